@@ -1,0 +1,89 @@
+# make demo    the example production and its sites in ./demo
+# make test    everything: style, types, tests (brings what they need)
+
+VENV := .venv
+BIN := $(VENV)/bin
+WORKERS ?= 2
+PIP := $(BIN)/python -m pip --quiet --disable-pip-version-check
+INSTALL := $(PIP) install --constraint constraints.txt
+
+# What a machine without a browser or without Java leaves out, only when it is told to.
+ifeq ($(CREDITS_WITHOUT_BROWSER),1)
+BROWSER :=
+LEFT_OUT += -m "not browser"
+else
+BROWSER := browser
+endif
+ifeq ($(CREDITS_WITHOUT_NU),1)
+NU :=
+LEFT_OUT += --ignore=tests/site/test_markup.py
+else
+NU := nu
+endif
+
+.DEFAULT_GOAL := help
+.PHONY: help demo test lint format browser nu fonts screenshots bench constraints clean
+
+help:
+	@echo "make demo         make the example production and its sites in ./demo"
+	@echo "make test         style, types and all tests; brings what they need"
+	@echo "make lint         style and types alone"
+	@echo "make format       put the code into its style"
+	@echo "make screenshots  pictures of the example's pages in ./screenshots-new"
+	@echo "make bench        measure productions of several sizes"
+	@echo "make constraints  pin the newest libraries that pyproject.toml allows"
+	@echo "make clean        take away everything that these made"
+
+demo: $(VENV)/.product
+	$(BIN)/credits demo demo
+
+test: $(VENV)/.tests $(BROWSER) $(NU) lint
+	$(BIN)/python -m pytest -n $(WORKERS) $(LEFT_OUT)
+
+lint: $(VENV)/.tests
+	$(BIN)/ruff check --quiet .
+	$(BIN)/ruff format --quiet --check .
+	$(BIN)/mypy --no-error-summary
+
+format: $(VENV)/.tests
+	$(BIN)/ruff check --quiet --fix .
+	$(BIN)/ruff format --quiet .
+
+screenshots: $(VENV)/.tests browser fonts
+	$(BIN)/python .ci/screenshots.py screenshots-new
+
+bench: $(VENV)/.tests
+	$(BIN)/python -m benchmarks
+
+constraints: $(VENV)/.tests
+	$(INSTALL) uv
+	$(BIN)/uv --quiet pip compile pyproject.toml --all-extras --universal --upgrade \
+	  --no-header --no-annotate --output-file constraints.txt
+
+clean:
+	rm -rf $(VENV) .tools demo screenshots-new dist build
+	rm -rf .mypy_cache .ruff_cache .pytest_cache .hypothesis
+	find . -name __pycache__ -type d -prune -exec rm -rf {} +
+
+# What pip cannot bring. Each looks first and is quick when all is there.
+browser:
+	@bash .ci/chromium.sh
+
+nu:
+	@bash .ci/nu.sh
+
+fonts:
+	@bash .ci/fonts.sh
+
+# The stamps: the product as people install it, and with what its tests need.
+$(BIN)/python:
+	bash .ci/venv.sh $(VENV)
+
+$(VENV)/.product: pyproject.toml constraints.txt packed_data.py | $(BIN)/python
+	$(INSTALL) hatchling editables
+	$(INSTALL) --no-build-isolation --editable .
+	@touch $@
+
+$(VENV)/.tests: $(VENV)/.product
+	$(INSTALL) --no-build-isolation --editable '.[test,dev]'
+	@touch $@

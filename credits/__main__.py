@@ -1,0 +1,7 @@
+"""``python -m credits``."""
+
+import sys
+
+from credits.cli.main import run
+
+sys.exit(run())

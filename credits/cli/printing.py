@@ -1,0 +1,148 @@
+"""Everything that is printed goes through here: text, tables, JSON, problems.
+
+Results go to standard output, everything else to standard error. What people typed into the log is
+data: control characters never reach a terminal, and nothing is read as markup.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+import unicodedata
+from collections.abc import Iterable, Sequence
+from typing import IO
+
+from credits.errors import Finding
+
+SHOWN_PROBLEMS = 50
+READER_LEFT = 141  # 128 + SIGPIPE: what a shell expects of a program whose reader has gone
+
+_NOT_SHOWN = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\u200e\u200f\u061c")
+
+
+class ReaderGone(Exception):
+    """Whoever read our output has stopped reading, as ``head`` does."""
+
+
+def clean(text: object) -> str:
+    """A text as it may be shown on one line: no control, no direction sign, no line break."""
+    shown = str(text)
+    if shown.isascii() and shown.isprintable():
+        return shown
+    out = []
+    for sign in shown:
+        kind = unicodedata.category(sign)
+        if sign in "\n\r\t" or kind in ("Zl", "Zp"):
+            out.append(" ")
+        elif kind in ("Cc", "Cs"):
+            out.append("\N{REPLACEMENT CHARACTER}")
+        elif sign not in _NOT_SHOWN:
+            out.append(sign)
+    return "".join(out)
+
+
+def is_terminal(stream: IO[str]) -> bool:
+    """Whether a person is looking at the stream."""
+    try:
+        return stream.isatty()
+    except ValueError:  # the stream is closed
+        return False
+
+
+def _write(stream: IO[str], text: str) -> None:
+    try:
+        stream.write(text)
+        stream.flush()
+    except BrokenPipeError:
+        raise ReaderGone from None
+
+
+def say(text: str = "") -> None:
+    """One line of the answer, on standard output. The line is cleaned of control characters."""
+    _write(sys.stdout, clean(text) + "\n")
+
+
+def remark(text: str) -> None:
+    """One line beside the answer, on standard error."""
+    _write(sys.stderr, clean(text) + "\n")
+
+
+def heading(text: str) -> None:
+    """A line above a part of the answer: bold on a terminal."""
+    shown = clean(text)
+    bold = is_terminal(sys.stdout) and "NO_COLOR" not in os.environ
+    if bold and os.environ.get("TERM", "dumb") != "dumb":
+        shown = f"\033[1m{shown}\033[0m"
+    _write(sys.stdout, shown + "\n")
+
+
+def json_text(value: object) -> str:
+    """The value as JSON, in characters that standard output can write."""
+    plain = (sys.stdout.encoding or "ascii").lower().replace("-", "") not in ("utf8", "utf16")
+    return json.dumps(value, ensure_ascii=plain, indent=2)
+
+
+def say_json(value: object) -> None:
+    """The value as JSON, alone on standard output."""
+    _write(sys.stdout, json_text(value) + "\n")
+
+
+def cells(text: str) -> int:
+    """How many columns of a terminal the text takes; East Asian wide characters take two."""
+    if text.isascii():
+        return len(text)
+    from rich.cells import cell_len
+
+    return cell_len(text)
+
+
+def _padded(text: str, width: int, right: bool) -> str:
+    space = " " * (width - cells(text))
+    return space + text if right else text + space
+
+
+def table(headings: Sequence[str], rows: Iterable[Sequence[object]], numbers: int = 0) -> None:
+    """A table: aligned columns on a terminal, else lines of fields parted by tabs.
+
+    ``numbers``: how many columns at the right hold figures, which stand at the right of theirs.
+    """
+    lines = [[clean("" if cell is None else cell) for cell in row] for row in rows]
+    if not is_terminal(sys.stdout):
+        _write(sys.stdout, "".join("\t".join(line) + "\n" for line in [list(headings), *lines]))
+        return
+    first_number = len(headings) - numbers
+    widths = [max(map(cells, column)) for column in zip(headings, *lines, strict=True)]
+    for at, line in enumerate([list(headings), *lines]):
+        padded = [
+            _padded(cell, width, column >= first_number)
+            for column, (cell, width) in enumerate(zip(line, widths, strict=True))
+        ]
+        text = "  ".join(padded).rstrip()
+        if at == 0:
+            heading(text)
+        else:
+            _write(sys.stdout, text + "\n")
+
+
+def problems(findings: Sequence[Finding]) -> None:
+    """The findings, one a line, on standard error; on a terminal the first fifty of them."""
+    shown = findings[:SHOWN_PROBLEMS] if is_terminal(sys.stderr) else findings
+    for finding in shown:
+        remark(str(finding))
+    if len(shown) < len(findings):
+        remark(f"… and {len(findings) - len(shown)} more.")
+
+
+def finding_json(finding: Finding) -> dict[str, object]:
+    """A finding as JSON: its parts, and the message that they make."""
+    place = finding.place
+    return {
+        "file": place.file if place else None,
+        "row": place.row if place else None,
+        "column": finding.column,
+        "value": finding.value,
+        "what": finding.what,
+        "mend": finding.mend,
+        "message": str(finding),
+    }

@@ -1,0 +1,128 @@
+"""Checks of people's work against their engagements, their day and the end credits."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from datetime import date
+
+from credits.compute import check_words as words
+from credits.compute.check_rule import Case, Known
+from credits.compute.credits import people_owed
+from credits.ledger.facts import Engagement
+from credits.ledger.ledger import Entry
+
+LONGEST_DAY_MINUTES = 16 * 60
+
+
+def _period(engagement: Engagement) -> str:
+    begin = f"from {engagement.starts_on}" if engagement.starts_on else ""
+    end = f"until {engagement.ends_on}" if engagement.ends_on else ""
+    return " ".join(part for part in (begin, end) if part)
+
+
+def _uncovered(entries: Iterable[Entry], jobs: tuple[Engagement, ...]) -> list[tuple[date, Entry]]:
+    covered: dict[date, bool] = {}
+    out = []
+    for entry in entries:
+        day = entry.day
+        if day is None:
+            continue
+        if day not in covered:
+            covered[day] = any(job.covers(day) for job in jobs)
+        if not covered[day]:
+            out.append((day, entry))
+    return out
+
+
+def outside_engagement(known: Known) -> Iterator[Case]:
+    """Entries dated outside every engagement of the person, by person."""
+    ledger = known.ledger
+    for person, jobs in ledger.engagements.items():
+        found = _uncovered(ledger.entries_by_person.get(person, ()), jobs)
+        if not found:
+            continue
+        entries = tuple(entry.number for _, entry in found)
+        yield Case(
+            (("person", person),),
+            f"{words.person(ledger, person)} is engaged "
+            f"{words.listed(dict.fromkeys(_period(job) for job in jobs))}, and has "
+            f"{words.counted(len(found), 'entry', 'entries')} outside that "
+            f"{words.days(day for day, _ in found)} ({words.numbers(entries)}).",
+            "Ask for the right dates; correct the engagements table and load it again, or the "
+            f"entry: credits amend {entries[-1]} --finished-on DATE",
+            entries,
+        )
+
+
+def no_engagement(known: Known) -> Iterator[Case]:
+    """People with entries and no engagement."""
+    ledger = known.ledger
+    for person, own in ledger.entries_by_person.items():
+        if ledger.engagements.get(person):
+            continue
+        entries = tuple(entry.number for entry in own)
+        yield Case(
+            (("person", person),),
+            f"{words.person(ledger, person)} has "
+            f"{words.counted(len(own), 'entry', 'entries')} ({words.numbers(entries)}) and no "
+            "engagement.",
+            "Ask for the department and the job title, add them to the engagements table and "
+            f"load it; or, if it was somebody else: credits amend {entries[0]} --person PERSON",
+            entries,
+        )
+
+
+def _minutes(entry: Entry) -> int:
+    """The minutes that are surely all on the entry's day; those of several days are spread."""
+    began = entry.work.started_on
+    return entry.work.minutes or 0 if began is None or began == entry.day else 0
+
+
+def days_too_long(known: Known) -> Iterator[Case]:
+    """More than 16 hours of one person on one date.
+
+    An entry that began on an earlier day than it was finished is left out: how its minutes were
+    spread over the days is not known.
+    """
+    ledger = known.ledger
+    sums: dict[tuple[str, date], int] = defaultdict(int)
+    for entry in ledger.entries:
+        if entry.day is not None:
+            sums[entry.person, entry.day] += _minutes(entry)
+    for (person, day), minutes in sums.items():
+        if minutes <= LONGEST_DAY_MINUTES:
+            continue
+        own = ledger.entries_by_person[person]
+        entries = tuple(entry.number for entry in own if entry.day == day and _minutes(entry))
+        hours, left = divmod(minutes, 60)
+        yield Case(
+            (("person", person), ("date", day.isoformat())),
+            f"{words.person(ledger, person)} has {hours} h {left:02} min on {day} in "
+            f"{words.counted(len(entries), 'entry', 'entries')} ({words.numbers(entries)}).",
+            "Ask how long the day was; correct the minutes or the date: credits amend "
+            f"{entries[-1]} --minutes MINUTES",
+            entries,
+        )
+
+
+def left_out(known: Known) -> Iterator[Case]:
+    """People with a current entry or an engagement who are neither printed nor held."""
+    ledger = known.ledger
+    printed = {line.person for section in known.credits.sections for line in section.lines}
+    found = printed | {held.person for held in known.credits.held}
+    for person in people_owed(ledger):
+        if person in found:
+            continue
+        own = ledger.entries_by_person.get(person, ())
+        jobs = ledger.engagements.get(person, ())
+        yield Case(
+            (("person", person),),
+            f"{words.person(ledger, person)} has "
+            f"{words.counted(len(own), 'entry', 'entries')} and "
+            f"{words.counted(len(jobs), 'engagement')}, and the end credits by the "
+            f"{known.credits.plan} neither print nor hold this person.",
+            "Add a section that takes their craft or department to credit-plan.toml, compile "
+            f"again with credits roll, and read: credits why {words.typed(person)}",
+            tuple(entry.number for entry in own),
+        )

@@ -1,0 +1,195 @@
+"""Footage: the five measures, by character and by shot, exactly (rules 3.3, 3.4)."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Callable, Hashable, Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from fractions import Fraction
+from typing import TypeVar
+
+from credits.compute.claims import Exact, Layer, Run, TakeRuns
+from credits.compute.cut_use import CutUse
+from credits.ledger.facts import Decision
+from credits.ledger.ledger import Ledger
+
+MEASURES = ("shot", "kept", "accepted", "cut", "screen")
+K = TypeVar("K", bound=Hashable)
+
+
+@dataclass(frozen=True, slots=True)
+class Measures:
+    """Frames in each of the five measures, exactly. Without a cut, ``cut`` and ``screen`` are 0."""
+
+    shot: Exact = 0
+    kept: Exact = 0
+    accepted: Exact = 0
+    cut: Exact = 0
+    screen: Exact = 0
+
+    def __add__(self, other: Measures) -> Measures:
+        return Measures(
+            self.shot + other.shot,
+            self.kept + other.kept,
+            self.accepted + other.accepted,
+            self.cut + other.cut,
+            self.screen + other.screen,
+        )
+
+    def of(self, measure: str) -> Exact:
+        """The figure of one measure by its name. Raises KeyError for another word."""
+        if measure not in MEASURES:
+            raise KeyError(measure)
+        value: Exact = getattr(self, measure)
+        return value
+
+
+@dataclass(frozen=True, slots=True)
+class Footing:
+    """Character footage and shot footage of the same thing, in frames."""
+
+    character: Measures = Measures()
+    by_shot: Measures = Measures()
+
+    def __add__(self, other: Footing) -> Footing:
+        return Footing(self.character + other.character, self.by_shot + other.by_shot)
+
+
+NO_FOOTAGE = Footing()
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """The smallest sum that is kept: one person, shot, take, character, day and stage."""
+
+    person: str
+    shot: str
+    take: int
+    character: str
+    day: date | None
+    stage: str | None
+    footing: Footing
+
+
+@dataclass(frozen=True, slots=True)
+class Footage:
+    """All cells, in the order of shots, takes, people, characters, days. ``cut`` None: no cut yet."""
+
+    cells: tuple[Cell, ...]
+    cut: int | None
+
+    def by(self, key: Callable[[Cell], K | None]) -> dict[K, Footing]:
+        """Sums by a key, in order of first appearance; cells whose key is None are left out."""
+        sums: dict[K, list[Exact]] = {}
+        for cell in self.cells:
+            name = key(cell)
+            if name is None:
+                continue
+            _add(sums.setdefault(name, [0] * 10), cell.footing)
+        return {name: _footing(values) for name, values in sums.items()}
+
+    @property
+    def total(self) -> Footing:
+        """The sum of all cells."""
+        values: list[Exact] = [0] * 10
+        for cell in self.cells:
+            _add(values, cell.footing)
+        return _footing(values)
+
+    def where(self, test: Callable[[Cell], bool]) -> Footage:
+        """The footage of those cells alone."""
+        return Footage(tuple(cell for cell in self.cells if test(cell)), self.cut)
+
+    def parted(self, key: Callable[[Cell], K]) -> dict[K, Footage]:
+        """The footage in parts, each with the cells of one key, in order of first appearance."""
+        parts: dict[K, list[Cell]] = defaultdict(list)
+        for cell in self.cells:
+            parts[key(cell)].append(cell)
+        return {name: Footage(tuple(cells), self.cut) for name, cells in parts.items()}
+
+
+def _add(values: list[Exact], footing: Footing) -> None:
+    c, s = footing.character, footing.by_shot
+    figures = (c.shot, c.kept, c.accepted, c.cut, c.screen)
+    for place, figure in enumerate((*figures, s.shot, s.kept, s.accepted, s.cut, s.screen)):
+        if figure:
+            values[place] += figure
+
+
+def _footing(values: list[Exact]) -> Footing:
+    return Footing(Measures(*values[:5]), Measures(*values[5:]))
+
+
+_Key = tuple[str, str, date | None, str | None]
+
+
+def _times(frames: int, portion: Exact, among: int = 1) -> Exact:
+    """``frames * portion / among``, staying a whole number where it can."""
+    if portion == 1 and frames % among == 0:
+        return frames // among
+    return Fraction(frames * portion.numerator, portion.denominator * among)
+
+
+class _TakeSums:
+    """Sums of one take, by person, character, day and stage."""
+
+    def __init__(self, own: TakeRuns, accepted: bool, use: CutUse | None) -> None:
+        self._own = own
+        self._accepted = accepted
+        self._use = use
+        self.sums: dict[_Key, list[Exact]] = defaultdict(lambda: [0] * 10)
+
+    def _layer(self, layer: Layer, among: int, figures: tuple[tuple[int, int], ...]) -> None:
+        for claim in layer.claims:
+            values = self.sums[claim.person, layer.character, layer.day, claim.stage]
+            for place, frames in figures:
+                values[place] += _times(frames, claim.portion)
+                values[place + 5] += _times(frames, claim.portion, among)
+
+    def add(self, run: Run) -> None:
+        """Add a run: every day's layers to ``shot``, the kept ones to the other measures."""
+        days = Counter(layer.day for layer in run.layers)
+        for layer in run.layers:
+            self._layer(layer, days[layer.day], ((0, run.length),))
+        figures = [(1, run.length)]
+        if self._accepted:
+            figures.append((2, run.length))
+        if self._use is not None:
+            where = (self._own.shot, self._own.take, run.first, run.stop)
+            in_cut = self._use.frames_in_cut(*where)
+            if in_cut:
+                figures.append((3, in_cut))
+                figures.append((4, self._use.frames_on_screen(*where)))
+        for layer in run.kept:
+            self._layer(layer, len(run.kept), tuple(figures))
+
+
+def footage(
+    ledger: Ledger, runs: Mapping[tuple[str, int], TakeRuns], use: CutUse | None
+) -> Footage:
+    """The footage of the production: every claimed frame, split and summed exactly."""
+    cells: list[Cell] = []
+    for (shot, take), own in runs.items():
+        accepted = ledger.take(shot, take).decision is Decision.ACCEPTED
+        sums = _TakeSums(own, accepted, use)
+        for run in own.runs:
+            sums.add(run)
+        for key in sorted(sums.sums, key=_cell_order):
+            person, character, day, stage = key
+            figures = _footing(sums.sums[key])
+            cells.append(Cell(person, shot, take, character, day, stage, figures))
+    return Footage(tuple(cells), use.cut.version if use is not None else None)
+
+
+def _cell_order(key: _Key) -> tuple[str, str, date, str]:
+    person, character, day, stage = key
+    return (person, character, day or date.min, stage or "")
+
+
+def summed(footings: Iterable[Footing]) -> Footing:
+    """The sum of some footings."""
+    values: list[Exact] = [0] * 10
+    for footing in footings:
+        _add(values, footing)
+    return _footing(values)

@@ -1,0 +1,84 @@
+"""Everything that is computed from a ledger, held together."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from credits.compute.checks import Check, all_checks
+from credits.compute.claims import TakeRuns, claim_runs
+from credits.compute.credit_plan import CreditPlan, built_in_plan
+from credits.compute.credits import Credits, compile_credits
+from credits.compute.cut_use import CutUse, chosen_takes, order_of_appearance, use_of_cut
+from credits.compute.footage import Footage, footage
+from credits.compute.hands import HandRun, HandsOf
+from credits.compute.reach import Reach, reach
+from credits.ledger.ledger import Ledger
+
+
+@dataclass(frozen=True, slots=True)
+class Results:
+    """The computed production. ``first_seen``: characters and film frames, in order of appearance."""
+
+    ledger: Ledger
+    runs: Mapping[tuple[str, int], TakeRuns]
+    use: CutUse | None
+    takes: Mapping[str, int]
+    footage: Footage
+    footage_by_character: Mapping[str, Footage]
+    footage_by_person: Mapping[str, Footage]
+    footage_by_shot: Mapping[str, Footage]
+    hands: HandsOf
+    reach: Mapping[str, Reach]
+    first_seen: tuple[tuple[str, int], ...]
+    credits: Credits
+    checks: tuple[Check, ...]
+
+    def hands_of(self, shot: str, take: int) -> tuple[HandRun, ...]:
+        """The hands of a take, in runs."""
+        return self.hands.of_take(shot, take)
+
+
+def footage_of(ledger: Ledger) -> tuple[Mapping[tuple[str, int], TakeRuns], CutUse | None, Footage]:
+    """Only what footage needs: the runs, the use of the cut, the footage."""
+    runs = claim_runs(ledger)
+    use = use_of_cut(ledger, runs)
+    return runs, use, footage(ledger, runs, use)
+
+
+def credits_of(
+    ledger: Ledger,
+    runs: Mapping[tuple[str, int], TakeRuns],
+    use: CutUse | None,
+    feet: Footage,
+    plan: CreditPlan | None = None,
+) -> Credits:
+    """The end credits by the plan; by the built-in plan when none is given."""
+    appearance = tuple(character for character, _ in order_of_appearance(use, runs))
+    on_screen = {
+        person: footing.by_shot.screen
+        for person, footing in feet.by(lambda cell: cell.person).items()
+    }
+    return compile_credits(ledger, plan or built_in_plan(ledger), appearance, on_screen)
+
+
+def compute(ledger: Ledger, plan: CreditPlan | None = None) -> Results:
+    """Compute the whole production."""
+    runs, use, feet = footage_of(ledger)
+    hands = HandsOf(ledger, runs)
+    credits = credits_of(ledger, runs, use, feet, plan)
+    return Results(
+        ledger=ledger,
+        runs=runs,
+        use=use,
+        takes=chosen_takes(ledger, runs),
+        footage=feet,
+        footage_by_character=feet.parted(lambda cell: cell.character),
+        footage_by_person=feet.parted(lambda cell: cell.person),
+        footage_by_shot=feet.parted(lambda cell: cell.shot),
+        hands=hands,
+        reach=reach(ledger, runs, use, hands),
+        first_seen=order_of_appearance(use, runs),
+        credits=credits,
+        checks=all_checks(ledger, runs, use, credits),
+    )

@@ -1,0 +1,97 @@
+"""Findings and errors: everything the product says to a person when something is wrong.
+
+    CreditsError                 anything a person can put right
+    +-- WrongCall                the command was called wrongly            exit status 2
+    +-- ProblemsFound            the input holds problems; nothing written exit status 1
+    +-- NoProduction             no production folder where one was looked for      2
+    +-- LogUnusable              the log cannot be opened, read or written          1
+
+A finding is a value: it can be collected, counted, printed and tested. It reads
+``place: column 'value': what is wrong. What would be right.``
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+SHOWN_VALUE_LENGTH = 80
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where something was read: a file or sheet, a row counted from 1 (the header is row 1)."""
+
+    file: str
+    row: int | None = None
+
+    def __str__(self) -> str:
+        return self.file if self.row is None else f"{self.file} row {self.row}"
+
+
+def quoted(value: object) -> str:
+    """A value as a finding shows it: in single quotes, on one line, cut to a readable length."""
+    text = "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in str(value))
+    if len(text) > SHOWN_VALUE_LENGTH:
+        text = text[: SHOWN_VALUE_LENGTH - 1] + "…"
+    return f"'{text}'"
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing that is wrong: where, which column and value, what is wrong, what would be right."""
+
+    what: str
+    mend: str = ""
+    place: Place | None = None
+    column: str | None = None
+    value: str | None = None
+
+    def __str__(self) -> str:
+        subject = " ".join(
+            part
+            for part in (self.column, None if self.value is None else quoted(self.value))
+            if part
+        )
+        lead = ": ".join(part for part in (str(self.place or ""), subject) if part)
+        text = f"{lead}: {self.what}" if lead else self.what
+        if text and text[-1] not in ".?!":
+            text += "."
+        return f"{text} {self.mend}".rstrip()
+
+
+class CreditsError(Exception):
+    """Anything that a person can put right. Carries its findings; the command line prints them."""
+
+    exit_status = 1
+
+    def __init__(self, *findings: Finding | str) -> None:
+        self.findings: tuple[Finding, ...] = tuple(
+            Finding(item) if isinstance(item, str) else item for item in findings
+        )
+        super().__init__("\n".join(str(finding) for finding in self.findings))
+
+    @classmethod
+    def of(cls, findings: Iterable[Finding]) -> CreditsError:
+        """The error that carries these findings, in their order."""
+        return cls(*findings)
+
+
+class WrongCall(CreditsError):
+    """The command was called with words it cannot use."""
+
+    exit_status = 2
+
+
+class ProblemsFound(CreditsError):
+    """The input holds problems. Nothing was written."""
+
+
+class NoProduction(CreditsError):
+    """No production folder was found where one was looked for."""
+
+    exit_status = 2
+
+
+class LogUnusable(CreditsError):
+    """The log cannot be opened, read or written: damaged, locked, newer, not a log."""

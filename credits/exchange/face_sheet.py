@@ -1,0 +1,221 @@
+"""A face sheet as it is written on the stage: one row a frame, one column a character.
+
+Cells hold part codes or numbers; several in one cell are parted by ``+`` or ``;``; an empty cell or
+``-`` shows none; a ditto mark repeats the row above.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+
+from credits.errors import Finding, Place, ProblemsFound
+from credits.exchange.codes import Codes, shot_and_take
+from credits.exchange.face_parts import FaceParts
+from credits.exchange.plans import LoadPlan
+from credits.exchange.read_csv import read_csv
+from credits.exchange.read_workbook import read_workbook
+from credits.exchange.reading import WORKBOOKS, file_bytes
+from credits.exchange.reference_checks import beyond_shot
+from credits.exchange.sheets import Found, Sheet, sheet_of, shown
+from credits.exchange.values import Cell, Unreadable, folded, stripped, whole
+from credits.frames import HIGHEST_FRAME, Frames
+from credits.ledger.batch import Batch, TableCount
+from credits.ledger.facts import Character, Replacement, Shot
+from credits.ledger.written import WrittenLog
+
+DITTO = frozenset({'"', "''", "″", "〃", "”", "“", "„", "do", "do."})
+NONE_SHOWN = frozenset({"", "-", "–", "—"})
+_BETWEEN_PARTS = re.compile(r"[+;]")
+_FRAME = whole(1, HIGHEST_FRAME)
+
+
+def plan_face_sheet(path: Path, of_shot: str, written: WrittenLog) -> LoadPlan:
+    """What a face sheet of ``SHOT`` or ``SHOT/TAKE`` writes: it takes the place of the sheet that
+    the log has for that shot and take, for the characters it has columns for. Pure but for reading
+    the file; what is wrong is in ``problems``."""
+    try:
+        shot, take = shot_and_take(of_shot, Codes("shots", (s.code for s in written.shots)))
+    except Unreadable as problem:
+        found = Finding(problem.what, problem.mend, None, "shot", of_shot)
+        return LoadPlan(problems=(found,))
+    try:
+        sheet = _sheet(path)
+    except ProblemsFound as error:
+        return LoadPlan(problems=error.findings)
+    if sheet is None:
+        return LoadPlan(counts={"replacements": TableCount()})
+    reading = _Reading(sheet, next(s for s in written.shots if s.code == shot), written)
+    seen = reading.replacements(take)
+    if reading.findings:
+        return LoadPlan(problems=tuple(reading.findings))
+    return _plan(shot, take, reading.characters, seen, written.replacements)
+
+
+def _sheet(path: Path) -> Sheet | None:
+    """The one sheet of the file with its headings as written; None when it has no rows."""
+    found = Found()
+    if path.suffix.lower() in WORKBOOKS:
+        for sheet in read_workbook(path):
+            if any(folded(shown(cell)) == "frame" for row in sheet.rows for cell in row):
+                sheet_of(
+                    "replacements", f"{path.name} sheet {sheet.name}", sheet.rows, found, shown
+                )
+                break
+        else:
+            what = "none of its sheets has a column frame"
+            raise ProblemsFound(
+                Finding(what, "Write frame over the frame numbers.", Place(path.name))
+            )
+    else:
+        rows = read_csv(file_bytes(path), path.name, ("frame",))
+        sheet_of("replacements", path.name, rows, found, shown)
+    if found.problems:
+        raise ProblemsFound(*found.problems)
+    return found.sheets[0] if found.sheets and found.sheets[0].cells else None
+
+
+class _Reading:
+    """The cells of one face sheet, read against the characters and parts of the log."""
+
+    def __init__(self, sheet: Sheet, shot: Shot, written: WrittenLog) -> None:
+        self.sheet = sheet
+        self.shot = shot
+        self.findings: list[Finding] = []
+        self.parts = FaceParts(written.parts)
+        self.frame_at: int | None = None
+        self.character_at: dict[int, str] = {}
+        self._understand_header(written.characters)
+
+    @property
+    def characters(self) -> frozenset[str]:
+        """The characters that have a column."""
+        return frozenset(self.character_at.values())
+
+    def _header_problem(self, heading: str, what: str, mend: str) -> None:
+        place = Place(self.sheet.file, self.sheet.header_row)
+        self.findings.append(Finding(what, mend, place, "column", heading or None))
+
+    def _understand_header(self, characters: Sequence[Character]) -> None:
+        codes = Codes("characters", (c.code for c in characters))
+        named: dict[str, list[str]] = defaultdict(list)
+        for character in characters:
+            named[folded(character.name)].append(character.code)
+        for at, heading in enumerate(self.sheet.header):
+            if folded(heading) == "frame" and self.frame_at is None:
+                self.frame_at = at
+                continue
+            by_name = named.get(folded(heading), [])
+            found = codes.get(heading) or (by_name[0] if len(by_name) == 1 else None)
+            if found is None:
+                like = codes.like(heading)
+                mend = f"Write {like}." if like else "Write a character's code, or take it out."
+                what = "names several characters" if by_name else "is no character's code or name"
+                self._header_problem(heading, what, mend)
+            elif found in self.character_at.values():
+                self._header_problem(heading, f"{found} has another column already", "Keep one.")
+            else:
+                self.character_at[at] = found
+        if self.frame_at is None:
+            mend = "Write frame over the frame numbers."
+            self._header_problem("frame", "this column is missing", mend)
+
+    def replacements(self, take: int | None) -> tuple[Replacement, ...]:
+        """The replacements that the sheet shows, by character and part in order of appearance."""
+        frames = self._frame_numbers()
+        out: list[Replacement] = []
+        for at, character in self.character_at.items():
+            shown_in: dict[str, list[int]] = defaultdict(list)
+            for frame, parts in zip(frames, self._parts_by_row(at, character), strict=True):
+                for part in parts:
+                    shown_in[part].append(frame)
+            for part, numbers in shown_in.items():
+                kept = Frames.of(*((n, n + 1) for n in numbers if n))
+                out.append(Replacement(self.shot.code, take, character, part, kept))
+        return tuple(out)
+
+    def _frame_numbers(self) -> list[int]:
+        """The frame of each row; 0 where it cannot be read, which is a problem."""
+        if self.frame_at is None:
+            return [0] * len(self.sheet.cells)
+        out: list[int] = []
+        row_of: dict[int, int] = {}
+        for index, row in enumerate(self.sheet.cells):
+            frame = self._frame(index, row[self.frame_at])
+            if frame and frame in row_of:
+                what = f"row {row_of[frame]} is the same frame"
+                self._problem(index, "frame", str(frame), what, "Correct one of the two rows.")
+            row_of.setdefault(frame, self.sheet.numbers[index])
+            out.append(frame)
+        return out
+
+    def _frame(self, index: int, cell: Cell) -> int:
+        if not cell:
+            self._problem(index, "frame", None, "is empty", "Every row needs its frame.")
+            return 0
+        try:
+            frame = _FRAME(cell)
+        except Unreadable as problem:
+            self._problem(index, "frame", shown(cell), problem.what, problem.mend)
+            return 0
+        assert isinstance(frame, int)
+        for _, value, what, _ in beyond_shot(frame, str(frame), self.shot):
+            mend = "Take the row out, or correct the shot's length."
+            self._problem(index, "frame", str(value), what, mend)
+        return frame
+
+    def _parts_by_row(self, at: int, character: str) -> list[tuple[str, ...]]:
+        out: list[tuple[str, ...]] = []
+        heading = self.sheet.header[at]
+        for index, row in enumerate(self.sheet.cells):
+            text = shown(row[at])
+            if folded(text) in DITTO:
+                if not out:
+                    what = "repeats the row above, but there is none"
+                    self._problem(index, heading, text, what, "Write the part.")
+                out.append(out[-1] if out else ())
+                continue
+            out.append(self._parts(index, heading, text, character))
+        return out
+
+    def _parts(self, index: int, heading: str, text: str, character: str) -> tuple[str, ...]:
+        if text in NONE_SHOWN:
+            return ()
+        whole_cell = self.parts.exactly(text, character)
+        if whole_cell is not None:
+            return (whole_cell,)
+        found: list[str] = []
+        for piece in map(stripped, _BETWEEN_PARTS.split(text)):
+            if piece in NONE_SHOWN:
+                continue
+            try:
+                found.append(self.parts.find(piece, character))
+            except Unreadable as problem:
+                self._problem(index, heading, piece, problem.what, problem.mend)
+        return tuple(dict.fromkeys(found))
+
+    def _problem(self, index: int, column: str, value: str | None, what: str, mend: str) -> None:
+        self.findings.append(Finding(what, mend, self.sheet.place(index), column, value))
+
+
+def _plan(
+    shot: str,
+    take: int | None,
+    characters: frozenset[str],
+    seen: Sequence[Replacement],
+    existing: Iterable[Replacement],
+) -> LoadPlan:
+    """Exchange the sheet of the shot and take; characters without a column keep what they had."""
+    before = [r for r in existing if r.shot == shot and r.take == take]
+    replaced = {(r.character, r.part): r for r in before if r.character in characters}
+    kept = tuple(r for r in before if r.character not in characters)
+    new = sum((r.character, r.part) not in replaced for r in seen)
+    same = sum(replaced.get((r.character, r.part)) == r for r in seen)
+    gone = len(replaced) - (len(seen) - new)
+    counts = {"replacements": TableCount(new, len(seen) - new - same + gone, same)}
+    if same == len(seen) == len(replaced):
+        return LoadPlan(counts=counts)
+    batch = Batch(cleared_face_sheets=((shot, take),), replacements=(*kept, *seen))
+    return LoadPlan(batch, counts=counts)

@@ -1,0 +1,82 @@
+"""``credits load``: tables of spreadsheets become one batch, or one list of everything wrong.
+
+    read_tables (paths -> sheets)  ->  plan_load (sheets, log -> batch, problems, counts)
+
+Planning is pure. Codes are compared without regard to case and kept as they were first spelled.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from typing import Any
+
+from credits.exchange.codes import CodeBooks, codes_of
+from credits.exchange.columns import TABLES
+from credits.exchange.entries_in import entry_rows
+from credits.exchange.entries_match import EntryPlan, plan_entries
+from credits.exchange.face_sheet import plan_face_sheet
+from credits.exchange.plans import LoadPlan
+from credits.exchange.reading import read_tables
+from credits.exchange.reference_checks import Checked
+from credits.exchange.reference_in import TablePlan, findings_of, plan_reference
+from credits.exchange.rows import Rows
+from credits.exchange.sheets import Tables
+from credits.ledger.batch import Batch
+from credits.ledger.written import WrittenLog
+
+__all__ = ["LoadPlan", "Tables", "plan_face_sheet", "plan_load", "read_tables"]
+
+# A table stands after those whose rows are needed to check its own.
+_IN_ORDER = (
+    "crafts", "people", "characters", "puppets", "parts", "sequences", "shots", "stages",
+    "engagements", "fittings", "takes", "replacements",
+)  # fmt: skip
+
+
+def plan_load(tables: Tables, written: WrittenLog) -> LoadPlan:
+    """What loading these tables into this log writes. Pure; every problem of every row is found."""
+    all_rows = [Rows(sheet) for sheet in tables.sheets]
+    by_table: dict[str, list[Rows]] = defaultdict(list)
+    for rows in all_rows:
+        by_table[rows.sheet.table].append(rows)
+    books = _all_codes(all_rows, written, tables)
+    checked = Checked(crafts={craft.code: craft for craft in written.crafts})
+    plans: dict[str, TablePlan] = {}
+    for name in _IN_ORDER:
+        plan = plan_reference(TABLES[name], by_table[name], getattr(written, name), books, checked)
+        plans[name] = plan
+        if hasattr(checked, name):
+            setattr(checked, name, {fact.code: fact for fact in plan.by_key.values()})
+    entries = _entries(by_table["entries"], written, books, checked)
+    counts = {
+        name: entries.count if name == "entries" else plans[name].count
+        for name in TABLES
+        if by_table[name]
+    }
+    problems = (*tables.problems, *findings_of(all_rows))
+    batch = Batch() if problems else _batch(plans, entries)
+    return LoadPlan(batch, problems, counts)
+
+
+def _all_codes(all_rows: Sequence[Rows], written: WrittenLog, tables: Tables) -> CodeBooks:
+    """The codes of the log and those that this load brings, however bad their rows are."""
+    unusable = {rows.sheet.table for rows in all_rows if not rows.usable}
+    books = codes_of(written, tables.unread | unusable)
+    for rows in all_rows:
+        if rows.table.coded and rows.usable:
+            rows.own_codes(books[rows.table.name].add, books)
+    return books
+
+
+def _entries(
+    sheets: Sequence[Rows], written: WrittenLog, books: CodeBooks, checked: Checked
+) -> EntryPlan:
+    if not sheets:
+        return EntryPlan()
+    return plan_entries(entry_rows(sheets, books, checked), written.lines)
+
+
+def _batch(plans: dict[str, TablePlan], entries: EntryPlan) -> Batch:
+    facts: dict[str, Any] = {name: tuple(plan.to_write) for name, plan in plans.items()}
+    return Batch(**facts, lines=tuple(entries.lines))

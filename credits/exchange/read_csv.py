@@ -1,0 +1,107 @@
+"""CSV as spreadsheet programs and people write it: encodings, separators, quotes, line ends."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Collection
+
+from credits.errors import Finding, Place, ProblemsFound
+from credits.exchange.sheets import plain_header
+from credits.exchange.values import Cell, stripped
+
+LARGEST_CELL = 131_072
+SEPARATORS = (",", ";", "\t")
+_SAVE_AS_UTF8 = "Save the file again as CSV UTF-8."
+_BOMS = ((b"\xef\xbb\xbf", "utf-8"), (b"\xff\xfe", "utf-16-le"), (b"\xfe\xff", "utf-16-be"))
+
+
+def read_csv(data: bytes, file: str, known: Collection[str]) -> list[list[Cell]]:
+    """All records of a CSV file, cells stripped; a blank line is an empty record.
+
+    The separator (comma, semicolon or tab, or what a leading ``sep=`` line says) is the one under
+    which the header holds the most ``known`` column names. Raises ProblemsFound.
+    """
+    text = _decoded(data, file)
+    if "\0" in text:
+        row = _row_at(text[: text.index("\0")])
+        what = "holds a NUL character, so it is not a text file"
+        raise ProblemsFound(Finding(what, _SAVE_AS_UTF8, Place(file, row)))
+    separator, text = _said_separator(text)
+    return _records(text, separator or _separator_of(text, known), file)
+
+
+def _decoded(data: bytes, file: str) -> str:
+    encoding = "utf-8"
+    for bom, name in _BOMS:
+        if data.startswith(bom):
+            data, encoding = data[len(bom) :], name
+            break
+    try:
+        return data.decode(encoding)
+    except UnicodeDecodeError as error:
+        before = data[: error.start].decode(encoding, errors="replace")
+        what = f"is not {'UTF-16' if '16' in encoding else 'UTF-8'} text"
+        value = None
+        if encoding == "utf-8":
+            what += f" (byte {data[error.start]:#04x})"
+            value = stripped(before.splitlines()[-1][-30:] + "\ufffd") if before else None
+        place = Place(file, _row_at(before))
+        raise ProblemsFound(Finding(what, _SAVE_AS_UTF8, place, value=value)) from None
+
+
+def _row_at(before: str) -> int:
+    """The row that a text has come to: records, or lines where it cannot be read as records."""
+    text = _said_separator(before)[1]
+    lines = text.replace("\r\n", "\n").replace("\r", "\n")
+    outside_quotes = lines.split('"')[::2]
+    return 1 + sum(piece.count("\n") for piece in outside_quotes)
+
+
+def _said_separator(text: str) -> tuple[str | None, str]:
+    """The separator that a leading ``sep=;`` line names, and the text after that line."""
+    head = text[:8].lower().lstrip('"')
+    if not head.startswith("sep=") or len(head) < 5:
+        return None, text
+    first = text.splitlines(keepends=True)[0]
+    said = first.strip('"\r\n')[4:]
+    return (said, text[len(first) :]) if len(said) == 1 else (None, text)
+
+
+def _separator_of(text: str, known: Collection[str]) -> str:
+    best, most = SEPARATORS[0], (0, 0)
+    for separator in SEPARATORS:
+        reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator)
+        try:
+            header = next((row for row in reader if any(map(stripped, row))), [])
+        except csv.Error:
+            continue
+        score = (sum(plain_header(cell) in known for cell in header), len(header))
+        if score > most:
+            best, most = separator, score
+    return best
+
+
+def _records(text: str, separator: str, file: str) -> list[list[Cell]]:
+    rows: list[list[Cell]] = []
+    strip = stripped
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
+    known: dict[str, str] = {}
+    try:
+        for row in reader:
+            rows.append([known.get(c) or known.setdefault(c, strip(c)) for c in row])
+    except csv.Error as error:
+        raise ProblemsFound(_not_csv(str(error), Place(file, len(rows) + 1))) from None
+    return rows
+
+
+def _not_csv(error: str, place: Place) -> Finding:
+    if "limit" in error:
+        what = f"a cell holds more than {LARGEST_CELL} characters"
+        mend = "A quotation mark opened in this row is perhaps never closed."
+        return Finding(what, mend, place)
+    if "unexpected end" in error:
+        what = "a quotation mark opened in this row is never closed"
+        return Finding(what, "Close it, or write it twice.", place)
+    what = "a quotation mark stands inside a quoted cell"
+    return Finding(what, "Write it twice, and close the cell with one before the separator.", place)

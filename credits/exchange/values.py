@@ -1,0 +1,215 @@
+"""One cell becomes one value: days, whole numbers, yes and no, shares, frames, words, text, codes.
+
+A cell is text, or a day where a workbook holds a real date. Every reader takes a cell that is not
+empty and has no white space around it, and returns the value or raises Unreadable, which says what
+is wrong and what would be right; the place is added by whoever knows it.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Callable
+from datetime import date
+from enum import StrEnum
+from fractions import Fraction
+
+from credits.errors import ProblemsFound
+from credits.frames import Frames
+
+Cell = str | date
+Reader = Callable[[Cell], object]
+
+LONGEST_CODE = 60
+LONGEST_NAME = 300
+LONGEST_NOTE = 20_000
+HIGHEST_NUMBER = 999_999_999
+
+_INVISIBLE_EDGES = "\ufeff\u200b"
+_DIGITS = re.compile(r"[0-9]+")
+_CLOCK = re.compile(r"([0-9]{1,3}):([0-9]{2})(:[0-9]{2})?")
+_DECIMAL = re.compile(r"[+-]?[0-9]+[.,][0-9]+")
+_SHARE = re.compile(r"([0-9]{1,9})(?:\s*/\s*([0-9]{1,9}))?")
+# A code is written in lists, in shot/take and on a command line, so it keeps clear of their signs.
+_NOT_IN_CODES = re.compile(r"[\s,/]")
+_JOINERS = "\u200c\u200d"
+_YES_NO = {"yes": True, "true": True, "1": True, "no": False, "false": False, "0": False}
+_MONTH_TEXT = re.compile(
+    r"\d{1,2}[-. /]+[^\W\d_]{3,9}\.?([-. /]+\d{2,4})?|[^\W\d_]{3,9}\.?[-. /]+\d{1,4}"
+)
+_DAY_TEXT = re.compile(r"\d{4}-\d{1,2}-\d{1,2}([T ].*)?|\d{1,2}[./]\d{1,2}[./](\d{2}|\d{4})?")
+_AS_TEXT = "Format the column as text before you type"
+
+
+class Unreadable(Exception):
+    """A cell that cannot be read: what is wrong, and what would be right."""
+
+    def __init__(self, what: str, mend: str = "") -> None:
+        self.what = what
+        self.mend = mend
+        super().__init__(f"{what}. {mend}")
+
+
+def stripped(text: str) -> str:
+    """The text without white space around it (no-break spaces and invisible marks too)."""
+    out = text.strip()
+    if out and (out[0] in _INVISIBLE_EDGES or out[-1] in _INVISIBLE_EDGES):
+        return out.strip(_INVISIBLE_EDGES + " \t\r\n\xa0")
+    return out
+
+
+def _without_control(text: str, allowed: str = "") -> str:
+    if text.isascii() and text.isprintable():
+        return text
+    for c in text:
+        if c not in allowed and unicodedata.category(c) in ("Cc", "Cs", "Zl", "Zp"):
+            name = "a line break" if c in "\r\n\u2028\u2029" else f"U+{ord(c):04X}"
+            raise Unreadable(f"holds a control character ({name})", "Take it out.")
+    return unicodedata.normalize("NFC", text)
+
+
+def name(cell: Cell) -> str:
+    """A name, a title, a heading: one line of any script, NFC-normalised."""
+    text = _without_control(str(cell))
+    if len(text) > LONGEST_NAME:
+        what = f"has {len(text)} characters"
+        raise Unreadable(what, f"Shorten it to {LONGEST_NAME}.")
+    return text
+
+
+def note(cell: Cell) -> str:
+    """A note or a description: any text, with line breaks, which become LF."""
+    text = str(cell)
+    if len(text) > LONGEST_NOTE:
+        raise Unreadable(f"has {len(text)} characters", f"Shorten it to {LONGEST_NOTE}.")
+    return _without_control(text.replace("\r\n", "\n").replace("\r", "\n"), allowed="\n\t")
+
+
+def email(cell: Cell) -> str:
+    """An e-mail address: something on both sides of one @, no white space."""
+    text = name(cell)
+    before, _, after = text.partition("@")
+    if not before or not after or "@" in after or any(c.isspace() for c in text):
+        raise Unreadable("is not an e-mail address", "Write it as name@place.example.")
+    return text
+
+
+def code(cell: Cell) -> str:
+    """A code: any script; no white space, no comma, no slash, and no '-' at the beginning."""
+    if isinstance(cell, date):
+        mend = f"{_AS_TEXT} codes into it, and write the code again."
+        raise Unreadable("a spreadsheet has turned this code into a date", mend)
+    text = _without_control(cell)
+    if found := _NOT_IN_CODES.search(text):
+        sign = "white space" if found[0].isspace() else f"a '{found[0]}'"
+        mend = f"Write {_NOT_IN_CODES.sub('-', text)}, or another code."
+        raise Unreadable(f"a code cannot hold {sign}", mend)
+    if text.startswith("-"):
+        raise Unreadable("a code cannot begin with '-'", "Begin with a letter or a digit.")
+    if len(text) > LONGEST_CODE:
+        what = f"a code of {len(text)} characters is too long"
+        raise Unreadable(what, f"Shorten it to {LONGEST_CODE}.")
+    if not text.isascii():
+        for c in text:
+            if unicodedata.category(c) == "Cf" and c not in _JOINERS:
+                what = f"holds an invisible character (U+{ord(c):04X})"
+                raise Unreadable(what, "Type the code again.")
+    return text
+
+
+def folded(text: str) -> str:
+    """The form in which codes are compared: without regard to case."""
+    return text.lower() if text.isascii() else unicodedata.normalize("NFC", text.casefold())
+
+
+def whole(least: int, highest: int = HIGHEST_NUMBER) -> Reader:
+    """The reader of whole numbers from ``least`` to ``highest``."""
+
+    def read(cell: Cell) -> int:
+        if isinstance(cell, date):
+            raise Unreadable("is a date, not a whole number", "Format the column as a number.")
+        if not (cell.isascii() and _DIGITS.fullmatch(cell)):
+            raise Unreadable("is not a whole number", _whole_instead(cell, least))
+        if len(cell) > 12 or int(cell) > highest:
+            raise Unreadable("is too high", f"The highest number here is {highest}.")
+        if int(cell) < least:
+            raise Unreadable("is too low", f"The lowest number here is {least}.")
+        return int(cell)
+
+    return read
+
+
+def _whole_instead(text: str, least: int) -> str:
+    if _DECIMAL.fullmatch(text):
+        before, _, after = text.replace(",", ".").partition(".")
+        if not after.strip("0") and len(after) < 3 and int(before) >= least:
+            return f"Write {int(before)}."
+        return "Write a whole number, without a point or a comma."
+    if clock := _CLOCK.fullmatch(text):
+        minutes = int(clock[1]) * 60 + int(clock[2])
+        return f"Write whole minutes: {minutes}, if hours and minutes are meant."
+    if text.isdigit() and text.isdecimal():
+        return f"Write {int(text)}."
+    return "Write it in digits, such as 12."
+
+
+def yes_no(cell: Cell) -> bool:
+    """Yes or no (also true, false, 1, 0)."""
+    value = _YES_NO.get(str(cell).lower())
+    if value is None:
+        raise Unreadable("is neither yes nor no", "Write yes or no.")
+    return value
+
+
+def share(cell: Cell) -> Fraction:
+    """A positive whole number or a fraction such as ``1/2``."""
+    if isinstance(cell, date):
+        mend = f"{_AS_TEXT} shares into it, and write the fraction again."
+        raise Unreadable("a spreadsheet has turned a fraction such as 1/2 into a date", mend)
+    if cell.isascii() and (match := _SHARE.fullmatch(cell)):
+        if int(match[1]) == 0 or (match[2] and int(match[2]) == 0):
+            raise Unreadable("a share is positive", "Write 1, 2 or 1/2.")
+        return Fraction(int(match[1]), int(match[2] or 1))
+    mend = "Write a whole number such as 2, or a fraction such as 1/2."
+    if _DECIMAL.fullmatch(cell) and len(cell) < 24:
+        near = Fraction(cell.replace(",", ".")).limit_denominator(100)
+        if near > 0:
+            mend = f"Write {near}."
+    raise Unreadable("is not a share", mend)
+
+
+def word(kind: type[StrEnum]) -> Reader:
+    """The reader of one of a few code words, without regard to case."""
+    words = {str(member): member for member in kind}
+    mend = f"Write {', '.join(list(words)[:-1])} or {list(words)[-1]}."
+
+    def read(cell: Cell) -> StrEnum:
+        found = words.get(str(cell).lower())
+        if found is None:
+            raise Unreadable("is not one of the words for this column", mend)
+        return found
+
+    return read
+
+
+def frames(cell: Cell) -> Frames:
+    """Frames as ``1-20,25-48``. Says so when a spreadsheet has made a date of them."""
+    if isinstance(cell, date) or _DAY_TEXT.fullmatch(cell) or _MONTH_TEXT.fullmatch(cell):
+        mend = f"{_AS_TEXT} frames into it, and write the range again."
+        raise Unreadable("a spreadsheet has turned a range such as 1-12 into a date", mend)
+    try:
+        return Frames.parse(cell)
+    except ProblemsFound as found:
+        first = found.findings[0]
+        raise Unreadable(first.what, first.mend) from None
+
+
+def isni(cell: Cell) -> str:
+    """An ISNI (ISO 27729) with a right check character."""
+    from credits.names import check_isni
+
+    try:
+        return check_isni(str(cell))
+    except ProblemsFound as found:
+        first = found.findings[0]
+        raise Unreadable(first.what, first.mend) from None

@@ -1,0 +1,285 @@
+"""Film time: frame rates, running time, feet, timecode labels and ISO weeks.
+
+Frames are counted from 0 here when they are positions (timecode), and are plain numbers when they
+are lengths (seconds, feet). Everything is exact: whole numbers and fractions, never floats.
+Text that cannot be read raises ProblemsFound with a finding for people; a negative length or
+position is a mistake of the caller and raises ValueError.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+from datetime import date
+from fractions import Fraction
+
+from credits.errors import Finding, ProblemsFound
+from credits.rounding import decimal_text, half_up
+
+FASTEST_RATE = 1000
+DROP_FRAME_RATES = frozenset({Fraction(30000, 1001), Fraction(60000, 1001)})
+
+_RATE = re.compile(r"([0-9]{1,7})(?:/([0-9]{1,7}))?")
+_DECIMAL_RATE = re.compile(r"[0-9]{1,7}[.,][0-9]{1,7}")
+_FEET_AND_FRAMES = re.compile(r"([0-9]{1,9})\+([0-9]{1,9})")
+_DECIMAL_FEET = re.compile(r"[0-9]{1,9}(?:\.[0-9]{1,9})?")
+_LABEL = re.compile(r"([0-9]{2,6})[:;]([0-9]{2})[:;]([0-9]{2})([:;])([0-9]{2,4})")
+_WEEK = re.compile(r"([0-9]{4})-W([0-9]{2})")
+
+RATE_MEND = "Write a whole number such as 24, or a rate such as 24000/1001."
+
+
+def _problem(what: str, mend: str, value: str, column: str | None = None) -> ProblemsFound:
+    return ProblemsFound(Finding(what, mend, column=column, value=value))
+
+
+@dataclass(frozen=True, slots=True)
+class FrameRate:
+    """Frames per second, exactly: 24, or 24000/1001. ValueError when it is not more than 0."""
+
+    per_second: Fraction
+
+    def __post_init__(self) -> None:
+        if self.per_second <= 0:
+            raise ValueError(f"a frame rate is more than 0, not {self.per_second}")
+
+    @classmethod
+    def parse(cls, text: str) -> FrameRate:
+        """Read "24", "25", "30", "60", "24000/1001", "30000/1001" and the like.
+
+        A rate is a whole number of frames a second, or that number times 1000/1001. Decimals are
+        refused: 29.97 is near 30000/1001 but not the same, and every total here is exact.
+        """
+        written = text.strip()
+        match = _RATE.fullmatch(written)
+        if match is None:
+            raise _problem("is not a frame rate", _rate_meant(written), text, "frame_rate")
+        above, below = int(match[1]), int(match[2] or 1)
+        if above == 0 or below == 0:
+            raise _problem("a frame rate is more than 0", RATE_MEND, text, "frame_rate")
+        per_second = Fraction(above, below)
+        if per_second > FASTEST_RATE:
+            what = f"is faster than {FASTEST_RATE} frames a second"
+            raise _problem(what, RATE_MEND, text, "frame_rate")
+        if per_second not in (nominal := math.ceil(per_second), Fraction(nominal * 1000, 1001)):
+            what = "is neither a whole number nor one times 1000/1001"
+            raise _problem(what, RATE_MEND, text, "frame_rate")
+        return cls(per_second)
+
+    @property
+    def nominal(self) -> int:
+        """The whole number of frames that a second of timecode counts: 24 for 24000/1001."""
+        return math.ceil(self.per_second)
+
+    @property
+    def text(self) -> str:
+        """As `parse` reads it: "24", "24000/1001"."""
+        slowed = Fraction(self.nominal * 1000, 1001)
+        return f"{self.nominal * 1000}/1001" if self.per_second == slowed else str(self.per_second)
+
+    @property
+    def drops(self) -> bool:
+        """Whether drop-frame timecode exists at this rate (SMPTE ST 12-1)."""
+        return self.per_second in DROP_FRAME_RATES
+
+
+def _rate_meant(written: str) -> str:
+    """What somebody who wrote a decimal rate should write instead."""
+    if _DECIMAL_RATE.fullmatch(written):
+        rate = Fraction(written.replace(",", "."))
+        nominal = math.ceil(rate)
+        if rate and rate == nominal:
+            return f"Write {nominal}."
+        if rate and abs(rate - Fraction(nominal * 1000, 1001)) < Fraction(1, 100):
+            return f"Write {nominal * 1000}/1001."
+    return RATE_MEND
+
+
+def seconds(frames: int | Fraction, rate: FrameRate) -> Fraction:
+    """How long so many frames last, in seconds: frames / rate, exactly."""
+    return frames / rate.per_second
+
+
+def seconds_text(frames: int | Fraction, rate: FrameRate, places: int = 1) -> str:
+    """How long so many frames last, in seconds as decimals without a unit, halves up: "4.0"."""
+    return decimal_text(seconds(frames, rate), places)
+
+
+def clock(frames: int | Fraction, rate: FrameRate) -> str:
+    """Running time for people, to the nearest second, halves up: "0:42", "18:04", "1:16:04"."""
+    whole_minutes, left_seconds = divmod(half_up(seconds(frames, rate)), 60)
+    hours, minutes = divmod(whole_minutes, 60)
+    if hours:
+        return f"{hours}:{minutes:02}:{left_seconds:02}"
+    return f"{minutes}:{left_seconds:02}"
+
+
+@dataclass(frozen=True, slots=True)
+class Gauge:
+    """A film gauge: how many frames make a foot of film."""
+
+    name: str
+    frames_per_foot: Fraction
+
+    @classmethod
+    def parse(cls, text: str) -> Gauge:
+        """The gauge of that name, upper or lower case: "35mm-4perf", "16mm"."""
+        name = text.strip().lower()
+        for gauge in GAUGES:
+            if gauge.name == name:
+                return gauge
+        known = ", ".join(gauge.name for gauge in GAUGES)
+        raise _problem("is not a known gauge", f"Known gauges: {known}.", text, "gauge")
+
+    @property
+    def whole_feet(self) -> bool:
+        """Whether lengths are written as feet+frames; otherwise as decimal feet.
+
+        So it is where a foot, or three feet, hold a whole number of frames. In 35 mm 3-perf, where
+        64 frames make 3 feet, a frame belongs to the foot in which it begins: feet hold 22, 21 and
+        21 frames in turn, every frame has one label, and 64 frames are 3+00. 65 mm 5-perf, 64
+        frames in 5 feet, is shown in decimal feet.
+        """
+        return self.frames_per_foot.denominator in (1, 3)
+
+    def first_frame(self, foot: int) -> int:
+        """The number, from 0, of the first frame that begins in this foot, from 0."""
+        return math.ceil(foot * self.frames_per_foot)
+
+
+# Perforations are 64 a foot in 35 mm and 65 mm, so frames a foot are 64 / perforations a frame
+# (NFSA Preservation Glossary, "Footage"). 16 mm and Super 8: one perforation a frame, 40 and 72.
+GAUGES = (
+    Gauge("35mm-4perf", Fraction(16)),
+    Gauge("35mm-3perf", Fraction(64, 3)),
+    Gauge("35mm-2perf", Fraction(32)),
+    Gauge("16mm", Fraction(40)),
+    Gauge("65mm-5perf", Fraction(64, 5)),
+    Gauge("super8", Fraction(72)),
+)
+
+
+def feet_text(frames: int | Fraction, gauge: Gauge) -> str:
+    """A length of film: "12+08" for 200 frames of 35 mm 4-perf, "15.63" (feet) for 65 mm.
+
+    Feet+frames first rounds a divided length to whole frames, halves up, so that the frames part
+    never shows a full foot. Decimal feet have two places, halves up, which is finer than a frame.
+    """
+    if not gauge.whole_feet:
+        return decimal_text(frames / gauge.frames_per_foot, 2)
+    whole = half_up(frames)
+    feet = math.floor(whole / gauge.frames_per_foot)
+    return f"{feet}+{whole - gauge.first_frame(feet):02}"
+
+
+def parse_feet(text: str, gauge: Gauge) -> int:
+    """The frames in a length as `feet_text` writes it; decimal feet go to the nearest frame."""
+    written = text.strip()
+    if not gauge.whole_feet:
+        if _DECIMAL_FEET.fullmatch(written) is None:
+            what = f"is not a length of {gauge.name} in feet"
+            raise _problem(what, "Write decimal feet such as 15.63.", text)
+        return half_up(Fraction(written) * gauge.frames_per_foot)
+    match = _FEET_AND_FRAMES.fullmatch(written)
+    if match is None:
+        mend = "Write feet, a plus sign and frames, such as 12+08."
+        raise _problem("is not a length in feet and frames", mend, text)
+    feet, over = int(match[1]), int(match[2])
+    begin = gauge.first_frame(feet)
+    held = gauge.first_frame(feet + 1) - begin
+    if over >= held:
+        what = f"foot {feet} of {gauge.name} holds {held} frames, 00 to {held - 1}"
+        raise _problem(what, f"{begin + over} frames are {feet_text(begin + over, gauge)}.", text)
+    return begin + over
+
+
+def _skipped_a_minute(rate: FrameRate) -> int:
+    """Labels that drop-frame timecode skips in a minute: 2 at 30000/1001, 4 at 60000/1001."""
+    return rate.nominal // 15
+
+
+def _no_drop(value: str, rate: FrameRate) -> ProblemsFound:
+    what = f"drop-frame timecode exists only at 30000/1001 and 60000/1001, not at {rate.text}"
+    return _problem(what, "Use non-drop timecode, with a colon before the frames.", value)
+
+
+def timecode(frame: int, rate: FrameRate, drop: bool = False) -> str:
+    """The label of a frame, counted from 0 (SMPTE ST 12-1): "00:00:43:17", "00:01:00;02".
+
+    Drop-frame labels have a semicolon before the frames and skip ;00 and ;01 (at 60000/1001 ;00 to
+    ;03) in every minute that is not a multiple of ten. Hours go on past 23: a total never wraps.
+    """
+    if frame < 0:
+        raise ValueError(f"a timecode counts from frame 0, not {frame}")
+    nominal, number = rate.nominal, frame
+    if drop:
+        if not rate.drops:
+            raise _no_drop("drop", rate)
+        skipped = _skipped_a_minute(rate)
+        tens, over = divmod(frame, 600 * nominal - 9 * skipped)
+        number += tens * 9 * skipped
+        if over >= 60 * nominal:  # the first of ten minutes is whole, the other nine are short
+            number += skipped * (1 + (over - 60 * nominal) // (60 * nominal - skipped))
+    whole_seconds, frames_part = divmod(number, nominal)
+    minutes, seconds_part = divmod(whole_seconds, 60)
+    separator = ";" if drop else ":"
+    return f"{minutes // 60:02}:{minutes % 60:02}:{seconds_part:02}{separator}{frames_part:02}"
+
+
+def frame_of_timecode(label: str, rate: FrameRate, drop: bool | None = None) -> int:
+    """The frame, counted from 0, that carries this label; the inverse of `timecode`.
+
+    ``drop=None`` goes by the label: a semicolon before the frames means drop-frame.
+    ``drop=True`` reads a label with colons as drop-frame, as edit lists that declare it at the top
+    write it; ``drop=False`` refuses a semicolon. Labels that do not exist are refused.
+    """
+    match = _LABEL.fullmatch(label.strip())
+    if match is None:
+        mend = "Write hours, minutes, seconds and frames, two digits each, such as 00:01:00:12."
+        raise _problem("is not a timecode", mend, label)
+    hours, minutes, whole_seconds, frames_part = (int(match[i]) for i in (1, 2, 3, 5))
+    semicolon = match[4] == ";"
+    if semicolon and drop is False:
+        mend = "Write a colon before the frames, or say that it is drop-frame."
+        raise _problem("is drop-frame timecode where non-drop was expected", mend, label)
+    drops = semicolon if drop is None else drop
+    if drops and not rate.drops:
+        raise _no_drop(label, rate)
+    for part, name, limit in (
+        (minutes, "minutes", 60),
+        (whole_seconds, "seconds", 60),
+        (frames_part, "frames", rate.nominal),
+    ):
+        if part >= limit:
+            raise _problem(f"{name} go from 00 to {limit - 1}", "Correct the timecode.", label)
+    whole_minutes = hours * 60 + minutes
+    number = (whole_minutes * 60 + whole_seconds) * rate.nominal + frames_part
+    if not drops:
+        return number
+    skipped = _skipped_a_minute(rate)
+    if minutes % 10 and whole_seconds == 0 and frames_part < skipped:
+        mend = f"The minute begins at {hours:02}:{minutes:02}:00;{skipped:02}."
+        raise _problem("does not exist: drop-frame timecode skips it", mend, label)
+    return number - skipped * (whole_minutes - whole_minutes // 10)
+
+
+def iso_week(day: date) -> str:
+    """The ISO 8601 week of the day: "2026-W10". A week belongs to the year of its Thursday."""
+    year, week, _ = day.isocalendar()
+    return f"{year:04}-W{week:02}"
+
+
+def week_days(week: str) -> tuple[date, ...]:
+    """The seven dates of an ISO 8601 week such as "2026-W10", Monday first."""
+    match = _WEEK.fullmatch(week.strip())
+    if match is None:
+        raise _problem("is not an ISO week", "Write year and week such as 2026-W10.", week)
+    year, number = int(match[1]), int(match[2])
+    if not 1 <= year < date.max.year:
+        raise _problem("is outside the calendar", "Write a year from 0001 to 9998.", week)
+    last = date(year, 12, 28).isocalendar().week  # 28 December is always in the last week
+    if not 1 <= number <= last:
+        mend = f"Weeks of {year:04} go from {year:04}-W01 to {year:04}-W{last}."
+        raise _problem(f"{year:04} has {last} weeks", mend, week)
+    return tuple(date.fromisocalendar(year, number, day) for day in range(1, 8))

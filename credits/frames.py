@@ -1,0 +1,175 @@
+"""Sets of whole photographed frames, as ranges.
+
+Inside, a range is half open: ``(first, stop)`` holds ``first .. stop - 1``. For people a range is
+written ``first-last``, both ends named: ``1-48``, ``1-20,25-48``, ``17``. Only this module converts
+between the two. The cost of every operation follows the number of ranges, never of frames.
+"""
+
+from __future__ import annotations
+
+import re
+from bisect import bisect_right
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from credits.errors import Finding, ProblemsFound
+
+HIGHEST_FRAME = 9_999_999
+_RANGE = re.compile(r"^\s*(\d{1,12})\s*(?:[-–—]\s*(\d{1,12})\s*)?$")
+
+Range = tuple[int, int]
+
+
+def _joined(ranges: Iterable[Range]) -> tuple[Range, ...]:
+    out: list[Range] = []
+    for first, stop in sorted(ranges):
+        if first >= stop:
+            continue
+        if out and first <= out[-1][1]:
+            if stop > out[-1][1]:
+                out[-1] = (out[-1][0], stop)
+        else:
+            out.append((first, stop))
+    return tuple(out)
+
+
+@dataclass(frozen=True, slots=True)
+class Frames:
+    """A set of frame numbers (from 1), kept as sorted, disjoint, non-touching half-open ranges."""
+
+    ranges: tuple[Range, ...] = ()
+
+    @classmethod
+    def of(cls, *ranges: Range) -> Frames:
+        """The set that the half-open ranges make together, in any order, overlapping or not."""
+        return cls(_joined(ranges))
+
+    @classmethod
+    def span(cls, first: int, last: int) -> Frames:
+        """All frames from ``first`` to ``last``, both named; empty when last < first."""
+        return cls(((first, last + 1),)) if last >= first else cls()
+
+    @classmethod
+    def parse(cls, text: str) -> Frames:
+        """Read ``1-20,25-48``. Raises ProblemsFound that says what is wrong and what would be right."""
+        ranges: list[Range] = []
+        for piece in re.split(r"[,;]", text):
+            match = _RANGE.match(piece)
+            if match is None:
+                what = "is not a list of frames"
+                raise ProblemsFound(Finding(what, "Write 1-48, or 1-20,25-48, or 17.", value=text))
+            first = int(match[1])
+            last = int(match[2] or match[1])
+            if first < 1:
+                raise ProblemsFound(Finding("shot frames count from 1", "Begin at 1.", value=text))
+            if last < first:
+                mend = f"Write {last}-{first}, or correct the numbers."
+                raise ProblemsFound(Finding("a range runs backwards", mend, value=text))
+            if last > HIGHEST_FRAME:
+                mend = f"The highest frame number is {HIGHEST_FRAME}."
+                raise ProblemsFound(Finding("a frame number is too high", mend, value=text))
+            ranges.append((first, last + 1))
+        return cls(_joined(ranges))
+
+    @property
+    def text(self) -> str:
+        """As people write it: ``1-20,25-48``; the empty text for no frames."""
+        return ",".join(str(a) if b == a + 1 else f"{a}-{b - 1}" for a, b in self.ranges)
+
+    def __len__(self) -> int:
+        return sum(stop - first for first, stop in self.ranges)
+
+    def __bool__(self) -> bool:
+        return bool(self.ranges)
+
+    def __iter__(self) -> Iterator[Range]:
+        """The half-open ranges in order (not the single frames)."""
+        return iter(self.ranges)
+
+    def __contains__(self, frame: object) -> bool:
+        if not isinstance(frame, int):
+            return False
+        at = bisect_right(self.ranges, (frame, HIGHEST_FRAME + 2)) - 1
+        return at >= 0 and self.ranges[at][0] <= frame < self.ranges[at][1]
+
+    @property
+    def first(self) -> int:
+        """The lowest frame. Raises IndexError when the set is empty."""
+        return self.ranges[0][0]
+
+    @property
+    def last(self) -> int:
+        """The highest frame. Raises IndexError when the set is empty."""
+        return self.ranges[-1][1] - 1
+
+    def __or__(self, other: Frames) -> Frames:
+        return Frames(_joined((*self.ranges, *other.ranges)))
+
+    def __and__(self, other: Frames) -> Frames:
+        out: list[Range] = []
+        mine, theirs = self.ranges, other.ranges
+        i = j = 0
+        while i < len(mine) and j < len(theirs):
+            first = max(mine[i][0], theirs[j][0])
+            stop = min(mine[i][1], theirs[j][1])
+            if first < stop:
+                out.append((first, stop))
+            if mine[i][1] <= theirs[j][1]:
+                i += 1
+            else:
+                j += 1
+        return Frames(tuple(out))
+
+    def __sub__(self, other: Frames) -> Frames:
+        out: list[Range] = []
+        theirs = other.ranges
+        j = 0
+        for first, stop in self.ranges:
+            while j < len(theirs) and theirs[j][1] <= first:
+                j += 1
+            k = j
+            while k < len(theirs) and theirs[k][0] < stop:
+                if theirs[k][0] > first:
+                    out.append((first, theirs[k][0]))
+                first = max(first, theirs[k][1])
+                k += 1
+            if first < stop:
+                out.append((first, stop))
+        return Frames(tuple(out))
+
+    def from_frame(self, frame: int) -> Frames:
+        """The frames of the set at or after ``frame``."""
+        return self & Frames(((frame, HIGHEST_FRAME + 2),))
+
+
+NO_FRAMES = Frames()
+
+
+def union(sets: Iterable[Frames]) -> Frames:
+    """The frames that are in any of the sets."""
+    return Frames(_joined(r for frames in sets for r in frames.ranges))
+
+
+def common_runs(sets: Iterable[Frames]) -> Iterator[tuple[int, int, tuple[int, ...]]]:
+    """Cut the frames where any set begins or ends: runs in which the same sets hold.
+
+    Yields ``(first, stop, members)``, half open, in order; ``members`` are the positions of the
+    sets that hold the run, ascending; runs that no set holds are left out. n ranges make at most
+    2n - 1 runs.
+    """
+    edges: list[tuple[int, int, int]] = []
+    for position, frames in enumerate(sets):
+        for first, stop in frames.ranges:
+            edges.append((first, 1, position))
+            edges.append((stop, 0, position))
+    edges.sort()
+    active: set[int] = set()
+    at = 0
+    for edge, opens, position in edges:
+        if active and edge > at:
+            yield at, edge, tuple(sorted(active))
+        at = edge
+        if opens:
+            active.add(position)
+        else:
+            active.discard(position)

@@ -1,0 +1,83 @@
+"""What is to be written in one transaction, and what was."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from credits.ledger.facts import (
+    Character,
+    Craft,
+    Cut,
+    Engagement,
+    EntryNumber,
+    Fitting,
+    Part,
+    Person,
+    Puppet,
+    Replacement,
+    Sequence,
+    Shot,
+    Stage,
+    Take,
+    Work,
+)
+from credits.ledger.written import Verb
+
+
+@dataclass(frozen=True, slots=True)
+class NewLine:
+    """A line to append to the log; its number and time are given when it is written."""
+
+    verb: Verb
+    work: Work | None = None
+    corrects: EntryNumber | None = None
+    logged_by: str | None = None
+    why: str | None = None
+    ref: str | None = None
+    source: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """Everything one command writes. Reference rows are new, or replace the row of the same key.
+
+    Keys: the code; for engagements person, department, job title and start; for fittings part,
+    puppet and start; for replacements shot, take, character and part; for takes shot and number.
+    ``cleared_face_sheets`` names (shot, take) whose replacements are removed before the batch's
+    own are written. A cut's ``version`` is given when it is written.
+    """
+
+    crafts: tuple[Craft, ...] = ()
+    people: tuple[Person, ...] = ()
+    engagements: tuple[Engagement, ...] = ()
+    characters: tuple[Character, ...] = ()
+    puppets: tuple[Puppet, ...] = ()
+    parts: tuple[Part, ...] = ()
+    fittings: tuple[Fitting, ...] = ()
+    sequences: tuple[Sequence, ...] = ()
+    shots: tuple[Shot, ...] = ()
+    stages: tuple[Stage, ...] = ()
+    takes: tuple[Take, ...] = ()
+    cleared_face_sheets: tuple[tuple[str, int | None], ...] = ()
+    replacements: tuple[Replacement, ...] = ()
+    lines: tuple[NewLine, ...] = ()
+    cut: Cut | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class TableCount:
+    """How many rows of a table were new, changed and already there."""
+
+    new: int = 0
+    changed: int = 0
+    same: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Receipt:
+    """What a batch became: the numbers of its lines in their order, and the cut's version."""
+
+    numbers: tuple[EntryNumber, ...] = ()
+    cut_version: int | None = None
+    counts: Mapping[str, TableCount] = field(default_factory=dict)

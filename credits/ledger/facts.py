@@ -1,0 +1,301 @@
+"""The facts of a production: frozen, plain data in the trade's words.
+
+Codes are the production's own short names (``ana``, ``wick-1``, ``010-020``), as they are spelled
+in its tables. Dates are working days. Frames are shot frames from 1.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+from fractions import Fraction
+from typing import NamedTuple
+
+from credits.film_time import FrameRate, Gauge
+from credits.frames import Frames
+
+
+class EntryNumber(NamedTuple):
+    """The number of an entry: the letters of the log that first wrote it, and a count from 1."""
+
+    origin: str
+    number: int
+
+    def __str__(self) -> str:
+        return f"{self.origin}-{self.number}"
+
+    @classmethod
+    def parse(cls, text: str) -> EntryNumber:
+        """Read ``A-17``. Raises ValueError for anything else."""
+        origin, dash, number = text.strip().rpartition("-")
+        if not dash or not origin.isalpha() or not (number.isascii() and number.isdigit()):
+            raise ValueError(text)
+        return cls(origin.upper(), int(number))
+
+
+class Kind(StrEnum):
+    """A craft either happens in shots or on things."""
+
+    PERFORMANCE = "performance"
+    BUILD = "build"
+
+
+class Purpose(StrEnum):
+    """What a take is photographed for."""
+
+    BLOCK = "block"
+    REHEARSAL = "rehearsal"
+    SHOOT = "shoot"
+
+
+class Decision(StrEnum):
+    """What was decided of a take."""
+
+    OPEN = "open"
+    ACCEPTED = "accepted"
+    RETAKE = "retake"
+
+
+class ShotStatus(StrEnum):
+    """How far a shot is."""
+
+    PLANNED = "planned"
+    SHOOTING = "shooting"
+    DONE = "done"
+    OMITTED = "omitted"
+
+
+class CreditWish(StrEnum):
+    """Whether a person wants to be named."""
+
+    CREDITED = "credited"
+    UNCREDITED = "uncredited"
+
+
+@dataclass(frozen=True, slots=True)
+class Production:
+    """The settings of ``production.toml``."""
+
+    title: str
+    code: str
+    rate: FrameRate
+    gauge: Gauge
+    day_minutes: int
+
+
+@dataclass(frozen=True, slots=True)
+class Person:
+    """Somebody who works on the production. ``sort_name`` is None where it was never set."""
+
+    code: str
+    credit_name: str
+    sort_name: str | None = None
+    legal_name: str | None = None
+    email: str | None = None
+    isni: str | None = None
+    wish: CreditWish = CreditWish.CREDITED
+    name_confirmed_on: date | None = None
+    same_as: str | None = None
+    note: str | None = None
+
+    @property
+    def files_under(self) -> str:
+        """The sort name; where none was set, the credit name unchanged (nobody's surname is guessed)."""
+        return self.sort_name or self.credit_name
+
+
+@dataclass(frozen=True, slots=True)
+class Engagement:
+    """A person's job on the production, from and to a day, both included."""
+
+    person: str
+    department: str
+    job_title: str
+    starts_on: date | None = None
+    ends_on: date | None = None
+    guaranteed_heading: str | None = None
+    billing_number: int | None = None
+
+    def covers(self, day: date) -> bool:
+        """Whether the day lies in the engagement; an open end reaches as far as needed."""
+        return (self.starts_on is None or self.starts_on <= day) and (
+            self.ends_on is None or day <= self.ends_on
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Craft:
+    """A kind of work on a character. ``footage``: its entries claim frames."""
+
+    code: str
+    name: str
+    department: str
+    kind: Kind
+    footage: bool = False
+    heading: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Character:
+    """A role in the film. ``silent``: nobody is expected to voice it."""
+
+    code: str
+    name: str
+    silent: bool = False
+    note: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Puppet:
+    """One physical copy of a character."""
+
+    code: str
+    character: str
+    copy: str | None = None
+    scale: str | None = None
+    ready_on: date | None = None
+    retired_on: date | None = None
+    note: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """Something fitted to a puppet and taken off again, or seen in certain frames only."""
+
+    code: str
+    kind: str
+    character: str | None = None
+    note: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Fitting:
+    """A part on a puppet from a day to a day, both included; no ``to_on``: still fitted."""
+
+    part: str
+    puppet: str
+    from_on: date
+    to_on: date | None = None
+
+    def holds_on(self, day: date) -> bool:
+        """Whether the part is on the puppet on that day."""
+        return self.from_on <= day and (self.to_on is None or day <= self.to_on)
+
+
+@dataclass(frozen=True, slots=True)
+class Replacement:
+    """A part of a character that is seen in these frames of a shot; no take: every take."""
+
+    shot: str
+    take: int | None
+    character: str
+    part: str
+    frames: Frames
+
+
+@dataclass(frozen=True, slots=True)
+class Sequence:
+    """A run of shots that tell one passage of the film."""
+
+    code: str
+    name: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Shot:
+    """A shot of the film and its length in frames."""
+
+    code: str
+    sequence: str
+    length: int
+    status: ShotStatus = ShotStatus.PLANNED
+    description: str | None = None
+
+    @property
+    def frames(self) -> Frames:
+        """All frames of the shot."""
+        return Frames.span(1, self.length)
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """Where shots are photographed, and by which unit."""
+
+    code: str
+    unit: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Take:
+    """One photographing of a shot."""
+
+    shot: str
+    number: int
+    purpose: Purpose = Purpose.SHOOT
+    decision: Decision = Decision.OPEN
+    decided_on: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """What an entry says: this person did this craft on this target, these frames, these days.
+
+    ``frames`` None: the whole of what it names. ``share`` None: 1. ``minutes`` and
+    ``wait_minutes`` are whole minutes; None: not logged.
+    """
+
+    craft: str
+    person: str
+    character: str | None = None
+    puppet: str | None = None
+    part: str | None = None
+    sequence: str | None = None
+    shot: str | None = None
+    take: int | None = None
+    frames: Frames | None = None
+    poses_on: int | None = None
+    share: Fraction | None = None
+    started_on: date | None = None
+    finished_on: date | None = None
+    minutes: int | None = None
+    wait_minutes: int | None = None
+    stage: str | None = None
+    note: str | None = None
+    private: bool = False
+
+    @property
+    def day(self) -> date | None:
+        """The date of the work: the day it was finished, else begun, else None (undated)."""
+        return self.finished_on or self.started_on
+
+
+@dataclass(frozen=True, slots=True)
+class CutClip:
+    """One stretch of the current cut.
+
+    It is on screen from film frame ``film_first`` (from 1) for ``shown`` frames. Film frame
+    ``film_first + k`` shows shot frame ``source_first + floor(k * speed)`` when the speed is
+    positive, ``source_last - floor(k * |speed|)`` when it is negative, and ``source_first`` when
+    it is 0 (a freeze).
+    """
+
+    order: int
+    film_first: int
+    shown: int
+    shot: str
+    take: int | None
+    source_first: int
+    source_last: int
+    speed: Fraction = Fraction(1)
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """One version of the editors' cut, brought in from a file. ``length``: film frames, gaps too."""
+
+    version: int
+    source: str
+    length: int
+    clips: tuple[CutClip, ...]
+    brought_in_on: date | None = None

@@ -1,0 +1,120 @@
+"""The ledger: the facts of a production with the look-ups that the computations ask."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from credits.frames import Frames
+from credits.ledger.facts import (
+    Character,
+    Craft,
+    Cut,
+    Engagement,
+    EntryNumber,
+    Fitting,
+    Part,
+    Person,
+    Production,
+    Puppet,
+    Replacement,
+    Sequence,
+    Shot,
+    Stage,
+    Take,
+    Work,
+)
+from credits.ledger.written import CutVersion
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One entry of the current view of the log, with everything that follows from it filled in.
+
+    ``number`` is the line that says it now, ``first`` the line it goes back to. ``person`` is one
+    code for one human being. ``character`` and ``puppet`` are what the work names or implies;
+    ``frames`` is None when the entry is on no shot; ``take`` None: every take of the shot.
+    """
+
+    number: EntryNumber
+    first: EntryNumber
+    logged_at: datetime
+    work: Work
+    craft: str
+    person: str
+    character: str | None
+    puppet: str | None
+    part: str | None
+    sequence: str | None
+    shot: str | None
+    take: int | None
+    frames: Frames | None
+    day: date | None
+    stage: str | None
+    ref: str | None = None
+    logged_by: str | None = None
+    source: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Fork:
+    """Two or more corrections of one line that do not know of each other; ``holds`` counts."""
+
+    line: EntryNumber
+    corrections: tuple[EntryNumber, ...]
+    holds: EntryNumber
+
+
+@dataclass(frozen=True, slots=True)
+class Ledger:
+    """The production as it stands. Mappings keep the order of the tables; entries by number."""
+
+    production: Production
+    crafts: Mapping[str, Craft]
+    people: Mapping[str, Person]
+    engagements: Mapping[str, tuple[Engagement, ...]]
+    characters: Mapping[str, Character]
+    puppets: Mapping[str, Puppet]
+    parts: Mapping[str, Part]
+    fittings: tuple[Fitting, ...]
+    replacements: tuple[Replacement, ...]
+    sequences: Mapping[str, Sequence]
+    shots: Mapping[str, Shot]
+    stages: Mapping[str, Stage]
+    takes: Mapping[tuple[str, int], Take]
+    entries: tuple[Entry, ...]
+    forks: tuple[Fork, ...]
+    cut: Cut | None
+    cut_versions: tuple[CutVersion, ...]
+    one_person: Mapping[str, str]
+    last_line: EntryNumber | None
+    last_day: date | None
+    entries_by_person: Mapping[str, tuple[Entry, ...]]
+    entries_by_shot: Mapping[str, tuple[Entry, ...]]
+    entries_by_character: Mapping[str, tuple[Entry, ...]]
+    entries_by_puppet: Mapping[str, tuple[Entry, ...]]
+    entries_by_part: Mapping[str, tuple[Entry, ...]]
+    puppets_of: Mapping[str, tuple[str, ...]]
+    fittings_of_puppet: Mapping[str, tuple[Fitting, ...]]
+    fittings_of_part: Mapping[str, tuple[Fitting, ...]]
+    replacements_by_shot: Mapping[str, tuple[Replacement, ...]]
+    shots_of: Mapping[str, tuple[str, ...]]
+    takes_of: Mapping[str, tuple[Take, ...]]
+
+    def person(self, code: str) -> Person:
+        """The one person that a code stands for. Raises KeyError for an unknown code."""
+        return self.people[self.one_person.get(code, code)]
+
+    def codes_of(self, person: str) -> tuple[str, ...]:
+        """All codes that are this person, the one that is used first."""
+        others = sorted(c for c, one in self.one_person.items() if one == person and c != person)
+        return (person, *others)
+
+    def is_footage(self, entry: Entry) -> bool:
+        """Whether the entry's craft claims frames."""
+        return self.crafts[entry.craft].footage
+
+    def take(self, shot: str, number: int) -> Take:
+        """The take; one that was never entered in the takes table is an open shoot take."""
+        return self.takes.get((shot, number)) or Take(shot, number)

@@ -1,0 +1,202 @@
+"""Replay: the lines of the log, in order, become the ledger. A pure fold (rule 3.2)."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Hashable, Iterable, Mapping
+from datetime import date
+from typing import TypeVar
+
+from credits.ledger.facts import Craft, EntryNumber, Kind, Part, Person, Puppet, Shot, Work
+from credits.ledger.ledger import Entry, Fork, Ledger
+from credits.ledger.written import Verb, Written, WrittenLog
+
+T = TypeVar("T")
+K = TypeVar("K", bound=Hashable)
+
+
+def grouped(items: Iterable[T], key: Callable[[T], K | None]) -> dict[K, tuple[T, ...]]:
+    """The items by key, in their order; items without a key are left out."""
+    groups: dict[K, list[T]] = defaultdict(list)
+    for item in items:
+        name = key(item)
+        if name is not None:
+            groups[name].append(item)
+    return {name: tuple(group) for name, group in groups.items()}
+
+
+def one_person(people: Iterable[Person]) -> dict[str, str]:
+    """Each code -> the code of the human being it stands for (``same_as`` followed to its end).
+
+    Codes that name each other in a circle stand for the first of them in code order.
+    """
+    points_at = {p.code: p.same_as for p in people}
+    out: dict[str, str] = {}
+    for code in points_at:
+        seen = [code]
+        at = code
+        while True:
+            following = points_at.get(at)
+            if following is None or following not in points_at:
+                break
+            if following in seen:
+                at = min(seen[seen.index(following) :])
+                break
+            seen.append(following)
+            at = following
+        out[code] = at
+    return out
+
+
+def _line_that_holds(
+    root: Written, corrections: Mapping[EntryNumber, list[Written]], forks: list[Fork]
+) -> Written | None:
+    """Follow the corrections of a line to the one that counts; None when it is voided.
+
+    Of two amendments that do not know of each other the later ``logged_at`` counts (then the
+    higher number); a void always counts: what it names was never done.
+    """
+    at = root
+    seen = {root.number}
+    while True:
+        found = [c for c in corrections.get(at.number, ()) if c.number not in seen]
+        if not found:
+            return at
+        voids = [c for c in found if c.verb is Verb.VOID]
+        amendments = [c for c in found if c.verb is Verb.AMEND]
+        holds = max(voids or amendments, key=lambda c: (c.logged_at, c.number))
+        if len(amendments) > 1 or (voids and amendments):
+            numbers = tuple(sorted(c.number for c in found))
+            forks.append(Fork(at.number, numbers, holds.number))
+        if voids:
+            return None
+        seen.add(holds.number)
+        at = holds
+
+
+def current_lines(lines: Iterable[Written]) -> tuple[list[tuple[Written, Written]], list[Fork]]:
+    """The lines that count, as (record it goes back to, line that says it now), and the forks."""
+    written = list(lines)
+    corrections: dict[EntryNumber, list[Written]] = defaultdict(list)
+    for line in written:
+        if line.corrects is not None:
+            corrections[line.corrects].append(line)
+    forks: list[Fork] = []
+    current: list[tuple[Written, Written]] = []
+    for line in written:
+        if line.verb is Verb.RECORD:
+            holds = line if line.number not in corrections else None
+            if holds is None:
+                holds = _line_that_holds(line, corrections, forks)
+            if holds is not None:
+                current.append((line, holds))
+    current.sort(key=lambda pair: pair[0].number)
+    return current, forks
+
+
+class _Implied:
+    """What a piece of work implies, by the tables as they stand."""
+
+    def __init__(self, log: WrittenLog) -> None:
+        self.crafts: dict[str, Craft] = {c.code: c for c in log.crafts}
+        self.puppets: dict[str, Puppet] = {p.code: p for p in log.puppets}
+        self.parts: dict[str, Part] = {p.code: p for p in log.parts}
+        self.shots: dict[str, Shot] = {s.code: s for s in log.shots}
+        self.persons = one_person(log.people)
+        copies = grouped(log.puppets, lambda p: p.character)
+        self.only_puppet = {c: own[0].code for c, own in copies.items() if len(own) == 1}
+
+    def character(self, work: Work) -> str | None:
+        if work.character is not None:
+            return work.character
+        if work.puppet is not None:
+            return self.puppets[work.puppet].character
+        return self.parts[work.part].character if work.part is not None else None
+
+    def entry(self, record: Written, line: Written) -> Entry:
+        work = line.work
+        assert work is not None
+        craft = self.crafts[work.craft]
+        character = self.character(work)
+        puppet, take, frames = work.puppet, work.take, work.frames
+        # A build on a character is a build on the character, however few copies it has: only work
+        # in shots is done with a puppet in hand.
+        if puppet is None and character is not None and craft.kind is Kind.PERFORMANCE:
+            puppet = self.only_puppet.get(character)
+        if work.shot is not None:
+            if craft.footage and take is None:
+                take = 1
+            if frames is None:
+                frames = self.shots[work.shot].frames
+        return Entry(
+            number=line.number,
+            first=record.number,
+            logged_at=line.logged_at,
+            work=work,
+            craft=work.craft,
+            person=self.persons.get(work.person, work.person),
+            character=character,
+            puppet=puppet,
+            part=work.part,
+            sequence=work.sequence,
+            shot=work.shot,
+            take=take,
+            frames=frames if work.shot is not None else None,
+            day=work.day,
+            stage=work.stage,
+            ref=line.ref or record.ref,
+            logged_by=line.logged_by,
+            source=line.source,
+        )
+
+
+def _last_day(entries: Iterable[Entry]) -> date | None:
+    days = [entry.day for entry in entries if entry.day is not None]
+    return max(days) if days else None
+
+
+def replay(log: WrittenLog) -> Ledger:
+    """The ledger that the log makes. The order in which unrelated lines were written is no matter."""
+    implied = _Implied(log)
+    current, forks = current_lines(log.lines)
+    entries = tuple(implied.entry(record, line) for record, line in current)
+    persons = implied.persons
+    return Ledger(
+        production=log.production,
+        crafts=implied.crafts,
+        people={p.code: p for p in log.people},
+        engagements=grouped(log.engagements, lambda e: persons.get(e.person, e.person)),
+        characters={c.code: c for c in log.characters},
+        puppets=implied.puppets,
+        parts=implied.parts,
+        fittings=log.fittings,
+        replacements=log.replacements,
+        sequences={s.code: s for s in log.sequences},
+        shots=implied.shots,
+        stages={s.code: s for s in log.stages},
+        takes={(t.shot, t.number): t for t in log.takes},
+        entries=entries,
+        forks=tuple(sorted(forks, key=lambda fork: fork.line)),
+        cut=log.cut,
+        cut_versions=log.cut_versions,
+        one_person=persons,
+        last_line=max((line.number for line in log.lines), default=None),
+        last_day=_last_day(entries),
+        entries_by_person=grouped(entries, lambda e: e.person),
+        entries_by_shot=grouped(entries, lambda e: e.shot),
+        entries_by_character=grouped(entries, lambda e: e.character),
+        entries_by_puppet=grouped(entries, lambda e: e.puppet),
+        entries_by_part=grouped(entries, lambda e: e.part),
+        puppets_of={
+            c: tuple(p.code for p in own)
+            for c, own in grouped(log.puppets, lambda p: p.character).items()
+        },
+        fittings_of_puppet=grouped(log.fittings, lambda f: f.puppet),
+        fittings_of_part=grouped(log.fittings, lambda f: f.part),
+        replacements_by_shot=grouped(log.replacements, lambda r: r.shot),
+        shots_of={
+            s: tuple(shot.code for shot in own)
+            for s, own in grouped(log.shots, lambda s: s.sequence).items()
+        },
+        takes_of=grouped(log.takes, lambda t: t.shot),
+    )

@@ -1,0 +1,310 @@
+"""Names of people and characters: their order, headings, likeness, direction, and the ISNI.
+
+Order is that of the Unicode Collation Algorithm (UTS #10), punctuation and spaces counted. A sort
+name has two parts, ``entry element, rest``: "Gogh, Vincent van". Which part a name files under is
+asked of the person, never guessed here. Any text is a name: empty, one word, emoji, 200 characters.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from bisect import bisect_right
+from collections.abc import Sequence
+from functools import cache, lru_cache
+from typing import TYPE_CHECKING, Literal
+
+from credits.errors import Finding, ProblemsFound
+
+if TYPE_CHECKING:
+    from pyuca import Collator
+
+Weights = tuple[int, ...]
+
+COLLATED_LENGTH = 1000  # longer names are ordered by so many characters, then by code point
+NO_LETTER = "#"
+HAN_HEADING = "漢字"
+KANA_ROWS = "あかさたなはまやらわ"
+HANGUL_LEADS = "ㄱㄲㄴㄷㄸㄹㅁㅂㅃㅅㅆㅇㅈㅉㅊㅋㅌㅍㅎ"
+FIRST_HANGUL_LEAD = 0x1100
+
+HAN_WEIGHT = 0xFB40  # first weights of characters without a table line, UTS #10 section 10.1
+OTHER_HAN_WEIGHT = 0xFB80
+UNLISTED_WEIGHT = 0xFBC0
+REPLACEMENT_WEIGHT = 0xFFFD
+SYMBOL = "😀"
+
+# --- Folding, for search and likeness. A script that folds a typed word must do the same steps:
+#     normalise NFKD, lower case, drop ERASED, replace each character by FOLDS, one space for BLANK.
+
+ERASED = (  # accents of Latin, Greek and Cyrillic; points of Hebrew and Arabic; invisible signs
+    "[\u0300-\u036f\u0483-\u0489\u0591-\u05bd\u05bf-\u05c7\u064b-\u065f\u0670\u1ab0-\u1aff"
+    "\u1dc0-\u1dff\u20d0-\u20f0\ufe20-\ufe2f\u00ad\u200b-\u200f\u202a-\u202e\u2060-\u206f"
+    "\ufe00-\ufe0f\ufeff]"
+)
+FOLDS: dict[str, str] = dict(zip("øłđðħŧıς‘’ʼ‐–—", "olddhtiσ'''---", strict=True))
+FOLDS |= {"ß": "ss", "æ": "ae", "œ": "oe", "þ": "th"}
+BLANK = "[\t-\r \u0085\u00a0\u1680\u2000-\u200a\u2028\u2029\u202f\u205f\u3000]+"
+
+_ERASED = re.compile(ERASED)
+_BLANK = re.compile(BLANK)
+_FOLDS = str.maketrans(FOLDS)
+
+
+@lru_cache(maxsize=65536)
+def fold(text: str) -> str:
+    """A name as search and likeness see it: "Zoë  Ødegård" -> "zoe odegard".
+
+    Lower case, compatibility forms made plain, accents of Latin, Greek and Cyrillic dropped, the
+    letters of FOLDS replaced, white space collapsed. Vowel signs of Indic scripts, Thai signs and
+    Japanese voicing marks stay: without them the names would be other names. The result is in NFKD,
+    so that a Hangul syllable is found while it is being typed. Folding twice changes nothing.
+    """
+    plain = _ERASED.sub("", unicodedata.normalize("NFKD", text).lower()).translate(_FOLDS)
+    return unicodedata.normalize("NFKD", _BLANK.sub(" ", plain).strip(" "))
+
+
+# --- Order
+
+
+@cache
+def _collator() -> Collator:
+    from pyuca import Collator
+
+    return Collator()
+
+
+def _first_primary(text: str) -> int:
+    elements: list[list[int]] = _collator().collation_elements(text)
+    return next(weight for weight, *_ in elements if weight)
+
+
+def _placed(first: int, second: int) -> int:
+    """The first weight of a character that the collation table does not list.
+
+    The table is older than some characters. As later tables do, newer Han characters stand with
+    the other Han characters and everything else that is no letter (newer emoji, private use, lone
+    surrogates) with the symbols; newer letters stay behind all others.
+    """
+    code_point = (first - UNLISTED_WEIGHT << 15) | (second & 0x7FFF)
+    if 0x4E00 <= code_point <= 0x9FFF:
+        return HAN_WEIGHT + (code_point >> 15)
+    if 0x3400 <= code_point <= 0x4DBF or 0x20000 <= code_point <= 0x3FFFF:
+        return OTHER_HAN_WEIGHT + (code_point >> 15)
+    if unicodedata.category(chr(code_point)).startswith(("L", "M")):
+        return first
+    return _first_primary(SYMBOL)
+
+
+def _elements(text: str) -> list[list[int]]:
+    """The collation elements of a text: three weights each, as the table has them."""
+    elements: list[list[int]] = _collator().collation_elements(
+        unicodedata.normalize("NFD", text[:COLLATED_LENGTH])
+    )
+    for at, (first, *rest) in enumerate(elements):
+        if not rest[0]:  # an accent, or the second half of a character that is not listed
+            continue
+        if first == REPLACEMENT_WEIGHT:
+            elements[at] = [_first_primary(SYMBOL), *rest]
+        elif first >= UNLISTED_WEIGHT:
+            elements[at] = [_placed(first, elements[at + 1][0]), *rest]
+    return elements
+
+
+def _primary(elements: list[list[int]]) -> Weights:
+    return tuple(element[0] for element in elements if element[0])
+
+
+def _full(elements: list[list[int]]) -> Weights:
+    key: Weights = _collator().sort_key_from_collation_elements(elements)
+    return key
+
+
+@lru_cache(maxsize=65536)
+def collation_key(text: str) -> tuple[Weights, str]:
+    """The key by which whole strings sort (UTS #10, then the text itself, so that no two tie)."""
+    return _full(_elements(text)), text
+
+
+@lru_cache(maxsize=65536)
+def sort_key(sort_name: str) -> tuple[Weights, Weights, Weights, Weights, str]:
+    """The key by which people sort: ``entry element, rest``, parted at the first comma.
+
+    Base letters of the entry element, then of the rest, then accents and case of the entry element,
+    then of the rest, and last the text itself, so that the order is total. Sorting the joined
+    string would put "Smith-Jones, Al" before "Smith, Jo"; sorting the two parts one after the other
+    would put "Muller, Zoe" before "Müller, Al".
+    """
+    entry, _, rest = (part.strip() for part in sort_name.partition(","))
+    entry_elements, rest_elements = _elements(entry), _elements(rest)
+    return (
+        _primary(entry_elements),
+        _primary(rest_elements),
+        _full(entry_elements),
+        _full(rest_elements),
+        sort_name,
+    )
+
+
+# --- Headings of an A-Z list
+
+
+@cache
+def _letters_by_weight() -> dict[int, str]:
+    """For each first weight of the table, the plainest text that has it and no other weight."""
+    plainest: dict[int, tuple[bool, int, bool, int, str]] = {}
+    branches = [("", _collator().table.root)]
+    while branches:
+        text, node = branches.pop()
+        branches += ((text + chr(at), child) for at, child in (node.children or {}).items())
+        elements = node.value or ()
+        weights = [element[0] for element in elements if element[0]]
+        if len(weights) == 1:
+            letter = unicodedata.normalize("NFC", text)
+            compatible = unicodedata.normalize("NFKC", letter) != letter
+            small = {"Ll": 0, "Lo": 1}.get(unicodedata.category(letter[0]), 2)
+            rank = (compatible, len(elements), len(letter) > 1, small, letter)
+            plainest[weights[0]] = min(rank, plainest.get(weights[0], rank))
+    return {weight: rank[-1] for weight, rank in plainest.items()}
+
+
+@cache
+def _starts(letters: str) -> list[int]:
+    return [_first_primary(letter) for letter in letters]
+
+
+def _capital(letter: str) -> str:
+    """The capital of a letter, where there is one that sorts with it."""
+    title = letter.title()
+    same = len(title) == 1 and _primary(_elements(title)) == _primary(_elements(letter))
+    return title if same else letter
+
+
+@lru_cache(maxsize=65536)
+def initial(sort_name: str) -> str:
+    """The heading a sort name files under in an A-Z list.
+
+    It follows from the first weight by which the name sorts, so in a sorted list the names of one
+    heading stand together: Ø under O, Æ under A, Ð under D, and Þ, which comes after Z, under its
+    own. Greek, Cyrillic and other alphabets: the letter, capital where there is one. Hangul: the
+    leading consonant. Kana: the row of the fifty sounds (か for か to ご). Han characters share one
+    heading, since their order here is not one by sound. Figures, emoji, punctuation, nothing: "#".
+    """
+    entry = sort_name.partition(",")[0].strip()
+    primary = _primary(_elements(entry))
+    latin, kana = _starts("abcdefghijklmnopqrstuvwxyz"), _starts(KANA_ROWS)
+    if not primary or (first := primary[0]) < latin[0]:
+        return NO_LETTER
+    if first <= latin[-1]:
+        return chr(ord("A") + bisect_right(latin, first) - 1)
+    if kana[0] <= first <= _first_primary("ん"):
+        return KANA_ROWS[bisect_right(kana, first) - 1]
+    if HAN_WEIGHT <= first < UNLISTED_WEIGHT:
+        return HAN_HEADING
+    letter = _letters_by_weight().get(first) or _first_letter(entry)
+    lead = ord(letter[0]) - FIRST_HANGUL_LEAD
+    return HANGUL_LEADS[lead] if 0 <= lead < len(HANGUL_LEADS) else _capital(letter)
+
+
+def _first_letter(text: str) -> str:
+    """The first character that sorts by a weight of its own, where the table lists none."""
+    return next(c for c in unicodedata.normalize("NFD", text) if _primary(_elements(c)))
+
+
+# --- Direction, likeness, identifiers
+
+
+def direction(text: str) -> Literal["ltr", "rtl"]:
+    """The direction of a name by its first strong character (UAX #9, rule P2); ltr without one."""
+    for character in text:
+        kind = unicodedata.bidirectional(character)
+        if kind in ("R", "AL"):
+            return "rtl"
+        if kind == "L":
+            return "ltr"
+    return "ltr"
+
+
+LEAST_LIKENESS = 88.0
+LEAST_PLAIN_LIKENESS = 80.0
+
+
+def _near_in_letters(texts: Sequence[str]) -> set[tuple[int, int]]:
+    """Pairs of places (lower first) of texts of whose letters 80 % agree in order."""
+    from rapidfuzz import fuzz, process
+
+    return {
+        (at, at + 1 + behind)
+        for at, text in enumerate(texts)
+        for _, _, behind in process.extract(
+            text,
+            texts[at + 1 :],
+            scorer=fuzz.ratio,
+            score_cutoff=LEAST_PLAIN_LIKENESS,
+            limit=None,
+        )
+    }
+
+
+def _within_words(word_sets: Sequence[frozenset[str]]) -> set[tuple[int, int]]:
+    """Pairs of places (lower first) where all words of one, two at least, are in the other."""
+    holders: dict[str, set[int]] = {}
+    for at, words in enumerate(word_sets):
+        for word in words:
+            holders.setdefault(word, set()).add(at)
+    return {
+        (min(at, other), max(at, other))
+        for at, words in enumerate(word_sets)
+        if len(words) > 1
+        for other in set.intersection(*(holders[word] for word in words)) - {at}
+    }
+
+
+def alike(names: Sequence[tuple[str, str]]) -> list[tuple[str, str, float]]:
+    """Pairs whose names are nearly the same: people to ask about, not people to join.
+
+    In: (code, name). Out: (code, code, likeness 88-100), lower code first, each pair once, sorted.
+    Two folded names are alike when rapidfuzz's WRatio is 88 or more and, since WRatio also finds a
+    short name inside a longer one ("Ana" in "Ana Lind"), one of these holds as well: at least 80 %
+    of the letters agree in order; or so they do with the words sorted ("Lind Ana"); or all words of
+    the shorter, two at least, are words of the longer ("Ana Lind", "Ana Lind Moreau").
+    """
+    from rapidfuzz import fuzz
+
+    people = sorted({(code, folded) for code, name in names if (folded := fold(name))})
+    texts = [folded for _, folded in people]
+    words = [folded.split(" ") for folded in texts]
+    likely = _near_in_letters(texts)
+    likely |= _near_in_letters([" ".join(sorted(parts)) for parts in words])
+    likely |= _within_words([frozenset(parts) for parts in words])
+    found: dict[tuple[str, str], float] = {}
+    for one, other in likely:
+        likeness = fuzz.WRatio(texts[one], texts[other])
+        pair = (people[one][0], people[other][0])
+        if pair[0] != pair[1] and likeness >= LEAST_LIKENESS:
+            found[pair] = max(likeness, found.get(pair, likeness))
+    return sorted((one, other, likeness) for (one, other), likeness in found.items())
+
+
+_ISNI = re.compile(r"[0-9]{15}[0-9X]")
+
+
+def check_isni(text: str) -> str:
+    """The ISNI (ISO 27729) in its compact form, "000000012281955X"; spaces and hyphens may part it.
+
+    Raises ProblemsFound when it is not sixteen characters or its check character (ISO 7064,
+    MOD 11-2) is not the one that the fifteen figures ask for.
+    """
+    from stdnum import isni
+    from stdnum.iso7064 import mod_11_2
+
+    number: str = isni.compact(text)
+    if _ISNI.fullmatch(number) is None:
+        mend = "An ISNI has sixteen figures, the last of which may be X: 0000 0001 2281 955X."
+        raise ProblemsFound(Finding("is not an ISNI", mend, column="isni", value=text))
+    right: str = mod_11_2.calc_check_digit(number[:-1])
+    if number[-1] != right:
+        what = f"the check character is {number[-1]}, but {number[:-1]} asks for {right}"
+        mend = f"Compare every figure; with these it would be {isni.format(number[:-1] + right)}."
+        raise ProblemsFound(Finding(what, mend, column="isni", value=text))
+    return number

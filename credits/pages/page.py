@@ -1,0 +1,62 @@
+"""What every page has: its place, its frame, its model."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from credits.pages.edition import Everyone
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """A name that leads somewhere: the way from the site's root, or None where there is no page.
+
+    ``direction`` is ``ltr`` or ``rtl``: how the name itself is written.
+    """
+
+    text: Everyone[str]
+    href: Everyone[str | None] = None
+    direction: Everyone[str] = "ltr"
+
+
+@dataclass(frozen=True, slots=True)
+class NavItem:
+    """One part of the site in the line at the top of every page."""
+
+    text: Everyone[str]
+    href: Everyone[str]
+    here: Everyone[bool]
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """What stands around every page: the film, the parts, the edition, the date of the data."""
+
+    title: Everyone[str]
+    film: Everyone[str]
+    root: Everyone[str]
+    nav: Everyone[tuple[NavItem, ...]]
+    edition: Everyone[str]
+    as_of: Everyone[str]
+    crew: Everyone[bool]
+    office: Everyone[bool]
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """One page of the site before it is rendered. ``part``: the nav item that it belongs to."""
+
+    path: str
+    template: str
+    title: str
+    part: str
+    model: Any
+
+
+@dataclass(frozen=True, slots=True)
+class DataFile:
+    """A file that stands beside the pages: a CSV, a picture, the index of the jump box."""
+
+    path: str
+    content: bytes

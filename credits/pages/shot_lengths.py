@@ -1,0 +1,78 @@
+"""Lengths of shots in columns that add up: frames, seconds, feet (rule 3.8)."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from credits.film_time import Gauge, feet_text, seconds
+from credits.ledger.facts import Production
+from credits.pages.edition import Everyone
+from credits.rounding import apportion, largest_remainder
+
+TENTH = Fraction(1, 10)
+HUNDREDTH = Fraction(1, 100)
+
+
+@dataclass(frozen=True, slots=True)
+class Length:
+    """A length in every dress, and the number that it sorts by."""
+
+    frames: Everyone[str]
+    seconds: Everyone[str]
+    feet: Everyone[str]
+    sort: Everyone[int]
+
+
+@dataclass(frozen=True, slots=True)
+class Printed:
+    """A length in the units that are printed. ``hundredths``: of a foot, for decimal feet."""
+
+    frames: int
+    tenths: int
+    hundredths: int
+
+    def length(self, gauge: Gauge) -> Length:
+        """The length as a page shows it."""
+        feet = _decimal(self.hundredths, 2)
+        if gauge.whole_feet:
+            feet = feet_text(self.frames, gauge)
+        return Length(f"{self.frames:,}", _decimal(self.tenths, 1), feet, self.frames)
+
+
+def _decimal(units: int, places: int) -> str:
+    whole, part = divmod(units, 10**places)
+    return f"{whole:,}.{part:0{places}}"
+
+
+def _units(values: Sequence[Fraction], unit: Fraction, total: int | None) -> list[int]:
+    return largest_remainder(values, unit) if total is None else apportion(values, total)
+
+
+def adding_up(
+    lengths: Sequence[int], production: Production, total: Printed | None = None
+) -> list[Printed]:
+    """Lengths in frames, rounded so that each printed column adds up.
+
+    ``total``: what they are to add up to where it is printed already (a sequence in the film).
+    """
+    rate, foot = production.rate, production.gauge.frames_per_foot
+    tenths = _units(
+        [Fraction(seconds(frames, rate)) for frames in lengths],
+        TENTH,
+        total.tenths if total else None,
+    )
+    hundredths = _units(
+        [frames / foot for frames in lengths], HUNDREDTH, total.hundredths if total else None
+    )
+    return [Printed(*units) for units in zip(lengths, tenths, hundredths, strict=True)]
+
+
+def together(parts: Sequence[Printed]) -> Printed:
+    """The printed total of some printed lengths."""
+    return Printed(
+        sum(part.frames for part in parts),
+        sum(part.tenths for part in parts),
+        sum(part.hundredths for part in parts),
+    )

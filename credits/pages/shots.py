@@ -1,0 +1,218 @@
+"""The shots by sequence: what each is, how long, how far, who is in it and who animated it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from credits.compute.cut_use import CutUse
+from credits.film_time import clock
+from credits.ledger.facts import ShotStatus
+from credits.pages import links
+from credits.pages.edition import Everyone
+from credits.pages.page import Link, Page
+from credits.pages.shot_lengths import Length, Printed, adding_up, together
+from credits.pages.shot_takes import STATUS_WORDS, TakesOfShots, takes_text
+from credits.pages.source import PageSource
+from credits.pages.strips import BlockSpec, RowSpec, Strip, TickSpec, scale_step, strip
+from credits.pages.words import counted
+
+MARKS_OF_TIME = (5, 10, 15, 30, 60, 120, 300, 600, 1200, 3600)
+
+
+@dataclass(frozen=True, slots=True)
+class ShotLine:
+    """A shot in the table of its sequence. An omitted shot has no length here: it is not counted."""
+
+    shot: Everyone[Link]
+    description: Everyone[str]
+    length: Everyone[Length | None]
+    status: Everyone[str]
+    characters: Everyone[tuple[Link, ...]]
+    take: Everyone[str]
+    in_cut: Everyone[str]
+    animators: Everyone[tuple[Link, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class SequenceLines:
+    """A sequence: its shots, and their total."""
+
+    anchor: Everyone[str]
+    code: Everyone[str]
+    name: Everyone[str]
+    shots: Everyone[tuple[ShotLine, ...]]
+    count: Everyone[str]
+    omitted: Everyone[str]
+    length: Everyone[Length]
+    in_cut: Everyone[str]
+    in_film: Everyone[str]
+
+
+@dataclass(frozen=True, slots=True)
+class ShotsPage:
+    """The shots of the film. ``has_cut``: whether there is a cut to be in."""
+
+    sequences: Everyone[tuple[SequenceLines, ...]]
+    count: Everyone[str]
+    length: Everyone[Length]
+    running: Everyone[str]
+    has_cut: Everyone[bool]
+    cut_length: Everyone[str]
+    in_cut: Everyone[str]
+    omitted: Everyone[str]
+    film_strip: Everyone[Strip | None]
+
+
+def sequence_anchor(code: str) -> str:
+    """The id of a sequence on the page of shots."""
+    return f"s-{links.file_name(code)}"
+
+
+def sequence_link(source: PageSource, code: str) -> Link:
+    """``Sequence 030, The Quay``, leading to its shots."""
+    name = source.ledger.sequences[code].name
+    text = f"Sequence {code}, {name}" if name else f"Sequence {code}"
+    return Link(text, f"{links.SHOTS}#{sequence_anchor(code)}")
+
+
+class _Shots:
+    def __init__(self, source: PageSource) -> None:
+        self.source = source
+        self.ledger = source.ledger
+        self.takes = TakesOfShots(source.results)
+        self.place = {code: at for at, code in enumerate(source.ledger.characters)}
+
+    def in_cut(self, shot: str) -> int:
+        use = self.source.results.use
+        return sum(len(use.used[shot, t]) for t in self.takes.that_count(shot) if (shot, t) in use.used) if use else 0
+
+    def line(self, code: str, printed: Printed | None) -> ShotLine:
+        shot = self.ledger.shots[code]
+        takes = self.takes.that_count(code)
+        runs = [self.source.results.runs.get((code, take)) for take in takes]
+        kept = [layer for own in runs if own for run in own.runs for layer in run.kept]
+        people = {claim.person for layer in kept for claim in layer.claims}
+        shown = (self.source.person(p) for p in sorted(people, key=self.source.name_order))
+        cast = sorted({layer.character for layer in kept}, key=self.place.__getitem__)
+        used = self.in_cut(code)
+        return ShotLine(
+            self.source.shot(code),
+            shot.description or "",
+            printed.length(self.ledger.production.gauge) if printed else None,
+            STATUS_WORDS[shot.status],
+            tuple(self.source.character(character) for character in cast),
+            takes_text(self.ledger, code, takes),
+            f"{used:,}" if used else "",
+            tuple(link for link in shown if link is not None),
+        )
+
+    def counted(self, sequence: str) -> list[str]:
+        """The shots of a sequence that are in the film: those that were not omitted."""
+        shots = self.ledger.shots
+        own = self.ledger.shots_of.get(sequence, ())
+        return [code for code in own if shots[code].status is not ShotStatus.OMITTED]
+
+    def sequence(self, code: str, total: Printed, in_film: str) -> SequenceLines:
+        own = self.ledger.shots_of.get(code, ())
+        kept = self.counted(code)
+        lengths = [self.ledger.shots[shot].length for shot in kept]
+        printed = dict(
+            zip(kept, adding_up(lengths, self.ledger.production, total), strict=True)
+        )
+        used = sum(self.in_cut(shot) for shot in own)
+        left = len(own) - len(kept)
+        return SequenceLines(
+            sequence_anchor(code),
+            code,
+            self.ledger.sequences[code].name or "",
+            tuple(self.line(shot, printed.get(shot)) for shot in own),
+            counted(len(kept), "shot"),
+            f"{left} omitted" if left else "",
+            total.length(self.ledger.production.gauge),
+            f"{used:,}" if used else "",
+            in_film,
+        )
+
+    def page(self) -> ShotsPage:
+        ledger, use = self.ledger, self.source.results.use
+        production = ledger.production
+        codes = [code for code in ledger.sequences if ledger.shots_of.get(code)]
+        lengths = [sum(ledger.shots[s].length for s in self.counted(code)) for code in codes]
+        totals = adding_up(lengths, production)
+        every = together(totals)
+        starts = _starts(use, self.source) if use else {}
+        sequences = tuple(
+            self.sequence(code, total, starts.get(code, ""))
+            for code, total in zip(codes, totals, strict=True)
+        )
+        shots = sum(len(self.counted(code)) for code in codes)
+        left = len(ledger.shots) - shots
+        used = sum(self.in_cut(shot) for shot in ledger.shots)
+        return ShotsPage(
+            sequences,
+            f"{shots:,}",
+            every.length(production.gauge),
+            clock(every.frames, production.rate),
+            use is not None,
+            clock(use.cut.length, production.rate) if use else "",
+            f"{used:,}",
+            f"{left:,}" if left else "",
+            _film_strip(self.source, codes, use) if use else None,
+        )
+
+
+def _stretches(source: PageSource, use: CutUse) -> list[tuple[int, int, str]]:
+    """The film in stretches of one sequence: film frames (half open) and the sequence."""
+    out: list[tuple[int, int, str]] = []
+    hair = use.cut.length / 1700
+    for clip in sorted(use.clips, key=lambda clip: clip.film_first):
+        code = source.ledger.shots[clip.shot].sequence
+        stop = clip.film_first + clip.shown
+        if out and out[-1][2] == code and clip.film_first - out[-1][1] <= hair:
+            out[-1] = (out[-1][0], max(stop, out[-1][1]), code)
+        else:
+            out.append((clip.film_first, stop, code))
+    return out
+
+
+def _starts(use: CutUse, source: PageSource) -> dict[str, str]:
+    """Where in the film each sequence first begins."""
+    starts: dict[str, str] = {}
+    for first, _, code in _stretches(source, use):
+        starts.setdefault(code, clock(first - 1, source.ledger.production.rate))
+    return starts
+
+
+def film_marks(source: PageSource, use: CutUse) -> list[TickSpec]:
+    """Marks of running time along the film."""
+    rate = source.ledger.production.rate
+    step = int(scale_step(float(use.cut.length / rate.per_second), 10, MARKS_OF_TIME))
+    last = int(use.cut.length / rate.per_second) // step
+    return [
+        TickSpec(
+            float(1 + at * step * rate.per_second), below=clock(at * step * rate.per_second, rate)
+        )
+        for at in range(last + 1)
+    ]
+
+
+def _film_strip(source: PageSource, codes: Sequence[str], use: CutUse) -> Strip | None:
+    rate = source.ledger.production.rate
+    place = {code: at for at, code in enumerate(codes)}
+    blocks = []
+    for first, stop, code in _stretches(source, use):
+        name = source.ledger.sequences[code].name
+        what = f"{code}, {name}" if name else code
+        span = f"{clock(first - 1, rate)} to {clock(stop - 1, rate)}"
+        blocks.append(BlockSpec(first, stop, place[code], f"{what}: {span}", code))
+    if not blocks:
+        return None
+    title = "The sequences in the cut. Where each begins is in the table."
+    marks = film_marks(source, use)
+    return strip(title, [RowSpec("the cut", blocks)], (1, use.cut.length + 1), marks)
+
+
+def shots_page(source: PageSource) -> Iterator[Page]:
+    """The one page of all shots."""
+    yield Page(links.SHOTS, "shots.html", "Shots", links.SHOTS, _Shots(source).page())

@@ -1,0 +1,110 @@
+"""What the builders of pages read: the results, and who may be named to this edition's readers."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from credits.compute.results import Results
+from credits.ledger.facts import CreditWish, Person
+from credits.ledger.ledger import Ledger
+from credits.names import direction, sort_key
+from credits.pages import links
+from credits.pages.edition import Edition
+from credits.pages.page import Link
+
+
+@dataclass(frozen=True, slots=True)
+class PageSource:
+    """The results, the edition, and the pictures that the production folder holds.
+
+    ``pictures``: code (character, puppet or shot) -> the picture's file name in the site.
+    """
+
+    results: Results
+    edition: Edition
+    pictures: Mapping[str, str] = field(default_factory=dict)
+    printed: frozenset[str] = frozenset()
+
+    @property
+    def ledger(self) -> Ledger:
+        """The ledger behind the results."""
+        return self.results.ledger
+
+    @property
+    def crew(self) -> bool:
+        """Whether the readers may see what the crew sees."""
+        return self.edition.sees(Edition.CREW)
+
+    @property
+    def office(self) -> bool:
+        """Whether the readers may see what the office sees."""
+        return self.edition.sees(Edition.OFFICE)
+
+    def named(self, code: str) -> bool:
+        """Whether this edition names the person and gives them a page.
+
+        Public: those whose credit prints. Crew: all but those who asked to be uncredited.
+        """
+        if self.edition is Edition.OFFICE:
+            return True
+        person = self.ledger.person(code)
+        if person.wish is CreditWish.UNCREDITED:
+            return False
+        return self.edition is Edition.CREW or person.code in self.printed
+
+    def person(self, code: str) -> Link | None:
+        """The person's name, leading to their page, as this edition may show it.
+
+        None: this edition does not mention the person at all. In the crew edition somebody who
+        asked to be uncredited is "uncredited", without a page.
+        """
+        person = self.ledger.person(code)
+        if self.named(code):
+            name = person.credit_name
+            return Link(name, links.person_page(person.code), direction(name))
+        return Link("uncredited") if self.edition is Edition.CREW else None
+
+    def people_in_order(self) -> tuple[Person, ...]:
+        """Everybody this edition names, each human being once, by sort name (rule 3.9)."""
+        ledger = self.ledger
+        ones = [p for p in ledger.people.values() if ledger.one_person.get(p.code) == p.code]
+        shown = [person for person in ones if self.named(person.code)]
+        return tuple(sorted(shown, key=lambda p: (sort_key(p.files_under), p.code)))
+
+    def name_order(self, code: str) -> tuple[object, ...]:
+        """The place of a person in a list of names."""
+        person = self.ledger.person(code)
+        return (sort_key(person.files_under), person.code)
+
+    def character(self, code: str) -> Link:
+        """The character's name, leading to its page."""
+        name = self.ledger.characters[code].name
+        return Link(name, links.character_page(code), direction(name))
+
+    def puppet(self, code: str) -> Link:
+        """The puppet as people call it ("Wick, copy 3"), leading to its page."""
+        puppet = self.ledger.puppets[code]
+        name = self.ledger.characters[puppet.character].name
+        copy = puppet.copy or puppet.code
+        text = f"{name}, copy {copy}" if copy.isdigit() else f"{name}, {copy}"
+        return Link(text, links.puppet_page(code), direction(name))
+
+    def shot(self, code: str) -> Link:
+        """The shot's code; it leads to the shot's page for those who may see shots."""
+        return Link(code, links.shot_page(code) if self.crew else None)
+
+    def craft(self, code: str) -> Link:
+        """The craft's name, leading to its page."""
+        craft = self.ledger.crafts[code]
+        return Link(craft.name, links.craft_page(code))
+
+
+def page_source(
+    results: Results, edition: Edition, pictures: Mapping[str, str] | None = None
+) -> PageSource:
+    """The source of an edition's pages."""
+    printed = frozenset(
+        line.person for section in results.credits.sections for line in section.lines
+    )
+    return PageSource(results, edition, pictures or {}, printed)

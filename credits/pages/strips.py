@@ -1,0 +1,193 @@
+"""Strips: stretches of frames, film or time drawn to scale, a row for each thing.
+
+All geometry is decided here, so that the template only writes it down. A strip is 1000 units wide;
+its names stand above the bands, never on them, so that they read on any pattern and in print.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from credits.pages.edition import Everyone
+
+WIDTH = 1000.0
+LABEL_WIDTH = 150.0
+TOP = 22.0
+ROW = 36.0
+BAND_TOP = 15.0
+BAND = 13.0
+THIN = 4.0
+LETTER = 6.2
+PATTERNS = 6
+
+
+@dataclass(frozen=True, slots=True)
+class BlockSpec:
+    """A stretch ``first .. stop`` (half open, in the strip's own unit) of a row.
+
+    ``pattern``: 0 to 5, cycling. ``label`` is drawn where it fits; ``title`` says everything.
+    ``thin`` draws it below the band: photographed, and photographed again later.
+    """
+
+    first: float
+    stop: float
+    pattern: int
+    title: str
+    label: str = ""
+    thin: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class RowSpec:
+    """A row of a strip: its name and its stretches."""
+
+    label: str
+    blocks: Sequence[BlockSpec]
+
+
+@dataclass(frozen=True, slots=True)
+class TickSpec:
+    """A mark on the scale, with what stands above and below the strip there."""
+
+    at: float
+    above: str = ""
+    below: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """A drawn stretch."""
+
+    x: Everyone[str]
+    y: Everyone[str]
+    width: Everyone[str]
+    height: Everyone[str]
+    pattern: Everyone[int]
+    title: Everyone[str]
+    label: Everyone[str]
+    label_y: Everyone[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A drawn row."""
+
+    label: Everyone[str]
+    label_y: Everyone[str]
+    line_y: Everyone[str]
+    blocks: Everyone[tuple[Block, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """A drawn mark of the scale."""
+
+    x: Everyone[str]
+    text_x: Everyone[str]
+    above: Everyone[str]
+    below: Everyone[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """A strip, ready to be written as SVG. ``brackets`` are SVG paths over the rows."""
+
+    title: Everyone[str]
+    height: Everyone[str]
+    bottom: Everyone[str]
+    below_y: Everyone[str]
+    rows: Everyone[tuple[Row, ...]]
+    ticks: Everyone[tuple[Tick, ...]]
+    brackets: Everyone[tuple[str, ...]]
+
+
+def _number(value: float) -> str:
+    return f"{value:.1f}".rstrip("0").rstrip(".")
+
+
+def _shortened(text: str, room: float) -> str:
+    most = int(room / LETTER)
+    return text if len(text) <= most else f"{text[: max(most - 1, 1)]}…"
+
+
+class _Scale:
+    def __init__(self, span: tuple[float, float]) -> None:
+        self._first = span[0]
+        self._per_unit = (WIDTH - LABEL_WIDTH - 10) / max(span[1] - span[0], 1e-9)
+
+    def x(self, at: float) -> float:
+        return LABEL_WIDTH + (at - self._first) * self._per_unit
+
+
+def _block(spec: BlockSpec, scale: _Scale, top: float) -> Block:
+    x = scale.x(spec.first)
+    width = max(scale.x(spec.stop) - x, 0.8)
+    room = len(spec.label) * LETTER <= width
+    y = top + BAND_TOP + (BAND + 1 if spec.thin else 0)
+    return Block(
+        _number(x),
+        _number(y),
+        _number(width),
+        _number(THIN if spec.thin else BAND),
+        spec.pattern % PATTERNS,
+        spec.title,
+        spec.label if room and not spec.thin else "",
+        _number(top + BAND_TOP - 3),
+    )
+
+
+def strip(
+    title: str,
+    rows: Sequence[RowSpec],
+    span: tuple[float, float],
+    ticks: Iterable[TickSpec] = (),
+    brackets: Iterable[tuple[float, float]] = (),
+) -> Strip:
+    """Draw the rows over ``span`` (half open). ``brackets`` mark stretches of the whole strip."""
+    scale = _Scale(span)
+    bottom = TOP + ROW * len(rows)
+    drawn = []
+    for place, row in enumerate(rows):
+        top = TOP + ROW * place
+        drawn.append(
+            Row(
+                _shortened(row.label, LABEL_WIDTH - 8),
+                _number(top + BAND_TOP + BAND - 3),
+                _number(top + ROW - 1),
+                tuple(_block(spec, scale, top) for spec in row.blocks),
+            )
+        )
+    marks = tuple(
+        Tick(_number(scale.x(t.at)), _number(scale.x(t.at) + 3), t.above, t.below) for t in ticks
+    )
+    foot = _number(TOP + 4)
+    paths = tuple(
+        f"M{_number(scale.x(a))} {foot}V{_number(TOP)}H{_number(scale.x(b))}V{foot}"
+        for a, b in brackets
+    )
+    return Strip(
+        title,
+        _number(bottom + 18),
+        _number(bottom),
+        _number(bottom + 13),
+        tuple(drawn),
+        marks,
+        paths,
+    )
+
+
+def merged(spans: Iterable[tuple[float, float]], gap: float = 0) -> tuple[tuple[float, float], ...]:
+    """Spans in order, joined where no more than ``gap`` lies between them."""
+    out: list[tuple[float, float]] = []
+    for first, stop in sorted(spans):
+        if out and first <= out[-1][1] + gap:
+            out[-1] = (out[-1][0], max(out[-1][1], stop))
+        else:
+            out.append((first, stop))
+    return tuple(out)
+
+
+def scale_step(length: float, most: int, steps: Sequence[float]) -> float:
+    """The smallest of the steps that makes no more than ``most`` marks; else the largest."""
+    return next((step for step in steps if length / step <= most), steps[-1])

@@ -1,0 +1,88 @@
+"""All pages of an edition, and the frame that stands around each."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+from credits.pages import links
+from credits.pages.character import character_pages
+from credits.pages.characters import characters_pages
+from credits.pages.checks_page import checks_pages
+from credits.pages.crafts import crafts_pages
+from credits.pages.edition import Edition
+from credits.pages.footage_page import footage_pages
+from credits.pages.home import home_pages
+from credits.pages.jump import jump_file
+from credits.pages.page import DataFile, Frame, NavItem, Page
+from credits.pages.source import PageSource
+from credits.pages.words import day_text
+
+_NAV: tuple[tuple[str, str, Edition], ...] = (
+    ("Characters", links.CHARACTERS, Edition.PUBLIC),
+    ("Shots", links.SHOTS, Edition.CREW),
+    ("People", links.PEOPLE, Edition.PUBLIC),
+    ("Crafts", links.CRAFTS, Edition.PUBLIC),
+    ("Weeks", links.WEEKS, Edition.CREW),
+    ("Credits", links.CREDITS, Edition.PUBLIC),
+    ("Footage", links.FOOTAGE, Edition.OFFICE),
+    ("Checks", links.CHECKS, Edition.OFFICE),
+)
+
+_EDITION_WORDS = {
+    Edition.PUBLIC: "Public edition",
+    Edition.CREW: "Crew edition: for the crew of this production only",
+    Edition.OFFICE: "Office edition: for the production office only",
+}
+
+Builder = Callable[[PageSource], Iterator[Page | DataFile]]
+
+
+def builders(edition: Edition) -> tuple[Callable[[PageSource], Iterator[Page | DataFile]], ...]:
+    """The builders of the pages that an edition has."""
+    every: tuple[tuple[Builder, Edition], ...] = (
+        (home_pages, Edition.PUBLIC),
+        (characters_pages, Edition.PUBLIC),
+        (character_pages, Edition.PUBLIC),
+        (crafts_pages, Edition.PUBLIC),
+        (footage_pages, Edition.OFFICE),
+        (checks_pages, Edition.OFFICE),
+        (jump_file, Edition.PUBLIC),
+    )
+    return tuple(builder for builder, least in every if edition.sees(least))
+
+
+def all_pages(source: PageSource) -> Iterator[Page | DataFile]:
+    """Every page and data file of the source's edition."""
+    for builder in builders(source.edition):
+        yield from builder(source)
+
+
+def as_of(source: PageSource) -> str:
+    """What the data is: the last line of the log, the last day of work, the version of the cut."""
+    ledger = source.ledger
+    if ledger.last_line is None:
+        return "The log is empty"
+    cut = f"cut {ledger.cut.version}" if ledger.cut else "no cut yet"
+    if not source.crew:
+        return f"Log as of {day_text(ledger.last_day)}" if ledger.last_day else "Log without dates"
+    day = f", {day_text(ledger.last_day)}" if ledger.last_day else ""
+    return f"Log as of entry {ledger.last_line}{day}; {cut}"
+
+
+def frame_of(page: Page, source: PageSource) -> Frame:
+    """The frame of a page: what stands around it in this edition."""
+    nav = tuple(
+        NavItem(text, href, href == page.part)
+        for text, href, least in _NAV
+        if source.edition.sees(least)
+    )
+    return Frame(
+        title=page.title,
+        film=source.ledger.production.title,
+        root=links.root_of(page.path),
+        nav=nav,
+        edition=_EDITION_WORDS[source.edition],
+        as_of=as_of(source),
+        crew=source.crew,
+        office=source.office,
+    )

@@ -1,0 +1,76 @@
+"""Exact rounding: a printed column adds up to its printed total.
+
+Values are whole numbers or fractions, never floats, and never negative: they are counts of
+frames, minutes and people. A value exactly halfway is rounded up.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+
+
+def half_up(value: Fraction | int) -> int:
+    """The nearest whole number; a value exactly halfway goes up. ValueError when negative."""
+    if value < 0:
+        raise ValueError(f"a value that is not negative is rounded here, not {value}")
+    return (2 * value.numerator + value.denominator) // (2 * value.denominator)
+
+
+def decimal_text(value: Fraction | int, places: int) -> str:
+    """The value in decimals with exactly so many places, halves up: 2/3 with 2 places is "0.67".
+
+    The division is exact, so "2.5" rounds the same whatever sum led to it. ValueError when the
+    value or the number of places is negative.
+    """
+    if places < 0:
+        raise ValueError(f"the number of places is 0 or more, not {places}")
+    digits = str(half_up(value * 10**places)).zfill(places + 1)
+    return f"{digits[:-places]}.{digits[-places:]}" if places else digits
+
+
+def _with_missing_units(quotas: Sequence[Fraction], total: int) -> list[int]:
+    """Floor each quota, then hand the missing units out: largest remainder first, ties to the
+    earlier row."""
+    units = [quota.numerator // quota.denominator for quota in quotas]
+    by_remainder = sorted(range(len(quotas)), key=lambda row: units[row] - quotas[row])
+    for row in by_remainder[: total - sum(units)]:
+        units[row] += 1
+    return units
+
+
+def largest_remainder(
+    values: Sequence[Fraction | int], unit: Fraction | int = Fraction(1)
+) -> list[int]:
+    """How many units each value is shown as, so that the shown column adds up.
+
+    In: the exact values, in the order of the rows, and the size of one shown unit in the same
+    measure (``Fraction(1, 10)`` for one decimal). Out: whole numbers of units, one per value,
+    each the floor or the ceiling of ``value / unit``; their sum is ``half_up(sum(values) / unit)``.
+    ValueError for a negative value or a unit that is not positive.
+
+    Largest-remainder (Hamilton's) method: floor each, hand the missing units to the largest
+    remainders, ties to the earlier row.
+    """
+    if unit <= 0:
+        raise ValueError(f"a unit is more than 0, not {unit}")
+    if any(value < 0 for value in values):
+        raise ValueError(f"values that are not negative are rounded here, not {min(values)}")
+    quotas = [Fraction(value) / unit for value in values]
+    return _with_missing_units(quotas, half_up(sum(quotas, Fraction(0))))
+
+
+def apportion(weights: Sequence[Fraction | int], seats: int) -> list[int]:
+    """Divide a whole number of seats in proportion to the weights; the result sums to ``seats``.
+
+    Hamilton's method, ties to the earlier row: the shares of one entry in minutes, of a strip in
+    pixels. ValueError for negative weights or seats, or seats with nothing to divide them by.
+    """
+    if seats < 0 or any(weight < 0 for weight in weights):
+        raise ValueError("weights and seats are 0 or more")
+    total = sum(weights, Fraction(0))
+    if total == 0:
+        if seats:
+            raise ValueError(f"{seats} seats cannot be divided: no weight is more than 0")
+        return [0] * len(weights)
+    return _with_missing_units([Fraction(weight) * seats / total for weight in weights], seats)

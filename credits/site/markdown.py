@@ -1,0 +1,64 @@
+"""Notes and descriptions: Markdown in, safe HTML out."""
+
+from __future__ import annotations
+
+from functools import cache, lru_cache
+from typing import TYPE_CHECKING
+
+from markupsafe import Markup
+
+if TYPE_CHECKING:
+    import nh3
+    from markdown import Markdown
+
+LINE_TAGS = frozenset({"em", "strong", "code", "a", "del", "sup", "sub", "abbr", "br"})
+BLOCK_TAGS = LINE_TAGS | {"p", "hr", "pre", "blockquote", "ul", "ol", "li", "dl", "dt", "dd"}
+BLOCK_TAGS |= {"h3", "h4", "h5", "h6", "table", "thead", "tbody", "tr", "th", "td"}
+_LINKS = frozenset({"http", "https", "mailto"})
+
+
+@cache
+def _markdown() -> Markdown:
+    from markdown import Markdown
+
+    # Headings in a note stand below those of the page that shows it.
+    return Markdown(
+        extensions=["tables", "sane_lists", "toc"],
+        extension_configs={"toc": {"baselevel": 3, "marker": "", "anchorlink": False}},
+        output_format="html",
+    )
+
+
+@cache
+def _cleaner(tags: frozenset[str]) -> nh3.Cleaner:
+    import nh3
+
+    return nh3.Cleaner(
+        tags=set(tags),
+        attributes={"a": {"href", "title"}, "abbr": {"title"}, "td": {"style"}, "th": {"style"}},
+        filter_style_properties={"text-align"},
+        url_schemes=set(_LINKS),
+        link_rel="noopener noreferrer",
+        clean_content_tags={"script", "style"},
+    )
+
+
+@lru_cache(maxsize=50_000)
+def markdown(text: str) -> Markup:
+    """The note as paragraphs, lists, links and tables; everything else in it is dropped.
+
+    Pictures are left out too: no page asks for anything that is not in the site's own folder.
+    """
+    made = _markdown()
+    made.reset()
+    return Markup(_cleaner(BLOCK_TAGS).clean(made.convert(text)))
+
+
+@lru_cache(maxsize=50_000)
+def markdown_line(text: str) -> Markup:
+    """The note as one line for a table cell: emphasis, code and links alone."""
+    if not text:
+        return Markup("")
+    made = _markdown()
+    made.reset()
+    return Markup(_cleaner(LINE_TAGS).clean(made.convert(text)).strip())

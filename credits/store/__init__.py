@@ -1,0 +1,21 @@
+"""The store: the log of a production in SQLite. The only room that knows SQL."""
+
+from credits.store.backup import back_up
+from credits.store.history import Change
+from credits.store.log import Log, open_log
+from credits.store.pen import Pen
+from credits.store.production import create_production, find_production
+from credits.store.settings import read_settings
+from credits.store.verify import verify
+
+__all__ = [
+    "Change",
+    "Log",
+    "Pen",
+    "back_up",
+    "create_production",
+    "find_production",
+    "open_log",
+    "read_settings",
+    "verify",
+]

@@ -1,0 +1,64 @@
+"""Consistent copies of a log, also while others write it."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable
+from contextlib import closing
+from datetime import datetime
+from pathlib import Path
+
+from credits.errors import Finding, LogUnusable, NoProduction, Place, WrongCall
+from credits.store.connection import LOG_NAME, connect, in_words
+
+
+def copy_log(path: Path, target: Path) -> Path:
+    """Copy the log to a file that does not exist yet; it appears there whole or not at all.
+
+    The copy is a single file (no WAL beside it), so that it can be read from any medium.
+    """
+    unfinished = target.with_name(target.name + ".unfinished")
+    try:
+        with in_words(path), closing(connect(path)) as source:
+            with in_words(target), closing(sqlite3.connect(unfinished)) as copy:
+                source.backup(copy)
+                copy.execute("PRAGMA journal_mode=DELETE")
+                sound = copy.execute("PRAGMA quick_check(1)").fetchone()[0]
+            if sound != "ok":
+                raise LogUnusable(
+                    Finding(f"is damaged ({sound})", "Put back an older copy.", Place(path.name))
+                )
+        with in_words(target):
+            if target.exists():
+                raise _already_there(target)
+            unfinished.rename(target)
+    finally:
+        with in_words(target):
+            unfinished.unlink(missing_ok=True)
+    return target
+
+
+def back_up(folder: Path, target: Path, now: Callable[[], datetime] = datetime.now) -> Path:
+    """Copy a production's log; returns the path of the copy.
+
+    ``target`` is a folder, which gets ``production-<YYYYMMDD-HHMMSS>.db`` by the local clock, or
+    the name of a new file in a folder that exists. Never writes over a file: WrongCall.
+    """
+    path = folder / LOG_NAME
+    if not path.exists():
+        raise NoProduction(
+            Finding("holds no production.db", "Name the folder of a production.", value=str(folder))
+        )
+    if target.is_dir():
+        target = target / f"production-{now():%Y%m%d-%H%M%S}.db"
+    if target.exists():
+        raise _already_there(target)
+    if not target.parent.is_dir():
+        mend = "Make the folder first, or name another one."
+        raise WrongCall(Finding("is not a folder", mend, value=str(target.parent)))
+    return copy_log(path, target)
+
+
+def _already_there(target: Path) -> WrongCall:
+    mend = "Name a file that is not there yet, or a folder."
+    return WrongCall(Finding("is there already; nothing was copied", mend, value=str(target)))

@@ -1,0 +1,96 @@
+"""Reading: plain rows become the frozen facts of the ledger. Nothing else leaves this room."""
+
+from __future__ import annotations
+
+import gc
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+from credits.errors import CreditsError, Finding, LogUnusable, Place, WrongCall
+from credits.ledger.facts import Cut, Production
+from credits.ledger.written import CutVersion, WrittenLog
+from credits.store.columns import CLIPS, FACT_TABLES, FactTable, date_of, lines_of
+from credits.store.connection import LOG_NAME
+from credits.store.statements import statements
+
+_CLIPS_OF = "SELECT * FROM cut_clips WHERE version = ? ORDER BY clip_order"
+_VERSIONS = """
+    SELECT version, source, length, brought_in_on,
+           (SELECT count(*) FROM cut_clips WHERE cut_clips.version = cut_versions.version)
+    FROM cut_versions ORDER BY version
+"""
+_CURRENT = "SELECT version FROM cut_uses ORDER BY position DESC LIMIT 1"
+
+
+def read_log(connection: sqlite3.Connection, production: Production) -> WrittenLog:
+    """Everything written. Raises LogUnusable when a row holds what its column cannot hold."""
+    with _unreadable(), _many_objects():
+        tables = {table.name: tuple(read_table(connection, table)) for table in FACT_TABLES}
+        versions = read_cut_versions(connection)
+        current = next((v.version for v in versions if v.current), None)
+        return WrittenLog(
+            production,
+            **tables,
+            lines=tuple(lines_of(connection.execute(statements()["select entries"]))),
+            cut=None if current is None else read_cut(connection, current),
+            cut_versions=versions,
+        )
+
+
+def read_table(connection: sqlite3.Connection, table: FactTable[Any]) -> Iterator[Any]:
+    """The facts of one table in the order of first writing."""
+    for _, *row in connection.execute(statements()[f"select {table.name}"]):
+        yield table.read(row)
+
+
+def read_cut_versions(connection: sqlite3.Connection) -> tuple[CutVersion, ...]:
+    """Every import of the cut, the first one first."""
+    row = connection.execute(_CURRENT).fetchone()
+    current = row and row[0]
+    return tuple(
+        CutVersion(version, source, clips, length, day and date_of(day), version == current)
+        for version, source, length, day, clips in connection.execute(_VERSIONS)
+    )
+
+
+def read_cut(connection: sqlite3.Connection, version: int) -> Cut:
+    """One version of the cut, clips in film order. Raises WrongCall when there is no such one."""
+    found = connection.execute(
+        "SELECT source, length, brought_in_on FROM cut_versions WHERE version = ?", (version,)
+    ).fetchone()
+    if found is None:
+        known = ", ".join(str(v.version) for v in read_cut_versions(connection))
+        mend = f"The versions are {known}." if known else "Bring a cut in with `credits cut FILE`."
+        raise WrongCall(Finding("is not a version of the cut", mend, value=str(version)))
+    source, length, day = found
+    clips = tuple(CLIPS.read(row) for _, _, *row in connection.execute(_CLIPS_OF, (version,)))
+    return Cut(version, source, length, clips, day and date_of(day))
+
+
+@contextmanager
+def _unreadable() -> Iterator[None]:
+    """A value that no program of ours wrote: the log is not to be trusted, and says so."""
+    try:
+        yield
+    except (ValueError, TypeError, KeyError, CreditsError) as error:
+        raise LogUnusable(
+            Finding(
+                f"holds a row that cannot be read ({error})",
+                "See `credits verify`, and put back a copy made with `credits backup`.",
+                Place(LOG_NAME),
+            )
+        ) from error
+
+
+@contextmanager
+def _many_objects() -> Iterator[None]:
+    """Without the collector of circles, which looks for them in vain among 500,000 new facts."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()

@@ -1,0 +1,131 @@
+"""``production.toml``: reading it, and writing a new one."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar
+
+from credits.errors import CreditsError, Finding, NoProduction, Place, ProblemsFound
+from credits.film_time import GAUGES, FrameRate, Gauge
+from credits.ledger.facts import Production
+from credits.store.slug import is_code, slug
+
+SETTINGS_NAME = "production.toml"
+RATE, GAUGE, DAY_MINUTES = "24", "35mm-4perf", 600
+LONGEST_DAY = 24 * 60
+KEYS = ("title", "code", "frame_rate", "gauge", "day_minutes")
+
+T = TypeVar("T")
+
+
+def read_settings(folder: Path) -> Production:
+    """The settings of the production in ``folder``.
+
+    Raises NoProduction without a ``production.toml``, ProblemsFound with every problem in it.
+    """
+    path = folder / SETTINGS_NAME
+    try:
+        raw = path.read_bytes()
+    except FileNotFoundError as error:
+        mend = 'Put it there: it needs a line such as title = "Our Film".'
+        finding = Finding("holds no production.toml", mend, value=str(folder))
+        raise NoProduction(finding) from error
+    except OSError as error:
+        mend = "See that it is a file that you may read."
+        finding = Finding(f"cannot be read ({error.strerror})", mend, Place(SETTINGS_NAME))
+        raise ProblemsFound(finding) from error
+    return checked(_table(raw))
+
+
+def _table(raw: bytes) -> dict[str, Any]:
+    try:
+        return tomllib.loads(raw.decode("utf-8-sig"))
+    except UnicodeDecodeError as error:
+        finding = Finding("is not UTF-8 text", "Save it as UTF-8.", Place(SETTINGS_NAME))
+        raise ProblemsFound(finding) from error
+    except tomllib.TOMLDecodeError as error:
+        mend = 'A line reads: title = "Our Film".'
+        finding = Finding(f"is not TOML ({error})", mend, Place(SETTINGS_NAME))
+        raise ProblemsFound(finding) from error
+
+
+def checked(table: dict[str, Any]) -> Production:
+    """The settings that a table of keys makes; every problem at once. Raises ProblemsFound."""
+    problems: list[Finding] = []
+
+    def add(key: str, what: str, mend: str) -> None:
+        value = None if key not in table else str(table[key])
+        problems.append(Finding(what, mend, Place(SETTINGS_NAME), key, value))
+
+    for key in table:
+        if key not in KEYS:
+            add(key, "is not a setting", f"The settings are {', '.join(KEYS)}.")
+    title = table.get("title")
+    if not isinstance(title, str) or not title.strip():
+        add("title", "a production needs a title", 'Write title = "Our Film".')
+    elif not _one_line(title):
+        add("title", "the title is more than one line of text", "Write it on one line.")
+    code = table.get("code", slug(title) if isinstance(title, str) else "film")
+    if not isinstance(code, str) or not is_code(code):
+        add("code", "is not a code", "Write letters, digits and dashes, such as our-film.")
+    rate = _parsed(table.get("frame_rate", RATE), "frame_rate", FrameRate.parse, problems)
+    gauge = _parsed(table.get("gauge", GAUGE), "gauge", Gauge.parse, problems)
+    day_minutes = table.get("day_minutes", DAY_MINUTES)
+    whole = isinstance(day_minutes, int) and not isinstance(day_minutes, bool)
+    if not whole or not 1 <= day_minutes <= LONGEST_DAY:
+        mend = f"Write whole minutes from 1 to {LONGEST_DAY}, such as {DAY_MINUTES}."
+        add("day_minutes", "is not the length of a working day", mend)
+    if problems or rate is None or gauge is None:
+        raise ProblemsFound(*problems)
+    assert isinstance(title, str)
+    return Production(title, code, rate, gauge, day_minutes)
+
+
+def _parsed(
+    value: object, key: str, parse: Callable[[str], T], problems: list[Finding]
+) -> T | None:
+    try:
+        return parse(str(value))
+    except CreditsError as error:
+        problems += (
+            Finding(f.what, f.mend, Place(SETTINGS_NAME), key, str(value)) for f in error.findings
+        )
+    return None
+
+
+def _one_line(text: str) -> bool:
+    """No line breaks of any script, no control characters, nothing that UTF-8 cannot hold."""
+    return (
+        len(text.splitlines()) == 1
+        and not any(c < " " or "\x7f" <= c <= "\x9f" or "\ud800" <= c <= "\udfff" for c in text)
+        and not text.endswith(("\u2028", "\u2029"))
+    )
+
+
+def quoted_toml(text: str) -> str:
+    """The text as a basic string of TOML."""
+    return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
+
+
+def settings_text(production: Production) -> str:
+    """The text of a new ``production.toml``, with a word to each setting."""
+    return f"""\
+# The settings of this production. Text stands in quotes.
+
+# The title of the film, as it is to be read.
+title = {quoted_toml(production.title)}
+
+# A short name for file names: letters, digits and dashes.
+code = {quoted_toml(production.code)}
+
+# Frames a second: "24", "25", "30", "24000/1001", "30000/1001", ...
+frame_rate = {quoted_toml(production.rate.text)}
+
+# The gauge that footage in feet is counted in: {", ".join(gauge.name for gauge in GAUGES)}.
+gauge = {quoted_toml(production.gauge.name)}
+
+# The length of a working day in minutes.
+day_minutes = {production.day_minutes}
+"""

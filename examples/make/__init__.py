@@ -1,0 +1,1 @@
+"""The parts of the example production: who, what, when, and the questions left open."""

@@ -1,0 +1,158 @@
+"use strict";
+/* Scripts only add: a jump box, sortable tables, light and dark. Everything a page says is in its HTML. */
+(function () {
+  const self = document.currentScript;
+  const root = self ? self.dataset.root : "";
+  const make = (tag, properties) => Object.assign(document.createElement(tag), properties);
+
+  /* ---- light and dark ---- */
+  const html = document.documentElement;
+  const remembered = () => { try { return localStorage.getItem("ground"); } catch { return null; } };
+  const show = (ground) => {
+    html.toggleAttribute("data-dark", ground === "dark");
+    html.toggleAttribute("data-light", ground === "light");
+  };
+  show(remembered());
+  const isDark = () => html.hasAttribute("data-dark")
+    || (!html.hasAttribute("data-light") && matchMedia("(prefers-color-scheme: dark)").matches);
+
+  /* ---- names are compared folded, the same way as the index was ---- */
+  const folded = () => window.CREDITS_FOLDING || { erased: "[]", folds: {}, blank: "\\s+" };
+  const fold = (text) => {
+    const rule = folded();
+    const plain = text.normalize("NFKD").toLowerCase().replace(new RegExp(rule.erased, "g"), "");
+    return Array.from(plain).map((c) => (c in rule.folds ? rule.folds[c] : c)).join("")
+      .replace(new RegExp(rule.blank, "g"), " ").trim().normalize("NFKD");
+  };
+
+  const places = () => window.CREDITS_JUMP || [];
+  let loading = null;
+  const loaded = () => loading || (loading = new Promise((done) => {
+    const script = make("script", { src: root + "jump.js", onload: done, onerror: done });
+    document.head.append(script);
+  }));
+
+  const rank = (place, words) => {
+    const text = place[4];
+    if (!words.every((word) => text.includes(word))) return -1;
+    if (text.startsWith(words[0])) return 0;
+    return text.includes(" " + words[0]) ? 1 : 2;
+  };
+  const search = (typed) => {
+    const words = fold(typed).split(" ").filter(Boolean);
+    if (!words.length) return [];
+    return places().map((place, at) => [rank(place, words), at, place])
+      .filter((hit) => hit[0] >= 0).sort((a, b) => a[0] - b[0] || a[1] - b[1])
+      .slice(0, 12).map((hit) => hit[2]);
+  };
+
+  const jumpBox = (tools) => {
+    const input = make("input", { type: "search", placeholder: "jump to …", autocomplete: "off", spellcheck: false });
+    input.setAttribute("role", "combobox");
+    input.setAttribute("aria-label", "Jump to a person, character, puppet or shot");
+    input.setAttribute("aria-expanded", "false");
+    input.setAttribute("aria-controls", "found");
+    input.setAttribute("aria-autocomplete", "list");
+    const list = make("ul", { className: "found", id: "found", hidden: true });
+    list.setAttribute("role", "listbox");
+    list.setAttribute("aria-label", "Places found");
+    let hits = [];
+    let chosen = 0;
+    const go = (at) => { if (hits[at]) location.href = root + hits[at][3]; };
+    const draw = () => {
+      list.replaceChildren(...hits.map((hit, at) => {
+        const item = make("li", { id: "found-" + at });
+        item.setAttribute("role", "option");
+        item.setAttribute("aria-selected", String(at === chosen));
+        const name = make("bdi", { textContent: hit[1] });
+        item.append(name, make("small", { textContent: [hit[0], hit[2]].filter(Boolean).join(", ") }));
+        item.addEventListener("mousedown", (event) => { event.preventDefault(); go(at); });
+        return item;
+      }));
+      if (!hits.length && input.value.trim()) {
+        const none = make("li", { className: "none", textContent: "Nothing is called that." });
+        none.setAttribute("role", "option");
+        none.setAttribute("aria-disabled", "true");
+        none.setAttribute("aria-selected", "false");
+        list.append(none);
+      }
+      list.hidden = !input.value.trim();
+      input.setAttribute("aria-expanded", String(!list.hidden));
+      if (hits.length) input.setAttribute("aria-activedescendant", "found-" + chosen);
+      else input.removeAttribute("aria-activedescendant");
+    };
+    const look = () => loaded().then(() => { hits = search(input.value); chosen = 0; draw(); });
+    input.addEventListener("focus", loaded);
+    input.addEventListener("input", look);
+    input.addEventListener("blur", () => { list.hidden = true; input.setAttribute("aria-expanded", "false"); });
+    input.addEventListener("keydown", (event) => {
+      const step = { ArrowDown: 1, ArrowUp: -1 }[event.key];
+      if (step && hits.length) {
+        event.preventDefault();
+        chosen = (chosen + step + hits.length) % hits.length;
+        draw();
+        document.getElementById("found-" + chosen).scrollIntoView({ block: "nearest" });
+      } else if (event.key === "Enter") { event.preventDefault(); look().then(() => go(chosen)); }
+      else if (event.key === "Escape") { input.value = ""; hits = []; draw(); }
+    });
+    document.addEventListener("keydown", (event) => {
+      if (event.key === "/" && !/^(INPUT|TEXTAREA|SELECT)$/.test(document.activeElement.tagName)) {
+        event.preventDefault();
+        input.focus();
+      }
+    });
+    tools.append(input, list);
+  };
+
+  const groundButton = (tools) => {
+    const button = make("button", { type: "button" });
+    const name = () => { button.textContent = isDark() ? "light" : "dark"; };
+    button.addEventListener("click", () => {
+      const next = isDark() ? "light" : "dark";
+      try { localStorage.setItem("ground", next); } catch { /* a page from disk may not remember */ }
+      show(next);
+      name();
+    });
+    name();
+    tools.append(button);
+  };
+
+  /* ---- tables sort by a click on a heading; figures by their value, names as the page has them ---- */
+  const value = (cell) => {
+    const text = cell.dataset.sort !== undefined ? cell.dataset.sort : cell.textContent.trim();
+    const number = Number(text.replace(/,/g, ""));
+    return text !== "" && !Number.isNaN(number) ? number : text;
+  };
+  const compare = (a, b) => {
+    if (a === "" || b === "") return (a === "") - (b === "");
+    if (typeof a === "number" && typeof b === "number") return a - b;
+    return String(a).localeCompare(String(b), undefined, { numeric: true });
+  };
+  const sortable = (table) => {
+    const heads = [...table.tHead.rows[0].cells];
+    const body = table.tBodies[0];
+    const original = [...body.rows];
+    heads.forEach((head, column) => {
+      const button = make("button", { type: "button" });
+      button.append(...head.childNodes);
+      head.append(button);
+      button.addEventListener("click", () => {
+        const was = head.getAttribute("aria-sort");
+        heads.forEach((other) => other.removeAttribute("aria-sort"));
+        if (was === "descending") { body.append(...original); return; }
+        const way = was === "ascending" ? -1 : 1;
+        head.setAttribute("aria-sort", way === 1 ? "ascending" : "descending");
+        const rows = original.map((row, at) => [value(row.cells[column]), at, row]);
+        rows.sort((a, b) => {
+          const blank = (a[0] === "") - (b[0] === "");
+          return blank || way * compare(a[0], b[0]) || a[1] - b[1];
+        });
+        body.append(...rows.map((row) => row[2]));
+      });
+    });
+  };
+
+  const tools = document.querySelector("[data-tools]");
+  if (tools) { jumpBox(tools); groundButton(tools); tools.hidden = false; }
+  document.querySelectorAll("table.sortable").forEach((table) => { if (table.tBodies.length === 1) sortable(table); });
+})();

@@ -1,0 +1,100 @@
+"""Checks of names (3.11)."""
+
+from __future__ import annotations
+
+import pytest
+
+from credits.compute.checks import Severity
+from tests.small_checks import checks_of, the_check_of
+
+# --- names-alike
+
+
+NEARLY_THE_SAME = """
+    [people]
+    person, credit_name, same_as
+    ana, Ana Lind
+    anna, Anna Lind, {same_as}
+    zoe, Zoë Marr
+    [engagements]
+    person
+    ana
+    {engaged}
+    zoe
+"""
+
+
+def test_two_people_with_nearly_the_same_name() -> None:
+    text = NEARLY_THE_SAME.format(same_as="", engaged="anna")
+    check = the_check_of("names-alike", text)
+    assert check.severity is Severity.QUESTION
+    assert check.subjects == (("person", "ana"), ("person", "anna"))
+    assert check.message == (
+        "Ana Lind (ana) and Anna Lind (anna) have nearly the same credit name."
+    )
+    assert check.mend.endswith("credits same ana anna")
+
+
+@pytest.mark.parametrize(
+    ("same_as", "engaged"),
+    [("ana", "anna"), ("", "")],
+    ids=["known to be one person", "no entry and no engagement"],
+)
+def test_names_that_need_no_question(same_as: str, engaged: str) -> None:
+    text = NEARLY_THE_SAME.format(same_as=same_as, engaged=engaged)
+    assert checks_of("names-alike", text) == ()
+
+
+# --- name-unconfirmed
+
+
+def test_a_printed_name_that_was_never_confirmed_is_asked_about_once() -> None:
+    check = the_check_of(
+        "name-unconfirmed",
+        """
+        [people]
+        person, credit_wish, name_confirmed_on
+        ana
+        ben, , 2026-02-01
+        cai, uncredited
+        dee
+        [entries]
+        craft, person
+        animation, ana
+        sculpt, ana
+        animation, ben
+        animation, cai
+        """,
+    )
+    assert check.severity is Severity.QUESTION
+    assert check.subjects == (("person", "ana"),)
+    assert check.message == (
+        "Ana (ana) would be printed under Animation and Puppet sculpting, and nobody has "
+        "confirmed the spelling."
+    )
+
+
+# --- sort-name-missing
+
+
+def test_a_name_of_several_words_without_a_sort_name() -> None:
+    check = the_check_of(
+        "sort-name-missing",
+        """
+        [people]
+        person, credit_name, sort_name
+        ana, Ana de la Lind
+        ben, Ben Ode, "Ode, Ben"
+        cai, Cai
+        dee, Dee Unseen
+        [entries]
+        craft, person
+        animation, ana
+        animation, ben
+        animation, cai
+        """,
+    )
+    assert check.severity is Severity.QUESTION
+    assert check.subjects == (("person", "ana"),)
+    assert "Ana de la Lind (ana) has no sort name" in check.message
+    assert "Lind, Ana" not in check.mend  # nobody's surname is guessed

@@ -1,0 +1,218 @@
+"""Checks of puppets and of the parts fitted to them (3.11)."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from datetime import date, timedelta
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from credits.compute.check_puppets import parts_on_two_puppets
+from credits.compute.check_rule import Known
+from credits.compute.checks import Severity
+from credits.compute.credits import Credits
+from credits.ledger.facts import Fitting
+from tests.small_checks import checks_of, numbers, the_check_of
+from tests.small_log import small_ledger
+
+FILM = """
+    [people]
+    person, credit_name
+    ana, Ana Lind
+    ben, Ben Ode
+    [characters]
+    character
+    wick
+    brine
+    [puppets]
+    puppet, character, ready_on, retired_on
+    wick-1, wick, 2026-02-01, 2026-03-10
+    wick-2, wick
+    brine-1, brine
+    [parts]
+    part, kind, character
+    smile, mouth, wick
+    [sequences]
+    sequence
+    010
+    [shots]
+    shot, sequence, frames
+    010-020, 010, 48
+    010-030, 010, 48
+    [stages]
+    stage
+    3
+    5
+"""
+
+
+# --- part-on-two-puppets
+
+
+def test_a_part_fitted_to_two_puppets_at_the_same_time() -> None:
+    check = the_check_of(
+        "part-on-two-puppets",
+        FILM
+        + """
+        [fittings]
+        part, puppet, from_on, to_on
+        smile, wick-1, 2026-03-01, 2026-03-09
+        smile, wick-2, 2026-03-09
+        """,
+    )
+    assert check.severity is Severity.WRONG
+    assert check.subjects == (("part", "smile"), ("puppet", "wick-1"), ("puppet", "wick-2"))
+    assert check.entries == ()
+    assert check.message == (
+        "Part smile (mouth) is fitted to wick-1 (from 2026-03-01 to 2026-03-09) and to wick-2 "
+        "(from 2026-03-09, without an end) at the same time."
+    )
+    assert "fittings table" in check.mend
+
+
+@pytest.mark.parametrize(
+    ("puppet", "from_on"),
+    [("wick-2", "2026-03-10"), ("wick-1", "2026-03-05")],
+    ids=["the day after it was taken off", "on the same puppet once more"],
+)
+def test_a_part_on_one_puppet_at_a_time(puppet: str, from_on: str) -> None:
+    text = f"""
+        [fittings]
+        part, puppet, from_on, to_on
+        smile, wick-1, 2026-03-01, 2026-03-09
+        smile, {puppet}, {from_on}, 2026-03-20
+    """
+    assert checks_of("part-on-two-puppets", FILM + text) == ()
+
+
+DAYS = st.integers(0, 12).map(lambda days: date(2026, 3, 1) + timedelta(days))
+
+
+@given(st.lists(st.tuples(st.sampled_from("abc"), DAYS, st.one_of(st.none(), DAYS)), max_size=7))
+def test_each_fitting_that_meets_another_puppet_is_found_once(
+    rows: list[tuple[str, date, date | None]],
+) -> None:
+    fittings = tuple(Fitting("smile", *row) for row in rows)
+    ledger = small_ledger("", fittings=fittings)
+    cases = list(parts_on_two_puppets(Known(ledger, {}, None, Credits("", (), (), ()))))
+
+    def days(fitting: Fitting) -> set[date]:
+        every = (date(2026, 3, 1) + timedelta(n) for n in range(13))
+        return {day for day in every if fitting.holds_on(day)}
+
+    puppets_on: dict[date, set[str]] = defaultdict(set)
+    for fitting in fittings:
+        for day in days(fitting):
+            puppets_on[day].add(fitting.puppet)
+    assert bool(cases) == any(len(puppets) > 1 for puppets in puppets_on.values())
+    assert len(cases) < max(len(fittings), 1)
+    for case in cases:
+        _, (_, one), (_, other) = case.subjects
+        assert any({one, other} <= puppets for puppets in puppets_on.values())
+        assert one != other
+
+
+# --- puppet-after-retirement
+
+
+def test_a_puppet_claimed_after_it_was_retired_cannot_be() -> None:
+    check = the_check_of(
+        "puppet-after-retirement",
+        FILM
+        + """
+        [entries]
+        craft, person, puppet, shot, finished_on
+        animation, ana, wick-1, 010-020, 2026-03-10
+        animation, ana, wick-1, 010-020, 2026-03-11
+        animation, ben, wick-1, 010-030, 2026-03-13
+        animation, ben, wick-1, 010-030
+        """,
+    )
+    assert check.severity is Severity.WRONG
+    assert check.subjects == (("puppet", "wick-1"),)
+    assert numbers(check) == ["A-2", "A-3"]
+    assert check.message == (
+        "Puppet wick-1 of Wick (wick) was retired on 2026-03-10, and frames are claimed with it "
+        "on 2 days from 2026-03-11 to 2026-03-13 (A-2 and A-3)."
+    )
+
+
+def test_a_puppet_claimed_before_it_was_ready_is_a_question() -> None:
+    check = the_check_of(
+        "puppet-after-retirement",
+        FILM
+        + """
+        [entries]
+        craft, person, puppet, shot, finished_on
+        animation, ana, wick-1, 010-020, 2026-01-31
+        animation, ana, wick-1, 010-020, 2026-02-01
+        """,
+    )
+    assert check.severity is Severity.QUESTION
+    assert check.subjects == (("puppet", "wick-1"),)
+    assert numbers(check) == ["A-1"]
+    assert "was ready on 2026-02-01" in check.message
+    assert "ready_on" in check.mend
+
+
+def test_a_retired_puppet_may_be_mended_and_rehearsed_with() -> None:
+    text = """
+        [takes]
+        shot, take, purpose
+        010-020, 1, rehearsal
+        [entries]
+        craft, person, puppet, shot, take, finished_on
+        repair, ana, wick-1, , , 2026-03-12
+        animation, ana, wick-1, 010-020, 1, 2026-03-12
+    """
+    assert checks_of("puppet-after-retirement", FILM + text) == ()
+
+
+# --- puppet-unknown
+
+
+def test_a_claim_that_does_not_say_which_copy_it_was() -> None:
+    check = the_check_of(
+        "puppet-unknown",
+        FILM
+        + """
+        [entries]
+        craft, person, character, puppet, shot, frames
+        animation, ana, wick, , 010-020, 1-20
+        animation, ben, wick, , 010-020, 21-48
+        animation, ben, wick, wick-2, 010-030
+        animation, ben, brine, , 010-030
+        voice, ben, wick, , 010-030
+        """,
+    )
+    assert check.severity is Severity.QUESTION
+    assert check.subjects == (("character", "wick"), ("shot", "010-020"))
+    assert numbers(check) == ["A-1", "A-2"]
+    assert check.message == (
+        "Wick (wick) is animated in shot 010-020 (A-1 and A-2) without a word which of 2 puppets "
+        "it was (wick-1 and wick-2)."
+    )
+    assert check.mend == "Ask which copy it was, then: credits amend A-1 --puppet wick-1"
+
+
+def test_a_character_without_puppets_asks_for_none() -> None:
+    text = """
+        [people]
+        person
+        ana
+        [characters]
+        character
+        echo
+        [sequences]
+        sequence
+        010
+        [shots]
+        shot, sequence, frames
+        010-020, 010, 48
+        [entries]
+        craft, person, character, shot
+        animation, ana, echo, 010-020
+    """
+    assert checks_of("puppet-unknown", text) == ()

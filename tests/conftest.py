@@ -1,0 +1,81 @@
+"""What tests of whole sites share: the example production and its sites, made once a run."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import time
+from collections.abc import Callable, Mapping
+from pathlib import Path
+
+import pytest
+
+from credits import places
+from credits.pages.edition import Edition
+from credits.pipeline import build_sites
+from tests.productions import production_from
+
+EXAMPLE = "the-tardy-echo"
+LONGEST_WAIT = 300  # seconds
+
+
+def made_once(folder: Path, make: Callable[[Path], None]) -> Path:
+    """The folder, made by whichever process of this test run comes first; the others wait."""
+    done, failed = (folder.with_name(f"{folder.name}.{end}") for end in ("done", "failed"))
+    try:
+        folder.with_name(f"{folder.name}.begun").mkdir()
+    except FileExistsError:
+        until = time.monotonic() + LONGEST_WAIT
+        while not done.exists():
+            if failed.exists() or time.monotonic() > until:
+                pytest.fail(f"another worker could not make {folder.name}")
+            time.sleep(0.05)
+        return folder
+    try:
+        make(folder)
+    except BaseException:
+        failed.touch()
+        raise
+    done.touch()
+    return folder
+
+
+@pytest.fixture(scope="session")
+def shared_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder that all workers of this test run share."""
+    own = tmp_path_factory.getbasetemp()
+    return own.parent if "PYTEST_XDIST_WORKER" in os.environ else own
+
+
+@pytest.fixture(scope="session")
+def example_tables() -> Path:
+    """The folder of the example production's tables, as it comes with the product."""
+    return places.example() / EXAMPLE
+
+
+@pytest.fixture(scope="session")
+def example_production(shared_folder: Path, example_tables: Path) -> Path:
+    """The example production, loaded. Tests read it; who writes makes a copy."""
+
+    def make(folder: Path) -> None:
+        production_from(
+            folder,
+            [example_tables],
+            title="The Tardy Echo",
+            face_sheets={"050-070": example_tables / "face-sheet-050-070.csv"},
+            cut=example_tables / "cut.csv",
+        )
+        shutil.copytree(example_tables / "pictures", folder / "pictures")
+
+    return made_once(shared_folder / "example", make)
+
+
+@pytest.fixture(scope="session")
+def example_sites(shared_folder: Path, example_production: Path) -> Mapping[Edition, Path]:
+    """The example's sites, by edition. Tests read them."""
+
+    def make(folder: Path) -> None:
+        build_sites(example_production, tuple(Edition), folder)
+
+    folder = made_once(shared_folder / "example-sites", make)
+    return {edition: folder / edition.value for edition in Edition}

@@ -1,0 +1,50 @@
+"""Whole productions in a folder, from tables: what tests of sites and exports stand on."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+from credits.exchange.cut_in import read_cut
+from credits.exchange.load import LoadPlan, plan_face_sheet, plan_load, read_tables
+from credits.ledger.batch import Batch
+from credits.store import create_production, open_log
+
+
+def production_from(
+    folder: Path,
+    tables: Sequence[Path],
+    *,
+    title: str = "The Small Film",
+    face_sheets: Mapping[str, Path] | None = None,
+    cut: Path | None = None,
+) -> Path:
+    """Make a production and load tables, face sheets (by shot) and the cut, in this order.
+
+    Raises AssertionError with the findings when something in them is refused.
+    """
+    create_production(folder, title)
+    with open_log(folder) as log, log.writing() as pen:
+        if tables:
+            pen.write(_loadable(plan_load(read_tables(tables), pen.read())))
+        for shot, path in (face_sheets or {}).items():
+            pen.write(_loadable(plan_face_sheet(path, shot, pen.read())))
+        if cut is not None:
+            reading = read_cut(cut, pen.read())
+            assert reading.cut is not None, reading.problems
+            pen.write(Batch(cut=reading.cut))
+    return folder
+
+
+def _loadable(plan: LoadPlan) -> Batch:
+    assert not plan.problems, "\n".join(str(problem) for problem in plan.problems)
+    return plan.batch
+
+
+def written_tables(folder: Path, tables: Mapping[str, str]) -> Path:
+    """Write tables (name -> CSV text, indented as it stands in the test) into a folder."""
+    folder.mkdir(parents=True)
+    for name, text in tables.items():
+        lines = (line.strip() for line in text.strip().splitlines())
+        (folder / f"{name}.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
+    return folder

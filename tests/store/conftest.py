@@ -1,0 +1,33 @@
+"""A small invented film, for the tests of the log."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from credits.ledger.batch import Batch
+from credits.ledger.facts import Character, Person, Puppet, Sequence, Shot, Stage
+from credits.store import create_production, open_log
+
+
+@pytest.fixture
+def empty(tmp_path: Path) -> Path:
+    """The folder of a production in which nothing was ever written."""
+    return create_production(tmp_path / "film", "The Lamplighter")
+
+
+@pytest.fixture
+def film(empty: Path) -> Path:
+    """Ana and Ben, Wick with his puppet wick-1, and shot 010-020 of 48 frames on stage-1."""
+    tables = Batch(
+        people=(Person("ana", "Ana"), Person("ben", "Ben")),
+        characters=(Character("wick", "Wick"),),
+        puppets=(Puppet("wick-1", "wick"),),
+        sequences=(Sequence("010"),),
+        shots=(Shot("010-020", "010", 48),),
+        stages=(Stage("stage-1"),),
+    )
+    with open_log(empty) as log, log.writing() as pen:
+        pen.write(tables)
+    return empty

@@ -1,0 +1,120 @@
+"""The log only grows: the database itself refuses everything else, whoever asks."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+
+from credits.ledger.batch import Batch, NewLine
+from credits.ledger.facts import Cut, CutClip, Work
+from credits.ledger.written import Verb
+from credits.store import open_log
+
+PROTECTED = ("entries", "cut_versions", "cut_clips", "cut_uses", "history")
+WITH_HISTORY = (
+    "log",
+    "crafts",
+    "people",
+    "engagements",
+    "characters",
+    "puppets",
+    "parts",
+    "fittings",
+    "sequences",
+    "shots",
+    "stages",
+    "takes",
+    "replacements",
+)
+
+
+@pytest.fixture
+def raw(film: Path) -> Iterator[sqlite3.Connection]:
+    """Any program's own connection to a log with two lines and a cut."""
+    record = NewLine(Verb.RECORD, Work("animation", "ana", "wick", shot="010-020"))
+    cut = Cut(0, "reel.edl", 48, (CutClip(1, 1, 48, "010-020", None, 1, 48),))
+    with open_log(film) as log, log.writing() as pen:
+        pen.write(Batch(lines=(record, record), cut=cut))
+    with closing(sqlite3.connect(film / "production.db")) as connection:
+        yield connection
+
+
+def rows(raw: sqlite3.Connection, table: str) -> list[tuple[object, ...]]:
+    return raw.execute(f"SELECT * FROM {table}").fetchall()
+
+
+@pytest.mark.parametrize("table", PROTECTED)
+@pytest.mark.parametrize(
+    "statement",
+    [
+        "DELETE FROM {table}",
+        "UPDATE {table} SET {first} = {first} + 100",
+        "UPDATE OR REPLACE {table} SET {first} = 1",
+        "INSERT OR REPLACE INTO {table} SELECT * FROM {table}",
+        "REPLACE INTO {table} SELECT * FROM {table} LIMIT 1",
+        "INSERT INTO {table} SELECT * FROM {table} WHERE true"
+        " ON CONFLICT DO UPDATE SET {first} = 100",
+    ],
+)
+def test_a_row_of_the_log_is_never_changed_removed_or_replaced(
+    raw: sqlite3.Connection, table: str, statement: str
+) -> None:
+    before = rows(raw, table)
+    first = raw.execute(f"SELECT * FROM {table}").description[0][0]
+    with pytest.raises(sqlite3.IntegrityError, match="the log is append-only"):
+        raw.execute(statement.format(table=table, first=first))
+    assert before
+    assert rows(raw, table) == before
+
+
+def test_a_line_is_not_replaced_by_way_of_its_number(raw: sqlite3.Connection) -> None:
+    before = rows(raw, "entries")
+    with pytest.raises(sqlite3.IntegrityError, match="append-only"):
+        raw.execute(
+            "INSERT OR REPLACE INTO entries (line, origin, number, verb, logged_at, craft, person,"
+            " private) VALUES (99, 'A', 1, 'record', '', 'voice', 'ben', 0)"
+        )
+    assert rows(raw, "entries") == before
+
+
+def test_a_clip_is_not_replaced_by_way_of_its_order(raw: sqlite3.Connection) -> None:
+    with pytest.raises(sqlite3.IntegrityError, match="append-only"):
+        raw.execute(
+            "INSERT OR REPLACE INTO cut_clips VALUES (99, 1, 1, 1, 9, '010-020', NULL, 1, 9, '1')"
+        )
+
+
+@pytest.mark.parametrize("table", ["people", "shots", "crafts", "log"])
+def test_a_row_of_a_reference_table_is_not_replaced_behind_its_history(
+    raw: sqlite3.Connection, table: str
+) -> None:
+    before = rows(raw, "history")
+    with pytest.raises(sqlite3.IntegrityError, match="the history is kept"):
+        raw.execute(f"INSERT OR REPLACE INTO {table} SELECT * FROM {table}")
+    assert rows(raw, "history") == before
+
+
+def test_the_triggers_are_exactly_these(raw: sqlite3.Connection) -> None:
+    expected = {
+        f"{table}_{event}" for table in PROTECTED for event in ("changed", "removed", "replaced")
+    } | {
+        f"{table}_{event}"
+        for table in WITH_HISTORY
+        for event in ("history_insert", "history_update", "history_delete", "replaced")
+    }
+    found = {n for (n,) in raw.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'")}
+    assert found == expected | {"entries_corrects_void"}
+
+
+def test_every_table_is_strict(raw: sqlite3.Connection) -> None:
+    tables = {
+        name: strict
+        for _, name, kind, _, _, strict in raw.execute("PRAGMA table_list")
+        if kind == "table" and not name.startswith("sqlite_") and name != "alembic_version"
+    }
+    assert set(tables) == {*PROTECTED, *WITH_HISTORY}
+    assert set(tables.values()) == {1}

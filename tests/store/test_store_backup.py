@@ -1,0 +1,158 @@
+"""Copies of a log, and the full check of one."""
+
+from __future__ import annotations
+
+import sqlite3
+from contextlib import closing
+from datetime import datetime
+from pathlib import Path
+
+import pytest
+
+from credits.errors import LogUnusable, NoProduction, WrongCall
+from credits.ledger.batch import Batch, NewLine
+from credits.ledger.facts import Person, Work
+from credits.ledger.written import Verb
+from credits.store import back_up, open_log, verify
+
+RECORD = Batch(lines=(NewLine(Verb.RECORD, Work("voice", "ana", "wick")),))
+
+
+def write(folder: Path, *batches: Batch) -> None:
+    with open_log(folder) as log, log.writing() as pen:
+        for batch in batches:
+            pen.write(batch)
+
+
+def tamper(folder: Path, *statements: str) -> None:
+    """What a stranger does to the file, foreign keys unheeded."""
+    with closing(sqlite3.connect(folder / "production.db")) as raw, raw:
+        for statement in statements:
+            raw.execute(statement)
+
+
+def said(folder: Path) -> list[str]:
+    return [str(finding) for finding in verify(folder)]
+
+
+# --- copies
+
+
+def test_a_copy_in_a_folder_is_named_by_the_moment(film: Path, tmp_path: Path) -> None:
+    copy = back_up(film, tmp_path, lambda: datetime(2026, 3, 2, 18, 5, 9))
+    assert copy == tmp_path / "production-20260302-180509.db"
+    assert [p.name for p in tmp_path.iterdir() if p.is_file()] == [copy.name]
+
+
+def test_a_copy_holds_everything_that_was_committed_while_others_write(film: Path) -> None:
+    with open_log(film) as log, log.writing() as pen:
+        pen.write(Batch(people=(Person("cai", "Cai"),)))
+        copy = back_up(film, film / "copy.db")
+    with closing(sqlite3.connect(copy)) as raw:
+        assert [p for (p,) in raw.execute("SELECT person FROM people")] == ["ana", "ben"]
+
+
+def test_a_copy_put_back_is_the_log_as_it_was(film: Path) -> None:
+    copy = back_up(film, film / "copy.db")
+    with open_log(film) as log:
+        before = log.read()
+    write(film, RECORD)
+    copy.replace(film / "production.db")
+    with open_log(film) as log:
+        assert log.read() == before
+    write(film, RECORD)
+    assert said(film) == []
+
+
+def test_a_copy_never_writes_over_a_file(film: Path, tmp_path: Path) -> None:
+    target = tmp_path / "copy.db"
+    target.write_text("mine")
+    with pytest.raises(WrongCall, match="is there already; nothing was copied"):
+        back_up(film, target)
+    assert target.read_text() == "mine"
+
+
+def test_a_copy_needs_a_folder_and_a_log(film: Path, tmp_path: Path) -> None:
+    with pytest.raises(WrongCall, match="is not a folder"):
+        back_up(film, tmp_path / "nowhere" / "copy.db")
+    with pytest.raises(NoProduction):
+        back_up(tmp_path, tmp_path / "copy.db")
+
+
+def test_a_damaged_log_is_not_copied(film: Path, tmp_path: Path) -> None:
+    path = film / "production.db"
+    path.write_bytes(path.read_bytes()[: 4096 * 20])
+    with pytest.raises(LogUnusable, match="is damaged"):
+        back_up(film, tmp_path / "copy.db")
+    assert [p.name for p in tmp_path.iterdir()] == ["film"]
+
+
+# --- the full check
+
+
+def test_a_sound_log_has_no_findings(film: Path) -> None:
+    write(film, RECORD, RECORD)
+    assert verify(film) == ()
+
+
+def test_lines_that_were_taken_out_are_missed(film: Path) -> None:
+    write(film, *(RECORD for _ in range(6)))
+    tamper(
+        film,
+        "DROP TRIGGER entries_removed",
+        "DELETE FROM entries WHERE number IN (1, 4, 5)",
+    )
+    put_back = "Put back a copy made with `credits backup`."
+    assert said(film) == [
+        "production.db: trigger 'entries_removed': the trigger is missing: the log is not guarded"
+        f" against changes. {put_back}",
+        f"production.db: line A-1 is missing. {put_back}",
+        f"production.db: lines A-4 to A-5 are missing. {put_back}",
+    ]
+
+
+def test_triggers_that_were_changed_or_added_are_seen(film: Path) -> None:
+    tamper(
+        film,
+        "DROP TRIGGER entries_changed",
+        "CREATE TRIGGER entries_changed BEFORE UPDATE ON entries BEGIN SELECT 1; END",
+        "CREATE TRIGGER mine AFTER INSERT ON people BEGIN SELECT 1; END",
+    )
+    changed, added = said(film)
+    assert "trigger 'entries_changed': the trigger was changed" in changed
+    assert "trigger 'mine': the trigger was not made by this program" in added
+
+
+def test_rows_that_name_what_is_not_there_are_seen(film: Path) -> None:
+    tamper(film, "DELETE FROM characters")
+    assert any("puppets names something that is not in characters" in text for text in said(film))
+
+
+def test_lines_and_rows_that_cannot_be_read_are_seen(film: Path) -> None:
+    write(film, RECORD)
+    tamper(
+        film,
+        "DROP TRIGGER entries_changed",
+        "UPDATE entries SET shot = '010-020', frames = 'all of them'",
+        "PRAGMA ignore_check_constraints = ON",
+        "UPDATE people SET name_confirmed_on = 'yesterday' WHERE person = 'ben'",
+    )
+    texts = said(film)
+    assert any("line A-1 cannot be read" in text for text in texts)
+    assert any("damaged: CHECK constraint failed in people" in text for text in texts) or any(
+        "row 2 of people cannot be read" in text for text in texts
+    )
+
+
+def test_settings_that_cannot_be_used_are_findings_too(film: Path) -> None:
+    (film / "production.toml").write_text("title = 1")
+    assert len(said(film)) == 1
+    assert "production.toml: title '1'" in said(film)[0]
+
+
+def test_a_file_that_is_no_log_is_not_verified(tmp_path: Path) -> None:
+    with pytest.raises(NoProduction):
+        verify(tmp_path)
+    (tmp_path / "production.db").write_text("no database" * 100)
+    with pytest.raises(LogUnusable, match="is not a log"):
+        verify(tmp_path)

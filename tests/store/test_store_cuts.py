@@ -1,0 +1,88 @@
+"""The versions of the editors' cut."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+from credits.errors import ProblemsFound, WrongCall
+from credits.ledger.batch import Batch
+from credits.ledger.facts import Cut, CutClip
+from credits.ledger.written import CutVersion
+from credits.store import open_log
+
+CLIPS = (
+    CutClip(1, 1, 32, "010-020", None, 9, 40),
+    CutClip(2, 33, 16, "010-020", 2, 1, 8, Fraction(1, 2)),
+    CutClip(3, 49, 8, "010-020", 2, 1, 8, Fraction(-1)),
+    CutClip(4, 57, 12, "010-020", 1, 48, 48, Fraction(0)),
+)
+FIRST = Cut(0, "cut-1.edl", 72, CLIPS, date(2026, 3, 2))
+SECOND = Cut(0, "cut-2.edl", 32, CLIPS[:1])
+
+
+def test_a_cut_comes_back_under_its_version(film: Path) -> None:
+    with open_log(film) as log:
+        with log.writing() as pen:
+            assert pen.write(Batch(cut=FIRST)).cut_version == 1
+        assert log.cut(1) == Cut(1, "cut-1.edl", 72, CLIPS, date(2026, 3, 2))
+        assert log.read().cut == log.cut(1)
+
+
+def test_a_new_cut_is_the_current_one_and_the_earlier_one_stays(film: Path) -> None:
+    noon = datetime(2026, 3, 9, 12, tzinfo=UTC)
+    with open_log(film, clock=lambda: noon) as log:
+        with log.writing() as pen:
+            pen.write(Batch(cut=FIRST))
+            assert pen.write(Batch(cut=SECOND)).cut_version == 2
+        assert log.cut_versions() == (
+            CutVersion(1, "cut-1.edl", 4, 72, date(2026, 3, 2), current=False),
+            CutVersion(2, "cut-2.edl", 1, 32, date(2026, 3, 9), current=True),
+        )
+        assert log.read().cut_versions == log.cut_versions()
+        assert log.cut(1).clips == CLIPS
+
+
+def test_an_earlier_cut_can_be_made_the_current_one_again(film: Path) -> None:
+    with open_log(film) as log:
+        with log.writing() as pen:
+            pen.write(Batch(cut=FIRST))
+            pen.write(Batch(cut=SECOND))
+            pen.use_cut(1)
+            pen.use_cut(1)
+        written = log.read()
+    assert written.cut is not None
+    assert written.cut.source == "cut-1.edl"
+    assert [version.current for version in written.cut_versions] == [True, False]
+
+
+def test_a_version_that_is_not_there_is_refused_with_those_that_are(film: Path) -> None:
+    with open_log(film) as log:
+        with pytest.raises(WrongCall, match="credits cut FILE"):
+            log.cut(1)
+        with log.writing() as pen:
+            pen.write(Batch(cut=FIRST))
+            with pytest.raises(WrongCall, match="'7': is not a version of the cut. The versions"):
+                pen.use_cut(7)
+        assert log.cut_versions()[0].current
+
+
+def test_a_cut_of_an_unknown_shot_is_refused_whole(film: Path) -> None:
+    strange = Cut(0, "x.edl", 9, (*CLIPS, CutClip(5, 69, 9, "010-999", None, 1, 9)))
+    with open_log(film) as log:
+        with (
+            pytest.raises(ProblemsFound, match="the cut row 5: shot '010-999'"),
+            log.writing() as p,
+        ):
+            p.write(Batch(cut=strange))
+        assert log.cut_versions() == ()
+
+
+def test_a_cut_without_clips_is_a_cut(film: Path) -> None:
+    with open_log(film) as log:
+        with log.writing() as pen:
+            pen.write(Batch(cut=Cut(0, "black.edl", 24, ())))
+        assert log.cut(1).clips == ()

@@ -1,0 +1,81 @@
+"""How the reference tables changed is kept."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from credits.errors import WrongCall
+from credits.frames import Frames
+from credits.ledger.batch import Batch
+from credits.ledger.facts import Engagement, Part, Person, Replacement
+from credits.store import Change, open_log
+
+
+def changes(folder: Path, table: str, code: str, *batches: Batch) -> tuple[Change, ...]:
+    with open_log(folder) as log:
+        for batch in batches:
+            with log.writing() as pen:
+                pen.write(batch)
+        return log.history(table, code)
+
+
+def test_a_change_says_the_old_and_the_new_value_of_what_changed(film: Path) -> None:
+    new_name = Batch(people=(Person("ana", "Ana María", name_confirmed_on=date(2026, 3, 2)),))
+    first, second = changes(film, "people", "ana", new_name)
+    assert (first.table, first.key, first.verb) == ("people", "ana", "insert")
+    assert first.columns["credit_name"] == (None, "Ana")
+    assert second.verb == "update"
+    assert second.columns == {
+        "credit_name": ("Ana", "Ana María"),
+        "name_confirmed_on": (None, "2026-03-02"),
+    }
+
+
+def test_a_change_says_when_it_was_made(film: Path) -> None:
+    (change,) = changes(film, "people", "ana")
+    assert change.changed_at.tzinfo is UTC
+    assert abs(datetime.now(UTC) - change.changed_at) < timedelta(hours=1)
+
+
+def test_writing_the_same_again_is_no_change(film: Path) -> None:
+    assert len(changes(film, "people", "ana", Batch(people=(Person("ana", "Ana"),)))) == 1
+
+
+def test_the_history_is_found_without_regard_to_case(empty: Path) -> None:
+    (change,) = changes(empty, "people", "ЖУК", Batch(people=(Person("жук", "Жук"),)))
+    assert change.key == "жук"
+
+
+def test_rows_without_a_code_are_found_by_their_first_column(film: Path) -> None:
+    job = Engagement("ana", "Animation", "Animator", billing_number=2)
+    first, second = changes(
+        film,
+        "engagements",
+        "ana",
+        Batch(engagements=(job,)),
+        Batch(engagements=(Engagement("ana", "Animation", "Animator", billing_number=1),)),
+    )
+    assert first.columns["job_title"] == (None, "Animator")
+    assert second.columns == {"billing_number": (2, 1)}
+
+
+def test_a_face_that_is_taken_off_a_sheet_is_kept_in_the_history(film: Path) -> None:
+    smile = Replacement("010-020", 1, "wick", "smile", Frames.parse("1-4,9"))
+    _, removed = changes(
+        film,
+        "replacements",
+        "010-020",
+        Batch(parts=(Part("smile", "face"),), replacements=(smile,)),
+        Batch(cleared_face_sheets=(("010-020", 1),)),
+    )
+    assert removed.verb == "delete"
+    assert removed.columns["frames"] == ("1-4,9", None)
+
+
+def test_unknown_codes_have_no_history_and_unknown_tables_are_refused(film: Path) -> None:
+    assert changes(film, "people", "zed") == ()
+    with pytest.raises(WrongCall, match="table 'entries': is not a table with a history"):
+        changes(film, "entries", "A-1")

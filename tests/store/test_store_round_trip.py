@@ -1,0 +1,339 @@
+"""What is written is read, as it was written."""
+
+from __future__ import annotations
+
+import tempfile
+from datetime import UTC, date, datetime, timedelta
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from credits.frames import Frames
+from credits.ledger.batch import Batch, NewLine, TableCount
+from credits.ledger.crafts import BUILT_IN_CRAFTS
+from credits.ledger.facts import (
+    Character,
+    Craft,
+    CreditWish,
+    Decision,
+    Engagement,
+    EntryNumber,
+    Fitting,
+    Kind,
+    Part,
+    Person,
+    Production,
+    Puppet,
+    Purpose,
+    Replacement,
+    Sequence,
+    Shot,
+    ShotStatus,
+    Stage,
+    Take,
+    Work,
+)
+from credits.ledger.ledger import Ledger
+from credits.ledger.replay import replay
+from credits.ledger.written import Verb, WrittenLog
+from credits.store import create_production, open_log
+from credits.store.columns import code_key
+
+EVERYTHING = Batch(
+    crafts=(Craft("wax", "Wax work", "Puppets", Kind.BUILD, False, "Wax"),),
+    people=(
+        Person(
+            "ana", "Ana", "Ana", "Ana Legal", "ana@example.org", "0000000122819",
+            CreditWish.UNCREDITED, date(2026, 3, 1), "ben", "a *note*",
+        ),
+        Person("ben", "بن"),
+    ),
+    engagements=(
+        Engagement("ana", "Animation", "Animator", date(2025, 1, 1), date(2026, 1, 1), "Leads", 3),
+        Engagement("ana", "Animation", "Animator"),
+    ),
+    characters=(Character("wick", "Wick", True, "n"), Character("brine", "Brine")),
+    puppets=(
+        Puppet("wick-1", "wick", "1", "1:1", date(2025, 1, 1), date(2027, 1, 1), "n"),
+        Puppet("wick-2", "wick"),
+    ),
+    parts=(Part("smile", "face", "wick", "n"), Part("rig", "armature")),
+    fittings=(
+        Fitting("rig", "wick-1", date(2025, 1, 1), date(2025, 2, 1)),
+        Fitting("rig", "wick-1", date(2025, 3, 1)),
+    ),
+    sequences=(Sequence("010", "Harbour"), Sequence("020")),
+    shots=(Shot("010-020", "010", 48, ShotStatus.DONE, "d"), Shot("020-010", "020", 1)),
+    stages=(Stage("stage-1", "Unit A"), Stage("stage-2")),
+    takes=(
+        Take("010-020", 1, Purpose.BLOCK, Decision.RETAKE, date(2026, 3, 2)),
+        Take("010-020", 2),
+    ),
+    replacements=(
+        Replacement("010-020", 2, "wick", "smile", Frames.parse("1-4,9,12-48")),
+        Replacement("010-020", None, "wick", "smile", Frames.span(5, 8)),
+    ),
+    lines=(
+        NewLine(
+            Verb.RECORD,
+            Work(
+                "animation", "ana", "wick", "wick-1", "smile", "010", "010-020", 2,
+                Frames.parse("1-20,25-48"), 2, Fraction(1, 2), date(2026, 3, 1), date(2026, 3, 2),
+                480, 0, "stage-1", "a note", True,
+            ),
+            None, "office", "why", "row-1", "entries.csv row 2",
+        ),
+        NewLine(Verb.RECORD, Work("voice", "ben", "wick")),
+    ),
+)  # fmt: skip
+
+
+def write(folder: Path, *batches: Batch) -> WrittenLog:
+    with open_log(folder) as log:
+        for batch in batches:
+            with log.writing() as pen:
+                pen.write(batch)
+        return log.read()
+
+
+def test_every_field_of_every_table_comes_back(empty: Path) -> None:
+    log = write(empty, EVERYTHING)
+    assert log.crafts == (*BUILT_IN_CRAFTS, *EVERYTHING.crafts)
+    for name in (
+        "people", "engagements", "characters", "puppets", "parts", "fittings", "sequences",
+        "shots", "stages", "takes", "replacements",
+    ):  # fmt: skip
+        assert getattr(log, name) == getattr(EVERYTHING, name)
+    for written, line in zip(log.lines, EVERYTHING.lines, strict=True):
+        assert written.work == line.work
+        for name in ("verb", "corrects", "logged_by", "why", "ref", "source"):
+            assert getattr(written, name) == getattr(line, name)
+
+
+def test_the_same_tables_again_change_nothing_and_the_receipt_says_so(film: Path) -> None:
+    tables = Batch(
+        people=(Person("ana", "Ana"), Person("ben", "Ben", note="new"), Person("c", "C"))
+    )
+    with open_log(film) as log:
+        with log.writing() as pen:
+            first = pen.write(tables).counts
+        with log.writing() as pen:
+            second = pen.write(tables).counts
+    assert first == {"people": TableCount(new=1, changed=1, same=1)}
+    assert second == {"people": TableCount(same=3)}
+
+
+def test_a_changed_row_keeps_its_place_and_the_first_spelling_of_its_code(film: Path) -> None:
+    log = write(film, Batch(people=(Person("ANA", "Ana Maria"), Person("cai", "Cai"))))
+    assert [(p.code, p.credit_name) for p in log.people] == [
+        ("ana", "Ana Maria"),
+        ("ben", "Ben"),
+        ("cai", "Cai"),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [("Ана", "аНА"), ("STRASSE", "straße"), ("Zoë", "zoe\u0308"), ("ΜΆΗΣ", "μάης")],
+)
+def test_codes_are_one_without_regard_to_case_in_any_script(
+    empty: Path, one: str, other: str
+) -> None:
+    log = write(empty, Batch(people=(Person(one, "1"),)), Batch(people=(Person(other, "2"),)))
+    assert [(p.code, p.credit_name) for p in log.people] == [(one, "2")]
+
+
+def test_a_row_that_is_twice_in_a_batch_counts_as_it_stands_last(empty: Path) -> None:
+    log = write(empty, Batch(people=(Person("ana", "Ana"), Person("Ana", "Ana M."))))
+    assert [(p.code, p.credit_name) for p in log.people] == [("Ana", "Ana M.")]
+
+
+def test_a_person_may_be_the_same_as_one_who_stands_further_down(empty: Path) -> None:
+    people = (Person("ana", "Ana", same_as="ann"), Person("ann", "Ann"))
+    assert write(empty, Batch(people=people)).people == people
+
+
+def test_lines_are_numbered_in_the_order_of_the_batches(film: Path) -> None:
+    record = NewLine(Verb.RECORD, Work("voice", "ana", "wick"))
+    with open_log(film) as log, log.writing() as pen:
+        first = pen.write(Batch(lines=(record, record))).numbers
+        second = pen.write(Batch(lines=(record,))).numbers
+        assert [str(line.number) for line in pen.read().lines] == ["A-1", "A-2", "A-3"]
+    assert [str(number) for number in first + second] == ["A-1", "A-2", "A-3"]
+
+
+def test_amendments_and_voids_name_their_line(film: Path) -> None:
+    log = write(
+        film,
+        Batch(lines=(NewLine(Verb.RECORD, Work("voice", "ana", "wick")),)),
+        Batch(lines=(NewLine(Verb.AMEND, Work("voice", "ben", "wick"), EntryNumber("A", 1)),)),
+        Batch(lines=(NewLine(Verb.VOID, None, EntryNumber("A", 2), why="never done"),)),
+    )
+    assert [(line.verb, line.corrects and str(line.corrects)) for line in log.lines] == [
+        (Verb.RECORD, None),
+        (Verb.AMEND, "A-1"),
+        (Verb.VOID, "A-2"),
+    ]
+    assert log.lines[2].work is None
+    assert log.lines[2].why == "never done"
+
+
+def test_the_moment_of_logging_is_kept_in_utc_to_the_microsecond(film: Path) -> None:
+    moment = datetime.fromisoformat("2026-03-02T18:30:00.123456+05:30")
+    with open_log(film, clock=lambda: moment) as log:
+        with log.writing() as pen:
+            pen.write(Batch(lines=(NewLine(Verb.RECORD, Work("voice", "ana", "wick")),)))
+        (line,) = log.read().lines
+    assert line.logged_at == moment
+    assert line.logged_at.tzinfo is UTC
+
+
+def test_a_block_that_fails_writes_nothing_and_its_numbers_are_given_again(film: Path) -> None:
+    record = Batch(lines=(NewLine(Verb.RECORD, Work("voice", "ana", "wick")),))
+    with open_log(film) as log:
+        with pytest.raises(ZeroDivisionError), log.writing() as pen:
+            int(pen.write(record).numbers[0].number / 0)
+        assert log.read().lines == ()
+        with log.writing() as pen:
+            assert pen.write(record).numbers == (EntryNumber("A", 1),)
+
+
+def test_a_pen_cannot_be_used_after_its_block(film: Path) -> None:
+    with open_log(film) as log:
+        with log.writing() as pen:
+            pass
+        with pytest.raises(RuntimeError, match="outside the block"):
+            pen.write(Batch(people=(Person("cai", "Cai"),)))
+        assert len(log.read().people) == 2
+
+
+def test_a_reader_sees_one_state_while_another_writes(film: Path) -> None:
+    with open_log(film) as reader, open_log(film) as writer, writer.writing() as pen:
+        pen.write(Batch(people=(Person("cai", "Cai"),)))
+        assert len(reader.read().people) == 2
+        assert len(pen.read().people) == 3
+
+
+def test_a_face_sheet_that_is_cleared_and_written_keeps_what_is_the_same(empty: Path) -> None:
+    def faces(*rows: Replacement) -> Batch:
+        return Batch(cleared_face_sheets=(("010-020", 2),), replacements=rows)
+
+    smile, frown = (
+        Replacement("010-020", 2, "wick", part, Frames.span(1, 4)) for part in ("smile", "rig")
+    )
+    every_take = EVERYTHING.replacements[1]
+    with open_log(empty) as log:
+        with log.writing() as pen:
+            pen.write(EVERYTHING)
+            first = pen.write(faces(smile, frown)).counts
+            again = pen.write(faces(smile, frown)).counts
+            last = pen.write(faces(frown)).counts
+        assert log.read().replacements == (every_take, frown)
+    assert first == {"replacements": TableCount(new=1, changed=1)}
+    assert again == {"replacements": TableCount(same=2)}
+    assert last == {"replacements": TableCount(changed=1, same=1)}
+
+
+def test_five_thousand_lines_come_back_in_their_order(film: Path) -> None:
+    lines = tuple(
+        NewLine(
+            Verb.RECORD,
+            Work(
+                "animation",
+                "ana" if at % 2 else "ben",
+                "wick",
+                shot="010-020",
+                frames=Frames.span(1 + at % 40, 48),
+                started_on=date(2026, 1, 1) + timedelta(days=at % 300),
+                minutes=at,
+            ),
+            ref=str(at),
+        )
+        for at in range(5000)
+    )
+    log = write(film, Batch(lines=lines))
+    assert [line.work for line in log.lines] == [line.work for line in lines]
+    assert [line.number.number for line in log.lines] == list(range(1, 5001))
+    ledger = replay(log)
+    assert isinstance(ledger, Ledger)
+    assert isinstance(ledger.production, Production)
+    assert len(ledger.entries_by_person["ana"]) == 2500
+
+
+# --- invariants
+
+texts = st.text(
+    st.characters(codec="utf-8", exclude_characters="\x00"), min_size=1, max_size=200
+).filter(lambda text: text.strip(" ") != "")
+days = st.none() | st.dates()
+
+
+@st.composite
+def batches(draw: st.DrawFn) -> Batch:
+    codes = draw(st.lists(texts, min_size=1, max_size=4, unique_by=code_key))
+    optional = st.none() | texts
+    people = tuple(
+        Person(
+            code,
+            draw(texts),
+            draw(optional),
+            wish=draw(st.sampled_from(CreditWish)),
+            name_confirmed_on=draw(days),
+            same_as=draw(st.none() | st.sampled_from([c for c in codes if c != code] or [None])),
+            note=draw(optional),
+        )
+        for code in codes
+    )
+    frames = st.lists(
+        st.tuples(st.integers(1, 200), st.integers(0, 50)), min_size=1, max_size=4
+    ).map(lambda runs: Frames.of(*((first, first + more + 1) for first, more in runs)))
+    works = st.builds(
+        Work,
+        craft=st.sampled_from([craft.code for craft in BUILT_IN_CRAFTS]),
+        person=st.sampled_from(codes),
+        character=st.just("wick"),
+        shot=st.just("010-020"),
+        take=st.none() | st.integers(1, 99),
+        frames=st.none() | frames,
+        poses_on=st.none() | st.integers(1, 4),
+        share=st.none() | st.fractions(Fraction(1, 100), 100),
+        finished_on=days,
+        minutes=st.none() | st.integers(0, 2000),
+        note=optional,
+        private=st.booleans(),
+    )
+    lines = st.builds(
+        NewLine,
+        verb=st.just(Verb.RECORD),
+        work=works,
+        ref=optional,
+        source=optional,
+        logged_by=optional,
+    )
+    return Batch(
+        people=people,
+        characters=(Character("wick", "Wick"),),
+        sequences=(Sequence("010"),),
+        shots=(Shot("010-020", "010", 250),),
+        lines=tuple(draw(st.lists(lines, max_size=6))),
+    )
+
+
+@settings(max_examples=40, deadline=None)
+@given(batches())
+def test_any_batch_is_read_as_it_was_written_and_its_tables_once(batch: Batch) -> None:
+    with tempfile.TemporaryDirectory() as name:
+        folder = create_production(Path(name), "Film")
+        once = write(folder, batch)
+        assert once.people == batch.people
+        assert [line.work for line in once.lines] == [line.work for line in batch.lines]
+        assert [line.ref for line in once.lines] == [line.ref for line in batch.lines]
+        twice = write(folder, batch)
+        assert twice.people == once.people
+        assert twice.lines[: len(once.lines)] == once.lines
+        assert [line.number.number for line in twice.lines] == list(
+            range(1, 2 * len(batch.lines) + 1)
+        )

@@ -1,0 +1,131 @@
+"""Rounding: shown columns add up, nothing is decided by a float."""
+
+from fractions import Fraction
+
+import pytest
+from apportionment import methods
+
+from credits.rounding import apportion, decimal_text, half_up, largest_remainder
+
+# US apportionment of 1790, 60 seats (Electowiki, "Hamilton method").
+APPORTIONMENT_OF_1790 = {
+    "Virginia": (630560, 11),
+    "Massachusetts": (475327, 8),
+    "Pennsylvania": (432879, 7),
+    "North Carolina": (353523, 6),
+    "New York": (331589, 6),
+    "Maryland": (278514, 5),
+    "Connecticut": (236841, 4),
+    "South Carolina": (206236, 3),
+    "New Jersey": (179570, 3),
+    "New Hampshire": (141822, 2),
+    "Vermont": (85533, 1),
+    "Georgia": (70835, 1),
+    "Kentucky": (68705, 1),
+    "Rhode Island": (68446, 1),
+    "Delaware": (55540, 1),
+}
+
+
+def test_apportion_the_seats_of_1790() -> None:
+    people = [people for people, _ in APPORTIONMENT_OF_1790.values()]
+    assert apportion(people, 60) == [seats for _, seats in APPORTIONMENT_OF_1790.values()]
+
+
+def test_apportion_shows_the_alabama_paradox_as_hamiltons_method_must() -> None:
+    # Electowiki, "Hamilton method": one seat more takes one from the smallest.
+    assert apportion([6, 6, 2], 10) == [4, 4, 2]
+    assert apportion([6, 6, 2], 11) == [5, 5, 1]
+
+
+@pytest.mark.parametrize(
+    ("weights", "seats"),
+    [([6, 6, 2], 10), ([53, 24, 23], 7), ([630560, 475327, 432879], 101), ([1, 7, 91, 2], 13)],
+)
+def test_apportion_agrees_with_the_package_apportionment_where_nothing_ties(
+    weights: list[int], seats: int
+) -> None:
+    reference = methods.compute("hamilton", weights, seats, fractions=True, tiesallowed=False)
+    assert apportion(weights, seats) == reference
+
+
+def test_a_tie_goes_to_the_earlier_row() -> None:
+    assert apportion([1, 1, 1], 2) == [1, 1, 0]
+    assert largest_remainder([Fraction(1, 2), Fraction(1, 2)]) == [1, 0]
+    assert largest_remainder([Fraction(1, 3), Fraction(4, 3), Fraction(1, 3)]) == [1, 1, 0]
+
+
+def test_apportion_exactly_with_fractions() -> None:
+    assert apportion([Fraction(1, 3), Fraction(2, 3)], 48) == [16, 32]
+    assert apportion([0, 5, 0], 3) == [0, 3, 0]
+    assert apportion([], 0) == []
+    assert apportion([0, 0], 0) == [0, 0]
+
+
+@pytest.mark.parametrize(("weights", "seats"), [([0, 0], 1), ([], 1), ([1, -1], 1), ([1], -1)])
+def test_apportion_refuses_what_cannot_be_divided(weights: list[int], seats: int) -> None:
+    with pytest.raises(ValueError, match="seats"):
+        apportion(weights, seats)
+
+
+def test_largest_remainder_adds_up_to_the_rounded_total() -> None:
+    thirds = [Fraction(32, 3), Fraction(32, 3), Fraction(32, 3)]
+    assert largest_remainder(thirds) == [11, 11, 10]  # 32 in all, not 33
+    tenths = largest_remainder(thirds, Fraction(1, 10))
+    assert tenths == [107, 107, 106]
+    assert sum(tenths) == 320
+
+
+def test_the_total_itself_is_rounded_half_up() -> None:
+    assert largest_remainder([Fraction(1, 4), Fraction(1, 4)]) == [1, 0]  # 0.5 is shown as 1
+    assert largest_remainder([Fraction(1, 4), Fraction(1, 5)]) == [0, 0]  # 0.45 as 0
+
+
+def test_whole_values_stay_as_they_are() -> None:
+    assert largest_remainder([24, 0, 36]) == [24, 0, 36]
+    assert largest_remainder([]) == []
+    assert largest_remainder([90, 30], 60) == [2, 0]  # minutes shown in hours: 2 h in all
+
+
+def test_a_row_of_nothing_never_gains_a_unit() -> None:
+    assert largest_remainder([0, Fraction(1, 2), 0, Fraction(2, 3)]) == [0, 0, 0, 1]
+
+
+@pytest.mark.parametrize("unit", [0, -1, Fraction(-1, 10)])
+def test_a_unit_is_more_than_nothing(unit: Fraction) -> None:
+    with pytest.raises(ValueError, match="unit"):
+        largest_remainder([1], unit)
+
+
+def test_negative_values_are_refused() -> None:
+    with pytest.raises(ValueError, match="-1"):
+        largest_remainder([3, -1])
+    with pytest.raises(ValueError, match="-1/2"):
+        half_up(Fraction(-1, 2))
+    with pytest.raises(ValueError, match="not -3"):
+        decimal_text(Fraction(-3), 1)
+
+
+@pytest.mark.parametrize(
+    ("value", "places", "text"),
+    [
+        (Fraction(2, 3), 2, "0.67"),
+        (Fraction(1, 2), 0, "1"),
+        (Fraction(5, 2), 0, "3"),
+        (Fraction(1005, 1000), 2, "1.01"),  # the float 1.005 would show 1.00
+        (Fraction(1, 1000), 2, "0.00"),
+        (Fraction(999, 1000), 2, "1.00"),
+        (0, 1, "0.0"),
+        (12, 3, "12.000"),
+        (Fraction(10**20 + 1, 10), 1, "10000000000000000000.1"),
+    ],
+)
+def test_decimals_are_exact_and_round_halves_up(
+    value: Fraction | int, places: int, text: str
+) -> None:
+    assert decimal_text(value, places) == text
+
+
+def test_places_are_not_negative() -> None:
+    with pytest.raises(ValueError, match="places"):
+        decimal_text(1, -1)
