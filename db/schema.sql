@@ -1,6 +1,6 @@
 -- Written by `python -m credits.store.schema` from credits/store/tables*.py.
 CREATE TABLE alembic_version (
-	version_num VARCHAR(32) NOT NULL,
+	version_num TEXT NOT NULL,
 	CONSTRAINT alembic_version_pkc PRIMARY KEY (version_num)
 );
 CREATE TABLE characters (

@@ -60,7 +60,7 @@ def example_production(shared_folder: Path, example_tables: Path) -> Path:
     def make(folder: Path) -> None:
         production_from(
             folder,
-            [example_tables],
+            [example_tables, *sorted((example_tables / "entries").glob("*.csv"))],
             title="The Tardy Echo",
             face_sheets={"050-070": example_tables / "face-sheet-050-070.csv"},
             cut=example_tables / "cut.csv",

@@ -50,7 +50,9 @@ def amend(
     share: o.Share = None,
     on: Annotated[
         str | None,
-        typer.Option("--on", metavar="DATE", help="When it was done: 2026-03-02, yesterday."),
+        typer.Option(
+            "--on", "--finished-on", metavar="DATE", help="When it was done: 2026-03-02, yesterday."
+        ),
     ] = None,
     begun: o.Begun = None,
     minutes: o.Minutes = None,
@@ -125,6 +127,7 @@ def _amendment(
     holds: Written, changes: Mapping[str, str], why: str | None, written: WrittenLog
 ) -> NewLine | None:
     """The line that amends; None when it would say what the entry says already."""
+    from credits.cli.corrections import text_meant
     from credits.cli.entry_in import cells_of, planned_line, with_days
     from credits.ledger.written import Verb
 
@@ -135,4 +138,10 @@ def _amendment(
     ref = changes.get("ref", "").strip() or None
     if line.work == holds.work and ref in (None, holds.ref):
         return None
-    return replace(line, verb=Verb.AMEND, corrects=holds.number, why=why or None, ref=ref)
+    return replace(
+        line,
+        verb=Verb.AMEND,
+        corrects=holds.number,
+        why=text_meant(why or "", "--why") or None,
+        ref=ref,
+    )

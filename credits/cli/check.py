@@ -15,7 +15,10 @@ if TYPE_CHECKING:
 
 
 def check(production: ProductionOption = None, as_json: JsonOption = False) -> None:
-    """Ask everything that the log cannot answer yet; exit status 1 when anything is wrong."""
+    """List what cannot be right, and what somebody must answer.
+
+    The exit status is 1 when anything is wrong.
+    """
     from credits.compute.checks import Severity, all_checks
     from credits.compute.results import credits_of, footage_of
 

@@ -5,12 +5,22 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
-from typing import TYPE_CHECKING, Protocol, TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from credits.errors import Finding, WrongCall
 
 if TYPE_CHECKING:
+    from typing import Protocol
+
     from credits.ledger.ledger import Ledger
+
+    class Coded(Protocol):
+        """A fact with a code of its own."""
+
+        @property
+        def code(self) -> str:
+            """The code."""
+
 
 SUGGESTED = 3
 LEAST_LIKENESS = 70
@@ -27,15 +37,7 @@ ONE_OF = {
 }
 
 
-class Coded(Protocol):
-    """A fact with a code of its own."""
-
-    @property
-    def code(self) -> str:
-        """The code."""
-
-
-F = TypeVar("F", bound=Coded)
+F = TypeVar("F", bound="Coded")
 
 
 def name_of(fact: object) -> str | None:
@@ -110,16 +112,21 @@ def persons_named(texts: Sequence[str] | None, ledger: Ledger) -> frozenset[str]
     return frozenset(ledger.one_person.get(code, code) for code in codes)
 
 
+def relative_day(text: str) -> str | None:
+    """The date of ``today`` or ``yesterday``; None for anything else."""
+    word = text.strip().lower()
+    if word not in ("today", "yesterday"):
+        return None
+    return (date.today() - timedelta(days=int(word == "yesterday"))).isoformat()
+
+
 def day_named(text: str, option: str) -> date:
     """A day: 2026-03-02, ``today`` or ``yesterday``. Raises WrongCall."""
     from credits.exchange.days import day
     from credits.exchange.values import Unreadable
 
-    word = text.strip().lower()
-    if word in ("today", "yesterday"):
-        return date.today() - timedelta(days=int(word == "yesterday"))
     try:
-        return day(text.strip())
+        return day(relative_day(text) or text.strip())
     except Unreadable as found:
         mend = f"{found.mend} Or write today or yesterday."
         raise WrongCall(Finding(found.what, mend, column=option, value=text)) from None

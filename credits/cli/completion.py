@@ -44,6 +44,11 @@ def _codes(ctx: typer.Context, tables: tuple[str, ...]) -> Iterator[tuple[str, s
             yield fact.code, _name(fact)
 
 
+def _as_typed(code: str, incomplete: str) -> str:
+    """The code with its beginning in the case that was typed: shells drop what begins otherwise."""
+    return code if code.startswith(incomplete) else incomplete + code[len(incomplete) :]
+
+
 def production_codes(*tables: str) -> Completion:
     """A completion with the codes of some tables, names beside them; case does not matter."""
 
@@ -53,7 +58,11 @@ def production_codes(*tables: str) -> Completion:
             found = list(_codes(ctx, tables))
         except Exception:
             return []
-        return [(code, name) for code, name in found if code.casefold().startswith(wanted)]
+        return [
+            (_as_typed(code, incomplete), name)
+            for code, name in found
+            if code.casefold().startswith(wanted)
+        ]
 
     return complete
 
@@ -70,5 +79,7 @@ def entry_numbers(ctx: typer.Context, incomplete: str) -> list[tuple[str, str]]:
     fitting = [line for line in current if str(line.number).startswith(wanted)]
     latest = sorted(fitting, key=lambda line: line.number, reverse=True)[:MOST_ENTRIES]
     return [
-        (str(line.number), f"{line.work.craft} {line.work.person}") for line in latest if line.work
+        (_as_typed(str(line.number), incomplete), f"{line.work.craft} {line.work.person}")
+        for line in latest
+        if line.work
     ]

@@ -58,6 +58,16 @@ def entry_meant(text: str, written: WrittenLog, origin: str) -> Meant:
     return Meant(number, current[0][1])
 
 
+def text_meant(text: str, option: str) -> str:
+    """A reason or a name on one line. Raises WrongCall for control characters and endless texts."""
+    from credits.exchange.values import Unreadable, name, stripped
+
+    try:
+        return name(stripped(text))
+    except Unreadable as found:
+        raise WrongCall(Finding(found.what, found.mend, column=option, value=text)) from None
+
+
 def say_followed(meant: Meant) -> None:
     """Say so when the entry was amended already, so that another line is corrected."""
     if meant.holds.number != meant.asked:

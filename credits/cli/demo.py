@@ -24,7 +24,7 @@ def demo(
         "demo"
     ),
 ) -> None:
-    """Make the example production, an invented film, and build its pages."""
+    """Make the example production, an invented film, with its pages."""
     from credits.cli.cut import bring_in_cut
     from credits.cli.site import EditionWord, built, editions_meant, say_reports
 

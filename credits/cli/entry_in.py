@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from fractions import Fraction
 
-from credits.cli.codes import day_named
+from credits.cli.codes import relative_day
 from credits.errors import Finding, WrongCall
 from credits.frames import Frames
 from credits.ledger.batch import NewLine
@@ -40,12 +40,11 @@ DAYS = ("started_on", "finished_on")
 
 
 def with_days(cells: Mapping[str, str]) -> dict[str, str]:
-    """The cells with their days as dates: ``today`` becomes 2026-03-02. Raises WrongCall."""
-    read = dict(cells)
-    for column in DAYS:
-        if read.get(column):
-            read[column] = day_named(read[column], WORD_FOR[column]).isoformat()
-    return read
+    """The cells with the words ``today`` and ``yesterday`` as dates."""
+    return {
+        column: relative_day(text) or text if column in DAYS else text
+        for column, text in cells.items()
+    }
 
 
 def cells_of(work: Work) -> dict[str, str]:

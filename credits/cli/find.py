@@ -88,7 +88,7 @@ def _searched(written: WrittenLog, ledger: Ledger) -> Iterator[tuple[str, object
     for stage in written.stages:
         yield "stage", stage, (stage.code, stage.unit or "")
     for entry in ledger.entries:
-        yield "entry", entry, (str(entry.number), entry.ref or "", entry.work.note or "")
+        yield "entry", entry, (entry.ref or "", entry.work.note or "")
 
 
 def _matches(text: str, written: WrittenLog, ledger: Ledger) -> Iterable[Match]:
@@ -146,9 +146,6 @@ def _say(matches: list[Match], history: tuple[Written, ...], ledger: Ledger) -> 
 
     for line in history:
         printing.say(written_line(line, ledger))
-    if history:
-        numbers = {str(line.number) for line in history}
-        matches = [match for match in matches if match.code not in numbers]
     if not matches:
         return
     shown = matches[:SHOWN_ON_TERMINAL] if printing.is_terminal(sys.stdout) else matches

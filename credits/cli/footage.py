@@ -55,7 +55,10 @@ def footage(
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Footage: shot, kept, accepted, in the cut, on screen; every column adds up."""
+    """Footage by person, shot, character, week or stage.
+
+    Shot, kept, accepted, in the cut, on screen; every column adds up to its total.
+    """
     from credits.compute.footage_table import Filters, footage_rows
     from credits.compute.results import footage_of
 
@@ -126,9 +129,11 @@ def _say(table: FootageTable, ledger: Ledger) -> None:
         return
     unit = "feet+frames" if ledger.production.gauge.whole_feet else "feet"
     figures = (*MEASURES, "kept seconds", f"kept {unit}", "kept by character")
-    rows = [[*_keys(table, row), *_cells(row)] for row in table.rows]
-    rows.append(["total", *[""] * (len(table.by) - 1), *_cells(table.total)])
-    printing.table((*map(str, table.by), *figures), rows, numbers=len(figures))
+    rows = [[*_keys(table, row, ledger), *_cells(row)] for row in table.rows]
+    empty = sum(len(_headings(word)) for word in table.by) - 1
+    rows.append(["total", *[""] * empty, *_cells(table.total)])
+    headings = [name for word in table.by for name in _headings(word)]
+    printing.table((*headings, *figures), rows, numbers=len(figures))
     printing.remark(
         "Frames of shot footage: each frame is 1 and is divided among all who animated in it;"
         " by character each character's frames count on their own."
@@ -137,11 +142,17 @@ def _say(table: FootageTable, ledger: Ledger) -> None:
         printing.remark(NO_CUT)
 
 
-def _keys(table: FootageTable, row: FootageRow) -> list[str]:
-    return [
-        UNKNOWN_KEY.get(word, "") if code is None else code
-        for word, code in zip(table.by, row.key, strict=True)
-    ]
+def _headings(word: By) -> tuple[str, ...]:
+    return (str(word), "name") if word == "person" else (str(word),)
+
+
+def _keys(table: FootageTable, row: FootageRow, ledger: Ledger) -> list[str]:
+    keys: list[str] = []
+    for word, code in zip(table.by, row.key, strict=True):
+        keys.append(UNKNOWN_KEY.get(word, "") if code is None else code)
+        if word == "person":
+            keys.append(ledger.people[code or ""].credit_name)
+    return keys
 
 
 def _cells(row: FootageRow) -> list[object]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -30,7 +31,7 @@ def hands(
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Who is in the shot: whose hands are in which frames, directly or by way of a puppet."""
+    """Whose hands are in a shot, directly or by way of a puppet."""
     from credits.compute.claims import claim_runs
     from credits.compute.cut_use import chosen_take
     from credits.compute.hands import HandsOf
@@ -42,7 +43,7 @@ def hands(
         what = f"shot {the_shot.code} has {the_shot.length} frames"
         mend = f"Name a frame from 1 to {the_shot.length}."
         raise WrongCall(Finding(what, mend, column="--frame", value=str(frame)))
-    runs = claim_runs(ledger)
+    runs = claim_runs(replace(ledger, shots={the_shot.code: the_shot}))  # no other take is asked
     number = take or chosen_take(ledger, runs, the_shot.code) or 1
     found = _narrowed(HandsOf(ledger, runs).of_take(the_shot.code, number), frame, wanted)
     if as_json:
@@ -116,4 +117,4 @@ def _say(runs: list[HandRun], ledger: Ledger) -> None:
                     ", ".join(map(str, hand.entries)),
                 )
             )
-    printing.table(("frames", "character", "person", "craft", "by way of", "entries"), rows)
+    printing.parts(("frames", "character", "person", "craft", "by way of", "entries"), rows)

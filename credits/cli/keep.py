@@ -38,7 +38,7 @@ def backup(
 
 
 def verify(production: ProductionOption = None, as_json: JsonOption = False) -> None:
-    """Check the whole log: is the file sound, are its lines all there, can each be read."""
+    """Check that the whole log is sound, line by line."""
     from credits.store import verify as verified
 
     found = verified(folder_of(production))

@@ -40,7 +40,7 @@ def load(
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Bring in tables: all rows of all files, or, if anything is wrong, none."""
+    """Bring in tables; if anything is wrong, nothing is written."""
     folder = folder_of(production)
     if face_sheet is not None:
         planner = face_sheet_planner(paths, face_sheet)

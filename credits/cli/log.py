@@ -62,6 +62,7 @@ def log(
         str | None,
         typer.Option(
             "--on",
+            "--finished-on",
             metavar="DATE",
             help="When it was done: 2026-03-02, today, yesterday; '' for undated. Default: today.",
         ),

@@ -83,6 +83,12 @@ def _nobody_reads() -> int:
     return printing.READER_LEFT
 
 
+def _words_of(error: OSError) -> str:
+    """What the disk or the system refuses, in one line: which file, and why."""
+    where = f"{error.filename}: " if error.filename is not None else ""
+    return f"{where}{error.strerror or type(error).__name__}. Nothing was half written."
+
+
 def _report_of(error: Exception) -> str:
     return (
         f"credits {__version__} has failed with {type(error).__name__}"
@@ -116,6 +122,9 @@ def run(args: Sequence[str] | None = None) -> int:
             return 2
         except (printing.ReaderGone, BrokenPipeError):
             raise
+        except OSError as error:
+            printing.remark(_words_of(error))
+            return 1
         except Exception as error:
             if os.environ.get("CREDITS_TRACEBACK") == "1":
                 raise

@@ -11,6 +11,7 @@ import os
 import sys
 import unicodedata
 from collections.abc import Iterable, Sequence
+from itertools import groupby
 from typing import IO
 
 from credits.errors import Finding
@@ -123,6 +124,30 @@ def table(headings: Sequence[str], rows: Iterable[Sequence[object]], numbers: in
             heading(text)
         else:
             _write(sys.stdout, text + "\n")
+
+
+def parts(headings: Sequence[str], rows: Sequence[Sequence[object]], numbers: int = 0) -> None:
+    """A table in parts: on a terminal the first column becomes a heading above its rows.
+
+    Rows of one part stand together. Not on a terminal it is one table, first column and all.
+    """
+    if not is_terminal(sys.stdout):
+        table(headings, rows, numbers)
+        return
+    widths = [
+        max(cells(clean("" if cell is None else cell)) for cell in column)
+        for column in list(zip(headings, *rows, strict=True))[1:]
+    ]
+    first_number = len(widths) - numbers
+    for title, group in groupby(rows, key=lambda row: row[0]):
+        heading(str(title))
+        for row in group:
+            texts = [clean("" if cell is None else cell) for cell in row[1:]]
+            padded = (
+                _padded(text, width, column >= first_number)
+                for column, (text, width) in enumerate(zip(texts, widths, strict=True))
+            )
+            _write(sys.stdout, f"  {'  '.join(padded)}".rstrip() + "\n")
 
 
 def problems(findings: Sequence[Finding]) -> None:

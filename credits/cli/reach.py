@@ -20,7 +20,7 @@ def reach(
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Reach: the frames of the film that a person's hands are in, directly or through a puppet."""
+    """How much of the film a person's hands are in."""
     from credits.compute.claims import claim_runs
     from credits.compute.cut_use import use_of_cut
     from credits.compute.hands import HandsOf

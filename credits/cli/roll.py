@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
 
 def roll(production: ProductionOption = None, as_json: JsonOption = False) -> None:
-    """Compile the end credits: sections, lines, and everybody who is held, with the reason."""
+    """Compile the end credits; say who is held, and why."""
     from credits.compute.results import credits_of, footage_of
     from credits.pages.cautions import CREDITS_CAUTION
 
@@ -73,4 +73,4 @@ def _say(compiled: Credits) -> None:
     if not rows:
         printing.remark("Nobody yet: the log has no entries and no engagements.")
         return
-    printing.table(("heading", "name", "role", "remark"), rows)
+    printing.parts(("heading", "name", "role", "remark"), rows)

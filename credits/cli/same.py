@@ -29,7 +29,10 @@ def same(
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Say that two codes are one person, who is credited as the first of them."""
+    """Say that two codes are one person; --undo takes it back.
+
+    The person is known by the first of the two codes.
+    """
     from credits.ledger.batch import Batch
     from credits.ledger.replay import one_person
     from credits.store import open_log

@@ -6,12 +6,17 @@ be written with its take: ``010-020/2``.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
 
-from credits.cli.codes import Coded, fact_named, nearest, with_name
+from credits.cli.codes import fact_named, nearest, with_name
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.frames import Frames
 from credits.ledger.written import WrittenLog
+
+if TYPE_CHECKING:
+    from credits.cli.codes import Coded
 
 KINDS = {
     "character": "characters",
@@ -20,6 +25,8 @@ KINDS = {
     "sequence": "sequences",
     "shot": "shots",
 }
+
+_LOOKS_LIKE_FRAMES = re.compile(r"[0-9,;–—-]+")
 
 
 def _is_frames(word: str) -> bool:
@@ -81,6 +88,11 @@ class _Reader:
         )
 
     def _unknown(self, word: str) -> WrongCall:
+        if "shot" in self.found and _LOOKS_LIKE_FRAMES.fullmatch(word):
+            try:
+                Frames.parse(word)
+            except ProblemsFound as error:
+                return WrongCall(*error.findings)
         facts: list[Coded] = [
             fact for table in KINDS.values() for fact in getattr(self._written, table)
         ]

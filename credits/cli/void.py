@@ -27,7 +27,7 @@ def void(
     as_json: JsonOption = False,
 ) -> None:
     """Void an entry: it was never done. The old line stays readable."""
-    from credits.cli.corrections import entry_meant, say_followed
+    from credits.cli.corrections import entry_meant, say_followed, text_meant
     from credits.cli.sentences import sentence
     from credits.ledger.batch import Batch, NewLine
     from credits.ledger.replay import replay
@@ -38,6 +38,7 @@ def void(
     if not reason:
         mend = "Write for example: --why 'logged twice'."
         raise WrongCall(Finding("a void needs a reason", mend, column="--why"))
+    reason, by = text_meant(reason, "--why"), text_meant(by or "", "--by")
     with open_log(folder_of(production)) as log, log.writing() as pen:
         written = pen.read()
         meant = entry_meant(number, written, log.origin)

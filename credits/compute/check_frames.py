@@ -58,8 +58,9 @@ def frames_unclaimed(known: Known) -> Iterator[Case]:
             _of_take(shot, take),
             f"The cut uses {words.frames(missing)} of {words.take(shot, take)}, which {verb} no "
             "animator.",
-            "Ask who animated there and add the entry with credits log animation; where no "
-            "character is in the picture there is nothing to add.",
+            "Where no character is in the picture there is nothing to add; else ask who animated, "
+            f"then: credits log animation PERSON CHARACTER {words.typed(f'{shot}/{take}')} "
+            f"{missing.text if len(missing.ranges) <= words.MOST_RANGES else 'FRAMES'}",
         )
 
 

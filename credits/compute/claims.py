@@ -49,7 +49,7 @@ class Layer:
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """Frames ``first .. stop - 1`` of a take: every layer, and the one of each character that is kept."""
+    """Frames ``first .. stop - 1`` of a take: every layer, and the kept one of each character."""
 
     first: int
     stop: int

@@ -59,7 +59,9 @@ def steps_showing(clip: CutClip, first: int, stop: int) -> tuple[int, int]:
     """
     if clip.speed == 0:
         return (0, clip.shown) if first <= clip.source_first < stop else (0, 0)
-    if clip.speed > 0:
+    if clip.speed == 1:
+        low, high = first - clip.source_first, stop - clip.source_first
+    elif clip.speed > 0:
         low = ceil((first - clip.source_first) / clip.speed)
         high = ceil((stop - clip.source_first) / clip.speed)
     else:

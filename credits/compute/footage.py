@@ -74,7 +74,7 @@ class Cell:
 
 @dataclass(frozen=True, slots=True)
 class Footage:
-    """All cells, in the order of shots, takes, people, characters, days. ``cut`` None: no cut yet."""
+    """All cells, by shot, take, person, character and day. ``cut`` None: no cut yet."""
 
     cells: tuple[Cell, ...]
     cut: int | None

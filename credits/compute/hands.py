@@ -4,56 +4,15 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from datetime import date
-from enum import StrEnum
 
 from credits.compute.claims import Layer, Run, TakeRuns
+from credits.compute.hand import Hand, HandOrder, HandRun, Via, build_target
 from credits.frames import Frames, common_runs
 from credits.ledger.facts import EntryNumber, Fitting, Kind, Replacement
 from credits.ledger.ledger import Entry, Ledger
 
-
-class Via(StrEnum):
-    """By way of what a hand is in a frame."""
-
-    FRAME = "frame"
-    SHOT = "shot"
-    SEQUENCE = "sequence"
-    CHARACTER = "character"
-    PUPPET = "puppet"
-    PART = "part"
-
-
-_VIA_ORDER = {via: place for place, via in enumerate(Via)}
-
-
-@dataclass(frozen=True, slots=True)
-class Hand:
-    """One person's craft in a frame, by way of what, and the entries that say so."""
-
-    person: str
-    craft: str
-    character: str
-    via: Via
-    puppet: str | None
-    part: str | None
-    entries: tuple[EntryNumber, ...]
-    since: date | None
-
-
-@dataclass(frozen=True, slots=True)
-class HandRun:
-    """Frames ``first .. stop - 1`` of a take, in all of which the same hands are."""
-
-    first: int
-    stop: int
-    hands: tuple[Hand, ...]
-
-    @property
-    def people(self) -> frozenset[str]:
-        """Everybody whose hands are in these frames."""
-        return frozenset(hand.person for hand in self.hands)
+__all__ = ["Hand", "HandRun", "HandsOf", "Via"]
 
 
 def _gathered(
@@ -77,17 +36,6 @@ def _gathered(
     )
 
 
-def build_target(entry: Entry) -> tuple[Via, str] | None:
-    """What a build entry was done on: the most particular thing it names."""
-    if entry.part is not None:
-        return Via.PART, entry.part
-    if entry.puppet is not None:
-        return Via.PUPPET, entry.puppet
-    if entry.character is not None:
-        return Via.CHARACTER, entry.character
-    return None
-
-
 class HandsOf:
     """Answers whose hands are in which frames of the production's takes.
 
@@ -97,6 +45,7 @@ class HandsOf:
     def __init__(self, ledger: Ledger, runs: Mapping[tuple[str, int], TakeRuns]) -> None:
         self._ledger = ledger
         self._runs = runs
+        self._order = HandOrder(ledger)
         builds: dict[tuple[Via, str], list[Entry]] = defaultdict(list)
         wide: dict[tuple[str, str | None], list[Entry]] = defaultdict(list)
         for entry in ledger.entries:
@@ -258,16 +207,4 @@ class HandsOf:
             ):
                 key = (hand.character, hand.craft, hand.person, hand.via, hand.puppet, hand.part)
                 hands.setdefault(key, hand)
-        return tuple(sorted(hands.values(), key=hand_order))
-
-
-def hand_order(hand: Hand) -> tuple[str, int, str, str, str, str]:
-    """The order of hands in a frame: character, by way of what, craft, thing, person."""
-    return (
-        hand.character,
-        _VIA_ORDER[hand.via],
-        hand.craft,
-        hand.puppet or "",
-        hand.part or "",
-        hand.person,
-    )
+        return tuple(sorted(hands.values(), key=self._order))

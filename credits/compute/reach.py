@@ -8,8 +8,8 @@ from dataclasses import dataclass
 
 from credits.compute.claims import TakeRuns
 from credits.compute.cut_use import CutUse, chosen_takes
-from credits.compute.hands import HandsOf
-from credits.frames import Frames
+from credits.compute.spread import SpreadOf
+from credits.frames import Frames, union
 from credits.ledger.ledger import Ledger
 
 
@@ -41,30 +41,50 @@ class _Sums:
         self.in_shots: dict[str, list[tuple[str, int, Frames]]] = defaultdict(list)
 
 
-def _add_take(sums: _Sums, hands: HandsOf, shot: str, take: int, use: CutUse | None) -> None:
-    reached: dict[str, list[tuple[int, int]]] = defaultdict(list)
-    for run in hands.of_take(shot, take):
-        if use is None:
-            counted, shown = run.stop - run.first, run.stop - run.first
-            ranges: tuple[tuple[int, int], ...] = ((run.first, run.stop),)
-        else:
-            inside = use.used[shot, take] & Frames(((run.first, run.stop),))
-            counted, ranges = len(inside), inside.ranges
-            shown = use.frames_on_screen(shot, take, run.first, run.stop)
-        if not counted:
-            continue
-        for hand in run.hands:
-            sums.characters[hand.person].add(hand.character)
-        for person in run.people:
-            sums.frames[person] += counted
-            sums.screen[person] += shown
-            reached[person].extend(ranges)
-    for person, own in reached.items():
-        sums.in_shots[person].append((shot, take, Frames.of(*own)))
+class _Shown:
+    """How often a set of a take's frames is shown; many people's frames are the same set."""
+
+    def __init__(self, shot: str, take: int, use: CutUse | None) -> None:
+        self._where = (shot, take)
+        self._use = use
+        self._known: dict[Frames, int] = {}
+
+    def on_screen(self, frames: Frames) -> int:
+        if self._use is None:
+            return len(frames)
+        shown = self._known.get(frames)
+        if shown is None:
+            use, where = self._use, self._where
+            shown = sum(use.frames_on_screen(*where, first, stop) for first, stop in frames)
+            self._known[frames] = shown
+        return shown
+
+
+def _add_take(sums: _Sums, spreads: SpreadOf, shot: str, take: int, use: CutUse | None) -> None:
+    used = use.used[shot, take] if use is not None else None
+    reached: dict[str, set[Frames]] = defaultdict(set)
+    inside_of: dict[Frames, Frames] = {}
+    for spread in spreads.of_take(shot, take):
+        inside = inside_of.get(spread.frames)
+        if inside is None:
+            inside = spread.frames if used is None else spread.frames & used
+            inside_of[spread.frames] = inside
+        if inside:
+            reached[spread.person].add(inside)
+            sums.characters[spread.person].add(spread.character)
+    shown = _Shown(shot, take, use)
+    for person, sets in reached.items():
+        frames = next(iter(sets)) if len(sets) == 1 else union(sets)
+        sums.frames[person] += len(frames)
+        sums.screen[person] += shown.on_screen(frames)
+        sums.in_shots[person].append((shot, take, frames))
 
 
 def reach(
-    ledger: Ledger, runs: Mapping[tuple[str, int], TakeRuns], use: CutUse | None, hands: HandsOf
+    ledger: Ledger,
+    runs: Mapping[tuple[str, int], TakeRuns],
+    use: CutUse | None,
+    spreads: SpreadOf,
 ) -> dict[str, Reach]:
     """The reach of everybody whose hands are in the film, by person, in code order.
 
@@ -74,7 +94,7 @@ def reach(
     place = {shot: at for at, shot in enumerate(ledger.shots)}
     sums = _Sums()
     for shot, take in sorted(takes, key=lambda key: (place[key[0]], key[1])):
-        _add_take(sums, hands, shot, take, use)
+        _add_take(sums, spreads, shot, take, use)
     return {
         person: Reach(
             person,

@@ -13,12 +13,13 @@ from credits.compute.cut_use import CutUse, chosen_takes, order_of_appearance, u
 from credits.compute.footage import Footage, footage
 from credits.compute.hands import HandRun, HandsOf
 from credits.compute.reach import Reach, reach
+from credits.compute.spread import Spread, SpreadOf
 from credits.ledger.ledger import Ledger
 
 
 @dataclass(frozen=True, slots=True)
 class Results:
-    """The computed production. ``first_seen``: characters and film frames, in order of appearance."""
+    """The computed production. ``first_seen``: characters with film frames, as they appear."""
 
     ledger: Ledger
     runs: Mapping[tuple[str, int], TakeRuns]
@@ -29,14 +30,19 @@ class Results:
     footage_by_person: Mapping[str, Footage]
     footage_by_shot: Mapping[str, Footage]
     hands: HandsOf
+    spreads: SpreadOf
     reach: Mapping[str, Reach]
     first_seen: tuple[tuple[str, int], ...]
     credits: Credits
     checks: tuple[Check, ...]
 
     def hands_of(self, shot: str, take: int) -> tuple[HandRun, ...]:
-        """The hands of a take, in runs."""
+        """The hands of a take, in runs: who is in these frames."""
         return self.hands.of_take(shot, take)
+
+    def spread_of(self, shot: str, take: int) -> tuple[Spread, ...]:
+        """The hands of a take, hand by hand: in which frames is this work. Cheap for many takes."""
+        return self.spreads.of_take(shot, take)
 
 
 def footage_of(ledger: Ledger) -> tuple[Mapping[tuple[str, int], TakeRuns], CutUse | None, Footage]:
@@ -65,7 +71,7 @@ def credits_of(
 def compute(ledger: Ledger, plan: CreditPlan | None = None) -> Results:
     """Compute the whole production."""
     runs, use, feet = footage_of(ledger)
-    hands = HandsOf(ledger, runs)
+    spreads = SpreadOf(ledger, runs)
     credits = credits_of(ledger, runs, use, feet, plan)
     return Results(
         ledger=ledger,
@@ -76,8 +82,9 @@ def compute(ledger: Ledger, plan: CreditPlan | None = None) -> Results:
         footage_by_character=feet.parted(lambda cell: cell.character),
         footage_by_person=feet.parted(lambda cell: cell.person),
         footage_by_shot=feet.parted(lambda cell: cell.shot),
-        hands=hands,
-        reach=reach(ledger, runs, use, hands),
+        hands=HandsOf(ledger, runs),
+        spreads=spreads,
+        reach=reach(ledger, runs, use, spreads),
         first_seen=order_of_appearance(use, runs),
         credits=credits,
         checks=all_checks(ledger, runs, use, credits),

@@ -37,7 +37,7 @@ class Roll:
 
 
 def roll_at(lines: int, pitch: int, raster: Raster, rate: FrameRate, speed: int) -> Roll:
-    """The roll of ``lines`` lines, ``pitch`` px apart, that starts below and ends above the picture.
+    """The roll of ``lines`` lines ``pitch`` px apart that begins below and ends above the picture.
 
     It travels ``lines * pitch + height`` px and lasts ``ceil(travel / speed)`` frames; a line is on
     screen for ``(height + pitch) / speed`` frames. Raises ValueError for a speed below 1.

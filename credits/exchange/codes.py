@@ -77,7 +77,7 @@ def codes_of(written: WrittenLog, incomplete: Iterable[str] = ()) -> CodeBooks:
     }
 
 
-def shot_and_take(text: str, shots: Codes) -> tuple[str, int | None]:
+def find_shot_and_take(text: str, shots: Codes) -> tuple[str, int | None]:
     """Read ``010-020`` or ``010-020/2``. Raises Unreadable for an unknown shot or a bad take."""
     shot, slash, take = text.strip().partition("/")
     if slash and not (take.isascii() and take.isdigit() and 0 < len(take) < 7 and int(take) > 0):

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from credits.errors import Finding, Place, ProblemsFound
-from credits.exchange.codes import Codes, shot_and_take
+from credits.exchange.codes import Codes, find_shot_and_take
 from credits.exchange.face_parts import FaceParts
 from credits.exchange.plans import LoadPlan
 from credits.exchange.read_csv import read_csv
@@ -32,14 +32,16 @@ _BETWEEN_PARTS = re.compile(r"[+;]")
 _FRAME = whole(1, HIGHEST_FRAME)
 
 
-def plan_face_sheet(path: Path, of_shot: str, written: WrittenLog) -> LoadPlan:
+def plan_face_sheet(path: Path, shot_and_take: str, written: WrittenLog) -> LoadPlan:
     """What a face sheet of ``SHOT`` or ``SHOT/TAKE`` writes: it takes the place of the sheet that
     the log has for that shot and take, for the characters it has columns for. Pure but for reading
     the file; what is wrong is in ``problems``."""
     try:
-        shot, take = shot_and_take(of_shot, Codes("shots", (s.code for s in written.shots)))
+        shot, take = find_shot_and_take(
+            shot_and_take, Codes("shots", (s.code for s in written.shots))
+        )
     except Unreadable as problem:
-        found = Finding(problem.what, problem.mend, None, "shot", of_shot)
+        found = Finding(problem.what, problem.mend, None, "shot", shot_and_take)
         return LoadPlan(problems=(found,))
     try:
         sheet = _sheet(path)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import zipfile
+import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
@@ -16,6 +17,16 @@ from credits.exchange.values import Cell, stripped
 _MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
 _REL = "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}"
 _RELATION = "{http://schemas.openxmlformats.org/package/2006/relationships}"
+# What the standard library raises for a packed file whose bytes are not as they were written.
+_DAMAGED = (
+    zipfile.BadZipFile,
+    zlib.error,
+    ElementTree.ParseError,
+    EOFError,
+    LookupError,
+    RuntimeError,
+    ValueError,
+)
 _ERROR_CELL = re.compile(rb'<c\b([^>]*\bt="e"[^>]*)>(.*?)</c>', re.DOTALL)
 _REFERENCE = re.compile(rb'\br="([A-Z]+)([0-9]+)"')
 _SHOWN_ERROR = re.compile(rb"<v>([^<]*)</v>")
@@ -47,8 +58,8 @@ def read_workbook(path: Path, file: str | None = None) -> tuple[WorkbookSheet, .
     place = Place(file or path.name)
     sheets: list[WorkbookSheet] = []
     try:
-        wrong = dict(_error_cells(path))
         with CalamineWorkbook.from_path(path) as book:
+            wrong = dict(_error_cells(path))
             for about in book.sheets_metadata:
                 if about.typ != SheetTypeEnum.WorkSheet:
                     continue
@@ -64,7 +75,7 @@ def read_workbook(path: Path, file: str | None = None) -> tuple[WorkbookSheet, .
     except OSError as error:
         what = f"cannot be read ({error.strerror or error})"
         raise ProblemsFound(Finding(what, "", place)) from None
-    except (CalamineError, zipfile.BadZipFile, ElementTree.ParseError, KeyError, ValueError):
+    except (CalamineError, *_DAMAGED):
         what = "is not a workbook that can be read, or is damaged"
         raise ProblemsFound(Finding(what, "Save it again as .xlsx.", place)) from None
     return tuple(sheets)

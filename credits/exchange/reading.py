@@ -105,7 +105,7 @@ def _read_file(path: Path, file: str, found: Found) -> None:
 
 
 def file_bytes(path: Path, file: str | None = None) -> bytes:
-    """The bytes of a file. Raises ProblemsFound, under the name ``file``, when it cannot be read."""
+    """The bytes of a file. Raises ProblemsFound, under the name ``file``, when it has none."""
     try:
         return path.read_bytes()
     except OSError as error:

@@ -101,7 +101,7 @@ class Person:
 
     @property
     def files_under(self) -> str:
-        """The sort name; where none was set, the credit name unchanged (nobody's surname is guessed)."""
+        """The sort name; where none was set, the credit name unchanged: no surname is guessed."""
         return self.sort_name or self.credit_name
 
 
@@ -292,7 +292,7 @@ class CutClip:
 
 @dataclass(frozen=True, slots=True)
 class Cut:
-    """One version of the editors' cut, brought in from a file. ``length``: film frames, gaps too."""
+    """One version of the editors' cut, as brought in. ``length``: film frames, gaps too."""
 
     version: int
     source: str

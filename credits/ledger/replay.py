@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Hashable, Iterable, Mapping
+from collections.abc import Callable, Hashable, Iterable
 from datetime import date
 from typing import TypeVar
 
@@ -48,50 +48,74 @@ def one_person(people: Iterable[Person]) -> dict[str, str]:
     return out
 
 
-def _line_that_holds(
-    root: Written, corrections: Mapping[EntryNumber, list[Written]], forks: list[Fork]
-) -> Written | None:
-    """Follow the corrections of a line to the one that counts; None when it is voided.
+class _Chains:
+    """Which line says each record now. Corrections form trees: a line corrects one other."""
 
-    Of two amendments that do not know of each other the later ``logged_at`` counts (then the
-    higher number); a void always counts: what it names was never done.
-    """
-    at = root
-    seen = {root.number}
-    while True:
-        found = [c for c in corrections.get(at.number, ()) if c.number not in seen]
-        if not found:
-            return at
-        voids = [c for c in found if c.verb is Verb.VOID]
-        amendments = [c for c in found if c.verb is Verb.AMEND]
-        holds = max(voids or amendments, key=lambda c: (c.logged_at, c.number))
-        if len(amendments) > 1 or (voids and amendments):
-            numbers = tuple(sorted(c.number for c in found))
-            forks.append(Fork(at.number, numbers, holds.number))
-        if voids:
+    def __init__(self, lines: Iterable[Written]) -> None:
+        self.corrections: dict[EntryNumber, list[Written]] = defaultdict(list)
+        for line in lines:
+            if line.corrects is not None:
+                self.corrections[line.corrects].append(line)
+        self.forks: list[Fork] = []
+        self._holds: dict[EntryNumber, Written | None] = {}
+
+    def _standing(self, line: Written) -> list[Written]:
+        """The amendments of a line that were not voided themselves, the one that counts last."""
+        found = [c for c in self.corrections.get(line.number, ()) if c.verb is Verb.AMEND]
+        standing = [c for c in found if self._holds[c.number] is not None]
+        return sorted(standing, key=lambda c: (c.logged_at, c.number))
+
+    def _decide(self, line: Written) -> Written | None:
+        corrections = self.corrections.get(line.number, ())
+        if any(c.verb is Verb.VOID for c in corrections):
             return None
-        seen.add(holds.number)
-        at = holds
+        standing = self._standing(line)
+        if standing:
+            return self._holds[standing[-1].number]
+        return None if corrections else line
+
+    def line_that_holds(self, record: Written) -> Written | None:
+        """The line that says the record now; None when it is voided.
+
+        Of amendments that do not know of each other the later ``logged_at`` counts (then the higher
+        number), and one that was voided itself does not compete. A void always counts: what it
+        names was never done.
+        """
+        if record.number not in self.corrections:
+            return record
+        tree = [record]
+        for line in tree:
+            tree.extend(self.corrections.get(line.number, ()))
+        for line in reversed(tree):
+            self._holds[line.number] = self._decide(line)
+        self._find_forks(record)
+        return self._holds[record.number]
+
+    def _find_forks(self, record: Written) -> None:
+        at: Written | None = record
+        while at is not None:
+            voids = [c for c in self.corrections.get(at.number, ()) if c.verb is Verb.VOID]
+            standing = self._standing(at)
+            competing = [*standing, *voids]
+            if len(standing) > 1 or (voids and standing):
+                holds = max(voids, key=lambda c: c.number) if voids else standing[-1]
+                numbers = tuple(sorted(c.number for c in competing))
+                self.forks.append(Fork(at.number, numbers, holds.number))
+            at = standing[-1] if standing and not voids else None
 
 
 def current_lines(lines: Iterable[Written]) -> tuple[list[tuple[Written, Written]], list[Fork]]:
     """The lines that count, as (record it goes back to, line that says it now), and the forks."""
     written = list(lines)
-    corrections: dict[EntryNumber, list[Written]] = defaultdict(list)
-    for line in written:
-        if line.corrects is not None:
-            corrections[line.corrects].append(line)
-    forks: list[Fork] = []
+    chains = _Chains(written)
     current: list[tuple[Written, Written]] = []
     for line in written:
         if line.verb is Verb.RECORD:
-            holds = line if line.number not in corrections else None
-            if holds is None:
-                holds = _line_that_holds(line, corrections, forks)
+            holds = chains.line_that_holds(line)
             if holds is not None:
                 current.append((line, holds))
     current.sort(key=lambda pair: pair[0].number)
-    return current, forks
+    return current, chains.forks
 
 
 class _Implied:
@@ -156,7 +180,7 @@ def _last_day(entries: Iterable[Entry]) -> date | None:
 
 
 def replay(log: WrittenLog) -> Ledger:
-    """The ledger that the log makes. The order in which unrelated lines were written is no matter."""
+    """The ledger that the log makes. The order of unrelated lines does not matter."""
     implied = _Implied(log)
     current, forks = current_lines(log.lines)
     entries = tuple(implied.entry(record, line) for record, line in current)

@@ -1,4 +1,4 @@
-"""Which takes of a shot count, in which order its shots stand, and what was decided of each take."""
+"""The takes of shots: which of them count, and what was decided of each."""
 
 from __future__ import annotations
 
@@ -6,27 +6,10 @@ from collections import defaultdict
 from dataclasses import dataclass
 
 from credits.compute.results import Results
-from credits.ledger.facts import Decision, Purpose, ShotStatus, Take
+from credits.ledger.facts import Take
 from credits.ledger.ledger import Ledger
 from credits.pages.edition import Everyone
 from credits.pages.words import day_text, listed
-
-STATUS_WORDS = {
-    ShotStatus.PLANNED: "planned",
-    ShotStatus.SHOOTING: "being shot",
-    ShotStatus.DONE: "done",
-    ShotStatus.OMITTED: "omitted",
-}
-PURPOSE_WORDS = {
-    Purpose.BLOCK: "block",
-    Purpose.REHEARSAL: "rehearsal",
-    Purpose.SHOOT: "shoot",
-}
-DECISION_WORDS = {
-    Decision.OPEN: "not decided yet",
-    Decision.ACCEPTED: "accepted",
-    Decision.RETAKE: "to be taken again",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,8 +73,8 @@ class TakesOfShots:
             rows.append(
                 TakeRow(
                     str(number),
-                    PURPOSE_WORDS[take.purpose],
-                    DECISION_WORDS[take.decision],
+                    take.purpose.value,
+                    take.decision.value,
                     day_text(take.decided_on) if take.decided_on else "",
                     take.decided_on.isoformat() if take.decided_on else "",
                     runs.claimed.text if runs else "",
@@ -106,11 +89,11 @@ class TakesOfShots:
 
 
 def decision_text(take: Take) -> str:
-    """``accepted 6 March 2026``, ``not decided yet``."""
-    words = DECISION_WORDS[take.decision]
+    """``accepted 6 March 2026``, ``open``."""
+    words = take.decision.value
     return f"{words} {day_text(take.decided_on)}" if take.decided_on else words
 
 
 def takes_text(ledger: Ledger, shot: str, takes: tuple[int, ...]) -> str:
     """``2, accepted``: the takes that count, in a table of shots."""
-    return listed([f"{n}, {DECISION_WORDS[ledger.take(shot, n).decision]}" for n in takes])
+    return listed([f"{n}, {ledger.take(shot, n).decision.value}" for n in takes])

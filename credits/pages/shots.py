@@ -12,7 +12,7 @@ from credits.pages import links
 from credits.pages.edition import Everyone
 from credits.pages.page import Link, Page
 from credits.pages.shot_lengths import Length, Printed, adding_up, together
-from credits.pages.shot_takes import STATUS_WORDS, TakesOfShots, takes_text
+from credits.pages.shot_takes import TakesOfShots, takes_text
 from credits.pages.source import PageSource
 from credits.pages.strips import BlockSpec, RowSpec, Strip, TickSpec, scale_step, strip
 from credits.pages.words import counted
@@ -22,7 +22,7 @@ MARKS_OF_TIME = (5, 10, 15, 30, 60, 120, 300, 600, 1200, 3600)
 
 @dataclass(frozen=True, slots=True)
 class ShotLine:
-    """A shot in the table of its sequence. An omitted shot has no length here: it is not counted."""
+    """A shot in the table of its sequence. An omitted shot has no length: it is not counted."""
 
     shot: Everyone[Link]
     description: Everyone[str]
@@ -43,10 +43,12 @@ class SequenceLines:
     name: Everyone[str]
     shots: Everyone[tuple[ShotLine, ...]]
     count: Everyone[str]
+    shot_number: Everyone[str]
     omitted: Everyone[str]
     length: Everyone[Length]
     in_cut: Everyone[str]
     in_film: Everyone[str]
+    in_film_sort: Everyone[str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +87,9 @@ class _Shots:
 
     def in_cut(self, shot: str) -> int:
         use = self.source.results.use
-        return sum(len(use.used[shot, t]) for t in self.takes.that_count(shot) if (shot, t) in use.used) if use else 0
+        if use is None:
+            return 0
+        return sum(len(use.used.get((shot, t), ())) for t in self.takes.that_count(shot))
 
     def line(self, code: str, printed: Printed | None) -> ShotLine:
         shot = self.ledger.shots[code]
@@ -100,7 +104,7 @@ class _Shots:
             self.source.shot(code),
             shot.description or "",
             printed.length(self.ledger.production.gauge) if printed else None,
-            STATUS_WORDS[shot.status],
+            shot.status.value,
             tuple(self.source.character(character) for character in cast),
             takes_text(self.ledger, code, takes),
             f"{used:,}" if used else "",
@@ -113,13 +117,11 @@ class _Shots:
         own = self.ledger.shots_of.get(sequence, ())
         return [code for code in own if shots[code].status is not ShotStatus.OMITTED]
 
-    def sequence(self, code: str, total: Printed, in_film: str) -> SequenceLines:
+    def sequence(self, code: str, total: Printed, starts: int | None) -> SequenceLines:
         own = self.ledger.shots_of.get(code, ())
         kept = self.counted(code)
         lengths = [self.ledger.shots[shot].length for shot in kept]
-        printed = dict(
-            zip(kept, adding_up(lengths, self.ledger.production, total), strict=True)
-        )
+        printed = dict(zip(kept, adding_up(lengths, self.ledger.production, total), strict=True))
         used = sum(self.in_cut(shot) for shot in own)
         left = len(own) - len(kept)
         return SequenceLines(
@@ -128,10 +130,12 @@ class _Shots:
             self.ledger.sequences[code].name or "",
             tuple(self.line(shot, printed.get(shot)) for shot in own),
             counted(len(kept), "shot"),
+            f"{len(kept):,}",
             f"{left} omitted" if left else "",
             total.length(self.ledger.production.gauge),
             f"{used:,}" if used else "",
-            in_film,
+            clock(starts - 1, self.ledger.production.rate) if starts else "",
+            str(starts or ""),
         )
 
     def page(self) -> ShotsPage:
@@ -143,7 +147,7 @@ class _Shots:
         every = together(totals)
         starts = _starts(use, self.source) if use else {}
         sequences = tuple(
-            self.sequence(code, total, starts.get(code, ""))
+            self.sequence(code, total, starts.get(code))
             for code, total in zip(codes, totals, strict=True)
         )
         shots = sum(len(self.counted(code)) for code in codes)
@@ -176,11 +180,11 @@ def _stretches(source: PageSource, use: CutUse) -> list[tuple[int, int, str]]:
     return out
 
 
-def _starts(use: CutUse, source: PageSource) -> dict[str, str]:
-    """Where in the film each sequence first begins."""
-    starts: dict[str, str] = {}
+def _starts(use: CutUse, source: PageSource) -> dict[str, int]:
+    """The film frame in which each sequence first begins."""
+    starts: dict[str, int] = {}
     for first, _, code in _stretches(source, use):
-        starts.setdefault(code, clock(first - 1, source.ledger.production.rate))
+        starts.setdefault(code, first)
     return starts
 
 

@@ -8,13 +8,21 @@ from credits.pages import links
 from credits.pages.character import character_pages
 from credits.pages.characters import characters_pages
 from credits.pages.checks_page import checks_pages
+from credits.pages.counted import counted_pages
 from credits.pages.crafts import crafts_pages
+from credits.pages.credits_page import credits_pages
 from credits.pages.edition import Edition
 from credits.pages.footage_page import footage_pages
 from credits.pages.home import home_pages
 from credits.pages.jump import jump_file
 from credits.pages.page import DataFile, Frame, NavItem, Page
+from credits.pages.people import people_pages
+from credits.pages.person import person_pages
+from credits.pages.puppet import puppet_pages
+from credits.pages.shot import shot_pages
+from credits.pages.shots import shots_page
 from credits.pages.source import PageSource
+from credits.pages.week import week_pages
 from credits.pages.words import day_text
 
 _NAV: tuple[tuple[str, str, Edition], ...] = (
@@ -46,6 +54,14 @@ def builders(edition: Edition) -> tuple[Callable[[PageSource], Iterator[Page | D
         (crafts_pages, Edition.PUBLIC),
         (footage_pages, Edition.OFFICE),
         (checks_pages, Edition.OFFICE),
+        (puppet_pages, Edition.PUBLIC),
+        (shots_page, Edition.CREW),
+        (shot_pages, Edition.CREW),
+        (week_pages, Edition.CREW),
+        (people_pages, Edition.PUBLIC),
+        (person_pages, Edition.PUBLIC),
+        (credits_pages, Edition.PUBLIC),
+        (counted_pages, Edition.PUBLIC),
         (jump_file, Edition.PUBLIC),
     )
     return tuple(builder for builder, least in every if edition.sees(least))

@@ -9,7 +9,6 @@ import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from urllib.parse import quote
 
 from credits.errors import CreditsError, Finding, LogUnusable, Place
 
@@ -67,7 +66,7 @@ def in_words(path: Path) -> Iterator[None]:
 
 
 def _connected(path: Path, query: str, busy_milliseconds: int) -> sqlite3.Connection:
-    address = f"file:{quote(str(path.absolute()))}?{query}"
+    address = f"{path.absolute().as_uri()}?{query}"
     connection = sqlite3.connect(
         address, uri=True, isolation_level=None, timeout=busy_milliseconds / 1000
     )

@@ -31,7 +31,7 @@ def schema_text(head: str) -> str:
     """The whole schema at version ``head``: tables, indexes, triggers, Alembic's version row."""
     pieces = [
         "CREATE TABLE alembic_version (\n"
-        "\tversion_num VARCHAR(32) NOT NULL, \n"
+        "\tversion_num TEXT NOT NULL, \n"
         "\tCONSTRAINT alembic_version_pkc PRIMARY KEY (version_num)\n)"
     ]
     for table in METADATA.sorted_tables:

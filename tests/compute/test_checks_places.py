@@ -19,7 +19,7 @@ FILM = """
     [puppets]
     puppet, character, ready_on, retired_on
     wick-1, wick, 2026-02-01, 2026-03-10
-    wick-2, wick
+    wick-2, wick, , 2026-12-31
     brine-1, brine
     [parts]
     part, kind, character
@@ -200,7 +200,7 @@ SHOT_ON_TWO_STAGES = """
     craft, person, puppet, shot, frames, stage, finished_on
     animation, ana, wick-1, 010-020, 1-48, 3, 2026-03-02
     animation, ben, wick-2, 010-030, 1-48, 5, 2026-03-02
-    animation, ben, wick-2, 010-030, 25-48, 5, 2026-03-03
+    animation, ben, wick-2, 010-030, 1-24, 5, 2026-03-03
 """
 
 
@@ -213,7 +213,7 @@ def test_a_part_shown_on_two_stages_on_one_date() -> None:
         [replacements]
         shot, take, character, part, frames
         010-020, , wick, smile, 9-12
-        010-030, 1, wick, smile, "1-3,17"
+        010-030, 1, wick, smile, "25-27,40"
         """,
     )
     assert check.severity is Severity.QUESTION
@@ -231,9 +231,9 @@ def test_a_part_shown_on_two_stages_on_one_date() -> None:
 @pytest.mark.parametrize(
     ("second", "why"),
     [
-        ("010-030, 1, wick, smile, 25-30", "those frames were shot again the next day"),
-        ("010-030, 2, wick, smile, 1-3", "that take has no claims"),
-        ("010-030, 1, brine, smile, 1-3", "that character has no claim there"),
+        ("010-030, 1, wick, smile, 1-24", "those frames were shot again the next day"),
+        ("010-030, 2, wick, smile, 25-27", "that take has no claims"),
+        ("010-030, 1, brine, smile, 25-27", "that character has no claim there"),
         ("010-020, , wick, smile, 20-30", "the same stage"),
     ],
 )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from datetime import date, timedelta
 
 import pytest
@@ -29,7 +28,7 @@ FILM = """
     [puppets]
     puppet, character, ready_on, retired_on
     wick-1, wick, 2026-02-01, 2026-03-10
-    wick-2, wick
+    wick-2, wick, , 2026-12-31
     brine-1, brine
     [parts]
     part, kind, character
@@ -102,16 +101,21 @@ def test_each_fitting_that_meets_another_puppet_is_found_once(
         every = (date(2026, 3, 1) + timedelta(n) for n in range(13))
         return {day for day in every if fitting.holds_on(day)}
 
-    puppets_on: dict[date, set[str]] = defaultdict(set)
-    for fitting in fittings:
-        for day in days(fitting):
-            puppets_on[day].add(fitting.puppet)
-    assert bool(cases) == any(len(puppets) > 1 for puppets in puppets_on.values())
-    assert len(cases) < max(len(fittings), 1)
-    for case in cases:
-        _, (_, one), (_, other) = case.subjects
-        assert any({one, other} <= puppets for puppets in puppets_on.values())
-        assert one != other
+    def meet(one: Fitting, other: Fitting) -> bool:
+        return one.puppet != other.puppet and bool(days(one) & days(other))
+
+    in_order = sorted(fittings, key=lambda f: (f.from_on, f.to_on or date.max, f.puppet))
+    meeting = [
+        fitting
+        for place, fitting in enumerate(in_order)
+        if any(meet(earlier, fitting) for earlier in in_order[:place])
+    ]
+    assert [case.subjects[2] for case in cases] == [("puppet", f.puppet) for f in meeting]
+    for case, later in zip(cases, meeting, strict=True):
+        assert any(
+            meet(earlier, later) and case.subjects[1] == ("puppet", earlier.puppet)
+            for earlier in in_order
+        )
 
 
 # --- puppet-after-retirement
@@ -128,6 +132,7 @@ def test_a_puppet_claimed_after_it_was_retired_cannot_be() -> None:
         animation, ana, wick-1, 010-020, 2026-03-11
         animation, ben, wick-1, 010-030, 2026-03-13
         animation, ben, wick-1, 010-030
+        animation, ben, wick-2, 010-030, 2026-03-13
         """,
     )
     assert check.severity is Severity.WRONG
@@ -155,6 +160,19 @@ def test_a_puppet_claimed_before_it_was_ready_is_a_question() -> None:
     assert numbers(check) == ["A-1"]
     assert "was ready on 2026-02-01" in check.message
     assert "ready_on" in check.mend
+
+
+def test_a_puppet_of_which_only_the_last_day_is_known() -> None:
+    text = """
+        [entries]
+        craft, person, puppet, shot, finished_on
+        animation, ana, wick-2, 010-020, 2026-12-31
+        animation, ana, wick-2, 010-020, 2027-01-01
+    """
+    check = the_check_of("puppet-after-retirement", FILM + text)
+    assert check.subjects == (("puppet", "wick-2"),)
+    assert numbers(check) == ["A-2"]
+    assert "on 2027-01-01 (A-2)" in check.message
 
 
 def test_a_retired_puppet_may_be_mended_and_rehearsed_with() -> None:

@@ -10,6 +10,8 @@ import openpyxl
 import pytest
 import xlsxwriter
 from given_tables import EMPTY, after, film
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from credits.exchange.load import plan_load, read_tables
 from credits.frames import Frames
@@ -178,3 +180,17 @@ def test_a_hidden_sheet_that_is_no_table_is_not_mentioned(tmp_path: Path) -> Non
         hidden.hide()
     tables = read_tables([tmp_path / "day.xlsx"])
     assert (tables.problems, tables.left_out) == ((), ())
+
+
+@settings(max_examples=60, deadline=None)
+@given(at=st.floats(0, 1, exclude_max=True), byte=st.integers(0, 255), data=st.data())
+def test_a_workbook_with_any_byte_changed_is_read_or_refused_with_words(
+    at: float, byte: int, data: st.DataObject, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    path = tmp_path_factory.mktemp("damaged") / "people.xlsx"
+    data.draw(st.sampled_from([with_xlsxwriter, with_openpyxl]))(path, SHEETS)
+    changed = bytearray(path.read_bytes())
+    changed[int(at * len(changed))] = byte
+    path.write_bytes(changed)
+    plan = plan_load(read_tables([path]), EMPTY)
+    assert all(str(problem).startswith("people.xlsx") for problem in plan.problems)

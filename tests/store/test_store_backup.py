@@ -128,20 +128,29 @@ def test_rows_that_name_what_is_not_there_are_seen(film: Path) -> None:
     assert any("puppets names something that is not in characters" in text for text in said(film))
 
 
-def test_lines_and_rows_that_cannot_be_read_are_seen(film: Path) -> None:
-    write(film, RECORD)
+def test_a_line_that_cannot_be_read_is_seen(film: Path) -> None:
+    write(film, RECORD, RECORD)
+    tamper(
+        film, "DROP TRIGGER entries_changed", "UPDATE entries SET logged_at = 'x' WHERE number = 2"
+    )
+    (_, unreadable) = said(film)
+    assert "production.db: line A-2 cannot be read" in unreadable
+
+
+def test_a_row_that_cannot_be_read_is_seen(film: Path) -> None:
     tamper(
         film,
-        "DROP TRIGGER entries_changed",
-        "UPDATE entries SET shot = '010-020', frames = 'all of them'",
-        "PRAGMA ignore_check_constraints = ON",
-        "UPDATE people SET name_confirmed_on = 'yesterday' WHERE person = 'ben'",
+        "INSERT INTO parts VALUES (1, 'smile', 'face', NULL, NULL, 'smile')",
+        "INSERT INTO replacements VALUES (1, '010-020', 1, 'wick', 'smile', '1-4,x')",
     )
-    texts = said(film)
-    assert any("line A-1 cannot be read" in text for text in texts)
-    assert any("damaged: CHECK constraint failed in people" in text for text in texts) or any(
-        "row 2 of people cannot be read" in text for text in texts
-    )
+    (unreadable,) = said(film)
+    assert "production.db: row 1 of replacements cannot be read" in unreadable
+
+
+def test_a_value_that_breaks_a_rule_of_the_log_is_damage(film: Path) -> None:
+    ignored = "PRAGMA ignore_check_constraints = ON"
+    tamper(film, ignored, "UPDATE people SET name_confirmed_on = 'yesterday'")
+    assert any("is damaged: CHECK constraint failed in people" in text for text in said(film))
 
 
 def test_settings_that_cannot_be_used_are_findings_too(film: Path) -> None:

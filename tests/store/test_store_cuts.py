@@ -65,7 +65,7 @@ def test_a_version_that_is_not_there_is_refused_with_those_that_are(film: Path) 
             log.cut(1)
         with log.writing() as pen:
             pen.write(Batch(cut=FIRST))
-            with pytest.raises(WrongCall, match="'7': is not a version of the cut. The versions"):
+            with pytest.raises(WrongCall, match=r"'7': is not a version of the cut\. The versions"):
                 pen.use_cut(7)
         assert log.cut_versions()[0].current
 

@@ -114,6 +114,7 @@ def migrated() -> sqlite3.Connection:
 
 # Alembic cannot read indexes on expressions back; the shapes above hold them.
 @pytest.mark.filterwarnings("ignore:autogenerate skipping:UserWarning")
+@pytest.mark.filterwarnings("ignore:Skipped unsupported reflection")
 def test_nothing_is_left_for_a_migration_to_add() -> None:
     with closing(migrated()) as raw:
         engine = create_engine("sqlite://", creator=lambda: raw, poolclass=StaticPool)

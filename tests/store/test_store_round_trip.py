@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 import tempfile
 from datetime import UTC, date, datetime, timedelta
 from fractions import Fraction
@@ -215,6 +217,34 @@ def test_a_reader_sees_one_state_while_another_writes(film: Path) -> None:
         pen.write(Batch(people=(Person("cai", "Cai"),)))
         assert len(reader.read().people) == 2
         assert len(pen.read().people) == 3
+
+
+def test_two_programs_that_write_at_once_share_the_numbers(film: Path) -> None:
+    write_ten = (
+        "import sys\n"
+        "from pathlib import Path\n"
+        "from credits.ledger.batch import Batch, NewLine\n"
+        "from credits.ledger.facts import Work\n"
+        "from credits.ledger.written import Verb\n"
+        "from credits.store import open_log\n"
+        "record = NewLine(Verb.RECORD, Work('voice', 'ana', 'wick'))\n"
+        "with open_log(Path(sys.argv[1]), busy_milliseconds=60_000) as log:\n"
+        "    for _ in range(10):\n"
+        "        with log.writing() as pen:\n"
+        "            pen.write(Batch(lines=(record, record)))\n"
+    )
+    command = [sys.executable, "-c", write_ten, str(film)]
+    programs = [subprocess.Popen(command) for _ in range(2)]
+    assert [program.wait() for program in programs] == [0, 0]
+    with open_log(film) as log:
+        assert [line.number.number for line in log.read().lines] == list(range(1, 41))
+
+
+@pytest.mark.parametrize("name", ["a?b#c", "50%20 & more", "фильм 🕯️", "with 'quotes'", "a" * 200])
+def test_a_production_may_lie_in_a_folder_of_any_name(tmp_path: Path, name: str) -> None:
+    folder = create_production(tmp_path / name, "Film")
+    log = write(folder, Batch(people=(Person("ana", "Ana"),)))
+    assert log.people == (Person("ana", "Ana"),)
 
 
 def test_a_face_sheet_that_is_cleared_and_written_keeps_what_is_the_same(empty: Path) -> None:

@@ -89,9 +89,9 @@ def test_a_log_that_another_program_is_writing_can_be_read_but_not_written(film:
         other.execute("BEGIN IMMEDIATE")
         with open_log(film, busy_milliseconds=50) as log:
             assert len(log.read().people) == 2
-            with pytest.raises(LogUnusable, match="is being written by another program"):
-                with log.writing() as pen:
-                    pen.write(CAI)
+            said = "is being written by another program"
+            with pytest.raises(LogUnusable, match=said), log.writing() as pen:
+                pen.write(CAI)
             other.execute("ROLLBACK")
             with log.writing() as pen:
                 pen.write(CAI)
@@ -141,9 +141,9 @@ def test_a_log_that_may_not_be_written_is_read_backed_up_and_verified(guarded: P
     with somebody_else(), tempfile.TemporaryDirectory() as elsewhere:
         with open_log(guarded) as log:
             assert log.read().production.title == "Film"
-            with pytest.raises(LogUnusable, match="may be read, but not written"):
-                with log.writing() as pen:
-                    pen.write(CAI)
+            said = "may be read, but not written"
+            with pytest.raises(LogUnusable, match=said), log.writing() as pen:
+                pen.write(CAI)
             assert log.read().people == ()
         assert verify(guarded) == ()
         assert back_up(guarded, Path(elsewhere) / "copy.db").stat().st_size > 0

@@ -1,0 +1,135 @@
+"""The end credits as they stand: sections, held people, order of appearance, and the roll."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from credits.compute.credits import Section
+from credits.film_time import clock
+from credits.names import direction
+from credits.pages import links
+from credits.pages.cautions import CREDITS_CAUTION
+from credits.pages.credits_roll import RollView, roll_view
+from credits.pages.edition import Crew, Everyone, Office
+from credits.pages.page import Link, Page
+from credits.pages.person_credit import figures_of
+from credits.pages.source import PageSource
+from credits.pages.words import counted
+
+NO_PROOF = "No proof has been frozen yet: these lines are compiled from the log as it stands."
+
+
+@dataclass(frozen=True, slots=True)
+class CreditRow:
+    """A line: the name leads to its reasons. ``opens``: the first with its role."""
+
+    name: Everyone[Link]
+    role: Everyone[str]
+    role_direction: Everyone[str]
+    opens: Everyone[bool]
+    unconfirmed: Crew[bool] = False
+
+
+@dataclass(frozen=True, slots=True)
+class SectionView:
+    """A heading and its lines: with roles on the gutter, or names alone in columns."""
+
+    heading: Everyone[str]
+    anchor: Everyone[str]
+    with_roles: Everyone[bool]
+    lines: Everyone[tuple[CreditRow, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class Appearance:
+    """A character in order of appearance. ``at``: where in the film it is first seen."""
+
+    character: Everyone[Link]
+    at: Crew[str] = ""
+
+
+@dataclass(frozen=True, slots=True)
+class HeldRow:
+    """Somebody whom the plan does not print, and why."""
+
+    person: Office[Link | None] = None
+    reason: Office[str] = ""
+    rule: Office[str] = ""
+    figures: Office[str] = ""
+
+
+@dataclass(frozen=True, slots=True)
+class CreditsPage:
+    """Everything the page of the end credits shows."""
+
+    caution: Everyone[str]
+    proof: Everyone[str]
+    plan: Everyone[str]
+    line_count: Everyone[str]
+    people_count: Everyone[str]
+    sections: Everyone[tuple[SectionView, ...]]
+    appearance: Everyone[tuple[Appearance, ...]]
+    roll: Everyone[RollView | None]
+    unconfirmed: Crew[str] = ""
+    held_count: Office[str] = ""
+    held: Office[tuple[HeldRow, ...]] = ()
+
+
+def reasons_of(code: str) -> str:
+    """Where the reasons of a person's lines stand."""
+    return f"{links.person_page(code)}#credit"
+
+
+def _section(section: Section, place: int) -> SectionView:
+    rows = []
+    before = None
+    for line in section.lines:
+        name = Link(line.name, reasons_of(line.person), direction(line.name))
+        role = line.role or ""
+        opens = role != before
+        rows.append(CreditRow(name, role, direction(role), opens, not line.confirmed))
+        before = role
+    with_roles = any(line.role for line in section.lines)
+    return SectionView(section.heading, f"section-{place}", with_roles, tuple(rows))
+
+
+def _held(source: PageSource) -> tuple[HeldRow, ...]:
+    return tuple(
+        HeldRow(
+            Link(held.name, reasons_of(held.person), direction(held.name)),
+            held.reason,
+            held.because.rule,
+            figures_of(held.because),
+        )
+        for held in source.results.credits.held
+    )
+
+
+def _appearance(source: PageSource) -> tuple[Appearance, ...]:
+    rate = source.ledger.production.rate
+    return tuple(
+        Appearance(source.character(code), clock(frame - 1, rate))
+        for code, frame in source.results.first_seen
+    )
+
+
+def credits_pages(source: PageSource) -> Iterator[Page]:
+    """``credits.html``."""
+    credits = source.results.credits
+    lines = [line for section in credits.sections for line in section.lines]
+    unconfirmed = {line.person for line in lines if not line.confirmed}
+    model = CreditsPage(
+        caution=CREDITS_CAUTION,
+        proof=NO_PROOF,
+        plan=credits.plan,
+        line_count=f"{len(lines):,}",
+        people_count=f"{len({line.person for line in lines}):,}",
+        sections=tuple(_section(s, place) for place, s in enumerate(credits.sections, 1)),
+        appearance=_appearance(source),
+        roll=roll_view(credits, source.ledger.production.rate),
+        unconfirmed=counted(len(unconfirmed), "name") if unconfirmed else "",
+        held_count=counted(len(credits.held), "person", "people") if credits.held else "",
+        held=_held(source),
+    )
+    yield Page(links.CREDITS, "credits.html", "End credits", links.CREDITS, model)

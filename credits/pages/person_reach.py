@@ -1,0 +1,243 @@
+"""A person's reach: how much of the film, by way of what, in which sequences, and where."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+
+from credits.compute.hands import Hand, Via
+from credits.compute.results import Results
+from credits.film_time import FrameRate, clock, seconds
+from credits.frames import Frames, Range
+from credits.pages.edition import Crew
+from credits.pages.page import Link
+from credits.pages.source import PageSource
+from credits.pages.strips import BlockSpec, RowSpec, Strip, TickSpec, merged, scale_step, strip
+from credits.pages.words import counted
+from credits.rounding import decimal_text, half_up
+
+MOST_ROWS = 8
+WAY_WORDS = {
+    Via.FRAME: "the frames themselves, animated",
+    Via.SHOT: "work on the shot",
+    Via.SEQUENCE: "work for the whole sequence",
+    Via.CHARACTER: "work on the character, wherever it is seen",
+    Via.PUPPET: "a puppet that was photographed",
+    Via.PART: "a part that was fitted or shown",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class WayRow:
+    """By way of what the hands are in the film, and in how much of it."""
+
+    way: Crew[str] = ""
+    frames: Crew[str] = ""
+    running: Crew[str] = ""
+    shots: Crew[str] = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SequenceRow:
+    """A sequence, and the shots of it that the hands are in."""
+
+    sequence: Crew[str] = ""
+    shots: Crew[tuple[Link, ...]] = ()
+    frames: Crew[str] = ""
+    film: Crew[str] = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ReachView:
+    """The reach of a person in figures and in a picture."""
+
+    running: Crew[str] = ""
+    of_film: Crew[str] = ""
+    frames: Crew[str] = ""
+    shots: Crew[str] = ""
+    in_shots: Crew[str] = ""
+    characters: Crew[tuple[Link, ...]] = ()
+    ways: Crew[tuple[WayRow, ...]] = ()
+    sequences: Crew[tuple[SequenceRow, ...]] = ()
+    strip: Crew[Strip | None] = None
+
+
+def minutes_text(frames: int, rate: FrameRate) -> str:
+    """A length as it is said: ``18 min 04 s``, ``42 s``, ``1 h 02 min 00 s``."""
+    minutes, left = divmod(half_up(seconds(frames, rate)), 60)
+    hours, minutes = divmod(minutes, 60)
+    if hours:
+        return f"{hours} h {minutes:02} min {left:02} s"
+    return f"{minutes} min {left:02} s" if minutes else f"{left} s"
+
+
+@dataclass(slots=True)
+class Extent:
+    """Frames and shots, summed take by take; takes of one shot come one after the other."""
+
+    frames: int = 0
+    shots: int = 0
+    last: str = ""
+
+    def add(self, shot: str, frames: int) -> None:
+        """Add frames of a shot."""
+        self.frames += frames
+        if shot != self.last:
+            self.shots += 1
+            self.last = shot
+
+
+def _thing(hand: Hand) -> str:
+    if hand.via is Via.PUPPET:
+        return hand.puppet or ""
+    return (hand.part or "") if hand.via is Via.PART else hand.character
+
+
+class Ways:
+    """By way of what everybody's hands are in the film: one pass over all hands for a whole site.
+
+    It counts what reach counts (rule 3.6): the frames of the cut; without one, the kept frames of
+    the take that each shot means.
+    """
+
+    def __init__(self, results: Results) -> None:
+        self._by_via: dict[tuple[str, Via], Extent] = defaultdict(Extent)
+        self._by_thing: dict[tuple[str, Via, str], Extent] = defaultdict(Extent)
+        self._spans: dict[str, dict[str, dict[tuple[str, int], list[Range]]]] = {}
+        use = results.use
+        takes = list(use.used) if use is not None else list(results.takes.items())
+        place = {shot: at for at, shot in enumerate(results.ledger.shots)}
+        for shot, take in sorted(takes, key=lambda key: (place[key[0]], key[1])):
+            used = use.used[shot, take] if use is not None else None
+            for run in results.hands_of(shot, take):
+                here = Frames(((run.first, run.stop),))
+                counted_here = here if used is None else used & here
+                if counted_here:
+                    self._add(shot, take, counted_here, run.hands)
+
+    def _add(self, shot: str, take: int, frames: Frames, hands: tuple[Hand, ...]) -> None:
+        length = len(frames)
+        for person, via in {(hand.person, hand.via) for hand in hands}:
+            self._by_via[person, via].add(shot, length)
+        for person, via, thing in {(hand.person, hand.via, _thing(hand)) for hand in hands}:
+            self._by_thing[person, via, thing].add(shot, length)
+        for person, character in {(hand.person, hand.character) for hand in hands}:
+            own = self._spans.setdefault(person, {}).setdefault(character, {})
+            own.setdefault((shot, take), []).extend(frames.ranges)
+
+    def by_via(self, person: str) -> Iterator[tuple[Via, Extent]]:
+        """The ways of a person, in the order of directness."""
+        for via in Via:
+            found = self._by_via.get((person, via))
+            if found is not None:
+                yield via, found
+
+    def by_thing(self, person: str, via: Via, thing: str) -> Extent:
+        """How far somebody's work on one thing reaches; nothing where it was never photographed."""
+        return self._by_thing.get((person, via, thing)) or Extent()
+
+    def by_character(self, person: str) -> list[tuple[str, list[tuple[str, int, Frames]]]]:
+        """The characters that the hands are on, most frames first, with the frames of each take."""
+        found = [
+            (character, [(*take, Frames.of(*ranges)) for take, ranges in own.items()])
+            for character, own in self._spans.get(person, {}).items()
+        ]
+        found.sort(key=lambda item: (-sum(len(frames) for _, _, frames in item[1]), item[0]))
+        return found
+
+
+def _film_spans(source: PageSource, own: Iterable[tuple[str, int, Frames]]) -> list[Range]:
+    use = source.results.use
+    if use is None:
+        return []
+    return [span for shot, take, frames in own for span in use.film_spans(shot, take, frames)]
+
+
+def _film_strip(source: PageSource, ways: Ways, person: str, name: str) -> Strip | None:
+    use = source.results.use
+    if use is None:
+        return None
+    rate = source.ledger.production.rate
+    by_character = ways.by_character(person)
+    groups = [("in all", [take for _, own in by_character for take in own])]
+    if len(by_character) > 1:
+        groups += [(source.character(c).text, own) for c, own in by_character[:MOST_ROWS]]
+    if len(by_character) > MOST_ROWS:
+        rest = [take for _, own in by_character[MOST_ROWS:] for take in own]
+        groups.append((counted(len(by_character) - MOST_ROWS, "other"), rest))
+    # A gap that is thinner than a hair on paper does not break a band.
+    hair = use.cut.length / 1700
+    rows = []
+    for place, (label, own) in enumerate(groups):
+        blocks = [
+            BlockSpec(
+                a, b, place, f"{label}: {clock(int(a) - 1, rate)} to {clock(int(b) - 1, rate)}"
+            )
+            for a, b in merged(_film_spans(source, own), gap=hair)
+        ]
+        rows.append(RowSpec(label, blocks))
+    length = float(use.cut.length / rate.per_second)
+    step = int(scale_step(length, 10, (5, 10, 15, 30, 60, 120, 300, 600, 1200, 3600)))
+    marks = [
+        TickSpec(
+            float(1 + at * step * rate.per_second), below=clock(at * step * rate.per_second, rate)
+        )
+        for at in range(int(length // step) + 1)
+    ]
+    title = f"Where the hands of {name} are in the film, character by character"
+    return strip(title, rows, (1, use.cut.length + 1), marks)
+
+
+def _sequences(source: PageSource, person: str) -> tuple[SequenceRow, ...]:
+    ledger = source.ledger
+    by_sequence: dict[str, list[tuple[str, int, Frames]]] = defaultdict(list)
+    for shot, take, frames in source.results.reach[person].in_shots:
+        by_sequence[ledger.shots[shot].sequence].append((shot, take, frames))
+    rows = []
+    for code, own in by_sequence.items():
+        seen = min((first for first, _ in _film_spans(source, own)), default=None)
+        name = ledger.sequences[code].name
+        rows.append(
+            SequenceRow(
+                f"{code}, {name}" if name else code,
+                tuple(source.shot(shot) for shot in dict.fromkeys(shot for shot, _, _ in own)),
+                f"{sum(len(frames) for _, _, frames in own):,}",
+                clock(seen - 1, ledger.production.rate) if seen is not None else "",
+            )
+        )
+    return tuple(rows)
+
+
+def reach_view(source: PageSource, ways: Ways, person: str) -> ReachView | None:
+    """The reach of a person for their page; None where their hands are in no frame that counts."""
+    reach = source.results.reach.get(person)
+    if reach is None:
+        return None
+    use, rate = source.results.use, source.ledger.production.rate
+    of_film = ""
+    if use is not None:
+        share = Fraction(100 * reach.screen_frames, use.cut.length)
+        of_film = f"{decimal_text(share, 1)} % of the film"
+    return ReachView(
+        running=minutes_text(reach.frames, rate),
+        of_film=of_film,
+        frames=f"{reach.frames:,}",
+        shots=f"{reach.shots:,}",
+        in_shots=counted(reach.shots, "shot"),
+        characters=tuple(
+            source.character(code) for code in source.ledger.characters if code in reach.characters
+        ),
+        ways=tuple(
+            WayRow(
+                WAY_WORDS[via],
+                f"{extent.frames:,}",
+                clock(extent.frames, rate),
+                f"{extent.shots:,}",
+            )
+            for via, extent in ways.by_via(person)
+        ),
+        sequences=_sequences(source, person),
+        strip=_film_strip(source, ways, person, source.ledger.people[person].credit_name),
+    )

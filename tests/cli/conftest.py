@@ -1,0 +1,142 @@
+"""How tests of the command line call it, and the worked example (3.5) as people would load it."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from credits.cli.main import run
+from tests.productions import written_tables
+
+ROOT = Path(__file__).resolve().parents[2]
+
+WORKED_EXAMPLE = {
+    "people": """
+        person,credit_name
+        ana,Ana
+        ben,Ben
+        cai,Cai
+    """,
+    "characters": """
+        character,name
+        wick,Wick
+        brine,Brine
+    """,
+    "puppets": """
+        puppet,character
+        wick-1,wick
+        wick-2,wick
+        brine-1,brine
+    """,
+    "sequences": """
+        sequence
+        010
+    """,
+    "shots": """
+        shot,sequence,frames
+        010-020,010,48
+    """,
+    "stages": """
+        stage
+        S1
+        S2
+    """,
+    "takes": """
+        shot,take,purpose,decision
+        010-020,1,shoot,accepted
+    """,
+    "entries": """
+        craft,person,character,puppet,shot,frames,finished_on
+        animation,ana,wick,wick-1,010-020,1-30,2026-03-02
+        animation,ben,wick,wick-1,010-020,25-48,2026-03-03
+        animation,cai,brine,brine-1,010-020,13-48,2026-03-03
+        sculpt,cai,wick,,,,2025-09-01
+        fabrication,ben,,wick-2,,,2025-12-01
+        voice,ana,wick,,,,2025-06-01
+        repair,ana,,wick-1,,,2026-03-03
+    """,
+}
+CUT = "shot,first,last\n010-020,9,40\n"
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What a command answered: exit status, standard output, standard error."""
+
+    status: int
+    out: str
+    err: str
+
+    @property
+    def json(self) -> Any:
+        """Standard output as JSON; fails when anything else stands there."""
+        return json.loads(self.out)
+
+
+Command = Callable[..., Answer]
+
+
+@pytest.fixture
+def credits_(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Command:
+    """Calls the command line in this process."""
+    monkeypatch.delenv("CREDITS_PRODUCTION", raising=False)
+    monkeypatch.delenv("CREDITS_TRACEBACK", raising=False)
+
+    def call(*args: object) -> Answer:
+        capsys.readouterr()
+        status = run([str(arg) for arg in args])
+        said = capsys.readouterr()
+        assert "Traceback" not in said.err + said.out
+        return Answer(status, said.out, said.err)
+
+    return call
+
+
+@pytest.fixture
+def shell() -> Command:
+    """Calls the command line in a process of its own; ``env`` adds to the environment."""
+
+    def call(*args: object, cwd: Path | None = None, **env: str) -> Answer:
+        done = subprocess.run(
+            [sys.executable, "-m", "credits", *map(str, args)],
+            capture_output=True,
+            cwd=cwd,
+            env={**os.environ, "PYTHONPATH": str(ROOT), **env},
+            timeout=120,
+            check=False,
+        )
+        return Answer(done.returncode, done.stdout.decode(), done.stderr.decode())
+
+    return call
+
+
+@pytest.fixture
+def empty(tmp_path: Path, credits_: Command, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """An empty production, which is the working folder."""
+    assert credits_("start", "The Small Film", tmp_path / "film").status == 0
+    monkeypatch.chdir(tmp_path / "film")
+    return tmp_path / "film"
+
+
+@pytest.fixture
+def film(empty: Path, tmp_path: Path, credits_: Command) -> Path:
+    """The worked example, loaded; without a cut. It is the working folder."""
+    tables = written_tables(tmp_path / "tables", WORKED_EXAMPLE)
+    assert credits_("load", tables).status == 0
+    return empty
+
+
+@pytest.fixture
+def film_with_cut(film: Path, tmp_path: Path, credits_: Command) -> Path:
+    """The worked example with its cut."""
+    (tmp_path / "cut.csv").write_text(CUT)
+    assert credits_("cut", tmp_path / "cut.csv").status == 0
+    return film

@@ -1,0 +1,114 @@
+"""The example and the pages: demo, site, and watching for changes."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from tests.cli.conftest import ROOT, Command
+
+
+def test_the_demo_is_made_and_brought_up_to_date(
+    tmp_path: Path, credits_: Command, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    answer = credits_("demo")
+    assert answer.status == 0
+    first, *pages = answer.out.splitlines()
+    assert first.startswith("The Tardy Echo in demo: 70 people, 12 characters, 80 shots")
+    assert "cut version 1 runs" in first
+    assert [Path(page).parent.name for page in pages] == ["public", "crew", "office"]
+    assert all((tmp_path / page).is_file() for page in pages)
+    assert any((tmp_path / "demo" / "pictures").iterdir())
+    assert credits_("footage", "-p", "demo", "--json").json["cut"] == 1
+    # Taking something away and doing it again brings it back, and writes nothing twice.
+    (tmp_path / "demo" / "tables" / "people.csv").unlink()
+    again = credits_("demo")
+    assert (again.status, again.out) == (0, answer.out)
+    assert "an earlier demo" in again.err
+    assert credits_("verify", "-p", "demo").status == 0
+
+
+def test_the_demo_goes_into_no_folder_of_something_else(
+    film: Path, tmp_path: Path, credits_: Command
+) -> None:
+    for folder in (film, tmp_path):
+        before = sorted(folder.rglob("*"))
+        answer = credits_("demo", folder)
+        assert (answer.status, answer.out) == (2, "")
+        assert "Name another folder" in answer.err
+        assert sorted(folder.rglob("*")) == before
+
+
+@pytest.mark.parametrize(
+    ("words", "editions"),
+    [
+        (["--edition", "public"], ["public"]),
+        (["--edition", "all"], ["public", "crew", "office"]),
+        ([], ["public", "crew", "office"]),
+    ],
+)
+def test_site_prints_the_page_to_open(
+    film_with_cut: Path, credits_: Command, words: list[str], editions: list[str]
+) -> None:
+    answer = credits_("site", *words)
+    assert answer.status == 0
+    pages = [film_with_cut / "site" / edition / "index.html" for edition in editions]
+    assert answer.out.splitlines() == [str(page) for page in pages]
+    assert all(page.is_file() for page in pages)
+    assert sorted(p.name for p in (film_with_cut / "site").iterdir()) == sorted(editions)
+
+
+def test_site_goes_where_it_is_told_and_answers_in_json(
+    film_with_cut: Path, tmp_path: Path, credits_: Command
+) -> None:
+    answer = credits_("site", "--edition", "crew", "--out", tmp_path / "pages", "--json")
+    (built,) = answer.json["sites"]
+    assert built["open"] == str(tmp_path / "pages" / "crew" / "index.html")
+    assert built["written"] >= built["pages"] > 0
+    assert not (film_with_cut / "site").exists()
+    again = credits_("site", "--edition", "crew", "--out", tmp_path / "pages", "--json")
+    assert again.json["sites"][0]["written"] == 0
+
+
+def _line_with(stream: object, wanted: str, lines: list[str]) -> None:
+    until = time.monotonic() + 60
+    for line in stream:  # type: ignore[attr-defined]
+        lines.append(line)
+        if wanted in line:
+            return
+        assert time.monotonic() < until, lines
+
+
+def test_watching_builds_again_when_the_log_changes(film: Path, credits_: Command) -> None:
+    process = subprocess.Popen(
+        [sys.executable, "-m", "credits", "site", "--edition", "crew", "--watch"],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+        cwd=film,
+        env={**os.environ, "PYTHONPATH": str(ROOT), "PYTHONUNBUFFERED": "1"},
+    )
+    lines: list[str] = []
+    try:
+        _line_with(process.stdout, "Watching", lines)
+        assert credits_("log", "paint", "cai", "wick-1", "--on", "2026-03-02").status == 0
+        _line_with(process.stdout, "crew: ", lines)
+        _line_with(process.stdout, "index.html", lines)
+        (film / "production.toml").write_text("title = 3")
+        _line_with(process.stdout, "title", lines)  # said, and watching goes on
+        process.send_signal(signal.SIGINT)
+        rest = process.stdout.read() if process.stdout else ""
+        assert process.wait(timeout=30) == 0
+        assert "Stopped watching" in rest
+        assert "Traceback" not in "".join(lines) + rest
+    finally:
+        if process.poll() is None:
+            process.kill()
+            process.wait()

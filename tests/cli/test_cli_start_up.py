@@ -1,0 +1,323 @@
+"""The command line as a whole: quick to start, helpful, and never a traceback."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from credits import __version__
+from credits.cli import main
+from tests.cli.conftest import ROOT, Command
+
+IN_ORDER = [
+    "demo", "start", "load", "cut", "log", "amend", "void", "same", "find", "check", "footage",
+    "hands", "reach", "roll", "site", "backup", "verify",
+]  # fmt: skip
+SLOW = [
+    "sqlmodel", "sqlalchemy", "alembic", "jinja2", "pyuca", "opentimelineio", "python_calamine",
+    "rapidfuzz", "markdown", "nh3", "rich", "typst",
+]  # fmt: skip
+
+
+def _imported_by(*words: str, cwd: Path | None = None) -> set[str]:
+    """The modules that a process has imported when the command has ended."""
+    code = (
+        "import json, sys\n"
+        "from credits.cli.main import run\n"
+        f"run({list(words)!r})\n"
+        "print('\\nMODULES', json.dumps(sorted(sys.modules)))\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code],
+        capture_output=True,
+        cwd=cwd,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        timeout=60,
+        check=True,
+    )
+    return set(json.loads(done.stdout.decode().split("\nMODULES ")[1]))
+
+
+def test_help_imports_nothing_slow() -> None:
+    imported = _imported_by("--help")
+    assert "typer" in imported
+    assert imported.isdisjoint(SLOW)
+    assert "credits.store" not in imported
+    assert "credits.ledger" not in imported
+
+
+def test_log_imports_nothing_slow(film: Path) -> None:
+    imported = _imported_by("log", "animation", "ana", "wick", "010-020", "1-3", cwd=film)
+    assert "credits.compute.footage" in imported  # it says what the entry changes
+    assert imported.isdisjoint(SLOW)
+
+
+def test_commands_stand_in_the_order_of_a_production(credits_: Command) -> None:
+    answer = credits_("--help")
+    assert answer.status == 0
+    listed = answer.out.split("Commands:")[1].splitlines()
+    assert [line.split()[0] for line in listed if line.strip()] == IN_ORDER
+    assert "..." not in answer.out.split("Commands:")[1]  # every one is said in full
+
+
+@pytest.mark.parametrize("command", IN_ORDER)
+def test_every_command_has_help(credits_: Command, command: str) -> None:
+    answer = credits_(command, "--help")
+    assert answer.status == 0
+    assert answer.out.startswith(f"Usage: credits {command}")
+    assert ("--production" in answer.out) == (command not in ("demo", "start"))
+
+
+@pytest.mark.parametrize("command", [c for c in IN_ORDER if c not in ("demo", "start")])
+def test_every_command_says_what_to_do_without_a_production(
+    credits_: Command, command: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    words = {
+        "load": ["people.csv"],
+        "cut": ["--list"],
+        "log": ["paint", "ana", "wick"],
+        "amend": ["A-1", "--frames", "1"],
+        "void": ["A-1", "--why", "x"],
+        "same": ["a", "b"],
+        "find": ["x"],
+        "hands": ["010-020"],
+    }.get(command, [])
+    answer = credits_(command, *words)
+    assert (answer.status, answer.out) == (2, "")
+    assert "credits start" in answer.err
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        [],
+        ["nonsense"],
+        ["--nonsense"],
+        ["log", "--nonsense"],
+        ["load"],
+        ["find"],
+        ["hands"],
+        ["hands", "010-020", "--frame", "zero"],
+        ["hands", "010-020", "--frame", "0"],
+        ["hands", "010-020", "--frame", "49"],
+        ["hands", "010-020", "--character", "nobody"],
+        ["hands", "no-such-shot"],
+        ["reach", "--person", "nobody"],
+        ["footage", "--by", "colour"],
+        ["footage", "--by", "person,person"],
+        ["footage", "--by", ""],
+        ["footage", "--from", "2026-13-01"],
+        ["footage", "--from", "2026-03-02", "--to", "2026-03-01"],
+        ["footage", "--person", "nobody"],
+        ["footage", "--sequence", "999"],
+        ["site", "--edition", "secret"],
+        ["start"],
+        ["same", "ana"],
+        ["void"],
+        ["footage", "--production", "no-such-folder"],
+        ["demo", "."],
+    ],
+)
+@pytest.mark.usefixtures("film")
+def test_wrong_calls_exit_2(credits_: Command, words: list[str]) -> None:
+    answer = credits_(*words)
+    assert answer.status == 2
+    assert answer.err.strip() or answer.out.strip()
+
+
+def test_version(credits_: Command) -> None:
+    answer = credits_("--version")
+    assert (answer.status, answer.out) == (0, f"credits {__version__}\n")
+
+
+def test_the_production_is_found_from_a_folder_inside_and_by_name(
+    film: Path, credits_: Command, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    inside = film / "pictures" / "new"
+    inside.mkdir(parents=True)
+    monkeypatch.chdir(inside)
+    assert credits_("find", "ana").status == 0
+    monkeypatch.chdir(tmp_path)
+    assert credits_("find", "ana", "--production", film).status == 0
+    assert credits_("find", "ana", "-p", film / "production.db").status == 0
+    monkeypatch.setenv("CREDITS_PRODUCTION", str(film))
+    from credits.cli.main import run
+
+    assert run(["find", "ana"]) == 0
+
+
+def test_an_empty_production_answers_everything(empty: Path, credits_: Command) -> None:
+    assert credits_("footage", "--json").json["rows"] == []
+    assert credits_("reach", "--json").json == {"rows": []}
+    assert credits_("check", "--json").json == {"checks": []}
+    assert credits_("roll", "--json").json["sections"] == []
+    assert credits_("cut", "--list", "--json").json == {"cuts": []}
+    for command in ("footage", "reach", "check", "roll", "verify"):
+        assert credits_(command).status == 0
+    assert credits_("site", "--out", empty / "pages").status == 0
+
+
+def _broken(*_: object) -> None:
+    raise RuntimeError("the lamp\x1b[31m fell")
+
+
+@pytest.mark.usefixtures("film")
+def test_a_failure_of_the_program_is_one_sentence(
+    credits_: Command, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("credits.compute.footage_table.footage_rows", _broken)
+    answer = credits_("footage")
+    assert answer.status == main.UNEXPECTED
+    assert len(answer.err.splitlines()) == 1
+    assert "RuntimeError" in answer.err
+    assert "\x1b" not in answer.err
+    monkeypatch.setenv("CREDITS_TRACEBACK", "1")
+    with pytest.raises(RuntimeError):
+        main.run(["footage"])
+
+
+@pytest.mark.usefixtures("film")
+def test_ctrl_c_exits_130(credits_: Command, monkeypatch: pytest.MonkeyPatch) -> None:
+    def stopped(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("credits.compute.footage_table.footage_rows", stopped)
+    answer = credits_("footage")
+    assert (answer.status, answer.out) == (130, "")
+
+
+def test_what_the_disk_refuses_is_said_in_words(film: Path, credits_: Command) -> None:
+    (film / "backups").write_text("a file stands where the folder would be")
+    answer = credits_("backup")
+    assert answer.status == 1
+    assert "backups" in answer.err
+
+
+@pytest.mark.parametrize("line", ["footage --json", "--help", "hands 010-020"])
+def test_a_reader_that_has_gone_is_no_failure(film: Path, line: str) -> None:
+    reading, writing = os.pipe()
+    os.close(reading)
+    with os.fdopen(writing, "wb") as gone:
+        done = subprocess.run(
+            [sys.executable, "-m", "credits", *line.split()],
+            stdout=gone,
+            stderr=subprocess.PIPE,
+            cwd=film,
+            env={**os.environ, "PYTHONPATH": str(ROOT)},
+            timeout=60,
+            check=False,
+        )
+    assert done.stderr == b""
+    assert done.returncode in (1, 141)
+
+
+def test_a_terminal_without_unicode_gets_escapes(
+    film: Path, credits_: Command, shell: Command, tmp_path: Path
+) -> None:
+    (tmp_path / "people.csv").write_text("person,credit_name\nzo,Zoë 影\n", encoding="utf-8")
+    credits_("load", tmp_path / "people.csv")
+    plain = {"PYTHONUTF8": "0", "PYTHONIOENCODING": "ascii", "LC_ALL": "C"}
+    text = shell("find", "zoe", cwd=film, **plain)
+    assert (text.status, text.out.splitlines()[1]) == (0, "person\tzo\tZo\\xeb \\u5f71")
+    found = shell("find", "zoe", "--json", cwd=film, **plain).json["found"]
+    assert found[0]["says"] == "Zoë 影"
+
+
+def test_words_that_are_no_text_are_refused(film: Path) -> None:
+    done = subprocess.run(
+        [sys.executable.encode(), b"-m", b"credits", b"log", b"paint", b"ana", b"wick", b"--note",
+         b"caf\xe9"],
+        capture_output=True,
+        cwd=film,
+        env={**os.environ, "PYTHONPATH": str(ROOT), "PYTHONUTF8": "1"},
+        timeout=60,
+        check=False,
+    )  # fmt: skip
+    assert done.returncode == 2
+    assert b"Traceback" not in done.stderr
+    assert done.stderr.strip()
+
+
+HARD_NAMES = [
+    "Prince",
+    "影山 光",
+    "أمينة حداد",
+    "👩‍🎨 Ida",
+    "x" * 200,
+    'O\'Neill "Bob"',
+    "<script>alert(1)</script>",
+    "=cmd()",
+    "[red]Ana[/red]",
+    "[/]",
+]
+
+
+@pytest.mark.usefixtures("film")
+@pytest.mark.parametrize("name", HARD_NAMES)
+def test_any_name_comes_out_as_it_is(credits_: Command, tmp_path: Path, name: str) -> None:
+    quoted = name.replace('"', '""')
+    (tmp_path / "people.csv").write_text(f'person,credit_name\nana,"{quoted}"\n', encoding="utf-8")
+    assert credits_("load", tmp_path / "people.csv").status == 0
+    assert name in credits_("footage").out
+    assert name in credits_("log", "paint", "ana", "wick-1").out
+    lines = [line for s in credits_("roll", "--json").json["sections"] for line in s["lines"]]
+    assert name in {line["name"] for line in lines}
+
+
+def _completed(shell: Command, line: str, cwd: Path) -> list[str]:
+    words = line.split(" ")
+    answer = shell(
+        cwd=cwd, _CREDITS_COMPLETE="complete_bash", COMP_WORDS=line, COMP_CWORD=str(len(words) - 1)
+    )
+    assert answer.err == ""
+    return answer.out.split()
+
+
+@pytest.mark.parametrize(
+    ("line", "completions"),
+    [
+        ("credits fo", ["footage"]),
+        ("credits log anim", ["animation", "animation-assist"]),
+        ("credits log animation b", ["ben"]),
+        ("credits log animation ben w", ["wick", "wick-1", "wick-2"]),
+        ("credits log animation ben W", ["Wick", "Wick-1", "Wick-2"]),
+        ("credits log animation ben wick 010", ["010", "010-020"]),
+        ("credits log animation ben wick --stage ", ["S1", "S2"]),
+        ("credits footage --person c", ["cai"]),
+        ("credits hands 0", ["010-020"]),
+        ("credits amend A-", [f"A-{n}" for n in range(7, 0, -1)]),
+        ("credits log animation nobody-here-", []),
+    ],
+)
+def test_tab_completes_codes_from_the_log(
+    film: Path, shell: Command, line: str, completions: list[str]
+) -> None:
+    assert _completed(shell, line, film) == completions
+
+
+def test_tab_finds_the_production_that_is_named(film: Path, shell: Command, tmp_path: Path) -> None:
+    assert _completed(shell, f"credits hands -p {film} 0", tmp_path) == ["010-020"]
+
+
+def test_tab_without_a_production_completes_nothing(shell: Command, tmp_path: Path) -> None:
+    assert _completed(shell, "credits log animation b", tmp_path) == []
+
+
+def test_tab_in_zsh_and_fish_shows_names_and_no_markup(
+    film: Path, credits_: Command, shell: Command, tmp_path: Path
+) -> None:
+    (tmp_path / "people.csv").write_text("person,credit_name\nana,[/b] Ana\n")
+    credits_("load", tmp_path / "people.csv")
+    asked = {"_TYPER_COMPLETE_ARGS": "credits log paint an"}
+    zsh = shell(cwd=film, _CREDITS_COMPLETE="complete_zsh", **asked)
+    assert '"ana":"(/b) Ana"' in zsh.out
+    fish = shell(
+        cwd=film, _CREDITS_COMPLETE="complete_fish", _TYPER_COMPLETE_FISH_ACTION="get-args", **asked
+    )
+    assert fish.out == "ana\t(/b) Ana\n"

@@ -1,0 +1,109 @@
+"""How it is counted: the worked example, the settings, and what each edition is told."""
+
+from __future__ import annotations
+
+import pytest
+
+from credits.compute.results import compute
+from credits.pages.cautions import CREDITS_CAUTION, MATERIALS_CAUTION, REVIEW_CAUTION
+from credits.pages.counted import CountedPage, counted_pages
+from credits.pages.counted_example import example, example_results
+from credits.pages.edition import Edition, cut_to
+from credits.pages.source import page_source
+from credits.pages.whole_site import frame_of
+from credits.site.build import render
+from tests.small_log import WORKED_EXAMPLE, small_ledger
+
+
+def page_of(text: str, edition: Edition) -> CountedPage:
+    (page,) = counted_pages(page_source(compute(small_ledger(text)), edition))
+    model = cut_to(page.model, edition)
+    assert isinstance(model, CountedPage)
+    return model
+
+
+def html_of(text: str, edition: Edition) -> str:
+    source = page_source(compute(small_ledger(text)), edition)
+    (page,) = counted_pages(source)
+    return render(page, frame_of(page, source), source)
+
+
+def test_the_example_has_the_figures_that_were_worked_out_by_hand() -> None:
+    shown = example()
+    assert {row.person: (row.character, row.by_shot, row.reach) for row in shown.rows} == {
+        "Ana": (("30", "24", "24", "16"), ("30", "18", "18", "10"), "32"),
+        "Ben": (("24", "24", "24", "16"), ("12", "12", "12", "8"), "16"),
+        "Cai": (("36", "36", "36", "28"), ("24", "18", "18", "14"), "32"),
+    }
+    assert shown.total is not None
+    assert shown.total.character == ("90", "84", "84", "60")
+    assert shown.total.by_shot == ("66", "48", "48", "32")
+
+
+def test_the_example_is_the_one_that_the_computation_is_tested_with() -> None:
+    assert example_results().footage.cells == compute(small_ledger(WORKED_EXAMPLE)).footage.cells
+
+
+def test_whose_hands_are_in_two_frames_of_the_example() -> None:
+    assert [(row.frame, row.hands) for row in example().hands] == [
+        ("9", "Ana (animation), Cai (puppet sculpting), Ana (voice)"),
+        (
+            "25",
+            "Ben (animation), Cai (puppet sculpting), Ana (voice), "
+            "Ana (puppet repair, by way of wick-1)",
+        ),
+    ]
+
+
+def test_the_public_is_told_the_rules_without_figures_about_people() -> None:
+    page = page_of(WORKED_EXAMPLE, Edition.PUBLIC)
+    assert (page.example, page.review_caution, page.cut) == (None, "", "")
+    html = html_of(WORKED_EXAMPLE, Edition.PUBLIC)
+    assert "This is the public edition." in html
+    assert "010-020" not in html
+
+
+@pytest.mark.parametrize("edition", [Edition.CREW, Edition.OFFICE])
+def test_crew_and_office_read_every_caution(edition: Edition) -> None:
+    page = page_of(WORKED_EXAMPLE, edition)
+    assert page.credits_caution == CREDITS_CAUTION
+    assert page.review_caution == REVIEW_CAUTION
+    assert page.materials_caution == MATERIALS_CAUTION
+
+
+def test_the_settings_are_those_of_the_production() -> None:
+    text = """
+        [production]
+        title, frame_rate, gauge
+        The Small Film, 24000/1001, 65mm-5perf
+    """
+    assert [(row.name, row.value, row.meaning) for row in page_of(text, Edition.CREW).settings] == [
+        (
+            "frame rate",
+            "24000/1001 frames a second",
+            "0:42 of running time for every 1,000 frames",
+        ),
+        ("film gauge, for feet", "65mm-5perf", "200 frames are written 15.63, in decimal feet"),
+    ]
+
+
+def test_the_page_says_how_old_its_data_is() -> None:
+    assert "3 March 2026" in page_of(WORKED_EXAMPLE, Edition.PUBLIC).data
+    assert page_of("", Edition.PUBLIC).data == "The log holds no entry yet."
+    assert page_of(WORKED_EXAMPLE, Edition.CREW).cut.startswith("The current cut is version 1;")
+    assert page_of("", Edition.CREW).cut.startswith("There is no cut yet")
+
+
+def test_no_edition_shows_legal_names_or_e_mail() -> None:
+    row = page_of("", Edition.PUBLIC).editions[-1]
+    assert (row.what, row.public, row.crew, row.office) == (
+        "legal names, e-mail addresses", "no", "no", "no",
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("edition", Edition)
+def test_an_empty_production_is_told_the_rules_too(edition: Edition) -> None:
+    html = html_of("", edition)
+    for anchor in ("measures", "hands", "rounding", "order", "roll", "editions", "sources"):
+        assert f'id="{anchor}"' in html
+        assert f'href="#{anchor}"' in html

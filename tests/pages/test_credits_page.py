@@ -1,0 +1,175 @@
+"""The page of the end credits: sections, held people, and the roll."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+
+from credits.compute.credits import Because, Credits, Line, Section
+from credits.compute.results import compute
+from credits.compute.roll import roll_at
+from credits.film_time import FrameRate
+from credits.pages.cautions import CREDITS_CAUTION
+from credits.pages.credits_page import CreditsPage, credits_pages
+from credits.pages.credits_roll import PITCH, RASTER, roll_lines, roll_view
+from credits.pages.edition import Edition, cut_to
+from credits.pages.source import page_source
+from credits.pages.whole_site import frame_of
+from credits.site.build import render
+from tests.small_log import WORKED_EXAMPLE, small_ledger
+
+WITH_UNCREDITED = """
+    [people]
+    person, credit_name, credit_wish, name_confirmed_on
+    ana, Ana Quist, , 2026-03-03
+    ben, Ben Okoro
+    hid, Mo Hidden, uncredited
+
+    [characters]
+    character
+    wick
+    brine
+
+    [entries]
+    craft, person, character
+    voice, ana, wick
+    voice, ana, brine
+    voice, ben, brine
+    sculpt, ben, wick
+    paint, hid, wick
+"""
+
+
+def page_of(text: str, edition: Edition = Edition.OFFICE) -> CreditsPage:
+    (page,) = credits_pages(page_source(compute(small_ledger(text)), edition))
+    model = cut_to(page.model, edition)
+    assert isinstance(model, CreditsPage)
+    return model
+
+
+def html_of(text: str, edition: Edition = Edition.OFFICE) -> str:
+    source = page_source(compute(small_ledger(text)), edition)
+    (page,) = credits_pages(source)
+    return render(page, frame_of(page, source), source)
+
+
+def credits_with(*names: str, role: str | None = None) -> Credits:
+    because = Because("a rule")
+    lines = tuple(Line(name, name, role, (), True, because) for name in names)
+    return Credits("a plan", (Section("Animation", lines),), (), ())
+
+
+def test_the_sections_are_those_that_are_compiled() -> None:
+    page = page_of(WITH_UNCREDITED)
+    assert [
+        (one.heading, one.with_roles, [(line.role, line.name.text) for line in one.lines])
+        for one in page.sections
+    ] == [
+        ("Voice", True, [("Wick, Brine", "Ana Quist"), ("Brine", "Ben Okoro")]),
+        ("Puppet sculpting", False, [("", "Ben Okoro")]),
+    ]  # fmt: skip
+    assert (page.line_count, page.people_count) == ("3", "2")
+
+
+@pytest.mark.parametrize("edition", Edition)
+def test_each_name_leads_to_its_reasons(edition: Edition) -> None:
+    page = page_of(WITH_UNCREDITED, edition)
+    assert {line.name.href for section in page.sections for line in section.lines} == {
+        "people/ana.html#credit",
+        "people/ben.html#credit",
+    }
+
+
+@pytest.mark.parametrize("edition", Edition)
+def test_the_caution_and_the_state_of_the_proof_stand_in_every_edition(edition: Edition) -> None:
+    page = page_of(WITH_UNCREDITED, edition)
+    assert page.caution == CREDITS_CAUTION
+    assert page.proof.startswith("No proof has been frozen yet")
+
+
+def test_held_people_are_for_the_office() -> None:
+    office = page_of(WITH_UNCREDITED, Edition.OFFICE)
+    assert [(row.person and row.person.text, row.reason) for row in office.held] == [
+        ("Mo Hidden", "asked to be uncredited")
+    ]
+    for edition in (Edition.PUBLIC, Edition.CREW):
+        assert page_of(WITH_UNCREDITED, edition).held == ()
+        assert "Hidden" not in html_of(WITH_UNCREDITED, edition)
+
+
+def test_the_crew_reads_which_spellings_are_not_confirmed() -> None:
+    assert page_of(WITH_UNCREDITED, Edition.CREW).unconfirmed == "1 name"
+    assert "not yet confirmed" in html_of(WITH_UNCREDITED, Edition.CREW)
+    assert "not yet confirmed" not in html_of(WITH_UNCREDITED, Edition.PUBLIC)
+
+
+def test_the_order_of_appearance_has_its_times_for_the_crew() -> None:
+    crew = page_of(WORKED_EXAMPLE, Edition.CREW).appearance
+    public = page_of(WORKED_EXAMPLE, Edition.PUBLIC).appearance
+    assert [(row.character.text, row.at) for row in crew] == [("Wick", "0:00"), ("Brine", "0:00")]
+    assert [(row.character.text, row.at) for row in public] == [("Wick", ""), ("Brine", "")]
+
+
+def test_an_empty_production_has_a_sentence_and_no_roll() -> None:
+    for edition in Edition:
+        page = page_of("", edition)
+        assert (page.sections, page.roll) == ((), None)
+        assert "Nobody has a credit yet." in html_of("", edition)
+
+
+# -- the roll -----------------------------------------------------------------------------------
+
+
+def test_names_without_a_role_stand_in_columns_and_read_down() -> None:
+    names = [f"Person {letter}" for letter in "ABCDEFGHIJKLM"]
+    rows = [
+        [name.text[-1] for name in line.names]
+        for line in roll_lines(credits_with(*names))
+        if line.names
+    ]
+    assert rows == [
+        ["A", "F", "K"], ["B", "G", "L"], ["C", "H", "M"], ["D", "I"], ["E", "J"],
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("count", range(1, 40))
+def test_every_name_runs_once(count: int) -> None:
+    names = {str(number) for number in range(count)}
+    lines = roll_lines(credits_with(*names))
+    shown = [name.text for line in lines for name in line.names]
+    assert sorted(shown) == sorted(names)
+
+
+def test_a_role_that_goes_on_is_written_once() -> None:
+    lines = roll_lines(credits_with("Ana", "Ben", role="Wick"))
+    assert [(line.role, line.names[0].text) for line in lines if line.names] == [
+        ("Wick", "Ana"),
+        ("", "Ben"),
+    ]
+
+
+@pytest.mark.parametrize("rate", ["24", "25", "30000/1001", "60"])
+def test_the_preview_runs_as_long_as_the_roll_at_its_speed(rate: str) -> None:
+    frame_rate = FrameRate.parse(rate)
+    view = roll_view(credits_with(*"ABCDEFGHIJ"), frame_rate)
+    assert view is not None
+    speed = int(view.speed.partition(" ")[0])
+    roll = roll_at(len(view.lines), PITCH, RASTER, frame_rate, speed)
+    assert abs(Fraction(view.seconds) - roll.frames / frame_rate.per_second) < Fraction(1, 1000)
+    assert not roll.too_fast
+    assert [row.speed for row in view.speeds if row.remark == "as in the preview"] == [str(speed)]
+
+
+def test_speeds_at_which_nobody_can_read_are_said_to_be_too_fast() -> None:
+    view = roll_view(credits_with("Ana"), FrameRate.parse("60"))
+    assert view is not None
+    # (1080 + 60) px at 4 px a frame and 60 frames a second: 4.75 s, less than 6.
+    assert {row.speed: row.remark for row in view.speeds}["4"] == "too fast to read"
+
+
+def test_the_preview_needs_no_script_and_stands_still_at_first() -> None:
+    html = html_of(WITH_UNCREDITED)
+    assert 'value="still" checked' in html
+    assert 'value="pause"' in html
+    assert html.count("<script") == 1  # the frame's own

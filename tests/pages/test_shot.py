@@ -1,0 +1,424 @@
+"""A shot's page: its frames, its hands, its takes, its entries, and the shots around it."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from credits.compute.results import compute
+from credits.film_time import Gauge
+from credits.pages.edition import Edition, cut_to
+from credits.pages.shot import ShotPage, shot_pages
+from credits.pages.shot_frames import MOST_MARKS, frame_marks
+from credits.pages.source import page_source
+from credits.pages.whole_site import frame_of
+from credits.site.build import render
+from tests.small_log import WORKED_EXAMPLE, small_ledger
+
+
+def pages_of(text: str, cut: str = "", edition: Edition = Edition.CREW) -> dict[str, ShotPage]:
+    source = page_source(compute(small_ledger(text, cut)), edition)
+    return {page.model.code: cut_to(page.model, edition) for page in shot_pages(source)}
+
+
+def html_of(text: str, shot: str, edition: Edition = Edition.CREW) -> str:
+    source = page_source(compute(small_ledger(text)), edition)
+    page = next(page for page in shot_pages(source) if page.model.code == shot)
+    return render(page, frame_of(page, source), source)
+
+
+@pytest.fixture(scope="module")
+def worked() -> ShotPage:
+    return pages_of(WORKED_EXAMPLE)["010-020"]
+
+
+def test_the_facts(worked: ShotPage) -> None:
+    assert (worked.length.frames, worked.length.feet, worked.length.seconds) == (
+        "48",
+        "3+00",
+        "2.0",
+    )
+    assert (worked.in_cut, worked.in_cut_where) == ("32", "9-40; at 0:00 in the film")
+    assert [(take.number, take.decision) for take in worked.takes_counting] == [("1", "accepted")]
+    assert (worked.hands, worked.hands_word) == ("3", "people")
+
+
+def test_the_table_says_who_animated_which_frames(worked: ShotPage) -> None:
+    rows = [
+        (
+            group.character.text,
+            row.person.text,
+            row.frames,
+            row.again,
+            [link.text for link in row.puppets],
+            row.day.text,
+            row.kept,
+            row.in_cut,
+            row.on_screen,
+        )
+        for group in worked.sections[0].table.groups
+        for row in group.rows
+    ]
+    assert rows == [
+        ("Wick", "Ana", "1-24", "25-30", ["wick-1"], "2 March 2026", "24", "16", "16"),
+        ("Wick", "Ben", "25-48", "", ["wick-1"], "3 March 2026", "24", "16", "16"),
+        ("Brine", "Cai", "13-48", "", ["brine-1"], "3 March 2026", "36", "28", "28"),
+    ]
+    table = worked.sections[0].table
+    assert (table.kept, table.in_cut, table.on_screen) == ("84", "60", "60")
+
+
+def test_the_strip_draws_what_the_table_says(worked: ShotPage) -> None:
+    strip = worked.sections[0].strip
+    drawn = [(row.label, [block.title for block in row.blocks]) for row in strip.rows]
+    assert drawn == [
+        (
+            "Wick",
+            [
+                "Ana, frames 1-24, 2 March 2026",
+                "Ben, frames 25-48, 3 March 2026",
+                "Ana, frames 25-30, 2 March 2026, photographed again later",
+            ],
+        ),
+        ("Brine", ["Cai, frames 13-48, 3 March 2026"]),
+    ]
+    assert len(strip.brackets) == 1
+    assert [(tick.above, tick.below) for tick in strip.ticks][:2] == [("1", "0+00"), ("5", "0+04")]
+
+
+def test_one_animator_has_one_pattern(worked: ShotPage) -> None:
+    wick = worked.sections[0].strip.rows[0].blocks
+    patterns = [block.pattern for block in wick]
+    assert patterns[0] == patterns[2] != patterns[1]
+    named = {item.pattern: item.names[0].text for item in worked.sections[0].key}
+    assert (named[patterns[0]], named[patterns[1]]) == ("Ana", "Ben")
+
+
+def test_the_hands_and_by_way_of_what(worked: ShotPage) -> None:
+    rows = [
+        (
+            group.character.text,
+            row.craft.text,
+            row.person.text,
+            row.way or [link.text for link in row.puppets],
+            row.since,
+            row.frames,
+        )
+        for group in worked.sections[0].hands
+        for row in group.rows
+    ]
+    assert rows == [
+        ("Wick", "Voice", "Ana", "the whole part", "1 June 2025", "1-48"),
+        ("Wick", "Animation", "Ana", "these frames", "2 March 2026", "1-24"),
+        ("Wick", "Animation", "Ben", "these frames", "3 March 2026", "25-48"),
+        ("Wick", "Puppet sculpting", "Cai", "the character", "1 September 2025", "1-48"),
+        ("Wick", "Puppet repair", "Ana", ["wick-1"], "3 March 2026", "25-48"),
+        ("Brine", "Animation", "Cai", "these frames", "3 March 2026", "13-48"),
+    ]
+
+
+WITH_PARTS = """
+    [people]
+    person
+    ana
+    ben
+
+    [characters]
+    character
+    wick
+
+    [puppets]
+    puppet, character, copy
+    wick-3, wick, 3
+
+    [parts]
+    part, kind, character
+    f-12, face, wick
+    f-13, face, wick
+    kit, face kit, wick
+
+    [fittings]
+    part, puppet, from_on
+    kit, wick-3, 2026-01-01
+
+    [sequences]
+    sequence
+    010
+
+    [shots]
+    shot, sequence, frames
+    010-010, 010, 48
+
+    [replacements]
+    shot, take, character, part, frames
+    010-010, , wick, f-12, "1-10,21-30"
+    010-010, , wick, f-13, 11-20
+
+    [entries]
+    craft, person, character, part, puppet, shot, sequence, frames, finished_on
+    animation, ana, wick, , , 010-010, , 1-48, 2026-03-02
+    faces, ben, , f-12, , , , , 2026-01-05
+    faces, ben, , f-13, , , , , 2026-01-04
+    paint, ben, , kit, , , , , 2026-01-03
+    singing, ben, wick, , , , 010, , 2026-01-02
+    rigging, ben, wick, , , 010-010, , 1-5, 2026-03-02
+    casting, ana, , , wick-3, , , , 2025-12-01
+"""
+
+
+def test_parts_sequences_and_copies_are_named_as_ways() -> None:
+    page = pages_of(WITH_PARTS)["010-010"]
+    rows = {
+        row.craft.text: (row.way or row.puppets[0].text, row.since, row.frames)
+        for group in page.sections[0].hands
+        for row in group.rows
+    }
+    assert rows == {
+        "Singing voice": ("the sequence", "2 January 2026", "1-48"),
+        "Animation": ("these frames", "2 March 2026", "1-48"),
+        "Rigging": ("the shot", "2 March 2026", "1-5"),
+        "Casting": ("copy 3", "1 December 2025", "1-48"),
+        "Replacement faces": ("face f-12 and f-13", "4 January 2026", "1-30"),
+        "Puppet painting": ("face kit kit", "3 January 2026", "1-48"),
+    }
+
+
+def test_replacements_say_which_part_shows_in_which_frames() -> None:
+    rows = pages_of(WITH_PARTS)["010-010"].replacements
+    shown = [(r.part, r.kind, r.take, r.frames, [m.text for m in r.makers]) for r in rows]
+    assert shown == [
+        ("f-12", "face", "every take", "1-10, 21-30", ["Ben"]),
+        ("f-13", "face", "every take", "11-20", ["Ben"]),
+    ]
+
+
+SEVERAL = """
+    [people]
+    person, credit_wish
+    ana
+    ben, uncredited
+
+    [characters]
+    character
+    wick
+
+    [sequences]
+    sequence
+    010
+
+    [shots]
+    shot, sequence, frames, status
+    010-010, 010, 20, done
+    010-020, 010, 20, planned
+    010-030, 010, 20, omitted
+
+    [takes]
+    shot, take, purpose, decision, decided_on
+    010-010, 1, shoot, accepted, 2026-03-09
+    010-010, 2, shoot, retake, 2026-03-05
+    010-010, 3, block, open
+    010-030, 2, shoot, accepted, 2026-03-09
+
+    [stages]
+    stage
+    north
+
+    [entries]
+    craft, person, character, shot, take, frames, finished_on, stage, minutes, note, private
+    animation, ana, wick, 010-010, 2, 1-20, 2026-03-03, north, 300, the light fell, no
+    animation, ben, wick, 010-010, 1, 1-25, 2026-03-06, north, 400, a bad day, yes
+    animation, ana, wick, 010-010, 3, 1-20, 2026-03-01
+    animation, ana, wick, 010-030, 2, 1-20
+"""
+
+
+def test_each_take_with_claims_has_a_section_the_one_that_counts_first() -> None:
+    page = pages_of(SEVERAL)["010-010"]
+    assert [(s.of, s.said) for s in page.sections] == [
+        ("take 1", "accepted 9 March 2026"),
+        ("take 2", "retake 5 March 2026"),
+    ]
+
+
+def test_the_take_the_cut_names_comes_first() -> None:
+    cut = "shot, take, first, last\n010-010, 2, 1, 10"
+    page = pages_of(SEVERAL, cut)["010-010"]
+    assert [(s.of, s.said) for s in page.sections] == [
+        ("take 2", "retake 5 March 2026; in the cut"),
+        ("take 1", "accepted 9 March 2026"),
+    ]
+    assert [row.counts for row in page.takes] == ["", "in the cut", ""]
+
+
+def test_a_reprise_is_told() -> None:
+    cut = "shot, take, first, last\n010-010, 1, 1, 10\n010-010, 1, 6, 10"
+    page = pages_of(SEVERAL, cut)["010-010"]
+    assert page.in_cut == "10"
+    assert page.in_cut_where == "1-10; at 0:00 in the film; on screen for 15 frames"
+
+
+def test_frames_beyond_the_length_are_told_and_drawn() -> None:
+    section = pages_of(SEVERAL)["010-010"].sections[0]
+    assert section.beyond == "Frames 21-25 are claimed beyond the shot's length of 20 frames."
+    (block,) = section.strip.rows[0].blocks
+    assert float(block.x) + float(block.width) <= 1000
+
+
+def test_the_table_of_takes() -> None:
+    rows = pages_of(SEVERAL)["010-010"].takes
+    assert [(r.take, r.purpose, r.decision, r.decided_on, r.claimed, r.counts) for r in rows] == [
+        ("1", "shoot", "accepted", "9 March 2026", "1-25", "counts"),
+        ("2", "shoot", "retake", "5 March 2026", "1-20", ""),
+        ("3", "block", "open", "", "", ""),
+    ]
+
+
+def test_a_shot_with_nothing_yet_says_so() -> None:
+    html = html_of(SEVERAL, "010-020")
+    assert "Nobody has claimed a frame of this shot yet." in html
+    assert "No entry of the log names this shot." in html
+
+
+def test_an_omitted_shot_says_so_and_shows_its_only_take() -> None:
+    page = pages_of(SEVERAL)["010-030"]
+    assert "Omitted from the film." in html_of(SEVERAL, "010-030")
+    assert [take.number for take in page.takes_counting] == ["2"]
+    assert [section.of for section in page.sections] == [""]
+    assert page.sections[0].table.groups[0].rows[0].day.text == "undated"
+
+
+def test_the_shots_before_and_after() -> None:
+    pages = pages_of(SEVERAL)
+    around = {
+        code: (page.previous and page.previous.text, page.following and page.following.text)
+        for code, page in pages.items()
+    }
+    assert around == {
+        "010-010": (None, "010-020"),
+        "010-020": ("010-010", "010-030"),
+        "010-030": ("010-020", None),
+    }
+
+
+@pytest.mark.parametrize(
+    ("edition", "names", "notes", "minutes"),
+    [
+        (Edition.CREW, ["Ana", "Ana", "uncredited"], ["", "the light fell", ""], ["", "", ""]),
+        (
+            Edition.OFFICE,
+            ["Ana", "Ana", "Ben"],
+            ["", "the light fell", "a bad day"],
+            ["", "300", "400"],
+        ),
+    ],
+)
+def test_who_sees_what_of_the_entries(
+    edition: Edition, names: list[str], notes: list[str], minutes: list[str]
+) -> None:
+    entries = pages_of(SEVERAL, edition=edition)["010-010"].entries
+    assert [row.number for row in entries] == ["A-3", "A-1", "A-2"]  # by day
+    assert [row.person.text for row in entries] == names
+    assert [row.note for row in entries] == notes
+    assert [row.minutes for row in entries] == minutes
+
+
+def test_the_crew_reads_no_private_word_and_no_minutes() -> None:
+    html = html_of(SEVERAL, "010-010")
+    assert "the light fell" in html
+    for hidden in ("a bad day", "Minutes", "Ben"):
+        assert hidden not in html
+
+
+def test_a_corrected_entry_shows_the_line_it_goes_back_to() -> None:
+    text = """
+    [people]
+    person
+    ana
+
+    [characters]
+    character
+    wick
+
+    [sequences]
+    sequence
+    010
+
+    [shots]
+    shot, sequence, frames
+    010-010, 010, 20
+
+    [entries]
+    craft, person, character, shot, frames
+    animation, ana, wick, 010-010, 1-9
+
+    [lines]
+    verb, corrects, craft, person, character, shot, frames
+    amend, A-1, animation, ana, wick, 010-010, 1-8
+    """
+    (row,) = pages_of(text)["010-010"].entries
+    assert (row.number, row.corrects, row.frames) == ("A-2", "corrects A-1", "1-8")
+
+
+def test_odd_names_are_text_and_nothing_else() -> None:
+    text = """
+    [people]
+    person, credit_name
+    ana, "<script>alert(1)</script>"
+
+    [characters]
+    character, name
+    wick, "שמעון & \u202e"
+
+    [sequences]
+    sequence, name
+    010, "=cmd()"
+
+    [shots]
+    shot, sequence, frames
+    <b>, 010, 1
+
+    [entries]
+    craft, person, character, shot, frames
+    animation, ana, wick, <b>, 1
+    """
+    html = html_of(text, "<b>")
+    assert "<script>alert" not in html
+    assert "<b>" not in html
+    assert "&lt;script&gt;" in html
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    shares=st.lists(st.sampled_from(["1", "1/2", "1/3", "2/7"]), min_size=1, max_size=5),
+    last=st.integers(1, 60),
+)
+def test_the_column_of_shared_frames_adds_up(shares: list[str], last: int) -> None:
+    people = [f"p{at}" for at in range(len(shares))]
+    rows = "\n".join(
+        f"animation, {person}, wick, 010-010, 1-{last}, {share}, 2026-03-02"
+        for person, share in zip(people, shares, strict=True)
+    )
+    text = (
+        "[people]\nperson\n"
+        + "\n".join(people)
+        + "\n[characters]\ncharacter\nwick\n[sequences]\nsequence\n010\n"
+        + "[shots]\nshot, sequence, frames\n010-010, 010, 60\n"
+        + f"[entries]\ncraft, person, character, shot, frames, share, finished_on\n{rows}"
+    )
+    table = pages_of(text)["010-010"].sections[0].table
+    shown = [int(row.kept) for group in table.groups for row in group.rows]
+    assert sum(shown) == int(table.kept) == last
+
+
+@given(
+    last=st.integers(1, 9_999_999),
+    gauge=st.sampled_from(["35mm-4perf", "35mm-3perf", "16mm", "65mm-5perf", "super8"]),
+)
+def test_the_scale_has_few_marks_whatever_the_length(last: int, gauge: str) -> None:
+    marks = frame_marks(last, Gauge.parse(gauge))
+    assert marks[0].above == "1"
+    assert 1 <= len(marks) <= MOST_MARKS
+    assert all(Fraction(mark.at) <= last for mark in marks)

@@ -1,0 +1,269 @@
+"""The weeks: stages by day, builds and repairs by craft, the footage of the week."""
+
+from __future__ import annotations
+
+from credits.compute.results import compute
+from credits.film_time import week_days
+from credits.pages.edition import Edition, cut_to
+from credits.pages.page import Page
+from credits.pages.source import page_source
+from credits.pages.week import WeekPage, week_pages
+from credits.pages.week_days import days_text
+from credits.pages.weeks import WeeksPage
+from credits.pages.whole_site import frame_of
+from credits.site.build import render
+from tests.small_log import WORKED_EXAMPLE, small_ledger
+
+TWO_WEEKS = """
+    [people]
+    person
+    ana
+    ben
+
+    [characters]
+    character
+    wick
+    brine
+
+    [puppets]
+    puppet, character, copy
+    wick-1, wick, 1
+    wick-2, wick, 2
+
+    [stages]
+    stage, unit
+    north, Main unit
+    south,
+
+    [sequences]
+    sequence
+    010
+
+    [shots]
+    shot, sequence, frames
+    010-010, 010, 48
+    010-020, 010, 48
+
+    [takes]
+    shot, take, purpose, decision
+    010-010, 1, block, open
+    010-010, 2, shoot, accepted
+
+    [entries]
+    craft, person, character, puppet, shot, take, frames, stage, started_on, finished_on
+    voice, ben, wick
+    voice, ana, wick, , , , , , , 2025-12-31
+    animation, ana, wick, wick-1, 010-010, 1, 1-48, north, , 2026-03-02
+    animation, ana, wick, wick-2, 010-010, 2, 1-24, north, , 2026-03-03
+    animation, ben, brine, , 010-010, 2, 1-24, north, , 2026-03-03
+    animation-assist, ben, wick, , 010-010, , , north, , 2026-03-03
+    animation, ben, wick, wick-1, 010-020, , 1-9, , , 2026-03-08
+
+    [lines]
+    craft, person, character, puppet, shot, stage, started_on, finished_on, minutes, note
+    sculpt, ben, wick, , , , 2025-12-01, 2026-01-02, 900, the nose
+    repair, ben, , wick-2, 010-010, north, , 2026-03-04, 30
+"""
+
+
+def every_page(text: str, edition: Edition = Edition.OFFICE) -> list[Page]:
+    source = page_source(compute(small_ledger(text)), edition)
+    return [page for page in week_pages(source) if isinstance(page, Page)]
+
+
+def week_of(text: str, week: str, edition: Edition = Edition.OFFICE) -> WeekPage:
+    page = next(page for page in every_page(text, edition) if page.title == f"Week {week}")
+    assert isinstance(page.model, WeekPage)
+    return cut_to(page.model, edition)
+
+
+def html_of(text: str, title: str, edition: Edition = Edition.OFFICE) -> str:
+    source = page_source(compute(small_ledger(text)), edition)
+    page = next(p for p in week_pages(source) if isinstance(p, Page) and p.title == title)
+    return render(page, frame_of(page, source), source)
+
+
+def test_a_page_for_every_week_that_has_dated_entries() -> None:
+    # 31 December 2025 and 2 January 2026 lie in one ISO week, whose Thursday is in 2026.
+    assert [page.path for page in every_page(TWO_WEEKS)] == [
+        "weeks/index.html",
+        "weeks/2026-w01.html",
+        "weeks/2026-w10.html",
+    ]
+
+
+def test_the_list_of_weeks() -> None:
+    model = every_page(TWO_WEEKS)[0].model
+    assert isinstance(model, WeeksPage)
+    rows = [
+        (
+            row.week.text,
+            row.days,
+            row.people,
+            row.entries,
+            row.stages,
+            row.kept and row.kept.frames,
+        )
+        for year in model.years
+        for row in year.weeks
+    ]
+    assert rows == [
+        ("2026-W01", "29 December 2025 – 4 January 2026", "2", "2", "", None),
+        ("2026-W10", "2–8 March 2026", "2", "6", "1", "33"),
+    ]
+    assert [(year.year, year.entries, year.kept.frames) for year in model.years] == [
+        ("2026", "8", "33")
+    ]
+    assert model.undated == "1 entry is undated and on the page of no week."
+
+
+def stage_cells(page: WeekPage) -> dict[str, list[list[tuple[object, ...]]]]:
+    return {
+        row.stage: [
+            [
+                (
+                    shot.shot and shot.shot.text,
+                    shot.purpose,
+                    [
+                        (
+                            work.craft,
+                            work.character and work.character.text,
+                            [person.text for person in work.people],
+                            [puppet.text for puppet in work.puppets],
+                        )
+                        for work in shot.works
+                    ],
+                )
+                for shot in day.shots
+            ]
+            for day in row.days
+        ]
+        for row in page.stages
+    }
+
+
+def test_the_stages_by_day() -> None:
+    page = week_of(TWO_WEEKS, "2026-W10")
+    assert [(head.weekday, head.day) for head in page.heads][:2] == [
+        ("Monday", "2 Mar"),
+        ("Tuesday", "3 Mar"),
+    ]
+    monday = [("010-010", "block", [("", "Wick", ["Ana"], ["copy 1"])])]
+    tuesday = [
+        (
+            "010-010",
+            "",
+            [
+                ("", "Wick", ["Ana"], ["copy 2"]),
+                ("", "Brine", ["Ben"], []),
+                ("Animation assistance", "Wick", ["Ben"], []),
+            ],
+        )
+    ]
+    sunday = [("010-020", "", [("", "Wick", ["Ben"], ["copy 1"])])]
+    assert stage_cells(page) == {
+        "north": [monday, tuesday, [], [], [], [], []],
+        "no stage given": [[], [], [], [], [], [], sunday],
+    }
+    assert page.stages[0].unit == "Main unit"
+
+
+def test_builds_and_repairs_stand_by_craft() -> None:
+    works = [
+        (
+            craft.craft.text,
+            row.day,
+            row.since,
+            row.person.text,
+            [w.text for w in row.what],
+            row.note,
+        )
+        for week in ("2026-W01", "2026-W10")
+        for craft in week_of(TWO_WEEKS, week).works
+        for row in craft.rows
+    ]
+    assert works == [
+        ("Voice", "Wednesday 31 Dec", "", "Ana", ["Wick"], ""),
+        ("Puppet sculpting", "Friday 2 Jan", "since 1 December 2025", "Ben", ["Wick"], "the nose"),
+        ("Puppet repair", "Wednesday 4 Mar", "", "Ben", ["Wick, copy 2"], ""),
+    ]
+
+
+def test_every_dated_entry_stands_on_one_page_once() -> None:
+    total = 0
+    for week in ("2026-W01", "2026-W10"):
+        page = week_of(TWO_WEEKS, week)
+        staged = [
+            person
+            for row in page.stages
+            for day in row.days
+            for shot in day.shots
+            for work in shot.works
+            for person in work.people
+        ]
+        total += len(staged) + sum(len(craft.rows) for craft in page.works)
+    assert total == 8
+
+
+def test_the_footage_of_the_week_by_stage_adds_up() -> None:
+    footage = week_of(TWO_WEEKS, "2026-W10").footage
+    assert footage is not None
+    rows = [(row.stage, row.shot, row.kept, row.accepted) for row in footage.stages]
+    assert rows == [("north", "24", "24", "24"), ("no stage given", "9", "9", "0")]
+    total = footage.total
+    assert (total.stage, total.shot, total.kept, total.accepted) == ("together", "33", "33", "24")
+
+
+def test_the_crew_sees_no_minutes_and_not_how_much_was_shot_again() -> None:
+    page = week_of(TWO_WEEKS, "2026-W10", Edition.CREW)
+    assert page.footage is not None
+    assert page.footage.total.shot == ""
+    assert [row.minutes for craft in page.works for row in craft.rows] == [""]
+    html = html_of(TWO_WEEKS, "Week 2026-W10", Edition.CREW)
+    for hidden in ("Minutes", "Wait", '>Shot</th><th scope="col" class="n">Kept'):
+        assert hidden not in html
+    assert "Minutes" in html_of(TWO_WEEKS, "Week 2026-W10", Edition.OFFICE)
+
+
+def test_the_material_caution_is_on_weeks_that_list_such_work() -> None:
+    assert "latex" in html_of(TWO_WEEKS, "Week 2026-W01")
+    assert "latex" in html_of(TWO_WEEKS, "Week 2026-W10")  # a repair
+    only_voice = "[people]\nperson\nana\n[characters]\ncharacter\nwick\n[entries]\n" + (
+        "craft, person, character, finished_on\nvoice, ana, wick, 2026-03-02"
+    )
+    assert "latex" not in html_of(only_voice, "Week 2026-W10")
+
+
+def test_the_weeks_before_and_after_are_those_that_have_pages() -> None:
+    first, last = week_of(TWO_WEEKS, "2026-W01"), week_of(TWO_WEEKS, "2026-W10")
+    assert first.previous is None
+    assert first.following is not None
+    assert first.following.href == "weeks/2026-w10.html"
+    assert last.previous is not None
+    assert (last.previous.text, last.following) == ("2026-W01", None)
+
+
+def test_the_worked_example_in_its_weeks() -> None:
+    footage = week_of(WORKED_EXAMPLE, "2026-W10").footage
+    assert footage is not None
+    # Rule 3.5: shot 66, kept 48, accepted 48, in the cut 32 frames of shot footage.
+    total = footage.total
+    assert (total.shot, total.kept, total.accepted, total.in_cut) == ("66", "48", "48", "32")
+
+
+def test_an_empty_log_has_the_list_alone_and_it_says_so() -> None:
+    assert [page.path for page in every_page("")] == ["weeks/index.html"]
+    assert "No entry with a date is in the log yet." in html_of("", "Weeks")
+
+
+def test_how_the_days_of_a_week_are_written() -> None:
+    # ISO 8601: 2026 has 53 weeks; the last runs into January 2027.
+    spans = {week: days_text(week_days(week)[0], week_days(week)[6]) for week in WEEKS}
+    assert spans == WEEKS
+
+
+WEEKS = {
+    "2026-W10": "2–8 March 2026",
+    "2026-W14": "30 March – 5 April 2026",
+    "2026-W53": "28 December 2026 – 3 January 2027",
+}

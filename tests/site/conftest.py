@@ -1,0 +1,98 @@
+"""A browser that opens pages from disk, offline, and remembers everything that goes wrong."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, Page, Request, sync_playwright
+
+NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
+SWITCHES = ["--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"]
+LONGEST_WAIT = 5_000  # milliseconds
+DESK = {"width": 1280, "height": 900}
+PHONE = {"width": 360, "height": 740}
+
+
+@dataclass
+class Visit:
+    """A reader's window, and what it complained about."""
+
+    page: Page
+    site: Path
+    complaints: list[str] = field(default_factory=list)
+
+    def go(self, path: str) -> Page:
+        """Open a page of the site from disk."""
+        self.page.goto((self.site / path).as_uri(), wait_until="load")
+        return self.page
+
+    @property
+    def here(self) -> str:
+        """Where the reader is, from the root of the site."""
+        return self.page.url.partition("#")[0].removeprefix(self.site.as_uri() + "/")
+
+
+Visitor = Callable[..., Visit]
+
+
+def chromium() -> str:
+    """The path of a Chromium; the test fails when the machine has none."""
+    wanted = (os.environ.get("CREDITS_CHROMIUM"), *NAMES)
+    for name in wanted:
+        if name and (path := shutil.which(name)):
+            return path
+    pytest.fail("No Chromium here. `make test` brings one; CREDITS_CHROMIUM names one.")
+
+
+def _failure(request: Request) -> str:
+    """Why a request failed; nothing where the reader left the page before it was answered."""
+    left = request.failure is not None and "ERR_ABORTED" in request.failure
+    return "" if left else f"{request.failure}: {request.url}"
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """One Chromium for the whole run."""
+    with sync_playwright() as playwright:
+        yield playwright.chromium.launch(executable_path=chromium(), args=SWITCHES)
+
+
+@pytest.fixture
+def visit(browser: Browser) -> Iterator[Visitor]:
+    """Open windows on sites. When the test ends none of them may have complained.
+
+    A complaint is an error on the console, an exception, a dialog, a request that failed or that
+    asked for anything but a file.
+    """
+    with ExitStack() as windows:
+        visits: list[Visit] = []
+
+        def opened(site: Path, **options: Any) -> Visit:
+            context = browser.new_context(**{"viewport": DESK, "offline": True, **options})
+            windows.callback(context.close)
+            context.set_default_timeout(LONGEST_WAIT)
+            page = context.new_page()
+            one = Visit(page, site.resolve())
+            say = one.complaints.append
+
+            def failed(request: Request, say: Callable[[str], None] = say) -> None:
+                if reason := _failure(request):
+                    say(reason)
+
+            page.on("console", lambda m: say(m.text) if m.type in ("error", "warning") else None)
+            page.on("pageerror", lambda error: say(str(error)))
+            page.on("requestfailed", failed)
+            page.on("request", lambda r: None if r.url.startswith("file:") else say(r.url))
+            page.on("dialog", lambda d: (say(f"dialog: {d.message}"), d.dismiss()))
+            visits.append(one)
+            return one
+
+        yield opened
+        assert [complaint for one in visits for complaint in one.complaints] == []

@@ -1,0 +1,41 @@
+"""Every kind of page meets WCAG 2.2 AA as far as axe-core can tell, light and dark, desk and phone."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+
+from credits.pages.edition import Edition
+from tests.site.conftest import DESK, PHONE, Visitor
+from tests.site.pages_on_disk import of_each_kind
+
+pytestmark = pytest.mark.browser
+
+RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+ASKED = {"runOnly": {"type": "tag", "values": RULES}, "resultTypes": ["violations"]}
+
+
+# Contrast depends on the ground, the rest on the width: two windows see all four.
+@pytest.mark.parametrize(("ground", "room"), [("light", DESK), ("dark", PHONE)])
+@pytest.mark.parametrize("edition", Edition)
+def test_axe_finds_nothing(
+    example_sites: Mapping[Edition, Path],
+    visit: Visitor,
+    edition: Edition,
+    ground: str,
+    room: dict[str, int],
+) -> None:
+    site = example_sites[edition]
+    window = visit(site, color_scheme=ground, viewport=room)
+    axe = Axe()
+    found: dict[str, list[str]] = {}
+    for _, path in of_each_kind(site).values():
+        response = axe.run(window.go(path), options=ASKED).response
+        assert response["testEngine"]["name"] == "axe-core"
+        for violation in response["violations"]:
+            nodes = [node["html"][:100] for node in violation["nodes"][:2]]
+            found.setdefault(path, []).append(f"{violation['id']}: {nodes}")
+    assert found == {}

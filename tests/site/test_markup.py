@@ -1,0 +1,60 @@
+"""The markup and the style sheet are without errors by the Nu HTML checker (a Java program)."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+from collections.abc import Mapping
+from pathlib import Path
+
+import pytest
+
+from credits.pages.edition import Edition
+from tests.site.pages_on_disk import of_each_kind
+
+JAR = Path(".tools/nu/node_modules/vnu-jar/build/dist/vnu.jar")
+
+
+def checked(pytestconfig: pytest.Config, files: list[Path], *options: str) -> list[str]:
+    """What the checker says is wrong with the files."""
+    jar = Path(os.environ.get("CREDITS_NU", pytestconfig.rootpath / JAR))
+    assert jar.is_file(), "No Nu HTML checker here. `make test` brings one; CREDITS_NU names one."
+    done = subprocess.run(
+        ["java", "-Xss4m", "-jar", str(jar), "--stdout", "--exit-zero-always", "--format", "json",
+         "--errors-only", *options, *map(str, files)],
+        capture_output=True, text=True, check=True, timeout=240,
+    )  # fmt: skip
+    return [
+        f"{Path(said['url']).name}:{said.get('lastLine')}: {said['message']} {said.get('extract', '')}"
+        for said in json.loads(done.stdout)["messages"]
+    ]
+
+
+def test_the_checker_finds_what_is_wrong(tmp_path: Path, pytestconfig: pytest.Config) -> None:
+    page = tmp_path / "wrong.html"
+    page.write_text("<!doctype html><html lang=en><title>A</title><p><div id=a></div><i id=a></i>")
+    assert len(checked(pytestconfig, [page])) >= 1
+
+
+def test_each_kind_of_page_in_each_edition(
+    example_sites: Mapping[Edition, Path], pytestconfig: pytest.Config
+) -> None:
+    files = [
+        site / path
+        for site in example_sites.values()
+        for paths in of_each_kind(site).values()
+        for path in sorted(set(paths))
+    ]
+    assert len(files) > 50
+    assert checked(pytestconfig, files) == []
+
+
+def test_the_style_sheet_and_the_pictures(
+    example_sites: Mapping[Edition, Path], pytestconfig: pytest.Config
+) -> None:
+    site = example_sites[Edition.OFFICE]
+    assert checked(pytestconfig, [site / "style.css"], "--css") == []
+    pictures = sorted((site / "pictures").glob("*.svg"))
+    assert len(pictures) > 10
+    assert checked(pytestconfig, pictures, "--svg") == []

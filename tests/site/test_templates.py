@@ -1,0 +1,131 @@
+"""Templates and page models fit each other, both ways; templates decide and compute nothing."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any, get_args, get_type_hints
+
+import pytest
+from jinja2 import nodes
+
+from credits import places
+from credits.pages.edition import Edition
+from credits.pages.page import Page
+from credits.pages.source import page_source
+from credits.pages.whole_site import all_pages
+from credits.pipeline import results_of
+from credits.site.environment import environment
+
+FILES = sorted(path.name for path in places.templates().glob("*.html"))
+SHARED = [name for name in FILES if name.startswith("_") or name == "base.html"]
+TEMPLATES = [name for name in FILES if name not in SHARED]
+
+ARITHMETIC = (
+    nodes.Add, nodes.Sub, nodes.Mul, nodes.Div, nodes.FloorDiv, nodes.Mod, nodes.Pow, nodes.Neg,
+    nodes.Pos, nodes.Assign, nodes.AssignBlock, nodes.Slice,
+)  # fmt: skip
+FILTERS = {"markdown", "markdown_line", "lower"}
+TESTS = {"none"}
+
+
+def tree(name: str) -> nodes.Template:
+    """A template as it is parsed."""
+    text = (places.templates() / name).read_text(encoding="utf-8")
+    return environment().parse(text, name)
+
+
+def attributes(name: str) -> set[str]:
+    """Every attribute that a template reads of anything."""
+    return {node.attr for node in tree(name).find_all(nodes.Getattr)}
+
+
+@pytest.fixture(scope="module")
+def pages(example_production: Path) -> list[Page]:
+    """Every page of the example, as the office has them."""
+    source = page_source(results_of(example_production), Edition.OFFICE)
+    return [page for page in all_pages(source) if isinstance(page, Page)]
+
+
+def test_every_template_has_pages_and_every_page_a_template(pages: list[Page]) -> None:
+    assert len(TEMPLATES) >= 10
+    assert {page.template for page in pages} == set(TEMPLATES)
+
+
+def test_a_template_has_one_page_model_and_a_model_one_template(pages: list[Page]) -> None:
+    pairs = {(page.template, type(page.model)) for page in pages}
+    assert len(pairs) == len(TEMPLATES)
+    assert len({model for _, model in pairs}) == len(TEMPLATES)
+
+
+def test_templates_read_only_what_their_model_has(pages: list[Page]) -> None:
+    models = {page.template: type(page.model) for page in pages}
+    for template, model in models.items():
+        read = {
+            node.attr
+            for node in tree(template).find_all(nodes.Getattr)
+            if isinstance(node.node, nodes.Name) and node.node.name == "page"
+        }
+        assert read, template
+        assert read - {field.name for field in dataclasses.fields(model)} == set(), template
+
+
+def held(model: type) -> Iterator[type]:
+    """The dataclasses of the model's own module that its fields hold, all the way down."""
+
+    def parts(hint: Any) -> Iterator[type]:
+        if dataclasses.is_dataclass(hint) and isinstance(hint, type):
+            yield hint
+        for part in get_args(hint):
+            yield from parts(part)
+
+    seen, ahead = {model}, [model]
+    while ahead:
+        for hint in get_type_hints(ahead.pop()).values():
+            for part in parts(hint):
+                if part not in seen:
+                    seen.add(part)
+                    ahead.append(part)
+    return (part for part in seen if part.__module__ == model.__module__)
+
+
+def test_templates_show_everything_their_model_has(pages: list[Page]) -> None:
+    shared = set().union(*(attributes(name) for name in SHARED))
+    unread = [
+        f"{template}: {part.__name__}.{field.name}"
+        for template, model in {(page.template, type(page.model)) for page in pages}
+        for part in held(model)
+        for field in dataclasses.fields(part)
+        if field.name not in attributes(template) | shared
+    ]
+    assert sorted(unread) == []
+
+
+@pytest.mark.parametrize("name", FILES)
+def test_a_template_computes_nothing(name: str) -> None:
+    parsed = tree(name)
+    assert [type(node).__name__ for node in parsed.find_all(ARITHMETIC)] == []
+    assert {node.name for node in parsed.find_all(nodes.Filter)} <= FILTERS
+    assert {node.name for node in parsed.find_all(nodes.Test)} <= TESTS
+    macros = {node.name for node in tree("_parts.html").find_all(nodes.Macro)}
+    macros |= {node.name for node in parsed.find_all(nodes.Macro)}
+    called = {
+        node.node.name if isinstance(node.node, nodes.Name) else "a method"
+        for node in parsed.find_all(nodes.Call)
+    }
+    assert called <= macros
+
+
+@pytest.mark.parametrize("name", FILES)
+def test_a_template_lets_no_text_pass_unescaped(name: str) -> None:
+    text = (places.templates() / name).read_text(encoding="utf-8")
+    assert "|safe" not in text.replace(" ", "")
+    assert "autoescape" not in text
+
+
+def test_the_environment_escapes_and_is_strict() -> None:
+    made = environment().from_string("{{ a }}{{ a.b }}")
+    with pytest.raises(Exception, match="has no attribute 'b'"):
+        made.render(a="x")
+    assert environment().from_string("{{ a }}").render(a="<b>&\"'") == "&lt;b&gt;&amp;&#34;&#39;"

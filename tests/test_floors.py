@@ -1,0 +1,173 @@
+"""The floors of the house, from the code's own imports: they point down only."""
+
+from __future__ import annotations
+
+import ast
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+import credits
+
+PACKAGE = Path(credits.__file__).parent
+
+# A room is a folder or a module of the package. The rooms of one floor do not know each other;
+# the modules of the ground floor are one room.
+GROUND = "ground"
+FLOORS = {
+    GROUND: 0,
+    "ledger": 1,
+    "compute": 2, "store": 2,
+    "exchange": 3, "pages": 3,
+    "site": 4,
+    "pipeline": 5,
+    "cli": 6,
+}  # fmt: skip
+ON_THE_GROUND = {"", "errors", "frames", "film_time", "names", "rounding", "places"}
+ABOVE_ALL = {"__main__": "cli"}
+
+KNOW_SQL = {"sqlite3", "sqlalchemy", "sqlmodel", "alembic"}
+SLOW = {
+    "sqlmodel", "sqlalchemy", "alembic", "opentimelineio", "typst", "python_calamine", "xlsxwriter",
+    "openpyxl", "pyuca", "rapidfuzz", "stdnum", "jinja2", "markdown", "nh3", "rich",
+}  # fmt: skip
+
+
+def module_name(path: Path) -> str:
+    """``credits.ledger.facts`` for its file; a package's ``__init__`` is the package."""
+    parts = path.relative_to(PACKAGE.parent).with_suffix("").parts
+    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
+
+
+MODULES = {
+    module_name(path): path
+    for path in sorted(PACKAGE.rglob("*.py"))
+    if "_data" not in path.relative_to(PACKAGE).parts
+}
+
+
+def room_of(module: str) -> str | None:
+    """The room that a module of the package is in; None: it is in none."""
+    name = [*module.split("."), ""][1]
+    if name in ON_THE_GROUND:
+        return GROUND
+    name = ABOVE_ALL.get(name, name)
+    return name if name in FLOORS and name != GROUND else None
+
+
+def imports(path: Path) -> Iterator[tuple[int, str]]:
+    """Every import of a file, in functions and for types too: line, full name of the module."""
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            for alias in node.names:
+                yield node.lineno, alias.name
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{path}:{node.lineno}: write the whole name of the module"
+            for alias in node.names:
+                inner = f"{node.module}.{alias.name}"
+                yield node.lineno, inner if inner in MODULES else str(node.module)
+
+
+OWN_IMPORTS = [
+    (module, line, imported)
+    for module, path in MODULES.items()
+    for line, imported in imports(path)
+    if imported.split(".")[0] == "credits"
+]
+
+
+def test_every_module_has_a_floor() -> None:
+    assert len(MODULES) > 60
+    assert [module for module in MODULES if room_of(module) is None] == []
+    assert {room_of(module) for module in MODULES} == set(FLOORS)
+
+
+def test_the_imports_were_seen() -> None:
+    assert len(OWN_IMPORTS) > 300
+    assert {room_of(imported) for _, _, imported in OWN_IMPORTS} >= set(FLOORS) - {"pipeline"}
+    assert [imported for _, _, imported in OWN_IMPORTS if imported not in MODULES] == []
+
+
+def test_imports_point_down_only() -> None:
+    wrong = [
+        f"{module}:{line} imports {imported}"
+        for module, line, imported in OWN_IMPORTS
+        if room_of(module) != room_of(imported)
+        and FLOORS[str(room_of(imported))] >= FLOORS[str(room_of(module))]
+    ]
+    assert wrong == []
+
+
+def test_rooms_of_one_floor_do_not_know_each_other() -> None:
+    known = {
+        (room_of(module), room_of(imported))
+        for module, _, imported in OWN_IMPORTS
+        if room_of(module) != room_of(imported)
+    }
+    for one, other in (("compute", "store"), ("exchange", "pages")):
+        assert (one, other) not in known
+        assert (other, one) not in known
+
+
+def test_no_two_modules_import_each_other_as_they_load() -> None:
+    """A ring of imports works only by luck of the order; those in functions are no ring."""
+    needs: dict[str, set[str]] = {module: set() for module in MODULES}
+    for module, path in MODULES.items():
+        for node in ast.parse(path.read_text(encoding="utf-8")).body:
+            if isinstance(node, ast.ImportFrom) and str(node.module).startswith("credits"):
+                for alias in node.names:
+                    inner = f"{node.module}.{alias.name}"
+                    needs[module].add(inner if inner in MODULES else str(node.module))
+    while free := {module for module, needed in needs.items() if not needed & needs.keys()}:
+        for module in free:
+            del needs[module]
+    assert needs == {}
+
+
+def test_only_the_store_knows_sql() -> None:
+    knowing = {
+        room_of(module)
+        for module, path in MODULES.items()
+        for _, imported in imports(path)
+        if imported.split(".")[0] in KNOW_SQL
+    }
+    assert knowing == {"store"}
+
+
+def test_only_the_command_line_prints() -> None:
+    printing = {
+        room_of(module)
+        for module, path in MODULES.items()
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if (isinstance(node, ast.Name) and node.id == "print")
+        or (isinstance(node, ast.Attribute) and node.attr in ("stdout", "stderr"))
+    }
+    assert printing == {"cli"}
+
+
+@pytest.mark.parametrize("room", ["compute", "pages", "ledger"])
+def test_computations_and_pages_read_no_clock_no_chance_no_environment(room: str) -> None:
+    outside = {"time", "random", "secrets", "os", "sys", "socket", "subprocess", "locale", "uuid"}
+    clocks = {"now", "today", "utcnow"}
+    wrong = []
+    for module, path in MODULES.items():
+        if room_of(module) != room:
+            continue
+        wrong += [f"{module}:{n} {name}" for n, name in imports(path) if name in outside]
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Attribute) and node.attr in clocks:
+                wrong.append(f"{module}:{node.lineno} {node.attr}")
+    assert wrong == []
+
+
+def test_the_command_line_starts_without_the_slow_libraries() -> None:
+    program = "import sys, credits.cli.main; print(*sorted({m.split('.')[0] for m in sys.modules}))"
+    done = subprocess.run(
+        [sys.executable, "-c", program], capture_output=True, text=True, check=True
+    )
+    loaded = set(done.stdout.split())
+    assert "typer" in loaded
+    assert loaded & SLOW == set()
