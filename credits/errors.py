@@ -39,7 +39,7 @@ def quoted(value: object) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """One thing that is wrong: where, which column and value, what is wrong, what would be right."""
+    """One thing that is wrong: where, which column and value, what it is, what would be right."""
 
     what: str
     mend: str = ""

@@ -51,7 +51,7 @@ class Frames:
 
     @classmethod
     def parse(cls, text: str) -> Frames:
-        """Read ``1-20,25-48``. Raises ProblemsFound that says what is wrong and what would be right."""
+        """Read ``1-20,25-48``. Raises ProblemsFound that says what would be right."""
         ranges: list[Range] = []
         for piece in re.split(r"[,;]", text):
             match = _RANGE.match(piece)

@@ -1,4 +1,4 @@
-"""Where the templates, the migrations and the example lie: in an installed wheel or in a checkout."""
+"""Where templates, migrations and the example lie: in an installed wheel or in a checkout."""
 
 from __future__ import annotations
 

@@ -107,6 +107,23 @@ CREATE TABLE sequences (
 	CONSTRAINT uq_sequences_sequence_key UNIQUE (sequence_key)
 )
  STRICT;
+CREATE TABLE settlements (
+	position INTEGER NOT NULL,
+	check_name TEXT NOT NULL,
+	subjects TEXT NOT NULL,
+	facts TEXT NOT NULL,
+	settled_at TEXT NOT NULL,
+	why TEXT,
+	settled_by TEXT,
+	taken_back INTEGER NOT NULL,
+	CONSTRAINT pk_settlements PRIMARY KEY (position),
+	CONSTRAINT ck_settlements_the_answer_names_a_check CHECK (length(trim(check_name)) > 0),
+	CONSTRAINT ck_settlements_the_subjects_are_a_list CHECK (CASE WHEN json_valid(subjects) THEN json_type(subjects) = 'array' ELSE 0 END),
+	CONSTRAINT ck_settlements_the_answer_names_the_facts_it_rests_on CHECK (length(trim(facts)) > 0),
+	CONSTRAINT ck_settlements_an_answer_says_why CHECK (taken_back OR coalesce(length(trim(why)), 0) > 0),
+	CONSTRAINT ck_settlements_taken_back_is_yes_or_no CHECK (taken_back IN (0, 1))
+)
+ STRICT;
 CREATE TABLE stages (
 	position INTEGER NOT NULL,
 	stage TEXT NOT NULL,
@@ -334,6 +351,9 @@ CREATE TRIGGER cut_clips_replaced BEFORE INSERT ON cut_clips WHEN EXISTS (SELECT
 CREATE TRIGGER cut_uses_changed BEFORE UPDATE ON cut_uses BEGIN SELECT RAISE(ABORT, 'the log is append-only: a row of cut_uses is never changed'); END;
 CREATE TRIGGER cut_uses_removed BEFORE DELETE ON cut_uses BEGIN SELECT RAISE(ABORT, 'the log is append-only: a row of cut_uses is never removed'); END;
 CREATE TRIGGER cut_uses_replaced BEFORE INSERT ON cut_uses WHEN EXISTS (SELECT 1 FROM cut_uses WHERE position = NEW.position) BEGIN SELECT RAISE(ABORT, 'the log is append-only: a row of cut_uses is never replaced'); END;
+CREATE TRIGGER settlements_changed BEFORE UPDATE ON settlements BEGIN SELECT RAISE(ABORT, 'the log is append-only: a row of settlements is never changed'); END;
+CREATE TRIGGER settlements_removed BEFORE DELETE ON settlements BEGIN SELECT RAISE(ABORT, 'the log is append-only: a row of settlements is never removed'); END;
+CREATE TRIGGER settlements_replaced BEFORE INSERT ON settlements WHEN EXISTS (SELECT 1 FROM settlements WHERE position = NEW.position) BEGIN SELECT RAISE(ABORT, 'the log is append-only: a row of settlements is never replaced'); END;
 CREATE TRIGGER history_changed BEFORE UPDATE ON history BEGIN SELECT RAISE(ABORT, 'the log is append-only: a row of history is never changed'); END;
 CREATE TRIGGER history_removed BEFORE DELETE ON history BEGIN SELECT RAISE(ABORT, 'the log is append-only: a row of history is never removed'); END;
 CREATE TRIGGER history_replaced BEFORE INSERT ON history WHEN EXISTS (SELECT 1 FROM history WHERE position = NEW.position) BEGIN SELECT RAISE(ABORT, 'the log is append-only: a row of history is never replaced'); END;
@@ -390,4 +410,4 @@ CREATE TRIGGER replacements_history_insert AFTER INSERT ON replacements BEGIN IN
 CREATE TRIGGER replacements_history_update AFTER UPDATE ON replacements BEGIN INSERT INTO history (table_name, code, verb, old_row, new_row, changed_at) VALUES ('replacements', NEW.shot, 'update', json_object('shot', OLD.shot, 'take', OLD.take, 'character', OLD.character, 'part', OLD.part, 'frames', OLD.frames), json_object('shot', NEW.shot, 'take', NEW.take, 'character', NEW.character, 'part', NEW.part, 'frames', NEW.frames), strftime('%Y-%m-%dT%H:%M:%fZ', 'now')); END;
 CREATE TRIGGER replacements_history_delete AFTER DELETE ON replacements BEGIN INSERT INTO history (table_name, code, verb, old_row, new_row, changed_at) VALUES ('replacements', OLD.shot, 'delete', json_object('shot', OLD.shot, 'take', OLD.take, 'character', OLD.character, 'part', OLD.part, 'frames', OLD.frames), NULL, strftime('%Y-%m-%dT%H:%M:%fZ', 'now')); END;
 CREATE TRIGGER replacements_replaced BEFORE INSERT ON replacements WHEN EXISTS (SELECT 1 FROM replacements WHERE position = NEW.position) OR EXISTS (SELECT 1 FROM replacements WHERE shot = NEW.shot AND coalesce(take, 0) = coalesce(NEW.take, 0) AND character = NEW.character AND part = NEW.part) BEGIN SELECT RAISE(ABORT, 'the history is kept: a row of replacements is never replaced'); END;
-INSERT INTO alembic_version (version_num) VALUES ('0001');
+INSERT INTO alembic_version (version_num) VALUES ('0002');

@@ -33,6 +33,10 @@ SELECT sequences.position, sequences.sequence, sequences.name FROM sequences ORD
 INSERT INTO sequences (sequence, name, sequence_key) VALUES (?, ?, ?)
 -- update sequences
 UPDATE sequences SET name=? WHERE sequences.position = ?
+-- select settlements
+SELECT settlements.position, settlements.check_name, settlements.subjects, settlements.facts, settlements.settled_at, settlements.why, settlements.settled_by, settlements.taken_back FROM settlements ORDER BY settlements.position
+-- insert settlements
+INSERT INTO settlements (check_name, subjects, facts, settled_at, why, settled_by, taken_back) VALUES (?, ?, ?, ?, ?, ?, ?)
 -- select stages
 SELECT stages.position, stages.stage, stages.unit FROM stages ORDER BY stages.position
 -- insert stages

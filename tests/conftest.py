@@ -27,14 +27,16 @@ def made_once(folder: Path, make: Callable[[Path], None]) -> Path:
     except FileExistsError:
         until = time.monotonic() + LONGEST_WAIT
         while not done.exists():
-            if failed.exists() or time.monotonic() > until:
-                pytest.fail(f"another worker could not make {folder.name}")
+            if failed.exists():
+                pytest.fail(f"{folder.name} could not be made: {failed.read_text('utf-8')}")
+            if time.monotonic() > until:
+                pytest.fail(f"{folder.name} was begun and never finished")
             time.sleep(0.05)
         return folder
     try:
         make(folder)
-    except BaseException:
-        failed.touch()
+    except BaseException as error:
+        failed.write_text(repr(error), "utf-8")
         raise
     done.touch()
     return folder

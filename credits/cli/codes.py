@@ -4,12 +4,12 @@ the nearest there is."""
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import date, timedelta
 from typing import TYPE_CHECKING, TypeVar
 
 from credits.errors import Finding, WrongCall
 
 if TYPE_CHECKING:
+    from datetime import date
     from typing import Protocol
 
     from credits.ledger.ledger import Ledger
@@ -114,6 +114,8 @@ def persons_named(texts: Sequence[str] | None, ledger: Ledger) -> frozenset[str]
 
 def relative_day(text: str) -> str | None:
     """The date of ``today`` or ``yesterday``; None for anything else."""
+    from datetime import date, timedelta
+
     word = text.strip().lower()
     if word not in ("today", "yesterday"):
         return None

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import os
-import shutil
-import tomllib
 from pathlib import Path
 from typing import Annotated
 
@@ -52,6 +50,8 @@ def _example() -> Path:
 
 def _make(folder: Path, example: Path) -> None:
     """Start the production; an earlier demo is brought up to date, anything else is refused."""
+    import tomllib
+
     from credits.store import create_production
 
     settings = tomllib.loads((example / "production.toml").read_text(encoding="utf-8"))
@@ -85,6 +85,8 @@ def _is_demo(folder: Path, title: str) -> bool:
 
 def _copy(example: Path, folder: Path) -> None:
     """The tables and pictures beside the log; the settings are the production's own."""
+    import shutil
+
     for source in sorted(example.rglob("*")):
         inside = source.relative_to(example)
         if not source.is_file() or inside.name == "production.toml":

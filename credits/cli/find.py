@@ -39,7 +39,7 @@ def find(
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Find people, characters, puppets, parts, shots and entries; case does not matter."""
+    """Find people, characters, puppets, shots and entries by a text."""
     from credits.ledger.replay import replay
     from credits.store import open_log
 

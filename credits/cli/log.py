@@ -5,7 +5,6 @@ from __future__ import annotations
 import sys
 from collections.abc import Mapping
 from dataclasses import replace
-from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -202,6 +201,8 @@ def _write(pen: Pen, line: NewLine) -> EntryNumber:
 
 def with_line(written: WrittenLog, number: EntryNumber, line: NewLine) -> WrittenLog:
     """The log with the line that was just written, which saves reading it all again."""
+    from datetime import UTC, datetime
+
     from credits.ledger.written import Written
 
     now = datetime.now(UTC)
@@ -215,6 +216,8 @@ def confirm(
     written: WrittenLog, number: EntryNumber, line: NewLine | None, as_json: bool = False
 ) -> None:
     """Say back what was logged, what it changes, and at once what cannot be right."""
+    from datetime import date
+
     from credits.cli.effect import doubts, effect, entry_of
     from credits.cli.sentences import sentence
     from credits.ledger.replay import replay

@@ -6,7 +6,6 @@ data: control characters never reach a terminal, and nothing is read as markup.
 
 from __future__ import annotations
 
-import json
 import os
 import sys
 import unicodedata
@@ -80,6 +79,8 @@ def heading(text: str) -> None:
 
 def json_text(value: object) -> str:
     """The value as JSON, in characters that standard output can write."""
+    import json
+
     plain = (sys.stdout.encoding or "ascii").lower().replace("-", "") not in ("utf8", "utf16")
     return json.dumps(value, ensure_ascii=plain, indent=2)
 

@@ -23,15 +23,15 @@ def reach(
     """How much of the film a person's hands are in."""
     from credits.compute.claims import claim_runs
     from credits.compute.cut_use import use_of_cut
-    from credits.compute.hands import HandsOf
     from credits.compute.reach import reach as reach_of
+    from credits.compute.spread import SpreadOf
     from credits.names import sort_key
 
     ledger = read_ledger(production)
     wanted = persons_named(person, ledger)
     runs = claim_runs(ledger)
     use = use_of_cut(ledger, runs)
-    every = reach_of(ledger, runs, use, HandsOf(ledger, runs))
+    every = reach_of(ledger, runs, use, SpreadOf(ledger, runs))
     rows = sorted(
         (own for own in every.values() if wanted is None or own.person in wanted),
         key=lambda own: (sort_key(ledger.people[own.person].files_under), own.person),

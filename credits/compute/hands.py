@@ -12,7 +12,7 @@ from credits.frames import Frames, common_runs
 from credits.ledger.facts import EntryNumber, Fitting, Kind, Replacement
 from credits.ledger.ledger import Entry, Ledger
 
-__all__ = ["Hand", "HandRun", "HandsOf", "Via"]
+__all__ = ["Hand", "HandRun", "HandsOf"]
 
 
 def _gathered(

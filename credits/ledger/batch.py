@@ -19,6 +19,7 @@ from credits.ledger.facts import (
     Sequence,
     Shot,
     Stage,
+    Subjects,
     Take,
     Work,
 )
@@ -36,6 +37,18 @@ class NewLine:
     why: str | None = None
     ref: str | None = None
     source: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NewSettlement:
+    """An answer to a check, or the taking back of one; its time is given when it is written."""
+
+    check: str
+    subjects: Subjects
+    facts: str
+    why: str | None = None
+    settled_by: str | None = None
+    taken_back: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +76,7 @@ class Batch:
     replacements: tuple[Replacement, ...] = ()
     lines: tuple[NewLine, ...] = ()
     cut: Cut | None = None
+    settlements: tuple[NewSettlement, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ in its tables. Dates are working days. Frames are shot frames from 1.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from enum import StrEnum
 from fractions import Fraction
 from typing import NamedTuple
@@ -299,3 +299,24 @@ class Cut:
     length: int
     clips: tuple[CutClip, ...]
     brought_in_on: date | None = None
+
+
+Subjects = tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Settlement:
+    """One line of the answers to checks, never changed once written.
+
+    ``check`` and ``subjects`` (kind and code, in the check's order) say which question; ``facts``
+    is the fingerprint of what was known when it was answered. ``taken_back``: this line takes the
+    answer on the same facts back, and the question is open again.
+    """
+
+    check: str
+    subjects: Subjects
+    facts: str
+    settled_at: datetime
+    why: str | None = None
+    settled_by: str | None = None
+    taken_back: bool = False

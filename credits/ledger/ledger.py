@@ -20,6 +20,7 @@ from credits.ledger.facts import (
     Puppet,
     Replacement,
     Sequence,
+    Settlement,
     Shot,
     Stage,
     Take,
@@ -101,6 +102,7 @@ class Ledger:
     replacements_by_shot: Mapping[str, tuple[Replacement, ...]]
     shots_of: Mapping[str, tuple[str, ...]]
     takes_of: Mapping[str, tuple[Take, ...]]
+    settlements: tuple[Settlement, ...] = ()
 
     def person(self, code: str) -> Person:
         """The one person that a code stands for. Raises KeyError for an unknown code."""

@@ -223,4 +223,5 @@ def replay(log: WrittenLog) -> Ledger:
             for s, own in grouped(log.shots, lambda s: s.sequence).items()
         },
         takes_of=grouped(log.takes, lambda t: t.shot),
+        settlements=log.settlements,
     )

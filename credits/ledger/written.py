@@ -19,6 +19,7 @@ from credits.ledger.facts import (
     Puppet,
     Replacement,
     Sequence,
+    Settlement,
     Shot,
     Stage,
     Take,
@@ -85,3 +86,4 @@ class WrittenLog:
     lines: tuple[Written, ...] = ()
     cut: Cut | None = None
     cut_versions: tuple[CutVersion, ...] = field(default=())
+    settlements: tuple[Settlement, ...] = ()

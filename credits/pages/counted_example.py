@@ -11,7 +11,7 @@ from datetime import UTC, date, datetime
 from functools import cache
 
 from credits.compute.footage import MEASURES, Measures
-from credits.compute.hands import Hand
+from credits.compute.hand import Hand
 from credits.compute.results import Results, compute
 from credits.film_time import FrameRate, Gauge
 from credits.frames import Frames

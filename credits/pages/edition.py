@@ -11,6 +11,8 @@ from __future__ import annotations
 from dataclasses import MISSING, dataclass, fields, is_dataclass, replace
 from enum import StrEnum
 from functools import cache
+from operator import is_
+from types import UnionType
 from typing import Annotated, Any, TypeVar, get_args, get_origin, get_type_hints
 
 T = TypeVar("T")
@@ -52,8 +54,17 @@ class UnmarkedField(TypeError):
 @dataclass(frozen=True, slots=True)
 class _FieldRule:
     name: str
-    least: Edition
+    least_rank: int
     hidden_value: Any
+    plain: bool
+
+
+_PLAIN = frozenset({str, int, bool, float, type(None)})
+
+
+def _kinds(hint: Any) -> tuple[Any, ...]:
+    """The members of a union, or the one type; a plain value holds nothing that must be cut."""
+    return get_args(hint) if isinstance(hint, UnionType) else (hint,)
 
 
 @cache
@@ -72,26 +83,33 @@ def field_rules(model: Any) -> tuple[_FieldRule, ...]:
         least = marks[0].least
         if least is not Edition.PUBLIC and field.default is MISSING:
             raise UnmarkedField(f"{model.__name__}.{field.name} may be hidden and has no default")
-        rules.append(_FieldRule(field.name, least, field.default))
+        plain = all(kind in _PLAIN for kind in _kinds(get_args(hint)[0]))
+        rules.append(_FieldRule(field.name, least.rank, field.default, plain))
     return tuple(rules)
 
 
-def _cut(value: Any, edition: Edition) -> Any:
+def _cut(value: Any, rank: int) -> Any:
     if isinstance(value, tuple):
-        cut = tuple(_cut(item, edition) for item in value)
-        return value if all(a is b for a, b in zip(value, cut, strict=True)) else cut
-    if is_dataclass(value) and not isinstance(value, type):
-        return cut_to(value, edition)
-    return value
+        cut = tuple([_cut(item, rank) for item in value])
+        return value if all(map(is_, value, cut)) else cut
+    return _model_cut(value, rank) if is_dataclass(value) else value
+
+
+def _model_cut(model: Any, rank: int) -> Any:
+    changes: dict[str, Any] = {}
+    model_class: Any = type(model)
+    for rule in field_rules(model_class):
+        if rank < rule.least_rank:
+            changes[rule.name] = rule.hidden_value
+        elif not rule.plain:
+            value = getattr(model, rule.name)
+            shown = _cut(value, rank)
+            if shown is not value:
+                changes[rule.name] = shown
+    return replace(model, **changes) if changes else model
 
 
 def cut_to(model: T, edition: Edition) -> T:
     """The model as the edition may hold it: hidden fields at their defaults, all the way down."""
-    changes: dict[str, Any] = {}
-    model_class: Any = type(model)
-    for rule in field_rules(model_class):
-        value = getattr(model, rule.name)
-        shown = _cut(value, edition) if edition.sees(rule.least) else rule.hidden_value
-        if shown is not value:
-            changes[rule.name] = shown
-    return replace(model, **changes) if changes else model  # type: ignore[type-var]
+    cut: T = _model_cut(model, edition.rank)
+    return cut

@@ -7,10 +7,11 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
-from credits.compute.hands import Hand, Via
+from credits.compute.hand import Via
 from credits.compute.results import Results
+from credits.compute.spread import Spread
 from credits.film_time import FrameRate, clock, seconds
-from credits.frames import Frames, Range
+from credits.frames import Frames, Range, union
 from credits.pages.edition import Crew
 from credits.pages.page import Link
 from credits.pages.source import PageSource
@@ -89,7 +90,12 @@ class Extent:
             self.last = shot
 
 
-def _thing(hand: Hand) -> str:
+def _together(sets: list[Frames]) -> Frames:
+    first = sets[0]
+    return first if all(own is first for own in sets) else union(sets)
+
+
+def _thing(hand: Spread) -> str:
     if hand.via is Via.PUPPET:
         return hand.puppet or ""
     return (hand.part or "") if hand.via is Via.PART else hand.character
@@ -105,27 +111,35 @@ class Ways:
     def __init__(self, results: Results) -> None:
         self._by_via: dict[tuple[str, Via], Extent] = defaultdict(Extent)
         self._by_thing: dict[tuple[str, Via, str], Extent] = defaultdict(Extent)
-        self._spans: dict[str, dict[str, dict[tuple[str, int], list[Range]]]] = {}
+        self._spans: dict[str, dict[str, list[tuple[str, int, Frames]]]] = {}
         use = results.use
         takes = list(use.used) if use is not None else list(results.takes.items())
         place = {shot: at for at, shot in enumerate(results.ledger.shots)}
         for shot, take in sorted(takes, key=lambda key: (place[key[0]], key[1])):
             used = use.used[shot, take] if use is not None else None
-            for run in results.hands_of(shot, take):
-                here = Frames(((run.first, run.stop),))
-                counted_here = here if used is None else used & here
-                if counted_here:
-                    self._add(shot, take, counted_here, run.hands)
+            self._add(shot, take, results.spread_of(shot, take), used)
 
-    def _add(self, shot: str, take: int, frames: Frames, hands: tuple[Hand, ...]) -> None:
-        length = len(frames)
-        for person, via in {(hand.person, hand.via) for hand in hands}:
-            self._by_via[person, via].add(shot, length)
-        for person, via, thing in {(hand.person, hand.via, _thing(hand)) for hand in hands}:
-            self._by_thing[person, via, thing].add(shot, length)
-        for person, character in {(hand.person, hand.character) for hand in hands}:
-            own = self._spans.setdefault(person, {}).setdefault(character, {})
-            own.setdefault((shot, take), []).extend(frames.ranges)
+    def _add(self, shot: str, take: int, hands: Iterable[Spread], used: Frames | None) -> None:
+        counted_of: dict[Frames, Frames] = {}
+        by_via: dict[tuple[str, Via], list[Frames]] = defaultdict(list)
+        by_thing: dict[tuple[str, Via, str], list[Frames]] = defaultdict(list)
+        by_character: dict[tuple[str, str], list[Frames]] = defaultdict(list)
+        for hand in hands:
+            here = counted_of.get(hand.frames)
+            if here is None:
+                here = hand.frames if used is None else hand.frames & used
+                counted_of[hand.frames] = here
+            if here:
+                by_via[hand.person, hand.via].append(here)
+                by_thing[hand.person, hand.via, _thing(hand)].append(here)
+                by_character[hand.person, hand.character].append(here)
+        for way, own in by_via.items():
+            self._by_via[way].add(shot, len(_together(own)))
+        for thing, own in by_thing.items():
+            self._by_thing[thing].add(shot, len(_together(own)))
+        for (person, character), own in by_character.items():
+            takes = self._spans.setdefault(person, {}).setdefault(character, [])
+            takes.append((shot, take, _together(own)))
 
     def by_via(self, person: str) -> Iterator[tuple[Via, Extent]]:
         """The ways of a person, in the order of directness."""
@@ -140,10 +154,7 @@ class Ways:
 
     def by_character(self, person: str) -> list[tuple[str, list[tuple[str, int, Frames]]]]:
         """The characters that the hands are on, most frames first, with the frames of each take."""
-        found = [
-            (character, [(*take, Frames.of(*ranges)) for take, ranges in own.items()])
-            for character, own in self._spans.get(person, {}).items()
-        ]
+        found = list(self._spans.get(person, {}).items())
         found.sort(key=lambda item: (-sum(len(frames) for _, _, frames in item[1]), item[0]))
         return found
 

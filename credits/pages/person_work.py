@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from credits.compute.hands import Via, build_target
+from credits.compute.hand import Via, build_target
 from credits.ledger.facts import Kind
 from credits.ledger.ledger import Entry
 from credits.names import direction

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 
-from credits.compute.hands import Hand, Via
+from credits.compute.hand import Via
 from credits.frames import Frames
 from credits.ledger.facts import Kind
 from credits.pages.edition import Everyone
@@ -59,32 +59,22 @@ _Key = tuple[str, str, str, Via]
 
 def people_in(source: PageSource, shot: str, takes: tuple[int, ...]) -> int:
     """How many people's hands are in the takes."""
-    found = (run.people for take in takes for run in source.results.hands_of(shot, take))
-    return len(frozenset[str]().union(*found))
+    found = (hand.person for take in takes for hand in source.results.spread_of(shot, take))
+    return len(frozenset(found))
 
 
 def _reached(source: PageSource, shot: str, take: int) -> dict[_Key, _Reached]:
     found: dict[_Key, _Reached] = defaultdict(_Reached)
-    # The same hands go on from run to run: what they say of themselves is noted once.
-    known: dict[Hand, _Reached] = {}
-    for run in source.results.hands_of(shot, take):
-        stretch = (run.first, run.stop)
-        for hand in run.hands:
-            own = known.get(hand)
-            if own is None:
-                own = known[hand] = found[hand.character, hand.craft, hand.person, hand.via]
-                _note(own, hand)
-            own.frames.append(stretch)
+    for hand in source.results.spread_of(shot, take):
+        own = found[hand.character, hand.craft, hand.person, hand.via]
+        own.frames.extend(hand.frames.ranges)
+        if hand.puppet is not None:
+            own.puppets.add(hand.puppet)
+        if hand.part is not None:
+            own.parts.add(hand.part)
+        if hand.since is not None:
+            own.days.add(hand.since)
     return found
-
-
-def _note(own: _Reached, hand: Hand) -> None:
-    if hand.via is Via.PUPPET and hand.puppet is not None:
-        own.puppets.add(hand.puppet)
-    if hand.part is not None:
-        own.parts.add(hand.part)
-    if hand.since is not None:
-        own.days.add(hand.since)
 
 
 def way_text(source: PageSource, craft: str, via: Via, parts: set[str]) -> str:

@@ -7,6 +7,7 @@ the order of the facts' fields; a test compares them with the table classes.
 
 from __future__ import annotations
 
+import json
 import unicodedata
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, fields
@@ -17,8 +18,8 @@ from typing import Any, Generic, TypeVar
 
 from credits.frames import Frames
 from credits.ledger import facts
-from credits.ledger.batch import NewLine
-from credits.ledger.facts import EntryNumber, Work
+from credits.ledger.batch import NewLine, NewSettlement
+from credits.ledger.facts import EntryNumber, Settlement, Subjects, Work
 from credits.ledger.written import Verb, Written
 
 F = TypeVar("F")
@@ -58,6 +59,19 @@ def moment_text(moment: datetime) -> str:
 _fraction_of = lru_cache(maxsize=4096)(Fraction)
 
 
+def subjects_text(subjects: Subjects) -> str:
+    """The subjects of a check as they are written: ``[["puppet","wick-1"],["stage","S1"]]``."""
+    return json.dumps([list(pair) for pair in subjects], ensure_ascii=False, separators=(",", ":"))
+
+
+def subjects_of(text: str) -> Subjects:
+    """The subjects that a text names. Raises ValueError when it is no list of pairs of texts."""
+    found = tuple((kind, code) for kind, code in json.loads(text))
+    if not all(isinstance(part, str) for pair in found for part in pair):
+        raise ValueError(f"subjects {text}")
+    return found
+
+
 def _same(value: Any) -> Any:
     return value
 
@@ -69,6 +83,7 @@ _CODECS: dict[str, Codec] = {
     "int": _PLAIN,
     "bool": (int, bool),
     "date": (date.isoformat, date_of),
+    "datetime": (moment_text, moment_of),
     "Fraction": (str, _fraction_of),
     "Frames": (lambda frames: frames.text, frames_of),
     "CreditWish": (str, facts.CreditWish),
@@ -76,6 +91,7 @@ _CODECS: dict[str, Codec] = {
     "ShotStatus": (str, facts.ShotStatus),
     "Purpose": (str, facts.Purpose),
     "Decision": (str, facts.Decision),
+    "Subjects": (subjects_text, subjects_of),
 }
 
 
@@ -147,6 +163,7 @@ FACT_TABLES: tuple[FactTable[Any], ...] = (
     _table("replacements", facts.Replacement, "shot", "take", "character", "part"),
 )
 CLIPS = _table("cut_clips", facts.CutClip, "order", order="clip_order")
+SETTLEMENTS = _table("settlements", facts.Settlement, "check", check="check_name")
 WORK = _table("entries", facts.Work, "craft")
 _NO_WORK: Row = (*(None for _ in WORK.columns[:-1]), 0)
 
@@ -165,6 +182,14 @@ def line_row(number: EntryNumber, line: NewLine, logged_at: str) -> Row:
         line.ref,
         line.source,
     )
+
+
+def settlement_row(new: NewSettlement, settled_at: datetime) -> Row:
+    """A new answer to a check as a row of the settlements."""
+    settlement = Settlement(
+        new.check, new.subjects, new.facts, settled_at, new.why, new.settled_by, new.taken_back
+    )
+    return SETTLEMENTS.row(settlement)
 
 
 _VERBS = {str(verb): verb for verb in Verb}

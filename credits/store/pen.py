@@ -11,10 +11,18 @@ from pathlib import Path
 from typing import Any
 
 from credits.errors import Finding, Place, ProblemsFound
-from credits.ledger.batch import Batch, NewLine, Receipt, TableCount
+from credits.ledger.batch import Batch, NewLine, NewSettlement, Receipt, TableCount
 from credits.ledger.facts import Cut, EntryNumber
 from credits.ledger.written import Verb, WrittenLog
-from credits.store.columns import CLIPS, FACT_TABLES, FactTable, Row, line_row, moment_text
+from credits.store.columns import (
+    CLIPS,
+    FACT_TABLES,
+    FactTable,
+    Row,
+    line_row,
+    moment_text,
+    settlement_row,
+)
 from credits.store.connection import LOG_NAME, in_words
 from credits.store.reading import read_cut, read_cut_versions, read_log
 from credits.store.refused import NOT_STORABLE, refused
@@ -67,6 +75,7 @@ class Pen:
                 new = sum(line.verb is Verb.RECORD for line in batch.lines)
                 counts["entries"] = TableCount(new=new, changed=len(batch.lines) - new)
             version = None if batch.cut is None else self._bring_in(batch.cut, now)
+            self._settle(batch.settlements, now)
         return Receipt(numbers, version, counts)
 
     def use_cut(self, version: int) -> None:
@@ -164,6 +173,12 @@ class Pen:
         ]
         self._many("insert entries", rows, lambda: _of_lines(lines))
         return numbers
+
+    def _settle(self, settlements: Sequence[NewSettlement], now: datetime) -> None:
+        rows = [settlement_row(each, now) for each in settlements]
+        if rows:
+            places = [Place("answers", at) for at in range(1, len(rows) + 1)]
+            self._many("insert settlements", rows, lambda: places)
 
     def _bring_in(self, cut: Cut, now: datetime) -> int:
         (version,) = self._connection.execute(

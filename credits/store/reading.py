@@ -11,7 +11,14 @@ from typing import Any
 from credits.errors import CreditsError, Finding, LogUnusable, Place, WrongCall
 from credits.ledger.facts import Cut, Production
 from credits.ledger.written import CutVersion, WrittenLog
-from credits.store.columns import CLIPS, FACT_TABLES, FactTable, date_of, lines_of
+from credits.store.columns import (
+    CLIPS,
+    FACT_TABLES,
+    SETTLEMENTS,
+    FactTable,
+    date_of,
+    lines_of,
+)
 from credits.store.connection import LOG_NAME
 from credits.store.statements import statements
 
@@ -36,6 +43,7 @@ def read_log(connection: sqlite3.Connection, production: Production) -> WrittenL
             lines=tuple(lines_of(connection.execute(statements()["select entries"]))),
             cut=None if current is None else read_cut(connection, current),
             cut_versions=versions,
+            settlements=tuple(read_table(connection, SETTLEMENTS)),
         )
 
 

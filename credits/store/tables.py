@@ -174,6 +174,29 @@ class CutUseRow(LogTable, table=True):
     used_at: datetime
 
 
+class SettlementRow(LogTable, table=True):
+    """An answer to a check, on the facts of its day, or the taking back of one."""
+
+    __tablename__ = "settlements"
+    __table_args__ = rules(
+        the_answer_names_a_check=has_text("check_name"),
+        the_subjects_are_a_list=(
+            "CASE WHEN json_valid(subjects) THEN json_type(subjects) = 'array' ELSE 0 END"
+        ),
+        the_answer_names_the_facts_it_rests_on=has_text("facts"),
+        an_answer_says_why="taken_back OR coalesce(length(trim(why)), 0) > 0",
+        taken_back_is_yes_or_no=yes_or_no("taken_back"),
+    )
+    position: int | None = position()
+    check_name: str
+    subjects: str
+    facts: str
+    settled_at: datetime
+    why: str | None
+    settled_by: str | None
+    taken_back: bool
+
+
 class HistoryRow(LogTable, table=True):
     """One change of a reference table, written by trigger. Rows are JSON objects by column."""
 

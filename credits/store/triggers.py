@@ -13,7 +13,7 @@ from sqlalchemy import Table, UniqueConstraint
 
 from credits.store.tables import METADATA, REFERENCE_TABLES
 
-APPEND_ONLY = ("entries", "cut_versions", "cut_clips", "cut_uses", "history")
+APPEND_ONLY = ("entries", "cut_versions", "cut_clips", "cut_uses", "settlements", "history")
 WITH_HISTORY = ("log", *REFERENCE_TABLES)
 
 _NOW = "strftime('%Y-%m-%dT%H:%M:%fZ', 'now')"

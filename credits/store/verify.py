@@ -9,7 +9,7 @@ from pathlib import Path
 
 from credits.errors import CreditsError, Finding, NoProduction, Place
 from credits.places import migrations
-from credits.store.columns import FACT_TABLES, lines_of
+from credits.store.columns import FACT_TABLES, SETTLEMENTS, lines_of
 from credits.store.connection import LOG_NAME, connect, in_words, snapshot
 from credits.store.settings import read_settings
 from credits.store.statements import statements
@@ -99,7 +99,7 @@ def _numbers(connection: sqlite3.Connection) -> Iterator[Finding]:
 
 def _rows(connection: sqlite3.Connection) -> Iterator[Finding]:
     """Every row can be read as what it is."""
-    for table in FACT_TABLES:
+    for table in (*FACT_TABLES, SETTLEMENTS):
         for position, *row in connection.execute(statements()[f"select {table.name}"]):
             try:
                 table.read(row)

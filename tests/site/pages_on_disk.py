@@ -147,6 +147,4 @@ def of_each_kind(site: Path) -> dict[str, tuple[str, str]]:
     def length(path: str) -> tuple[int, str]:
         return (site / path).stat().st_size, path
 
-    return {
-        kind: (min(paths, key=length), max(paths, key=length)) for kind, paths in kinds.items()
-    }
+    return {kind: (min(paths, key=length), max(paths, key=length)) for kind, paths in kinds.items()}

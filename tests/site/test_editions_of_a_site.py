@@ -22,7 +22,9 @@ from credits.pages.words import MONTHS, day_text
 from credits.pipeline import read_ledger, results_of
 from tests.site.pages_on_disk import files_of, read_site
 
-DAY = re.compile(rf"\b\d{{1,2}} (?:{'|'.join(month[:3] for month in MONTHS)})\w*\b|\b20\d\d-\d\d-\d\d\b")
+DAY = re.compile(
+    rf"\b\d{{1,2}} (?:{'|'.join(month[:3] for month in MONTHS)})\w*\b|\b20\d\d-\d\d-\d\d\b"
+)
 
 
 # --- the marks
@@ -33,9 +35,9 @@ def dataclasses_of_the_pages() -> Iterator[type]:
     for found in pkgutil.iter_modules(credits.pages.__path__, "credits.pages."):
         module = importlib.import_module(found.name)
         for value in vars(module).values():
-            if dataclasses.is_dataclass(value) and isinstance(value, type):
-                if value.__module__ == found.name:
-                    yield value
+            own = getattr(value, "__module__", "") == found.name
+            if own and isinstance(value, type) and dataclasses.is_dataclass(value):
+                yield value
 
 
 def inside(hint: Any) -> Iterator[type]:
@@ -134,9 +136,7 @@ def test_who_asked_to_be_uncredited_is_named_in_the_office_alone(
     assert len(places_of(example_sites[Edition.OFFICE], names)) > 2
 
 
-def test_the_crew_sees_that_somebody_is_uncredited(
-    example_sites: Mapping[Edition, Path]
-) -> None:
+def test_the_crew_sees_that_somebody_is_uncredited(example_sites: Mapping[Edition, Path]) -> None:
     crew = read_site(example_sites[Edition.CREW])
     assert any("uncredited" in page.main_words for page in crew.values())
 
@@ -176,7 +176,7 @@ def test_the_public_edition_has_no_shots_stages_and_days(
 
 
 def test_the_crew_edition_has_no_minutes_waits_and_checks(
-    example_sites: Mapping[Edition, Path]
+    example_sites: Mapping[Edition, Path],
 ) -> None:
     site = example_sites[Edition.CREW]
     assert not {"footage.html", "checks.html", "reviews"} & {
@@ -184,7 +184,8 @@ def test_the_crew_edition_has_no_minutes_waits_and_checks(
     }
     for page in read_site(site).values():
         if page.path != "counted.html":
-            assert not re.search(r"\b\d[\d,]* min(?:utes)?\b|\bre-shot share\b", page.words), page.path
+            logged = re.search(r"(?<![:\d])\d[\d,]* min(?:utes)?\b|re-shot share", page.words)
+            assert logged is None, page.path
 
 
 @pytest.mark.parametrize("edition", [Edition.PUBLIC, Edition.CREW])

@@ -58,7 +58,9 @@ def test_files_that_do_not_belong_to_it_are_taken_away(site: Path) -> None:
     assert not (site / "deep").exists()
 
 
-@pytest.mark.parametrize("error", [ValueError("half way"), KeyboardInterrupt(), OSError(28, "full")])
+@pytest.mark.parametrize(
+    "error", [ValueError("half way"), KeyboardInterrupt(), OSError(28, "full")]
+)
 def test_a_build_that_fails_leaves_the_old_site_as_it_was(site: Path, error: Exception) -> None:
     def files() -> Iterator[tuple[str, bytes]]:
         yield "index.html", b"new home"

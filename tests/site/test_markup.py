@@ -26,7 +26,7 @@ def checked(pytestconfig: pytest.Config, files: list[Path], *options: str) -> li
         capture_output=True, text=True, check=True, timeout=240,
     )  # fmt: skip
     return [
-        f"{Path(said['url']).name}:{said.get('lastLine')}: {said['message']} {said.get('extract', '')}"
+        f"{Path(said['url']).name}:{said.get('lastLine')}: {said['message']}"
         for said in json.loads(done.stdout)["messages"]
     ]
 

@@ -154,7 +154,7 @@ def test_a_table_sorts_by_a_click_and_back(
     table = page.locator("table.sortable", has_text="Shots of")
     table.evaluate("(table) => { table.dataset.tried = '' }")
     button = table.get_by_role("button", name=heading, exact=True)
-    head = table.locator("th", has=button)
+    head = table.locator("th", has=page.get_by_role("button", name=heading, exact=True))
     column = head.evaluate("(head) => head.cellIndex")
 
     def values() -> list[str]:
@@ -259,9 +259,7 @@ def test_the_first_tab_skips_to_the_content(
     expect(page.locator("main")).to_be_focused()
 
 
-def test_names_carry_their_direction(
-    example_sites: Mapping[Edition, Path], visit: Visitor
-) -> None:
+def test_names_carry_their_direction(example_sites: Mapping[Edition, Path], visit: Visitor) -> None:
     page = visit(example_sites[Edition.CREW]).go("people/rasha.html")
     name = page.get_by_role("heading", level=1).locator("bdi")
     expect(name).to_have_text("رشا المرجاني")

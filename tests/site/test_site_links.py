@@ -79,7 +79,9 @@ def test_nothing_is_fetched_from_another_place(site: Path) -> None:
     for name in files_of(site):
         if name.endswith((".css", ".js", ".svg")):
             text = (site / name).read_text(encoding="utf-8")
-            called = re.findall(r"(?:url\(|@import|\bimport\b|fetch\(|Worker\(|https?:)[^;\n]*", text)
+            called = re.findall(
+                r"(?:url\(|@import|\bimport\b|fetch\(|Worker\(|https?:)[^;\n]*", text
+            )
             own = [c for c in called if not re.match(r"url\(#|https?://www\.w3\.org/", c)]
             assert own == [], name
 

@@ -9,12 +9,12 @@ from pathlib import Path
 
 import pytest
 
-from credits.ledger.batch import Batch, NewLine
+from credits.ledger.batch import Batch, NewLine, NewSettlement
 from credits.ledger.facts import Cut, CutClip, Work
 from credits.ledger.written import Verb
 from credits.store import open_log
 
-PROTECTED = ("entries", "cut_versions", "cut_clips", "cut_uses", "history")
+PROTECTED = ("entries", "cut_versions", "cut_clips", "cut_uses", "settlements", "history")
 WITH_HISTORY = (
     "log",
     "crafts",
@@ -34,11 +34,12 @@ WITH_HISTORY = (
 
 @pytest.fixture
 def raw(film: Path) -> Iterator[sqlite3.Connection]:
-    """Any program's own connection to a log with two lines and a cut."""
+    """Any program's own connection to a log with two lines, a cut and an answer to a check."""
     record = NewLine(Verb.RECORD, Work("animation", "ana", "wick", shot="010-020"))
     cut = Cut(0, "reel.edl", 48, (CutClip(1, 1, 48, "010-020", None, 1, 48),))
+    answer = NewSettlement("no-engagement", (("person", "ana"),), "1a2b", "She is a guest.")
     with open_log(film) as log, log.writing() as pen:
-        pen.write(Batch(lines=(record, record), cut=cut))
+        pen.write(Batch(lines=(record, record), cut=cut, settlements=(answer,)))
     with closing(sqlite3.connect(film / "production.db")) as connection:
         yield connection
 

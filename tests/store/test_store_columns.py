@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from credits.store import tables
-from credits.store.columns import CLIPS, FACT_TABLES, WORK, FactTable
+from credits.store.columns import CLIPS, FACT_TABLES, SETTLEMENTS, WORK, FactTable
 from credits.store.statements import statements
 from credits.store.tables import METADATA, REFERENCE_TABLES
 
@@ -47,6 +47,7 @@ def test_the_columns_of_a_line_hold_all_the_fields_of_its_work() -> None:
     own = "origin number verb logged_at corrects_origin corrects_number logged_by why ref source"
     assert columns("entries", *own.split()) == WORK.columns
     assert columns("cut_clips", "version") == CLIPS.columns
+    assert columns("settlements") == SETTLEMENTS.columns
 
 
 def test_the_tables_are_written_in_the_order_in_which_they_name_each_other() -> None:

@@ -1,0 +1,73 @@
+"""Pictures of the example's pages: ``python .ci/screenshots.py FOLDER``.
+
+Builds the example production and its sites beside the pictures' folder for as long as it takes, and
+photographs one page of each kind: at a desk and on a phone, light and dark.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+from playwright.sync_api import sync_playwright
+
+NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
+ROOMS = {"desk": {"width": 1280, "height": 900}, "phone": {"width": 390, "height": 844}}
+PAGES = {
+    "public": ("index", "characters/index", "characters/tibb", "credits"),
+    "crew": ("characters/tibb", "puppets/tibb-1", "shots/index", "shots/050-070", "people/index",
+             "people/mireille", "crafts/index", "weeks/index"),
+    "office": ("index", "credits", "footage", "checks", "counted"),
+}  # fmt: skip
+
+
+def chromium() -> str:
+    """The path of a Chromium of this machine."""
+    for name in (os.environ.get("CREDITS_CHROMIUM"), *NAMES):
+        if name and (path := shutil.which(name)):
+            return path
+    sys.exit("No Chromium here. `make browser` brings one; CREDITS_CHROMIUM names one.")
+
+
+def photograph(sites: Path, folder: Path) -> int:
+    """Photograph the pages; how many pictures there are."""
+    count = 0
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=chromium(), args=["--no-sandbox"])
+        for room, size in ROOMS.items():
+            for ground in ("light", "dark"):
+                context = browser.new_context(viewport=size, color_scheme=ground, offline=True)
+                page = context.new_page()
+                for edition, paths in PAGES.items():
+                    for path in paths:
+                        page.goto((sites / edition / f"{path}.html").as_uri())
+                        name = f"{edition}-{path.replace('/', '-')}-{room}-{ground}.png"
+                        page.screenshot(path=folder / name, full_page=room == "desk")
+                        count += 1
+                context.close()
+        browser.close()
+    return count
+
+
+def main(arguments: list[str]) -> int:
+    """Make the example, photograph it; 2 when no folder was named."""
+    if len(arguments) != 1:
+        sys.stderr.write(f"{__doc__}\n")
+        return 2
+    folder = Path(arguments[0])
+    folder.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory() as place:
+        demo = Path(place) / "demo"
+        made = [sys.executable, "-m", "credits", "demo", str(demo)]
+        subprocess.run(made, check=True, stdout=subprocess.DEVNULL)
+        count = photograph((demo / "site").resolve(), folder)
+    print(f"{count} pictures in {folder}")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

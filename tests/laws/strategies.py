@@ -1,0 +1,223 @@
+"""Small productions that nobody chose: a whole log at a time, with everything a log may hold.
+
+They are small so that a disagreement is small, and crowded so that people meet: three shots of a
+few frames, four days, two takes, a handful of puppets that share parts.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime, timedelta
+from fractions import Fraction
+from math import ceil
+
+from hypothesis import strategies as st
+
+from credits.film_time import FrameRate, Gauge
+from credits.frames import Frames
+from credits.ledger import facts
+from credits.ledger.crafts import BUILT_IN_CRAFTS
+from credits.ledger.written import Verb, Written, WrittenLog
+
+PEOPLE = ("ana", "ben", "cai", "dov")
+CHARACTERS = ("wick", "brine", "tansy")
+PUPPETS = ("puppet-1", "puppet-2", "puppet-3", "puppet-4")
+PARTS = ("part-1", "part-2", "part-3", "part-4", "part-5")
+SEQUENCES = ("010", "020")
+SHOTS = ("010-010", "010-020", "020-010")
+STAGES = ("S1", "S2")
+TAKES = (1, 2, 3)
+DAYS = tuple(date(2026, 3, day) for day in (2, 3, 4, 5))
+SHARES = tuple(Fraction(share) for share in ("1", "2", "1/2", "3", "2/3"))
+SPEEDS = tuple(Fraction(speed) for speed in ("1", "2", "1/2", "3/2", "-1", "-2", "0", "1001/1000"))
+EARLIEST = datetime(2026, 3, 6, tzinfo=UTC)
+
+# A second craft that claims frames, beside the built-in ones: a person may claim by both.
+HAND_ANIMATION = facts.Craft("hands", "Hand animation", "Animation", facts.Kind.PERFORMANCE, True)
+CRAFTS = (*BUILT_IN_CRAFTS, HAND_ANIMATION)
+CLAIMING = ("animation", "animation", "animation", "hands")
+OTHER_CRAFTS = tuple(craft.code for craft in CRAFTS if not craft.footage)
+
+PRODUCTION = facts.Production(
+    "The Small Film", "small", FrameRate.parse("24"), Gauge.parse("35mm-4perf"), 600
+)
+HEADINGS = (None, None, "Lead animators", "Animation", "With")
+
+
+def or_none(values: tuple[object, ...]) -> st.SearchStrategy[object]:
+    """One of the values, or none of them: a cell that may be left empty."""
+    return st.none() | st.sampled_from(values)
+
+
+@st.composite
+def frame_sets(draw: st.DrawFn, highest: int) -> Frames:
+    """A few ranges of frames from 1 to ``highest``; never empty."""
+    ranges = []
+    for _ in range(draw(st.integers(1, 3))):
+        first = draw(st.integers(1, highest))
+        ranges.append((first, draw(st.integers(first, highest)) + 1))
+    return Frames.of(*ranges)
+
+
+@st.composite
+def cast(draw: st.DrawFn) -> dict[str, tuple[object, ...]]:
+    """People, their engagements, characters, puppets, parts and fittings."""
+    people = PEOPLE[: draw(st.integers(1, len(PEOPLE)))]
+    characters = CHARACTERS[: draw(st.integers(1, len(CHARACTERS)))]
+    puppets = PUPPETS[: draw(st.integers(1, len(PUPPETS)))]
+    parts = PARTS[: draw(st.integers(0, len(PARTS)))]
+    character, person = st.sampled_from(characters), st.sampled_from(people)
+    same_as = st.one_of(st.none(), st.none(), person)
+    wish = st.sampled_from([facts.CreditWish.CREDITED] * 3 + [facts.CreditWish.UNCREDITED])
+    jobs = st.builds(
+        facts.Engagement,
+        person=person,
+        department=st.sampled_from(["Animation", "animation ", "Art", "Production"]),
+        job_title=st.sampled_from(["Animator", "Runner"]),
+        guaranteed_heading=st.sampled_from(HEADINGS),
+        billing_number=or_none((1, 2)),
+    )
+    fitted = st.builds(
+        facts.Fitting,
+        part=st.sampled_from(parts or ("",)),
+        puppet=st.sampled_from(puppets),
+        from_on=st.sampled_from(DAYS),
+        to_on=or_none(DAYS),
+    )
+    return {
+        "people": tuple(
+            facts.Person(code, code.capitalize(), same_as=draw(same_as), wish=draw(wish))
+            for code in people
+        ),
+        "engagements": tuple(draw(st.lists(jobs, max_size=3))),
+        "characters": tuple(facts.Character(code, code.capitalize()) for code in characters),
+        "puppets": tuple(facts.Puppet(code, draw(character)) for code in puppets),
+        "parts": tuple(facts.Part(code, "face", draw(st.none() | character)) for code in parts),
+        "fittings": tuple(draw(st.lists(fitted, max_size=5))) if parts else (),
+    }
+
+
+@st.composite
+def stages_and_shots(draw: st.DrawFn) -> dict[str, tuple[object, ...]]:
+    """Sequences, shots, takes and stages."""
+    shots = SHOTS[: draw(st.integers(1, len(SHOTS)))]
+    taken = st.sets(st.tuples(st.sampled_from(shots), st.sampled_from(TAKES)), max_size=6)
+    purposes = [facts.Purpose.SHOOT, facts.Purpose.SHOOT, *facts.Purpose]
+    return {
+        "sequences": tuple(facts.Sequence(code) for code in SEQUENCES),
+        "shots": tuple(facts.Shot(code, code[:3], draw(st.integers(4, 24))) for code in shots),
+        "stages": tuple(facts.Stage(code) for code in STAGES),
+        "takes": tuple(
+            facts.Take(
+                shot,
+                number,
+                draw(st.sampled_from(purposes)),
+                draw(st.sampled_from(list(facts.Decision))),
+                draw(st.none() | st.sampled_from(DAYS)),
+            )
+            for shot, number in sorted(draw(taken))
+        ),
+    }
+
+
+@st.composite
+def works(draw: st.DrawFn, log: WrittenLog) -> facts.Work:
+    """What one entry says. Claims are as likely as all other crafts together."""
+    craft = draw(st.sampled_from(CLAIMING) | st.sampled_from(OTHER_CRAFTS))
+    target: dict[str, str] = {}
+    named = draw(st.sampled_from(["character", "character", "puppet", "part", "all"]))
+    for column, table in (("character", log.characters), ("puppet", log.puppets)):
+        if named in (column, "all"):
+            target[column] = draw(st.sampled_from(table)).code
+    if named in ("part", "all") and log.parts:
+        target["part"] = draw(st.sampled_from(log.parts)).code
+    if named == "puppet" and draw(st.booleans()):
+        own = {puppet.code: puppet.character for puppet in log.puppets}
+        target["character"] = own[target["puppet"]]
+    where: dict[str, object] = {}
+    place = draw(st.sampled_from(["shot", "shot", "shot", "sequence", "nowhere"]))
+    if place == "sequence":
+        where["sequence"] = draw(st.sampled_from(SEQUENCES))
+    if place == "shot":
+        shot = draw(st.sampled_from(log.shots))
+        where["shot"] = shot.code
+        where["take"] = draw(or_none((1, 1, 2, 3)))
+        where["frames"] = draw(st.none() | frame_sets(shot.length + 3))
+    begun, done = draw(or_none(DAYS)), draw(or_none(DAYS))
+    return facts.Work(
+        craft=craft,
+        person=draw(st.sampled_from(log.people)).code,
+        share=draw(st.none() | st.sampled_from(SHARES)),
+        started_on=begun,  # type: ignore[arg-type]
+        finished_on=done,  # type: ignore[arg-type]
+        stage=draw(or_none(STAGES)),  # type: ignore[arg-type]
+        **target,
+        **where,  # type: ignore[arg-type]
+    )
+
+
+@st.composite
+def log_lines(draw: st.DrawFn, log: WrittenLog) -> tuple[Written, ...]:
+    """Records of one or two logs, then corrections of any line: chains, forks, voids of voids."""
+    lines: list[Written] = []
+    verbs = [Verb.RECORD] * draw(st.integers(0, 9))
+    verbs += draw(st.lists(st.sampled_from([Verb.AMEND, Verb.AMEND, Verb.VOID]), max_size=6))
+    minutes = st.integers(0, 6)  # the order of numbers need not be that of the clock; it may tie
+    for place, verb in enumerate(verbs, 1):
+        if verb is not Verb.RECORD and not lines:
+            continue
+        origin = draw(st.sampled_from("AAAB"))
+        lines.append(
+            Written(
+                facts.EntryNumber(origin, place),
+                verb,
+                EARLIEST + timedelta(minutes=draw(minutes)),
+                work=None if verb is Verb.VOID else draw(works(log)),
+                corrects=None if verb is Verb.RECORD else draw(st.sampled_from(lines)).number,
+            )
+        )
+    return tuple(lines)
+
+
+@st.composite
+def cuts(draw: st.DrawFn, shots: tuple[facts.Shot, ...]) -> facts.Cut:
+    """A cut of a few clips with gaps, reprises, holds, speed changes and shots nobody knows."""
+    clips: list[facts.CutClip] = []
+    at = 1
+    for order in range(1, draw(st.integers(0, 6)) + 1):
+        shot = draw(st.sampled_from([*shots, facts.Shot("elsewhere", "010", 12)]))
+        first = draw(st.integers(1, shot.length))
+        last = draw(st.integers(first, shot.length + 2))
+        speed = draw(st.sampled_from(SPEEDS))
+        natural = ceil((last - first + 1) / (abs(speed) or 1))
+        shown = draw(st.just(natural) | st.integers(1, 8))
+        at += draw(st.sampled_from([0, 0, 3]))
+        take = draw(st.sampled_from([None, None, 1, 2, 3]))
+        clips.append(facts.CutClip(order, at, shown, shot.code, take, first, last, speed))
+        at += shown
+    return facts.Cut(4, "cut.csv", at - 1, tuple(clips))
+
+
+@st.composite
+def productions(draw: st.DrawFn) -> WrittenLog:
+    """A small production: the tables, the lines of the log, and a cut or none."""
+    tables = {**draw(cast()), **draw(stages_and_shots())}
+    bare = WrittenLog(PRODUCTION, CRAFTS, **tables)  # type: ignore[arg-type]
+    shown = st.builds(
+        facts.Replacement,
+        shot=st.sampled_from([shot.code for shot in bare.shots]),
+        take=or_none((1, 2)),
+        character=st.sampled_from([character.code for character in bare.characters]),
+        part=st.sampled_from([part.code for part in bare.parts] or [""]),
+        frames=frame_sets(24),
+    )
+    replacements = tuple(draw(st.lists(shown, max_size=4))) if bare.parts else ()
+    lines = draw(log_lines(bare))
+    cut = draw(st.none() | cuts(bare.shots))
+    return WrittenLog(
+        PRODUCTION,
+        CRAFTS,
+        **tables,  # type: ignore[arg-type]
+        replacements=replacements,
+        lines=lines,
+        cut=cut,
+    )

@@ -1,0 +1,87 @@
+"""Laws of the cut: which take, which frames, and where in the film (3.4, 3.9)."""
+
+from __future__ import annotations
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from credits.compute.cut_use import (
+    chosen_takes,
+    frames_shown,
+    order_of_appearance,
+    source_frame,
+    steps_showing,
+)
+from credits.compute.results import footage_of
+from credits.frames import Frames
+from credits.ledger.facts import CutClip
+from credits.ledger.replay import replay
+from credits.ledger.written import WrittenLog
+from tests.laws.frame_by_frame import FrameByFrame
+from tests.laws.strategies import productions
+
+BIG = settings(max_examples=150, deadline=None)
+
+clips = st.builds(
+    CutClip,
+    order=st.just(1),
+    film_first=st.integers(1, 100),
+    shown=st.integers(0, 40),
+    shot=st.just("010-010"),
+    take=st.just(1),
+    source_first=st.integers(1, 30),
+    source_last=st.integers(1, 30),
+    speed=st.fractions(-4, 4, max_denominator=6),
+)
+
+
+@settings(max_examples=500, deadline=None)
+@given(clip=clips, first=st.integers(-5, 60), length=st.integers(0, 20))
+def test_steps_that_show_frames_are_those_that_show_one_of_them(
+    clip: CutClip, first: int, length: int
+) -> None:
+    low, high = steps_showing(clip, first, first + length)
+    wanted = range(first, first + length)
+    assert [*range(low, high)] == [k for k in range(clip.shown) if source_frame(clip, k) in wanted]
+
+
+@settings(max_examples=500, deadline=None)
+@given(clip=clips)
+def test_the_frames_of_a_clip_are_those_that_its_steps_show(clip: CutClip) -> None:
+    shown = {source_frame(clip, step) for step in range(clip.shown)}
+    assert frames_shown(clip) == Frames.of(*((frame, frame + 1) for frame in shown))
+
+
+@BIG
+@given(log=productions())
+def test_the_take_of_a_shot_follows_the_rule(log: WrittenLog) -> None:
+    ledger = replay(log)
+    runs, _, _ = footage_of(ledger)
+    film = FrameByFrame(log)
+    chosen = chosen_takes(ledger, runs)
+    assert {shot.code: chosen.get(shot.code) for shot in log.shots} == {
+        shot.code: film.chosen_take(shot.code) for shot in log.shots
+    }
+
+
+@BIG
+@given(log=productions())
+def test_characters_appear_where_the_film_first_shows_a_kept_claim(log: WrittenLog) -> None:
+    runs, use, _ = footage_of(replay(log))
+    assert list(order_of_appearance(use, runs)) == FrameByFrame(log).appearance()
+
+
+@BIG
+@given(log=productions())
+def test_every_place_of_a_frame_in_the_film_is_found(log: WrittenLog) -> None:
+    _, use, _ = footage_of(replay(log))
+    film = FrameByFrame(log)
+    if use is None:
+        assert not film.film
+        return
+    for shot, take, frame in film.shown:
+        if (shot, take) not in film.claimed:
+            continue
+        spans = use.film_spans(shot, take, Frames.of((frame, frame + 1)))
+        places = sorted(at for first, stop in spans for at in range(first, stop))
+        assert places == sorted(at for at, seen in film.film.items() if seen == (shot, take, frame))

@@ -1,0 +1,115 @@
+"""Laws of footage: as counted frame by frame, nothing lost, nothing made (3.3, 3.4)."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from fractions import Fraction
+
+from hypothesis import given, settings
+
+from credits.compute.footage import MEASURES, Footing, Measures
+from credits.compute.footage_table import By, footage_rows
+from credits.compute.results import footage_of
+from credits.ledger.replay import replay
+from credits.ledger.written import WrittenLog
+from credits.rounding import half_up
+from tests.laws.frame_by_frame import NEVER, FrameByFrame
+from tests.laws.strategies import productions
+
+BIG = settings(max_examples=150, deadline=None)
+NOTHING = Fraction(0)
+
+
+@BIG
+@given(log=productions())
+def test_every_cell_is_what_counting_single_frames_gives(log: WrittenLog) -> None:
+    _, _, footage = footage_of(replay(log))
+    ours = footage.by(lambda c: (c.person, c.shot, c.take, c.character, c.day or NEVER))
+    counted = FrameByFrame(log).footage()
+    assert ours.keys() == counted.keys()
+    for key, footing in ours.items():
+        for measures, single in zip(
+            (footing.character, footing.by_shot), counted[key], strict=True
+        ):
+            for measure in MEASURES:
+                assert measures.of(measure) == single.get(measure, NOTHING), (key, measure)
+
+
+@BIG
+@given(log=productions())
+def test_kept_footage_is_every_claimed_frame_once(log: WrittenLog) -> None:
+    total = footage_of(replay(log))[2].total
+    claimed = FrameByFrame(log).claimed
+    frames = [characters for own in claimed.values() for characters in own.values()]
+    assert total.character.kept == sum(len(characters) for characters in frames)
+    assert total.by_shot.kept == len(frames)
+
+
+@BIG
+@given(log=productions())
+def test_shot_footage_counts_a_frame_once_for_each_day(log: WrittenLog) -> None:
+    total = footage_of(replay(log))[2].total
+    claimed = FrameByFrame(log).claimed
+    frames = [characters for own in claimed.values() for characters in own.values()]
+    assert total.character.shot == sum(len(days) for own in frames for days in own.values())
+    assert total.by_shot.shot == sum(len(set().union(*own.values())) for own in frames)
+
+
+def in_order(measures: Measures) -> bool:
+    return (
+        measures.shot >= measures.kept >= measures.accepted >= 0
+        and measures.kept >= measures.cut >= 0
+        and measures.screen >= measures.cut
+    )
+
+
+@BIG
+@given(log=productions())
+def test_measures_stand_in_order_for_everybody_and_in_sum(log: WrittenLog) -> None:
+    footage = footage_of(replay(log))[2]
+    people = footage.by(lambda cell: cell.person)
+    for footing in (*people.values(), footage.total, *(cell.footing for cell in footage.cells)):
+        assert in_order(footing.character)
+        assert in_order(footing.by_shot)
+        for measure in MEASURES:
+            assert footing.character.of(measure) >= footing.by_shot.of(measure)
+
+
+@BIG
+@given(log=productions())
+def test_whatever_it_is_summed_by_the_parts_are_the_whole(log: WrittenLog) -> None:
+    footage = footage_of(replay(log))[2]
+    for part in ("person", "shot", "take", "character", "day"):
+        whole = Footing()
+        for own in footage.parted(lambda cell, part=part: str(getattr(cell, part))).values():
+            whole += own.total
+        assert whole == footage.total
+
+
+@BIG
+@given(log=productions())
+def test_a_printed_table_adds_up_column_by_column(log: WrittenLog) -> None:
+    ledger = replay(log)
+    footage = footage_of(ledger)[2]
+    tables = (
+        (By.PERSON,),
+        (By.SHOT, By.PERSON),
+        (By.WEEK,),
+        (By.CHARACTER, By.STAGE),
+    )
+    for by in tables:
+        table = footage_rows(footage, ledger, by)
+        assert table.total.footing == footage.total
+        columns: dict[tuple[str, str], list[tuple[int, Fraction]]] = defaultdict(list)
+        for row in table.rows:
+            for kind, shown in (("character", row.character), ("shot", row.by_shot)):
+                for measure in MEASURES:
+                    frames, seconds, _ = shown.at(measure)
+                    columns[kind, measure].append((frames, Fraction(seconds)))
+        for (kind, measure), column in columns.items():
+            total = table.total.character if kind == "character" else table.total.by_shot
+            frames, seconds, _ = total.at(measure)
+            assert sum(figure for figure, _ in column) == frames
+            assert sum(figure for _, figure in column) == Fraction(seconds)
+            exact = footage.total.character if kind == "character" else footage.total.by_shot
+            assert frames == half_up(exact.of(measure))

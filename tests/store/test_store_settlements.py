@@ -1,0 +1,164 @@
+"""Answers to checks: kept as they were given; and the log of version 0001 that comes to hold them."""
+
+from __future__ import annotations
+
+import sqlite3
+from contextlib import closing
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from credits.errors import LogUnusable, ProblemsFound
+from credits.ledger.batch import Batch, NewSettlement
+from credits.ledger.facts import Person, Settlement
+from credits.ledger.replay import replay
+from credits.ledger.written import Verb
+from credits.store import open_log, verify
+
+SCHEMA_0001 = Path(__file__).with_name("schema_0001.sql")
+NOON = datetime(2026, 3, 9, 12, 0, tzinfo=UTC)
+IN_TWO_PLACES = (("puppet", "wick-1"), ("date", "2026-03-02"), ("stage", "S1"), ("stage", "ש2"))
+
+
+def kept(folder: Path, *new: NewSettlement) -> tuple[Settlement, ...]:
+    with open_log(folder, clock=lambda: NOON) as log:
+        with log.writing() as pen:
+            pen.write(Batch(settlements=new))
+        return log.read().settlements
+
+
+# --- kept as given
+
+
+def test_an_answer_is_read_as_it_was_given(film: Path) -> None:
+    answer = NewSettlement("puppet-in-two-places", IN_TWO_PLACES, "f1", 'It "moved".', "Bo")
+    assert kept(film, answer) == (
+        Settlement("puppet-in-two-places", IN_TWO_PLACES, "f1", NOON, 'It "moved".', "Bo"),
+    )
+
+
+def test_taking_back_is_a_further_line(film: Path) -> None:
+    answer = NewSettlement("no-engagement", (("person", "ana"),), "f1", "A guest.", "Bo")
+    back = NewSettlement("no-engagement", (("person", "ana"),), "f1", taken_back=True)
+    found = kept(film, answer, back)
+    assert [(line.why, line.settled_by, line.taken_back) for line in found] == [
+        ("A guest.", "Bo", False),
+        (None, None, True),
+    ]
+
+
+def test_the_ledger_holds_the_answers(film: Path) -> None:
+    found = kept(film, NewSettlement("no-engagement", (("person", "ana"),), "f1", "A guest."))
+    with open_log(film) as log:
+        assert replay(log.read()).settlements == found
+
+
+@pytest.mark.parametrize(
+    ("answer", "said"),
+    [
+        (NewSettlement("no-engagement", (), "f1"), "an answer says why"),
+        (NewSettlement("no-engagement", (), "f1", "  "), "an answer says why"),
+        (NewSettlement(" ", (), "f1", "So."), "the answer names a check"),
+        (NewSettlement("no-engagement", (), "", "So."), "the answer names the facts"),
+    ],
+)
+def test_what_is_no_answer_is_refused_with_the_whole_batch(
+    film: Path, answer: NewSettlement, said: str
+) -> None:
+    with open_log(film) as log:
+        batch = Batch(people=(Person("eva", "Eva"),), settlements=(answer,))
+        with pytest.raises(ProblemsFound, match=said), log.writing() as pen:
+            pen.write(batch)
+        assert log.read().settlements == ()
+        assert "eva" not in [person.code for person in log.read().people]
+
+
+@pytest.mark.parametrize("subjects", ["no JSON", '{"puppet": "wick-1"}', "NULL"])
+def test_the_database_refuses_subjects_that_are_no_list(film: Path, subjects: str) -> None:
+    insert = "INSERT INTO settlements VALUES (1, 'x', ?, 'f', '2026-03-09T12:00:00Z', 'w', NULL, 0)"
+    with (
+        closing(sqlite3.connect(film / "production.db")) as raw,
+        pytest.raises(sqlite3.IntegrityError, match="the_subjects_are_a_list"),
+    ):
+        raw.execute(insert, (subjects,))
+
+
+def test_verify_finds_an_answer_that_cannot_be_read(film: Path) -> None:
+    insert = "INSERT INTO settlements VALUES (1, 'x', '[[1]]', 'f', 'no time', 'w', NULL, 0)"
+    with closing(sqlite3.connect(film / "production.db")) as raw:
+        raw.execute(insert)
+        raw.commit()
+    (finding,) = verify(film)
+    assert "row 1 of settlements cannot be read" in str(finding)
+    with open_log(film) as log, pytest.raises(LogUnusable, match="cannot be read"):
+        log.read()
+
+
+# --- a log of version 0001
+
+ROWS_0001 = """
+    INSERT INTO log VALUES (1, 'A', '2025-09-01');
+    INSERT INTO crafts VALUES (1, 'voice', 'Voice', 'Voices', 'performance', 0, NULL, 'voice');
+    INSERT INTO people VALUES
+        (1, 'ana', 'Ana', NULL, NULL, NULL, NULL, 'credited', NULL, NULL, NULL, 'ana');
+    UPDATE people SET credit_name = 'Ana Lind';
+    INSERT INTO characters VALUES (1, 'wick', 'Wick', 0, NULL, 'wick');
+    INSERT INTO entries (line, origin, number, verb, logged_at, craft, person, character, private)
+        VALUES (1, 'A', 1, 'record', '2025-09-01T10:00:00+00:00', 'voice', 'ana', 'wick', 0);
+    INSERT INTO entries (line, origin, number, verb, logged_at, private, corrects_origin,
+                         corrects_number, why)
+        VALUES (2, 'A', 2, 'void', '2025-09-02T10:00:00+00:00', 0, 'A', 1, 'twice');
+"""
+TABLES_0001 = ("log", "crafts", "people", "characters", "entries", "history", "cut_versions")
+
+
+@pytest.fixture
+def film_0001(empty: Path) -> Path:
+    """A production whose log a program of version 0001 made and wrote two lines to."""
+    path = empty / "production.db"
+    path.unlink()
+    with closing(sqlite3.connect(path)) as raw:
+        raw.executescript(SCHEMA_0001.read_text(encoding="utf-8"))
+        raw.executescript(ROWS_0001)
+        raw.commit()
+    return empty
+
+
+def contents(path: Path) -> dict[str, list[tuple[object, ...]]]:
+    with closing(sqlite3.connect(path)) as raw:
+        return {name: raw.execute(f"SELECT * FROM {name}").fetchall() for name in TABLES_0001}
+
+
+def test_a_log_of_version_0001_is_copied_and_brought_up_with_all_its_rows(film_0001: Path) -> None:
+    path, copy = film_0001 / "production.db", film_0001 / "production.db.before-0001"
+    before = contents(path)
+    with open_log(film_0001) as log:
+        written = log.read()
+    assert [(line.verb, line.why) for line in written.lines] == [
+        (Verb.RECORD, None),
+        (Verb.VOID, "twice"),
+    ]
+    assert written.people == (Person("ana", "Ana Lind"),)
+    assert written.settlements == ()
+    assert contents(path) == contents(copy) == before
+    assert len(before["history"]) == 5
+    with closing(sqlite3.connect(copy)) as raw:
+        assert raw.execute("SELECT version_num FROM alembic_version").fetchall() == [("0001",)]
+        tables = {name for (name,) in raw.execute("SELECT name FROM sqlite_master")}
+        assert "settlements" not in tables
+    assert verify(film_0001) == ()
+
+
+def test_the_answers_of_a_log_that_was_brought_up_are_guarded(film_0001: Path) -> None:
+    kept(film_0001, NewSettlement("nobody-voices", (("character", "wick"),), "f1", "It hums."))
+    with closing(sqlite3.connect(film_0001 / "production.db")) as raw:
+        for statement in (
+            "UPDATE settlements SET why = 'other'",
+            "DELETE FROM settlements",
+            "INSERT OR REPLACE INTO settlements SELECT * FROM settlements",
+            "UPDATE entries SET why = 'other'",
+            "DELETE FROM history",
+        ):
+            with pytest.raises(sqlite3.IntegrityError, match="the log is append-only"):
+                raw.execute(statement)
