@@ -43,6 +43,10 @@ SELECT stages.position, stages.stage, stages.unit FROM stages ORDER BY stages.po
 INSERT INTO stages (stage, unit, stage_key) VALUES (?, ?, ?)
 -- update stages
 UPDATE stages SET unit=? WHERE stages.position = ?
+-- select cut_clips
+SELECT cut_clips.position, cut_clips.version, cut_clips.clip_order, cut_clips.film_first, cut_clips.shown, cut_clips.shot, cut_clips.take, cut_clips.source_first, cut_clips.source_last, cut_clips.speed FROM cut_clips ORDER BY cut_clips.position
+-- insert cut_clips
+INSERT INTO cut_clips (version, clip_order, film_first, shown, shot, take, source_first, source_last, speed) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)
 -- select cut_uses
 SELECT cut_uses.position, cut_uses.version, cut_uses.used_at FROM cut_uses ORDER BY cut_uses.position
 -- insert cut_uses
@@ -71,10 +75,6 @@ SELECT shots.position, shots.shot, shots.sequence, shots.frames, shots.status, s
 INSERT INTO shots (shot, sequence, frames, status, description, shot_key) VALUES (?, ?, ?, ?, ?, ?)
 -- update shots
 UPDATE shots SET sequence=?, frames=?, status=?, description=? WHERE shots.position = ?
--- select cut_clips
-SELECT cut_clips.position, cut_clips.version, cut_clips.clip_order, cut_clips.film_first, cut_clips.shown, cut_clips.shot, cut_clips.take, cut_clips.source_first, cut_clips.source_last, cut_clips.speed FROM cut_clips ORDER BY cut_clips.position
--- insert cut_clips
-INSERT INTO cut_clips (version, clip_order, film_first, shown, shot, take, source_first, source_last, speed) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)
 -- select entries
 SELECT entries.line, entries.origin, entries.number, entries.verb, entries.logged_at, entries.craft, entries.person, entries.character, entries.puppet, entries.part, entries.sequence, entries.shot, entries.take, entries.frames, entries.poses_on, entries.share, entries.started_on, entries.finished_on, entries.minutes, entries.wait_minutes, entries.stage, entries.note, entries.private, entries.corrects_origin, entries.corrects_number, entries.logged_by, entries.why, entries.ref, entries.source FROM entries ORDER BY entries.line
 -- insert entries

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from itertools import groupby
 from typing import TYPE_CHECKING
 
@@ -12,29 +13,63 @@ from credits.cli.options import JsonOption, ProductionOption, read_ledger
 
 if TYPE_CHECKING:
     from credits.compute.checks import Check
+    from credits.compute.settled import CheckNames, Settled
+    from credits.ledger.ledger import Ledger
 
 
 def check(production: ProductionOption = None, as_json: JsonOption = False) -> None:
     """List what cannot be right, and what somebody must answer.
 
-    The exit status is 1 when anything is wrong.
+    Questions that were answered (credits settle) are not asked again. The exit status is 1 when
+    anything is wrong.
     """
-    from credits.compute.checks import Severity, all_checks
-    from credits.compute.results import credits_of, footage_of
+    from credits.compute.checks import Severity
+    from credits.compute.settled import CheckNames, open_and_settled
 
     ledger = read_ledger(production)
-    runs, use, feet = footage_of(ledger)
-    found = all_checks(ledger, runs, use, credits_of(ledger, runs, use, feet))
+    every = every_check(ledger)
+    found, settled = open_and_settled(every, ledger)
     wrong = sum(each.severity is Severity.WRONG for each in found)
     if as_json:
-        printing.say_json({"checks": [_json(each) for each in found]})
+        printing.say_json(
+            {
+                "checks": [check_json(each) for each in found],
+                "settled": [settled_json(each) for each in settled],
+            }
+        )
     else:
-        _say(found, wrong)
+        _say(found, wrong, len(settled), CheckNames(every))
     if wrong:
         raise typer.Exit(1)
 
 
-def _json(each: Check) -> dict[str, object]:
+def every_check(ledger: Ledger) -> tuple[Check, ...]:
+    """All checks of a ledger, the settled ones too."""
+    from credits.compute.checks import all_checks
+    from credits.compute.results import credits_of, footage_of
+
+    runs, use, feet = footage_of(ledger)
+    return all_checks(ledger, runs, use, credits_of(ledger, runs, use, feet))
+
+
+def settle_command(each: Check, names: CheckNames) -> str:
+    """How the question is settled: ``credits settle puppet-in-two-places wick-1 --why "..."``."""
+    words = " ".join(shlex.quote(word) for word in names.words_for(each))
+    return f'credits settle {each.check} {words} --why "..."'
+
+
+def settled_json(each: Settled) -> dict[str, object]:
+    """A settled check in the shape of an open one, with its answer, by whom and when (UTC)."""
+    return {
+        **check_json(each.check),
+        "why": each.answer.why,
+        "settled_by": each.answer.settled_by,
+        "settled_at": each.answer.settled_at.isoformat(),
+    }
+
+
+def check_json(each: Check) -> dict[str, object]:
+    """A check in the shape of 4.5."""
     subjects: dict[str, object] = {}
     for kind, code in each.subjects:
         there = subjects.get(kind)
@@ -52,9 +87,10 @@ def _json(each: Check) -> dict[str, object]:
     }
 
 
-def _say(found: tuple[Check, ...], wrong: int) -> None:
+def _say(found: tuple[Check, ...], wrong: int, settled: int, names: CheckNames) -> None:
     import sys
 
+    from credits.compute.checks import Severity
     from credits.pages.words import counted
 
     most = printing.SHOWN_PROBLEMS if printing.is_terminal(sys.stdout) else len(found)
@@ -66,12 +102,15 @@ def _say(found: tuple[Check, ...], wrong: int) -> None:
             more = f" and {len(each.entries) - 8} more" if len(each.entries) > 8 else ""
             said = f" [{entries}{more}]" if entries else ""
             printing.say(f"  {each.severity}: {each.message}{said}")
+            if each.severity is Severity.QUESTION:
+                printing.say(f"     Settle it: {settle_command(each, names)}")
         if len(cases) > most:
             printing.say(f"  … and {len(cases) - most} more.")
         for mend in dict.fromkeys(each.mend for each in cases[:most]):
             printing.say(f"  -> {mend}")
     questions = len(found) - wrong
+    answered = f" {counted(settled, 'question')} settled." if settled else ""
     if found:
-        printing.remark(f"{wrong} wrong, {counted(questions, 'question')}.")
+        printing.remark(f"{wrong} wrong, {counted(questions, 'question')}.{answered}")
     else:
-        printing.remark("Nothing to ask: every check is answered.")
+        printing.remark(f"Nothing to ask: every check is answered.{answered}")

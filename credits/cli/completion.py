@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import typer
 
 if TYPE_CHECKING:
+    from credits.ledger.ledger import Ledger
     from credits.ledger.written import WrittenLog
 
 Completion = Callable[[typer.Context, str], list[tuple[str, str]]]
@@ -44,9 +45,16 @@ def _codes(ctx: typer.Context, tables: tuple[str, ...]) -> Iterator[tuple[str, s
             yield fact.code, _name(fact)
 
 
-def _as_typed(code: str, incomplete: str) -> str:
+def as_typed(code: str, incomplete: str) -> str:
     """The code with its beginning in the case that was typed: shells drop what begins otherwise."""
     return code if code.startswith(incomplete) else incomplete + code[len(incomplete) :]
+
+
+def ledger_meant(ctx: typer.Context) -> Ledger:
+    """The ledger of the production that the half-typed command means. Raises what opening does."""
+    from credits.ledger.replay import replay
+
+    return replay(_written(ctx))
 
 
 def production_codes(*tables: str) -> Completion:
@@ -59,7 +67,7 @@ def production_codes(*tables: str) -> Completion:
         except Exception:
             return []
         return [
-            (_as_typed(code, incomplete), name)
+            (as_typed(code, incomplete), name)
             for code, name in found
             if code.casefold().startswith(wanted)
         ]
@@ -79,7 +87,7 @@ def entry_numbers(ctx: typer.Context, incomplete: str) -> list[tuple[str, str]]:
     fitting = [line for line in current if str(line.number).startswith(wanted)]
     latest = sorted(fitting, key=lambda line: line.number, reverse=True)[:MOST_ENTRIES]
     return [
-        (_as_typed(str(line.number), incomplete), f"{line.work.craft} {line.work.person}")
+        (as_typed(str(line.number), incomplete), f"{line.work.craft} {line.work.person}")
         for line in latest
         if line.work
     ]

@@ -24,6 +24,7 @@ from credits.cli.log import log
 from credits.cli.reach import reach
 from credits.cli.roll import roll
 from credits.cli.same import same
+from credits.cli.settle import settle
 from credits.cli.site import site
 from credits.cli.start import start
 from credits.cli.void import void
@@ -33,8 +34,8 @@ STOPPED = 130  # 128 + SIGINT
 UNEXPECTED = 70  # EX_SOFTWARE of sysexits.h
 
 COMMANDS = (
-    demo, start, load, cut, log, amend, void, same, find, check, footage, hands, reach, roll, site,
-    backup, verify,
+    demo, start, load, cut, log, amend, void, same, find, check, settle, footage, hands, reach,
+    roll, site, backup, verify,
 )  # fmt: skip
 
 app = typer.Typer(

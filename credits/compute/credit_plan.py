@@ -24,6 +24,16 @@ class Order(StrEnum):
     APPEARANCE = "appearance"
 
 
+class Layout(StrEnum):
+    """How a section is set."""
+
+    NAMES = "names"
+    ROLE_AND_NAME = "role and name"
+    CHARACTER_AND_NAMES = "character and names"
+    CARD = "card"
+    TEXT = "text"
+
+
 class RoleShown(StrEnum):
     """What stands opposite a name."""
 

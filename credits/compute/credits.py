@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from credits.compute.claims import Exact
-from credits.compute.credit_plan import CreditPlan, Order, PlannedSection, RoleShown, alike
+from credits.compute.credit_plan import CreditPlan, Layout, Order, PlannedSection, RoleShown, alike
 from credits.ledger.facts import CreditWish, Engagement, EntryNumber
 from credits.ledger.ledger import Entry, Ledger
 from credits.names import sort_key
@@ -40,10 +40,17 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """A heading and its lines, in order."""
+    """A heading and its lines, in order, and how they are set.
+
+    ``columns``: 1 to 3, for names alone. ``text``: Markdown, for a section of fixed text, which has
+    no lines. Neighbouring lines of one role or character are set under it once.
+    """
 
     heading: str
     lines: tuple[Line, ...]
+    layout: Layout = Layout.NAMES
+    columns: int = 1
+    text: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,7 +192,9 @@ class _Compiler:
         }
         lines = [self._line(person, own, section) for person, own in found.items()]
         lines.sort(key=lambda line: self._order(section, line, found[line.person]))
-        return Section(section.heading, tuple(lines))
+        named_only = section.role is RoleShown.NOTHING
+        layout = Layout.NAMES if named_only else Layout.ROLE_AND_NAME
+        return Section(section.heading, tuple(lines), layout, 3 if named_only else 1)
 
     def held(self, person: str) -> Held:
         """The person, held: by their own wish, or because no section of the plan takes them."""

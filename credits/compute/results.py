@@ -13,13 +13,18 @@ from credits.compute.cut_use import CutUse, chosen_takes, order_of_appearance, u
 from credits.compute.footage import Footage, footage
 from credits.compute.hands import HandRun, HandsOf
 from credits.compute.reach import Reach, reach
+from credits.compute.settled import Settled, open_and_settled
 from credits.compute.spread import Spread, SpreadOf
 from credits.ledger.ledger import Ledger
 
 
 @dataclass(frozen=True, slots=True)
 class Results:
-    """The computed production. ``first_seen``: characters with film frames, as they appear."""
+    """The computed production.
+
+    ``first_seen``: characters with film frames, as they appear. ``checks`` are all of them;
+    each is among ``open_checks`` or in ``settled``.
+    """
 
     ledger: Ledger
     runs: Mapping[tuple[str, int], TakeRuns]
@@ -35,6 +40,8 @@ class Results:
     first_seen: tuple[tuple[str, int], ...]
     credits: Credits
     checks: tuple[Check, ...]
+    open_checks: tuple[Check, ...]
+    settled: tuple[Settled, ...]
 
     def hands_of(self, shot: str, take: int) -> tuple[HandRun, ...]:
         """The hands of a take, in runs: who is in these frames."""
@@ -73,6 +80,8 @@ def compute(ledger: Ledger, plan: CreditPlan | None = None) -> Results:
     runs, use, feet = footage_of(ledger)
     spreads = SpreadOf(ledger, runs)
     credits = credits_of(ledger, runs, use, feet, plan)
+    checks = all_checks(ledger, runs, use, credits)
+    open_checks, settled = open_and_settled(checks, ledger)
     return Results(
         ledger=ledger,
         runs=runs,
@@ -87,5 +96,7 @@ def compute(ledger: Ledger, plan: CreditPlan | None = None) -> Results:
         reach=reach(ledger, runs, use, spreads),
         first_seen=order_of_appearance(use, runs),
         credits=credits,
-        checks=all_checks(ledger, runs, use, credits),
+        checks=checks,
+        open_checks=open_checks,
+        settled=settled,
     )

@@ -13,7 +13,6 @@ import unicodedata
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
-from enum import StrEnum
 
 from credits.compute.check_rule import Check, Severity
 from credits.frames import Frames
@@ -33,16 +32,14 @@ class Settled:
     answer: Settlement
 
 
-def _value_text(value: object) -> str:
-    if isinstance(value, Frames):
-        return value.text
-    return str(value) if isinstance(value, StrEnum) else repr(value)
-
-
 def _said(work: Work) -> dict[str, str]:
-    """What a work says, by field. What is not given is left out, so that a new field asks nothing."""
-    given = ((field.name, getattr(work, field.name)) for field in fields(work))
-    return {name: _value_text(value) for name, value in given if value not in (None, False)}
+    """What a work says, by field. What is not given is left out: a new field asks nothing."""
+    given = {field.name: getattr(work, field.name) for field in fields(work)}
+    return {
+        name: value.text if isinstance(value, Frames) else str(value)
+        for name, value in given.items()
+        if value is not None and value is not False
+    }
 
 
 def _fingerprint(check: Check, works: _Works) -> str:

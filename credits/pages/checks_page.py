@@ -1,4 +1,4 @@
-"""Open questions, with links to what they are about. For the office."""
+"""Open questions, and the answered ones, with links to what they are about. For the office."""
 
 from __future__ import annotations
 
@@ -7,11 +7,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from credits.compute.checks import CHECKS, Check, Severity
+from credits.compute.settled import Settled
 from credits.pages import links
 from credits.pages.edition import Office
 from credits.pages.page import Link, Page
 from credits.pages.source import PageSource
-from credits.pages.words import counted
+from credits.pages.words import counted, day_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,12 +37,25 @@ class CheckGroup:
 
 
 @dataclass(frozen=True, slots=True)
+class SettledRow:
+    """A question that was answered: the answer, who gave it, when."""
+
+    name: Office[str] = ""
+    message: Office[str] = ""
+    answer: Office[str] = ""
+    who: Office[str] = ""
+    when: Office[str] = ""
+    subjects: Office[tuple[Link, ...]] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class ChecksPage:
-    """What cannot be right first, then the questions; and the checks that found nothing."""
+    """What cannot be right first, then the questions, the answered ones, the quiet checks."""
 
     wrong: Office[str] = ""
     questions: Office[str] = ""
     groups: Office[tuple[CheckGroup, ...]] = ()
+    settled: Office[tuple[SettledRow, ...]] = ()
     quiet: Office[tuple[str, ...]] = ()
 
 
@@ -79,22 +93,36 @@ def _group(source: PageSource, name: str, checks: list[Check]) -> CheckGroup:
     return CheckGroup(rule.name.replace("-", " "), rule.description, wrong, count, rows)
 
 
+def _settled_row(source: PageSource, settled: Settled) -> SettledRow:
+    answer = settled.answer
+    return SettledRow(
+        settled.check.check.replace("-", " "),
+        settled.check.message,
+        answer.why or "",
+        answer.settled_by or "",
+        day_text(answer.settled_at.date()),
+        subject_links(source, settled.check),
+    )
+
+
 def checks_pages(source: PageSource) -> Iterator[Page]:
     """The one page of open questions."""
     by_name: dict[str, list[Check]] = defaultdict(list)
-    for check in source.results.checks:
+    for check in source.results.open_checks:
         by_name[check.check].append(check)
     groups = [
         _group(source, rule.name, by_name[rule.name]) for rule in CHECKS if rule.name in by_name
     ]
     groups.sort(key=lambda group: not group.wrong)
-    wrong = sum(check.severity is Severity.WRONG for check in source.results.checks)
-    questions = len(source.results.checks) - wrong
-    quiet = tuple(rule.name.replace("-", " ") for rule in CHECKS if rule.name not in by_name)
+    wrong = sum(check.severity is Severity.WRONG for check in source.results.open_checks)
+    questions = len(source.results.open_checks) - wrong
+    found = {check.check for check in source.results.checks}
+    quiet = tuple(rule.name.replace("-", " ") for rule in CHECKS if rule.name not in found)
     model = ChecksPage(
         counted(wrong, "thing") if wrong else "nothing",
         counted(questions, "question") if questions else "no question",
         tuple(groups),
+        tuple(_settled_row(source, settled) for settled in source.results.settled),
         quiet,
     )
     yield Page(links.CHECKS, "checks.html", "Checks", links.CHECKS, model)

@@ -162,7 +162,7 @@ def home_pages(source: PageSource) -> Iterator[Page]:
     ledger, results = source.ledger, source.results
     production = ledger.production
     whole = results.footage.total.by_shot
-    wrong = sum(check.severity is Severity.WRONG for check in results.checks)
+    wrong = sum(check.severity is Severity.WRONG for check in results.open_checks)
     lines, total = _sequence_lines(source)
     covered, to_go = _coverage(source)
     cards = tuple(
@@ -186,6 +186,6 @@ def home_pages(source: PageSource) -> Iterator[Page]:
         total=total,
         days=tuple(_latest_days(source)) if source.crew else (),
         wrong=counted(wrong, "thing") if wrong else "",
-        questions=counted(len(results.checks) - wrong, "question"),
+        questions=counted(len(results.open_checks) - wrong, "question"),
     )
     yield Page(links.HOME, "home.html", "Home", links.HOME, model)

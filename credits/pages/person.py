@@ -19,9 +19,10 @@ from credits.pages.person_credit import (
     no_line,
     spelling,
 )
+from credits.pages.person_film import FilmPlaces
 from credits.pages.person_footage import PersonFootage, person_footage
 from credits.pages.person_reach import ReachView, Ways, reach_view
-from credits.pages.person_shots import FilmPlaces, OwnWork, ShotRow, own_work, shot_rows, shots_file
+from credits.pages.person_shots import OwnWork, ShotRow, own_work, shot_rows, shots_file
 from credits.pages.person_work import (
     CraftRow,
     JobRow,
@@ -96,7 +97,7 @@ class _Builder:
             no_line=no_line(source, self._credits, code),
             isni=_isni_text(person.isni),
             cut=source.results.use is not None,
-            reach=reach_view(source, ways, code),
+            reach=reach_view(source, ways, self._films, code),
             shots=shot_rows(source, self._films, work),
             csv=csv,
             footage=person_footage(source, code),

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
 from credits.compute.hand import Via
 from credits.compute.results import Results
-from credits.compute.spread import Spread
 from credits.film_time import FrameRate, clock, seconds
-from credits.frames import Frames, Range, union
+from credits.frames import Frames, Range
 from credits.pages.edition import Crew
 from credits.pages.page import Link
+from credits.pages.person_film import FilmPlaces
 from credits.pages.source import PageSource
 from credits.pages.strips import BlockSpec, RowSpec, Strip, TickSpec, merged, scale_step, strip
 from credits.pages.words import counted
@@ -76,26 +76,39 @@ def minutes_text(frames: int, rate: FrameRate) -> str:
 
 @dataclass(slots=True)
 class Extent:
-    """Frames and shots, summed take by take; takes of one shot come one after the other."""
+    """Frames and shots, summed run by run; the takes of one shot come one after the other.
+
+    ``run`` is the run that was added last: many hands of one run lead to the same sum.
+    """
 
     frames: int = 0
     shots: int = 0
-    last: str = ""
+    shot: str = ""
+    run: int = 0
 
-    def add(self, shot: str, frames: int) -> None:
-        """Add frames of a shot."""
+    def add(self, run: int, shot: str, frames: int) -> None:
+        """Add the frames of a run, once."""
+        self.run = run
         self.frames += frames
-        if shot != self.last:
+        if shot != self.shot:
             self.shots += 1
-            self.last = shot
+            self.shot = shot
 
 
-def _together(sets: list[Frames]) -> Frames:
-    first = sets[0]
-    return first if all(own is first for own in sets) else union(sets)
+@dataclass(slots=True)
+class Spans:
+    """The frames of each take in which somebody's hands are on one character."""
+
+    takes: dict[tuple[str, int], list[Range]]
+    run: int = 0
+
+    def add(self, run: int, shot: str, take: int, ranges: tuple[Range, ...]) -> None:
+        """Add the frames of a run, once."""
+        self.run = run
+        self.takes.setdefault((shot, take), []).extend(ranges)
 
 
-def _thing(hand: Spread) -> str:
+def _thing(hand: Hand) -> str:
     if hand.via is Via.PUPPET:
         return hand.puppet or ""
     return (hand.part or "") if hand.via is Via.PART else hand.character
@@ -109,44 +122,55 @@ class Ways:
     """
 
     def __init__(self, results: Results) -> None:
-        self._by_via: dict[tuple[str, Via], Extent] = defaultdict(Extent)
+        self._by_via: dict[str, dict[Via, Extent]] = defaultdict(lambda: defaultdict(Extent))
         self._by_thing: dict[tuple[str, Via, str], Extent] = defaultdict(Extent)
-        self._spans: dict[str, dict[str, list[tuple[str, int, Frames]]]] = {}
+        self._spans: dict[str, dict[str, Spans]] = defaultdict(dict)
+        # Runs share their hands, the very same objects, so each hand is looked up once.
+        self._sums: dict[int, tuple[Hand, Extent, Extent, Spans]] = {}
+        self._run = 0
         use = results.use
         takes = list(use.used) if use is not None else list(results.takes.items())
         place = {shot: at for at, shot in enumerate(results.ledger.shots)}
         for shot, take in sorted(takes, key=lambda key: (place[key[0]], key[1])):
             used = use.used[shot, take] if use is not None else None
-            self._add(shot, take, results.spread_of(shot, take), used)
+            for run in results.hands_of(shot, take):
+                here = Frames(((run.first, run.stop),))
+                counted_here = here if used is None else used & here
+                if counted_here:
+                    self._add(shot, take, counted_here, run.hands)
+        self._sums.clear()
 
-    def _add(self, shot: str, take: int, hands: Iterable[Spread], used: Frames | None) -> None:
-        counted_of: dict[Frames, Frames] = {}
-        by_via: dict[tuple[str, Via], list[Frames]] = defaultdict(list)
-        by_thing: dict[tuple[str, Via, str], list[Frames]] = defaultdict(list)
-        by_character: dict[tuple[str, str], list[Frames]] = defaultdict(list)
+    def _sums_of(self, hand: Hand) -> tuple[Hand, Extent, Extent, Spans]:
+        known = self._sums.get(id(hand))
+        if known is None:
+            spans = self._spans[hand.person].setdefault(hand.character, Spans({}))
+            known = (
+                hand,
+                self._by_via[hand.person][hand.via],
+                self._by_thing[hand.person, hand.via, _thing(hand)],
+                spans,
+            )
+            self._sums[id(hand)] = known
+        return known
+
+    def _add(self, shot: str, take: int, frames: Frames, hands: tuple[Hand, ...]) -> None:
+        self._run = at = self._run + 1
+        length = len(frames)
         for hand in hands:
-            here = counted_of.get(hand.frames)
-            if here is None:
-                here = hand.frames if used is None else hand.frames & used
-                counted_of[hand.frames] = here
-            if here:
-                by_via[hand.person, hand.via].append(here)
-                by_thing[hand.person, hand.via, _thing(hand)].append(here)
-                by_character[hand.person, hand.character].append(here)
-        for way, own in by_via.items():
-            self._by_via[way].add(shot, len(_together(own)))
-        for thing, own in by_thing.items():
-            self._by_thing[thing].add(shot, len(_together(own)))
-        for (person, character), own in by_character.items():
-            takes = self._spans.setdefault(person, {}).setdefault(character, [])
-            takes.append((shot, take, _together(own)))
+            _, via, thing, spans = self._sums_of(hand)
+            if via.run != at:
+                via.add(at, shot, length)
+            if thing.run != at:
+                thing.add(at, shot, length)
+            if spans.run != at:
+                spans.add(at, shot, take, frames.ranges)
 
     def by_via(self, person: str) -> Iterator[tuple[Via, Extent]]:
         """The ways of a person, in the order of directness."""
+        own = self._by_via.get(person, {})
         for via in Via:
-            found = self._by_via.get((person, via))
-            if found is not None:
-                yield via, found
+            if via in own:
+                yield via, own[via]
 
     def by_thing(self, person: str, via: Via, thing: str) -> Extent:
         """How far somebody's work on one thing reaches; nothing where it was never photographed."""
@@ -154,23 +178,20 @@ class Ways:
 
     def by_character(self, person: str) -> list[tuple[str, list[tuple[str, int, Frames]]]]:
         """The characters that the hands are on, most frames first, with the frames of each take."""
-        found = list(self._spans.get(person, {}).items())
+        found = [
+            (character, [(*take, Frames.of(*ranges)) for take, ranges in spans.takes.items()])
+            for character, spans in self._spans.get(person, {}).items()
+        ]
         found.sort(key=lambda item: (-sum(len(frames) for _, _, frames in item[1]), item[0]))
         return found
 
 
-def _film_spans(source: PageSource, own: Iterable[tuple[str, int, Frames]]) -> list[Range]:
-    use = source.results.use
-    if use is None:
-        return []
-    return [span for shot, take, frames in own for span in use.film_spans(shot, take, frames)]
-
-
-def _film_strip(source: PageSource, ways: Ways, person: str, name: str) -> Strip | None:
+def _film_strip(source: PageSource, ways: Ways, films: FilmPlaces, person: str) -> Strip | None:
     use = source.results.use
     if use is None:
         return None
     rate = source.ledger.production.rate
+    name = source.ledger.people[person].credit_name
     by_character = ways.by_character(person)
     groups = [("in all", [take for _, own in by_character for take in own])]
     if len(by_character) > 1:
@@ -179,14 +200,13 @@ def _film_strip(source: PageSource, ways: Ways, person: str, name: str) -> Strip
         rest = [take for _, own in by_character[MOST_ROWS:] for take in own]
         groups.append((counted(len(by_character) - MOST_ROWS, "other"), rest))
     # A gap that is thinner than a hair on paper does not break a band.
-    hair = use.cut.length / 1700
+    hair = use.cut.length / 850
     rows = []
     for place, (label, own) in enumerate(groups):
+        spans = [span for shot, take, frames in own for span in films.spans(shot, take, frames)]
         blocks = [
-            BlockSpec(
-                a, b, place, f"{label}: {clock(int(a) - 1, rate)} to {clock(int(b) - 1, rate)}"
-            )
-            for a, b in merged(_film_spans(source, own), gap=hair)
+            BlockSpec(a, b, place, f"{label}: {films.clock(int(a))} to {films.clock(int(b))}")
+            for a, b in merged(spans, gap=hair)
         ]
         rows.append(RowSpec(label, blocks))
     length = float(use.cut.length / rate.per_second)
@@ -201,27 +221,27 @@ def _film_strip(source: PageSource, ways: Ways, person: str, name: str) -> Strip
     return strip(title, rows, (1, use.cut.length + 1), marks)
 
 
-def _sequences(source: PageSource, person: str) -> tuple[SequenceRow, ...]:
+def _sequences(source: PageSource, films: FilmPlaces, person: str) -> tuple[SequenceRow, ...]:
     ledger = source.ledger
     by_sequence: dict[str, list[tuple[str, int, Frames]]] = defaultdict(list)
     for shot, take, frames in source.results.reach[person].in_shots:
         by_sequence[ledger.shots[shot].sequence].append((shot, take, frames))
     rows = []
     for code, own in by_sequence.items():
-        seen = min((first for first, _ in _film_spans(source, own)), default=None)
+        spans = [span for shot, take, frames in own for span in films.spans(shot, take, frames)]
         name = ledger.sequences[code].name
         rows.append(
             SequenceRow(
                 f"{code}, {name}" if name else code,
                 tuple(source.shot(shot) for shot in dict.fromkeys(shot for shot, _, _ in own)),
                 f"{sum(len(frames) for _, _, frames in own):,}",
-                clock(seen - 1, ledger.production.rate) if seen is not None else "",
+                films.clock(min(spans)[0]) if spans else "",
             )
         )
     return tuple(rows)
 
 
-def reach_view(source: PageSource, ways: Ways, person: str) -> ReachView | None:
+def reach_view(source: PageSource, ways: Ways, films: FilmPlaces, person: str) -> ReachView | None:
     """The reach of a person for their page; None where their hands are in no frame that counts."""
     reach = source.results.reach.get(person)
     if reach is None:
@@ -249,6 +269,6 @@ def reach_view(source: PageSource, ways: Ways, person: str) -> ReachView | None:
             )
             for via, extent in ways.by_via(person)
         ),
-        sequences=_sequences(source, person),
-        strip=_film_strip(source, ways, person, source.ledger.people[person].credit_name),
+        sequences=_sequences(source, films, person),
+        strip=_film_strip(source, ways, films, person),
     )

@@ -8,12 +8,13 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from credits.film_time import clock, timecode
+from credits.film_time import timecode
 from credits.frames import Frames, Range
 from credits.ledger.facts import EntryNumber, Kind
 from credits.pages.edition import Crew
 from credits.pages.links import file_name
 from credits.pages.page import DataFile, Link
+from credits.pages.person_film import FilmPlaces
 from credits.pages.source import PageSource
 
 COLUMNS = (
@@ -93,28 +94,10 @@ def own_work(source: PageSource, person: str) -> tuple[OwnWork, ...]:
     return tuple(work)
 
 
-class FilmPlaces:
-    """Where frames of a shot are seen in the film. Made once for a site."""
-
-    def __init__(self, source: PageSource) -> None:
-        self._use = source.results.use
-        self._takes: dict[str, list[int]] = defaultdict(list)
-        for shot, take in self._use.used if self._use is not None else ():
-            self._takes[shot].append(take)
-
-    def spans(self, shot: str, take: int | None, frames: Frames) -> list[Range]:
-        """Half-open film frames, from 1, in film order; take None: of whichever take is used."""
-        if self._use is None:
-            return []
-        takes = [take] if take is not None else self._takes.get(shot, [])
-        return sorted(s for t in takes for s in self._use.film_spans(shot, t, frames))
-
-
 def shot_rows(
     source: PageSource, films: FilmPlaces, work: Iterable[OwnWork]
 ) -> tuple[ShotRow, ...]:
     """The table of shots of a person's page."""
-    rate = source.ledger.production.rate
     rows = []
     for own in work:
         spans = films.spans(own.shot, own.take, own.frames)
@@ -128,7 +111,7 @@ def shot_rows(
                 own.frames.text,
                 f"{len(own.frames):,}",
                 f"{shown:,}" if shown else "",
-                clock(spans[0][0] - 1, rate) if spans else "",
+                films.clock(spans[0][0]) if spans else "",
             )
         )
     return tuple(rows)

@@ -141,7 +141,10 @@ class CutVersionRow(LogTable, table=True):
 
 
 class CutClipRow(LogTable, table=True):
-    """One stretch of a cut. ``speed`` is a fraction; negative: reverse, 0: a freeze."""
+    """One stretch of a cut. ``speed`` is a fraction; negative: reverse, 0: a freeze.
+
+    The editors may name a shot that the log does not have: a check says so, the cut stays whole.
+    """
 
     __tablename__ = "cut_clips"
     __table_args__ = rules(
@@ -157,7 +160,7 @@ class CutClipRow(LogTable, table=True):
     clip_order: int
     film_first: int
     shown: int
-    shot: str = code_of("shots.shot")
+    shot: str
     take: int | None
     source_first: int
     source_last: int

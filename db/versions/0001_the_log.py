@@ -315,7 +315,6 @@ def upgrade() -> None:
             name=op.f("ck_cut_clips_the_source_frames_run_forward"),
         ),
         sa.CheckConstraint("take >= 1", name=op.f("ck_cut_clips_the_take_counts_from_1")),
-        sa.ForeignKeyConstraint(["shot"], ["shots.shot"], name=op.f("fk_cut_clips_shot_shots")),
         sa.ForeignKeyConstraint(
             ["version"], ["cut_versions.version"], name=op.f("fk_cut_clips_version_cut_versions")
         ),

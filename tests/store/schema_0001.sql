@@ -118,6 +118,27 @@ CREATE TABLE stages (
 	CONSTRAINT uq_stages_stage_key UNIQUE (stage_key)
 )
  STRICT;
+CREATE TABLE cut_clips (
+	position INTEGER NOT NULL,
+	version INTEGER NOT NULL,
+	clip_order INTEGER NOT NULL,
+	film_first INTEGER NOT NULL,
+	shown INTEGER NOT NULL,
+	shot TEXT NOT NULL,
+	take INTEGER,
+	source_first INTEGER NOT NULL,
+	source_last INTEGER NOT NULL,
+	speed TEXT NOT NULL,
+	CONSTRAINT pk_cut_clips PRIMARY KEY (position),
+	CONSTRAINT uq_cut_clips_version_clip_order UNIQUE (version, clip_order),
+	CONSTRAINT ck_cut_clips_the_film_counts_from_frame_1 CHECK (film_first >= 1),
+	CONSTRAINT ck_cut_clips_the_clip_shows_at_least_1_frame CHECK (shown >= 1),
+	CONSTRAINT ck_cut_clips_the_take_counts_from_1 CHECK (take >= 1),
+	CONSTRAINT ck_cut_clips_the_source_frames_run_forward CHECK (speed = '0' OR source_last >= source_first),
+	CONSTRAINT ck_cut_clips_the_speed_is_a_number CHECK (speed <> '' AND speed NOT GLOB '*[^-0-9/]*'),
+	CONSTRAINT fk_cut_clips_version_cut_versions FOREIGN KEY(version) REFERENCES cut_versions (version)
+)
+ STRICT;
 CREATE TABLE cut_uses (
 	position INTEGER NOT NULL,
 	version INTEGER NOT NULL,
@@ -192,28 +213,6 @@ CREATE TABLE shots (
 	CONSTRAINT uq_shots_shot UNIQUE (shot),
 	CONSTRAINT fk_shots_sequence_sequences FOREIGN KEY(sequence) REFERENCES sequences (sequence),
 	CONSTRAINT uq_shots_shot_key UNIQUE (shot_key)
-)
- STRICT;
-CREATE TABLE cut_clips (
-	position INTEGER NOT NULL,
-	version INTEGER NOT NULL,
-	clip_order INTEGER NOT NULL,
-	film_first INTEGER NOT NULL,
-	shown INTEGER NOT NULL,
-	shot TEXT NOT NULL,
-	take INTEGER,
-	source_first INTEGER NOT NULL,
-	source_last INTEGER NOT NULL,
-	speed TEXT NOT NULL,
-	CONSTRAINT pk_cut_clips PRIMARY KEY (position),
-	CONSTRAINT uq_cut_clips_version_clip_order UNIQUE (version, clip_order),
-	CONSTRAINT ck_cut_clips_the_film_counts_from_frame_1 CHECK (film_first >= 1),
-	CONSTRAINT ck_cut_clips_the_clip_shows_at_least_1_frame CHECK (shown >= 1),
-	CONSTRAINT ck_cut_clips_the_take_counts_from_1 CHECK (take >= 1),
-	CONSTRAINT ck_cut_clips_the_source_frames_run_forward CHECK (speed = '0' OR source_last >= source_first),
-	CONSTRAINT ck_cut_clips_the_speed_is_a_number CHECK (speed <> '' AND speed NOT GLOB '*[^-0-9/]*'),
-	CONSTRAINT fk_cut_clips_version_cut_versions FOREIGN KEY(version) REFERENCES cut_versions (version),
-	CONSTRAINT fk_cut_clips_shot_shots FOREIGN KEY(shot) REFERENCES shots (shot)
 )
  STRICT;
 CREATE TABLE entries (

@@ -1,4 +1,4 @@
-"""Answers to checks: kept as they were given; and the log of version 0001 that comes to hold them."""
+"""Answers to checks: kept as they were given; a log of version 0001 comes to hold them."""
 
 from __future__ import annotations
 
@@ -8,12 +8,16 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+from alembic import command
+from alembic.config import Config
+from sqlalchemy import StaticPool, create_engine
 
 from credits.errors import LogUnusable, ProblemsFound
 from credits.ledger.batch import Batch, NewSettlement
 from credits.ledger.facts import Person, Settlement
 from credits.ledger.replay import replay
 from credits.ledger.written import Verb
+from credits.places import migrations
 from credits.store import open_log, verify
 
 SCHEMA_0001 = Path(__file__).with_name("schema_0001.sql")
@@ -128,6 +132,34 @@ def film_0001(empty: Path) -> Path:
 def contents(path: Path) -> dict[str, list[tuple[object, ...]]]:
     with closing(sqlite3.connect(path)) as raw:
         return {name: raw.execute(f"SELECT * FROM {name}").fetchall() for name in TABLES_0001}
+
+
+def test_the_kept_schema_is_what_the_first_migration_makes() -> None:
+    kept_tables, made_tables = (
+        {
+            (name, tuple(sorted(sql.replace(",", " ").split())))
+            for name, sql in raw.execute("SELECT name, sql FROM sqlite_master WHERE sql <> ''")
+            if not sql.startswith("CREATE TRIGGER")
+        }
+        for raw in (schema_in_memory(), first_migration())
+    )
+    assert {name for name, _ in kept_tables} > set(TABLES_0001)
+    assert kept_tables == made_tables
+
+
+def schema_in_memory() -> sqlite3.Connection:
+    raw = sqlite3.connect(":memory:")
+    raw.executescript(SCHEMA_0001.read_text(encoding="utf-8"))
+    return raw
+
+
+def first_migration() -> sqlite3.Connection:
+    raw = sqlite3.connect(":memory:", isolation_level=None)
+    with create_engine("sqlite://", creator=lambda: raw, poolclass=StaticPool).begin() as to:
+        config = Config(attributes={"connection": to})
+        config.set_main_option("script_location", str(migrations()))
+        command.upgrade(config, "0001")
+    return raw
 
 
 def test_a_log_of_version_0001_is_copied_and_brought_up_with_all_its_rows(film_0001: Path) -> None:

@@ -1,0 +1,212 @@
+"""``credits settle``: a question of the checks is answered, until its facts change."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from credits.cli import entry_options as o
+from credits.cli import printing
+from credits.cli.completion import as_typed, ledger_meant
+from credits.cli.options import JsonOption, ProductionOption, folder_of
+from credits.errors import Finding, ProblemsFound, WrongCall
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from credits.compute.checks import Check
+    from credits.compute.settled import CheckNames
+    from credits.ledger.facts import Settlement
+    from credits.ledger.ledger import Ledger
+
+MOST_LISTED = 20
+
+
+def check_names(incomplete: str) -> list[tuple[str, str]]:
+    """The names of the checks, with what each looks for."""
+    from credits.compute.checks import CHECKS
+
+    wanted = incomplete.casefold()
+    return [
+        (as_typed(rule.name, incomplete), rule.description)
+        for rule in CHECKS
+        if rule.name.startswith(wanted)
+    ]
+
+
+def check_subjects(ctx: typer.Context, incomplete: str) -> list[tuple[str, str]]:
+    """The first subject of every open case of the check that stands before."""
+    from credits.cli.check import every_check
+    from credits.compute.settled import open_and_settled
+
+    try:
+        ledger = ledger_meant(ctx)
+        found = open_and_settled(every_check(ledger), ledger)[0]
+    except Exception:
+        return []
+    wanted = incomplete.casefold()
+    firsts = dict.fromkeys(
+        each.subjects[0] for each in found if each.check == ctx.params.get("check_name")
+    )
+    return [
+        (as_typed(code, incomplete), kind)
+        for kind, code in firsts
+        if code.casefold().startswith(wanted)
+    ]
+
+
+def settle(
+    check_name: Annotated[
+        str,
+        typer.Argument(
+            metavar="CHECK", help="The check, as it is named there.", autocompletion=check_names
+        ),
+    ],
+    subject: Annotated[
+        list[str],
+        typer.Argument(
+            metavar="SUBJECT...",
+            help="What it is about: codes, such as wick-1 or puppet=wick-1, or an entry.",
+            autocompletion=check_subjects,
+        ),
+    ],
+    why: Annotated[str | None, typer.Option("--why", metavar="TEXT", help="The answer.")] = None,
+    by: o.By = None,
+    undo: Annotated[bool, typer.Option("--undo", help="Take the answer back.")] = False,
+    production: ProductionOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Answer a question of credits check; it is asked again when its facts change.
+
+    What cannot be true is not settled: it is corrected.
+    """
+    from credits.cli.corrections import text_meant
+    from credits.pipeline import read_ledger
+
+    reason, who = text_meant((why or "").strip(), "--why"), text_meant((by or "").strip(), "--by")
+    if not reason and not undo:
+        mend = 'Write for example: --why "The puppet was carried over at noon."'
+        raise WrongCall(Finding("an answer says why", mend, column="--why"))
+    folder = folder_of(production)
+    ledger = read_ledger(folder)
+    meant, answer = _meant(check_name, subject, ledger, undo)
+    written = _written(folder, ledger, meant, reason, who, undo)
+    if as_json:
+        from credits.cli.check import check_json, settled_json
+        from credits.compute.settled import Settled
+
+        now = check_json(meant) if undo else settled_json(Settled(meant, written))
+        printing.say_json({"settled": not undo, **now})
+        return
+    if answer is not None and not undo:
+        printing.remark(f"It was settled already ({_said(answer)}); the new answer counts.")
+    printing.say(f"{'Open again' if undo else 'Settled'}: {meant.check}: {meant.message}")
+    if not undo:
+        printing.say(f"  {_said(written)}")
+
+
+def _said(answer: Settlement) -> str:
+    """``The puppet was carried over. By Bo, on 2026-03-09.``"""
+    who = f"By {answer.settled_by}, on" if answer.settled_by else "On"
+    return f"{answer.why} {who} {answer.settled_at.date()}."
+
+
+def _written(
+    folder: Path, ledger: Ledger, meant: Check, why: str, by: str, undo: bool
+) -> Settlement:
+    """Append the line and return it as the log holds it.
+
+    The ledger was read before the log is locked: should the facts change in between, the answer
+    rests on facts that are no more, and the question stays open.
+    """
+    from credits.compute.settled import fingerprint
+    from credits.ledger.batch import Batch, NewSettlement
+    from credits.store import open_log
+
+    new = NewSettlement(
+        meant.check, meant.subjects, fingerprint(meant, ledger), why or None, by or None, undo
+    )
+    with open_log(folder) as log:
+        with log.writing() as pen:
+            pen.write(Batch(settlements=(new,)))
+        return log.read().settlements[-1]
+
+
+def _meant(
+    name: str, words: Sequence[str], ledger: Ledger, undo: bool
+) -> tuple[Check, Settlement | None]:
+    """The one check that is meant and the answer that it has; errors that say what there is."""
+    from credits.cli.check import every_check
+    from credits.compute.settled import CheckNames, open_and_settled
+
+    rule = _rule_named(name)
+    every = every_check(ledger)
+    found, settled = open_and_settled(every, ledger)
+    names = CheckNames(every)
+    meant = list(names.meant(rule, words))
+    if not meant:
+        raise _nothing_meant(rule, words, found, names)
+    answers = {each.check: each.answer for each in settled}
+    # Where words mean several, those that could be answered (or taken back) are meant.
+    fitting = [each for each in meant if (each in answers) == undo] or meant
+    if len(fitting) > 1:
+        raise _several_meant(rule, words, fitting, names)
+    (only,) = fitting
+    _refuse_wrong(only)
+    if undo and only not in answers:
+        raise ProblemsFound(Finding(f"{rule} is not settled here: {only.message}"))
+    return only, answers.get(only)
+
+
+def _rule_named(name: str) -> str:
+    """The check of this name, without regard to case. Raises WrongCall with the nearest."""
+    from rapidfuzz import fuzz
+
+    from credits.compute.checks import CHECKS
+
+    wanted = name.strip().casefold()
+    known = [rule.name for rule in CHECKS]
+    if wanted in known:
+        return wanted
+    scores = sorted((-fuzz.ratio(wanted, each), each) for each in known)
+    like = [each for score, each in scores[:3] if score <= -60]
+    mend = f"Did you mean {' or '.join(like)}?" if like else f"The checks are {', '.join(known)}."
+    raise WrongCall(Finding("no check has this name", mend, value=name))
+
+
+def _refuse_wrong(check: Check) -> None:
+    from credits.compute.checks import Severity
+
+    if check.severity is Severity.WRONG:
+        what = f"{check.check} cannot be true, and is corrected, not settled: {check.message}"
+        raise ProblemsFound(Finding(what, check.mend))
+
+
+def _listed(rule: str, checks: Iterable[Check], names: CheckNames) -> list[Finding]:
+    from credits.cli.check import settle_command
+
+    every = list(checks)
+    lines = [Finding(f"{each.message} Settle it: {settle_command(each, names)}") for each in every]
+    if len(every) > MOST_LISTED:
+        more = f"… and {len(every) - MOST_LISTED} more; credits check lists all of {rule}"
+        lines = [*lines[:MOST_LISTED], Finding(more)]
+    return lines
+
+
+def _nothing_meant(
+    rule: str, words: Sequence[str], found: Iterable[Check], names: CheckNames
+) -> WrongCall:
+    own = [each for each in found if each.check == rule]
+    if not own:
+        return WrongCall(Finding("asks nothing", "See `credits check`.", value=rule))
+    what = f"{rule} asks nothing about {' '.join(words)}; it asks:"
+    return WrongCall(Finding(what), *_listed(rule, own, names))
+
+
+def _several_meant(
+    rule: str, words: Sequence[str], meant: Sequence[Check], names: CheckNames
+) -> WrongCall:
+    what = f"{len(meant)} cases of {rule} are about {' '.join(words)}; say which:"
+    return WrongCall(Finding(what), *_listed(rule, meant, names))
