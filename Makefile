@@ -38,7 +38,7 @@ demo: $(VENV)/.product
 	$(BIN)/credits demo demo
 
 test: $(VENV)/.tests $(BROWSER) $(NU) lint
-	$(BIN)/python -m pytest -n $(WORKERS) $(LEFT_OUT)
+	$(BIN)/python -m pytest -n $(WORKERS) --dist worksteal $(LEFT_OUT)
 
 lint: $(VENV)/.tests
 	$(BIN)/ruff check --quiet .

@@ -58,6 +58,7 @@
     list.setAttribute("aria-label", "Places found");
     let hits = [];
     let chosen = 0;
+    let looked = "";
     const go = (at) => { if (hits[at]) location.href = root + hits[at][3]; };
     const draw = () => {
       list.replaceChildren(...hits.map((hit, at) => {
@@ -81,7 +82,13 @@
       if (hits.length) input.setAttribute("aria-activedescendant", "found-" + chosen);
       else input.removeAttribute("aria-activedescendant");
     };
-    const look = () => loaded().then(() => { hits = search(input.value); chosen = 0; draw(); });
+    const look = () => loaded().then(() => {
+      if (input.value === looked) return;
+      looked = input.value;
+      hits = search(looked);
+      chosen = 0;
+      draw();
+    });
     input.addEventListener("focus", loaded);
     input.addEventListener("input", look);
     input.addEventListener("blur", () => { list.hidden = true; input.setAttribute("aria-expanded", "false"); });
@@ -93,7 +100,7 @@
         draw();
         document.getElementById("found-" + chosen).scrollIntoView({ block: "nearest" });
       } else if (event.key === "Enter") { event.preventDefault(); look().then(() => go(chosen)); }
-      else if (event.key === "Escape") { input.value = ""; hits = []; draw(); }
+      else if (event.key === "Escape") { input.value = looked = ""; hits = []; draw(); }
     });
     document.addEventListener("keydown", (event) => {
       if (event.key === "/" && !/^(INPUT|TEXTAREA|SELECT)$/.test(document.activeElement.tagName)) {

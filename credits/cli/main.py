@@ -15,6 +15,7 @@ from credits.cli.amend import amend
 from credits.cli.check import check
 from credits.cli.cut import cut
 from credits.cli.demo import demo
+from credits.cli.export import export
 from credits.cli.find import find
 from credits.cli.footage import footage
 from credits.cli.hands import hands
@@ -35,7 +36,7 @@ UNEXPECTED = 70  # EX_SOFTWARE of sysexits.h
 
 COMMANDS = (
     demo, start, load, cut, log, amend, void, same, find, check, settle, footage, hands, reach,
-    roll, site, backup, verify,
+    roll, export, site, backup, verify,
 )  # fmt: skip
 
 app = typer.Typer(

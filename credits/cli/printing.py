@@ -90,6 +90,19 @@ def say_json(value: object) -> None:
     _write(sys.stdout, json_text(value) + "\n")
 
 
+def say_document(text: str) -> None:
+    """A document alone on standard output, in UTF-8 as documents are; on a terminal cleaned."""
+    if is_terminal(sys.stdout):
+        _write(sys.stdout, "".join(f"{clean(line)}\n" for line in text.splitlines()))
+        return
+    sys.stdout.flush()
+    try:
+        sys.stdout.buffer.write(text.encode("utf-8", "backslashreplace"))
+        sys.stdout.buffer.flush()
+    except BrokenPipeError:
+        raise ReaderGone from None
+
+
 def cells(text: str) -> int:
     """How many columns of a terminal the text takes; East Asian wide characters take two."""
     if text.isascii():

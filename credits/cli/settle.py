@@ -7,9 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from credits.cli import entry_options as o
 from credits.cli import printing
-from credits.cli.completion import as_typed, ledger_meant
+from credits.cli.completion import as_typed, ledger_meant, production_codes
 from credits.cli.options import JsonOption, ProductionOption, folder_of
 from credits.errors import Finding, ProblemsFound, WrongCall
 
@@ -73,7 +72,12 @@ def settle(
         ),
     ],
     why: Annotated[str | None, typer.Option("--why", metavar="TEXT", help="The answer.")] = None,
-    by: o.By = None,
+    by: Annotated[
+        str | None,
+        typer.Option(
+            "--by", metavar="NAME", help="Who answers.", autocompletion=production_codes("people")
+        ),
+    ] = None,
     undo: Annotated[bool, typer.Option("--undo", help="Take the answer back.")] = False,
     production: ProductionOption = None,
     as_json: JsonOption = False,
@@ -101,16 +105,16 @@ def settle(
         printing.say_json({"settled": not undo, **now})
         return
     if answer is not None and not undo:
-        printing.remark(f"It was settled already ({_said(answer)}); the new answer counts.")
+        printing.remark(f"It was settled already; the new answer counts. Before: {_said(answer)}")
     printing.say(f"{'Open again' if undo else 'Settled'}: {meant.check}: {meant.message}")
     if not undo:
         printing.say(f"  {_said(written)}")
 
 
 def _said(answer: Settlement) -> str:
-    """``The puppet was carried over. By Bo, on 2026-03-09.``"""
-    who = f"By {answer.settled_by}, on" if answer.settled_by else "On"
-    return f"{answer.why} {who} {answer.settled_at.date()}."
+    """``The puppet was carried over. (Bo, 2026-03-09)``"""
+    who = f"{answer.settled_by}, " if answer.settled_by else ""
+    return f"{answer.why} ({who}{answer.settled_at.date()})"
 
 
 def _written(
@@ -188,7 +192,7 @@ def _listed(rule: str, checks: Iterable[Check], names: CheckNames) -> list[Findi
     from credits.cli.check import settle_command
 
     every = list(checks)
-    lines = [Finding(f"{each.message} Settle it: {settle_command(each, names)}") for each in every]
+    lines = [Finding(each.message, f"Settle it: {settle_command(each, names)}") for each in every]
     if len(every) > MOST_LISTED:
         more = f"… and {len(every) - MOST_LISTED} more; credits check lists all of {rule}"
         lines = [*lines[:MOST_LISTED], Finding(more)]
@@ -201,12 +205,12 @@ def _nothing_meant(
     own = [each for each in found if each.check == rule]
     if not own:
         return WrongCall(Finding("asks nothing", "See `credits check`.", value=rule))
-    what = f"{rule} asks nothing about {' '.join(words)}; it asks:"
+    what = f"{rule} asks nothing about {' '.join(words)}, but this"
     return WrongCall(Finding(what), *_listed(rule, own, names))
 
 
 def _several_meant(
     rule: str, words: Sequence[str], meant: Sequence[Check], names: CheckNames
 ) -> WrongCall:
-    what = f"{len(meant)} cases of {rule} are about {' '.join(words)}; say which:"
-    return WrongCall(Finding(what), *_listed(rule, meant, names))
+    what = f"{len(meant)} cases of {rule} are about {' '.join(words)}"
+    return WrongCall(Finding(what, "Say which."), *_listed(rule, meant, names))

@@ -68,11 +68,7 @@ def credits_of(
 ) -> Credits:
     """The end credits by the plan; by the built-in plan when none is given."""
     appearance = tuple(character for character, _ in order_of_appearance(use, runs))
-    on_screen = {
-        person: footing.by_shot.screen
-        for person, footing in feet.by(lambda cell: cell.person).items()
-    }
-    return compile_credits(ledger, plan or built_in_plan(ledger), appearance, on_screen)
+    return compile_credits(ledger, plan or built_in_plan(ledger), appearance, feet)
 
 
 def compute(ledger: Ledger, plan: CreditPlan | None = None) -> Results:

@@ -11,7 +11,7 @@ from typing import Any, cast
 from credits.errors import Finding, ProblemsFound
 from credits.exchange import values as v
 from credits.exchange.columns import Column, Table
-from credits.exchange.cut_shots import CutShots
+from credits.exchange.cut_parts import CutAsked, CutRead
 from credits.exchange.read_csv import read_csv
 from credits.exchange.reading import file_bytes
 from credits.exchange.rows import Rows
@@ -48,10 +48,8 @@ CLIPS = Table("cut", "clip", CutClip, (
 ), coded=False)  # fmt: skip
 
 
-def read_cut_csv(
-    path: Path, shots: CutShots, first_frame: int
-) -> tuple[list[CutClip], list[Finding]]:
-    """The clips of a cut.csv and the findings about shots that the log does not have.
+def read_cut_csv(path: Path, asked: CutAsked) -> CutRead:
+    """The clips of a cut.csv; a shot that the log does not have stays in the cut and is told.
 
     A clip of n shot frames at speed v is shown for ceil(n / |v|) film frames; at speed 0 the column
     ``shown`` says how long. Raises ProblemsFound.
@@ -59,7 +57,7 @@ def read_cut_csv(
     found = Found()
     sheet_of("cut", path.name, read_csv(file_bytes(path), path.name, CLIPS.column_names), found)
     if not found.sheets:
-        return [], []
+        return CutRead((), 0)
     rows = Rows(found.sheets[0], CLIPS)
     columns = [rows.column(column, {}) for column in CLIPS.columns]
     clips: list[CutClip] = []
@@ -68,7 +66,7 @@ def read_cut_csv(
     for index, cells in enumerate(zip(*columns, strict=True)):
         if rows.bad_in(index) or not rows.usable:
             continue
-        clip = _clip(rows, index, film, cells, shots, first_frame, not_understood)
+        clip = _clip(rows, index, film, cells, asked, not_understood)
         if clip is not None:
             clips.append(clip)
             film += clip.shown
@@ -76,7 +74,7 @@ def read_cut_csv(
     if problems:
         problems.sort(key=lambda f: (f.place.row or 0) if f.place else 0)
         raise ProblemsFound(*problems)
-    return clips, not_understood
+    return CutRead(tuple(clips), film - 1, tuple(not_understood))
 
 
 def _clip(
@@ -84,14 +82,13 @@ def _clip(
     index: int,
     film: int,
     cells: tuple[Any, ...],
-    shots: CutShots,
-    first_frame: int,
+    asked: CutAsked,
     not_understood: list[Finding],
 ) -> CutClip | None:
     text, take, first, last, rate, shown = cells
-    first, last = first - first_frame + 1, last - first_frame + 1
+    first, last = first - asked.first_frame + 1, last - asked.first_frame + 1
     if first < 1:
-        what = f"lies before frame {first_frame}, the first of every shot"
+        what = f"lies before frame {asked.first_frame}, the first of every shot"
         rows.problem(index, "first", cells[2], what, "Correct it, or --first-frame.")
         return None
     if last < first:
@@ -101,7 +98,7 @@ def _clip(
     length = _shown(rows, index, last - first + 1, rate, shown)
     if length is None:
         return None
-    meant = shots.named(cast(str, text), take)
+    meant = asked.shots.named(cast(str, text), take)
     if not meant.known:
         mend = f"Is it {meant.like}?" if meant.like else "A title or a slug may stay as it is."
         what = "the log has no such shot"

@@ -8,23 +8,31 @@ from pathlib import Path
 
 from credits.errors import Finding, Place, ProblemsFound
 from credits.exchange.cut_csv import read_cut_csv
+from credits.exchange.cut_edl import read_cut_edl
+from credits.exchange.cut_otio import read_cut_otio
+from credits.exchange.cut_parts import CutAsked, CutRead
 from credits.exchange.cut_shots import CutShots
-from credits.ledger.facts import Cut, CutClip
+from credits.ledger.facts import Cut
 from credits.ledger.written import WrittenLog
 
-ClipReader = Callable[[Path, CutShots, int], tuple[list[CutClip], list[Finding]]]
-"""File, shots, the number of frame 1 in the file -> clips in film order, what names no known shot.
+ClipReader = Callable[[Path, CutAsked], CutRead]
+"""Raises ProblemsFound with everything that is wrong in the file."""
 
-Raises ProblemsFound with everything that is wrong in the file.
-"""
-
-READERS: dict[str, ClipReader] = {".csv": read_cut_csv}
+READERS: dict[str, ClipReader] = {
+    ".otio": read_cut_otio,
+    ".edl": read_cut_edl,
+    ".csv": read_cut_csv,
+}
 
 
 @dataclass(frozen=True, slots=True)
 class CutReading:
-    """The cut as read, or None and the problems. ``not_understood``: clips whose shot the log does
-    not have; they stay in the cut under the name that the file gives them."""
+    """The cut as read, or None and the problems.
+
+    ``not_understood``: clips that name no shot of the log, and whatever else a person should look
+    at. A clip whose file says that it is a shot (the column or key ``shot``, the pattern) stays in
+    the cut under that name; any other is a gap in it.
+    """
 
     cut: Cut | None
     problems: tuple[Finding, ...] = ()
@@ -45,12 +53,14 @@ def read_cut(
         mend = f"These are read: {', '.join(READERS)}."
         return CutReading(None, (Finding(what, mend, Place(path.name)),))
     try:
-        clips, not_understood = reader(path, CutShots(written, shot_pattern), first_frame)
+        shots = CutShots(written, shot_pattern)
+        read = reader(path, CutAsked(shots, first_frame, written.production.frame_rate))
     except ProblemsFound as error:
         return CutReading(None, error.findings)
-    if not clips:
-        what = "holds no clips, so there is no cut to bring in"
-        return CutReading(None, (Finding(what, "", Place(path.name)),), tuple(not_understood))
-    length = max(clip.film_first + clip.shown - 1 for clip in clips)
-    cut = Cut(version=0, source=path.name, length=length, clips=tuple(clips))
-    return CutReading(cut, (), tuple(not_understood))
+    if not read.clips:
+        what = "holds no clips of shots, so there is no cut to bring in"
+        if not read.length:
+            what = "holds no clips, so there is no cut to bring in"
+        return CutReading(None, (Finding(what, "", Place(path.name)),), read.not_understood)
+    cut = Cut(version=0, source=path.name, length=read.length, clips=read.clips)
+    return CutReading(cut, (), read.not_understood)

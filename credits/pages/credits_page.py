@@ -10,7 +10,7 @@ from credits.film_time import clock
 from credits.names import direction
 from credits.pages import links
 from credits.pages.cautions import CREDITS_CAUTION
-from credits.pages.credits_roll import RollView, roll_view
+from credits.pages.credits_roll import WITH_ROLES, RollView, roll_view
 from credits.pages.edition import Crew, Everyone, Office
 from credits.pages.page import Link, Page
 from credits.pages.person_credit import figures_of
@@ -33,11 +33,13 @@ class CreditRow:
 
 @dataclass(frozen=True, slots=True)
 class SectionView:
-    """A heading and its lines: with roles on the gutter, or names alone in columns."""
+    """A heading and its lines: with roles on the gutter, or names alone in columns; or a text."""
 
     heading: Everyone[str]
     anchor: Everyone[str]
     with_roles: Everyone[bool]
+    in_columns: Everyone[bool]
+    text: Everyone[str]
     lines: Everyone[tuple[CreditRow, ...]]
 
 
@@ -90,8 +92,14 @@ def _section(section: Section, place: int) -> SectionView:
         opens = role != before
         rows.append(CreditRow(name, role, direction(role), opens, not line.confirmed))
         before = role
-    with_roles = any(line.role for line in section.lines)
-    return SectionView(section.heading, f"section-{place}", with_roles, tuple(rows))
+    return SectionView(
+        section.heading,
+        f"section-{place}",
+        section.layout in WITH_ROLES,
+        section.columns > 1,
+        section.text,
+        tuple(rows),
+    )
 
 
 def _held(source: PageSource) -> tuple[HeldRow, ...]:

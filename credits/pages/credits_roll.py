@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from textwrap import wrap
 
-from credits.compute.credits import Credits, Line
+from credits.compute.credit_plan import Layout
+from credits.compute.credits import Credits, Line, Section
 from credits.compute.roll import Raster, Roll, proposals
 from credits.film_time import FrameRate, clock, seconds, seconds_text
 from credits.names import direction
@@ -20,6 +22,8 @@ PITCH = 60
 WISHED_SECONDS_A_LINE = 15
 NO_ROLE_ALONE = 4
 NO_ROLE_IN_TWO = 12
+TEXT_WIDTH = 64
+WITH_ROLES = frozenset({Layout.ROLE_AND_NAME, Layout.CHARACTER_AND_NAMES})
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,18 +81,33 @@ def _name(line: Line) -> RollName:
     return RollName(line.name, direction(line.name))
 
 
-def _section_lines(lines: Sequence[Line]) -> Iterator[RollLine]:
-    if any(line.role for line in lines):
-        before = None
-        for line in lines:
-            role = line.role or ""
-            yield RollLine(role="" if role == before else role, names=(_name(line),), columns=0)
-            before = role
+def _text_lines(text: str) -> Iterator[RollLine]:
+    """A fixed text, broken into lines; emphasis is not set in the preview."""
+    for paragraph in text.replace("*", "").splitlines():
+        if not paragraph.strip():
+            yield RollLine()
+        for piece in wrap(paragraph, TEXT_WIDTH):
+            yield RollLine(names=(RollName(piece, direction(piece)),))
+
+
+def _role_lines(lines: Sequence[Line]) -> Iterator[RollLine]:
+    before = None
+    for line in lines:
+        role = line.role or ""
+        yield RollLine(role="" if role == before else role, names=(_name(line),), columns=0)
+        before = role
+
+
+def _section_lines(section: Section) -> Iterator[RollLine]:
+    yield from _text_lines(section.text)
+    if section.layout in WITH_ROLES:
+        yield from _role_lines(section.lines)
         return
-    columns = _columns(len(lines))
-    depth = -(-len(lines) // columns)
+    columns = min(section.columns, _columns(len(section.lines)))
+    depth = -(-len(section.lines) // columns)
     for at in range(depth):
-        yield RollLine(names=tuple(_name(line) for line in lines[at::depth]), columns=columns)
+        names = tuple(_name(line) for line in section.lines[at::depth])
+        yield RollLine(names=names, columns=columns)
 
 
 def roll_lines(credits: Credits) -> tuple[RollLine, ...]:
@@ -100,8 +119,9 @@ def roll_lines(credits: Credits) -> tuple[RollLine, ...]:
     for section in credits.sections:
         if lines:
             lines.append(RollLine())
-        lines.append(RollLine(heading=section.heading))
-        lines.extend(_section_lines(section.lines))
+        if section.heading:
+            lines.append(RollLine(heading=section.heading))
+        lines.extend(_section_lines(section))
     return tuple(lines)
 
 

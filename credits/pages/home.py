@@ -15,6 +15,7 @@ from credits.pages import links
 from credits.pages.characters import CharacterCard, characters_in_order
 from credits.pages.edition import Crew, Everyone, Office
 from credits.pages.page import Link, Page
+from credits.pages.shots import sequence_link
 from credits.pages.source import PageSource
 from credits.pages.words import Amount, amount, counted, day_text
 from credits.rounding import half_up, largest_remainder
@@ -26,8 +27,7 @@ DAYS_SHOWN = 5
 class SequenceLine:
     """A sequence: how much of it is planned, kept, accepted and on screen, in shot frames."""
 
-    name: Everyone[str]
-    code: Everyone[str]
+    name: Everyone[Link]
     shots: Everyone[int]
     planned: Everyone[str]
     kept: Everyone[Amount]
@@ -87,12 +87,11 @@ def _sequence_lines(source: PageSource) -> tuple[tuple[SequenceLine, ...], Seque
     }
     has_cut = source.results.use is not None
     lines = []
-    for at, (code, sequence) in enumerate(ledger.sequences.items()):
+    for at, code in enumerate(ledger.sequences):
         shots = ledger.shots_of.get(code, ())
         lines.append(
             SequenceLine(
-                sequence.name or code,
-                code,
+                sequence_link(source, code),
                 len(shots),
                 f"{sum(ledger.shots[shot].length for shot in shots):,}",
                 amount(sums[code].kept, production, columns["kept"][at]),
@@ -102,8 +101,7 @@ def _sequence_lines(source: PageSource) -> tuple[tuple[SequenceLine, ...], Seque
         )
     whole = source.results.footage.total.by_shot
     total = SequenceLine(
-        "together",
-        "",
+        Link("together"),
         len(ledger.shots),
         f"{sum(shot.length for shot in ledger.shots.values()):,}",
         amount(whole.kept, production),

@@ -21,8 +21,9 @@ from credits.pages.person_credit import (
 )
 from credits.pages.person_film import FilmPlaces
 from credits.pages.person_footage import PersonFootage, person_footage
-from credits.pages.person_reach import ReachView, Ways, reach_view
+from credits.pages.person_reach import ReachView, reach_view
 from credits.pages.person_shots import OwnWork, ShotRow, own_work, shot_rows, shots_file
+from credits.pages.person_ways import Ways
 from credits.pages.person_work import (
     CraftRow,
     JobRow,

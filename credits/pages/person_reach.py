@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
 from credits.compute.hand import Via
-from credits.compute.results import Results
 from credits.film_time import FrameRate, clock, seconds
-from credits.frames import Frames, Range
+from credits.frames import Frames
 from credits.pages.edition import Crew
 from credits.pages.page import Link
 from credits.pages.person_film import FilmPlaces
+from credits.pages.person_ways import Ways
 from credits.pages.source import PageSource
 from credits.pages.strips import BlockSpec, RowSpec, Strip, TickSpec, merged, scale_step, strip
 from credits.pages.words import counted
@@ -72,118 +71,6 @@ def minutes_text(frames: int, rate: FrameRate) -> str:
     if hours:
         return f"{hours} h {minutes:02} min {left:02} s"
     return f"{minutes} min {left:02} s" if minutes else f"{left} s"
-
-
-@dataclass(slots=True)
-class Extent:
-    """Frames and shots, summed run by run; the takes of one shot come one after the other.
-
-    ``run`` is the run that was added last: many hands of one run lead to the same sum.
-    """
-
-    frames: int = 0
-    shots: int = 0
-    shot: str = ""
-    run: int = 0
-
-    def add(self, run: int, shot: str, frames: int) -> None:
-        """Add the frames of a run, once."""
-        self.run = run
-        self.frames += frames
-        if shot != self.shot:
-            self.shots += 1
-            self.shot = shot
-
-
-@dataclass(slots=True)
-class Spans:
-    """The frames of each take in which somebody's hands are on one character."""
-
-    takes: dict[tuple[str, int], list[Range]]
-    run: int = 0
-
-    def add(self, run: int, shot: str, take: int, ranges: tuple[Range, ...]) -> None:
-        """Add the frames of a run, once."""
-        self.run = run
-        self.takes.setdefault((shot, take), []).extend(ranges)
-
-
-def _thing(hand: Hand) -> str:
-    if hand.via is Via.PUPPET:
-        return hand.puppet or ""
-    return (hand.part or "") if hand.via is Via.PART else hand.character
-
-
-class Ways:
-    """By way of what everybody's hands are in the film: one pass over all hands for a whole site.
-
-    It counts what reach counts (rule 3.6): the frames of the cut; without one, the kept frames of
-    the take that each shot means.
-    """
-
-    def __init__(self, results: Results) -> None:
-        self._by_via: dict[str, dict[Via, Extent]] = defaultdict(lambda: defaultdict(Extent))
-        self._by_thing: dict[tuple[str, Via, str], Extent] = defaultdict(Extent)
-        self._spans: dict[str, dict[str, Spans]] = defaultdict(dict)
-        # Runs share their hands, the very same objects, so each hand is looked up once.
-        self._sums: dict[int, tuple[Hand, Extent, Extent, Spans]] = {}
-        self._run = 0
-        use = results.use
-        takes = list(use.used) if use is not None else list(results.takes.items())
-        place = {shot: at for at, shot in enumerate(results.ledger.shots)}
-        for shot, take in sorted(takes, key=lambda key: (place[key[0]], key[1])):
-            used = use.used[shot, take] if use is not None else None
-            for run in results.hands_of(shot, take):
-                here = Frames(((run.first, run.stop),))
-                counted_here = here if used is None else used & here
-                if counted_here:
-                    self._add(shot, take, counted_here, run.hands)
-        self._sums.clear()
-
-    def _sums_of(self, hand: Hand) -> tuple[Hand, Extent, Extent, Spans]:
-        known = self._sums.get(id(hand))
-        if known is None:
-            spans = self._spans[hand.person].setdefault(hand.character, Spans({}))
-            known = (
-                hand,
-                self._by_via[hand.person][hand.via],
-                self._by_thing[hand.person, hand.via, _thing(hand)],
-                spans,
-            )
-            self._sums[id(hand)] = known
-        return known
-
-    def _add(self, shot: str, take: int, frames: Frames, hands: tuple[Hand, ...]) -> None:
-        self._run = at = self._run + 1
-        length = len(frames)
-        for hand in hands:
-            _, via, thing, spans = self._sums_of(hand)
-            if via.run != at:
-                via.add(at, shot, length)
-            if thing.run != at:
-                thing.add(at, shot, length)
-            if spans.run != at:
-                spans.add(at, shot, take, frames.ranges)
-
-    def by_via(self, person: str) -> Iterator[tuple[Via, Extent]]:
-        """The ways of a person, in the order of directness."""
-        own = self._by_via.get(person, {})
-        for via in Via:
-            if via in own:
-                yield via, own[via]
-
-    def by_thing(self, person: str, via: Via, thing: str) -> Extent:
-        """How far somebody's work on one thing reaches; nothing where it was never photographed."""
-        return self._by_thing.get((person, via, thing)) or Extent()
-
-    def by_character(self, person: str) -> list[tuple[str, list[tuple[str, int, Frames]]]]:
-        """The characters that the hands are on, most frames first, with the frames of each take."""
-        found = [
-            (character, [(*take, Frames.of(*ranges)) for take, ranges in spans.takes.items()])
-            for character, spans in self._spans.get(person, {}).items()
-        ]
-        found.sort(key=lambda item: (-sum(len(frames) for _, _, frames in item[1]), item[0]))
-        return found
 
 
 def _film_strip(source: PageSource, ways: Ways, films: FilmPlaces, person: str) -> Strip | None:

@@ -12,7 +12,7 @@ from credits.ledger.ledger import Entry
 from credits.names import direction
 from credits.pages.edition import Crew, Everyone, Office
 from credits.pages.page import Link
-from credits.pages.person_reach import Ways
+from credits.pages.person_ways import Ways
 from credits.pages.source import PageSource
 from credits.pages.words import day_text, days_between
 
@@ -161,7 +161,7 @@ class Things:
         )
 
     def repairs(self, entries: Iterable[Entry]) -> tuple[RepairRow, ...]:
-        """The person's repairs, undated ones first, then by day."""
+        """Repairs, undated ones first, then by day."""
         own = [entry for entry in entries if entry.craft == REPAIR]
         rows = []
         for entry in sorted(own, key=lambda e: (e.day is not None, e.day, e.number)):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from functools import cache, lru_cache
 from typing import TYPE_CHECKING
+from xml.etree.ElementTree import Element
 
 from markupsafe import Markup
 
@@ -20,13 +21,29 @@ _LINKS = frozenset({"http", "https", "mailto"})
 @cache
 def _markdown() -> Markdown:
     from markdown import Markdown
+    from markdown.treeprocessors import Treeprocessor
+
+    class LinksThatLeadOut(Treeprocessor):
+        """A link in a note may lead out of the site; within it a note cannot know the way."""
+
+        def run(self, root: Element) -> None:
+            for link in root.iter("a"):
+                scheme, colon, _ = link.get("href", "").partition(":")
+                if not colon or scheme.lower() not in _LINKS:
+                    link.tag = "span"
+                    link.attrib.clear()
 
     # Headings in a note stand below those of the page that shows it.
-    return Markdown(
+    made = Markdown(
         extensions=["tables", "sane_lists", "toc"],
         extension_configs={"toc": {"baselevel": 3, "marker": "", "anchorlink": False}},
         output_format="html",
     )
+    # What looks like a tag in a note is what somebody typed, and is shown as that.
+    made.preprocessors.deregister("html_block")
+    made.inlinePatterns.deregister("html")
+    made.treeprocessors.register(LinksThatLeadOut(made), "links_that_lead_out", 0)
+    return made
 
 
 @cache
@@ -45,9 +62,10 @@ def _cleaner(tags: frozenset[str]) -> nh3.Cleaner:
 
 @lru_cache(maxsize=50_000)
 def markdown(text: str) -> Markup:
-    """The note as paragraphs, lists, links and tables; everything else in it is dropped.
+    """The note as paragraphs, lists, tables and links that lead out of the site.
 
-    Pictures are left out too: no page asks for anything that is not in the site's own folder.
+    Tags that somebody typed are shown as text. Pictures are left out: no page asks for anything
+    that is not in the site's own folder.
     """
     made = _markdown()
     made.reset()

@@ -193,7 +193,7 @@ class FrameByFrame:
     # -- footage ---------------------------------------------------------------------------------
 
     def footage(self) -> dict[tuple[str, str, int, str, date], tuple[Measured, Measured]]:
-        """(person, shot, take, character, day) -> character footage and shot footage, by measure."""
+        """By person, shot, take, character and day: character footage and shot footage."""
         found: dict[tuple[str, str, int, str, date], tuple[Measured, Measured]] = defaultdict(
             lambda: (defaultdict(Fraction), defaultdict(Fraction))
         )

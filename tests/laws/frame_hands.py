@@ -45,9 +45,7 @@ def _performed(film: FrameByFrame, shot: str, take: int, frame: int, who: str) -
         yield entry.person, entry.craft.code, who, via, None, None
 
 
-def _things(
-    film: FrameByFrame, shot: str, take: int, frame: int, who: str
-) -> set[tuple[str, str]]:
+def _things(film: FrameByFrame, shot: str, take: int, frame: int, who: str) -> set[tuple[str, str]]:
     """The character, the puppets that the kept day names, and the parts on them or shown."""
     days = film.claimed[shot, take][frame][who]
     day = max(days)
@@ -58,9 +56,9 @@ def _things(
         if fitting.puppet in days[day].puppets and (on or day == NEVER):
             things.add(("part", fitting.part))
     for seen in film.log.replacements:
-        if (seen.shot, seen.character) == (shot, who) and seen.take in (None, take):
-            if any(first <= frame < stop for first, stop in seen.frames.ranges):
-                things.add(("part", seen.part))
+        here = any(first <= frame < stop for first, stop in seen.frames.ranges)
+        if here and (seen.shot, seen.character) == (shot, who) and seen.take in (None, take):
+            things.add(("part", seen.part))
     return things
 
 
@@ -82,16 +80,14 @@ def hands(film: FrameByFrame, shot: str, take: int, frame: int) -> set[Hand]:
     found: set[Hand] = set()
     for character, days in film.claimed.get((shot, take), {}).get(frame, {}).items():
         kept: Day = days[max(days)]
-        found |= {
-            (person, craft, character, "frame", None, None) for person, craft in kept.crafts
-        }
+        found |= {(person, craft, character, "frame", None, None) for person, craft in kept.crafts}
         found |= set(_performed(film, shot, take, frame, character))
         found |= set(_built(film, shot, take, frame, character))
     return found
 
 
 def reach(film: FrameByFrame) -> dict[str, tuple[int, int, frozenset[str], frozenset[str]]]:
-    """Each person's frames, screen frames, characters and shots; over the cut where there is one."""
+    """Each person's frames, screen frames, characters and shots; in the cut, if there is one."""
     if film.log.cut is not None:
         counted = dict(film.shown)
     else:

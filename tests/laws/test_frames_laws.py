@@ -69,9 +69,7 @@ def test_what_is_written_reads_back(own: set[int]) -> None:
 @given(sets=st.lists(frames, max_size=5))
 def test_common_runs_say_of_every_frame_which_sets_hold_it(sets: list[Frames]) -> None:
     runs = list(common_runs(sets))
-    said = {
-        frame: members for first, stop, members in runs for frame in range(first, stop)
-    }
+    said = {frame: members for first, stop, members in runs for frame in range(first, stop)}
     assert said == {
         frame: tuple(place for place, own in enumerate(sets) if frame in singles(own))
         for frame in singles(union(sets))

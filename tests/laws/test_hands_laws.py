@@ -6,7 +6,8 @@ from collections import defaultdict
 
 from hypothesis import given, settings
 
-from credits.compute.hands import Hand, HandsOf, Via
+from credits.compute.hand import Hand, Via
+from credits.compute.hands import HandsOf
 from credits.compute.reach import reach
 from credits.compute.results import footage_of
 from credits.compute.spread import Spread, SpreadOf
@@ -20,6 +21,7 @@ from tests.laws.frame_hands import reach as reach_by_frames
 from tests.laws.strategies import productions
 
 BIG = settings(max_examples=150, deadline=None)
+FEWER = settings(max_examples=100, deadline=None)
 
 
 def hand_of(own: Hand | Spread) -> FoundHand:
@@ -45,7 +47,7 @@ def test_the_hands_in_a_frame_are_those_found_by_looking_at_it_alone(log: Writte
         assert seen == {frame: hands_in_frame(film, shot, take, frame) for frame in frames}
 
 
-@BIG
+@FEWER
 @given(log=productions())
 def test_hands_by_frame_and_frames_by_hand_are_the_same(log: WrittenLog) -> None:
     ledger = replay(log)
@@ -63,7 +65,7 @@ def test_hands_by_frame_and_frames_by_hand_are_the_same(log: WrittenLog) -> None
         }
 
 
-@BIG
+@FEWER
 @given(log=productions())
 def test_reach_is_the_frames_that_hands_are_found_in(log: WrittenLog) -> None:
     ledger = replay(log)

@@ -46,10 +46,10 @@ def test_the_example_is_the_one_that_the_computation_is_tested_with() -> None:
 
 def test_whose_hands_are_in_two_frames_of_the_example() -> None:
     assert [(row.frame, row.hands) for row in example().hands] == [
-        ("9", "Ana (animation), Cai (puppet sculpting), Ana (voice)"),
+        ("9", "Ana (animation), Ana (voice), Cai (puppet sculpting)"),
         (
             "25",
-            "Ben (animation), Cai (puppet sculpting), Ana (voice), "
+            "Ben (animation), Ana (voice), Cai (puppet sculpting), "
             "Ana (puppet repair, by way of wick-1)",
         ),
     ]

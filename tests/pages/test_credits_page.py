@@ -6,6 +6,7 @@ from fractions import Fraction
 
 import pytest
 
+from credits.compute.credit_plan import Layout
 from credits.compute.credits import Because, Credits, Line, Section
 from credits.compute.results import compute
 from credits.compute.roll import roll_at
@@ -57,7 +58,8 @@ def html_of(text: str, edition: Edition = Edition.OFFICE) -> str:
 def credits_with(*names: str, role: str | None = None) -> Credits:
     because = Because("a rule")
     lines = tuple(Line(name, name, role, (), True, because) for name in names)
-    return Credits("a plan", (Section("Animation", lines),), (), ())
+    layout = Layout.NAMES if role is None else Layout.ROLE_AND_NAME
+    return Credits("a plan", (Section("Animation", lines, layout, 3),), (), ())
 
 
 def test_the_sections_are_those_that_are_compiled() -> None:
@@ -147,6 +149,22 @@ def test_a_role_that_goes_on_is_written_once() -> None:
         ("Wick", "Ana"),
         ("", "Ben"),
     ]
+
+
+def test_the_columns_of_the_plan_are_not_exceeded() -> None:
+    because = Because("a rule")
+    lines = tuple(Line(str(n), str(n), None, (), True, because) for n in range(30))
+    rows = roll_lines(Credits("a plan", (Section("Thanks", lines, columns=2),), (), ()))
+    assert max(len(row.names) for row in rows) == 2
+
+
+def test_a_section_of_text_runs_line_by_line() -> None:
+    section = Section("", (), Layout.TEXT, text="For *everybody*\n\n" + "mouse " * 20)
+    rows = roll_lines(Credits("a plan", (section,), (), ()))
+    texts = ["".join(name.text for name in row.names) for row in rows]
+    assert texts[:2] == ["For everybody", ""]
+    assert " ".join(texts[2:]) == ("mouse " * 20).strip()
+    assert max(map(len, texts)) <= 64
 
 
 @pytest.mark.parametrize("rate", ["24", "25", "30000/1001", "60"])

@@ -110,7 +110,7 @@ def empty_sites(tmp_path_factory: pytest.TempPathFactory) -> Mapping[Edition, Pa
 
 
 @pytest.fixture(scope="module")
-def nameless_sites(tmp_path_factory: pytest.TempPathFactory) -> Mapping[Edition, Path]:
+def idle_sites(tmp_path_factory: pytest.TempPathFactory) -> Mapping[Edition, Path]:
     """Tables without a single entry: people, a character, a shot, nothing done yet."""
     folder = tmp_path_factory.mktemp("nothing-done")
     tables = written_tables(
@@ -187,16 +187,16 @@ def test_the_jump_box_finds_odd_names_and_shows_them_as_text(
 
 
 def sites_without_work(
-    empty: Mapping[Edition, Path], nameless: Mapping[Edition, Path]
+    empty: Mapping[Edition, Path], idle: Mapping[Edition, Path]
 ) -> Iterator[tuple[Edition, Path]]:
-    for sites in (empty, nameless):
+    for sites in (empty, idle):
         yield from sites.items()
 
 
 def test_a_production_without_work_has_all_its_pages(
-    empty_sites: Mapping[Edition, Path], nameless_sites: Mapping[Edition, Path]
+    empty_sites: Mapping[Edition, Path], idle_sites: Mapping[Edition, Path]
 ) -> None:
-    for edition, site in sites_without_work(empty_sites, nameless_sites):
+    for edition, site in sites_without_work(empty_sites, idle_sites):
         alone = {kind for kind in KINDS[edition] if not kind.endswith("/*")}
         pages = read_site(site)
         assert alone <= set(pages)
@@ -208,9 +208,9 @@ def test_a_production_without_work_has_all_its_pages(
 
 @pytest.mark.browser
 def test_the_pages_of_a_production_without_work_open(
-    empty_sites: Mapping[Edition, Path], nameless_sites: Mapping[Edition, Path], visit: Visitor
+    empty_sites: Mapping[Edition, Path], idle_sites: Mapping[Edition, Path], visit: Visitor
 ) -> None:
-    for _, site in sites_without_work(empty_sites, nameless_sites):
+    for _, site in sites_without_work(empty_sites, idle_sites):
         window = visit(site, viewport=PHONE)
         for _, path in of_each_kind(site).values():
             assert window.go(path).evaluate(TOO_WIDE) is None, path

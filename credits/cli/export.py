@@ -1,0 +1,162 @@
+"""``credits export``: the account of who made what, in open standards for machines."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from credits.cli import printing
+from credits.cli.completion import production_codes
+from credits.cli.options import ProductionOption, folder_of
+from credits.errors import Finding, WrongCall
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from pathlib import Path
+
+    from credits.cli.codes import Coded
+    from credits.compute.scope import Scope
+    from credits.ledger.ledger import Ledger
+    from credits.pages.provenance_rows import Provenance
+
+STANDARD_OUTPUT = "-"
+FILM = "film"
+
+
+class Standard(StrEnum):
+    """The open standards that are written."""
+
+    PROV = "prov"
+    JSONLD = "jsonld"
+
+
+class Form(StrEnum):
+    """How W3C PROV is written down."""
+
+    JSON = "json"
+    N = "n"
+
+
+class For(StrEnum):
+    """The edition that an export is cut to."""
+
+    PUBLIC = "public"
+    CREW = "crew"
+    OFFICE = "office"
+
+
+def export(
+    standard: Annotated[
+        Standard,
+        typer.Argument(metavar="FORMAT", help="prov (W3C PROV) or jsonld (schema.org)."),
+    ],
+    about: Annotated[
+        str,
+        typer.Option(
+            "--for",
+            metavar="CHARACTER|SHOT|film",
+            help="What it is about; character=CODE or shot=CODE where a code could be both.",
+            autocompletion=production_codes("characters", "shots"),
+        ),
+    ] = FILM,
+    edition: Annotated[
+        For,
+        typer.Option("--edition", metavar="public|crew|office", help="Who may read it."),
+    ] = For.PUBLIC,
+    out: Annotated[
+        str,
+        typer.Option("--out", metavar="FILE", help="Where to; - is standard output."),
+    ] = STANDARD_OUTPUT,
+    form: Annotated[
+        Form | None,
+        typer.Option("--format", metavar="json|n", help="Only prov: PROV-JSON or PROV-N."),
+    ] = None,
+    production: ProductionOption = None,
+) -> None:
+    """Write who made what in an open standard, for a character, a shot or the film.
+
+    An export holds what its edition may show; the public one knows no shots.
+    """
+    if form is not None and standard is not Standard.PROV:
+        mend = "Leave it out, or write prov."
+        raise WrongCall(Finding(f"{standard} has one form", mend, column="--format", value=form))
+    account = _account(production, about, edition)
+    text = _text(account, standard, form)
+    if out == STANDARD_OUTPUT:
+        printing.say_document(text)
+    else:
+        from pathlib import Path
+
+        from credits.exchange.one_file import write_one
+
+        write_one(Path(out), text.encode("utf-8"))
+        printing.say(f"Wrote {out}: {account.title}, {edition} edition.")
+    for caution in account.cautions:
+        printing.remark(caution)
+
+
+def _account(production: Path | None, about: str, edition: For) -> Provenance:
+    """The account that is asked for, cut to its edition."""
+    from credits.compute.scope import About
+    from credits.pages.edition import Edition
+    from credits.pages.provenance import provenance
+    from credits.pages.source import page_source
+    from credits.pipeline import results_of
+
+    results = results_of(folder_of(production))
+    scope = scope_named(about, results.ledger)
+    if scope.about is About.SHOT and edition is For.PUBLIC:
+        mend = "Write --edition crew, or name a character."
+        raise WrongCall(Finding("the public edition shows no shots", mend, None, "--for", about))
+    return provenance(page_source(results, Edition(edition.value)), scope)
+
+
+def _text(account: Provenance, standard: Standard, form: Form | None) -> str:
+    from credits.exchange.jsonld_out import jsonld
+    from credits.exchange.prov_out import prov_json, prov_n
+
+    if standard is Standard.JSONLD:
+        return jsonld(account)
+    return prov_n(account) if form is Form.N else prov_json(account)
+
+
+def scope_named(text: str, ledger: Ledger) -> Scope:
+    """The film, or the character or shot of this code, without regard to case. Raises WrongCall."""
+    from credits.compute.scope import About, Scope
+
+    tables: dict[str, Iterable[Coded]] = {
+        About.CHARACTER: ledger.characters.values(),
+        About.SHOT: ledger.shots.values(),
+    }
+    wanted = text.strip()
+    kind, equals, code = wanted.partition("=")
+    if equals and kind in tables:
+        tables, wanted = {kind: tables[kind]}, code
+    elif wanted.casefold() == FILM:
+        return Scope(About.FILM, ledger.production.code)
+    found = {kind: _of_code(wanted, facts) for kind, facts in tables.items()}
+    scopes = [Scope(About(kind), code) for kind, code in found.items() if code is not None]
+    if not scopes:
+        raise _unknown(text, wanted, ledger)
+    if len(scopes) > 1:
+        mend = f"Write {' or '.join(f'{scope.about}={scope.code}' for scope in scopes)}."
+        raise WrongCall(Finding("is a character and a shot", mend, None, "--for", text))
+    return scopes[0]
+
+
+def _of_code(text: str, facts: Iterable[Coded]) -> str | None:
+    from credits.exchange.values import folded, stripped
+
+    wanted = folded(stripped(text))
+    return next((fact.code for fact in facts if folded(fact.code) == wanted), None)
+
+
+def _unknown(text: str, wanted: str, ledger: Ledger) -> WrongCall:
+    from credits.cli.codes import nearest, with_name
+
+    like = nearest(wanted, (*ledger.characters.values(), *ledger.shots.values()))
+    mend = f"Did you mean {' or '.join(with_name(fact) for fact in like)}?" if like else ""
+    what = "no character and no shot has this code"
+    return WrongCall(Finding(what, mend or "See `credits find`.", None, "--for", text))

@@ -1,0 +1,220 @@
+"""Whom a section of the plan finds: by work, by engagement, by contract, by name."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+
+from credits.compute.credit_plan import (
+    CHARACTER_MARK,
+    CreditPlan,
+    Layout,
+    Order,
+    PlannedSection,
+    RoleShown,
+    alike,
+    guaranteed_headings,
+)
+from credits.ledger.facts import Engagement
+from credits.ledger.ledger import Entry, Ledger
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What puts one person under a heading.
+
+    ``guaranteed``: engagements whose contract guarantees the heading; ``engagements``: others.
+    ``named``: the plan names the person.
+    """
+
+    entries: tuple[Entry, ...] = ()
+    engagements: tuple[Engagement, ...] = ()
+    guaranteed: tuple[Engagement, ...] = ()
+    named: bool = False
+
+    @property
+    def whatever(self) -> bool:
+        """Whether the person stands there whatever a threshold says."""
+        return bool(self.guaranteed) or self.named
+
+    def __add__(self, other: Found) -> Found:
+        entries = {entry.number: entry for entry in (*self.entries, *other.entries)}
+        return Found(
+            tuple(entries[number] for number in sorted(entries)),
+            tuple(dict.fromkeys((*self.engagements, *other.engagements))),
+            tuple(dict.fromkeys((*self.guaranteed, *other.guaranteed))),
+            self.named or other.named,
+        )
+
+
+def sections_in_full(
+    plan: CreditPlan, ledger: Ledger, appearance: tuple[str, ...]
+) -> tuple[PlannedSection, ...]:
+    """The plan with every section written out: blocks by character, guaranteed headings, and the
+    sections that are only named as where people go who are below a threshold.
+    """
+    sections: list[PlannedSection] = []
+    for section in plan.sections:
+        sections.extend(_blocks(section, ledger, appearance))
+    sections = _with_guaranteed(sections, ledger)
+    return tuple(_with_below(sections))
+
+
+def _blocks(
+    section: PlannedSection, ledger: Ledger, appearance: tuple[str, ...]
+) -> Iterable[PlannedSection]:
+    """A performance block for each character; any other section as it is."""
+    codes = section.performances
+    if section.every_performance:
+        codes = appearance or tuple(ledger.characters)
+    elif not codes:
+        yield section
+    for code in codes:
+        if code not in ledger.characters:
+            continue
+        heading = section.heading or CHARACTER_MARK
+        heading = heading.replace(CHARACTER_MARK, ledger.characters[code].name)
+        layout = section.layout or Layout.ROLE_AND_NAME
+        yield replace(
+            section, heading=heading, performances=(code,), every_performance=False, layout=layout
+        )
+
+
+def _with_guaranteed(sections: list[PlannedSection], ledger: Ledger) -> list[PlannedSection]:
+    """The guaranteed headings that no section has, where the plan wants them, else at the front."""
+    hosts = [section for section in sections if section.takes_people]
+    known = {key for section in hosts for key in (alike(section.heading), *section.guaranteed)}
+    pattern = next((s for s in sections if s.every_guaranteed), None)
+    style = pattern or PlannedSection("", order=Order.CONTRACT)
+    own = [
+        replace(style, heading=spelled, guaranteed=(key,), every_guaranteed=False)
+        for key, spelled in guaranteed_headings(ledger)
+        if key not in known
+    ]
+    at = sections.index(pattern) if pattern is not None else 0
+    rest = [section for section in sections[at:] if not section.every_guaranteed]
+    return [*sections[:at], *own, *rest]
+
+
+def _with_below(sections: list[PlannedSection]) -> list[PlannedSection]:
+    """A section that is only named in ``below`` stands behind the last that names it, set alike."""
+    known = {alike(section.heading) for section in sections if section.takes_people}
+    out: list[PlannedSection] = []
+    for place, section in enumerate(sections):
+        out.append(section)
+        if section.at_least is None or not goes_on(section):
+            continue
+        later = {alike(s.below) for s in sections[place + 1 :] if s.at_least is not None}
+        key = alike(section.below)
+        if key not in known and key not in later:
+            known.add(key)
+            out.append(
+                PlannedSection(
+                    section.below,
+                    role=RoleShown.CHARACTERS if section.cast else section.role,
+                    order=section.order,
+                    by_hand=section.by_hand,
+                    layout=section.layout,
+                    columns=section.columns,
+                    once=section.once,
+                )
+            )
+    return out
+
+
+def goes_on(section: PlannedSection) -> bool:
+    """Whether those below the threshold go to another heading, and are not held."""
+    return alike(section.below) not in ("held", "")
+
+
+class Finder:
+    """Finds people for sections. Holds the entries by craft, and who hosts which guarantee."""
+
+    def __init__(self, ledger: Ledger, sections: tuple[PlannedSection, ...]) -> None:
+        self._ledger = ledger
+        self._by_craft: dict[str, list[Entry]] = defaultdict(list)
+        for entry in ledger.entries:
+            self._by_craft[entry.craft].append(entry)
+        self._keys = _hosted(ledger, sections)
+
+    def found(self, place: int, section: PlannedSection) -> dict[str, Found]:
+        """Everybody whom the section at this place of the plan finds."""
+        out: dict[str, Found] = {}
+        parts = (
+            self._by_work(section),
+            self._by_engagement(section),
+            self._by_contract(self._keys.get(place, frozenset())),
+            self._by_name(section),
+        )
+        for part in parts:
+            for person, found in part.items():
+                out[person] = out[person] + found if person in out else found
+        return out
+
+    def _by_work(self, section: PlannedSection) -> dict[str, Found]:
+        crafts = (*section.crafts, *section.cast)
+        characters = section.characters or section.performances
+        if not crafts and not characters:
+            return {}
+        entries = self._ledger.entries
+        if crafts:
+            named = dict.fromkeys(crafts)
+            entries = tuple(entry for craft in named for entry in self._by_craft.get(craft, ()))
+        own: dict[str, list[Entry]] = defaultdict(list)
+        for entry in entries:
+            if not characters or entry.character in characters:
+                own[entry.person].append(entry)
+        return {
+            person: Found(entries=tuple(sorted(each, key=lambda entry: entry.number)))
+            for person, each in own.items()
+        }
+
+    def _by_engagement(self, section: PlannedSection) -> dict[str, Found]:
+        if not section.departments and not section.job_titles:
+            return {}
+        departments, titles = frozenset(section.departments), frozenset(section.job_titles)
+        out: dict[str, Found] = {}
+        for person, jobs in self._ledger.engagements.items():
+            own = tuple(
+                job
+                for job in jobs
+                if not job.guaranteed_heading
+                and (not departments or alike(job.department) in departments)
+                and (not titles or alike(job.job_title) in titles)
+            )
+            if own:
+                out[person] = Found(engagements=own)
+        return out
+
+    def _by_contract(self, keys: frozenset[str]) -> dict[str, Found]:
+        out: dict[str, Found] = {}
+        for person, jobs in self._ledger.engagements.items() if keys else ():
+            own = tuple(
+                job
+                for job in jobs
+                if job.guaranteed_heading and alike(job.guaranteed_heading) in keys
+            )
+            if own:
+                out[person] = Found(guaranteed=own)
+        return out
+
+    def _by_name(self, section: PlannedSection) -> dict[str, Found]:
+        ones = (self._ledger.one_person.get(code, code) for code in section.people)
+        return {one: Found(named=True) for one in ones if one in self._ledger.people}
+
+
+def _hosted(ledger: Ledger, sections: tuple[PlannedSection, ...]) -> Mapping[int, frozenset[str]]:
+    """Which guaranteed headings stand in which sections: those that name them, else the first that
+    is called so."""
+    hosts: dict[int, set[str]] = defaultdict(set)
+    for key, _ in guaranteed_headings(ledger):
+        places = [n for n, s in enumerate(sections) if s.takes_people and key in s.guaranteed]
+        if not places:
+            called = (
+                n for n, s in enumerate(sections) if s.takes_people and alike(s.heading) == key
+            )
+            places = [place for place in called][:1]
+        for place in places:
+            hosts[place].add(key)
+    return {place: frozenset(keys) for place, keys in hosts.items()}

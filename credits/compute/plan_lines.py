@@ -1,0 +1,174 @@
+"""The lines of a section: what stands opposite the names, and their order (rule 3.9)."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import replace
+
+from credits.compute.credit_lines import Line, Section
+from credits.compute.credit_plan import CAST_CRAFTS, Layout, Order, PlannedSection, RoleShown
+from credits.compute.plan_found import Found
+from credits.compute.plan_reasons import FAR, because, billing_number
+from credits.compute.plan_route import Placed
+from credits.compute.threshold import FiguresOf
+from credits.ledger.facts import Craft, Kind
+from credits.ledger.ledger import Entry, Ledger
+from credits.names import sort_key
+
+MOST_COLUMNS = 3
+ANIMATED_BY, MADE_BY, MENDED_BY = "animated by", "made by", "mended by"
+MENDING = "repair"
+
+
+def performed_as(craft: Craft) -> str:
+    """What stands opposite somebody in a performance block: ``voice``, ``animated by``, ..."""
+    if craft.footage:
+        return ANIMATED_BY
+    if craft.code == MENDING:
+        return MENDED_BY
+    return MADE_BY if craft.kind is Kind.BUILD else craft.name.lower()
+
+
+class LinesOf:
+    """Makes the lines of sections. Holds the places of characters and crafts."""
+
+    def __init__(self, ledger: Ledger, appearance: tuple[str, ...], figures: FiguresOf) -> None:
+        self._ledger = ledger
+        self._figures = figures
+        unseen = [code for code in ledger.characters if code not in frozenset(appearance)]
+        self._appearance = {code: place for place, code in enumerate((*appearance, *unseen))}
+        self._roles = {
+            role: place
+            for place, role in enumerate(
+                dict.fromkeys(
+                    [c.name.lower() for c in ledger.crafts.values() if c.code in CAST_CRAFTS]
+                    + [ANIMATED_BY]
+                    + [performed_as(c) for c in ledger.crafts.values()]
+                )
+            )
+        }
+
+    def section(self, section: PlannedSection, placed: Mapping[str, Placed]) -> Section:
+        """The section with the lines of everybody placed in it, in its order."""
+        key = self._order(section, placed)
+        lines = [
+            line for person, own in placed.items() for line in self._lines(section, person, own)
+        ]
+        lines.sort(key=key)
+        layout = section.layout or _fitting_layout(section)
+        columns = section.columns or (MOST_COLUMNS if layout is Layout.NAMES else 1)
+        return Section(section.heading, tuple(lines), layout, columns, section.text)
+
+    def _lines(self, section: PlannedSection, person: str, placed: Placed) -> Iterator[Line]:
+        if section.cast:
+            parts = _by(placed.found, lambda entry: entry.character or "")
+            for code, own in parts.items():
+                yield self._line(section, person, placed, own, self._cast_role(section, code, own))
+        elif section.performances:
+            crafts = self._ledger.crafts
+            for role, own in _by(placed.found, lambda e: performed_as(crafts[e.craft])).items():
+                yield self._line(section, person, placed, own, role)
+        else:
+            yield self._line(section, person, placed, placed.found, None)
+
+    def _line(
+        self, section: PlannedSection, person: str, placed: Placed, found: Found, role: str | None
+    ) -> Line:
+        who = self._ledger.people[person]
+        characters = self._in_order({e.character for e in found.entries if e.character})
+        return Line(
+            person,
+            who.credit_name,
+            role if section.cast or section.performances else self._role(section, person, found),
+            characters,
+            who.name_confirmed_on is not None,
+            because(self._ledger, section, found, placed.reached, placed.falls),
+        )
+
+    def _in_order(self, characters: set[str]) -> tuple[str, ...]:
+        return tuple(sorted(characters, key=lambda code: self._appearance[code]))
+
+    def _cast_role(self, section: PlannedSection, code: str, own: Found) -> str | None:
+        """The character; with the craft behind it where that is not the first of the list."""
+        if not code:
+            jobs = (*own.guaranteed, *own.engagements)
+            return ", ".join(dict.fromkeys(job.job_title for job in jobs)) or None
+        name = self._ledger.characters[code].name
+        crafts = dict.fromkeys(entry.craft for entry in own.entries)
+        if section.cast[0] in crafts:
+            return name
+        return f"{name} ({', '.join(self._ledger.crafts[c].name.lower() for c in crafts)})"
+
+    def _role(self, section: PlannedSection, person: str, found: Found) -> str | None:
+        if section.role is RoleShown.CHARACTERS:
+            characters = self._in_order({e.character for e in found.entries if e.character})
+            return ", ".join(self._ledger.characters[code].name for code in characters) or None
+        if section.role is RoleShown.CRAFT:
+            names = (self._ledger.crafts[entry.craft].name for entry in found.entries)
+            return ", ".join(dict.fromkeys(names)) or self._job_titles(person, found)
+        if section.role is RoleShown.JOB_TITLE:
+            return self._job_titles(person, found)
+        return None
+
+    def _job_titles(self, person: str, found: Found) -> str | None:
+        """Those of the engagements found; of who is found by work, of all that are not bound to a
+        heading of their own."""
+        own = self._ledger.engagements.get(person, ())
+        unbound = tuple(job for job in own if not job.guaranteed_heading)
+        jobs = (*found.guaranteed, *found.engagements) or unbound
+        return ", ".join(dict.fromkeys(job.job_title for job in jobs)) or None
+
+    def _order(
+        self, section: PlannedSection, placed: Mapping[str, Placed]
+    ) -> Callable[[Line], tuple[object, ...]]:
+        """The key of a line. What ties is by sort name, then by code; a person's own lines are in
+        order of appearance."""
+        ledger, last = self._ledger, len(self._appearance)
+        codes = [ledger.one_person.get(code, code) for code in section.by_hand]
+        hand = {code: place for place, code in reversed(list(enumerate(codes)))}
+
+        def first_seen(line: Line) -> int:
+            return min((self._appearance[code] for code in line.characters), default=last)
+
+        def number(line: Line) -> int:
+            return billing_number(ledger, line.person, placed[line.person].found)
+
+        by: dict[Order, Callable[[Line], object]] = {
+            Order.NAME: lambda line: 0,
+            Order.CONTRACT: number,
+            Order.APPEARANCE: first_seen,
+            Order.FOOTAGE: lambda line: -self._figures.on_screen(line.person),
+            Order.BY_HAND: lambda line: hand.get(line.person, FAR),
+        }
+        wanted = by[section.order]
+
+        def key(line: Line) -> tuple[object, ...]:
+            role = self._roles.get(line.role or "", 0) if section.performances else 0
+            name = sort_key(ledger.people[line.person].files_under)
+            cast = section.cast and section.order is Order.APPEARANCE
+            main = bool(cast and line.role and not self._is_main(line))
+            return (role, wanted(line), main, name, line.person, first_seen(line), line.role or "")
+
+        return key
+
+    def _is_main(self, line: Line) -> bool:
+        """Whether a cast line is of the first craft: then nothing stands behind the character."""
+        return line.role in {self._ledger.characters[code].name for code in line.characters}
+
+
+def _fitting_layout(section: PlannedSection) -> Layout:
+    if section.text:
+        return Layout.TEXT
+    if section.cast:
+        return Layout.CHARACTER_AND_NAMES
+    return Layout.NAMES if section.role is RoleShown.NOTHING else Layout.ROLE_AND_NAME
+
+
+def _by(found: Found, key: Callable[[Entry], str]) -> dict[str, Found]:
+    """What was found in parts, by a key of its entries; what has no entries is one part."""
+    parts: dict[str, list[Entry]] = {}
+    for entry in found.entries:
+        parts.setdefault(key(entry), []).append(entry)
+    if not parts:
+        return {"": found}
+    return {name: replace(found, entries=tuple(own)) for name, own in parts.items()}

@@ -1,0 +1,154 @@
+"""What a deliverable of the end credits is made from, and how its file is written."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from credits.compute.credits import Credits
+from credits.compute.roll_lines import one_line
+from credits.errors import Finding, WrongCall
+from credits.exchange.fonts import Needed
+from credits.ledger.facts import EntryNumber
+
+
+@dataclass(frozen=True, slots=True)
+class Delivery:
+    """The compiled credits with everything that a printed copy says of itself.
+
+    ``proof``: its number, None for a draft. ``day``, ``last_line``, ``cut``: how far the data goes.
+    ``shows_unconfirmed``: whether spellings that nobody confirmed are marked. ``shows_reasons``:
+    whether the rules, figures and entries behind a line may be in it. ``shows_held``: whether the
+    people who are not printed, and what contracts say, may be in it. ``changes``: what came, went,
+    moved or was respelled since an earlier proof, in words: kind, name, what happened.
+    """
+
+    title: str
+    code: str
+    credits: Credits
+    caution: str
+    proof: int | None = None
+    day: date | None = None
+    last_line: EntryNumber | None = None
+    cut: int | None = None
+    sort_names: Mapping[str, str] | None = None
+    shows_unconfirmed: bool = True
+    shows_reasons: bool = True
+    shows_held: bool = False
+    changes: tuple[tuple[str, str, str], ...] | None = None
+
+    @property
+    def stand(self) -> str:
+        """``Proof 3``, or ``Draft`` for credits that were not frozen."""
+        return "Draft" if self.proof is None else f"Proof {self.proof}"
+
+    @property
+    def data(self) -> str:
+        """How far the data goes: ``Work up to 2026-03-03, log up to A-17, cut 2``."""
+        parts = []
+        if self.day is not None:
+            parts.append(f"work up to {self.day.isoformat()}")
+        if self.last_line is not None:
+            parts.append(f"log up to {self.last_line}")
+        if self.cut is not None:
+            parts.append(f"cut {self.cut}")
+        text = ", ".join(parts) or "nothing is logged"
+        return text[:1].upper() + text[1:]
+
+    @property
+    def texts(self) -> Iterator[Needed]:
+        """Every text that prints, with whose it is."""
+        yield Needed(one_line(self.title), "the title")
+        yield Needed(self.credits.plan, "the name of the plan")
+        for section in self.credits.sections:
+            yield Needed(section.heading, f"the heading '{one_line(section.heading)}'")
+            yield Needed(section.text, f"the text under '{one_line(section.heading)}'")
+            for line in section.lines:
+                owner = f"{one_line(line.name)} (person {line.person})"
+                yield Needed(line.name, owner)
+                yield Needed(line.role or "", f"the role of {owner}")
+
+
+# What the first bytes of a file of each kind are; None: plain text, known by its name alone.
+SIGNATURES: Mapping[str, bytes | None] = {
+    ".pdf": b"%PDF-",
+    ".png": b"\x89PNG\r\n\x1a\n",
+    ".xlsx": b"PK\x03\x04",
+    ".txt": None,
+    ".csv": None,
+    ".json": None,
+}
+
+
+def check_target(path: Path, suffix: str) -> None:
+    """Whether the file may be written: it is not there yet, or is a file of the same kind.
+
+    Raises WrongCall for a folder, a missing folder around it, or another kind of file.
+    """
+    folder = path.parent
+    if not folder.is_dir():
+        mend = "Make it first, or name another place."
+        raise WrongCall(Finding("there is no such folder", mend, column="--out", value=str(folder)))
+    if path.is_dir():
+        mend = f"Name a file, such as {path / ('credits' + suffix)}."
+        raise WrongCall(Finding("is a folder", mend, column="--out", value=str(path)))
+    if not path.exists():
+        return
+    signature = SIGNATURES[suffix]
+    same = path.suffix.lower() == suffix and path.is_file()
+    if same and signature is not None and path.stat().st_size:
+        with path.open("rb") as file:
+            same = file.read(len(signature)) == signature
+    if not same:
+        mend = "Nothing is written over a file of another kind: name another file."
+        what = f"is there and is no {suffix[1:].upper()} file"
+        raise WrongCall(Finding(what, mend, column="--out", value=str(path)))
+
+
+class NewFile:
+    """A file that takes its place only when it is whole.
+
+    A context manager that gives an open file beside the place; leaving it by an exception takes
+    what was written away, and what stood there before stays.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self._path = path
+
+    def __enter__(self) -> NewFile:
+        handle, name = tempfile.mkstemp(prefix=f".{self._path.name[:40]}.", dir=self._path.parent)
+        self._beside = Path(name)
+        self.file = os.fdopen(handle, "wb")
+        return self
+
+    def __exit__(self, kind: object, error: object, trace: object) -> None:
+        try:
+            if kind is None:
+                self.file.flush()
+                os.fsync(self.file.fileno())
+            self.file.close()
+            if kind is None:
+                self._beside.chmod(_usual_mode(self._path))
+                self._beside.replace(self._path)
+        finally:
+            self._beside.unlink(missing_ok=True)
+
+
+def _usual_mode(path: Path) -> int:
+    """The mode of the file that is replaced, else what the system gives a new file."""
+    try:
+        return path.stat().st_mode & 0o777
+    except OSError:
+        mask = os.umask(0)
+        os.umask(mask)
+        return 0o666 & ~mask
+
+
+def write_file(path: Path, content: bytes) -> None:
+    """Write the whole file in one step."""
+    with NewFile(path) as new:
+        new.file.write(content)

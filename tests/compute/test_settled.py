@@ -1,0 +1,220 @@
+"""Settled checks: an answer holds for as long as the facts behind its question are the same."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, datetime
+
+import pytest
+
+from credits.compute.checks import Check, Severity
+from credits.compute.results import Results, compute
+from credits.compute.settled import CheckNames, fingerprint, open_and_settled
+from credits.ledger.facts import EntryNumber, Settlement
+from tests.small_log import small_ledger
+
+NOON = datetime(2026, 3, 9, 12, 0, tzinfo=UTC)
+
+TWO_STAGES = """
+    [people]
+    person
+    ana
+
+    [engagements]
+    person
+    ana
+
+    [characters]
+    character, silent
+    wick, yes
+
+    [puppets]
+    puppet, character
+    wick-1, wick
+    wick-2, wick
+
+    [stages]
+    stage
+    S1
+    S2
+    S3
+
+    [sequences]
+    sequence
+    010
+
+    [shots]
+    shot, sequence, frames
+    010-020, 010, 48
+    010-030, 010, 48
+
+    [entries]
+    craft, person, puppet, shot, stage, minutes, finished_on
+    animation, ana, wick-1, 010-020, S1, 0, 2026-03-02
+    animation, ana, wick-1, 010-030, S2, , 2026-03-02
+"""
+NAME = "puppet-in-two-places"
+
+
+def answered(results: Results, *lines: str, **changes: object) -> tuple[Settlement, ...]:
+    """Answers to the one question of NAME; a line "back" takes it back."""
+    (check,) = (check for check in results.checks if check.check == NAME)
+    facts = fingerprint(check, results.ledger)
+    answer = Settlement(check.check, check.subjects, facts, NOON, None)
+    return tuple(
+        replace(answer, why=line, taken_back=line == "back", **changes)  # type: ignore[arg-type]
+        for line in lines
+    )
+
+
+def computed(text: str, settlements: tuple[Settlement, ...] = ()) -> Results:
+    return compute(replace(small_ledger(text), settlements=settlements))
+
+
+def is_open(results: Results) -> bool:
+    return NAME in {check.check for check in results.open_checks}
+
+
+def test_a_settled_question_is_not_open_and_keeps_its_answer() -> None:
+    answers = answered(computed(TWO_STAGES), "It was carried over.")
+    results = computed(TWO_STAGES, answers)
+    assert not is_open(results)
+    (settled,) = results.settled
+    assert (settled.check.check, settled.answer.why) == (NAME, "It was carried over.")
+    assert settled.check in results.checks
+    assert len(results.open_checks) + 1 == len(results.checks)
+
+
+def test_without_answers_every_check_is_open() -> None:
+    results = computed(TWO_STAGES)
+    assert results.open_checks == results.checks
+    assert results.settled == ()
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        # what the entries behind it say
+        ("S1, 0, 2026-03-02", "S1, 30, 2026-03-02"),
+        ("S1, 0, 2026-03-02", "S1, , 2026-03-02"),
+        ("010-020, S1", "010-030, S1"),
+        ("S2, , 2026-03-02", "S3, , 2026-03-02"),
+        # a further entry that makes the same question
+        (
+            "S2, , 2026-03-02",
+            "S2, , 2026-03-02\n    animation, ana, wick-1, 010-030, S2, , 2026-03-02",
+        ),
+        # what the sentence says
+        ("wick, yes", "wick, yes\n    [sequences]"),
+    ],
+)
+def test_it_is_asked_again_when_its_facts_change(change: tuple[str, str]) -> None:
+    answers = answered(computed(TWO_STAGES), "It was carried over.")
+    if "[sequences]" in change[1]:
+        ledger = small_ledger(TWO_STAGES)
+        renamed = replace(ledger.characters["wick"], name="Wick the Elder")
+        results = compute(replace(ledger, characters={"wick": renamed}, settlements=answers))
+    else:
+        assert change[0] in TWO_STAGES
+        results = computed(TWO_STAGES.replace(*change), answers)
+    assert is_open(results)
+    assert results.settled == ()
+
+
+def test_it_is_asked_again_when_an_entry_behind_it_is_amended_without_another_word() -> None:
+    answers = answered(computed(TWO_STAGES), "It was carried over.")
+    amended = """
+    [lines]
+    verb, corrects, craft, person, puppet, shot, stage, minutes, finished_on
+    amend, A-1, animation, ana, wick-1, 010-020, S1, 0, 2026-03-02
+    """
+    assert is_open(computed(TWO_STAGES + amended, answers))
+
+
+def test_what_is_not_behind_it_does_not_ask_again() -> None:
+    answers = answered(computed(TWO_STAGES), "It was carried over.")
+    more = TWO_STAGES + "    animation, ana, wick-2, 010-030, S2, , 2026-03-04\n"
+    assert not is_open(computed(more, answers))
+
+
+def test_an_answer_holds_again_when_its_facts_come_back() -> None:
+    answers = answered(computed(TWO_STAGES), "It was carried over.")
+    changed = TWO_STAGES.replace("S2, , 2026-03-02", "S3, , 2026-03-02")
+    assert is_open(computed(changed, answers))
+    assert not is_open(computed(TWO_STAGES, answers))
+
+
+def test_the_last_line_counts() -> None:
+    results = computed(TWO_STAGES)
+    assert is_open(computed(TWO_STAGES, answered(results, "One.", "back")))
+    again = computed(TWO_STAGES, answered(results, "One.", "back", "Two."))
+    assert [settled.answer.why for settled in again.settled] == ["Two."]
+
+
+def test_an_answer_about_other_subjects_settles_nothing() -> None:
+    other = (("puppet", "wick-2"), ("date", "2026-03-02"), ("stage", "S1"), ("stage", "S2"))
+    answers = answered(computed(TWO_STAGES), "It was carried over.", subjects=other)
+    assert is_open(computed(TWO_STAGES, answers))
+
+
+def test_what_cannot_be_true_is_never_settled() -> None:
+    ledger = small_ledger(TWO_STAGES)
+    wrong = Check("left-out", Severity.WRONG, (("person", "ana"),), (), "Left out.", "")
+    answer = Settlement(wrong.check, wrong.subjects, fingerprint(wrong, ledger), NOON, "So be it.")
+    assert open_and_settled([wrong], replace(ledger, settlements=(answer,))) == ((wrong,), ())
+
+
+def test_an_entry_that_was_voided_behind_a_check_is_no_obstacle() -> None:
+    ledger = small_ledger(TWO_STAGES)
+    gone = EntryNumber("A", 99)
+    check = Check("amended-twice", Severity.QUESTION, (("entry", "A-1"),), (gone,), "Twice.", "")
+    assert len(fingerprint(check, ledger)) == 64
+
+
+# --- which check is meant
+
+
+def case(*subjects: tuple[str, str], entries: tuple[int, ...] = (), name: str = NAME) -> Check:
+    numbers = tuple(EntryNumber("A", number) for number in entries)
+    return Check(name, Severity.QUESTION, subjects, numbers, f"{subjects}", "")
+
+
+def test_a_check_is_meant_by_codes_by_kind_and_code_and_by_entries() -> None:
+    one = case(("puppet", "wick-1"), ("date", "2026-03-02"), entries=(1, 2))
+    two = case(("puppet", "wick-1"), ("date", "2026-03-03"), entries=(3, 4))
+    names = CheckNames([one, two])
+    assert names.meant(NAME, ["wick-1"]) == (one, two)
+    assert names.meant(NAME, ["WICK-1", "2026-03-03"]) == (two,)
+    assert names.meant(NAME, ["date=2026-03-02"]) == (one,)
+    assert names.meant(NAME, ["a-4"]) == names.meant(NAME, ["entry=A-4"]) == (two,)
+    assert names.meant(NAME, ["wick-1", "brine-1"]) == ()
+    assert names.meant("names-alike", ["wick-1"]) == ()
+
+
+def test_the_fewest_words_that_mean_one_check() -> None:
+    by_day = [
+        case(("puppet", "wick-1"), ("date", "2026-03-02")),
+        case(("puppet", "wick-1"), ("date", "2026-03-03")),
+        case(("puppet", "wick-2"), ("date", "2026-03-03")),
+    ]
+    names = CheckNames(by_day)
+    assert [names.words_for(check) for check in by_day] == [
+        ("wick-1", "2026-03-02"),
+        ("wick-1", "2026-03-03"),
+        ("wick-2",),
+    ]
+    mixed = [
+        case(("person", "ana"), ("person", "ben")),
+        case(("person", "ben"), ("person", "ana")),
+        case(("person", "-x")),
+        case(("shot", "7"), ("take", "1")),
+        case(("shot", "1"), ("take", "7")),
+        case(("shot", "9"), entries=(1,)),
+        case(("shot", "9"), entries=(2,)),
+    ]
+    names = CheckNames(mixed)
+    assert names.words_for(mixed[2]) == ("person=-x",)
+    assert names.words_for(mixed[3]) == ("shot=7",)
+    assert names.words_for(mixed[5]) == ("shot=9", "A-1")
+    for check in mixed[2:]:
+        assert names.meant(NAME, names.words_for(check)) == (check,)
