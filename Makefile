@@ -37,7 +37,7 @@ help:
 demo: $(VENV)/.product
 	$(BIN)/credits demo demo
 
-test: $(VENV)/.tests $(BROWSER) $(NU) lint
+test: $(VENV)/.tests $(BROWSER) $(NU) fonts lint
 	$(BIN)/python -m pytest -n $(WORKERS) --dist worksteal $(LEFT_OUT)
 
 lint: $(VENV)/.tests

@@ -20,12 +20,18 @@ SHOWN_VALUE_LENGTH = 80
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Where something was read: a file or sheet, a row counted from 1 (the header is row 1)."""
+    """Where something was read: a file or sheet, a row counted from 1 (the header is row 1).
+
+    ``line``: for a text file, the line counted from 1.
+    """
 
     file: str
     row: int | None = None
+    line: int | None = None
 
     def __str__(self) -> str:
+        if self.line is not None:
+            return f"{self.file} line {self.line}"
         return self.file if self.row is None else f"{self.file} row {self.row}"
 
 

@@ -2,15 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 
-from credits.compute.results import Results, compute
+from credits.compute.credit_plan import CreditPlan, built_in_plan
+from credits.compute.credits import Credits
+from credits.compute.proof import BUILT_IN, is_same, new_proof
+from credits.compute.proof_causes import AsIf, since
+from credits.compute.proof_changes import Comparison
+from credits.compute.proof_compare import compare
+from credits.compute.results import Results, compute, credits_of, footage_of
+from credits.errors import ProblemsFound
+from credits.ledger.batch import Batch
+from credits.ledger.facts import Proof, ProofMark
 from credits.ledger.ledger import Ledger
 from credits.ledger.replay import replay
+from credits.ledger.written import WrittenLog
 from credits.pages.edition import Edition
-from credits.store import open_log
+from credits.store import Log, open_log
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,9 +42,120 @@ def read_ledger(folder: Path) -> Ledger:
         return replay(log.read())
 
 
+def read_plan(folder: Path, ledger: Ledger) -> CreditPlan:
+    """The credit plan of the production: its ``credit-plan.toml``, else the built-in plan.
+
+    Raises ProblemsFound with everything that is wrong with the file.
+    """
+    from credits.exchange.plan_in import read_plan_file
+    from credits.exchange.plan_words import FILE_NAME
+
+    path = folder / FILE_NAME
+    return read_plan_file(path, ledger) if path.exists() else built_in_plan(ledger)
+
+
+def read_credits(folder: Path) -> tuple[Ledger, Credits]:
+    """The ledger of the production in a folder, and its end credits by its plan."""
+    ledger = read_ledger(folder)
+    return ledger, credits_of(ledger, *footage_of(ledger), read_plan(folder, ledger))
+
+
+def plan_text(folder: Path) -> str:
+    """The text of ``credit-plan.toml``; without one, the name of the built-in plan."""
+    from credits.exchange.plan_words import FILE_NAME
+
+    path = folder / FILE_NAME
+    return path.read_text(encoding="utf-8-sig") if path.exists() else BUILT_IN
+
+
+def save_proof(folder: Path, by: str | None = None, note: str | None = None) -> tuple[int, bool]:
+    """Freeze the credits as they stand; the number of the proof, and whether it is a new one.
+
+    When the last proof is exactly of these credits, by the same plan and cut, it is that one.
+    """
+    with open_log(folder) as log, log.writing() as pen:
+        ledger = replay(pen.read())
+        plan = plan_text(folder)
+        credits = credits_of(ledger, *footage_of(ledger), read_plan(folder, ledger))
+        proofs = pen.proofs()
+        cut = ledger.cut.version if ledger.cut is not None else None
+        if proofs and is_same(pen.proof(proofs[-1].number), credits, plan, cut):
+            return proofs[-1].number, False
+        receipt = pen.write(Batch(proof=new_proof(credits, plan, by, note)))
+    assert receipt.proof is not None
+    return receipt.proof, True
+
+
+def proof_number(folder: Path, ledger: Ledger, credits: Credits) -> int | None:
+    """The number of the last proof when it is exactly of these credits, by the same plan and cut;
+    else None."""
+    with open_log(folder) as log:
+        proofs = log.proofs()
+        if not proofs:
+            return None
+        proof = log.proof(proofs[-1].number)
+    cut = ledger.cut.version if ledger.cut is not None else None
+    return proof.mark.number if is_same(proof, credits, plan_text(folder), cut) else None
+
+
+def changes_since(
+    folder: Path, ledger: Ledger, credits: Credits, number: int | None = None
+) -> Comparison | None:
+    """How the credits of the ledger differ from a proof: from the last one, or from ``number``.
+
+    None where no proof was made. Raises WrongCall when there is none of this number.
+    """
+    with open_log(folder) as log:
+        if number is None:
+            proofs = log.proofs()
+            if not proofs:
+                return None
+            number = proofs[-1].number
+        return _compared(folder, log, ledger, credits, log.proof(number))
+
+
+def _compared(folder: Path, log: Log, ledger: Ledger, credits: Credits, proof: Proof) -> Comparison:
+    written = log.read()
+    mark, plan = proof.mark, plan_text(folder)
+    as_if = tuple(_as_if(log, written, ledger, mark, plan, read_plan(folder, ledger)))
+    found = since(written, ledger, mark.log_lines, log.changes_since(mark), as_if)
+    return compare(proof, credits, plan, ledger, found)
+
+
+def _as_if(
+    log: Log, written: WrittenLog, ledger: Ledger, mark: ProofMark, text: str, plan: CreditPlan
+) -> Iterator[AsIf]:
+    """The credits as they would be if the log, the plan or the cut were as they were then."""
+    if len(written.lines) > mark.log_lines:
+        then = replay(replace(written, lines=written.lines[: mark.log_lines]))
+        yield AsIf("new entries", credits_of(then, *footage_of(then), plan), entries=True)
+    if mark.plan != text:
+        old_plan = _plan_of(mark.plan, ledger)
+        credits = old_plan and credits_of(ledger, *footage_of(ledger), old_plan)
+        yield AsIf("the plan changed", credits)
+    version = ledger.cut.version if ledger.cut is not None else None
+    if mark.cut != version:
+        old_cut = log.cut(mark.cut) if mark.cut is not None else None
+        then = replace(ledger, cut=old_cut)
+        was = f"from version {mark.cut} to" if mark.cut is not None else "from none to version"
+        cause = f"the cut changed {was} {version}"
+        yield AsIf(cause, credits_of(then, *footage_of(then), plan))
+
+
+def _plan_of(text: str, ledger: Ledger) -> CreditPlan | None:
+    """The plan that a proof was made by; None when the production no longer has what it names."""
+    from credits.exchange.plan_in import read_plan_text
+
+    try:
+        return built_in_plan(ledger) if text == BUILT_IN else read_plan_text(text, ledger)
+    except ProblemsFound:
+        return None
+
+
 def results_of(folder: Path) -> Results:
     """Everything that is computed from the production in a folder."""
-    return compute(read_ledger(folder))
+    ledger = read_ledger(folder)
+    return compute(ledger, read_plan(folder, ledger))
 
 
 def build_sites(
@@ -49,17 +170,18 @@ def build_sites(
     from credits.site.pictures import pictures_of
 
     results = results_of(folder)
+    comparison = changes_since(folder, results.ledger, results.credits)
     reports = []
     for edition in editions:
         target = (out or folder / "site") / edition.value
         names, contents = pictures_of(folder / "pictures", results.ledger, edition)
-        done = build(target, page_source(results, edition, names), contents, progress)
-        pages = done.written + done.unchanged - len(contents)
+        source = page_source(results, edition, names, comparison)
+        done = build(target, source, contents, progress)
         reports.append(
             SiteReport(
                 edition,
                 target,
-                pages,
+                done.pages,
                 done.written,
                 done.unchanged,
                 done.removed,

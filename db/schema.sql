@@ -135,6 +135,21 @@ CREATE TABLE stages (
 	CONSTRAINT uq_stages_stage_key UNIQUE (stage_key)
 )
  STRICT;
+CREATE TABLE confirmations (
+	position INTEGER NOT NULL,
+	person TEXT NOT NULL,
+	name TEXT NOT NULL,
+	confirmed_on TEXT NOT NULL,
+	is_right INTEGER NOT NULL,
+	confirmed_by TEXT,
+	written_at TEXT NOT NULL,
+	CONSTRAINT pk_confirmations PRIMARY KEY (position),
+	CONSTRAINT ck_confirmations_the_confirmed_name_has_text CHECK (length(trim(name)) > 0),
+	CONSTRAINT ck_confirmations_confirmed_on_is_a_date CHECK (confirmed_on IS date(confirmed_on)),
+	CONSTRAINT ck_confirmations_is_right_is_yes_or_no CHECK (is_right IN (0, 1)),
+	CONSTRAINT fk_confirmations_person_people FOREIGN KEY(person) REFERENCES people (person)
+)
+ STRICT;
 CREATE TABLE cut_clips (
 	position INTEGER NOT NULL,
 	version INTEGER NOT NULL,
@@ -195,6 +210,30 @@ CREATE TABLE parts (
 	CONSTRAINT uq_parts_part UNIQUE (part),
 	CONSTRAINT fk_parts_character_characters FOREIGN KEY(character) REFERENCES characters (character),
 	CONSTRAINT uq_parts_part_key UNIQUE (part_key)
+)
+ STRICT;
+CREATE TABLE proofs (
+	number INTEGER NOT NULL,
+	saved_at TEXT NOT NULL,
+	saved_by TEXT,
+	note TEXT,
+	plan_text TEXT NOT NULL,
+	cut INTEGER,
+	last_line TEXT,
+	log_lines INTEGER NOT NULL,
+	changes INTEGER NOT NULL,
+	lines INTEGER NOT NULL,
+	people INTEGER NOT NULL,
+	content TEXT NOT NULL,
+	CONSTRAINT pk_proofs PRIMARY KEY (number),
+	CONSTRAINT ck_proofs_the_number_counts_from_1 CHECK (number >= 1),
+	CONSTRAINT ck_proofs_the_proof_names_its_plan CHECK (length(trim(plan_text)) > 0),
+	CONSTRAINT ck_proofs_the_log_lines_are_not_negative CHECK (log_lines >= 0),
+	CONSTRAINT ck_proofs_the_changes_are_not_negative CHECK (changes >= 0),
+	CONSTRAINT ck_proofs_the_lines_are_not_negative CHECK (lines >= 0),
+	CONSTRAINT ck_proofs_the_people_are_not_negative CHECK (people >= 0),
+	CONSTRAINT ck_proofs_the_content_is_an_object CHECK (CASE WHEN json_valid(content) THEN json_type(content) = 'object' ELSE 0 END),
+	CONSTRAINT fk_proofs_cut_cut_versions FOREIGN KEY(cut) REFERENCES cut_versions (version)
 )
  STRICT;
 CREATE TABLE puppets (
@@ -353,6 +392,12 @@ CREATE TRIGGER cut_uses_replaced BEFORE INSERT ON cut_uses WHEN EXISTS (SELECT 1
 CREATE TRIGGER settlements_changed BEFORE UPDATE ON settlements BEGIN SELECT RAISE(ABORT, 'the log is append-only: a row of settlements is never changed'); END;
 CREATE TRIGGER settlements_removed BEFORE DELETE ON settlements BEGIN SELECT RAISE(ABORT, 'the log is append-only: a row of settlements is never removed'); END;
 CREATE TRIGGER settlements_replaced BEFORE INSERT ON settlements WHEN EXISTS (SELECT 1 FROM settlements WHERE position = NEW.position) BEGIN SELECT RAISE(ABORT, 'the log is append-only: a row of settlements is never replaced'); END;
+CREATE TRIGGER confirmations_changed BEFORE UPDATE ON confirmations BEGIN SELECT RAISE(ABORT, 'the log is append-only: a row of confirmations is never changed'); END;
+CREATE TRIGGER confirmations_removed BEFORE DELETE ON confirmations BEGIN SELECT RAISE(ABORT, 'the log is append-only: a row of confirmations is never removed'); END;
+CREATE TRIGGER confirmations_replaced BEFORE INSERT ON confirmations WHEN EXISTS (SELECT 1 FROM confirmations WHERE position = NEW.position) BEGIN SELECT RAISE(ABORT, 'the log is append-only: a row of confirmations is never replaced'); END;
+CREATE TRIGGER proofs_changed BEFORE UPDATE ON proofs BEGIN SELECT RAISE(ABORT, 'the log is append-only: a row of proofs is never changed'); END;
+CREATE TRIGGER proofs_removed BEFORE DELETE ON proofs BEGIN SELECT RAISE(ABORT, 'the log is append-only: a row of proofs is never removed'); END;
+CREATE TRIGGER proofs_replaced BEFORE INSERT ON proofs WHEN EXISTS (SELECT 1 FROM proofs WHERE number = NEW.number) BEGIN SELECT RAISE(ABORT, 'the log is append-only: a row of proofs is never replaced'); END;
 CREATE TRIGGER history_changed BEFORE UPDATE ON history BEGIN SELECT RAISE(ABORT, 'the log is append-only: a row of history is never changed'); END;
 CREATE TRIGGER history_removed BEFORE DELETE ON history BEGIN SELECT RAISE(ABORT, 'the log is append-only: a row of history is never removed'); END;
 CREATE TRIGGER history_replaced BEFORE INSERT ON history WHEN EXISTS (SELECT 1 FROM history WHERE position = NEW.position) BEGIN SELECT RAISE(ABORT, 'the log is append-only: a row of history is never replaced'); END;
@@ -409,4 +454,7 @@ CREATE TRIGGER replacements_history_insert AFTER INSERT ON replacements BEGIN IN
 CREATE TRIGGER replacements_history_update AFTER UPDATE ON replacements BEGIN INSERT INTO history (table_name, code, verb, old_row, new_row, changed_at) VALUES ('replacements', NEW.shot, 'update', json_object('shot', OLD.shot, 'take', OLD.take, 'character', OLD.character, 'part', OLD.part, 'frames', OLD.frames), json_object('shot', NEW.shot, 'take', NEW.take, 'character', NEW.character, 'part', NEW.part, 'frames', NEW.frames), strftime('%Y-%m-%dT%H:%M:%fZ', 'now')); END;
 CREATE TRIGGER replacements_history_delete AFTER DELETE ON replacements BEGIN INSERT INTO history (table_name, code, verb, old_row, new_row, changed_at) VALUES ('replacements', OLD.shot, 'delete', json_object('shot', OLD.shot, 'take', OLD.take, 'character', OLD.character, 'part', OLD.part, 'frames', OLD.frames), NULL, strftime('%Y-%m-%dT%H:%M:%fZ', 'now')); END;
 CREATE TRIGGER replacements_replaced BEFORE INSERT ON replacements WHEN EXISTS (SELECT 1 FROM replacements WHERE position = NEW.position) OR EXISTS (SELECT 1 FROM replacements WHERE shot = NEW.shot AND coalesce(take, 0) = coalesce(NEW.take, 0) AND character = NEW.character AND part = NEW.part) BEGIN SELECT RAISE(ABORT, 'the history is kept: a row of replacements is never replaced'); END;
-INSERT INTO alembic_version (version_num) VALUES ('0002');
+CREATE TRIGGER people_confirmed_new AFTER INSERT ON people WHEN NEW.name_confirmed_on IS NOT NULL BEGIN INSERT INTO confirmations (person, name, confirmed_on, is_right, written_at) VALUES (NEW.person, NEW.credit_name, NEW.name_confirmed_on, 1, strftime('%Y-%m-%dT%H:%M:%fZ', 'now')); END;
+CREATE TRIGGER people_confirmed AFTER UPDATE ON people WHEN NEW.name_confirmed_on IS NOT NULL AND NEW.name_confirmed_on IS NOT OLD.name_confirmed_on BEGIN INSERT INTO confirmations (person, name, confirmed_on, is_right, written_at) VALUES (NEW.person, NEW.credit_name, NEW.name_confirmed_on, 1, strftime('%Y-%m-%dT%H:%M:%fZ', 'now')); END;
+CREATE TRIGGER people_taken_back AFTER UPDATE ON people WHEN NOT (NEW.name_confirmed_on IS NOT NULL) AND NEW.name_confirmed_on IS NOT OLD.name_confirmed_on BEGIN INSERT INTO confirmations (person, name, confirmed_on, is_right, written_at) VALUES (NEW.person, OLD.credit_name, OLD.name_confirmed_on, 0, strftime('%Y-%m-%dT%H:%M:%fZ', 'now')); END;
+INSERT INTO alembic_version (version_num) VALUES ('0003');

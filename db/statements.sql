@@ -43,6 +43,10 @@ SELECT stages.position, stages.stage, stages.unit FROM stages ORDER BY stages.po
 INSERT INTO stages (stage, unit, stage_key) VALUES (?, ?, ?)
 -- update stages
 UPDATE stages SET unit=? WHERE stages.position = ?
+-- select confirmations
+SELECT confirmations.position, confirmations.person, confirmations.name, confirmations.confirmed_on, confirmations.is_right, confirmations.confirmed_by, confirmations.written_at FROM confirmations ORDER BY confirmations.position
+-- insert confirmations
+INSERT INTO confirmations (person, name, confirmed_on, is_right, confirmed_by, written_at) VALUES (?, ?, ?, ?, ?, ?)
 -- select cut_clips
 SELECT cut_clips.position, cut_clips.version, cut_clips.clip_order, cut_clips.film_first, cut_clips.shown, cut_clips.shot, cut_clips.take, cut_clips.source_first, cut_clips.source_last, cut_clips.speed FROM cut_clips ORDER BY cut_clips.position
 -- insert cut_clips
@@ -63,6 +67,10 @@ SELECT parts.position, parts.part, parts.kind, parts.character, parts.note FROM 
 INSERT INTO parts (part, kind, character, note, part_key) VALUES (?, ?, ?, ?, ?)
 -- update parts
 UPDATE parts SET kind=?, character=?, note=? WHERE parts.position = ?
+-- select proofs
+SELECT proofs.number, proofs.saved_at, proofs.saved_by, proofs.note, proofs.plan_text, proofs.cut, proofs.last_line, proofs.log_lines, proofs.changes, proofs.lines, proofs.people, proofs.content FROM proofs ORDER BY proofs.number
+-- insert proofs
+INSERT INTO proofs (number, saved_at, saved_by, note, plan_text, cut, last_line, log_lines, changes, lines, people, content) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
 -- select puppets
 SELECT puppets.position, puppets.puppet, puppets.character, puppets.copy, puppets.scale, puppets.ready_on, puppets.retired_on, puppets.note FROM puppets ORDER BY puppets.position
 -- insert puppets

@@ -68,6 +68,7 @@ def example_production(shared_folder: Path, example_tables: Path) -> Path:
             cut=example_tables / "cut.csv",
         )
         shutil.copytree(example_tables / "pictures", folder / "pictures")
+        shutil.copy(example_tables / "credit-plan.toml", folder)
 
     return made_once(shared_folder / "example", make)
 

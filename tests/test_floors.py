@@ -26,13 +26,13 @@ FLOORS = {
     "pipeline": 5,
     "cli": 6,
 }  # fmt: skip
-ON_THE_GROUND = {"", "errors", "frames", "film_time", "names", "rounding", "places"}
+ON_THE_GROUND = {"", "errors", "frames", "film_time", "names", "rounding", "places", "spreadsheet"}
 ABOVE_ALL = {"__main__": "cli"}
 
 KNOW_SQL = {"sqlite3", "sqlalchemy", "sqlmodel", "alembic"}
 SLOW = {
     "sqlmodel", "sqlalchemy", "alembic", "opentimelineio", "typst", "python_calamine", "xlsxwriter",
-    "openpyxl", "pyuca", "rapidfuzz", "stdnum", "jinja2", "markdown", "nh3", "rich",
+    "openpyxl", "fontTools", "pyuca", "rapidfuzz", "stdnum", "jinja2", "markdown", "nh3", "rich",
 }  # fmt: skip
 
 

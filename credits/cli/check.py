@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING
 import typer
 
 from credits.cli import printing
-from credits.cli.options import JsonOption, ProductionOption, read_ledger
+from credits.cli.options import JsonOption, ProductionOption, folder_of
 
 if TYPE_CHECKING:
     from credits.compute.checks import Check
+    from credits.compute.credit_plan import CreditPlan
     from credits.compute.settled import CheckNames, Settled
     from credits.ledger.ledger import Ledger
 
@@ -23,11 +24,13 @@ def check(production: ProductionOption = None, as_json: JsonOption = False) -> N
     Questions that were answered (credits settle) are not asked again. The exit status is 1 when
     anything is wrong.
     """
+    from credits import pipeline
     from credits.compute.checks import Severity
     from credits.compute.settled import CheckNames, open_and_settled
 
-    ledger = read_ledger(production)
-    every = every_check(ledger)
+    folder = folder_of(production)
+    ledger = pipeline.read_ledger(folder)
+    every = every_check(ledger, pipeline.read_plan(folder, ledger))
     found, settled = open_and_settled(every, ledger)
     wrong = sum(each.severity is Severity.WRONG for each in found)
     if as_json:
@@ -43,13 +46,13 @@ def check(production: ProductionOption = None, as_json: JsonOption = False) -> N
         raise typer.Exit(1)
 
 
-def every_check(ledger: Ledger) -> tuple[Check, ...]:
-    """All checks of a ledger, the settled ones too."""
+def every_check(ledger: Ledger, plan: CreditPlan) -> tuple[Check, ...]:
+    """All checks of a ledger, the settled ones too; its credits are those of the plan."""
     from credits.compute.checks import all_checks
     from credits.compute.results import credits_of, footage_of
 
     runs, use, feet = footage_of(ledger)
-    return all_checks(ledger, runs, use, credits_of(ledger, runs, use, feet))
+    return all_checks(ledger, runs, use, credits_of(ledger, runs, use, feet, plan))
 
 
 def settle_command(each: Check, names: CheckNames) -> str:

@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING
 import typer
 
 if TYPE_CHECKING:
-    from credits.ledger.ledger import Ledger
     from credits.ledger.written import WrittenLog
 
 Completion = Callable[[typer.Context, str], list[tuple[str, str]]]
@@ -21,12 +20,18 @@ Completion = Callable[[typer.Context, str], list[tuple[str, str]]]
 MOST_ENTRIES = 50
 
 
-def _written(ctx: typer.Context) -> WrittenLog:
-    from credits.store import find_production, open_log
+def folder_meant(ctx: typer.Context) -> Path:
+    """The folder of the production that a half-typed command means. Raises NoProduction."""
+    from credits.store import find_production
 
     named = ctx.params.get("production")
-    folder = find_production(Path(named) if named else None, os.environ, Path.cwd())
-    with open_log(folder) as log:
+    return find_production(Path(named) if named else None, os.environ, Path.cwd())
+
+
+def _written(ctx: typer.Context) -> WrittenLog:
+    from credits.store import open_log
+
+    with open_log(folder_meant(ctx)) as log:
         return log.read()
 
 
@@ -48,13 +53,6 @@ def _codes(ctx: typer.Context, tables: tuple[str, ...]) -> Iterator[tuple[str, s
 def as_typed(code: str, incomplete: str) -> str:
     """The code with its beginning in the case that was typed: shells drop what begins otherwise."""
     return code if code.startswith(incomplete) else incomplete + code[len(incomplete) :]
-
-
-def ledger_meant(ctx: typer.Context) -> Ledger:
-    """The ledger of the production that the half-typed command means. Raises what opening does."""
-    from credits.ledger.replay import replay
-
-    return replay(_written(ctx))
 
 
 def production_codes(*tables: str) -> Completion:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -14,8 +15,11 @@ from credits.errors import Finding, ProblemsFound, WrongCall
 
 if TYPE_CHECKING:
     from credits.exchange.cut_in import CutReading
+    from credits.film_time import FrameRate
     from credits.ledger.facts import Cut
     from credits.ledger.written import CutVersion
+
+SHOWN_CLIPS = 20
 
 
 def cut(
@@ -23,7 +27,8 @@ def cut(
         Path | None, typer.Argument(metavar="FILE", help="The cut: .otio, .edl, or cut.csv.")
     ] = None,
     first_frame: Annotated[
-        int, typer.Option("--first-frame", metavar="N", help="The number of a clip's frame 1.")
+        int,
+        typer.Option("--first-frame", metavar="N", help="The number of a shot's frame 1 in FILE."),
     ] = 1,
     shot_pattern: Annotated[
         str | None,
@@ -37,19 +42,25 @@ def cut(
     use: Annotated[
         int | None, typer.Option("--use", metavar="N", help="Go back to version N.")
     ] = None,
+    save: Annotated[
+        Path | None,
+        typer.Option("--save", metavar="FILE", help="Write the cut in use as FILE.otio."),
+    ] = None,
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Bring in the editors' cut as a new version; earlier ones stay."""
-    if (file is not None) + show_list + (use is not None) != 1:
-        mend = "Write a FILE, or --list, or --use N."
+    if (file is not None) + show_list + (use is not None) + (save is not None) != 1:
+        mend = "Write a FILE, or --list, or --use N, or --save FILE.otio."
         raise WrongCall(Finding("one thing at a time", mend))
     folder = folder_of(production)
     if file is not None:
         version, reading, new = bring_in_cut(folder, file, first_frame, shot_pattern)
-        _say_brought_in(version, reading, new, as_json)
+        _say_brought_in(version, reading, new, folder, as_json)
     elif use is not None:
         _use(folder, use, as_json)
+    elif save is not None:
+        _save(folder, save, as_json)
     else:
         _list(folder, as_json)
 
@@ -69,7 +80,7 @@ def bring_in_cut(
         written = pen.read()
         reading = read_cut(file, written, first_frame=first_frame, shot_pattern=shot_pattern)
         if reading.problems or reading.cut is None:
-            raise ProblemsFound.of(reading.problems)
+            raise ProblemsFound.of((*reading.problems, *reading.not_understood))
         if written.cut is not None and _says_the_same(reading.cut, written.cut):
             return written.cut.version, reading, False
         version = pen.write(Batch(cut=reading.cut)).cut_version
@@ -82,27 +93,52 @@ def _says_the_same(one: Cut, other: Cut) -> bool:
     )
 
 
-def _say_brought_in(version: int, reading: CutReading, new: bool, as_json: bool) -> None:
-    from credits.pages.words import counted
-
+def _say_brought_in(
+    version: int, reading: CutReading, new: bool, folder: Path, as_json: bool
+) -> None:
     the_cut = reading.cut
     assert the_cut is not None
+    shots = len({clip.shot for clip in the_cut.clips})
     if as_json:
         printing.say_json(
             {
                 "cut": version,
                 "new": new,
                 "clips": len(the_cut.clips),
+                "shots": shots,
                 "length": the_cut.length,
                 "not_understood": [printing.finding_json(f) for f in reading.not_understood],
             }
         )
-    elif new:
-        size = f"{counted(len(the_cut.clips), 'clip')}, {counted(the_cut.length, 'frame')}"
-        printing.say(f"Cut version {version}: {size}.")
+        return
+    if new:
+        from credits.store import read_settings
+
+        printing.say(_sentence(version, the_cut, shots, read_settings(folder).rate))
     else:
         printing.say(f"Nothing new: cut version {version} is the same.")
-    printing.problems(reading.not_understood)
+    _say_not_understood(reading.not_understood)
+
+
+def _sentence(version: int, the_cut: Cut, shots: int, rate: FrameRate) -> str:
+    from credits.film_time import clock
+    from credits.pages.words import counted
+
+    size = f"{counted(len(the_cut.clips), 'clip')} of {counted(shots, 'shot')}"
+    length = f"{counted(the_cut.length, 'frame')} ({clock(the_cut.length, rate)})"
+    return f"Cut version {version}: {size}, {length}."
+
+
+def _say_not_understood(findings: tuple[Finding, ...]) -> None:
+    """What a person should look at, on standard error; on a terminal the first twenty of it."""
+    if not findings:
+        return
+    printing.remark("Please look at:")
+    shown = findings[:SHOWN_CLIPS] if printing.is_terminal(sys.stderr) else findings
+    for finding in shown:
+        printing.remark(str(finding))
+    if len(shown) < len(findings):
+        printing.remark(f"… and {len(findings) - len(shown)} more.")
 
 
 def _use(folder: Path, version: int, as_json: bool) -> None:
@@ -114,6 +150,24 @@ def _use(folder: Path, version: int, as_json: bool) -> None:
         printing.say_json({"cut": version})
     else:
         printing.say(f"Cut version {version} is in use.")
+
+
+def _save(folder: Path, file: Path, as_json: bool) -> None:
+    if file.suffix.lower() != ".otio":
+        mend = "Write a name that ends in .otio."
+        raise WrongCall(Finding("the cut is written as .otio", mend, None, "--save", str(file)))
+    from credits import pipeline
+    from credits.exchange.cut_out import cut_to_otio
+
+    ledger = pipeline.read_ledger(folder)
+    if ledger.cut is None:
+        mend = "Bring one in: credits cut FILE."
+        raise ProblemsFound(Finding("there is no cut yet", mend))
+    cut_to_otio(ledger.cut, ledger, file)
+    if as_json:
+        printing.say_json({"cut": ledger.cut.version, "file": str(file)})
+    else:
+        printing.say(f"Cut version {ledger.cut.version} is written as {file}.")
 
 
 def _list(folder: Path, as_json: bool) -> None:

@@ -1,20 +1,21 @@
-"""``credits export``: the account of who made what, in open standards for machines."""
+"""``credits export``: the end credits for people and title houses, open standards for machines."""
 
 from __future__ import annotations
 
 from enum import StrEnum
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from credits.cli import printing
 from credits.cli.completion import production_codes
+from credits.cli.deliverables import Deliverable, Wanted, deliver
 from credits.cli.options import ProductionOption, folder_of
 from credits.errors import Finding, WrongCall
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
-    from pathlib import Path
 
     from credits.cli.codes import Coded
     from credits.compute.scope import Scope
@@ -26,10 +27,19 @@ FILM = "film"
 
 
 class Standard(StrEnum):
-    """The open standards that are written."""
+    """What is written: open standards, and the deliverables of the end credits."""
 
     PROV = "prov"
     JSONLD = "jsonld"
+    TEXT = "text"
+    CSV = "csv"
+    XLSX = "xlsx"
+    PDF = "pdf"
+    PNG = "png"
+    JSON = "json"
+
+
+OPEN_STANDARDS = frozenset({Standard.PROV, Standard.JSONLD})
 
 
 class Form(StrEnum):
@@ -50,45 +60,91 @@ class For(StrEnum):
 def export(
     standard: Annotated[
         Standard,
-        typer.Argument(metavar="FORMAT", help="prov (W3C PROV) or jsonld (schema.org)."),
+        typer.Argument(
+            metavar="FORMAT",
+            help="The end credits as text, csv, xlsx, pdf, png or json; who made what as prov"
+            " (W3C PROV) or jsonld (schema.org).",
+        ),
     ],
     about: Annotated[
         str,
         typer.Option(
             "--for",
             metavar="CHARACTER|SHOT|film",
-            help="What it is about; character=CODE or shot=CODE where a code could be both.",
+            help="prov, jsonld: what it is about; character=CODE or shot=CODE if it could be both.",
             autocompletion=production_codes("characters", "shots"),
         ),
     ] = FILM,
     edition: Annotated[
-        For,
-        typer.Option("--edition", metavar="public|crew|office", help="Who may read it."),
-    ] = For.PUBLIC,
+        For | None,
+        typer.Option(
+            "--edition",
+            metavar="public|crew|office",
+            help="Who may read it; else public for prov and jsonld, office for xlsx, crew.",
+        ),
+    ] = None,
     out: Annotated[
-        str,
-        typer.Option("--out", metavar="FILE", help="Where to; - is standard output."),
-    ] = STANDARD_OUTPUT,
+        str | None,
+        typer.Option(
+            "--out", metavar="FILE", help="Where to; - is standard output, usual for texts."
+        ),
+    ] = None,
     form: Annotated[
         Form | None,
         typer.Option("--format", metavar="json|n", help="Only prov: PROV-JSON or PROV-N."),
     ] = None,
+    raster: Annotated[
+        str | None, typer.Option("--raster", metavar="WxH", help="png: the picture; 1920x1080.")
+    ] = None,
+    pitch: Annotated[
+        int | None, typer.Option("--pitch", metavar="PX", help="png: the height of a line; 60.")
+    ] = None,
+    cards: Annotated[
+        Path | None, typer.Option("--cards", metavar="DIR", help="png: the cards, a new folder.")
+    ] = None,
     production: ProductionOption = None,
 ) -> None:
-    """Write who made what in an open standard, for a character, a shot or the film.
+    """Write the end credits for people, or who made what in an open standard, for machines.
 
-    An export holds what its edition may show; the public one knows no shots.
+    Who made what: for a character, a shot or the film. An export holds what its edition may show;
+    the public one knows no shots.
     """
     if form is not None and standard is not Standard.PROV:
         mend = "Leave it out, or write prov."
         raise WrongCall(Finding(f"{standard} has one form", mend, column="--format", value=form))
+    if standard in OPEN_STANDARDS:
+        _refuse_pictures(standard, {"--raster": raster, "--pitch": pitch, "--cards": cards})
+        _write_account(
+            production, about, edition or For.PUBLIC, out or STANDARD_OUTPUT, standard, form
+        )
+        return
+    if about.strip().casefold() != FILM:
+        mend = "Leave it out, or write prov or jsonld."
+        raise WrongCall(Finding(f"{standard} is always the whole film", mend, None, "--for", about))
+    made = Deliverable(standard.value)
+    deliver(Wanted(made, folder_of(production), edition, out, raster, pitch, cards))
+
+
+def _refuse_pictures(standard: Standard, options: dict[str, object]) -> None:
+    for name, value in options.items():
+        if value is not None:
+            mend = "Leave it out, or write png."
+            raise WrongCall(Finding(f"{standard} is no picture", mend, None, name, str(value)))
+
+
+def _write_account(
+    production: Path | None,
+    about: str,
+    edition: For,
+    out: str,
+    standard: Standard,
+    form: Form | None,
+) -> None:
     account = _account(production, about, edition)
     text = _text(account, standard, form)
     if out == STANDARD_OUTPUT:
         printing.say_document(text)
     else:
-        from pathlib import Path
-
         from credits.exchange.one_file import write_one
 
         write_one(Path(out), text.encode("utf-8"))

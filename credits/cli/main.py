@@ -22,6 +22,7 @@ from credits.cli.hands import hands
 from credits.cli.keep import backup, verify
 from credits.cli.load import load
 from credits.cli.log import log
+from credits.cli.plan import plan
 from credits.cli.reach import reach
 from credits.cli.roll import roll
 from credits.cli.same import same
@@ -29,6 +30,7 @@ from credits.cli.settle import settle
 from credits.cli.site import site
 from credits.cli.start import start
 from credits.cli.void import void
+from credits.cli.why import why
 from credits.errors import CreditsError
 
 STOPPED = 130  # 128 + SIGINT
@@ -36,7 +38,7 @@ UNEXPECTED = 70  # EX_SOFTWARE of sysexits.h
 
 COMMANDS = (
     demo, start, load, cut, log, amend, void, same, find, check, settle, footage, hands, reach,
-    roll, export, site, backup, verify,
+    plan, roll, why, export, site, backup, verify,
 )  # fmt: skip
 
 app = typer.Typer(

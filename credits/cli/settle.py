@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from credits.cli import printing
-from credits.cli.completion import as_typed, ledger_meant, production_codes
+from credits.cli.completion import as_typed, folder_meant, production_codes
 from credits.cli.options import JsonOption, ProductionOption, folder_of
 from credits.errors import Finding, ProblemsFound, WrongCall
 
@@ -39,10 +39,12 @@ def check_subjects(ctx: typer.Context, incomplete: str) -> list[tuple[str, str]]
     """The first subject of every open case of the check that stands before."""
     from credits.cli.check import every_check
     from credits.compute.settled import open_and_settled
+    from credits.pipeline import read_ledger, read_plan
 
     try:
-        ledger = ledger_meant(ctx)
-        found = open_and_settled(every_check(ledger), ledger)[0]
+        folder = folder_meant(ctx)
+        ledger = read_ledger(folder)
+        found = open_and_settled(every_check(ledger, read_plan(folder, ledger)), ledger)[0]
     except Exception:
         return []
     wanted = incomplete.casefold()
@@ -82,12 +84,13 @@ def settle(
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Answer a question of credits check; it is asked again when its facts change.
+    """Answer a question that the checks ask.
 
-    What cannot be true is not settled: it is corrected.
+    It is asked again when its facts change. What cannot be true is corrected, not settled.
     """
+    from credits.cli.check import every_check
     from credits.cli.corrections import text_meant
-    from credits.pipeline import read_ledger
+    from credits.pipeline import read_ledger, read_plan
 
     reason, who = text_meant((why or "").strip(), "--why"), text_meant((by or "").strip(), "--by")
     if not reason and not undo:
@@ -95,7 +98,9 @@ def settle(
         raise WrongCall(Finding("an answer says why", mend, column="--why"))
     folder = folder_of(production)
     ledger = read_ledger(folder)
-    meant, answer = _meant(check_name, subject, ledger, undo)
+    rule = _rule_named(check_name)
+    every = every_check(ledger, read_plan(folder, ledger))
+    meant, answer = _meant(rule, subject, every, ledger, undo)
     written = _written(folder, ledger, meant, reason, who, undo)
     if as_json:
         from credits.cli.check import check_json, settled_json
@@ -139,14 +144,11 @@ def _written(
 
 
 def _meant(
-    name: str, words: Sequence[str], ledger: Ledger, undo: bool
+    rule: str, words: Sequence[str], every: tuple[Check, ...], ledger: Ledger, undo: bool
 ) -> tuple[Check, Settlement | None]:
     """The one check that is meant and the answer that it has; errors that say what there is."""
-    from credits.cli.check import every_check
     from credits.compute.settled import CheckNames, open_and_settled
 
-    rule = _rule_named(name)
-    every = every_check(ledger)
     found, settled = open_and_settled(every, ledger)
     names = CheckNames(every)
     meant = list(names.meant(rule, words))

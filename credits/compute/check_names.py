@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from credits.compute import check_words as words
 from credits.compute.check_rule import Case, Known
 from credits.compute.credits import people_owed
+from credits.ledger.ledger import Ledger
 from credits.names import alike
 
 
@@ -39,11 +40,22 @@ def names_unconfirmed(known: Known) -> Iterator[Case]:
         under = words.listed(words.one_line(heading) for heading in own)
         yield Case(
             (("person", person),),
-            f"{words.person(known.ledger, person)} would be printed under "
-            f"{under}, and nobody has confirmed the spelling.",
-            "Send a proof and ask how the name is to appear; then set name_confirmed_on in the "
-            "people table and load it again.",
+            f"{words.person(known.ledger, person)} would be printed under {under}, and "
+            f"{_last_word(known.ledger, person)}.",
+            "Send a proof and ask how the name is to appear: credits confirm PERSON, with --as "
+            "NAME for another spelling.",
         )
+
+
+def _last_word(ledger: Ledger, person: str) -> str:
+    """What is known of the spelling: nothing, another spelling, or that this one is not right."""
+    last = ledger.confirmation(person)
+    if last is None:
+        return "nobody has confirmed the spelling"
+    name = words.one_line(last.name)
+    if last.is_right:
+        return f"what was confirmed on {last.confirmed_on} is the spelling '{name}'"
+    return f"the answer of {last.confirmed_on} was that '{name}' is not confirmed"
 
 
 def sort_names_missing(known: Known) -> Iterator[Case]:

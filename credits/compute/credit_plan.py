@@ -142,15 +142,17 @@ def _by_craft(ledger: Ledger) -> list[PlannedSection]:
         heading = craft.heading or craft.name
         headings.setdefault(alike(heading), heading)
         crafts.setdefault(alike(heading), []).append(craft.code)
+    bound = dict(guaranteed_headings(ledger))
     sections = []
     for key, codes in crafts.items():
         cast = CAST_CRAFTS.issuperset(codes)
+        order = Order.APPEARANCE if cast else Order.NAME
         sections.append(
             PlannedSection(
                 headings[key],
                 crafts=tuple(codes),
                 role=RoleShown.CHARACTERS if cast else RoleShown.NOTHING,
-                order=Order.APPEARANCE if cast else Order.NAME,
+                order=Order.CONTRACT if key in bound else order,
             )
         )
     return sections
@@ -173,7 +175,7 @@ def built_in_plan(ledger: Ledger) -> CreditPlan:
     """The plan that needs no writing: guaranteed headings, crafts in their order, departments.
 
     Crafts that share a heading share a section, and a heading that a contract guarantees is that
-    section where a craft is called so. The departments stand in the order of the crew list. A
+    section where a craft is called so, ordered by contract. The departments stand in the order of the crew list. A
     department that is called like a section gets "department" behind its name.
     """
     by_craft = _by_craft(ledger)

@@ -118,16 +118,34 @@ def _columns(sign: str) -> int:
     return 2 if unicodedata.east_asian_width(sign) in "WF" else 1
 
 
+def pieces(word: str, columns: int) -> Iterator[str]:
+    """A word in pieces of at most so many columns; marks stay with their letter."""
+    held, width = "", 0
+    for sign in word:
+        own = _columns(sign)
+        if own and held and width + own > columns:
+            yield held
+            held, width = "", 0
+        held += sign
+        width += own
+    yield held
+
+
 def wrapped(line: str, columns: int) -> Iterator[str]:
-    """The words of a line in lines of at most so many columns; a longer word stands alone."""
+    """The words of a line in lines of at most so many columns.
+
+    A word that is longer, as in scripts that set no spaces, is broken where the line is full.
+    """
     held = ""
     for word in line.split(" "):
         longer = f"{held} {word}" if held else word
-        if held and display_width(longer) > columns:
-            yield held
-            held = word
-        else:
+        if display_width(longer) <= columns:
             held = longer
+            continue
+        if held:
+            yield held
+        *full, held = pieces(word, columns)
+        yield from full
     yield held
 
 

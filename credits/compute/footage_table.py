@@ -149,7 +149,9 @@ def _feet_column(frames: Sequence[int], exact: Sequence[Fraction | int], gauge: 
     ]
 
 
-def _shown(measures: Sequence[Measures], production: Production) -> tuple[tuple[Shown, ...], Shown]:
+def shown_measures(
+    measures: Sequence[Measures], production: Production
+) -> tuple[tuple[Shown, ...], Shown]:
     """Each row's figures as shown, and their total, so that every column adds up."""
     rate, gauge = production.rate.per_second, production.gauge
     columns: list[list[tuple[int, str, str]]] = []
@@ -193,8 +195,8 @@ def footage_rows(
         key=lambda item: tuple(o(code) for o, code in zip(orders, item[0], strict=True)),
     )
     footings = [footing for _, footing in ordered]
-    character, character_total = _shown([f.character for f in footings], ledger.production)
-    by_shot, shot_total = _shown([f.by_shot for f in footings], ledger.production)
+    character, character_total = shown_measures([f.character for f in footings], ledger.production)
+    by_shot, shot_total = shown_measures([f.by_shot for f in footings], ledger.production)
     rows = tuple(
         FootageRow(key, footing, character[place], by_shot[place])
         for place, (key, footing) in enumerate(ordered)

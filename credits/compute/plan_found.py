@@ -214,7 +214,7 @@ def _hosted(ledger: Ledger, sections: tuple[PlannedSection, ...]) -> Mapping[int
             called = (
                 n for n, s in enumerate(sections) if s.takes_people and alike(s.heading) == key
             )
-            places = [place for place in called][:1]
+            places = list(called)[:1]
         for place in places:
             hosts[place].add(key)
     return {place: frozenset(keys) for place, keys in hosts.items()}

@@ -81,7 +81,7 @@ class LinesOf:
             who.credit_name,
             role if section.cast or section.performances else self._role(section, person, found),
             characters,
-            who.name_confirmed_on is not None,
+            self._ledger.confirmed(person),
             because(self._ledger, section, found, placed.reached, placed.falls),
         )
 
@@ -134,13 +134,12 @@ class LinesOf:
             return billing_number(ledger, line.person, placed[line.person].found)
 
         by: dict[Order, Callable[[Line], object]] = {
-            Order.NAME: lambda line: 0,
             Order.CONTRACT: number,
             Order.APPEARANCE: first_seen,
             Order.FOOTAGE: lambda line: -self._figures.on_screen(line.person),
             Order.BY_HAND: lambda line: hand.get(line.person, FAR),
         }
-        wanted = by[section.order]
+        wanted = by.get(section.order, _alike)
 
         def key(line: Line) -> tuple[object, ...]:
             role = self._roles.get(line.role or "", 0) if section.performances else 0
@@ -154,6 +153,11 @@ class LinesOf:
     def _is_main(self, line: Line) -> bool:
         """Whether a cast line is of the first craft: then nothing stands behind the character."""
         return line.role in {self._ledger.characters[code].name for code in line.characters}
+
+
+def _alike(_: Line) -> int:
+    """An order in which all lines tie."""
+    return 0
 
 
 def _fitting_layout(section: PlannedSection) -> Layout:

@@ -54,7 +54,7 @@ def rule_of(ledger: Ledger, section: PlannedSection, found: Found) -> str:
         rules.append(f"The crew list has an engagement {what} ({engaged}).")
     if found.entries:
         crafts = ", ".join(dict.fromkeys(ledger.crafts[e.craft].name for e in found.entries))
-        of = "" if section.crafts or section.cast else " on this character"
+        of = " on this character" if section.characters or section.performances else ""
         rules.append(f"The log has work of this craft ({crafts}){of}.")
     return " ".join(rules)
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil
 
-from credits.errors import Finding, ProblemsFound
+from credits.errors import Finding, WrongCall
 from credits.film_time import FrameRate
 
 # Common practice: below this a line is gone before a practised reader has read it.
@@ -32,13 +32,13 @@ class Raster:
 
     @classmethod
     def parse(cls, text: str) -> Raster:
-        """Read "1920x1080". Each side has 64 to 16,384 pixels. Raises ProblemsFound."""
+        """Read "1920x1080". Each side has 64 to 16,384 pixels. Raises WrongCall."""
         match = _RASTER.fullmatch(text.strip())
         sides = (int(match[1]), int(match[2])) if match else (0, 0)
         if not all(LEAST_SIDE <= side <= LARGEST_SIDE for side in sides):
             mend = f"Write width x height, each {LEAST_SIDE} to {LARGEST_SIDE:,}: 1920x1080."
-            finding = Finding("is not a picture in pixels", mend, column="raster", value=text)
-            raise ProblemsFound(finding)
+            finding = Finding("is not a picture in pixels", mend, column="--raster", value=text)
+            raise WrongCall(finding)
         return cls(*sides)
 
     @property
@@ -68,14 +68,14 @@ class Roll:
 
 
 def parse_length(text: str) -> Fraction:
-    """A wished length in seconds: "90", "1:30", "0:01:30". Raises ProblemsFound."""
+    """A wished length in seconds: "90", "1:30", "0:01:30". Raises WrongCall."""
     match = _LENGTH.fullmatch(text.strip())
     hours, minutes, over = (int(part or 0) for part in match.groups()) if match else (0, 0, 0)
     parted = match is not None and match[2] is not None
     whole = hours * 3600 + minutes * 60 + over
     if not whole or (parted and over >= 60) or (match and match[1] and minutes >= 60):
         mend = "Write minutes and seconds, such as 1:30, or seconds, such as 90."
-        raise ProblemsFound(Finding("is not a length", mend, column="length", value=text))
+        raise WrongCall(Finding("is not a length", mend, column="--length", value=text))
     return Fraction(whole)
 
 

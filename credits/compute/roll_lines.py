@@ -10,13 +10,19 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
+from itertools import zip_longest
 
-from credits.compute.credits import Credits, Line, Section
+from credits.compute.credit_lines import Credits, Line, Section
 from credits.compute.credit_plan import Layout
-from credits.compute.fixed_text import blocks_of, text_lines
+from credits.compute.fixed_text import blocks_of, text_lines, wrapped
 
+WITH_ROLES = frozenset({Layout.ROLE_AND_NAME, Layout.CHARACTER_AND_NAMES})
 TEXT_COLUMNS = 60
 MOST_IN_ONE_COLUMN, MOST_IN_TWO = 4, 12
+# A longer text goes on in the line below. So many letters of common width fit beside a gutter, and
+# into one, two or three columns, of a picture whose lines are a 32nd of its width apart.
+BESIDE_GUTTER = 40
+IN_COLUMNS = {1: 80, 2: 40, 3: 26}
 # Hold on a card: 0.2 s a word and 2 s, from ten words 3 s (BCAP guidance).
 SECONDS_A_WORD = Fraction(1, 5)
 MANY_WORDS = 10
@@ -53,6 +59,7 @@ class RollLine:
 
 
 BLANK = RollLine(LineKind.BLANK)
+NO_TEXT = Piece("")
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,8 +86,10 @@ def columns_of(section: Section) -> int:
 
 
 def has_roles(section: Section) -> bool:
-    """Whether anything stands opposite the names."""
-    return any(line.role for line in section.lines)
+    """Whether the names stand on a gutter, opposite their roles."""
+    if section.layout is Layout.CARD:
+        return any(line.role for line in section.lines)
+    return section.layout in WITH_ROLES
 
 
 def in_rows(lines: Sequence[Line], columns: int) -> tuple[tuple[Line, ...], ...]:
@@ -89,22 +98,30 @@ def in_rows(lines: Sequence[Line], columns: int) -> tuple[tuple[Line, ...], ...]
     return tuple(tuple(lines[at::depth]) for at in range(depth))
 
 
-def _name(line: Line) -> Piece:
-    return Piece(one_line(line.name), line.person)
+def _parts(text: str, columns: int, person: str | None = None) -> list[Piece]:
+    return [Piece(part, person) for part in wrapped(one_line(text), columns)]
+
+
+def _side_by_side(kind: LineKind, parts: Sequence[list[Piece]], columns: int) -> Iterator[RollLine]:
+    """The texts of a row; those that go on in the line below leave the others blank there."""
+    for row in zip_longest(*parts, fillvalue=NO_TEXT):
+        yield RollLine(kind, row, columns)
 
 
 def _role_lines(lines: Sequence[Line]) -> Iterator[RollLine]:
     before = None
     for line in lines:
-        role = one_line(line.role or "")
-        shown = "" if role == before else role
-        yield RollLine(LineKind.ROLE, (Piece(shown), _name(line)))
+        role = line.role or ""
+        shown = _parts("" if role == before else role, BESIDE_GUTTER)
+        name = _parts(line.name, BESIDE_GUTTER, line.person)
+        yield from _side_by_side(LineKind.ROLE, (shown, name), 1)
         before = role
 
 
 def _name_lines(section: Section, columns: int) -> Iterator[RollLine]:
     for row in in_rows(section.lines, columns):
-        yield RollLine(LineKind.NAMES, tuple(_name(line) for line in row), columns)
+        names = [_parts(line.name, IN_COLUMNS[columns], line.person) for line in row]
+        yield from _side_by_side(LineKind.NAMES, names, columns)
 
 
 def _text_lines(text: str) -> Iterator[RollLine]:
@@ -116,7 +133,8 @@ def section_lines(section: Section) -> tuple[RollLine, ...]:
     """The heading, where there is one, and what stands under it."""
     lines: list[RollLine] = []
     if section.heading:
-        lines.append(RollLine(LineKind.HEADING, (Piece(one_line(section.heading)),)))
+        for piece in _parts(section.heading, IN_COLUMNS[1]):
+            lines.append(RollLine(LineKind.HEADING, (piece,)))
     if has_roles(section):
         lines.extend(_role_lines(section.lines))
     elif section.lines:

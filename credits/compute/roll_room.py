@@ -11,7 +11,7 @@ from enum import StrEnum
 
 from credits.compute.roll import Raster
 from credits.compute.roll_lines import Card, LineKind, Piece, RollLine
-from credits.errors import Finding, ProblemsFound
+from credits.errors import Finding, WrongCall
 
 LEAST_PITCH = 8
 
@@ -47,7 +47,7 @@ class Place:
 class Setting:
     """A picture and a line pitch, and everything that follows from them.
 
-    Capitals stand in the middle of the pitch.
+    Capitals stand in the middle of the pitch. Raises WrongCall for a pitch that is none.
     """
 
     raster: Raster
@@ -57,7 +57,7 @@ class Setting:
         if not LEAST_PITCH <= self.pitch <= self.raster.height:
             mend = f"Write {LEAST_PITCH} to {self.raster.height} pixels, such as 60."
             what = "is not the height of a line in this picture"
-            raise ProblemsFound(Finding(what, mend, column="pitch", value=str(self.pitch)))
+            raise WrongCall(Finding(what, mend, column="--pitch", value=str(self.pitch)))
 
     @property
     def size(self) -> int:
@@ -171,4 +171,6 @@ def too_small(setting: Setting) -> Finding | None:
     while capitals(pitch) < least:
         pitch += 1
     what = f"gives capitals of {setting.capitals} px; {setting.raster.text} asks for {least}"
-    return Finding(what, f"Take --pitch {pitch} or more.", column="pitch", value=str(setting.pitch))
+    return Finding(
+        what, f"Take --pitch {pitch} or more.", column="--pitch", value=str(setting.pitch)
+    )

@@ -117,10 +117,9 @@ class CheckNames:
                 self._called[check.check, name].add(place)
 
     def _places(self, check: str, words: Iterable[str]) -> set[int]:
-        found = set(self._of.get(check, ()))
-        for word in words:
-            found &= self._called.get((check, _folded(word)), set())
-        return found
+        called = [self._called.get((check, _folded(word)), set()) for word in words]
+        called.sort(key=len)
+        return called[0].intersection(*called[1:]) if called else self._of.get(check, set())
 
     def meant(self, check: str, words: Iterable[str]) -> tuple[Check, ...]:
         """The checks of this name that every word names; case does not matter."""

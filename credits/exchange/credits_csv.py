@@ -6,7 +6,7 @@ import csv
 import io
 from collections.abc import Iterator
 
-from credits.compute.credits import Section
+from credits.compute.credit_lines import Section
 from credits.compute.fixed_text import blocks_of, text_lines
 from credits.compute.roll_lines import TEXT_COLUMNS, columns_of, one_line
 from credits.exchange.delivery import Delivery

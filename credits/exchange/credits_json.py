@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 
-from credits.compute.credits import Because, Credits
+from credits.compute.credit_lines import Because, Credits
 from credits.exchange.delivery import Delivery
 
 # What a contract says of somebody's place is between that person and the office.
@@ -14,12 +14,11 @@ CONTRACT_FIGURES = frozenset({"billing number"})
 def because_json(because: Because, contract: bool = True) -> dict[str, object]:
     """A reason: the rule, the figures (those of contracts only where wanted), the entries."""
     figures = {
-        name: value
-        for name, value in because.figures
-        if contract or name not in CONTRACT_FIGURES
+        name: value for name, value in because.figures if contract or name not in CONTRACT_FIGURES
     }
     return {
         "rule": because.rule,
+        "threshold": (because.threshold or None) if contract else None,
         "figures": figures,
         "entries": [str(number) for number in because.entries],
     }
@@ -57,10 +56,12 @@ def credits_shape(
         "held": [
             {
                 "person": held.person,
+                "heading": held.heading or None,
                 "reason": held.reason,
+                "threshold": held.because.threshold or None,
                 "figures": dict(held.because.figures),
             }
-            for held in (credits.held if office else ())
+            for held in ((*credits.held, *credits.held_lines) if office else ())
         ],
         "order_of_appearance": list(credits.order_of_appearance),
     }

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from credits.compute.credit_lines import Line, Section
 from credits.compute.credit_plan import Layout
-from credits.compute.credits import Line, Section
 from credits.compute.fixed_text import blocks_of, display_width, text_lines, wrapped
 from credits.compute.roll_lines import (
     TEXT_COLUMNS,
@@ -55,20 +55,20 @@ def _with_roles(section: Section, delivery: Delivery) -> Iterator[str]:
     before = None
     for line, role in zip(section.lines, roles, strict=True):
         shown = list(wrapped("" if role == before else role, width))
-        *above, last = shown
-        yield from (_joined([_padded(part, width, right=True)]) for part in above)
+        first, *rest = shown
         name = _name(line, delivery)
-        yield _joined([_padded(last, width, right=True), GUTTER, _beside(name)])
+        yield _joined([_padded(first, width, right=True), GUTTER, _beside(name)])
+        yield from (_joined([_padded(part, width, right=True)]) for part in rest)
         before = role
 
 
 def _in_columns(section: Section, delivery: Delivery) -> Iterator[str]:
-    columns = columns_of(section)
+    widest = max(display_width(_name(line, delivery)) for line in section.lines)
+    columns = min(columns_of(section), max(1, (WIDTH + len(GUTTER)) // (widest + len(GUTTER))))
     if columns == 1:
         yield from (_name(line, delivery) for line in section.lines)
         return
-    widest = max(display_width(_name(line, delivery)) for line in section.lines)
-    width = max(widest, WIDTH // columns - len(GUTTER))
+    width = (WIDTH + len(GUTTER)) // columns - len(GUTTER)
     for row in in_rows(section.lines, columns):
         yield _joined([_padded(_name(line, delivery), width) + GUTTER for line in row])
 

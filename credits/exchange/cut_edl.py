@@ -18,6 +18,7 @@ from credits.exchange.cut_film import FilmReader
 from credits.exchange.cut_parts import CutAsked, CutRead
 from credits.exchange.cut_timeline import TimelineReader
 from credits.exchange.reading import file_bytes
+from credits.film_time import FrameRate
 
 _KINDS = {"D": "dissolve", "W": "wipe"}
 
@@ -36,9 +37,21 @@ def read_cut_edl(path: Path, asked: CutAsked) -> CutRead:
     edits = edits_of(written, file, asked.rate)
     if not edits:
         raise ProblemsFound(Finding("holds no edits of picture", "", Place(file)))
-    reader = TimelineReader(file, asked.rate, rows=True)
-    part = reader.read(_timeline(edits, file, asked))
+    rate = _counted_at(asked.rate)
+    reader = TimelineReader(file, rate, rows=True)
+    part = reader.read(_timeline(edits, file, rate))
     return FilmReader(file, asked).read(part, tuple(_transitions(edits, file)))
+
+
+def _counted_at(rate: FrameRate) -> FrameRate:
+    """The rate that the adapter is told: it knows those of SMPTE timecode alone.
+
+    The edits are given to it in frames, so at any other rate another number serves as well.
+    """
+    import opentimelineio as otio
+
+    known = otio.opentime.RationalTime.is_smpte_timecode_rate(float(rate.per_second))
+    return rate if known else FrameRate.parse("60")
 
 
 def _text(data: bytes) -> str:
@@ -59,7 +72,7 @@ def _transitions(edits: list[Edit], file: str) -> list[Finding]:
     return out
 
 
-def _timeline(edits: list[Edit], file: str, asked: CutAsked) -> Any:
+def _timeline(edits: list[Edit], file: str, exact: FrameRate) -> Any:
     """The timeline that the adapter makes of the edits, with their speeds, rows and reels.
 
     Each track begins with the gap that parts it from the earliest edit of all.
@@ -67,11 +80,11 @@ def _timeline(edits: list[Edit], file: str, asked: CutAsked) -> Any:
     import opentimelineio as otio
 
     begin = min(edit.record_in for edit in edits)
-    rate = float(asked.rate.per_second)
+    rate = float(exact.per_second)
     try:
         timeline = otio.adapters.read_from_string(_plain(edits, begin), "cmx_3600", rate=rate)
     except (otio.exceptions.OTIOError, ValueError, LookupError, TypeError, AttributeError) as error:
-        what = f"OpenTimelineIO cannot read it at {asked.rate.text} frames a second ({error})"
+        what = f"OpenTimelineIO cannot read it at {exact.text} frames a second ({error})"
         raise ProblemsFound(Finding(what, "", Place(file))) from None
     by_track = groupby(edits, key=lambda edit: edit.line.track)
     for track, (_, own) in zip(timeline.tracks, by_track, strict=True):
@@ -80,7 +93,7 @@ def _timeline(edits: list[Edit], file: str, asked: CutAsked) -> Any:
         first = None
         for clip, edit in zip(clips, own, strict=True):
             first = edit.record_in - begin if first is None else first
-            _complete(otio, clip, edit)
+            _complete(otio, clip, edit, rate)
         if first:
             track.insert(0, otio.schema.Gap(duration=otio.opentime.RationalTime(first, rate)))
     return timeline
@@ -108,7 +121,10 @@ def _one_line(text: str) -> str:
     return " ".join(text.split())
 
 
-def _complete(otio: Any, clip: Any, edit: Edit) -> None:
+def _complete(otio: Any, clip: Any, edit: Edit, rate: float) -> None:
+    clip.source_range = otio.opentime.TimeRange(  # the adapter's clock goes round after 24 hours
+        otio.opentime.RationalTime(edit.source_in, rate), clip.source_range.duration
+    )
     if not edit.name and not edit.file:
         clip.name = ""  # the adapter puts the number of the edit there
     if clip.media_reference is not None:

@@ -14,9 +14,7 @@ _EDIT = re.compile(
     r"\s+(?P<in>[\d:;.,]+)\s+(?P<out>[\d:;.,]+)\s+(?P<rec_in>[\d:;.,]+)\s+(?P<rec_out>[\d:;.,]+)"
 )
 _FCM = re.compile(r"FCM\s*:?\s*(?P<mode>(?:NON[-\s]?)?DROP)", re.IGNORECASE)
-_M2 = re.compile(
-    r"M2\s+(?P<reel>\S.*?)\s+(?P<speed>[+-]?\d{1,5}(?:\.\d{0,6})?)(?:\s+\d+[:;][\d:;.]+)?"
-)
+_M2 = re.compile(r"M2\s+(?P<reel>\S.*?)\s+(?P<speed>[+-]?\d{1,5}(?:\.\d{0,6})?)(?:\s+\d[\d:;.]*)?")
 _NAME = re.compile(r"\*?\s*(?P<which>FROM|TO) CLIP NAME\s*:?\s*(?P<name>.*)")
 _FILE = re.compile(r"\*?\s*FROM (?:CLIP|FILE)\s*:\s*(?P<name>.*)")
 _FREEZE = re.compile(r"\*?\s*\*?\s*FREEZE FRAME")

@@ -110,7 +110,7 @@ class FilmReader:
         if hidden:
             shots = ", ".join(f"{n} frames of {shot}" for shot, n in hidden.items())
             mend = f"It lies over {shots}; if they are seen, switch it off in the timeline."
-        self._notes.append(Finding(what, mend, self._place(clip), "clip", clip.name))
+        self._notes.append(Finding(what, mend, self._place(clip), "clip", clip.shown_name))
 
     def _possible(
         self, piece: Piece, meant: ShotMeant, stretches: list[Played], tell: bool
@@ -123,14 +123,16 @@ class FilmReader:
         if first < 1 or last > HIGHEST_FRAME:
             if meant.known and tell:
                 mend = self._number_meant(piece, first)
-                self._problems.append(Finding(what, mend, self._place(clip), "clip", clip.name))
+                self._problems.append(
+                    Finding(what, mend, self._place(clip), "clip", clip.shown_name)
+                )
             return False
         length = self._asked.shots.length(meant.shot)
         if length is not None and last > length and tell:
             mend = "Is the shot's length right"
             mend += "?" if clip.media_first is not None else ", or --first-frame?"
             what = f"{what}, which has {length}"
-            self._notes.append(Finding(what, mend, self._place(clip), "clip", clip.name))
+            self._notes.append(Finding(what, mend, self._place(clip), "clip", clip.shown_name))
         return True
 
     def _number_meant(self, piece: Piece, first: int) -> str:

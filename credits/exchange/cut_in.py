@@ -54,7 +54,7 @@ def read_cut(
         return CutReading(None, (Finding(what, mend, Place(path.name)),))
     try:
         shots = CutShots(written, shot_pattern)
-        read = reader(path, CutAsked(shots, first_frame, written.production.frame_rate))
+        read = reader(path, CutAsked(shots, first_frame, written.production.rate))
     except ProblemsFound as error:
         return CutReading(None, error.findings)
     if not read.clips:

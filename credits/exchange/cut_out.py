@@ -40,7 +40,7 @@ def cut_to_otio(cut: Cut, ledger: Ledger, path: Path) -> None:
 def _timeline(cut: Cut, ledger: Ledger) -> Any:
     import opentimelineio as otio
 
-    rate = float(ledger.production.frame_rate.per_second)
+    rate = float(ledger.production.rate.per_second)
 
     def time(frames: int) -> Any:
         return otio.opentime.RationalTime(frames, rate)
@@ -62,7 +62,7 @@ def _timeline(cut: Cut, ledger: Ledger) -> Any:
 def _clip(otio: Any, clip: CutClip, ledger: Ledger, time: Any) -> Any:
     span = otio.opentime.TimeRange
     shot = ledger.shots.get(clip.shot)
-    frames = None if shot is None else span(time(1), time(shot.frames))
+    frames = None if shot is None else span(time(1), time(shot.length))
     metadata: dict[str, object] = {"shot": clip.shot}
     if clip.take is not None:
         metadata["take"] = clip.take
@@ -86,4 +86,4 @@ def _lowest(clip: CutClip) -> int:
     """The lowest shot frame that the clip shows."""
     if clip.speed >= 0:
         return clip.source_first
-    return clip.source_last - (frame_at(0, clip.shown, clip.speed, 0))
+    return clip.source_last - frame_at(0, clip.shown, clip.speed, 0)

@@ -40,7 +40,7 @@ class CutShots:
         Raises ProblemsFound when it is none.
         """
         self._codes = Codes("shots", (shot.code for shot in written.shots))
-        self._lengths = {shot.code: shot.frames for shot in written.shots}
+        self._lengths = {shot.code: shot.length for shot in written.shots}
         parts = (sum(1 for _ in _WORD.finditer(shot.code)) for shot in written.shots)
         self._most_words = max(parts, default=0)
         self._pattern = _compiled(pattern) if pattern is not None else None

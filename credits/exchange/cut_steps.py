@@ -30,20 +30,38 @@ def frame_at(first: int, length: int, speed: Fraction, step: int) -> int:
 
 
 def played(frames: Sequence[int], wished: Fraction = Fraction(1)) -> list[Played]:
-    """The fewest stretches, each at one speed from its first frame, that show these frames.
+    """Few stretches, each at one speed from its first frame, that show these frames in order.
 
-    ``wished`` is the speed to say where it shows the same frames. One stretch is what remains of a
-    clip in slow motion that begins between two of its frames: ``2, 2, 3, 3`` at 1/2, but
-    ``2, 3, 3`` is a speed of its own.
+    The last of them is as long as ``wished`` shows it. So is written what remains of a clip in slow
+    motion that begins between two of its frames: ``2, 3, 3, 4, 4`` at 1/2 is a 2, and 3 to 4.
     """
+    tail = next(
+        (at for at in range(min(len(frames), wished.denominator)) if _shows(frames, at, wished)),
+        len(frames),
+    )
     out = []
     at = 0
-    while at < len(frames):
-        shown, speed = _longest(frames, at, wished)
-        ends = (frames[at], frames[at + shown - 1])
-        out.append(Played(shown, min(ends), max(ends), speed))
+    while at < tail:
+        shown, speed = _longest(frames[:tail], at, wished)
+        out.append(_stretch(frames[at : at + shown], speed))
         at += shown
+    if tail < len(frames):
+        out.append(_stretch(frames[tail:], wished))
     return out
+
+
+def _stretch(frames: Sequence[int], speed: Fraction) -> Played:
+    ends = (frames[0], frames[-1])
+    return Played(len(frames), min(ends), max(ends), speed)
+
+
+def _shows(frames: Sequence[int], at: int, speed: Fraction) -> bool:
+    """Whether the frames from ``at`` to the end are played at this speed."""
+    way = -1 if speed < 0 else 1
+    return all(
+        (frames[k] - frames[at]) * way == floor((k - at) * abs(speed))
+        for k in range(at, len(frames))
+    )
 
 
 def _longest(frames: Sequence[int], at: int, wished: Fraction) -> tuple[int, Fraction]:
@@ -62,10 +80,8 @@ def _longest(frames: Sequence[int], at: int, wished: Fraction) -> tuple[int, Fra
             break
         away = abs(distance)
         most = Fraction(away + 1, steps)
-        new_low, new_high = (
-            max(low, Fraction(away, steps)),
-            most if high is None else min(high, most),
-        )
+        new_low = max(low, Fraction(away, steps))
+        new_high = most if high is None else min(high, most)
         if new_low >= new_high:
             break
         low, high, sign, shown = new_low, new_high, sign or way, steps + 1

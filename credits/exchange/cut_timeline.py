@@ -25,18 +25,18 @@ _NEAR = 1e-4  # of a frame: what is left of whole frames that were kept as secon
 _VIDEO = "Video"
 
 
-def said_in(metadata: Any, key: str) -> Any:
-    """What metadata says under a key: at the top, else in one of the groups one level below."""
-    if not isinstance(metadata, Mapping):
-        return None
-    if metadata.get(key) is not None and not isinstance(metadata[key], Mapping):
-        return metadata[key]
-    for group in metadata.values():
-        if isinstance(group, Mapping):
-            value = group.get(key)
-            if value is not None and not isinstance(value, Mapping):
-                return value
-    return None
+def said_in(metadata: Mapping[str, Any]) -> dict[str, Any]:
+    """What metadata says, by key: at the top, else in the first of its groups that says it."""
+    top: dict[str, Any] = {}
+    below: dict[str, Any] = {}
+    for key, value in metadata.items():
+        if isinstance(value, Mapping):
+            for inner, said in value.items():
+                if said is not None and not isinstance(said, Mapping):
+                    below.setdefault(inner, said)
+        elif value is not None:
+            top[key] = value
+    return {**below, **top}
 
 
 def exact_speed(scalar: float, written: object = None) -> Fraction:
@@ -127,9 +127,7 @@ class TimelineReader:
         elif isinstance(item, schema.Track):
             part = self._nest(item, self._row(item, depth), layered=False)
         else:
-            what = (
-                f"holds {quoted(type(item).__name__)}, which is neither clip, gap, track nor stack"
-            )
+            what = f"holds {quoted(type(item).__name__)}: neither clip, gap, track nor stack"
             self.problems.append(Finding(what, "", self._place))
             return Blank(0)
         return part if item.enabled else Blank(part.length)
@@ -177,10 +175,10 @@ class TimelineReader:
             self.problems.append(Finding(what, mend, self._place, "clip", clip.name))
             return Blank(0)
         first, length = self._window(clip, None, available)
-        metadata = clip.metadata
-        said = said_in(metadata, "shot")
-        if said is None and media is not None:
-            said = said_in(media.metadata, "shot")
+        said = said_in(clip.metadata)
+        shot = said.get("shot")
+        if shot is None and media is not None:
+            shot = said_in(media.metadata).get("shot")
         media_first = None
         if available is not None and available.duration.value > 0:
             media_first = self._frames(available.start_time, clip.name, "a media range")
@@ -189,13 +187,13 @@ class TimelineReader:
             number=self._clips,
             length=length,
             first=first,
-            speed=self._speed(clip, said_in(metadata, "speed")),
+            speed=self._speed(clip, said.get("speed")),
             media_first=media_first,
             name=clip.name,
-            said=None if said is None or isinstance(said, bool) else str(said),
-            names=tuple(names_in((clip.name, said_in(metadata, "reel")))),
-            take=take_number(said_in(metadata, "take")),
-            row=metadata["cmx_3600"]["row"] if self._rows else None,
+            said=str(shot) if isinstance(shot, str | int) else None,
+            names=tuple(names_in((clip.name, said.get("reel")))),
+            take=take_number(said.get("take")),
+            row=said["row"] if self._rows else None,
             black=getattr(media, "generator_kind", None) == "black",
         )
 
@@ -243,7 +241,7 @@ class TimelineReader:
 
     def _frames(self, time: Any, name: str, what: str = "a time", whole: bool = False) -> int:
         """A time in frames of the production; the frame that is seen then, when it is between."""
-        value, rate = time.value, time.rate
+        value, rate = float(time.value), float(time.rate)
         if not value:
             return 0
         met = self._met.get(rate)

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import os
-import tempfile
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from credits.compute.credits import Credits
+from credits.compute.credit_lines import Credits
 from credits.compute.roll_lines import one_line
 from credits.errors import Finding, WrongCall
 from credits.exchange.fonts import Needed
@@ -59,18 +57,17 @@ class Delivery:
         text = ", ".join(parts) or "nothing is logged"
         return text[:1].upper() + text[1:]
 
-    @property
-    def texts(self) -> Iterator[Needed]:
-        """Every text that prints, with whose it is."""
-        yield Needed(one_line(self.title), "the title")
-        yield Needed(self.credits.plan, "the name of the plan")
-        for section in self.credits.sections:
-            yield Needed(section.heading, f"the heading '{one_line(section.heading)}'")
-            yield Needed(section.text, f"the text under '{one_line(section.heading)}'")
-            for line in section.lines:
-                owner = f"{one_line(line.name)} (person {line.person})"
-                yield Needed(line.name, owner)
-                yield Needed(line.role or "", f"the role of {owner}")
+
+def texts_needed(credits: Credits) -> Iterator[Needed]:
+    """Every text that prints, with whose it is."""
+    for section in credits.sections:
+        heading = one_line(section.heading)
+        yield Needed(heading, f"the heading '{heading}'")
+        yield Needed(section.text, f"the text under '{heading}'")
+        for line in section.lines:
+            owner = f"{one_line(line.name)} (person {line.person})"
+            yield Needed(line.name, owner)
+            yield Needed(line.role or "", f"the role of {owner}")
 
 
 # What the first bytes of a file of each kind are; None: plain text, known by its name alone.
@@ -87,12 +84,8 @@ SIGNATURES: Mapping[str, bytes | None] = {
 def check_target(path: Path, suffix: str) -> None:
     """Whether the file may be written: it is not there yet, or is a file of the same kind.
 
-    Raises WrongCall for a folder, a missing folder around it, or another kind of file.
+    Raises WrongCall for a folder, or another kind of file.
     """
-    folder = path.parent
-    if not folder.is_dir():
-        mend = "Make it first, or name another place."
-        raise WrongCall(Finding("there is no such folder", mend, column="--out", value=str(folder)))
     if path.is_dir():
         mend = f"Name a file, such as {path / ('credits' + suffix)}."
         raise WrongCall(Finding("is a folder", mend, column="--out", value=str(path)))
@@ -107,48 +100,3 @@ def check_target(path: Path, suffix: str) -> None:
         mend = "Nothing is written over a file of another kind: name another file."
         what = f"is there and is no {suffix[1:].upper()} file"
         raise WrongCall(Finding(what, mend, column="--out", value=str(path)))
-
-
-class NewFile:
-    """A file that takes its place only when it is whole.
-
-    A context manager that gives an open file beside the place; leaving it by an exception takes
-    what was written away, and what stood there before stays.
-    """
-
-    def __init__(self, path: Path) -> None:
-        self._path = path
-
-    def __enter__(self) -> NewFile:
-        handle, name = tempfile.mkstemp(prefix=f".{self._path.name[:40]}.", dir=self._path.parent)
-        self._beside = Path(name)
-        self.file = os.fdopen(handle, "wb")
-        return self
-
-    def __exit__(self, kind: object, error: object, trace: object) -> None:
-        try:
-            if kind is None:
-                self.file.flush()
-                os.fsync(self.file.fileno())
-            self.file.close()
-            if kind is None:
-                self._beside.chmod(_usual_mode(self._path))
-                self._beside.replace(self._path)
-        finally:
-            self._beside.unlink(missing_ok=True)
-
-
-def _usual_mode(path: Path) -> int:
-    """The mode of the file that is replaced, else what the system gives a new file."""
-    try:
-        return path.stat().st_mode & 0o777
-    except OSError:
-        mask = os.umask(0)
-        os.umask(mask)
-        return 0o666 & ~mask
-
-
-def write_file(path: Path, content: bytes) -> None:
-    """Write the whole file in one step."""
-    with NewFile(path) as new:
-        new.file.write(content)

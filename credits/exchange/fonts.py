@@ -150,7 +150,7 @@ class FontsAtHand:
 
         ``first``: the family that is wanted for everything that it has. Raises LettersMissing.
         """
-        chosen = [name for name in (first,) if name in self._families] or [BUILT_IN]
+        chosen = [first if first in self._families else BUILT_IN]
         missing: dict[str, list[str]] = {}
         known: set[str] = set()
         for needed in texts:
@@ -197,8 +197,8 @@ def _named(cluster: str) -> str:
 def _findings(missing: Mapping[str, list[str]]) -> Iterator[Finding]:
     """One finding for all letters that the same people need."""
     by_owners: dict[tuple[str, ...], list[str]] = {}
-    for cluster, owners in missing.items():
-        by_owners.setdefault(tuple(dict.fromkeys(owners)), []).append(cluster)
+    for cluster, needing in missing.items():
+        by_owners.setdefault(tuple(dict.fromkeys(needing)), []).append(cluster)
     last = len(by_owners) - 1
     for at, (owners, letters) in enumerate(by_owners.items()):
         whose = ", ".join(owners[:_ENOUGH_PEOPLE])

@@ -10,6 +10,7 @@ Days are attributes of their own: PROV's start and end are moments, and the log 
 
 from __future__ import annotations
 
+import json
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
@@ -27,7 +28,7 @@ from credits.exchange.identifiers import TERMS, local_name, namespace
 from credits.exchange.role_codes import EBU, FIAF, MARC, MARC_NAMESPACE, role_code, role_text
 
 if TYPE_CHECKING:
-    from prov.model import ProvDocument, QualifiedName
+    from prov.model import Literal, ProvDocument, QualifiedName
 
     Attributes = list[tuple[Any, Any]]
 
@@ -41,9 +42,22 @@ def prov_document(account: Account) -> ProvDocument:
 
 
 def prov_json(account: Account) -> str:
-    """The account as PROV-JSON."""
-    text = prov_document(account).serialize(format="json", indent=1, ensure_ascii=False)
-    return f"{text}\n"
+    """The account as PROV-JSON, a record a line."""
+    from prov.serializers.provjson import encode_json_document
+
+    kinds = encode_json_document(prov_document(account))
+    sections = (
+        f"{_json(kind)}: {{\n"
+        + ",\n".join(f" {_json(name)}: {_json(record)}" for name, record in records.items())
+        + "\n}"
+        for kind, records in kinds.items()
+    )
+    return "{\n" + ",\n".join(sections) + "\n}\n"
+
+
+def _json(value: object) -> str:
+    # Whole documents go through the json module's slow encoder, records through its quick one.
+    return json.dumps(value, ensure_ascii=False)
 
 
 def prov_n(account: Account) -> str:
@@ -51,13 +65,19 @@ def prov_n(account: Account) -> str:
     return f"{prov_document(account).get_provn()}\n"
 
 
+def _day(day: date) -> Literal:
+    from prov.constants import XSD
+    from prov.model import Literal
+
+    return Literal(day.isoformat(), XSD["date"])
+
+
 class _Writer:
     def __init__(self, account: Account) -> None:
-        from prov.constants import PROV_LABEL, PROV_ROLE, PROV_TYPE, XSD
-        from prov.model import Literal, ProvDocument
+        from prov.constants import PROV_LABEL, PROV_ROLE, PROV_TYPE
+        from prov.model import ProvDocument
 
         self._label, self._role, self._type = PROV_LABEL, PROV_ROLE, PROV_TYPE
-        self._date = lambda day: Literal(day.isoformat(), XSD["date"])
         self.document = ProvDocument()
         add = self.document.add_namespace
         self._terms = add("terms", TERMS)
@@ -85,7 +105,7 @@ class _Writer:
     def _said(self, **values: object) -> Attributes:
         """Terms of our own with the values that are given; days as xsd:date."""
         return [
-            (self._terms[term], self._date(value) if isinstance(value, date) else value)
+            (self._terms[term], _day(value) if isinstance(value, date) else value)
             for term, value in values.items()
             if value not in ("", None)
         ]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import date
 
 from credits.ledger.facts import (
     Character,
@@ -52,6 +53,33 @@ class NewSettlement:
 
 
 @dataclass(frozen=True, slots=True)
+class NewConfirmation:
+    """A word on the spelling of a name. ``confirmed_on`` None: the day on which it is written."""
+
+    person: str
+    name: str
+    confirmed_on: date | None = None
+    is_right: bool = True
+    confirmed_by: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NewProof:
+    """Compiled credits to freeze; the number, the time and the place in the log are given then.
+
+    ``content``: the credits as JSON text. ``plan``: its TOML text, or the name of the built-in
+    plan. ``lines`` and ``people``: how many print.
+    """
+
+    content: str
+    plan: str
+    lines: int
+    people: int
+    saved_by: str | None = None
+    note: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Batch:
     """Everything one command writes. Reference rows are new, or replace the row of the same key.
 
@@ -77,6 +105,8 @@ class Batch:
     lines: tuple[NewLine, ...] = ()
     cut: Cut | None = None
     settlements: tuple[NewSettlement, ...] = ()
+    confirmations: tuple[NewConfirmation, ...] = ()
+    proof: NewProof | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,8 +120,10 @@ class TableCount:
 
 @dataclass(frozen=True, slots=True)
 class Receipt:
-    """What a batch became: the numbers of its lines in their order, and the cut's version."""
+    """What a batch became: the numbers of its lines in their order, the cut's version, the number
+    of the proof."""
 
     numbers: tuple[EntryNumber, ...] = ()
     cut_version: int | None = None
     counts: Mapping[str, TableCount] = field(default_factory=dict)
+    proof: int | None = None

@@ -75,13 +75,14 @@ class CreditWish(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Production:
-    """The settings of ``production.toml``."""
+    """The settings of ``production.toml``. ``expectation``: reviews may show the model of pace."""
 
     title: str
     code: str
     rate: FrameRate
     gauge: Gauge
     day_minutes: int
+    expectation: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -320,3 +321,50 @@ class Settlement:
     why: str | None = None
     settled_by: str | None = None
     taken_back: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Confirmation:
+    """One word on how a person's name is spelled, never changed once written.
+
+    ``name``: the spelling that was asked about. ``is_right`` False: it is not right, or its
+    confirmation was taken back. ``confirmed_by``: who took the word.
+    """
+
+    person: str
+    name: str
+    confirmed_on: date
+    is_right: bool
+    confirmed_by: str | None
+    written_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class ProofMark:
+    """What a proof says of itself, without the credits that it froze.
+
+    ``plan``: the credit plan as TOML text, or the name of the built-in plan. ``cut``: the version
+    of the cut; None: there was none. ``last_line``: the last line of the log then. ``log_lines``
+    and ``changes``: how many lines and changes of tables the log held, so that what came later is
+    known exactly. ``lines`` and ``people``: how many print.
+    """
+
+    number: int
+    saved_at: datetime
+    saved_by: str | None
+    note: str | None
+    plan: str
+    cut: int | None
+    last_line: EntryNumber | None
+    log_lines: int
+    changes: int
+    lines: int
+    people: int
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """A numbered, frozen compilation of the credits. ``content``: the credits as JSON text."""
+
+    mark: ProofMark
+    content: str

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime
 
 from credits.frames import Frames
 from credits.ledger.facts import (
     Character,
+    Confirmation,
     Craft,
     Cut,
     Engagement,
@@ -69,7 +70,10 @@ class Fork:
 
 @dataclass(frozen=True, slots=True)
 class Ledger:
-    """The production as it stands. Mappings keep the order of the tables; entries by number."""
+    """The production as it stands. Mappings keep the order of the tables; entries by number.
+
+    ``confirmations``: the last word on each person's name, by the code that they are known by.
+    """
 
     production: Production
     crafts: Mapping[str, Craft]
@@ -103,10 +107,23 @@ class Ledger:
     shots_of: Mapping[str, tuple[str, ...]]
     takes_of: Mapping[str, tuple[Take, ...]]
     settlements: tuple[Settlement, ...] = ()
+    confirmations: Mapping[str, Confirmation] = field(default_factory=dict)
 
     def person(self, code: str) -> Person:
         """The one person that a code stands for. Raises KeyError for an unknown code."""
         return self.people[self.one_person.get(code, code)]
+
+    def confirmation(self, code: str) -> Confirmation | None:
+        """The last word on the spelling of a person's name; None: nobody ever gave one."""
+        return self.confirmations.get(self.one_person.get(code, code))
+
+    def confirmed(self, code: str) -> bool:
+        """Whether the person's name, as it is spelled now, is confirmed.
+
+        A name that was changed after it was confirmed is not.
+        """
+        last = self.confirmation(code)
+        return last is not None and last.is_right and last.name == self.person(code).credit_name
 
     def codes_of(self, person: str) -> tuple[str, ...]:
         """All codes that are this person, the one that is used first."""

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from enum import StrEnum
 
 from credits.ledger.facts import (
     Character,
+    Confirmation,
     Craft,
     Cut,
     Engagement,
@@ -25,6 +27,8 @@ from credits.ledger.facts import (
     Take,
     Work,
 )
+
+Value = str | int | None
 
 
 class Verb(StrEnum):
@@ -67,6 +71,21 @@ class CutVersion:
 
 
 @dataclass(frozen=True, slots=True)
+class Change:
+    """One change of one row. ``key``: its code; where a table has none, its first column.
+
+    ``verb``: insert, update or delete. ``columns``: column -> (old value, new value), of the
+    columns that differ; None on the side on which there was no row.
+    """
+
+    table: str
+    key: str
+    verb: str
+    columns: Mapping[str, tuple[Value, Value]]
+    changed_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
 class WrittenLog:
     """Everything the store reads: the settings, the tables as they stand, every line of the log."""
 
@@ -87,3 +106,4 @@ class WrittenLog:
     cut: Cut | None = None
     cut_versions: tuple[CutVersion, ...] = field(default=())
     settlements: tuple[Settlement, ...] = ()
+    confirmations: tuple[Confirmation, ...] = ()

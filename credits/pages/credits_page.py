@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from credits.compute.credits import Section
+from credits.compute.credits import Credits, Section
+from credits.compute.roll_lines import WITH_ROLES
 from credits.film_time import clock
 from credits.names import direction
 from credits.pages import links
 from credits.pages.cautions import CREDITS_CAUTION
-from credits.pages.credits_roll import WITH_ROLES, RollView, roll_view
+from credits.pages.credits_roll import RollView, roll_view
 from credits.pages.edition import Crew, Everyone, Office
 from credits.pages.page import Link, Page
 from credits.pages.person_credit import figures_of
@@ -53,11 +54,14 @@ class Appearance:
 
 @dataclass(frozen=True, slots=True)
 class HeldRow:
-    """Somebody whom the plan does not print, and why."""
+    """Somebody whom the plan does not print, and why; or a line of somebody who prints elsewhere,
+    under ``heading``."""
 
     person: Office[Link | None] = None
+    heading: Office[str] = ""
     reason: Office[str] = ""
     rule: Office[str] = ""
+    threshold: Office[str] = ""
     figures: Office[str] = ""
 
 
@@ -103,15 +107,25 @@ def _section(section: Section, place: int) -> SectionView:
 
 
 def _held(source: PageSource) -> tuple[HeldRow, ...]:
+    credits = source.results.credits
     return tuple(
         HeldRow(
             Link(held.name, reasons_of(held.person), direction(held.name)),
+            held.heading,
             held.reason,
             held.because.rule,
+            held.because.threshold,
             figures_of(held.because),
         )
-        for held in source.results.credits.held
+        for held in (*credits.held, *credits.held_lines)
     )
+
+
+def _held_count(credits: Credits) -> str:
+    """``2 people, 3 lines of others``; empty where nobody is held."""
+    people = counted(len(credits.held), "person", "people") if credits.held else ""
+    lines = counted(len(credits.held_lines), "line") if credits.held_lines else ""
+    return ", ".join(text for text in (people, f"{lines} of others" if lines else "") if text)
 
 
 def _appearance(source: PageSource) -> tuple[Appearance, ...]:
@@ -137,7 +151,7 @@ def credits_pages(source: PageSource) -> Iterator[Page]:
         appearance=_appearance(source),
         roll=roll_view(credits, source.ledger.production.rate),
         unconfirmed=counted(len(unconfirmed), "name") if unconfirmed else "",
-        held_count=counted(len(credits.held), "person", "people") if credits.held else "",
+        held_count=_held_count(credits),
         held=_held(source),
     )
     yield Page(links.CREDITS, "credits.html", "End credits", links.CREDITS, model)

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from textwrap import wrap
 
-from credits.compute.credit_plan import Layout
-from credits.compute.credits import Credits, Line, Section
-from credits.compute.roll import Raster, Roll, proposals
+from credits.compute.credits import Credits
+from credits.compute.roll import WISHED_SECONDS_A_LINE, Raster, Roll, proposals, wished_length
+from credits.compute.roll_lines import LineKind, cards
+from credits.compute.roll_lines import RollLine as RolledLine
+from credits.compute.roll_lines import roll_lines as rolled_lines
 from credits.film_time import FrameRate, clock, seconds, seconds_text
 from credits.names import direction
 from credits.pages.edition import Everyone
@@ -17,13 +17,6 @@ from credits.rounding import decimal_text
 
 RASTER = Raster(1920, 1080)
 PITCH = 60
-# The length that is looked for is the one at which a line can be read without haste: it stays this
-# long on the screen (common practice; the proposals show what lies on either side).
-WISHED_SECONDS_A_LINE = 15
-NO_ROLE_ALONE = 4
-NO_ROLE_IN_TWO = 12
-TEXT_WIDTH = 64
-WITH_ROLES = frozenset({Layout.ROLE_AND_NAME, Layout.CHARACTER_AND_NAMES})
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,60 +62,29 @@ class RollView:
     pitch: Everyone[str]
     raster: Everyone[str]
     speeds: Everyone[tuple[SpeedRow, ...]]
+    cards: Everyone[str]
 
 
-def _columns(names: int) -> int:
-    if names <= NO_ROLE_ALONE:
-        return 1
-    return 2 if names <= NO_ROLE_IN_TWO else 3
-
-
-def _name(line: Line) -> RollName:
-    return RollName(line.name, direction(line.name))
-
-
-def _text_lines(text: str) -> Iterator[RollLine]:
-    """A fixed text, broken into lines; emphasis is not set in the preview."""
-    for paragraph in text.replace("*", "").splitlines():
-        if not paragraph.strip():
-            yield RollLine()
-        for piece in wrap(paragraph, TEXT_WIDTH):
-            yield RollLine(names=(RollName(piece, direction(piece)),))
-
-
-def _role_lines(lines: Sequence[Line]) -> Iterator[RollLine]:
-    before = None
-    for line in lines:
-        role = line.role or ""
-        yield RollLine(role="" if role == before else role, names=(_name(line),), columns=0)
-        before = role
-
-
-def _section_lines(section: Section) -> Iterator[RollLine]:
-    yield from _text_lines(section.text)
-    if section.layout in WITH_ROLES:
-        yield from _role_lines(section.lines)
-        return
-    columns = min(section.columns, _columns(len(section.lines)))
-    depth = -(-len(section.lines) // columns)
-    for at in range(depth):
-        names = tuple(_name(line) for line in section.lines[at::depth])
-        yield RollLine(names=names, columns=columns)
+def _line(line: RolledLine) -> RollLine:
+    texts = tuple(RollName(piece.text, direction(piece.text)) for piece in line.pieces)
+    if line.kind is LineKind.HEADING:
+        return RollLine(heading=texts[0].text)
+    if line.kind is LineKind.ROLE:
+        return RollLine(role=texts[0].text, names=texts[1:], columns=0)
+    return RollLine(names=texts, columns=line.columns)
 
 
 def roll_lines(credits: Credits) -> tuple[RollLine, ...]:
-    """The lines in the order in which they run, a blank line between two sections.
+    """The lines in the order in which they run, as in the printed roll. ``columns`` 0: role and
+    name."""
+    return tuple(_line(line) for line in rolled_lines(credits))
 
-    Names without a role stand in up to three columns and read down. ``columns`` 0: role and name.
-    """
-    lines: list[RollLine] = []
-    for section in credits.sections:
-        if lines:
-            lines.append(RollLine())
-        if section.heading:
-            lines.append(RollLine(heading=section.heading))
-        lines.extend(_section_lines(section))
-    return tuple(lines)
+
+def _cards(credits: Credits) -> str:
+    """The cards that stand still and for how long each is to be held; empty without any."""
+    return ", ".join(
+        f"{card.heading or 'a card'} ({decimal_text(card.seconds, 1)} s)" for card in cards(credits)
+    )
 
 
 def _remark(roll: Roll, chosen: Roll) -> str:
@@ -139,8 +101,7 @@ def roll_view(credits: Credits, rate: FrameRate) -> RollView | None:
     lines = roll_lines(credits)
     if not lines:
         return None
-    travel = len(lines) * PITCH + RASTER.height
-    wished = Fraction(travel * WISHED_SECONDS_A_LINE, RASTER.height + PITCH)
+    wished = wished_length(len(lines), PITCH, RASTER)
     rolls = proposals(len(lines), PITCH, RASTER, rate, wished)
     chosen = min(
         rolls,
@@ -166,4 +127,5 @@ def roll_view(credits: Credits, rate: FrameRate) -> RollView | None:
         decimal_text(Fraction(100 * PITCH, RASTER.height), 5),
         f"{RASTER.width} × {RASTER.height}",
         speeds,
+        _cards(credits),
     )

@@ -14,9 +14,11 @@ from credits.pages.person_credit import (
     CreditIndex,
     CreditLine,
     HeldCredit,
+    NotHereRow,
     credit_lines,
     held_credit,
     no_line,
+    not_here_rows,
     spelling,
 )
 from credits.pages.person_film import FilmPlaces
@@ -56,6 +58,7 @@ class PersonPage:
     jobs: Crew[tuple[JobRow, ...]] = ()
     uncredited: Office[bool] = False
     held: Office[HeldCredit | None] = None
+    not_here: Office[tuple[NotHereRow, ...]] = ()
     codes: Office[tuple[str, ...]] = ()
     note: Office[str] = ""
 
@@ -106,6 +109,7 @@ class _Builder:
             jobs=job_rows(source, code),
             uncredited=person.wish is CreditWish.UNCREDITED,
             held=held_credit(self._credits, code),
+            not_here=not_here_rows(self._credits, code),
             codes=source.ledger.codes_of(code),
             note=person.note or "",
         )

@@ -6,7 +6,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from credits.compute.credits import Because, Credits, Held, Line, Section
+from credits.compute.credits import Because, Considered, Credits, Held, Line, Outcome, Section
+from credits.compute.why import not_here_words
 from credits.ledger.facts import EntryNumber, Person
 from credits.names import direction
 from credits.pages.edition import Crew, Everyone, Office
@@ -30,6 +31,7 @@ class CreditLine:
     figures: Crew[str] = ""
     entries: Crew[str] = ""
     contract: Office[str] = ""
+    threshold: Office[str] = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,8 +40,19 @@ class HeldCredit:
 
     reason: Office[str] = ""
     rule: Office[str] = ""
+    threshold: Office[str] = ""
     figures: Office[str] = ""
     entries: Office[str] = ""
+
+
+@dataclass(frozen=True, slots=True)
+class NotHereRow:
+    """A section that considered somebody and does not print them, and why."""
+
+    heading: Office[str] = ""
+    outcome: Office[str] = ""
+    why: Office[str] = ""
+    figures: Office[str] = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +61,7 @@ class CreditIndex:
 
     lines: Mapping[str, tuple[tuple[Section, Line], ...]]
     held: Mapping[str, Held]
+    not_here: Mapping[str, tuple[Considered, ...]]
 
     @classmethod
     def of(cls, credits: Credits) -> CreditIndex:
@@ -57,7 +71,15 @@ class CreditIndex:
             for line in section.lines:
                 lines.setdefault(line.person, []).append((section, line))
         held = {one.person: one for one in credits.held}
-        return cls({person: tuple(own) for person, own in lines.items()}, held)
+        not_here: dict[str, list[Considered]] = {}
+        for one in credits.considered:
+            if one.outcome is not Outcome.PRINTED:
+                not_here.setdefault(one.person, []).append(one)
+        return cls(
+            {person: tuple(own) for person, own in lines.items()},
+            held,
+            {person: tuple(own) for person, own in not_here.items()},
+        )
 
 
 def entry_ranges(numbers: Iterable[EntryNumber]) -> str:
@@ -103,6 +125,7 @@ def credit_lines(index: CreditIndex, person: str) -> tuple[CreditLine, ...]:
             figures_of(line.because),
             entry_ranges(line.because.entries),
             figures_of(line.because, contract=True),
+            line.because.threshold,
         )
         for section, line in index.lines.get(person, ())
     )
@@ -114,7 +137,21 @@ def held_credit(index: CreditIndex, person: str) -> HeldCredit | None:
     if held is None:
         return None
     because = held.because
-    return HeldCredit(held.reason, because.rule, figures_of(because), entry_ranges(because.entries))
+    return HeldCredit(
+        held.reason,
+        because.rule,
+        because.threshold,
+        figures_of(because),
+        entry_ranges(because.entries),
+    )
+
+
+def not_here_rows(index: CreditIndex, person: str) -> tuple[NotHereRow, ...]:
+    """The sections that considered the person and do not print them, in the plan's order."""
+    return tuple(
+        NotHereRow(one.heading, one.outcome.value, not_here_words(one), figures_of(one.because))
+        for one in index.not_here.get(person, ())
+    )
 
 
 def no_line(source: PageSource, index: CreditIndex, person: str) -> str:

@@ -16,13 +16,12 @@ from credits.pages.links import file_name
 from credits.pages.page import DataFile, Link
 from credits.pages.person_film import FilmPlaces
 from credits.pages.source import PageSource
+from credits.spreadsheet import guarded
 
 COLUMNS = (
     "shot", "sequence", "take", "craft", "character", "first", "last", "frames", "film_in",
     "film_out",
 )  # fmt: skip
-# What a spreadsheet may take for the beginning of a formula, the full-width forms included.
-FORMULA_SIGNS = frozenset("=+-@\t\r\n＝＋－＠")
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,11 +114,6 @@ def shot_rows(
             )
         )
     return tuple(rows)
-
-
-def guarded(text: str) -> str:
-    """The text of a cell, with an apostrophe before what a spreadsheet would run as a formula."""
-    return f"'{text}" if text.lstrip(" ")[:1] in FORMULA_SIGNS and text.strip(" ") else text
 
 
 def shots_csv(source: PageSource, films: FilmPlaces, work: Iterable[OwnWork]) -> bytes:

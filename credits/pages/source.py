@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from credits.compute.proof_changes import Comparison
 from credits.compute.results import Results
 from credits.ledger.facts import CreditWish, Person
 from credits.ledger.ledger import Ledger
@@ -19,12 +20,14 @@ class PageSource:
     """The results, the edition, and the pictures that the production folder holds.
 
     ``pictures``: code (character, puppet or shot) -> the picture's file name in the site.
+    ``comparison``: the credits against the last proof; None: no proof was made.
     """
 
     results: Results
     edition: Edition
     pictures: Mapping[str, str] = field(default_factory=dict)
     printed: frozenset[str] = frozenset()
+    comparison: Comparison | None = None
 
     @property
     def ledger(self) -> Ledger:
@@ -101,10 +104,13 @@ class PageSource:
 
 
 def page_source(
-    results: Results, edition: Edition, pictures: Mapping[str, str] | None = None
+    results: Results,
+    edition: Edition,
+    pictures: Mapping[str, str] | None = None,
+    comparison: Comparison | None = None,
 ) -> PageSource:
     """The source of an edition's pages."""
     printed = frozenset(
         line.person for section in results.credits.sections for line in section.lines
     )
-    return PageSource(results, edition, pictures or {}, printed)
+    return PageSource(results, edition, pictures or {}, printed, comparison)

@@ -10,6 +10,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
 
 from credits import places
 from credits.site.markdown import markdown, markdown_line
+from credits.site.names import name, names
 
 
 @cache
@@ -27,6 +28,8 @@ def environment(folder: Path | None = None) -> Environment:
     )
     made.filters["markdown"] = markdown
     made.filters["markdown_line"] = markdown_line
+    made.filters["name"] = name
+    made.filters["names"] = names
     return made
 
 

@@ -25,8 +25,9 @@ _RENAME_SWAP_MAC = 2
 
 @dataclass(frozen=True, slots=True)
 class Written:
-    """How many files were written, kept as they were, and taken away."""
+    """How many files were written, kept as they were and taken away; how many are pages."""
 
+    pages: int
     written: int
     unchanged: int
     removed: int
@@ -98,7 +99,7 @@ def write_folder(folder: Path, files: Iterable[tuple[str, bytes]]) -> Written:
     """
     _refuse_foreign(folder)
     new = folder.with_name(f".{folder.name}.new")
-    written = unchanged = 0
+    pages = written = unchanged = 0
     before = {p for p in folder.rglob("*") if p.is_file()} if folder.is_dir() else set()
     try:
         shutil.rmtree(new, ignore_errors=True)
@@ -111,6 +112,7 @@ def write_folder(folder: Path, files: Iterable[tuple[str, bytes]]) -> Written:
                 target.parent.mkdir(parents=True, exist_ok=True)
                 made.add(target.parent)
             kept.add(folder / path)
+            pages += path.endswith(".html")
             if _put(target, folder / path, content):
                 written += 1
             else:
@@ -124,4 +126,4 @@ def write_folder(folder: Path, files: Iterable[tuple[str, bytes]]) -> Written:
     except BaseException:
         shutil.rmtree(new, ignore_errors=True)
         raise
-    return Written(written, unchanged, len(before - kept))
+    return Written(pages, written, unchanged, len(before - kept))

@@ -18,12 +18,11 @@ from typing import Any, Generic, TypeVar
 
 from credits.frames import Frames
 from credits.ledger import facts
-from credits.ledger.batch import NewLine, NewSettlement
-from credits.ledger.facts import EntryNumber, Settlement, Subjects, Work
-from credits.ledger.written import Verb, Written
+from credits.ledger.batch import NewConfirmation, NewLine, NewSettlement
+from credits.ledger.facts import Confirmation, EntryNumber, Settlement, Subjects, Work
+from credits.ledger.written import Value, Verb, Written
 
 F = TypeVar("F")
-Value = str | int | None
 Row = tuple[Value, ...]
 Codec = tuple[Callable[[Any], Value], Callable[[Any], Any]]
 
@@ -92,6 +91,7 @@ _CODECS: dict[str, Codec] = {
     "Purpose": (str, facts.Purpose),
     "Decision": (str, facts.Decision),
     "Subjects": (subjects_text, subjects_of),
+    "EntryNumber": (str, EntryNumber.parse),
 }
 
 
@@ -164,6 +164,8 @@ FACT_TABLES: tuple[FactTable[Any], ...] = (
 )
 CLIPS = _table("cut_clips", facts.CutClip, "order", order="clip_order")
 SETTLEMENTS = _table("settlements", facts.Settlement, "check", check="check_name")
+CONFIRMATIONS = _table("confirmations", facts.Confirmation, "person")
+PROOFS = _table("proofs", facts.ProofMark, "number", plan="plan_text")
 WORK = _table("entries", facts.Work, "craft")
 _NO_WORK: Row = (*(None for _ in WORK.columns[:-1]), 0)
 
@@ -190,6 +192,15 @@ def settlement_row(new: NewSettlement, settled_at: datetime) -> Row:
         new.check, new.subjects, new.facts, settled_at, new.why, new.settled_by, new.taken_back
     )
     return SETTLEMENTS.row(settlement)
+
+
+def confirmation_row(new: NewConfirmation, written_at: datetime) -> Row:
+    """A new word on a spelling as a row of the confirmations."""
+    day = new.confirmed_on or written_at.date()
+    word = Confirmation(
+        new.person, new.name, day, new.is_right, new.confirmed_by or None, written_at
+    )
+    return CONFIRMATIONS.row(word)
 
 
 _VERBS = {str(verb): verb for verb in Verb}

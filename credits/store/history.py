@@ -4,32 +4,21 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Mapping
-from dataclasses import dataclass
-from datetime import datetime
 
 from credits.errors import Finding, WrongCall
-from credits.store.columns import FACT_TABLES, Value, code_key, moment_of
+from credits.ledger.written import Change, Value
+from credits.store.columns import FACT_TABLES, code_key, moment_of
+
+__all__ = ["Change", "read_changes", "read_history"]
 
 _CHANGES = """
     SELECT code, verb, old_row, new_row, changed_at FROM history
     WHERE table_name = ? AND code_key(code) = ? ORDER BY position
 """
-
-
-@dataclass(frozen=True, slots=True)
-class Change:
-    """One change of one row. ``key``: its code; where a table has none, its first column.
-
-    ``verb``: insert, update or delete. ``columns``: column -> (old value, new value), of the
-    columns that differ; None on the side on which there was no row.
-    """
-
-    table: str
-    key: str
-    verb: str
-    columns: Mapping[str, tuple[Value, Value]]
-    changed_at: datetime
+_LATER = """
+    SELECT table_name, code, verb, old_row, new_row, changed_at FROM history
+    WHERE position > ? ORDER BY position
+"""
 
 
 def read_history(connection: sqlite3.Connection, table: str, code: str) -> tuple[Change, ...]:
@@ -45,6 +34,14 @@ def read_history(connection: sqlite3.Connection, table: str, code: str) -> tuple
     return tuple(
         Change(table, key, verb, _differing(old, new), moment_of(changed_at))
         for key, verb, old, new, changed_at in connection.execute(_CHANGES, (table, code_key(code)))
+    )
+
+
+def read_changes(connection: sqlite3.Connection, after: int) -> tuple[Change, ...]:
+    """Every change of every table that was written behind the first ``after`` of them."""
+    return tuple(
+        Change(table, key, verb, _differing(old, new), moment_of(changed_at))
+        for table, key, verb, old, new, changed_at in connection.execute(_LATER, (after,))
     )
 
 

@@ -17,7 +17,7 @@ from pathlib import Path
 from types import TracebackType
 
 from credits.errors import Finding, LogUnusable, NoProduction, Place
-from credits.ledger.facts import Cut
+from credits.ledger.facts import Cut, Proof, ProofMark
 from credits.ledger.written import CutVersion, WrittenLog
 from credits.store.connection import (
     BUSY_MILLISECONDS,
@@ -27,9 +27,15 @@ from credits.store.connection import (
     snapshot,
     to_wal,
 )
-from credits.store.history import Change, read_history
+from credits.store.history import Change, read_changes, read_history
 from credits.store.pen import Pen
-from credits.store.reading import read_cut, read_cut_versions, read_log
+from credits.store.reading import (
+    read_cut,
+    read_cut_versions,
+    read_log,
+    read_proof,
+    read_proofs,
+)
 from credits.store.settings import read_settings
 from credits.store.versions import bring_up_to_date, is_current
 
@@ -137,3 +143,18 @@ class Log:
         """How the rows of a code in a reference table changed, the first change first."""
         with self._in_words(), snapshot(self._connection):
             return read_history(self._connection, table, code)
+
+    def changes_since(self, mark: ProofMark) -> tuple[Change, ...]:
+        """How the reference tables changed since a proof was made, the first change first."""
+        with self._in_words(), snapshot(self._connection):
+            return read_changes(self._connection, mark.changes)
+
+    def proofs(self) -> tuple[ProofMark, ...]:
+        """What every proof says of itself, the first one first; what they froze is not read."""
+        with self._in_words(), snapshot(self._connection):
+            return read_proofs(self._connection)
+
+    def proof(self, number: int) -> Proof:
+        """One proof with what it froze. Raises WrongCall when there is none of this number."""
+        with self._in_words(), snapshot(self._connection):
+            return read_proof(self._connection, number)

@@ -11,24 +11,45 @@ from pathlib import Path
 from typing import Any
 
 from credits.errors import Finding, Place, ProblemsFound
-from credits.ledger.batch import Batch, NewLine, NewSettlement, Receipt, TableCount
-from credits.ledger.facts import Cut, EntryNumber
+from credits.ledger.batch import (
+    Batch,
+    NewConfirmation,
+    NewLine,
+    NewProof,
+    NewSettlement,
+    Receipt,
+    TableCount,
+)
+from credits.ledger.facts import Cut, EntryNumber, Proof, ProofMark
 from credits.ledger.written import Verb, WrittenLog
 from credits.store.columns import (
     CLIPS,
     FACT_TABLES,
+    PROOFS,
     FactTable,
     Row,
+    confirmation_row,
     line_row,
     moment_text,
     settlement_row,
 )
 from credits.store.connection import LOG_NAME, in_words
-from credits.store.reading import read_cut, read_cut_versions, read_log
+from credits.store.reading import (
+    read_cut,
+    read_cut_versions,
+    read_log,
+    read_proof,
+    read_proofs,
+)
 from credits.store.refused import NOT_STORABLE, refused
 from credits.store.settings import read_settings
 from credits.store.statements import statements
 
+_STANDS = """
+    SELECT (SELECT coalesce(max(number), 0) + 1 FROM proofs),
+           (SELECT count(*) FROM entries), (SELECT coalesce(max(position), 0) FROM history)
+"""
+_LAST_LINE = "SELECT origin, number FROM entries ORDER BY line DESC LIMIT 1"
 FaceSheets = Sequence[tuple[str, int | None]]
 
 
@@ -76,7 +97,9 @@ class Pen:
                 counts["entries"] = TableCount(new=new, changed=len(batch.lines) - new)
             version = None if batch.cut is None else self._bring_in(batch.cut, now)
             self._settle(batch.settlements, now)
-        return Receipt(numbers, version, counts)
+            self._confirm(batch.confirmations, now)
+            proof = None if batch.proof is None else self._freeze(batch.proof, now)
+        return Receipt(numbers, version, counts, proof)
 
     def use_cut(self, version: int) -> None:
         """Make a version of the cut the current one. Raises WrongCall when there is none such."""
@@ -179,6 +202,36 @@ class Pen:
         if rows:
             places = [Place("answers", at) for at in range(1, len(rows) + 1)]
             self._many("insert settlements", rows, lambda: places)
+
+    def _confirm(self, confirmations: Sequence[NewConfirmation], now: datetime) -> None:
+        rows = [confirmation_row(each, now) for each in confirmations]
+        if rows:
+            places = [Place("confirmations", at) for at in range(1, len(rows) + 1)]
+            self._many("insert confirmations", rows, lambda: places)
+
+    def _freeze(self, new: NewProof, now: datetime) -> int:
+        """Number the proof and note how far the log goes, this transaction included."""
+        number, lines, changes = self._connection.execute(_STANDS).fetchone()
+        last = self._connection.execute(_LAST_LINE).fetchone()
+        current = [v.version for v in read_cut_versions(self._connection) if v.current]
+        mark = ProofMark(
+            number, now, new.saved_by or None, new.note or None, new.plan,
+            current[0] if current else None, EntryNumber(*last) if last else None,
+            lines, changes, new.lines, new.people,
+        )  # fmt: skip
+        row = (*PROOFS.row(mark), new.content)
+        self._many("insert proofs", [row], lambda: [Place("the proof")])
+        return int(number)
+
+    def proofs(self) -> tuple[ProofMark, ...]:
+        """What every proof says of itself, the first one first."""
+        with in_words(self._folder / LOG_NAME):
+            return read_proofs(self._connection)
+
+    def proof(self, number: int) -> Proof:
+        """One proof with what it froze. Raises WrongCall when there is none of this number."""
+        with in_words(self._folder / LOG_NAME):
+            return read_proof(self._connection, number)
 
     def _bring_in(self, cut: Cut, now: datetime) -> int:
         (version,) = self._connection.execute(

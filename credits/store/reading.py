@@ -9,11 +9,13 @@ from contextlib import contextmanager
 from typing import Any
 
 from credits.errors import CreditsError, Finding, LogUnusable, Place, WrongCall
-from credits.ledger.facts import Cut, Production
+from credits.ledger.facts import Cut, Production, Proof, ProofMark
 from credits.ledger.written import CutVersion, WrittenLog
 from credits.store.columns import (
     CLIPS,
+    CONFIRMATIONS,
     FACT_TABLES,
+    PROOFS,
     SETTLEMENTS,
     FactTable,
     date_of,
@@ -28,6 +30,8 @@ _VERSIONS = """
            (SELECT count(*) FROM cut_clips WHERE cut_clips.version = cut_versions.version)
     FROM cut_versions ORDER BY version
 """
+_PROOFS = f"SELECT {', '.join(PROOFS.columns)} FROM proofs"
+_PROOF = f"SELECT {', '.join(PROOFS.columns)}, content FROM proofs WHERE number = ?"
 _CURRENT = "SELECT version FROM cut_uses ORDER BY position DESC LIMIT 1"
 
 
@@ -44,6 +48,7 @@ def read_log(connection: sqlite3.Connection, production: Production) -> WrittenL
             cut=None if current is None else read_cut(connection, current),
             cut_versions=versions,
             settlements=tuple(read_table(connection, SETTLEMENTS)),
+            confirmations=tuple(read_table(connection, CONFIRMATIONS)),
         )
 
 
@@ -75,6 +80,24 @@ def read_cut(connection: sqlite3.Connection, version: int) -> Cut:
     source, length, day = found
     clips = tuple(CLIPS.read(row) for _, _, *row in connection.execute(_CLIPS_OF, (version,)))
     return Cut(version, source, length, clips, day and date_of(day))
+
+
+def read_proofs(connection: sqlite3.Connection) -> tuple[ProofMark, ...]:
+    """What every proof says of itself, the first one first."""
+    with _unreadable():
+        return tuple(PROOFS.read(row) for row in connection.execute(f"{_PROOFS} ORDER BY number"))
+
+
+def read_proof(connection: sqlite3.Connection, number: int) -> Proof:
+    """One proof with what it froze. Raises WrongCall when there is no such one."""
+    with _unreadable():
+        row = connection.execute(_PROOF, (number,)).fetchone()
+        if row is not None:
+            *mark, content = row
+            return Proof(PROOFS.read(mark), content)
+    last = len(read_proofs(connection))
+    mend = f"The proofs are numbered 1 to {last}." if last else "Freeze one: credits roll --save"
+    raise WrongCall(Finding("is not the number of a proof", mend, value=str(number)))
 
 
 @contextmanager

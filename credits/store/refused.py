@@ -11,7 +11,8 @@ import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
 
 from credits.errors import Finding, Place, ProblemsFound
-from credits.store.columns import Row, Value, code_key
+from credits.ledger.written import Value
+from credits.store.columns import Row, code_key
 
 # What SQLite and its binding raise for values that cannot be stored.
 NOT_STORABLE = (

@@ -20,6 +20,7 @@ from credits.store.triggers import triggers
 from credits.store.versions import known_versions
 
 _DIALECT = SQLiteDialect_pysqlite(paramstyle="qmark")
+_NUMBERED = frozenset({"cut_versions", "proofs"})  # the pen gives the number
 _MADE = "-- Written by `python -m credits.store.schema` from credits/store/tables*.py.\n"
 
 
@@ -55,7 +56,7 @@ def _select(table: Table) -> str:
 
 def _insert(table: Table) -> str:
     place = next(iter(table.primary_key.columns))
-    given = [c.name for c in table.columns if c is not place or table.name == "cut_versions"]
+    given = [c.name for c in table.columns if c is not place or table.name in _NUMBERED]
     return _compiled(insert(table).values({name: bindparam(name) for name in given}))
 
 

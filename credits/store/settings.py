@@ -15,7 +15,7 @@ from credits.store.slug import is_code, slug
 SETTINGS_NAME = "production.toml"
 RATE, GAUGE, DAY_MINUTES = "24", "35mm-4perf", 600
 LONGEST_DAY = 24 * 60
-KEYS = ("title", "code", "frame_rate", "gauge", "day_minutes")
+KEYS = ("title", "code", "frame_rate", "gauge", "day_minutes", "review")
 
 T = TypeVar("T")
 
@@ -77,10 +77,27 @@ def checked(table: dict[str, Any]) -> Production:
     if not whole or not 1 <= day_minutes <= LONGEST_DAY:
         mend = f"Write whole minutes from 1 to {LONGEST_DAY}, such as {DAY_MINUTES}."
         add("day_minutes", "is not the length of a working day", mend)
+    expectation = _expectation(table.get("review", {}), problems)
     if problems or rate is None or gauge is None:
         raise ProblemsFound(*problems)
     assert isinstance(title, str)
-    return Production(title, code, rate, gauge, day_minutes)
+    return Production(title, code, rate, gauge, day_minutes, expectation)
+
+
+def _expectation(review: object, problems: list[Finding]) -> bool:
+    """Whether ``[review] expectation`` is on, as it is unless it says otherwise."""
+    place, mend = Place(SETTINGS_NAME), 'Write expectation = "on" or "off" under [review].'
+    if not isinstance(review, dict):
+        problems.append(Finding("is a table of its own", mend, place, "review", str(review)))
+        return True
+    for key, value in review.items():
+        if key != "expectation":
+            what = "is not a setting of reviews"
+            problems.append(Finding(what, mend, place, f"[review] {key}", str(value)))
+        elif value not in ("on", "off"):
+            what = "is neither on nor off"
+            problems.append(Finding(what, mend, place, "[review] expectation", str(value)))
+    return review.get("expectation") != "off"
 
 
 def _parsed(
@@ -128,4 +145,9 @@ gauge = {quoted_toml(production.gauge.name)}
 
 # The length of a working day in minutes.
 day_minutes = {production.day_minutes}
+
+# Reviews of animators may show what pace would be usual for their shots, by a model of this log.
+# To leave it out, take the signs before these two lines away; they stay the last of the file.
+{"# " if production.expectation else ""}[review]
+{"# " if production.expectation else ""}expectation = "off"
 """

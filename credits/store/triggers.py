@@ -13,7 +13,10 @@ from sqlalchemy import Table, UniqueConstraint
 
 from credits.store.tables import METADATA, REFERENCE_TABLES
 
-APPEND_ONLY = ("entries", "cut_versions", "cut_clips", "cut_uses", "settlements", "history")
+APPEND_ONLY = (
+    "entries", "cut_versions", "cut_clips", "cut_uses", "settlements", "confirmations", "proofs",
+    "history",
+)  # fmt: skip
 WITH_HISTORY = ("log", *REFERENCE_TABLES)
 
 _NOW = "strftime('%Y-%m-%dT%H:%M:%fZ', 'now')"
@@ -102,6 +105,22 @@ def _voids_stand() -> tuple[str, str]:
     return _refuse("entries", "corrects_void", "INSERT", message, void)
 
 
+def _names_confirmed() -> Iterator[tuple[str, str]]:
+    """A date that comes into the people table is a word on the name as it stands in that row; one
+    that is taken out takes the word back. A name that changes alone says nothing."""
+    word = "INSERT INTO confirmations (person, name, confirmed_on, is_right, written_at) VALUES"
+    new = f"{word} (NEW.person, NEW.credit_name, NEW.name_confirmed_on, 1, {_NOW});"
+    old = f"{word} (NEW.person, OLD.credit_name, OLD.name_confirmed_on, 0, {_NOW});"
+    given = "NEW.name_confirmed_on IS NOT NULL"
+    other = "NEW.name_confirmed_on IS NOT OLD.name_confirmed_on"
+    for name, event, when, body in (
+        ("people_confirmed_new", "INSERT", given, new),
+        ("people_confirmed", "UPDATE", f"{given} AND {other}", new),
+        ("people_taken_back", "UPDATE", f"NOT ({given}) AND {other}", old),
+    ):
+        yield name, f"CREATE TRIGGER {name} AFTER {event} ON people WHEN {when} BEGIN {body} END"
+
+
 def triggers() -> dict[str, str]:
     """The name and the text of every trigger, in the order in which they are made."""
     pairs: list[tuple[str, str]] = []
@@ -110,6 +129,7 @@ def triggers() -> dict[str, str]:
     pairs.append(_voids_stand())
     for name in WITH_HISTORY:
         pairs += _with_history(METADATA.tables[name])
+    pairs += _names_confirmed()
     return dict(pairs)
 
 

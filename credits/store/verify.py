@@ -9,7 +9,7 @@ from pathlib import Path
 
 from credits.errors import CreditsError, Finding, NoProduction, Place
 from credits.places import migrations
-from credits.store.columns import FACT_TABLES, SETTLEMENTS, lines_of
+from credits.store.columns import CONFIRMATIONS, FACT_TABLES, PROOFS, SETTLEMENTS, lines_of
 from credits.store.connection import LOG_NAME, connect, in_words, snapshot
 from credits.store.settings import read_settings
 from credits.store.statements import statements
@@ -61,6 +61,7 @@ def _log(connection: sqlite3.Connection, path: Path) -> Iterator[Finding]:
         return
     yield from _triggers(connection)
     yield from _numbers(connection)
+    yield from _proofs(connection)
     yield from _rows(connection)
 
 
@@ -97,9 +98,22 @@ def _numbers(connection: sqlite3.Connection) -> Iterator[Finding]:
         yield Finding(f"{lines} missing", _PUT_BACK, _PLACE)
 
 
+def _proofs(connection: sqlite3.Connection) -> Iterator[Finding]:
+    """Proofs are numbered 1, 2, 3, ... and each can be read."""
+    rows = connection.execute(statements()["select proofs"])
+    for expected, (*mark, _) in enumerate(rows, 1):
+        if mark[0] != expected:
+            yield Finding(f"proof {expected} is missing", _PUT_BACK, _PLACE)
+            return
+        try:
+            PROOFS.read(mark)
+        except (ValueError, TypeError) as error:
+            yield Finding(f"proof {expected} cannot be read ({error})", _PUT_BACK, _PLACE)
+
+
 def _rows(connection: sqlite3.Connection) -> Iterator[Finding]:
     """Every row can be read as what it is."""
-    for table in (*FACT_TABLES, SETTLEMENTS):
+    for table in (*FACT_TABLES, SETTLEMENTS, CONFIRMATIONS):
         for position, *row in connection.execute(statements()[f"select {table.name}"]):
             try:
                 table.read(row)

@@ -150,3 +150,18 @@ def test_tab_knows_the_checks_and_what_they_ask_about(
         PUPPET, "puppet-after-retirement", "puppet-unknown",
     ]  # fmt: skip
     assert completed("no-engagement b").split() == ["ben"]
+
+
+def test_by_the_productions_own_plan_too_the_site_shows_what_was_settled(
+    asked: Path, credits_: Command
+) -> None:
+    assert credits_("plan").status == 0
+    plan = asked / "credit-plan.toml"
+    first = plan.read_text(encoding="utf-8")
+    plan.write_text(first.replace('"Animation"', '"At the table"'), encoding="utf-8")
+    assert "would be printed under At the table" in credits_("check").out
+    call = ("settle", "name-unconfirmed", "ana", "--why", "She confirmed it by telephone.")
+    assert credits_(*call).status == 0
+    assert credits_("site", "--edition", "office").status == 0
+    page = (asked / "site" / "office" / "checks.html").read_text(encoding="utf-8")
+    assert page.count("She confirmed it by telephone.") == 1

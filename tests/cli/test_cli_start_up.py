@@ -15,8 +15,8 @@ from credits.cli import main
 from tests.cli.conftest import ROOT, Command
 
 IN_ORDER = [
-    "demo", "start", "load", "cut", "log", "amend", "void", "same", "find", "check", "footage",
-    "hands", "reach", "roll", "site", "backup", "verify",
+    "demo", "start", "load", "cut", "log", "amend", "void", "same", "find", "check", "settle",
+    "footage", "hands", "reach", "roll", "export", "site", "backup", "verify",
 ]  # fmt: skip
 SLOW = [
     "sqlmodel", "sqlalchemy", "alembic", "jinja2", "pyuca", "opentimelineio", "python_calamine",
@@ -87,6 +87,8 @@ def test_every_command_says_what_to_do_without_a_production(
         "same": ["a", "b"],
         "find": ["x"],
         "hands": ["010-020"],
+        "settle": ["no-engagement", "ana", "--why", "x"],
+        "export": ["prov"],
     }.get(command, [])
     answer = credits_(command, *words)
     assert (answer.status, answer.out) == (2, "")
@@ -155,7 +157,7 @@ def test_the_production_is_found_from_a_folder_inside_and_by_name(
 def test_an_empty_production_answers_everything(empty: Path, credits_: Command) -> None:
     assert credits_("footage", "--json").json["rows"] == []
     assert credits_("reach", "--json").json == {"rows": []}
-    assert credits_("check", "--json").json == {"checks": []}
+    assert credits_("check", "--json").json == {"checks": [], "settled": []}
     assert credits_("roll", "--json").json["sections"] == []
     assert credits_("cut", "--list", "--json").json == {"cuts": []}
     for command in ("footage", "reach", "check", "roll", "verify"):

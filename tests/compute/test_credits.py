@@ -143,11 +143,11 @@ def test_a_guaranteed_heading_comes_first_by_billing_number() -> None:
         ("Lead animators", [("Cai Abbot", None), ("Ben Orr", None), ("Ana Lind", None)]),
         ("Animators", [("Ben Orr", None)]),  # the log has his work as well
     ]
-    because = credits.sections[1].lines[0].because
+    because = credits.sections[1].lines[1].because
     assert because.rule == (
         "A contract guarantees the heading 'Lead animators' (engaged as Animator)."
     )
-    assert dict(because.figures) == {"engagements": 1, "billing number": 11}
+    assert dict(because.figures) == {"engagements": 1, "billing number": 12}
 
 
 def test_who_asks_to_be_uncredited_is_held_with_the_work_behind_it() -> None:
@@ -272,13 +272,14 @@ IN_ORDER = (
 def test_names_stand_by_sort_name_under_the_unicode_collation_algorithm() -> None:
     turned = list(reversed(IN_ORDER))
     people = "\n".join(f'p{at}, Name {at}, "{name}"' for at, name in enumerate(turned))
+    painted = "\n".join(f"paint, p{at}" for at in range(len(turned)))
     ledger = small_ledger(f"""
         [people]
         person, credit_name, sort_name
         {people}
         [entries]
         craft, person
-        {"".join(f"paint, p{at}\n        " for at in range(len(turned)))}
+        {painted}
     """)
     (section,) = compiled(ledger).sections
     assert [ledger.people[line.person].sort_name for line in section.lines] == list(IN_ORDER)
@@ -323,24 +324,34 @@ WORKED = f"""{CREW}
             PlannedSection("All", crafts=("mould", "animation"), role=RoleShown.CHARACTERS),
             [("Ana Lind", "Wick, Brine")],
         ),
-        (PlannedSection("All", crafts=("voice",)), None),
+        (PlannedSection("All", crafts=("voice",)), []),
         # A guaranteed heading takes its engagement out of the department.
         (PlannedSection("All", departments=("production",)), [("Cai Abbot", None)]),
         (
             PlannedSection("All", departments=("production",), role=RoleShown.JOB_TITLE),
             [("Cai Abbot", "Runner")],
         ),
-        (
-            PlannedSection("All", guaranteed=("with",), order=Order.CONTRACT),
-            [("Ben Orr", None)],
-        ),
     ],
 )
 def test_a_section_takes_whom_it_says(
-    section: PlannedSection, lines: list[tuple[str, str | None]] | None
+    section: PlannedSection, lines: list[tuple[str, str | None]]
 ) -> None:
     credits = compiled(small_ledger(WORKED), section)
-    assert shown(credits) == ([("All", lines)] if lines else [])
+    # What a contract guarantees is printed, though the plan does not name the heading.
+    guaranteed = ("With", [("Ben Orr", None)])
+    assert shown(credits) == [guaranteed, *([("All", lines)] if lines else [])]
+
+
+def test_a_plan_may_say_where_a_guaranteed_heading_stands() -> None:
+    credits = compiled(
+        small_ledger(WORKED),
+        PlannedSection("Crew", departments=("production",)),
+        PlannedSection("And with", guaranteed=("with",), order=Order.CONTRACT),
+    )
+    assert shown(credits) == [
+        ("Crew", [("Cai Abbot", None)]),
+        ("And with", [("Ben Orr", None)]),
+    ]
 
 
 def test_whom_no_section_takes_is_held_by_sort_name_with_the_reason() -> None:
@@ -348,5 +359,55 @@ def test_whom_no_section_takes_is_held_by_sort_name_with_the_reason() -> None:
     assert [(held.name, held.reason) for held in credits.held] == [
         ("Cai Abbot", "no section of the plan takes this person"),
         ("Ana Lind", "no section of the plan takes this person"),
-        ("Ben Orr", "no section of the plan takes this person"),
     ]
+
+
+# --- Order by footage
+
+FRAMES = """
+    [people]
+    person, sort_name
+    ana, "Zander, Ana"
+    ben, "Orr, Ben"
+    cai, "Abbot, Cai"
+
+    [characters]
+    character
+    wick
+
+    [sequences]
+    sequence
+    010
+
+    [shots]
+    shot, sequence, frames
+    010-020, 010, 48
+
+    [entries]
+    craft, person, character, shot, frames, finished_on
+    animation, ana, wick, 010-020, 1-24, 2026-03-02
+    animation, ben, wick, 010-020, 25-36, 2026-03-02
+    animation, cai, wick, 010-020, 37-48, 2026-03-02
+"""
+
+
+@pytest.mark.parametrize(
+    ("cut", "names"),
+    [
+        # Ana 24 frames; Cai and Ben 12 each stand by sort name.
+        ("shot, first, last\n010-020, 1, 48", ["Ana", "Cai", "Ben"]),
+        # The cut shows Ben's frames three times: 36 on screen.
+        (
+            "shot, first, last\n010-020, 1, 48\n010-020, 25, 36\n010-020, 25, 36",
+            ["Ben", "Ana", "Cai"],
+        ),
+        # Who is not in the cut has nothing on screen.
+        ("shot, first, last\n010-020, 37, 48", ["Cai", "Ben", "Ana"]),
+    ],
+)
+def test_by_footage_is_by_shot_footage_on_screen(cut: str, names: list[str]) -> None:
+    credits = compiled(
+        small_ledger(FRAMES, cut),
+        PlannedSection("Animators", crafts=("animation",), order=Order.FOOTAGE),
+    )
+    assert [line.name for line in credits.sections[0].lines] == names

@@ -1,109 +1,160 @@
-"""The roll: its length by rule 3.10, whole speeds, and the area that text stays within."""
+"""The roll (rule 3.10): rasters, lengths, whole speeds, and where its lines stand."""
 
 from __future__ import annotations
 
 from fractions import Fraction
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
-from credits.compute.roll import Raster, Roll, proposals, roll_at
+from credits.compute.roll import Raster, parse_length, proposals, roll_at, wished_length
+from credits.compute.roll_lines import LineKind, Piece, RollLine
+from credits.compute.roll_room import Setting, too_small, too_wide
+from credits.errors import WrongCall
 from credits.film_time import FrameRate
 
-HD = Raster(1920, 1080)
+HD, UHD = Raster(1920, 1080), Raster(3840, 2160)
 FILM = FrameRate.parse("24")
 
-
-# --- The area
+pitches = st.integers(8, 200)
+widths = st.integers(640, 8192)
 
 
 @pytest.mark.parametrize(
-    ("width", "height", "title_safe"),
-    [
-        (1920, 1080, (1728, 972)),  # SMPTE ST 2046-1; EBU R 95
-        (3840, 2160, (3456, 1944)),  # SMPTE ST 2046-1; EBU R 95
-        (1998, 1080, (1798, 972)),  # DCI 2K flat; 90 % of it, calculated
-        (2048, 858, (1843, 772)),  # DCI 2K scope; 90 % of it, calculated
-    ],
+    ("written", "raster"),
+    [("1920x1080", HD), ("3840 x 2160", UHD), ("2048×858", Raster(2048, 858))],
 )
-def test_title_safe_is_ninety_in_a_hundred(
-    width: int, height: int, title_safe: tuple[int, int]
+def test_a_raster_is_read(written: str, raster: Raster) -> None:
+    assert Raster.parse(written) == raster
+
+
+@pytest.mark.parametrize("written", ["", "1920", "1920x", "x", "0x0", "20x20", "99999x1080", "a×b"])
+def test_what_is_no_raster_is_refused(written: str) -> None:
+    with pytest.raises(WrongCall, match="1920x1080"):
+        Raster.parse(written)
+
+
+@pytest.mark.parametrize(
+    ("written", "seconds"), [("90", 90), ("1:30", 90), ("0:01:30", 90), ("12:00", 720)]
+)
+def test_a_length_is_read(written: str, seconds: int) -> None:
+    assert parse_length(written) == seconds
+
+
+@pytest.mark.parametrize("written", ["", "0", "1:60", "1:60:00", "-1", "1.5", "1:2:3:4", "soon"])
+def test_what_is_no_length_is_refused(written: str) -> None:
+    with pytest.raises(WrongCall, match="1:30"):
+        parse_length(written)
+
+
+@pytest.mark.parametrize(
+    ("raster", "safe"),
+    # SMPTE ST 2046-1: title safe is 90 % of width and height.
+    [(HD, (1728, 972)), (UHD, (3456, 1944))],
+)
+def test_title_safe(raster: Raster, safe: tuple[int, int]) -> None:
+    assert raster.title_safe == safe
+
+
+@pytest.mark.parametrize(
+    ("raster", "least"),
+    # 20 of 1,080 lines (BBC credit guidance, 2007), other heights in proportion.
+    [(HD, 20), (UHD, 40), (Raster(2048, 858), 16)],
+)
+def test_the_least_text(raster: Raster, least: int) -> None:
+    assert raster.least_text == least
+
+
+@pytest.mark.parametrize(
+    ("speed", "seconds"), [(1, "45"), (2, "22.5"), (3, "15"), (4, "11.25"), (5, "9")]
+)
+def test_whole_speeds_cross_1080_lines_at_24_frames(speed: int, seconds: str) -> None:
+    """A roll without lines travels the height alone (calculated)."""
+    assert roll_at(0, 60, HD, FILM, speed).frames / Fraction(24) == Fraction(seconds)
+
+
+@given(lines=st.integers(1, 5000), pitch=pitches, wished=st.integers(10, 3600))
+def test_the_proposals_lie_on_both_sides_of_the_wish(lines: int, pitch: int, wished: int) -> None:
+    rolls = proposals(lines, pitch, HD, FILM, Fraction(wished))
+    exact = Fraction(lines * pitch + 1080) / (wished * 24)
+    assert [roll.speed for roll in rolls] == list(range(rolls[0].speed, rolls[0].speed + 4))
+    assert rolls[-1].speed > exact
+    assert rolls[0].speed == 1 or rolls[1].speed <= exact
+    for roll in rolls:
+        assert (roll.frames - 1) * roll.speed < lines * pitch + 1080 <= roll.frames * roll.speed
+
+
+@given(lines=st.integers(1, 5000), pitch=pitches)
+def test_without_a_wish_a_line_stays_fifteen_seconds(lines: int, pitch: int) -> None:
+    seconds = wished_length(lines, pitch, HD)
+    speed = Fraction(lines * pitch + 1080) / (seconds * 24)
+    assert Fraction(1080 + pitch) / speed / 24 == 15
+
+
+# -- where the lines stand ----------------------------------------------------------------------
+
+
+def of(kind: LineKind, *texts: str, columns: int = 1) -> RollLine:
+    return RollLine(kind, tuple(Piece(text, text.lower()) for text in texts), columns)
+
+
+@given(width=widths, pitch=pitches, columns=st.integers(1, 3))
+def test_every_text_stands_inside_title_safe_and_beside_its_neighbours(
+    width: int, pitch: int, columns: int
 ) -> None:
-    assert Raster(width, height).title_safe == title_safe
+    setting = Setting(Raster(width, 1080), pitch)
+    safe = setting.raster.title_safe[0]
+    for line in (
+        of(LineKind.HEADING, "A"),
+        of(LineKind.ROLE, "A", "B"),
+        of(LineKind.NAMES, *"ABC"[:columns], columns=columns),
+    ):
+        places = setting.places(line)
+        assert len(places) == len(line.pieces)
+        edges = [edge for p in places for edge in (p.left, p.left + p.width)]
+        assert edges == sorted(edges)
+        assert 2 * edges[0] >= width - safe
+        assert edges[-1] - edges[0] <= safe
+        assert edges[-1] <= width - (width - safe) // 2
 
 
-# --- The formula
+def test_the_gutter_lies_in_the_middle() -> None:
+    role, name = Setting(HD, 60).places(of(LineKind.ROLE, "Wick", "Ana"))
+    assert (role.left, role.left + role.width) == (96, 940)
+    assert (name.left, name.left + name.width) == (980, 1824)
 
 
-@pytest.mark.parametrize(
-    ("speed", "seconds"),
-    # Calculated: a point crosses a picture of 1,080 lines at 24 frames a second.
-    [(1, "45"), (2, "45/2"), (3, "15"), (4, "45/4"), (5, "9")],
-)
-def test_how_long_a_point_takes_to_cross_the_picture(speed: int, seconds: str) -> None:
-    roll = roll_at(0, 0, HD, FILM, speed)
-    assert roll.line_frames / FILM.per_second == Fraction(seconds)
-    assert Fraction(roll.frames, 24) == Fraction(seconds)
-
-
-def test_a_roll_begins_below_the_picture_and_ends_above_it() -> None:
-    # 400 lines 54 px apart are 21,600 px, and the picture is 1,080 px: 22,680 px to travel.
-    roll = roll_at(lines=400, pitch=54, raster=HD, rate=FILM, speed=3)
-    assert roll.frames == 7560  # 5 min 15 s at 24 a second
-    assert roll.line_frames == Fraction(1080 + 54, 3)
-
-
-def test_a_frame_that_is_begun_is_a_frame() -> None:
-    # 10 * 7 + 1080 = 1,150 px at 4 px a frame: 287.5 frames
-    assert roll_at(10, 7, HD, FILM, 4).frames == 288
-
-
-def test_a_roll_without_lines_is_the_picture_alone() -> None:
-    assert roll_at(0, 54, HD, FILM, 3).frames == 360
-
-
-def test_the_rate_says_when_a_line_is_gone_too_soon() -> None:
-    # (1080 + 54) px at 5 px a frame: 226.8 frames. 9.45 s at 24, but 4.725 s at 48.
-    assert not roll_at(400, 54, HD, FILM, 5).too_fast
-    assert roll_at(400, 54, HD, FrameRate.parse("48"), 5).too_fast
-    # common practice: six seconds to read a line. (1080 + 72) / 8 = 144 frames: six seconds.
-    assert not roll_at(400, 72, HD, FILM, 8).too_fast
-    assert roll_at(400, 72, HD, FILM, 9).too_fast
-
-
-@pytest.mark.parametrize("speed", [0, -1])
-def test_a_roll_moves(speed: int) -> None:
-    with pytest.raises(ValueError, match="at least one pixel"):
-        roll_at(400, 54, HD, FILM, speed)
-
-
-# --- Speeds to choose from
-
-
-def speeds(lines: int, seconds: int) -> tuple[int, ...]:
-    return tuple(roll.speed for roll in proposals(lines, 54, HD, FILM, Fraction(seconds)))
-
-
-def test_the_proposals_lie_around_the_wish() -> None:
-    # 22,680 px in 300 s, 7,200 frames: 3.15 px a frame, which judders.
-    own = proposals(400, 54, HD, FILM, Fraction(300))
-    assert [(roll.speed, roll.frames) for roll in own] == [
-        (2, 11340),
-        (3, 7560),
-        (4, 5670),
-        (5, 4536),
+def test_a_text_that_just_fits_fits_and_one_pixel_more_is_named() -> None:
+    setting = Setting(HD, 60)
+    lines = [of(LineKind.ROLE, "Wick", "Ana"), of(LineKind.HEADING, "Thanks")]
+    just = {
+        (LineKind.ROLE, "Wick"): 844,
+        (LineKind.ROLE, "Ana"): 844,
+        (LineKind.HEADING, "Thanks"): 1728,
+    }
+    assert too_wide(lines, just, setting) == ()
+    found = too_wide(lines, {key: width + 1 for key, width in just.items()}, setting)
+    assert [(one.line, one.piece.text, one.width, one.room) for one in found] == [
+        (1, "Wick", 845, 844),
+        (1, "Ana", 845, 844),
+        (2, "Thanks", 1729, 1728),
     ]
-    assert own[1] == Roll(3, 7560, Fraction(378), too_fast=False)
+    assert "'Ana': is 845 px wide (person ana); line 1 of the roll has room for 844" in str(
+        found[1].finding
+    )
 
 
-def test_a_wish_that_a_whole_speed_meets_is_among_them() -> None:
-    assert 3 in speeds(400, 315)  # 22,680 px in 7,560 frames
+def test_letters_that_are_too_small_are_said_with_the_pitch_that_would_do() -> None:
+    assert too_small(Setting(HD, 60)) is None
+    finding = too_small(Setting(HD, 40))
+    assert finding is not None
+    assert "Take --pitch 47 or more." in str(finding)
+    assert too_small(Setting(HD, 47)) is None
+    assert too_small(Setting(HD, 46)) is not None
 
 
-def test_a_long_wish_does_not_stand_still() -> None:
-    assert speeds(1, 3600) == (1, 2, 3, 4)
-
-
-def test_slowest_first() -> None:
-    own = proposals(3000, 54, HD, FILM, Fraction(60))
-    assert [roll.frames for roll in own] == sorted((roll.frames for roll in own), reverse=True)
-    assert all(roll.too_fast for roll in own)
+@pytest.mark.parametrize("pitch", [-1, 0, 7, 1081])
+def test_a_pitch_that_is_none_is_refused(pitch: int) -> None:
+    with pytest.raises(WrongCall, match="height of a line"):
+        Setting(HD, pitch)

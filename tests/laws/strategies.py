@@ -150,7 +150,7 @@ def shot_places(draw: st.DrawFn, log: WrittenLog) -> dict[str, object]:
 
 
 def works(log: WrittenLog) -> st.SearchStrategy[facts.Work]:
-    """What one entry says: claims, and work of every craft, in shots, sequences or neither."""
+    """What one entry says: claims, most of them where others claim too, and work of every craft."""
     anywhere: st.SearchStrategy[dict[str, object]] = st.just({})
     sequences = st.fixed_dictionaries({"sequence": st.sampled_from(SEQUENCES)})
     in_shots = shot_places(log)
@@ -168,6 +168,17 @@ def works(log: WrittenLog) -> st.SearchStrategy[facts.Work]:
         return facts.Work(craft, **{k: v for own in given for k, v in own.items()})  # type: ignore[arg-type]
 
     claims = st.builds(work, st.sampled_from(CLAIMING), said, targets(log), in_shots)
+    meetings = st.builds(
+        facts.Work,
+        craft=st.sampled_from(CLAIMING),
+        person=st.sampled_from([person.code for person in log.people]),
+        character=st.sampled_from([character.code for character in log.characters[:2]]),
+        puppet=st.sampled_from((None, *(puppet.code for puppet in log.puppets))),
+        shot=st.just(log.shots[0].code),
+        frames=st.none() | frame_sets(log.shots[0].length),
+        share=st.sampled_from((None, *SHARES)),
+        finished_on=st.sampled_from((DAYS[0], DAYS[0], DAYS[1], None)),
+    )
     others = st.builds(
         work,
         st.sampled_from((*OTHER_CRAFTS, *CLAIMING)),
@@ -175,7 +186,7 @@ def works(log: WrittenLog) -> st.SearchStrategy[facts.Work]:
         targets(log),
         st.one_of(anywhere, sequences, in_shots),
     )
-    return st.one_of(claims, claims, others)
+    return st.one_of(meetings, meetings, claims, others)
 
 
 @st.composite

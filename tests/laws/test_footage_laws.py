@@ -16,6 +16,7 @@ from credits.ledger.written import WrittenLog
 from credits.rounding import half_up
 from tests.laws.frame_by_frame import NEVER, FrameByFrame
 from tests.laws.strategies import productions
+from tests.small_log import small_log
 
 BIG = settings(max_examples=150, deadline=None)
 FEWER = settings(max_examples=60, deadline=None)
@@ -117,3 +118,36 @@ def test_a_printed_table_adds_up_column_by_column(log: WrittenLog) -> None:
             assert sum(figure for _, figure in column) == Fraction(seconds)
             exact = footage.total.character if kind == "character" else footage.total.by_shot
             assert frames == half_up(exact.of(measure))
+
+
+def test_one_persons_overlap_on_a_day_is_one_claim_with_the_largest_share() -> None:
+    """Ana says 1-24 with share 1 and 13-36 with share 3, Ben 1-36 with share 1, on one day."""
+    log = small_log("""
+        [people]
+        person
+        ana
+        ben
+        [characters]
+        character
+        wick
+        [sequences]
+        sequence
+        010
+        [shots]
+        shot, sequence, frames
+        010-020, 010, 36
+        [entries]
+        craft, person, character, shot, frames, share, finished_on
+        animation, ana, wick, 010-020, 1-24, 1, 2026-03-02
+        animation, ana, wick, 010-020, 13-36, 3, 2026-03-02
+        animation, ben, wick, 010-020, 1-36, , 2026-03-02
+    """)
+    own = footage_of(replay(log))[2].by(lambda cell: cell.person)
+    # Halves in 1-12, three quarters to one quarter in 13-36.
+    assert own["ana"].character.kept == 6 + 18
+    assert own["ben"].character.kept == 6 + 6
+    counted = FrameByFrame(log).footage()
+    assert {key[0]: figures["kept"] for key, (figures, _) in counted.items()} == {
+        "ana": 24,
+        "ben": 12,
+    }

@@ -18,10 +18,10 @@ from credits.pages.page import DataFile, Page
 from credits.pages.person import PersonPage, person_pages
 from credits.pages.person_credit import entry_ranges
 from credits.pages.person_reach import minutes_text
-from credits.pages.person_shots import FORMULA_SIGNS, guarded
 from credits.pages.source import page_source
 from credits.pages.whole_site import frame_of
 from credits.site.build import render
+from credits.spreadsheet import FORMULA_SIGNS, guarded
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 
 PRIVATE = """

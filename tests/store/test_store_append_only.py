@@ -5,16 +5,26 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
+from datetime import date
 from pathlib import Path
 
 import pytest
 
-from credits.ledger.batch import Batch, NewLine, NewSettlement
+from credits.ledger.batch import Batch, NewConfirmation, NewLine, NewProof, NewSettlement
 from credits.ledger.facts import Cut, CutClip, Work
 from credits.ledger.written import Verb
 from credits.store import open_log
 
-PROTECTED = ("entries", "cut_versions", "cut_clips", "cut_uses", "settlements", "history")
+PROTECTED = (
+    "entries",
+    "cut_versions",
+    "cut_clips",
+    "cut_uses",
+    "settlements",
+    "confirmations",
+    "proofs",
+    "history",
+)
 WITH_HISTORY = (
     "log",
     "crafts",
@@ -34,12 +44,14 @@ WITH_HISTORY = (
 
 @pytest.fixture
 def raw(film: Path) -> Iterator[sqlite3.Connection]:
-    """Any program's own connection to a log with two lines, a cut and an answer to a check."""
+    """Any program's own connection to a log with something in every table that only grows."""
     record = NewLine(Verb.RECORD, Work("animation", "ana", "wick", shot="010-020"))
     cut = Cut(0, "reel.edl", 48, (CutClip(1, 1, 48, "010-020", None, 1, 48),))
     answer = NewSettlement("no-engagement", (("person", "ana"),), "1a2b", "She is a guest.")
     with open_log(film) as log, log.writing() as pen:
         pen.write(Batch(lines=(record, record), cut=cut, settlements=(answer,)))
+        confirmed = NewConfirmation("ana", "Ana", date(2026, 3, 2))
+        pen.write(Batch(confirmations=(confirmed,), proof=NewProof("{}", "built-in plan", 0, 0)))
     with closing(sqlite3.connect(film / "production.db")) as connection:
         yield connection
 
@@ -108,7 +120,12 @@ def test_the_triggers_are_exactly_these(raw: sqlite3.Connection) -> None:
         for event in ("history_insert", "history_update", "history_delete", "replaced")
     }
     found = {n for (n,) in raw.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'")}
-    assert found == expected | {"entries_corrects_void"}
+    assert found == expected | {
+        "entries_corrects_void",
+        "people_confirmed",
+        "people_confirmed_new",
+        "people_taken_back",
+    }
 
 
 def test_every_table_is_strict(raw: sqlite3.Connection) -> None:

@@ -1,0 +1,230 @@
+"""A review as it is shown: ready texts, the same on the command line, the site and in the pack.
+
+Printed columns that belong to a total add up to it (rule 3.8).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from credits.compute.footage import MEASURES
+from credits.compute.footage_table import shown_measures
+from credits.compute.review import Review
+from credits.compute.review_figures import Figures
+from credits.compute.review_words import decimal_or_nothing, percent, range_text, takes_text
+from credits.film_time import FrameRate
+from credits.ledger.facts import Production
+from credits.ledger.ledger import Ledger
+from credits.rounding import largest_remainder
+
+MEASURE_WORDS = {
+    "shot": "shot",
+    "kept": "kept",
+    "accepted": "accepted",
+    "cut": "in the cut",
+    "screen": "on screen",
+}
+DAY_HEADS = (
+    "stage days", "shoot", "block", "rehearsal", "pace, s a shoot day", "poses", "re-shot",
+    "characters a frame", "wait, min", "takes",
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class ShownFigure:
+    """A figure of the whole period: its name, the figure, the others' range in the same weeks."""
+
+    name: str
+    value: str
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class ShownRow:
+    """A row: a week, a shot or a period (None: undated, or no one shot), figures, the shots."""
+
+    key: str | None
+    cells: tuple[str, ...]
+    shots: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class ShownTable:
+    """Rows under heads; the total where the rows have one."""
+
+    heads: tuple[str, ...]
+    rows: tuple[ShownRow, ...]
+    total: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class ShownReview:
+    """The review in ready texts. Tables of footage (in frames) and of days, by week and shot."""
+
+    figures: tuple[ShownFigure, ...]
+    takes: str
+    footage_by_week: ShownTable
+    days_by_week: ShownTable
+    footage_by_shot: ShownTable
+    days_by_shot: ShownTable
+    earlier: ShownTable
+
+
+def _day_cells(figures: Figures, poses: int, rate: FrameRate) -> tuple[str, ...]:
+    return (
+        f"{figures.stage_days:,}",
+        f"{figures.shoot_days:,}",
+        f"{figures.block_days:,}",
+        f"{figures.rehearsal_days:,}",
+        decimal_or_nothing(figures.pace(rate), 2),
+        f"{poses:,}",
+        percent(figures.reshot_share),
+        decimal_or_nothing(figures.characters_a_frame, 2),
+        f"{figures.wait:,}",
+        f"{len(figures.takes):,}",
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Printed:
+    """The columns of some figures that stand under each other, and their total."""
+
+    footage: tuple[tuple[str, ...], ...]
+    footage_total: tuple[str, ...]
+    days: tuple[tuple[str, ...], ...]
+    days_total: tuple[str, ...]
+
+
+def _printed(
+    parts: Sequence[Figures], total: Figures, has_cut: bool, production: Production
+) -> _Printed:
+    by_shot, by_shot_total = shown_measures([p.footing.by_shot for p in parts], production)
+    character, character_total = shown_measures([p.footing.character for p in parts], production)
+    measures = len(MEASURES) if has_cut else 3
+
+    def cells(place: int) -> tuple[str, ...]:
+        shown = by_shot[place] if place >= 0 else by_shot_total
+        own = character[place] if place >= 0 else character_total
+        frames = tuple(f"{figure:,}" for figure in shown.frames[:measures])
+        kept = shown.at("kept")
+        return (*frames, kept[1], kept[2], f"{own.at('kept')[0]:,}")
+
+    poses = largest_remainder([part.poses for part in parts])
+    rate = production.rate
+    return _Printed(
+        tuple(cells(place) for place in range(len(parts))),
+        cells(-1),
+        tuple(_day_cells(part, poses[place], rate) for place, part in enumerate(parts)),
+        _day_cells(total, sum(poses), rate),
+    )
+
+
+def footage_heads(has_cut: bool) -> tuple[str, ...]:
+    """The heads of a table of footage: frames by measure, then kept in other dress."""
+    words = tuple(MEASURE_WORDS.values())
+    return (*(words if has_cut else words[:3]), "kept, s", "kept, feet", "kept by character")
+
+
+def _tables(
+    keys: Sequence[str | None],
+    shots: Sequence[tuple[str, ...]],
+    printed: _Printed,
+    has_cut: bool,
+) -> tuple[ShownTable, ShownTable]:
+    """The table of footage and the table of days of the same rows."""
+
+    def rows(cells: Sequence[tuple[str, ...]]) -> tuple[ShownRow, ...]:
+        return tuple(ShownRow(*row) for row in zip(keys, cells, shots, strict=True))
+
+    return (
+        ShownTable(footage_heads(has_cut), rows(printed.footage), printed.footage_total),
+        ShownTable(DAY_HEADS, rows(printed.days), printed.days_total),
+    )
+
+
+def _with_ranges(table: ShownTable, head: str, name: str, review: Review) -> ShownTable:
+    """The table with the others' range of one figure as its last column."""
+    rows = tuple(
+        replace(row, cells=(*row.cells, range_text(week.ranges.get(name))))
+        for row, week in zip(table.rows, review.weeks, strict=True)
+    )
+    total = (*table.total, range_text(review.ranges.get(name)))
+    return ShownTable((*table.heads, head), rows, total)
+
+
+def _by_week(
+    review: Review, has_cut: bool, production: Production
+) -> tuple[ShownTable, ShownTable]:
+    printed = _printed([row.figures for row in review.weeks], review.total, has_cut, production)
+    shots = [tuple(own.shot for own in row.shots if own.shot is not None) for row in review.weeks]
+    footage, days = _tables([row.week for row in review.weeks], shots, printed, has_cut)
+    return (
+        _with_ranges(footage, "others: kept", "kept", review),
+        _with_ranges(days, "others: pace", "pace", review),
+    )
+
+
+def _by_shot(
+    review: Review, has_cut: bool, production: Production
+) -> tuple[ShownTable, ShownTable]:
+    printed = _printed([row.figures for row in review.shots], review.total, has_cut, production)
+    keys = [row.shot for row in review.shots]
+    return _tables(keys, [()] * len(keys), printed, has_cut)
+
+
+def _figures(review: Review, has_cut: bool, production: Production) -> tuple[ShownFigure, ...]:
+    total, ranges = review.total, review.ranges
+    shown = shown_measures([total.footing.by_shot], production)[1]
+    character = shown_measures([total.footing.character], production)[1]
+
+    def figure(name: str, key: str, value: str, times: int = 1) -> ShownFigure:
+        return ShownFigure(name, value, range_text(ranges.get(key), times))
+
+    found = [
+        figure(
+            f"frames {MEASURE_WORDS[measure]}",
+            measure,
+            "{:,} ({} s, {} ft)".format(*shown.at(measure)),
+        )
+        for measure in (MEASURES if has_cut else MEASURES[:3])
+    ]
+    rows: tuple[tuple[str, str, str, int], ...] = (
+        ("character frames kept", "character_kept", f"{character.at('kept')[0]:,}", 1),
+        ("stage days", "stage_days", f"{total.stage_days:,}", 1),
+        ("of them shoot", "shoot_days", f"{total.shoot_days:,}", 1),
+        ("of them block", "block_days", f"{total.block_days:,}", 1),
+        ("of them rehearsal", "rehearsal_days", f"{total.rehearsal_days:,}", 1),
+        ("pace, seconds a shoot day", "pace",
+         decimal_or_nothing(total.pace(production.rate), 2), 1),
+        ("poses", "poses", f"{largest_remainder([total.poses])[0]:,}", 1),
+        ("re-shot share, %", "reshot_share",
+         decimal_or_nothing(total.reshot_share, 1, 100), 100),
+        ("characters a frame", "characters_a_frame",
+         decimal_or_nothing(total.characters_a_frame, 2), 1),
+        ("wait for repairs, minutes", "wait", f"{total.wait:,}", 1),
+        ("takes", "takes", f"{len(total.takes):,}", 1),
+        ("minutes logged at the animation", "minutes", f"{total.minutes:,}", 1),
+    )  # fmt: skip
+    return (*found, *(figure(name, key, value, times) for name, key, value, times in rows))
+
+
+def _earlier(review: Review, has_cut: bool, production: Production) -> ShownTable:
+    rows = []
+    for own in review.earlier:
+        printed = _printed([own.figures], own.figures, has_cut, production)
+        key = f"{own.period.first} to {own.period.last}"
+        rows.append(ShownRow(key, (*printed.footage[0], *printed.days[0])))
+    return ShownTable((*footage_heads(has_cut), *DAY_HEADS), tuple(rows))
+
+
+def shown_review(review: Review, ledger: Ledger) -> ShownReview:
+    """The review in ready texts."""
+    has_cut, production = ledger.cut is not None, ledger.production
+    return ShownReview(
+        _figures(review, has_cut, production),
+        takes_text(review.total, ledger),
+        *_by_week(review, has_cut, production),
+        *_by_shot(review, has_cut, production),
+        _earlier(review, has_cut, production),
+    )

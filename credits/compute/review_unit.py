@@ -1,0 +1,155 @@
+"""The unit as a whole: how far the cut is covered, where the time went, what broke (3.4, 3.7)."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+
+from credits.compute.claims import Exact
+from credits.compute.cut_use import CutUse
+from credits.compute.footage import Footage
+from credits.compute.review_waits import REPAIR
+from credits.frames import Frames
+from credits.ledger.facts import EntryNumber
+from credits.ledger.ledger import Entry, Ledger
+
+
+@dataclass(frozen=True, slots=True)
+class Coverage:
+    """Film frames of a sequence that the cut shows: all of them, those that show kept animation,
+    and those of accepted takes. ``accepted <= animated <= film``."""
+
+    sequence: str
+    film: int
+    animated: Exact
+    accepted: Exact
+
+    @property
+    def ahead(self) -> Exact:
+        """Film frames in which nobody has animated yet."""
+        return self.film - self.animated
+
+
+@dataclass(frozen=True, slots=True)
+class CutCoverage:
+    """The cut by sequence. ``elsewhere``: film frames of no known shot: titles, slugs, gaps."""
+
+    length: int
+    elsewhere: int
+    sequences: tuple[Coverage, ...]
+
+
+def cut_coverage(ledger: Ledger, use: CutUse | None, footage: Footage) -> CutCoverage | None:
+    """How far the cut is covered, sequences in the order of their table; None without a cut."""
+    if use is None:
+        return None
+    shown: dict[str, int] = defaultdict(int)
+    for clip in use.clips:
+        shown[ledger.shots[clip.shot].sequence] += clip.shown
+    animated: dict[str, Exact] = defaultdict(int)
+    accepted: dict[str, Exact] = defaultdict(int)
+    for cell in footage.cells:
+        screen = cell.footing.by_shot.screen
+        sequence = ledger.shots[cell.shot].sequence
+        animated[sequence] += screen
+        if cell.footing.by_shot.accepted:
+            accepted[sequence] += screen
+    filled = Frames.of(*((c.film_first, c.film_first + c.shown) for c in use.clips if c.shown > 0))
+    rows = tuple(
+        Coverage(code, shown[code], animated[code], accepted[code])
+        for code in ledger.sequences
+        if shown[code]
+    )
+    return CutCoverage(use.cut.length, max(use.cut.length - len(filled), 0), rows)
+
+
+@dataclass(frozen=True, slots=True)
+class CraftTime:
+    """The entries of a craft for a character (None: for no one character), and their minutes.
+
+    ``days``: distinct dates of each person, summed over people. ``unlogged``: entries that say no
+    minutes.
+    """
+
+    craft: str
+    character: str | None
+    entries: int
+    people: int
+    days: int
+    minutes: int
+    unlogged: int
+
+
+def time_by_craft(ledger: Ledger) -> tuple[CraftTime, ...]:
+    """Time by craft and character, both in the order of their tables."""
+    found: dict[tuple[str, str | None], list[Entry]] = defaultdict(list)
+    for entry in ledger.entries:
+        found[entry.craft, entry.character].append(entry)
+    crafts = {code: place for place, code in enumerate(ledger.crafts)}
+    characters = {code: place for place, code in enumerate(ledger.characters)}
+
+    def order(key: tuple[str, str | None]) -> tuple[int, int]:
+        return crafts[key[0]], len(characters) if key[1] is None else characters[key[1]]
+
+    return tuple(_craft_time(*key, found[key]) for key in sorted(found, key=order))
+
+
+def _craft_time(craft: str, character: str | None, entries: Iterable[Entry]) -> CraftTime:
+    own = tuple(entries)
+    return CraftTime(
+        craft,
+        character,
+        len(own),
+        len({entry.person for entry in own}),
+        len({(entry.person, entry.day) for entry in own if entry.day is not None}),
+        sum(entry.work.minutes or 0 for entry in own),
+        sum(entry.work.minutes is None for entry in own),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class RepairCause:
+    """Repairs of the same thing with the same note, their work and the stage's wait in minutes."""
+
+    puppet: str | None
+    part: str | None
+    character: str | None
+    note: str
+    days: tuple[date, ...]
+    entries: tuple[EntryNumber, ...]
+    minutes: int
+    wait: int
+
+
+def repair_causes(ledger: Ledger) -> tuple[RepairCause, ...]:
+    """Repairs by puppet, part and cause (the note of the entry); the longest waits of a puppet
+    first, puppets in the order of their table, what names no puppet last."""
+    found: dict[tuple[str | None, str | None, str | None, str], list[Entry]] = defaultdict(list)
+    for entry in ledger.entries:
+        if entry.craft == REPAIR:
+            note = " ".join((entry.work.note or "").split())
+            found[entry.puppet, entry.part, entry.character, note].append(entry)
+    rows = [
+        RepairCause(
+            *key,
+            tuple(sorted({entry.day for entry in own if entry.day is not None})),
+            tuple(entry.number for entry in own),
+            sum(entry.work.minutes or 0 for entry in own),
+            sum(entry.work.wait_minutes or 0 for entry in own),
+        )
+        for key, own in found.items()
+    ]
+    places = {code: place for place, code in enumerate(ledger.puppets)}
+    return tuple(
+        sorted(
+            rows,
+            key=lambda row: (
+                len(places) if row.puppet is None else places[row.puppet],
+                row.part or "",
+                -row.wait,
+                row.entries,
+            ),
+        )
+    )

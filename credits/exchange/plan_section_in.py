@@ -1,0 +1,263 @@
+"""One ``[[section]]`` of the credit plan, read and checked."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from enum import StrEnum
+from typing import Any, TypeVar
+
+from credits.compute.credit_plan import HELD, Layout, Once, Order, PlannedSection, RoleShown, alike
+from credits.compute.threshold import FOOTAGE_UNITS, Threshold
+from credits.errors import Finding, Place
+from credits.exchange.plan_threshold import NoThreshold, read_threshold
+from credits.exchange.plan_words import (
+    ALL,
+    ALONE,
+    FILE_NAME,
+    MOST_COLUMNS,
+    SECTION,
+    SECTION_KEYS,
+    WHO_KEYS,
+    Book,
+)
+from credits.exchange.toml_lines import TomlLines, nearest
+
+W = TypeVar("W", bound=StrEnum)
+NO_WHO = "nobody can stand here"
+NO_WHO_MEND = f"Say who: {', '.join(WHO_KEYS)}. Or name this heading in another section's `below`."
+
+
+class SectionReader:
+    """Reads one section; ``problems`` gets what is wrong with it. ``place``: from 0."""
+
+    def __init__(
+        self,
+        table: Mapping[str, Any],
+        place: int,
+        lines: TomlLines,
+        books: Mapping[str, Book],
+        footage_crafts: frozenset[str],
+        problems: list[Finding],
+    ) -> None:
+        self._table = table
+        self._at = (SECTION, place)
+        self._lines = lines
+        self._books = books
+        self._footage_crafts = footage_crafts
+        self._problems = problems
+
+    def add(self, key: str, what: str, mend: str = "", value: object = None) -> None:
+        """A problem at a key; ``value``: the text in its array that is meant."""
+        if value is None:
+            line = self._lines.of_key(key, self._at)
+            shown = _shown(self._table.get(key))
+        else:
+            line = self._lines.of_value(str(value), key, self._at)
+            shown = str(value)
+        self._problems.append(Finding(what, mend, Place(FILE_NAME, line=line), key, shown))
+
+    def read(self, is_target: Callable[[str], bool]) -> PlannedSection:
+        """The section, as far as it can be read. ``is_target``: whether another section sends
+        people to this heading."""
+        self._check_keys()
+        heading = self._text("heading")
+        text = self._text("text", lines=True)
+        guaranteed, every_guaranteed = self._codes_or("guaranteed", True)
+        performances, every_performance = self._codes_or("performances", ALL)
+        crafts, cast = self._codes("crafts"), self._codes("cast")
+        at_least = self._threshold(crafts, cast)
+        by_hand = self._codes("by_hand")
+        section = PlannedSection(
+            heading,
+            crafts=crafts,
+            departments=self._codes("departments"),
+            guaranteed=guaranteed,
+            role=self._role(),
+            order=self._order(by_hand, every_guaranteed or bool(guaranteed)),
+            characters=self._codes("characters"),
+            job_titles=self._codes("job_titles"),
+            people=self._codes("people"),
+            cast=cast,
+            performances=performances,
+            every_performance=every_performance,
+            every_guaranteed=every_guaranteed,
+            text=text,
+            at_least=at_least,
+            below=self._below(heading),
+            by_hand=by_hand,
+            layout=self._word("layout", Layout),
+            columns=self._columns(),
+            once=self._word("once", Once),
+        )
+        self._check_heading(section)
+        self._check_layout(section)
+        if not any(key in self._table for key in WHO_KEYS) and not is_target(heading):
+            self.add("heading", NO_WHO, NO_WHO_MEND)
+        return section
+
+    def _check_keys(self) -> None:
+        for key in self._table:
+            if key not in SECTION_KEYS:
+                like = nearest(key, SECTION_KEYS)
+                mend = f"Did you mean {like[0]}?" if like else f"There are {_list(SECTION_KEYS)}."
+                self.add(key, "is no word of a section", mend)
+        for key, (what, allowed) in ALONE.items():
+            if key in self._table:
+                for other in self._table:
+                    if other in SECTION_KEYS and other not in allowed:
+                        mend = f"With {key} go {_list(k for k in allowed if k != key)} only."
+                        self.add(other, f"does not go with {key}: this is {what}", mend)
+                return
+
+    def _text(self, key: str, lines: bool = False) -> str:
+        value = self._table.get(key, "")
+        if not isinstance(value, str) or (key in self._table and not value.strip()):
+            self.add(key, "is not a text", f'Write {key} = "..." in quotes.')
+            return ""
+        if not lines and len(value.splitlines()) > 1:
+            self.add(key, "is more than one line", "Write it on one line.")
+        return value
+
+    def _check_heading(self, section: PlannedSection) -> None:
+        free = section.every_guaranteed or section.performances or section.every_performance
+        if not section.heading and "heading" not in self._table and not free and not section.text:
+            self.add("heading", "a section needs a heading", 'Write heading = "Animators".')
+        if section.every_guaranteed and section.heading:
+            mend = "Leave the heading off, or write guaranteed = [...] with the headings meant."
+            self.add("heading", "stands for itself: each guaranteed heading is a section", mend)
+
+    def _list_of(self, key: str) -> list[str]:
+        """The texts of an array; one text alone counts as an array of one."""
+        value = self._table.get(key, [])
+        if isinstance(value, str):
+            value = [value]
+        if not isinstance(value, list) or not all(isinstance(each, str) for each in value):
+            self.add(key, "is not a list of texts", f'Write {key} = ["...", "..."].')
+            return []
+        if key in self._table and not value:
+            self.add(key, "names nothing", "Take the line away, or write what is meant.")
+        return value
+
+    def _codes(self, key: str) -> tuple[str, ...]:
+        book = self._books[key]
+        out: dict[str, None] = {}
+        for word in self._list_of(key):
+            code = book.get(word)
+            if code is not None:
+                out[code] = None
+                continue
+            like = nearest(alike(word), book.known)
+            mend = f"Write {book.known[like[0]]}, or {book.add}." if like else f"{book.add}."
+            self.add(key, f"there is no such {book.one}", mend[:1].upper() + mend[1:], word)
+        return tuple(out)
+
+    def _codes_or(self, key: str, every: object) -> tuple[tuple[str, ...], bool]:
+        """The codes; or all of them, where the value is ``every``."""
+        value = self._table.get(key)
+        if value == every and type(value) is type(every):
+            return (), True
+        if isinstance(value, bool):
+            self.add(key, "means nothing", f"Write {key} = true, or take the line away.")
+            return (), False
+        return self._codes(key), False
+
+    def _word(self, key: str, kind: type[W]) -> W | None:
+        if key not in self._table:
+            return None
+        value = self._table[key]
+        words = [each.value for each in kind]
+        if isinstance(value, str) and value in words:
+            return kind(value)
+        like = nearest(str(value), words)
+        hint = f"Did you mean '{like[0]}'? " if like else ""
+        self.add(key, f"is no {key}", f"{hint}Write one of: {_list(words)}.")
+        return None
+
+    def _role(self) -> RoleShown:
+        role = self._word("role", RoleShown)
+        if role is not None:
+            return role
+        layout = self._table.get("layout")
+        if layout == Layout.CHARACTER_AND_NAMES:
+            return RoleShown.CHARACTERS
+        if layout == Layout.ROLE_AND_NAME:
+            work = "crafts" in self._table or "characters" in self._table
+            return RoleShown.CRAFT if work else RoleShown.JOB_TITLE
+        return RoleShown.NOTHING
+
+    def _order(self, by_hand: tuple[str, ...], guaranteed: bool) -> Order:
+        order = self._word("order", Order)
+        if by_hand and order not in (None, Order.BY_HAND):
+            self.add("order", "is not the order by_hand gives", "Take one of the two away.")
+        if order is Order.BY_HAND and "by_hand" not in self._table:
+            mend = 'Write by_hand = ["ana", "ben"] with the people in their order.'
+            self.add("order", "does not say in which order", mend)
+        if by_hand:
+            return Order.BY_HAND
+        if order is None and "cast" in self._table:
+            return Order.APPEARANCE
+        return order or (Order.CONTRACT if guaranteed else Order.NAME)
+
+    def _threshold(self, crafts: tuple[str, ...], cast: tuple[str, ...]) -> Threshold | None:
+        if "at_least" not in self._table:
+            if "below" in self._table:
+                mend = 'Write at_least = "20 seconds on screen" beside it.'
+                self.add("below", "nobody is below: the section asks for nothing", mend)
+            return None
+        value = self._table["at_least"]
+        try:
+            found = read_threshold(value if isinstance(value, str) else "")
+        except NoThreshold as wrong:
+            self.add("at_least", wrong.what, wrong.mend)
+            return None
+        by_engagement = "departments" in self._table or "job_titles" in self._table
+        named = (*crafts, *cast)
+        none = named and not by_engagement and self._footage_crafts.isdisjoint(named)
+        if none and found.unit in FOOTAGE_UNITS:
+            mend = "Count entries or days, or name a craft with footage, such as animation."
+            self.add("at_least", "nobody reaches that: these crafts make no footage", mend)
+        return found
+
+    def _below(self, heading: str) -> str:
+        below = self._text("below")
+        if below and alike(below) == alike(heading):
+            self.add("below", "is this section itself", f'Write another heading, or "{HELD}".')
+        return below or HELD
+
+    def _columns(self) -> int:
+        if "columns" not in self._table:
+            return 0
+        value = self._table["columns"]
+        if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= MOST_COLUMNS:
+            self.add("columns", "is no number of columns", f"Write 1 to {MOST_COLUMNS}.")
+            return 0
+        layout = self._table.get("layout", Layout.NAMES.value)
+        if value > 1 and layout != Layout.NAMES:
+            self.add("columns", f"'{layout}' stands in one column", 'Only "names" has columns.')
+        return value
+
+    def _check_layout(self, section: PlannedSection) -> None:
+        layout = section.layout
+        if layout is None:
+            return
+        shown = section.role is not RoleShown.NOTHING
+        if layout is Layout.TEXT and not section.text:
+            self.add("layout", "there is no text here", 'Write text = """...""".')
+        if section.text and layout not in (Layout.TEXT, Layout.CARD):
+            self.add("layout", "is not for fixed text", 'Write "text" or "card".')
+        if section.cast and layout is Layout.NAMES:
+            self.add("layout", "a cast list has characters", 'Write "character and names".')
+        if layout is Layout.NAMES and shown and "role" in self._table:
+            mend = 'Write layout = "role and name", or take role away.'
+            self.add("layout", "names alone have no role beside them", mend)
+
+
+def _list(words: Iterable[str]) -> str:
+    return ", ".join(words)
+
+
+def _shown(value: object) -> str | None:
+    """A value as a finding quotes it."""
+    if value is None or isinstance(value, (list, dict)):
+        return None
+    return str(value).lower() if isinstance(value, bool) else str(value)

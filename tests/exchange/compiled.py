@@ -1,0 +1,68 @@
+"""Compiled credits written short, and where the fonts of this machine are."""
+
+from __future__ import annotations
+
+import os
+from datetime import date
+from typing import Any
+
+from credits.compute.credit_lines import Because, Credits, Held, Line, Section
+from credits.compute.credit_plan import Layout
+from credits.exchange.delivery import Delivery
+from credits.exchange.fonts import font_folders
+from credits.ledger.facts import EntryNumber
+
+FONTS = font_folders(os.environ)
+BECAUSE = Because(
+    "The log has work of this craft.",
+    (("entries", 2), ("billing number", 7)),
+    (EntryNumber("A", 1), EntryNumber("A", 4)),
+)
+CAUTION = "A draft until somebody clears it."
+
+
+def line(name: str, role: str | None = None, *, confirmed: bool = True) -> Line:
+    """A line of a person whose code is the name in small letters."""
+    return Line(name.lower(), name, role, (), confirmed, BECAUSE)
+
+
+def names(heading: str, *people: str, columns: int = 1) -> Section:
+    """Names alone."""
+    return Section(heading, tuple(map(line, people)), Layout.NAMES, columns)
+
+
+def roles(heading: str, *pairs: tuple[str, str]) -> Section:
+    """Roles and names on a gutter."""
+    lines = tuple(line(name, role) for role, name in pairs)
+    return Section(heading, lines, Layout.ROLE_AND_NAME)
+
+
+def card(heading: str, *people: str) -> Section:
+    """A card."""
+    return Section(heading, tuple(map(line, people)), Layout.CARD)
+
+
+def text(heading: str, markdown: str) -> Section:
+    """A section of fixed text."""
+    return Section(heading, (), Layout.TEXT, text=markdown)
+
+
+def credits_of(*sections: Section, held: tuple[str, ...] = ()) -> Credits:
+    """Compiled credits; the held asked to be uncredited."""
+    reason = "asked to be uncredited"
+    hidden = tuple(Held(name.lower(), name, reason, BECAUSE) for name in held)
+    return Credits("a plan", sections, hidden, ())
+
+
+def delivery(*sections: Section, held: tuple[str, ...] = (), **more: Any) -> Delivery:
+    """What a deliverable is made from: up to 3 March 2026, entry A-17, cut 2."""
+    given: dict[str, Any] = {
+        "title": "The Small Film",
+        "code": "small",
+        "caution": CAUTION,
+        "day": date(2026, 3, 3),
+        "last_line": EntryNumber("A", 17),
+        "cut": 2,
+        **more,
+    }
+    return Delivery(credits=credits_of(*sections, held=held), **given)

@@ -1,0 +1,203 @@
+"""The printed proof, read back with a PDF library; and the fonts that it needs."""
+
+from __future__ import annotations
+
+import io
+import os
+import unicodedata
+from pathlib import Path
+
+import pytest
+from pypdf import PdfReader
+
+from credits.exchange.credits_pdf import credits_pdf
+from credits.exchange.delivery import Delivery
+from credits.exchange.fonts import (
+    BUILT_IN,
+    FontsAtHand,
+    LettersMissing,
+    Needed,
+    clusters,
+    font_folders,
+)
+from tests.exchange.compiled import CAUTION, FONTS, card, delivery, line, names, roles, text
+
+NOTHING: tuple[Path, ...] = ()
+
+
+def read(delivery: Delivery, folders: tuple[Path, ...] = NOTHING) -> PdfReader:
+    return PdfReader(io.BytesIO(credits_pdf(delivery, folders)))
+
+
+def words_of(pdf: PdfReader) -> str:
+    return " ".join("\n".join(page.extract_text() for page in pdf.pages).split())
+
+
+def test_the_proof_says_everything_that_a_proof_says() -> None:
+    made = delivery(
+        card("Directed by", "Ana Lind"),
+        roles("Voices", ("Wick", "Ben Okoro"), ("Wick", "Cai")),
+        names("Thanks", "Dot", "Eli", "Fay", "Gus", "Hal", columns=2),
+        text("", "For *everybody* who **waited**."),
+        proof=3,
+    )
+    pdf = read(made)
+    words = words_of(pdf)
+    for said in (
+        "The Small Film", "Proof 3", "Work up to 2026-03-03, log up to A-17, cut 2.", CAUTION,
+        "8 names, 8 people. Plan: a plan.", "Directed by Ana Lind", "Voices Wick Ben Okoro Cai",
+        "For everybody who waited.", "1 / 1",
+    ):  # fmt: skip
+        assert said in words
+    assert words.count("Wick") == 1
+    assert all(words.count(name) == 1 for name in ("Dot", "Eli", "Fay", "Gus", "Hal"))
+
+
+def test_the_pdf_is_tagged_and_has_title_and_language() -> None:
+    pdf = read(delivery(names("Thanks", "Ana")))
+    root = pdf.trailer["/Root"]
+    assert root["/MarkInfo"]["/Marked"] is True
+    assert root["/Lang"] == "en"
+    assert "/StructTreeRoot" in root
+    assert pdf.metadata is not None
+    assert pdf.metadata.title == "The Small Film: end credits, Draft"
+
+
+def test_the_names_stand_at_the_gutter() -> None:
+    pdf = read(delivery(roles("Voices", ("Wick", "Ben"), ("The oldest Brine", "Cai"))))
+    lefts: dict[str, float] = {}
+
+    def note(found: str, cm: list[float], tm: list[float], *_: object) -> None:
+        lefts.setdefault(found.strip(), cm[4] + tm[4])
+
+    pdf.pages[0].extract_text(visitor_text=note)
+    assert lefts["Ben"] == pytest.approx(lefts["Cai"], abs=0.01)
+    assert lefts["The oldest Brine"] < lefts["Wick"] < lefts["Ben"]
+
+
+def test_the_caution_and_the_page_number_are_on_every_page() -> None:
+    many = [f"Person {number}" for number in range(200)]
+    pdf = read(delivery(names("Thanks", *many)))
+    pages = [" ".join(page.extract_text().split()) for page in pdf.pages]
+    assert len(pages) > 2
+    for number, page in enumerate(pages, 1):
+        assert CAUTION in page
+        assert f"{number} / {len(pages)}" in page
+    words = words_of(pdf).split(" ")
+    assert [
+        int(word) for before, word in zip(words, words[1:], strict=False) if before == "Person"
+    ] == [*range(200)]
+
+
+def test_spellings_that_are_not_confirmed_are_marked() -> None:
+    section = type(names(""))("Thanks", (line("Ana", confirmed=False), line("Ben")))
+    words = words_of(read(delivery(section)))
+    assert "Ana°" in words.replace("Ana °", "Ana°")
+    assert "° The spelling is not confirmed yet." in words
+    assert "°" not in words_of(read(delivery(section, shows_unconfirmed=False)))
+
+
+def test_the_same_delivery_gives_the_same_bytes() -> None:
+    made = delivery(names("Thanks", "Ana"))
+    assert credits_pdf(made, NOTHING) == credits_pdf(made, NOTHING)
+
+
+def test_an_empty_production_has_a_proof_too() -> None:
+    assert "Nobody yet: nothing prints." in words_of(read(delivery(day=None, last_line=None)))
+
+
+@pytest.mark.parametrize(
+    "name",
+    ['#panic("a")', "$x$", "*a* _b_", '"\\', "]#[", "<script>", "@ref", "= Heading", "//", "a~b"],
+)
+def test_nothing_in_a_name_is_a_command(name: str) -> None:
+    words = words_of(read(delivery(names(name, name), title=name)))
+    assert words.count(name) >= 2
+
+
+def test_a_word_of_two_hundred_letters_stays_on_the_page() -> None:
+    pdf = read(delivery(roles("", ("Wick", "x" * 200))))
+    rights: list[float] = []
+
+    def note(found: str, cm: list[float], tm: list[float], *_: object) -> None:
+        if "x" in found:
+            rights.append(cm[4] + tm[4])
+
+    pdf.pages[0].extract_text(visitor_text=note)
+    shown = pdf.pages[0].extract_text().replace("\u200b", "").replace("\n", "")
+    assert shown.count("x") == 200
+    assert len(set(rights)) <= 2
+
+
+# Scripts that the names of an international crew are written in; all names are invented.
+SCRIPTS = (
+    "Łucja Świerszczewska", "Đỗ Thị Mây", "Олеся Цвіркун", "Λεωνίδας Χρυσοπέταλος", "Անուշ Ծիրանյան",
+    "ნათელა წყაროშვილი", "נעמי בן־יערה", "رشا المرجاني", "मृणाल कोकिळे", "ปลายฟ้า ธารสุวรรณ",
+    "ሰላማዊት ገብረየስ", "葉桜 千鶴", "闻鹤汀", "남궁보람", "Olúfẹ́mi Àkànbíadé",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("name", SCRIPTS)
+def test_a_name_of_any_script_is_printed_or_the_message_says_what_to_install(name: str) -> None:
+    """Which of the two depends on the fonts of the machine; a box is never printed."""
+    made = delivery(names("", name))
+    try:
+        words = words_of(read(made, FONTS))
+    except LettersMissing as error:
+        assert f"{name} (person {name.lower()})" in str(error)
+        assert "fonts-noto-core" in str(error)
+        return
+    wanted = unicodedata.normalize("NFC", "".join(name.split()))
+    got = unicodedata.normalize("NFC", "".join(words.split()))
+    if unicodedata.bidirectional(name[0]) in ("R", "AL"):
+        # A PDF library gives words that run to the left in the order of the page or of the text.
+        assert sorted(set(wanted) - set(got)) == []
+    else:
+        assert wanted in got
+
+
+# -- fonts --------------------------------------------------------------------------------------
+
+
+def test_without_any_font_latin_is_set_and_other_letters_are_named_with_their_people() -> None:
+    made = delivery(names("Thanks", "Ana Ødegård", "山田", "林山"))
+    with pytest.raises(LettersMissing) as error:
+        credits_pdf(made, NOTHING)
+    message = str(error.value)
+    assert (
+        "U+5C71 CJK UNIFIED IDEOGRAPH-5C71; needed by 山田 (person 山田), 林山 (person 林山)"
+        in message
+    )
+    assert "U+7530" in message
+    assert "Ana" not in message
+    assert "fonts-noto-cjk" in message
+    assert "CREDITS_FONTS" in message
+    assert "Ana Ødegård" in words_of(read(delivery(names("Thanks", "Ana Ødegård"))))
+
+
+def test_the_built_in_font_has_the_letters_that_it_is_said_to_have() -> None:
+    fonts = FontsAtHand.look(NOTHING)
+    latin = "".join(map(chr, [*range(0x21, 0x7F), *range(0xA1, 0x180)]))
+    assert fonts.families_for([Needed(latin, "all")], "Noto Serif") == (BUILT_IN,)
+    made = delivery(names("", *(latin[at : at + 30] for at in range(0, len(latin), 30))))
+    got = set(words_of(read(made)))
+    missing = {c for c in latin if c not in got and unicodedata.category(c) not in ("Cf", "Sk")}
+    assert missing <= {"\u0149"}  # pypdf gives the two letters that it stands for
+
+
+def test_fonts_are_looked_for_in_the_named_folder_first(tmp_path: Path) -> None:
+    own = tmp_path / "own"
+    (tmp_path / "home/.fonts").mkdir(parents=True)
+    own.mkdir()
+    environ = {
+        "CREDITS_FONTS": f"{own}{os.pathsep}{tmp_path / 'none'}",
+        "HOME": str(tmp_path / "home"),
+    }
+    folders = font_folders(environ)
+    assert folders[0] == own
+    assert all(folder.is_dir() for folder in folders)
+    assert len(set(folders)) == len(folders)
+
+
+def test_a_letter_is_taken_with_its_marks_and_invisible_signs_need_no_font() -> None:
+    assert list(clusters("Ọ́la \u202e\u200dкй\n")) == ["Ọ́", "l", "a", "к", "й"]
