@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from credits.compute.credit_plan import CreditPlan, built_in_plan
 from credits.compute.credits import Credits
-from credits.compute.proof import BUILT_IN, is_same, new_proof
+from credits.compute.proof import BUILT_IN, frozen, is_same, new_proof
 from credits.compute.proof_causes import AsIf, since
 from credits.compute.proof_changes import Comparison
 from credits.compute.proof_compare import compare
@@ -36,9 +38,21 @@ class SiteReport:
     open_this: Path
 
 
+@contextmanager
+def all_kept() -> Iterator[None]:
+    """No search for garbage while millions of facts are made that are all kept: a third faster."""
+    searching = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if searching:
+            gc.enable()
+
+
 def read_ledger(folder: Path) -> Ledger:
     """The ledger of the production in a folder."""
-    with open_log(folder) as log:
+    with all_kept(), open_log(folder) as log:
         return replay(log.read())
 
 
@@ -117,7 +131,9 @@ def changes_since(
 def _compared(folder: Path, log: Log, ledger: Ledger, credits: Credits, proof: Proof) -> Comparison:
     written = log.read()
     mark, plan = proof.mark, plan_text(folder)
-    as_if = tuple(_as_if(log, written, ledger, mark, plan, read_plan(folder, ledger)))
+    as_if: tuple[AsIf, ...] = ()
+    if proof.content != frozen(credits):
+        as_if = tuple(_as_if(log, written, ledger, mark, plan, read_plan(folder, ledger)))
     found = since(written, ledger, mark.log_lines, log.changes_since(mark), as_if)
     return compare(proof, credits, plan, ledger, found)
 
@@ -130,9 +146,9 @@ def _as_if(
         then = replay(replace(written, lines=written.lines[: mark.log_lines]))
         yield AsIf("new entries", credits_of(then, *footage_of(then), plan), entries=True)
     if mark.plan != text:
-        old_plan = _plan_of(mark.plan, ledger)
-        credits = old_plan and credits_of(ledger, *footage_of(ledger), old_plan)
-        yield AsIf("the plan changed", credits)
+        old = _plan_of(mark.plan, ledger)
+        by_it = None if old is None else credits_of(ledger, *footage_of(ledger), old)
+        yield AsIf("the plan changed", by_it)
     version = ledger.cut.version if ledger.cut is not None else None
     if mark.cut != version:
         old_cut = log.cut(mark.cut) if mark.cut is not None else None
@@ -155,7 +171,8 @@ def _plan_of(text: str, ledger: Ledger) -> CreditPlan | None:
 def results_of(folder: Path) -> Results:
     """Everything that is computed from the production in a folder."""
     ledger = read_ledger(folder)
-    return compute(ledger, read_plan(folder, ledger))
+    with all_kept():
+        return compute(ledger, read_plan(folder, ledger))
 
 
 def build_sites(
@@ -176,7 +193,8 @@ def build_sites(
         target = (out or folder / "site") / edition.value
         names, contents = pictures_of(folder / "pictures", results.ledger, edition)
         source = page_source(results, edition, names, comparison)
-        done = build(target, source, contents, progress)
+        with all_kept():
+            done = build(target, source, contents, progress)
         reports.append(
             SiteReport(
                 edition,

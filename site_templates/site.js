@@ -159,7 +159,71 @@
     });
   };
 
+  /* ---- the strip of a shot names the hands in the frame under the pointer, or under a cursor
+     that the arrow keys move from one change of hands to the next ---- */
+  const ranges = (text) => [...text.matchAll(/(\d+)(?:-(\d+))?/g)].map((m) => [+m[1], +(m[2] || m[1])]);
+  const handsLine = (line) => {
+    const table = document.getElementById(line.dataset.handsOf);
+    const wrap = line.previousElementSibling;
+    const svg = wrap && wrap.querySelector("svg.strip");
+    if (!table || !svg) return;
+    const first = Number(svg.dataset.first);
+    const stop = Number(svg.dataset.stop);
+    const [left, width] = [150, 840];
+    const rows = [...table.tBodies].flatMap((body) => [...body.rows].map((row) => {
+      const cells = [...row.cells].filter((cell) => cell.tagName === "TD");
+      return {
+        character: body.rows[0].cells[0].textContent.trim(),
+        craft: cells[0].textContent.trim(),
+        person: cells[1].textContent.trim(),
+        frames: ranges(row.dataset.frames),
+      };
+    }));
+    const changes = [...new Set([first, ...rows.flatMap((row) => row.frames.flatMap((r) => [r[0], r[1] + 1]))])]
+      .filter((frame) => frame >= first && frame < stop).sort((a, b) => a - b);
+    const cursor = document.createElementNS("http://www.w3.org/2000/svg", "line");
+    cursor.setAttribute("class", "cursor");
+    cursor.setAttribute("y1", "18");
+    cursor.setAttribute("y2", String(svg.viewBox.baseVal.height - 18));
+    let at = null;
+    const show = (frame) => {
+      if (frame === at || frame < first || frame >= stop) return;
+      at = frame;
+      const x = String(left + (frame + 0.5 - first) * width / (stop - first));
+      cursor.setAttribute("x1", x);
+      cursor.setAttribute("x2", x);
+      svg.append(cursor);
+      const here = rows.filter((row) => row.frames.some((r) => r[0] <= frame && frame <= r[1]));
+      const said = [make("b", { textContent: `Frame ${frame}.` }), here.length ? "" : " Nobody yet."];
+      const characters = [...new Set(here.map((row) => row.character))];
+      characters.forEach((character) => {
+        const own = here.filter((row) => row.character === character);
+        said.push(make("br", {}), make("b", { textContent: character }));
+        [...new Set(own.map((row) => row.craft))].forEach((craft, place) => {
+          const people = [...new Set(own.filter((row) => row.craft === craft).map((row) => row.person))];
+          said.push(place ? "; " : ": ", `${craft.toLowerCase()} `);
+          people.forEach((person, n) => said.push(n ? ", " : "", make("bdi", { textContent: person })));
+        });
+      });
+      line.replaceChildren(...said);
+    };
+    svg.addEventListener("pointermove", (event) => {
+      const box = svg.getBoundingClientRect();
+      const unit = (event.clientX - box.left) / box.width * 1000;
+      show(Math.floor(first + (unit - left) * (stop - first) / width));
+    });
+    wrap.addEventListener("keydown", (event) => {
+      if (event.key !== "ArrowRight" && event.key !== "ArrowLeft") return;
+      event.preventDefault();
+      const next = event.key === "ArrowRight"
+        ? changes.find((frame) => at === null || frame > at)
+        : changes.filter((frame) => at !== null && frame < at).pop();
+      if (next !== undefined) show(next);
+    });
+  };
+
   const tools = document.querySelector("[data-tools]");
   if (tools) { jumpBox(tools); groundButton(tools); tools.hidden = false; }
+  document.querySelectorAll("[data-hands-of]").forEach(handsLine);
   document.querySelectorAll("table.sortable").forEach((table) => { if (table.tBodies.length === 1) sortable(table); });
 })();

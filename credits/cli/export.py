@@ -10,6 +10,7 @@ import typer
 
 from credits.cli import printing
 from credits.cli.completion import production_codes
+from credits.cli.confirm import write_sheet
 from credits.cli.deliverables import Deliverable, Wanted, deliver
 from credits.cli.options import ProductionOption, folder_of
 from credits.errors import Finding, WrongCall
@@ -37,6 +38,7 @@ class Standard(StrEnum):
     PDF = "pdf"
     PNG = "png"
     JSON = "json"
+    CONFIRMATIONS = "confirmations"
 
 
 OPEN_STANDARDS = frozenset({Standard.PROV, Standard.JSONLD})
@@ -63,7 +65,7 @@ def export(
         typer.Argument(
             metavar="FORMAT",
             help="The end credits as text, csv, xlsx, pdf, png or json; who made what as prov"
-            " (W3C PROV) or jsonld (schema.org).",
+            " (W3C PROV) or jsonld (schema.org); confirmations: a sheet that asks for spellings.",
         ),
     ],
     about: Annotated[
@@ -121,6 +123,10 @@ def export(
     if about.strip().casefold() != FILM:
         mend = "Leave it out, or write prov or jsonld."
         raise WrongCall(Finding(f"{standard} is always the whole film", mend, None, "--for", about))
+    if standard is Standard.CONFIRMATIONS:
+        _refuse_pictures(standard, {"--raster": raster, "--pitch": pitch, "--cards": cards})
+        write_sheet(folder_of(production), out)
+        return
     made = Deliverable(standard.value)
     deliver(Wanted(made, folder_of(production), edition, out, raster, pitch, cards))
 

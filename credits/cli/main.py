@@ -13,6 +13,7 @@ from credits import __version__
 from credits.cli import printing
 from credits.cli.amend import amend
 from credits.cli.check import check
+from credits.cli.confirm import confirm
 from credits.cli.cut import cut
 from credits.cli.demo import demo
 from credits.cli.export import export
@@ -38,7 +39,7 @@ UNEXPECTED = 70  # EX_SOFTWARE of sysexits.h
 
 COMMANDS = (
     demo, start, load, cut, log, amend, void, same, find, check, settle, footage, hands, reach,
-    plan, roll, why, export, site, backup, verify,
+    plan, roll, why, confirm, export, site, backup, verify,
 )  # fmt: skip
 
 app = typer.Typer(

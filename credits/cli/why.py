@@ -36,14 +36,15 @@ def why(
     named = fact_named("people", person, ledger.people.values())
     who = ledger.person(named.code)
     found = why_of(compiled, who.code)
+    confirmed = ledger.confirmed(who.code)
     if as_json:
-        printing.say_json({**_json(found, who, compiled), "caution": CREDITS_CAUTION})
+        printing.say_json({**_json(found, who, confirmed, compiled), "caution": CREDITS_CAUTION})
         return
-    _say(found, who, compiled)
+    _say(found, who, confirmed, compiled)
     printing.remark(CREDITS_CAUTION)
 
 
-def _json(found: Why, who: Person, compiled: Credits) -> dict[str, object]:
+def _json(found: Why, who: Person, confirmed: bool, compiled: Credits) -> dict[str, object]:
     from credits.exchange.credits_json import because_json
 
     def held(one: Held) -> dict[str, object]:
@@ -103,11 +104,11 @@ def _reached_json(reached: Reached) -> dict[str, object]:
     }
 
 
-def _say(found: Why, who: Person, compiled: Credits) -> None:
+def _say(found: Why, who: Person, confirmed: bool, compiled: Credits) -> None:
     from credits.compute.why import not_here_words
 
-    confirmed = "" if who.name_confirmed_on else " (spelling not confirmed)"
-    printing.say(f"{who.credit_name}{confirmed}, by the {compiled.plan}")
+    remark = "" if confirmed else " (spelling not confirmed)"
+    printing.say(f"{who.credit_name}{remark}, by the {compiled.plan}")
     for section, line in found.lines:
         printing.heading(f"Under '{section.heading}': {_with_role(line.name, line.role)}")
         _say_because(line.because)

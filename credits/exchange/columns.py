@@ -82,6 +82,11 @@ _ALL = (
         _is("credit_wish", v.word(facts.CreditWish), "wish", empty=facts.CreditWish.CREDITED),
         _is("name_confirmed_on", day), _to("people", "same_as"), _is("note", v.note),
     )),
+    # A sheet that went round with a proof; it says nothing of its own, so loading gives words.
+    Table("confirmations", "confirmation", facts.Confirmation, (
+        _to("people", "person", **_KEY), _is("credit_name", v.name), _is("headings", v.note),
+        _is("confirmed", v.yes_no), _is("correction", v.name), _is("confirmed_on", day),
+    ), coded=False),
     Table("engagements", "engagement", facts.Engagement, (
         _to("people", "person", **_KEY), _is("department", v.name, **_KEY),
         _is("job_title", v.name, **_KEY), _is("starts_on", day, key=True), _is("ends_on", day),

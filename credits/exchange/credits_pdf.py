@@ -76,9 +76,11 @@ def _section(section: Section, delivery: Delivery) -> dict[str, object]:
     }
 
 
-def _data(delivery: Delivery) -> dict[str, object]:
+def proof_data(delivery: Delivery) -> dict[str, object]:
+    """What the template of the proof is given."""
     sections = delivery.credits.sections
     lines = [line for section in sections for line in section.lines]
+    plan = one_line(delivery.credits.plan)
     people = len({line.person for line in lines})
     unconfirmed = delivery.shows_unconfirmed and any(not line.confirmed for line in lines)
     return {
@@ -86,7 +88,7 @@ def _data(delivery: Delivery) -> dict[str, object]:
         "title": _text(delivery.title),
         "stand": delivery.stand,
         "data": f"{delivery.data}.",
-        "counts": f"{len(lines):,} names, {people:,} people. Plan: {one_line(delivery.credits.plan)}.",
+        "counts": f"{len(lines):,} names, {people:,} people. Plan: {plan}.",
         "caution": delivery.caution,
         "remarks": [UNCONFIRMED] if unconfirmed else [],
         "sections": [_section(section, delivery) for section in sections],
@@ -103,4 +105,4 @@ def credits_pdf(delivery: Delivery, folders: Sequence[Path]) -> bytes:
     texts.append(Needed(one_line(delivery.title), "the title"))
     texts.extend(texts_needed(delivery.credits))
     typesetter = Typesetter.for_texts(folders, texts, SERIF)
-    return typesetter.pdf("proof.typ", _data(delivery))
+    return typesetter.pdf("proof.typ", proof_data(delivery))

@@ -23,10 +23,19 @@ if TYPE_CHECKING:
 FONTS_VARIABLE = "CREDITS_FONTS"
 SERIF, SANS = "Noto Serif", "Noto Sans"
 # Comes with the typesetter, so that Latin names need no installed font. Its letters are known:
-# those of Latin-1 and Latin Extended-A and the punctuation of running text.
+# those of Latin-1 and Latin Extended-A, Greek, Cyrillic and Hebrew, and common punctuation.
 BUILT_IN = "Libertinus Serif"
 _BUILT_IN_LETTERS = frozenset(
-    [*range(0x20, 0x7F), *range(0xA0, 0x180), *map(ord, "–—‘’‚“”„†‡•…‹›")]
+    [
+        *range(0x20, 0x7F),
+        *range(0xA0, 0x180),
+        *map(ord, "–—‘’‚“”„†‡•…‹›"),
+        *range(0x391, 0x3A2),
+        *range(0x3A3, 0x3CF),
+        *range(0x400, 0x460),
+        0x5BE,
+        *range(0x5D0, 0x5EB),
+    ]
 )
 # What a script's fonts are called where that is not the word by which its letters are called.
 _FONT_WORD = {"Cjk": "CJK", "Hangul": "CJK", "Hiragana": "CJK", "Katakana": "CJK"}
@@ -138,11 +147,11 @@ class FontsAtHand:
         """The families that may have a letter: the wanted one, those of its script, all others."""
         word = _script_word(cluster)
         names = list(self._families)
-        yield from (n for n in (first, BUILT_IN) if n in self._families)
+        yield from (name for name in (first,) if name in self._families)
         if word:
             of_script = [name for name in names if word in name]
             yield from sorted(of_script, key=lambda name: _likely(name, first))
-        yield from (name for name in names if name.startswith("Noto"))
+        yield from (name for name in names if name.startswith("Noto") or name == BUILT_IN)
         yield from names
 
     def families_for(self, texts: Iterable[Needed], first: str) -> tuple[str, ...]:

@@ -13,6 +13,7 @@ from typing import Any
 
 from credits.exchange.codes import CodeBooks, codes_of
 from credits.exchange.columns import TABLES
+from credits.exchange.confirmations_in import ConfirmationPlan, plan_confirmations
 from credits.exchange.entries_in import entry_rows
 from credits.exchange.entries_match import EntryPlan, plan_entries
 from credits.exchange.face_sheet import plan_face_sheet
@@ -49,13 +50,15 @@ def plan_load(tables: Tables, written: WrittenLog) -> LoadPlan:
         if hasattr(checked, name):
             setattr(checked, name, {fact.code: fact for fact in plan.by_key.values()})
     entries = _entries(by_table["entries"], written, books, checked)
-    counts = {
-        name: entries.count if name == "entries" else plans[name].count
-        for name in TABLES
-        if by_table[name]
-    }
+    people = {str(fact.code): fact for fact in plans["people"].by_key.values()}
+    words = plan_confirmations(
+        by_table["confirmations"], written, people, by_table["people"], books
+    )
+    counted = {name: plan.count for name, plan in plans.items()}
+    counted |= {"entries": entries.count, "confirmations": words.count}
+    counts = {name: counted[name] for name in TABLES if by_table[name]}
     problems = (*tables.problems, *findings_of(all_rows))
-    batch = Batch() if problems else _batch(plans, entries)
+    batch = Batch() if problems else _batch(plans, entries, words)
     return LoadPlan(batch, problems, counts)
 
 
@@ -77,6 +80,9 @@ def _entries(
     return plan_entries(entry_rows(sheets, books, checked), written.lines)
 
 
-def _batch(plans: dict[str, TablePlan], entries: EntryPlan) -> Batch:
+def _batch(plans: dict[str, TablePlan], entries: EntryPlan, words: ConfirmationPlan) -> Batch:
     facts: dict[str, Any] = {name: tuple(plan.to_write) for name, plan in plans.items()}
-    return Batch(**facts, lines=tuple(entries.lines))
+    # A correction is the last word on a row that this load writes too.
+    people = {fact.code: fact for fact in (*facts["people"], *words.people.values())}
+    facts["people"] = tuple(people.values())
+    return Batch(**facts, lines=tuple(entries.lines), confirmations=tuple(words.words))

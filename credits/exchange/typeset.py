@@ -12,7 +12,8 @@ from pathlib import Path
 
 from credits import places
 from credits.compute.roll_lines import LineKind
-from credits.exchange.fonts import FontsAtHand, Needed
+from credits.errors import Finding
+from credits.exchange.fonts import INSTALL, FontsAtHand, LettersMissing, Needed
 from credits.names import direction
 
 
@@ -33,17 +34,25 @@ class Typesetter:
         return {"data": json.dumps({**data, "fonts": self.families}, ensure_ascii=False)}
 
     def pdf(self, template: str, data: Mapping[str, object]) -> bytes:
-        """A tagged PDF (PDF/UA-1) without a date of its own: same data, same bytes."""
+        """A tagged PDF (PDF/UA-1) without a date of its own: same data, same bytes.
+
+        Raises LettersMissing where the typesetter finds no shape for a text after all.
+        """
         import typst
 
-        made: bytes = typst.compile(
-            _template(template),
-            format="pdf",
-            font_paths=self.fonts.found,
-            sys_inputs=self._inputs(data),
-            pdf_standards=["ua-1"],
-            timestamp=0,
-        )
+        try:
+            made: bytes = typst.compile(
+                _template(template),
+                format="pdf",
+                font_paths=self.fonts.found,
+                sys_inputs=self._inputs(data),
+                pdf_standards=["ua-1"],
+                timestamp=0,
+            )
+        except typst.TypstError as error:
+            if "could not be displayed" not in error.message:
+                raise
+            raise LettersMissing(Finding(error.message, INSTALL)) from error
         return made
 
     def pictures(self, template: str, data: Mapping[str, object]) -> tuple[bytes, ...]:

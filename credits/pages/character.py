@@ -17,6 +17,7 @@ from credits.pages.character_film import film_strip_of, time_line_of
 from credits.pages.character_rows import Credited, PartRow, PuppetRow, RepairRow, ShotRow
 from credits.pages.edition import Crew, Everyone
 from credits.pages.page import Link, Page
+from credits.pages.replacements import replacements_page
 from credits.pages.source import PageSource
 from credits.pages.strips import Strip
 from credits.pages.words import Amount, amount, counted, day_text, days_between
@@ -47,6 +48,7 @@ class CharacterPage:
     first_shot: Crew[Link | None] = None
     film_strip: Crew[Strip | None] = None
     time_line: Crew[Strip | None] = None
+    replacements: Crew[Link | None] = None
     repairs: Crew[tuple[RepairRow, ...]] = ()
     shots: Crew[tuple[ShotRow, ...]] = ()
 
@@ -168,6 +170,11 @@ class _Builder:
             )
         return tuple(rows)
 
+    def replacements(self) -> Link | None:
+        if not any(r.character == self.code for r in self.ledger.replacements):
+            return None
+        return Link("which replacement is seen where", replacements_page(self.code))
+
     def repairs(self) -> tuple[RepairRow, ...]:
         rows = []
         found = [entry for entry in self.entries if entry.craft == "repair"]
@@ -257,6 +264,7 @@ class _Builder:
             first_shot=self._first_shot(seen),
             film_strip=film_strip_of(self.source, self.code) if crew else None,
             time_line=time_line_of(self.source, self.code) if crew else None,
+            replacements=self.replacements(),
             repairs=self.repairs() if crew else (),
             shots=self.shots() if crew else (),
         )

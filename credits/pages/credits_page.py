@@ -11,6 +11,7 @@ from credits.film_time import clock
 from credits.names import direction
 from credits.pages import links
 from credits.pages.cautions import CREDITS_CAUTION
+from credits.pages.credits_proof import ProofView, proof_view
 from credits.pages.credits_roll import RollView, roll_view
 from credits.pages.edition import Crew, Everyone, Office
 from credits.pages.page import Link, Page
@@ -80,6 +81,7 @@ class CreditsPage:
     unconfirmed: Crew[str] = ""
     held_count: Office[str] = ""
     held: Office[tuple[HeldRow, ...]] = ()
+    last_proof: Everyone[ProofView | None] = None
 
 
 def reasons_of(code: str) -> str:
@@ -140,10 +142,11 @@ def credits_pages(source: PageSource) -> Iterator[Page]:
     """``credits.html``."""
     credits = source.results.credits
     lines = [line for section in credits.sections for line in section.lines]
+    last_proof = proof_view(source)
     unconfirmed = {line.person for line in lines if not line.confirmed}
     model = CreditsPage(
         caution=CREDITS_CAUTION,
-        proof=NO_PROOF,
+        proof="" if last_proof is not None else NO_PROOF,
         plan=credits.plan,
         line_count=f"{len(lines):,}",
         people_count=f"{len({line.person for line in lines}):,}",
@@ -153,5 +156,6 @@ def credits_pages(source: PageSource) -> Iterator[Page]:
         unconfirmed=counted(len(unconfirmed), "name") if unconfirmed else "",
         held_count=_held_count(credits),
         held=_held(source),
+        last_proof=last_proof,
     )
     yield Page(links.CREDITS, "credits.html", "End credits", links.CREDITS, model)

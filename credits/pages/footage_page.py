@@ -1,4 +1,4 @@
-"""Footage of the unit, for the office: by week, person, character and stage, in all measures."""
+"""The unit, for the office: footage in all measures, the cut, time, repairs, and the reviews."""
 
 from __future__ import annotations
 
@@ -6,10 +6,22 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from credits.compute.footage_table import By, FootageRow, FootageTable, footage_rows
+from credits.film_time import iso_week
 from credits.pages import links
 from credits.pages.cautions import REVIEW_CAUTION
 from credits.pages.edition import Office
+from credits.pages.footage_unit import (
+    CoverageTable,
+    RepairTable,
+    TimeTable,
+    coverage_table,
+    kept_share,
+    repair_table,
+    time_table,
+)
 from credits.pages.page import Link, Page
+from credits.pages.review import review_link, reviewed_people
+from credits.pages.review_bars import WeekBars, week_bars
 from credits.pages.source import PageSource
 
 _CAPTIONS = {
@@ -42,8 +54,14 @@ class FootageBlock:
 
 @dataclass(frozen=True, slots=True)
 class FootagePage:
-    """Footage of the whole production."""
+    """Footage of the whole production, and what stands beside it."""
 
+    opening: Office[str] = ""
+    bars: Office[WeekBars | None] = None
+    reviews: Office[tuple[Link, ...]] = ()
+    coverage: Office[CoverageTable | None] = None
+    time: Office[TimeTable | None] = None
+    repairs: Office[RepairTable | None] = None
     blocks: Office[tuple[FootageBlock, ...]] = ()
     cut: Office[str] = ""
     caution: Office[str] = ""
@@ -86,5 +104,16 @@ def footage_pages(source: PageSource) -> Iterator[Page]:
         _block(source, by, footage_rows(results.footage, results.ledger, (by,))) for by in _CAPTIONS
     )
     cut = f"cut {results.footage.cut}" if results.footage.cut is not None else ""
-    model = FootagePage(blocks if results.footage.cells else (), cut, REVIEW_CAUTION)
+    by_week = results.footage.by(lambda cell: iso_week(cell.day) if cell.day is not None else None)
+    model = FootagePage(
+        opening=kept_share(source) if results.footage.cells else "",
+        bars=week_bars("Frames shot by week", by_week),
+        reviews=tuple(review_link(source, person) for person in reviewed_people(source)),
+        coverage=coverage_table(source),
+        time=time_table(source),
+        repairs=repair_table(source),
+        blocks=blocks if results.footage.cells else (),
+        cut=cut,
+        caution=REVIEW_CAUTION,
+    )
     yield Page(links.FOOTAGE, "footage.html", "Footage", links.FOOTAGE, model)

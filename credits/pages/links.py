@@ -55,6 +55,11 @@ def craft_page(code: str) -> str:
     return f"crafts/{file_name(code)}.html"
 
 
+def review_page(code: str) -> str:
+    """The review page of an animator. Only the office edition has it."""
+    return f"reviews/{file_name(code)}.html"
+
+
 def week_page(week: str) -> str:
     """The page of an ISO week, ``2026-W10``."""
     return f"weeks/{week.lower()}.html"

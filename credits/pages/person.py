@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from credits.ledger.facts import CreditWish, Person
+from credits.ledger.ledger import Entry
 from credits.names import direction
 from credits.pages import links
 from credits.pages.edition import Crew, Everyone, Office
@@ -56,6 +57,7 @@ class PersonPage:
     footage: Crew[PersonFootage | None] = None
     repairs: Crew[tuple[RepairRow, ...]] = ()
     jobs: Crew[tuple[JobRow, ...]] = ()
+    review: Office[Link | None] = None
     uncredited: Office[bool] = False
     held: Office[HeldCredit | None] = None
     not_here: Office[tuple[NotHereRow, ...]] = ()
@@ -97,7 +99,7 @@ class _Builder:
             lines=page.lines,
             crafts=page.crafts,
             built=page.built,
-            spelling=spelling(person) if person.wish is CreditWish.CREDITED else "",
+            spelling=spelling(source.ledger, code) if person.wish is CreditWish.CREDITED else "",
             no_line=no_line(source, self._credits, code),
             isni=_isni_text(person.isni),
             cut=source.results.use is not None,
@@ -107,12 +109,18 @@ class _Builder:
             footage=person_footage(source, code),
             repairs=self._things.repairs(entries),
             jobs=job_rows(source, code),
+            review=self._review(entries),
             uncredited=person.wish is CreditWish.UNCREDITED,
             held=held_credit(self._credits, code),
             not_here=not_here_rows(self._credits, code),
             codes=source.ledger.codes_of(code),
             note=person.note or "",
         )
+
+    def _review(self, entries: Iterable[Entry]) -> Link | None:
+        """The way to the review of somebody with footage work."""
+        own = next((e for e in entries if self._source.ledger.is_footage(e)), None)
+        return Link("Review", links.review_page(own.person)) if own is not None else None
 
     def files(self, person: Person) -> Iterator[Page | DataFile]:
         """The person's page, and for crew and office the CSV of their shots beside it."""

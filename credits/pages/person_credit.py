@@ -8,7 +8,8 @@ from datetime import date
 
 from credits.compute.credits import Because, Considered, Credits, Held, Line, Outcome, Section
 from credits.compute.why import not_here_words
-from credits.ledger.facts import EntryNumber, Person
+from credits.ledger.facts import EntryNumber
+from credits.ledger.ledger import Ledger
 from credits.names import direction
 from credits.pages.edition import Crew, Everyone, Office
 from credits.pages.source import PageSource
@@ -165,10 +166,12 @@ def no_line(source: PageSource, index: CreditIndex, person: str) -> str:
     return "No line prints yet. The production office can say why."
 
 
-def spelling(person: Person) -> str:
-    """Whether the person has confirmed how the name is written."""
-    if person.name_confirmed_on is not None:
-        return f"The spelling was confirmed on {day_text(person.name_confirmed_on)}."
-    return (
-        "The spelling is not yet confirmed: tell the production office if your name is not right."
-    )
+def spelling(ledger: Ledger, person: str) -> str:
+    """Whether the person has confirmed how the name is written, or another spelling of it."""
+    last = ledger.confirmation(person)
+    if last is not None and ledger.confirmed(person):
+        return f"The spelling was confirmed on {day_text(last.confirmed_on)}."
+    tell = "tell the production office if your name is not right."
+    if last is not None and last.is_right:
+        return f"Another spelling was confirmed, on {day_text(last.confirmed_on)}: {tell}"
+    return f"The spelling is not yet confirmed: {tell}"

@@ -91,7 +91,10 @@ class Tick:
 
 @dataclass(frozen=True, slots=True)
 class Strip:
-    """A strip, ready to be written as SVG. ``brackets`` are SVG paths over the rows."""
+    """A strip, ready to be written as SVG. ``brackets`` are SVG paths over the rows.
+
+    ``first`` and ``stop``: what it runs from and to, half open, in its own unit.
+    """
 
     title: Everyone[str]
     height: Everyone[str]
@@ -100,6 +103,8 @@ class Strip:
     rows: Everyone[tuple[Row, ...]]
     ticks: Everyone[tuple[Tick, ...]]
     brackets: Everyone[tuple[str, ...]]
+    first: Everyone[str] = ""
+    stop: Everyone[str] = ""
 
 
 def _number(value: float) -> str:
@@ -174,6 +179,8 @@ def strip(
         tuple(drawn),
         marks,
         paths,
+        _number(span[0]),
+        _number(span[1]),
     )
 
 

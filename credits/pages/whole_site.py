@@ -19,6 +19,8 @@ from credits.pages.page import DataFile, Frame, NavItem, Page
 from credits.pages.people import people_pages
 from credits.pages.person import person_pages
 from credits.pages.puppet import puppet_pages
+from credits.pages.replacements import replacement_pages
+from credits.pages.review import review_pages
 from credits.pages.shot import shot_pages
 from credits.pages.shots import shots_page
 from credits.pages.source import PageSource
@@ -51,8 +53,10 @@ def builders(edition: Edition) -> tuple[Callable[[PageSource], Iterator[Page | D
         (home_pages, Edition.PUBLIC),
         (characters_pages, Edition.PUBLIC),
         (character_pages, Edition.PUBLIC),
+        (replacement_pages, Edition.CREW),
         (crafts_pages, Edition.PUBLIC),
         (footage_pages, Edition.OFFICE),
+        (review_pages, Edition.OFFICE),
         (checks_pages, Edition.OFFICE),
         (puppet_pages, Edition.PUBLIC),
         (shots_page, Edition.CREW),

@@ -176,7 +176,7 @@ def test_roll(credits_: Command) -> None:
     (voice,) = next(s["lines"] for s in answer["sections"] if s["heading"] == "Voice")
     assert (voice["person"], voice["name"], voice["role"]) == ("ana", "Ana", "Wick")
     assert voice["because"]["entries"] == ["A-6"]
-    assert set(voice["because"]) == {"rule", "figures", "entries"}
+    assert set(voice["because"]) == {"rule", "threshold", "figures", "entries"}
     assert answer["held"] == []
     assert "legal department clears it" in answer["caution"]
 

@@ -20,8 +20,8 @@ from tests.exchange.compiled import CAUTION, card, delivery, line, names, roles,
 
 ODD_NAMES = (
     "Quill", "=cmd()|' /C calc'!A0", "+44", "-1", "@SUM(A1)", "＝A1", "\t=1", "https://example.org",
-    "<script>alert(1)</script>", 'O"Brien', "42", "1e5", "{=A1}", "रश्मि", "שרה לוי", "😀", "x" * 200,
-    "two\nlines", "bell\x07", "\u202ereversed",
+    "<script>alert(1)</script>", 'O"Brien', "42", "1e5", "{=A1}", "रश्मि", "שרה לוי", "😀",
+    "x" * 200, "two\nlines", "bell\x07", "\u202ereversed",
 )  # fmt: skip
 
 

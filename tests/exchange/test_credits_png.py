@@ -77,6 +77,17 @@ def test_roles_end_and_names_begin_at_the_gutter() -> None:
     assert before.getextrema()[1] > 0
 
 
+def test_a_name_that_runs_to_the_left_ends_at_the_left() -> None:
+    found = measured(roles("", ("Wick", "שא"), ("Brine", "א")))
+    alpha = opened(roll_png(found)).split()[3]
+    left = SMALL.places(found.lines[0])[1].left
+    lower = alpha.crop((left, 20, 608, 40))
+    edge = (lower.getbbox() or (0, 0, 0, 0))[2]
+    upper = alpha.crop((left, 0, 608, 20))
+    assert upper.crop((0, 0, edge, 20)).tobytes() == lower.crop((0, 0, edge, 20)).tobytes()
+    assert (upper.getbbox() or (0, 0, 0, 0))[2] > edge
+
+
 def test_every_line_stands_in_its_own_stretch_and_blank_lines_are_blank() -> None:
     found = measured(names("Voices", "Ana"), names("Thanks", "Ben"))
     alpha = opened(roll_png(found)).split()[3]

@@ -26,7 +26,7 @@ from credits.ledger.written import WrittenLog
 from tests.laws.frame_by_frame import entries_that_count, same_person
 from tests.laws.strategies import CHARACTERS, CRAFTS, HEADINGS, PEOPLE, productions
 
-BIG = settings(max_examples=40, deadline=None)
+BIG = settings(max_examples=30, deadline=None)
 
 
 def some(*words: str) -> st.SearchStrategy[tuple[str, ...]]:

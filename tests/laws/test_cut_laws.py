@@ -20,7 +20,7 @@ from credits.ledger.written import WrittenLog
 from tests.laws.frame_by_frame import FrameByFrame
 from tests.laws.strategies import productions
 
-BIG = settings(max_examples=100, deadline=None)
+BIG = settings(max_examples=60, deadline=None)
 
 clips = st.builds(
     CutClip,

@@ -18,8 +18,8 @@ from tests.laws.frame_by_frame import NEVER, FrameByFrame
 from tests.laws.strategies import productions
 from tests.small_log import small_log
 
-BIG = settings(max_examples=150, deadline=None)
-FEWER = settings(max_examples=60, deadline=None)
+BIG = settings(max_examples=120, deadline=None)
+FEWER = settings(max_examples=30, deadline=None)
 NOTHING = Fraction(0)
 
 

@@ -20,8 +20,8 @@ from tests.laws.frame_hands import hands as hands_in_frame
 from tests.laws.frame_hands import reach as reach_by_frames
 from tests.laws.strategies import productions
 
-BIG = settings(max_examples=150, deadline=None)
-FEWER = settings(max_examples=100, deadline=None)
+BIG = settings(max_examples=120, deadline=None)
+FEWER = settings(max_examples=60, deadline=None)
 
 
 def hand_of(own: Hand | Spread) -> FoundHand:

@@ -21,8 +21,8 @@ from credits.ledger.written import Verb, Written, WrittenLog
 from tests.laws.frame_by_frame import entries_that_count
 from tests.laws.strategies import EARLIEST, productions, works
 
-BIG = settings(max_examples=100, deadline=None)
-FEWER = settings(max_examples=50, deadline=None)
+BIG = settings(max_examples=60, deadline=None)
+FEWER = settings(max_examples=30, deadline=None)
 
 
 def figures(ledger: Ledger) -> tuple[object, ...]:

@@ -1,0 +1,210 @@
+"""The unit beside its footage: how far the cut is covered, where the time went, what broke."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from credits.compute.review_unit import (
+    Coverage,
+    CutCoverage,
+    RepairCause,
+    cut_coverage,
+    repair_causes,
+    time_by_craft,
+)
+from credits.film_time import clock
+from credits.pages.edition import Office
+from credits.pages.page import Link
+from credits.pages.source import PageSource
+from credits.pages.words import Exact, counted, days_between, whole
+from credits.rounding import decimal_text, largest_remainder
+
+
+@dataclass(frozen=True, slots=True)
+class CoverageLine:
+    """A sequence of the cut, in film frames."""
+
+    name: Office[str] = ""
+    film: Office[str] = ""
+    animated: Office[str] = ""
+    accepted: Office[str] = ""
+    ahead: Office[str] = ""
+    share: Office[str] = ""
+
+
+@dataclass(frozen=True, slots=True)
+class CoverageTable:
+    """How far the cut is covered: in one sentence, and by sequence."""
+
+    said: Office[str] = ""
+    rows: Office[tuple[CoverageLine, ...]] = ()
+    total: Office[CoverageLine | None] = None
+
+
+@dataclass(frozen=True, slots=True)
+class TimeLine:
+    """The time of a craft for a character."""
+
+    craft: Office[Link | None] = None
+    character: Office[Link | None] = None
+    entries: Office[str] = ""
+    people: Office[str] = ""
+    days: Office[str] = ""
+    minutes: Office[str] = ""
+    hours: Office[str] = ""
+    unlogged: Office[str] = ""
+
+
+@dataclass(frozen=True, slots=True)
+class TimeTable:
+    """Time by craft and character, and the sum of its minutes."""
+
+    rows: Office[tuple[TimeLine, ...]] = ()
+    entries: Office[str] = ""
+    minutes: Office[str] = ""
+    hours: Office[str] = ""
+    unlogged: Office[str] = ""
+
+
+@dataclass(frozen=True, slots=True)
+class RepairLine:
+    """Repairs of the same thing for the same cause."""
+
+    what: Office[Link | None] = None
+    part: Office[str] = ""
+    cause: Office[str] = ""
+    times: Office[str] = ""
+    days: Office[str] = ""
+    sort: Office[str] = ""
+    minutes: Office[str] = ""
+    wait: Office[str] = ""
+
+
+@dataclass(frozen=True, slots=True)
+class RepairTable:
+    """Repairs by puppet, part and cause, and their sums."""
+
+    rows: Office[tuple[RepairLine, ...]] = ()
+    times: Office[str] = ""
+    minutes: Office[str] = ""
+    wait: Office[str] = ""
+
+
+def _percent(part: Exact, film: int) -> str:
+    return f"{decimal_text(Fraction(100 * part) / film, 1)} %" if film else ""
+
+
+def _covered(name: str, film: int, animated: int, accepted: int, exact: Exact) -> CoverageLine:
+    return CoverageLine(
+        name,
+        f"{film:,}",
+        f"{animated:,}",
+        f"{accepted:,}",
+        f"{film - animated:,}",
+        _percent(exact, film),
+    )
+
+
+def _said(source: PageSource, found: CutCoverage) -> str:
+    """How much of the cut shows animation, and what is of no known shot."""
+    rate = source.ledger.production.rate
+    animated = sum(row.animated for row in found.sequences)
+    said = (
+        f"{clock(animated, rate)} of the {clock(found.length, rate)} of the cut"
+        f" show animation ({_percent(animated, found.length) or '0.0 %'})."
+    )
+    if found.elsewhere:
+        frames = counted(found.elsewhere, "film frame")
+        said += f" {frames} are of no shot that the log knows: titles, slugs, gaps."
+    return said
+
+
+def coverage_table(source: PageSource) -> CoverageTable | None:
+    """How far the cut is covered, by sequence; None without a cut."""
+    found = cut_coverage(source.ledger, source.results.use, source.results.footage)
+    if found is None:
+        return None
+    animated = largest_remainder([row.animated for row in found.sequences])
+    accepted = largest_remainder([row.accepted for row in found.sequences])
+
+    def line(place: int, row: Coverage) -> CoverageLine:
+        name = source.ledger.sequences[row.sequence].name
+        text = f"{row.sequence} {name}" if name else row.sequence
+        return _covered(text, row.film, animated[place], accepted[place], row.animated)
+
+    film = sum(row.film for row in found.sequences)
+    exact = sum(row.animated for row in found.sequences)
+    total = _covered("together", film, sum(animated), sum(accepted), exact)
+    rows = tuple(line(place, row) for place, row in enumerate(found.sequences))
+    return CoverageTable(_said(source, found), rows, total)
+
+
+def _hours(tenths: int) -> str:
+    return f"{tenths // 10:,}.{tenths % 10}"
+
+
+def time_table(source: PageSource) -> TimeTable | None:
+    """Time by craft and character; None without entries."""
+    found = time_by_craft(source.ledger)
+    hours = largest_remainder([Fraction(row.minutes, 60) for row in found], Fraction(1, 10))
+    rows = tuple(
+        TimeLine(
+            source.craft(row.craft),
+            source.character(row.character) if row.character is not None else None,
+            f"{row.entries:,}",
+            f"{row.people:,}",
+            f"{row.days:,}",
+            f"{row.minutes:,}",
+            _hours(hours[place]),
+            f"{row.unlogged:,}" if row.unlogged else "",
+        )
+        for place, row in enumerate(found)
+    )
+    if not rows:
+        return None
+    return TimeTable(
+        rows,
+        f"{sum(row.entries for row in found):,}",
+        f"{sum(row.minutes for row in found):,}",
+        _hours(sum(hours)),
+        f"{sum(row.unlogged for row in found):,}",
+    )
+
+
+def _repaired(source: PageSource, row: RepairCause) -> Link | None:
+    if row.puppet is not None:
+        return source.puppet(row.puppet)
+    return source.character(row.character) if row.character is not None else None
+
+
+def repair_table(source: PageSource) -> RepairTable | None:
+    """Repairs by puppet, part and cause, with what the stage waited; None without repairs."""
+    found = repair_causes(source.ledger)
+    rows = tuple(
+        RepairLine(
+            _repaired(source, row),
+            row.part or "",
+            row.note,
+            f"{len(row.entries):,}",
+            days_between(row.days[0], row.days[-1]) if row.days else "undated",
+            row.days[0].isoformat() if row.days else "",
+            f"{row.minutes:,}",
+            f"{row.wait:,}",
+        )
+        for row in found
+    )
+    if not rows:
+        return None
+    return RepairTable(
+        rows,
+        f"{sum(len(row.entries) for row in found):,}",
+        f"{sum(row.minutes for row in found):,}",
+        f"{sum(row.wait for row in found):,}",
+    )
+
+
+def kept_share(source: PageSource) -> str:
+    """``6,215 of 6,616 frames shot are kept``: the sentence that opens the page."""
+    total = source.results.footage.total.by_shot
+    return f"{whole(total.kept):,} of the {whole(total.shot):,} frames shot are kept"

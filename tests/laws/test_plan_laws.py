@@ -1,0 +1,229 @@
+"""Laws of credit plans: nobody is left out, nobody is named too often, whatever the plan says."""
+
+from __future__ import annotations
+
+from collections import Counter
+from fractions import Fraction
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from credits.compute.credit_plan import (
+    CreditPlan,
+    Layout,
+    Once,
+    Order,
+    PlannedSection,
+    RoleShown,
+    alike,
+    built_in_plan,
+)
+from credits.compute.credits import Credits, Outcome
+from credits.compute.results import credits_of, footage_of
+from credits.compute.threshold import MEASURE_WORDS, Threshold, Unit
+from credits.exchange.plan_in import read_plan_text
+from credits.exchange.plan_out import first_plan, plan_text
+from credits.ledger.facts import CreditWish
+from credits.ledger.ledger import Ledger
+from credits.ledger.replay import replay
+from credits.ledger.written import WrittenLog
+from tests.laws.frame_by_frame import entries_that_count, same_person
+from tests.laws.strategies import CHARACTERS, CRAFTS, HEADINGS, PEOPLE, productions
+
+MANY = settings(max_examples=100, deadline=None)
+CALLED = ("Animators", "With", "Lead animators", "Additional animation")
+
+crafts = st.lists(st.sampled_from([craft.code for craft in CRAFTS]), max_size=4, unique=True)
+characters = st.lists(st.sampled_from(CHARACTERS), max_size=2, unique=True).map(tuple)
+people = st.lists(st.sampled_from(PEOPLE), max_size=2, unique=True).map(tuple)
+thresholds = st.one_of(
+    st.none(),
+    st.builds(
+        Threshold,
+        st.sampled_from([Fraction(1, 3), Fraction(1), Fraction(5), Fraction(20)]),
+        st.sampled_from([Unit.SECONDS, Unit.FRAMES, Unit.FEET]),
+        st.sampled_from(list(MEASURE_WORDS.values())),
+        st.booleans(),
+    ),
+    st.builds(
+        Threshold,
+        st.sampled_from([Fraction(1), Fraction(2), Fraction(50)]),
+        st.sampled_from([Unit.STAGE_DAYS, Unit.DAYS, Unit.ENTRIES, Unit.PERCENT]),
+    ),
+)
+usual = st.builds(
+    PlannedSection,
+    heading=st.sampled_from(CALLED),
+    crafts=crafts.map(tuple),
+    departments=st.lists(st.sampled_from(["animation", "art"]), max_size=2).map(tuple),
+    guaranteed=st.lists(
+        st.sampled_from([alike(heading) for heading in HEADINGS if heading]), max_size=1
+    ).map(tuple),
+    role=st.sampled_from(RoleShown),
+    order=st.sampled_from(Order),
+    characters=characters,
+    job_titles=st.sampled_from([(), ("animator",)]),
+    people=people,
+    at_least=thresholds,
+    below=st.sampled_from(["held", *CALLED]),
+    by_hand=people,
+    once=st.sampled_from([None, *Once]),
+)
+casts = st.builds(
+    PlannedSection,
+    heading=st.just("Cast"),
+    cast=crafts.filter(bool).map(tuple),
+    characters=characters,
+    order=st.sampled_from(Order),
+    at_least=thresholds,
+    below=st.sampled_from(["held", *CALLED]),
+)
+blocks = st.builds(
+    PlannedSection,
+    heading=st.just("{character}"),
+    performances=characters,
+    every_performance=st.booleans(),
+)
+others = st.sampled_from(
+    [
+        PlannedSection("Thanks", text="To *all*.", layout=Layout.TEXT),
+        PlannedSection("", every_guaranteed=True, order=Order.CONTRACT),
+    ]
+)
+plans = st.builds(
+    CreditPlan,
+    name=st.just("a plan"),
+    sections=st.lists(usual | usual | casts | blocks | others, max_size=6).map(tuple),
+    once=st.sampled_from(Once),
+)
+
+
+def compiled(ledger: Ledger, plan: CreditPlan) -> Credits:
+    return credits_of(ledger, *footage_of(ledger), plan)
+
+
+def owed(log: WrittenLog) -> set[str]:
+    """Everybody with a current entry or an engagement, found from the log as written."""
+    return {entry.person for entry in entries_that_count(log)} | {
+        same_person(log, job.person) for job in log.engagements
+    }
+
+
+@MANY
+@given(log=productions(), plan=plans)
+def test_everybody_owed_a_credit_is_printed_or_held_and_not_both(
+    log: WrittenLog, plan: CreditPlan
+) -> None:
+    credits = compiled(replay(log), plan)
+    printed = {line.person for section in credits.sections for line in section.lines}
+    held = [one.person for one in credits.held]
+    assert owed(log) <= printed | set(held)
+    assert printed.isdisjoint(held)
+    assert len(held) == len(set(held))
+    named = {same_person(log, code) for section in plan.sections for code in section.people}
+    assert printed <= owed(log) | named
+    assert {one.person for one in credits.held_lines} <= printed
+
+
+@MANY
+@given(log=productions(), plan=plans)
+def test_who_asks_to_be_uncredited_is_never_printed(log: WrittenLog, plan: CreditPlan) -> None:
+    ledger = replay(log)
+    credits = compiled(ledger, plan)
+    for section in credits.sections:
+        for line in section.lines:
+            assert ledger.people[line.person].wish is CreditWish.CREDITED
+
+
+@MANY
+@given(log=productions(), plan=plans)
+def test_a_person_is_named_once_in_a_section_for_each_role_that_it_parts(
+    log: WrittenLog, plan: CreditPlan
+) -> None:
+    credits = compiled(replay(log), plan)
+    names = {character.name for character in log.characters}
+    for section in credits.sections:
+        assert section.lines or section.text
+        parted = section.heading == "Cast" or section.heading in names
+        counts = Counter((line.person, line.role if parted else "") for line in section.lines)
+        assert max(counts.values(), default=1) == 1
+
+
+@MANY
+@given(log=productions(), sections=st.lists(usual | casts, max_size=6))
+def test_once_in_all_names_a_person_under_one_heading_but_for_what_contracts_guarantee(
+    log: WrittenLog, sections: list[PlannedSection]
+) -> None:
+    from dataclasses import replace
+
+    ledger = replay(log)
+    plan = CreditPlan("once", tuple(replace(s, once=None) for s in sections), Once.ALL)
+    credits = compiled(ledger, plan)
+    stands: dict[str, list[int]] = {}
+    bound: dict[str, int] = Counter()
+    for place, section in enumerate(credits.sections):
+        for person in {line.person for line in section.lines}:
+            stands.setdefault(person, []).append(place)
+            reasons = [line.because.rule for line in section.lines if line.person == person]
+            bound[person] += any(rule.startswith("A contract") for rule in reasons)
+    for person, places in stands.items():
+        assert len(places) == max(1, bound[person])
+
+
+@MANY
+@given(log=productions(), plan=plans)
+def test_whom_a_contract_guarantees_a_heading_stands_under_it_whatever_is_asked_for(
+    log: WrittenLog, plan: CreditPlan
+) -> None:
+    ledger = replay(log)
+    credits = compiled(ledger, plan)
+    for person, jobs in ledger.engagements.items():
+        if ledger.people[person].wish is CreditWish.UNCREDITED:
+            continue
+        for job in jobs:
+            if not job.guaranteed_heading:
+                continue
+            rules = [line.because.rule for _, line in credits.lines_of(person)]
+            assert any("A contract guarantees the heading" in rule for rule in rules)
+
+
+@MANY
+@given(log=productions(), plan=plans)
+def test_every_line_and_everything_considered_has_a_reason(
+    log: WrittenLog, plan: CreditPlan
+) -> None:
+    ledger = replay(log)
+    credits = compiled(ledger, plan)
+    for section in credits.sections:
+        for line in section.lines:
+            assert line.because.rule
+            found = [
+                one
+                for one in credits.considered
+                if one.person == line.person
+                and alike(one.heading) == alike(section.heading)
+                and one.outcome is Outcome.PRINTED
+            ]
+            assert found
+    for one in credits.considered:
+        assert one.because.rule
+        if one.outcome is Outcome.BELOW:
+            assert one.reached is not None
+            assert not one.reached.enough
+            assert one.reached.figure < one.reached.threshold.least
+            assert one.to
+        if one.outcome is Outcome.ELSEWHERE:
+            assert one.to in {section.heading for section in credits.sections}
+
+
+@MANY
+@given(log=productions())
+def test_the_first_plan_reads_back_and_does_what_the_built_in_plan_does(log: WrittenLog) -> None:
+    ledger = replay(log)
+    plan = built_in_plan(ledger)
+    built_in = compiled(ledger, plan)
+    for text in (plan_text(plan, ledger), first_plan(plan, ledger, built_in)):
+        read = compiled(ledger, read_plan_text(text, ledger))
+        assert read.sections == built_in.sections
+        assert read.held == built_in.held
+        assert read.considered == built_in.considered
