@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 from credits import places
 from credits.pages.edition import Edition
@@ -40,6 +41,11 @@ def made_once(folder: Path, make: Callable[[Path], None]) -> Path:
         raise
     done.touch()
     return folder
+
+
+# Machines are noisy: how long one example takes says nothing about what is tested.
+settings.register_profile("credits", deadline=None)
+settings.load_profile("credits")
 
 
 @pytest.fixture(scope="session")

@@ -51,6 +51,8 @@ class Wanted:
     raster: str | None = None
     pitch: int | None = None
     cards: Path | None = None
+    proof: int | None = None
+    against: int | None = None
 
 
 def deliver(wanted: Wanted) -> None:
@@ -59,7 +61,7 @@ def deliver(wanted: Wanted) -> None:
     from credits.exchange.one_file import write_one
 
     _refuse_what_does_not_belong(wanted)
-    delivery = delivery_of(wanted)
+    delivery = _delivery(wanted)
     target = _target(wanted, delivery)
     if target is not None:
         check_target(target, wanted.made.suffix)
@@ -98,6 +100,12 @@ def _refuse_what_does_not_belong(wanted: Wanted) -> None:
     if wanted.cards is not None and wanted.out is not None:
         mend = "Call twice: once with --out, once with --cards."
         raise WrongCall(Finding("the roll and the cards go to two places", mend, None, "--cards"))
+    if wanted.against is not None and wanted.made is not Deliverable.XLSX:
+        mend = "Leave it out, or write xlsx; `credits roll --against` says it on the terminal."
+        raise WrongCall(Finding(f"{wanted.made} tells no changes", mend, None, "--against"))
+    if wanted.against is not None and wanted.proof is not None:
+        mend = "Leave one of them out: changes are told of the credits as they stand."
+        raise WrongCall(Finding("a proof is frozen", mend, None, "--against", str(wanted.against)))
     if wanted.out == "-" and not wanted.made.is_text:
         mend = f"Name a file, such as credits{wanted.made.suffix}."
         raise WrongCall(Finding(f"{wanted.made} is no text", mend, None, "--out", "-"))
@@ -110,27 +118,13 @@ def _edition(wanted: Wanted) -> Edition:
     return usual if wanted.edition is None else Edition(wanted.edition)
 
 
-def delivery_of(wanted: Wanted) -> Delivery:
-    """The compiled credits as they go into a deliverable of this edition."""
-    from credits.exchange.delivery import Delivery
-    from credits.pages.cautions import CREDITS_CAUTION
-    from credits.pages.edition import Edition
-    from credits.pipeline import read_credits
+def _delivery(wanted: Wanted) -> Delivery:
+    from credits.cli.delivered import draft, proof
 
-    ledger, compiled = read_credits(wanted.folder)
     edition = _edition(wanted)
-    return Delivery(
-        title=ledger.production.title,
-        code=ledger.production.code,
-        credits=compiled,
-        caution=CREDITS_CAUTION,
-        day=ledger.last_day,
-        last_line=ledger.last_line,
-        cut=ledger.cut.version if ledger.cut is not None else None,
-        shows_unconfirmed=edition.sees(Edition.CREW),
-        shows_reasons=edition.sees(Edition.CREW),
-        shows_held=edition.sees(Edition.OFFICE),
-    )
+    if wanted.proof is not None:
+        return proof(wanted.folder, edition, wanted.proof)
+    return draft(wanted.folder, edition, wanted.made is Deliverable.XLSX, wanted.against)
 
 
 def _target(wanted: Wanted, delivery: Delivery) -> Path | None:

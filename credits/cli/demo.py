@@ -122,7 +122,7 @@ def _say_figures(folder: Path, version: int) -> None:
 
     ledger = read_ledger(folder)
     shots = counted(len(ledger.shots), "shot")
-    people = counted(len(ledger.people), "person", "people")
+    people = counted(len(set(ledger.one_person.values())), "person", "people")
     characters = counted(len(ledger.characters), "character")
     entries = counted(len(ledger.entries), "entry", "entries")
     the_cut = ""

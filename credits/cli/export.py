@@ -16,7 +16,7 @@ from credits.cli.options import ProductionOption, folder_of
 from credits.errors import Finding, WrongCall
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
 
     from credits.cli.codes import Coded
     from credits.compute.scope import Scope
@@ -104,6 +104,14 @@ def export(
     cards: Annotated[
         Path | None, typer.Option("--cards", metavar="DIR", help="png: the cards, a new folder.")
     ] = None,
+    proof: Annotated[
+        int | None,
+        typer.Option("--proof", metavar="N", help="The credits of proof N; else as they stand."),
+    ] = None,
+    against: Annotated[
+        int | None,
+        typer.Option("--against", metavar="N", help="xlsx: tell the changes since proof N."),
+    ] = None,
     production: ProductionOption = None,
 ) -> None:
     """Write the end credits for people, or who made what in an open standard, for machines.
@@ -115,7 +123,9 @@ def export(
         mend = "Leave it out, or write prov."
         raise WrongCall(Finding(f"{standard} has one form", mend, column="--format", value=form))
     if standard in OPEN_STANDARDS:
-        _refuse_pictures(standard, {"--raster": raster, "--pitch": pitch, "--cards": cards})
+        pictures = {"--raster": raster, "--pitch": pitch, "--cards": cards}
+        _refuse(standard, "is no picture", "png", pictures)
+        _refuse(standard, "has no proofs", "xlsx", {"--proof": proof, "--against": against})
         _write_account(
             production, about, edition or For.PUBLIC, out or STANDARD_OUTPUT, standard, form
         )
@@ -124,18 +134,21 @@ def export(
         mend = "Leave it out, or write prov or jsonld."
         raise WrongCall(Finding(f"{standard} is always the whole film", mend, None, "--for", about))
     if standard is Standard.CONFIRMATIONS:
-        _refuse_pictures(standard, {"--raster": raster, "--pitch": pitch, "--cards": cards})
+        pictures = {"--raster": raster, "--pitch": pitch, "--cards": cards}
+        _refuse(standard, "is no picture", "png", pictures)
+        _refuse(standard, "has no proofs", "xlsx", {"--proof": proof, "--against": against})
         write_sheet(folder_of(production), out)
         return
     made = Deliverable(standard.value)
-    deliver(Wanted(made, folder_of(production), edition, out, raster, pitch, cards))
+    folder = folder_of(production)
+    deliver(Wanted(made, folder, edition, out, raster, pitch, cards, proof, against))
 
 
-def _refuse_pictures(standard: Standard, options: dict[str, object]) -> None:
+def _refuse(standard: Standard, why: str, instead: str, options: Mapping[str, object]) -> None:
     for name, value in options.items():
         if value is not None:
-            mend = "Leave it out, or write png."
-            raise WrongCall(Finding(f"{standard} is no picture", mend, None, name, str(value)))
+            mend = f"Leave it out, or write {instead}."
+            raise WrongCall(Finding(f"{standard} {why}", mend, None, name, str(value)))
 
 
 def _write_account(

@@ -25,6 +25,7 @@ from credits.cli.load import load
 from credits.cli.log import log
 from credits.cli.plan import plan
 from credits.cli.reach import reach
+from credits.cli.review import review
 from credits.cli.roll import roll
 from credits.cli.same import same
 from credits.cli.settle import settle
@@ -38,8 +39,8 @@ STOPPED = 130  # 128 + SIGINT
 UNEXPECTED = 70  # EX_SOFTWARE of sysexits.h
 
 COMMANDS = (
-    demo, start, load, cut, log, amend, void, same, find, check, settle, footage, hands, reach,
-    plan, roll, why, confirm, export, site, backup, verify,
+    demo, start, load, cut, log, amend, void, same, find, check, settle, footage, review, hands,
+    reach, plan, roll, why, confirm, export, site, backup, verify,
 )  # fmt: skip
 
 app = typer.Typer(

@@ -175,8 +175,8 @@ def built_in_plan(ledger: Ledger) -> CreditPlan:
     """The plan that needs no writing: guaranteed headings, crafts in their order, departments.
 
     Crafts that share a heading share a section, and a heading that a contract guarantees is that
-    section where a craft is called so, ordered by contract. The departments stand in the order of the crew list. A
-    department that is called like a section gets "department" behind its name.
+    section where a craft is called so, ordered by contract. The departments stand in the order of
+    the crew list. A department that is called like a section gets "department" behind its name.
     """
     by_craft = _by_craft(ledger)
     taken = {alike(section.heading) for section in by_craft}

@@ -93,7 +93,7 @@ class _Holder:
 
     def lines(self, printed: frozenset[str]) -> tuple[Held, ...]:
         """The lines that are held of people who print elsewhere, in the order of the plan."""
-        ends = [one for own in self._below.values() for one in own if one.to[:4] == HELD_BELOW]
+        ends = [one for own in self._below.values() for one in own if one.to.startswith(HELD_BELOW)]
         ends.sort(key=lambda one: (one.place, self._name(one.person)))
         out = []
         for one in ends:

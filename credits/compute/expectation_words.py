@@ -67,8 +67,8 @@ def shown_expectation(found: Expectation) -> ShownExpectation | None:
         said.append(f"Not used, since it does not vary by itself here: {_names(found.unused)}.")
     if found.beyond:
         said.append(
-            "This work goes beyond what the others' log has, so the model is on thin ice:"
-            f" {_names(found.beyond)}."
+            "This work goes beyond that of the others in one thing or more, so the model is less"
+            f" sure than its interval says: {_names(found.beyond)}."
         )
     effects = tuple(
         (STEPS[each.regressor], f"× {each.factor:.2f}", f"{each.low:.2f} to {each.high:.2f}")

@@ -33,11 +33,15 @@ DAY_HEADS = (
 
 @dataclass(frozen=True, slots=True)
 class ShownFigure:
-    """A figure of the whole period: its name, the figure, the others' range in the same weeks."""
+    """A figure of the whole period, and the others' range in the same weeks.
+
+    ``detail``: the same in other dress, seconds and feet; empty where there is none.
+    """
 
     name: str
     value: str
     unit: str
+    detail: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,14 +185,11 @@ def _figures(review: Review, has_cut: bool, production: Production) -> tuple[Sho
     def figure(name: str, key: str, value: str, times: int = 1) -> ShownFigure:
         return ShownFigure(name, value, range_text(ranges.get(key), times))
 
-    found = [
-        figure(
-            f"frames {MEASURE_WORDS[measure]}",
-            measure,
-            "{:,} ({} s, {} ft)".format(*shown.at(measure)),
-        )
-        for measure in (MEASURES if has_cut else MEASURES[:3])
-    ]
+    found = []
+    for measure in MEASURES if has_cut else MEASURES[:3]:
+        frames, seconds, feet = shown.at(measure)
+        own = figure(f"frames {MEASURE_WORDS[measure]}", measure, f"{frames:,}")
+        found.append(replace(own, detail=f"{seconds} s, {feet} ft"))
     rows: tuple[tuple[str, str, str, int], ...] = (
         ("character frames kept", "character_kept", f"{character.at('kept')[0]:,}", 1),
         ("stage days", "stage_days", f"{total.stage_days:,}", 1),
@@ -209,13 +210,21 @@ def _figures(review: Review, has_cut: bool, production: Production) -> tuple[Sho
     return (*found, *(figure(name, key, value, times) for name, key, value, times in rows))
 
 
-def _earlier(review: Review, has_cut: bool, production: Production) -> ShownTable:
+EARLIER_HEADS = (
+    "kept", "kept, s", "kept by character", "stage days", "pace, s a shoot day", "poses",
+    "re-shot", "characters a frame", "wait, min", "takes",
+)  # fmt: skip
+
+
+def _earlier(review: Review, production: Production) -> ShownTable:
+    """The earlier periods; each stands alone, so there is nothing to add up."""
     rows = []
     for own in review.earlier:
-        printed = _printed([own.figures], own.figures, has_cut, production)
-        key = f"{own.period.first} to {own.period.last}"
-        rows.append(ShownRow(key, (*printed.footage[0], *printed.days[0])))
-    return ShownTable((*footage_heads(has_cut), *DAY_HEADS), tuple(rows))
+        printed = _printed([own.figures], own.figures, True, production)
+        footage, days = printed.footage_total, printed.days_total
+        cells = (footage[1], footage[5], footage[7], days[0], *days[4:])
+        rows.append(ShownRow(f"{own.period.first} to {own.period.last}", cells))
+    return ShownTable(EARLIER_HEADS, tuple(rows))
 
 
 def shown_review(review: Review, ledger: Ledger) -> ShownReview:
@@ -226,5 +235,5 @@ def shown_review(review: Review, ledger: Ledger) -> ShownReview:
         takes_text(review.total, ledger),
         *_by_week(review, has_cut, production),
         *_by_shot(review, has_cut, production),
-        _earlier(review, has_cut, production),
+        _earlier(review, production),
     )

@@ -1,7 +1,7 @@
 """Figures of a review in words. A dash stands where there is nothing to show.
 
-An end of a range is rounded away from the middle to two figures, so that it is nobody's own
-figure to the last digit.
+An end of a range is rounded outward, to two figures of which the second is 0 or 5: it says where
+the others are, and is nobody's own figure.
 """
 
 from __future__ import annotations
@@ -24,14 +24,14 @@ def decimal_or_nothing(value: Exact | None, places: int, times: int = 1) -> str:
 
 
 def _outward(value: Exact, up: bool) -> Fraction:
-    """The figure with its first two digits, rounded up or down."""
+    """The figure rounded up or down to two digits of which the second is 0 or 5."""
     unit = Fraction(1)
     while value and value < 10 * unit:
         unit /= 10
     while value >= 100 * unit:
         unit *= 10
-    units = Fraction(value) / unit
-    return (-(-units // 1) if up else units // 1) * unit
+    steps = Fraction(value) / (5 * unit)
+    return (-(-steps // 1) if up else steps // 1) * 5 * unit
 
 
 def _plain(value: Fraction) -> str:
@@ -43,12 +43,16 @@ def _plain(value: Fraction) -> str:
     return f"{int(whole):,}{point}{part}"
 
 
+def range_ends(found: Range, times: int = 1) -> tuple[Fraction, Fraction]:
+    """The ends of a range as they may be shown: rounded outward."""
+    return _outward(found.low * times, False), _outward(found.high * times, True)
+
+
 def range_text(found: Range | None, times: int = 1) -> str:
-    """``1.9 to 3.4``; a dash where no range is shown."""
+    """``1.5 to 3.5``; a dash where no range is shown."""
     if found is None:
         return NOTHING
-    ends = (_outward(found.low * times, False), _outward(found.high * times, True))
-    return " to ".join(map(_plain, ends))
+    return " to ".join(map(_plain, range_ends(found, times)))
 
 
 def takes_text(figures: Figures, ledger: Ledger) -> str:

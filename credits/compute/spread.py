@@ -45,10 +45,9 @@ class _Maker:
     first: date | None
     entries: tuple[Entry, ...]
 
-    def numbers_until(self, day: date | None) -> tuple[EntryNumber, ...]:
-        """The entries that are in frames up to a day; None: in all frames."""
-        counting = (e for e in self.entries if day is None or e.day is None or e.day <= day)
-        return tuple(entry.number for entry in counting)
+    def until(self, day: date | None) -> list[Entry]:
+        """The entries that are in frames up to a day; None: all of them."""
+        return [e for e in self.entries if day is None or e.day is None or e.day <= day]
 
 
 class _Days:
@@ -165,6 +164,8 @@ class SpreadOf:
             for entry in self._ledger.entries_by_shot.get(shot, ())
             if entry.character == character
             and entry.take in (None, take)
+            and entry.frames is not None
+            and entry.frames & frames
             and not self._ledger.crafts[entry.craft].footage
             and self._ledger.crafts[entry.craft].kind is Kind.PERFORMANCE
         ]
@@ -192,10 +193,17 @@ class SpreadOf:
         for maker in self._makers.get(target, ()):
             frames = days.since(maker.first)
             if frames:
-                entries = maker.numbers_until(days.last)
-                since = _since(maker.entries)
+                counting = maker.until(days.last)
                 yield Spread(
-                    maker.person, maker.craft, character, via, puppet, part, frames, since, entries
+                    maker.person,
+                    maker.craft,
+                    character,
+                    via,
+                    puppet,
+                    part,
+                    frames,
+                    _since(counting),
+                    _numbers(counting),
                 )
 
     def _built(self, shot: str, take: int, character: str, kept: _Kept) -> Iterator[Spread]:

@@ -41,6 +41,14 @@ class Unit(StrEnum):
     ENTRIES = "entries"
 
 
+ONE_OF = {
+    Unit.SECONDS: "second",
+    Unit.FRAMES: "frame",
+    Unit.FEET: "foot",
+    Unit.STAGE_DAYS: "stage day",
+    Unit.DAYS: "day",
+    Unit.ENTRIES: "entry",
+}
 FOOTAGE_UNITS = frozenset({Unit.SECONDS, Unit.FRAMES, Unit.FEET, Unit.PERCENT})
 
 
@@ -61,7 +69,10 @@ class Threshold:
     @property
     def words(self) -> str:
         """As it is written and read: ``at least 20 seconds on screen``."""
-        return f"at least {plain(self.least)} {self.counted_in}"
+        counted_in = self.counted_in
+        if self.least == 1:
+            counted_in = counted_in.replace(self.unit, ONE_OF.get(self.unit, self.unit), 1)
+        return f"at least {plain(self.least)} {counted_in}"
 
     @property
     def counted_in(self) -> str:

@@ -82,11 +82,6 @@ _ALL = (
         _is("credit_wish", v.word(facts.CreditWish), "wish", empty=facts.CreditWish.CREDITED),
         _is("name_confirmed_on", day), _to("people", "same_as"), _is("note", v.note),
     )),
-    # A sheet that went round with a proof; it says nothing of its own, so loading gives words.
-    Table("confirmations", "confirmation", facts.Confirmation, (
-        _to("people", "person", **_KEY), _is("credit_name", v.name), _is("headings", v.note),
-        _is("confirmed", v.yes_no), _is("correction", v.name), _is("confirmed_on", day),
-    ), coded=False),
     Table("engagements", "engagement", facts.Engagement, (
         _to("people", "person", **_KEY), _is("department", v.name, **_KEY),
         _is("job_title", v.name, **_KEY), _is("starts_on", day, key=True), _is("ends_on", day),
@@ -141,6 +136,11 @@ _ALL = (
         _is("started_on", day), _is("finished_on", day), _is("minutes", _MINUTES),
         _is("wait_minutes", _MINUTES), _to("stages", "stage"), _is("note", v.note),
         _is("private", v.yes_no, **_NO), _is("logged_by", v.name),
+    ), coded=False),
+    # The sheet that asks how names are spelled, as it comes back.
+    Table("confirmations", "confirmation", facts.Confirmation, (
+        _to("people", "person", **_KEY), _is("credit_name", v.name), _is("headings", v.note),
+        _is("confirmed", v.yes_no), _is("correction", v.name), _is("confirmed_on", day),
     ), coded=False),
 )  # fmt: skip
 

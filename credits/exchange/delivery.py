@@ -18,7 +18,8 @@ from credits.ledger.facts import EntryNumber
 class Delivery:
     """The compiled credits with everything that a printed copy says of itself.
 
-    ``proof``: its number, None for a draft. ``day``, ``last_line``, ``cut``: how far the data goes.
+    ``proof``: its number, None for a draft; ``saved_on``: when it was frozen. ``day``,
+    ``last_line``, ``cut``: how far the data goes.
     ``shows_unconfirmed``: whether spellings that nobody confirmed are marked. ``shows_reasons``:
     whether the rules, figures and entries behind a line may be in it. ``shows_held``: whether the
     people who are not printed, and what contracts say, may be in it. ``changes``: what came, went,
@@ -30,10 +31,10 @@ class Delivery:
     credits: Credits
     caution: str
     proof: int | None = None
+    saved_on: date | None = None
     day: date | None = None
     last_line: EntryNumber | None = None
     cut: int | None = None
-    sort_names: Mapping[str, str] | None = None
     shows_unconfirmed: bool = True
     shows_reasons: bool = True
     shows_held: bool = False
@@ -41,8 +42,11 @@ class Delivery:
 
     @property
     def stand(self) -> str:
-        """``Proof 3``, or ``Draft`` for credits that were not frozen."""
-        return "Draft" if self.proof is None else f"Proof {self.proof}"
+        """``Proof 3 of 2026-03-05``, or ``Draft`` for credits that were not frozen."""
+        if self.proof is None:
+            return "Draft"
+        saved = f" of {self.saved_on.isoformat()}" if self.saved_on is not None else ""
+        return f"Proof {self.proof}{saved}"
 
     @property
     def data(self) -> str:

@@ -56,9 +56,9 @@ def _parsed(text: str) -> dict[str, Any]:
         return tomllib.loads(text.replace("\r\n", "\n"))
     except tomllib.TOMLDecodeError as error:
         found = _AT.search(str(error))
-        last = len(text.splitlines()) or 1
+        last = len(text.rstrip().split("\n"))
         line = int(found[1]) if found else last
-        shown = [*text.splitlines(), ""][min(line, last) - 1].strip() or None
+        shown = text.split("\n")[min(line, last) - 1].strip() or None
         what = f"is not TOML ({_AT.sub('', str(error)).strip()})"
         mend = 'Texts stand in quotes, lists in brackets: crafts = ["animation"].'
         place = Place(FILE_NAME, line=line)

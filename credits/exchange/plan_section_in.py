@@ -19,6 +19,7 @@ from credits.exchange.plan_words import (
     SECTION_KEYS,
     WHO_KEYS,
     Book,
+    layout_problems,
 )
 from credits.exchange.toml_lines import TomlLines, nearest
 
@@ -90,7 +91,8 @@ class SectionReader:
             once=self._word("once", Once),
         )
         self._check_heading(section)
-        self._check_layout(section)
+        for key, what, mend in layout_problems(section, "role" in self._table):
+            self.add(key, what, mend)
         if not any(key in self._table for key in WHO_KEYS) and not is_target(heading):
             self.add("heading", NO_WHO, NO_WHO_MEND)
         return section
@@ -147,7 +149,7 @@ class SectionReader:
                 out[code] = None
                 continue
             like = nearest(alike(word), book.known)
-            mend = f"Write {book.known[like[0]]}, or {book.add}." if like else f"{book.add}."
+            mend = f"Write {book.spelled[like[0]]}, or {book.add}." if like else f"{book.add}."
             self.add(key, f"there is no such {book.one}", mend[:1].upper() + mend[1:], word)
         return tuple(out)
 
@@ -235,21 +237,6 @@ class SectionReader:
         if value > 1 and layout != Layout.NAMES:
             self.add("columns", f"'{layout}' stands in one column", 'Only "names" has columns.')
         return value
-
-    def _check_layout(self, section: PlannedSection) -> None:
-        layout = section.layout
-        if layout is None:
-            return
-        shown = section.role is not RoleShown.NOTHING
-        if layout is Layout.TEXT and not section.text:
-            self.add("layout", "there is no text here", 'Write text = """...""".')
-        if section.text and layout not in (Layout.TEXT, Layout.CARD):
-            self.add("layout", "is not for fixed text", 'Write "text" or "card".')
-        if section.cast and layout is Layout.NAMES:
-            self.add("layout", "a cast list has characters", 'Write "character and names".')
-        if layout is Layout.NAMES and shown and "role" in self._table:
-            mend = 'Write layout = "role and name", or take role away.'
-            self.add("layout", "names alone have no role beside them", mend)
 
 
 def _list(words: Iterable[str]) -> str:

@@ -5,18 +5,13 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 
-from credits.compute.threshold import FOOTAGE_UNITS, MEASURE_WORDS, Threshold, Unit
+from credits.compute.threshold import FOOTAGE_UNITS, MEASURE_WORDS, ONE_OF, Threshold, Unit
 
 NUMBER = r"(\d+(?:\.\d+)?|\d+/\d+)"
 _WRITTEN = re.compile(rf"(?:at least )?{NUMBER} ?([a-z%][a-z ']*)")
 _UNITS = {
     **{unit.value: unit for unit in Unit},
-    "second": Unit.SECONDS,
-    "frame": Unit.FRAMES,
-    "foot": Unit.FEET,
-    "stage day": Unit.STAGE_DAYS,
-    "day": Unit.DAYS,
-    "entry": Unit.ENTRIES,
+    **{one: unit for unit, one in ONE_OF.items()},
     "percent": Unit.PERCENT,
     "per cent": Unit.PERCENT,
 }

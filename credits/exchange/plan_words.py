@@ -2,10 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
-from credits.compute.credit_plan import Layout, Order, RoleShown, alike, guaranteed_headings
+from credits.compute.credit_plan import (
+    Layout,
+    Order,
+    PlannedSection,
+    RoleShown,
+    alike,
+    guaranteed_headings,
+)
 from credits.ledger.ledger import Ledger
 
 FILE_NAME = "credit-plan.toml"
@@ -52,10 +59,12 @@ ALONE: Mapping[str, tuple[str, tuple[str, ...]]] = {
 
 @dataclass(frozen=True, slots=True)
 class Book:
-    """What may be named: as it is compared, and how the plan holds it. ``one``: what it is."""
+    """What may be named. ``one``: what it is; ``known``: as it is compared, and how the plan holds
+    it; ``spelled``: how people write it; ``add``: what to do about one that is missing."""
 
     one: str
     known: Mapping[str, str]
+    spelled: Mapping[str, str]
     add: str
 
     def get(self, word: str) -> str | None:
@@ -64,11 +73,13 @@ class Book:
 
 
 def _codes(one: str, codes: Iterable[str], add: str) -> Book:
-    return Book(one, {alike(code): code for code in codes}, add)
+    known = {alike(code): code for code in codes}
+    return Book(one, known, known, add)
 
 
 def _texts(one: str, texts: Iterable[str], add: str) -> Book:
-    return Book(one, {alike(text): alike(text) for text in texts if text.strip()}, add)
+    spelled = {alike(text): text for text in texts if text.strip()}
+    return Book(one, {key: key for key in spelled}, spelled, add)
 
 
 def books_of(ledger: Ledger) -> dict[str, Book]:
@@ -88,6 +99,25 @@ def books_of(ledger: Ledger) -> dict[str, Book]:
         "departments": _texts("department", (job.department for job in jobs), crew_list),
         "job_titles": _texts("job title", (job.job_title for job in jobs), crew_list),
         "guaranteed": _texts(
-            "guaranteed heading", (key for key, _ in guaranteed_headings(ledger)), crew_list
+            "guaranteed heading", (spelled for _, spelled in guaranteed_headings(ledger)), crew_list
         ),
     }
+
+
+def layout_problems(
+    section: PlannedSection, role_is_written: bool
+) -> Iterator[tuple[str, str, str]]:
+    """What in a section does not fit its layout: the key, what is wrong, what would be right."""
+    layout = section.layout
+    if layout is None:
+        return
+    if layout is Layout.TEXT and not section.text:
+        yield "layout", "there is no text here", 'Write text = """...""".'
+    if section.text and layout not in (Layout.TEXT, Layout.CARD):
+        yield "layout", "is not for fixed text", 'Write "text" or "card".'
+    if section.cast and layout is Layout.NAMES:
+        yield "layout", "a cast list has characters", 'Write "character and names".'
+    shown = section.role is not RoleShown.NOTHING
+    if layout is Layout.NAMES and shown and role_is_written:
+        mend = 'Write layout = "role and name", or take role away.'
+        yield "layout", "names alone have no role beside them", mend

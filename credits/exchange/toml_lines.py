@@ -16,6 +16,7 @@ _KEY = re.compile(r"""\s*(?:"([^"]*)"|'([^']*)'|([\w-]+))\s*=""")
 # A string with its quotes, or a comment: brackets in them open and close nothing.
 _QUOTED = re.compile(r""""(?:\\.|[^"\\])*"|'[^']*'|#.*""")
 _LONG = ('"""', "'''")
+LEAST_LIKENESS = 60
 
 
 @dataclass(slots=True)
@@ -30,7 +31,7 @@ class TomlLines:
     """The lines of a file's keys. Tables of ``[[name]]`` are counted from 0, by name."""
 
     def __init__(self, text: str) -> None:
-        self._text = text.splitlines()
+        self._text = text.split("\n")
         self._root = _Table(1)
         self._tables: dict[str, list[_Table]] = {}
         self._scan()
@@ -116,6 +117,3 @@ def nearest(word: str, known: Iterable[str], most: int = 1) -> list[str]:
         word.casefold(), spelled.keys(), scorer=fuzz.ratio, score_cutoff=LEAST_LIKENESS, limit=most
     )
     return [spelled[each[0]] for each in found]
-
-
-LEAST_LIKENESS = 60

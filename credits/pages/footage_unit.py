@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import groupby
 
 from credits.compute.review_unit import (
     Coverage,
@@ -19,6 +20,8 @@ from credits.pages.page import Link
 from credits.pages.source import PageSource
 from credits.pages.words import Exact, counted, days_between, whole
 from credits.rounding import decimal_text, largest_remainder
+
+NO_CAUSE = "no cause noted"
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,9 +47,8 @@ class CoverageTable:
 
 @dataclass(frozen=True, slots=True)
 class TimeLine:
-    """The time of a craft for a character."""
+    """The time of a craft for a character; None: for no one character."""
 
-    craft: Office[Link | None] = None
     character: Office[Link | None] = None
     entries: Office[str] = ""
     people: Office[str] = ""
@@ -57,10 +59,19 @@ class TimeLine:
 
 
 @dataclass(frozen=True, slots=True)
+class TimeGroup:
+    """The time of a craft. ``height``: in how many rows."""
+
+    craft: Office[Link | None] = None
+    height: Office[int] = 0
+    rows: Office[tuple[TimeLine, ...]] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class TimeTable:
     """Time by craft and character, and the sum of its minutes."""
 
-    rows: Office[tuple[TimeLine, ...]] = ()
+    crafts: Office[tuple[TimeGroup, ...]] = ()
     entries: Office[str] = ""
     minutes: Office[str] = ""
     hours: Office[str] = ""
@@ -148,9 +159,10 @@ def time_table(source: PageSource) -> TimeTable | None:
     """Time by craft and character; None without entries."""
     found = time_by_craft(source.ledger)
     hours = largest_remainder([Fraction(row.minutes, 60) for row in found], Fraction(1, 10))
-    rows = tuple(
+    if not found:
+        return None
+    lines = [
         TimeLine(
-            source.craft(row.craft),
             source.character(row.character) if row.character is not None else None,
             f"{row.entries:,}",
             f"{row.people:,}",
@@ -160,11 +172,13 @@ def time_table(source: PageSource) -> TimeTable | None:
             f"{row.unlogged:,}" if row.unlogged else "",
         )
         for place, row in enumerate(found)
-    )
-    if not rows:
-        return None
+    ]
+    crafts = []
+    for craft, pairs in groupby(zip(found, lines, strict=True), key=lambda pair: pair[0].craft):
+        own = tuple(line for _, line in pairs)
+        crafts.append(TimeGroup(source.craft(craft), len(own), own))
     return TimeTable(
-        rows,
+        tuple(crafts),
         f"{sum(row.entries for row in found):,}",
         f"{sum(row.minutes for row in found):,}",
         _hours(sum(hours)),
@@ -185,7 +199,7 @@ def repair_table(source: PageSource) -> RepairTable | None:
         RepairLine(
             _repaired(source, row),
             row.part or "",
-            row.note,
+            row.note or NO_CAUSE,
             f"{len(row.entries):,}",
             days_between(row.days[0], row.days[-1]) if row.days else "undated",
             row.days[0].isoformat() if row.days else "",

@@ -30,8 +30,7 @@ from credits.pages.words import day_text
 
 OTHERS = (
     "Beside each figure: the lowest and the highest of the others who animated in the same weeks,"
-    " without names, each end rounded away from the middle to two figures. A range of fewer than"
-    " three others is not shown."
+    " without names, each end rounded outward. A range of fewer than three others is not shown."
 )
 TOO_FEW_OTHERS = (
     "No range of the others is shown: fewer than three others animated in the same weeks, and a"

@@ -29,6 +29,7 @@ class ReviewFigure:
 
     name: Office[str] = ""
     value: Office[str] = ""
+    detail: Office[str] = ""
     unit: Office[str] = ""
     opens: Office[bool] = False
 
@@ -80,7 +81,7 @@ class ReviewModel:
 def figure_rows(shown: ShownReview) -> tuple[ReviewFigure, ...]:
     """The figures of the whole period."""
     return tuple(
-        ReviewFigure(figure.name, figure.value, figure.unit, figure.name in OPENING)
+        ReviewFigure(figure.name, figure.value, figure.detail, figure.unit, figure.name in OPENING)
         for figure in shown.figures
     )
 

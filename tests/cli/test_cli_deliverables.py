@@ -116,6 +116,44 @@ def test_cards_go_into_a_new_folder_with_the_time_to_hold_them(
     assert "Card 'Voices': hold 2.4 s." in credits_("roll", "--length", "1:00").err
 
 
+def test_a_proof_is_exported_as_it_was_frozen(tmp_path: Path, credits_: Command) -> None:
+    assert credits_("roll", "--save").status == 0
+    assert "Proof 1 of 20" in credits_("export", "text").out
+    frozen = credits_("export", "csv").out
+    tables = tmp_path / "more"
+    tables.mkdir()
+    (tables / "people.csv").write_text("person,credit_name\ncai,Cai Respelled\ndot,Dot\n")
+    (tables / "entries.csv").write_text("craft,person,character\npaint,dot,wick\n")
+    assert credits_("load", tables).status == 0
+    now = credits_("export", "text").out
+    assert "End credits. Draft." in now
+    assert "Dot" in now
+    assert credits_("export", "csv", "--proof", "1").out == frozen
+    assert credits_("export", "csv", "--proof", "2").status == 2
+    assert credits_("export", "pdf", "--proof", "1", "--out", "one.pdf").status == 0
+    assert "Proof 1 of 20" in PdfReader("one.pdf").pages[0].extract_text()
+
+
+def test_the_workbook_tells_what_changed_since_the_last_proof(
+    tmp_path: Path, credits_: Command
+) -> None:
+    assert credits_("roll", "--save").status == 0
+    credits_("export", "xlsx", "--out", "same.xlsx")
+    assert "Changes" not in load_workbook("same.xlsx").sheetnames
+    (tmp_path / "people.csv").write_text("person,credit_name\ndot,Dot\n")
+    (tmp_path / "entries.csv").write_text("craft,person,character\npaint,dot,wick\n")
+    loaded = credits_("load", tmp_path / "people.csv", tmp_path / "entries.csv")
+    assert loaded.status == 0
+    for args in ((), ("--against", "1")):
+        assert credits_("export", "xlsx", "--out", "more.xlsx", *args).status == 0
+        changes = load_workbook("more.xlsx")["Changes"]
+        rows = list(changes.iter_rows(min_row=7, values_only=True))
+        assert ("came", "Dot") in [row[:2] for row in rows]
+    credits_("export", "xlsx", "--edition", "crew", "--out", "crew.xlsx")
+    assert load_workbook("crew.xlsx").sheetnames == ["Credits"]
+    assert credits_("export", "xlsx", "--against", "9").status == 2
+
+
 @pytest.mark.parametrize(
     ("args", "said"),
     [
@@ -123,6 +161,8 @@ def test_cards_go_into_a_new_folder_with_the_time_to_hold_them(
         (("pdf", "--out", "."), "is a folder"),
         (("text", "--raster", "1920x1080"), "text is no picture"),
         (("prov", "--pitch", "60"), "prov is no picture"),
+        (("prov", "--proof", "1"), "prov has no proofs"),
+        (("pdf", "--against", "1"), "pdf tells no changes"),
         (("png", "--raster", "1920"), "--raster '1920': is not a picture in pixels"),
         (("png", "--pitch", "2"), "--pitch '2': is not the height of a line"),
         (("png", "--cards", "a", "--out", "b.png"), "two places"),

@@ -16,7 +16,7 @@ from tests.cli.conftest import ROOT, Command
 
 IN_ORDER = [
     "demo", "start", "load", "cut", "log", "amend", "void", "same", "find", "check", "settle",
-    "footage", "hands", "reach", "roll", "export", "site", "backup", "verify",
+    "footage", "hands", "reach", "plan", "roll", "why", "confirm", "export", "site", "backup", "verify",
 ]  # fmt: skip
 SLOW = [
     "sqlmodel", "sqlalchemy", "alembic", "jinja2", "pyuca", "opentimelineio", "python_calamine",
@@ -89,6 +89,7 @@ def test_every_command_says_what_to_do_without_a_production(
         "hands": ["010-020"],
         "settle": ["no-engagement", "ana", "--why", "x"],
         "export": ["prov"],
+        "why": ["ana"],
     }.get(command, [])
     answer = credits_(command, *words)
     assert (answer.status, answer.out) == (2, "")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Mapping
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from textwrap import dedent
 from typing import Any
@@ -14,9 +14,10 @@ from credits.exchange.load import LoadPlan, plan_load, read_tables
 from credits.film_time import FrameRate, Gauge
 from credits.ledger.batch import Batch
 from credits.ledger.crafts import BUILT_IN_CRAFTS
-from credits.ledger.facts import EntryNumber, Production
+from credits.ledger.facts import Confirmation, EntryNumber, Production
 from credits.ledger.written import Written, WrittenLog
 
+TODAY = date(2026, 3, 9)  # the day on which a load is written
 EMPTY = WrittenLog(
     Production("The Lamplighter", "LAMP", FrameRate.parse("24"), Gauge.parse("35mm-4perf"), 600),
     crafts=BUILT_IN_CRAFTS,
@@ -70,7 +71,7 @@ _KEYS: dict[str, tuple[str, ...]] = {
     "replacements": ("shot", "take", "character", "part"),
     "takes": ("shot", "number"),
 }
-_REFERENCE = [table for table in TABLES if table != "entries"]
+_REFERENCE = [table for table in TABLES if table not in ("entries", "confirmations")]
 
 
 def csv_text(table: str) -> str:
@@ -132,4 +133,9 @@ def after(log: WrittenLog, batch: Batch) -> WrittenLog:
         said = {f.name: getattr(line, f.name) for f in dataclasses.fields(line)}
         number = EntryNumber("A", at)
         lines.append(Written(number=number, logged_at=start + timedelta(minutes=at), **said))
+    words = tuple(
+        Confirmation(w.person, w.name, w.confirmed_on or TODAY, w.is_right, w.confirmed_by, start)
+        for w in batch.confirmations
+    )
+    changes["confirmations"] = (*log.confirmations, *words)
     return dataclasses.replace(log, **changes, lines=tuple(lines))

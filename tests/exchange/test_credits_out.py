@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+from datetime import date
 from zipfile import ZipFile
 
 import pytest
@@ -93,7 +94,9 @@ def test_spellings_that_are_not_confirmed_are_marked_where_the_edition_says_so()
 
 
 def test_a_proof_is_called_by_its_number() -> None:
-    assert b"End credits. Proof 3. Work up to" in credits_text(delivery(proof=3))
+    assert b"End credits. Proof 3 of 2026-03-05. Work up to" in credits_text(
+        delivery(proof=3, saved_on=date(2026, 3, 5))
+    )
 
 
 def test_an_empty_production_is_said_to_be_empty() -> None:

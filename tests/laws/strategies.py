@@ -126,7 +126,7 @@ def stages_and_shots(draw: st.DrawFn) -> dict[str, Any]:
 @st.composite
 def targets(draw: st.DrawFn, log: WrittenLog) -> dict[str, str]:
     """What was worked on: a character, a puppet, a part, or several of them, at odds or not."""
-    named = draw(st.sampled_from(["character", "character", "puppet", "puppet", "part", "all"]))
+    named = draw(st.sampled_from(["character", "puppet", "part", "part", "all"]))
     target: dict[str, str] = {}
     if named in ("character", "all"):
         target["character"] = draw(st.sampled_from(log.characters)).code

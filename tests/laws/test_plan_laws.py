@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 from fractions import Fraction
 
 from hypothesis import given, settings
@@ -30,7 +31,7 @@ from credits.ledger.written import WrittenLog
 from tests.laws.frame_by_frame import entries_that_count, same_person
 from tests.laws.strategies import CHARACTERS, CRAFTS, HEADINGS, PEOPLE, productions
 
-MANY = settings(max_examples=100, deadline=None)
+MANY = settings(max_examples=60, deadline=None)
 CALLED = ("Animators", "With", "Lead animators", "Additional animation")
 
 crafts = st.lists(st.sampled_from([craft.code for craft in CRAFTS]), max_size=4, unique=True)
@@ -154,8 +155,6 @@ def test_a_person_is_named_once_in_a_section_for_each_role_that_it_parts(
 def test_once_in_all_names_a_person_under_one_heading_but_for_what_contracts_guarantee(
     log: WrittenLog, sections: list[PlannedSection]
 ) -> None:
-    from dataclasses import replace
-
     ledger = replay(log)
     plan = CreditPlan("once", tuple(replace(s, once=None) for s in sections), Once.ALL)
     credits = compiled(ledger, plan)

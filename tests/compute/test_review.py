@@ -1,0 +1,367 @@
+"""One animator's review: the figures of rule 3.7, by week and by shot, and the context."""
+
+from __future__ import annotations
+
+from dataclasses import astuple
+from datetime import date
+from fractions import Fraction
+
+import pytest
+
+from credits.compute.footage import Measures
+from credits.compute.results import footage_of
+from credits.compute.review import Period, Range, Review, Reviews
+from credits.compute.review_shown import shown_review
+from credits.compute.review_words import range_text
+from credits.film_time import FrameRate
+from credits.ledger.ledger import Ledger
+from tests.small_log import WORKED_EXAMPLE, small_ledger
+
+AT_24 = FrameRate.parse("24")
+
+
+def reviews_of(ledger: Ledger) -> Reviews:
+    runs, _, footage = footage_of(ledger)
+    return Reviews(ledger, runs, footage)
+
+
+def review_of(text: str, person: str, period: Period | None = None) -> Review:
+    return reviews_of(small_ledger(text)).of(person, period or Period())
+
+
+CAST = """
+    [people]
+    person
+    ana
+    ben
+    cai
+    dov
+    eve
+
+    [characters]
+    character
+    wick
+    brine
+
+    [puppets]
+    puppet, character
+    wick-1, wick
+    wick-2, wick
+    brine-1, brine
+
+    [parts]
+    part, character
+    head-1, wick
+
+    [sequences]
+    sequence
+    010
+
+    [shots]
+    shot, sequence, frames
+    010-010, 010, 96
+    010-020, 010, 48
+    010-030, 010, 240
+"""
+
+
+# --- the worked example (3.5)
+
+
+@pytest.mark.parametrize(
+    ("person", "character", "by_shot"),
+    [
+        ("ana", (30, 24, 24, 16, 16), (30, 18, 18, 10, 10)),
+        ("ben", (24, 24, 24, 16, 16), (12, 12, 12, 8, 8)),
+        ("cai", (36, 36, 36, 28, 28), (24, 18, 18, 14, 14)),
+    ],
+)
+def test_the_footage_of_the_worked_example(
+    person: str, character: tuple[int, ...], by_shot: tuple[int, ...]
+) -> None:
+    review = review_of(WORKED_EXAMPLE, person)
+    assert astuple(review.total.footing.character) == character
+    assert astuple(review.total.footing.by_shot) == by_shot
+    assert [row.week for row in review.weeks] == ["2026-W10"]
+    assert [row.shot for row in review.shots] == ["010-020"]
+    assert review.weeks[0].figures.footing == review.shots[0].figures.footing
+    assert review.weeks[0].figures.footing == review.total.footing
+
+
+def test_what_follows_from_the_footage_of_the_worked_example() -> None:
+    ana = review_of(WORKED_EXAMPLE, "ana").total
+    # 18 kept frames of shot footage at 24 frames a second, on one day.
+    assert ana.pace(AT_24) == Fraction(18, 24)
+    assert ana.reshot_share == 1 - Fraction(18, 30)
+    assert ana.characters_a_frame == Fraction(24, 18)
+    assert ana.poses == 24
+    assert ana.takes == {("010-020", 1)}
+
+
+def test_a_range_needs_three_others() -> None:
+    review = review_of(WORKED_EXAMPLE, "ana")
+    assert review.others == 2
+    assert review.ranges == {}
+
+
+# --- days, poses, shares
+
+
+DAYS = f"""{CAST}
+    [takes]
+    shot, take, purpose, decision
+    010-010, 1, block
+    010-010, 2, rehearsal
+    010-010, 3, shoot, retake
+    010-010, 4, shoot, accepted
+
+    [entries]
+    craft, person, character, puppet, shot, take, frames, finished_on, poses_on, minutes
+    animation, ana, wick, wick-1, 010-010, 1, , 2026-03-02, , 60
+    animation, ana, wick, wick-1, 010-010, 2, , 2026-03-03, , 60
+    animation, ana, wick, wick-1, 010-010, 3, 1-48, 2026-03-03, 2, 300
+    animation, ana, wick, wick-1, 010-010, 4, 1-48, 2026-03-04, 2, 400
+    animation, ana, wick, wick-1, 010-010, 4, 49-96, 2026-03-09, , 500
+    animation, ana, wick, wick-1, 010-010, 4, 1-12, 2026-03-10, 3, 100
+    sculpt, ana, wick, , , , , 2026-03-11, , 700
+"""
+
+
+def test_days_are_told_apart_by_purpose_and_count_once() -> None:
+    total = review_of(DAYS, "ana").total
+    assert (total.stage_days, total.shoot_days) == (5, 4)
+    assert (total.block_days, total.rehearsal_days) == (1, 1)
+
+
+def test_minutes_are_those_at_the_animation() -> None:
+    assert review_of(DAYS, "ana").total.minutes == 60 + 60 + 300 + 400 + 500 + 100
+
+
+def test_poses_are_kept_frames_by_the_frames_that_each_pose_is_held() -> None:
+    # Take 3: 48 on twos. Take 4: 36 of 48 on twos are still kept, 48 on ones, 12 on threes.
+    assert review_of(DAYS, "ana").total.poses == 24 + 18 + 48 + 4
+
+
+def test_poses_of_a_frame_that_two_animated_are_divided_as_the_frame_is() -> None:
+    text = f"""{CAST}
+    [entries]
+    craft, person, character, shot, frames, finished_on, poses_on, share
+    animation, ana, wick, 010-020, 1-48, 2026-03-02, 2, 2
+    animation, ben, wick, 010-020, 1-48, 2026-03-02, , 1
+    """
+    assert review_of(text, "ana").total.poses == Fraction(2, 3) * 48 / 2
+    assert review_of(text, "ben").total.poses == Fraction(1, 3) * 48
+
+
+def test_two_entries_on_the_same_frames_of_a_day_make_their_poses_once() -> None:
+    text = f"""{CAST}
+    [entries]
+    craft, person, character, shot, frames, finished_on, poses_on
+    animation, ana, wick, 010-020, 1-48, 2026-03-02, 2
+    animation, ana, wick, 010-020, 1-48, 2026-03-02, 4
+    """
+    assert review_of(text, "ana").total.poses == 24
+
+
+def test_takes_by_week_and_by_shot() -> None:
+    review = review_of(DAYS, "ana")
+    assert [(row.week, sorted(row.figures.takes)) for row in review.weeks] == [
+        ("2026-W10", [("010-010", 3), ("010-010", 4)]),
+        ("2026-W11", [("010-010", 4)]),
+    ]
+    assert (
+        shown_review(review, small_ledger(DAYS)).takes == "2 takes of 1 shot: 1 accepted, 1 retake"
+    )
+
+
+def test_somebody_with_two_codes_is_reviewed_once() -> None:
+    text = """
+    [people]
+    person, same_as
+    ana
+    ann, ana
+
+    [characters]
+    character
+    wick
+
+    [sequences]
+    sequence
+    010
+
+    [shots]
+    shot, sequence, frames
+    010-020, 010, 48
+
+    [entries]
+    craft, person, character, shot, frames, finished_on
+    animation, ana, wick, 010-020, 1-24, 2026-03-02
+    animation, ann, wick, 010-020, 25-48, 2026-03-03
+    """
+    reviews = reviews_of(small_ledger(text))
+    assert set(reviews.works) == {"ana"}
+    assert reviews.of("ana").total.footing.by_shot.kept == 48
+
+
+def test_a_person_without_footage_work_has_no_review() -> None:
+    with pytest.raises(KeyError):
+        review_of(DAYS, "ben")
+
+
+# --- waits
+
+
+WAITS = f"""{CAST}
+    [fittings]
+    part, puppet, from_on, to_on
+    head-1, wick-1, 2026-03-01, 2026-03-31
+
+    [entries]
+    craft, person, character, puppet, part, shot, frames, finished_on, wait_minutes
+    animation, ana, wick, wick-1, , 010-010, 1-20, 2026-03-02
+    animation, ana, wick, wick-1, , 010-020, 1-20, 2026-03-03
+    animation, ana, wick, wick-1, , 010-030, 1-20, 2026-03-03
+    animation, ben, brine, brine-1, , 010-010, 1-20, 2026-03-02
+"""
+
+
+def waits(repairs: str, person: str = "ana") -> list[tuple[str | None, int]]:
+    review = review_of(WAITS + repairs, person)
+    assert review.total.wait == sum(wait.minutes for wait in review.waits)
+    assert review.total.wait == sum(row.figures.wait for row in review.weeks)
+    assert review.total.wait == sum(row.figures.wait for row in review.shots)
+    return [(wait.shot, wait.minutes) for wait in review.waits]
+
+
+@pytest.mark.parametrize(
+    ("repair", "waited"),
+    [
+        # The puppet that was animated in the shot, on whatever day.
+        ("repair, cai, , wick-1, , 010-010, , 2026-03-09, 40", [("010-010", 40)]),
+        ("repair, cai, , wick-1, , 010-010, , , 40", [("010-010", 40)]),
+        # On the date: the only shot of the day, or no one shot.
+        ("repair, cai, , wick-1, , , , 2026-03-02, 40", [("010-010", 40)]),
+        ("repair, cai, , wick-1, , , , 2026-03-03, 40", [(None, 40)]),
+        # A part that the puppet wore that day.
+        ("repair, cai, , , head-1, , , 2026-03-02, 40", [("010-010", 40)]),
+        # Both at once is one wait.
+        ("repair, cai, , wick-1, , 010-020, , 2026-03-03, 40", [("010-020", 40)]),
+        # Another puppet, another day, no wait, another craft: nothing.
+        ("repair, cai, , wick-2, , 010-010, , 2026-03-02, 40", []),
+        ("repair, cai, , wick-1, , , , 2026-03-05, 40", []),
+        ("repair, cai, , , head-1, , , , 40", []),
+        ("repair, cai, , wick-1, , 010-010, , 2026-03-02, ", []),
+        ("paint, cai, , wick-1, , 010-010, , 2026-03-02, 40", []),
+        ("repair, cai, wick, , , , , 2026-03-02, 40", []),
+    ],
+)
+def test_who_waited_for_a_repair(repair: str, waited: list[tuple[str | None, int]]) -> None:
+    assert waits(repair) == waited
+
+
+def test_a_repair_on_another_puppet_keeps_only_its_animator_waiting() -> None:
+    repair = "repair, cai, , brine-1, , 010-010, , 2026-03-02, 25"
+    assert waits(repair) == []
+    assert waits(repair, "ben") == [("010-010", 25)]
+
+
+def test_an_undated_wait_stands_with_the_undated_work_and_in_no_period() -> None:
+    text = WAITS + "repair, cai, , wick-1, , 010-010, , , 40"
+    assert [row.week for row in review_of(text, "ana").weeks] == [None, "2026-W10"]
+    march = Period(date(2026, 3, 1), date(2026, 3, 31))
+    assert review_of(text, "ana", march).total.wait == 0
+
+
+# --- periods
+
+
+def test_a_period_holds_the_claims_of_its_days() -> None:
+    review = review_of(DAYS, "ana", Period(date(2026, 3, 4), date(2026, 3, 9)))
+    assert review.total.footing.by_shot == Measures(shot=96, kept=84, accepted=84)
+    assert [row.figures.footing.by_shot.kept for row in review.weeks] == [36, 48]
+    assert review.total.shoot_days == 2
+
+
+def test_the_own_earlier_periods_are_as_long_and_end_before_it() -> None:
+    review = review_of(DAYS, "ana", Period(date(2026, 3, 9), date(2026, 3, 11)))
+    assert [(own.period, own.figures.shoot_days) for own in review.earlier] == [
+        (Period(date(2026, 3, 6), date(2026, 3, 8)), 0),
+        (Period(date(2026, 3, 3), date(2026, 3, 5)), 2),
+        (Period(date(2026, 2, 28), date(2026, 3, 2)), 0),
+    ]
+
+
+def test_without_a_first_day_the_own_time_goes_back_four_weeks_at_a_time() -> None:
+    text = f"""{CAST}
+    [entries]
+    craft, person, character, shot, frames, finished_on
+    animation, ana, wick, 010-010, 1-10, 2026-01-28
+    animation, ana, wick, 010-020, 1-20, 2026-02-04
+    animation, ana, wick, 010-030, 1-30, 2026-03-04
+    """
+    review = review_of(text, "ana")
+    assert [
+        (own.period.first, own.period.last, own.figures.footing.by_shot.kept)
+        for own in review.earlier
+    ] == [
+        (date(2026, 2, 9), date(2026, 3, 8), 30),
+        (date(2026, 1, 12), date(2026, 2, 8), 30),
+    ]
+
+
+def test_a_period_before_everything_is_empty() -> None:
+    review = review_of(DAYS, "ana", Period(date(1, 1, 1), date(1, 1, 3)))
+    assert (review.weeks, review.shots, review.earlier) == ((), (), ())
+    assert review.total.pace(AT_24) is None
+    assert review.total.reshot_share is None
+    assert review.total.characters_a_frame is None
+
+
+# --- the others
+
+
+FIVE = f"""{CAST}
+    [entries]
+    craft, person, character, shot, frames, finished_on
+    animation, ana, wick, 010-010, 1-24, 2026-03-02
+    animation, ben, wick, 010-010, 25-36, 2026-03-03
+    animation, cai, wick, 010-030, 1-48, 2026-03-04
+    animation, dov, wick, 010-030, 49-96, 2026-03-05
+    animation, dov, wick, 010-030, 97-144, 2026-03-06
+    animation, eve, wick, 010-030, 145-240, 2026-03-11
+"""
+
+
+def test_the_range_is_that_of_the_others_in_the_same_weeks() -> None:
+    review = review_of(FIVE, "ana")
+    # Eve animated in another week. Half a second, two, and four in two days.
+    assert review.others == 3
+    assert review.ranges["kept"] == Range(12, 96, 3)
+    assert review.ranges["pace"] == Range(Fraction(1, 2), 2, 3)
+    assert review.weeks[0].ranges == review.ranges
+    assert review_of(FIVE, "eve").ranges == {}
+
+
+def test_a_figure_that_fewer_than_three_others_have_has_no_range() -> None:
+    text = FIVE.replace("animation, ben, wick, 010-010, 25-36", "animation, ben, , , ")
+    review = review_of(text, "ana")
+    assert review.others == 3
+    assert "reshot_share" not in review.ranges  # Ben's day was on no shot
+    assert review.ranges["pace"].low == 0
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "shown"),
+    [
+        (7919, 7919, "7,500 to 8,000"),
+        (12, 96, "10 to 100"),
+        (Fraction(1, 3), Fraction(7, 3), "0.3 to 2.5"),
+        (0, 3, "0 to 3"),
+        (Fraction(47, 1000), Fraction(99, 100), "0.045 to 1"),
+        (100, 104, "100 to 150"),
+    ],
+)
+def test_the_ends_of_a_range_are_rounded_outward(
+    low: Fraction | int, high: Fraction | int, shown: str
+) -> None:
+    assert range_text(Range(low, high, 3)) == shown

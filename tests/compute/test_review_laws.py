@@ -1,0 +1,137 @@
+"""Laws of reviews: nothing is lost between weeks, shots and the period, whatever was logged."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from hypothesis import given, settings
+
+from credits.compute.footage import NO_FOOTAGE, summed
+from credits.compute.results import footage_of
+from credits.compute.review import Period, Reviews
+from credits.compute.review_figures import figures_together
+from credits.compute.review_shown import ShownTable, shown_review
+from credits.compute.work_time import work_time
+from credits.ledger.replay import replay
+from credits.ledger.written import WrittenLog
+from tests.laws.strategies import DAYS, productions
+
+MANY = settings(max_examples=100, deadline=None)
+
+
+def made(log: WrittenLog) -> tuple[Reviews, dict[str, object]]:
+    ledger = replay(log)
+    runs, _, footage = footage_of(ledger)
+    return Reviews(ledger, runs, footage), dict(footage.by(lambda cell: cell.person))
+
+
+@MANY
+@given(log=productions())
+def test_the_weeks_add_up_to_the_period(log: WrittenLog) -> None:
+    reviews, _ = made(log)
+    for person in reviews.works:
+        for period in (Period(), Period(DAYS[0], DAYS[1]), Period(first=DAYS[2])):
+            review = reviews.of(person, period)
+            assert figures_together(row.figures for row in review.weeks) == review.total
+
+
+@MANY
+@given(log=productions())
+def test_what_a_review_counts_is_the_persons_footage_and_time(log: WrittenLog) -> None:
+    reviews, footage = made(log)
+    ledger = reviews.ledger
+    for person in reviews.works:
+        total = reviews.of(person).total
+        own = [e for e in ledger.entries_by_person.get(person, ()) if ledger.is_footage(e)]
+        time = work_time(ledger, own)
+        assert total.footing == footage.get(person, NO_FOOTAGE)
+        assert total.stage_days == len(time.stage_days)
+        assert total.shoot_days == len(time.shoot_days)
+        assert total.block_days == len(time.block_days)
+        assert total.rehearsal_days == len(time.rehearsal_days)
+        assert total.minutes == time.minutes
+    assert set(footage) <= set(reviews.works)
+
+
+@MANY
+@given(log=productions())
+def test_the_shots_add_up_to_all_but_the_days(log: WrittenLog) -> None:
+    reviews, _ = made(log)
+    for person in reviews.works:
+        review = reviews.of(person)
+        for rows in (review.shots, [own for week in review.weeks for own in week.shots]):
+            figures = [row.figures for row in rows]
+            assert summed(f.footing for f in figures) == review.total.footing
+            for name in ("poses", "wait", "minutes"):
+                assert sum(getattr(f, name) for f in figures) == getattr(review.total, name)
+
+
+@MANY
+@given(log=productions())
+def test_on_ones_a_kept_frame_is_a_pose(log: WrittenLog) -> None:
+    reviews, _ = made(log)
+    for person in reviews.works:
+        total = reviews.of(person).total
+        assert total.poses == total.footing.character.kept
+
+
+@MANY
+@given(log=productions())
+def test_a_repair_counts_once_for_a_person_and_only_on_puppets_they_animated(
+    log: WrittenLog,
+) -> None:
+    lines = tuple(
+        replace(line, work=replace(line.work, wait_minutes=7)) if line.work is not None else line
+        for line in log.lines
+    )
+    reviews, _ = made(replace(log, lines=lines))
+    for person in reviews.works:
+        waits = reviews.of(person).waits
+        assert len({wait.entry for wait in waits}) == len(waits)
+        own = {
+            entry.puppet
+            for entry in reviews.ledger.entries_by_person.get(person, ())
+            if reviews.ledger.is_footage(entry)
+        }
+        assert {wait.puppet for wait in waits} <= own
+        assert reviews.of(person).total.wait == 7 * len(waits)
+
+
+def column(table: ShownTable, head: str) -> tuple[list[int], int]:
+    at = table.heads.index(head)
+
+    def number(cells: Sequence[str]) -> int:
+        return int(cells[at].replace(",", "").replace(".", ""))
+
+    return [number(row.cells) for row in table.rows], number(table.total)
+
+
+@MANY
+@given(log=productions())
+def test_printed_columns_add_up(log: WrittenLog) -> None:
+    reviews, _ = made(log)
+    for person in reviews.works:
+        shown = shown_review(reviews.of(person), reviews.ledger)
+        for table in (shown.footage_by_week, shown.footage_by_shot):
+            for head in ("shot", "kept", "accepted", "kept, s", "kept by character"):
+                figures, total = column(table, head)
+                assert sum(figures) == total, head
+        for table in (shown.days_by_week, shown.days_by_shot):
+            for head in ("poses", "wait, min"):
+                figures, total = column(table, head)
+                assert sum(figures) == total, head
+
+
+@MANY
+@given(log=productions())
+def test_a_range_never_has_fewer_than_three_others_and_holds_them_all(log: WrittenLog) -> None:
+    reviews, _ = made(log)
+    for person in reviews.works:
+        review = reviews.of(person)
+        for found in (
+            *review.ranges.values(),
+            *(r for w in review.weeks for r in w.ranges.values()),
+        ):
+            assert 3 <= found.others < len(reviews.works)
+            assert found.low <= found.high

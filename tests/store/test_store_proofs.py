@@ -1,0 +1,202 @@
+"""Proofs and words on spellings: kept as they were given; an older log comes to hold them."""
+
+from __future__ import annotations
+
+import sqlite3
+from contextlib import closing
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+import pytest
+
+from credits.errors import LogUnusable, ProblemsFound, WrongCall
+from credits.ledger.batch import Batch, NewConfirmation, NewLine, NewProof
+from credits.ledger.facts import Confirmation, Cut, CutClip, EntryNumber, Person, ProofMark, Work
+from credits.ledger.written import Verb
+from credits.store import open_log, verify
+
+SCHEMA_0001 = Path(__file__).with_name("schema_0001.sql")
+NOON = datetime(2026, 3, 9, 12, 0, tzinfo=UTC)
+RECORD = NewLine(Verb.RECORD, Work("voice", "ana", "wick"))
+CUT = Cut(0, "reel.edl", 8, (CutClip(1, 1, 8, "010-020", None, 1, 8),))
+
+
+def write(folder: Path, *batches: Batch) -> list[int | None]:
+    with open_log(folder, clock=lambda: NOON) as log, log.writing() as pen:
+        return [pen.write(batch).proof for batch in batches]
+
+
+def words(folder: Path) -> list[tuple[str, str, date, bool]]:
+    with open_log(folder) as log:
+        return [
+            (word.person, word.name, word.confirmed_on, word.is_right)
+            for word in log.read().confirmations
+        ]
+
+
+# --- proofs
+
+
+def test_a_proof_is_read_as_it_was_frozen_with_the_place_of_the_log(film: Path) -> None:
+    proof = NewProof('{"sections":[]}', "built-in plan", 3, 2, "Bo", "First round.")
+    given = write(film, Batch(lines=(RECORD, RECORD), cut=CUT), Batch(proof=proof))
+    assert given == [None, 1]
+    with open_log(film) as log:
+        found = log.proof(1)
+        (mark,) = log.proofs()
+    assert found.content == '{"sections":[]}'
+    assert found.mark == mark
+    with closing(sqlite3.connect(film / "production.db")) as raw:
+        changes = raw.execute("SELECT count(*) FROM history").fetchone()[0]
+    assert mark == ProofMark(
+        1, NOON, "Bo", "First round.", "built-in plan", 1, EntryNumber("A", 2), 2, changes, 3, 2
+    )
+
+
+def test_proofs_are_numbered_from_1_and_what_came_later_is_known(film: Path) -> None:
+    proof = NewProof("{}", "[[section]]", 0, 0)
+    assert write(film, Batch(proof=proof), Batch(lines=(RECORD,)), Batch(proof=proof)) == [
+        1, None, 2,
+    ]  # fmt: skip
+    write(film, Batch(people=(Person("ana", "Ana Quist"),)))
+    with open_log(film) as log:
+        first, second = log.proofs()
+        assert (first.log_lines, first.last_line, first.cut) == (0, None, None)
+        assert (second.log_lines, second.last_line) == (1, EntryNumber("A", 1))
+        (change,) = log.changes_since(second)
+        assert (change.table, change.key) == ("people", "ana")
+        assert change.columns == {"credit_name": ("Ana", "Ana Quist")}
+        with pytest.raises(WrongCall, match="numbered 1 to 2"):
+            log.proof(3)
+
+
+def test_an_entry_of_the_same_transaction_is_before_the_proof(film: Path) -> None:
+    write(film, Batch(lines=(RECORD,), proof=NewProof("{}", "built-in plan", 0, 0)))
+    with open_log(film) as log:
+        assert log.proofs()[0].log_lines == 1
+
+
+@pytest.mark.parametrize(
+    ("proof", "said"),
+    [
+        (NewProof("no JSON", "a plan", 0, 0), "the content is an object"),
+        (NewProof("[]", "a plan", 0, 0), "the content is an object"),
+        (NewProof("{}", " ", 0, 0), "the proof names its plan"),
+    ],
+)
+def test_what_is_no_proof_is_refused_with_the_whole_batch(
+    film: Path, proof: NewProof, said: str
+) -> None:
+    with pytest.raises(ProblemsFound, match=said):
+        write(film, Batch(people=(Person("eva", "Eva"),), proof=proof))
+    with open_log(film) as log:
+        assert log.proofs() == ()
+        assert "eva" not in [person.code for person in log.read().people]
+
+
+def test_without_a_proof_there_is_none_to_read(film: Path) -> None:
+    with open_log(film) as log, pytest.raises(WrongCall, match="credits roll --save"):
+        log.proof(1)
+
+
+def test_verify_finds_a_proof_that_was_taken_out(film: Path) -> None:
+    proof = NewProof("{}", "built-in plan", 0, 0)
+    write(film, Batch(proof=proof), Batch(proof=proof))
+    with closing(sqlite3.connect(film / "production.db")) as raw:
+        (text,) = raw.execute(
+            "SELECT sql FROM sqlite_master WHERE name = 'proofs_removed'"
+        ).fetchone()
+        raw.execute("DROP TRIGGER proofs_removed")
+        raw.execute("DELETE FROM proofs WHERE number = 1")
+        raw.execute(text)
+        raw.commit()
+    assert [str(finding) for finding in verify(film)] == [
+        "production.db: proof 1 is missing. Put back a copy made with `credits backup`."
+    ]
+
+
+def test_a_proof_that_cannot_be_read_is_said_to_be_so(film: Path) -> None:
+    with closing(sqlite3.connect(film / "production.db")) as raw:
+        raw.execute(
+            "INSERT INTO proofs VALUES (1, 'no time', NULL, NULL, 'p', NULL, NULL, 0, 0, 0, 0, '{}')"
+        )
+        raw.commit()
+    (finding,) = verify(film)
+    assert "proof 1 cannot be read" in str(finding)
+    with open_log(film) as log, pytest.raises(LogUnusable, match="cannot be read"):
+        log.proofs()
+
+
+# --- words on spellings
+
+
+def test_a_word_is_read_as_it_was_given_and_dated_when_it_has_no_day(film: Path) -> None:
+    given = (
+        NewConfirmation("ana", "Ana", date(2026, 3, 2), True, "Bo"),
+        NewConfirmation("ben", "Ben", is_right=False),
+    )
+    write(film, Batch(confirmations=given))
+    with open_log(film) as log:
+        assert log.read().confirmations == (
+            Confirmation("ana", "Ana", date(2026, 3, 2), True, "Bo", NOON),
+            Confirmation("ben", "Ben", date(2026, 3, 9), False, None, NOON),
+        )
+
+
+@pytest.mark.parametrize(
+    ("word", "said"),
+    [
+        (NewConfirmation("ana", " "), "the confirmed name has text"),
+        (NewConfirmation("nobody", "Ana"), "is not in the people table"),
+    ],
+)
+def test_what_is_no_word_is_refused(film: Path, word: NewConfirmation, said: str) -> None:
+    with pytest.raises(ProblemsFound, match=said):
+        write(film, Batch(confirmations=(word,)))
+    assert words(film) == []
+
+
+def test_a_date_in_the_people_table_is_a_word_on_the_name_of_its_row(film: Path) -> None:
+    march, april = date(2026, 3, 2), date(2026, 4, 1)
+    confirmed = Person("ana", "Ana", name_confirmed_on=march)
+    write(film, Batch(people=(confirmed, Person("eva", "Eva", name_confirmed_on=march))))
+    write(film, Batch(people=(confirmed,)))  # the same again says nothing new
+    write(film, Batch(people=(Person("ana", "Ana Quist", name_confirmed_on=march),)))
+    assert words(film) == [("ana", "Ana", march, True), ("eva", "Eva", march, True)]
+    write(film, Batch(people=(Person("ana", "Ana Quist", name_confirmed_on=april),)))
+    write(film, Batch(people=(Person("ana", "Ana Quist"),)))
+    assert words(film)[2:] == [
+        ("ana", "Ana Quist", april, True),
+        ("ana", "Ana Quist", april, False),
+    ]
+
+
+# --- a log of an older version
+
+
+def test_the_dates_of_an_older_log_become_words_on_the_names_of_their_time(empty: Path) -> None:
+    path = empty / "production.db"
+    path.unlink()
+    with closing(sqlite3.connect(path)) as raw:
+        raw.executescript(SCHEMA_0001.read_text(encoding="utf-8"))
+        raw.executescript("""
+            INSERT INTO log VALUES (1, 'A', '2025-09-01');
+            INSERT INTO people VALUES
+                (1, 'ana', 'Ana', NULL, NULL, NULL, NULL, 'credited', '2026-03-02', NULL, NULL, 'ana'),
+                (2, 'ben', 'Ben', NULL, NULL, NULL, NULL, 'credited', NULL, NULL, NULL, 'ben'),
+                (3, 'cai', 'Cai', NULL, NULL, NULL, NULL, 'credited', '2026-03-03', NULL, NULL, 'cai');
+            UPDATE people SET credit_name = 'Ana Quist' WHERE person = 'ana';
+            UPDATE people SET name_confirmed_on = NULL WHERE person = 'cai';
+        """)  # noqa: E501
+        raw.commit()
+    assert words(empty) == [
+        ("ana", "Ana", date(2026, 3, 2), True),
+        ("cai", "Cai", date(2026, 3, 3), True),
+        ("cai", "Cai", date(2026, 3, 3), False),
+    ]
+    assert verify(empty) == ()
+    write(empty, Batch(proof=NewProof("{}", "built-in plan", 0, 0)))
+    with closing(sqlite3.connect(path)) as raw:
+        for table in ("proofs", "confirmations"):
+            with pytest.raises(sqlite3.IntegrityError, match="append-only"):
+                raw.execute(f"DELETE FROM {table}")
