@@ -44,9 +44,10 @@ def review(
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Review one animator: footage, days, pace, waits, by week and by shot, with the context.
+    """One animator's footage, days, pace and waits, with context.
 
-    A basis for a conversation: no ranking and no score, and nobody else is named.
+    By week and by shot, with the shots behind every figure. A basis for a conversation: no ranking
+    and no score, and nobody else is named.
     """
     from credits.pages.cautions import REVIEW_CAUTION
 

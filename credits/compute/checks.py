@@ -121,7 +121,7 @@ CHECKS: tuple[CheckRule, ...] = (
     CheckRule(
         "name-unconfirmed",
         _QUESTION,
-        "Somebody would be credited whose spelling was never confirmed.",
+        "Somebody would be credited whose name, as it is spelled now, nobody has confirmed.",
         names_unconfirmed,
     ),
     CheckRule(

@@ -45,8 +45,10 @@ def rule_of(ledger: Ledger, section: PlannedSection, found: Found) -> str:
     guaranteed, engaged = _job_titles(found)
     rules = []
     if found.guaranteed:
-        heading = found.guaranteed[0].guaranteed_heading
-        rules.append(f"A contract guarantees the heading '{heading}' (engaged as {guaranteed}).")
+        headings = dict.fromkeys(job.guaranteed_heading for job in found.guaranteed)
+        named = " and ".join(f"'{heading}'" for heading in headings)
+        what = "heading" if len(headings) == 1 else "headings"
+        rules.append(f"A contract guarantees the {what} {named} (engaged as {guaranteed}).")
     if found.named:
         rules.append("The plan names this person under this heading.")
     if found.engagements:

@@ -35,6 +35,7 @@ from credits.store.columns import (
 )
 from credits.store.connection import LOG_NAME, in_words
 from credits.store.reading import (
+    next_mark,
     read_cut,
     read_cut_versions,
     read_log,
@@ -45,11 +46,6 @@ from credits.store.refused import NOT_STORABLE, refused
 from credits.store.settings import read_settings
 from credits.store.statements import statements
 
-_STANDS = """
-    SELECT (SELECT coalesce(max(number), 0) + 1 FROM proofs),
-           (SELECT count(*) FROM entries), (SELECT coalesce(max(position), 0) FROM history)
-"""
-_LAST_LINE = "SELECT origin, number FROM entries ORDER BY line DESC LIMIT 1"
 FaceSheets = Sequence[tuple[str, int | None]]
 
 
@@ -211,17 +207,10 @@ class Pen:
 
     def _freeze(self, new: NewProof, now: datetime) -> int:
         """Number the proof and note how far the log goes, this transaction included."""
-        number, lines, changes = self._connection.execute(_STANDS).fetchone()
-        last = self._connection.execute(_LAST_LINE).fetchone()
-        current = [v.version for v in read_cut_versions(self._connection) if v.current]
-        mark = ProofMark(
-            number, now, new.saved_by or None, new.note or None, new.plan,
-            current[0] if current else None, EntryNumber(*last) if last else None,
-            lines, changes, new.lines, new.people,
-        )  # fmt: skip
+        mark = next_mark(self._connection, new, now)
         row = (*PROOFS.row(mark), new.content)
         self._many("insert proofs", [row], lambda: [Place("the proof")])
-        return int(number)
+        return mark.number
 
     def proofs(self) -> tuple[ProofMark, ...]:
         """What every proof says of itself, the first one first."""

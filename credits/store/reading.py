@@ -6,10 +6,12 @@ import gc
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
+from datetime import datetime
 from typing import Any
 
 from credits.errors import CreditsError, Finding, LogUnusable, Place, WrongCall
-from credits.ledger.facts import Cut, Production, Proof, ProofMark
+from credits.ledger.batch import NewProof
+from credits.ledger.facts import Cut, EntryNumber, Production, Proof, ProofMark
 from credits.ledger.written import CutVersion, WrittenLog
 from credits.store.columns import (
     CLIPS,
@@ -32,6 +34,11 @@ _VERSIONS = """
 """
 _PROOFS = f"SELECT {', '.join(PROOFS.columns)} FROM proofs"
 _PROOF = f"SELECT {', '.join(PROOFS.columns)}, content FROM proofs WHERE number = ?"
+_STANDS = """
+    SELECT (SELECT coalesce(max(number), 0) + 1 FROM proofs),
+           (SELECT count(*) FROM entries), (SELECT coalesce(max(position), 0) FROM history)
+"""
+_LAST_LINE = "SELECT origin, number FROM entries ORDER BY line DESC LIMIT 1"
 _CURRENT = "SELECT version FROM cut_uses ORDER BY position DESC LIMIT 1"
 
 
@@ -98,6 +105,18 @@ def read_proof(connection: sqlite3.Connection, number: int) -> Proof:
     last = len(read_proofs(connection))
     mend = f"The proofs are numbered 1 to {last}." if last else "Freeze one: credits roll --save"
     raise WrongCall(Finding("is not the number of a proof", mend, value=str(number)))
+
+
+def next_mark(connection: sqlite3.Connection, new: NewProof, now: datetime) -> ProofMark:
+    """The mark of a proof that is made now: the next number, and how far the log goes."""
+    number, lines, changes = connection.execute(_STANDS).fetchone()
+    last = connection.execute(_LAST_LINE).fetchone()
+    current = connection.execute(_CURRENT).fetchone()
+    return ProofMark(
+        number, now, new.saved_by or None, new.note or None, new.plan,
+        current[0] if current else None, EntryNumber(*last) if last else None,
+        lines, changes, new.lines, new.people,
+    )  # fmt: skip
 
 
 @contextmanager

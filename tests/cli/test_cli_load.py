@@ -96,7 +96,7 @@ def test_a_face_sheet(tmp_path: Path, credits_: Command) -> None:
 def test_the_cut_and_its_versions(tmp_path: Path, credits_: Command) -> None:
     cut = tmp_path / "cut.csv"
     cut.write_text(CUT)
-    assert credits_("cut", cut).out == "Cut version 1: 1 clip, 32 frames.\n"
+    assert credits_("cut", cut).out == "Cut version 1: 1 clip of 1 shot, 32 frames (0:01).\n"
     assert "version 1 is the same" in credits_("cut", cut).out
     cut.write_text(CUT + "010-020,1,8\nTITLE,1,24\n")
     answer = credits_("cut", cut, "--json")

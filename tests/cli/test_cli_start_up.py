@@ -16,7 +16,8 @@ from tests.cli.conftest import ROOT, Command
 
 IN_ORDER = [
     "demo", "start", "load", "cut", "log", "amend", "void", "same", "find", "check", "settle",
-    "footage", "hands", "reach", "plan", "roll", "why", "confirm", "export", "site", "backup", "verify",
+    "footage", "review", "hands", "reach", "plan", "roll", "why", "confirm", "export", "site",
+    "backup", "verify",
 ]  # fmt: skip
 SLOW = [
     "sqlmodel", "sqlalchemy", "alembic", "jinja2", "pyuca", "opentimelineio", "python_calamine",

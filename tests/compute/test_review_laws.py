@@ -17,7 +17,7 @@ from credits.ledger.replay import replay
 from credits.ledger.written import WrittenLog
 from tests.laws.strategies import DAYS, productions
 
-MANY = settings(max_examples=100, deadline=None)
+MANY = settings(max_examples=50, deadline=None)
 
 
 def made(log: WrittenLog) -> tuple[Reviews, dict[str, object]]:

@@ -118,7 +118,8 @@ def test_verify_finds_a_proof_that_was_taken_out(film: Path) -> None:
 def test_a_proof_that_cannot_be_read_is_said_to_be_so(film: Path) -> None:
     with closing(sqlite3.connect(film / "production.db")) as raw:
         raw.execute(
-            "INSERT INTO proofs VALUES (1, 'no time', NULL, NULL, 'p', NULL, NULL, 0, 0, 0, 0, '{}')"
+            "INSERT INTO proofs (number, saved_at, plan_text, log_lines, changes, lines, people,"
+            " content) VALUES (1, 'no time', 'a plan', 0, 0, 0, 0, '{}')"
         )
         raw.commit()
     (finding,) = verify(film)

@@ -1,0 +1,206 @@
+"""The confirmation sheet: written, answered, loaded; what it says becomes words on spellings."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from pathlib import Path
+
+import pytest
+from given_tables import EMPTY, TODAY, film, loaded, plan, problems
+
+from credits.compute.results import credits_of, footage_of
+from credits.exchange.columns import TABLES
+from credits.exchange.confirmations_out import confirmation_sheet
+from credits.exchange.load import plan_load, read_tables
+from credits.exchange.read_workbook import read_workbook
+from credits.ledger.facts import Person
+from credits.ledger.replay import replay
+from credits.ledger.written import WrittenLog
+
+MARCH = date(2026, 3, 2)
+WORK = """
+    craft,person,character
+    voice,ana,wick
+    voice,ben,brine
+    sculpt,ana,brine
+"""
+
+
+def words(log: WrittenLog) -> list[tuple[str, str, date, bool]]:
+    return [(w.person, w.name, w.confirmed_on, w.is_right) for w in log.confirmations]
+
+
+def names(log: WrittenLog) -> dict[str, str]:
+    return {person.code: person.credit_name for person in log.people}
+
+
+# --- what the answers say
+
+
+def test_yes_confirms_the_name_that_was_asked_about(tmp_path: Path) -> None:
+    log = loaded(
+        tmp_path,
+        film(tmp_path),
+        confirmations="""
+            person,credit_name,headings,confirmed,correction,confirmed_on
+            ana,Ana Holm,"Voice, Sculpting",yes,,2026-03-02
+            BEN,Ben O.,,yes,,
+        """,
+    )
+    assert words(log) == [("ana", "Ana Holm", MARCH, True), ("ben", "Ben O.", TODAY, True)]
+    ledger = replay(log)
+    assert ledger.confirmed("ana")
+    assert not ledger.confirmed("ben")  # whose name is no longer what he confirmed
+
+
+def test_a_correction_changes_the_name_and_confirms_it(tmp_path: Path) -> None:
+    text = """
+        person,credit_name,confirmed,correction,confirmed_on
+        ana,Ana Holm,no,Ana Hólm,2026-03-02
+        ben,Ben Okoro,,Ben Ọkọrọ,
+    """
+    log = loaded(tmp_path, film(tmp_path), confirmations=text)
+    assert names(log) == {"ana": "Ana Hólm", "ben": "Ben Ọkọrọ"}
+    assert words(log) == [("ana", "Ana Hólm", MARCH, True), ("ben", "Ben Ọkọrọ", TODAY, True)]
+    again = plan(tmp_path, log, confirmations=text)
+    assert again.changes_nothing
+    assert again.counts["confirmations"].same == 2
+
+
+def test_no_without_a_correction_is_an_answer_too(tmp_path: Path) -> None:
+    log = loaded(tmp_path, film(tmp_path), confirmations="person,confirmed\nana,no\nben,\n")
+    assert words(log) == [("ana", "Ana Holm", TODAY, False)]
+    assert names(log)["ana"] == "Ana Holm"
+
+
+def test_an_old_sheet_does_not_undo_what_came_later(tmp_path: Path) -> None:
+    text = "person,credit_name,confirmed,correction,confirmed_on\nana,Ana Holm,no,Ana B,{}\n"
+    log = loaded(tmp_path, film(tmp_path), confirmations=text.format("2026-03-02"))
+    later = "person,correction,confirmed_on\nana,Ana C,2026-04-01\n"
+    log = loaded(tmp_path, log, confirmations=later)
+    assert names(log)["ana"] == "Ana C"
+    assert plan(tmp_path, log, confirmations=text.format("")).changes_nothing
+    assert plan(tmp_path, log, confirmations=text.format("2026-03-02")).changes_nothing
+    log = loaded(tmp_path, log, confirmations=text.format("2026-03-03"))  # older than the last
+    assert names(log)["ana"] == "Ana C"
+    assert replay(log).confirmed("ana")
+
+
+def test_an_answer_about_another_code_is_one_about_the_person(tmp_path: Path) -> None:
+    log = loaded(
+        tmp_path, film(tmp_path), people="person,credit_name,same_as\nanna,Anna Holm,ana\n"
+    )
+    log = loaded(tmp_path, log, confirmations="person,correction\nanna,Ana Quist\n")
+    assert (names(log)["ana"], names(log)["anna"]) == ("Ana Quist", "Anna Holm")
+    assert replay(log).confirmed("anna")
+
+
+# --- what cannot be
+
+
+@pytest.mark.parametrize(
+    ("rows", "said"),
+    [
+        ("ana,Ana Holm,yes,Ana B,", "confirmed 'yes': says that the name is right, and corrects"),
+        ("ana,Ana Holm,maybe,,", "confirmed 'maybe': is neither yes nor no"),
+        ("ana,Ana Holm,yes,,2.3.2026", "confirmed_on '2.3.2026': is not a date"),
+        ("nobody,Ana Holm,yes,,", "person 'nobody': there is no such person"),
+        (",Ana Holm,yes,,", "person: is empty"),
+        ("ana,Ana Holm,yes,,\nana,Ana Holm,no,,", "row 2 says otherwise of the same person"),
+    ],
+)
+def test_what_cannot_be_is_said_with_its_row_and_nothing_is_written(
+    tmp_path: Path, rows: str, said: str
+) -> None:
+    text = f"person,credit_name,confirmed,correction,confirmed_on\n{rows}\n"
+    (problem,) = problems(tmp_path, film(tmp_path), confirmations=text)
+    assert said in problem
+
+
+def test_a_people_table_of_the_same_load_must_not_say_otherwise(tmp_path: Path) -> None:
+    (problem,) = problems(
+        tmp_path,
+        film(tmp_path),
+        people="person,credit_name\nana,Ana Holm\n",
+        confirmations="person,correction\nana,Ana Quist\n",
+    )
+    assert problem == (
+        "confirmations.csv row 2: correction 'Ana Quist': the people table of this load spells it"
+        " 'Ana Holm'. Correct it there too."
+    )
+
+
+# --- the sheet
+
+
+def sheet_of(log: WrittenLog, path: Path) -> bytes:
+    ledger = replay(log)
+    content = confirmation_sheet(credits_of(ledger, *footage_of(ledger)), ledger)
+    path.write_bytes(content)
+    return content
+
+
+def test_the_sheet_asks_everybody_who_prints_once_in_the_order_of_the_credits(
+    tmp_path: Path,
+) -> None:
+    log = loaded(tmp_path, film(tmp_path), entries=WORK)
+    log = loaded(tmp_path, log, confirmations="person,confirmed,confirmed_on\nben,yes,2026-03-02\n")
+    content = sheet_of(log, tmp_path / "back.xlsx")
+    (sheet,) = read_workbook(tmp_path / "back.xlsx")
+    assert sheet.name == "confirmations"
+    assert sheet.rows == (
+        TABLES["confirmations"].column_names,
+        ("ana", "Ana Holm", "Voice, Puppet sculpting", "", "", ""),
+        ("ben", "Ben Okoro", "Voice", "yes", "", MARCH),
+    )
+    assert sheet_of(log, tmp_path / "back.xlsx") == content  # the same log, the same bytes
+
+
+def test_the_sheet_comes_back_as_it_was_and_says_nothing_new(tmp_path: Path) -> None:
+    log = loaded(tmp_path, film(tmp_path), entries=WORK)
+    log = loaded(tmp_path, log, confirmations="person,confirmed\nben,yes\n")
+    sheet_of(log, tmp_path / "round-1.xlsx")
+    back = plan_load(read_tables([tmp_path / "round-1.xlsx"]), log)
+    assert (back.problems, back.changes_nothing) == ((), True)
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "=cmd()",
+        "+1",
+        "Ọ́ládélé",
+        "עדן שחר",
+        "朝霧 かおる",
+        '"Q" <script>',
+        "x" * 300,
+        "🦊",
+        "@ana",
+        "007",
+    ],
+)
+def test_any_name_is_asked_about_and_confirmed_as_it_is(tmp_path: Path, name: str) -> None:
+    openpyxl = pytest.importorskip("openpyxl")
+    base = film(tmp_path)
+    people = (Person("ana", name), *base.people[1:])
+    log = loaded(tmp_path, type(base)(**{**_fields(base), "people": people}), entries=WORK)
+    sheet_of(log, tmp_path / "back.xlsx")
+    book = openpyxl.load_workbook(tmp_path / "back.xlsx")
+    sheet = book["confirmations"]
+    assert (sheet["B2"].value, sheet["B2"].data_type) == (name, "s")
+    sheet["D2"], sheet["F2"] = "yes", datetime(2026, 3, 2)
+    book.save(tmp_path / "confirmations-ana.xlsx")
+    back = plan_load(read_tables([tmp_path / "confirmations-ana.xlsx"]), log)
+    assert back.problems == ()
+    (word,) = back.batch.confirmations
+    assert (word.person, word.name, word.confirmed_on) == ("ana", name, MARCH)
+
+
+def _fields(log: WrittenLog) -> dict[str, object]:
+    return {field: getattr(log, field) for field in type(log).__dataclass_fields__}
+
+
+def test_nobody_printed_is_an_empty_sheet(tmp_path: Path) -> None:
+    sheet_of(EMPTY, tmp_path / "back.xlsx")
+    (sheet,) = read_workbook(tmp_path / "back.xlsx")
+    assert sheet.rows == (TABLES["confirmations"].column_names,)

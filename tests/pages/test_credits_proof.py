@@ -1,0 +1,99 @@
+"""The last proof on the page of the end credits, and confirmed spellings on people's pages."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, date, datetime
+
+from credits.compute.proof import frozen
+from credits.compute.proof_causes import since
+from credits.compute.proof_compare import compare
+from credits.compute.results import compute
+from credits.ledger.facts import Confirmation, Proof, ProofMark
+from credits.ledger.replay import replay
+from credits.pages.credits_page import CreditsPage, credits_pages
+from credits.pages.edition import Edition, cut_to
+from credits.pages.person_credit import spelling
+from credits.pages.source import PageSource, page_source
+from credits.pages.whole_site import frame_of
+from credits.site.build import render
+from tests.small_log import WORKED_EXAMPLE, small_log
+
+AT = datetime(2026, 3, 9, 12, tzinfo=UTC)
+
+
+def source_of(edition: Edition, lines_then: int) -> PageSource:
+    """The worked example against a proof that was made after its first lines."""
+    log = small_log(WORKED_EXAMPLE)
+    results = compute(replay(log))
+    then = compute(replay(replace(log, lines=log.lines[:lines_then])))
+    mark = ProofMark(3, AT, "Bo", "For the crew.", "built-in plan", 1, None, lines_then, 0, 0, 0)
+    proof = Proof(mark, frozen(then.credits))
+    found = since(log, results.ledger, lines_then, ())
+    comparison = compare(proof, results.credits, "built-in plan", results.ledger, found)
+    return page_source(results, edition, None, comparison)
+
+
+def page_of(edition: Edition, lines_then: int = 6) -> CreditsPage:
+    (page,) = credits_pages(source_of(edition, lines_then))
+    model = cut_to(page.model, edition)
+    assert isinstance(model, CreditsPage)
+    return model
+
+
+def html_of(edition: Edition, lines_then: int = 6) -> str:
+    source = source_of(edition, lines_then)
+    (page,) = credits_pages(source)
+    return render(page, frame_of(page, source), source)
+
+
+def test_the_office_reads_what_changed_since_the_proof_and_why() -> None:
+    proof = page_of(Edition.OFFICE).last_proof
+    assert proof is not None
+    assert (proof.number, proof.day, proof.by, proof.note) == (
+        "Proof 3", "9 March 2026", "Bo", "For the crew.",
+    )  # fmt: skip
+    row = proof.changes[0]
+    assert (row.kind, row.about and row.about.text) == ("came", "Ana")
+    assert row.what == "Ana is now also printed under 'Puppet repair'."
+    html = html_of(Edition.OFFICE)
+    assert '<h2 id="changes">Changed since Proof 3</h2>' in html
+    assert "Proof 3 of 9 March 2026 is the last that was frozen." in html
+    assert "No proof has been frozen yet" not in html
+
+
+def test_the_crew_reads_the_number_and_the_day_but_not_what_changed() -> None:
+    proof = page_of(Edition.CREW).last_proof
+    assert proof is not None
+    assert (proof.number, proof.day, proof.changes, proof.note) == (
+        "Proof 3", "9 March 2026", (), "",
+    )  # fmt: skip
+    assert "with 2 changes since then" in html_of(Edition.CREW)
+    assert "Puppet repair&#39;" not in html_of(Edition.CREW)
+
+
+def test_the_public_reads_the_number_alone() -> None:
+    proof = page_of(Edition.PUBLIC).last_proof
+    assert proof is not None
+    assert (proof.number, proof.day, proof.standing, proof.changes) == ("Proof 3", "", "", ())
+    html = html_of(Edition.PUBLIC)
+    assert "Proof 3 is the last that was frozen." in html
+    assert "9 March" not in html
+
+
+def test_lines_that_are_those_of_the_proof_are_said_to_be_so() -> None:
+    html = html_of(Edition.OFFICE, lines_then=7)
+    assert "The lines below are still those of the proof." in html
+    assert 'id="changes"' not in html
+
+
+def test_a_persons_page_says_whether_the_spelling_is_confirmed_as_it_stands() -> None:
+    log = small_log("[people]\n person, credit_name\n ana, Ana Quist\n ben, Ben\n cai, Cai")
+    words = (
+        Confirmation("ana", "Ana Quist", date(2026, 3, 2), True, None, AT),
+        Confirmation("ben", "Benjamin", date(2026, 3, 2), True, None, AT),
+    )
+    ledger = replay(replace(log, confirmations=words))
+    assert spelling(ledger, "ana") == "The spelling was confirmed on 2 March 2026."
+    assert spelling(ledger, "ben").startswith("Another spelling was confirmed, on 2 March 2026")
+    assert spelling(ledger, "cai").startswith("The spelling is not yet confirmed")

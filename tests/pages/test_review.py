@@ -1,0 +1,324 @@
+"""Review pages and the page of the unit: for the office alone, one person on each, figures of
+compute."""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+from html import unescape
+
+import pytest
+
+from credits.compute.results import compute
+from credits.pages.cautions import REVIEW_CAUTION
+from credits.pages.edition import Edition, cut_to
+from credits.pages.footage_page import FootagePage, footage_pages
+from credits.pages.page import Page
+from credits.pages.person import PersonPage, person_pages
+from credits.pages.review import ReviewPage, ReviewPages, review_pages
+from credits.pages.review_bars import week_bars
+from credits.pages.source import PageSource, page_source
+from credits.pages.whole_site import builders, frame_of
+from credits.site.build import render
+from tests.small_log import WORKED_EXAMPLE, small_ledger
+
+UNIT = """
+    [people]
+    person, credit_name
+    ana, Ana Quist
+    ben, Ben Ashgrove
+    cai, Cai Moorland
+    dov, Dov Ternfield
+    eve, Eve Saltmarsh
+
+    [characters]
+    character
+    wick
+    brine
+
+    [puppets]
+    puppet, character, copy
+    wick-1, wick, 1
+    brine-1, brine, 1
+
+    [parts]
+    part, character
+    head-7, wick
+
+    [fittings]
+    part, puppet, from_on
+    head-7, wick-1, 2026-01-01
+
+    [sequences]
+    sequence, name
+    010, The quay
+    020, The stair
+
+    [shots]
+    shot, sequence, frames
+    010-010, 010, 96
+    020-010, 020, 240
+
+    [takes]
+    shot, take, decision
+    010-010, 1, accepted
+
+    [entries]
+    craft, person, character, puppet, part, shot, frames, finished_on, minutes, wait_minutes, note
+    animation, ana, , wick-1, , 010-010, 1-48, 2026-03-02, 500
+    animation, ana, , wick-1, , 010-010, 25-60, 2026-03-10, 400
+    animation, ben, , wick-1, , 020-010, 1-100, 2026-03-03, 300
+    animation, cai, , brine-1, , 020-010, 101-140, 2026-03-04
+    animation, dov, , brine-1, , 020-010, 141-237, 2026-03-05
+    repair, eve, , wick-1, , , , 2026-03-02, 30, 45, Ankle *again*
+    repair, eve, , wick-1, , , , 2026-03-20, 10, 5, Ankle *again*
+    repair, eve, , , head-7, , , 2026-03-21, 15, ,
+    sculpt, eve, wick, , , , , 2025-09-01, 600
+
+    [cut]
+    shot, first, last
+    010-010, 1, 60
+    020-010, 1, 240
+"""
+
+
+def source_of(text: str, edition: Edition = Edition.OFFICE) -> PageSource:
+    return page_source(compute(small_ledger(text)), edition)
+
+
+def pages_of(text: str) -> dict[str, Page]:
+    return {page.path: page for page in review_pages(source_of(text))}
+
+
+def review_page(text: str, person: str) -> ReviewPage:
+    model = pages_of(text)[f"reviews/{person}.html"].model
+    assert isinstance(model, ReviewPage)
+    return model
+
+
+def footage_page(text: str) -> FootagePage:
+    (page,) = footage_pages(source_of(text))
+    assert isinstance(page.model, FootagePage)
+    return page.model
+
+
+def html_of(page: Page, text: str) -> str:
+    source = source_of(text)
+    return render(page, frame_of(page, source), source)
+
+
+# --- who has a page, and who may read it
+
+
+def test_everybody_with_footage_work_has_a_review_page_and_nobody_else() -> None:
+    assert list(pages_of(UNIT)) == [
+        "reviews/ana.html",
+        "reviews/ben.html",
+        "reviews/cai.html",
+        "reviews/dov.html",
+    ]
+
+
+@pytest.mark.parametrize("edition", [Edition.PUBLIC, Edition.CREW])
+def test_only_the_office_edition_has_reviews(edition: Edition) -> None:
+    assert review_pages not in builders(edition)
+    assert review_pages in builders(Edition.OFFICE)
+    assert cut_to(review_page(UNIT, "ana"), edition) == ReviewPage()
+
+
+def test_the_persons_page_leads_to_the_review_in_the_office_edition_alone() -> None:
+    for edition in Edition:
+        links = {
+            page.model.name.text: cut_to(page.model, edition).review
+            for page in person_pages(source_of(UNIT, edition))
+            if isinstance(page, Page) and isinstance(page.model, PersonPage)
+        }
+        office = edition is Edition.OFFICE
+        assert all(link is None for name, link in links.items() if not office)
+        if office:
+            assert links["Ana Quist"] is not None
+            assert links["Ana Quist"].href == "reviews/ana.html"
+            assert links["Eve Saltmarsh"] is None
+
+
+def test_the_page_names_nobody_else() -> None:
+    for person, page in pages_of(UNIT).items():
+        html = html_of(page, UNIT)
+        names = {"ana": "Quist", "ben": "Ashgrove", "cai": "Moorland", "dov": "Ternfield"}
+        names["eve"] = "Saltmarsh"
+        for code, name in names.items():
+            own = person == f"reviews/{code}.html"
+            assert (name in html) is own
+            assert (f"{code}.html" in html) is own
+
+
+# --- what it says
+
+
+def test_the_figures_are_those_of_the_rules_with_the_range_of_the_others() -> None:
+    figures = {f.name: (f.value, f.unit) for f in review_page(UNIT, "ana").figures}
+    # 24 of the first 48 frames and 36 of the second day are kept: 60 frames, 2.5 s in two days.
+    assert figures["frames shot"] == ("84", "40 to 100")
+    assert figures["frames kept"] == ("60", "40 to 100")
+    assert figures["frames in the cut"] == ("60", "40 to 100")
+    assert figures["pace, seconds a shoot day"] == ("1.25", "1.5 to 4.5")
+    assert figures["re-shot share, %"] == ("28.6", "0 to 0")
+    assert figures["wait for repairs, minutes"] == ("45", "0 to 0")
+    assert figures["stage days"] == ("2", "1 to 1")
+
+
+def test_without_three_others_the_page_says_why_there_is_no_range() -> None:
+    page = review_page(WORKED_EXAMPLE, "ana")
+    assert not page.ranges
+    assert "fewer than three others" in page.others
+    html = html_of(pages_of(WORKED_EXAMPLE)["reviews/ana.html"], WORKED_EXAMPLE)
+    assert page.others in unescape(html)
+    assert "The others, same weeks" not in html
+
+
+def test_the_shots_stand_behind_the_weeks_and_the_repairs_behind_the_wait() -> None:
+    page = review_page(UNIT, "ana")
+    by_week = page.tables[0]
+    assert [row.name.text for row in by_week.rows if row.name] == ["2026-W10", "2026-W11"]
+    assert [[shot.href for shot in row.shots] for row in by_week.rows] == [
+        ["shots/010-010.html"],
+        ["shots/010-010.html"],
+    ]
+    (wait,) = page.waits
+    assert (wait.day, wait.minutes) == ("2 March 2026", "45")
+    assert wait.puppet is not None
+    assert wait.puppet.text == "Wick, copy 1"
+
+
+def test_the_caution_and_the_model_stand_on_every_review_page() -> None:
+    for page in pages_of(UNIT).values():
+        html = html_of(page, UNIT)
+        assert REVIEW_CAUTION in html
+        assert "A model: what pace would be usual for these shots" in html
+        assert "Not enough days to say" in html
+
+
+def test_no_ranking_and_no_score() -> None:
+    for page in pages_of(UNIT).values():
+        said = re.sub(r"<[^>]+>", " ", html_of(page, UNIT)).lower()
+        for word in ("rank", "score", "best", "worst", "average", "good", "bad", "target"):
+            assert word not in said
+
+
+def test_a_review_for_a_pack_leads_nowhere() -> None:
+    made = ReviewPages(source_of(UNIT), linked=False)
+    page = made.page(made.review("ana"))
+    assert page.name is not None
+    assert page.name.href is None
+    assert all(row.name and row.name.href is None for table in page.tables for row in table.rows)
+    assert all(s.href is None for table in page.tables for row in table.rows for s in row.shots)
+    assert all(w.puppet and w.puppet.href is None for w in page.waits)
+
+
+def test_undated_work_alone_has_a_page() -> None:
+    text = WORKED_EXAMPLE.replace("2026-03-02", "").replace("2026-03-03", "")
+    page = review_page(text, "ana")
+    assert page.bars is None
+    assert [row.name.text for row in page.tables[0].rows if row.name] == ["undated"]
+    html_of(pages_of(text)["reviews/ana.html"], text)
+
+
+# --- the unit
+
+
+def test_the_footage_page_leads_to_every_review() -> None:
+    assert [link.href for link in footage_page(UNIT).reviews] == list(pages_of(UNIT))
+
+
+def test_the_coverage_of_the_cut_by_sequence() -> None:
+    coverage = footage_page(UNIT).coverage
+    assert coverage is not None
+    assert coverage.said == "0:12 of the 0:13 of the cut show animation (99.0 %)."
+    rows = [(r.name, r.film, r.animated, r.accepted, r.ahead, r.share) for r in coverage.rows]
+    assert rows == [
+        ("010 The quay", "60", "60", "60", "0", "100.0 %"),
+        ("020 The stair", "240", "237", "0", "3", "98.8 %"),
+    ]
+    assert coverage.total is not None
+    assert (coverage.total.film, coverage.total.animated, coverage.total.ahead) == (
+        "300", "297", "3",
+    )  # fmt: skip
+
+
+def test_film_frames_of_no_known_shot_are_said() -> None:
+    text = WORKED_EXAMPLE.replace("shot, first, last", "shot, first, last, film_first")
+    text = text.replace("010-020, 9, 40", "010-020, 9, 40, 25")
+    coverage = footage_page(text).coverage
+    assert coverage is not None
+    assert "24 film frames are of no shot that the log knows" in coverage.said
+
+
+def test_without_a_cut_there_is_no_coverage() -> None:
+    assert footage_page(UNIT.partition("[cut]")[0]).coverage is None
+
+
+def test_time_by_craft_and_character_adds_up() -> None:
+    time = footage_page(UNIT).time
+    assert time is not None
+    rows = [
+        (g.craft.text, row.character.text if row.character else None, row.entries, row.minutes)
+        for g in time.crafts
+        if g.craft is not None
+        for row in g.rows
+    ]
+    assert rows == [
+        ("Animation", "Wick", "3", "1,200"),
+        ("Animation", "Brine", "2", "0"),
+        ("Puppet sculpting", "Wick", "1", "600"),
+        ("Puppet repair", "Wick", "3", "55"),
+    ]
+    assert (time.entries, time.minutes, time.hours, time.unlogged) == ("9", "1,855", "30.9", "2")
+
+
+def test_repairs_by_puppet_part_and_cause_with_the_wait() -> None:
+    repairs = footage_page(UNIT).repairs
+    assert repairs is not None
+    rows = [
+        (r.what.text if r.what else "", r.part, r.cause, r.times, r.minutes, r.wait)
+        for r in repairs.rows
+    ]
+    assert rows == [
+        ("Wick, copy 1", "", "Ankle *again*", "2", "40", "50"),
+        ("Wick", "head-7", "no cause noted", "1", "15", "0"),
+    ]
+    assert (repairs.times, repairs.minutes, repairs.wait) == ("3", "55", "50")
+
+
+def test_the_weekly_bars_are_the_figures_of_the_table() -> None:
+    page = footage_page(UNIT)
+    assert page.bars is not None
+    assert page.bars.strip is not None
+    blocks = page.bars.strip.rows[1].blocks
+    assert [block.title for block in blocks] == [
+        "2026-W10: 24 frames accepted",
+        "2026-W10: 237 frames kept, not accepted",
+        "2026-W10: 24 frames photographed again",
+        "2026-W11: 36 frames accepted",
+    ]
+    assert [block.pattern for block in blocks] == [0, 1, 2, 0]
+    tall = sum(Fraction(block.height) for block in blocks[:3])
+    assert abs(tall - 130) < Fraction(1, 2)  # the tallest bar fills the picture
+    assert abs(Fraction(blocks[3].height) - Fraction(130 * 36, 285)) < Fraction(1, 10)
+
+
+def test_weeks_without_footage_keep_their_room_in_the_bars() -> None:
+    footing = source_of(UNIT).results.footage.total
+    bars = week_bars("Frames", {"2026-W01": footing, "2026-W53": footing})
+    assert bars is not None
+    assert bars.strip is not None
+    xs = [Fraction(block.x) for block in bars.strip.rows[1].blocks]
+    assert max(xs) - min(xs) > 800
+    assert len(bars.strip.ticks) <= 10
+
+
+def test_an_empty_production_says_so() -> None:
+    assert pages_of("") == {}
+    (page,) = footage_pages(source_of(""))
+    html = html_of(page, "")
+    assert "Nobody has shot anything yet" in html
+    assert "Reviews" not in html
