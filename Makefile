@@ -22,7 +22,7 @@ NU := nu
 endif
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test lint format browser nu fonts screenshots bench constraints clean
+.PHONY: help demo test lint format browser nu fonts samples screenshots bench constraints clean
 
 help:
 	@echo "make demo         make the example production and its sites in ./demo"
@@ -37,7 +37,7 @@ help:
 demo: $(VENV)/.product
 	$(BIN)/credits demo demo
 
-test: $(VENV)/.tests $(BROWSER) $(NU) fonts lint
+test: $(VENV)/.tests $(BROWSER) $(NU) fonts samples lint
 	$(BIN)/python -m pytest -n $(WORKERS) --dist worksteal $(LEFT_OUT)
 
 lint: $(VENV)/.tests
@@ -71,6 +71,9 @@ browser:
 
 nu:
 	@bash .ci/nu.sh
+
+samples: $(VENV)/.tests
+	@$(BIN)/python -m tests.editorial_samples
 
 fonts:
 	@bash .ci/fonts.sh

@@ -11,7 +11,7 @@ FOLDERS = ("site_templates", "db", "examples")
 
 
 class PackedData(BuildHookInterface):  # type: ignore[type-arg]
-    """Adds the data folders to a wheel, but not to an editable install, which reads the checkout."""
+    """Adds the data folders to a wheel, not to an editable install, which reads the checkout."""
 
     def initialize(self, version: str, build_data: dict[str, Any]) -> None:
         """Name the folders to carry; ``version`` is "editable" for an editable install."""

@@ -33,6 +33,7 @@ KNOW_SQL = {"sqlite3", "sqlalchemy", "sqlmodel", "alembic"}
 SLOW = {
     "sqlmodel", "sqlalchemy", "alembic", "opentimelineio", "typst", "python_calamine", "xlsxwriter",
     "openpyxl", "fontTools", "pyuca", "rapidfuzz", "stdnum", "jinja2", "markdown", "nh3", "rich",
+    "prov", "statsmodels",
 }  # fmt: skip
 
 

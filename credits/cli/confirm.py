@@ -49,7 +49,7 @@ def confirm(
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Confirm how a person's name is spelled in the credits; --open lists who has not answered.
+    """Confirm how a name is spelled; --open: who did not answer.
 
     A name that changes afterwards is asked about again.
     """

@@ -114,7 +114,7 @@ def export(
     ] = None,
     production: ProductionOption = None,
 ) -> None:
-    """Write the end credits for people, or who made what in an open standard, for machines.
+    """Write files for others: the credits, or who made what.
 
     Who made what: for a character, a shot or the film. An export holds what its edition may show;
     the public one knows no shots.

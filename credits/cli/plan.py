@@ -29,7 +29,7 @@ def plan(
     ] = False,
     production: ProductionOption = None,
 ) -> None:
-    """Write a first credit plan from the log, with remarks, to be changed as you wish."""
+    """Write a first credit plan from the log, to be changed."""
     from credits.exchange.plan_words import FILE_NAME
 
     folder = folder_of(production)

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from credits.compute.expectation_words import shown_expectation
-from credits.compute.review import LEAST_OTHERS, Review
+from credits.compute.review import Review
+from credits.compute.review_ranges import LEAST_OTHERS
 from credits.compute.review_shown import shown_review
 from credits.errors import Finding, WrongCall
 from credits.exchange.fonts import font_folders

@@ -50,7 +50,7 @@ def roll(
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Compile the end credits by the plan; say who is held, and why; propose speeds.
+    """Compile the end credits by the plan; say who is held.
 
     A proof is a frozen copy with a number: --save makes one, --against says what changed since.
     """

@@ -27,7 +27,7 @@ def why(
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Why a person stands where they stand in the end credits, and why not elsewhere."""
+    """Why a person stands where they stand in the credits."""
     from credits import pipeline
     from credits.compute.why import why as why_of
     from credits.pages.cautions import CREDITS_CAUTION

@@ -15,8 +15,9 @@ from importlib.util import find_spec
 from math import log2
 
 from credits.compute.expectation_fit import Fit, Piece, fit
-from credits.compute.review import LEAST_OTHERS, WHOLE_TIME, Period, Reviews
+from credits.compute.review import WHOLE_TIME, Period, Reviews
 from credits.compute.review_days import DayWork
+from credits.compute.review_ranges import LEAST_OTHERS
 from credits.film_time import seconds
 from credits.ledger.facts import Decision
 from credits.ledger.ledger import Ledger

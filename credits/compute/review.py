@@ -7,24 +7,21 @@ could be only one or two other people's is left out.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
-from functools import partial
 
-from credits.compute.claims import Exact, TakeRuns
-from credits.compute.footage import MEASURES, Footage
+from credits.compute.claims import TakeRuns
+from credits.compute.footage import Footage
 from credits.compute.review_days import DayWork, day_works
-from credits.compute.review_figures import Figures, figures_of, figures_together
+from credits.compute.review_figures import Figures, figures_by_name, figures_of
+from credits.compute.review_ranges import Range, Unit
 from credits.compute.review_waits import Wait
-from credits.film_time import FrameRate, iso_week, week_days
+from credits.film_time import iso_week, week_days
 from credits.ledger.ledger import Ledger
 
-LEAST_OTHERS = 3
 FOUR_WEEKS = timedelta(days=28)
 MOST_EARLIER = 12
-
-Of = Callable[[Figures], Exact | None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,15 +42,6 @@ class Period:
 
 
 WHOLE_TIME = Period()
-
-
-@dataclass(frozen=True, slots=True)
-class Range:
-    """The lowest and the highest figure of the others, exactly, and how many others have one."""
-
-    low: Exact
-    high: Exact
-    others: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,29 +91,6 @@ class Review:
     works: tuple[DayWork, ...]
 
 
-def _measure(name: str, figures: Figures) -> Exact:
-    return figures.footing.by_shot.of(name)
-
-
-def figures_by_name(rate: FrameRate) -> dict[str, Of]:
-    """Every figure that a review compares over time and with the unit, by its name."""
-    return {
-        **{name: partial(_measure, name) for name in MEASURES},
-        "character_kept": lambda f: f.footing.character.kept,
-        "stage_days": lambda f: f.stage_days,
-        "shoot_days": lambda f: f.shoot_days,
-        "block_days": lambda f: f.block_days,
-        "rehearsal_days": lambda f: f.rehearsal_days,
-        "pace": lambda f: f.pace(rate),
-        "poses": lambda f: f.poses,
-        "reshot_share": lambda f: f.reshot_share,
-        "characters_a_frame": lambda f: f.characters_a_frame,
-        "wait": lambda f: f.wait,
-        "takes": lambda f: len(f.takes),
-        "minutes": lambda f: f.minutes,
-    }
-
-
 def _week_of(work: DayWork) -> str | None:
     return iso_week(work.day) if work.day is not None else None
 
@@ -156,13 +121,13 @@ class Reviews:
         self.works = day_works(ledger, runs, footage)
         self._places = {shot: place for place, shot in enumerate(ledger.shots)}
         self._names = figures_by_name(ledger.production.rate)
-        self._by_week: dict[Period, dict[str, dict[str, Figures]]] = {}
+        self._units: dict[Period, Unit] = {}
 
-    def _others_weeks(self, period: Period) -> dict[str, dict[str, Figures]]:
-        """Everybody's figures by week, of the weeks in which they animated."""
-        known = self._by_week.get(period)
+    def _unit_in(self, period: Period) -> Unit:
+        """Everybody's figures in the period, by the weeks in which they animated."""
+        known = self._units.get(period)
         if known is None:
-            known = self._by_week[period] = {
+            by_week = {
                 person: {
                     week: figures
                     for week, own in _weeks(w for w in works if period.holds(w.day)).items()
@@ -170,28 +135,14 @@ class Reviews:
                 }
                 for person, works in self.works.items()
             }
+            known = self._units[period] = Unit(by_week, self._names)
         return known
 
-    def _ranges(self, person: str, period: Period, weeks: set[str]) -> tuple[dict[str, Range], int]:
-        """The others' ranges in those weeks, and how many others animated then."""
-        others = []
-        for other, by_week in self._others_weeks(period).items():
-            own = [figures for week, figures in by_week.items() if week in weeks]
-            if other != person and own:
-                others.append(own[0] if len(own) == 1 else figures_together(own))
-        ranges = {}
-        for name, of in self._names.items():
-            found = [value for figures in others if (value := of(figures)) is not None]
-            if len(found) >= LEAST_OTHERS:
-                ranges[name] = Range(min(found), max(found), len(found))
-        return ranges, len(others)
-
-    def _week(
-        self, person: str, period: Period, week: str | None, own: list[DayWork]
-    ) -> WeekReview:
+    def _week(self, unit: Unit, person: str, week: str | None, own: list[DayWork]) -> WeekReview:
         figures = figures_of(own)
-        worked = {week} if week is not None and figures.stage_days else set()
-        ranges = self._ranges(person, period, worked)[0]
+        ranges = {}
+        if week is not None and figures.stage_days:
+            ranges = unit.ranges_of_week(person, week)
         return WeekReview(week, figures, _by_shot(own, self._places), ranges)
 
     def _earlier(self, person: str, period: Period) -> tuple[EarlierReview, ...]:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
+from functools import partial
 
 from credits.compute.claims import Exact
-from credits.compute.footage import Footing, summed
+from credits.compute.footage import MEASURES, Footing, summed
 from credits.compute.review_days import DayWork
 from credits.film_time import FrameRate, seconds
 from credits.ledger.facts import Purpose
@@ -93,3 +94,29 @@ def figures_together(parts: Iterable[Figures]) -> Figures:
         sum(part.wait for part in own),
         frozenset().union(*(part.takes for part in own)),
     )
+
+
+Of = Callable[[Figures], Exact | None]
+
+
+def _measure(name: str, figures: Figures) -> Exact:
+    return figures.footing.by_shot.of(name)
+
+
+def figures_by_name(rate: FrameRate) -> dict[str, Of]:
+    """Every figure that a review compares over time and with the unit, by its name."""
+    return {
+        **{name: partial(_measure, name) for name in MEASURES},
+        "character_kept": lambda f: f.footing.character.kept,
+        "stage_days": lambda f: f.stage_days,
+        "shoot_days": lambda f: f.shoot_days,
+        "block_days": lambda f: f.block_days,
+        "rehearsal_days": lambda f: f.rehearsal_days,
+        "pace": lambda f: f.pace(rate),
+        "poses": lambda f: f.poses,
+        "reshot_share": lambda f: f.reshot_share,
+        "characters_a_frame": lambda f: f.characters_a_frame,
+        "wait": lambda f: f.wait,
+        "takes": lambda f: len(f.takes),
+        "minutes": lambda f: f.minutes,
+    }

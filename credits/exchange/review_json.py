@@ -7,8 +7,9 @@ from collections.abc import Mapping
 from credits.compute.claims import Exact
 from credits.compute.expectation import Expectation, Outcome
 from credits.compute.footage import MEASURES
-from credits.compute.review import Period, Range, Review
+from credits.compute.review import Period, Review
 from credits.compute.review_figures import Figures
+from credits.compute.review_ranges import Range
 from credits.compute.review_waits import Wait
 from credits.compute.review_words import range_ends
 from credits.ledger.ledger import Ledger

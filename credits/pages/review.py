@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from credits.compute.expectation import Expectations
 from credits.compute.expectation_words import shown_expectation
-from credits.compute.review import LEAST_OTHERS, WHOLE_TIME, Period, Review, Reviews
+from credits.compute.review import WHOLE_TIME, Period, Review, Reviews
+from credits.compute.review_ranges import LEAST_OTHERS
 from credits.compute.review_shown import shown_review
 from credits.names import direction
 from credits.pages import links

@@ -10,7 +10,8 @@ import pytest
 
 from credits.compute.footage import Measures
 from credits.compute.results import footage_of
-from credits.compute.review import Period, Range, Review, Reviews
+from credits.compute.review import Period, Review, Reviews
+from credits.compute.review_ranges import Range
 from credits.compute.review_shown import shown_review
 from credits.compute.review_words import range_text
 from credits.film_time import FrameRate
