@@ -175,9 +175,9 @@ class Reviews:
     def of(self, person: str, period: Period = WHOLE_TIME) -> Review:
         """The review of one animator. Raises KeyError for somebody without footage work."""
         works = tuple(work for work in self.works[person] if period.holds(work.day))
-        weeks = tuple(self._week(person, period, week, own) for week, own in _weeks(works).items())
-        worked = {row.week for row in weeks if row.week is not None and row.figures.stage_days}
-        ranges, others = self._ranges(person, period, worked)
+        unit = self._unit_in(period)
+        weeks = tuple(self._week(unit, person, week, own) for week, own in _weeks(works).items())
+        ranges, others = unit.ranges(person)
         return Review(
             person=person,
             period=period,

@@ -91,6 +91,7 @@ def test_every_command_says_what_to_do_without_a_production(
         "settle": ["no-engagement", "ana", "--why", "x"],
         "export": ["prov"],
         "why": ["ana"],
+        "review": ["ana"],
     }.get(command, [])
     answer = credits_(command, *words)
     assert (answer.status, answer.out) == (2, "")
