@@ -15,7 +15,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-SHOWN_VALUE_LENGTH = 80
+SHOWN_VALUE_LENGTH = 200
 
 
 @dataclass(frozen=True, slots=True)
