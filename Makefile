@@ -53,7 +53,7 @@ screenshots: $(VENV)/.tests browser fonts
 	$(BIN)/python .ci/screenshots.py screenshots-new
 
 bench: $(VENV)/.tests
-	$(BIN)/python -m benchmarks
+	$(BIN)/python -m benchmarks.measure
 
 constraints: $(VENV)/.tests
 	$(INSTALL) uv

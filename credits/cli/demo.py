@@ -105,7 +105,7 @@ def _load(folder: Path) -> None:
     tables = folder / TABLES
     files = [p for p in sorted(tables.rglob("*.csv")) if p.name != CUT]
     sheets = [p for p in files if p.name.startswith(FACE_SHEET)]
-    with progress_bar("Reading") as progress:
+    with progress_bar() as progress:
         planner = table_planner([p for p in files if p not in sheets], progress)
     planners = [planner]
     planners += [face_sheet_planner([p], p.stem.removeprefix(FACE_SHEET)) for p in sheets]

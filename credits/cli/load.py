@@ -42,12 +42,14 @@ def load(
 ) -> None:
     """Bring in tables; if anything is wrong, nothing is written."""
     folder = folder_of(production)
-    if face_sheet is not None:
-        planner = face_sheet_planner(paths, face_sheet)
-    else:
-        with progress_bar("Reading") as progress:
+    with progress_bar() as progress:
+        if face_sheet is not None:
+            planner = face_sheet_planner(paths, face_sheet)
+        else:
             planner = table_planner(paths, progress)
-    plan = bring_in(folder, planner, write=not dry_run)
+        if progress is not None:
+            progress("checking" if dry_run else "checking and writing", 0, 0)
+        plan = bring_in(folder, planner, write=not dry_run)
     if as_json:
         printing.say_json(_json(plan))
     if plan.problems:
@@ -95,18 +97,28 @@ def bring_in(folder: Path, planner: Planner, write: bool = True) -> LoadPlan:
 
 
 @contextmanager
-def progress_bar(what: str) -> Iterator[Progress | None]:
-    """A bar on standard error while a person looks on, else nothing."""
+def progress_bar() -> Iterator[Progress | None]:
+    """A bar on standard error while a person looks on, else nothing.
+
+    It is told what is at work, how many files are done, and of how many; of 0: nobody knows how
+    long it takes, and the bar only moves.
+    """
     if not printing.is_terminal(sys.stderr):
         yield None
         return
     from rich.console import Console
-    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
 
-    columns = (TextColumn(what, markup=False), BarColumn(), MofNCompleteColumn())
-    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task(what, total=None)
-        yield lambda _, done, total: bar.update(task, completed=done, total=total)
+    words = TextColumn("{task.description}", markup=False)
+    with Progress(
+        words, BarColumn(), TimeElapsedColumn(), console=Console(stderr=True), transient=True
+    ) as bar:
+        task = bar.add_task("reading", total=None)
+
+        def at(what: str, done: int, total: int) -> None:
+            bar.update(task, description=what, completed=done, total=total or None)
+
+        yield at
 
 
 def _json(plan: LoadPlan) -> dict[str, object]:

@@ -8,8 +8,18 @@ from credits.errors import CreditsError, Finding
 from credits.ledger.ledger import Ledger
 from credits.pages.edition import Edition
 from credits.pages.links import file_name
+from credits.site.picture_bytes import UnreadablePicture, picture_bytes
 
 ENDINGS = {".svg": ".svg", ".png": ".png", ".jpg": ".jpg", ".jpeg": ".jpg"}
+
+
+def _prepared(path: Path, content: bytes, ending: str) -> bytes:
+    try:
+        return picture_bytes(content, ending)
+    except UnreadablePicture as error:
+        what = f"is no picture of its kind ({error})"
+        mend = "Save it again as PNG, JPEG or SVG, or take it away."
+        raise CreditsError(Finding(what, mend, value=str(path))) from error
 
 
 def pictures_of(
@@ -19,6 +29,7 @@ def pictures_of(
 
     A picture is called after the code of a character, a puppet or (crew and office) a shot,
     without regard to case. Other files in the folder are left alone. No folder: no pictures.
+    Raises CreditsError for a picture that cannot be read.
     """
     if not folder.is_dir():
         return {}, {}
@@ -40,5 +51,5 @@ def pictures_of(
                 Finding(what, "Let it be read, or take it away.", value=str(path))
             ) from error
         names[code] = f"{file_name(code)}{ending}"
-        contents[names[code]] = content
+        contents[names[code]] = _prepared(path, content, ending)
     return names, contents

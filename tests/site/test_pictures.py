@@ -1,0 +1,88 @@
+"""Pictures in the site: as large as a page shows them, and nothing but the picture."""
+
+from __future__ import annotations
+
+from io import BytesIO
+
+import pytest
+from PIL import Image, PngImagePlugin
+
+from credits.site.picture_bytes import LARGEST, UnreadablePicture, picture_bytes
+
+SECRET = b"taken-at-the-workshop-door"
+
+
+def jpeg_with_exif(size: tuple[int, int], orientation: int = 1) -> bytes:
+    """A photograph, black but for its upper left quarter, that knows where it was taken."""
+    picture = Image.new("RGB", size)
+    picture.paste((255, 255, 255), (0, 0, size[0] // 2, size[1] // 2))
+    exif = Image.Exif()
+    exif[0x0112] = orientation
+    exif[0x010E] = SECRET.decode()
+    out = BytesIO()
+    picture.save(out, "JPEG", exif=exif, comment=SECRET)
+    return out.getvalue()
+
+
+def test_a_photograph_loses_everything_but_the_picture() -> None:
+    before = jpeg_with_exif((400, 300))
+    assert SECRET in before
+    after = picture_bytes(before, ".jpg")
+    assert SECRET not in after
+    with Image.open(BytesIO(after)) as picture:
+        assert picture.size == (400, 300)
+        assert not picture.getexif()
+
+
+def test_a_photograph_taken_sideways_stands_upright() -> None:
+    with Image.open(BytesIO(picture_bytes(jpeg_with_exif((400, 300), orientation=6), ".jpg"))) as p:
+        assert p.size == (300, 400)
+        assert p.convert("L").getpixel((290, 10)) > 200  # what was left is now above
+
+
+def test_a_large_picture_is_scaled_down_in_proportion_and_a_small_one_left() -> None:
+    with Image.open(BytesIO(picture_bytes(jpeg_with_exif((4000, 3000)), ".jpg"))) as picture:
+        assert picture.size == (LARGEST[0], 720)
+    with Image.open(BytesIO(picture_bytes(jpeg_with_exif((40, 30)), ".jpg"))) as picture:
+        assert picture.size == (40, 30)
+
+
+def test_a_png_keeps_what_shines_through_and_loses_its_texts() -> None:
+    texts = PngImagePlugin.PngInfo()
+    texts.add_text("Comment", SECRET.decode())
+    out = BytesIO()
+    Image.new("RGBA", (30, 20), (200, 10, 10, 0)).save(out, "PNG", pnginfo=texts)
+    after = picture_bytes(out.getvalue(), ".png")
+    assert SECRET in out.getvalue()
+    assert SECRET not in after
+    with Image.open(BytesIO(after)) as picture:
+        assert picture.mode == "RGBA"
+        assert picture.getpixel((3, 3))[3] == 0
+
+
+def test_a_drawing_keeps_its_lines_and_loses_comments_scripts_and_what_leads_out() -> None:
+    drawing = b"""<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink"
+      xmlns:pen="http://pen.example/" viewBox="0 0 9 9" onload="alert(1)" pen:author="secret">
+      <!-- taken-at-the-workshop-door --><title>Wick</title><metadata>secret</metadata>
+      <script>alert(1)</script><pen:layer>secret</pen:layer><image xlink:href="http://a.example/x"/>
+      <defs><path id="p" d="M0 0L9 9"/></defs><use xlink:href="#p"/></svg>"""
+    after = picture_bytes(drawing, ".svg").decode()
+    assert 'd="M0 0L9 9"' in after
+    assert 'xlink:href="#p"' in after
+    assert "<title>Wick</title>" in after
+    for gone in ("workshop", "secret", "alert", "onload", "a.example"):
+        assert gone not in after
+
+
+@pytest.mark.parametrize("ending", [".svg", ".png", ".jpg"])
+@pytest.mark.parametrize("content", [b"", b"no picture", b"<html/>", b"\x89PNG\r\n\x1a\n\0\0"])
+def test_what_is_no_picture_is_refused(content: bytes, ending: str) -> None:
+    with pytest.raises(UnreadablePicture):
+        picture_bytes(content, ending)
+
+
+def test_the_same_picture_makes_the_same_bytes() -> None:
+    drawing = jpeg_with_exif((1200, 900))
+    first = picture_bytes(drawing, ".jpg")
+    picture_bytes.cache_clear()
+    assert picture_bytes(drawing, ".jpg") == first
