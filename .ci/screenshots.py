@@ -13,6 +13,7 @@ import sys
 import tempfile
 from pathlib import Path
 
+from PIL import Image
 from playwright.sync_api import sync_playwright
 
 NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
@@ -21,8 +22,18 @@ PAGES = {
     "public": ("index", "characters/index", "characters/tibb", "credits"),
     "crew": ("characters/tibb", "puppets/tibb-1", "shots/index", "shots/050-070", "people/index",
              "people/mireille", "crafts/index", "weeks/index"),
-    "office": ("index", "credits", "footage", "checks", "counted"),
+    "office": ("index", "credits", "footage", "reviews/mireille", "checks", "counted"),
 }  # fmt: skip
+
+
+README_PICTURES = {
+    "character": "crew-characters-tibb",
+    "shot": "crew-shots-050-070",
+    "person": "crew-people-mireille",
+    "credits": "office-credits",
+    "review": "office-reviews-mireille",
+}
+README_HEIGHT = 1000
 
 
 def chromium() -> str:
@@ -53,6 +64,16 @@ def photograph(sites: Path, folder: Path) -> int:
     return count
 
 
+def for_the_readme(folder: Path) -> None:
+    """The first screen of the pages that the README shows, small enough to keep."""
+    kept = Path(__file__).resolve().parent.parent / "examples" / "screenshots"
+    kept.mkdir(exist_ok=True)
+    for name, page in README_PICTURES.items():
+        with Image.open(folder / f"{page}-desk-light.png") as picture:
+            first = picture.convert("RGB").crop((0, 0, picture.width, README_HEIGHT))
+            first.quantize(64).save(kept / f"{name}.png", optimize=True)
+
+
 def main(arguments: list[str]) -> int:
     """Make the example, photograph it; 2 when no folder was named."""
     if len(arguments) != 1:
@@ -65,6 +86,7 @@ def main(arguments: list[str]) -> int:
         made = [sys.executable, "-m", "credits", "demo", str(demo)]
         subprocess.run(made, check=True, stdout=subprocess.DEVNULL)
         count = photograph((demo / "site").resolve(), folder)
+    for_the_readme(folder)
     print(f"{count} pictures in {folder}")
     return 0
 
