@@ -7,9 +7,10 @@ from collections.abc import Iterable, Mapping
 from datetime import date
 
 from credits.compute.claims import Layer, Run, TakeRuns
-from credits.compute.hand import Hand, HandOrder, HandRun, Via, build_target
+from credits.compute.hand import Hand, HandOrder, HandRun, Via
+from credits.compute.hand_index import HandIndex
 from credits.frames import Frames, common_runs
-from credits.ledger.facts import EntryNumber, Fitting, Kind, Replacement
+from credits.ledger.facts import EntryNumber, Fitting, Replacement
 from credits.ledger.ledger import Entry, Ledger
 
 __all__ = ["Hand", "HandRun", "HandsOf"]
@@ -46,20 +47,8 @@ class HandsOf:
         self._ledger = ledger
         self._runs = runs
         self._order = HandOrder(ledger)
-        builds: dict[tuple[Via, str], list[Entry]] = defaultdict(list)
-        wide: dict[tuple[str, str | None], list[Entry]] = defaultdict(list)
-        for entry in ledger.entries:
-            craft = ledger.crafts[entry.craft]
-            if craft.kind is Kind.BUILD:
-                target = build_target(entry)
-                if target is not None:
-                    builds[target].append(entry)
-            elif not craft.footage and entry.character is not None and entry.shot is None:
-                wide[entry.character, entry.sequence].append(entry)
-        self._builds = builds
-        self._wide = wide
+        self._index = HandIndex(ledger)
         self._takes: dict[tuple[str, int], tuple[HandRun, ...]] = {}
-        self._craft_of = {e.number: e.craft for e in ledger.entries if e.shot is not None}
         self._built: dict[tuple[str, date | None, frozenset[str]], tuple[Hand, ...]] = {}
         self._on_part: dict[tuple[str, str, date | None], tuple[Hand, ...]] = {}
         self._of_part_in_character: dict[tuple[str, str | None], tuple[Hand, ...]] = {}
@@ -70,8 +59,8 @@ class HandsOf:
         key = (character, sequence)
         hands = self._of_part_in_character.get(key)
         if hands is None:
-            whole = self._wide.get((character, None), [])
-            own = self._wide.get((character, sequence), []) if sequence is not None else []
+            whole = self._index.wide.get((character, None), [])
+            own = self._index.wide.get((character, sequence), []) if sequence is not None else []
             hands = (
                 *_gathered(own, character, Via.SEQUENCE, None, None),
                 *_gathered(whole, character, Via.CHARACTER, None, None),
@@ -83,7 +72,7 @@ class HandsOf:
 
     def _built_on(self, via: Via, code: str, day: date | None) -> list[Entry]:
         """Build entries on a thing, dated on or before the day, or undated; day None: all."""
-        found = self._builds.get((via, code), [])
+        found = self._index.builds.get((via, code), [])
         if day is None:
             return found
         return [entry for entry in found if entry.day is None or entry.day <= day]
@@ -125,7 +114,7 @@ class HandsOf:
         for claim in layer.claims:
             crafts: dict[str, list[EntryNumber]] = defaultdict(list)
             for number in claim.entries:
-                crafts[self._craft_of[number]].append(number)
+                crafts[self._index.craft_of[number]].append(number)
             for craft, numbers in crafts.items():
                 yield Hand(
                     claim.person,
@@ -137,18 +126,6 @@ class HandsOf:
                     tuple(numbers),
                     layer.day,
                 )
-
-    def _shot_entries(self, shot: str, take: int) -> list[Entry]:
-        """Performance entries of other crafts on the shot that name no other take."""
-        return [
-            entry
-            for entry in self._ledger.entries_by_shot.get(shot, ())
-            if not self._ledger.crafts[entry.craft].footage
-            and self._ledger.crafts[entry.craft].kind is Kind.PERFORMANCE
-            and entry.character is not None
-            and entry.frames
-            and entry.take in (None, take)
-        ]
 
     def _shown(self, shot: str, take: int) -> list[Replacement]:
         return [
@@ -168,7 +145,7 @@ class HandsOf:
         own = self._runs.get((shot, take))
         if own is None:
             return ()
-        entries = self._shot_entries(shot, take)
+        entries = self._index.performed_on(shot, take)
         shown = self._shown(shot, take)
         sequence = self._ledger.shots[shot].sequence
         sets = [

@@ -15,9 +15,10 @@ from dataclasses import dataclass
 from datetime import date
 
 from credits.compute.claims import TakeRuns
-from credits.compute.hand import HandOrder, Via, build_target
+from credits.compute.hand import HandOrder, Via
+from credits.compute.hand_index import HandIndex
 from credits.frames import Frames, Range
-from credits.ledger.facts import EntryNumber, Kind
+from credits.ledger.facts import EntryNumber
 from credits.ledger.ledger import Entry, Ledger
 
 
@@ -91,21 +92,9 @@ class SpreadOf:
         self._ledger = ledger
         self._runs = runs
         self._order = HandOrder(ledger)
-        builds: dict[tuple[Via, str], list[Entry]] = defaultdict(list)
-        self._wide: dict[tuple[str, str | None], list[Entry]] = defaultdict(list)
-        self._craft_of: dict[EntryNumber, str] = {}
-        for entry in ledger.entries:
-            craft = ledger.crafts[entry.craft]
-            if craft.kind is Kind.BUILD:
-                target = build_target(entry)
-                if target is not None:
-                    builds[target].append(entry)
-            elif craft.footage:
-                self._craft_of[entry.number] = entry.craft
-            elif entry.character is not None and entry.shot is None:
-                self._wide[entry.character, entry.sequence].append(entry)
+        self._index = HandIndex(ledger)
         self._takes: dict[tuple[str, int], tuple[Spread, ...]] = {}
-        self._makers = {target: _makers(own) for target, own in builds.items()}
+        self._makers = {target: _makers(own) for target, own in self._index.builds.items()}
 
     def of_take(self, shot: str, take: int) -> tuple[Spread, ...]:
         """Everybody whose hands are in the take, with the frames, by character, way and craft."""
@@ -138,7 +127,7 @@ class SpreadOf:
                     kept.by_puppet[puppet][layer.day].append(piece)
                 for claim in layer.claims:
                     for number in claim.entries:
-                        key = (claim.person, self._craft_of[number])
+                        key = (claim.person, self._index.craft_of[number])
                         kept.claims[key].append(piece)
                         kept.claim_entries[key].add(number)
                         if layer.day is not None:
@@ -161,18 +150,13 @@ class SpreadOf:
         sequence = self._ledger.shots[shot].sequence
         on_shot = [
             entry
-            for entry in self._ledger.entries_by_shot.get(shot, ())
-            if entry.character == character
-            and entry.take in (None, take)
-            and entry.frames is not None
-            and entry.frames & frames
-            and not self._ledger.crafts[entry.craft].footage
-            and self._ledger.crafts[entry.craft].kind is Kind.PERFORMANCE
+            for entry in self._index.performed_on(shot, take)
+            if entry.character == character and entry.frames is not None and entry.frames & frames
         ]
         sources = (
             (Via.SHOT, on_shot),
-            (Via.SEQUENCE, self._wide.get((character, sequence), [])),
-            (Via.CHARACTER, self._wide.get((character, None), [])),
+            (Via.SEQUENCE, self._index.wide.get((character, sequence), [])),
+            (Via.CHARACTER, self._index.wide.get((character, None), [])),
         )
         for via, entries in sources:
             groups: dict[tuple[str, str], list[Entry]] = defaultdict(list)

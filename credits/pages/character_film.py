@@ -9,30 +9,17 @@ from credits.compute.cut_use import steps_showing
 from credits.film_time import clock
 from credits.ledger.facts import Cut, Production
 from credits.ledger.ledger import Entry
+from credits.pages.film_scale import film_marks
 from credits.pages.source import PageSource
-from credits.pages.strips import BlockSpec, RowSpec, Strip, TickSpec, merged, scale_step, strip
+from credits.pages.strips import BlockSpec, RowSpec, Strip, merged, strip
 from credits.pages.time_lines import time_line
 from credits.pages.words import counted
 
 MOST_ROWS = 8
-MOST_MARKS = 10
-SECONDS_BETWEEN_MARKS = (5, 10, 15, 30, 60, 120, 300, 600, 1200, 3600)
 # A gap thinner than a hair on paper does not break a band.
 HAIRS = 1700
 
 Span = tuple[int, int]
-
-
-def film_marks(cut: Cut, production: Production) -> list[TickSpec]:
-    """The scale of a strip of the whole film: running time at round distances."""
-    rate = production.rate
-    seconds = float(cut.length / rate.per_second)
-    step = int(scale_step(seconds, MOST_MARKS, SECONDS_BETWEEN_MARKS))
-    marks = []
-    for at in range(0, int(seconds) + 1, step):
-        frames = at * rate.per_second
-        marks.append(TickSpec(float(1 + frames), below=clock(frames, rate)))
-    return marks
 
 
 def film_row(

@@ -10,11 +10,12 @@ from credits.compute.hand import Via
 from credits.film_time import FrameRate, clock, seconds
 from credits.frames import Frames
 from credits.pages.edition import Crew
+from credits.pages.film_scale import film_marks
 from credits.pages.page import Link
 from credits.pages.person_film import FilmPlaces
 from credits.pages.person_ways import Ways
 from credits.pages.source import PageSource
-from credits.pages.strips import BlockSpec, RowSpec, Strip, TickSpec, merged, scale_step, strip
+from credits.pages.strips import BlockSpec, RowSpec, Strip, merged, strip
 from credits.pages.words import counted
 from credits.rounding import decimal_text, half_up
 
@@ -77,7 +78,6 @@ def _film_strip(source: PageSource, ways: Ways, films: FilmPlaces, person: str) 
     use = source.results.use
     if use is None:
         return None
-    rate = source.ledger.production.rate
     name = source.ledger.people[person].credit_name
     by_character = ways.by_character(person)
     groups = [("in all", [take for _, own in by_character for take in own])]
@@ -96,14 +96,7 @@ def _film_strip(source: PageSource, ways: Ways, films: FilmPlaces, person: str) 
             for a, b in merged(spans, gap=hair)
         ]
         rows.append(RowSpec(label, blocks))
-    length = float(use.cut.length / rate.per_second)
-    step = int(scale_step(length, 10, (5, 10, 15, 30, 60, 120, 300, 600, 1200, 3600)))
-    marks = [
-        TickSpec(
-            float(1 + at * step * rate.per_second), below=clock(at * step * rate.per_second, rate)
-        )
-        for at in range(int(length // step) + 1)
-    ]
+    marks = film_marks(use.cut, source.ledger.production)
     title = f"Where the hands of {name} are in the film, character by character"
     return strip(title, rows, (1, use.cut.length + 1), marks)
 

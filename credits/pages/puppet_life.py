@@ -12,13 +12,9 @@ from credits.frames import Frames
 from credits.ledger.facts import Fitting, Puppet
 from credits.ledger.ledger import Entry
 from credits.pages.edition import Everyone
-from credits.pages.strips import BlockSpec, RowSpec, Strip, TickSpec, merged, scale_step, strip
-from credits.pages.time_lines import PAUSE_DAYS, entry_days
-from credits.pages.words import MONTHS, day_text, days_between
-
-MOST_MARKS = 10
-_MONTHS_APART = (1, 2, 3, 6, 12, 24, 60, 120, 600)
-Days = tuple[date, date]
+from credits.pages.strips import RowSpec, Strip, TickSpec, strip
+from credits.pages.time_lines import Days, day_blocks, entry_days, month_marks
+from credits.pages.words import day_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,32 +100,6 @@ def _fitted_days(life: Life, end: date) -> tuple[Days, ...]:
     )
 
 
-def _blocks(what: str, days: Iterable[Days], pattern: int) -> list[BlockSpec]:
-    spans = merged(((a.toordinal(), b.toordinal() + 1) for a, b in days), gap=PAUSE_DAYS)
-    return [
-        BlockSpec(
-            a,
-            b,
-            pattern,
-            f"{what}: {days_between(date.fromordinal(int(a)), date.fromordinal(int(b) - 1))}",
-        )
-        for a, b in spans
-    ]
-
-
-def _month_marks(first: date, last: date) -> list[TickSpec]:
-    months = [first.year * 12 + first.month - 1, last.year * 12 + last.month - 1]
-    step = int(scale_step(months[1] - months[0] + 1, MOST_MARKS, _MONTHS_APART))
-    begin = -(-months[0] // step) * step
-    marks = []
-    for month in range(begin, months[1] + 1, step):
-        at = date(month // 12, month % 12 + 1, 1)
-        if at >= first:
-            below = f"{MONTHS[at.month - 1][:3]} {at.year}"
-            marks.append(TickSpec(at.toordinal(), below=below))
-    return marks
-
-
 def life_strip(name: str, life: Life, today: date | None) -> Strip | None:
     """The puppet's time line; None where nothing of it is dated.
 
@@ -144,7 +114,9 @@ def life_strip(name: str, life: Life, today: date | None) -> Strip | None:
         ("shot", life.shot),
         ("mended", life.mended),
     )
-    specs = [RowSpec(what, _blocks(what, days, at)) for at, (what, days) in enumerate(rows) if days]
+    specs = [
+        RowSpec(what, day_blocks(what, days, at)) for at, (what, days) in enumerate(rows) if days
+    ]
     if not specs:
         return None
     puppet = life.puppet
@@ -156,7 +128,7 @@ def life_strip(name: str, life: Life, today: date | None) -> Strip | None:
     marks = [TickSpec(day.toordinal(), above=word) for day, word in marked]
     title = f"The life of {name}. The same is in the table."
     span = (first.toordinal(), last.toordinal() + 1)
-    return strip(title, specs, span, [*_month_marks(first, last), *marks])
+    return strip(title, specs, span, [*month_marks(first, last), *marks])
 
 
 def life_rows(life: Life, counted: dict[str, str]) -> tuple[LifeRow, ...]:

@@ -10,14 +10,13 @@ from credits.film_time import clock
 from credits.ledger.facts import ShotStatus
 from credits.pages import links
 from credits.pages.edition import Everyone
+from credits.pages.film_scale import film_marks
 from credits.pages.page import Link, Page
 from credits.pages.shot_lengths import Length, Printed, adding_up, together
 from credits.pages.shot_takes import TakesOfShots, takes_text
 from credits.pages.source import PageSource
-from credits.pages.strips import BlockSpec, RowSpec, Strip, TickSpec, scale_step, strip
+from credits.pages.strips import BlockSpec, RowSpec, Strip, strip
 from credits.pages.words import counted
-
-MARKS_OF_TIME = (5, 10, 15, 30, 60, 120, 300, 600, 1200, 3600)
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,19 +187,6 @@ def _starts(use: CutUse, source: PageSource) -> dict[str, int]:
     return starts
 
 
-def film_marks(source: PageSource, use: CutUse) -> list[TickSpec]:
-    """Marks of running time along the film."""
-    rate = source.ledger.production.rate
-    step = int(scale_step(float(use.cut.length / rate.per_second), 10, MARKS_OF_TIME))
-    last = int(use.cut.length / rate.per_second) // step
-    return [
-        TickSpec(
-            float(1 + at * step * rate.per_second), below=clock(at * step * rate.per_second, rate)
-        )
-        for at in range(last + 1)
-    ]
-
-
 def _film_strip(source: PageSource, codes: Sequence[str], use: CutUse) -> Strip | None:
     rate = source.ledger.production.rate
     place = {code: at for at, code in enumerate(codes)}
@@ -213,7 +199,7 @@ def _film_strip(source: PageSource, codes: Sequence[str], use: CutUse) -> Strip 
     if not blocks:
         return None
     title = "The sequences in the cut. Where each begins is in the table."
-    marks = film_marks(source, use)
+    marks = film_marks(use.cut, source.ledger.production)
     return strip(title, [RowSpec("the cut", blocks)], (1, use.cut.length + 1), marks)
 
 

@@ -6,24 +6,42 @@ from collections.abc import Iterable, Mapping
 from datetime import date
 
 from credits.ledger.ledger import Entry
-from credits.pages.strips import BlockSpec, RowSpec, Strip, TickSpec, merged, strip
+from credits.pages.strips import BlockSpec, RowSpec, Strip, TickSpec, merged, scale_step, strip
 from credits.pages.words import MONTHS, days_between
 
 # Work on one thing goes on over a weekend: shorter pauses do not break a band.
 PAUSE_DAYS = 5
+MOST_MARKS = 10
+_MONTHS_APART = (1, 2, 3, 6, 12, 24, 60, 120, 600)
+Days = tuple[date, date]
 
 
-def _month_ticks(first: date, last: date) -> list[TickSpec]:
-    months = (last.year - first.year) * 12 + last.month - first.month + 1
-    every = next(step for step in (1, 2, 3, 6, 12, 24, 60, 1200) if months / step <= 12)
-    ticks = []
-    year, month = first.year, first.month
-    while (year, month) <= (last.year, last.month):
-        at = date(year, month, 1)
-        if at >= first and (month - 1) % min(every, 12) == 0:
-            ticks.append(TickSpec(at.toordinal(), below=f"{MONTHS[month - 1][:3]} {year}"))
-        year, month = (year + 1, 1) if month == 12 else (year, month + 1)
-    return ticks
+def month_marks(first: date, last: date) -> list[TickSpec]:
+    """Marks at the beginnings of months, as many apart as the strip has room for."""
+    months = [first.year * 12 + first.month - 1, last.year * 12 + last.month - 1]
+    step = int(scale_step(months[1] - months[0] + 1, MOST_MARKS, _MONTHS_APART))
+    begin = -(-months[0] // step) * step
+    marks = []
+    for month in range(begin, months[1] + 1, step):
+        at = date(month // 12, month % 12 + 1, 1)
+        if at >= first:
+            below = f"{MONTHS[at.month - 1][:3]} {at.year}"
+            marks.append(TickSpec(at.toordinal(), below=below))
+    return marks
+
+
+def day_blocks(what: str, days: Iterable[Days], pattern: int) -> list[BlockSpec]:
+    """Bands where the days (first and last, both included) go on, over short pauses."""
+    spans = merged(((a.toordinal(), b.toordinal() + 1) for a, b in days), gap=PAUSE_DAYS)
+    return [
+        BlockSpec(
+            a,
+            b,
+            pattern,
+            f"{what}: {days_between(date.fromordinal(int(a)), date.fromordinal(int(b) - 1))}",
+        )
+        for a, b in spans
+    ]
 
 
 def entry_days(entry: Entry) -> tuple[date, date] | None:
@@ -48,16 +66,6 @@ def time_line(title: str, rows: Mapping[str, Iterable[Entry]]) -> Strip | None:
     for place, (name, own) in enumerate(dated.items()):
         if not own:
             continue
-        bands = merged(((a.toordinal(), b.toordinal() + 1) for a, b in own), gap=PAUSE_DAYS)
-        blocks = [
-            BlockSpec(
-                a,
-                b,
-                place,
-                f"{name}: {days_between(date.fromordinal(int(a)), date.fromordinal(int(b) - 1))}",
-            )
-            for a, b in bands
-        ]
-        specs.append(RowSpec(name, blocks))
+        specs.append(RowSpec(name, day_blocks(name, own, place)))
     span = (first.toordinal(), last.toordinal() + 1)
-    return strip(title, specs, span, _month_ticks(first, last))
+    return strip(title, specs, span, month_marks(first, last))
