@@ -83,10 +83,9 @@ $(BIN)/python:
 	bash .ci/venv.sh $(VENV)
 
 $(VENV)/.product: pyproject.toml constraints.txt packed_data.py | $(BIN)/python
-	$(INSTALL) hatchling editables
-	$(INSTALL) --no-build-isolation --editable .
+	$(INSTALL) --editable .
 	@touch $@
 
 $(VENV)/.tests: $(VENV)/.product
-	$(INSTALL) --no-build-isolation --editable '.[test,dev]'
+	$(INSTALL) --editable '.[test,dev]'
 	@touch $@

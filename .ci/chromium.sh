@@ -21,3 +21,15 @@ CREDITS_WITHOUT_BROWSER=1 make test leaves those tests out.
 MEND
   exit 1
 }
+
+# The program that drives it is a binary of its own, and wants a library that a bare system lacks.
+drives() {
+  for driver in .venv/lib/python3*/site-packages/playwright/driver/node; do
+    [ ! -e "$driver" ] || "$driver" --version >/dev/null 2>&1 || return 1
+  done
+}
+
+drives || { apt_install libatomic1 && drives; } || {
+  echo "The browser's driver does not start. Install its library (Debian: libatomic1)." >&2
+  exit 1
+}
