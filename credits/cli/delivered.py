@@ -20,6 +20,9 @@ def draft(
 ) -> Delivery:
     """The credits as they stand; called by the number of the last proof when they are that proof.
 
+    As in the public site, the public edition has the proof's number without its day, and the last
+    day of the data without entries and cut.
+
     ``with_changes``: what changed since proof ``against``, or since the one before these credits.
     Raises WrongCall for a proof that was never made.
     """
@@ -33,14 +36,14 @@ def draft(
     with open_log(folder) as log:
         marks = log.proofs()
     number = proof_number(folder, ledger, credits)
-    made = replace(
-        _delivery(ledger, credits, edition),
-        proof=number,
-        saved_on=marks[-1].saved_at.date() if number is not None else None,
-        day=ledger.last_day,
-        last_line=ledger.last_line,
-        cut=ledger.cut.version if ledger.cut is not None else None,
-    )
+    made = replace(_delivery(ledger, credits, edition), proof=number, day=ledger.last_day)
+    if edition.sees(Edition.CREW):
+        made = replace(
+            made,
+            saved_on=marks[-1].saved_at.date() if number is not None else None,
+            last_line=ledger.last_line,
+            cut=ledger.cut.version if ledger.cut is not None else None,
+        )
     if with_changes and edition.sees(Edition.OFFICE):
         changes = _changes(folder, ledger, credits, marks[:-1] if number else marks, against)
         made = replace(made, changes=changes)
@@ -52,14 +55,18 @@ def proof(folder: Path, edition: Edition, number: int) -> Delivery:
     from dataclasses import replace
 
     from credits.compute.proof import thawed
+    from credits.pages.edition import Edition
     from credits.pipeline import read_ledger
     from credits.store import open_log
 
     with open_log(folder) as log:
         frozen = log.proof(number)
     mark = frozen.mark
+    made = _delivery(read_ledger(folder), thawed(frozen.content), edition)
+    if not edition.sees(Edition.CREW):
+        return replace(made, proof=mark.number)
     return replace(
-        _delivery(read_ledger(folder), thawed(frozen.content), edition),
+        made,
         proof=mark.number,
         saved_on=mark.saved_at.date(),
         last_line=mark.last_line,

@@ -9,6 +9,9 @@ from credits.compute.credit_plan import Layout
 from credits.compute.threshold import Reached
 from credits.ledger.facts import EntryNumber
 
+# How the rule begins that speaks of somebody's contract.
+CONTRACT_RULE = "A contract guarantees the"
+
 
 @dataclass(frozen=True, slots=True)
 class Because:
@@ -21,6 +24,12 @@ class Because:
     figures: tuple[tuple[str, int | str], ...] = ()
     entries: tuple[EntryNumber, ...] = ()
     threshold: str = ""
+
+    def rule_told(self, contract: bool) -> str:
+        """The rule; without ``contract``, nothing of what a contract guarantees."""
+        if contract or not self.rule.startswith(CONTRACT_RULE):
+            return self.rule
+        return "The production office can say why."
 
 
 @dataclass(frozen=True, slots=True)

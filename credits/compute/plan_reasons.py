@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import date
 
-from credits.compute.credit_lines import Because
+from credits.compute.credit_lines import CONTRACT_RULE, Because
 from credits.compute.credit_plan import PlannedSection
 from credits.compute.plan_found import Found
 from credits.compute.plan_route import Fall
@@ -48,7 +48,7 @@ def rule_of(ledger: Ledger, section: PlannedSection, found: Found) -> str:
         headings = dict.fromkeys(job.guaranteed_heading for job in found.guaranteed)
         named = " and ".join(f"'{heading}'" for heading in headings)
         what = "heading" if len(headings) == 1 else "headings"
-        rules.append(f"A contract guarantees the {what} {named} (engaged as {guaranteed}).")
+        rules.append(f"{CONTRACT_RULE} {what} {named} (engaged as {guaranteed}).")
     if found.named:
         rules.append("The plan names this person under this heading.")
     if found.engagements:

@@ -12,12 +12,12 @@ CONTRACT_FIGURES = frozenset({"billing number"})
 
 
 def because_json(because: Because, contract: bool = True) -> dict[str, object]:
-    """A reason: the rule, the figures (those of contracts only where wanted), the entries."""
+    """A reason: the rule, the figures, the entries; what contracts say only where wanted."""
     figures = {
         name: value for name, value in because.figures if contract or name not in CONTRACT_FIGURES
     }
     return {
-        "rule": because.rule,
+        "rule": because.rule_told(contract),
         "threshold": (because.threshold or None) if contract else None,
         "figures": figures,
         "entries": [str(number) for number in because.entries],

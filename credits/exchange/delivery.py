@@ -58,7 +58,8 @@ class Delivery:
             parts.append(f"log up to {self.last_line}")
         if self.cut is not None:
             parts.append(f"cut {self.cut}")
-        text = ", ".join(parts) or "nothing is logged"
+        nothing = "nothing is logged" if self.proof is None else f"as of proof {self.proof}"
+        text = ", ".join(parts) or nothing
         return text[:1].upper() + text[1:]
 
 

@@ -28,17 +28,17 @@ class CraftLine:
 
 @dataclass(frozen=True, slots=True)
 class DepartmentBlock:
-    """A department: its crafts, and the people engaged in it with their jobs."""
+    """A department: its crafts; and, as the crew list is the crew's, its people and their jobs."""
 
     name: Everyone[str]
     crafts: Everyone[tuple[CraftLine, ...]]
-    people: Everyone[tuple[Link, ...]]
+    people: Crew[tuple[Link, ...]] = ()
     jobs: Crew[tuple[str, ...]] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class CraftsPage:
-    """All crafts by department, and the departments that have none."""
+    """All crafts by department; for the crew also the departments that have none."""
 
     departments: Everyone[tuple[DepartmentBlock, ...]]
 
@@ -114,6 +114,8 @@ def _departments(
             names.setdefault(key, engagement.department[:1].upper() + engagement.department[1:])
             jobs[key][person].append(engagement.job_title)
     for key, department in names.items():
+        if not source.crew and key not in crafts:
+            continue
         people = _named(source, jobs[key])
         lines = tuple(
             CraftLine(
@@ -123,7 +125,11 @@ def _departments(
             )
             for craft in crafts[key]
         )
-        titles = tuple(", ".join(dict.fromkeys(jobs[key][person])) for person, _ in people)
+        # Beside "uncredited" a job title would say who it is.
+        titles = tuple(
+            ", ".join(dict.fromkeys(jobs[key][person])) if link.href is not None else ""
+            for person, link in people
+        )
         yield DepartmentBlock(department, lines, tuple(link for _, link in people), titles)
 
 

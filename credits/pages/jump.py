@@ -24,10 +24,9 @@ def jump_rows(source: PageSource) -> Iterator[JumpRow]:
         yield _row("character", character.name, "", links.character_page(code), code)
     for person in source.people_in_order():
         href = links.person_page(person.code)
-        told = person.sort_name or ""
-        yield _row(
-            "person", person.credit_name, "", href, f"{told} {person.code}" if source.crew else told
-        )
+        # A sort name may still be an earlier name's, and is nothing that the public is shown.
+        also = f"{person.sort_name or ''} {person.code}" if source.crew else ""
+        yield _row("person", person.credit_name, "", href, also)
     for code in ledger.puppets:
         yield _row("puppet", source.puppet(code).text, code, links.puppet_page(code), code)
     if source.crew:

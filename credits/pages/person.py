@@ -85,7 +85,7 @@ class _Builder:
         entries = self._source.ledger.entries_by_person.get(person.code, ())
         return PersonPage(
             name=Link(person.credit_name, None, direction(person.credit_name)),
-            lines=credit_lines(self._credits, person.code),
+            lines=credit_lines(self._credits, person.code, self._source.office),
             crafts=craft_rows(self._source, entries),
             built=self._things.built(person.code, entries),
         )

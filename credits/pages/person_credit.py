@@ -114,15 +114,15 @@ def figures_of(because: Because, contract: bool = False) -> str:
     )
 
 
-def credit_lines(index: CreditIndex, person: str) -> tuple[CreditLine, ...]:
-    """Every line of the person, in the order of the credits."""
+def credit_lines(index: CreditIndex, person: str, office: bool) -> tuple[CreditLine, ...]:
+    """Every line of the person, in the order of the credits; rules of contracts for the office."""
     return tuple(
         CreditLine(
             section.heading,
             line.name,
             direction(line.name),
             line.role or "",
-            line.because.rule,
+            line.because.rule_told(office),
             figures_of(line.because),
             entry_ranges(line.because.entries),
             figures_of(line.because, contract=True),
