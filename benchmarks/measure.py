@@ -35,7 +35,7 @@ def load(tables: Path, production: Path) -> None:
     """Bring the tables and the cut in."""
     from credits.exchange.cut_in import read_cut
     from credits.exchange.load import plan_load, read_tables
-    from credits.ledger.batch import Batch
+    from credits.model.batch import Batch
     from credits.store import create_production, open_log
 
     create_production(production, "Measured")
@@ -52,10 +52,10 @@ def load(tables: Path, production: Path) -> None:
 
 def answer(production: Path) -> None:
     """Read the log, compute everything, build every edition twice."""
+    from credits.app import build_sites
     from credits.compute.results import compute, footage_of
-    from credits.ledger.replay import replay
-    from credits.pages.edition import Edition
-    from credits.pipeline import build_sites
+    from credits.editions import Edition
+    from credits.model.replay import replay
     from credits.store import open_log
 
     with open_log(production) as log:

@@ -48,7 +48,7 @@ class Finding:
     """One thing that is wrong: where, which column and value, what it is, what would be right."""
 
     what: str
-    mend: str = ""
+    hint: str = ""
     place: Place | None = None
     column: str | None = None
     value: str | None = None
@@ -63,7 +63,7 @@ class Finding:
         text = f"{lead}: {self.what}" if lead else self.what
         if text and text[-1] not in ".?!":
             text += "."
-        return f"{text} {self.mend}".rstrip()
+        return f"{text} {self.hint}".rstrip()
 
 
 class CreditsError(Exception):

@@ -300,11 +300,11 @@ def check_isni(text: str) -> str:
 
     number: str = isni.compact(text)
     if _ISNI.fullmatch(number) is None:
-        mend = "An ISNI has sixteen figures, the last of which may be X: 0000 0001 2281 955X."
-        raise ProblemsFound(Finding("is not an ISNI", mend, column="isni", value=text))
+        hint = "An ISNI has sixteen figures, the last of which may be X: 0000 0001 2281 955X."
+        raise ProblemsFound(Finding("is not an ISNI", hint, column="isni", value=text))
     right: str = mod_11_2.calc_check_digit(number[:-1])
     if number[-1] != right:
         what = f"the check character is {number[-1]}, but {number[:-1]} asks for {right}"
-        mend = f"Compare every figure; with these it would be {isni.format(number[:-1] + right)}."
-        raise ProblemsFound(Finding(what, mend, column="isni", value=text))
+        hint = f"Compare every figure; with these it would be {isni.format(number[:-1] + right)}."
+        raise ProblemsFound(Finding(what, hint, column="isni", value=text))
     return number

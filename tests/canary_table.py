@@ -9,7 +9,7 @@ import re
 from dataclasses import dataclass
 from datetime import date
 
-from credits.pages.edition import Edition
+from credits.editions import Edition
 
 PUBLIC, CREW, OFFICE = Edition
 NOBODY = None

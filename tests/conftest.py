@@ -12,8 +12,8 @@ import pytest
 from hypothesis import settings
 
 from credits import places
-from credits.pages.edition import Edition
-from credits.pipeline import build_sites
+from credits.app import build_sites
+from credits.editions import Edition
 from tests.productions import production_from
 
 EXAMPLE = "the-tardy-echo"

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from credits.exchange.cut_in import read_cut
 from credits.exchange.load import LoadPlan, plan_face_sheet, plan_load, read_tables
-from credits.ledger.batch import Batch
+from credits.model.batch import Batch
 from credits.store import create_production, open_log
 
 

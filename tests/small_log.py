@@ -31,13 +31,13 @@ from fractions import Fraction
 from math import ceil
 from typing import Any
 
-from credits.film_time import FrameRate, Gauge
-from credits.frames import Frames
-from credits.ledger import facts
-from credits.ledger.crafts import BUILT_IN_CRAFTS
-from credits.ledger.ledger import Ledger
-from credits.ledger.replay import replay
-from credits.ledger.written import CutVersion, Verb, Written, WrittenLog
+from credits.model import facts
+from credits.model.crafts import BUILT_IN_CRAFTS
+from credits.model.ledger import Ledger
+from credits.model.replay import replay
+from credits.model.written import CutVersion, Verb, Written, WrittenLog
+from credits.units.film_time import FrameRate, Gauge
+from credits.units.frames import Frames
 
 WORKED_EXAMPLE = """
     [people]

@@ -8,7 +8,7 @@ import pytest
 from timecode import Timecode
 
 from credits.errors import CreditsError, ProblemsFound
-from credits.film_time import (
+from credits.units.film_time import (
     FrameRate,
     Gauge,
     clock,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from credits.errors import ProblemsFound
-from credits.frames import HIGHEST_FRAME, NO_FRAMES, Frames, common_runs, union
+from credits.units.frames import HIGHEST_FRAME, NO_FRAMES, Frames, common_runs, union
 
 
 @pytest.mark.parametrize(
@@ -50,13 +50,13 @@ def test_what_cannot_be_read_is_quoted_and_said_to_be_wrong(written: str, wrong:
         Frames.parse(written)
     (finding,) = raised.value.findings
     assert (finding.value, finding.what) == (written, wrong)
-    assert finding.mend
+    assert finding.hint
 
 
 def test_a_range_that_runs_backwards_is_answered_with_the_right_way_round() -> None:
     with pytest.raises(ProblemsFound) as raised:
         Frames.parse("30-12")
-    assert raised.value.findings[0].mend == "Write 12-30, or correct the numbers."
+    assert raised.value.findings[0].hint == "Write 12-30, or correct the numbers."
 
 
 def test_writing() -> None:
@@ -71,7 +71,7 @@ def test_a_span_names_both_ends() -> None:
 
 
 def test_length_counts_frames_and_not_ranges() -> None:
-    assert len(Frames.parse("1-20,25-48")) == 44
+    assert Frames.parse("1-20,25-48").count == 44
     assert len(NO_FRAMES) == 0
     assert not NO_FRAMES
     assert list(Frames.parse("1-20,25-48")) == [(1, 21), (25, 49)]

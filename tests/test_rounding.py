@@ -5,7 +5,7 @@ from fractions import Fraction
 import pytest
 from apportionment import methods
 
-from credits.rounding import apportion, decimal_text, half_up, largest_remainder
+from credits.units.rounding import apportion, decimal_text, half_up, largest_remainder
 
 # US apportionment of 1790, 60 seats (Electowiki, "Hamilton method").
 APPORTIONMENT_OF_1790 = {

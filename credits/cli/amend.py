@@ -15,8 +15,8 @@ from credits.cli.options import JsonOption, ProductionOption, folder_of
 from credits.errors import Finding, WrongCall
 
 if TYPE_CHECKING:
-    from credits.ledger.batch import NewLine
-    from credits.ledger.written import Written, WrittenLog
+    from credits.model.batch import NewLine
+    from credits.model.written import Written, WrittenLog
 
 
 def amend(
@@ -77,7 +77,7 @@ def amend(
     """
     from credits.cli.corrections import entry_meant, say_followed
     from credits.cli.log import confirm, with_line
-    from credits.ledger.batch import Batch
+    from credits.model.batch import Batch
     from credits.store import open_log
 
     given = {
@@ -129,7 +129,7 @@ def _amendment(
     """The line that amends; None when it would say what the entry says already."""
     from credits.cli.corrections import text_meant
     from credits.cli.entry_in import cells_of, planned_line, with_days
-    from credits.ledger.written import Verb
+    from credits.model.written import Verb
 
     assert holds.work is not None
     cells = {**cells_of(holds.work), **with_days(changes)}

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from credits.compute.checks import Check
     from credits.compute.credit_plan import CreditPlan
     from credits.compute.settled import CheckNames, Settled
-    from credits.ledger.ledger import Ledger
+    from credits.model.ledger import Ledger
 
 
 def check(production: ProductionOption = None, as_json: JsonOption = False) -> None:
@@ -24,13 +24,13 @@ def check(production: ProductionOption = None, as_json: JsonOption = False) -> N
     Questions that were answered (credits settle) are not asked again. The exit status is 1 when
     anything is wrong.
     """
-    from credits import pipeline
+    from credits import app
     from credits.compute.checks import Severity
     from credits.compute.settled import CheckNames, open_and_settled
 
     folder = folder_of(production)
-    ledger = pipeline.read_ledger(folder)
-    every = every_check(ledger, pipeline.read_plan(folder, ledger))
+    ledger = app.read_ledger(folder)
+    every = every_check(ledger, app.read_plan(folder, ledger))
     found, settled = open_and_settled(every, ledger)
     wrong = sum(each.severity is Severity.WRONG for each in found)
     if as_json:
@@ -86,7 +86,8 @@ def check_json(each: Check) -> dict[str, object]:
         "subjects": subjects,
         "entries": [str(number) for number in each.entries],
         "message": each.message,
-        "mend": each.mend,
+        "hint": each.hint,
+        "mend": each.hint,
     }
 
 
@@ -109,8 +110,8 @@ def _say(found: tuple[Check, ...], wrong: int, settled: int, names: CheckNames) 
                 printing.say(f"     Settle it: {settle_command(each, names)}")
         if len(cases) > most:
             printing.say(f"  … and {len(cases) - most} more.")
-        for mend in dict.fromkeys(each.mend for each in cases[:most]):
-            printing.say(f"  -> {mend}")
+        for hint in dict.fromkeys(each.hint for each in cases[:most]):
+            printing.say(f"  -> {hint}")
     questions = len(found) - wrong
     answered = f" {counted(settled, 'question')} settled." if settled else ""
     if found:

@@ -7,12 +7,13 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, TypeVar
 
 from credits.errors import Finding, WrongCall
+from credits.text import nearest
 
 if TYPE_CHECKING:
     from datetime import date
     from typing import Protocol
 
-    from credits.ledger.ledger import Ledger
+    from credits.model.ledger import Ledger
 
     class Coded(Protocol):
         """A fact with a code of its own."""
@@ -21,9 +22,6 @@ if TYPE_CHECKING:
         def code(self) -> str:
             """The code."""
 
-
-SUGGESTED = 3
-LEAST_LIKENESS = 70
 
 ONE_OF = {
     "crafts": "craft",
@@ -55,41 +53,29 @@ def with_name(fact: Coded) -> str:
     return fact.code if name is None else f"{fact.code} ({name})"
 
 
-def nearest(text: str, facts: Iterable[Coded]) -> list[Coded]:
-    """The facts whose code or name is most like the text, the likest first."""
-    from rapidfuzz import fuzz
-
-    from credits.names import fold
-
-    wanted = fold(text)
-    scored = []
-    for fact in facts:
-        texts = [fold(fact.code), fold(name_of(fact) or "")]
-        score = max(fuzz.ratio(wanted, texts[0]), fuzz.ratio(wanted, texts[1]))
-        if len(wanted) > 1 and wanted in texts[1].split():
-            score = max(score, LEAST_LIKENESS + 10)
-        if score >= LEAST_LIKENESS:
-            scored.append((-score, fact.code, fact))
-    return [fact for _, _, fact in sorted(scored, key=lambda item: item[:2])[:SUGGESTED]]
+def spellings(fact: Coded) -> tuple[str, ...]:
+    """What a thing is called by: its code, and its name where it has one."""
+    return (fact.code, name_of(fact) or "")
 
 
 def unknown(table: str, text: str, facts: Iterable[Coded]) -> WrongCall:
     """The error that nothing in the table has this code, with the nearest there is."""
-    like = nearest(text, facts)
-    mend = f"Did you mean {' or '.join(with_name(fact) for fact in like)}?" if like else ""
-    if not mend:
-        mend = f"See `credits find`, or add it to the {table} table with `credits load`."
-    return WrongCall(Finding(f"no {ONE_OF[table]} has this code", mend, value=text))
+    like = nearest(text, facts, spellings)
+    hint = f"Did you mean {' or '.join(with_name(fact) for fact in like)}?" if like else ""
+    if not hint:
+        hint = f"See `credits find`, or add it to the {table} table with `credits load`."
+    return WrongCall(Finding(f"no {ONE_OF[table]} has this code", hint, value=text))
 
 
 def fact_named(table: str, text: str, facts: Iterable[F]) -> F:
     """The fact whose code this is, without regard to case. Raises WrongCall with the nearest."""
-    from credits.exchange.values import folded, stripped
+    from credits.exchange.values import stripped
+    from credits.text import fold_code
 
     every = tuple(facts)
-    wanted = folded(stripped(text))
+    wanted = fold_code(stripped(text))
     for fact in every:
-        if folded(fact.code) == wanted:
+        if fold_code(fact.code) == wanted:
             return fact
     raise unknown(table, text, every)
 
@@ -130,5 +116,5 @@ def day_named(text: str, option: str) -> date:
     try:
         return day(relative_day(text) or text.strip())
     except Unreadable as found:
-        mend = f"{found.mend} Or write today or yesterday."
-        raise WrongCall(Finding(found.what, mend, column=option, value=text)) from None
+        hint = f"{found.hint} Or write today or yesterday."
+        raise WrongCall(Finding(found.what, hint, column=option, value=text)) from None

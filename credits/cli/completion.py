@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import typer
 
 if TYPE_CHECKING:
-    from credits.ledger.written import WrittenLog
+    from credits.model.written import WrittenLog
 
 Completion = Callable[[typer.Context, str], list[tuple[str, str]]]
 
@@ -24,7 +24,7 @@ def folder_meant(ctx: typer.Context) -> Path:
     """The folder of the production that a half-typed command means. Raises NoProduction."""
     from credits.store import find_production
 
-    named = ctx.params.get("production")
+    named = ctx.params.get("production") or ctx.find_root().params.get("production")
     return find_production(Path(named) if named else None, os.environ, Path.cwd())
 
 
@@ -75,7 +75,7 @@ def production_codes(*tables: str) -> Completion:
 
 def entry_numbers(ctx: typer.Context, incomplete: str) -> list[tuple[str, str]]:
     """The numbers of the latest entries that count, the last one first."""
-    from credits.ledger.replay import current_lines
+    from credits.model.replay import current_lines
 
     try:
         current = [holds for _, holds in current_lines(_written(ctx).lines)[0]]

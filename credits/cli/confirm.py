@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from credits.exchange.confirmations_out import Asked
-    from credits.ledger.facts import Confirmation, Person
+    from credits.model.facts import Confirmation, Person
 
 
 def confirm(
@@ -59,8 +59,8 @@ def confirm(
         _list_open(folder, as_json)
         return
     if undo and name is not None:
-        mend = "Leave one of the two out."
-        raise WrongCall(Finding("is what is confirmed, and --undo takes back", mend, None, "--as"))
+        hint = "Leave one of the two out."
+        raise WrongCall(Finding("is what is confirmed, and --undo takes back", hint, None, "--as"))
     before, after, is_new = _write(folder, person, name, on, by, undo)
     if as_json:
         printing.say_json(
@@ -97,8 +97,8 @@ def _write(
     """Write the word: the person before, the person after, whether anything was new."""
     from credits.cli.codes import day_named, fact_named
     from credits.cli.corrections import text_meant
-    from credits.ledger.batch import Batch, NewConfirmation
-    from credits.ledger.replay import replay
+    from credits.model.batch import Batch, NewConfirmation
+    from credits.model.replay import replay
     from credits.store import open_log
 
     day = day_named(on, "--on") if on is not None else None
@@ -139,8 +139,8 @@ def _day(day: date | None, last: Confirmation | None) -> date | None:
 
 
 def _list_open(folder: Path, as_json: bool) -> None:
+    from credits.app import read_credits
     from credits.exchange.confirmations_out import asked
-    from credits.pipeline import read_credits
 
     ledger, compiled = read_credits(folder)
     found = [one for one in asked(compiled, ledger) if one.confirmed_on is None]
@@ -185,16 +185,16 @@ def write_sheet(folder: Path, out: str | None) -> None:
     """Write the confirmation sheet: a workbook that ``credits load`` takes back."""
     from pathlib import Path
 
+    from credits.app import read_credits
     from credits.exchange.confirmations_out import confirmation_sheet
     from credits.exchange.delivery import check_target
-    from credits.exchange.one_file import write_one
-    from credits.pipeline import read_credits
+    from credits.files import write_whole
 
     if out == "-":
-        mend = "Name a file, such as confirmations.xlsx."
-        raise WrongCall(Finding("a workbook is no text", mend, None, "--out", out))
+        hint = "Name a file, such as confirmations.xlsx."
+        raise WrongCall(Finding("a workbook is no text", hint, None, "--out", out))
     ledger, compiled = read_credits(folder)
     target = Path(out or f"{ledger.production.code}-confirmations.xlsx")
     check_target(target, ".xlsx")
-    write_one(target, confirmation_sheet(compiled, ledger))
+    write_whole(target, confirmation_sheet(compiled, ledger))
     printing.say(str(target))

@@ -9,8 +9,8 @@ from credits.cli import printing
 from credits.errors import Finding, ProblemsFound, WrongCall
 
 if TYPE_CHECKING:
-    from credits.ledger.facts import EntryNumber
-    from credits.ledger.written import Written, WrittenLog
+    from credits.model.facts import EntryNumber
+    from credits.model.written import Written, WrittenLog
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +23,7 @@ class Meant:
 
 def number_meant(text: str, origin: str) -> EntryNumber:
     """``A-17``, or ``17`` for an entry of this log's own origin. Raises WrongCall."""
-    from credits.ledger.facts import EntryNumber
+    from credits.model.facts import EntryNumber
 
     word = text.strip()
     if word.isascii() and word.isdigit():
@@ -31,24 +31,24 @@ def number_meant(text: str, origin: str) -> EntryNumber:
     try:
         return EntryNumber.parse(word)
     except ValueError:
-        mend = f"Entries are numbered like {origin}-17."
-        raise WrongCall(Finding("is not the number of an entry", mend, value=text)) from None
+        hint = f"Entries are numbered like {origin}-17."
+        raise WrongCall(Finding("is not the number of an entry", hint, value=text)) from None
 
 
 def entry_meant(text: str, written: WrittenLog, origin: str) -> Meant:
     """The entry of that number. Raises WrongCall for an unknown one, ProblemsFound for a voided."""
     from credits.cli.effect import around
-    from credits.ledger.replay import current_lines
-    from credits.ledger.written import Verb
+    from credits.model.replay import current_lines
+    from credits.model.written import Verb
 
     number = number_meant(text, origin)
     chain = around(written, lambda line: line.number == number).lines
     if not chain:
         known = [line.number for line in written.lines if line.number.origin == number.origin]
-        mend = (
+        hint = (
             f"The last one is {max(known)}." if known else "The log has no entries of this origin."
         )
-        raise WrongCall(Finding("the log has no such entry", mend, value=text))
+        raise WrongCall(Finding("the log has no such entry", hint, value=text))
     current = current_lines(chain)[0]
     if not current:
         void = next(line for line in reversed(chain) if line.verb is Verb.VOID)
@@ -65,7 +65,7 @@ def text_meant(text: str, option: str) -> str:
     try:
         return name(stripped(text))
     except Unreadable as found:
-        raise WrongCall(Finding(found.what, found.mend, column=option, value=text)) from None
+        raise WrongCall(Finding(found.what, found.hint, column=option, value=text)) from None
 
 
 def say_followed(meant: Meant) -> None:

@@ -15,9 +15,9 @@ from credits.errors import Finding, ProblemsFound, WrongCall
 
 if TYPE_CHECKING:
     from credits.exchange.cut_in import CutReading
-    from credits.film_time import FrameRate
-    from credits.ledger.facts import Cut
-    from credits.ledger.written import CutVersion
+    from credits.model.facts import Cut
+    from credits.model.written import CutVersion
+    from credits.units.film_time import FrameRate
 
 SHOWN_CLIPS = 20
 
@@ -51,8 +51,8 @@ def cut(
 ) -> None:
     """Bring in the editors' cut as a new version; earlier ones stay."""
     if (file is not None) + show_list + (use is not None) + (save is not None) != 1:
-        mend = "Write a FILE, or --list, or --use N, or --save FILE.otio."
-        raise WrongCall(Finding("one thing at a time", mend))
+        hint = "Write a FILE, or --list, or --use N, or --save FILE.otio."
+        raise WrongCall(Finding("one thing at a time", hint))
     folder = folder_of(production)
     if file is not None:
         version, reading, new = bring_in_cut(folder, file, first_frame, shot_pattern)
@@ -73,7 +73,7 @@ def bring_in_cut(
     A cut that is the same as the current one is not written again. Raises ProblemsFound.
     """
     from credits.exchange.cut_in import read_cut
-    from credits.ledger.batch import Batch
+    from credits.model.batch import Batch
     from credits.store import open_log
 
     with open_log(folder) as log, log.writing() as pen:
@@ -121,8 +121,8 @@ def _say_brought_in(
 
 
 def _sentence(version: int, the_cut: Cut, shots: int, rate: FrameRate) -> str:
-    from credits.film_time import clock
     from credits.pages.words import counted
+    from credits.units.film_time import clock
 
     size = f"{counted(len(the_cut.clips), 'clip')} of {counted(shots, 'shot')}"
     length = f"{counted(the_cut.length, 'frame')} ({clock(the_cut.length, rate)})"
@@ -154,15 +154,15 @@ def _use(folder: Path, version: int, as_json: bool) -> None:
 
 def _save(folder: Path, file: Path, as_json: bool) -> None:
     if file.suffix.lower() != ".otio":
-        mend = "Write a name that ends in .otio."
-        raise WrongCall(Finding("the cut is written as .otio", mend, None, "--save", str(file)))
-    from credits import pipeline
+        hint = "Write a name that ends in .otio."
+        raise WrongCall(Finding("the cut is written as .otio", hint, None, "--save", str(file)))
+    from credits import app
     from credits.exchange.cut_out import cut_to_otio
 
-    ledger = pipeline.read_ledger(folder)
+    ledger = app.read_ledger(folder)
     if ledger.cut is None:
-        mend = "Bring one in: credits cut FILE."
-        raise ProblemsFound(Finding("there is no cut yet", mend))
+        hint = "Bring one in: credits cut FILE."
+        raise ProblemsFound(Finding("there is no cut yet", hint))
     cut_to_otio(ledger.cut, ledger, file)
     if as_json:
         printing.say_json({"cut": ledger.cut.version, "file": str(file)})

@@ -12,9 +12,9 @@ from credits.cli import printing
 from credits.errors import Finding, WrongCall
 
 if TYPE_CHECKING:
+    from credits.editions import Edition
     from credits.exchange.credits_png import Measured
     from credits.exchange.delivery import Delivery
-    from credits.pages.edition import Edition
 
 PITCH, RASTER = 60, "1920x1080"
 
@@ -58,7 +58,7 @@ class Wanted:
 def deliver(wanted: Wanted) -> None:
     """Write one deliverable. Raises CreditsError, and has then written nothing."""
     from credits.exchange.delivery import check_target
-    from credits.exchange.one_file import write_one
+    from credits.files import write_whole
 
     _refuse_what_does_not_belong(wanted)
     delivery = _delivery(wanted)
@@ -72,7 +72,7 @@ def deliver(wanted: Wanted) -> None:
     if target is None:
         printing.say_document(content.decode("utf-8-sig" if _to_terminal() else "utf-8"))
     else:
-        write_one(target, content)
+        write_whole(target, content)
         printing.say(str(target))
     printing.remark(delivery.caution)
     if delivery.shows_held and wanted.made is Deliverable.XLSX:
@@ -95,24 +95,24 @@ def _refuse_what_does_not_belong(wanted: Wanted) -> None:
         ("--cards", wanted.cards),
     ):
         if value is not None and wanted.made is not Deliverable.PNG:
-            mend = "Leave it out, or write png."
-            raise WrongCall(Finding(f"{wanted.made} is no picture", mend, None, name, str(value)))
+            hint = "Leave it out, or write png."
+            raise WrongCall(Finding(f"{wanted.made} is no picture", hint, None, name, str(value)))
     if wanted.cards is not None and wanted.out is not None:
-        mend = "Call twice: once with --out, once with --cards."
-        raise WrongCall(Finding("the roll and the cards go to two places", mend, None, "--cards"))
+        hint = "Call twice: once with --out, once with --cards."
+        raise WrongCall(Finding("the roll and the cards go to two places", hint, None, "--cards"))
     if wanted.against is not None and wanted.made is not Deliverable.XLSX:
-        mend = "Leave it out, or write xlsx; `credits roll --against` says it on the terminal."
-        raise WrongCall(Finding(f"{wanted.made} tells no changes", mend, None, "--against"))
+        hint = "Leave it out, or write xlsx; `credits roll --against` says it on the terminal."
+        raise WrongCall(Finding(f"{wanted.made} tells no changes", hint, None, "--against"))
     if wanted.against is not None and wanted.proof is not None:
-        mend = "Leave one of them out: changes are told of the credits as they stand."
-        raise WrongCall(Finding("a proof is frozen", mend, None, "--against", str(wanted.against)))
+        hint = "Leave one of them out: changes are told of the credits as they stand."
+        raise WrongCall(Finding("a proof is frozen", hint, None, "--against", str(wanted.against)))
     if wanted.out == "-" and not wanted.made.is_text:
-        mend = f"Name a file, such as credits{wanted.made.suffix}."
-        raise WrongCall(Finding(f"{wanted.made} is no text", mend, None, "--out", "-"))
+        hint = f"Name a file, such as credits{wanted.made.suffix}."
+        raise WrongCall(Finding(f"{wanted.made} is no text", hint, None, "--out", "-"))
 
 
 def _edition(wanted: Wanted) -> Edition:
-    from credits.pages.edition import Edition
+    from credits.editions import Edition
 
     usual = Edition.OFFICE if wanted.made is Deliverable.XLSX else Edition.CREW
     return usual if wanted.edition is None else Edition(wanted.edition)
@@ -199,7 +199,7 @@ def _say_size(measured: Measured) -> None:
 
 def _deliver_cards(wanted: Wanted, delivery: Delivery, folder: Path) -> None:
     from credits.exchange.card_files import write_cards
-    from credits.rounding import decimal_text
+    from credits.units.rounding import decimal_text
 
     rows = [
         (path, decimal_text(card.seconds, 1))

@@ -9,10 +9,10 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from credits.compute.credits import Credits
+    from credits.editions import Edition
     from credits.exchange.delivery import Delivery
-    from credits.ledger.facts import ProofMark
-    from credits.ledger.ledger import Ledger
-    from credits.pages.edition import Edition
+    from credits.model.facts import ProofMark
+    from credits.model.ledger import Ledger
 
 
 def draft(
@@ -28,8 +28,8 @@ def draft(
     """
     from dataclasses import replace
 
-    from credits.pages.edition import Edition
-    from credits.pipeline import proof_number, read_credits
+    from credits.app import proof_number, read_credits
+    from credits.editions import Edition
     from credits.store import open_log
 
     ledger, credits = read_credits(folder)
@@ -54,9 +54,9 @@ def proof(folder: Path, edition: Edition, number: int) -> Delivery:
     """The credits of a proof, as they were frozen. Raises WrongCall when there is none of it."""
     from dataclasses import replace
 
+    from credits.app import read_ledger
     from credits.compute.proof import thawed
-    from credits.pages.edition import Edition
-    from credits.pipeline import read_ledger
+    from credits.editions import Edition
     from credits.store import open_log
 
     with open_log(folder) as log:
@@ -81,7 +81,7 @@ def _changes(
     marks: Sequence[ProofMark],
     against: int | None,
 ) -> tuple[tuple[str, str, str], ...] | None:
-    from credits.pipeline import changes_since
+    from credits.app import changes_since
 
     if against is None:
         if not marks:
@@ -92,9 +92,9 @@ def _changes(
 
 
 def _delivery(ledger: Ledger, credits: Credits, edition: Edition) -> Delivery:
+    from credits.cautions import CREDITS_CAUTION
+    from credits.editions import Edition
     from credits.exchange.delivery import Delivery
-    from credits.pages.cautions import CREDITS_CAUTION
-    from credits.pages.edition import Edition
 
     return Delivery(
         title=ledger.production.title,

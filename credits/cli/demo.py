@@ -116,9 +116,9 @@ def _load(folder: Path) -> None:
 
 
 def _say_figures(folder: Path, version: int) -> None:
-    from credits.film_time import clock
+    from credits.app import read_ledger
     from credits.pages.words import counted
-    from credits.pipeline import read_ledger
+    from credits.units.film_time import clock
 
     ledger = read_ledger(folder)
     shots = counted(len(ledger.shots), "shot")

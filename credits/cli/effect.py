@@ -11,17 +11,17 @@ from dataclasses import replace
 
 from credits.compute.check_rule import Check, Known
 from credits.compute.checks import CHECKS
-from credits.compute.claims import Exact, claim_runs
 from credits.compute.credits import Credits
-from credits.compute.footage import footage
 from credits.compute.hands import HandsOf
-from credits.frames import Frames
-from credits.ledger.facts import EntryNumber, Purpose, Work
-from credits.ledger.ledger import Entry, Ledger
-from credits.ledger.replay import one_person, replay
-from credits.ledger.written import Written, WrittenLog
+from credits.footage.claims import Exact, claim_runs
+from credits.footage.footage import footage
+from credits.model.facts import EntryNumber, Purpose, Work
+from credits.model.ledger import Entry, Ledger
+from credits.model.replay import one_person, replay
+from credits.model.written import Written, WrittenLog
 from credits.pages.words import counted
-from credits.rounding import largest_remainder
+from credits.units.frames import Frames
+from credits.units.rounding import largest_remainder
 
 CHEAP_CHECKS = frozenset(
     {
@@ -86,7 +86,7 @@ def _kept_frames(written: WrittenLog, entry: Entry) -> str:
     kept: dict[str, Exact] = {entry.person: 0}
     for cell in footage(ledger, {(shot, take): own}, None).cells:
         if cell.character == character:
-            kept[cell.person] = kept.get(cell.person, 0) + cell.footing.character.kept
+            kept[cell.person] = kept.get(cell.person, 0) + cell.totals.character.kept
     others = sorted(kept, key=lambda person: (-kept[person], person))
     people = [entry.person, *(person for person in others if person != entry.person)]
     frames = largest_remainder([kept[person] for person in people])

@@ -8,10 +8,10 @@ from fractions import Fraction
 
 from credits.cli.codes import relative_day
 from credits.errors import Finding, WrongCall
-from credits.frames import Frames
-from credits.ledger.batch import NewLine
-from credits.ledger.facts import Work
-from credits.ledger.written import WrittenLog
+from credits.model.batch import NewLine
+from credits.model.facts import Work
+from credits.model.written import WrittenLog
+from credits.units.frames import Frames
 
 # The columns of the entries table (4.2) and the words of the command that stand for them.
 WORD_FOR = {

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from credits.cli.codes import Coded
     from credits.compute.scope import Scope
-    from credits.ledger.ledger import Ledger
+    from credits.model.ledger import Ledger
     from credits.pages.provenance_rows import Provenance
 
 STANDARD_OUTPUT = "-"
@@ -120,8 +120,8 @@ def export(
     the public one knows no shots.
     """
     if form is not None and standard is not Standard.PROV:
-        mend = "Leave it out, or write prov."
-        raise WrongCall(Finding(f"{standard} has one form", mend, column="--format", value=form))
+        hint = "Leave it out, or write prov."
+        raise WrongCall(Finding(f"{standard} has one form", hint, column="--format", value=form))
     if standard in OPEN_STANDARDS:
         pictures = {"--raster": raster, "--pitch": pitch, "--cards": cards}
         _refuse(standard, "is no picture", "png", pictures)
@@ -131,8 +131,8 @@ def export(
         )
         return
     if about.strip().casefold() != FILM:
-        mend = "Leave it out, or write prov or jsonld."
-        raise WrongCall(Finding(f"{standard} is always the whole film", mend, None, "--for", about))
+        hint = "Leave it out, or write prov or jsonld."
+        raise WrongCall(Finding(f"{standard} is always the whole film", hint, None, "--for", about))
     if standard is Standard.CONFIRMATIONS:
         pictures = {"--raster": raster, "--pitch": pitch, "--cards": cards}
         _refuse(standard, "is no picture", "png", pictures)
@@ -147,8 +147,8 @@ def export(
 def _refuse(standard: Standard, why: str, instead: str, options: Mapping[str, object]) -> None:
     for name, value in options.items():
         if value is not None:
-            mend = f"Leave it out, or write {instead}."
-            raise WrongCall(Finding(f"{standard} {why}", mend, None, name, str(value)))
+            hint = f"Leave it out, or write {instead}."
+            raise WrongCall(Finding(f"{standard} {why}", hint, None, name, str(value)))
 
 
 def _write_account(
@@ -164,9 +164,9 @@ def _write_account(
     if out == STANDARD_OUTPUT:
         printing.say_document(text)
     else:
-        from credits.exchange.one_file import write_one
+        from credits.files import write_whole
 
-        write_one(Path(out), text.encode("utf-8"))
+        write_whole(Path(out), text.encode("utf-8"))
         printing.say(f"Wrote {out}: {account.title}, {edition} edition.")
     for caution in account.cautions:
         printing.remark(caution)
@@ -174,17 +174,17 @@ def _write_account(
 
 def _account(production: Path | None, about: str, edition: For) -> Provenance:
     """The account that is asked for, cut to its edition."""
+    from credits.app import results_of
     from credits.compute.scope import About
-    from credits.pages.edition import Edition
+    from credits.editions import Edition
     from credits.pages.provenance import provenance
     from credits.pages.source import page_source
-    from credits.pipeline import results_of
 
     results = results_of(folder_of(production))
     scope = scope_named(about, results.ledger)
     if scope.about is About.SHOT and edition is For.PUBLIC:
-        mend = "Write --edition crew, or name a character."
-        raise WrongCall(Finding("the public edition shows no shots", mend, None, "--for", about))
+        hint = "Write --edition crew, or name a character."
+        raise WrongCall(Finding("the public edition shows no shots", hint, None, "--for", about))
     return provenance(page_source(results, Edition(edition.value)), scope)
 
 
@@ -216,22 +216,25 @@ def scope_named(text: str, ledger: Ledger) -> Scope:
     if not scopes:
         raise _unknown(text, wanted, ledger)
     if len(scopes) > 1:
-        mend = f"Write {' or '.join(f'{scope.about}={scope.code}' for scope in scopes)}."
-        raise WrongCall(Finding("is a character and a shot", mend, None, "--for", text))
+        hint = f"Write {' or '.join(f'{scope.about}={scope.code}' for scope in scopes)}."
+        raise WrongCall(Finding("is a character and a shot", hint, None, "--for", text))
     return scopes[0]
 
 
 def _of_code(text: str, facts: Iterable[Coded]) -> str | None:
-    from credits.exchange.values import folded, stripped
+    from credits.exchange.values import stripped
+    from credits.text import fold_code
 
-    wanted = folded(stripped(text))
-    return next((fact.code for fact in facts if folded(fact.code) == wanted), None)
+    wanted = fold_code(stripped(text))
+    return next((fact.code for fact in facts if fold_code(fact.code) == wanted), None)
 
 
 def _unknown(text: str, wanted: str, ledger: Ledger) -> WrongCall:
-    from credits.cli.codes import nearest, with_name
+    from credits.cli.codes import spellings, with_name
+    from credits.text import nearest
 
-    like = nearest(wanted, (*ledger.characters.values(), *ledger.shots.values()))
-    mend = f"Did you mean {' or '.join(with_name(fact) for fact in like)}?" if like else ""
+    facts: list[Coded] = [*ledger.characters.values(), *ledger.shots.values()]
+    like = nearest(wanted, facts, spellings)
+    hint = f"Did you mean {' or '.join(with_name(fact) for fact in like)}?" if like else ""
     what = "no character and no shot has this code"
-    return WrongCall(Finding(what, mend or "See `credits find`.", None, "--for", text))
+    return WrongCall(Finding(what, hint or "See `credits find`.", None, "--for", text))

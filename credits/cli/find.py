@@ -14,8 +14,8 @@ from credits.cli.codes import name_of
 from credits.cli.options import JsonOption, ProductionOption, folder_of
 
 if TYPE_CHECKING:
-    from credits.ledger.ledger import Ledger
-    from credits.ledger.written import Written, WrittenLog
+    from credits.model.ledger import Ledger
+    from credits.model.written import Written, WrittenLog
 
 SHOWN_ON_TERMINAL = 200
 
@@ -40,7 +40,7 @@ def find(
     as_json: JsonOption = False,
 ) -> None:
     """Find people, characters, puppets, shots and entries by a text."""
-    from credits.ledger.replay import replay
+    from credits.model.replay import replay
     from credits.store import open_log
 
     wanted = " ".join(text)
@@ -62,7 +62,7 @@ def find(
 def _history(text: str, written: WrittenLog) -> tuple[Written, ...]:
     """All lines of the entry of this number, as they were written; none when it is no number."""
     from credits.cli.effect import around
-    from credits.ledger.facts import EntryNumber
+    from credits.model.facts import EntryNumber
 
     try:
         number = EntryNumber.parse(text)
@@ -93,8 +93,8 @@ def _searched(written: WrittenLog, ledger: Ledger) -> Iterator[tuple[str, object
 
 def _matches(text: str, written: WrittenLog, ledger: Ledger) -> Iterable[Match]:
     from credits.cli.sentences import sentence, thing
-    from credits.ledger.facts import Part, Puppet, Shot, Work
-    from credits.ledger.ledger import Entry
+    from credits.model.facts import Part, Puppet, Shot, Work
+    from credits.model.ledger import Entry
     from credits.names import fold
 
     words = fold(text).split()

@@ -19,8 +19,8 @@ from credits.cli.options import (
 from credits.errors import Finding, WrongCall
 
 if TYPE_CHECKING:
-    from credits.compute.footage_table import By, FootageRow, FootageTable
-    from credits.ledger.ledger import Ledger
+    from credits.footage.table import By, FootageRow, FootageTable
+    from credits.model.ledger import Ledger
 
 NO_CUT = "No cut yet: the measures cut and screen stay at 0 until one is brought in (credits cut)."
 UNKNOWN_KEY = {"week": "undated", "stage": "no stage"}
@@ -59,8 +59,8 @@ def footage(
 
     Shot, kept, accepted, in the cut, on screen; every column adds up to its total.
     """
-    from credits.compute.footage_table import Filters, footage_rows
     from credits.compute.results import footage_of
+    from credits.footage.table import Filters, footage_rows
 
     words = _by(by)
     first = day_named(from_day, "--from") if from_day else None
@@ -83,30 +83,30 @@ def footage(
 
 
 def _by(text: str) -> tuple[By, ...]:
-    from credits.compute.footage_table import By
+    from credits.footage.table import By
 
     words = [word.strip().lower() for word in text.split(",") if word.strip()]
     known = [str(by) for by in By]
     for word in words or [text]:
         if word not in known or words.count(word) > 1:
             what = "is there twice" if word in known else "is nothing that footage is summed by"
-            mend = f"Write {', '.join(known[:-1])} or {known[-1]}."
-            raise WrongCall(Finding(what, mend, column="--by", value=word))
+            hint = f"Write {', '.join(known[:-1])} or {known[-1]}."
+            raise WrongCall(Finding(what, hint, column="--by", value=word))
     return tuple(By(word) for word in words)
 
 
 def _figures(row: FootageRow) -> dict[str, object]:
-    from credits.compute.footage import MEASURES
+    from credits.footage.footage import MEASURES
 
     return {
-        "character_frames": {m: str(row.footing.character.of(m)) for m in MEASURES},
-        "shot_frames": {m: str(row.footing.by_shot.of(m)) for m in MEASURES},
+        "character_frames": {m: str(row.totals.character.of(m)) for m in MEASURES},
+        "shot_frames": {m: str(row.totals.by_shot.of(m)) for m in MEASURES},
         "seconds": {m: float(row.by_shot.at(m)[1]) for m in MEASURES},
     }
 
 
 def _json(table: FootageTable) -> dict[str, object]:
-    from credits.compute.footage import MEASURES
+    from credits.footage.footage import MEASURES
 
     return {
         "by": ",".join(table.by),
@@ -122,7 +122,7 @@ def _json(table: FootageTable) -> dict[str, object]:
 
 def _say(table: FootageTable, ledger: Ledger) -> None:
     """Shot footage in frames for the five measures, kept also as seconds, feet and characters."""
-    from credits.compute.footage import MEASURES
+    from credits.footage.footage import MEASURES
 
     if not table.rows:
         printing.remark("No footage: nobody has claimed frames here yet.")

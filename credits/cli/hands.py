@@ -15,7 +15,7 @@ from credits.errors import Finding, WrongCall
 
 if TYPE_CHECKING:
     from credits.compute.hands import Hand, HandRun
-    from credits.ledger.ledger import Ledger
+    from credits.model.ledger import Ledger
 
 
 def hands(
@@ -32,17 +32,17 @@ def hands(
     as_json: JsonOption = False,
 ) -> None:
     """Whose hands are in a shot, directly or by way of a puppet."""
-    from credits.compute.claims import claim_runs
-    from credits.compute.cut_use import chosen_take
     from credits.compute.hands import HandsOf
+    from credits.footage.claims import claim_runs
+    from credits.footage.cut import chosen_take
 
     ledger = read_ledger(production)
     the_shot = fact_named("shots", shot, ledger.shots.values())
     wanted = codes_named("characters", character, ledger.characters)
     if frame is not None and frame > the_shot.length:
         what = f"shot {the_shot.code} has {the_shot.length} frames"
-        mend = f"Name a frame from 1 to {the_shot.length}."
-        raise WrongCall(Finding(what, mend, column="--frame", value=str(frame)))
+        hint = f"Name a frame from 1 to {the_shot.length}."
+        raise WrongCall(Finding(what, hint, column="--frame", value=str(frame)))
     runs = claim_runs(replace(ledger, shots={the_shot.code: the_shot}))  # no other take is asked
     number = take or chosen_take(ledger, runs, the_shot.code) or 1
     found = _narrowed(HandsOf(ledger, runs).of_take(the_shot.code, number), frame, wanted)

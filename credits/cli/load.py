@@ -15,7 +15,7 @@ from credits.cli.options import JsonOption, ProductionOption, folder_of
 
 if TYPE_CHECKING:
     from credits.exchange.load import LoadPlan
-    from credits.ledger.written import WrittenLog
+    from credits.model.written import WrittenLog
 
 Progress = Callable[[str, int, int], None]
 Planner = Callable[["WrittenLog"], "LoadPlan"]

@@ -16,9 +16,9 @@ from credits.cli.options import JsonOption, ProductionOption, folder_of
 from credits.errors import Finding, WrongCall
 
 if TYPE_CHECKING:
-    from credits.ledger.batch import NewLine
-    from credits.ledger.facts import EntryNumber
-    from credits.ledger.written import WrittenLog
+    from credits.model.batch import NewLine
+    from credits.model.facts import EntryNumber
+    from credits.model.written import WrittenLog
     from credits.store import Pen
 
 TARGETS = production_codes("characters", "puppets", "parts", "sequences", "shots")
@@ -131,8 +131,8 @@ def _asked(
     ]
     if missing and not may_ask:
         what = f"{missing[0]} is missing"
-        mend = "Write for example: credits log animation ana wick 010-020 1-30."
-        raise WrongCall(Finding(what, mend))
+        hint = "Write for example: credits log animation ana wick 010-020 1-30."
+        raise WrongCall(Finding(what, hint))
     craft = craft or typer.prompt("Craft", err=True)
     person = person or typer.prompt("Person", err=True)
     if "TARGET" in missing:
@@ -167,7 +167,7 @@ def _line(cells: Mapping[str, str], written: WrittenLog, again: bool) -> NewLine
 
 def _number_saying(line: NewLine, written: WrittenLog) -> EntryNumber | None:
     from credits.cli.effect import around
-    from credits.ledger.replay import current_lines
+    from credits.model.replay import current_lines
 
     near = around(written, lambda other: other.work == line.work)
     same = (holds.number for _, holds in current_lines(near.lines)[0] if holds.work == line.work)
@@ -178,7 +178,7 @@ def _said_by(cells: Mapping[str, str], written: WrittenLog) -> EntryNumber:
     """The entry that says what these cells say. Raises WrongCall when it was voided."""
     from credits.cli.effect import around
     from credits.cli.entry_in import planned_line
-    from credits.ledger.replay import current_lines
+    from credits.model.replay import current_lines
 
     ref = cells.get("ref", "").strip()
     if not ref:
@@ -194,7 +194,7 @@ def _said_by(cells: Mapping[str, str], written: WrittenLog) -> EntryNumber:
 
 
 def _write(pen: Pen, line: NewLine) -> EntryNumber:
-    from credits.ledger.batch import Batch
+    from credits.model.batch import Batch
 
     return pen.write(Batch(lines=(line,))).numbers[0]
 
@@ -203,7 +203,7 @@ def with_line(written: WrittenLog, number: EntryNumber, line: NewLine) -> Writte
     """The log with the line that was just written, which saves reading it all again."""
     from datetime import UTC, datetime
 
-    from credits.ledger.written import Written
+    from credits.model.written import Written
 
     now = datetime.now(UTC)
     new = Written(
@@ -220,7 +220,7 @@ def confirm(
 
     from credits.cli.effect import doubts, effect, entry_of
     from credits.cli.sentences import sentence
-    from credits.ledger.replay import replay
+    from credits.model.replay import replay
 
     entry = entry_of(written, number)
     if entry is None or line is None:
@@ -230,4 +230,4 @@ def confirm(
         said = sentence(entry.work, replay(replace(written, lines=())), date.today())
         printing.say(f"{number}{amends}: {said}. {effect(written, entry)}".rstrip())
     for check in doubts(written, entry):
-        printing.remark(f"{check.severity}: {check.message} {check.mend}")
+        printing.remark(f"{check.severity}: {check.message} {check.hint}")

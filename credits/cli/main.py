@@ -1,58 +1,114 @@
-"""The entry point: the commands in the order of a production's life, and no traceback ever."""
+"""The entry point: the commands in the order of a production's life, and no traceback ever.
+
+A command's module is imported when the command is called, and only then.
+"""
 
 from __future__ import annotations
 
 import os
 import sys
 from collections.abc import Sequence
-from typing import Annotated
+from importlib import import_module
+from typing import Annotated, Any, NamedTuple
 
 import typer
+from typer._click.shell_completion import CompletionItem
+from typer.core import TyperGroup
 
 from credits import __version__
 from credits.cli import printing
-from credits.cli.amend import amend
-from credits.cli.check import check
-from credits.cli.confirm import confirm
-from credits.cli.cut import cut
-from credits.cli.demo import demo
-from credits.cli.export import export
-from credits.cli.find import find
-from credits.cli.footage import footage
-from credits.cli.hands import hands
-from credits.cli.keep import backup, verify
-from credits.cli.load import load
-from credits.cli.log import log
-from credits.cli.plan import plan
-from credits.cli.reach import reach
-from credits.cli.review import review
-from credits.cli.roll import roll
-from credits.cli.same import same
-from credits.cli.settle import settle
-from credits.cli.site import site
-from credits.cli.start import start
-from credits.cli.void import void
-from credits.cli.why import why
+from credits.cli.options import ProductionOption
 from credits.errors import CreditsError
 
 STOPPED = 130  # 128 + SIGINT
 UNEXPECTED = 70  # EX_SOFTWARE of sysexits.h
 
-COMMANDS = (
-    demo, start, load, cut, log, amend, void, same, find, check, settle, footage, review, hands,
-    reach, plan, roll, why, confirm, export, site, backup, verify,
-)  # fmt: skip
 
+class CommandLine(NamedTuple):
+    """A command before it is imported: the module that holds it, and its help in one line."""
+
+    module: str
+    summary: str
+
+
+COMMANDS = {
+    "demo": CommandLine("demo", "Make the example production, an invented film, with its pages."),
+    "start": CommandLine(
+        "start", "Make an empty production: a folder with its log and its settings."
+    ),
+    "load": CommandLine("load", "Bring in tables; if anything is wrong, nothing is written."),
+    "cut": CommandLine("cut", "Bring in the editors' cut as a new version; earlier ones stay."),
+    "log": CommandLine("log", "Log one entry: this person did this craft on this."),
+    "amend": CommandLine("amend", "Correct an entry."),
+    "void": CommandLine("void", "Void an entry: it was never done."),
+    "same": CommandLine("same", "Say that two codes are one person; --undo takes it back."),
+    "find": CommandLine("find", "Find people, characters, puppets, shots and entries by a text."),
+    "check": CommandLine("check", "List what cannot be right, and what somebody must answer."),
+    "settle": CommandLine("settle", "Answer a question that the checks ask."),
+    "footage": CommandLine("footage", "Footage by person, shot, character, week or stage."),
+    "review": CommandLine("review", "One animator's footage, days, pace and waits, with context."),
+    "hands": CommandLine("hands", "Whose hands are in a shot, directly or by way of a puppet."),
+    "reach": CommandLine("reach", "How much of the film a person's hands are in."),
+    "plan": CommandLine("plan", "Write a first credit plan from the log, to be changed."),
+    "roll": CommandLine("roll", "Compile the end credits by the plan; say who is held."),
+    "why": CommandLine("why", "Why a person stands where they stand in the credits."),
+    "confirm": CommandLine("confirm", "Confirm how a name is spelled; --open: who did not answer."),
+    "export": CommandLine("export", "Write files for others: the credits, or who made what."),
+    "site": CommandLine("site", "Build the pages: a folder for each edition that opens from disk."),
+    "backup": CommandLine("keep", "Copy the log, whole, even while others write it."),
+    "verify": CommandLine("keep", "Check that the whole log is sound, line by line."),
+}
+
+
+class LazyGroup(TyperGroup):
+    """The commands by name. Each is imported when it is asked for."""
+
+    def list_commands(self, ctx: Any) -> list[str]:  # noqa: ARG002
+        """List the names in the order of a production's life."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: Any, cmd_name: str) -> Any:  # noqa: ARG002
+        """Import the command of this name; None where there is none."""
+        if cmd_name not in COMMANDS:
+            return None
+        module = import_module(f"credits.cli.{COMMANDS[cmd_name].module}")
+        alone = typer.Typer(**_LOOK, add_completion=False)
+        alone.command(cmd_name)(getattr(module, cmd_name))
+        return typer.main.get_command(alone)
+
+    def format_commands(self, ctx: Any, formatter: Any) -> None:  # noqa: ARG002
+        """Write the list of commands into the help."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, line.summary) for name, line in COMMANDS.items()])
+
+    def resolve_command(self, ctx: Any, args: list[str]) -> Any:
+        """Find the command that is called; a name that is none is answered with those like it."""
+        if args and args[0] not in COMMANDS:
+            self.commands = dict.fromkeys(COMMANDS, self)  # the names that a typing slip is held to
+        return super().resolve_command(ctx, args)
+
+    def shell_complete(self, ctx: Any, incomplete: str) -> Any:
+        """Complete the name of a command without importing any."""
+        names = [
+            CompletionItem(name, help=line.summary)
+            for name, line in COMMANDS.items()
+            if name.startswith(incomplete)
+        ]
+        return [*names, *super(TyperGroup, self).shell_complete(ctx, incomplete)]
+
+
+_LOOK: dict[str, Any] = {
+    "rich_markup_mode": None,
+    "pretty_exceptions_enable": False,
+    "context_settings": {"help_option_names": ["-h", "--help"]},
+}
 app = typer.Typer(
     name="credits",
+    cls=LazyGroup,
     help="The log of who made each character's performance, and what comes out of it.",
-    rich_markup_mode=None,
     no_args_is_help=True,
-    pretty_exceptions_enable=False,
-    context_settings={"help_option_names": ["-h", "--help"]},
+    **_LOOK,
 )
-for _command in COMMANDS:
-    app.command(_command.__name__)(_command)
 
 
 def _show_version(wanted: bool) -> None:
@@ -67,6 +123,7 @@ def _credits(
         bool,
         typer.Option("--version", is_eager=True, callback=_show_version, help="Show the version."),
     ] = False,
+    production: ProductionOption = None,
 ) -> None:
     """The log of who made each character's performance, and what comes out of it."""
 

@@ -11,7 +11,14 @@ import typer
 from credits.cli.completion import production_codes
 
 if TYPE_CHECKING:
-    from credits.ledger.ledger import Ledger
+    from credits.model.ledger import Ledger
+
+
+def _before_or_after(ctx: typer.Context, given: Path | None) -> Path | None:
+    """The folder given behind the command, else the one given before it."""
+    before = ctx.find_root().params.get("production") if ctx.parent is not None else None
+    return given if given is not None else before
+
 
 ProductionOption = Annotated[
     Path | None,
@@ -19,6 +26,7 @@ ProductionOption = Annotated[
         "--production",
         "-p",
         metavar="DIR",
+        callback=_before_or_after,
         help="The production folder; else CREDITS_PRODUCTION, else the working folder.",
     ),
 ]
@@ -52,6 +60,6 @@ def folder_of(production: Path | None) -> Path:
 
 def read_ledger(production: Path | None) -> Ledger:
     """The ledger of the production that is meant."""
-    from credits import pipeline
+    from credits import app
 
-    return pipeline.read_ledger(folder_of(production))
+    return app.read_ledger(folder_of(production))

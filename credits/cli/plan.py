@@ -42,8 +42,8 @@ def plan(
     if target.is_dir():
         target = target / FILE_NAME
     if os.path.lexists(target) and not force:
-        mend = "Name another file with --out FILE, or write over it with --force."
-        raise WrongCall(Finding("is there already", mend, value=str(target)))
+        hint = "Name another file with --out FILE, or write over it with --force."
+        raise WrongCall(Finding("is there already", hint, value=str(target)))
     _write(target, text)
     printing.say(f"Wrote {target}.")
     printing.say("Next: change it, then see what comes of it: credits roll")
@@ -53,12 +53,12 @@ def _first_plan(folder: Path) -> str:
     """The built-in plan as text; a plan that is there already is not read."""
     from dataclasses import replace
 
-    from credits import pipeline
+    from credits import app
     from credits.compute.credit_plan import built_in_plan
     from credits.compute.results import credits_of, footage_of
     from credits.exchange.plan_out import first_plan
 
-    ledger = pipeline.read_ledger(folder)
+    ledger = app.read_ledger(folder)
     built_in = replace(built_in_plan(ledger), name="first plan")
     return first_plan(built_in, ledger, credits_of(ledger, *footage_of(ledger), built_in))
 

@@ -182,6 +182,7 @@ def finding_json(finding: Finding) -> dict[str, object]:
         "column": finding.column,
         "value": finding.value,
         "what": finding.what,
-        "mend": finding.mend,
+        "hint": finding.hint,
+        "mend": finding.hint,
         "message": str(finding),
     }

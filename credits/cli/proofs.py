@@ -13,7 +13,7 @@ from credits.errors import Finding, WrongCall
 
 if TYPE_CHECKING:
     from credits.compute.proof_changes import Comparison, CreditChange
-    from credits.ledger.facts import ProofMark
+    from credits.model.facts import ProofMark
 
 SaveOption = Annotated[
     bool, typer.Option("--save", help="Freeze these credits as a numbered proof.")
@@ -39,8 +39,8 @@ ProofsOption = Annotated[bool, typer.Option("--proofs", help="List the proofs.")
 
 def save(folder: Path, by: str | None, note: str | None) -> tuple[int, bool]:
     """Freeze a proof; its number, and whether it is a new one."""
+    from credits.app import save_proof
     from credits.cli.corrections import text_meant
-    from credits.pipeline import save_proof
 
     return save_proof(
         folder,
@@ -53,8 +53,8 @@ def refuse_alone(by: str | None, note: str | None) -> None:
     """Words about a proof when none is made. Raises WrongCall."""
     for name, value in (("--by", by), ("--note", note)):
         if value is not None:
-            mend = "Write --save with it, or leave it out."
-            raise WrongCall(Finding("is said of a proof that is made", mend, None, name, value))
+            hint = "Write --save with it, or leave it out."
+            raise WrongCall(Finding("is said of a proof that is made", hint, None, name, value))
 
 
 def say_saved(number: int, is_new: bool) -> None:

@@ -10,7 +10,7 @@ from credits.cli.options import JsonOption, PersonsOption, ProductionOption, rea
 
 if TYPE_CHECKING:
     from credits.compute.reach import Reach
-    from credits.ledger.ledger import Ledger
+    from credits.model.ledger import Ledger
 
 NO_CUT = "No cut yet: counted over the kept frames of every shot's take."
 
@@ -21,10 +21,10 @@ def reach(
     as_json: JsonOption = False,
 ) -> None:
     """How much of the film a person's hands are in."""
-    from credits.compute.claims import claim_runs
-    from credits.compute.cut_use import use_of_cut
     from credits.compute.reach import reach as reach_of
     from credits.compute.spread import SpreadOf
+    from credits.footage.claims import claim_runs
+    from credits.footage.cut import use_of_cut
     from credits.names import sort_key
 
     ledger = read_ledger(production)
@@ -52,7 +52,7 @@ def _characters(own: Reach, ledger: Ledger) -> list[str]:
 
 
 def _json(own: Reach, ledger: Ledger) -> dict[str, object]:
-    from credits.film_time import seconds_text
+    from credits.units.film_time import seconds_text
 
     return {
         "person": own.person,
@@ -65,7 +65,7 @@ def _json(own: Reach, ledger: Ledger) -> dict[str, object]:
 
 
 def _say(rows: list[Reach], ledger: Ledger) -> None:
-    from credits.film_time import feet_text, seconds_text
+    from credits.units.film_time import feet_text, seconds_text
 
     production = ledger.production
     headings = ("person", "name", "characters", "frames", "on screen", "seconds", "feet", "shots")

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from credits.compute.expectation_words import ShownExpectation
     from credits.compute.review import Period
     from credits.compute.review_shown import ShownReview, ShownTable
-    from credits.ledger.ledger import Ledger
+    from credits.model.ledger import Ledger
 
 
 def review(
@@ -49,7 +49,7 @@ def review(
     By week and by shot, with the shots behind every figure. A basis for a conversation: no ranking
     and no score, and nobody else is named.
     """
-    from credits.pages.cautions import REVIEW_CAUTION
+    from credits.cautions import REVIEW_CAUTION
 
     made = _made(folder_of(production), person, period_of(from_day, to_day))
     if out is not None:
@@ -82,11 +82,11 @@ def period_of(from_day: str | None, to_day: str | None) -> Period:
 
 def _made(folder: Path, text: str, period: Period) -> Made:
     """The review of the person that is named. Raises WrongCall, CreditsError."""
+    from credits.app import results_of
     from credits.cli.review_pack import Made
-    from credits.pages.edition import Edition
+    from credits.editions import Edition
     from credits.pages.review import ReviewPages
     from credits.pages.source import page_source
-    from credits.pipeline import results_of
 
     results = results_of(folder)
     person = person_reviewed(text, results.ledger)
@@ -102,8 +102,8 @@ def person_reviewed(text: str, ledger: Ledger) -> str:
     if not any(ledger.is_footage(e) for e in ledger.entries_by_person.get(person, ())):
         crafts = " or ".join(craft.code for craft in ledger.crafts.values() if craft.footage)
         what = f"has no entries of {crafts}, so there is no footage to review"
-        mend = f"`credits why {person}` shows the work that there is."
-        raise CreditsError(Finding(what, mend, value=text))
+        hint = f"`credits why {person}` shows the work that there is."
+        raise CreditsError(Finding(what, hint, value=text))
     return person
 
 

@@ -6,6 +6,7 @@ import os
 from dataclasses import dataclass
 from pathlib import Path
 
+from credits.cautions import REVIEW_CAUTION
 from credits.compute.expectation_words import shown_expectation
 from credits.compute.review import Review
 from credits.compute.review_ranges import LEAST_OTHERS
@@ -15,7 +16,6 @@ from credits.exchange.fonts import font_folders
 from credits.exchange.review_csv import review_csv
 from credits.exchange.review_pdf import review_pdf
 from credits.exchange.review_sheet import ReviewSheet
-from credits.pages.cautions import REVIEW_CAUTION
 from credits.pages.links import file_name
 from credits.pages.page import Frame
 from credits.pages.review import OTHERS, TOO_FEW_OTHERS, ReviewPages, period_text
@@ -86,8 +86,8 @@ def _refuse_other_packs(folder: Path, html: str) -> None:
     """A site, or somebody else's pack, is never replaced by this one."""
     if folder.is_dir() and any(folder.iterdir()) and not (folder / html).is_file():
         what = "holds something else than a pack of this person; writing would remove it"
-        mend = "Name an empty or new folder: a pack holds one person alone."
-        raise WrongCall(Finding(what, mend, column="--out", value=str(folder)))
+        hint = "Name an empty or new folder: a pack holds one person alone."
+        raise WrongCall(Finding(what, hint, column="--out", value=str(folder)))
 
 
 def write_pack(made: Made, out: str) -> tuple[str, ...]:

@@ -54,8 +54,8 @@ def roll(
 
     A proof is a frozen copy with a number: --save makes one, --against says what changed since.
     """
-    from credits import pipeline
-    from credits.pages.cautions import CREDITS_CAUTION
+    from credits import app
+    from credits.cautions import CREDITS_CAUTION
 
     folder = folder_of(production)
     if proofs:
@@ -66,12 +66,12 @@ def roll(
         return
     if not save_it:
         refuse_alone(by, note)
-    ledger, compiled = pipeline.read_credits(folder)
+    ledger, compiled = app.read_credits(folder)
     comparison = None
     if against is not None:
-        comparison = pipeline.changes_since(folder, ledger, compiled, against)
+        comparison = app.changes_since(folder, ledger, compiled, against)
     saved = save(folder, by, note) if save_it else None
-    number = pipeline.proof_number(folder, ledger, compiled)
+    number = app.proof_number(folder, ledger, compiled)
     if as_json:
         _say_json(compiled, number, comparison)
         return
@@ -87,8 +87,8 @@ def roll(
 
 
 def _say_json(compiled: Credits, number: int | None, comparison: Comparison | None) -> None:
+    from credits.cautions import CREDITS_CAUTION
     from credits.exchange.credits_json import credits_shape
-    from credits.pages.cautions import CREDITS_CAUTION
 
     shape: dict[str, object] = {"plan": compiled.plan, **credits_shape(compiled, number)}
     if comparison is not None:
@@ -100,9 +100,9 @@ def _say_json(compiled: Credits, number: int | None, comparison: Comparison | No
 def _propose(
     folder: Path, raster: str | None, pitch: int | None, length: str | None, as_json: bool
 ) -> None:
-    from credits import pipeline
+    from credits import app
 
-    ledger, compiled = pipeline.read_credits(folder)
+    ledger, compiled = app.read_credits(folder)
     found = speeds(compiled, ledger.production.rate, raster, pitch, length)
     if as_json:
         printing.say_json({"roll": speeds_json(found)})

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from credits.compute.roll import Roll
     from credits.compute.roll_lines import Card
     from credits.compute.roll_room import Setting
-    from credits.film_time import FrameRate
+    from credits.units.film_time import FrameRate
 
 RasterOption = Annotated[
     str | None,
@@ -85,7 +85,7 @@ def speeds(
 
 def speeds_json(found: Speeds) -> dict[str, object]:
     """The speeds as JSON."""
-    from credits.film_time import seconds
+    from credits.units.film_time import seconds
 
     setting, rate = found.setting, found.rate
     return {
@@ -120,8 +120,8 @@ def _small(found: Speeds) -> tuple[Finding, ...]:
 
 def say_speeds(found: Speeds) -> None:
     """The speeds as a table; cards, and lines that do not fit, beside it."""
-    from credits.film_time import clock, seconds_text
-    from credits.rounding import decimal_text
+    from credits.units.film_time import clock, seconds_text
+    from credits.units.rounding import decimal_text
 
     setting, rate = found.setting, found.rate
     printing.remark(

@@ -15,7 +15,7 @@ from credits.cli.options import JsonOption, ProductionOption, folder_of
 from credits.errors import Finding, ProblemsFound, WrongCall
 
 if TYPE_CHECKING:
-    from credits.ledger.facts import Person
+    from credits.model.facts import Person
 
 PersonArgument = Annotated[
     str, typer.Argument(metavar="PERSON", autocompletion=production_codes("people"))
@@ -33,8 +33,8 @@ def same(
 
     The person is known by the first of the two codes.
     """
-    from credits.ledger.batch import Batch
-    from credits.ledger.replay import one_person
+    from credits.model.batch import Batch
+    from credits.model.replay import one_person
     from credits.store import open_log
 
     with open_log(folder_of(production)) as log, log.writing() as pen:
@@ -69,7 +69,7 @@ def same(
 
 def _joined(one: Person, other: Person, people: tuple[Person, ...]) -> Person | None:
     """The row that joins them: the end of the second's chain points at the first's; None: done."""
-    from credits.ledger.replay import one_person
+    from credits.model.replay import one_person
 
     ends = one_person(people)
     if ends[one.code] == ends[other.code]:
@@ -80,7 +80,7 @@ def _joined(one: Person, other: Person, people: tuple[Person, ...]) -> Person | 
 
 def _parted(one: Person, other: Person, by_code: Mapping[str, Person]) -> Person:
     """The row that parts them. Raises ProblemsFound when they are not joined, or by others."""
-    from credits.ledger.replay import one_person
+    from credits.model.replay import one_person
 
     ends = one_person(by_code.values())
     if ends[one.code] != ends[other.code]:
@@ -94,5 +94,5 @@ def _parted(one: Person, other: Person, by_code: Mapping[str, Person]) -> Person
         if after[one.code] != after[other.code]:
             return parted
     what = f"{with_name(one)} and {with_name(other)} are joined by way of other codes"
-    mend = f"Undo these one by one; all of them stand for {ends[one.code]}."
-    raise ProblemsFound(Finding(what, mend))
+    hint = f"Undo these one by one; all of them stand for {ends[one.code]}."
+    raise ProblemsFound(Finding(what, hint))

@@ -5,9 +5,9 @@ from __future__ import annotations
 from datetime import date
 from fractions import Fraction
 
-from credits.ledger.facts import Craft, Person, Work
-from credits.ledger.ledger import Entry, Ledger
-from credits.ledger.written import Verb, Written
+from credits.model.facts import Craft, Person, Work
+from credits.model.ledger import Entry, Ledger
+from credits.model.written import Verb, Written
 from credits.pages.words import counted, day_text
 
 DID = {
@@ -34,7 +34,7 @@ DID = {
 
 
 def _did(craft: Craft) -> str:
-    from credits.ledger.crafts import BUILT_IN_CRAFTS
+    from credits.model.crafts import BUILT_IN_CRAFTS
 
     renamed = all(craft.name != known.name for known in BUILT_IN_CRAFTS if known.code == craft.code)
     return f"did {craft.name} on" if renamed or craft.code not in DID else DID[craft.code]
@@ -62,7 +62,7 @@ def place(work: Work) -> str:
     take = f" take {work.take}" if work.take is not None else ""
     frames = ""
     if work.frames is not None:
-        frames = f", frame{'' if len(work.frames) == 1 else 's'} {work.frames.text}"
+        frames = f", frame{'' if work.frames.count == 1 else 's'} {work.frames.text}"
     return f" in {work.shot}{take}{frames}"
 
 

@@ -17,8 +17,8 @@ if TYPE_CHECKING:
 
     from credits.compute.checks import Check
     from credits.compute.settled import CheckNames
-    from credits.ledger.facts import Settlement
-    from credits.ledger.ledger import Ledger
+    from credits.model.facts import Settlement
+    from credits.model.ledger import Ledger
 
 MOST_LISTED = 20
 
@@ -37,9 +37,9 @@ def check_names(incomplete: str) -> list[tuple[str, str]]:
 
 def check_subjects(ctx: typer.Context, incomplete: str) -> list[tuple[str, str]]:
     """The first subject of every open case of the check that stands before."""
+    from credits.app import read_ledger, read_plan
     from credits.cli.check import every_check
     from credits.compute.settled import open_and_settled
-    from credits.pipeline import read_ledger, read_plan
 
     try:
         folder = folder_meant(ctx)
@@ -88,14 +88,14 @@ def settle(
 
     It is asked again when its facts change. What cannot be true is corrected, not settled.
     """
+    from credits.app import read_ledger, read_plan
     from credits.cli.check import every_check
     from credits.cli.corrections import text_meant
-    from credits.pipeline import read_ledger, read_plan
 
     reason, who = text_meant((why or "").strip(), "--why"), text_meant((by or "").strip(), "--by")
     if not reason and not undo:
-        mend = 'Write for example: --why "The puppet was carried over at noon."'
-        raise WrongCall(Finding("an answer says why", mend, column="--why"))
+        hint = 'Write for example: --why "The puppet was carried over at noon."'
+        raise WrongCall(Finding("an answer says why", hint, column="--why"))
     folder = folder_of(production)
     ledger = read_ledger(folder)
     rule = _rule_named(check_name)
@@ -131,7 +131,7 @@ def _written(
     rests on facts that are no more, and the question stays open.
     """
     from credits.compute.settled import fingerprint
-    from credits.ledger.batch import Batch, NewSettlement
+    from credits.model.batch import Batch, NewSettlement
     from credits.store import open_log
 
     new = NewSettlement(
@@ -178,8 +178,8 @@ def _rule_named(name: str) -> str:
         return wanted
     scores = sorted((-fuzz.ratio(wanted, each), each) for each in known)
     like = [each for score, each in scores[:3] if score <= -60]
-    mend = f"Did you mean {' or '.join(like)}?" if like else f"The checks are {', '.join(known)}."
-    raise WrongCall(Finding("no check has this name", mend, value=name))
+    hint = f"Did you mean {' or '.join(like)}?" if like else f"The checks are {', '.join(known)}."
+    raise WrongCall(Finding("no check has this name", hint, value=name))
 
 
 def _refuse_wrong(check: Check) -> None:
@@ -187,7 +187,7 @@ def _refuse_wrong(check: Check) -> None:
 
     if check.severity is Severity.WRONG:
         what = f"{check.check} cannot be true, and is corrected, not settled: {check.message}"
-        raise ProblemsFound(Finding(what, check.mend))
+        raise ProblemsFound(Finding(what, check.hint))
 
 
 def _listed(rule: str, checks: Iterable[Check], names: CheckNames) -> list[Finding]:

@@ -15,8 +15,8 @@ from credits.cli.options import JsonOption, ProductionOption, folder_of
 from credits.errors import CreditsError
 
 if TYPE_CHECKING:
-    from credits.pages.edition import Edition
-    from credits.pipeline import SiteReport
+    from credits.app import SiteReport
+    from credits.editions import Edition
 
 WATCHED = ("production.db", "production.db-wal", "production.toml", "credit-plan.toml")
 POLL_SECONDS = 1.0
@@ -61,7 +61,7 @@ def site(
 
 def editions_meant(word: EditionWord) -> tuple[Edition, ...]:
     """The editions that a word names."""
-    from credits.pages.edition import Edition
+    from credits.editions import Edition
 
     return tuple(Edition) if word is EditionWord.ALL else (Edition(word.value),)
 
@@ -70,7 +70,7 @@ def built(
     folder: Path, editions: Sequence[Edition], out: Path | None = None
 ) -> tuple[SiteReport, ...]:
     """Build the editions of a production's site."""
-    from credits.pipeline import build_sites
+    from credits.app import build_sites
 
     return build_sites(folder, editions, out)
 

@@ -10,10 +10,11 @@ import re
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
-from credits.cli.codes import fact_named, nearest, with_name
+from credits.cli.codes import fact_named, spellings, with_name
 from credits.errors import Finding, ProblemsFound, WrongCall
-from credits.frames import Frames
-from credits.ledger.written import WrittenLog
+from credits.model.written import WrittenLog
+from credits.text import nearest
+from credits.units.frames import Frames
 
 if TYPE_CHECKING:
     from credits.cli.codes import Coded
@@ -96,14 +97,14 @@ class _Reader:
         facts: list[Coded] = [
             fact for table in KINDS.values() for fact in getattr(self._written, table)
         ]
-        like = nearest(word, facts)
-        mend = f"Did you mean {' or '.join(with_name(fact) for fact in like)}?"
+        like = nearest(word, facts, spellings)
+        hint = f"Did you mean {' or '.join(with_name(fact) for fact in like)}?"
         if not like:
-            mend = "Write the code of one, or load it into its table first; see `credits find`."
+            hint = "Write the code of one, or load it into its table first; see `credits find`."
         if _is_frames(word):
-            mend = "Frames stand behind their shot: 010-020 1-30. " * (not like) + mend
+            hint = "Frames stand behind their shot: 010-020 1-30. " * (not like) + hint
         what = "no character, puppet, part, sequence or shot has this code"
-        return WrongCall(Finding(what, mend, value=word))
+        return WrongCall(Finding(what, hint, value=word))
 
 
 def read_targets(words: Sequence[str], written: WrittenLog, given: Iterable[str]) -> dict[str, str]:

@@ -29,15 +29,15 @@ def void(
     """Void an entry: it was never done. The old line stays readable."""
     from credits.cli.corrections import entry_meant, say_followed, text_meant
     from credits.cli.sentences import sentence
-    from credits.ledger.batch import Batch, NewLine
-    from credits.ledger.replay import replay
-    from credits.ledger.written import Verb
+    from credits.model.batch import Batch, NewLine
+    from credits.model.replay import replay
+    from credits.model.written import Verb
     from credits.store import open_log
 
     reason = (why or _asked(as_json)).strip()
     if not reason:
-        mend = "Write for example: --why 'logged twice'."
-        raise WrongCall(Finding("a void needs a reason", mend, column="--why"))
+        hint = "Write for example: --why 'logged twice'."
+        raise WrongCall(Finding("a void needs a reason", hint, column="--why"))
     reason, by = text_meant(reason, "--why"), text_meant(by or "", "--by")
     with open_log(folder_of(production)) as log, log.writing() as pen:
         written = pen.read()

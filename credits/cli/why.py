@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from credits.compute.credits import Because, Considered, Credits, Held
     from credits.compute.threshold import Reached
     from credits.compute.why import Why
-    from credits.ledger.facts import Person
+    from credits.model.facts import Person
 
 NOT_OWED = "No credit is owed yet: the log has no work and the crew list no engagement."
 
@@ -28,11 +28,11 @@ def why(
     as_json: JsonOption = False,
 ) -> None:
     """Why a person stands where they stand in the credits."""
-    from credits import pipeline
+    from credits import app
+    from credits.cautions import CREDITS_CAUTION
     from credits.compute.why import why as why_of
-    from credits.pages.cautions import CREDITS_CAUTION
 
-    ledger, compiled = pipeline.read_credits(folder_of(production))
+    ledger, compiled = app.read_credits(folder_of(production))
     named = fact_named("people", person, ledger.people.values())
     who = ledger.person(named.code)
     found = why_of(compiled, who.code)

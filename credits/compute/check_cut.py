@@ -6,9 +6,9 @@ from collections.abc import Iterator
 
 from credits.compute import check_words as words
 from credits.compute.check_rule import Case, Known
-from credits.frames import Frames
-from credits.ledger.facts import Decision, Purpose
-from credits.ledger.ledger import Ledger
+from credits.model.facts import Decision, Purpose
+from credits.model.ledger import Ledger
+from credits.units.frames import Frames
 
 
 def cut_shots_unknown(known: Known) -> Iterator[Case]:

@@ -7,10 +7,10 @@ from collections.abc import Iterator
 
 from credits.compute import check_words as words
 from credits.compute.check_rule import Case, Known, Subject
-from credits.compute.claims import TakeRuns, claims_frames
-from credits.frames import NO_FRAMES, Frames, union
-from credits.ledger.facts import Replacement, Shot
-from credits.ledger.ledger import Entry
+from credits.footage.claims import TakeRuns, claims_frames
+from credits.model.facts import Replacement, Shot
+from credits.model.ledger import Entry
+from credits.units.frames import NO_FRAMES, Frames, union
 
 
 def _of_take(shot: str, take: int) -> tuple[Subject, ...]:
@@ -24,7 +24,7 @@ def _beyond(shot: Shot, take: int, found: list[Entry]) -> Case:
     return Case(
         _of_take(shot.code, take),
         f"{words.begin(words.frames(beyond))} of {words.take(shot.code, take)} "
-        f"{'is' if len(beyond) == 1 else 'are'} claimed ({words.numbers(entries)}), and the shot "
+        f"{'is' if beyond.count == 1 else 'are'} claimed ({words.numbers(entries)}), and the shot "
         f"has {words.counted(shot.length, 'frame')}.",
         "Correct the shot's length in the shots table and load it again; or shorten the range: "
         f"credits amend {entries[0]} --frames {inside.text or 'RANGE'}",
@@ -53,7 +53,7 @@ def frames_unclaimed(known: Known) -> Iterator[Case]:
         missing = used - (own.claimed if own is not None else NO_FRAMES)
         if not missing:
             continue
-        verb = "has" if len(missing) == 1 else "have"
+        verb = "has" if missing.count == 1 else "have"
         yield Case(
             _of_take(shot, take),
             f"The cut uses {words.frames(missing)} of {words.take(shot, take)}, which {verb} no "

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from credits.compute import check_words as words
 from credits.compute.check_rule import Case, Known
-from credits.ledger.facts import ShotStatus
+from credits.model.facts import ShotStatus
 
 
 def omitted_shots_worked(known: Known) -> Iterator[Case]:

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from credits.compute import check_words as words
 from credits.compute.check_rule import Case, Known
 from credits.compute.credits import people_owed
-from credits.ledger.ledger import Ledger
+from credits.model.ledger import Ledger
 from credits.names import alike
 
 

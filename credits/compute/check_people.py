@@ -9,8 +9,8 @@ from datetime import date
 from credits.compute import check_words as words
 from credits.compute.check_rule import Case, Known
 from credits.compute.credits import people_owed
-from credits.ledger.facts import Engagement
-from credits.ledger.ledger import Entry
+from credits.model.facts import Engagement
+from credits.model.ledger import Entry
 
 LONGEST_DAY_MINUTES = 16 * 60
 

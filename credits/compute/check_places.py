@@ -14,10 +14,10 @@ from datetime import date
 
 from credits.compute import check_words as words
 from credits.compute.check_rule import Case, Known, Subject
-from credits.compute.claims import Run, TakeRuns
-from credits.frames import Frames
-from credits.ledger.facts import EntryNumber, Replacement
-from credits.ledger.ledger import Entry, Ledger
+from credits.footage.claims import Run, TakeRuns
+from credits.model.facts import EntryNumber, Replacement
+from credits.model.ledger import Entry, Ledger
+from credits.units.frames import Frames
 
 _Seen = dict[tuple[str, date], dict[str, set[EntryNumber]]]
 
@@ -124,7 +124,7 @@ def people_in_two_places(known: Known) -> Iterator[Case]:
 
 def _runs_that_show(own: TakeRuns, stops: list[int], frames: Frames) -> Iterator[Run]:
     """The runs of a take that hold any of the frames; each may come more than once."""
-    for first, stop in frames:
+    for first, stop in frames.ranges:
         for run in own.runs[bisect_right(stops, first) :]:
             if run.first >= stop:
                 break

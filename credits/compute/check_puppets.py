@@ -8,9 +8,9 @@ from datetime import date
 
 from credits.compute import check_words as words
 from credits.compute.check_rule import Case, Known, Severity
-from credits.compute.claims import claims_frames
-from credits.ledger.facts import Fitting
-from credits.ledger.ledger import Entry, Ledger
+from credits.footage.claims import claims_frames
+from credits.model.facts import Fitting
+from credits.model.ledger import Entry, Ledger
 
 
 def _end(fitting: Fitting) -> date:

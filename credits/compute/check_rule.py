@@ -6,11 +6,11 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
-from credits.compute.claims import TakeRuns
 from credits.compute.credits import Credits
-from credits.compute.cut_use import CutUse
-from credits.ledger.facts import EntryNumber
-from credits.ledger.ledger import Ledger
+from credits.footage.claims import TakeRuns
+from credits.footage.cut import CutUse
+from credits.model.facts import EntryNumber
+from credits.model.ledger import Ledger
 
 Subject = tuple[str, str]
 
@@ -27,7 +27,7 @@ class Check:
     """A question the log cannot answer yet, or something that cannot be right.
 
     ``subjects``: kind and code of what it is about, the most important first; a kind may stand
-    there twice (two people, two stages). ``message``: one sentence. ``mend``: what settles it.
+    there twice (two people, two stages). ``message``: one sentence. ``hint``: what settles it.
     """
 
     check: str
@@ -35,7 +35,7 @@ class Check:
     subjects: tuple[Subject, ...]
     entries: tuple[EntryNumber, ...]
     message: str
-    mend: str
+    hint: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +54,7 @@ class Case:
 
     subjects: tuple[Subject, ...]
     message: str
-    mend: str
+    hint: str
     entries: tuple[EntryNumber, ...] = ()
     severity: Severity | None = None
 
@@ -77,7 +77,7 @@ class CheckRule:
                 case.subjects,
                 case.entries,
                 case.message,
-                case.mend,
+                case.hint,
             )
 
 

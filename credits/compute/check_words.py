@@ -7,9 +7,9 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 
 from credits.errors import quoted
-from credits.frames import Frames
-from credits.ledger.facts import EntryNumber
-from credits.ledger.ledger import Ledger
+from credits.model.facts import EntryNumber
+from credits.model.ledger import Ledger
+from credits.units.frames import Frames
 
 MOST_LISTED = 6
 MOST_RANGES = 12
@@ -92,6 +92,6 @@ def days(dates: Iterable[date]) -> str:
 def frames(some: Frames) -> str:
     """``frame 17``, ``frames 1-20,25-48``; very many ranges are cut, with what is left counted."""
     shown = Frames(some.ranges[:MOST_RANGES])
-    left = len(some) - len(shown)
+    left = some.count - shown.count
     more = f" and {left} more" if left else ""
-    return f"{'frame' if len(some) == 1 else 'frames'} {shown.text}{more}"
+    return f"{'frame' if some.count == 1 else 'frames'} {shown.text}{more}"

@@ -24,10 +24,10 @@ from credits.compute.check_puppets import (
     puppets_unknown,
 )
 from credits.compute.check_rule import Check, CheckRule, Known, Severity
-from credits.compute.claims import TakeRuns
 from credits.compute.credits import Credits
-from credits.compute.cut_use import CutUse
-from credits.ledger.ledger import Ledger
+from credits.footage.claims import TakeRuns
+from credits.footage.cut import CutUse
+from credits.model.ledger import Ledger
 
 __all__ = ["CHECKS", "Check", "CheckRule", "Severity", "all_checks"]
 

@@ -7,7 +7,7 @@ from enum import StrEnum
 
 from credits.compute.credit_plan import Layout
 from credits.compute.threshold import Reached
-from credits.ledger.facts import EntryNumber
+from credits.model.facts import EntryNumber
 
 # How the rule begins that speaks of somebody's contract.
 CONTRACT_RULE = "A contract guarantees the"

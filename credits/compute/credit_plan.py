@@ -12,8 +12,9 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from credits.compute.threshold import Threshold
-from credits.ledger.facts import Engagement
-from credits.ledger.ledger import Ledger
+from credits.model.facts import Engagement
+from credits.model.ledger import Ledger
+from credits.text import fold_words
 
 CAST_CRAFTS = frozenset({"voice", "singing"})
 HELD = "held"
@@ -111,11 +112,6 @@ class CreditPlan:
     once: Once = Once.SECTION
 
 
-def alike(text: str) -> str:
-    """A heading or department as it is compared: without regard to case and spacing."""
-    return " ".join(text.split()).casefold()
-
-
 def _engagements(ledger: Ledger) -> Iterable[Engagement]:
     for own in ledger.engagements.values():
         yield from own
@@ -127,7 +123,7 @@ def guaranteed_headings(ledger: Ledger) -> tuple[tuple[str, str], ...]:
     spelled: dict[str, str] = {}
     for engagement in _engagements(ledger):
         if engagement.guaranteed_heading:
-            key = alike(engagement.guaranteed_heading)
+            key = fold_words(engagement.guaranteed_heading)
             spelled.setdefault(key, engagement.guaranteed_heading)
             number = engagement.billing_number
             rank = (number if number is not None else 10**9, spelled[key])
@@ -140,8 +136,8 @@ def _by_craft(ledger: Ledger) -> list[PlannedSection]:
     crafts: dict[str, list[str]] = {}
     for craft in ledger.crafts.values():
         heading = craft.heading or craft.name
-        headings.setdefault(alike(heading), heading)
-        crafts.setdefault(alike(heading), []).append(craft.code)
+        headings.setdefault(fold_words(heading), heading)
+        crafts.setdefault(fold_words(heading), []).append(craft.code)
     bound = dict(guaranteed_headings(ledger))
     sections = []
     for key, codes in crafts.items():
@@ -161,7 +157,7 @@ def _by_craft(ledger: Ledger) -> list[PlannedSection]:
 def _by_department(ledger: Ledger, taken: frozenset[str]) -> list[PlannedSection]:
     spelled: dict[str, str] = {}
     for engagement in _engagements(ledger):
-        spelled.setdefault(alike(engagement.department), engagement.department)
+        spelled.setdefault(fold_words(engagement.department), engagement.department)
     sections = []
     for key, department in spelled.items():
         heading = department[:1].upper() + department[1:]
@@ -179,7 +175,7 @@ def built_in_plan(ledger: Ledger) -> CreditPlan:
     the crew list. A department that is called like a section gets "department" behind its name.
     """
     by_craft = _by_craft(ledger)
-    taken = {alike(section.heading) for section in by_craft}
+    taken = {fold_words(section.heading) for section in by_craft}
     taken.update(key for key, _ in guaranteed_headings(ledger))
     guaranteed = PlannedSection("", every_guaranteed=True, order=Order.CONTRACT)
     departments = _by_department(ledger, frozenset(taken))

@@ -18,14 +18,14 @@ from credits.compute.credit_lines import (
     Section,
 )
 from credits.compute.credit_plan import CreditPlan, PlannedSection
-from credits.compute.footage import Footage
 from credits.compute.plan_found import sections_in_full
 from credits.compute.plan_lines import LinesOf
 from credits.compute.plan_reasons import because, fall_words
 from credits.compute.plan_route import HELD_BELOW, Decided, Fall, route
 from credits.compute.threshold import FiguresOf
-from credits.ledger.facts import CreditWish
-from credits.ledger.ledger import Ledger
+from credits.footage.footage import Footage
+from credits.model.facts import CreditWish
+from credits.model.ledger import Ledger
 from credits.names import sort_key
 
 __all__ = [

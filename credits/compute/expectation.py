@@ -18,9 +18,9 @@ from credits.compute.expectation_fit import Fit, Piece, fit
 from credits.compute.review import WHOLE_TIME, Period, Reviews
 from credits.compute.review_days import DayWork
 from credits.compute.review_ranges import LEAST_OTHERS
-from credits.film_time import seconds
-from credits.ledger.facts import Decision
-from credits.ledger.ledger import Ledger
+from credits.model.facts import Decision
+from credits.model.ledger import Ledger
+from credits.units.film_time import seconds
 
 # Ten observations for each coefficient is a common rule of thumb; the days are our own caution.
 LEAST_PIECES_A_COEFFICIENT = 10
@@ -95,16 +95,16 @@ def _piece(
     shot = ledger.shots[works[0].shot or ""]
     rate = ledger.production.rate
     days = sum(1 / shots_a_day[work.day] for work in works)
-    frames = sum(work.footing.by_shot.shot for work in works)
-    character_frames = sum(work.footing.character.shot for work in works)
-    kept = sum(work.footing.character.kept for work in works)
+    frames = sum(work.totals.by_shot.shot for work in works)
+    character_frames = sum(work.totals.character.shot for work in works)
+    kept = sum(work.totals.character.kept for work in works)
     poses = sum(work.poses for work in works)
     waited = sum(waits[work.day] / shots_a_day[work.day] for work in works)
     retakes = sum(take.decision is Decision.RETAKE for take in ledger.takes_of.get(shot.code, ()))
     return Piece(
         person,
         shot.code,
-        float(seconds(sum(work.footing.by_shot.kept for work in works), rate)),
+        float(seconds(sum(work.totals.by_shot.kept for work in works), rate)),
         days,
         (
             float(character_frames / frames),

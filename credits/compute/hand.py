@@ -7,8 +7,8 @@ from datetime import date
 from enum import StrEnum
 from typing import Protocol
 
-from credits.ledger.facts import EntryNumber
-from credits.ledger.ledger import Entry, Ledger
+from credits.model.facts import EntryNumber
+from credits.model.ledger import Entry, Ledger
 
 
 class Via(StrEnum):

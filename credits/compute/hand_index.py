@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections import defaultdict
 
 from credits.compute.hand import Via, build_target
-from credits.ledger.facts import EntryNumber, Kind
-from credits.ledger.ledger import Entry, Ledger
+from credits.model.facts import EntryNumber, Kind
+from credits.model.ledger import Entry, Ledger
 
 
 class HandIndex:

@@ -6,12 +6,12 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from datetime import date
 
-from credits.compute.claims import Layer, Run, TakeRuns
 from credits.compute.hand import Hand, HandOrder, HandRun, Via
 from credits.compute.hand_index import HandIndex
-from credits.frames import Frames, common_runs
-from credits.ledger.facts import EntryNumber, Fitting, Replacement
-from credits.ledger.ledger import Entry, Ledger
+from credits.footage.claims import Layer, Run, TakeRuns
+from credits.model.facts import EntryNumber, Fitting, Replacement
+from credits.model.ledger import Entry, Ledger
+from credits.units.frames import Frames, common_runs
 
 __all__ = ["Hand", "HandRun", "HandsOf"]
 

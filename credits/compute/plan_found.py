@@ -13,11 +13,11 @@ from credits.compute.credit_plan import (
     Order,
     PlannedSection,
     RoleShown,
-    alike,
     guaranteed_headings,
 )
-from credits.ledger.facts import Engagement
-from credits.ledger.ledger import Entry, Ledger
+from credits.model.facts import Engagement
+from credits.model.ledger import Entry, Ledger
+from credits.text import fold_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +84,7 @@ def _blocks(
 def _with_guaranteed(sections: list[PlannedSection], ledger: Ledger) -> list[PlannedSection]:
     """The guaranteed headings that no section has, where the plan wants them, else at the front."""
     hosts = [section for section in sections if section.takes_people]
-    known = {key for section in hosts for key in (alike(section.heading), *section.guaranteed)}
+    known = {key for section in hosts for key in (fold_words(section.heading), *section.guaranteed)}
     pattern = next((s for s in sections if s.every_guaranteed), None)
     style = pattern or PlannedSection("", order=Order.CONTRACT)
     own = [
@@ -99,14 +99,14 @@ def _with_guaranteed(sections: list[PlannedSection], ledger: Ledger) -> list[Pla
 
 def _with_below(sections: list[PlannedSection]) -> list[PlannedSection]:
     """A section that is only named in ``below`` stands behind the last that names it, set alike."""
-    known = {alike(section.heading) for section in sections if section.takes_people}
+    known = {fold_words(section.heading) for section in sections if section.takes_people}
     out: list[PlannedSection] = []
     for place, section in enumerate(sections):
         out.append(section)
         if section.at_least is None or not goes_on(section):
             continue
-        later = {alike(s.below) for s in sections[place + 1 :] if s.at_least is not None}
-        key = alike(section.below)
+        later = {fold_words(s.below) for s in sections[place + 1 :] if s.at_least is not None}
+        key = fold_words(section.below)
         if key not in known and key not in later:
             known.add(key)
             out.append(
@@ -125,7 +125,7 @@ def _with_below(sections: list[PlannedSection]) -> list[PlannedSection]:
 
 def goes_on(section: PlannedSection) -> bool:
     """Whether those below the threshold go to another heading, and are not held."""
-    return alike(section.below) not in ("held", "")
+    return fold_words(section.below) not in ("held", "")
 
 
 class Finder:
@@ -180,8 +180,8 @@ class Finder:
                 job
                 for job in jobs
                 if not job.guaranteed_heading
-                and (not departments or alike(job.department) in departments)
-                and (not titles or alike(job.job_title) in titles)
+                and (not departments or fold_words(job.department) in departments)
+                and (not titles or fold_words(job.job_title) in titles)
             )
             if own:
                 out[person] = Found(engagements=own)
@@ -193,7 +193,7 @@ class Finder:
             own = tuple(
                 job
                 for job in jobs
-                if job.guaranteed_heading and alike(job.guaranteed_heading) in keys
+                if job.guaranteed_heading and fold_words(job.guaranteed_heading) in keys
             )
             if own:
                 out[person] = Found(guaranteed=own)
@@ -212,7 +212,7 @@ def _hosted(ledger: Ledger, sections: tuple[PlannedSection, ...]) -> Mapping[int
         places = [n for n, s in enumerate(sections) if s.takes_people and key in s.guaranteed]
         if not places:
             called = (
-                n for n, s in enumerate(sections) if s.takes_people and alike(s.heading) == key
+                n for n, s in enumerate(sections) if s.takes_people and fold_words(s.heading) == key
             )
             places = list(called)[:1]
         for place in places:

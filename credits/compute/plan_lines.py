@@ -11,8 +11,8 @@ from credits.compute.plan_found import Found
 from credits.compute.plan_reasons import FAR, because, billing_number
 from credits.compute.plan_route import Placed
 from credits.compute.threshold import FiguresOf
-from credits.ledger.facts import Craft, Kind
-from credits.ledger.ledger import Entry, Ledger
+from credits.model.facts import Craft, Kind
+from credits.model.ledger import Entry, Ledger
 from credits.names import sort_key
 
 MOST_COLUMNS = 3

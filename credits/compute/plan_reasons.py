@@ -10,7 +10,7 @@ from credits.compute.credit_plan import PlannedSection
 from credits.compute.plan_found import Found
 from credits.compute.plan_route import Fall
 from credits.compute.threshold import Reached
-from credits.ledger.ledger import Entry, Ledger
+from credits.model.ledger import Entry, Ledger
 
 Figures = list[tuple[str, int | str]]
 FAR = 10**9

@@ -7,11 +7,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from credits.compute.credit_lines import Outcome
-from credits.compute.credit_plan import CreditPlan, Once, PlannedSection, alike
+from credits.compute.credit_plan import CreditPlan, Once, PlannedSection
 from credits.compute.plan_found import Finder, Found, goes_on
 from credits.compute.threshold import FiguresOf, Reached
-from credits.ledger.facts import CreditWish
-from credits.ledger.ledger import Ledger
+from credits.model.facts import CreditWish
+from credits.model.ledger import Ledger
+from credits.text import fold_words
 
 HELD_BELOW = "held"
 ROUND = "held: the plan sends the person from heading to heading and back"
@@ -74,7 +75,7 @@ class _Router:
         self._called: dict[str, int] = {}
         for place, section in enumerate(sections):
             if section.takes_people:
-                self._called.setdefault(alike(section.heading), place)
+                self._called.setdefault(fold_words(section.heading), place)
         self._taken: dict[str, int] = {}
         self.routed = Routed()
 
@@ -114,7 +115,7 @@ class _Router:
                 self._place(place, person, Placed(found, reached, tuple(falls)))
                 return
             falls.append(Fall(section.heading, reached))
-            onward = self._called.get(alike(section.below)) if goes_on(section) else None
+            onward = self._called.get(fold_words(section.below)) if goes_on(section) else None
             to = HELD_BELOW if onward is None else self._sections[onward].heading
             if onward in seen:
                 to = ROUND

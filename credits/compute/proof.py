@@ -12,8 +12,8 @@ from typing import Any
 
 from credits.compute.credit_lines import Because, Credits, Held, Line, Section
 from credits.compute.credit_plan import Layout
-from credits.ledger.batch import NewProof
-from credits.ledger.facts import EntryNumber, Proof
+from credits.model.batch import NewProof
+from credits.model.facts import EntryNumber, Proof
 
 BUILT_IN = "built-in plan"
 

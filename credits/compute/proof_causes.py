@@ -12,11 +12,11 @@ from dataclasses import dataclass
 
 from credits.compute.check_words import listed, numbers, one_line
 from credits.compute.credit_lines import Credits
-from credits.compute.credit_plan import alike
 from credits.compute.proof_changes import ChangeKind, CreditChange
-from credits.ledger.facts import EntryNumber
-from credits.ledger.ledger import Ledger
-from credits.ledger.written import Change, Verb, Written, WrittenLog
+from credits.model.facts import EntryNumber
+from credits.model.ledger import Ledger
+from credits.model.written import Change, Verb, Written, WrittenLog
+from credits.text import fold_words
 
 # Changes of these tables are told of the person whose they are.
 _OWN_TABLES = frozenset({"people", "engagements"})
@@ -143,8 +143,8 @@ def _differs(change: CreditChange, now: Credits, other: Credits | None) -> bool:
 
 
 def _sequence(credits: Credits, heading: str) -> list[str]:
-    key = alike(heading)
-    return [x.person for s in credits.sections if alike(s.heading) == key for x in s.lines]
+    key = fold_words(heading)
+    return [x.person for s in credits.sections if fold_words(s.heading) == key for x in s.lines]
 
 
 def _sections(credits: Credits) -> list[tuple[object, ...]]:
@@ -152,7 +152,7 @@ def _sections(credits: Credits) -> list[tuple[object, ...]]:
 
 
 def _standing(credits: Credits, person: str) -> tuple[object, ...]:
-    lines = [(alike(section.heading), line.role) for section, line in credits.lines_of(person)]
+    lines = [(fold_words(section.heading), line.role) for section, line in credits.lines_of(person)]
     held = [
         (h.heading, h.reason) for h in (*credits.held, *credits.held_lines) if h.person == person
     ]

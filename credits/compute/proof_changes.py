@@ -9,7 +9,7 @@ from enum import StrEnum
 from typing import TypeVar
 
 from credits.compute.check_words import one_line
-from credits.ledger.facts import EntryNumber, ProofMark
+from credits.model.facts import EntryNumber, ProofMark
 
 T = TypeVar("T", bound=Hashable)
 

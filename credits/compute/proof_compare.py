@@ -7,7 +7,6 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from credits.compute.check_words import one_line
 from credits.compute.credit_lines import Credits, Held, Section
-from credits.compute.credit_plan import alike
 from credits.compute.proof import is_same, thawed
 from credits.compute.proof_causes import Since, with_causes
 from credits.compute.proof_changes import (
@@ -19,8 +18,9 @@ from credits.compute.proof_changes import (
     with_role,
 )
 from credits.compute.proof_sections import section_changes
-from credits.ledger.facts import Proof
-from credits.ledger.ledger import Ledger
+from credits.model.facts import Proof
+from credits.model.ledger import Ledger
+from credits.text import fold_words
 
 Spot = tuple[str, str | None]
 """A heading, and the role opposite the name there."""
@@ -46,10 +46,10 @@ class _Side:
             self.names[person][held.name] = None
         for held in credits.held_lines:
             person = one_person.get(held.person, held.person)
-            self.held_lines[person, alike(held.heading)] = held
+            self.held_lines[person, fold_words(held.heading)] = held
 
     def _take(self, section: Section, one_person: Mapping[str, str]) -> None:
-        key = alike(section.heading)
+        key = fold_words(section.heading)
         self.headings.setdefault(key, section.heading)
         for line in section.lines:
             person = one_person.get(line.person, line.person)
@@ -59,7 +59,7 @@ class _Side:
 
 
 def _key(spot: Spot) -> tuple[str, str | None]:
-    return alike(spot[0]), spot[1]
+    return fold_words(spot[0]), spot[1]
 
 
 def _left(own: Sequence[Spot], other: Sequence[Spot]) -> list[Spot]:
@@ -143,7 +143,7 @@ class _Comparing:
     ) -> Iterator[CreditChange]:
         left, come = _left(was, now), _left(now, was)
         for old in list(left):
-            same = next((new for new in come if alike(new[0]) == alike(old[0])), None)
+            same = next((new for new in come if fold_words(new[0]) == fold_words(old[0])), None)
             if same is not None:
                 left.remove(old)
                 come.remove(same)
@@ -161,7 +161,7 @@ class _Comparing:
             yield self._change(ChangeKind.CAME, person, heading, rest)
         for heading, role in left[len(come) :]:
             as_role = f" as {with_role(role)}" if role else ""
-            held = self._now.held_lines.get((person, alike(heading)))
+            held = self._now.held_lines.get((person, fold_words(heading)))
             more = f" {held.because.threshold}" if held and held.because.threshold else ""
             rest = f"is no longer printed under {shown(heading)}{as_role}, but elsewhere.{more}"
             yield self._change(ChangeKind.WENT, person, heading, rest)

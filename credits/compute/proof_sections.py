@@ -6,8 +6,8 @@ from collections import Counter
 from collections.abc import Iterator
 
 from credits.compute.credit_lines import Credits, Section
-from credits.compute.credit_plan import alike
 from credits.compute.proof_changes import ChangeKind, CreditChange, moved_among, shown
+from credits.text import fold_words
 
 Key = tuple[str, int]
 """A heading without regard to case, and which of those that are called so."""
@@ -17,7 +17,7 @@ def _by_key(credits: Credits) -> dict[Key, Section]:
     often: Counter[str] = Counter()
     sections: dict[Key, Section] = {}
     for section in credits.sections:
-        name = alike(section.heading)
+        name = fold_words(section.heading)
         often[name] += 1
         sections[name, often[name]] = section
     return sections

@@ -6,11 +6,11 @@ from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from credits.compute.claims import TakeRuns
-from credits.compute.cut_use import CutUse, chosen_takes
 from credits.compute.spread import SpreadOf
-from credits.frames import Frames, union
-from credits.ledger.ledger import Ledger
+from credits.footage.claims import TakeRuns
+from credits.footage.cut import CutUse, chosen_takes
+from credits.model.ledger import Ledger
+from credits.units.frames import Frames, union
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,11 +51,11 @@ class _Shown:
 
     def on_screen(self, frames: Frames) -> int:
         if self._use is None:
-            return len(frames)
+            return frames.count
         shown = self._known.get(frames)
         if shown is None:
             use, where = self._use, self._where
-            shown = sum(use.frames_on_screen(*where, first, stop) for first, stop in frames)
+            shown = sum(use.frames_on_screen(*where, first, stop) for first, stop in frames.ranges)
             self._known[frames] = shown
         return shown
 
@@ -75,7 +75,7 @@ def _add_take(sums: _Sums, spreads: SpreadOf, shot: str, take: int, use: CutUse 
     shown = _Shown(shot, take, use)
     for person, sets in reached.items():
         frames = next(iter(sets)) if len(sets) == 1 else union(sets)
-        sums.frames[person] += len(frames)
+        sums.frames[person] += frames.count
         sums.screen[person] += shown.on_screen(frames)
         sums.in_shots[person].append((shot, take, frames))
 

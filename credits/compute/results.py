@@ -6,16 +6,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from credits.compute.checks import Check, all_checks
-from credits.compute.claims import TakeRuns, claim_runs
 from credits.compute.credit_plan import CreditPlan, built_in_plan
 from credits.compute.credits import Credits, compile_credits
-from credits.compute.cut_use import CutUse, chosen_takes, order_of_appearance, use_of_cut
-from credits.compute.footage import Footage, footage
 from credits.compute.hands import HandRun, HandsOf
 from credits.compute.reach import Reach, reach
 from credits.compute.settled import Settled, open_and_settled
 from credits.compute.spread import Spread, SpreadOf
-from credits.ledger.ledger import Ledger
+from credits.footage.claims import TakeRuns, claim_runs
+from credits.footage.cut import CutUse, chosen_takes, order_of_appearance, use_of_cut
+from credits.footage.footage import Footage, footage
+from credits.model.ledger import Ledger
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,14 +11,14 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from credits.compute.claims import TakeRuns
-from credits.compute.footage import Footage
 from credits.compute.review_days import DayWork, day_works
 from credits.compute.review_figures import Figures, figures_by_name, figures_of
 from credits.compute.review_ranges import Range, Unit
 from credits.compute.review_waits import Wait
-from credits.film_time import iso_week, week_days
-from credits.ledger.ledger import Ledger
+from credits.footage.claims import TakeRuns
+from credits.footage.footage import Footage
+from credits.model.ledger import Ledger
+from credits.units.film_time import iso_week, week_days
 
 FOUR_WEEKS = timedelta(days=28)
 MOST_EARLIER = 12

@@ -11,11 +11,11 @@ from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
 
-from credits.compute.claims import Claim, Exact, TakeRuns
-from credits.compute.footage import NO_FOOTAGE, Footage, Footing
 from credits.compute.review_waits import Wait, waits_by_person
-from credits.ledger.facts import EntryNumber, Purpose
-from credits.ledger.ledger import Entry, Ledger
+from credits.footage.claims import Claim, Exact, TakeRuns
+from credits.footage.footage import NO_FOOTAGE, Footage, FootageTotals
+from credits.model.facts import EntryNumber, Purpose
+from credits.model.ledger import Entry, Ledger
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,12 +24,12 @@ class DayWork:
 
     ``day`` None: undated. ``shot`` None: work of a footage craft that names no shot, or waits for
     repairs that belong to no one shot. ``takes``: those with claims. ``purposes``: of the takes
-    that were worked on; none of them for waits alone. ``poses`` and ``footing`` are exact.
+    that were worked on; none of them for waits alone. ``poses`` and ``totals`` are exact.
     """
 
     day: date | None
     shot: str | None
-    footing: Footing
+    totals: FootageTotals
     takes: frozenset[int]
     purposes: frozenset[Purpose]
     minutes: int
@@ -39,7 +39,7 @@ class DayWork:
 
 @dataclass(slots=True)
 class _Sum:
-    footing: Footing = NO_FOOTAGE
+    totals: FootageTotals = NO_FOOTAGE
     takes: set[int] = field(default_factory=set)
     purposes: set[Purpose] = field(default_factory=set)
     minutes: int = 0
@@ -94,7 +94,7 @@ def day_works(
             own.purposes.add(purpose_of(ledger, entry))
     for cell in footage.cells:
         own = people[cell.person][cell.day, cell.shot]
-        own.footing += cell.footing
+        own.totals += cell.totals
         own.takes.add(cell.take)
     for person, day, shot, poses in _poses(ledger, runs):
         people[person][day, shot].poses += poses
@@ -112,7 +112,7 @@ def _in_order(sums: _Sums, places: Mapping[str, int]) -> tuple[DayWork, ...]:
     return tuple(
         DayWork(
             *key,
-            sums[key].footing,
+            sums[key].totals,
             frozenset(sums[key].takes),
             frozenset(sums[key].purposes),
             sums[key].minutes,

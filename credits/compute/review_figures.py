@@ -8,24 +8,24 @@ from datetime import date
 from fractions import Fraction
 from functools import partial
 
-from credits.compute.claims import Exact
-from credits.compute.footage import MEASURES, Footing, summed
 from credits.compute.review_days import DayWork
-from credits.film_time import FrameRate, seconds
-from credits.ledger.facts import Purpose
+from credits.footage.claims import Exact
+from credits.footage.footage import MEASURES, FootageTotals, summed
+from credits.model.facts import Purpose
+from credits.units.film_time import FrameRate, seconds
 
 
 @dataclass(frozen=True, slots=True)
 class Figures:
     """One animator's figures over some days or shots (rule 3.7).
 
-    ``footing`` in frames, exactly. Days are distinct dates with entries of a footage craft:
+    ``totals`` in frames, exactly. Days are distinct dates with entries of a footage craft:
     ``stage_days`` of takes of any purpose, the others by purpose; a day with several is in each.
     ``minutes`` are those logged on entries of footage crafts; ``wait`` is in minutes.
     ``takes``: shots and takes with claims.
     """
 
-    footing: Footing
+    totals: FootageTotals
     minutes: int
     stage_days: int
     shoot_days: int
@@ -43,20 +43,20 @@ class Figures:
     @property
     def reshot_share(self) -> Fraction | None:
         """1 - kept / shot, of shot footage; None where nothing was shot."""
-        frames = self.footing.by_shot
+        frames = self.totals.by_shot
         return 1 - Fraction(frames.kept) / frames.shot if frames.shot else None
 
     @property
     def characters_a_frame(self) -> Fraction | None:
         """Kept character footage / kept shot footage; None where nothing is kept."""
-        kept = self.footing.by_shot.kept
-        return Fraction(self.footing.character.kept) / kept if kept else None
+        kept = self.totals.by_shot.kept
+        return Fraction(self.totals.character.kept) / kept if kept else None
 
     def pace(self, rate: FrameRate) -> Fraction | None:
         """Kept shot footage in seconds a stage day with purpose shoot; None without such days."""
         if not self.shoot_days:
             return None
-        return Fraction(seconds(self.footing.by_shot.kept, rate)) / self.shoot_days
+        return Fraction(seconds(self.totals.by_shot.kept, rate)) / self.shoot_days
 
 
 def figures_of(works: Iterable[DayWork]) -> Figures:
@@ -68,7 +68,7 @@ def figures_of(works: Iterable[DayWork]) -> Figures:
             for purpose in work.purposes:
                 days[purpose].add(work.day)
     return Figures(
-        footing=summed(work.footing for work in own),
+        totals=summed(work.totals for work in own),
         minutes=sum(work.minutes for work in own),
         stage_days=len(set[date]().union(*days.values())),
         shoot_days=len(days[Purpose.SHOOT]),
@@ -84,7 +84,7 @@ def figures_together(parts: Iterable[Figures]) -> Figures:
     """The figures of parts that share no day: weeks, or undated work beside them."""
     own = tuple(parts)
     return Figures(
-        summed(part.footing for part in own),
+        summed(part.totals for part in own),
         sum(part.minutes for part in own),
         sum(part.stage_days for part in own),
         sum(part.shoot_days for part in own),
@@ -100,14 +100,14 @@ Of = Callable[[Figures], Exact | None]
 
 
 def _measure(name: str, figures: Figures) -> Exact:
-    return figures.footing.by_shot.of(name)
+    return figures.totals.by_shot.of(name)
 
 
 def figures_by_name(rate: FrameRate) -> dict[str, Of]:
     """Every figure that a review compares over time and with the unit, by its name."""
     return {
         **{name: partial(_measure, name) for name in MEASURES},
-        "character_kept": lambda f: f.footing.character.kept,
+        "character_kept": lambda f: f.totals.character.kept,
         "stage_days": lambda f: f.stage_days,
         "shoot_days": lambda f: f.shoot_days,
         "block_days": lambda f: f.block_days,

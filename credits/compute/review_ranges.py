@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from credits.compute.claims import Exact
 from credits.compute.review_figures import Figures, Of, figures_together
+from credits.footage.claims import Exact
 
 LEAST_OTHERS = 3
 

@@ -8,15 +8,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from credits.compute.footage import MEASURES
-from credits.compute.footage_table import shown_measures
 from credits.compute.review import Review
 from credits.compute.review_figures import Figures
 from credits.compute.review_words import decimal_or_nothing, percent, range_text, takes_text
-from credits.film_time import FrameRate
-from credits.ledger.facts import Production
-from credits.ledger.ledger import Ledger
-from credits.rounding import largest_remainder
+from credits.footage.footage import MEASURES
+from credits.footage.table import shown_measures
+from credits.model.facts import Production
+from credits.model.ledger import Ledger
+from credits.units.film_time import FrameRate
+from credits.units.rounding import largest_remainder
 
 MEASURE_WORDS = {
     "shot": "shot",
@@ -103,8 +103,8 @@ class _Printed:
 def _printed(
     parts: Sequence[Figures], total: Figures, has_cut: bool, production: Production
 ) -> _Printed:
-    by_shot, by_shot_total = shown_measures([p.footing.by_shot for p in parts], production)
-    character, character_total = shown_measures([p.footing.character for p in parts], production)
+    by_shot, by_shot_total = shown_measures([p.totals.by_shot for p in parts], production)
+    character, character_total = shown_measures([p.totals.character for p in parts], production)
     measures = len(MEASURES) if has_cut else 3
 
     def cells(place: int) -> tuple[str, ...]:
@@ -179,8 +179,8 @@ def _by_shot(
 
 def _figures(review: Review, has_cut: bool, production: Production) -> tuple[ShownFigure, ...]:
     total, ranges = review.total, review.ranges
-    shown = shown_measures([total.footing.by_shot], production)[1]
-    character = shown_measures([total.footing.character], production)[1]
+    shown = shown_measures([total.totals.by_shot], production)[1]
+    character = shown_measures([total.totals.character], production)[1]
 
     def figure(name: str, key: str, value: str, times: int = 1) -> ShownFigure:
         return ShownFigure(name, value, range_text(ranges.get(key), times))

@@ -7,13 +7,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
-from credits.compute.claims import Exact
-from credits.compute.cut_use import CutUse
-from credits.compute.footage import Footage
 from credits.compute.review_waits import REPAIR
-from credits.frames import Frames
-from credits.ledger.facts import EntryNumber
-from credits.ledger.ledger import Entry, Ledger
+from credits.footage.claims import Exact
+from credits.footage.cut import CutUse
+from credits.footage.footage import Footage
+from credits.model.facts import EntryNumber
+from credits.model.ledger import Entry, Ledger
+from credits.units.frames import Frames
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,10 +51,10 @@ def cut_coverage(ledger: Ledger, use: CutUse | None, footage: Footage) -> CutCov
     animated: dict[str, Exact] = defaultdict(int)
     accepted: dict[str, Exact] = defaultdict(int)
     for cell in footage.cells:
-        screen = cell.footing.by_shot.screen
+        screen = cell.totals.by_shot.screen
         sequence = ledger.shots[cell.shot].sequence
         animated[sequence] += screen
-        if cell.footing.by_shot.accepted:
+        if cell.totals.by_shot.accepted:
             accepted[sequence] += screen
     filled = Frames.of(*((c.film_first, c.film_first + c.shown) for c in use.clips if c.shown > 0))
     rows = tuple(
@@ -62,7 +62,7 @@ def cut_coverage(ledger: Ledger, use: CutUse | None, footage: Footage) -> CutCov
         for code in ledger.sequences
         if shown[code]
     )
-    return CutCoverage(use.cut.length, max(use.cut.length - len(filled), 0), rows)
+    return CutCoverage(use.cut.length, max(use.cut.length - filled.count, 0), rows)
 
 
 @dataclass(frozen=True, slots=True)

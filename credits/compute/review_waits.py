@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
-from credits.ledger.facts import EntryNumber
-from credits.ledger.ledger import Entry, Ledger
+from credits.model.facts import EntryNumber
+from credits.model.ledger import Entry, Ledger
 
 REPAIR = "repair"
 

@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from credits.compute.claims import Exact
 from credits.compute.review_figures import Figures
 from credits.compute.review_ranges import Range
-from credits.ledger.facts import Decision
-from credits.ledger.ledger import Ledger
-from credits.rounding import decimal_text
+from credits.footage.claims import Exact
+from credits.model.facts import Decision
+from credits.model.ledger import Ledger
+from credits.units.rounding import decimal_text
 
 NOTHING = "–"
 

@@ -8,7 +8,7 @@ from fractions import Fraction
 from math import ceil
 
 from credits.errors import Finding, WrongCall
-from credits.film_time import FrameRate
+from credits.units.film_time import FrameRate
 
 # Common practice: below this a line is gone before a practised reader has read it.
 LEAST_SECONDS_A_LINE = Fraction(6)
@@ -36,8 +36,8 @@ class Raster:
         match = _RASTER.fullmatch(text.strip())
         sides = (int(match[1]), int(match[2])) if match else (0, 0)
         if not all(LEAST_SIDE <= side <= LARGEST_SIDE for side in sides):
-            mend = f"Write width x height, each {LEAST_SIDE} to {LARGEST_SIDE:,}: 1920x1080."
-            finding = Finding("is not a picture in pixels", mend, column="--raster", value=text)
+            hint = f"Write width x height, each {LEAST_SIDE} to {LARGEST_SIDE:,}: 1920x1080."
+            finding = Finding("is not a picture in pixels", hint, column="--raster", value=text)
             raise WrongCall(finding)
         return cls(*sides)
 
@@ -74,8 +74,8 @@ def parse_length(text: str) -> Fraction:
     parted = match is not None and match[2] is not None
     whole = hours * 3600 + minutes * 60 + over
     if not whole or (parted and over >= 60) or (match and match[1] and minutes >= 60):
-        mend = "Write minutes and seconds, such as 1:30, or seconds, such as 90."
-        raise WrongCall(Finding("is not a length", mend, column="--length", value=text))
+        hint = "Write minutes and seconds, such as 1:30, or seconds, such as 90."
+        raise WrongCall(Finding("is not a length", hint, column="--length", value=text))
     return Fraction(whole)
 
 

@@ -55,9 +55,9 @@ class Setting:
 
     def __post_init__(self) -> None:
         if not LEAST_PITCH <= self.pitch <= self.raster.height:
-            mend = f"Write {LEAST_PITCH} to {self.raster.height} pixels, such as 60."
+            hint = f"Write {LEAST_PITCH} to {self.raster.height} pixels, such as 60."
             what = "is not the height of a line in this picture"
-            raise WrongCall(Finding(what, mend, column="--pitch", value=str(self.pitch)))
+            raise WrongCall(Finding(what, hint, column="--pitch", value=str(self.pitch)))
 
     @property
     def size(self) -> int:
@@ -119,8 +119,8 @@ class TooWide:
         where = f"line {self.line} of the {'roll' if self.card is None else 'card'}"
         who = f" (person {self.piece.person})" if self.piece.person else ""
         what = f"is {self.width} px wide{who}; {where} has room for {self.room}"
-        mend = "Set the section in fewer columns, shorten the role, or lower --pitch."
-        return Finding(what, mend, value=self.piece.text)
+        hint = "Set the section in fewer columns, shorten the role, or lower --pitch."
+        return Finding(what, hint, value=self.piece.text)
 
 
 def texts_of(lines: Sequence[RollLine]) -> Iterator[tuple[LineKind, str]]:

@@ -6,11 +6,11 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 
-from credits.compute.claims import Layer
 from credits.compute.hand import build_target
 from credits.compute.results import Results
-from credits.ledger.facts import EntryNumber, Fitting, Replacement
-from credits.ledger.ledger import Entry
+from credits.footage.claims import Layer
+from credits.model.facts import EntryNumber, Fitting, Replacement
+from credits.model.ledger import Entry
 
 
 class About(StrEnum):

@@ -9,15 +9,15 @@ from __future__ import annotations
 
 import hashlib
 import json
-import unicodedata
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
 
 from credits.compute.check_rule import Check, Severity
-from credits.frames import Frames
-from credits.ledger.facts import EntryNumber, Settlement, Subjects, Work
-from credits.ledger.ledger import Ledger
+from credits.model.facts import EntryNumber, Settlement, Subjects, Work
+from credits.model.ledger import Ledger
+from credits.text import fold_code
+from credits.units.frames import Frames
 
 ENTRY = "entry"
 
@@ -90,18 +90,14 @@ def open_and_settled(
 # --- Naming one check among many: by its subjects, by kind=code, by an entry.
 
 
-def _folded(word: str) -> str:
-    return unicodedata.normalize("NFC", word.strip()).casefold()
-
-
 def _names(check: Check) -> Iterator[str]:
     """Everything that a check can be called by."""
     for kind, code in check.subjects:
-        yield _folded(code)
-        yield _folded(f"{kind}={code}")
+        yield fold_code(code)
+        yield fold_code(f"{kind}={code}")
     for number in check.entries:
-        yield _folded(str(number))
-        yield _folded(f"{ENTRY}={number}")
+        yield fold_code(str(number))
+        yield fold_code(f"{ENTRY}={number}")
 
 
 class CheckNames:
@@ -117,7 +113,7 @@ class CheckNames:
                 self._called[check.check, name].add(place)
 
     def _places(self, check: str, words: Iterable[str]) -> set[int]:
-        called = [self._called.get((check, _folded(word)), set()) for word in words]
+        called = [self._called.get((check, fold_code(word.strip())), set()) for word in words]
         called.sort(key=len)
         return called[0].intersection(*called[1:]) if called else self._of.get(check, set())
 

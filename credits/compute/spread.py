@@ -14,12 +14,12 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from credits.compute.claims import TakeRuns
 from credits.compute.hand import HandOrder, Via
 from credits.compute.hand_index import HandIndex
-from credits.frames import Frames, Range
-from credits.ledger.facts import EntryNumber
-from credits.ledger.ledger import Entry, Ledger
+from credits.footage.claims import TakeRuns
+from credits.model.facts import EntryNumber
+from credits.model.ledger import Entry, Ledger
+from credits.units.frames import Frames, Range
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,7 +163,7 @@ class SpreadOf:
             for entry in entries:
                 groups[entry.person, entry.craft].append(entry)
             for (person, craft), own in groups.items():
-                named = Frames.of(*(r for e in own for r in (e.frames or Frames())))
+                named = Frames.of(*(r for e in own for r in (e.frames or Frames()).ranges))
                 inside = named & frames if via is Via.SHOT else frames
                 yield Spread(
                     person, craft, character, via, None, None, inside, _since(own), _numbers(own)

@@ -10,11 +10,11 @@ from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 
-from credits.compute.claims import Exact
-from credits.compute.footage import NO_FOOTAGE, Footage
-from credits.compute.work_time import work_time
-from credits.ledger.ledger import Entry, Ledger
-from credits.rounding import decimal_text
+from credits.footage.claims import Exact
+from credits.footage.footage import NO_FOOTAGE, Footage
+from credits.footage.time import work_time
+from credits.model.ledger import Entry, Ledger
+from credits.units.rounding import decimal_text
 
 MEASURE_WORDS = {
     "shot": "shot",
@@ -139,8 +139,8 @@ class FiguresOf:
 
     def on_screen(self, person: str) -> Exact:
         """Shot footage on screen, in frames; kept footage where there is no cut yet."""
-        footing = self._by_person.get(person, NO_FOOTAGE)
-        return footing.by_shot.of(self._measure("screen"))
+        totals = self._by_person.get(person, NO_FOOTAGE)
+        return totals.by_shot.of(self._measure("screen"))
 
     def _measure(self, measure: str) -> str:
         return "kept" if measure in NEED_A_CUT and not self._has_cut else measure

@@ -30,11 +30,11 @@ def write_cards(measured: Measured, folder: Path) -> tuple[tuple[Path, Card], ..
     if folder.is_dir() and not any(folder.iterdir()):
         folder.rmdir()
     if folder.exists() or folder.is_symlink():
-        mend = "Name a new folder, or take this one away first."
-        raise WrongCall(Finding("is there already", mend, None, "--cards", str(folder)))
+        hint = "Name a new folder, or take this one away first."
+        raise WrongCall(Finding("is there already", hint, None, "--cards", str(folder)))
     if not folder.parent.is_dir():
-        mend = "Make it first, or name another place."
-        finding = Finding("is no folder to write to", mend, None, "--cards", str(folder.parent))
+        hint = "Make it first, or name another place."
+        finding = Finding("is no folder to write to", hint, None, "--cards", str(folder.parent))
         raise WrongCall(finding)
     pictures = card_pngs(measured)
     beside = Path(tempfile.mkdtemp(prefix=".credits-cards-", dir=folder.parent))

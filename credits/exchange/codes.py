@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from credits.exchange.columns import TABLES
-from credits.exchange.values import Cell, Unreadable, code, folded
-from credits.ledger.written import WrittenLog
+from credits.exchange.values import Cell, Unreadable, code
+from credits.model.written import WrittenLog
+from credits.text import fold_code, nearest
 
 SUGGESTIONS = 200
-LEAST_LIKENESS = 70
 
 
 class Codes:
@@ -19,49 +19,39 @@ class Codes:
         self.table = table
         self.one = TABLES[table].one
         self.complete = complete
-        self._spelled = {folded(spelled): spelled for spelled in known}
+        self._spelled = {fold_code(spelled): spelled for spelled in known}
         self._suggested = 0
 
     def add(self, text: str) -> str:
         """Make a code known; returns how it was first spelled."""
-        return self._spelled.setdefault(folded(text), text)
+        return self._spelled.setdefault(fold_code(text), text)
 
     def get(self, text: str) -> str | None:
         """The code as first spelled, or None when it is not known."""
-        return self._spelled.get(folded(text))
+        return self._spelled.get(fold_code(text))
 
     def find(self, cell: Cell) -> str:
         """The code that a cell names, as first spelled. Raises Unreadable when it is not known."""
         if isinstance(cell, str):
-            spelled = self._spelled.get(folded(cell))
+            spelled = self._spelled.get(fold_code(cell))
             if spelled is not None:
                 return spelled
         text = code(cell)
         if not self.complete:
             return text
-        mend = f"Add it to the {self.table} table, or correct the code."
+        hint = f"Add it to the {self.table} table, or correct the code."
         like = self.like(text)
         if like is not None:
-            mend = f"Write {like}, or add {text} to the {self.table} table."
-        raise Unreadable(f"there is no such {self.one}", mend)
+            hint = f"Write {like}, or add {text} to the {self.table} table."
+        raise Unreadable(f"there is no such {self.one}", hint)
 
     def like(self, text: str) -> str | None:
         """The known code that is most like this one. It is slow: after SUGGESTIONS times, None."""
-        low = folded(text)
-        if low.isdigit():
-            bare = low.lstrip("0")
-            for known, spelled in self._spelled.items():
-                if known.isdigit() and known.lstrip("0") == bare:
-                    return spelled
         self._suggested += 1
         if self._suggested > SUGGESTIONS:
             return None
-        from rapidfuzz import fuzz, process
-
-        found = process.extractOne(
-            low, self._spelled.keys(), scorer=fuzz.ratio, score_cutoff=LEAST_LIKENESS
-        )
-        return self._spelled[found[0]] if found else None
+        found = nearest(text, self._spelled.values(), most=1)
+        return found[0] if found else None
 
 
 CodeBooks = dict[str, Codes]

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import difflib
-from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
 from credits.exchange import values as v
 from credits.exchange.days import day
-from credits.frames import HIGHEST_FRAME
-from credits.ledger import facts
+from credits.model import facts
+from credits.units.frames import HIGHEST_FRAME
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,9 +143,3 @@ _ALL = (
 )  # fmt: skip
 
 TABLES: dict[str, Table] = {table.name: table for table in _ALL}
-
-
-def nearest(word: str, known: Iterable[str]) -> str | None:
-    """The known word that is most like this one, or None when nothing is like it."""
-    found = difflib.get_close_matches(word, list(known), n=1, cutoff=0.6)
-    return found[0] if found else None

@@ -14,10 +14,10 @@ from datetime import date
 
 from credits.exchange.codes import CodeBooks
 from credits.exchange.rows import Rows
-from credits.ledger.batch import NewConfirmation, TableCount
-from credits.ledger.facts import Confirmation, Person
-from credits.ledger.replay import one_person
-from credits.ledger.written import WrittenLog
+from credits.model.batch import NewConfirmation, TableCount
+from credits.model.facts import Confirmation, Person
+from credits.model.replay import one_person
+from credits.model.written import WrittenLog
 
 
 @dataclass(slots=True)
@@ -110,8 +110,8 @@ def _answers(
         on = day if isinstance(day, date) else None
         if correction is not None and confirmed is True and correction != name:
             what = "says that the name is right, and corrects it"
-            mend = "Write no, or take the correction out."
-            rows.problem(index, "confirmed", "yes", what, mend)
+            hint = "Write no, or take the correction out."
+            rows.problem(index, "confirmed", "yes", what, hint)
         elif correction is not None:
             spelling = str(correction)
             corrects = spelling != person.credit_name and spelling != name

@@ -12,7 +12,7 @@ from datetime import date, datetime
 
 from credits.compute.credit_lines import Credits
 from credits.exchange.columns import TABLES
-from credits.ledger.ledger import Ledger
+from credits.model.ledger import Ledger
 
 COLUMNS = TABLES["confirmations"].column_names
 WIDTHS = {"person": 14, "credit_name": 34, "headings": 46, "confirmed": 11, "correction": 34}

@@ -11,7 +11,7 @@ from credits.compute.fixed_text import blocks_of, text_lines
 from credits.compute.roll_lines import TEXT_COLUMNS, columns_of, one_line
 from credits.exchange.delivery import Delivery
 from credits.names import direction
-from credits.spreadsheet import guarded
+from credits.text import guarded
 
 COLUMNS = (
     "section", "heading", "layout", "columns", "line", "role", "name", "direction", "person",

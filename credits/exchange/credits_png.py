@@ -109,8 +109,8 @@ def roll_png(measured: Measured) -> bytes:
     Raises NothingToRoll without a line, ProblemsFound where lines do not fit.
     """
     if not measured.lines:
-        mend = "Log work or engagements, or let the plan have a section that is no card."
-        raise NothingToRoll(Finding("there is no line that rolls", mend))
+        hint = "Log work or engagements, or let the plan have a section that is no card."
+        raise NothingToRoll(Finding("there is no line that rolls", hint))
     if measured.problems:
         raise ProblemsFound(*measured.problems)
     setting = measured.setting
@@ -132,8 +132,8 @@ def card_pngs(measured: Measured) -> tuple[bytes, ...]:
     Raises NothingToRoll without a card, ProblemsFound where one does not fit.
     """
     if not measured.cards:
-        mend = 'Give a section of the plan layout = "card".'
-        raise NothingToRoll(Finding("the plan sets no section on a card", mend))
+        hint = 'Give a section of the plan layout = "card".'
+        raise NothingToRoll(Finding("the plan sets no section on a card", hint))
     if measured.problems:
         raise ProblemsFound(*measured.problems)
     pictures: list[bytes] = []

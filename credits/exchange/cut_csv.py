@@ -16,8 +16,8 @@ from credits.exchange.read_csv import read_csv
 from credits.exchange.reading import file_bytes
 from credits.exchange.rows import Rows
 from credits.exchange.sheets import Found, sheet_of
-from credits.frames import HIGHEST_FRAME
-from credits.ledger.facts import CutClip
+from credits.model.facts import CutClip
+from credits.units.frames import HIGHEST_FRAME
 
 _SPEED = re.compile(r"[+-]?[0-9]{1,9}(\.[0-9]{1,9}|/[0-9]{1,9})?")
 _PERCENT = re.compile(r"([+-]?[0-9]{1,9}(?:\.[0-9]{1,9})?)\s*%")
@@ -31,10 +31,10 @@ def speed(cell: v.Cell) -> Fraction:
             return Fraction(text)
         except ZeroDivisionError:
             raise v.Unreadable("divides by 0", "Write 0 to hold one frame.") from None
-    mend = "Write 1, -1, 2, 1/2 or 0.5; 0 holds one frame."
+    hint = "Write 1, -1, 2, 1/2 or 0.5; 0 holds one frame."
     if percent := _PERCENT.fullmatch(text):
-        mend = f"Write {Fraction(percent[1]) / 100}."
-    raise v.Unreadable("is not a speed", mend)
+        hint = f"Write {Fraction(percent[1]) / 100}."
+    raise v.Unreadable("is not a speed", hint)
 
 
 _NUMBER = v.whole(0, HIGHEST_FRAME)
@@ -92,17 +92,17 @@ def _clip(
         rows.problem(index, "first", cells[2], what, "Correct it, or --first-frame.")
         return None
     if last < first:
-        mend = "Exchange the two; a clip that runs backwards has speed -1."
-        rows.problem(index, "last", cells[3], f"lies before first ({cells[2]})", mend)
+        hint = "Exchange the two; a clip that runs backwards has speed -1."
+        rows.problem(index, "last", cells[3], f"lies before first ({cells[2]})", hint)
         return None
     length = _shown(rows, index, last - first + 1, rate, shown)
     if length is None:
         return None
     meant = asked.shots.named(cast(str, text), take)
     if not meant.known:
-        mend = f"Is it {meant.like}?" if meant.like else "A title or a slug may stay as it is."
+        hint = f"Is it {meant.like}?" if meant.like else "A title or a slug may stay as it is."
         what = "the log has no such shot"
-        not_understood.append(Finding(what, mend, rows.sheet.place(index), "shot", text))
+        not_understood.append(Finding(what, hint, rows.sheet.place(index), "shot", text))
     return CutClip(index + 1, film, length, meant.shot, meant.take, first, last, rate)
 
 

@@ -18,7 +18,7 @@ from credits.exchange.cut_film import FilmReader
 from credits.exchange.cut_parts import CutAsked, CutRead
 from credits.exchange.cut_timeline import TimelineReader
 from credits.exchange.reading import file_bytes
-from credits.film_time import FrameRate
+from credits.units.film_time import FrameRate
 
 _KINDS = {"D": "dissolve", "W": "wipe"}
 
@@ -32,8 +32,8 @@ def read_cut_edl(path: Path, asked: CutAsked) -> CutRead:
     written = lines_of(_text(data), file)
     if not written.events and not written.problems:
         what = "holds no edits" if data.strip() else "is empty"
-        mend = "An edit list in the CMX 3600 format has numbered edits with four timecodes."
-        raise ProblemsFound(Finding(what, mend, Place(file)))
+        hint = "An edit list in the CMX 3600 format has numbered edits with four timecodes."
+        raise ProblemsFound(Finding(what, hint, Place(file)))
     edits = edits_of(written, file, asked.rate)
     if not edits:
         raise ProblemsFound(Finding("holds no edits of picture", "", Place(file)))

@@ -9,8 +9,8 @@ from itertools import pairwise
 
 from credits.errors import Finding, Place, ProblemsFound
 from credits.exchange.cut_edl_lines import EditList, Event, Line
-from credits.film_time import FrameRate, frame_of_timecode
-from credits.rounding import decimal_text
+from credits.units.film_time import FrameRate, frame_of_timecode
+from credits.units.rounding import decimal_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,9 +32,9 @@ def edits_of(written: EditList, file: str, rate: FrameRate) -> list[Edit]:
     problems = list(written.problems)
     if written.drop_row is not None and not rate.drops:
         what = f"drop-frame timecode exists only at 30000/1001 and 60000/1001, not at {rate.text}"
-        mend = "Is this the cut of this production? Else ask for non-drop timecode."
+        hint = "Is this the cut of this production? Else ask for non-drop timecode."
         place = Place(file, written.drop_row)
-        raise ProblemsFound(Finding(what, mend, place, "FCM", "DROP FRAME"))
+        raise ProblemsFound(Finding(what, hint, place, "FCM", "DROP FRAME"))
     edits: list[Edit] = []
     for event in written.events:
         for edit in _of_event(event, file, rate, problems):
@@ -54,8 +54,8 @@ def _of_event(event: Event, file: str, rate: FrameRate, problems: list[Finding])
         place = Place(file, line.row)
         if line.kind.startswith("K"):
             what = "keys are not read: two pictures are seen at once"
-            mend = "Ask for the list with the key as two video tracks."
-            problems.append(Finding(what, mend, place, "event", line.number))
+            hint = "Ask for the list with the key as two video tracks."
+            problems.append(Finding(what, hint, place, "event", line.number))
             continue
         try:
             edit = _timed(line, file, rate)
@@ -97,7 +97,7 @@ def _timed(line: Line, file: str, rate: FrameRate) -> Edit:
         except ProblemsFound as error:
             for f in error.findings:
                 what = f"event {line.number}: {f.what}"
-                problems.append(Finding(what, f.mend, Place(file, line.row), end, label))
+                problems.append(Finding(what, f.hint, Place(file, line.row), end, label))
     if problems:
         raise ProblemsFound(*problems)
     source_in, source_out, record_in, record_out = frames
@@ -116,8 +116,8 @@ def _wrong(edit: Edit, speed: Fraction | None, file: str) -> Finding | None:
         return Finding(what, "Correct the timecodes.", place, "event", line.number)
     if source != record and speed is None:
         what = f"its source is {source} frames and its record {record}, and no M2 line says a speed"
-        mend = "Correct the timecodes, or add the M2 line."
-        return Finding(what, mend, place, "event", line.number)
+        hint = "Correct the timecodes, or add the M2 line."
+        return Finding(what, hint, place, "event", line.number)
     if record == 0:
         what = f"its source is {source} frames, but it is on screen for none"
         return Finding(what, "Correct the timecodes.", place, "event", line.number)
@@ -171,5 +171,5 @@ def _overlaps(edits: list[Edit], file: str) -> Iterator[Finding]:
                 f"begins at {edit.line.timecodes[2]}, before event {before.line.number} "
                 f"(row {before.line.row}) ends at {before.line.timecodes[3]}"
             )
-            mend = "Correct the record timecodes, or put one of them on another track."
-            yield Finding(what, mend, Place(file, edit.line.row), "event", edit.line.number)
+            hint = "Correct the record timecodes, or put one of them on another track."
+            yield Finding(what, hint, Place(file, edit.line.row), "event", edit.line.number)

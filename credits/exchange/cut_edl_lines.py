@@ -85,8 +85,8 @@ def lines_of(text: str, file: str) -> EditList:
         elif re.match(r"\d+\s", line):
             edit = _edit(line, row, bool(drop), bool(record_drop))
             if edit is None:
-                mend = "An edit has a number, reel, channel, kind and four timecodes."
-                found = Finding("is not an edit", mend, Place(file, row), value=line)
+                hint = "An edit has a number, reel, channel, kind and four timecodes."
+                found = Finding("is not an edit", hint, Place(file, row), value=line)
                 out.problems.append(found)
             elif event.lines and event.lines[-1].number == edit.number:
                 event.lines.append(edit)

@@ -11,9 +11,9 @@ from credits.exchange.cut_parts import CutAsked, CutRead
 from credits.exchange.cut_pieces import Part, Piece, Seen, pieces
 from credits.exchange.cut_shots import ShotMeant
 from credits.exchange.cut_steps import Played, played
-from credits.film_time import timecode
-from credits.frames import HIGHEST_FRAME
-from credits.ledger.facts import CutClip
+from credits.model.facts import CutClip
+from credits.units.film_time import timecode
+from credits.units.frames import HIGHEST_FRAME
 
 
 class FilmReader:
@@ -96,10 +96,10 @@ class FilmReader:
     def _not_understood(self, piece: Piece, meant: ShotMeant, below: list[Piece]) -> None:
         clip = piece.clip
         what = f"{self._where(piece)}, {len(piece.steps)} frames: names no shot of the log"
-        mend = f"Is it {meant.like}?" if meant.like else "A title or a slug may stay as it is."
+        hint = f"Is it {meant.like}?" if meant.like else "A title or a slug may stay as it is."
         if meant.several:
             what = f"{self._where(piece)}: names several shots ({', '.join(meant.several)})"
-            mend = "Say which one is meant with --shot-pattern."
+            hint = "Say which one is meant with --shot-pattern."
         hidden: dict[str, int] = {}
         for under in below[bisect_right(below, piece.at, key=lambda p: p.stop) :]:
             common = min(under.stop, piece.stop) - max(under.at, piece.at)
@@ -109,8 +109,8 @@ class FilmReader:
             hidden[shot] = hidden.get(shot, 0) + common
         if hidden:
             shots = ", ".join(f"{n} frames of {shot}" for shot, n in hidden.items())
-            mend = f"It lies over {shots}; if they are seen, switch it off in the timeline."
-        self._notes.append(Finding(what, mend, self._place(clip), "clip", clip.shown_name))
+            hint = f"It lies over {shots}; if they are seen, switch it off in the timeline."
+        self._notes.append(Finding(what, hint, self._place(clip), "clip", clip.shown_name))
 
     def _possible(
         self, piece: Piece, meant: ShotMeant, stretches: list[Played], tell: bool
@@ -122,17 +122,17 @@ class FilmReader:
         what = f"{self._where(piece)}: shows frames {first} to {last} of shot {meant.shot}"
         if first < 1 or last > HIGHEST_FRAME:
             if meant.known and tell:
-                mend = self._number_meant(piece, first)
+                hint = self._number_meant(piece, first)
                 self._problems.append(
-                    Finding(what, mend, self._place(clip), "clip", clip.shown_name)
+                    Finding(what, hint, self._place(clip), "clip", clip.shown_name)
                 )
             return False
         length = self._asked.shots.length(meant.shot)
         if length is not None and last > length and tell:
-            mend = "Is the shot's length right"
-            mend += "?" if clip.media_first is not None else ", or --first-frame?"
+            hint = "Is the shot's length right"
+            hint += "?" if clip.media_first is not None else ", or --first-frame?"
             what = f"{what}, which has {length}"
-            self._notes.append(Finding(what, mend, self._place(clip), "clip", clip.shown_name))
+            self._notes.append(Finding(what, hint, self._place(clip), "clip", clip.shown_name))
         return True
 
     def _number_meant(self, piece: Piece, first: int) -> str:

@@ -12,8 +12,8 @@ from credits.exchange.cut_edl import read_cut_edl
 from credits.exchange.cut_otio import read_cut_otio
 from credits.exchange.cut_parts import CutAsked, CutRead
 from credits.exchange.cut_shots import CutShots
-from credits.ledger.facts import Cut
-from credits.ledger.written import WrittenLog
+from credits.model.facts import Cut
+from credits.model.written import WrittenLog
 
 ClipReader = Callable[[Path, CutAsked], CutRead]
 """Raises ProblemsFound with everything that is wrong in the file."""
@@ -50,8 +50,8 @@ def read_cut(
     reader = READERS.get(path.suffix.lower())
     if reader is None:
         what = f"a cut is not read from {path.suffix or 'a file without a suffix'}"
-        mend = f"These are read: {', '.join(READERS)}."
-        return CutReading(None, (Finding(what, mend, Place(path.name)),))
+        hint = f"These are read: {', '.join(READERS)}."
+        return CutReading(None, (Finding(what, hint, Place(path.name)),))
     try:
         shots = CutShots(written, shot_pattern)
         read = reader(path, CutAsked(shots, first_frame, written.production.rate))

@@ -36,8 +36,8 @@ def _read(path: Path) -> Any:
     except (otio.exceptions.OTIOError, ValueError, LookupError, TypeError, RuntimeError) as error:
         words = str(error).strip("'\"").splitlines()
         what = f"OpenTimelineIO cannot read it ({words[0] if words else type(error).__name__})"
-        mend = "Ask the editors to save it again."
-        raise ProblemsFound(Finding(what, mend, Place(path.name))) from None
+        hint = "Ask the editors to save it again."
+        raise ProblemsFound(Finding(what, hint, Place(path.name))) from None
 
 
 def _text(path: Path) -> str:
@@ -66,9 +66,9 @@ def _require_json(text: str, file: str) -> None:
             what = f"is not an .otio file: {odd[1]} of a {odd[0]} is not what it has to be"
             raise ProblemsFound(Finding(what, "Ask the editors to save it again.", Place(file)))
     except json.JSONDecodeError as error:
-        mend = "Ask the editors to save it again."
+        hint = "Ask the editors to save it again."
         what = f"is not an .otio file: {error.msg}"
-        raise ProblemsFound(Finding(what, mend, Place(file, error.lineno))) from None
+        raise ProblemsFound(Finding(what, hint, Place(file, error.lineno))) from None
     except RecursionError:
         raise ProblemsFound(Finding("is nested too deep to be read", "", Place(file))) from None
     except ValueError as error:  # a number of thousands of digits
@@ -86,5 +86,5 @@ def _timeline(root: Any, file: str) -> Any:
     if len(found) == 1 and isinstance(found[0], schema.Timeline | otio.core.Item):
         return found[0]
     what = f"holds {len(found)} timelines" if len(found) > 1 else "holds no timeline"
-    mend = "Ask the editors for a file with the timeline of the film alone."
-    raise ProblemsFound(Finding(what, mend, Place(file)))
+    hint = "Ask the editors for a file with the timeline of the film alone."
+    raise ProblemsFound(Finding(what, hint, Place(file)))

@@ -10,8 +10,8 @@ from typing import Any
 
 from credits.errors import Finding, Place, ProblemsFound
 from credits.exchange.cut_steps import frame_at
-from credits.ledger.facts import Cut, CutClip
-from credits.ledger.ledger import Ledger
+from credits.model.facts import Cut, CutClip
+from credits.model.ledger import Ledger
 
 
 def cut_to_otio(cut: Cut, ledger: Ledger, path: Path) -> None:

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 from credits.errors import Finding
 from credits.exchange.cut_shots import CutShots
-from credits.film_time import FrameRate
-from credits.ledger.facts import CutClip
+from credits.model.facts import CutClip
+from credits.units.film_time import FrameRate
 
 
 @dataclass(frozen=True, slots=True)

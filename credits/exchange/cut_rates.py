@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from fractions import Fraction
 
-from credits.film_time import FrameRate
-from credits.rounding import decimal_text
+from credits.units.film_time import FrameRate
+from credits.units.rounding import decimal_text
 
 
 def meets(written: float, rate: FrameRate) -> bool:

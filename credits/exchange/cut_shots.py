@@ -8,9 +8,10 @@ from dataclasses import dataclass
 
 from credits.errors import Finding, ProblemsFound
 from credits.exchange.codes import Codes
-from credits.exchange.values import HIGHEST_NUMBER, Unreadable, folded
+from credits.exchange.values import HIGHEST_NUMBER, Unreadable
 from credits.exchange.values import name as name_of
-from credits.ledger.written import WrittenLog
+from credits.model.written import WrittenLog
+from credits.text import fold_code
 
 LONGEST_SEARCHED = 400
 
@@ -111,7 +112,7 @@ class CutShots:
                 if stop <= reached:
                     break
                 if known := self._codes.get(text[first:stop]):
-                    found.setdefault(folded(known), known)
+                    found.setdefault(fold_code(known), known)
                     reached = stop
                     break
         return tuple(found.values())
@@ -141,10 +142,10 @@ def _compiled(pattern: str) -> re.Pattern[str]:
     try:
         compiled = re.compile(pattern)
     except re.error as error:
-        mend = "Correct it, for instance '(?P<shot>[0-9]+-[0-9]+)'."
+        hint = "Correct it, for instance '(?P<shot>[0-9]+-[0-9]+)'."
         what = f"is not a regular expression ({error})"
-        raise ProblemsFound(Finding(what, mend, None, "--shot-pattern", pattern)) from None
+        raise ProblemsFound(Finding(what, hint, None, "--shot-pattern", pattern)) from None
     if "shot" not in compiled.groupindex:
-        mend = "Name the group that is the shot: (?P<shot>...)."
-        raise ProblemsFound(Finding("has no group shot", mend, None, "--shot-pattern", pattern))
+        hint = "Name the group that is the shot: (?P<shot>...)."
+        raise ProblemsFound(Finding("has no group shot", hint, None, "--shot-pattern", pattern))
     return compiled

@@ -17,8 +17,8 @@ from credits.errors import Finding, Place, ProblemsFound, quoted
 from credits.exchange.cut_pieces import Blank, Nest, Part, Seen
 from credits.exchange.cut_rates import meets, rate_text
 from credits.exchange.cut_shots import names_in, take_number
-from credits.film_time import FrameRate
-from credits.frames import HIGHEST_FRAME
+from credits.units.film_time import FrameRate
+from credits.units.frames import HIGHEST_FRAME
 
 DEEPEST = 60
 _NEAR = 1e-4  # of a frame: what is left of whole frames that were kept as seconds
@@ -105,8 +105,8 @@ class TimelineReader:
                 f"{quoted(names[0])}{more}: {rate_text(rate)} frames a second, but the production "
                 f"has {self._rate.text}"
             )
-            mend = "Ask the editors for the cut at the production's rate."
-            self.problems.insert(0, Finding(what, mend, self._place))
+            hint = "Ask the editors for the cut at the production's rate."
+            self.problems.insert(0, Finding(what, hint, self._place))
         if self.problems:
             raise ProblemsFound(*self.problems)
         return part
@@ -171,8 +171,8 @@ class TimelineReader:
         available = media.available_range if media is not None else None
         if clip.source_range is None and available is None:
             what = "has neither a source range nor a media range, so its length is not known"
-            mend = "Give it a source range; what follows it cannot be placed without."
-            self.problems.append(Finding(what, mend, self._place, "clip", clip.name))
+            hint = "Give it a source range; what follows it cannot be placed without."
+            self.problems.append(Finding(what, hint, self._place, "clip", clip.name))
             return Blank(0)
         first, length = self._window(clip, None, available)
         said = said_in(clip.metadata)
@@ -213,8 +213,8 @@ class TimelineReader:
                 speed *= exact_speed(scalar, written)
             elif isinstance(effect, schema.TimeEffect):
                 what = f"a time effect that is not linear ({effect.effect_name or effect.name})"
-                mend = "Its frames are counted at normal speed."
-                self.notes.append(Finding(what, mend, self._place, "clip", item.name))
+                hint = "Its frames are counted at normal speed."
+                self.notes.append(Finding(what, hint, self._place, "clip", item.name))
         return speed
 
     def _transition(self, item: Any, before: str, after: str) -> None:
@@ -234,8 +234,8 @@ class TimelineReader:
         length = self._frames(seen.duration, item.name, "a length", whole=True)
         if not 0 <= length <= HIGHEST_FRAME:
             what = f"has a length of {length} frames"
-            mend = f"A length is 0 to {HIGHEST_FRAME} frames."
-            self.problems.append(Finding(what, mend, self._place, "clip", item.name))
+            hint = f"A length is 0 to {HIGHEST_FRAME} frames."
+            self.problems.append(Finding(what, hint, self._place, "clip", item.name))
             return first, 0
         return first, length
 

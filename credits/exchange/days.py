@@ -29,8 +29,8 @@ def day(cell: Cell) -> date:
         try:
             return _likely(date.fromisoformat(cell))
         except ValueError:
-            mend = "Correct the month or the day."
-            raise Unreadable("there is no such day", mend) from None
+            hint = "Correct the month or the day."
+            raise Unreadable("there is no such day", hint) from None
     raise Unreadable("is not a date as year-month-day", _instead(cell))
 
 

@@ -11,7 +11,7 @@ from credits.compute.credit_lines import Credits
 from credits.compute.roll_lines import one_line
 from credits.errors import Finding, WrongCall
 from credits.exchange.fonts import Needed
-from credits.ledger.facts import EntryNumber
+from credits.model.facts import EntryNumber
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,8 +92,8 @@ def check_target(path: Path, suffix: str) -> None:
     Raises WrongCall for a folder, or another kind of file.
     """
     if path.is_dir():
-        mend = f"Name a file, such as {path / ('credits' + suffix)}."
-        raise WrongCall(Finding("is a folder", mend, column="--out", value=str(path)))
+        hint = f"Name a file, such as {path / ('credits' + suffix)}."
+        raise WrongCall(Finding("is a folder", hint, column="--out", value=str(path)))
     if not path.exists():
         return
     signature = SIGNATURES[suffix]
@@ -102,6 +102,6 @@ def check_target(path: Path, suffix: str) -> None:
         with path.open("rb") as file:
             same = file.read(len(signature)) == signature
     if not same:
-        mend = "Nothing is written over a file of another kind: name another file."
+        hint = "Nothing is written over a file of another kind: name another file."
         what = f"is there and is no {suffix[1:].upper()} file"
-        raise WrongCall(Finding(what, mend, column="--out", value=str(path)))
+        raise WrongCall(Finding(what, hint, column="--out", value=str(path)))

@@ -10,7 +10,7 @@ from credits.exchange.codes import CodeBooks
 from credits.exchange.columns import TABLES
 from credits.exchange.reference_checks import Checked, Wrong
 from credits.exchange.rows import Rows
-from credits.ledger.facts import Kind, Work
+from credits.model.facts import Kind, Work
 
 _COLUMNS = TABLES["entries"].columns
 _REF, *_WORK, _LOGGED_BY = _COLUMNS
@@ -47,9 +47,9 @@ def entry_rows(sheets: Sequence[Rows], books: CodeBooks, checked: Checked) -> li
             work = Work(*values)
             wrong = check.wrong(work)
             if wrong:
-                for column, value, what, mend in wrong:
+                for column, value, what, hint in wrong:
                     if _NEEDS[column].isdisjoint(bad):
-                        rows.problem(index, column, value, what, mend)
+                        rows.problem(index, column, value, what, hint)
             elif not bad and can_conclude:
                 ref, hand = cast("str | None", refs[index]), cast("str | None", logged_by[index])
                 out.append(EntryRow(work, ref, hand, rows, index))

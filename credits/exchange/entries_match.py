@@ -21,10 +21,10 @@ from dataclasses import dataclass, field
 
 from credits.exchange.entries_in import EntryRow
 from credits.exchange.pairing import most_pairs
-from credits.ledger.batch import NewLine, TableCount
-from credits.ledger.facts import EntryNumber, Work
-from credits.ledger.replay import current_lines
-from credits.ledger.written import Verb, Written
+from credits.model.batch import NewLine, TableCount
+from credits.model.facts import EntryNumber, Work
+from credits.model.replay import current_lines
+from credits.model.written import Verb, Written
 
 
 @dataclass(slots=True)

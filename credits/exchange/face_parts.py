@@ -7,8 +7,9 @@ from collections import defaultdict
 from collections.abc import Iterable
 
 from credits.exchange.codes import Codes
-from credits.exchange.values import Unreadable, folded
-from credits.ledger.facts import Part
+from credits.exchange.values import Unreadable
+from credits.model.facts import Part
+from credits.text import fold_code
 
 CANDIDATES_NAMED = 6
 _LAST_DIGITS = re.compile(r"([0-9]+)$")
@@ -22,7 +23,7 @@ class FaceParts:
         self._by_number: dict[tuple[str, int], list[str]] = defaultdict(list)
         self._of_character: dict[str, list[str]] = defaultdict(list)
         for part in parts:
-            self._by_code[folded(part.code)] = part
+            self._by_code[fold_code(part.code)] = part
             if part.character is None:
                 continue
             self._of_character[part.character].append(part.code)
@@ -31,7 +32,7 @@ class FaceParts:
 
     def exactly(self, text: str, character: str) -> str | None:
         """The part of that code, when it is the character's or no character's."""
-        part = self._by_code.get(folded(text))
+        part = self._by_code.get(fold_code(text))
         return part.code if part and part.character in (None, character) else None
 
     def find(self, text: str, character: str) -> str:
@@ -41,13 +42,13 @@ class FaceParts:
             return exact
         if text.isascii() and text.isdigit():
             return self._numbered(text, character)
-        other = self._by_code.get(folded(text))
+        other = self._by_code.get(fold_code(text))
         if other is not None:
             what = f"is a part of {other.character}, not of {character}"
             raise Unreadable(what, f"Write a part of {character}.")
         like = Codes("parts", self._of_character[character]).like(text)
-        mend = f"Write {like}, or add {text} to the parts table." if like else "Add it to parts."
-        raise Unreadable(f"there is no such part of {character}", mend)
+        hint = f"Write {like}, or add {text} to the parts table." if like else "Add it to parts."
+        raise Unreadable(f"there is no such part of {character}", hint)
 
     def _numbered(self, text: str, character: str) -> str:
         found = self._by_number.get((character, int(text)), [])

@@ -20,11 +20,12 @@ from credits.exchange.read_workbook import read_workbook
 from credits.exchange.reading import WORKBOOKS, file_bytes
 from credits.exchange.reference_checks import beyond_shot
 from credits.exchange.sheets import Found, Sheet, sheet_of, shown
-from credits.exchange.values import Cell, Unreadable, folded, stripped, whole
-from credits.frames import HIGHEST_FRAME, Frames
-from credits.ledger.batch import Batch, TableCount
-from credits.ledger.facts import Character, Replacement, Shot
-from credits.ledger.written import WrittenLog
+from credits.exchange.values import Cell, Unreadable, stripped, whole
+from credits.model.batch import Batch, TableCount
+from credits.model.facts import Character, Replacement, Shot
+from credits.model.written import WrittenLog
+from credits.text import fold_code
+from credits.units.frames import HIGHEST_FRAME, Frames
 
 DITTO = frozenset({'"', "''", "″", "〃", "”", "“", "„", "do", "do."})
 NONE_SHOWN = frozenset({"", "-", "–", "—"})
@@ -41,7 +42,7 @@ def plan_face_sheet(path: Path, shot_and_take: str, written: WrittenLog) -> Load
             shot_and_take, Codes("shots", (s.code for s in written.shots))
         )
     except Unreadable as problem:
-        found = Finding(problem.what, problem.mend, None, "shot", shot_and_take)
+        found = Finding(problem.what, problem.hint, None, "shot", shot_and_take)
         return LoadPlan(problems=(found,))
     try:
         sheet = _sheet(path)
@@ -61,7 +62,7 @@ def _sheet(path: Path) -> Sheet | None:
     found = Found()
     if path.suffix.lower() in WORKBOOKS:
         for sheet in read_workbook(path):
-            if any(folded(shown(cell)) == "frame" for row in sheet.rows for cell in row):
+            if any(fold_code(shown(cell)) == "frame" for row in sheet.rows for cell in row):
                 sheet_of(
                     "replacements", f"{path.name} sheet {sheet.name}", sheet.rows, found, shown
                 )
@@ -96,33 +97,33 @@ class _Reading:
         """The characters that have a column."""
         return frozenset(self.character_at.values())
 
-    def _header_problem(self, heading: str, what: str, mend: str) -> None:
+    def _header_problem(self, heading: str, what: str, hint: str) -> None:
         place = Place(self.sheet.file, self.sheet.header_row)
-        self.findings.append(Finding(what, mend, place, "column", heading or None))
+        self.findings.append(Finding(what, hint, place, "column", heading or None))
 
     def _understand_header(self, characters: Sequence[Character]) -> None:
         codes = Codes("characters", (c.code for c in characters))
         named: dict[str, list[str]] = defaultdict(list)
         for character in characters:
-            named[folded(character.name)].append(character.code)
+            named[fold_code(character.name)].append(character.code)
         for at, heading in enumerate(self.sheet.header):
-            if folded(heading) == "frame" and self.frame_at is None:
+            if fold_code(heading) == "frame" and self.frame_at is None:
                 self.frame_at = at
                 continue
-            by_name = named.get(folded(heading), [])
+            by_name = named.get(fold_code(heading), [])
             found = codes.get(heading) or (by_name[0] if len(by_name) == 1 else None)
             if found is None:
                 like = codes.like(heading)
-                mend = f"Write {like}." if like else "Write a character's code, or take it out."
+                hint = f"Write {like}." if like else "Write a character's code, or take it out."
                 what = "names several characters" if by_name else "is no character's code or name"
-                self._header_problem(heading, what, mend)
+                self._header_problem(heading, what, hint)
             elif found in self.character_at.values():
                 self._header_problem(heading, f"{found} has another column already", "Keep one.")
             else:
                 self.character_at[at] = found
         if self.frame_at is None:
-            mend = "Write frame over the frame numbers."
-            self._header_problem("frame", "this column is missing", mend)
+            hint = "Write frame over the frame numbers."
+            self._header_problem("frame", "this column is missing", hint)
 
     def replacements(self, take: int | None) -> tuple[Replacement, ...]:
         """The replacements that the sheet shows, by character and part in order of appearance."""
@@ -160,12 +161,12 @@ class _Reading:
         try:
             frame = _FRAME(cell)
         except Unreadable as problem:
-            self._problem(index, "frame", shown(cell), problem.what, problem.mend)
+            self._problem(index, "frame", shown(cell), problem.what, problem.hint)
             return 0
         assert isinstance(frame, int)
         for _, value, what, _ in beyond_shot(frame, str(frame), self.shot):
-            mend = "Take the row out, or correct the shot's length."
-            self._problem(index, "frame", str(value), what, mend)
+            hint = "Take the row out, or correct the shot's length."
+            self._problem(index, "frame", str(value), what, hint)
         return frame
 
     def _parts_by_row(self, at: int, character: str) -> list[tuple[str, ...]]:
@@ -173,7 +174,7 @@ class _Reading:
         heading = self.sheet.header[at]
         for index, row in enumerate(self.sheet.cells):
             text = shown(row[at])
-            if folded(text) in DITTO:
+            if fold_code(text) in DITTO:
                 if not out:
                     what = "repeats the row above, but there is none"
                     self._problem(index, heading, text, what, "Write the part.")
@@ -195,11 +196,11 @@ class _Reading:
             try:
                 found.append(self.parts.find(piece, character))
             except Unreadable as problem:
-                self._problem(index, heading, piece, problem.what, problem.mend)
+                self._problem(index, heading, piece, problem.what, problem.hint)
         return tuple(dict.fromkeys(found))
 
-    def _problem(self, index: int, column: str, value: str | None, what: str, mend: str) -> None:
-        self.findings.append(Finding(what, mend, self.sheet.place(index), column, value))
+    def _problem(self, index: int, column: str, value: str | None, what: str, hint: str) -> None:
+        self.findings.append(Finding(what, hint, self.sheet.place(index), column, value))
 
 
 def _plan(

@@ -23,8 +23,8 @@ from credits.exchange.reference_checks import Checked
 from credits.exchange.reference_in import TablePlan, findings_of, plan_reference
 from credits.exchange.rows import Rows
 from credits.exchange.sheets import Tables
-from credits.ledger.batch import Batch
-from credits.ledger.written import WrittenLog
+from credits.model.batch import Batch
+from credits.model.written import WrittenLog
 
 __all__ = ["LoadPlan", "Tables", "plan_face_sheet", "plan_load", "read_tables"]
 

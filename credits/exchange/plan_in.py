@@ -7,16 +7,17 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
-from credits.compute.credit_plan import CreditPlan, Once, PlannedSection, alike
+from credits.compute.credit_plan import CreditPlan, Once, PlannedSection
 from credits.compute.plan_found import goes_on
 from credits.errors import Finding, Place, ProblemsFound
 from credits.exchange.plan_section_in import SectionReader
 from credits.exchange.plan_words import FILE_NAME, PLAN_KEYS, SECTION, books_of
-from credits.exchange.toml_lines import TomlLines, nearest
-from credits.ledger.ledger import Ledger
+from credits.exchange.toml_lines import TomlLines
+from credits.model.ledger import Ledger
+from credits.text import fold_words, nearest
 
 _AT = re.compile(r"\(at line (\d+), column \d+\)")
-MEND = 'Write [[section]] in double brackets, and below it lines such as heading = "Animators".'
+HINT = 'Write [[section]] in double brackets, and below it lines such as heading = "Animators".'
 
 
 def read_plan_file(path: Path, ledger: Ledger) -> CreditPlan:
@@ -29,8 +30,8 @@ def read_plan_file(path: Path, ledger: Ledger) -> CreditPlan:
         raw = path.read_bytes()
     except OSError as error:
         what = f"cannot be read ({error.strerror})"
-        mend = "See that it is a file that you may read."
-        raise ProblemsFound(Finding(what, mend, Place(path.name))) from error
+        hint = "See that it is a file that you may read."
+        raise ProblemsFound(Finding(what, hint, Place(path.name))) from error
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -60,23 +61,23 @@ def _parsed(text: str) -> dict[str, Any]:
         line = int(found[1]) if found else last
         shown = text.split("\n")[min(line, last) - 1].strip() or None
         what = f"is not TOML ({_AT.sub('', str(error)).strip()})"
-        mend = 'Texts stand in quotes, lists in brackets: crafts = ["animation"].'
+        hint = 'Texts stand in quotes, lists in brackets: crafts = ["animation"].'
         place = Place(FILE_NAME, line=line)
-        raise ProblemsFound(Finding(what, mend, place, value=shown)) from error
+        raise ProblemsFound(Finding(what, hint, place, value=shown)) from error
 
 
 def _plan(
     table: dict[str, Any], lines: TomlLines, ledger: Ledger, problems: list[Finding]
 ) -> CreditPlan:
-    def add(key: str, what: str, mend: str, value: str | None = None) -> None:
+    def add(key: str, what: str, hint: str, value: str | None = None) -> None:
         place = Place(FILE_NAME, line=lines.of_key(key))
-        problems.append(Finding(what, mend, place, key, value))
+        problems.append(Finding(what, hint, place, key, value))
 
     for key in table:
         if key not in PLAN_KEYS:
             like = nearest(key, PLAN_KEYS)
-            mend = f"Did you mean {like[0]}? " if like else ""
-            add(key, "is no word of a plan", f"{mend}There are {', '.join(PLAN_KEYS)}.")
+            hint = f"Did you mean {like[0]}? " if like else ""
+            add(key, "is no word of a plan", f"{hint}There are {', '.join(PLAN_KEYS)}.")
     name = table.get("name", FILE_NAME)
     if not isinstance(name, str) or not name.strip() or len(name.splitlines()) > 1:
         add("name", "is not a name", 'Write name = "First plan".', str(name))
@@ -85,10 +86,10 @@ def _plan(
         add("once", "is not how often somebody is named", 'Write "section" or "all".', str(once))
     tables = table.get(SECTION, [])
     if not isinstance(tables, list) or not all(isinstance(each, dict) for each in tables):
-        add(SECTION, "is not a list of sections", MEND)
+        add(SECTION, "is not a list of sections", HINT)
         tables = []
     elif not tables and not problems:
-        problems.append(Finding("the plan has no section", MEND, Place(FILE_NAME)))
+        problems.append(Finding("the plan has no section", HINT, Place(FILE_NAME)))
     sections = _sections(tables, lines, ledger, problems)
     if problems:
         return CreditPlan("", ())
@@ -98,14 +99,14 @@ def _plan(
 def _sections(
     tables: list[dict[str, Any]], lines: TomlLines, ledger: Ledger, problems: list[Finding]
 ) -> list[PlannedSection]:
-    targets = {alike(t["below"]) for t in tables if isinstance(t.get("below"), str)}
+    targets = {fold_words(t["below"]) for t in tables if isinstance(t.get("below"), str)}
     books = books_of(ledger)
     footage = frozenset(craft.code for craft in ledger.crafts.values() if craft.footage)
     readers = [
         SectionReader(table, place, lines, books, footage, problems)
         for place, table in enumerate(tables)
     ]
-    sections = [reader.read(lambda heading: alike(heading) in targets) for reader in readers]
+    sections = [reader.read(lambda heading: fold_words(heading) in targets) for reader in readers]
     _check_ways(sections, readers)
     return sections
 
@@ -115,12 +116,12 @@ def _check_ways(sections: list[PlannedSection], readers: list[SectionReader]) ->
     called: dict[str, int] = {}
     for place, section in enumerate(sections):
         if section.takes_people:
-            called.setdefault(alike(section.heading), place)
-    closed = {alike(s.heading): s for s in sections if not s.takes_people and s.heading}
+            called.setdefault(fold_words(section.heading), place)
+    closed = {fold_words(s.heading): s for s in sections if not s.takes_people and s.heading}
     for place, section in enumerate(sections):
         if section.at_least is None or not goes_on(section):
             continue
-        key = alike(section.below)
+        key = fold_words(section.below)
         if key in closed and key not in called:
             what = "is a section of fixed text or of performances: nobody can be sent there"
             readers[place].add("below", what, 'Name another heading, or write "held".')
@@ -130,7 +131,7 @@ def _check_ways(sections: list[PlannedSection], readers: list[SectionReader]) ->
             seen.add(at)
             onward = sections[at]
             going = onward.at_least is not None and goes_on(onward)
-            at = called.get(alike(onward.below)) if going else None
+            at = called.get(fold_words(onward.below)) if going else None
         if at == place and len(seen) > 1:
             what = "leads back to this section"
             readers[place].add("below", what, 'Let one of the headings say below = "held".')

@@ -12,10 +12,10 @@ from credits.compute.credit_plan import (
     Order,
     PlannedSection,
     RoleShown,
-    alike,
 )
 from credits.compute.credits import Credits
-from credits.ledger.ledger import Ledger
+from credits.model.ledger import Ledger
+from credits.text import fold_words
 
 LINE_LENGTH = 96
 BEGINNING = """\
@@ -87,7 +87,7 @@ def first_plan(plan: CreditPlan, ledger: Ledger, credits: Credits) -> str:
     ``credits``: compiled by this plan; how many people stand where is remarked.
     """
     counts = {
-        alike(section.heading): len({line.person for line in section.lines})
+        fold_words(section.heading): len({line.person for line in section.lines})
         for section in credits.sections
     }
     return BEGINNING + plan_text(plan, ledger, counts) + VOCABULARY
@@ -112,7 +112,7 @@ def plan_text(plan: CreditPlan, ledger: Ledger, counts: dict[str, int] | None = 
 def _remark(section: PlannedSection, counts: dict[str, int]) -> str:
     if section.every_guaranteed:
         return "# Every heading that a contract guarantees, by billing number.\n"
-    people = counts.get(alike(section.heading), 0)
+    people = counts.get(fold_words(section.heading), 0)
     if not people:
         return "# Nobody yet.\n"
     return f"# {people} {'person' if people == 1 else 'people'} when this plan was written.\n"
@@ -170,7 +170,7 @@ def _spelled(ledger: Ledger) -> dict[str, str]:
     for jobs in ledger.engagements.values():
         for job in jobs:
             for text in (job.department, job.job_title, job.guaranteed_heading or ""):
-                out.setdefault(alike(text), text)
+                out.setdefault(fold_words(text), text)
     return out
 
 

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Mapping
 from enum import StrEnum
 from typing import Any, TypeVar
 
-from credits.compute.credit_plan import HELD, Layout, Once, Order, PlannedSection, RoleShown, alike
+from credits.compute.credit_plan import HELD, Layout, Once, Order, PlannedSection, RoleShown
 from credits.compute.threshold import FOOTAGE_UNITS, Threshold
 from credits.errors import Finding, Place
 from credits.exchange.plan_threshold import NoThreshold, read_threshold
@@ -21,11 +21,12 @@ from credits.exchange.plan_words import (
     Book,
     layout_problems,
 )
-from credits.exchange.toml_lines import TomlLines, nearest
+from credits.exchange.toml_lines import TomlLines
+from credits.text import fold_words, nearest
 
 W = TypeVar("W", bound=StrEnum)
 NO_WHO = "nobody can stand here"
-NO_WHO_MEND = f"Say who: {', '.join(WHO_KEYS)}. Or name this heading in another section's `below`."
+NO_WHO_HINT = f"Say who: {', '.join(WHO_KEYS)}. Or name this heading in another section's `below`."
 
 
 class SectionReader:
@@ -47,7 +48,7 @@ class SectionReader:
         self._footage_crafts = footage_crafts
         self._problems = problems
 
-    def add(self, key: str, what: str, mend: str = "", value: object = None) -> None:
+    def add(self, key: str, what: str, hint: str = "", value: object = None) -> None:
         """A problem at a key; ``value``: the text in its array that is meant."""
         if value is None:
             line = self._lines.of_key(key, self._at)
@@ -55,7 +56,7 @@ class SectionReader:
         else:
             line = self._lines.of_value(str(value), key, self._at)
             shown = str(value)
-        self._problems.append(Finding(what, mend, Place(FILE_NAME, line=line), key, shown))
+        self._problems.append(Finding(what, hint, Place(FILE_NAME, line=line), key, shown))
 
     def read(self, is_target: Callable[[str], bool]) -> PlannedSection:
         """The section, as far as it can be read. ``is_target``: whether another section sends
@@ -91,24 +92,24 @@ class SectionReader:
             once=self._word("once", Once),
         )
         self._check_heading(section)
-        for key, what, mend in layout_problems(section, "role" in self._table):
-            self.add(key, what, mend)
+        for key, what, hint in layout_problems(section, "role" in self._table):
+            self.add(key, what, hint)
         if not any(key in self._table for key in WHO_KEYS) and not is_target(heading):
-            self.add("heading", NO_WHO, NO_WHO_MEND)
+            self.add("heading", NO_WHO, NO_WHO_HINT)
         return section
 
     def _check_keys(self) -> None:
         for key in self._table:
             if key not in SECTION_KEYS:
                 like = nearest(key, SECTION_KEYS)
-                mend = f"Did you mean {like[0]}?" if like else f"There are {_list(SECTION_KEYS)}."
-                self.add(key, "is no word of a section", mend)
+                hint = f"Did you mean {like[0]}?" if like else f"There are {_list(SECTION_KEYS)}."
+                self.add(key, "is no word of a section", hint)
         for key, (what, allowed) in ALONE.items():
             if key in self._table:
                 for other in self._table:
                     if other in SECTION_KEYS and other not in allowed:
-                        mend = f"With {key} go {_list(k for k in allowed if k != key)} only."
-                        self.add(other, f"does not go with {key}: this is {what}", mend)
+                        hint = f"With {key} go {_list(k for k in allowed if k != key)} only."
+                        self.add(other, f"does not go with {key}: this is {what}", hint)
                 return
 
     def _text(self, key: str, lines: bool = False) -> str:
@@ -125,8 +126,8 @@ class SectionReader:
         if not section.heading and "heading" not in self._table and not free and not section.text:
             self.add("heading", "a section needs a heading", 'Write heading = "Animators".')
         if section.every_guaranteed and section.heading:
-            mend = "Leave the heading off, or write guaranteed = [...] with the headings meant."
-            self.add("heading", "stands for itself: each guaranteed heading is a section", mend)
+            hint = "Leave the heading off, or write guaranteed = [...] with the headings meant."
+            self.add("heading", "stands for itself: each guaranteed heading is a section", hint)
 
     def _list_of(self, key: str) -> list[str]:
         """The texts of an array; one text alone counts as an array of one."""
@@ -148,9 +149,9 @@ class SectionReader:
             if code is not None:
                 out[code] = None
                 continue
-            like = nearest(alike(word), book.known)
-            mend = f"Write {book.spelled[like[0]]}, or {book.add}." if like else f"{book.add}."
-            self.add(key, f"there is no such {book.one}", mend[:1].upper() + mend[1:], word)
+            like = nearest(fold_words(word), book.known)
+            hint = f"Write {book.spelled[like[0]]}, or {book.add}." if like else f"{book.add}."
+            self.add(key, f"there is no such {book.one}", hint[:1].upper() + hint[1:], word)
         return tuple(out)
 
     def _codes_or(self, key: str, every: object) -> tuple[tuple[str, ...], bool]:
@@ -192,8 +193,8 @@ class SectionReader:
         if by_hand and order not in (None, Order.BY_HAND):
             self.add("order", "is not the order by_hand gives", "Take one of the two away.")
         if order is Order.BY_HAND and "by_hand" not in self._table:
-            mend = 'Write by_hand = ["ana", "ben"] with the people in their order.'
-            self.add("order", "does not say in which order", mend)
+            hint = 'Write by_hand = ["ana", "ben"] with the people in their order.'
+            self.add("order", "does not say in which order", hint)
         if by_hand:
             return Order.BY_HAND
         if order is None and "cast" in self._table:
@@ -203,26 +204,26 @@ class SectionReader:
     def _threshold(self, crafts: tuple[str, ...], cast: tuple[str, ...]) -> Threshold | None:
         if "at_least" not in self._table:
             if "below" in self._table:
-                mend = 'Write at_least = "20 seconds on screen" beside it.'
-                self.add("below", "nobody is below: the section asks for nothing", mend)
+                hint = 'Write at_least = "20 seconds on screen" beside it.'
+                self.add("below", "nobody is below: the section asks for nothing", hint)
             return None
         value = self._table["at_least"]
         try:
             found = read_threshold(value if isinstance(value, str) else "")
         except NoThreshold as wrong:
-            self.add("at_least", wrong.what, wrong.mend)
+            self.add("at_least", wrong.what, wrong.hint)
             return None
         by_engagement = "departments" in self._table or "job_titles" in self._table
         named = (*crafts, *cast)
         none = named and not by_engagement and self._footage_crafts.isdisjoint(named)
         if none and found.unit in FOOTAGE_UNITS:
-            mend = "Count entries or days, or name a craft with footage, such as animation."
-            self.add("at_least", "nobody reaches that: these crafts make no footage", mend)
+            hint = "Count entries or days, or name a craft with footage, such as animation."
+            self.add("at_least", "nobody reaches that: these crafts make no footage", hint)
         return found
 
     def _below(self, heading: str) -> str:
         below = self._text("below")
-        if below and alike(below) == alike(heading):
+        if below and fold_words(below) == fold_words(heading):
             self.add("below", "is this section itself", f'Write another heading, or "{HELD}".')
         return below or HELD
 

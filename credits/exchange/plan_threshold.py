@@ -26,7 +26,7 @@ EXAMPLES = (
     "2 % of the character's screen time",
     "12 entries",
 )
-MEND = (
+HINT = (
     f"Write a number with {', '.join(e for e in EXAMPLES[:2])}, ... "
     f"(seconds, frames or feet {', '.join(MEASURE_WORDS)}), {EXAMPLES[4]}, {EXAMPLES[5]}, "
     f"{EXAMPLES[6]}, or {EXAMPLES[7]}."
@@ -36,10 +36,10 @@ MEND = (
 class NoThreshold(ValueError):
     """The text is no threshold: what is wrong, and what would be right."""
 
-    def __init__(self, what: str, mend: str = MEND) -> None:
+    def __init__(self, what: str, hint: str = HINT) -> None:
         super().__init__(what)
         self.what = what
-        self.mend = mend
+        self.hint = hint
 
 
 def read_threshold(text: str) -> Threshold:
@@ -67,11 +67,11 @@ def _begins(words: str, unit: str) -> bool:
 
 
 def _unknown_unit(words: str) -> NoThreshold:
-    from credits.exchange.toml_lines import nearest
+    from credits.text import nearest
 
     like = nearest(words.split()[0], _UNITS)
     hint = f"Did you mean {like[0]}? " if like else ""
-    return NoThreshold(f"'{words}' is nothing that is counted", f"{hint}{MEND}")
+    return NoThreshold(f"'{words}' is nothing that is counted", f"{hint}{HINT}")
 
 
 def _threshold(least: Fraction, unit: Unit, rest: str, by_character: bool) -> Threshold:

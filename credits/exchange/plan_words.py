@@ -10,10 +10,10 @@ from credits.compute.credit_plan import (
     Order,
     PlannedSection,
     RoleShown,
-    alike,
     guaranteed_headings,
 )
-from credits.ledger.ledger import Ledger
+from credits.model.ledger import Ledger
+from credits.text import fold_words
 
 FILE_NAME = "credit-plan.toml"
 SECTION = "section"
@@ -69,16 +69,16 @@ class Book:
 
     def get(self, word: str) -> str | None:
         """What the plan holds for a word; None when it is not known."""
-        return self.known.get(alike(word))
+        return self.known.get(fold_words(word))
 
 
 def _codes(one: str, codes: Iterable[str], add: str) -> Book:
-    known = {alike(code): code for code in codes}
+    known = {fold_words(code): code for code in codes}
     return Book(one, known, known, add)
 
 
 def _texts(one: str, texts: Iterable[str], add: str) -> Book:
-    spelled = {alike(text): text for text in texts if text.strip()}
+    spelled = {fold_words(text): text for text in texts if text.strip()}
     return Book(one, {key: key for key in spelled}, spelled, add)
 
 
@@ -119,5 +119,5 @@ def layout_problems(
         yield "layout", "a cast list has characters", 'Write "character and names".'
     shown = section.role is not RoleShown.NOTHING
     if layout is Layout.NAMES and shown and role_is_written:
-        mend = 'Write layout = "role and name", or take role away.'
-        yield "layout", "names alone have no role beside them", mend
+        hint = 'Write layout = "role and name", or take role away.'
+        yield "layout", "names alone have no role beside them", hint

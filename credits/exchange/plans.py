@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from credits.errors import Finding
-from credits.ledger.batch import Batch, TableCount
+from credits.model.batch import Batch, TableCount
 
 
 @dataclass(frozen=True, slots=True)

@@ -98,8 +98,8 @@ def _records(text: str, separator: str, file: str) -> list[list[Cell]]:
 def _not_csv(error: str, place: Place) -> Finding:
     if "limit" in error:
         what = f"a cell holds more than {LARGEST_CELL} characters"
-        mend = "A quotation mark opened in this row is perhaps never closed."
-        return Finding(what, mend, place)
+        hint = "A quotation mark opened in this row is perhaps never closed."
+        return Finding(what, hint, place)
     if "unexpected end" in error:
         what = "a quotation mark opened in this row is never closed"
         return Finding(what, "Close it, or write it twice.", place)

@@ -93,8 +93,8 @@ def _read_file(path: Path, file: str, found: Found) -> None:
         found.problems.append(other)
         return
     if suffix not in CSV_FILES:
-        mend = "Save it as .xlsx, or as CSV UTF-8 (.csv)."
-        found.problems.append(Finding("is neither .csv nor .xlsx", mend, Place(file)))
+        hint = "Save it as .xlsx, or as CSV UTF-8 (.csv)."
+        found.problems.append(Finding("is neither .csv nor .xlsx", hint, Place(file)))
         return
     table = table_named(path.name)
     if table is None:
@@ -121,8 +121,8 @@ def _take_workbook(path: Path, file: str, found: Found) -> None:
     if not any(table for _, table in named):
         table = table_named(path.name)
         if table is None or len(filled) > 1:
-            mend = f"Name a sheet after its table: {', '.join(TABLES)}."
-            found.problems.append(Finding("none of its sheets names a table", mend, Place(file)))
+            hint = f"Name a sheet after its table: {', '.join(TABLES)}."
+            found.problems.append(Finding("none of its sheets names a table", hint, Place(file)))
             return
         named = [(sheet, table) for sheet in filled or sheets[:1]]
     for sheet, table in named:
@@ -136,8 +136,8 @@ def _take_workbook(path: Path, file: str, found: Found) -> None:
 
 
 def _wrong_cells(sheet: WorkbookSheet, place: str) -> list[Finding]:
-    mend = "Correct the formula, or write the value."
+    hint = "Correct the formula, or write the value."
     return [
-        Finding(f"cell {letters}{row} shows an error", mend, Place(place, row), value=error)
+        Finding(f"cell {letters}{row} shows an error", hint, Place(place, row), value=error)
         for row, letters, error in sheet.wrong_cells
     ]

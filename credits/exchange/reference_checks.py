@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from credits.ledger import facts
+from credits.model import facts
 
 Wrong = tuple[str, object, str, str]
 """Column, value, what is wrong, what would be right."""

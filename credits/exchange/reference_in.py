@@ -15,7 +15,7 @@ from credits.exchange.codes import CodeBooks
 from credits.exchange.columns import Column, Table
 from credits.exchange.reference_checks import Checked, questions_of
 from credits.exchange.rows import NOTHING_BAD, Rows
-from credits.ledger.batch import TableCount
+from credits.model.batch import TableCount
 
 Key = tuple[object, ...]
 
@@ -144,9 +144,9 @@ def _fact(table: Table, before: Any, said: _Said) -> Any:
             missing = column.required and column.field not in values
             if missing and not said.bad and column.name not in said.rows.doubtful:
                 what = f"this {table.one} is new and needs a {column.name}"
-                mend = f"Add the column {column.name}, or correct the {table.columns[0].name}."
+                hint = f"Add the column {column.name}, or correct the {table.columns[0].name}."
                 own = table.columns[0]
-                said.rows.problem(said.index, own.name, values[own.field], what, mend)
+                said.rows.problem(said.index, own.name, values[own.field], what, hint)
                 said.bad = True
     if said.bad or (before is None and any(_lacks(table, values))):
         return None
@@ -162,8 +162,8 @@ def _lacks(table: Table, values: dict[str, object]) -> Iterable[bool]:
 
 
 def _judge(fact: Any, said: _Said, checked: Checked) -> None:
-    for column, value, what, mend in questions_of(fact, checked):
-        said.rows.problem(said.index, column, value, what, mend)
+    for column, value, what, hint in questions_of(fact, checked):
+        said.rows.problem(said.index, column, value, what, hint)
 
 
 def findings_of(sheets: Iterable[Rows]) -> list[Finding]:

@@ -6,14 +6,14 @@ import csv
 import io
 from collections.abc import Iterator
 
-from credits.compute.claims import Exact
-from credits.compute.footage import MEASURES
 from credits.compute.review import Period, Review
 from credits.compute.review_figures import Figures
 from credits.compute.review_words import decimal_or_nothing, range_ends
-from credits.ledger.facts import Production
-from credits.rounding import decimal_text
-from credits.spreadsheet import guarded
+from credits.footage.claims import Exact
+from credits.footage.footage import MEASURES
+from credits.model.facts import Production
+from credits.text import guarded
+from credits.units.rounding import decimal_text
 
 COLUMNS = (
     "row", "from", "to", "week", "shot",
@@ -39,10 +39,10 @@ def _or_empty(value: Exact | None, times: int = 1) -> str:
 
 
 def _figures(figures: Figures, production: Production) -> tuple[str, ...]:
-    frames = figures.footing.by_shot
+    frames = figures.totals.by_shot
     return (
         *(_exact(frames.of(measure)) for measure in MEASURES),
-        _exact(figures.footing.character.kept),
+        _exact(figures.totals.character.kept),
         _decimals(frames.kept / production.rate.per_second),
         str(figures.minutes),
         str(figures.stage_days),

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from credits.compute.claims import Exact
 from credits.compute.expectation import Expectation, Outcome
-from credits.compute.footage import MEASURES
 from credits.compute.review import Period, Review
 from credits.compute.review_figures import Figures
 from credits.compute.review_ranges import Range
 from credits.compute.review_waits import Wait
 from credits.compute.review_words import range_ends
-from credits.ledger.ledger import Ledger
-from credits.rounding import decimal_text
+from credits.footage.claims import Exact
+from credits.footage.footage import MEASURES
+from credits.model.ledger import Ledger
+from credits.units.rounding import decimal_text
 
 
 def _rounded(value: Exact | None, places: int = 2) -> float | None:
@@ -27,7 +27,7 @@ def _exact(value: Exact | None) -> str | None:
 def figures_json(figures: Figures, ledger: Ledger) -> dict[str, object]:
     """The figures of a row."""
     rate = ledger.production.rate
-    character, by_shot = figures.footing.character, figures.footing.by_shot
+    character, by_shot = figures.totals.character, figures.totals.by_shot
     pace = figures.pace(rate)
     return {
         "character_frames": {m: str(character.of(m)) for m in MEASURES},

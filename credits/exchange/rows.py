@@ -6,9 +6,10 @@ from collections.abc import Callable, Iterator
 
 from credits.errors import Finding, Place
 from credits.exchange.codes import CodeBooks
-from credits.exchange.columns import TABLES, Column, Table, nearest
+from credits.exchange.columns import TABLES, Column, Table
 from credits.exchange.sheets import Sheet, shown
 from credits.exchange.values import Cell, Reader, Unreadable
+from credits.text import nearest
 
 NOTHING_BAD: frozenset[str] = frozenset()
 
@@ -51,11 +52,11 @@ class Rows:
         return bad or NOTHING_BAD
 
     def problem(
-        self, index: int, column: str | None, value: object, what: str, mend: str = ""
+        self, index: int, column: str | None, value: object, what: str, hint: str = ""
     ) -> None:
         """Note what is wrong in a row; ``value`` None: the row as a whole."""
         text = None if value is None else str(value)
-        self.findings.append(Finding(what, mend, self.sheet.place(index), column, text))
+        self.findings.append(Finding(what, hint, self.sheet.place(index), column, text))
 
     def _understand_header(self) -> None:
         place = Place(self.sheet.file, self.sheet.header_row)
@@ -65,11 +66,11 @@ class Rows:
                 self._check_unheaded(position)
             elif name not in known:
                 like = nearest(name, [c for c in known if c not in self.sheet.header])
-                mend = f"Rename it {like}, or take it out." if like else "Take it out."
-                self.doubtful.update((like,) if like else known)
-                mend += f" The columns of {self.table.name} are {', '.join(known)}."
+                hint = f"Rename it {like[0]}, or take it out." if like else "Take it out."
+                self.doubtful.update(like[:1] or known)
+                hint += f" The columns of {self.table.name} are {', '.join(known)}."
                 what = "is not a column of this table"
-                self.findings.append(Finding(what, mend, place, "column", name))
+                self.findings.append(Finding(what, hint, place, "column", name))
             elif name in self._at:
                 what = "is there more than once"
                 self.findings.append(Finding(what, "Keep one.", place, "column", name))
@@ -79,8 +80,8 @@ class Rows:
             must = column.key or self.table.name == "entries"
             if column.required and must and column.name not in self._at:
                 what = "this column is missing"
-                mend = f"Every row of {self.table.name} needs one."
-                self.findings.append(Finding(what, mend, place, "column", column.name))
+                hint = f"Every row of {self.table.name} needs one."
+                self.findings.append(Finding(what, hint, place, "column", column.name))
 
     def _check_unheaded(self, position: int) -> None:
         for index, row in enumerate(self.sheet.cells):
@@ -118,7 +119,7 @@ class Rows:
                     self.bad.setdefault(index, set()).add(column.name)
                     problem = wrong[cell]
                     value = shown(cell) or None
-                    self.problem(index, column.name, value, problem.what, problem.mend)
+                    self.problem(index, column.name, value, problem.what, problem.hint)
                     read.setdefault(cell, column.empty)
         return map(read.__getitem__, cells)
 

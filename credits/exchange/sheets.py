@@ -12,8 +12,9 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from credits.errors import Finding, Place
-from credits.exchange.columns import TABLES, nearest
+from credits.exchange.columns import TABLES
 from credits.exchange.values import Cell, stripped
+from credits.text import nearest
 
 Progress = Callable[[str, int, int], None]
 
@@ -91,9 +92,9 @@ def unnamed(name: str, suffix: str = "") -> Finding:
     """The finding about a file whose name says no table."""
     word = _END_OF_WORD.split(stripped(name).lower(), maxsplit=1)[0]
     like = nearest(word, TABLES)
-    mend = f"Rename it {like}{suffix}, if that is what it holds." if like else ""
+    hint = f"Rename it {like[0]}{suffix}, if that is what it holds." if like else ""
     known = f"The tables are {', '.join(TABLES)}."
-    return Finding("its name says no table", f"{mend} {known}".strip(), Place(name))
+    return Finding("its name says no table", f"{hint} {known}".strip(), Place(name))
 
 
 def plain_header(cell: Cell) -> str:
@@ -146,9 +147,9 @@ def _beyond(file: str, number: int, rest: Sequence[Cell], width: int, found: Fou
     for position, cell in enumerate(rest, width + 1):
         if cell:
             what = f"stands in column {position}, which has no heading"
-            mend = "Give the column a heading, or put quotation marks around a text with commas."
+            hint = "Give the column a heading, or put quotation marks around a text with commas."
             place = Place(file, number)
-            found.problems.append(Finding(what, mend, place, value=shown(cell)))
+            found.problems.append(Finding(what, hint, place, value=shown(cell)))
             return
 
 

@@ -7,7 +7,6 @@ line, arrays and long texts over several lines. What is written otherwise has no
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 _HEADING = re.compile(r"""\s*\[\[\s*(?:"([^"]*)"|'([^']*)'|([\w-]+))\s*\]\]""")
@@ -106,14 +105,3 @@ def _name(match: re.Match[str]) -> str:
 def _depth(text: str) -> int:
     bare = _QUOTED.sub("", text)
     return bare.count("[") + bare.count("{") - bare.count("]") - bare.count("}")
-
-
-def nearest(word: str, known: Iterable[str], most: int = 1) -> list[str]:
-    """The known words that are most like this one, the likest first; none when none is like it."""
-    from rapidfuzz import fuzz, process
-
-    spelled = {each.casefold(): each for each in known}
-    found = process.extract(
-        word.casefold(), spelled.keys(), scorer=fuzz.ratio, score_cutoff=LEAST_LIKENESS, limit=most
-    )
-    return [spelled[each[0]] for each in found]

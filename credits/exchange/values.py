@@ -15,7 +15,7 @@ from enum import StrEnum
 from fractions import Fraction
 
 from credits.errors import ProblemsFound
-from credits.frames import Frames
+from credits.units.frames import Frames
 
 Cell = str | date
 Reader = Callable[[Cell], object]
@@ -44,10 +44,10 @@ _AS_TEXT = "Format the column as text before you type"
 class Unreadable(Exception):
     """A cell that cannot be read: what is wrong, and what would be right."""
 
-    def __init__(self, what: str, mend: str = "") -> None:
+    def __init__(self, what: str, hint: str = "") -> None:
         self.what = what
-        self.mend = mend
-        super().__init__(f"{what}. {mend}")
+        self.hint = hint
+        super().__init__(f"{what}. {hint}")
 
 
 def stripped(text: str) -> str:
@@ -97,13 +97,13 @@ def email(cell: Cell) -> str:
 def code(cell: Cell) -> str:
     """A code: any script; no white space, no comma, no slash, and no '-' at the beginning."""
     if isinstance(cell, date):
-        mend = f"{_AS_TEXT} codes into it, and write the code again."
-        raise Unreadable("a spreadsheet has turned this code into a date", mend)
+        hint = f"{_AS_TEXT} codes into it, and write the code again."
+        raise Unreadable("a spreadsheet has turned this code into a date", hint)
     text = _without_control(cell)
     if found := _NOT_IN_CODES.search(text):
         sign = "white space" if found[0].isspace() else f"a '{found[0]}'"
-        mend = f"Write {_NOT_IN_CODES.sub('-', text)}, or another code."
-        raise Unreadable(f"a code cannot hold {sign}", mend)
+        hint = f"Write {_NOT_IN_CODES.sub('-', text)}, or another code."
+        raise Unreadable(f"a code cannot hold {sign}", hint)
     if text.startswith("-"):
         raise Unreadable("a code cannot begin with '-'", "Begin with a letter or a digit.")
     if len(text) > LONGEST_CODE:
@@ -115,11 +115,6 @@ def code(cell: Cell) -> str:
                 what = f"holds an invisible character (U+{ord(c):04X})"
                 raise Unreadable(what, "Type the code again.")
     return text
-
-
-def folded(text: str) -> str:
-    """The form in which codes are compared: without regard to case."""
-    return text.lower() if text.isascii() else unicodedata.normalize("NFC", text.casefold())
 
 
 def whole(least: int, highest: int = HIGHEST_NUMBER) -> Reader:
@@ -164,29 +159,29 @@ def yes_no(cell: Cell) -> bool:
 def share(cell: Cell) -> Fraction:
     """A positive whole number or a fraction such as ``1/2``."""
     if isinstance(cell, date):
-        mend = f"{_AS_TEXT} shares into it, and write the fraction again."
-        raise Unreadable("a spreadsheet has turned a fraction such as 1/2 into a date", mend)
+        hint = f"{_AS_TEXT} shares into it, and write the fraction again."
+        raise Unreadable("a spreadsheet has turned a fraction such as 1/2 into a date", hint)
     if cell.isascii() and (match := _SHARE.fullmatch(cell)):
         if int(match[1]) == 0 or (match[2] and int(match[2]) == 0):
             raise Unreadable("a share is positive", "Write 1, 2 or 1/2.")
         return Fraction(int(match[1]), int(match[2] or 1))
-    mend = "Write a whole number such as 2, or a fraction such as 1/2."
+    hint = "Write a whole number such as 2, or a fraction such as 1/2."
     if _DECIMAL.fullmatch(cell) and len(cell) < 24:
         near = Fraction(cell.replace(",", ".")).limit_denominator(100)
         if near > 0:
-            mend = f"Write {near}."
-    raise Unreadable("is not a share", mend)
+            hint = f"Write {near}."
+    raise Unreadable("is not a share", hint)
 
 
 def word(kind: type[StrEnum]) -> Reader:
     """The reader of one of a few code words, without regard to case."""
     words = {str(member): member for member in kind}
-    mend = f"Write {', '.join(list(words)[:-1])} or {list(words)[-1]}."
+    hint = f"Write {', '.join(list(words)[:-1])} or {list(words)[-1]}."
 
     def read(cell: Cell) -> StrEnum:
         found = words.get(str(cell).lower())
         if found is None:
-            raise Unreadable("is not one of the words for this column", mend)
+            raise Unreadable("is not one of the words for this column", hint)
         return found
 
     return read
@@ -195,13 +190,13 @@ def word(kind: type[StrEnum]) -> Reader:
 def frames(cell: Cell) -> Frames:
     """Frames as ``1-20,25-48``. Says so when a spreadsheet has made a date of them."""
     if isinstance(cell, date) or _DAY_TEXT.fullmatch(cell) or _MONTH_TEXT.fullmatch(cell):
-        mend = f"{_AS_TEXT} frames into it, and write the range again."
-        raise Unreadable("a spreadsheet has turned a range such as 1-12 into a date", mend)
+        hint = f"{_AS_TEXT} frames into it, and write the range again."
+        raise Unreadable("a spreadsheet has turned a range such as 1-12 into a date", hint)
     try:
         return Frames.parse(cell)
     except ProblemsFound as found:
         first = found.findings[0]
-        raise Unreadable(first.what, first.mend) from None
+        raise Unreadable(first.what, first.hint) from None
 
 
 def isni(cell: Cell) -> str:
@@ -212,4 +207,4 @@ def isni(cell: Cell) -> str:
         return check_isni(str(cell))
     except ProblemsFound as found:
         first = found.findings[0]
-        raise Unreadable(first.what, first.mend) from None
+        raise Unreadable(first.what, first.hint) from None

@@ -6,22 +6,22 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from credits.compute.footage import Footage
-from credits.film_time import clock
-from credits.frames import Frames
-from credits.ledger.facts import Kind
-from credits.ledger.ledger import Entry
+from credits.cautions import MATERIALS_CAUTION
+from credits.editions import Crew, Everyone
+from credits.footage.footage import Footage
+from credits.model.facts import Kind
+from credits.model.ledger import Entry
 from credits.pages import links
-from credits.pages.cautions import MATERIALS_CAUTION
 from credits.pages.character_film import film_strip_of, time_line_of
 from credits.pages.character_rows import Credited, PartRow, PuppetRow, RepairRow, ShotRow
-from credits.pages.edition import Crew, Everyone
 from credits.pages.page import Link, Page
 from credits.pages.replacements import replacements_page
 from credits.pages.source import PageSource
 from credits.pages.strips import Strip
 from credits.pages.words import Amount, amount, counted, day_text, days_between
-from credits.rounding import largest_remainder
+from credits.units.film_time import clock
+from credits.units.frames import Frames
+from credits.units.rounding import largest_remainder
 
 NO_CELLS = Footage((), None)
 
@@ -157,7 +157,7 @@ class _Builder:
                 continue
             fittings = self.ledger.fittings_of_part.get(part.code, ())
             seen = shown.get(part.code, [])
-            frames = sum(len(frames) for _, frames in seen)
+            frames = sum(frames.count for _, frames in seen)
             where = len({shot for shot, _ in seen})
             rows.append(
                 PartRow(
@@ -202,10 +202,10 @@ class _Builder:
     def shots(self) -> tuple[ShotRow, ...]:
         rows = []
         sums = self.feet.by(lambda cell: (cell.shot, cell.take))
-        kept = largest_remainder([footing.character.kept for footing in sums.values()])
-        screen = largest_remainder([footing.character.screen for footing in sums.values()])
+        kept = largest_remainder([totals.character.kept for totals in sums.values()])
+        screen = largest_remainder([totals.character.screen for totals in sums.values()])
         for (shot, take), shown, seen in zip(sums, kept, screen, strict=True):
-            footing = sums[shot, take]
+            totals = sums[shot, take]
             own = self.source.results.runs[shot, take]
             people = {
                 claim.person
@@ -226,7 +226,7 @@ class _Builder:
                     self.source.shot(shot),
                     f"{frames.text} of take {take}" if take != 1 else frames.text,
                     self.names(people),
-                    amount(footing.character.kept, self.production, shown),
+                    amount(totals.character.kept, self.production, shown),
                     f"{seen:,}" if use else "",
                     clock(at - 1, self.production.rate) if at else "",
                 )

@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping
 
-from credits.compute.cut_use import steps_showing
-from credits.film_time import clock
-from credits.ledger.facts import Cut, Production
-from credits.ledger.ledger import Entry
+from credits.footage.cut import steps_showing
+from credits.model.facts import Cut, Production
+from credits.model.ledger import Entry
 from credits.pages.film_scale import film_marks
 from credits.pages.source import PageSource
 from credits.pages.strips import BlockSpec, RowSpec, Strip, merged, strip
 from credits.pages.time_lines import time_line
 from credits.pages.words import counted
+from credits.units.film_time import clock
 
 MOST_ROWS = 8
 # A gap thinner than a hair on paper does not break a band.

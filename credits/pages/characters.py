@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from credits.compute.footage import NO_FOOTAGE
+from credits.editions import Crew, Everyone
+from credits.footage.footage import NO_FOOTAGE
 from credits.pages import links
-from credits.pages.edition import Crew, Everyone
 from credits.pages.page import Link, Page
 from credits.pages.source import PageSource
 from credits.pages.words import Amount, amount
-from credits.rounding import largest_remainder
+from credits.units.rounding import largest_remainder
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 
 from credits.compute.checks import CHECKS, Check, Severity
 from credits.compute.settled import Settled
+from credits.editions import Office
 from credits.pages import links
-from credits.pages.edition import Office
 from credits.pages.page import Link, Page
 from credits.pages.source import PageSource
 from credits.pages.words import counted, day_text
@@ -20,7 +20,7 @@ class CheckRow:
     """One open question."""
 
     message: Office[str] = ""
-    mend: Office[str] = ""
+    hint: Office[str] = ""
     subjects: Office[tuple[Link, ...]] = ()
     entries: Office[str] = ""
 
@@ -82,7 +82,7 @@ def _group(source: PageSource, name: str, checks: list[Check]) -> CheckGroup:
     rows = tuple(
         CheckRow(
             check.message,
-            check.mend,
+            check.hint,
             subject_links(source, check),
             ", ".join(str(number) for number in check.entries),
         )

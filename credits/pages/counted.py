@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from credits.cautions import CREDITS_CAUTION, MATERIALS_CAUTION, REVIEW_CAUTION
 from credits.compute.roll import LEAST_SECONDS_A_LINE
-from credits.film_time import FrameRate, Gauge, clock, feet_text
-from credits.ledger.facts import Production
+from credits.editions import Crew, Edition, Everyone
+from credits.model.facts import Production
 from credits.pages import links
-from credits.pages.cautions import CREDITS_CAUTION, MATERIALS_CAUTION, REVIEW_CAUTION
 from credits.pages.counted_example import Example, example
-from credits.pages.edition import Crew, Edition, Everyone
 from credits.pages.page import Page
 from credits.pages.source import PageSource
 from credits.pages.words import day_text
+from credits.units.film_time import FrameRate, Gauge, clock, feet_text
 
 CREDITS_THAT_PRINT = "characters, puppets, pictures, the credits that print, order of appearance"
 # What is shown, and whether the public, the crew and the office edition show it.

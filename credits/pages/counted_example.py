@@ -10,13 +10,12 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from functools import cache
 
-from credits.compute.footage import MEASURES, Measures
 from credits.compute.hand import Hand
 from credits.compute.results import Results, compute
-from credits.film_time import FrameRate, Gauge
-from credits.frames import Frames
-from credits.ledger.crafts import BUILT_IN_CRAFTS
-from credits.ledger.facts import (
+from credits.editions import Crew
+from credits.footage.footage import MEASURES, Measures
+from credits.model.crafts import BUILT_IN_CRAFTS
+from credits.model.facts import (
     Character,
     Cut,
     CutClip,
@@ -30,11 +29,12 @@ from credits.ledger.facts import (
     Take,
     Work,
 )
-from credits.ledger.replay import replay
-from credits.ledger.written import Verb, Written, WrittenLog
-from credits.pages.edition import Crew
+from credits.model.replay import replay
+from credits.model.written import Verb, Written, WrittenLog
 from credits.pages.words import day_text
-from credits.rounding import largest_remainder
+from credits.units.film_time import FrameRate, Gauge
+from credits.units.frames import Frames
+from credits.units.rounding import largest_remainder
 
 SHOT = "010-020"
 MARCH_2, MARCH_3 = date(2026, 3, 2), date(2026, 3, 3)
@@ -156,8 +156,8 @@ def example() -> Example:
     results = example_results()
     people = results.ledger.people.values()
     feet = [results.footage_by_person[person.code].total for person in people]
-    character = _columns([footing.character for footing in feet])
-    by_shot = _columns([footing.by_shot for footing in feet])
+    character = _columns([totals.character for totals in feet])
+    by_shot = _columns([totals.by_shot for totals in feet])
     rows = tuple(
         FigureRow(
             person.credit_name,

@@ -6,15 +6,15 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from credits.compute.credit_plan import alike
-from credits.ledger.facts import Craft, Kind
-from credits.ledger.ledger import Entry
+from credits.cautions import MATERIAL_CRAFTS, MATERIAL_DEPARTMENTS, MATERIALS_CAUTION
+from credits.editions import Crew, Everyone, Office
+from credits.model.facts import Craft, Kind
+from credits.model.ledger import Entry
 from credits.pages import links
-from credits.pages.cautions import MATERIAL_CRAFTS, MATERIAL_DEPARTMENTS, MATERIALS_CAUTION
-from credits.pages.edition import Crew, Everyone, Office
 from credits.pages.page import Link, Page
 from credits.pages.source import PageSource
 from credits.pages.words import counted, days_between
+from credits.text import fold_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +75,7 @@ _KIND_WORDS = {
 def materials_of(craft: Craft) -> str:
     """The material caution where the craft works with such materials, else nothing."""
     dangerous = craft.code in MATERIAL_CRAFTS or (
-        craft.kind is Kind.BUILD and alike(craft.department) in MATERIAL_DEPARTMENTS
+        craft.kind is Kind.BUILD and fold_words(craft.department) in MATERIAL_DEPARTMENTS
     )
     return MATERIALS_CAUTION if dangerous else ""
 
@@ -106,11 +106,11 @@ def _departments(
     crafts: dict[str, list[Craft]] = defaultdict(list)
     jobs: dict[str, dict[str, list[str]]] = defaultdict(lambda: defaultdict(list))
     for craft in ledger.crafts.values():
-        names.setdefault(alike(craft.department), craft.department)
-        crafts[alike(craft.department)].append(craft)
+        names.setdefault(fold_words(craft.department), craft.department)
+        crafts[fold_words(craft.department)].append(craft)
     for person, own in ledger.engagements.items():
         for engagement in own:
-            key = alike(engagement.department)
+            key = fold_words(engagement.department)
             names.setdefault(key, engagement.department[:1].upper() + engagement.department[1:])
             jobs[key][person].append(engagement.job_title)
     for key, department in names.items():

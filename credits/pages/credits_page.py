@@ -5,19 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from credits.cautions import CREDITS_CAUTION
 from credits.compute.credits import Credits, Section
 from credits.compute.roll_lines import WITH_ROLES
-from credits.film_time import clock
+from credits.editions import Crew, Everyone, Office
 from credits.names import direction
 from credits.pages import links
-from credits.pages.cautions import CREDITS_CAUTION
 from credits.pages.credits_proof import ProofView, proof_view
 from credits.pages.credits_roll import RollView, roll_view
-from credits.pages.edition import Crew, Everyone, Office
 from credits.pages.page import Link, Page
 from credits.pages.person_credit import figures_of
 from credits.pages.source import PageSource
 from credits.pages.words import counted
+from credits.units.film_time import clock
 
 NO_PROOF = "No proof has been frozen yet: these lines are compiled from the log as it stands."
 

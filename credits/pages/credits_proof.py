@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from credits.compute.proof_changes import ChangeKind, Comparison, CreditChange
+from credits.editions import Crew, Everyone, Office
 from credits.names import direction
 from credits.pages import links
-from credits.pages.edition import Crew, Everyone, Office
 from credits.pages.page import Link
 from credits.pages.source import PageSource
 from credits.pages.words import counted, day_text

@@ -10,10 +10,10 @@ from credits.compute.roll import WISHED_SECONDS_A_LINE, Raster, Roll, proposals,
 from credits.compute.roll_lines import LineKind, cards
 from credits.compute.roll_lines import RollLine as RolledLine
 from credits.compute.roll_lines import roll_lines as rolled_lines
-from credits.film_time import FrameRate, clock, seconds, seconds_text
+from credits.editions import Everyone
 from credits.names import direction
-from credits.pages.edition import Everyone
-from credits.rounding import decimal_text
+from credits.units.film_time import FrameRate, clock, seconds, seconds_text
+from credits.units.rounding import decimal_text
 
 RASTER = Raster(1920, 1080)
 PITCH = 60

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from credits.film_time import clock
-from credits.ledger.facts import Cut, Production
+from credits.model.facts import Cut, Production
 from credits.pages.strips import TickSpec, scale_step
+from credits.units.film_time import clock
 
 MOST_MARKS = 10
 SECONDS_BETWEEN_MARKS = (5, 10, 15, 30, 60, 120, 300, 600, 1200, 3600)

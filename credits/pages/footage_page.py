@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from credits.compute.footage_table import By, FootageRow, FootageTable, footage_rows
-from credits.film_time import iso_week
+from credits.cautions import REVIEW_CAUTION
+from credits.editions import Office
+from credits.footage.table import By, FootageRow, FootageTable, footage_rows
 from credits.pages import links
-from credits.pages.cautions import REVIEW_CAUTION
-from credits.pages.edition import Office
 from credits.pages.footage_unit import (
     CoverageTable,
     RepairTable,
@@ -23,6 +22,7 @@ from credits.pages.page import Link, Page
 from credits.pages.review import review_link, reviewed_people
 from credits.pages.review_bars import WeekBars, week_bars
 from credits.pages.source import PageSource
+from credits.units.film_time import iso_week
 
 _CAPTIONS = {
     By.WEEK: "By week",

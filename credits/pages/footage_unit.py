@@ -14,12 +14,12 @@ from credits.compute.review_unit import (
     repair_causes,
     time_by_craft,
 )
-from credits.film_time import clock
-from credits.pages.edition import Office
+from credits.editions import Office
 from credits.pages.page import Link
 from credits.pages.source import PageSource
 from credits.pages.words import Exact, counted, days_between, whole
-from credits.rounding import decimal_text, largest_remainder
+from credits.units.film_time import clock
+from credits.units.rounding import decimal_text, largest_remainder
 
 NO_CAUSE = "no cause noted"
 

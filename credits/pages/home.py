@@ -8,17 +8,17 @@ from dataclasses import dataclass
 from datetime import date
 
 from credits.compute.checks import Severity
-from credits.compute.footage import Footing, summed
-from credits.film_time import clock, iso_week
-from credits.ledger.ledger import Entry
+from credits.editions import Crew, Everyone, Office
+from credits.footage.footage import FootageTotals, summed
+from credits.model.ledger import Entry
 from credits.pages import links
 from credits.pages.characters import CharacterCard, characters_in_order
-from credits.pages.edition import Crew, Everyone, Office
 from credits.pages.page import Link, Page
 from credits.pages.shots import sequence_link
 from credits.pages.source import PageSource
 from credits.pages.words import Amount, amount, counted, day_text
-from credits.rounding import half_up, largest_remainder
+from credits.units.film_time import clock, iso_week
+from credits.units.rounding import half_up, largest_remainder
 
 DAYS_SHOWN = 5
 
@@ -77,7 +77,7 @@ class HomePage:
 
 def _sequence_lines(source: PageSource) -> tuple[tuple[SequenceLine, ...], SequenceLine]:
     ledger, production = source.ledger, source.ledger.production
-    by_sequence: dict[str, list[Footing]] = defaultdict(list)
+    by_sequence: dict[str, list[FootageTotals]] = defaultdict(list)
     for shot, feet in source.results.footage_by_shot.items():
         by_sequence[ledger.shots[shot].sequence].append(feet.total)
     sums = {code: summed(by_sequence[code]).by_shot for code in ledger.sequences}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from credits.pages.edition import Everyone
+from credits.editions import Everyone
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from credits.compute.credits import people_owed
-from credits.ledger.facts import CreditWish, Person
+from credits.editions import Crew, Everyone, Office
+from credits.model.facts import CreditWish, Person
 from credits.names import initial
 from credits.pages import links
-from credits.pages.edition import Crew, Everyone, Office
 from credits.pages.page import Link, Page
 from credits.pages.source import PageSource
 from credits.pages.words import counted, listed

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from credits.ledger.facts import CreditWish, Person
-from credits.ledger.ledger import Entry
+from credits.editions import Crew, Everyone, Office
+from credits.model.facts import CreditWish, Person
+from credits.model.ledger import Entry
 from credits.names import direction
 from credits.pages import links
-from credits.pages.edition import Crew, Everyone, Office
 from credits.pages.page import DataFile, Link, Page
 from credits.pages.person_credit import (
     CreditIndex,

@@ -8,10 +8,10 @@ from datetime import date
 
 from credits.compute.credits import Because, Considered, Credits, Held, Line, Outcome, Section
 from credits.compute.why import not_here_words
-from credits.ledger.facts import EntryNumber
-from credits.ledger.ledger import Ledger
+from credits.editions import Crew, Everyone, Office
+from credits.model.facts import EntryNumber
+from credits.model.ledger import Ledger
 from credits.names import direction
-from credits.pages.edition import Crew, Everyone, Office
 from credits.pages.source import PageSource
 from credits.pages.words import counted, day_text
 

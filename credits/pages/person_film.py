@@ -6,9 +6,9 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable
 
-from credits.film_time import clock
-from credits.frames import Frames, Range
 from credits.pages.source import PageSource
+from credits.units.film_time import clock
+from credits.units.frames import Frames, Range
 
 
 class FilmPlaces:

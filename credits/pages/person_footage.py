@@ -5,16 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from credits.compute.footage import MEASURES
-from credits.compute.footage_table import By, footage_rows
-from credits.compute.work_time import work_time
-from credits.film_time import clock, seconds
-from credits.pages.cautions import REVIEW_CAUTION
-from credits.pages.edition import Crew, Office
+from credits.cautions import REVIEW_CAUTION
+from credits.editions import Crew, Office
+from credits.footage.footage import MEASURES
+from credits.footage.table import By, footage_rows
+from credits.footage.time import work_time
 from credits.pages.page import Link
 from credits.pages.source import PageSource
 from credits.pages.words import counted
-from credits.rounding import decimal_text
+from credits.units.film_time import clock, seconds
+from credits.units.rounding import decimal_text
 
 _HEADS = {
     "shot": "Shot",
@@ -74,7 +74,7 @@ def person_footage(source: PageSource, person: str) -> PersonFootage | None:
     table = footage_rows(feet, ledger, (By.CHARACTER,))
     total = table.total
     running = tuple(
-        clock(total.footing.character.of(measure), ledger.production.rate) for measure in measures
+        clock(total.totals.character.of(measure), ledger.production.rate) for measure in measures
     )
 
     def figures(frames: tuple[int, ...]) -> tuple[str, ...]:

@@ -7,9 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from credits.compute.hand import Via
-from credits.film_time import FrameRate, clock, seconds
-from credits.frames import Frames
-from credits.pages.edition import Crew
+from credits.editions import Crew
 from credits.pages.film_scale import film_marks
 from credits.pages.page import Link
 from credits.pages.person_film import FilmPlaces
@@ -17,7 +15,9 @@ from credits.pages.person_ways import Ways
 from credits.pages.source import PageSource
 from credits.pages.strips import BlockSpec, RowSpec, Strip, merged, strip
 from credits.pages.words import counted
-from credits.rounding import decimal_text, half_up
+from credits.units.film_time import FrameRate, clock, seconds
+from credits.units.frames import Frames
+from credits.units.rounding import decimal_text, half_up
 
 MOST_ROWS = 8
 WAY_WORDS = {
@@ -114,7 +114,7 @@ def _sequences(source: PageSource, films: FilmPlaces, person: str) -> tuple[Sequ
             SequenceRow(
                 f"{code}, {name}" if name else code,
                 tuple(source.shot(shot) for shot in dict.fromkeys(shot for shot, _, _ in own)),
-                f"{sum(len(frames) for _, _, frames in own):,}",
+                f"{sum(frames.count for _, _, frames in own):,}",
                 films.clock(min(spans)[0]) if spans else "",
             )
         )

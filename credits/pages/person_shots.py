@@ -8,15 +8,15 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from credits.film_time import timecode
-from credits.frames import Frames, Range
-from credits.ledger.facts import EntryNumber, Kind
-from credits.pages.edition import Crew
+from credits.editions import Crew
+from credits.model.facts import EntryNumber, Kind
 from credits.pages.links import file_name
 from credits.pages.page import DataFile, Link
 from credits.pages.person_film import FilmPlaces
 from credits.pages.source import PageSource
-from credits.spreadsheet import guarded
+from credits.text import guarded
+from credits.units.film_time import timecode
+from credits.units.frames import Frames, Range
 
 COLUMNS = (
     "shot", "sequence", "take", "craft", "character", "first", "last", "frames", "film_in",
@@ -71,7 +71,7 @@ def _logged(source: PageSource, person: str) -> Iterable[tuple[OwnWork, Range]]:
         craft = crafts[entry.craft]
         if entry.shot is None or craft.kind is not Kind.PERFORMANCE or craft.footage:
             continue
-        for stretch in entry.frames or ():
+        for stretch in (entry.frames or Frames()).ranges:
             yield (
                 OwnWork(entry.shot, entry.take, craft.code, entry.character, Frames()),
                 stretch,
@@ -108,7 +108,7 @@ def shot_rows(
                 source.ledger.crafts[own.craft].name,
                 source.character(own.character) if own.character is not None else None,
                 own.frames.text,
-                f"{len(own.frames):,}",
+                f"{own.frames.count:,}",
                 f"{shown:,}" if shown else "",
                 films.clock(spans[0][0]) if spans else "",
             )
@@ -130,7 +130,7 @@ def shots_csv(source: PageSource, films: FilmPlaces, work: Iterable[OwnWork]) ->
     writer.writerow(COLUMNS)
     for own in work:
         character = ledger.characters[own.character].name if own.character is not None else ""
-        for first, stop in own.frames:
+        for first, stop in own.frames.ranges:
             spans = films.spans(own.shot, own.take, Frames(((first, stop),)))
             places = [(timecode(a - 1, rate), timecode(b - 1, rate)) for a, b in spans]
             for film_in, film_out in places or [("", "")]:

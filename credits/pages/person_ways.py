@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from credits.compute.hand import Via
 from credits.compute.results import Results
 from credits.compute.spread import Spread
-from credits.frames import Frames, union
+from credits.units.frames import Frames, union
 
 OwnFrames = tuple[str, int, Frames]
 
@@ -83,9 +83,9 @@ class Ways:
             things[spread.person, spread.via, _thing(spread)].add(frames)
             characters[spread.person, spread.character].add(frames)
         for way, sets in via.items():
-            self._by_via[way].add(shot, len(_together(sets)))
+            self._by_via[way].add(shot, _together(sets).count)
         for thing, sets in things.items():
-            self._by_thing[thing].add(shot, len(_together(sets)))
+            self._by_thing[thing].add(shot, _together(sets).count)
         for (person, character), sets in characters.items():
             own = self._by_character.setdefault(person, {})
             own.setdefault(character, []).append((shot, take, _together(sets)))
@@ -106,5 +106,5 @@ class Ways:
         own: Mapping[str, list[OwnFrames]] = self._by_character.get(person, {})
         return sorted(
             own.items(),
-            key=lambda item: (-sum(len(frames) for _, _, frames in item[1]), item[0]),
+            key=lambda item: (-sum(frames.count for _, _, frames in item[1]), item[0]),
         )

@@ -7,10 +7,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from credits.compute.hand import Via, build_target
-from credits.ledger.facts import Kind
-from credits.ledger.ledger import Entry
+from credits.editions import Crew, Everyone, Office
+from credits.model.facts import Kind
+from credits.model.ledger import Entry
 from credits.names import direction
-from credits.pages.edition import Crew, Everyone, Office
 from credits.pages.page import Link
 from credits.pages.person_ways import Ways
 from credits.pages.source import PageSource

@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from credits.cautions import CREDITS_CAUTION, REVIEW_CAUTION
 from credits.compute.provenance import ANONYMOUS, UNCREDITED, Thing
 from credits.compute.scope import About, InScope, Scope, in_scope, thing_of
-from credits.ledger.facts import Kind
-from credits.ledger.ledger import Entry
-from credits.pages.cautions import CREDITS_CAUTION, REVIEW_CAUTION
-from credits.pages.edition import Edition, cut_to
+from credits.editions import Edition, cut_to
+from credits.model.facts import Kind
+from credits.model.ledger import Entry
 from credits.pages.provenance_rows import AgentRow, DerivedRow, Provenance, ThingRow, WorkRow
 from credits.pages.shot_log import note_of
 from credits.pages.source import PageSource

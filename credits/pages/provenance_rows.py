@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from credits.compute.provenance import Thing
-from credits.pages.edition import Crew, Everyone, Office
+from credits.editions import Crew, Everyone, Office
 
 
 @dataclass(frozen=True, slots=True)

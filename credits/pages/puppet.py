@@ -7,11 +7,11 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 
-from credits.ledger.facts import Fitting, Kind
-from credits.ledger.ledger import Entry
+from credits.cautions import MATERIALS_CAUTION
+from credits.editions import Crew, Everyone
+from credits.model.facts import Fitting, Kind
+from credits.model.ledger import Entry
 from credits.pages import links
-from credits.pages.cautions import MATERIALS_CAUTION
-from credits.pages.edition import Crew, Everyone
 from credits.pages.page import Link, Page
 from credits.pages.puppet_life import (
     InShot,
@@ -165,7 +165,7 @@ class _Pages:
                     tuple(link for link in named if link is not None),
                     days_between(*at.days) if at.days else "undated",
                     at.days[0].isoformat() if at.days else "",
-                    f"{len(at.frames):,}",
+                    f"{at.frames.count:,}",
                     f"{in_cut:,}" if in_cut else "",
                 )
             )
@@ -175,7 +175,7 @@ class _Pages:
         """How many of the frames the cut uses."""
         use = self.source.results.use
         used = use.used.get((at.shot, at.take)) if use else None
-        return len(used & at.frames) if used else 0
+        return (used & at.frames).count if used else 0
 
     def page(self, code: str) -> PuppetPage:
         ledger, source = self.ledger, self.source
@@ -215,7 +215,7 @@ class _Pages:
             shot_count=f"{shots:,}",
             repairs_count=f"{len(mended):,}",
             has_cut=source.results.use is not None,
-            kept=f"{sum(len(at.frames) for at in seen):,}",
+            kept=f"{sum(at.frames.count for at in seen):,}",
             in_cut=f"{sum(self.in_cut(at) for at in seen):,}",
             time_line=life_strip(name.text, life, ledger.last_day) if source.crew else None,
             life=life_rows(life, told) if source.crew else (),

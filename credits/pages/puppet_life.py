@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from datetime import date
 
 from credits.compute.results import Results
-from credits.frames import Frames
-from credits.ledger.facts import Fitting, Puppet
-from credits.ledger.ledger import Entry
-from credits.pages.edition import Everyone
+from credits.editions import Everyone
+from credits.model.facts import Fitting, Puppet
+from credits.model.ledger import Entry
 from credits.pages.strips import RowSpec, Strip, TickSpec, strip
 from credits.pages.time_lines import Days, day_blocks, entry_days, month_marks
 from credits.pages.words import day_text
+from credits.units.frames import Frames
 
 
 @dataclass(frozen=True, slots=True)

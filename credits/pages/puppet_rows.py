@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from credits.pages.edition import Crew, Everyone, Office
+from credits.editions import Crew, Everyone, Office
 from credits.pages.page import Link
 
 

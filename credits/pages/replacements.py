@@ -7,14 +7,14 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from credits.frames import Frames, union
-from credits.ledger.facts import Replacement
+from credits.editions import Crew, Everyone
+from credits.model.facts import Replacement
 from credits.pages import links
-from credits.pages.edition import Crew, Everyone
 from credits.pages.page import Link, Page
 from credits.pages.shot_log import makers_of_part
 from credits.pages.source import PageSource
 from credits.pages.words import counted
+from credits.units.frames import Frames, union
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +76,7 @@ def _in_cut(used: Used, shown: list[Replacement]) -> int:
         for take in used.get(replacement.shot, ()):
             if replacement.take in (None, take):
                 by_take[replacement.shot, take].append(replacement.frames)
-    return sum(len(union(own) & used[shot][take]) for (shot, take), own in by_take.items())
+    return sum((union(own) & used[shot][take]).count for (shot, take), own in by_take.items())
 
 
 def _row(source: PageSource, part: str, shown: list[Replacement], used: Used) -> ReplacementRow:
@@ -93,7 +93,7 @@ def _row(source: PageSource, part: str, shown: list[Replacement], used: Used) ->
             SeenIn(source.shot(shot), frames.text.replace(",", ", "))
             for shot, frames in joined.items()
         ),
-        sum(len(frames) for frames in joined.values()),
+        sum(frames.count for frames in joined.values()),
         _in_cut(used, shown),
     )
 

@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from credits.cautions import REVIEW_CAUTION
 from credits.compute.expectation import Expectations
 from credits.compute.expectation_words import shown_expectation
 from credits.compute.review import WHOLE_TIME, Period, Review, Reviews
 from credits.compute.review_ranges import LEAST_OTHERS
 from credits.compute.review_shown import shown_review
+from credits.editions import Office
 from credits.names import direction
 from credits.pages import links
-from credits.pages.cautions import REVIEW_CAUTION
-from credits.pages.edition import Office
 from credits.pages.page import Link, Page
 from credits.pages.review_bars import WeekBars, week_bars
 from credits.pages.review_rows import (
@@ -89,7 +89,7 @@ class ReviewPages:
         shown = shown_review(review, ledger)
         figures = figure_rows(shown)
         expectation = shown_expectation(self.expectations.of(review.person, review.period))
-        by_week = {row.week: row.figures.footing for row in review.weeks if row.week is not None}
+        by_week = {row.week: row.figures.totals for row in review.weeks if row.week is not None}
         href = links.person_page(review.person) if self._linked else None
         return ReviewPage(
             name=Link(name, href, direction(name)),

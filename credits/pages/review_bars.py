@@ -6,11 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from credits.compute.footage import Footing
-from credits.film_time import iso_week, week_days
-from credits.pages.edition import Office
+from credits.editions import Office
+from credits.footage.footage import FootageTotals
 from credits.pages.strips import LABEL_WIDTH, TOP, WIDTH, Block, Row, Strip, Tick
 from credits.pages.words import Exact, whole
+from credits.units.film_time import iso_week, week_days
 
 HEIGHT = 130.0
 MOST_TICKS = 10
@@ -58,7 +58,7 @@ def _bar(
     return blocks
 
 
-def week_bars(title: str, footage: Mapping[str, Footing]) -> WeekBars | None:
+def week_bars(title: str, footage: Mapping[str, FootageTotals]) -> WeekBars | None:
     """A bar for every week from the first to the last, in shot frames; None without any.
 
     Weeks without footage keep their room. The same figures stand in a table beside it.
@@ -66,7 +66,7 @@ def week_bars(title: str, footage: Mapping[str, Footing]) -> WeekBars | None:
     if not footage:
         return None
     weeks = _weeks_between(min(footage), max(footage))
-    most = max(footing.by_shot.shot for footing in footage.values())
+    most = max(totals.by_shot.shot for totals in footage.values())
     if not most:
         return None
     a_week = (WIDTH - LABEL_WIDTH - 10) / len(weeks)

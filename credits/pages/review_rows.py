@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from credits.compute.expectation_words import TITLE, ShownExpectation
 from credits.compute.review import Review
 from credits.compute.review_shown import ShownReview, ShownTable
+from credits.editions import Office
 from credits.pages import links
-from credits.pages.edition import Office
 from credits.pages.page import Link
 from credits.pages.source import PageSource
 from credits.pages.words import day_text, days_between

@@ -5,11 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from credits.film_time import clock
-from credits.frames import NO_FRAMES
-from credits.ledger.facts import ShotStatus
+from credits.editions import Everyone
+from credits.model.facts import ShotStatus
 from credits.pages import links
-from credits.pages.edition import Everyone
 from credits.pages.page import Link, Page
 from credits.pages.shot_frames import ClaimTable, KeyItem, TakeFrames
 from credits.pages.shot_hands import HandGroup, hand_groups, people_in
@@ -25,6 +23,8 @@ from credits.pages.shots import sequence_link
 from credits.pages.source import PageSource
 from credits.pages.strips import Strip
 from credits.pages.words import counted, listed
+from credits.units.film_time import clock
+from credits.units.frames import NO_FRAMES
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +109,7 @@ class _Builder:
             return 0, ""
         used = {take: use.used.get((shot, take), NO_FRAMES) for take in takes}
         clips = [clip for take in takes for clip in use.clips_of.get((shot, take), ())]
-        count = sum(map(len, used.values()))
+        count = sum(frames.count for frames in used.values())
         if not count or not clips:
             return 0, ""
         several = sum(map(bool, used.values())) > 1

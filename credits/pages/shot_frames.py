@@ -8,17 +8,17 @@ from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
 
-from credits.compute.claims import Layer, TakeRuns
-from credits.compute.footage import NO_FOOTAGE, Footing
-from credits.film_time import Gauge, feet_text
-from credits.frames import NO_FRAMES, Frames, union
-from credits.pages.edition import Everyone
+from credits.editions import Everyone
+from credits.footage.claims import Layer, TakeRuns
+from credits.footage.footage import NO_FOOTAGE, FootageTotals
 from credits.pages.page import Link
 from credits.pages.source import PageSource
 from credits.pages.strips import PATTERNS, BlockSpec, RowSpec, Strip, TickSpec, scale_step, strip
 from credits.pages.week_days import day_link
 from credits.pages.words import day_text, listed
-from credits.rounding import largest_remainder
+from credits.units.film_time import Gauge, feet_text
+from credits.units.frames import NO_FRAMES, Frames, union
+from credits.units.rounding import largest_remainder
 
 MOST_MARKS = 14
 _FEET = (1, 2, 4, 8, 16, 32, 64, 128, 256, 512, 1024)
@@ -120,7 +120,7 @@ class TakeFrames:
         name = listed([link.text for link in self._names(people)])
         worked = [(day, Frames.of(*days[day])) for day in sorted(days, key=_day_order)]
         blocks = []
-        for first, stop in union(frames for _, frames in worked):
+        for first, stop in union(frames for _, frames in worked).ranges:
             here = Frames(((first, stop),))
             on = listed([day_text(day) for day, frames in worked if frames & here])
             later = "" if kept else ", photographed again later"
@@ -141,7 +141,9 @@ class TakeFrames:
             )
             for code in self.characters
         ]
-        last = max(self.shot.length, self.own.claimed.last, *(stop - 1 for _, stop in self.used))
+        last = max(
+            self.shot.length, self.own.claimed.last, *(stop - 1 for _, stop in self.used.ranges)
+        )
         title = f"Who animated which frames of shot {self.shot.code}. The same is in the table."
         marks = frame_marks(last, self.source.ledger.production.gauge)
         return strip(title, rows, (1, last + 1), marks, self.used.ranges)
@@ -227,8 +229,8 @@ def _day_order(day: date | None) -> date:
     return day or date.min
 
 
-def _column(figures: Sequence[Footing], measure: str) -> list[int]:
-    return largest_remainder([footing.character.of(measure) for footing in figures])
+def _column(figures: Sequence[FootageTotals], measure: str) -> list[int]:
+    return largest_remainder([totals.character.of(measure) for totals in figures])
 
 
 def copy_link(source: PageSource, code: str) -> Link:

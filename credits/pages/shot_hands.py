@@ -8,13 +8,13 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from credits.compute.hand import Via
-from credits.frames import Frames
-from credits.ledger.facts import Kind
-from credits.pages.edition import Everyone
+from credits.editions import Everyone
+from credits.model.facts import Kind
 from credits.pages.page import Link
 from credits.pages.shot_frames import copy_link
 from credits.pages.source import PageSource
 from credits.pages.words import day_text, listed
+from credits.units.frames import Frames
 
 MOST_PARTS = 12
 _WORDS = {

@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from credits.film_time import Gauge, feet_text, seconds
-from credits.ledger.facts import Production
-from credits.pages.edition import Everyone
-from credits.rounding import apportion, largest_remainder
+from credits.editions import Everyone
+from credits.model.facts import Production
+from credits.units.film_time import Gauge, feet_text, seconds
+from credits.units.rounding import apportion, largest_remainder
 
 TENTH = Fraction(1, 10)
 HUNDREDTH = Fraction(1, 100)

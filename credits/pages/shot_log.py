@@ -6,13 +6,13 @@ from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date
 
-from credits.frames import Frames, union
-from credits.ledger.facts import Kind
-from credits.ledger.ledger import Entry
-from credits.pages.edition import Everyone, Office
+from credits.editions import Everyone, Office
+from credits.model.facts import Kind
+from credits.model.ledger import Entry
 from credits.pages.page import Link
 from credits.pages.source import PageSource
 from credits.pages.week_days import day_link
+from credits.units.frames import Frames, union
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,9 +6,9 @@ from collections import defaultdict
 from dataclasses import dataclass
 
 from credits.compute.results import Results
-from credits.ledger.facts import Take
-from credits.ledger.ledger import Ledger
-from credits.pages.edition import Everyone
+from credits.editions import Everyone
+from credits.model.facts import Take
+from credits.model.ledger import Ledger
 from credits.pages.words import day_text, listed
 
 

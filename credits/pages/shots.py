@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from credits.compute.cut_use import CutUse
-from credits.film_time import clock
-from credits.ledger.facts import ShotStatus
+from credits.editions import Everyone
+from credits.footage.cut import CutUse
+from credits.model.facts import ShotStatus
 from credits.pages import links
-from credits.pages.edition import Everyone
 from credits.pages.film_scale import film_marks
 from credits.pages.page import Link, Page
 from credits.pages.shot_lengths import Length, Printed, adding_up, together
@@ -17,6 +16,8 @@ from credits.pages.shot_takes import TakesOfShots, takes_text
 from credits.pages.source import PageSource
 from credits.pages.strips import BlockSpec, RowSpec, Strip, strip
 from credits.pages.words import counted
+from credits.units.film_time import clock
+from credits.units.frames import Frames
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +89,7 @@ class _Shots:
         use = self.source.results.use
         if use is None:
             return 0
-        return sum(len(use.used.get((shot, t), ())) for t in self.takes.that_count(shot))
+        return sum(use.used.get((shot, t), Frames()).count for t in self.takes.that_count(shot))
 
     def line(self, code: str, printed: Printed | None) -> ShotLine:
         shot = self.ledger.shots[code]

@@ -7,11 +7,11 @@ from dataclasses import dataclass, field
 
 from credits.compute.proof_changes import Comparison
 from credits.compute.results import Results
-from credits.ledger.facts import CreditWish, Person
-from credits.ledger.ledger import Ledger
+from credits.editions import Edition
+from credits.model.facts import CreditWish, Person
+from credits.model.ledger import Ledger
 from credits.names import direction, sort_key
 from credits.pages import links
-from credits.pages.edition import Edition
 from credits.pages.page import Link
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from credits.pages.edition import Everyone
+from credits.editions import Everyone
 
 WIDTH = 1000.0
 LABEL_WIDTH = 150.0

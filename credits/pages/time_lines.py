@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from datetime import date
 
-from credits.ledger.ledger import Entry
+from credits.model.ledger import Entry
 from credits.pages.strips import BlockSpec, RowSpec, Strip, TickSpec, merged, scale_step, strip
 from credits.pages.words import MONTHS, days_between
 

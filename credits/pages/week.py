@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from credits.film_time import week_days
+from credits.editions import Everyone
 from credits.pages import links
-from credits.pages.edition import Everyone
 from credits.pages.page import DataFile, Link, Page
 from credits.pages.source import PageSource
 from credits.pages.week_days import days_text
 from credits.pages.week_stages import DayHead, StageRow, StageTables, day_heads, on_stage
 from credits.pages.week_works import CraftWorks, WeekFootage, craft_works, materials, week_footage
 from credits.pages.weeks import Weeks, week_link, weeks_page
+from credits.units.film_time import week_days
 
 
 @dataclass(frozen=True, slots=True)

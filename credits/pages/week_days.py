@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from datetime import date
 
-from credits.film_time import iso_week
 from credits.pages.links import week_page
 from credits.pages.page import Link
 from credits.pages.words import MONTHS, day_text
+from credits.units.film_time import iso_week
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 

@@ -7,9 +7,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from credits.ledger.facts import Kind, Purpose
-from credits.ledger.ledger import Entry
-from credits.pages.edition import Everyone
+from credits.editions import Everyone
+from credits.model.facts import Kind, Purpose
+from credits.model.ledger import Entry
 from credits.pages.page import Link
 from credits.pages.shot_frames import copy_link
 from credits.pages.source import PageSource

@@ -7,16 +7,16 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
-from credits.compute.footage import Footage
-from credits.ledger.ledger import Entry
+from credits.editions import Everyone, Office
+from credits.footage.footage import Footage
+from credits.model.ledger import Entry
 from credits.pages.crafts import materials_of
-from credits.pages.edition import Everyone, Office
 from credits.pages.page import Link
 from credits.pages.shot_log import minutes_text, note_of, what_of
 from credits.pages.source import PageSource
 from credits.pages.week_days import WEEKDAYS
 from credits.pages.words import day_text, short_day
-from credits.rounding import largest_remainder
+from credits.units.rounding import largest_remainder
 
 
 @dataclass(frozen=True, slots=True)

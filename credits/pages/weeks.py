@@ -7,17 +7,17 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
-from credits.compute.footage import NO_FOOTAGE, Footage
-from credits.film_time import iso_week, week_days
-from credits.ledger.ledger import Entry
+from credits.editions import Everyone
+from credits.footage.footage import NO_FOOTAGE, Footage
+from credits.model.ledger import Entry
 from credits.pages import links
-from credits.pages.edition import Everyone
 from credits.pages.page import Link, Page
 from credits.pages.shot_lengths import Length, adding_up, together
 from credits.pages.source import PageSource
 from credits.pages.week_days import days_text
 from credits.pages.words import counted
-from credits.rounding import largest_remainder
+from credits.units.film_time import iso_week, week_days
+from credits.units.rounding import largest_remainder
 
 
 @dataclass(frozen=True, slots=True)

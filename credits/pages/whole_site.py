@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
+from credits.editions import Edition
 from credits.pages import links
 from credits.pages.character import character_pages
 from credits.pages.characters import characters_pages
@@ -11,7 +12,6 @@ from credits.pages.checks_page import checks_pages
 from credits.pages.counted import counted_pages
 from credits.pages.crafts import crafts_pages
 from credits.pages.credits_page import credits_pages
-from credits.pages.edition import Edition
 from credits.pages.footage_page import footage_pages
 from credits.pages.home import home_pages
 from credits.pages.jump import jump_file

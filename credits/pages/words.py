@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 
-from credits.film_time import clock, feet_text, seconds_text
-from credits.ledger.facts import Production
-from credits.pages.edition import Everyone
+from credits.editions import Everyone
+from credits.model.facts import Production
+from credits.units.film_time import clock, feet_text, seconds_text
 
 MONTHS = (
     "January", "February", "March", "April", "May", "June",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from pathlib import Path
 
-from credits.pages.edition import cut_to
+from credits.editions import cut_to
 from credits.pages.page import DataFile, Frame, Page
 from credits.pages.source import PageSource
 from credits.pages.whole_site import all_pages, frame_of

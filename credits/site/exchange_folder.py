@@ -121,8 +121,8 @@ def write_folder(folder: Path, files: Iterable[tuple[str, bytes]]) -> Written:
     except OSError as error:
         shutil.rmtree(new, ignore_errors=True)
         what = f"the site could not be written ({error.strerror or error})"
-        mend = "The site that was there is as it was. Free some room or name another folder."
-        raise CreditsError(Finding(what, mend, value=str(folder))) from error
+        hint = "The site that was there is as it was. Free some room or name another folder."
+        raise CreditsError(Finding(what, hint, value=str(folder))) from error
     except BaseException:
         shutil.rmtree(new, ignore_errors=True)
         raise

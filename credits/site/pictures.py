@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from credits.editions import Edition
 from credits.errors import CreditsError, Finding
-from credits.ledger.ledger import Ledger
-from credits.pages.edition import Edition
+from credits.model.ledger import Ledger
 from credits.pages.links import file_name
 from credits.site.picture_bytes import UnreadablePicture, picture_bytes
 
@@ -18,8 +18,8 @@ def _prepared(path: Path, content: bytes, ending: str) -> bytes:
         return picture_bytes(content, ending)
     except UnreadablePicture as error:
         what = f"is no picture of its kind ({error})"
-        mend = "Save it again as PNG, JPEG or SVG, or take it away."
-        raise CreditsError(Finding(what, mend, value=str(path))) from error
+        hint = "Save it again as PNG, JPEG or SVG, or take it away."
+        raise CreditsError(Finding(what, hint, value=str(path))) from error
 
 
 def pictures_of(

@@ -54,11 +54,11 @@ def back_up(folder: Path, target: Path, now: Callable[[], datetime] = datetime.n
     if target.exists():
         raise _already_there(target)
     if not target.parent.is_dir():
-        mend = "Make the folder first, or name another one."
-        raise WrongCall(Finding("is not a folder", mend, value=str(target.parent)))
+        hint = "Make the folder first, or name another one."
+        raise WrongCall(Finding("is not a folder", hint, value=str(target.parent)))
     return copy_log(path, target)
 
 
 def _already_there(target: Path) -> WrongCall:
-    mend = "Name a file that is not there yet, or a folder."
-    return WrongCall(Finding("is there already; nothing was copied", mend, value=str(target)))
+    hint = "Name a file that is not there yet, or a folder."
+    return WrongCall(Finding("is there already; nothing was copied", hint, value=str(target)))

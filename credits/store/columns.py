@@ -8,7 +8,6 @@ the order of the facts' fields; a test compares them with the table classes.
 from __future__ import annotations
 
 import json
-import unicodedata
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, fields
 from datetime import UTC, date, datetime
@@ -16,20 +15,16 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import Any, Generic, TypeVar
 
-from credits.frames import Frames
-from credits.ledger import facts
-from credits.ledger.batch import NewConfirmation, NewLine, NewSettlement
-from credits.ledger.facts import Confirmation, EntryNumber, Settlement, Subjects, Work
-from credits.ledger.written import Value, Verb, Written
+from credits.model import facts
+from credits.model.batch import NewConfirmation, NewLine, NewSettlement
+from credits.model.facts import Confirmation, EntryNumber, Settlement, Subjects, Work
+from credits.model.written import Value, Verb, Written
+from credits.text import fold_code
+from credits.units.frames import Frames
 
 F = TypeVar("F")
 Row = tuple[Value, ...]
 Codec = tuple[Callable[[Any], Value], Callable[[Any], Any]]
-
-
-def code_key(code: str) -> str:
-    """A code without regard to case, in any script: what makes it unique."""
-    return unicodedata.normalize("NFC", unicodedata.normalize("NFC", code).casefold())
 
 
 @lru_cache(maxsize=65536)
@@ -126,7 +121,7 @@ class FactTable(Generic[F]):
     def key_of(self, row: Row) -> Row:
         """What makes the row unique: the folded code, or the values of its key."""
         if self.has_code:
-            return (code_key(str(row[0])),)
+            return (fold_code(str(row[0])),)
         return tuple(row[at] for at in self.key)
 
 

@@ -48,9 +48,9 @@ _WORDS: tuple[tuple[str, str, str], ...] = (
 def unusable(path: Path, error: Exception) -> LogUnusable:
     """The error in words: which file, what is wrong, what would be right."""
     said = (isinstance(error, OSError) and error.strerror) or str(error)
-    for part, what, mend in _WORDS:
+    for part, what, hint in _WORDS:
         if part in said.lower():
-            return LogUnusable(Finding(what, mend, Place(path.name), None, str(path.parent)))
+            return LogUnusable(Finding(what, hint, Place(path.name), None, str(path.parent)))
     return LogUnusable(Finding(f"cannot be used ({said})", "", Place(path.name)))
 
 

@@ -6,14 +6,15 @@ import json
 import sqlite3
 
 from credits.errors import Finding, WrongCall
-from credits.ledger.written import Change, Value
-from credits.store.columns import FACT_TABLES, code_key, moment_of
+from credits.model.written import Change, Value
+from credits.store.columns import FACT_TABLES, moment_of
+from credits.text import fold_code
 
 __all__ = ["Change", "read_changes", "read_history"]
 
 _CHANGES = """
     SELECT code, verb, old_row, new_row, changed_at FROM history
-    WHERE table_name = ? AND code_key(code) = ? ORDER BY position
+    WHERE table_name = ? AND fold_code(code) = ? ORDER BY position
 """
 _LATER = """
     SELECT table_name, code, verb, old_row, new_row, changed_at FROM history
@@ -28,12 +29,14 @@ def read_history(connection: sqlite3.Connection, table: str, code: str) -> tuple
     """
     names = ["log", *(known.name for known in FACT_TABLES)]
     if table not in names:
-        mend = f"The tables are {', '.join(names)}."
-        raise WrongCall(Finding("is not a table with a history", mend, None, "table", table))
-    connection.create_function("code_key", 1, code_key, deterministic=True)
+        hint = f"The tables are {', '.join(names)}."
+        raise WrongCall(Finding("is not a table with a history", hint, None, "table", table))
+    connection.create_function("fold_code", 1, fold_code, deterministic=True)
     return tuple(
         Change(table, key, verb, _differing(old, new), moment_of(changed_at))
-        for key, verb, old, new, changed_at in connection.execute(_CHANGES, (table, code_key(code)))
+        for key, verb, old, new, changed_at in connection.execute(
+            _CHANGES, (table, fold_code(code))
+        )
     )
 
 

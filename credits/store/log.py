@@ -17,8 +17,8 @@ from pathlib import Path
 from types import TracebackType
 
 from credits.errors import Finding, LogUnusable, NoProduction, Place
-from credits.ledger.facts import Cut, Proof, ProofMark
-from credits.ledger.written import CutVersion, WrittenLog
+from credits.model.facts import Cut, Proof, ProofMark
+from credits.model.written import CutVersion, WrittenLog
 from credits.store.connection import (
     BUSY_MILLISECONDS,
     LOG_NAME,
@@ -57,8 +57,8 @@ def open_log(
     path = folder / LOG_NAME
     with in_words(path):
         if not path.exists():
-            mend = "Make one with `credits start`, or name another folder."
-            raise NoProduction(Finding("holds no production.db", mend, value=str(folder)))
+            hint = "Make one with `credits start`, or name another folder."
+            raise NoProduction(Finding("holds no production.db", hint, value=str(folder)))
         connection = connect(path, busy_milliseconds)
         try:
             if not is_current(connection, path):

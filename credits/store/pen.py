@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from credits.errors import Finding, Place, ProblemsFound
-from credits.ledger.batch import (
+from credits.model.batch import (
     Batch,
     NewConfirmation,
     NewLine,
@@ -20,8 +20,8 @@ from credits.ledger.batch import (
     Receipt,
     TableCount,
 )
-from credits.ledger.facts import Cut, EntryNumber, Proof, ProofMark
-from credits.ledger.written import Verb, WrittenLog
+from credits.model.facts import Cut, EntryNumber, Proof, ProofMark
+from credits.model.written import Verb, WrittenLog
 from credits.store.columns import (
     CLIPS,
     FACT_TABLES,
@@ -169,10 +169,10 @@ class Pen:
             " WHERE same_as IS NOT NULL AND same_as NOT IN (SELECT person FROM people)"
         ).fetchall()
         if lost:
-            mend = "Name a code of the people table."
+            hint = "Name a code of the people table."
             raise ProblemsFound(
                 *(
-                    Finding(f"{person} is the same as nobody", mend, Place("people"), "same_as", of)
+                    Finding(f"{person} is the same as nobody", hint, Place("people"), "same_as", of)
                     for person, of in lost
                 )
             )

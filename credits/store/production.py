@@ -9,16 +9,17 @@ from datetime import date
 from pathlib import Path
 
 from credits.errors import Finding, LogUnusable, NoProduction, ProblemsFound, WrongCall
-from credits.ledger.crafts import BUILT_IN_CRAFTS
+from credits.model.crafts import BUILT_IN_CRAFTS
 from credits.places import migrations
-from credits.store.columns import FACT_TABLES, code_key
+from credits.store.columns import FACT_TABLES
 from credits.store.connection import LOG_NAME, connect, in_words, to_wal
 from credits.store.settings import SETTINGS_NAME, checked, settings_text
 from credits.store.statements import statements
+from credits.text import fold_code
 
 VARIABLE = "CREDITS_PRODUCTION"
 ORIGIN = "A"
-_MEND = (
+_HINT = (
     f"Go into a production's folder, or name it with --production DIR or {VARIABLE}, "
     "or make one with `credits start`."
 )
@@ -36,7 +37,7 @@ def find_production(folder: Path | None, environ: Mapping[str, str], cwd: Path) 
         if os.path.isfile(candidate / LOG_NAME):  # noqa: PTH113 - False where one may not look
             return candidate
     raise NoProduction(
-        Finding("is in no production: neither it nor a folder above it holds production.db", _MEND,
+        Finding("is in no production: neither it nor a folder above it holds production.db", _HINT,
                 value=str(cwd))
     )  # fmt: skip
 
@@ -47,7 +48,7 @@ def _named(folder: Path, by: str) -> Path:
     if os.path.exists(folder / LOG_NAME):  # noqa: PTH110 - False where one may not look
         return folder
     what = "holds no production.db" if folder.is_dir() else "is not a folder"
-    raise NoProduction(Finding(what, _MEND, column=by, value=str(folder)))
+    raise NoProduction(Finding(what, _HINT, column=by, value=str(folder)))
 
 
 def create_production(
@@ -69,8 +70,8 @@ def create_production(
     table = {"title": title, "frame_rate": rate, "gauge": gauge, "day_minutes": day_minutes}
     production = checked(table if code is None else {**table, "code": code})
     if not (origin.isascii() and origin.isalpha() and origin.isupper()):
-        mend = "Write capital letters, such as A."
-        raise ProblemsFound(Finding("is not an origin", mend, None, "origin", origin))
+        hint = "Write capital letters, such as A."
+        raise ProblemsFound(Finding("is not an origin", hint, None, "origin", origin))
     if folder.exists() and not folder.is_dir():
         raise WrongCall(Finding("is not a folder", "Name a folder.", value=str(folder)))
     for name in (LOG_NAME, SETTINGS_NAME):
@@ -98,8 +99,8 @@ class _new_folder:  # noqa: N801 - used as a block
         except OSError as error:
             self._take_away()
             what = f"cannot be made a production's folder ({error.strerror})"
-            mend = "Name a folder that you may write."
-            raise LogUnusable(Finding(what, mend, value=str(self.folder))) from error
+            hint = "Name a folder that you may write."
+            raise LogUnusable(Finding(what, hint, value=str(self.folder))) from error
 
     def __exit__(self, kind: object, error: object, trace: object) -> None:
         if kind is not None:
@@ -132,7 +133,7 @@ def _write_both(folder: Path, settings: str, origin: str, made_on: date) -> None
 def _make_log(path: Path, origin: str, made_on: date) -> None:
     schema = (migrations() / "schema.sql").read_text(encoding="utf-8")
     crafts = FACT_TABLES[0]
-    rows = ((*crafts.row(craft), code_key(craft.code)) for craft in BUILT_IN_CRAFTS)
+    rows = ((*crafts.row(craft), fold_code(craft.code)) for craft in BUILT_IN_CRAFTS)
     path.touch()
     with closing(connect(path)) as connection:
         to_wal(connection)

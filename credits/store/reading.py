@@ -10,9 +10,9 @@ from datetime import datetime
 from typing import Any
 
 from credits.errors import CreditsError, Finding, LogUnusable, Place, WrongCall
-from credits.ledger.batch import NewProof
-from credits.ledger.facts import Cut, EntryNumber, Production, Proof, ProofMark
-from credits.ledger.written import CutVersion, WrittenLog
+from credits.model.batch import NewProof
+from credits.model.facts import Cut, EntryNumber, Production, Proof, ProofMark
+from credits.model.written import CutVersion, WrittenLog
 from credits.store.columns import (
     CLIPS,
     CONFIRMATIONS,
@@ -82,8 +82,8 @@ def read_cut(connection: sqlite3.Connection, version: int) -> Cut:
     ).fetchone()
     if found is None:
         known = ", ".join(str(v.version) for v in read_cut_versions(connection))
-        mend = f"The versions are {known}." if known else "Bring a cut in with `credits cut FILE`."
-        raise WrongCall(Finding("is not a version of the cut", mend, value=str(version)))
+        hint = f"The versions are {known}." if known else "Bring a cut in with `credits cut FILE`."
+        raise WrongCall(Finding("is not a version of the cut", hint, value=str(version)))
     source, length, day = found
     clips = tuple(CLIPS.read(row) for _, _, *row in connection.execute(_CLIPS_OF, (version,)))
     return Cut(version, source, length, clips, day and date_of(day))
@@ -103,8 +103,8 @@ def read_proof(connection: sqlite3.Connection, number: int) -> Proof:
             *mark, content = row
             return Proof(PROOFS.read(mark), content)
     last = len(read_proofs(connection))
-    mend = f"The proofs are numbered 1 to {last}." if last else "Freeze one: credits roll --save"
-    raise WrongCall(Finding("is not the number of a proof", mend, value=str(number)))
+    hint = f"The proofs are numbered 1 to {last}." if last else "Freeze one: credits roll --save"
+    raise WrongCall(Finding("is not the number of a proof", hint, value=str(number)))
 
 
 def next_mark(connection: sqlite3.Connection, new: NewProof, now: datetime) -> ProofMark:

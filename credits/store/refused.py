@@ -11,8 +11,9 @@ import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
 
 from credits.errors import Finding, Place, ProblemsFound
-from credits.ledger.written import Value
-from credits.store.columns import Row, code_key
+from credits.model.written import Value
+from credits.store.columns import Row
+from credits.text import fold_code
 
 # What SQLite and its binding raise for values that cannot be stored.
 NOT_STORABLE = (
@@ -89,8 +90,8 @@ def _worded(
             "is too large a number", "Give a smaller one.", place, large[0], str(large[1])
         )
     elif isinstance(error, UnicodeEncodeError):
-        mend = "Write the text anew: it holds half of a character."
-        yield Finding("cannot be kept as UTF-8", mend, *subject)
+        hint = "Write the text anew: it holds half of a character."
+        yield Finding("cannot be kept as UTF-8", hint, *subject)
     else:
         yield Finding(said, "", *subject)
 
@@ -106,8 +107,8 @@ def _unknown_codes(
         ).fetchone()
     ):
         number = f"{values['corrects_origin']}-{values['corrects_number']}"
-        mend = "Name a line that is in the log."
-        yield Finding("corrects a line that the log does not have", mend, place, "corrects", number)
+        hint = "Name a line that is in the log."
+        yield Finding("corrects a line that the log does not have", hint, place, "corrects", number)
     for _, sequence, parent, column, target, *_ in connection.execute(
         f"PRAGMA foreign_key_list({table})"
     ).fetchall():
@@ -116,10 +117,10 @@ def _unknown_codes(
             continue
         if connection.execute(f"SELECT 1 FROM {parent} WHERE {target} = ?", (value,)).fetchone():
             continue
-        mend = f"Add it to the {parent} table, or correct the code."
+        hint = f"Add it to the {parent} table, or correct the code."
         if isinstance(value, str):
             alike = connection.execute(
-                f"SELECT {target} FROM {parent} WHERE {target}_key = ?", (code_key(value),)
+                f"SELECT {target} FROM {parent} WHERE {target}_key = ?", (fold_code(value),)
             ).fetchone()
-            mend = f"There it is spelled {alike[0]}." if alike else mend
-        yield Finding(f"is not in the {parent} table", mend, place, column, str(value))
+            hint = f"There it is spelled {alike[0]}." if alike else hint
+        yield Finding(f"is not in the {parent} table", hint, place, column, str(value))

@@ -8,9 +8,9 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from credits.errors import CreditsError, Finding, NoProduction, Place, ProblemsFound
-from credits.film_time import GAUGES, FrameRate, Gauge
-from credits.ledger.facts import Production
+from credits.model.facts import Production
 from credits.store.slug import is_code, slug
+from credits.units.film_time import GAUGES, FrameRate, Gauge
 
 SETTINGS_NAME = "production.toml"
 RATE, GAUGE, DAY_MINUTES = "24", "35mm-4perf", 600
@@ -29,12 +29,12 @@ def read_settings(folder: Path) -> Production:
     try:
         raw = path.read_bytes()
     except FileNotFoundError as error:
-        mend = 'Put it there: it needs a line such as title = "Our Film".'
-        finding = Finding("holds no production.toml", mend, value=str(folder))
+        hint = 'Put it there: it needs a line such as title = "Our Film".'
+        finding = Finding("holds no production.toml", hint, value=str(folder))
         raise NoProduction(finding) from error
     except OSError as error:
-        mend = "See that it is a file that you may read."
-        finding = Finding(f"cannot be read ({error.strerror})", mend, Place(SETTINGS_NAME))
+        hint = "See that it is a file that you may read."
+        finding = Finding(f"cannot be read ({error.strerror})", hint, Place(SETTINGS_NAME))
         raise ProblemsFound(finding) from error
     return checked(_table(raw))
 
@@ -46,8 +46,8 @@ def _table(raw: bytes) -> dict[str, Any]:
         finding = Finding("is not UTF-8 text", "Save it as UTF-8.", Place(SETTINGS_NAME))
         raise ProblemsFound(finding) from error
     except tomllib.TOMLDecodeError as error:
-        mend = 'A line reads: title = "Our Film".'
-        finding = Finding(f"is not TOML ({error})", mend, Place(SETTINGS_NAME))
+        hint = 'A line reads: title = "Our Film".'
+        finding = Finding(f"is not TOML ({error})", hint, Place(SETTINGS_NAME))
         raise ProblemsFound(finding) from error
 
 
@@ -55,9 +55,9 @@ def checked(table: dict[str, Any]) -> Production:
     """The settings that a table of keys makes; every problem at once. Raises ProblemsFound."""
     problems: list[Finding] = []
 
-    def add(key: str, what: str, mend: str) -> None:
+    def add(key: str, what: str, hint: str) -> None:
         value = None if key not in table else str(table[key])
-        problems.append(Finding(what, mend, Place(SETTINGS_NAME), key, value))
+        problems.append(Finding(what, hint, Place(SETTINGS_NAME), key, value))
 
     for key in table:
         if key not in KEYS:
@@ -75,8 +75,8 @@ def checked(table: dict[str, Any]) -> Production:
     day_minutes = table.get("day_minutes", DAY_MINUTES)
     whole = isinstance(day_minutes, int) and not isinstance(day_minutes, bool)
     if not whole or not 1 <= day_minutes <= LONGEST_DAY:
-        mend = f"Write whole minutes from 1 to {LONGEST_DAY}, such as {DAY_MINUTES}."
-        add("day_minutes", "is not the length of a working day", mend)
+        hint = f"Write whole minutes from 1 to {LONGEST_DAY}, such as {DAY_MINUTES}."
+        add("day_minutes", "is not the length of a working day", hint)
     expectation = _expectation(table.get("review", {}), problems)
     if problems or rate is None or gauge is None:
         raise ProblemsFound(*problems)
@@ -86,17 +86,17 @@ def checked(table: dict[str, Any]) -> Production:
 
 def _expectation(review: object, problems: list[Finding]) -> bool:
     """Whether ``[review] expectation`` is on, as it is unless it says otherwise."""
-    place, mend = Place(SETTINGS_NAME), 'Write expectation = "on" or "off" under [review].'
+    place, hint = Place(SETTINGS_NAME), 'Write expectation = "on" or "off" under [review].'
     if not isinstance(review, dict):
-        problems.append(Finding("is a table of its own", mend, place, "review", str(review)))
+        problems.append(Finding("is a table of its own", hint, place, "review", str(review)))
         return True
     for key, value in review.items():
         if key != "expectation":
             what = "is not a setting of reviews"
-            problems.append(Finding(what, mend, place, f"[review] {key}", str(value)))
+            problems.append(Finding(what, hint, place, f"[review] {key}", str(value)))
         elif value not in ("on", "off"):
             what = "is neither on nor off"
-            problems.append(Finding(what, mend, place, "[review] expectation", str(value)))
+            problems.append(Finding(what, hint, place, "[review] expectation", str(value)))
     return review.get("expectation") != "off"
 
 
@@ -107,7 +107,7 @@ def _parsed(
         return parse(str(value))
     except CreditsError as error:
         problems += (
-            Finding(f.what, f.mend, Place(SETTINGS_NAME), key, str(value)) for f in error.findings
+            Finding(f.what, f.hint, Place(SETTINGS_NAME), key, str(value)) for f in error.findings
         )
     return None
 

@@ -10,7 +10,7 @@ from datetime import date, datetime
 from sqlalchemy import ForeignKeyConstraint, UniqueConstraint
 from sqlmodel import Field
 
-from credits.ledger.written import Verb
+from credits.model.written import Verb
 from credits.store import tables_proofs, tables_reference
 from credits.store.tables_base import (
     METADATA,

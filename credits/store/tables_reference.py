@@ -12,7 +12,7 @@ from datetime import date
 from sqlalchemy import ForeignKey, Index, String, UniqueConstraint, text
 from sqlmodel import Field
 
-from credits.ledger.facts import CreditWish, Decision, Kind, Purpose, ShotStatus
+from credits.model.facts import CreditWish, Decision, Kind, Purpose, ShotStatus
 from credits.store.tables_base import (
     LogTable,
     code_of,

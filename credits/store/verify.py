@@ -34,8 +34,8 @@ def verify(folder: Path) -> tuple[Finding, ...]:
     path = folder / LOG_NAME
     with in_words(path):
         if not path.exists():
-            mend = "Name the folder of a production."
-            raise NoProduction(Finding("holds no production.db", mend, value=str(folder)))
+            hint = "Name the folder of a production."
+            raise NoProduction(Finding("holds no production.db", hint, value=str(folder)))
         with closing(connect(path)) as connection, snapshot(connection):
             return (*_settings(folder), *_log(connection, path))
 
@@ -56,8 +56,8 @@ def _log(connection: sqlite3.Connection, path: Path) -> Iterator[Finding]:
         return
     yield from _codes(connection)
     if not current:
-        mend = "Any other command brings it to the newest version; then verify again."
-        yield Finding("is of an older version: its rows were not looked at", mend, _PLACE)
+        hint = "Any other command brings it to the newest version; then verify again."
+        yield Finding("is of an older version: its rows were not looked at", hint, _PLACE)
         return
     yield from _triggers(connection)
     yield from _numbers(connection)

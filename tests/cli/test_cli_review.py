@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader
 
-from credits.pages.cautions import REVIEW_CAUTION
+from credits.cautions import REVIEW_CAUTION
 from credits.store import read_settings
 from credits.store.settings import settings_text
 from tests.cli.conftest import WORKED_EXAMPLE, Answer, Command

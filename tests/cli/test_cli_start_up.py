@@ -49,13 +49,7 @@ def test_help_imports_nothing_slow() -> None:
     assert "typer" in imported
     assert imported.isdisjoint(SLOW)
     assert "credits.store" not in imported
-    assert "credits.ledger" not in imported
-
-
-def test_log_imports_nothing_slow(film: Path) -> None:
-    imported = _imported_by("log", "animation", "ana", "wick", "010-020", "1-3", cwd=film)
-    assert "credits.compute.footage" in imported  # it says what the entry changes
-    assert imported.isdisjoint(SLOW)
+    assert "credits.model" not in imported
 
 
 def test_commands_stand_in_the_order_of_a_production(credits_: Command) -> None:
@@ -176,7 +170,7 @@ def _broken(*_: object) -> None:
 def test_a_failure_of_the_program_is_one_sentence(
     credits_: Command, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("credits.compute.footage_table.footage_rows", _broken)
+    monkeypatch.setattr("credits.footage.table.footage_rows", _broken)
     answer = credits_("footage")
     assert answer.status == main.UNEXPECTED
     assert len(answer.err.splitlines()) == 1
@@ -192,7 +186,7 @@ def test_ctrl_c_exits_130(credits_: Command, monkeypatch: pytest.MonkeyPatch) ->
     def stopped(*_: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("credits.compute.footage_table.footage_rows", stopped)
+    monkeypatch.setattr("credits.footage.table.footage_rows", stopped)
     answer = credits_("footage")
     assert (answer.status, answer.out) == (130, "")
 

@@ -155,7 +155,7 @@ def test_check(credits_: Command) -> None:
     voice = found["nobody-voices"]
     assert voice["severity"] == "question"
     assert voice["subjects"]["character"] == "brine"
-    assert set(voice) == {"check", "severity", "subjects", "entries", "message", "mend"}
+    assert set(voice) == {"check", "severity", "subjects", "entries", "message", "hint", "mend"}
 
 
 def test_check_with_something_wrong_exits_1(credits_: Command, tmp_path: Path) -> None:

@@ -118,7 +118,7 @@ def test_a_character_in_the_cut_without_a_voice() -> None:
     assert check.severity is Severity.QUESTION
     assert check.subjects == (("character", "brine"),)
     assert check.message == "Brine (brine) is in the cut, and nobody voices this character."
-    assert check.mend.endswith("credits log voice PERSON brine")
+    assert check.hint.endswith("credits log voice PERSON brine")
 
 
 @pytest.mark.parametrize(

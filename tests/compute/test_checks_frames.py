@@ -53,7 +53,7 @@ def test_frames_claimed_above_the_length_of_the_shot() -> None:
         "Frames 49-52,60 of take 2 of shot 010-020 are claimed (A-2 and A-3), and the shot has "
         "48 frames."
     )
-    assert check.mend.endswith("credits amend A-2 --frames 31-48")
+    assert check.hint.endswith("credits amend A-2 --frames 31-48")
 
 
 def test_frames_beyond_the_shot_that_are_no_claim() -> None:
@@ -90,7 +90,7 @@ def test_frames_of_the_cut_that_nobody_claims() -> None:
     assert check.message == (
         "The cut uses frames 14-16,31-33 of take 1 of shot 010-020, which have no animator."
     )
-    assert check.mend.endswith("credits log animation PERSON CHARACTER 010-020/1 14-16,31-33")
+    assert check.hint.endswith("credits log animation PERSON CHARACTER 010-020/1 14-16,31-33")
 
 
 def test_a_shot_in_the_cut_of_which_nothing_is_logged_is_unclaimed_as_a_whole() -> None:
@@ -114,7 +114,7 @@ def test_very_many_ranges_are_counted_instead_of_written() -> None:
     # At double speed the cut shows every other frame: 1, 3, 5, ... 47.
     check = the_check_of("frames-unclaimed", FILM, "shot, first, last, speed\n010-020, 1, 48, 2")
     assert "frames 1,3,5,7,9,11,13,15,17,19,21,23 and 12 more of take 1" in check.message
-    assert check.mend.endswith("010-020/1 FRAMES")
+    assert check.hint.endswith("010-020/1 FRAMES")
 
 
 # --- replacement-gap

@@ -10,12 +10,11 @@ from datetime import date, timedelta
 import pytest
 
 from credits.compute.checks import CHECKS, Severity, all_checks
-from credits.compute.claims import claim_runs
 from credits.compute.credits import Credits
-from credits.compute.cut_use import order_of_appearance, use_of_cut
 from credits.compute.results import compute
-from credits.frames import Frames
-from credits.ledger.facts import (
+from credits.footage.claims import claim_runs
+from credits.footage.cut import order_of_appearance, use_of_cut
+from credits.model.facts import (
     EntryNumber,
     Person,
     Puppet,
@@ -24,7 +23,8 @@ from credits.ledger.facts import (
     Stage,
     Work,
 )
-from credits.ledger.written import Verb, Written
+from credits.model.written import Verb, Written
+from credits.units.frames import Frames
 from tests.small_log import FIRST_LOGGED_AT, WORKED_EXAMPLE, small_ledger
 
 # --- the list
@@ -113,7 +113,7 @@ def test_a_code_that_needs_quotes_on_the_command_line_has_them() -> None:
         "[engagements]\nperson\nana lind\nana"
     )
     (check,) = (check for check in compute(ledger).checks if check.check == "names-alike")
-    assert check.mend.endswith("credits same ana 'ana lind'")
+    assert check.hint.endswith("credits same ana 'ana lind'")
 
 
 # --- cost

@@ -32,7 +32,7 @@ def test_two_people_with_nearly_the_same_name() -> None:
     assert check.message == (
         "Ana Lind (ana) and Anna Lind (anna) have nearly the same credit name."
     )
-    assert check.mend.endswith("credits same ana anna")
+    assert check.hint.endswith("credits same ana anna")
 
 
 @pytest.mark.parametrize(
@@ -99,4 +99,4 @@ def test_a_name_of_several_words_without_a_sort_name() -> None:
     assert {check.severity for check in found} == {Severity.QUESTION}
     assert [check.subjects for check in found] == [(("person", "ana"),), (("person", "eli"),)]
     assert "Ana de la Lind (ana) has no sort name" in found[0].message
-    assert "Lind, Ana" not in found[0].mend  # nobody's surname is guessed
+    assert "Lind, Ana" not in found[0].hint  # nobody's surname is guessed

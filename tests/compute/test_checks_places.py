@@ -64,7 +64,7 @@ def test_one_puppet_on_two_stages_on_one_date() -> None:
     assert check.message == (
         "The log has puppet wick-1 of Wick (wick) on stages 3 and 5 on 2026-03-02 (A-1 and A-2)."
     )
-    assert check.mend.endswith("credits amend A-2 --stage 3")
+    assert check.hint.endswith("credits amend A-2 --stage 3")
 
 
 @pytest.mark.parametrize(

@@ -12,7 +12,7 @@ from credits.compute.check_puppets import parts_on_two_puppets
 from credits.compute.check_rule import Known
 from credits.compute.checks import Severity
 from credits.compute.credits import Credits
-from credits.ledger.facts import Fitting
+from credits.model.facts import Fitting
 from tests.small_checks import checks_of, numbers, the_check_of
 from tests.small_log import small_ledger
 
@@ -68,7 +68,7 @@ def test_a_part_fitted_to_two_puppets_at_the_same_time() -> None:
         "Part smile (mouth) is fitted to wick-1 (from 2026-03-01 to 2026-03-09) and to wick-2 "
         "(from 2026-03-09, without an end) at the same time."
     )
-    assert "fittings table" in check.mend
+    assert "fittings table" in check.hint
 
 
 @pytest.mark.parametrize(
@@ -159,7 +159,7 @@ def test_a_puppet_claimed_before_it_was_ready_is_a_question() -> None:
     assert check.subjects == (("puppet", "wick-1"),)
     assert numbers(check) == ["A-1"]
     assert "was ready on 2026-02-01" in check.message
-    assert "ready_on" in check.mend
+    assert "ready_on" in check.hint
 
 
 def test_a_puppet_of_which_only_the_last_day_is_known() -> None:
@@ -212,7 +212,7 @@ def test_a_claim_that_does_not_say_which_copy_it_was() -> None:
         "Wick (wick) is animated in shot 010-020 (A-1 and A-2) without a word which of 2 puppets "
         "it was (wick-1 and wick-2)."
     )
-    assert check.mend == "Ask which copy it was, then: credits amend A-1 --puppet wick-1"
+    assert check.hint == "Ask which copy it was, then: credits amend A-1 --puppet wick-1"
 
 
 def test_a_character_without_puppets_asks_for_none() -> None:

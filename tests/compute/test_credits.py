@@ -13,7 +13,7 @@ from credits.compute.credit_plan import (
 )
 from credits.compute.credits import Credits, people_owed
 from credits.compute.results import credits_of, footage_of
-from credits.ledger.ledger import Ledger
+from credits.model.ledger import Ledger
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 
 

@@ -6,7 +6,8 @@ from fractions import Fraction
 
 import pytest
 
-from credits.compute.cut_use import (
+from credits.compute.results import footage_of
+from credits.footage.cut import (
     CutUse,
     chosen_takes,
     frames_shown,
@@ -14,9 +15,8 @@ from credits.compute.cut_use import (
     source_frame,
     steps_showing,
 )
-from credits.compute.results import footage_of
-from credits.frames import Frames
-from credits.ledger.facts import CutClip
+from credits.model.facts import CutClip
+from credits.units.frames import Frames
 from tests.small_log import small_ledger
 
 FILM = """

@@ -21,7 +21,7 @@ from credits.compute.expectation_fit import Piece
 from credits.compute.expectation_words import shown_expectation
 from credits.compute.results import footage_of
 from credits.compute.review import Period, Reviews
-from credits.ledger.ledger import Ledger
+from credits.model.ledger import Ledger
 from tests.small_log import small_ledger
 
 # What the made work obeys: half of what is kept with each further character, and so on.

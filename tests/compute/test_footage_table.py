@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from credits.compute.footage import MEASURES
-from credits.compute.footage_table import By, Filters, FootageTable, footage_rows
 from credits.compute.results import footage_of
-from credits.ledger.ledger import Ledger
+from credits.footage.footage import MEASURES
+from credits.footage.table import By, Filters, FootageTable, footage_rows
+from credits.model.ledger import Ledger
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 
 
@@ -75,7 +75,7 @@ def test_people_stand_by_sort_name_and_a_column_of_thirds_adds_up() -> None:
     assert [row.key for row in table.rows] == [("ben",), ("cai",), ("ana",)]
     # Three times 10/3: the missing frame goes to the earlier row.
     assert [row.by_shot.at("kept")[0] for row in table.rows] == [4, 3, 3]
-    assert {str(row.footing.by_shot.kept) for row in table.rows} == {"10/3"}
+    assert {str(row.totals.by_shot.kept) for row in table.rows} == {"10/3"}
     assert [row.by_shot.at("kept")[1] for row in table.rows] == ["0.14", "0.14", "0.14"]
     assert table.total.by_shot.at("kept") == (10, "0.42", "0+10")
 
@@ -118,7 +118,7 @@ def test_footage_by_nothing_is_refused() -> None:
 )
 def test_filters(filters: Filters, kept: int) -> None:
     total = table_of(small_ledger(THIRDS), By.PERSON, filters=filters).total
-    assert total.footing.by_shot.kept == kept
+    assert total.totals.by_shot.kept == kept
 
 
 def test_65_mm_is_shown_in_decimal_feet_that_add_up() -> None:
@@ -170,5 +170,5 @@ def test_every_printed_column_adds_up(rows: list[tuple[object, ...]], by: list[B
             assert sum(each.frames[place] for each in shown) == total.frames[place]
             seconds = sum((Decimal(each.seconds[place]) for each in shown), Decimal())
             assert seconds == Decimal(total.seconds[place])
-    exact = sum(row.footing.by_shot.kept for row in table.rows)
-    assert exact == table.total.footing.by_shot.kept
+    exact = sum(row.totals.by_shot.kept for row in table.rows)
+    assert exact == table.total.totals.by_shot.kept

@@ -20,7 +20,7 @@ from credits.compute.credits import Credits, Outcome
 from credits.compute.results import credits_of, footage_of
 from credits.compute.threshold import Reached, Threshold, Unit
 from credits.compute.why import not_here_words, why
-from credits.ledger.ledger import Ledger
+from credits.model.ledger import Ledger
 from tests.small_log import small_ledger
 
 # At 24 frames a second: Ana 48 frames of Wick = 2 s; Ben 24 of Wick and 24 of Brine, in the same

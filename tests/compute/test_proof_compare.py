@@ -14,10 +14,10 @@ from credits.compute.proof_causes import AsIf, Since, since
 from credits.compute.proof_changes import ChangeKind, CreditChange, moved_among
 from credits.compute.proof_compare import compare
 from credits.compute.results import credits_of, footage_of
-from credits.ledger.facts import Confirmation, EntryNumber, Proof, ProofMark
-from credits.ledger.ledger import Ledger
-from credits.ledger.replay import replay
-from credits.ledger.written import Change
+from credits.model.facts import Confirmation, EntryNumber, Proof, ProofMark
+from credits.model.ledger import Ledger
+from credits.model.replay import replay
+from credits.model.written import Change
 from tests.small_log import small_ledger, small_log
 
 AT = datetime(2026, 3, 9, 12, tzinfo=UTC)

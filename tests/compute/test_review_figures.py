@@ -8,14 +8,14 @@ from fractions import Fraction
 
 import pytest
 
-from credits.compute.footage import Measures
 from credits.compute.results import footage_of
 from credits.compute.review import Period, Review, Reviews
 from credits.compute.review_ranges import Range
 from credits.compute.review_shown import shown_review
 from credits.compute.review_words import range_text
-from credits.film_time import FrameRate
-from credits.ledger.ledger import Ledger
+from credits.footage.footage import Measures
+from credits.model.ledger import Ledger
+from credits.units.film_time import FrameRate
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 
 AT_24 = FrameRate.parse("24")
@@ -81,12 +81,12 @@ def test_the_footage_of_the_worked_example(
     person: str, character: tuple[int, ...], by_shot: tuple[int, ...]
 ) -> None:
     review = review_of(WORKED_EXAMPLE, person)
-    assert astuple(review.total.footing.character) == character
-    assert astuple(review.total.footing.by_shot) == by_shot
+    assert astuple(review.total.totals.character) == character
+    assert astuple(review.total.totals.by_shot) == by_shot
     assert [row.week for row in review.weeks] == ["2026-W10"]
     assert [row.shot for row in review.shots] == ["010-020"]
-    assert review.weeks[0].figures.footing == review.shots[0].figures.footing
-    assert review.weeks[0].figures.footing == review.total.footing
+    assert review.weeks[0].figures.totals == review.shots[0].figures.totals
+    assert review.weeks[0].figures.totals == review.total.totals
 
 
 def test_what_follows_from_the_footage_of_the_worked_example() -> None:
@@ -201,7 +201,7 @@ def test_somebody_with_two_codes_is_reviewed_once() -> None:
     """
     reviews = reviews_of(small_ledger(text))
     assert set(reviews.works) == {"ana"}
-    assert reviews.of("ana").total.footing.by_shot.kept == 48
+    assert reviews.of("ana").total.totals.by_shot.kept == 48
 
 
 def test_a_person_without_footage_work_has_no_review() -> None:
@@ -278,8 +278,8 @@ def test_an_undated_wait_stands_with_the_undated_work_and_in_no_period() -> None
 
 def test_a_period_holds_the_claims_of_its_days() -> None:
     review = review_of(DAYS, "ana", Period(date(2026, 3, 4), date(2026, 3, 9)))
-    assert review.total.footing.by_shot == Measures(shot=96, kept=84, accepted=84)
-    assert [row.figures.footing.by_shot.kept for row in review.weeks] == [36, 48]
+    assert review.total.totals.by_shot == Measures(shot=96, kept=84, accepted=84)
+    assert [row.figures.totals.by_shot.kept for row in review.weeks] == [36, 48]
     assert review.total.shoot_days == 2
 
 
@@ -302,7 +302,7 @@ def test_without_a_first_day_the_own_time_goes_back_four_weeks_at_a_time() -> No
     """
     review = review_of(text, "ana")
     assert [
-        (own.period.first, own.period.last, own.figures.footing.by_shot.kept)
+        (own.period.first, own.period.last, own.figures.totals.by_shot.kept)
         for own in review.earlier
     ] == [
         (date(2026, 2, 9), date(2026, 3, 8), 30),

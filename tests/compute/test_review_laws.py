@@ -7,14 +7,14 @@ from dataclasses import replace
 
 from hypothesis import given, settings
 
-from credits.compute.footage import NO_FOOTAGE, summed
 from credits.compute.results import footage_of
 from credits.compute.review import Period, Reviews
 from credits.compute.review_figures import figures_together
 from credits.compute.review_shown import ShownTable, shown_review
-from credits.compute.work_time import work_time
-from credits.ledger.replay import replay
-from credits.ledger.written import WrittenLog
+from credits.footage.footage import NO_FOOTAGE, summed
+from credits.footage.time import work_time
+from credits.model.replay import replay
+from credits.model.written import WrittenLog
 from tests.laws.strategies import DAYS, productions
 
 MANY = settings(max_examples=50, deadline=None)
@@ -45,7 +45,7 @@ def test_what_a_review_counts_is_the_persons_footage_and_time(log: WrittenLog) -
         total = reviews.of(person).total
         own = [e for e in ledger.entries_by_person.get(person, ()) if ledger.is_footage(e)]
         time = work_time(ledger, own)
-        assert total.footing == footage.get(person, NO_FOOTAGE)
+        assert total.totals == footage.get(person, NO_FOOTAGE)
         assert total.stage_days == len(time.stage_days)
         assert total.shoot_days == len(time.shoot_days)
         assert total.block_days == len(time.block_days)
@@ -62,7 +62,7 @@ def test_the_shots_add_up_to_all_but_the_days(log: WrittenLog) -> None:
         review = reviews.of(person)
         for rows in (review.shots, [own for week in review.weeks for own in week.shots]):
             figures = [row.figures for row in rows]
-            assert summed(f.footing for f in figures) == review.total.footing
+            assert summed(f.totals for f in figures) == review.total.totals
             for name in ("poses", "wait", "minutes"):
                 assert sum(getattr(f, name) for f in figures) == getattr(review.total, name)
 
@@ -73,7 +73,7 @@ def test_on_ones_a_kept_frame_is_a_pose(log: WrittenLog) -> None:
     reviews, _ = made(log)
     for person in reviews.works:
         total = reviews.of(person).total
-        assert total.poses == total.footing.character.kept
+        assert total.poses == total.totals.character.kept
 
 
 @MANY

@@ -12,7 +12,7 @@ from credits.compute.roll import Raster, parse_length, proposals, roll_at, wishe
 from credits.compute.roll_lines import LineKind, Piece, RollLine
 from credits.compute.roll_room import Setting, too_small, too_wide
 from credits.errors import WrongCall
-from credits.film_time import FrameRate
+from credits.units.film_time import FrameRate
 
 HD, UHD = Raster(1920, 1080), Raster(3840, 2160)
 FILM = FrameRate.parse("24")

@@ -10,7 +10,7 @@ import pytest
 from credits.compute.checks import Check, Severity
 from credits.compute.results import Results, compute
 from credits.compute.settled import CheckNames, fingerprint, open_and_settled
-from credits.ledger.facts import EntryNumber, Settlement
+from credits.model.facts import EntryNumber, Settlement
 from tests.small_log import small_ledger
 
 NOON = datetime(2026, 3, 9, 12, 0, tzinfo=UTC)

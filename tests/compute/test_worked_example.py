@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from credits.compute.footage import Measures
 from credits.compute.hands import Hand
 from credits.compute.results import Results, compute
+from credits.footage.footage import Measures
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 
 
@@ -22,9 +22,9 @@ def results() -> Results:
 def test_character_footage(
     results: Results, person: str, shot: int, kept: int, accepted: int, cut: int
 ) -> None:
-    footing = results.footage.by(lambda cell: cell.person)[person]
+    totals = results.footage.by(lambda cell: cell.person)[person]
     # The cut shows every frame once: on screen is what is in the cut.
-    assert footing.character == Measures(shot, kept, accepted, cut, screen=cut)
+    assert totals.character == Measures(shot, kept, accepted, cut, screen=cut)
 
 
 @pytest.mark.parametrize(
@@ -34,8 +34,8 @@ def test_character_footage(
 def test_shot_footage(
     results: Results, person: str, shot: int, kept: int, accepted: int, cut: int
 ) -> None:
-    footing = results.footage.by(lambda cell: cell.person)[person]
-    assert footing.by_shot == Measures(shot, kept, accepted, cut, screen=cut)
+    totals = results.footage.by(lambda cell: cell.person)[person]
+    assert totals.by_shot == Measures(shot, kept, accepted, cut, screen=cut)
 
 
 def test_the_sums_are_the_claimed_frames(results: Results) -> None:

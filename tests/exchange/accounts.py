@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from credits.compute.results import compute
 from credits.compute.scope import About, Scope
-from credits.pages.edition import Edition
+from credits.editions import Edition
 from credits.pages.provenance import provenance
 from credits.pages.provenance_rows import Provenance
 from credits.pages.source import page_source

@@ -10,7 +10,7 @@ from credits.compute.credit_lines import Because, Credits, Held, Line, Section
 from credits.compute.credit_plan import Layout
 from credits.exchange.delivery import Delivery
 from credits.exchange.fonts import font_folders
-from credits.ledger.facts import EntryNumber
+from credits.model.facts import EntryNumber
 
 FONTS = font_folders(os.environ)
 BECAUSE = Because(

@@ -10,11 +10,11 @@ from typing import Any
 import opentimelineio as otio
 from given_tables import EMPTY, csv_text
 
-from credits.compute.cut_use import source_frame
 from credits.exchange.cut_in import CutReading, read_cut
-from credits.film_time import FrameRate
-from credits.ledger.facts import Cut, Shot
-from credits.ledger.written import WrittenLog
+from credits.footage.cut import source_frame
+from credits.model.facts import Cut, Shot
+from credits.model.written import WrittenLog
+from credits.units.film_time import FrameRate
 
 Range = tuple[int, int]
 RATE = 24.0

@@ -11,11 +11,11 @@ from typing import Any
 
 from credits.exchange.columns import TABLES
 from credits.exchange.load import LoadPlan, plan_load, read_tables
-from credits.film_time import FrameRate, Gauge
-from credits.ledger.batch import Batch
-from credits.ledger.crafts import BUILT_IN_CRAFTS
-from credits.ledger.facts import Confirmation, EntryNumber, Production
-from credits.ledger.written import Written, WrittenLog
+from credits.model.batch import Batch
+from credits.model.crafts import BUILT_IN_CRAFTS
+from credits.model.facts import Confirmation, EntryNumber, Production
+from credits.model.written import Written, WrittenLog
+from credits.units.film_time import FrameRate, Gauge
 
 TODAY = date(2026, 3, 9)  # the day on which a load is written
 EMPTY = WrittenLog(

@@ -13,9 +13,9 @@ from credits.exchange.columns import TABLES
 from credits.exchange.confirmations_out import confirmation_sheet
 from credits.exchange.load import plan_load, read_tables
 from credits.exchange.read_workbook import read_workbook
-from credits.ledger.facts import Person
-from credits.ledger.replay import replay
-from credits.ledger.written import WrittenLog
+from credits.model.facts import Person
+from credits.model.replay import replay
+from credits.model.written import WrittenLog
 
 MARCH = date(2026, 3, 2)
 WORK = """

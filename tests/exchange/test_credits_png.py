@@ -21,7 +21,7 @@ from credits.exchange.credits_png import (
     roll_png,
 )
 from credits.exchange.png_join import joined
-from credits.ledger.facts import EntryNumber
+from credits.model.facts import EntryNumber
 from tests.exchange.compiled import card, credits_of, names, roles
 
 SMALL = Setting(Raster(640, 360), 20)

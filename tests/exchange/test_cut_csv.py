@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from credits.exchange.cut_csv import speed
 from credits.exchange.cut_in import CutReading, read_cut
 from credits.exchange.values import Unreadable
-from credits.ledger.facts import CutClip
+from credits.model.facts import CutClip
 
 
 def cut(folder: Path, text: str, **options: object) -> CutReading:
@@ -126,7 +126,7 @@ def test_any_text_is_a_speed_or_says_what_to_write(text: str) -> None:
     try:
         found: Fraction | str = speed(text)
     except Unreadable as problem:
-        found = problem.mend
+        found = problem.hint
     assert isinstance(found, Fraction) or found.startswith("Write ")
 
 

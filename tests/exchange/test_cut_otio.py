@@ -28,8 +28,8 @@ from hypothesis import strategies as st
 
 from credits.exchange.cut_in import read_cut
 from credits.exchange.cut_rates import meets, rate_text
-from credits.film_time import FrameRate
-from credits.ledger.facts import CutClip
+from credits.model.facts import CutClip
+from credits.units.film_time import FrameRate
 
 
 def transition(before: int, after: int, kind: str = "SMPTE_Dissolve") -> otio.schema.Transition:

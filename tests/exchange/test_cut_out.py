@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 from credits.errors import ProblemsFound
 from credits.exchange.cut_in import read_cut
 from credits.exchange.cut_out import cut_to_otio
-from credits.ledger.facts import Cut, CutClip
-from credits.ledger.replay import replay
+from credits.model.facts import Cut, CutClip
+from credits.model.replay import replay
 
 RATES = ("24", "24000/1001", "25", "30000/1001", "12")
 NAMES = ("010-010", "لقطة 7", "TITLE", "=1+1", 'a"b<c>')

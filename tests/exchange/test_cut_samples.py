@@ -13,7 +13,7 @@ import pytest
 from cut_files import film, log_of, said
 
 from credits.exchange.cut_in import CutReading, read_cut
-from credits.film_time import Gauge, feet_text
+from credits.units.film_time import Gauge, feet_text
 from tests.editorial_samples import sample
 
 OTIO, CMX = "opentimelineio", "otio-cmx3600-adapter"

@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 from given_tables import film, loaded, plan, problems
 
-from credits.frames import Frames
-from credits.ledger.facts import Work
-from credits.ledger.written import Verb
+from credits.model.facts import Work
+from credits.model.written import Verb
+from credits.units.frames import Frames
 
 
 def test_every_column_of_an_entry_is_read(tmp_path: Path) -> None:

@@ -7,10 +7,10 @@ from pathlib import Path
 
 from given_tables import after, film, loaded, plan, problems
 
-from credits.ledger.batch import Batch, NewLine, TableCount
-from credits.ledger.facts import EntryNumber, Work
-from credits.ledger.replay import current_lines
-from credits.ledger.written import Verb, WrittenLog
+from credits.model.batch import Batch, NewLine, TableCount
+from credits.model.facts import EntryNumber, Work
+from credits.model.replay import current_lines
+from credits.model.written import Verb, WrittenLog
 
 HEADER = "ref,craft,person,character,minutes"
 ANA = "animation,ana,wick"

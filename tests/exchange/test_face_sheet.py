@@ -8,10 +8,10 @@ import xlsxwriter
 from given_tables import after, csv_text, film, loaded
 
 from credits.exchange.load import LoadPlan, plan_face_sheet
-from credits.frames import Frames
-from credits.ledger.batch import TableCount
-from credits.ledger.facts import Replacement
-from credits.ledger.written import WrittenLog
+from credits.model.batch import TableCount
+from credits.model.facts import Replacement
+from credits.model.written import WrittenLog
+from credits.units.frames import Frames
 
 SHEET = """
     frame,wick,Captain Brine

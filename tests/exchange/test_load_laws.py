@@ -12,9 +12,9 @@ from credits.exchange.columns import TABLES
 from credits.exchange.load import plan_load
 from credits.exchange.read_csv import read_csv
 from credits.exchange.sheets import Found, Tables, sheet_of
-from credits.ledger.batch import Batch, NewLine
-from credits.ledger.replay import current_lines, replay
-from credits.ledger.written import Verb, WrittenLog
+from credits.model.batch import Batch, NewLine
+from credits.model.replay import current_lines, replay
+from credits.model.written import Verb, WrittenLog
 
 COLUMNS = "ref,craft,person,character,shot,frames,finished_on,minutes"
 

@@ -13,7 +13,7 @@ from credits.errors import ProblemsFound
 from credits.exchange.plan_in import read_plan_file, read_plan_text
 from credits.exchange.plan_out import plan_text
 from credits.exchange.plan_threshold import EXAMPLES, NoThreshold, read_threshold
-from credits.ledger.ledger import Ledger
+from credits.model.ledger import Ledger
 from tests.small_log import small_ledger
 
 PRODUCTION = """
@@ -338,4 +338,4 @@ def test_what_is_no_threshold_is_said(text: str, what: str) -> None:
     with pytest.raises(NoThreshold) as found:
         read_threshold(text)
     assert found.value.what == what
-    assert found.value.mend or what.startswith(("everybody", "nobody"))
+    assert found.value.hint or what.startswith(("everybody", "nobody"))

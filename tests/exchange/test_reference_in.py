@@ -9,8 +9,8 @@ import pytest
 from given_tables import EMPTY, FILM, film, loaded, plan, problems
 
 from credits.exchange.load import plan_load, read_tables
-from credits.ledger.batch import TableCount
-from credits.ledger.facts import CreditWish, Kind, Person
+from credits.model.batch import TableCount
+from credits.model.facts import CreditWish, Kind, Person
 
 
 def test_a_whole_production_loads_and_loading_it_again_changes_nothing(tmp_path: Path) -> None:

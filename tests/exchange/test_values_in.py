@@ -9,8 +9,9 @@ import pytest
 
 from credits.exchange import values as v
 from credits.exchange.days import day
-from credits.frames import Frames
-from credits.ledger.facts import Decision
+from credits.model.facts import Decision
+from credits.text import fold_code
+from credits.units.frames import Frames
 
 REFUSED: list[tuple[v.Reader, v.Cell, str]] = [
     (day, "02.03.2026", "Write 2026-03-02 or 2026-02-03, whichever is meant."),
@@ -115,5 +116,5 @@ def test_a_cell_is_read(read: v.Reader, cell: v.Cell, value: object) -> None:
 
 
 def test_codes_are_compared_without_regard_to_case_or_composition() -> None:
-    assert v.folded("ÅSA") == v.folded("a\u030asa")
-    assert v.folded("STRASSE") == v.folded("straße")
+    assert fold_code("ÅSA") == fold_code("a\u030asa")
+    assert fold_code("STRASSE") == fold_code("straße")

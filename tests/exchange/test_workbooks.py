@@ -14,8 +14,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from credits.exchange.load import plan_load, read_tables
-from credits.frames import Frames
-from credits.ledger.facts import Person, Work
+from credits.model.facts import Person, Work
+from credits.units.frames import Frames
 
 SHEETS: dict[str, list[list[object]]] = {
     "People": [

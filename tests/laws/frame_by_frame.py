@@ -14,8 +14,8 @@ from datetime import date
 from fractions import Fraction
 from math import floor
 
-from credits.ledger.facts import Craft, Decision, Kind, Purpose, Take, Work
-from credits.ledger.written import Verb, Written, WrittenLog
+from credits.model.facts import Craft, Decision, Kind, Purpose, Take, Work
+from credits.model.written import Verb, Written, WrittenLog
 
 NEVER = date.min
 Measured = dict[str, Fraction]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 
-from credits.ledger.facts import Kind
+from credits.model.facts import Kind
 from tests.laws.frame_by_frame import NEVER, Day, FrameByFrame, Said
 
 Hand = tuple[str, str, str, str, str | None, str | None]

@@ -14,11 +14,11 @@ from typing import Any
 
 from hypothesis import strategies as st
 
-from credits.film_time import FrameRate, Gauge
-from credits.frames import Frames
-from credits.ledger import facts
-from credits.ledger.crafts import BUILT_IN_CRAFTS
-from credits.ledger.written import Verb, Written, WrittenLog
+from credits.model import facts
+from credits.model.crafts import BUILT_IN_CRAFTS
+from credits.model.written import Verb, Written, WrittenLog
+from credits.units.film_time import FrameRate, Gauge
+from credits.units.frames import Frames
 
 PEOPLE = ("ana", "ben", "cai", "dov")
 CHARACTERS = ("wick", "brine", "tansy")

@@ -14,15 +14,15 @@ from credits.compute.credit_plan import (
     Order,
     PlannedSection,
     RoleShown,
-    alike,
 )
 from credits.compute.credits import Credits, Outcome, people_owed
 from credits.compute.results import credits_of, footage_of
 from credits.compute.threshold import MEASURE_WORDS, Threshold, Unit
-from credits.ledger.facts import CreditWish
-from credits.ledger.ledger import Ledger
-from credits.ledger.replay import replay
-from credits.ledger.written import WrittenLog
+from credits.model.facts import CreditWish
+from credits.model.ledger import Ledger
+from credits.model.replay import replay
+from credits.model.written import WrittenLog
+from credits.text import fold_words
 from tests.laws.frame_by_frame import entries_that_count, same_person
 from tests.laws.strategies import CHARACTERS, CRAFTS, HEADINGS, PEOPLE, productions
 
@@ -60,7 +60,7 @@ plain = st.builds(
     crafts=some(*codes),
     departments=some("animation", "art", "production"),
     job_titles=some("animator", "runner"),
-    guaranteed=some(*(alike(heading) for heading in HEADINGS if heading)),
+    guaranteed=some(*(fold_words(heading) for heading in HEADINGS if heading)),
     people=some(*PEOPLE),
 )
 cast_lists = st.builds(PlannedSection, **common, cast=some("voice", "animation", "rigging"))
@@ -118,7 +118,7 @@ def test_by_the_built_in_plan_nobody_is_left_out(log: WrittenLog) -> None:
     assert {held.person for held in credits.held} == {
         person for person in owed(log) if ledger.people[person].wish is CreditWish.UNCREDITED
     }
-    spelled = [alike(section.heading) for section in credits.sections]
+    spelled = [fold_words(section.heading) for section in credits.sections]
     assert len(spelled) == len(set(spelled))
     for section in credits.sections:
         assert set(Counter(line.person for line in section.lines).values()) == {1}
@@ -165,14 +165,14 @@ def test_a_contract_outweighs_any_plan(log: WrittenLog, plan: CreditPlan) -> Non
 def test_whoever_was_considered_was_decided_of(log: WrittenLog, plan: CreditPlan) -> None:
     credits = compiled(replay(log), plan)
     headings = {
-        person: {alike(section.heading) for section, _ in credits.lines_of(person)}
+        person: {fold_words(section.heading) for section, _ in credits.lines_of(person)}
         for person in PEOPLE
     }
     for one in credits.considered:
         if one.outcome is Outcome.PRINTED:
-            assert alike(one.heading) in headings[one.person]
+            assert fold_words(one.heading) in headings[one.person]
         if one.outcome is Outcome.ELSEWHERE:
-            assert alike(one.to) in headings[one.person]
+            assert fold_words(one.to) in headings[one.person]
         if one.outcome is Outcome.BELOW:
             assert one.reached is not None
             assert not one.reached.enough

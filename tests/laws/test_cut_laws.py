@@ -5,18 +5,18 @@ from __future__ import annotations
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from credits.compute.cut_use import (
+from credits.compute.results import footage_of
+from credits.footage.cut import (
     chosen_takes,
     frames_shown,
     order_of_appearance,
     source_frame,
     steps_showing,
 )
-from credits.compute.results import footage_of
-from credits.frames import Frames
-from credits.ledger.facts import CutClip
-from credits.ledger.replay import replay
-from credits.ledger.written import WrittenLog
+from credits.model.facts import CutClip
+from credits.model.replay import replay
+from credits.model.written import WrittenLog
+from credits.units.frames import Frames
 from tests.laws.frame_by_frame import FrameByFrame
 from tests.laws.strategies import productions
 

@@ -8,12 +8,12 @@ from fractions import Fraction
 
 from hypothesis import given, settings
 
-from credits.compute.footage import MEASURES, Cell, Footing, Measures
-from credits.compute.footage_table import By, footage_rows
 from credits.compute.results import footage_of
-from credits.ledger.replay import replay
-from credits.ledger.written import WrittenLog
-from credits.rounding import half_up
+from credits.footage.footage import MEASURES, Cell, FootageTotals, Measures
+from credits.footage.table import By, footage_rows
+from credits.model.replay import replay
+from credits.model.written import WrittenLog
+from credits.units.rounding import half_up
 from tests.laws.frame_by_frame import NEVER, FrameByFrame
 from tests.laws.strategies import productions
 from tests.small_log import small_log
@@ -30,10 +30,8 @@ def test_every_cell_is_what_counting_single_frames_gives(log: WrittenLog) -> Non
     ours = footage.by(lambda c: (c.person, c.shot, c.take, c.character, c.day or NEVER))
     counted = FrameByFrame(log).footage()
     assert ours.keys() == counted.keys()
-    for key, footing in ours.items():
-        for measures, single in zip(
-            (footing.character, footing.by_shot), counted[key], strict=True
-        ):
+    for key, totals in ours.items():
+        for measures, single in zip((totals.character, totals.by_shot), counted[key], strict=True):
             for measure in MEASURES:
                 assert measures.of(measure) == single.get(measure, NOTHING), (key, measure)
 
@@ -64,11 +62,11 @@ def in_order(measures: Measures) -> bool:
 def test_measures_stand_in_order_for_everybody_and_in_sum(log: WrittenLog) -> None:
     footage = footage_of(replay(log))[2]
     people = footage.by(lambda cell: cell.person)
-    for footing in (*people.values(), footage.total, *(cell.footing for cell in footage.cells)):
-        assert in_order(footing.character)
-        assert in_order(footing.by_shot)
+    for totals in (*people.values(), footage.total, *(cell.totals for cell in footage.cells)):
+        assert in_order(totals.character)
+        assert in_order(totals.by_shot)
         for measure in MEASURES:
-            assert footing.character.of(measure) >= footing.by_shot.of(measure)
+            assert totals.character.of(measure) >= totals.by_shot.of(measure)
 
 
 @FEWER
@@ -84,7 +82,7 @@ def test_whatever_it_is_summed_by_the_parts_are_the_whole(log: WrittenLog) -> No
     )
     for key in keys:
         parts = footage.parted(key)
-        whole = Footing()
+        whole = FootageTotals()
         for own in parts.values():
             whole += own.total
         assert whole == footage.total
@@ -104,7 +102,7 @@ def test_a_printed_table_adds_up_column_by_column(log: WrittenLog) -> None:
     )
     for by in tables:
         table = footage_rows(footage, ledger, by)
-        assert table.total.footing == footage.total
+        assert table.total.totals == footage.total
         columns: dict[tuple[str, str], list[tuple[int, Fraction]]] = defaultdict(list)
         for row in table.rows:
             for kind, shown in (("character", row.character), ("shot", row.by_shot)):

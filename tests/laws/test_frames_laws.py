@@ -7,7 +7,7 @@ from itertools import pairwise
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from credits.frames import HIGHEST_FRAME, Frames, common_runs, union
+from credits.units.frames import HIGHEST_FRAME, Frames, common_runs, union
 
 MANY = settings(max_examples=300, deadline=None)
 

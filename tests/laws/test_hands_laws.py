@@ -11,9 +11,9 @@ from credits.compute.hands import HandsOf
 from credits.compute.reach import reach
 from credits.compute.results import footage_of
 from credits.compute.spread import Spread, SpreadOf
-from credits.frames import Frames
-from credits.ledger.replay import replay
-from credits.ledger.written import WrittenLog
+from credits.model.replay import replay
+from credits.model.written import WrittenLog
+from credits.units.frames import Frames
 from tests.laws.frame_by_frame import FrameByFrame
 from tests.laws.frame_hands import Hand as FoundHand
 from tests.laws.frame_hands import hands as hands_in_frame
@@ -82,4 +82,4 @@ def test_reach_is_the_frames_that_hands_are_found_in(log: WrittenLog) -> None:
     } == reach_by_frames(FrameByFrame(log))
     for own in reached.values():
         assert own.shots == len({shot for shot, _, _ in own.in_shots})
-        assert own.frames == sum(len(frames) for _, _, frames in own.in_shots)
+        assert own.frames == sum(frames.count for _, _, frames in own.in_shots)

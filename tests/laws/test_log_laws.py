@@ -9,15 +9,15 @@ from datetime import timedelta
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from credits.compute.cut_use import order_of_appearance
 from credits.compute.reach import reach
 from credits.compute.results import credits_of, footage_of
 from credits.compute.spread import SpreadOf
-from credits.frames import Frames
-from credits.ledger.facts import EntryNumber
-from credits.ledger.ledger import Ledger
-from credits.ledger.replay import replay
-from credits.ledger.written import Verb, Written, WrittenLog
+from credits.footage.cut import order_of_appearance
+from credits.model.facts import EntryNumber
+from credits.model.ledger import Ledger
+from credits.model.replay import replay
+from credits.model.written import Verb, Written, WrittenLog
+from credits.units.frames import Frames
 from tests.laws.frame_by_frame import entries_that_count
 from tests.laws.strategies import EARLIEST, productions, works
 

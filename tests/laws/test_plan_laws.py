@@ -16,7 +16,6 @@ from credits.compute.credit_plan import (
     Order,
     PlannedSection,
     RoleShown,
-    alike,
     built_in_plan,
 )
 from credits.compute.credits import Credits, Outcome
@@ -24,10 +23,11 @@ from credits.compute.results import credits_of, footage_of
 from credits.compute.threshold import MEASURE_WORDS, Threshold, Unit
 from credits.exchange.plan_in import read_plan_text
 from credits.exchange.plan_out import first_plan, plan_text
-from credits.ledger.facts import CreditWish
-from credits.ledger.ledger import Ledger
-from credits.ledger.replay import replay
-from credits.ledger.written import WrittenLog
+from credits.model.facts import CreditWish
+from credits.model.ledger import Ledger
+from credits.model.replay import replay
+from credits.model.written import WrittenLog
+from credits.text import fold_words
 from tests.laws.frame_by_frame import entries_that_count, same_person
 from tests.laws.strategies import CHARACTERS, CRAFTS, HEADINGS, PEOPLE, productions
 
@@ -61,7 +61,7 @@ usual = st.builds(
     crafts=crafts.map(tuple),
     departments=st.lists(st.sampled_from(["animation", "art"]), max_size=2).map(tuple),
     guaranteed=st.lists(
-        st.sampled_from([alike(heading) for heading in HEADINGS if heading]), max_size=1
+        st.sampled_from([fold_words(heading) for heading in HEADINGS if heading]), max_size=1
     ).map(tuple),
     role=st.sampled_from(RoleShown),
     order=st.sampled_from(Order),
@@ -203,7 +203,7 @@ def test_every_line_and_everything_considered_has_a_reason(
                 one
                 for one in credits.considered
                 if one.person == line.person
-                and alike(one.heading) == alike(section.heading)
+                and fold_words(one.heading) == fold_words(section.heading)
                 and one.outcome is Outcome.PRINTED
             ]
             assert found
@@ -216,7 +216,7 @@ def test_every_line_and_everything_considered_has_a_reason(
             assert one.to
             if not one.to.startswith("held"):  # it goes on: the heading named has considered them
                 assert any(
-                    other.person == one.person and alike(other.heading) == alike(one.to)
+                    other.person == one.person and fold_words(other.heading) == fold_words(one.to)
                     for other in credits.considered
                 )
         if one.outcome is Outcome.ELSEWHERE:

@@ -11,6 +11,7 @@ from pathlib import Path
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from credits.app import read_credits, save_proof
 from credits.compute.check_names import names_unconfirmed
 from credits.compute.check_rule import Known
 from credits.compute.credits import Credits
@@ -19,12 +20,11 @@ from credits.compute.proof_causes import since
 from credits.compute.proof_changes import moved_among
 from credits.compute.proof_compare import compare
 from credits.compute.results import credits_of, footage_of
-from credits.ledger.batch import Batch, NewConfirmation, NewLine
-from credits.ledger.facts import Confirmation, Person, Proof, ProofMark, Work
-from credits.ledger.ledger import Ledger
-from credits.ledger.replay import replay
-from credits.ledger.written import Verb, WrittenLog
-from credits.pipeline import read_credits, save_proof
+from credits.model.batch import Batch, NewConfirmation, NewLine
+from credits.model.facts import Confirmation, Person, Proof, ProofMark, Work
+from credits.model.ledger import Ledger
+from credits.model.replay import replay
+from credits.model.written import Verb, WrittenLog
 from credits.store import create_production, open_log
 from tests.laws.strategies import productions
 

@@ -10,7 +10,8 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from timecode import Timecode
 
-from credits.film_time import (
+from credits.names import alike, collation_key, direction, fold, initial, sort_key
+from credits.units.film_time import (
     GAUGES,
     FrameRate,
     Gauge,
@@ -23,8 +24,7 @@ from credits.film_time import (
     timecode,
     week_days,
 )
-from credits.names import alike, collation_key, direction, fold, initial, sort_key
-from credits.rounding import apportion, decimal_text, half_up, largest_remainder
+from credits.units.rounding import apportion, decimal_text, half_up, largest_remainder
 
 RATES = [FrameRate.parse(text) for text in ("24", "25", "30", "24000/1001", "60")]
 DROP_RATES = [FrameRate.parse(text) for text in ("30000/1001", "60000/1001")]

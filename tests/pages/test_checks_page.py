@@ -9,9 +9,9 @@ import pytest
 
 from credits.compute.results import Results, compute
 from credits.compute.settled import fingerprint
-from credits.ledger.facts import Settlement
+from credits.editions import Edition, cut_to
+from credits.model.facts import Settlement
 from credits.pages.checks_page import ChecksPage, checks_pages
-from credits.pages.edition import Edition, cut_to
 from credits.pages.home import home_pages
 from credits.pages.source import page_source
 from tests.small_log import WORKED_EXAMPLE, small_ledger

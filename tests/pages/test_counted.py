@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
+from credits.cautions import CREDITS_CAUTION, MATERIALS_CAUTION, REVIEW_CAUTION
 from credits.compute.results import compute
-from credits.pages.cautions import CREDITS_CAUTION, MATERIALS_CAUTION, REVIEW_CAUTION
+from credits.editions import Edition, cut_to
 from credits.pages.counted import CountedPage, counted_pages
 from credits.pages.counted_example import example, example_results
-from credits.pages.edition import Edition, cut_to
 from credits.pages.source import page_source
 from credits.pages.whole_site import frame_of
 from credits.site.build import render

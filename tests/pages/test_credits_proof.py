@@ -9,10 +9,10 @@ from credits.compute.proof import frozen
 from credits.compute.proof_causes import since
 from credits.compute.proof_compare import compare
 from credits.compute.results import compute
-from credits.ledger.facts import Confirmation, Proof, ProofMark
-from credits.ledger.replay import replay
+from credits.editions import Edition, cut_to
+from credits.model.facts import Confirmation, Proof, ProofMark
+from credits.model.replay import replay
 from credits.pages.credits_page import CreditsPage, credits_pages
-from credits.pages.edition import Edition, cut_to
 from credits.pages.person_credit import spelling
 from credits.pages.source import PageSource, page_source
 from credits.pages.whole_site import frame_of

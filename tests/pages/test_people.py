@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from credits.compute.results import compute
-from credits.pages.edition import Edition, cut_to
+from credits.editions import Edition, cut_to
 from credits.pages.people import PeoplePage, people_pages
 from credits.pages.source import page_source
 from credits.pages.whole_site import frame_of

@@ -11,9 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from credits.compute.results import compute
-from credits.film_time import FrameRate
-from credits.ledger.facts import EntryNumber
-from credits.pages.edition import Edition, cut_to
+from credits.editions import Edition, cut_to
+from credits.model.facts import EntryNumber
 from credits.pages.page import DataFile, Page
 from credits.pages.person import PersonPage, person_pages
 from credits.pages.person_credit import entry_ranges
@@ -21,7 +20,8 @@ from credits.pages.person_reach import minutes_text
 from credits.pages.source import page_source
 from credits.pages.whole_site import frame_of
 from credits.site.build import render
-from credits.spreadsheet import FORMULA_SIGNS, guarded
+from credits.text import FORMULA_SIGNS, guarded
+from credits.units.film_time import FrameRate
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 
 PRIVATE = """

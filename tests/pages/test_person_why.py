@@ -6,15 +6,15 @@ from pathlib import Path
 
 import pytest
 
+from credits.app import results_of
 from credits.compute.credits import Outcome
 from credits.compute.results import Results, compute
+from credits.editions import Edition, cut_to
 from credits.exchange.plan_in import read_plan_text
 from credits.pages.credits_page import CreditsPage, credits_pages
-from credits.pages.edition import Edition, cut_to
 from credits.pages.page import Page
 from credits.pages.person import PersonPage, person_pages
 from credits.pages.source import page_source
-from credits.pipeline import results_of
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 
 # Frames of the worked example on screen: Ana 10, Ben 8, Cai 14. Ben also builds, Cai sculpts.

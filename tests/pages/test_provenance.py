@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 
-from credits.pages.edition import Edition, field_rules
+from credits.editions import Edition, field_rules
 from credits.pages.provenance_rows import (
     AgentRow,
     DerivedRow,

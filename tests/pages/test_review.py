@@ -9,9 +9,9 @@ from html import unescape
 
 import pytest
 
+from credits.cautions import REVIEW_CAUTION
 from credits.compute.results import compute
-from credits.pages.cautions import REVIEW_CAUTION
-from credits.pages.edition import Edition, cut_to
+from credits.editions import Edition, cut_to
 from credits.pages.footage_page import FootagePage, footage_pages
 from credits.pages.page import Page
 from credits.pages.person import PersonPage, person_pages
@@ -307,8 +307,8 @@ def test_the_weekly_bars_are_the_figures_of_the_table() -> None:
 
 
 def test_weeks_without_footage_keep_their_room_in_the_bars() -> None:
-    footing = source_of(UNIT).results.footage.total
-    bars = week_bars("Frames", {"2026-W01": footing, "2026-W53": footing})
+    totals = source_of(UNIT).results.footage.total
+    bars = week_bars("Frames", {"2026-W01": totals, "2026-W53": totals})
     assert bars is not None
     assert bars.strip is not None
     xs = [Fraction(block.x) for block in bars.strip.rows[1].blocks]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from credits.compute.results import compute
-from credits.pages.edition import Edition, cut_to
+from credits.editions import Edition, cut_to
 from credits.pages.page import DataFile
 from credits.pages.shots import ShotsPage, shots_page
 from credits.pages.source import page_source

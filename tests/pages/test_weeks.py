@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from credits.compute.results import compute
-from credits.film_time import week_days
-from credits.pages.edition import Edition, cut_to
+from credits.editions import Edition, cut_to
 from credits.pages.page import Page
 from credits.pages.source import page_source
 from credits.pages.week import WeekPage, week_pages
@@ -12,6 +11,7 @@ from credits.pages.week_days import days_text
 from credits.pages.weeks import WeeksPage
 from credits.pages.whole_site import frame_of
 from credits.site.build import render
+from credits.units.film_time import week_days
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 
 TWO_WEEKS = """

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 
-from credits.pages.edition import Edition
+from credits.editions import Edition
 from tests.site.conftest import DESK, PHONE, Visitor
 from tests.site.pages_on_disk import of_each_kind
 

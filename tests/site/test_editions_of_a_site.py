@@ -16,10 +16,10 @@ from typing import Any, get_args, get_type_hints
 import pytest
 
 import credits.pages
-from credits.ledger.ledger import Ledger
-from credits.pages.edition import Edition, SeenFrom, field_rules
+from credits.app import read_ledger, results_of
+from credits.editions import Edition, SeenFrom, field_rules
+from credits.model.ledger import Ledger
 from credits.pages.words import MONTHS, day_text
-from credits.pipeline import read_ledger, results_of
 from tests.site.pages_on_disk import files_of, read_site
 
 DAY = re.compile(

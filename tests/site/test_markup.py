@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from credits.pages.edition import Edition
+from credits.editions import Edition
 from tests.site.pages_on_disk import of_each_kind
 
 # The checker does not know container units yet (CSS Containment Module Level 3): they are read as

@@ -10,12 +10,12 @@ from typing import Any
 
 import pytest
 
+from credits.app import read_ledger
 from credits.cli.main import run
-from credits.frames import Frames
-from credits.ledger.ledger import Ledger
+from credits.editions import Edition
+from credits.model.ledger import Ledger
 from credits.pages import links
-from credits.pages.edition import Edition
-from credits.pipeline import read_ledger
+from credits.units.frames import Frames
 
 MEASURES = ("shot", "kept", "accepted", "cut", "screen")
 

@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 
 from credits import places
+from credits.editions import Edition
 from credits.names import fold
-from credits.pages.edition import Edition
 from tests.site.conftest import Visitor
 
 pytestmark = pytest.mark.browser

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, expect
 
-from credits.pages.edition import Edition
+from credits.editions import Edition
 from tests.site.conftest import PHONE, Visitor
 from tests.site.pages_on_disk import of_each_kind
 

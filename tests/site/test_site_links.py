@@ -10,7 +10,7 @@ from urllib.parse import urlsplit
 
 import pytest
 
-from credits.pages.edition import Edition
+from credits.editions import Edition
 from tests.site.pages_on_disk import (
     BESIDE_THE_PAGES,
     OUTSIDE,

@@ -11,11 +11,11 @@ import pytest
 from jinja2 import nodes
 
 from credits import places
-from credits.pages.edition import Edition
+from credits.app import results_of
+from credits.editions import Edition
 from credits.pages.page import Page
 from credits.pages.source import page_source
 from credits.pages.whole_site import all_pages
-from credits.pipeline import results_of
 from credits.site.environment import environment
 
 FILES = sorted(path.name for path in places.templates().glob("*.html"))

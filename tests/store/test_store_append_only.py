@@ -10,9 +10,9 @@ from pathlib import Path
 
 import pytest
 
-from credits.ledger.batch import Batch, NewConfirmation, NewLine, NewProof, NewSettlement
-from credits.ledger.facts import Cut, CutClip, Work
-from credits.ledger.written import Verb
+from credits.model.batch import Batch, NewConfirmation, NewLine, NewProof, NewSettlement
+from credits.model.facts import Cut, CutClip, Work
+from credits.model.written import Verb
 from credits.store import open_log
 
 PROTECTED = (

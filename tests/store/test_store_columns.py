@@ -17,9 +17,9 @@ from credits.store.tables import METADATA, REFERENCE_TABLES
 LOG_ONE_LINE = """
 import sys
 from pathlib import Path
-from credits.ledger.batch import Batch, NewLine
-from credits.ledger.facts import Work
-from credits.ledger.written import Verb
+from credits.model.batch import Batch, NewLine
+from credits.model.facts import Work
+from credits.model.written import Verb
 from credits.store import open_log
 with open_log(Path(sys.argv[1])) as log, log.writing() as pen:
     print(*pen.write(Batch(lines=(NewLine(Verb.RECORD, Work("voice", "ana", "wick")),))).numbers)

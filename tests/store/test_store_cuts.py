@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 
 from credits.errors import WrongCall
-from credits.ledger.batch import Batch
-from credits.ledger.facts import Cut, CutClip
-from credits.ledger.written import CutVersion
+from credits.model.batch import Batch
+from credits.model.facts import Cut, CutClip
+from credits.model.written import CutVersion
 from credits.store import open_log
 
 CLIPS = (

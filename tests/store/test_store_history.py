@@ -8,10 +8,10 @@ from pathlib import Path
 import pytest
 
 from credits.errors import WrongCall
-from credits.frames import Frames
-from credits.ledger.batch import Batch
-from credits.ledger.facts import Engagement, Part, Person, Replacement
+from credits.model.batch import Batch
+from credits.model.facts import Engagement, Part, Person, Replacement
 from credits.store import Change, open_log
+from credits.units.frames import Frames
 
 
 def changes(folder: Path, table: str, code: str, *batches: Batch) -> tuple[Change, ...]:

@@ -14,9 +14,9 @@ from alembic.migration import MigrationContext
 from sqlalchemy import StaticPool, create_engine
 
 from credits.errors import LogUnusable
-from credits.ledger.batch import Batch, NewLine
-from credits.ledger.facts import Work
-from credits.ledger.written import Verb
+from credits.model.batch import Batch, NewLine
+from credits.model.facts import Work
+from credits.model.written import Verb
 from credits.places import migrations
 from credits.store import open_log
 from credits.store.migrate import upgrade

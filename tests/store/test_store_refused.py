@@ -9,11 +9,11 @@ from pathlib import Path
 import pytest
 
 from credits.errors import CreditsError, ProblemsFound
-from credits.frames import NO_FRAMES, Frames
-from credits.ledger.batch import Batch, NewLine
-from credits.ledger.facts import Engagement, EntryNumber, Person, Shot, Take, Work
-from credits.ledger.written import Verb
+from credits.model.batch import Batch, NewLine
+from credits.model.facts import Engagement, EntryNumber, Person, Shot, Take, Work
+from credits.model.written import Verb
 from credits.store import open_log
+from credits.units.frames import NO_FRAMES, Frames
 
 
 def refused(folder: Path, batch: Batch) -> str:

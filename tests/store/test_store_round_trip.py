@@ -13,10 +13,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from credits.frames import Frames
-from credits.ledger.batch import Batch, NewLine, TableCount
-from credits.ledger.crafts import BUILT_IN_CRAFTS
-from credits.ledger.facts import (
+from credits.model.batch import Batch, NewLine, TableCount
+from credits.model.crafts import BUILT_IN_CRAFTS
+from credits.model.facts import (
     Character,
     Craft,
     CreditWish,
@@ -38,11 +37,12 @@ from credits.ledger.facts import (
     Take,
     Work,
 )
-from credits.ledger.ledger import Ledger
-from credits.ledger.replay import replay
-from credits.ledger.written import Verb, WrittenLog
+from credits.model.ledger import Ledger
+from credits.model.replay import replay
+from credits.model.written import Verb, WrittenLog
 from credits.store import create_production, open_log
-from credits.store.columns import code_key
+from credits.text import fold_code
+from credits.units.frames import Frames
 
 EVERYTHING = Batch(
     crafts=(Craft("wax", "Wax work", "Puppets", Kind.BUILD, False, "Wax"),),
@@ -223,9 +223,9 @@ def test_two_programs_that_write_at_once_share_the_numbers(film: Path) -> None:
     write_ten = (
         "import sys\n"
         "from pathlib import Path\n"
-        "from credits.ledger.batch import Batch, NewLine\n"
-        "from credits.ledger.facts import Work\n"
-        "from credits.ledger.written import Verb\n"
+        "from credits.model.batch import Batch, NewLine\n"
+        "from credits.model.facts import Work\n"
+        "from credits.model.written import Verb\n"
         "from credits.store import open_log\n"
         "record = NewLine(Verb.RECORD, Work('voice', 'ana', 'wick'))\n"
         "with open_log(Path(sys.argv[1]), busy_milliseconds=60_000) as log:\n"
@@ -303,7 +303,7 @@ days = st.none() | st.dates()
 
 @st.composite
 def batches(draw: st.DrawFn) -> Batch:
-    codes = draw(st.lists(texts, min_size=1, max_size=4, unique_by=code_key))
+    codes = draw(st.lists(texts, min_size=1, max_size=4, unique_by=fold_code))
     optional = st.none() | texts
     people = tuple(
         Person(

@@ -13,10 +13,10 @@ from alembic.config import Config
 from sqlalchemy import StaticPool, create_engine
 
 from credits.errors import LogUnusable, ProblemsFound
-from credits.ledger.batch import Batch, NewSettlement
-from credits.ledger.facts import Person, Settlement
-from credits.ledger.replay import replay
-from credits.ledger.written import Verb
+from credits.model.batch import Batch, NewSettlement
+from credits.model.facts import Person, Settlement
+from credits.model.replay import replay
+from credits.model.written import Verb
 from credits.places import migrations
 from credits.store import open_log, verify
 

@@ -7,8 +7,8 @@ from collections.abc import Callable, Hashable, Iterable
 from datetime import date
 from typing import TypeVar
 
-from credits.ledger.confirmed import last_confirmations
-from credits.ledger.facts import (
+from credits.model.confirmed import last_confirmations
+from credits.model.facts import (
     Craft,
     EntryNumber,
     Kind,
@@ -18,8 +18,8 @@ from credits.ledger.facts import (
     Shot,
     Work,
 )
-from credits.ledger.ledger import Entry, Fork, Ledger
-from credits.ledger.written import Verb, Written, WrittenLog
+from credits.model.ledger import Entry, Fork, Ledger
+from credits.model.written import Verb, Written, WrittenLog
 
 T = TypeVar("T")
 K = TypeVar("K", bound=Hashable)

@@ -8,10 +8,10 @@ from dataclasses import dataclass, replace
 from datetime import date
 from math import ceil, floor
 
-from credits.compute.claims import TakeRuns
-from credits.frames import Frames
-from credits.ledger.facts import Cut, CutClip, Decision, Purpose
-from credits.ledger.ledger import Ledger
+from credits.footage.claims import TakeRuns
+from credits.model.facts import Cut, CutClip, Decision, Purpose
+from credits.model.ledger import Ledger
+from credits.units.frames import Frames
 
 
 def chosen_take(ledger: Ledger, runs: Mapping[tuple[str, int], TakeRuns], shot: str) -> int | None:
@@ -97,7 +97,7 @@ class CutUse:
     def frames_in_cut(self, shot: str, take: int, first: int, stop: int) -> int:
         """How many of the shot frames ``first .. stop - 1`` the cut uses at least once."""
         used = self.used.get((shot, take))
-        return len(used & Frames(((first, stop),))) if used else 0
+        return (used & Frames(((first, stop),))).count if used else 0
 
     def frames_on_screen(self, shot: str, take: int, first: int, stop: int) -> int:
         """How many film frames show the shot frames ``first .. stop - 1``."""
@@ -110,7 +110,7 @@ class CutUse:
     def film_spans(self, shot: str, take: int, frames: Frames) -> Iterable[tuple[int, int]]:
         """Where in the film these shot frames are seen: half-open film frames, from 1."""
         for clip in self.clips_of.get((shot, take), ()):
-            for first, stop in frames:
+            for first, stop in frames.ranges:
                 low, high = steps_showing(clip, first, stop)
                 if low < high:
                     yield clip.film_first + low, clip.film_first + high
@@ -131,7 +131,7 @@ def use_of_cut(ledger: Ledger, runs: Mapping[tuple[str, int], TakeRuns]) -> CutU
     for clip in clips:
         by_take[clip.shot, clip.take or 1].append(clip)
     used = {
-        key: Frames.of(*(r for clip in own for r in frames_shown(clip)))
+        key: Frames.of(*(r for clip in own for r in frames_shown(clip).ranges))
         for key, own in by_take.items()
     }
     return CutUse(ledger.cut, tuple(clips), used, {key: tuple(own) for key, own in by_take.items()})

@@ -9,10 +9,10 @@ from datetime import date
 from fractions import Fraction
 from typing import TypeVar
 
-from credits.compute.claims import Exact, Layer, Run, TakeRuns
-from credits.compute.cut_use import CutUse
-from credits.ledger.facts import Decision
-from credits.ledger.ledger import Ledger
+from credits.footage.claims import Exact, Layer, Run, TakeRuns
+from credits.footage.cut import CutUse
+from credits.model.facts import Decision
+from credits.model.ledger import Ledger
 
 MEASURES = ("shot", "kept", "accepted", "cut", "screen")
 K = TypeVar("K", bound=Hashable)
@@ -46,17 +46,17 @@ class Measures:
 
 
 @dataclass(frozen=True, slots=True)
-class Footing:
+class FootageTotals:
     """Character footage and shot footage of the same thing, in frames."""
 
     character: Measures = Measures()
     by_shot: Measures = Measures()
 
-    def __add__(self, other: Footing) -> Footing:
-        return Footing(self.character + other.character, self.by_shot + other.by_shot)
+    def __add__(self, other: FootageTotals) -> FootageTotals:
+        return FootageTotals(self.character + other.character, self.by_shot + other.by_shot)
 
 
-NO_FOOTAGE = Footing()
+NO_FOOTAGE = FootageTotals()
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +69,7 @@ class Cell:
     character: str
     day: date | None
     stage: str | None
-    footing: Footing
+    totals: FootageTotals
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,22 +79,22 @@ class Footage:
     cells: tuple[Cell, ...]
     cut: int | None
 
-    def by(self, key: Callable[[Cell], K | None]) -> dict[K, Footing]:
+    def by(self, key: Callable[[Cell], K | None]) -> dict[K, FootageTotals]:
         """Sums by a key, in order of first appearance; cells whose key is None are left out."""
         sums: dict[K, list[Exact]] = {}
         for cell in self.cells:
             name = key(cell)
             if name is None:
                 continue
-            _add(sums.setdefault(name, [0] * 10), cell.footing)
+            _add(sums.setdefault(name, [0] * 10), cell.totals)
         return {name: _footing(values) for name, values in sums.items()}
 
     @property
-    def total(self) -> Footing:
+    def total(self) -> FootageTotals:
         """The sum of all cells."""
         values: list[Exact] = [0] * 10
         for cell in self.cells:
-            _add(values, cell.footing)
+            _add(values, cell.totals)
         return _footing(values)
 
     def where(self, test: Callable[[Cell], bool]) -> Footage:
@@ -109,16 +109,16 @@ class Footage:
         return {name: Footage(tuple(cells), self.cut) for name, cells in parts.items()}
 
 
-def _add(values: list[Exact], footing: Footing) -> None:
-    c, s = footing.character, footing.by_shot
+def _add(values: list[Exact], totals: FootageTotals) -> None:
+    c, s = totals.character, totals.by_shot
     figures = (c.shot, c.kept, c.accepted, c.cut, c.screen)
     for place, figure in enumerate((*figures, s.shot, s.kept, s.accepted, s.cut, s.screen)):
         if figure:
             values[place] += figure
 
 
-def _footing(values: list[Exact]) -> Footing:
-    return Footing(Measures(*values[:5]), Measures(*values[5:]))
+def _footing(values: list[Exact]) -> FootageTotals:
+    return FootageTotals(Measures(*values[:5]), Measures(*values[5:]))
 
 
 _Key = tuple[str, str, date | None, str | None]
@@ -187,9 +187,9 @@ def _cell_order(key: _Key) -> tuple[str, str, date, str]:
     return (person, character, day or date.min, stage or "")
 
 
-def summed(footings: Iterable[Footing]) -> Footing:
-    """The sum of some footings."""
+def summed(many_totals: Iterable[FootageTotals]) -> FootageTotals:
+    """The sum of some many_totals."""
     values: list[Exact] = [0] * 10
-    for footing in footings:
-        _add(values, footing)
+    for totals in many_totals:
+        _add(values, totals)
     return _footing(values)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime
 
-from credits.ledger.facts import Confirmation
+from credits.model.facts import Confirmation
 from tests.small_log import small_ledger
 
 EARLY, LATE = date(2026, 3, 2), date(2026, 3, 9)
@@ -17,7 +17,7 @@ def word(person: str, name: str, day: date, is_right: bool = True) -> Confirmati
 def confirmed(people: str, *words: Confirmation, person: str = "ana") -> bool:
     from dataclasses import replace
 
-    from credits.ledger.replay import replay
+    from credits.model.replay import replay
     from tests.small_log import small_log
 
     return replay(replace(small_log(people), confirmations=words)).confirmed(person)

@@ -6,8 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
 
-from credits.frames import Frames
-from credits.ledger.facts import (
+from credits.model.facts import (
     Character,
     Confirmation,
     Craft,
@@ -27,7 +26,8 @@ from credits.ledger.facts import (
     Take,
     Work,
 )
-from credits.ledger.written import CutVersion
+from credits.model.written import CutVersion
+from credits.units.frames import Frames
 
 
 @dataclass(frozen=True, slots=True)

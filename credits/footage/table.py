@@ -12,12 +12,12 @@ from datetime import date
 from enum import StrEnum
 from fractions import Fraction
 
-from credits.compute.footage import MEASURES, Cell, Footage, Footing, Measures
-from credits.film_time import Gauge, feet_text, iso_week
-from credits.ledger.facts import Production
-from credits.ledger.ledger import Ledger
+from credits.footage.footage import MEASURES, Cell, Footage, FootageTotals, Measures
+from credits.model.facts import Production
+from credits.model.ledger import Ledger
 from credits.names import sort_key
-from credits.rounding import decimal_text, half_up, largest_remainder
+from credits.units.film_time import Gauge, feet_text, iso_week
+from credits.units.rounding import decimal_text, half_up, largest_remainder
 
 SECOND_PLACES = 2
 _SECOND = Fraction(1, 10**SECOND_PLACES)
@@ -88,7 +88,7 @@ class FootageRow:
     """One row: its key (a code, week or None for each word of ``by``), exact and shown figures."""
 
     key: tuple[str | None, ...]
-    footing: Footing
+    totals: FootageTotals
     character: Shown
     by_shot: Shown
 
@@ -194,12 +194,14 @@ def footage_rows(
         sums.items(),
         key=lambda item: tuple(o(code) for o, code in zip(orders, item[0], strict=True)),
     )
-    footings = [footing for _, footing in ordered]
-    character, character_total = shown_measures([f.character for f in footings], ledger.production)
-    by_shot, shot_total = shown_measures([f.by_shot for f in footings], ledger.production)
+    many_totals = [totals for _, totals in ordered]
+    character, character_total = shown_measures(
+        [f.character for f in many_totals], ledger.production
+    )
+    by_shot, shot_total = shown_measures([f.by_shot for f in many_totals], ledger.production)
     rows = tuple(
-        FootageRow(key, footing, character[place], by_shot[place])
-        for place, (key, footing) in enumerate(ordered)
+        FootageRow(key, totals, character[place], by_shot[place])
+        for place, (key, totals) in enumerate(ordered)
     )
     total = FootageRow((), counted.total, character_total, shot_total)
     return FootageTable(tuple(by), counted.cut, rows, total)

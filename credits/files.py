@@ -8,7 +8,7 @@ from pathlib import Path
 from credits.errors import CreditsError, Finding
 
 
-def write_one(path: Path, content: bytes) -> None:
+def write_whole(path: Path, content: bytes) -> None:
     """Write the file beside its place and put it there in one step.
 
     Raises CreditsError where the path is a folder or no ordinary file, its folder is not there, or
@@ -16,14 +16,14 @@ def write_one(path: Path, content: bytes) -> None:
     """
     path = Path(os.path.realpath(path))  # a link keeps pointing at what is written
     if path.is_dir():
-        mend = "Name a file in it."
-        raise CreditsError(Finding("is a folder, not a file", mend, value=str(path)))
+        hint = "Name a file in it."
+        raise CreditsError(Finding("is a folder, not a file", hint, value=str(path)))
     if path.exists() and not path.is_file():
-        mend = "Name a file, or - for standard output."
-        raise CreditsError(Finding("is no ordinary file", mend, value=str(path)))
+        hint = "Name a file, or - for standard output."
+        raise CreditsError(Finding("is no ordinary file", hint, value=str(path)))
     if not path.parent.is_dir():
-        mend = "Make it first, or name another one."
-        raise CreditsError(Finding("is no folder to write to", mend, value=str(path.parent)))
+        hint = "Make it first, or name another one."
+        raise CreditsError(Finding("is no folder to write to", hint, value=str(path.parent)))
     new = path.with_name(f".credits-{os.getpid()}.new")
     try:
         with new.open("xb") as file:
@@ -36,8 +36,8 @@ def write_one(path: Path, content: bytes) -> None:
     except OSError as error:
         new.unlink(missing_ok=True)
         what = f"could not be written ({error.strerror or error})"
-        mend = "What was there is as it was. Free some room, or name another file."
-        raise CreditsError(Finding(what, mend, value=str(path))) from error
+        hint = "What was there is as it was. Free some room, or name another file."
+        raise CreditsError(Finding(what, hint, value=str(path))) from error
     except BaseException:
         new.unlink(missing_ok=True)
         raise

@@ -63,11 +63,11 @@ class Frames:
             if first < 1:
                 raise ProblemsFound(Finding("shot frames count from 1", "Begin at 1.", value=text))
             if last < first:
-                mend = f"Write {last}-{first}, or correct the numbers."
-                raise ProblemsFound(Finding("a range runs backwards", mend, value=text))
+                hint = f"Write {last}-{first}, or correct the numbers."
+                raise ProblemsFound(Finding("a range runs backwards", hint, value=text))
             if last > HIGHEST_FRAME:
-                mend = f"The highest frame number is {HIGHEST_FRAME}."
-                raise ProblemsFound(Finding("a frame number is too high", mend, value=text))
+                hint = f"The highest frame number is {HIGHEST_FRAME}."
+                raise ProblemsFound(Finding("a frame number is too high", hint, value=text))
             ranges.append((first, last + 1))
         return cls(_joined(ranges))
 
@@ -76,15 +76,13 @@ class Frames:
         """As people write it: ``1-20,25-48``; the empty text for no frames."""
         return ",".join(str(a) if b == a + 1 else f"{a}-{b - 1}" for a, b in self.ranges)
 
-    def __len__(self) -> int:
+    @property
+    def count(self) -> int:
+        """How many frames there are."""
         return sum(stop - first for first, stop in self.ranges)
 
     def __bool__(self) -> bool:
         return bool(self.ranges)
-
-    def __iter__(self) -> Iterator[Range]:
-        """The half-open ranges in order (not the single frames)."""
-        return iter(self.ranges)
 
     def __contains__(self, frame: object) -> bool:
         if not isinstance(frame, int):

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import UTC, datetime
 
-from credits.ledger.facts import Confirmation
-from credits.ledger.written import WrittenLog
+from credits.model.facts import Confirmation
+from credits.model.written import WrittenLog
 
 
 def last_confirmations(log: WrittenLog, persons: Mapping[str, str]) -> dict[str, Confirmation]:

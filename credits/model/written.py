@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from enum import StrEnum
 
-from credits.ledger.facts import (
+from credits.model.facts import (
     Character,
     Confirmation,
     Craft,

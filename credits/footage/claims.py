@@ -13,9 +13,9 @@ from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 
-from credits.frames import Frames, common_runs
-from credits.ledger.facts import EntryNumber, Purpose
-from credits.ledger.ledger import Entry, Ledger
+from credits.model.facts import EntryNumber, Purpose
+from credits.model.ledger import Entry, Ledger
+from credits.units.frames import Frames, common_runs
 
 Exact = int | Fraction
 

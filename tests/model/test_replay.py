@@ -6,10 +6,10 @@ from datetime import date
 
 import pytest
 
-from credits.ledger.facts import EntryNumber
-from credits.ledger.ledger import Entry, Ledger
-from credits.ledger.replay import replay
-from credits.ledger.written import WrittenLog
+from credits.model.facts import EntryNumber
+from credits.model.ledger import Entry, Ledger
+from credits.model.replay import replay
+from credits.model.written import WrittenLog
 from tests.small_log import small_ledger, small_log
 
 FILM = """

@@ -15,7 +15,7 @@ from datetime import date
 from fractions import Fraction
 
 from credits.errors import Finding, ProblemsFound
-from credits.rounding import decimal_text, half_up
+from credits.units.rounding import decimal_text, half_up
 
 FASTEST_RATE = 1000
 DROP_FRAME_RATES = frozenset({Fraction(30000, 1001), Fraction(60000, 1001)})
@@ -27,11 +27,11 @@ _DECIMAL_FEET = re.compile(r"[0-9]{1,9}(?:\.[0-9]{1,9})?")
 _LABEL = re.compile(r"([0-9]{2,6})[:;]([0-9]{2})[:;]([0-9]{2})([:;])([0-9]{2,4})")
 _WEEK = re.compile(r"([0-9]{4})-W([0-9]{2})")
 
-RATE_MEND = "Write a whole number such as 24, or a rate such as 24000/1001."
+RATE_HINT = "Write a whole number such as 24, or a rate such as 24000/1001."
 
 
-def _problem(what: str, mend: str, value: str, column: str | None = None) -> ProblemsFound:
-    return ProblemsFound(Finding(what, mend, column=column, value=value))
+def _problem(what: str, hint: str, value: str, column: str | None = None) -> ProblemsFound:
+    return ProblemsFound(Finding(what, hint, column=column, value=value))
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,14 +57,14 @@ class FrameRate:
             raise _problem("is not a frame rate", _rate_meant(written), text, "frame_rate")
         above, below = int(match[1]), int(match[2] or 1)
         if above == 0 or below == 0:
-            raise _problem("a frame rate is more than 0", RATE_MEND, text, "frame_rate")
+            raise _problem("a frame rate is more than 0", RATE_HINT, text, "frame_rate")
         per_second = Fraction(above, below)
         if per_second > FASTEST_RATE:
             what = f"is faster than {FASTEST_RATE} frames a second"
-            raise _problem(what, RATE_MEND, text, "frame_rate")
+            raise _problem(what, RATE_HINT, text, "frame_rate")
         if per_second not in (nominal := math.ceil(per_second), Fraction(nominal * 1000, 1001)):
             what = "is neither a whole number nor one times 1000/1001"
-            raise _problem(what, RATE_MEND, text, "frame_rate")
+            raise _problem(what, RATE_HINT, text, "frame_rate")
         return cls(per_second)
 
     @property
@@ -93,7 +93,7 @@ def _rate_meant(written: str) -> str:
             return f"Write {nominal}."
         if rate and abs(rate - Fraction(nominal * 1000, 1001)) < Fraction(1, 100):
             return f"Write {nominal * 1000}/1001."
-    return RATE_MEND
+    return RATE_HINT
 
 
 def seconds(frames: int | Fraction, rate: FrameRate) -> Fraction:
@@ -183,8 +183,8 @@ def parse_feet(text: str, gauge: Gauge) -> int:
         return half_up(Fraction(written) * gauge.frames_per_foot)
     match = _FEET_AND_FRAMES.fullmatch(written)
     if match is None:
-        mend = "Write feet, a plus sign and frames, such as 12+08."
-        raise _problem("is not a length in feet and frames", mend, text)
+        hint = "Write feet, a plus sign and frames, such as 12+08."
+        raise _problem("is not a length in feet and frames", hint, text)
     feet, over = int(match[1]), int(match[2])
     begin = gauge.first_frame(feet)
     held = gauge.first_frame(feet + 1) - begin
@@ -236,13 +236,13 @@ def frame_of_timecode(label: str, rate: FrameRate, drop: bool | None = None) -> 
     """
     match = _LABEL.fullmatch(label.strip())
     if match is None:
-        mend = "Write hours, minutes, seconds and frames, two digits each, such as 00:01:00:12."
-        raise _problem("is not a timecode", mend, label)
+        hint = "Write hours, minutes, seconds and frames, two digits each, such as 00:01:00:12."
+        raise _problem("is not a timecode", hint, label)
     hours, minutes, whole_seconds, frames_part = (int(match[i]) for i in (1, 2, 3, 5))
     semicolon = match[4] == ";"
     if semicolon and drop is False:
-        mend = "Write a colon before the frames, or say that it is drop-frame."
-        raise _problem("is drop-frame timecode where non-drop was expected", mend, label)
+        hint = "Write a colon before the frames, or say that it is drop-frame."
+        raise _problem("is drop-frame timecode where non-drop was expected", hint, label)
     drops = semicolon if drop is None else drop
     if drops and not rate.drops:
         raise _no_drop(label, rate)
@@ -259,8 +259,8 @@ def frame_of_timecode(label: str, rate: FrameRate, drop: bool | None = None) -> 
         return number
     skipped = _skipped_a_minute(rate)
     if minutes % 10 and whole_seconds == 0 and frames_part < skipped:
-        mend = f"The minute begins at {hours:02}:{minutes:02}:00;{skipped:02}."
-        raise _problem("does not exist: drop-frame timecode skips it", mend, label)
+        hint = f"The minute begins at {hours:02}:{minutes:02}:00;{skipped:02}."
+        raise _problem("does not exist: drop-frame timecode skips it", hint, label)
     return number - skipped * (whole_minutes - whole_minutes // 10)
 
 
@@ -280,6 +280,6 @@ def week_days(week: str) -> tuple[date, ...]:
         raise _problem("is outside the calendar", "Write a year from 0001 to 9998.", week)
     last = date(year, 12, 28).isocalendar().week  # 28 December is always in the last week
     if not 1 <= number <= last:
-        mend = f"Weeks of {year:04} go from {year:04}-W01 to {year:04}-W{last}."
-        raise _problem(f"{year:04} has {last} weeks", mend, week)
+        hint = f"Weeks of {year:04} go from {year:04}-W01 to {year:04}-W{last}."
+        raise _problem(f"{year:04} has {last} weeks", hint, week)
     return tuple(date.fromisocalendar(year, number, day) for day in range(1, 8))

@@ -12,8 +12,8 @@ from enum import StrEnum
 from fractions import Fraction
 from typing import NamedTuple
 
-from credits.film_time import FrameRate, Gauge
-from credits.frames import Frames
+from credits.units.film_time import FrameRate, Gauge
+from credits.units.frames import Frames
 
 
 class EntryNumber(NamedTuple):

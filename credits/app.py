@@ -15,13 +15,13 @@ from credits.compute.proof_causes import AsIf, since
 from credits.compute.proof_changes import Comparison
 from credits.compute.proof_compare import compare
 from credits.compute.results import Results, compute, credits_of, footage_of
+from credits.editions import Edition
 from credits.errors import ProblemsFound
-from credits.ledger.batch import Batch
-from credits.ledger.facts import Proof, ProofMark
-from credits.ledger.ledger import Ledger
-from credits.ledger.replay import replay
-from credits.ledger.written import WrittenLog
-from credits.pages.edition import Edition
+from credits.model.batch import Batch
+from credits.model.facts import Proof, ProofMark
+from credits.model.ledger import Ledger
+from credits.model.replay import replay
+from credits.model.written import WrittenLog
 from credits.store import Log, open_log
 
 

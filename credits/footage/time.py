@@ -7,8 +7,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
-from credits.ledger.facts import Purpose
-from credits.ledger.ledger import Entry, Ledger
+from credits.model.facts import Purpose
+from credits.model.ledger import Entry, Ledger
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 
-from credits.ledger.facts import (
+from credits.model.facts import (
     Character,
     Craft,
     Cut,
@@ -24,7 +24,7 @@ from credits.ledger.facts import (
     Take,
     Work,
 )
-from credits.ledger.written import Verb
+from credits.model.written import Verb
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from credits.ledger.facts import Craft, Kind
+from credits.model.facts import Craft, Kind
 
 _PERFORMANCE = (
     ("voice", "Voice", "Voices"),

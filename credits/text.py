@@ -1,0 +1,70 @@
+"""Words that people type: folded to be compared, and the nearest known word found.
+
+One way to fold a code and one way to find what somebody meant; every door into the log uses them.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Callable, Iterable
+from typing import TypeVar
+
+from rapidfuzz import fuzz
+
+T = TypeVar("T")
+
+LEAST_LIKENESS = 70
+SUGGESTED = 3
+
+# What a spreadsheet may take for the beginning of a formula, the full-width forms included.
+FORMULA_SIGNS = frozenset("=+-@\t\r\n＝＋－＠")
+
+
+def fold_code(code: str) -> str:
+    """Fold a code to what makes it unique: without regard to case, in any script.
+
+    Canonical composition stands before and after the case folding (Unicode Standard, section 3.13,
+    canonical caseless matching), so that composed and decomposed spellings are one code.
+    """
+    if code.isascii():
+        return code.lower()
+    return unicodedata.normalize("NFC", unicodedata.normalize("NFC", code).casefold())
+
+
+def fold_words(text: str) -> str:
+    """Fold a heading or a department: without regard to case and spacing."""
+    return fold_code(" ".join(text.split()))
+
+
+def nearest(
+    word: str,
+    known: Iterable[T],
+    spellings: Callable[[T], Iterable[str]] | None = None,
+    most: int = SUGGESTED,
+) -> list[T]:
+    """Find the known things whose spelling is most like a word, the likest first.
+
+    spellings: the texts that a thing is known by; without it the things are texts themselves.
+    most: how many at most. Empty where nothing reaches LEAST_LIKENESS per cent (the ratio of
+    rapidfuzz, an edit distance that counts insertions and deletions).
+    """
+    wanted = fold_words(word)
+    bare = wanted.lstrip("0") if wanted.isdigit() else None
+    scored: list[tuple[float, str, int, T]] = []
+    for place, each in enumerate(known):
+        texts = (str(each),) if spellings is None else tuple(spellings(each))
+        score = 0.0
+        for text in map(fold_words, texts):
+            if bare is not None and text.isdigit() and text.lstrip("0") == bare:
+                score = 100.0
+            elif len(wanted) > 1 and wanted in text.split():
+                score = max(score, LEAST_LIKENESS + 10.0)
+            score = max(score, fuzz.ratio(wanted, text, score_cutoff=LEAST_LIKENESS))
+        if score >= LEAST_LIKENESS:
+            scored.append((-score, texts[0], place, each))
+    return [each for *_, each in sorted(scored, key=lambda item: item[:3])[:most]]
+
+
+def guarded(text: str) -> str:
+    """Put an apostrophe before a cell of a CSV file that a spreadsheet would run as a formula."""
+    return f"'{text}" if text.lstrip(" ")[:1] in FORMULA_SIGNS and text.strip(" ") else text

@@ -1,0 +1,1 @@
+"""Frames, film time and rounding: exact arithmetic that everything else stands on."""
