@@ -33,9 +33,10 @@ def step(name: str, work: Callable[[], T]) -> T:
 
 def load(tables: Path, production: Path) -> None:
     """Bring the tables and the cut in."""
-    from credits.exchange.cut_in import read_cut
-    from credits.exchange.load import plan_load, read_tables
-    from credits.model.batch import Batch
+    from credits.formats.cut.read import read_cut
+    from credits.formats.tables.load import plan_load
+    from credits.formats.tables.sheets import read_tables
+    from credits.model.log import Batch
     from credits.store import create_production, open_log
 
     create_production(production, "Measured")
@@ -53,8 +54,8 @@ def load(tables: Path, production: Path) -> None:
 def answer(production: Path) -> None:
     """Read the log, compute everything, build every edition twice."""
     from credits.app import build_sites
-    from credits.compute.results import compute, footage_of
     from credits.editions import Edition
+    from credits.figures.results import compute, footage_of
     from credits.model.replay import replay
     from credits.store import open_log
 

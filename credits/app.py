@@ -8,20 +8,22 @@ from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from credits.compute.credit_plan import CreditPlan, built_in_plan
-from credits.compute.credits import Credits
-from credits.compute.proof import BUILT_IN, frozen, is_same, new_proof
-from credits.compute.proof_causes import AsIf, since
-from credits.compute.proof_changes import Comparison
-from credits.compute.proof_compare import compare
-from credits.compute.results import Results, compute, credits_of, footage_of
+from credits.billing.compare import AsIf, Comparison, compare, since
+from credits.billing.credits import Credits
+from credits.billing.plan import CreditPlan, built_in_plan
+from credits.billing.proof import BUILT_IN, credits_to_json, is_same, new_proof
 from credits.editions import Edition
 from credits.errors import ProblemsFound
-from credits.model.batch import Batch
+from credits.figures.results import Results, compute, credits_of, footage_of
+from credits.formats.plan.read import read_plan_file, read_plan_text
+from credits.formats.plan.words import FILE_NAME
 from credits.model.facts import Proof, ProofMark
 from credits.model.ledger import Ledger
+from credits.model.log import Batch, WrittenLog
 from credits.model.replay import replay
-from credits.model.written import WrittenLog
+from credits.site.pictures import pictures_of
+from credits.site.render import build
+from credits.site.source import page_source
 from credits.store import Log, open_log
 
 
@@ -61,8 +63,6 @@ def read_plan(folder: Path, ledger: Ledger) -> CreditPlan:
 
     Raises ProblemsFound with everything that is wrong with the file.
     """
-    from credits.exchange.plan_in import read_plan_file
-    from credits.exchange.plan_words import FILE_NAME
 
     path = folder / FILE_NAME
     return read_plan_file(path, ledger) if path.exists() else built_in_plan(ledger)
@@ -76,7 +76,6 @@ def read_credits(folder: Path) -> tuple[Ledger, Credits]:
 
 def plan_text(folder: Path) -> str:
     """The text of ``credit-plan.toml``; without one, the name of the built-in plan."""
-    from credits.exchange.plan_words import FILE_NAME
 
     path = folder / FILE_NAME
     return path.read_text(encoding="utf-8-sig") if path.exists() else BUILT_IN
@@ -132,7 +131,7 @@ def _compared(folder: Path, log: Log, ledger: Ledger, credits: Credits, proof: P
     written = log.read()
     mark, plan = proof.mark, plan_text(folder)
     as_if: tuple[AsIf, ...] = ()
-    if proof.content != frozen(credits):
+    if proof.content != credits_to_json(credits):
         as_if = tuple(_as_if(log, written, ledger, mark, plan, read_plan(folder, ledger)))
     found = since(written, ledger, mark.log_lines, log.changes_since(mark), as_if)
     return compare(proof, credits, plan, ledger, found)
@@ -160,7 +159,6 @@ def _as_if(
 
 def _plan_of(text: str, ledger: Ledger) -> CreditPlan | None:
     """The plan that a proof was made by; None when the production no longer has what it names."""
-    from credits.exchange.plan_in import read_plan_text
 
     try:
         return built_in_plan(ledger) if text == BUILT_IN else read_plan_text(text, ledger)
@@ -182,9 +180,6 @@ def build_sites(
     progress: Callable[[str], None] | None = None,
 ) -> tuple[SiteReport, ...]:
     """Build the sites of a production, a folder per edition under ``out`` (None: ``site/``)."""
-    from credits.pages.source import page_source
-    from credits.site.build import build
-    from credits.site.pictures import pictures_of
 
     results = results_of(folder)
     comparison = changes_since(folder, results.ledger, results.credits)

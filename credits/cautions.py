@@ -1,5 +1,7 @@
 """The cautions that the product itself shows, word for word everywhere."""
 
+from __future__ import annotations
+
 CREDITS_CAUTION = (
     "A draft until the production's legal department clears it: billing is governed by contracts, "
     "guild and union agreements and local law."

@@ -12,12 +12,14 @@ import unicodedata
 from bisect import bisect_right
 from collections.abc import Sequence
 from functools import cache, lru_cache
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
+
+from pyuca import Collator
+from rapidfuzz import fuzz, process
+from stdnum import isni
+from stdnum.iso7064 import mod_11_2
 
 from credits.errors import Finding, ProblemsFound
-
-if TYPE_CHECKING:
-    from pyuca import Collator
 
 Weights = tuple[int, ...]
 
@@ -69,7 +71,6 @@ def fold(text: str) -> str:
 
 @cache
 def _collator() -> Collator:
-    from pyuca import Collator
 
     return Collator()
 
@@ -231,7 +232,6 @@ LEAST_PLAIN_LIKENESS = 80.0
 
 def _near_in_letters(texts: Sequence[str]) -> set[tuple[int, int]]:
     """Pairs of places (lower first) of texts of whose letters 80 % agree in order."""
-    from rapidfuzz import fuzz, process
 
     return {
         (at, at + 1 + behind)
@@ -269,7 +269,6 @@ def alike(names: Sequence[tuple[str, str]]) -> list[tuple[str, str, float]]:
     of the letters agree in order; or so they do with the words sorted ("Lind Ana"); or all words of
     the shorter, two at least, are words of the longer ("Ana Lind", "Ana Lind Moreau").
     """
-    from rapidfuzz import fuzz
 
     people = sorted({(code, folded) for code, name in names if (folded := fold(name))})
     texts = [folded for _, folded in people]
@@ -295,8 +294,6 @@ def check_isni(text: str) -> str:
     Raises ProblemsFound when it is not sixteen characters or its check character (ISO 7064,
     MOD 11-2) is not the one that the fifteen figures ask for.
     """
-    from stdnum import isni
-    from stdnum.iso7064 import mod_11_2
 
     number: str = isni.compact(text)
     if _ISNI.fullmatch(number) is None:

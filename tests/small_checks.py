@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from credits.compute.checks import Check
-from credits.compute.results import compute
+from credits.checks.rule import Check
+from credits.figures.results import compute
 from tests.small_log import small_ledger
 
 

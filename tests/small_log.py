@@ -34,8 +34,8 @@ from typing import Any
 from credits.model import facts
 from credits.model.crafts import BUILT_IN_CRAFTS
 from credits.model.ledger import Ledger
+from credits.model.log import CutVersion, LogLine, Verb, WrittenLog
 from credits.model.replay import replay
-from credits.model.written import CutVersion, Verb, Written, WrittenLog
 from credits.units.film_time import FrameRate, Gauge
 from credits.units.frames import Frames
 
@@ -182,7 +182,7 @@ def _facts(name: str, rows: list[Row]) -> tuple[Any, ...]:
     return tuple(made)
 
 
-def _lines(blocks: Mapping[str, list[Row]]) -> Iterator[Written]:
+def _lines(blocks: Mapping[str, list[Row]]) -> Iterator[LogLine]:
     rows = [*blocks.get("entries", ()), *blocks.get("lines", ())]
     for place, row in enumerate(rows):
         values = _read("entries", row)
@@ -191,7 +191,7 @@ def _lines(blocks: Mapping[str, list[Row]]) -> Iterator[Written]:
         line.setdefault("verb", Verb.RECORD)
         line.setdefault("logged_at", FIRST_LOGGED_AT + timedelta(minutes=place))
         work = None if line["verb"] is Verb.VOID else facts.Work(**values)
-        yield Written(work=work, **line)
+        yield LogLine(work=work, **line)
 
 
 def _cut(rows: list[Row]) -> facts.Cut:

@@ -72,7 +72,7 @@ def test_a_span_names_both_ends() -> None:
 
 def test_length_counts_frames_and_not_ranges() -> None:
     assert Frames.parse("1-20,25-48").count == 44
-    assert len(NO_FRAMES) == 0
+    assert NO_FRAMES.count == 0
     assert not NO_FRAMES
     assert list(Frames.parse("1-20,25-48")) == [(1, 21), (25, 49)]
 

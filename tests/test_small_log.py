@@ -8,7 +8,7 @@ from fractions import Fraction
 import pytest
 
 from credits.model.facts import CutClip, EntryNumber, Shot, Take
-from credits.model.written import Verb
+from credits.model.log import Verb
 from credits.units.frames import Frames
 from tests.small_log import WORKED_EXAMPLE, small_ledger, small_log
 

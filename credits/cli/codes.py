@@ -1,26 +1,32 @@
-"""Words of a command that name something in the log: found without regard to case, or refused with
-the nearest there is."""
+"""Words of a command that name something in the log."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from typing import TYPE_CHECKING, TypeVar
+import os
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from datetime import date, timedelta
+from pathlib import Path
+from typing import Annotated, Protocol, TypeVar
 
+import typer
+
+from credits import app
+from credits.cli.printing import clean
 from credits.errors import Finding, WrongCall
-from credits.text import nearest
+from credits.formats.tables.cells import Unreadable, day, stripped
+from credits.model.ledger import Ledger
+from credits.model.log import WrittenLog
+from credits.model.replay import current_lines
+from credits.store import find_production, open_log
+from credits.text import fold_code, nearest
 
-if TYPE_CHECKING:
-    from datetime import date
-    from typing import Protocol
 
-    from credits.model.ledger import Ledger
+class Coded(Protocol):
+    """A fact with a code of its own."""
 
-    class Coded(Protocol):
-        """A fact with a code of its own."""
-
-        @property
-        def code(self) -> str:
-            """The code."""
+    @property
+    def code(self) -> str:
+        """The code."""
 
 
 ONE_OF = {
@@ -69,8 +75,6 @@ def unknown(table: str, text: str, facts: Iterable[Coded]) -> WrongCall:
 
 def fact_named(table: str, text: str, facts: Iterable[F]) -> F:
     """The fact whose code this is, without regard to case. Raises WrongCall with the nearest."""
-    from credits.exchange.values import stripped
-    from credits.text import fold_code
 
     every = tuple(facts)
     wanted = fold_code(stripped(text))
@@ -100,7 +104,6 @@ def persons_named(texts: Sequence[str] | None, ledger: Ledger) -> frozenset[str]
 
 def relative_day(text: str) -> str | None:
     """The date of ``today`` or ``yesterday``; None for anything else."""
-    from datetime import date, timedelta
 
     word = text.strip().lower()
     if word not in ("today", "yesterday"):
@@ -110,11 +113,112 @@ def relative_day(text: str) -> str | None:
 
 def day_named(text: str, option: str) -> date:
     """A day: 2026-03-02, ``today`` or ``yesterday``. Raises WrongCall."""
-    from credits.exchange.days import day
-    from credits.exchange.values import Unreadable
 
     try:
         return day(relative_day(text) or text.strip())
     except Unreadable as found:
         hint = f"{found.hint} Or write today or yesterday."
         raise WrongCall(Finding(found.what, hint, column=option, value=text)) from None
+
+
+Completion = Callable[[typer.Context, str], list[tuple[str, str]]]
+
+MOST_ENTRIES = 50
+
+
+def folder_meant(ctx: typer.Context) -> Path:
+    """The folder of the production that a half-typed command means. Raises NoProduction."""
+
+    named = ctx.params.get("production") or ctx.find_root().params.get("production")
+    return find_production(Path(named) if named else None, os.environ, Path.cwd())
+
+
+def _written(ctx: typer.Context) -> WrittenLog:
+
+    with open_log(folder_meant(ctx)) as log:
+        return log.read()
+
+
+def _name(fact: object) -> str:
+    """The name beside a code. The shells' own scripts read brackets as markup, so none stay."""
+
+    return clean(name_of(fact) or "").replace("[", "(").replace("]", ")").replace("\\", "/")
+
+
+def _codes(ctx: typer.Context, tables: tuple[str, ...]) -> Iterator[tuple[str, str]]:
+    written = _written(ctx)
+    for table in tables:
+        for fact in getattr(written, table):
+            yield fact.code, _name(fact)
+
+
+def as_typed(code: str, incomplete: str) -> str:
+    """The code with its beginning in the case that was typed: shells drop what begins otherwise."""
+    return code if code.startswith(incomplete) else incomplete + code[len(incomplete) :]
+
+
+def production_codes(*tables: str) -> Completion:
+    """A completion with the codes of some tables, names beside them; case does not matter."""
+
+    def complete(ctx: typer.Context, incomplete: str) -> list[tuple[str, str]]:
+        wanted = incomplete.casefold()
+        try:
+            found = list(_codes(ctx, tables))
+        except Exception:
+            return []
+        return [
+            (as_typed(code, incomplete), name)
+            for code, name in found
+            if code.casefold().startswith(wanted)
+        ]
+
+    return complete
+
+
+def entry_numbers(ctx: typer.Context, incomplete: str) -> list[tuple[str, str]]:
+    """The numbers of the latest entries that count, the last one first."""
+
+    try:
+        current = [holds for _, holds in current_lines(_written(ctx).lines)[0]]
+    except Exception:
+        return []
+    wanted = incomplete.upper()
+    fitting = [line for line in current if str(line.number).startswith(wanted)]
+    latest = sorted(fitting, key=lambda line: line.number, reverse=True)[:MOST_ENTRIES]
+    return [
+        (as_typed(str(line.number), incomplete), f"{line.work.craft} {line.work.person}")
+        for line in latest
+        if line.work
+    ]
+
+
+PersonsOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--person",
+        metavar="CODE",
+        help="Only this person; may be given again.",
+        autocompletion=production_codes("people"),
+    ),
+]
+CharactersOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--character",
+        metavar="CODE",
+        help="Only this character; may be given again.",
+        autocompletion=production_codes("characters"),
+    ),
+]
+
+
+def folder_of(production: Path | None) -> Path:
+    """The production folder that is meant (4.1). Raises NoProduction."""
+
+    return find_production(production, os.environ, Path.cwd())
+
+
+def read_ledger(production: Path | None) -> Ledger:
+    """The ledger of the production that is meant."""
+
+    return app.read_ledger(folder_of(production))

@@ -5,19 +5,22 @@ from __future__ import annotations
 import sys
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
+from credits import app
 from credits.cli import printing
-from credits.cli.options import JsonOption, ProductionOption, folder_of
+from credits.cli.codes import folder_of
+from credits.cli.options import JsonOption, ProductionOption
 from credits.errors import Finding, ProblemsFound, WrongCall
-
-if TYPE_CHECKING:
-    from credits.exchange.cut_in import CutReading
-    from credits.model.facts import Cut
-    from credits.model.written import CutVersion
-    from credits.units.film_time import FrameRate
+from credits.formats.cut.otio import cut_to_otio
+from credits.formats.cut.read import CutReading, read_cut
+from credits.model.facts import Cut
+from credits.model.log import Batch, CutVersion
+from credits.site.words import counted
+from credits.store import open_log, read_settings
+from credits.units.film_time import FrameRate, clock
 
 SHOWN_CLIPS = 20
 
@@ -72,9 +75,6 @@ def bring_in_cut(
 
     A cut that is the same as the current one is not written again. Raises ProblemsFound.
     """
-    from credits.exchange.cut_in import read_cut
-    from credits.model.batch import Batch
-    from credits.store import open_log
 
     with open_log(folder) as log, log.writing() as pen:
         written = pen.read()
@@ -112,8 +112,6 @@ def _say_brought_in(
         )
         return
     if new:
-        from credits.store import read_settings
-
         printing.say(_sentence(version, the_cut, shots, read_settings(folder).rate))
     else:
         printing.say(f"Nothing new: cut version {version} is the same.")
@@ -121,8 +119,6 @@ def _say_brought_in(
 
 
 def _sentence(version: int, the_cut: Cut, shots: int, rate: FrameRate) -> str:
-    from credits.pages.words import counted
-    from credits.units.film_time import clock
 
     size = f"{counted(len(the_cut.clips), 'clip')} of {counted(shots, 'shot')}"
     length = f"{counted(the_cut.length, 'frame')} ({clock(the_cut.length, rate)})"
@@ -142,7 +138,6 @@ def _say_not_understood(findings: tuple[Finding, ...]) -> None:
 
 
 def _use(folder: Path, version: int, as_json: bool) -> None:
-    from credits.store import open_log
 
     with open_log(folder) as log, log.writing() as pen:
         pen.use_cut(version)
@@ -156,8 +151,6 @@ def _save(folder: Path, file: Path, as_json: bool) -> None:
     if file.suffix.lower() != ".otio":
         hint = "Write a name that ends in .otio."
         raise WrongCall(Finding("the cut is written as .otio", hint, None, "--save", str(file)))
-    from credits import app
-    from credits.exchange.cut_out import cut_to_otio
 
     ledger = app.read_ledger(folder)
     if ledger.cut is None:
@@ -171,7 +164,6 @@ def _save(folder: Path, file: Path, as_json: bool) -> None:
 
 
 def _list(folder: Path, as_json: bool) -> None:
-    from credits.store import open_log
 
     with open_log(folder) as log:
         versions = log.cut_versions()

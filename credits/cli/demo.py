@@ -3,13 +3,23 @@
 from __future__ import annotations
 
 import os
+import shutil
+import tomllib
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
+from credits.app import read_ledger
 from credits.cli import printing
-from credits.errors import Finding, LogUnusable, WrongCall
+from credits.cli.cut import bring_in_cut
+from credits.cli.load import bring_in, face_sheet_planner, progress_bar, table_planner
+from credits.cli.site import EditionWord, built, editions_meant, say_reports
+from credits.errors import CreditsError, Finding, LogUnusable, ProblemsFound, WrongCall
+from credits.places import example
+from credits.site.words import counted
+from credits.store import create_production, read_settings
+from credits.units.film_time import clock
 
 TABLES = "tables"
 PICTURES = "pictures"
@@ -23,8 +33,6 @@ def demo(
     ),
 ) -> None:
     """Make the example production, an invented film, with its pages."""
-    from credits.cli.cut import bring_in_cut
-    from credits.cli.site import EditionWord, built, editions_meant, say_reports
 
     example = _example()
     _make(folder, example)
@@ -38,7 +46,6 @@ def demo(
 
 def _example() -> Path:
     """The folder of the example production. Raises LogUnusable when it was not installed."""
-    from credits.places import example
 
     root = example()
     found = sorted(root.glob("*/production.toml")) if root.is_dir() else []
@@ -50,9 +57,6 @@ def _example() -> Path:
 
 def _make(folder: Path, example: Path) -> None:
     """Start the production; an earlier demo is brought up to date, anything else is refused."""
-    import tomllib
-
-    from credits.store import create_production
 
     settings = tomllib.loads((example / "production.toml").read_text(encoding="utf-8"))
     if not folder.exists() or (folder.is_dir() and not any(folder.iterdir())):
@@ -72,8 +76,6 @@ def _make(folder: Path, example: Path) -> None:
 
 
 def _is_demo(folder: Path, title: str) -> bool:
-    from credits.errors import CreditsError
-    from credits.store import read_settings
 
     if not (folder / "production.db").is_file() or not (folder / TABLES / CUT).is_file():
         return False
@@ -85,7 +87,6 @@ def _is_demo(folder: Path, title: str) -> bool:
 
 def _copy(example: Path, folder: Path) -> None:
     """The tables and pictures beside the log; the settings are the production's own."""
-    import shutil
 
     for source in sorted(example.rglob("*")):
         inside = source.relative_to(example)
@@ -99,8 +100,6 @@ def _copy(example: Path, folder: Path) -> None:
 
 def _load(folder: Path) -> None:
     """Bring in the tables, then every face sheet; the example has no problems, or says them."""
-    from credits.cli.load import bring_in, face_sheet_planner, progress_bar, table_planner
-    from credits.errors import ProblemsFound
 
     tables = folder / TABLES
     files = [p for p in sorted(tables.rglob("*.csv")) if p.name != CUT]
@@ -116,9 +115,6 @@ def _load(folder: Path) -> None:
 
 
 def _say_figures(folder: Path, version: int) -> None:
-    from credits.app import read_ledger
-    from credits.pages.words import counted
-    from credits.units.film_time import clock
 
     ledger = read_ledger(folder)
     shots = counted(len(ledger.shots), "shot")

@@ -1,21 +1,27 @@
-"""``credits find``: people, characters, puppets, parts, shots and entries that match a text."""
+"""Commands that look up: find, same."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+import sys
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
 from credits.cli import printing
-from credits.cli.codes import name_of
-from credits.cli.options import JsonOption, ProductionOption, folder_of
-
-if TYPE_CHECKING:
-    from credits.model.ledger import Ledger
-    from credits.model.written import Written, WrittenLog
+from credits.cli.codes import fact_named, folder_of, name_of, production_codes, with_name
+from credits.cli.options import JsonOption, ProductionOption
+from credits.cli.sentences import around, sentence, thing, written_line
+from credits.cli.targets import cells_of
+from credits.errors import Finding, ProblemsFound, WrongCall
+from credits.model.facts import EntryNumber, Part, Person, Puppet, Shot, Work
+from credits.model.ledger import Entry, Ledger
+from credits.model.log import Batch, LogLine, WrittenLog
+from credits.model.replay import one_person, replay
+from credits.names import fold
+from credits.store import open_log
 
 SHOWN_ON_TERMINAL = 200
 
@@ -40,8 +46,6 @@ def find(
     as_json: JsonOption = False,
 ) -> None:
     """Find people, characters, puppets, shots and entries by a text."""
-    from credits.model.replay import replay
-    from credits.store import open_log
 
     wanted = " ".join(text)
     folder: Path = folder_of(production)
@@ -59,10 +63,8 @@ def find(
         raise typer.Exit(1)
 
 
-def _history(text: str, written: WrittenLog) -> tuple[Written, ...]:
+def _history(text: str, written: WrittenLog) -> tuple[LogLine, ...]:
     """All lines of the entry of this number, as they were written; none when it is no number."""
-    from credits.cli.effect import around
-    from credits.model.facts import EntryNumber
 
     try:
         number = EntryNumber.parse(text)
@@ -92,10 +94,6 @@ def _searched(written: WrittenLog, ledger: Ledger) -> Iterator[tuple[str, object
 
 
 def _matches(text: str, written: WrittenLog, ledger: Ledger) -> Iterable[Match]:
-    from credits.cli.sentences import sentence, thing
-    from credits.model.facts import Part, Puppet, Shot, Work
-    from credits.model.ledger import Entry
-    from credits.names import fold
 
     words = fold(text).split()
     for kind, fact, texts in _searched(written, ledger):
@@ -115,8 +113,7 @@ def _matches(text: str, written: WrittenLog, ledger: Ledger) -> Iterable[Match]:
             yield Match(kind, fact.code, name_of(fact) or "")  # type: ignore[attr-defined]
 
 
-def _json(matches: list[Match], history: tuple[Written, ...]) -> dict[str, object]:
-    from credits.cli.entry_in import cells_of
+def _json(matches: list[Match], history: tuple[LogLine, ...]) -> dict[str, object]:
 
     return {
         "found": [
@@ -139,10 +136,7 @@ def _json(matches: list[Match], history: tuple[Written, ...]) -> dict[str, objec
     }
 
 
-def _say(matches: list[Match], history: tuple[Written, ...], ledger: Ledger) -> None:
-    import sys
-
-    from credits.cli.sentences import written_line
+def _say(matches: list[Match], history: tuple[LogLine, ...], ledger: Ledger) -> None:
 
     for line in history:
         printing.say(written_line(line, ledger))
@@ -152,3 +146,79 @@ def _say(matches: list[Match], history: tuple[Written, ...], ledger: Ledger) -> 
     printing.table(("what", "code", "says"), [(m.kind, m.code, m.says) for m in shown])
     if len(shown) < len(matches):
         printing.remark(f"… and {len(matches) - len(shown)} more.")
+
+
+PersonArgument = Annotated[
+    str, typer.Argument(metavar="PERSON", autocompletion=production_codes("people"))
+]
+
+
+def same(
+    first: PersonArgument,
+    second: PersonArgument,
+    undo: Annotated[bool, typer.Option("--undo", help="They are two people after all.")] = False,
+    production: ProductionOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Say that two codes are one person; --undo takes it back.
+
+    The person is known by the first of the two codes.
+    """
+
+    with open_log(folder_of(production)) as log, log.writing() as pen:
+        people = pen.read().people
+        one, other = (fact_named("people", text, people) for text in (first, second))
+        if one.code == other.code:
+            what = "is one code, not two"
+            raise WrongCall(Finding(what, "Name two codes of the people table.", value=one.code))
+        by_code = {person.code: person for person in people}
+        change = _parted(one, other, by_code) if undo else _joined(one, other, people)
+        if change is not None:
+            pen.write(Batch(people=(change,)))
+            by_code[change.code] = change
+    ends = one_person(by_code.values())
+    if as_json:
+        printing.say_json(
+            {
+                "person": ends[one.code],
+                "codes": sorted(code for code, end in ends.items() if end == ends[one.code]),
+                "changed": change is not None,
+            }
+        )
+    elif change is None:
+        printing.say(f"Nothing new: {with_name(other)} is {with_name(one)} already.")
+    elif undo:
+        printing.say(f"{with_name(one)} and {with_name(other)} are two people again.")
+    else:
+        end = by_code[ends[one.code]]
+        also = "" if end.code == one.code else f", known as {with_name(end)}"
+        printing.say(f"{with_name(other)} is {with_name(one)}: one person everywhere{also}.")
+
+
+def _joined(one: Person, other: Person, people: tuple[Person, ...]) -> Person | None:
+    """The row that joins them: the end of the second's chain points at the first's; None: done."""
+
+    ends = one_person(people)
+    if ends[one.code] == ends[other.code]:
+        return None
+    last = next(person for person in people if person.code == ends[other.code])
+    return replace(last, same_as=ends[one.code])
+
+
+def _parted(one: Person, other: Person, by_code: Mapping[str, Person]) -> Person:
+    """The row that parts them. Raises ProblemsFound when they are not joined, or by others."""
+
+    ends = one_person(by_code.values())
+    if ends[one.code] != ends[other.code]:
+        what = f"{with_name(one)} and {with_name(other)} are two people: there is nothing to undo"
+        raise ProblemsFound(Finding(what))
+    for person in (other, one):
+        if person.same_as is None:
+            continue
+        parted = replace(person, same_as=None)
+        after = one_person({**by_code, person.code: parted}.values())
+        if after[one.code] != after[other.code]:
+            return parted
+    what = f"{with_name(one)} and {with_name(other)} are joined by way of other codes"
+    hint = f"Undo these one by one; all of them stand for {ends[one.code]}."
+    raise ProblemsFound(Finding(what, hint))

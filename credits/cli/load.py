@@ -6,18 +6,23 @@ import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
+from rich.console import Console
+from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
 
 from credits.cli import printing
-from credits.cli.options import JsonOption, ProductionOption, folder_of
+from credits.cli.codes import folder_of
+from credits.cli.options import JsonOption, ProductionOption
+from credits.errors import Finding, WrongCall
+from credits.formats.tables.faces import plan_face_sheet
+from credits.formats.tables.load import LoadPlan, plan_load
+from credits.formats.tables.sheets import read_tables
+from credits.model.log import WrittenLog
+from credits.store import open_log
 
-if TYPE_CHECKING:
-    from credits.exchange.load import LoadPlan
-    from credits.model.written import WrittenLog
-
-Progress = Callable[[str, int, int], None]
+ProgressReport = Callable[[str, int, int], None]
 Planner = Callable[["WrittenLog"], "LoadPlan"]
 
 
@@ -61,9 +66,8 @@ def load(
         _say(plan, dry_run)
 
 
-def table_planner(paths: Sequence[Path], progress: Progress | None = None) -> Planner:
+def table_planner(paths: Sequence[Path], progress: ProgressReport | None = None) -> Planner:
     """Read tables; the planner says what they write into a log."""
-    from credits.exchange.load import plan_load, read_tables
 
     tables = read_tables(paths, progress)
     for finding in tables.left_out:
@@ -73,8 +77,6 @@ def table_planner(paths: Sequence[Path], progress: Progress | None = None) -> Pl
 
 def face_sheet_planner(paths: Sequence[Path], shot_and_take: str) -> Planner:
     """Read one face sheet. Raises WrongCall for more files than one."""
-    from credits.errors import Finding, WrongCall
-    from credits.exchange.load import plan_face_sheet
 
     if len(paths) != 1:
         what = f"a face sheet is one file, not {len(paths)}"
@@ -84,7 +86,6 @@ def face_sheet_planner(paths: Sequence[Path], shot_and_take: str) -> Planner:
 
 def bring_in(folder: Path, planner: Planner, write: bool = True) -> LoadPlan:
     """Plan against the log and write, in one transaction; a plan with problems writes nothing."""
-    from credits.store import open_log
 
     with open_log(folder) as log:
         if not write:
@@ -97,7 +98,7 @@ def bring_in(folder: Path, planner: Planner, write: bool = True) -> LoadPlan:
 
 
 @contextmanager
-def progress_bar() -> Iterator[Progress | None]:
+def progress_bar() -> Iterator[ProgressReport | None]:
     """A bar on standard error while a person looks on, else nothing.
 
     It is told what is at work, how many files are done, and of how many; of 0: nobody knows how
@@ -106,8 +107,6 @@ def progress_bar() -> Iterator[Progress | None]:
     if not printing.is_terminal(sys.stderr):
         yield None
         return
-    from rich.console import Console
-    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
 
     words = TextColumn("{task.description}", markup=False)
     with Progress(

@@ -6,12 +6,15 @@ data: control characters never reach a terminal, and nothing is read as markup.
 
 from __future__ import annotations
 
+import json
 import os
 import sys
 import unicodedata
 from collections.abc import Iterable, Sequence
 from itertools import groupby
 from typing import IO
+
+from rich.cells import cell_len
 
 from credits.errors import Finding
 
@@ -79,7 +82,6 @@ def heading(text: str) -> None:
 
 def json_text(value: object) -> str:
     """The value as JSON, in characters that standard output can write."""
-    import json
 
     plain = (sys.stdout.encoding or "ascii").lower().replace("-", "") not in ("utf8", "utf16")
     return json.dumps(value, ensure_ascii=plain, indent=2)
@@ -107,7 +109,6 @@ def cells(text: str) -> int:
     """How many columns of a terminal the text takes; East Asian wide characters take two."""
     if text.isascii():
         return len(text)
-    from rich.cells import cell_len
 
     return cell_len(text)
 

@@ -1,25 +1,126 @@
-"""``credits review``: one animator's figures, with their context, for a conversation."""
+"""The command review, and the review pack."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
+import os
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Annotated
 
 import typer
 
+from credits.app import results_of
+from credits.cautions import REVIEW_CAUTION
 from credits.cli import printing
-from credits.cli.codes import day_named, fact_named
-from credits.cli.completion import production_codes
-from credits.cli.options import JsonOption, ProductionOption, folder_of
+from credits.cli.codes import day_named, fact_named, folder_of, production_codes
+from credits.cli.options import JsonOption, ProductionOption
+from credits.editions import Edition
 from credits.errors import CreditsError, Finding, WrongCall
+from credits.formats.deliver.fonts import font_folders
+from credits.formats.deliver.review import ReviewSheet, review_csv, review_json, review_pdf
+from credits.model.ledger import Ledger
+from credits.review.review import Period, Review
+from credits.review.shown import (
+    TITLE,
+    ShownExpectation,
+    ShownReview,
+    ShownTable,
+    shown_expectation,
+    shown_review,
+)
+from credits.review.unit import LEAST_OTHERS
+from credits.site.links import file_name
+from credits.site.page import Frame
+from credits.site.pages.review import OTHERS, TOO_FEW_OTHERS, ReviewPages, period_text
+from credits.site.publish import publish
+from credits.site.render import rendered, static_files
+from credits.site.source import PageSource, page_source
+from credits.site.whole_site import as_of
 
-if TYPE_CHECKING:
-    from pathlib import Path
+FOR_WHOM = "Review of one person: for this person and the production office only"
 
-    from credits.cli.review_pack import Made
-    from credits.compute.expectation_words import ShownExpectation
-    from credits.compute.review import Period
-    from credits.compute.review_shown import ShownReview, ShownTable
-    from credits.model.ledger import Ledger
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """A review with what it was made from."""
+
+    source: PageSource
+    pages: ReviewPages
+    review: Review
+
+    @property
+    def others(self) -> str:
+        """What the ranges of the others are, or why there are none."""
+        return OTHERS if self.review.others >= LEAST_OTHERS else TOO_FEW_OTHERS
+
+
+def _sheet(made: Made) -> ReviewSheet:
+    page, review, ledger = made.pages.page(made.review), made.review, made.source.ledger
+    expectation = made.pages.expectations.of(review.person, review.period)
+    return ReviewSheet(
+        film=ledger.production.title,
+        name=ledger.people[review.person].credit_name,
+        period=page.period,
+        data=as_of(made.source),
+        caution=REVIEW_CAUTION,
+        others=made.others,
+        shown=shown_review(review, ledger),
+        expectation=shown_expectation(expectation),
+        waits=tuple(
+            (
+                wait.day,
+                wait.puppet.text if wait.puppet is not None else "",
+                wait.part,
+                wait.shot.text if wait.shot is not None else "",
+                wait.minutes,
+            )
+            for wait in page.waits
+        ),
+    )
+
+
+def _html(made: Made) -> bytes:
+
+    ledger = made.source.ledger
+    frame = Frame(
+        title=f"Review: {ledger.people[made.review.person].credit_name}",
+        film=ledger.production.title,
+        root="",
+        nav=(),
+        edition=f"{FOR_WHOM}. {period_text(made.review.period)}",
+        as_of=as_of(made.source),
+        crew=True,
+        office=True,
+    )
+    page = made.pages.page(made.review)
+    return rendered("pack/review.html", frame=frame, page=page).encode("utf-8")
+
+
+def _refuse_other_packs(folder: Path, html: str) -> None:
+    """A site, or somebody else's pack, is never replaced by this one."""
+    if folder.is_dir() and any(folder.iterdir()) and not (folder / html).is_file():
+        what = "holds something else than a pack of this person; writing would remove it"
+        hint = "Name an empty or new folder: a pack holds one person alone."
+        raise WrongCall(Finding(what, hint, column="--out", value=str(folder)))
+
+
+def write_pack(made: Made, out: str) -> tuple[str, ...]:
+    """Write the pack into a folder that then holds it and nothing else; the names of its files.
+
+    Raises WrongCall for a folder with other things in it, LettersMissing, CreditsError.
+    """
+
+    folder = Path(out).resolve()
+    name = f"review-{file_name(made.review.person)}"
+    _refuse_other_packs(folder, f"{name}.html")
+    files = (
+        (f"{name}.html", _html(made)),
+        (f"{name}.pdf", review_pdf(_sheet(made), font_folders(os.environ))),
+        (f"{name}.csv", review_csv(made.review, made.source.ledger.production, REVIEW_CAUTION)),
+        ("style.css", static_files()["style.css"]),
+    )
+    publish(folder, files)
+    return tuple(name for name, _ in files)
 
 
 def review(
@@ -49,17 +150,12 @@ def review(
     By week and by shot, with the shots behind every figure. A basis for a conversation: no ranking
     and no score, and nobody else is named.
     """
-    from credits.cautions import REVIEW_CAUTION
 
     made = _made(folder_of(production), person, period_of(from_day, to_day))
     if out is not None:
-        from credits.cli.review_pack import write_pack
-
         names = write_pack(made, out)
         (printing.remark if as_json else printing.say)(f"Wrote {', '.join(names)} in {out}.")
     if as_json:
-        from credits.exchange.review_json import review_json
-
         ledger = made.source.ledger
         expectation = made.pages.expectations.of(made.review.person, made.review.period)
         printing.say_json(review_json(made.review, ledger, expectation, REVIEW_CAUTION))
@@ -71,7 +167,6 @@ def review(
 
 def period_of(from_day: str | None, to_day: str | None) -> Period:
     """The period between two days. Raises WrongCall when it ends before it begins."""
-    from credits.compute.review import Period
 
     first = day_named(from_day, "--from") if from_day else None
     last = day_named(to_day, "--to") if to_day else None
@@ -82,11 +177,6 @@ def period_of(from_day: str | None, to_day: str | None) -> Period:
 
 def _made(folder: Path, text: str, period: Period) -> Made:
     """The review of the person that is named. Raises WrongCall, CreditsError."""
-    from credits.app import results_of
-    from credits.cli.review_pack import Made
-    from credits.editions import Edition
-    from credits.pages.review import ReviewPages
-    from credits.pages.source import page_source
 
     results = results_of(folder)
     person = person_reviewed(text, results.ledger)
@@ -108,9 +198,6 @@ def person_reviewed(text: str, ledger: Ledger) -> str:
 
 
 def _say(made: Made) -> None:
-    from credits.compute.expectation_words import shown_expectation
-    from credits.compute.review_shown import shown_review
-    from credits.pages.review import period_text
 
     review, ledger = made.review, made.source.ledger
     shown = shown_review(review, ledger)
@@ -140,7 +227,6 @@ def _say_figures(shown: ShownReview, ranges: bool) -> None:
 
 
 def _say_model(shown: ShownExpectation | None) -> None:
-    from credits.compute.expectation_words import TITLE
 
     if shown is None:
         return

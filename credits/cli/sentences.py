@@ -1,14 +1,26 @@
-"""Entries in words: who did what, on what, in which frames, when."""
+"""An entry in a sentence, and what it changes."""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable
+from dataclasses import replace
 from datetime import date
 from fractions import Fraction
 
-from credits.model.facts import Craft, Person, Work
+from credits.billing.credits import Credits
+from credits.checks.checks import CHECKS
+from credits.checks.rule import Check, Known
+from credits.footage.claims import Exact, claim_runs
+from credits.footage.footage import footage
+from credits.hands.hands import HandsOf
+from credits.model.crafts import BUILT_IN_CRAFTS
+from credits.model.facts import Craft, EntryNumber, Person, Purpose, Work
 from credits.model.ledger import Entry, Ledger
-from credits.model.written import Verb, Written
-from credits.pages.words import counted, day_text
+from credits.model.log import LogLine, Verb, WrittenLog
+from credits.model.replay import one_person, replay
+from credits.site.words import counted, day_text
+from credits.units.frames import Frames
+from credits.units.rounding import largest_remainder
 
 DID = {
     "voice": "voiced",
@@ -34,7 +46,6 @@ DID = {
 
 
 def _did(craft: Craft) -> str:
-    from credits.model.crafts import BUILT_IN_CRAFTS
 
     renamed = all(craft.name != known.name for known in BUILT_IN_CRAFTS if known.code == craft.code)
     return f"did {craft.name} on" if renamed or craft.code not in DID else DID[craft.code]
@@ -108,7 +119,7 @@ def entry_line(entry: Entry, ledger: Ledger) -> str:
     return f"{entry.number}: {sentence(entry.work, ledger)}."
 
 
-def written_line(line: Written, ledger: Ledger) -> str:
+def written_line(line: LogLine, ledger: Ledger) -> str:
     """A line of the log as it was written: what it did, when, by whom, and why."""
     by = f" by {line.logged_by}" if line.logged_by else ""
     stamp = f"logged {line.logged_at:%Y-%m-%d %H:%M} UTC{by}"
@@ -122,3 +133,152 @@ def written_line(line: Written, ledger: Ledger) -> str:
     source = f", from {line.source}" if line.source else ""
     note = f" Note: {line.work.note}" if line.work and line.work.note else ""
     return f"{line.number}: {said} ({stamp}{ref}{source}).{why}{note}"
+
+
+CHEAP_CHECKS = frozenset(
+    {
+        "puppet-in-two-places",
+        "person-in-two-places",
+        "puppet-after-retirement",
+        "frames-beyond-shot",
+        "puppet-unknown",
+        "outside-engagement",
+        "no-engagement",
+        "day-too-long",
+        "omitted-shot-worked",
+        "amended-twice",
+    }
+)
+MOST_PEOPLE = 6
+
+
+def roots_of(lines: Iterable[LogLine]) -> dict[EntryNumber, EntryNumber]:
+    """Each line -> the record that it goes back to."""
+    corrects = {line.number: line.corrects for line in lines if line.corrects is not None}
+    roots = {}
+    for number in corrects:
+        at, seen = number, {number}
+        while at in corrects and corrects[at] not in seen:
+            at = corrects[at]
+            seen.add(at)
+        roots[number] = at
+    return roots
+
+
+def around(written: WrittenLog, wanted: Callable[[LogLine], bool]) -> WrittenLog:
+    """The log with only the entries that have a wanted line, with all their corrections."""
+    roots = roots_of(written.lines)
+    keep = {roots.get(line.number, line.number) for line in written.lines if wanted(line)}
+    lines = tuple(line for line in written.lines if roots.get(line.number, line.number) in keep)
+    return replace(written, lines=lines)
+
+
+def entry_of(written: WrittenLog, number: EntryNumber) -> Entry | None:
+    """The entry that the line says or corrects, as it now stands; None when it is voided."""
+    root = roots_of(written.lines).get(number, number)
+    ledger = replay(around(written, lambda line: line.number == number))
+    return next((entry for entry in ledger.entries if entry.first == root), None)
+
+
+def _character_of(written: WrittenLog) -> Callable[[Work], str | None]:
+    puppets = {puppet.code: puppet.character for puppet in written.puppets}
+    parts = {part.code: part.character for part in written.parts}
+    return lambda work: (
+        work.character or puppets.get(work.puppet or "") or parts.get(work.part or "")
+    )
+
+
+def _kept_frames(written: WrittenLog, entry: Entry) -> str:
+    """``Wick in 010-020: Ana now 24 of 48 kept frames, Ben 24. Nobody's yet: 49-60.``"""
+    shot, character, take = entry.shot or "", entry.character or "", entry.take or 1
+    ledger = replay(around(written, lambda line: line.work is not None and line.work.shot == shot))
+    own = claim_runs(ledger).get((shot, take))
+    if own is None:
+        return ""
+    kept: dict[str, Exact] = {entry.person: 0}
+    for cell in footage(ledger, {(shot, take): own}, None).cells:
+        if cell.character == character:
+            kept[cell.person] = kept.get(cell.person, 0) + cell.totals.character.kept
+    others = sorted(kept, key=lambda person: (-kept[person], person))
+    people = [entry.person, *(person for person in others if person != entry.person)]
+    frames = largest_remainder([kept[person] for person in people])
+    said = [
+        f"{ledger.people[person].credit_name} {count}"
+        for person, count in zip(people, frames, strict=True)
+        if person != entry.person
+    ]
+    if len(said) > MOST_PEOPLE:
+        said = [*said[:MOST_PEOPLE], counted(len(said) - MOST_PEOPLE, "other")]
+    where = f"{shot} take {take}" if take != 1 else shot
+    who = ledger.people[entry.person].credit_name
+    lead = f"{ledger.characters[character].name} in {where}: {who} now {frames[0]}"
+    lead += f" of {counted(sum(frames), 'kept frame')}"
+    left = ledger.shots[shot].frames - own.kept_of(character)
+    return f"{', '.join([lead, *said])}.{_unclaimed(left)}"
+
+
+def _unclaimed(left: Frames) -> str:
+    return f" Nobody's yet: {left.text}." if left and len(left.ranges) <= 4 else ""
+
+
+def _reached(written: WrittenLog, entry: Entry) -> str:
+    """``It reaches 12 shots so far.``"""
+    character = _character_of(written)
+    near = written
+    if entry.character is not None:
+        near = around(
+            written,
+            lambda line: line.work is not None and character(line.work) == entry.character,
+        )
+    ledger = replay(near)
+    runs = claim_runs(ledger)
+    hands = HandsOf(ledger, runs)
+    shots = {
+        shot
+        for shot, take in runs
+        if any(
+            entry.number in hand.entries for run in hands.of_take(shot, take) for hand in run.hands
+        )
+    }
+    return f"It reaches {counted(len(shots), 'shot')} so far."
+
+
+def effect(written: WrittenLog, entry: Entry) -> str:
+    """What the entry changes, in a sentence or two: the kept frames of its shot, or its reach."""
+    footage_craft = any(c.code == entry.craft and c.footage for c in written.crafts)
+    if not footage_craft:
+        return _reached(written, entry)
+    if entry.shot is None:
+        return "It claims no frames: it names no shot."
+    for take in written.takes:
+        meant = (take.shot, take.number) == (entry.shot, entry.take)
+        if meant and take.purpose is not Purpose.SHOOT:
+            return f"It claims no frames: take {take.number} is a {take.purpose}."
+    return _kept_frames(written, entry)
+
+
+def doubts(written: WrittenLog, entry: Entry) -> tuple[Check, ...]:
+    """What the checks ask about the entry: those that need only the entries around it."""
+    persons = one_person(written.people)
+    character = _character_of(written)
+
+    def near(line: LogLine) -> bool:
+        work = line.work
+        if work is None:
+            return False
+        return (
+            persons.get(work.person) == entry.person
+            or (entry.shot is not None and work.shot == entry.shot)
+            or (entry.puppet is not None and work.puppet == entry.puppet)
+            or (work.day == entry.day and character(work) == entry.character)
+        )
+
+    ledger: Ledger = replay(around(written, near))
+    known = Known(ledger, claim_runs(ledger), None, Credits("", (), (), ()))
+    return tuple(
+        check
+        for rule in CHECKS
+        if rule.name in CHEAP_CHECKS
+        for check in rule.checks(known)
+        if entry.number in check.entries
+    )

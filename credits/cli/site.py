@@ -6,17 +6,17 @@ import time
 from collections.abc import Callable, Iterator, Sequence
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
+from credits.app import SiteReport, build_sites
 from credits.cli import printing
-from credits.cli.options import JsonOption, ProductionOption, folder_of
+from credits.cli.codes import folder_of
+from credits.cli.options import JsonOption, ProductionOption
+from credits.editions import Edition
 from credits.errors import CreditsError
-
-if TYPE_CHECKING:
-    from credits.app import SiteReport
-    from credits.editions import Edition
+from credits.site.words import counted
 
 WATCHED = ("production.db", "production.db-wal", "production.toml", "credit-plan.toml")
 POLL_SECONDS = 1.0
@@ -61,7 +61,6 @@ def site(
 
 def editions_meant(word: EditionWord) -> tuple[Edition, ...]:
     """The editions that a word names."""
-    from credits.editions import Edition
 
     return tuple(Edition) if word is EditionWord.ALL else (Edition(word.value),)
 
@@ -70,14 +69,12 @@ def built(
     folder: Path, editions: Sequence[Edition], out: Path | None = None
 ) -> tuple[SiteReport, ...]:
     """Build the editions of a production's site."""
-    from credits.app import build_sites
 
     return build_sites(folder, editions, out)
 
 
 def say_reports(reports: Sequence[SiteReport], as_json: bool = False) -> None:
     """What was built, and which page to open."""
-    from credits.pages.words import counted
 
     if as_json:
         printing.say_json(

@@ -1,4 +1,4 @@
-"""``credits start``: an empty production."""
+"""Commands that begin and keep a production: start, backup, verify."""
 
 from __future__ import annotations
 
@@ -8,6 +8,11 @@ from typing import Annotated
 import typer
 
 from credits.cli import printing
+from credits.cli.codes import folder_of
+from credits.cli.options import JsonOption, ProductionOption
+from credits.store import back_up, create_production
+from credits.store import verify as verified
+from credits.store.settings import slug
 
 
 def start(
@@ -31,7 +36,6 @@ def start(
     ] = 600,
 ) -> None:
     """Make an empty production: a folder with its log and its settings."""
-    from credits.store import create_production
 
     made = create_production(
         folder or Path.cwd() / _folder_name(title), title, code, rate, gauge, day_minutes
@@ -41,6 +45,44 @@ def start(
 
 
 def _folder_name(title: str) -> str:
-    from credits.store.slug import slug
 
     return slug(title)
+
+
+BACKUPS = "backups"
+
+
+def backup(
+    target: Annotated[
+        Path | None,
+        typer.Argument(
+            metavar="[TARGET]", help="A new file, or a folder; else 'backups' in the production."
+        ),
+    ] = None,
+    production: ProductionOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Copy the log, whole, even while others write it."""
+
+    folder = folder_of(production)
+    if target is None:
+        target = folder / BACKUPS
+        target.mkdir(exist_ok=True)
+    copy = back_up(folder, target)
+    if as_json:
+        printing.say_json({"copy": str(copy)})
+    else:
+        printing.say(f"Copied the log to {copy}.")
+
+
+def verify(production: ProductionOption = None, as_json: JsonOption = False) -> None:
+    """Check that the whole log is sound, line by line."""
+
+    found = verified(folder_of(production))
+    if as_json:
+        printing.say_json({"problems": [printing.finding_json(finding) for finding in found]})
+    if found:
+        printing.problems(found)
+        raise typer.Exit(1)
+    if not as_json:
+        printing.say("The log is sound: every line is there and can be read.")

@@ -1,23 +1,74 @@
-"""The TARGET words of ``credits log``: codes of characters, puppets, parts, sequences and shots.
-
-A word is what the log knows it as. After a shot a word such as ``1-30`` is frames, and a shot may
-be written with its take: ``010-020/2``.
-"""
+"""What an entry is about, from the words of a command."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import Annotated, Any
 
-from credits.cli.codes import fact_named, spellings, with_name
+import typer
+
+from credits.cli import printing
+from credits.cli.codes import (
+    Coded,
+    fact_named,
+    production_codes,
+    relative_day,
+    spellings,
+    with_name,
+)
+from credits.cli.sentences import around
 from credits.errors import Finding, ProblemsFound, WrongCall
-from credits.model.written import WrittenLog
+from credits.formats.tables.cells import Unreadable, name, stripped
+from credits.formats.tables.codes import codes_of
+from credits.formats.tables.load import plan_load
+from credits.formats.tables.sheets import Sheet, Tables
+from credits.model.facts import EntryNumber, Work
+from credits.model.log import LogLine, NewLine, Verb, WrittenLog
+from credits.model.replay import current_lines
 from credits.text import nearest
 from credits.units.frames import Frames
 
-if TYPE_CHECKING:
-    from credits.cli.codes import Coded
+TARGET_COLUMNS = frozenset({"character", "puppet", "part", "sequence", "shot"})
+
+
+def _option(name: str, metavar: str, text: str, *tables: str) -> Any:
+    completion = production_codes(*tables) if tables else None
+    return typer.Option(*name.split(), metavar=metavar, help=text, autocompletion=completion)
+
+
+CharacterOption = Annotated[
+    str | None, _option("--character", "CODE", "The character.", "characters")
+]
+PuppetOption = Annotated[str | None, _option("--puppet", "CODE", "The puppet.", "puppets")]
+PartOption = Annotated[str | None, _option("--part", "CODE", "The part.", "parts")]
+SequenceOption = Annotated[str | None, _option("--sequence", "CODE", "The sequence.", "sequences")]
+ShotOption = Annotated[str | None, _option("--shot", "CODE", "The shot.", "shots")]
+TakeOption = Annotated[str | None, _option("--take", "N", "The take of the shot.")]
+FramesOption = Annotated[str | None, _option("--frames", "FRAMES", "Such as 1-48 or 1-20,25-48.")]
+PosesOnOption = Annotated[
+    str | None, _option("--poses-on", "N", "Frames each pose is held: 1, 2, 3.")
+]
+ShareOption = Annotated[
+    str | None, _option("--share", "SHARE", "Such as 2 or 1/2; 1 if not given.")
+]
+BegunOption = Annotated[
+    str | None,
+    _option("--from --started-on", "DATE", "When it was begun; alone: still being done."),
+]
+MinutesOption = Annotated[str | None, _option("--minutes", "N", "How long it took.")]
+WaitOption = Annotated[
+    str | None, _option("--wait --wait-minutes", "N", "Minutes that the stage waited for it.")
+]
+StageOption = Annotated[str | None, _option("--stage", "CODE", "On which stage.", "stages")]
+NoteOption = Annotated[str | None, _option("--note", "TEXT", "A note; Markdown is allowed.")]
+ByOption = Annotated[str | None, _option("--by --logged-by", "NAME", "Who logs it.", "people")]
+RefOption = Annotated[
+    str | None, _option("--ref", "REF", "Your own spreadsheet's key for the entry.")
+]
+
 
 KINDS = {
     "character": "characters",
@@ -38,9 +89,8 @@ def _is_frames(word: str) -> bool:
     return True
 
 
-class _Reader:
+class _TargetReader:
     def __init__(self, written: WrittenLog) -> None:
-        from credits.exchange.codes import codes_of
 
         books = codes_of(written)
         self._books = {kind: books[table] for kind, table in KINDS.items()}
@@ -113,7 +163,7 @@ def read_targets(words: Sequence[str], written: WrittenLog, given: Iterable[str]
     ``given``: the columns that options name already; a word for one of these is one too many.
     Raises WrongCall for a word that is unknown, stands for two things, or is one too many.
     """
-    reader = _Reader(written)
+    reader = _TargetReader(written)
     for word in words:
         reader.word(word)
     for column in given:
@@ -129,3 +179,135 @@ def craft_and_person(craft: str, person: str, written: WrittenLog) -> dict[str, 
         "craft": fact_named("crafts", craft, written.crafts).code,
         "person": fact_named("people", person, written.people).code,
     }
+
+
+# The columns of the entries table (4.2) and the words of the command that stand for them.
+WORD_FOR = {
+    "ref": "--ref",
+    "craft": "CRAFT",
+    "person": "PERSON",
+    "character": "--character",
+    "puppet": "--puppet",
+    "part": "--part",
+    "sequence": "--sequence",
+    "shot": "--shot",
+    "take": "--take",
+    "frames": "--frames",
+    "poses_on": "--poses-on",
+    "share": "--share",
+    "started_on": "--from",
+    "finished_on": "--on",
+    "minutes": "--minutes",
+    "wait_minutes": "--wait",
+    "stage": "--stage",
+    "note": "--note",
+    "private": "--private",
+    "logged_by": "--by",
+}
+DAYS = ("started_on", "finished_on")
+
+
+def with_days(cells: Mapping[str, str]) -> dict[str, str]:
+    """The cells with the words ``today`` and ``yesterday`` as dates."""
+    return {
+        column: relative_day(text) or text if column in DAYS else text
+        for column, text in cells.items()
+    }
+
+
+def cells_of(work: Work) -> dict[str, str]:
+    """A piece of work as the cells of a row, without the empty ones."""
+    cells: dict[str, str] = {}
+    for column in WORD_FOR:
+        value = getattr(work, column, None)
+        if value is None or value is False:
+            continue
+        if isinstance(value, Frames):
+            cells[column] = value.text
+        elif isinstance(value, Fraction | int | str) and value is not True:
+            cells[column] = str(value)
+        else:
+            cells[column] = "yes" if value is True else str(value)
+    return cells
+
+
+def _in_words_of_the_command(finding: Finding) -> Finding:
+    column = WORD_FOR.get(finding.column or "", finding.column)
+    if column in ("CRAFT", "PERSON"):
+        column = column.lower()
+    return replace(finding, place=None, column=column)
+
+
+def planned_line(cells: Mapping[str, str], written: WrittenLog) -> NewLine | None:
+    """The line that a row with these cells would append; None when the log says the same already.
+
+    In: columns of the entries table and their text; the log. Raises WrongCall with everything that
+    a load would refuse.
+    """
+
+    filled = {column: text.strip() for column, text in cells.items() if text.strip()}
+    sheet = Sheet("entries", "command line", 1, tuple(filled), (2,), (tuple(filled.values()),))
+    plan = plan_load(Tables((sheet,)), written)
+    if plan.problems:
+        raise WrongCall.of(map(_in_words_of_the_command, plan.problems))
+    lines: Iterable[NewLine] = plan.batch.lines
+    # The words of a command are no file: a later load must not take them for what a sheet says.
+    return next((replace(line, source=None) for line in lines), None)
+
+
+@dataclass(frozen=True, slots=True)
+class Meant:
+    """The line that was asked for and the one that says the entry now."""
+
+    asked: EntryNumber
+    holds: LogLine
+
+
+def number_meant(text: str, origin: str) -> EntryNumber:
+    """``A-17``, or ``17`` for an entry of this log's own origin. Raises WrongCall."""
+
+    word = text.strip()
+    if word.isascii() and word.isdigit():
+        return EntryNumber(origin, int(word))
+    try:
+        return EntryNumber.parse(word)
+    except ValueError:
+        hint = f"Entries are numbered like {origin}-17."
+        raise WrongCall(Finding("is not the number of an entry", hint, value=text)) from None
+
+
+def entry_meant(text: str, written: WrittenLog, origin: str) -> Meant:
+    """The entry of that number. Raises WrongCall for an unknown one, ProblemsFound for a voided."""
+
+    number = number_meant(text, origin)
+    chain = around(written, lambda line: line.number == number).lines
+    if not chain:
+        known = [line.number for line in written.lines if line.number.origin == number.origin]
+        hint = (
+            f"The last one is {max(known)}." if known else "The log has no entries of this origin."
+        )
+        raise WrongCall(Finding("the log has no such entry", hint, value=text))
+    current = current_lines(chain)[0]
+    if not current:
+        void = next(line for line in reversed(chain) if line.verb is Verb.VOID)
+        why = f" ({void.why})" if void.why else ""
+        what = f"was voided by {void.number}{why}"
+        raise ProblemsFound(Finding(what, "If it was done after all, log it again.", value=text))
+    return Meant(number, current[0][1])
+
+
+def text_meant(text: str, option: str) -> str:
+    """A reason or a name on one line. Raises WrongCall for control characters and endless texts."""
+
+    try:
+        return name(stripped(text))
+    except Unreadable as found:
+        raise WrongCall(Finding(found.what, found.hint, column=option, value=text)) from None
+
+
+def say_followed(meant: Meant) -> None:
+    """Say so when the entry was amended already, so that another line is corrected."""
+    if meant.holds.number != meant.asked:
+        printing.remark(
+            f"{meant.asked} was amended already; {meant.holds.number} says it now and is corrected."
+        )

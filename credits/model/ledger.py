@@ -26,7 +26,7 @@ from credits.model.facts import (
     Take,
     Work,
 )
-from credits.model.written import CutVersion
+from credits.model.log import CutVersion
 from credits.units.frames import Frames
 
 

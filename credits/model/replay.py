@@ -1,14 +1,14 @@
-"""Replay: the lines of the log, in order, become the ledger. A pure fold (rule 3.2)."""
+"""The fold from the log to the ledger: corrections followed, what is implied filled in."""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Hashable, Iterable
-from datetime import date
+from collections.abc import Callable, Hashable, Iterable, Mapping
+from datetime import UTC, date, datetime
 from typing import TypeVar
 
-from credits.model.confirmed import last_confirmations
 from credits.model.facts import (
+    Confirmation,
     Craft,
     EntryNumber,
     Kind,
@@ -19,7 +19,27 @@ from credits.model.facts import (
     Work,
 )
 from credits.model.ledger import Entry, Fork, Ledger
-from credits.model.written import Verb, Written, WrittenLog
+from credits.model.log import LogLine, Verb, WrittenLog
+
+
+def last_confirmations(log: WrittenLog, persons: Mapping[str, str]) -> dict[str, Confirmation]:
+    """The last word on the spelling of each person's name: by its day, then as written.
+
+    The date in the people table is a word on the name as it stood when the date came in; the store
+    writes it down then. Where that was not written down, it is a word on the name as it stands.
+    """
+    words = list(log.confirmations)
+    written = {(word.person, word.confirmed_on) for word in words}
+    for person in log.people:
+        day = person.name_confirmed_on
+        if day is not None and (person.code, day) not in written:
+            midnight = datetime(day.year, day.month, day.day, tzinfo=UTC)
+            words.append(Confirmation(person.code, person.credit_name, day, True, None, midnight))
+    last: dict[str, Confirmation] = {}
+    for word in sorted(words, key=lambda word: word.confirmed_on):
+        last[persons.get(word.person, word.person)] = word
+    return last
+
 
 T = TypeVar("T")
 K = TypeVar("K", bound=Hashable)
@@ -61,21 +81,21 @@ def one_person(people: Iterable[Person]) -> dict[str, str]:
 class _Chains:
     """Which line says each record now. Corrections form trees: a line corrects one other."""
 
-    def __init__(self, lines: Iterable[Written]) -> None:
-        self.corrections: dict[EntryNumber, list[Written]] = defaultdict(list)
+    def __init__(self, lines: Iterable[LogLine]) -> None:
+        self.corrections: dict[EntryNumber, list[LogLine]] = defaultdict(list)
         for line in lines:
             if line.corrects is not None:
                 self.corrections[line.corrects].append(line)
         self.forks: list[Fork] = []
-        self._holds: dict[EntryNumber, Written | None] = {}
+        self._holds: dict[EntryNumber, LogLine | None] = {}
 
-    def _standing(self, line: Written) -> list[Written]:
+    def _standing(self, line: LogLine) -> list[LogLine]:
         """The amendments of a line that were not voided themselves, the one that counts last."""
         found = [c for c in self.corrections.get(line.number, ()) if c.verb is Verb.AMEND]
         standing = [c for c in found if self._holds[c.number] is not None]
         return sorted(standing, key=lambda c: (c.logged_at, c.number))
 
-    def _decide(self, line: Written) -> Written | None:
+    def _decide(self, line: LogLine) -> LogLine | None:
         corrections = self.corrections.get(line.number, ())
         if any(c.verb is Verb.VOID for c in corrections):
             return None
@@ -84,7 +104,7 @@ class _Chains:
             return self._holds[standing[-1].number]
         return None if corrections else line
 
-    def line_that_holds(self, record: Written) -> Written | None:
+    def line_that_holds(self, record: LogLine) -> LogLine | None:
         """The line that says the record now; None when it is voided.
 
         Of amendments that do not know of each other the later ``logged_at`` counts (then the higher
@@ -101,8 +121,8 @@ class _Chains:
         self._find_forks(record)
         return self._holds[record.number]
 
-    def _find_forks(self, record: Written) -> None:
-        at: Written | None = record
+    def _find_forks(self, record: LogLine) -> None:
+        at: LogLine | None = record
         while at is not None:
             voids = [c for c in self.corrections.get(at.number, ()) if c.verb is Verb.VOID]
             standing = self._standing(at)
@@ -114,11 +134,11 @@ class _Chains:
             at = standing[-1] if standing and not voids else None
 
 
-def current_lines(lines: Iterable[Written]) -> tuple[list[tuple[Written, Written]], list[Fork]]:
+def current_lines(lines: Iterable[LogLine]) -> tuple[list[tuple[LogLine, LogLine]], list[Fork]]:
     """The lines that count, as (record it goes back to, line that says it now), and the forks."""
     written = list(lines)
     chains = _Chains(written)
-    current: list[tuple[Written, Written]] = []
+    current: list[tuple[LogLine, LogLine]] = []
     for line in written:
         if line.verb is Verb.RECORD:
             holds = chains.line_that_holds(line)
@@ -147,7 +167,7 @@ class _Implied:
             return self.puppets[work.puppet].character
         return self.parts[work.part].character if work.part is not None else None
 
-    def entry(self, record: Written, line: Written) -> Entry:
+    def entry(self, record: LogLine, line: LogLine) -> Entry:
         work = line.work
         assert work is not None
         craft = self.crafts[work.craft]

@@ -1,1 +1,1 @@
-"""Page models become files: one template environment, Markdown, and one exchange of the folder."""
+"""Pages that open from disk: models, templates, files."""

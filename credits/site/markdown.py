@@ -1,16 +1,17 @@
-"""Notes and descriptions: Markdown in, safe HTML out."""
+"""Markdown of notes, and names with their direction."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from functools import cache, lru_cache
-from typing import TYPE_CHECKING
 from xml.etree.ElementTree import Element
 
+import nh3
+from markdown import Markdown
+from markdown.treeprocessors import Treeprocessor
 from markupsafe import Markup
 
-if TYPE_CHECKING:
-    import nh3
-    from markdown import Markdown
+from credits.site.page import Link
 
 LINE_TAGS = frozenset({"em", "strong", "code", "a", "del", "sup", "sub", "abbr", "br"})
 BLOCK_TAGS = LINE_TAGS | {"p", "hr", "pre", "blockquote", "ul", "ol", "li", "dl", "dt", "dd"}
@@ -20,8 +21,6 @@ _LINKS = frozenset({"http", "https", "mailto"})
 
 @cache
 def _markdown() -> Markdown:
-    from markdown import Markdown
-    from markdown.treeprocessors import Treeprocessor
 
     class LinksThatLeadOut(Treeprocessor):
         """A link in a note may lead out of the site; within it a note cannot know the way."""
@@ -48,7 +47,6 @@ def _markdown() -> Markdown:
 
 @cache
 def _cleaner(tags: frozenset[str]) -> nh3.Cleaner:
-    import nh3
 
     return nh3.Cleaner(
         tags=set(tags),
@@ -80,3 +78,21 @@ def markdown_line(text: str) -> Markup:
     made = _markdown()
     made.reset()
     return Markup(_cleaner(LINE_TAGS).clean(made.convert(text)).strip())
+
+
+@lru_cache(maxsize=100_000)
+def name(link: Link, root: str) -> Markup:
+    """The name, isolated from the text around it, as a link where it leads somewhere.
+
+    ``root``: the way from the page that shows it to the root of the site. A name stands on a page
+    hundreds of times and on hundreds of pages, so it is written once and remembered.
+    """
+    text = Markup('<bdi dir="{}">{}</bdi>').format(link.direction, link.text)
+    if link.href is None:
+        return text
+    return Markup('<a href="{}{}">{}</a>').format(root, link.href, text)
+
+
+def names(links: Iterable[Link], root: str) -> Markup:
+    """The names, separated by commas."""
+    return Markup(", ").join(name(link, root) for link in links)

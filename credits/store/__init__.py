@@ -1,9 +1,9 @@
 """The store: the log of a production in SQLite. The only room that knows SQL."""
 
+from credits.model.log import Change
 from credits.store.backup import back_up
-from credits.store.history import Change
 from credits.store.log import Log, open_log
-from credits.store.pen import Pen
+from credits.store.pen import LogWriter
 from credits.store.production import create_production, find_production
 from credits.store.settings import read_settings
 from credits.store.verify import verify
@@ -11,7 +11,7 @@ from credits.store.verify import verify
 __all__ = [
     "Change",
     "Log",
-    "Pen",
+    "LogWriter",
     "back_up",
     "create_production",
     "find_production",

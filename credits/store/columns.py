@@ -16,9 +16,8 @@ from functools import lru_cache
 from typing import Any, Generic, TypeVar
 
 from credits.model import facts
-from credits.model.batch import NewConfirmation, NewLine, NewSettlement
 from credits.model.facts import Confirmation, EntryNumber, Settlement, Subjects, Work
-from credits.model.written import Value, Verb, Written
+from credits.model.log import LogLine, NewConfirmation, NewLine, NewSettlement, Value, Verb
 from credits.text import fold_code
 from credits.units.frames import Frames
 
@@ -201,7 +200,7 @@ def confirmation_row(new: NewConfirmation, written_at: datetime) -> Row:
 _VERBS = {str(verb): verb for verb in Verb}
 
 
-def lines_of(rows: Iterable[Sequence[Any]]) -> Iterable[Written]:
+def lines_of(rows: Iterable[Sequence[Any]]) -> Iterable[LogLine]:
     """The rows of the entries as lines; made for 125,000 of them, so written out."""
     for (
         _, origin, number, verb, logged_at,
@@ -231,7 +230,7 @@ def lines_of(rows: Iterable[Sequence[Any]]) -> Iterable[Written]:
                 note,
                 private == 1,
             )
-        yield Written(
+        yield LogLine(
             EntryNumber(origin, number),
             _VERBS[verb],
             moment_of(logged_at),

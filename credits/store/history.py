@@ -6,11 +6,9 @@ import json
 import sqlite3
 
 from credits.errors import Finding, WrongCall
-from credits.model.written import Change, Value
+from credits.model.log import Change, Value
 from credits.store.columns import FACT_TABLES, moment_of
 from credits.text import fold_code
-
-__all__ = ["Change", "read_changes", "read_history"]
 
 _CHANGES = """
     SELECT code, verb, old_row, new_row, changed_at FROM history

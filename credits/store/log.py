@@ -18,7 +18,7 @@ from types import TracebackType
 
 from credits.errors import Finding, LogUnusable, NoProduction, Place
 from credits.model.facts import Cut, Proof, ProofMark
-from credits.model.written import CutVersion, WrittenLog
+from credits.model.log import Change, CutVersion, WrittenLog
 from credits.store.connection import (
     BUSY_MILLISECONDS,
     LOG_NAME,
@@ -27,17 +27,11 @@ from credits.store.connection import (
     snapshot,
     to_wal,
 )
-from credits.store.history import Change, read_changes, read_history
-from credits.store.pen import Pen
-from credits.store.reading import (
-    read_cut,
-    read_cut_versions,
-    read_log,
-    read_proof,
-    read_proofs,
-)
+from credits.store.history import read_changes, read_history
+from credits.store.migrate import bring_up_to_date, is_current
+from credits.store.pen import LogWriter
+from credits.store.reading import read_cut, read_cut_versions, read_log, read_proof, read_proofs
 from credits.store.settings import read_settings
-from credits.store.versions import bring_up_to_date, is_current
 
 Clock = Callable[[], datetime]
 
@@ -108,7 +102,7 @@ class Log:
             return read_log(self._connection, production)
 
     @contextmanager
-    def writing(self) -> Iterator[Pen]:
+    def writing(self) -> Iterator[LogWriter]:
         """One transaction: everything written by the pen, or nothing when the block fails.
 
         LogUnusable when another program is writing all the while, or nothing may be written.
@@ -117,7 +111,7 @@ class Log:
         with self._in_words():
             connection.execute("BEGIN IMMEDIATE")
         try:
-            yield Pen(self.folder, connection, self.origin, self._clock)
+            yield LogWriter(self.folder, connection, self.origin, self._clock)
         except BaseException:
             with self._in_words():
                 connection.rollback()

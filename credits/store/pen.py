@@ -11,7 +11,8 @@ from pathlib import Path
 from typing import Any
 
 from credits.errors import Finding, Place, ProblemsFound
-from credits.model.batch import (
+from credits.model.facts import Cut, EntryNumber, Proof, ProofMark
+from credits.model.log import (
     Batch,
     NewConfirmation,
     NewLine,
@@ -19,9 +20,9 @@ from credits.model.batch import (
     NewSettlement,
     Receipt,
     TableCount,
+    Verb,
+    WrittenLog,
 )
-from credits.model.facts import Cut, EntryNumber, Proof, ProofMark
-from credits.model.written import Verb, WrittenLog
 from credits.store.columns import (
     CLIPS,
     FACT_TABLES,
@@ -49,7 +50,7 @@ from credits.store.statements import statements
 FaceSheets = Sequence[tuple[str, int | None]]
 
 
-class Pen:
+class LogWriter:
     """Writes batches; given out by ``Log.writing()``, which commits when its block ends well."""
 
     def __init__(

@@ -10,9 +10,8 @@ from datetime import datetime
 from typing import Any
 
 from credits.errors import CreditsError, Finding, LogUnusable, Place, WrongCall
-from credits.model.batch import NewProof
 from credits.model.facts import Cut, EntryNumber, Production, Proof, ProofMark
-from credits.model.written import CutVersion, WrittenLog
+from credits.model.log import CutVersion, NewProof, WrittenLog
 from credits.store.columns import (
     CLIPS,
     CONFIRMATIONS,

@@ -11,7 +11,7 @@ import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
 
 from credits.errors import Finding, Place, ProblemsFound
-from credits.model.written import Value
+from credits.model.log import Value
 from credits.store.columns import Row
 from credits.text import fold_code
 

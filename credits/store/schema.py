@@ -15,9 +15,9 @@ from sqlalchemy.dialects.sqlite.pysqlite import SQLiteDialect_pysqlite
 from sqlalchemy.schema import CreateIndex, CreateTable
 
 from credits.places import migrations
+from credits.store.migrate import known_versions
 from credits.store.tables import METADATA, REFERENCE_TABLES
 from credits.store.triggers import triggers
-from credits.store.versions import known_versions
 
 _DIALECT = SQLiteDialect_pysqlite(paramstyle="qmark")
 _NUMBERED = frozenset({"cut_versions", "proofs"})  # the pen gives the number

@@ -1,16 +1,36 @@
-"""``production.toml``: reading it, and writing a new one."""
+"""The settings of a production, and codes made from titles."""
 
 from __future__ import annotations
 
+import re
 import tomllib
+import unicodedata
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any, TypeVar
 
 from credits.errors import CreditsError, Finding, NoProduction, Place, ProblemsFound
 from credits.model.facts import Production
-from credits.store.slug import is_code, slug
 from credits.units.film_time import GAUGES, FrameRate, Gauge
+
+LONGEST = 40
+NOTHING_LEFT = "film"
+
+_CODE = re.compile(r"[^\W_](?:[\w.-]{0,62}\w)?")
+
+
+def slug(title: str) -> str:
+    """A title in plain lower-case letters, digits and dashes; ``film`` when nothing is left."""
+    plain = unicodedata.normalize("NFKD", title).casefold()
+    letters = "".join(c for c in plain if not unicodedata.combining(c))
+    words = re.findall(r"[a-z0-9]+", letters)
+    return "-".join(words)[:LONGEST].strip("-") or NOTHING_LEFT
+
+
+def is_code(text: str) -> bool:
+    """Whether the text can be the code of a production: it becomes part of file names."""
+    return _CODE.fullmatch(text) is not None
+
 
 SETTINGS_NAME = "production.toml"
 RATE, GAUGE, DAY_MINUTES = "24", "35mm-4perf", 600

@@ -1,30 +1,384 @@
-"""The log itself: its lines, the cuts, the history of the reference tables, the log's own row.
-
-All of them but the log's own row are append-only; ``triggers.py`` sees to it.
-"""
+"""The log, defined once: tables, constraints, indexes."""
 
 from __future__ import annotations
 
 from datetime import date, datetime
+from typing import Any
 
-from sqlalchemy import ForeignKeyConstraint, UniqueConstraint
-from sqlmodel import Field
-
-from credits.model.written import Verb
-from credits.store import tables_proofs, tables_reference
-from credits.store.tables_base import (
-    METADATA,
-    LogTable,
-    code_of,
-    has_text,
-    is_date,
-    one_of,
-    position,
-    rules,
-    yes_or_no,
+from sqlalchemy import (
+    Boolean,
+    CheckConstraint,
+    Date,
+    DateTime,
+    Enum,
+    Float,
+    ForeignKey,
+    ForeignKeyConstraint,
+    Index,
+    MetaData,
+    String,
+    UniqueConstraint,
+    text,
 )
+from sqlalchemy.ext.compiler import compiles
+from sqlalchemy.orm import registry
+from sqlmodel import Field, SQLModel
+from sqlmodel.sql.sqltypes import AutoString
 
-__all__ = ["METADATA", "REFERENCE_TABLES", "tables_proofs", "tables_reference"]
+from credits.model.facts import CreditWish, Decision, Kind, Purpose, ShotStatus
+from credits.model.log import Verb
+
+# Batch migrations must be able to name every constraint that they rebuild.
+NAMES = {
+    "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+    "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+    "ck": "ck_%(table_name)s_%(constraint_name)s",
+    "fk": "fk_%(table_name)s_%(column_0_name)s_%(referred_table_name)s",
+    "pk": "pk_%(table_name)s",
+}
+
+
+# STRICT tables know INTEGER, REAL, TEXT, BLOB and ANY; nothing else may stand in the schema.
+@compiles(AutoString, "sqlite")
+@compiles(String, "sqlite")
+@compiles(Enum, "sqlite")
+@compiles(Date, "sqlite")
+@compiles(DateTime, "sqlite")
+def _text(*_: Any, **__: Any) -> str:
+    return "TEXT"
+
+
+@compiles(Boolean, "sqlite")
+def _integer(*_: Any, **__: Any) -> str:
+    return "INTEGER"
+
+
+@compiles(Float, "sqlite")
+def _real(*_: Any, **__: Any) -> str:
+    return "REAL"
+
+
+class LogTable(SQLModel, registry=registry(metadata=MetaData(naming_convention=NAMES))):
+    """The common base: one metadata with the names above, apart from SQLModel's own."""
+
+
+METADATA = LogTable.metadata
+
+
+def rules(*others: UniqueConstraint | Index | Any, **checks: str) -> tuple[Any, ...]:
+    """The ``__table_args__`` of a strict table.
+
+    The name of a check is its wording: when it refuses a row, ``refused.py`` shows the name to
+    people as "the take counts from 1".
+    """
+    named = (CheckConstraint(sql, name=name) for name, sql in checks.items())
+    return (*others, *named, {"sqlite_strict": True})
+
+
+def position() -> Any:
+    """The order of first writing, which is the order in which a table is read."""
+    return Field(default=None, primary_key=True)
+
+
+def code_of(target: str, **options: Any) -> Any:
+    """A column that holds a code of another table."""
+    return Field(foreign_key=target, **options)
+
+
+def is_date(*columns: str) -> str:
+    """Each column holds an ISO 8601 date of the calendar, or nothing."""
+    return " AND ".join(f"{column} IS date({column})" for column in columns)
+
+
+def one_of(column: str, words: Any) -> str:
+    """The column holds one of the words, or nothing."""
+    return f"{column} IN ({', '.join(repr(str(word)) for word in words)})"
+
+
+def yes_or_no(column: str) -> str:
+    """The column holds 0 or 1."""
+    return f"{column} IN (0, 1)"
+
+
+def has_text(*columns: str) -> str:
+    """Each column holds more than blanks."""
+    return " AND ".join(f"length(trim({column})) > 0" for column in columns)
+
+
+class CraftRecord(LogTable, table=True):
+    """A kind of work on a character."""
+
+    __tablename__ = "crafts"
+    __table_args__ = rules(
+        the_craft_has_a_code=has_text("craft"),
+        the_craft_has_a_name_and_a_department=has_text("name", "department"),
+        the_kind_is_performance_or_build=one_of("kind", Kind),
+        footage_is_yes_or_no=yes_or_no("footage"),
+    )
+    position: int | None = position()
+    craft: str = Field(unique=True)
+    name: str
+    department: str
+    kind: str
+    footage: bool
+    heading: str | None
+    craft_key: str = Field(unique=True)
+
+
+class PersonRecord(LogTable, table=True):
+    """Somebody who works on the production."""
+
+    __tablename__ = "people"
+    __table_args__ = rules(
+        the_person_has_a_code=has_text("person"),
+        the_person_has_a_credit_name=has_text("credit_name"),
+        the_credit_wish_is_credited_or_uncredited=one_of("credit_wish", CreditWish),
+        name_confirmed_on_is_a_date=is_date("name_confirmed_on"),
+        nobody_is_the_same_as_themselves="same_as <> person",
+    )
+    position: int | None = position()
+    person: str = Field(unique=True)
+    credit_name: str
+    sort_name: str | None
+    legal_name: str | None
+    email: str | None
+    isni: str | None
+    credit_wish: str
+    name_confirmed_on: date | None
+    # A list of people may name somebody before their own row comes: looked at when all are in.
+    same_as: str | None = Field(
+        sa_type=String,
+        sa_column_args=(ForeignKey("people.person", deferrable=True, initially="DEFERRED"),),
+    )
+    note: str | None
+    person_key: str = Field(unique=True)
+
+
+class EngagementRecord(LogTable, table=True):
+    """A person's job on the production."""
+
+    __tablename__ = "engagements"
+    __table_args__ = rules(
+        Index(
+            "uq_engagements_key",
+            "person",
+            "department",
+            "job_title",
+            text("coalesce(starts_on, '')"),
+            unique=True,
+        ),
+        the_engagement_has_a_department_and_a_job_title=has_text("department", "job_title"),
+        starts_on_and_ends_on_are_dates=is_date("starts_on", "ends_on"),
+        the_engagement_ends_after_it_starts="ends_on >= starts_on",
+        the_billing_number_counts_from_1="billing_number >= 1",
+    )
+    position: int | None = position()
+    person: str = code_of("people.person")
+    department: str
+    job_title: str
+    starts_on: date | None
+    ends_on: date | None
+    guaranteed_heading: str | None
+    billing_number: int | None
+
+
+class CharacterRecord(LogTable, table=True):
+    """A role in the film."""
+
+    __tablename__ = "characters"
+    __table_args__ = rules(
+        the_character_has_a_code=has_text("character"),
+        the_character_has_a_name=has_text("name"),
+        silent_is_yes_or_no=yes_or_no("silent"),
+    )
+    position: int | None = position()
+    character: str = Field(unique=True)
+    name: str
+    silent: bool
+    note: str | None
+    character_key: str = Field(unique=True)
+
+
+class PuppetRecord(LogTable, table=True):
+    """One physical copy of a character."""
+
+    __tablename__ = "puppets"
+    __table_args__ = rules(
+        the_puppet_has_a_code=has_text("puppet"),
+        ready_on_and_retired_on_are_dates=is_date("ready_on", "retired_on"),
+    )
+    position: int | None = position()
+    puppet: str = Field(unique=True)
+    character: str = code_of("characters.character")
+    copy_name: str | None = Field(sa_column_kwargs={"name": "copy"})
+    scale: str | None
+    ready_on: date | None
+    retired_on: date | None
+    note: str | None
+    puppet_key: str = Field(unique=True)
+
+
+class PartRecord(LogTable, table=True):
+    """Something fitted to a puppet, or seen in certain frames."""
+
+    __tablename__ = "parts"
+    __table_args__ = rules(
+        the_part_has_a_code=has_text("part"),
+        the_part_has_a_kind=has_text("kind"),
+    )
+    position: int | None = position()
+    part: str = Field(unique=True)
+    kind: str
+    character: str | None = code_of("characters.character")
+    note: str | None
+    part_key: str = Field(unique=True)
+
+
+class FittingRecord(LogTable, table=True):
+    """A part on a puppet from a day to a day."""
+
+    __tablename__ = "fittings"
+    __table_args__ = rules(
+        UniqueConstraint("part", "puppet", "from_on"),
+        from_on_and_to_on_are_dates=is_date("from_on", "to_on"),
+        the_fitting_ends_after_it_begins="to_on >= from_on",
+    )
+    position: int | None = position()
+    part: str = code_of("parts.part")
+    puppet: str = code_of("puppets.puppet")
+    from_on: date
+    to_on: date | None
+
+
+class SequenceRecord(LogTable, table=True):
+    """A run of shots."""
+
+    __tablename__ = "sequences"
+    __table_args__ = rules(the_sequence_has_a_code=has_text("sequence"))
+    position: int | None = position()
+    sequence: str = Field(unique=True)
+    name: str | None
+    sequence_key: str = Field(unique=True)
+
+
+class ShotRecord(LogTable, table=True):
+    """A shot and its length in frames."""
+
+    __tablename__ = "shots"
+    __table_args__ = rules(
+        the_shot_has_a_code=has_text("shot"),
+        the_shot_has_at_least_1_frame="frames >= 1",
+        the_status_is_planned_shooting_done_or_omitted=one_of("status", ShotStatus),
+    )
+    position: int | None = position()
+    shot: str = Field(unique=True)
+    sequence: str = code_of("sequences.sequence")
+    frames: int
+    status: str
+    description: str | None
+    shot_key: str = Field(unique=True)
+
+
+class StageRecord(LogTable, table=True):
+    """Where shots are photographed."""
+
+    __tablename__ = "stages"
+    __table_args__ = rules(the_stage_has_a_code=has_text("stage"))
+    position: int | None = position()
+    stage: str = Field(unique=True)
+    unit: str | None
+    stage_key: str = Field(unique=True)
+
+
+class TakeRecord(LogTable, table=True):
+    """One photographing of a shot."""
+
+    __tablename__ = "takes"
+    __table_args__ = rules(
+        UniqueConstraint("shot", "take"),
+        the_take_counts_from_1="take >= 1",
+        the_purpose_is_block_rehearsal_or_shoot=one_of("purpose", Purpose),
+        the_decision_is_open_accepted_or_retake=one_of("decision", Decision),
+        decided_on_is_a_date=is_date("decided_on"),
+    )
+    position: int | None = position()
+    shot: str = code_of("shots.shot")
+    take: int
+    purpose: str
+    decision: str
+    decided_on: date | None
+
+
+class ReplacementRecord(LogTable, table=True):
+    """A part of a character that is seen in these frames of a shot."""
+
+    __tablename__ = "replacements"
+    __table_args__ = rules(
+        Index(
+            "uq_replacements_key",
+            "shot",
+            text("coalesce(take, 0)"),
+            "character",
+            "part",
+            unique=True,
+        ),
+        the_take_counts_from_1="take >= 1",
+        the_replacement_names_frames="frames <> ''",
+    )
+    position: int | None = position()
+    shot: str = code_of("shots.shot")
+    take: int | None
+    character: str = code_of("characters.character")
+    part: str = code_of("parts.part")
+    frames: str
+
+
+class ConfirmationRecord(LogTable, table=True):
+    """A word on how a name is spelled. A date in the people table writes one by trigger."""
+
+    __tablename__ = "confirmations"
+    __table_args__ = rules(
+        the_confirmed_name_has_text=has_text("name"),
+        confirmed_on_is_a_date=is_date("confirmed_on"),
+        is_right_is_yes_or_no=yes_or_no("is_right"),
+    )
+    position: int | None = position()
+    person: str = code_of("people.person")
+    name: str
+    confirmed_on: date
+    is_right: bool
+    confirmed_by: str | None
+    written_at: datetime
+
+
+class ProofRecord(LogTable, table=True):
+    """A frozen compilation of the credits, and how far the log went when it was made."""
+
+    __tablename__ = "proofs"
+    __table_args__ = rules(
+        the_number_counts_from_1="number >= 1",
+        the_proof_names_its_plan=has_text("plan_text"),
+        the_log_lines_are_not_negative="log_lines >= 0",
+        the_changes_are_not_negative="changes >= 0",
+        the_lines_are_not_negative="lines >= 0",
+        the_people_are_not_negative="people >= 0",
+        the_content_is_an_object=(
+            "CASE WHEN json_valid(content) THEN json_type(content) = 'object' ELSE 0 END"
+        ),
+    )
+    number: int | None = Field(default=None, primary_key=True)
+    saved_at: datetime
+    saved_by: str | None
+    note: str | None
+    plan_text: str
+    cut: int | None = Field(foreign_key="cut_versions.version")
+    last_line: str | None
+    log_lines: int
+    changes: int
+    lines: int
+    people: int
+    content: str
+
 
 # In the order in which they are written: a table stands after the tables whose codes it names.
 REFERENCE_TABLES = (
@@ -48,7 +402,7 @@ _SAID = (
 )
 
 
-class LogRow(LogTable, table=True):
+class LogRecord(LogTable, table=True):
     """The log's own row: the letters that its lines are numbered with, the day it was made."""
 
     __tablename__ = "log"
@@ -62,7 +416,7 @@ class LogRow(LogTable, table=True):
     made_on: date
 
 
-class LineRow(LogTable, table=True):
+class LineRecord(LogTable, table=True):
     """One line of the log. A void carries no work; amend and void name the line they correct."""
 
     __tablename__ = "entries"
@@ -125,7 +479,7 @@ class LineRow(LogTable, table=True):
     source: str | None
 
 
-class CutVersionRow(LogTable, table=True):
+class CutVersionRecord(LogTable, table=True):
     """One import of the editors' cut."""
 
     __tablename__ = "cut_versions"
@@ -140,7 +494,7 @@ class CutVersionRow(LogTable, table=True):
     brought_in_on: date | None
 
 
-class CutClipRow(LogTable, table=True):
+class CutClipRecord(LogTable, table=True):
     """One stretch of a cut. ``speed`` is a fraction; negative: reverse, 0: a freeze.
 
     The editors may name a shot that the log does not have: a check says so, the cut stays whole.
@@ -167,7 +521,7 @@ class CutClipRow(LogTable, table=True):
     speed: str
 
 
-class CutUseRow(LogTable, table=True):
+class CutUseRecord(LogTable, table=True):
     """From when on which version of the cut is the current one; the last row counts."""
 
     __tablename__ = "cut_uses"
@@ -177,7 +531,7 @@ class CutUseRow(LogTable, table=True):
     used_at: datetime
 
 
-class SettlementRow(LogTable, table=True):
+class SettlementRecord(LogTable, table=True):
     """An answer to a check, on the facts of its day, or the taking back of one."""
 
     __tablename__ = "settlements"
@@ -200,7 +554,7 @@ class SettlementRow(LogTable, table=True):
     taken_back: bool
 
 
-class HistoryRow(LogTable, table=True):
+class HistoryRecord(LogTable, table=True):
     """One change of a reference table, written by trigger. Rows are JSON objects by column."""
 
     __tablename__ = "history"

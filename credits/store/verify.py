@@ -11,9 +11,9 @@ from credits.errors import CreditsError, Finding, NoProduction, Place
 from credits.places import migrations
 from credits.store.columns import CONFIRMATIONS, FACT_TABLES, PROOFS, SETTLEMENTS, lines_of
 from credits.store.connection import LOG_NAME, connect, in_words, snapshot
+from credits.store.migrate import is_current
 from credits.store.settings import read_settings
 from credits.store.statements import statements
-from credits.store.versions import is_current
 
 _PLACE = Place(LOG_NAME)
 _PUT_BACK = "Put back a copy made with `credits backup`."

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from credits.pages.words import day_text
+from credits.site.words import day_text
 from tests.cli.conftest import Command
 
 

@@ -21,7 +21,7 @@ IN_ORDER = [
 ]  # fmt: skip
 SLOW = [
     "sqlmodel", "sqlalchemy", "alembic", "jinja2", "pyuca", "opentimelineio", "python_calamine",
-    "rapidfuzz", "markdown", "nh3", "rich", "typst",
+    "rapidfuzz", "markdown", "nh3", "rich.console", "typst",
 ]  # fmt: skip
 
 
@@ -170,7 +170,7 @@ def _broken(*_: object) -> None:
 def test_a_failure_of_the_program_is_one_sentence(
     credits_: Command, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("credits.footage.table.footage_rows", _broken)
+    monkeypatch.setattr("credits.cli.figures.footage_rows", _broken)
     answer = credits_("footage")
     assert answer.status == main.UNEXPECTED
     assert len(answer.err.splitlines()) == 1
@@ -186,7 +186,7 @@ def test_ctrl_c_exits_130(credits_: Command, monkeypatch: pytest.MonkeyPatch) ->
     def stopped(*_: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("credits.footage.table.footage_rows", stopped)
+    monkeypatch.setattr("credits.cli.figures.footage_rows", stopped)
     answer = credits_("footage")
     assert (answer.status, answer.out) == (130, "")
 

@@ -9,21 +9,14 @@ from datetime import date, timedelta
 
 import pytest
 
-from credits.compute.checks import CHECKS, Severity, all_checks
-from credits.compute.credits import Credits
-from credits.compute.results import compute
+from credits.billing.credits import Credits
+from credits.checks.checks import CHECKS, all_checks
+from credits.checks.rule import Severity
+from credits.figures.results import compute
 from credits.footage.claims import claim_runs
 from credits.footage.cut import order_of_appearance, use_of_cut
-from credits.model.facts import (
-    EntryNumber,
-    Person,
-    Puppet,
-    Replacement,
-    Shot,
-    Stage,
-    Work,
-)
-from credits.model.written import Verb, Written
+from credits.model.facts import EntryNumber, Person, Puppet, Replacement, Shot, Stage, Work
+from credits.model.log import LogLine, Verb
 from credits.units.frames import Frames
 from tests.small_log import FIRST_LOGGED_AT, WORKED_EXAMPLE, small_ledger
 
@@ -137,7 +130,7 @@ def _large(entries: int, shots: int, people: int) -> dict[str, tuple[object, ...
             stage=f"{chance.randrange(20)}",
         )
         number = EntryNumber("A", place + 1)
-        lines.append(Written(number, Verb.RECORD, FIRST_LOGGED_AT, work))
+        lines.append(LogLine(number, Verb.RECORD, FIRST_LOGGED_AT, work))
     return {
         "people": tuple(Person(f"p{at}", f"{name} Ode") for at, name in enumerate(names)),
         "puppets": tuple(Puppet(f"c{at}-{copy}", f"c{at}") for at in range(20) for copy in (1, 2)),

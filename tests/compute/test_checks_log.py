@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from credits.compute.checks import Severity
+from credits.checks.rule import Severity
 from tests.small_checks import checks_of, numbers, the_check_of
 
 # --- omitted-shot-worked

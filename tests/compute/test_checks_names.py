@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from credits.compute.checks import Severity
+from credits.checks.rule import Severity
 from tests.small_checks import checks_of, the_check_of
 
 # --- names-alike

@@ -6,8 +6,9 @@ from dataclasses import replace
 
 import pytest
 
-from credits.compute.checks import Severity, all_checks
-from credits.compute.results import compute
+from credits.checks.checks import all_checks
+from credits.checks.rule import Severity
+from credits.figures.results import compute
 from tests.small_checks import checks_of, numbers, the_check_of
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 

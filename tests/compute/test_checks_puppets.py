@@ -8,10 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from credits.compute.check_puppets import parts_on_two_puppets
-from credits.compute.check_rule import Known
-from credits.compute.checks import Severity
-from credits.compute.credits import Credits
+from credits.billing.credits import Credits
+from credits.checks.places import parts_on_two_puppets
+from credits.checks.rule import Known, Severity
 from credits.model.facts import Fitting
 from tests.small_checks import checks_of, numbers, the_check_of
 from tests.small_log import small_ledger

@@ -4,15 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from credits.compute.credit_plan import (
-    CreditPlan,
-    Order,
-    PlannedSection,
-    RoleShown,
-    built_in_plan,
-)
-from credits.compute.credits import Credits, people_owed
-from credits.compute.results import credits_of, footage_of
+from credits.billing.compile import people_owed
+from credits.billing.credits import Credits
+from credits.billing.plan import CreditPlan, Order, PlannedSection, RoleShown, built_in_plan
+from credits.figures.results import credits_of, footage_of
 from credits.model.ledger import Ledger
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 

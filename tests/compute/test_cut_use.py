@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pytest
 
-from credits.compute.results import footage_of
+from credits.figures.results import footage_of
 from credits.footage.cut import (
     CutUse,
     chosen_takes,

@@ -9,19 +9,19 @@ from math import exp, isclose, log
 import numpy as np
 import pytest
 
-from credits.compute import expectation
-from credits.compute.expectation import (
+from credits.figures.results import footage_of
+from credits.model.ledger import Ledger
+from credits.review import expectation
+from credits.review.expectation import (
+    ExpectationOutcome,
     Expectations,
-    Outcome,
     Regressor,
     expected_pace,
     pieces_of,
 )
-from credits.compute.expectation_fit import Piece
-from credits.compute.expectation_words import shown_expectation
-from credits.compute.results import footage_of
-from credits.compute.review import Period, Reviews
-from credits.model.ledger import Ledger
+from credits.review.fit import WorkPiece
+from credits.review.review import Period, Reviews
+from credits.review.shown import shown_expectation
 from tests.small_log import small_ledger
 
 # What the made work obeys: half of what is kept with each further character, and so on.
@@ -36,7 +36,9 @@ BASE = log(1.5)
 SPREAD = 0.6  # variance of a piece's seconds for each expected second
 
 
-def made_work(seed: int, people: int = 9, pieces: int = 25, between: float = 0.0) -> list[Piece]:
+def made_work(
+    seed: int, people: int = 9, pieces: int = 25, between: float = 0.0
+) -> list[WorkPiece]:
     """Work by the model above. ``between``: how much the people themselves differ (log scale)."""
     chance = np.random.default_rng(seed)
     work = []
@@ -55,11 +57,11 @@ def made_work(seed: int, people: int = 9, pieces: int = 25, between: float = 0.0
             mean = days * exp(BASE + own + effects)
             seconds = float(chance.gamma(mean / SPREAD, SPREAD))
             shot = f"shot-{chance.integers(0, 150)}"
-            work.append(Piece(f"person-{person}", shot, seconds, days, values))
+            work.append(WorkPiece(f"person-{person}", shot, seconds, days, values))
     return work
 
 
-def of(work: list[Piece], person: str = "person-0") -> tuple[list[Piece], list[Piece]]:
+def of(work: list[WorkPiece], person: str = "person-0") -> tuple[list[WorkPiece], list[WorkPiece]]:
     return [p for p in work if p.person == person], [p for p in work if p.person != person]
 
 
@@ -103,7 +105,9 @@ def test_people_who_differ_make_the_interval_wider() -> None:
 
 def test_without_anything_that_varies_the_usual_pace_is_seconds_by_days() -> None:
     work = [
-        Piece(f"person-{person}", f"shot-{place}", 1.0 + person % 3 + place, 4.0, (1, 1, 0, 2, 0))
+        WorkPiece(
+            f"person-{person}", f"shot-{place}", 1.0 + person % 3 + place, 4.0, (1, 1, 0, 2, 0)
+        )
         for person in range(5)
         for place in range(6)
     ]
@@ -165,20 +169,23 @@ def test_pieces_of_which_nothing_was_kept_count() -> None:
     ],
 )
 def test_too_few_to_say(people: int, pieces: int) -> None:
-    assert expected_pace(*of(made_work(9, people, pieces))).outcome is Outcome.TOO_FEW
+    assert expected_pace(*of(made_work(9, people, pieces))).outcome is ExpectationOutcome.TOO_FEW
 
 
 def test_too_few_days_of_the_own_or_of_the_others() -> None:
     own, others = of(made_work(10))
-    assert expected_pace([replace(own[0], days=4.0)], others).outcome is Outcome.TOO_FEW
+    assert expected_pace([replace(own[0], days=4.0)], others).outcome is ExpectationOutcome.TOO_FEW
     short = [replace(p, days=0.25) for p in others]
-    assert expected_pace(own, short).outcome is Outcome.TOO_FEW
-    assert expected_pace([], others).outcome is Outcome.TOO_FEW
+    assert expected_pace(own, short).outcome is ExpectationOutcome.TOO_FEW
+    assert expected_pace([], others).outcome is ExpectationOutcome.TOO_FEW
 
 
 def test_nothing_kept_at_all_is_nothing_to_say() -> None:
     own, others = of(made_work(11))
-    assert expected_pace(own, [replace(p, seconds=0.0) for p in others]).outcome is Outcome.TOO_FEW
+    assert (
+        expected_pace(own, [replace(p, seconds=0.0) for p in others]).outcome
+        is ExpectationOutcome.TOO_FEW
+    )
 
 
 # --- from the log
@@ -238,7 +245,7 @@ def expectations_of(ledger: Ledger) -> Expectations:
 
 def test_the_log_gives_an_expectation() -> None:
     found = expectations_of(made_log(150)).of("ana")
-    assert found.outcome is Outcome.GIVEN
+    assert found.outcome is ExpectationOutcome.GIVEN
     assert (found.pieces, found.others, found.days) == (120, 4, 240)
     characters = next(e for e in found.effects if e.regressor is Regressor.CHARACTERS)
     assert characters.high < 1
@@ -292,7 +299,7 @@ def test_a_day_on_two_shots_is_divided_among_them_and_so_is_its_wait() -> None:
 
 def test_a_short_period_has_not_enough_days() -> None:
     found = expectations_of(made_log()).of("ana", Period(date(2026, 1, 5), date(2026, 1, 6)))
-    assert found.outcome is Outcome.TOO_FEW
+    assert found.outcome is ExpectationOutcome.TOO_FEW
     shown = shown_expectation(found)
     assert shown is not None
     assert shown.said[0].startswith("Not enough days to say: 2 shoot days of this person")
@@ -302,14 +309,14 @@ def test_the_production_may_switch_it_off() -> None:
     ledger = made_log()
     off = replace(ledger, production=replace(ledger.production, expectation=False))
     found = expectations_of(off).of("ana")
-    assert found.outcome is Outcome.OFF
+    assert found.outcome is ExpectationOutcome.OFF
     assert shown_expectation(found) is None
 
 
 def test_without_the_library_it_says_how_to_install_it(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(expectation, "LIBRARY", "a_library_that_is_not_there")
     found = expectations_of(made_log()).of("ana")
-    assert found.outcome is Outcome.NOT_INSTALLED
+    assert found.outcome is ExpectationOutcome.NOT_INSTALLED
     shown = shown_expectation(found)
     assert shown is not None
     assert "performance-credits[model]" in shown.said[0]

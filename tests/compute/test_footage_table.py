@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from credits.compute.results import footage_of
+from credits.figures.results import footage_of
 from credits.footage.footage import MEASURES
 from credits.footage.table import By, Filters, FootageTable, footage_rows
 from credits.model.ledger import Ledger

@@ -8,18 +8,10 @@ from fractions import Fraction
 
 import pytest
 
-from credits.compute.credit_plan import (
-    CreditPlan,
-    Layout,
-    Once,
-    Order,
-    PlannedSection,
-    RoleShown,
-)
-from credits.compute.credits import Credits, Outcome
-from credits.compute.results import credits_of, footage_of
-from credits.compute.threshold import Reached, Threshold, Unit
-from credits.compute.why import not_here_words, why
+from credits.billing.credits import Credits, Outcome, not_here_words, why
+from credits.billing.plan import CreditPlan, Layout, Once, Order, PlannedSection, RoleShown
+from credits.billing.threshold import Reached, Threshold, ThresholdUnit
+from credits.figures.results import credits_of, footage_of
 from credits.model.ledger import Ledger
 from tests.small_log import small_ledger
 
@@ -93,7 +85,7 @@ def names_of(credits: Credits, heading: str) -> list[str]:
 
 
 def seconds(least: str) -> Threshold:
-    return Threshold(Fraction(least), Unit.SECONDS, "screen")
+    return Threshold(Fraction(least), ThresholdUnit.SECONDS, "screen")
 
 
 # --- Thresholds
@@ -105,20 +97,23 @@ def seconds(least: str) -> Threshold:
         (seconds("2"), ["Ana"]),  # exactly at it is enough
         (seconds("1"), ["Ben", "Ana"]),
         (seconds("1.001"), ["Ana"]),
-        (Threshold(Fraction(12), Unit.FRAMES, "screen"), ["Cai", "Ben", "Ana"]),
-        (Threshold(Fraction(13), Unit.FRAMES, "screen"), ["Ben", "Ana"]),
+        (Threshold(Fraction(12), ThresholdUnit.FRAMES, "screen"), ["Cai", "Ben", "Ana"]),
+        (Threshold(Fraction(13), ThresholdUnit.FRAMES, "screen"), ["Ben", "Ana"]),
         # Ben's two characters stand in the same frames: 24 of shot footage, 48 of character.
-        (Threshold(Fraction(48), Unit.FRAMES, "kept"), ["Ana"]),
-        (Threshold(Fraction(48), Unit.FRAMES, "kept", by_character=True), ["Ben", "Ana"]),
-        (Threshold(Fraction(1, 1), Unit.FRAMES, "accepted"), []),  # no take is accepted
-        (Threshold(Fraction(3), Unit.FEET, "screen"), ["Ana"]),  # 48 frames = 3 ft of 35 mm
-        (Threshold(Fraction(2), Unit.STAGE_DAYS), ["Ana"]),
-        (Threshold(Fraction(2), Unit.DAYS), ["Ana"]),
-        (Threshold(Fraction(2), Unit.ENTRIES), ["Ben", "Ana"]),
+        (Threshold(Fraction(48), ThresholdUnit.FRAMES, "kept"), ["Ana"]),
+        (Threshold(Fraction(48), ThresholdUnit.FRAMES, "kept", by_character=True), ["Ben", "Ana"]),
+        (Threshold(Fraction(1, 1), ThresholdUnit.FRAMES, "accepted"), []),  # no take is accepted
+        (
+            Threshold(Fraction(3), ThresholdUnit.FEET, "screen"),
+            ["Ana"],
+        ),  # 48 frames = 3 ft of 35 mm
+        (Threshold(Fraction(2), ThresholdUnit.STAGE_DAYS), ["Ana"]),
+        (Threshold(Fraction(2), ThresholdUnit.DAYS), ["Ana"]),
+        (Threshold(Fraction(2), ThresholdUnit.ENTRIES), ["Ben", "Ana"]),
         # Wick is 84 frames: Ana 48/84, Ben 24/84, Cai 12/84. Brine is Ben's alone.
-        (Threshold(Fraction(100), Unit.PERCENT), ["Ben"]),
-        (Threshold(Fraction(57), Unit.PERCENT), ["Ben", "Ana"]),
-        (Threshold(Fraction(100, 7), Unit.PERCENT), ["Cai", "Ben", "Ana"]),
+        (Threshold(Fraction(100), ThresholdUnit.PERCENT), ["Ben"]),
+        (Threshold(Fraction(57), ThresholdUnit.PERCENT), ["Ben", "Ana"]),
+        (Threshold(Fraction(100, 7), ThresholdUnit.PERCENT), ["Cai", "Ben", "Ana"]),
     ],
 )
 def test_who_reaches_the_threshold_stands_there_the_others_elsewhere(
@@ -131,7 +126,7 @@ def test_who_reaches_the_threshold_stands_there_the_others_elsewhere(
 
 
 def test_per_cent_are_of_the_characters_that_the_section_names() -> None:
-    third = Threshold(Fraction(30), Unit.PERCENT)
+    third = Threshold(Fraction(30), ThresholdUnit.PERCENT)
     credits = compiled(replace(ANIMATORS, characters=("wick",), at_least=third))
     assert names_of(credits, "Animators") == ["Ana"]
     assert [held.name for held in credits.held] == ["Cai", "Ben"]

@@ -7,17 +7,23 @@ from datetime import UTC, date, datetime
 
 import pytest
 
-from credits.compute.credit_lines import Because, Credits, Held, Line, Section
-from credits.compute.credit_plan import Layout
-from credits.compute.proof import frozen, is_same, thawed
-from credits.compute.proof_causes import AsIf, Since, since
-from credits.compute.proof_changes import ChangeKind, CreditChange, moved_among
-from credits.compute.proof_compare import compare
-from credits.compute.results import credits_of, footage_of
+from credits.billing.compare import (
+    AsIf,
+    ChangeKind,
+    CreditChange,
+    Since,
+    compare,
+    moved_among,
+    since,
+)
+from credits.billing.credits import Because, Credits, Held, Line, Section
+from credits.billing.plan import Layout
+from credits.billing.proof import credits_from_json, credits_to_json, is_same
+from credits.figures.results import credits_of, footage_of
 from credits.model.facts import Confirmation, EntryNumber, Proof, ProofMark
 from credits.model.ledger import Ledger
+from credits.model.log import Change
 from credits.model.replay import replay
-from credits.model.written import Change
 from tests.small_log import small_ledger, small_log
 
 AT = datetime(2026, 3, 9, 12, tzinfo=UTC)
@@ -50,7 +56,7 @@ def credits_of_sections(*sections: Section, held: tuple[Held, ...] = ()) -> Cred
 
 def proof_of(credits: Credits, plan: str = "a plan", lines: int = 0) -> Proof:
     mark = ProofMark(3, AT, None, None, plan, None, None, lines, 0, 0, 0)
-    return Proof(mark, frozen(credits))
+    return Proof(mark, credits_to_json(credits))
 
 
 def changes(
@@ -306,6 +312,6 @@ def test_the_frozen_text_keeps_everything_that_is_printed_and_held() -> None:
         ("wick",),
         (held("ana", "below", "20 s", "B"),),
     )
-    assert thawed(frozen(credits)) == credits
+    assert credits_from_json(credits_to_json(credits)) == credits
     assert is_same(proof_of(credits), credits, "a plan", None)
     assert not is_same(proof_of(credits), credits, "a plan", 2)

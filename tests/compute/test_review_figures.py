@@ -8,13 +8,12 @@ from fractions import Fraction
 
 import pytest
 
-from credits.compute.results import footage_of
-from credits.compute.review import Period, Review, Reviews
-from credits.compute.review_ranges import Range
-from credits.compute.review_shown import shown_review
-from credits.compute.review_words import range_text
+from credits.figures.results import footage_of
 from credits.footage.footage import Measures
 from credits.model.ledger import Ledger
+from credits.review.review import Period, Review, Reviews
+from credits.review.shown import range_text, shown_review
+from credits.review.unit import Range
 from credits.units.film_time import FrameRate
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 

@@ -7,14 +7,14 @@ from dataclasses import replace
 
 from hypothesis import given, settings
 
-from credits.compute.results import footage_of
-from credits.compute.review import Period, Reviews
-from credits.compute.review_figures import figures_together
-from credits.compute.review_shown import ShownTable, shown_review
+from credits.figures.results import footage_of
 from credits.footage.footage import NO_FOOTAGE, summed
 from credits.footage.time import work_time
+from credits.model.log import WrittenLog
 from credits.model.replay import replay
-from credits.model.written import WrittenLog
+from credits.review.days import figures_together
+from credits.review.review import Period, Reviews
+from credits.review.shown import ShownTable, shown_review
 from tests.laws.strategies import DAYS, productions
 
 MANY = settings(max_examples=50, deadline=None)

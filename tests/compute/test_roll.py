@@ -8,9 +8,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from credits.compute.roll import Raster, parse_length, proposals, roll_at, wished_length
-from credits.compute.roll_lines import LineKind, Piece, RollLine
-from credits.compute.roll_room import Setting, too_small, too_wide
+from credits.billing.roll import (
+    LineKind,
+    Raster,
+    RollLine,
+    RollPiece,
+    parse_length,
+    proposals,
+    roll_at,
+    wished_length,
+)
+from credits.billing.setting import RollSetting, too_small, too_wide
 from credits.errors import WrongCall
 from credits.units.film_time import FrameRate
 
@@ -96,14 +104,14 @@ def test_without_a_wish_a_line_stays_fifteen_seconds(lines: int, pitch: int) -> 
 
 
 def of(kind: LineKind, *texts: str, columns: int = 1) -> RollLine:
-    return RollLine(kind, tuple(Piece(text, text.lower()) for text in texts), columns)
+    return RollLine(kind, tuple(RollPiece(text, text.lower()) for text in texts), columns)
 
 
 @given(width=widths, pitch=pitches, columns=st.integers(1, 3))
 def test_every_text_stands_inside_title_safe_and_beside_its_neighbours(
     width: int, pitch: int, columns: int
 ) -> None:
-    setting = Setting(Raster(width, 1080), pitch)
+    setting = RollSetting(Raster(width, 1080), pitch)
     safe = setting.raster.title_safe[0]
     for line in (
         of(LineKind.HEADING, "A"),
@@ -120,13 +128,13 @@ def test_every_text_stands_inside_title_safe_and_beside_its_neighbours(
 
 
 def test_the_gutter_lies_in_the_middle() -> None:
-    role, name = Setting(HD, 60).places(of(LineKind.ROLE, "Wick", "Ana"))
+    role, name = RollSetting(HD, 60).places(of(LineKind.ROLE, "Wick", "Ana"))
     assert (role.left, role.left + role.width) == (96, 940)
     assert (name.left, name.left + name.width) == (980, 1824)
 
 
 def test_a_text_that_just_fits_fits_and_one_pixel_more_is_named() -> None:
-    setting = Setting(HD, 60)
+    setting = RollSetting(HD, 60)
     lines = [of(LineKind.ROLE, "Wick", "Ana"), of(LineKind.HEADING, "Thanks")]
     just = {
         (LineKind.ROLE, "Wick"): 844,
@@ -146,15 +154,15 @@ def test_a_text_that_just_fits_fits_and_one_pixel_more_is_named() -> None:
 
 
 def test_letters_that_are_too_small_are_said_with_the_pitch_that_would_do() -> None:
-    assert too_small(Setting(HD, 60)) is None
-    finding = too_small(Setting(HD, 40))
+    assert too_small(RollSetting(HD, 60)) is None
+    finding = too_small(RollSetting(HD, 40))
     assert finding is not None
     assert "Take --pitch 47 or more." in str(finding)
-    assert too_small(Setting(HD, 47)) is None
-    assert too_small(Setting(HD, 46)) is not None
+    assert too_small(RollSetting(HD, 47)) is None
+    assert too_small(RollSetting(HD, 46)) is not None
 
 
 @pytest.mark.parametrize("pitch", [-1, 0, 7, 1081])
 def test_a_pitch_that_is_none_is_refused(pitch: int) -> None:
     with pytest.raises(WrongCall, match="height of a line"):
-        Setting(HD, pitch)
+        RollSetting(HD, pitch)

@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from credits.compute.credit_lines import Credits
-from credits.compute.fixed_text import Run, blocks_of, display_width, text_lines, wrapped
-from credits.compute.roll_lines import card_seconds, cards, roll_lines, section_lines
+from credits.billing.credits import Credits
+from credits.billing.fixed_text import TextRun, blocks_of, display_width, text_lines, wrapped
+from credits.billing.roll import card_seconds, cards, roll_lines, section_lines
 from tests.exchange.compiled import card, credits_of, names, roles, text
 
 
@@ -80,8 +80,8 @@ def test_markdown_becomes_lines() -> None:
     )  # fmt: skip
     heading, paragraph, *_ = blocks_of(markdown)
     assert heading.heading
-    assert Run("people", emphasis=True) in paragraph.runs
-    assert Run("the valley", strong=True) in paragraph.runs
+    assert TextRun("people", emphasis=True) in paragraph.runs
+    assert TextRun("the valley", strong=True) in paragraph.runs
 
 
 @pytest.mark.parametrize("markdown", ["", " ", "![a picture](x.png)", "<br>", "****", "\n\n"])

@@ -7,9 +7,9 @@ from datetime import UTC, datetime
 
 import pytest
 
-from credits.compute.checks import Check, Severity
-from credits.compute.results import Results, compute
-from credits.compute.settled import CheckNames, fingerprint, open_and_settled
+from credits.checks.answers import CheckNames, fingerprint, open_and_settled
+from credits.checks.rule import Check, Severity
+from credits.figures.results import Results, compute
 from credits.model.facts import EntryNumber, Settlement
 from tests.small_log import small_ledger
 

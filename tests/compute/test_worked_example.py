@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from credits.compute.hands import Hand
-from credits.compute.results import Results, compute
+from credits.figures.results import Results, compute
 from credits.footage.footage import Measures
+from credits.hands.hands import Hand
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 
 

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from credits.compute.results import compute
-from credits.compute.scope import About, Scope
 from credits.editions import Edition
-from credits.pages.provenance import provenance
-from credits.pages.provenance_rows import Provenance
-from credits.pages.source import page_source
+from credits.figures.results import compute
+from credits.formats.standards.account import About, Scope
+from credits.site.pages.provenance import Provenance, provenance
+from credits.site.source import page_source
 from tests.small_log import small_ledger
 
 FILM = Scope(About.FILM, "small")

@@ -6,10 +6,10 @@ import os
 from datetime import date
 from typing import Any
 
-from credits.compute.credit_lines import Because, Credits, Held, Line, Section
-from credits.compute.credit_plan import Layout
-from credits.exchange.delivery import Delivery
-from credits.exchange.fonts import font_folders
+from credits.billing.credits import Because, Credits, Held, Line, Section
+from credits.billing.plan import Layout
+from credits.formats.deliver.delivery import Delivery
+from credits.formats.deliver.fonts import font_folders
 from credits.model.facts import EntryNumber
 
 FONTS = font_folders(os.environ)

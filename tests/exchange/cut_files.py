@@ -10,10 +10,10 @@ from typing import Any
 import opentimelineio as otio
 from given_tables import EMPTY, csv_text
 
-from credits.exchange.cut_in import CutReading, read_cut
 from credits.footage.cut import source_frame
+from credits.formats.cut.read import CutReading, read_cut
 from credits.model.facts import Cut, Shot
-from credits.model.written import WrittenLog
+from credits.model.log import WrittenLog
 from credits.units.film_time import FrameRate
 
 Range = tuple[int, int]

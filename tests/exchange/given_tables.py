@@ -9,12 +9,12 @@ from pathlib import Path
 from textwrap import dedent
 from typing import Any
 
-from credits.exchange.columns import TABLES
-from credits.exchange.load import LoadPlan, plan_load, read_tables
-from credits.model.batch import Batch
+from credits.formats.tables.columns import TABLES
+from credits.formats.tables.load import LoadPlan, plan_load
+from credits.formats.tables.sheets import read_tables
 from credits.model.crafts import BUILT_IN_CRAFTS
 from credits.model.facts import Confirmation, EntryNumber, Production
-from credits.model.written import Written, WrittenLog
+from credits.model.log import Batch, LogLine, WrittenLog
 from credits.units.film_time import FrameRate, Gauge
 
 TODAY = date(2026, 3, 9)  # the day on which a load is written
@@ -132,7 +132,7 @@ def after(log: WrittenLog, batch: Batch) -> WrittenLog:
         at = len(lines) + 1
         said = {f.name: getattr(line, f.name) for f in dataclasses.fields(line)}
         number = EntryNumber("A", at)
-        lines.append(Written(number=number, logged_at=start + timedelta(minutes=at), **said))
+        lines.append(LogLine(number=number, logged_at=start + timedelta(minutes=at), **said))
     words = tuple(
         Confirmation(w.person, w.name, w.confirmed_on or TODAY, w.is_right, w.confirmed_by, start)
         for w in batch.confirmations

@@ -8,14 +8,15 @@ from pathlib import Path
 import pytest
 from given_tables import EMPTY, TODAY, film, loaded, plan, problems
 
-from credits.compute.results import credits_of, footage_of
-from credits.exchange.columns import TABLES
-from credits.exchange.confirmations_out import confirmation_sheet
-from credits.exchange.load import plan_load, read_tables
-from credits.exchange.read_workbook import read_workbook
+from credits.figures.results import credits_of, footage_of
+from credits.formats.tables.columns import TABLES
+from credits.formats.tables.confirmations import confirmation_sheet
+from credits.formats.tables.load import plan_load
+from credits.formats.tables.sheets import read_tables
+from credits.formats.tables.xlsx import read_workbook
 from credits.model.facts import Person
+from credits.model.log import WrittenLog
 from credits.model.replay import replay
-from credits.model.written import WrittenLog
 
 MARCH = date(2026, 3, 2)
 WORK = """

@@ -12,11 +12,10 @@ import pytest
 from openpyxl import load_workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
-from credits.exchange.credits_csv import credits_csv
-from credits.exchange.credits_json import credits_json
-from credits.exchange.credits_text import credits_text
-from credits.exchange.credits_xlsx import HEADER_ROW, credits_xlsx
-from credits.exchange.delivery import Delivery
+from credits.formats.deliver.delivery import Delivery
+from credits.formats.deliver.json import credits_json
+from credits.formats.deliver.text import credits_csv, credits_text
+from credits.formats.deliver.xlsx import HEADER_ROW, credits_xlsx
 from tests.exchange.compiled import CAUTION, card, delivery, line, names, roles, text
 
 ODD_NAMES = (

@@ -11,9 +11,8 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader
 
-from credits.exchange.credits_pdf import credits_pdf, proof_data
-from credits.exchange.delivery import Delivery
-from credits.exchange.fonts import (
+from credits.formats.deliver.delivery import Delivery
+from credits.formats.deliver.fonts import (
     BUILT_IN,
     FontsAtHand,
     LettersMissing,
@@ -21,7 +20,7 @@ from credits.exchange.fonts import (
     clusters,
     font_folders,
 )
-from credits.exchange.typeset import Typesetter
+from credits.formats.deliver.pdf import Typesetter, credits_pdf, proof_data
 from tests.exchange.compiled import CAUTION, FONTS, card, delivery, line, names, roles, text
 
 NOTHING: tuple[Path, ...] = ()

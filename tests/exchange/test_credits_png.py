@@ -8,27 +8,27 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from credits.compute.roll import Raster, travel
-from credits.compute.roll_lines import LineKind, roll_lines
-from credits.compute.roll_room import Setting
+from credits.billing.roll import LineKind, Raster, roll_lines, travel
+from credits.billing.setting import RollSetting
 from credits.errors import ProblemsFound, WrongCall
-from credits.exchange.card_files import card_name, write_cards
-from credits.exchange.credits_png import (
+from credits.formats.deliver.png import (
     Measured,
     NothingToRoll,
+    card_name,
     card_pngs,
+    joined,
     measured_lines,
     roll_png,
+    write_cards,
 )
-from credits.exchange.png_join import joined
 from credits.model.facts import EntryNumber
 from tests.exchange.compiled import card, credits_of, names, roles
 
-SMALL = Setting(Raster(640, 360), 20)
+SMALL = RollSetting(Raster(640, 360), 20)
 NO_FONTS: tuple[Path, ...] = ()
 
 
-def measured(*sections: object, setting: Setting = SMALL) -> Measured:
+def measured(*sections: object, setting: RollSetting = SMALL) -> Measured:
     return measured_lines(credits_of(*sections), setting, NO_FONTS)  # type: ignore[arg-type]
 
 
@@ -99,7 +99,7 @@ def test_every_line_stands_in_its_own_stretch_and_blank_lines_are_blank() -> Non
 def test_where_pictures_are_joined_nothing_changes() -> None:
     """18 lines make a picture here: the same lines in one piece and in several are the same."""
     sections = [roles("Voices", *people(60))]
-    tall = Setting(Raster(640, 1600), 20)
+    tall = RollSetting(Raster(640, 1600), 20)
     assert roll_png(measured(*sections)) != b""
     parted = opened(roll_png(measured(*sections)))
     whole = opened(roll_png(measured(*sections, setting=tall)))

@@ -10,9 +10,9 @@ from given_tables import EMPTY, csv_text, film
 from hypothesis import given
 from hypothesis import strategies as st
 
-from credits.exchange.cut_csv import speed
-from credits.exchange.cut_in import CutReading, read_cut
-from credits.exchange.values import Unreadable
+from credits.formats.cut.cut_csv import speed
+from credits.formats.cut.read import CutReading, read_cut
+from credits.formats.tables.cells import Unreadable
 from credits.model.facts import CutClip
 
 

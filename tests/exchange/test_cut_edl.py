@@ -9,7 +9,7 @@ from cut_files import LOG, log_of, read_edl, runs, said
 from hypothesis import given
 from hypothesis import strategies as st
 
-from credits.exchange.cut_in import read_cut
+from credits.formats.cut.read import read_cut
 
 IN_SECONDS = """
     TITLE: THE LAMPLIGHTER

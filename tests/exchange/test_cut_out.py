@@ -12,8 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from credits.errors import ProblemsFound
-from credits.exchange.cut_in import read_cut
-from credits.exchange.cut_out import cut_to_otio
+from credits.formats.cut.otio import cut_to_otio
+from credits.formats.cut.read import read_cut
 from credits.model.facts import Cut, CutClip
 from credits.model.replay import replay
 

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 from cut_files import film, log_of, said
 
-from credits.exchange.cut_in import CutReading, read_cut
+from credits.formats.cut.read import CutReading, read_cut
 from credits.units.film_time import Gauge, feet_text
 from tests.editorial_samples import sample
 

@@ -7,7 +7,7 @@ from cut_files import log_of
 from hypothesis import given
 from hypothesis import strategies as st
 
-from credits.exchange.cut_shots import CutShots, take_number
+from credits.formats.cut.clips import CutShots, take_number
 
 SHOTS = CutShots(log_of("010", "010-020", "010-020b", "SQ1_A", "لقطة-7", "🎬"))
 

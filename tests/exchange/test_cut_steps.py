@@ -7,7 +7,7 @@ from fractions import Fraction
 from hypothesis import given
 from hypothesis import strategies as st
 
-from credits.exchange.cut_steps import Played, frame_at, played
+from credits.formats.cut.timeline import Played, frame_at, played
 
 SPEEDS = st.fractions(min_value=-5, max_value=5, max_denominator=9)
 

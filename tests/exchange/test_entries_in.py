@@ -10,7 +10,7 @@ import pytest
 from given_tables import film, loaded, plan, problems
 
 from credits.model.facts import Work
-from credits.model.written import Verb
+from credits.model.log import Verb
 from credits.units.frames import Frames
 
 

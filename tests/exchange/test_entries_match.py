@@ -7,10 +7,9 @@ from pathlib import Path
 
 from given_tables import after, film, loaded, plan, problems
 
-from credits.model.batch import Batch, NewLine, TableCount
 from credits.model.facts import EntryNumber, Work
+from credits.model.log import Batch, NewLine, TableCount, Verb, WrittenLog
 from credits.model.replay import current_lines
-from credits.model.written import Verb, WrittenLog
 
 HEADER = "ref,craft,person,character,minutes"
 ANA = "animation,ana,wick"

@@ -8,20 +8,18 @@ from given_tables import EMPTY, FILM, after, csv_text
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from credits.exchange.columns import TABLES
-from credits.exchange.load import plan_load
-from credits.exchange.read_csv import read_csv
-from credits.exchange.sheets import Found, Tables, sheet_of
-from credits.model.batch import Batch, NewLine
+from credits.formats.tables.columns import TABLES
+from credits.formats.tables.load import plan_load
+from credits.formats.tables.sheets import FoundTables, Tables, read_csv, sheet_of
+from credits.model.log import Batch, NewLine, Verb, WrittenLog
 from credits.model.replay import current_lines, replay
-from credits.model.written import Verb, WrittenLog
 
 COLUMNS = "ref,craft,person,character,shot,frames,finished_on,minutes"
 
 
 def tables(**texts: str) -> Tables:
     """Tables read from text, without files."""
-    found = Found()
+    found = FoundTables()
     for name, text in texts.items():
         rows = read_csv(csv_text(text).encode(), f"{name}.csv", TABLES[name].column_names)
         sheet_of(name, f"{name}.csv", rows, found)
@@ -115,7 +113,7 @@ def test_the_order_of_the_files_is_no_matter(order: list[str]) -> None:
 def test_whatever_stands_in_the_cells_is_loaded_or_refused_with_its_row(
     cells: list[list[str]], table: str
 ) -> None:
-    found = Found()
+    found = FoundTables()
     header = TABLES[table].column_names
     stripped = [[cell.strip() for cell in row] for row in cells]
     sheet_of(table, f"{table}.csv", [list(header), *(r[: len(header)] for r in stripped)], found)

@@ -7,7 +7,7 @@ from itertools import permutations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from credits.exchange.pairing import most_pairs
+from credits.formats.tables.entries import most_pairs
 
 
 def test_an_offer_goes_to_the_one_that_has_no_other() -> None:

@@ -7,12 +7,12 @@ from pathlib import Path
 
 import pytest
 
-from credits.compute.credit_plan import CreditPlan, Layout, Once, Order, PlannedSection, RoleShown
-from credits.compute.threshold import Threshold, Unit
+from credits.billing.plan import CreditPlan, Layout, Once, Order, PlannedSection, RoleShown
+from credits.billing.threshold import Threshold, ThresholdUnit
 from credits.errors import ProblemsFound
-from credits.exchange.plan_in import read_plan_file, read_plan_text
-from credits.exchange.plan_out import plan_text
-from credits.exchange.plan_threshold import EXAMPLES, NoThreshold, read_threshold
+from credits.formats.plan.read import read_plan_file, read_plan_text
+from credits.formats.plan.words import EXAMPLES, NoThreshold, read_threshold
+from credits.formats.plan.write import plan_text
 from credits.model.ledger import Ledger
 from tests.small_log import small_ledger
 
@@ -100,7 +100,7 @@ def section(*lines: str) -> str:
 
 def test_a_whole_plan(ledger: Ledger) -> None:
     text = WHOLE.replace('once = "section"\n', "")
-    screen = Threshold(Fraction(20), Unit.SECONDS, "screen")
+    screen = Threshold(Fraction(20), ThresholdUnit.SECONDS, "screen")
     assert read_plan_text(text, ledger) == CreditPlan(
         "Second round",
         (
@@ -295,17 +295,26 @@ def test_a_byte_order_mark_and_windows_line_ends_are_read(tmp_path: Path, ledger
 @pytest.mark.parametrize(
     ("text", "threshold"),
     [
-        ("20 seconds on screen", Threshold(Fraction(20), Unit.SECONDS, "screen")),
-        ("at least 2.5 Seconds  in the cut", Threshold(Fraction(5, 2), Unit.SECONDS, "cut")),
-        ("1 second kept", Threshold(Fraction(1), Unit.SECONDS, "kept")),
-        ("1/3 foot shot", Threshold(Fraction(1, 3), Unit.FEET, "shot")),
-        ("9 character frames accepted", Threshold(Fraction(9), Unit.FRAMES, "accepted", True)),
-        ("10 stage days", Threshold(Fraction(10), Unit.STAGE_DAYS)),
-        ("1 day", Threshold(Fraction(1), Unit.DAYS)),
-        ("12 entries", Threshold(Fraction(12), Unit.ENTRIES)),
-        ("2 % of the character's screen time", Threshold(Fraction(2), Unit.PERCENT)),
-        ("2% of the character’s screen time", Threshold(Fraction(2), Unit.PERCENT)),
-        ("2 per cent of the character's screen time", Threshold(Fraction(2), Unit.PERCENT)),
+        ("20 seconds on screen", Threshold(Fraction(20), ThresholdUnit.SECONDS, "screen")),
+        (
+            "at least 2.5 Seconds  in the cut",
+            Threshold(Fraction(5, 2), ThresholdUnit.SECONDS, "cut"),
+        ),
+        ("1 second kept", Threshold(Fraction(1), ThresholdUnit.SECONDS, "kept")),
+        ("1/3 foot shot", Threshold(Fraction(1, 3), ThresholdUnit.FEET, "shot")),
+        (
+            "9 character frames accepted",
+            Threshold(Fraction(9), ThresholdUnit.FRAMES, "accepted", True),
+        ),
+        ("10 stage days", Threshold(Fraction(10), ThresholdUnit.STAGE_DAYS)),
+        ("1 day", Threshold(Fraction(1), ThresholdUnit.DAYS)),
+        ("12 entries", Threshold(Fraction(12), ThresholdUnit.ENTRIES)),
+        ("2 % of the character's screen time", Threshold(Fraction(2), ThresholdUnit.PERCENT)),
+        ("2% of the character’s screen time", Threshold(Fraction(2), ThresholdUnit.PERCENT)),
+        (
+            "2 per cent of the character's screen time",
+            Threshold(Fraction(2), ThresholdUnit.PERCENT),
+        ),
     ],
 )
 def test_thresholds_are_read(text: str, threshold: Threshold) -> None:

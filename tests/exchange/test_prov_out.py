@@ -19,12 +19,20 @@ from prov.model import (
     ProvUsage,
 )
 
-from credits.compute.scope import Scope
 from credits.editions import Edition
-from credits.exchange.identifiers import local_name
-from credits.exchange.jsonld_out import jsonld
-from credits.exchange.prov_out import prov_document, prov_json, prov_n
-from credits.exchange.role_codes import EBU, FIAF, MARC, role_code, role_text
+from credits.formats.standards.account import Scope
+from credits.formats.standards.jsonld import jsonld
+from credits.formats.standards.prov import (
+    EBU,
+    FIAF,
+    MARC,
+    local_name,
+    prov_document,
+    prov_json,
+    prov_n,
+    role_code,
+    role_text,
+)
 from credits.model.crafts import BUILT_IN_CRAFTS
 from tests.exchange.accounts import (
     CREW_AND_OFFICE,

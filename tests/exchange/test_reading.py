@@ -6,8 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from credits.exchange.load import read_tables
-from credits.exchange.sheets import table_named
+from credits.formats.tables.sheets import read_tables, table_named
 
 
 @pytest.mark.parametrize(

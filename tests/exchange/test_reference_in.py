@@ -8,9 +8,10 @@ from pathlib import Path
 import pytest
 from given_tables import EMPTY, FILM, film, loaded, plan, problems
 
-from credits.exchange.load import plan_load, read_tables
-from credits.model.batch import TableCount
+from credits.formats.tables.load import plan_load
+from credits.formats.tables.sheets import read_tables
 from credits.model.facts import CreditWish, Kind, Person
+from credits.model.log import TableCount
 
 
 def test_a_whole_production_loads_and_loading_it_again_changes_nothing(tmp_path: Path) -> None:

@@ -7,8 +7,8 @@ from fractions import Fraction
 
 import pytest
 
-from credits.exchange import values as v
-from credits.exchange.days import day
+from credits.formats.tables import cells as v
+from credits.formats.tables.cells import day
 from credits.model.facts import Decision
 from credits.text import fold_code
 from credits.units.frames import Frames

@@ -13,7 +13,8 @@ from given_tables import EMPTY, after, film
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from credits.exchange.load import plan_load, read_tables
+from credits.formats.tables.load import plan_load
+from credits.formats.tables.sheets import read_tables
 from credits.model.facts import Person, Work
 from credits.units.frames import Frames
 

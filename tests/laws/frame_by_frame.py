@@ -15,7 +15,7 @@ from fractions import Fraction
 from math import floor
 
 from credits.model.facts import Craft, Decision, Kind, Purpose, Take, Work
-from credits.model.written import Verb, Written, WrittenLog
+from credits.model.log import LogLine, Verb, WrittenLog
 
 NEVER = date.min
 Measured = dict[str, Fraction]
@@ -25,7 +25,7 @@ Measured = dict[str, Fraction]
 class Said:
     """One entry that counts, with what it implies (3.2)."""
 
-    line: Written
+    line: LogLine
     craft: Craft
     person: str
     character: str | None
@@ -65,7 +65,7 @@ def same_person(log: WrittenLog, code: str) -> str:
     return min(walked[walked.index(code) :])
 
 
-def work_that_counts(log: WrittenLog, line: Written) -> Written | None:
+def work_that_counts(log: WrittenLog, line: LogLine) -> LogLine | None:
     """The line that says this one now, or None when it is void."""
     corrections = [other for other in log.lines if other.corrects == line.number]
     if any(other.verb is Verb.VOID for other in corrections):
@@ -89,7 +89,7 @@ def character_of(log: WrittenLog, work: Work) -> str | None:
     return next((part.character for part in log.parts if part.code == work.part), None)
 
 
-def entry_of(log: WrittenLog, line: Written) -> Said:
+def entry_of(log: WrittenLog, line: LogLine) -> Said:
     """The entry with everything it implies filled in."""
     work = line.work
     assert work is not None

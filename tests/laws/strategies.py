@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from credits.model import facts
 from credits.model.crafts import BUILT_IN_CRAFTS
-from credits.model.written import Verb, Written, WrittenLog
+from credits.model.log import LogLine, Verb, WrittenLog
 from credits.units.film_time import FrameRate, Gauge
 from credits.units.frames import Frames
 
@@ -189,9 +189,9 @@ def works(log: WrittenLog) -> st.SearchStrategy[facts.Work]:
 
 
 @st.composite
-def log_lines(draw: st.DrawFn, log: WrittenLog) -> tuple[Written, ...]:
+def log_lines(draw: st.DrawFn, log: WrittenLog) -> tuple[LogLine, ...]:
     """Records of one or two logs, then corrections of any line: chains, forks, voids of voids."""
-    lines: list[Written] = []
+    lines: list[LogLine] = []
     verbs = [Verb.RECORD] * draw(st.sampled_from((6, 5, 4, 3, 0, 7, 8, 9, 10, 12, 14)))
     verbs += draw(st.lists(st.sampled_from([Verb.AMEND, Verb.AMEND, Verb.VOID]), max_size=6))
     minutes = st.integers(0, 6)  # the order of numbers need not be that of the clock; it may tie
@@ -200,7 +200,7 @@ def log_lines(draw: st.DrawFn, log: WrittenLog) -> tuple[Written, ...]:
             continue
         origin = draw(st.sampled_from("AAAB"))
         lines.append(
-            Written(
+            LogLine(
                 facts.EntryNumber(origin, place),
                 verb,
                 EARLIEST + timedelta(minutes=draw(minutes)),

@@ -8,20 +8,15 @@ from fractions import Fraction
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from credits.compute.credit_plan import (
-    CreditPlan,
-    Once,
-    Order,
-    PlannedSection,
-    RoleShown,
-)
-from credits.compute.credits import Credits, Outcome, people_owed
-from credits.compute.results import credits_of, footage_of
-from credits.compute.threshold import MEASURE_WORDS, Threshold, Unit
+from credits.billing.compile import people_owed
+from credits.billing.credits import Credits, Outcome
+from credits.billing.plan import CreditPlan, Once, Order, PlannedSection, RoleShown
+from credits.billing.threshold import MEASURE_WORDS, Threshold, ThresholdUnit
+from credits.figures.results import credits_of, footage_of
 from credits.model.facts import CreditWish
 from credits.model.ledger import Ledger
+from credits.model.log import WrittenLog
 from credits.model.replay import replay
-from credits.model.written import WrittenLog
 from credits.text import fold_words
 from tests.laws.frame_by_frame import entries_that_count, same_person
 from tests.laws.strategies import CHARACTERS, CRAFTS, HEADINGS, PEOPLE, productions
@@ -39,7 +34,7 @@ codes = [craft.code for craft in CRAFTS]
 thresholds = st.builds(
     Threshold,
     least=st.sampled_from([Fraction(0), Fraction(1, 3), Fraction(1), Fraction(4), Fraction(50)]),
-    unit=st.sampled_from(Unit),
+    unit=st.sampled_from(ThresholdUnit),
     measure=st.sampled_from(sorted(MEASURE_WORDS.values())),
     by_character=st.booleans(),
 )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from credits.compute.results import footage_of
+from credits.figures.results import footage_of
 from credits.footage.cut import (
     chosen_takes,
     frames_shown,
@@ -14,8 +14,8 @@ from credits.footage.cut import (
     steps_showing,
 )
 from credits.model.facts import CutClip
+from credits.model.log import WrittenLog
 from credits.model.replay import replay
-from credits.model.written import WrittenLog
 from credits.units.frames import Frames
 from tests.laws.frame_by_frame import FrameByFrame
 from tests.laws.strategies import productions

@@ -8,11 +8,11 @@ from fractions import Fraction
 
 from hypothesis import given, settings
 
-from credits.compute.results import footage_of
+from credits.figures.results import footage_of
 from credits.footage.footage import MEASURES, Cell, FootageTotals, Measures
 from credits.footage.table import By, footage_rows
+from credits.model.log import WrittenLog
 from credits.model.replay import replay
-from credits.model.written import WrittenLog
 from credits.units.rounding import half_up
 from tests.laws.frame_by_frame import NEVER, FrameByFrame
 from tests.laws.strategies import productions

@@ -6,13 +6,11 @@ from collections import defaultdict
 
 from hypothesis import given, settings
 
-from credits.compute.hand import Hand, Via
-from credits.compute.hands import HandsOf
-from credits.compute.reach import reach
-from credits.compute.results import footage_of
-from credits.compute.spread import Spread, SpreadOf
+from credits.figures.results import footage_of
+from credits.hands.hands import Hand, HandsOf, Spread, SpreadOf, Via
+from credits.hands.reach import reach
+from credits.model.log import WrittenLog
 from credits.model.replay import replay
-from credits.model.written import WrittenLog
 from credits.units.frames import Frames
 from tests.laws.frame_by_frame import FrameByFrame
 from tests.laws.frame_hands import Hand as FoundHand

@@ -9,14 +9,14 @@ from datetime import timedelta
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from credits.compute.reach import reach
-from credits.compute.results import credits_of, footage_of
-from credits.compute.spread import SpreadOf
+from credits.figures.results import credits_of, footage_of
 from credits.footage.cut import order_of_appearance
+from credits.hands.hands import SpreadOf
+from credits.hands.reach import reach
 from credits.model.facts import EntryNumber
 from credits.model.ledger import Ledger
+from credits.model.log import LogLine, Verb, WrittenLog
 from credits.model.replay import replay
-from credits.model.written import Verb, Written, WrittenLog
 from credits.units.frames import Frames
 from tests.laws.frame_by_frame import entries_that_count
 from tests.laws.strategies import EARLIEST, productions, works
@@ -62,7 +62,7 @@ def renumbered(log: WrittenLog, numbers: Mapping[EntryNumber, EntryNumber]) -> W
     return replace(log, lines=lines)
 
 
-def record_of(log: WrittenLog, line: Written) -> EntryNumber:
+def record_of(log: WrittenLog, line: LogLine) -> EntryNumber:
     by_number = {other.number: other for other in log.lines}
     while line.corrects is not None:
         line = by_number[line.corrects]
@@ -132,17 +132,17 @@ def test_amend_and_void_is_as_if_it_had_never_been_said(
     log: WrittenLog, data: st.DataObject
 ) -> None:
     number = len(log.lines) + 1
-    said = Written(EntryNumber("A", number), Verb.RECORD, EARLIEST, data.draw(works(log)))
+    said = LogLine(EntryNumber("A", number), Verb.RECORD, EARLIEST, data.draw(works(log)))
     lines = [said]
     for _ in range(data.draw(st.integers(0, 3))):
         number += 1
         later = EARLIEST + timedelta(minutes=number)
         amended = EntryNumber("A", number)
         work = data.draw(works(log))
-        lines.append(Written(amended, Verb.AMEND, later, work, corrects=lines[-1].number))
+        lines.append(LogLine(amended, Verb.AMEND, later, work, corrects=lines[-1].number))
     taken_back = data.draw(st.sampled_from(lines)).number
     lines.append(
-        Written(EntryNumber("A", number + 1), Verb.VOID, EARLIEST, corrects=taken_back, why="no")
+        LogLine(EntryNumber("A", number + 1), Verb.VOID, EARLIEST, corrects=taken_back, why="no")
     )
     after = replay(replace(log, lines=(*log.lines, *lines)))
     before = replay(log)
@@ -158,9 +158,9 @@ def test_an_amendment_says_what_a_record_of_the_same_would_have_said(
     first, second = EntryNumber("A", len(log.lines) + 1), EntryNumber("A", len(log.lines) + 2)
     work, better = data.draw(works(log)), data.draw(works(log))
     amended = (
-        Written(first, Verb.RECORD, EARLIEST, work),
-        Written(second, Verb.AMEND, EARLIEST, better, corrects=first),
+        LogLine(first, Verb.RECORD, EARLIEST, work),
+        LogLine(second, Verb.AMEND, EARLIEST, better, corrects=first),
     )
-    at_once = (Written(first, Verb.RECORD, EARLIEST, better),)
+    at_once = (LogLine(first, Verb.RECORD, EARLIEST, better),)
     after = replay(replace(log, lines=(*log.lines, *amended)))
     assert figures(after) == figures(replay(replace(log, lines=(*log.lines, *at_once))))

@@ -9,7 +9,8 @@ from fractions import Fraction
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from credits.compute.credit_plan import (
+from credits.billing.credits import Credits, Outcome
+from credits.billing.plan import (
     CreditPlan,
     Layout,
     Once,
@@ -18,15 +19,14 @@ from credits.compute.credit_plan import (
     RoleShown,
     built_in_plan,
 )
-from credits.compute.credits import Credits, Outcome
-from credits.compute.results import credits_of, footage_of
-from credits.compute.threshold import MEASURE_WORDS, Threshold, Unit
-from credits.exchange.plan_in import read_plan_text
-from credits.exchange.plan_out import first_plan, plan_text
+from credits.billing.threshold import MEASURE_WORDS, Threshold, ThresholdUnit
+from credits.figures.results import credits_of, footage_of
+from credits.formats.plan.read import read_plan_text
+from credits.formats.plan.write import first_plan, plan_text
 from credits.model.facts import CreditWish
 from credits.model.ledger import Ledger
+from credits.model.log import WrittenLog
 from credits.model.replay import replay
-from credits.model.written import WrittenLog
 from credits.text import fold_words
 from tests.laws.frame_by_frame import entries_that_count, same_person
 from tests.laws.strategies import CHARACTERS, CRAFTS, HEADINGS, PEOPLE, productions
@@ -45,14 +45,21 @@ thresholds = st.one_of(
     st.builds(
         Threshold,
         st.sampled_from([Fraction(1, 3), Fraction(1), Fraction(5), Fraction(20)]),
-        st.sampled_from([Unit.SECONDS, Unit.FRAMES, Unit.FEET]),
+        st.sampled_from([ThresholdUnit.SECONDS, ThresholdUnit.FRAMES, ThresholdUnit.FEET]),
         st.sampled_from(list(MEASURE_WORDS.values())),
         st.booleans(),
     ),
     st.builds(
         Threshold,
         st.sampled_from([Fraction(1), Fraction(2), Fraction(50)]),
-        st.sampled_from([Unit.STAGE_DAYS, Unit.DAYS, Unit.ENTRIES, Unit.PERCENT]),
+        st.sampled_from(
+            [
+                ThresholdUnit.STAGE_DAYS,
+                ThresholdUnit.DAYS,
+                ThresholdUnit.ENTRIES,
+                ThresholdUnit.PERCENT,
+            ]
+        ),
     ),
 )
 usual = st.builds(

@@ -12,19 +12,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from credits.app import read_credits, save_proof
-from credits.compute.check_names import names_unconfirmed
-from credits.compute.check_rule import Known
-from credits.compute.credits import Credits
-from credits.compute.proof import frozen, thawed
-from credits.compute.proof_causes import since
-from credits.compute.proof_changes import moved_among
-from credits.compute.proof_compare import compare
-from credits.compute.results import credits_of, footage_of
-from credits.model.batch import Batch, NewConfirmation, NewLine
+from credits.billing.compare import compare, moved_among, since
+from credits.billing.credits import Credits
+from credits.billing.proof import credits_from_json, credits_to_json
+from credits.checks.people import names_unconfirmed
+from credits.checks.rule import Known
+from credits.figures.results import credits_of, footage_of
 from credits.model.facts import Confirmation, Person, Proof, ProofMark, Work
 from credits.model.ledger import Ledger
+from credits.model.log import Batch, NewConfirmation, NewLine, Verb, WrittenLog
 from credits.model.replay import replay
-from credits.model.written import Verb, WrittenLog
 from credits.store import create_production, open_log
 from tests.laws.strategies import productions
 
@@ -39,15 +36,15 @@ def compiled(ledger: Ledger) -> Credits:
 def proof_of(credits: Credits, log: WrittenLog) -> Proof:
     cut = log.cut.version if log.cut else None
     mark = ProofMark(1, AT, None, None, "a plan", cut, None, len(log.lines), 0, 0, 0)
-    return Proof(mark, frozen(credits))
+    return Proof(mark, credits_to_json(credits))
 
 
 @BIG
 @given(log=productions())
 def test_what_was_frozen_is_read_as_it_was(log: WrittenLog) -> None:
     credits = compiled(replay(log))
-    assert thawed(frozen(credits)) == replace(credits, considered=())
-    assert frozen(thawed(frozen(credits))) == frozen(credits)
+    assert credits_from_json(credits_to_json(credits)) == replace(credits, considered=())
+    assert credits_to_json(credits_from_json(credits_to_json(credits))) == credits_to_json(credits)
 
 
 @BIG
@@ -177,7 +174,7 @@ def test_a_proof_never_changes_whatever_is_written_later(made: list[Batch | str 
                 if is_new:
                     assert number == len(saved) + 1
                     saved[number] = (log.proof(number), credits)
-                assert log.proof(number).content == frozen(credits)
+                assert log.proof(number).content == credits_to_json(credits)
                 for earlier, (proof, then) in saved.items():
                     assert log.proof(earlier) == proof
-                    assert thawed(proof.content) == replace(then, considered=())
+                    assert credits_from_json(proof.content) == replace(then, considered=())

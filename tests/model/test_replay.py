@@ -8,8 +8,8 @@ import pytest
 
 from credits.model.facts import EntryNumber
 from credits.model.ledger import Entry, Ledger
+from credits.model.log import WrittenLog
 from credits.model.replay import replay
-from credits.model.written import WrittenLog
 from tests.small_log import small_ledger, small_log
 
 FILM = """

@@ -7,13 +7,13 @@ from datetime import UTC, datetime
 
 import pytest
 
-from credits.compute.results import Results, compute
-from credits.compute.settled import fingerprint
+from credits.checks.answers import fingerprint
 from credits.editions import Edition, cut_to
+from credits.figures.results import Results, compute
 from credits.model.facts import Settlement
-from credits.pages.checks_page import ChecksPage, checks_pages
-from credits.pages.home import home_pages
-from credits.pages.source import page_source
+from credits.site.pages.checks import ChecksPage, checks_pages
+from credits.site.pages.home import home_pages
+from credits.site.source import page_source
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 
 ANSWERED_AT = datetime(2026, 3, 9, 23, 30, tzinfo=UTC)

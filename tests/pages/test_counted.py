@@ -5,13 +5,12 @@ from __future__ import annotations
 import pytest
 
 from credits.cautions import CREDITS_CAUTION, MATERIALS_CAUTION, REVIEW_CAUTION
-from credits.compute.results import compute
 from credits.editions import Edition, cut_to
-from credits.pages.counted import CountedPage, counted_pages
-from credits.pages.counted_example import example, example_results
-from credits.pages.source import page_source
-from credits.pages.whole_site import frame_of
-from credits.site.build import render
+from credits.figures.results import compute
+from credits.site.pages.counted import CountedPage, counted_pages, example, example_results
+from credits.site.render import render
+from credits.site.source import page_source
+from credits.site.whole_site import frame_of
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 
 

@@ -6,17 +6,23 @@ from fractions import Fraction
 
 import pytest
 
+from credits.billing.credits import Because, Credits, Line, Section
+from credits.billing.plan import Layout
+from credits.billing.roll import roll_at
 from credits.cautions import CREDITS_CAUTION
-from credits.compute.credit_plan import Layout
-from credits.compute.credits import Because, Credits, Line, Section
-from credits.compute.results import compute
-from credits.compute.roll import roll_at
 from credits.editions import Edition, cut_to
-from credits.pages.credits_page import CreditsPage, credits_pages
-from credits.pages.credits_roll import PITCH, RASTER, roll_lines, roll_view
-from credits.pages.source import page_source
-from credits.pages.whole_site import frame_of
-from credits.site.build import render
+from credits.figures.results import compute
+from credits.site.pages.credits import (
+    PITCH,
+    RASTER,
+    CreditsPage,
+    credits_pages,
+    roll_lines,
+    roll_view,
+)
+from credits.site.render import render
+from credits.site.source import page_source
+from credits.site.whole_site import frame_of
 from credits.units.film_time import FrameRate
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 

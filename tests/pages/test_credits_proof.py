@@ -5,18 +5,17 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import UTC, date, datetime
 
-from credits.compute.proof import frozen
-from credits.compute.proof_causes import since
-from credits.compute.proof_compare import compare
-from credits.compute.results import compute
+from credits.billing.compare import compare, since
+from credits.billing.proof import credits_to_json
 from credits.editions import Edition, cut_to
+from credits.figures.results import compute
 from credits.model.facts import Confirmation, Proof, ProofMark
 from credits.model.replay import replay
-from credits.pages.credits_page import CreditsPage, credits_pages
-from credits.pages.person_credit import spelling
-from credits.pages.source import PageSource, page_source
-from credits.pages.whole_site import frame_of
-from credits.site.build import render
+from credits.site.pages.credits import CreditsPage, credits_pages
+from credits.site.pages.person_credit import spelling
+from credits.site.render import render
+from credits.site.source import PageSource, page_source
+from credits.site.whole_site import frame_of
 from tests.small_log import WORKED_EXAMPLE, small_log
 
 AT = datetime(2026, 3, 9, 12, tzinfo=UTC)
@@ -28,7 +27,7 @@ def source_of(edition: Edition, lines_then: int) -> PageSource:
     results = compute(replay(log))
     then = compute(replay(replace(log, lines=log.lines[:lines_then])))
     mark = ProofMark(3, AT, "Bo", "For the crew.", "built-in plan", 1, None, lines_then, 0, 0, 0)
-    proof = Proof(mark, frozen(then.credits))
+    proof = Proof(mark, credits_to_json(then.credits))
     found = since(log, results.ledger, lines_then, ())
     comparison = compare(proof, results.credits, "built-in plan", results.ledger, found)
     return page_source(results, edition, None, comparison)

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from credits.compute.results import compute
 from credits.editions import Edition, cut_to
-from credits.pages.people import PeoplePage, people_pages
-from credits.pages.source import page_source
-from credits.pages.whole_site import frame_of
-from credits.site.build import render
+from credits.figures.results import compute
+from credits.site.pages.people import PeoplePage, people_pages
+from credits.site.render import render
+from credits.site.source import page_source
+from credits.site.whole_site import frame_of
 from tests.small_log import small_ledger
 
 CREW_LIST = """

@@ -10,16 +10,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from credits.compute.results import compute
 from credits.editions import Edition, cut_to
+from credits.figures.results import compute
 from credits.model.facts import EntryNumber
-from credits.pages.page import DataFile, Page
-from credits.pages.person import PersonPage, person_pages
-from credits.pages.person_credit import entry_ranges
-from credits.pages.person_reach import minutes_text
-from credits.pages.source import page_source
-from credits.pages.whole_site import frame_of
-from credits.site.build import render
+from credits.site.page import DataFile, Page
+from credits.site.pages.person import PersonPage, person_pages
+from credits.site.pages.person_credit import entry_ranges
+from credits.site.pages.person_reach import minutes_text
+from credits.site.render import render
+from credits.site.source import page_source
+from credits.site.whole_site import frame_of
 from credits.text import FORMULA_SIGNS, guarded
 from credits.units.film_time import FrameRate
 from tests.small_log import WORKED_EXAMPLE, small_ledger

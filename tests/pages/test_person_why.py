@@ -7,14 +7,14 @@ from pathlib import Path
 import pytest
 
 from credits.app import results_of
-from credits.compute.credits import Outcome
-from credits.compute.results import Results, compute
+from credits.billing.credits import Outcome
 from credits.editions import Edition, cut_to
-from credits.exchange.plan_in import read_plan_text
-from credits.pages.credits_page import CreditsPage, credits_pages
-from credits.pages.page import Page
-from credits.pages.person import PersonPage, person_pages
-from credits.pages.source import page_source
+from credits.figures.results import Results, compute
+from credits.formats.plan.read import read_plan_text
+from credits.site.page import Page
+from credits.site.pages.credits import CreditsPage, credits_pages
+from credits.site.pages.person import PersonPage, person_pages
+from credits.site.source import page_source
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 
 # Frames of the worked example on screen: Ana 10, Ben 8, Cai 14. Ben also builds, Cai sculpts.

@@ -7,13 +7,7 @@ from datetime import date
 import pytest
 
 from credits.editions import Edition, field_rules
-from credits.pages.provenance_rows import (
-    AgentRow,
-    DerivedRow,
-    Provenance,
-    ThingRow,
-    WorkRow,
-)
+from credits.site.pages.provenance import AgentRow, DerivedRow, Provenance, ThingRow, WorkRow
 from tests.exchange.accounts import account, character, shot
 
 PUBLIC, CREW, OFFICE = Edition.PUBLIC, Edition.CREW, Edition.OFFICE

@@ -10,16 +10,15 @@ from html import unescape
 import pytest
 
 from credits.cautions import REVIEW_CAUTION
-from credits.compute.results import compute
 from credits.editions import Edition, cut_to
-from credits.pages.footage_page import FootagePage, footage_pages
-from credits.pages.page import Page
-from credits.pages.person import PersonPage, person_pages
-from credits.pages.review import ReviewPage, ReviewPages, review_pages
-from credits.pages.review_bars import week_bars
-from credits.pages.source import PageSource, page_source
-from credits.pages.whole_site import builders, frame_of
-from credits.site.build import render
+from credits.figures.results import compute
+from credits.site.page import Page
+from credits.site.pages.footage import FootagePage, footage_pages
+from credits.site.pages.person import PersonPage, person_pages
+from credits.site.pages.review import ReviewPage, ReviewPages, review_pages, week_bars
+from credits.site.render import render
+from credits.site.source import PageSource, page_source
+from credits.site.whole_site import builders, frame_of
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 
 UNIT = """

@@ -8,13 +8,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from credits.compute.results import compute
 from credits.editions import Edition, cut_to
-from credits.pages.shot import ShotPage, shot_pages
-from credits.pages.shot_frames import MOST_MARKS, frame_marks
-from credits.pages.source import page_source
-from credits.pages.whole_site import frame_of
-from credits.site.build import render
+from credits.figures.results import compute
+from credits.site.pages.shot import ShotPage, shot_pages
+from credits.site.pages.shot_frames import MOST_MARKS, frame_marks
+from credits.site.render import render
+from credits.site.source import page_source
+from credits.site.whole_site import frame_of
 from credits.units.film_time import Gauge
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 

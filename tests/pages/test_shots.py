@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import pytest
 
-from credits.compute.results import compute
 from credits.editions import Edition, cut_to
-from credits.pages.page import DataFile
-from credits.pages.shots import ShotsPage, shots_page
-from credits.pages.source import page_source
-from credits.pages.whole_site import builders, frame_of
-from credits.site.build import render
+from credits.figures.results import compute
+from credits.site.page import DataFile
+from credits.site.pages.shots import ShotsPage, shots_page
+from credits.site.render import render
+from credits.site.source import page_source
+from credits.site.whole_site import builders, frame_of
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 
 TWO_SEQUENCES = """

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from credits.compute.results import compute
 from credits.editions import Edition, cut_to
-from credits.pages.page import Page
-from credits.pages.source import page_source
-from credits.pages.week import WeekPage, week_pages
-from credits.pages.week_days import days_text
-from credits.pages.weeks import WeeksPage
-from credits.pages.whole_site import frame_of
-from credits.site.build import render
+from credits.figures.results import compute
+from credits.site.links import days_text
+from credits.site.page import Page
+from credits.site.pages.week import WeekPage, WeeksPage, week_pages
+from credits.site.render import render
+from credits.site.source import page_source
+from credits.site.whole_site import frame_of
 from credits.units.film_time import week_days
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 

@@ -15,8 +15,8 @@ import pytest
 from credits.app import build_sites, results_of
 from credits.cli.main import run
 from credits.editions import Edition
-from credits.exchange.columns import TABLES as COLUMNS
-from credits.pages.words import MONTHS
+from credits.formats.tables.columns import TABLES as COLUMNS
+from credits.site.words import MONTHS
 from credits.store import open_log
 from tests import canary_production
 from tests.canary_bytes import Read, places, raw_text, read_all

@@ -15,11 +15,11 @@ from typing import Any, get_args, get_type_hints
 
 import pytest
 
-import credits.pages
+import credits.site
 from credits.app import read_ledger, results_of
 from credits.editions import Edition, SeenFrom, field_rules
 from credits.model.ledger import Ledger
-from credits.pages.words import MONTHS, day_text
+from credits.site.words import MONTHS, day_text
 from tests.site.pages_on_disk import files_of, read_site
 
 DAY = re.compile(
@@ -32,7 +32,7 @@ DAY = re.compile(
 
 def dataclasses_of_the_pages() -> Iterator[type]:
     """Every dataclass that a module of the pages defines."""
-    for found in pkgutil.iter_modules(credits.pages.__path__, "credits.pages."):
+    for found in pkgutil.walk_packages(credits.site.__path__, "credits.site."):
         module = importlib.import_module(found.name)
         for value in vars(module).values():
             own = getattr(value, "__module__", "") == found.name

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from credits.errors import CreditsError
-from credits.site.exchange_folder import MARK, Written, write_folder
+from credits.site.publish import MARK, Published, publish
 
 FIRST = (("index.html", b"home"), ("people/ana.html", b"Ana"), ("people/ben.html", b"Ben"))
 SECOND = (("index.html", b"home"), ("people/ana.html", b"Ana Lind"))
@@ -30,7 +30,7 @@ def held(folder: Path) -> dict[str, bytes]:
 def site(tmp_path: Path) -> Path:
     """A site of three files."""
     folder = tmp_path / "site" / "crew"
-    assert write_folder(folder, FIRST) == Written(3, 4, 0, 0)  # the mark is the fourth
+    assert publish(folder, FIRST) == Published(3, 4, 0, 0)  # the mark is the fourth
     return folder
 
 
@@ -42,7 +42,7 @@ def test_the_folder_holds_the_files_and_nothing_else(site: Path) -> None:
 def test_what_did_not_change_is_the_same_file_and_not_newer(site: Path) -> None:
     kept, changed = site / "index.html", site / "people/ana.html"
     before = [(path.stat().st_ino, path.stat().st_mtime_ns) for path in (kept, changed)]
-    assert write_folder(site, SECOND) == Written(2, 1, 2, 1)
+    assert publish(site, SECOND) == Published(2, 1, 2, 1)
     after = [(path.stat().st_ino, path.stat().st_mtime_ns) for path in (kept, changed)]
     assert after[0] == before[0]
     assert after[1] != before[1]
@@ -53,7 +53,7 @@ def test_files_that_do_not_belong_to_it_are_taken_away(site: Path) -> None:
     (site / "people/old name.html").write_text("stray")
     (site / "deep/er").mkdir(parents=True)
     (site / "deep/er/stray.txt").write_text("stray")
-    assert write_folder(site, FIRST) == Written(3, 0, 4, 2)
+    assert publish(site, FIRST) == Published(3, 0, 4, 2)
     assert held(site) == dict(FIRST)
     assert not (site / "deep").exists()
 
@@ -68,7 +68,7 @@ def test_a_build_that_fails_leaves_the_old_site_as_it_was(site: Path, error: Exc
         raise error
 
     with pytest.raises(CreditsError if isinstance(error, OSError) else type(error)):
-        write_folder(site, files())
+        publish(site, files())
     assert held(site) == dict(FIRST)
     assert [path.name for path in site.parent.iterdir()] == ["crew"]
 
@@ -78,18 +78,18 @@ def test_a_build_that_is_killed_leaves_the_old_site_as_it_was(site: Path, after:
     program = f"""
 import os, signal
 from pathlib import Path
-from credits.site.exchange_folder import write_folder
+from credits.site.publish import publish
 def files():
     for at in range(3):
         if at == {after}:
             os.kill(os.getpid(), signal.SIGKILL)
         yield f"{{at}}.html", b"new"
-write_folder(Path({str(site)!r}), files())
+publish(Path({str(site)!r}), files())
 """
     assert subprocess.run([sys.executable, "-c", program], check=False).returncode == -9
     assert held(site) == dict(FIRST)
     # The next build clears away what the killed one left beside it.
-    assert write_folder(site, SECOND).removed == 1
+    assert publish(site, SECOND).removed == 1
     assert held(site) == dict(SECOND)
     assert [path.name for path in site.parent.iterdir()] == ["crew"]
 
@@ -99,17 +99,17 @@ def test_a_folder_that_is_no_site_is_refused_and_not_touched(tmp_path: Path) -> 
     folder.mkdir()
     (folder / "holiday.jpg").write_bytes(b"dear")
     with pytest.raises(CreditsError, match="not a site of this program"):
-        write_folder(folder, FIRST)
+        publish(folder, FIRST)
     assert held(folder) == {"holiday.jpg": b"dear"}
 
 
 def test_an_empty_folder_is_taken_and_a_file_is_not(tmp_path: Path) -> None:
     (tmp_path / "empty").mkdir()
-    write_folder(tmp_path / "empty", FIRST)
+    publish(tmp_path / "empty", FIRST)
     assert held(tmp_path / "empty") == dict(FIRST)
     (tmp_path / "file").write_text("a file")
     with pytest.raises(CreditsError, match="is a file"):
-        write_folder(tmp_path / "file", FIRST)
+        publish(tmp_path / "file", FIRST)
     assert (tmp_path / "file").read_text() == "a file"
 
 
@@ -128,8 +128,8 @@ def test_somebody_who_reads_meanwhile_always_finds_a_whole_site(site: Path) -> N
     reader = threading.Thread(target=read)
     reader.start()
     for _ in range(50):
-        write_folder(site, SECOND)
-        write_folder(site, FIRST)
+        publish(site, SECOND)
+        publish(site, FIRST)
     over.set()
     reader.join()
     assert missing == []

@@ -11,7 +11,7 @@ from playwright.sync_api import expect
 
 from credits.app import build_sites
 from credits.editions import Edition
-from credits.pages.links import character_page, person_page
+from credits.site.links import character_page, person_page
 from tests.productions import production_from, written_tables
 from tests.site.conftest import PHONE, Visitor
 from tests.site.pages_on_disk import broken_links, of_each_kind, read_site

@@ -7,7 +7,7 @@ from io import BytesIO
 import pytest
 from PIL import Image, PngImagePlugin
 
-from credits.site.picture_bytes import LARGEST, UnreadablePicture, picture_bytes
+from credits.site.pictures import LARGEST, UnreadablePicture, picture_bytes
 
 SECRET = b"taken-at-the-workshop-door"
 

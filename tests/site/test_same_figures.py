@@ -14,7 +14,7 @@ from credits.app import read_ledger
 from credits.cli.main import run
 from credits.editions import Edition
 from credits.model.ledger import Ledger
-from credits.pages import links
+from credits.site import links
 from credits.units.frames import Frames
 
 MEASURES = ("shot", "kept", "accepted", "cut", "screen")

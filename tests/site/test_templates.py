@@ -13,10 +13,10 @@ from jinja2 import nodes
 from credits import places
 from credits.app import results_of
 from credits.editions import Edition
-from credits.pages.page import Page
-from credits.pages.source import page_source
-from credits.pages.whole_site import all_pages
-from credits.site.environment import environment
+from credits.site.page import Page
+from credits.site.render import environment
+from credits.site.source import page_source
+from credits.site.whole_site import all_pages
 
 FILES = sorted(path.name for path in places.templates().glob("*.html"))
 SHARED = [name for name in FILES if name.startswith("_") or name == "base.html"]
@@ -90,6 +90,10 @@ def held(model: type) -> Iterator[type]:
     return (part for part in seen if part.__module__ == model.__module__)
 
 
+# Fields by which a builder chooses what stands where.
+READ_BY_THE_BUILDER = {"ReviewFigure.opens"}
+
+
 def test_templates_show_everything_their_model_has(pages: list[Page]) -> None:
     shared = set().union(*(attributes(name) for name in SHARED))
     unread = [
@@ -98,6 +102,7 @@ def test_templates_show_everything_their_model_has(pages: list[Page]) -> None:
         for part in held(model)
         for field in dataclasses.fields(part)
         if field.name not in attributes(template) | shared
+        and f"{part.__name__}.{field.name}" not in READ_BY_THE_BUILDER
     ]
     assert sorted(unread) == []
 

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from credits.model.batch import Batch
 from credits.model.facts import Character, Person, Puppet, Sequence, Shot, Stage
+from credits.model.log import Batch
 from credits.store import create_production, open_log
 
 

@@ -10,9 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from credits.model.batch import Batch, NewConfirmation, NewLine, NewProof, NewSettlement
 from credits.model.facts import Cut, CutClip, Work
-from credits.model.written import Verb
+from credits.model.log import Batch, NewConfirmation, NewLine, NewProof, NewSettlement, Verb
 from credits.store import open_log
 
 PROTECTED = (

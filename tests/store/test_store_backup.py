@@ -10,9 +10,8 @@ from pathlib import Path
 import pytest
 
 from credits.errors import LogUnusable, NoProduction, WrongCall
-from credits.model.batch import Batch, NewLine
 from credits.model.facts import Person, Work
-from credits.model.written import Verb
+from credits.model.log import Batch, NewLine, Verb
 from credits.store import back_up, open_log, verify
 
 RECORD = Batch(lines=(NewLine(Verb.RECORD, Work("voice", "ana", "wick")),))

@@ -3,9 +3,6 @@
 from __future__ import annotations
 
 import re
-import subprocess
-import sys
-from pathlib import Path
 
 import pytest
 
@@ -17,9 +14,9 @@ from credits.store.tables import METADATA, REFERENCE_TABLES
 LOG_ONE_LINE = """
 import sys
 from pathlib import Path
-from credits.model.batch import Batch, NewLine
+from credits.model.log import Batch, NewLine
 from credits.model.facts import Work
-from credits.model.written import Verb
+from credits.model.log import Verb
 from credits.store import open_log
 with open_log(Path(sys.argv[1])) as log, log.writing() as pen:
     print(*pen.write(Batch(lines=(NewLine(Verb.RECORD, Work("voice", "ana", "wick")),))).numbers)
@@ -68,10 +65,3 @@ def test_the_question_marks_of_a_statement_stand_for_the_columns_in_their_order(
     assert tuple(inserted[1].split(", ")) == (*table.columns, *key)
     updated = re.findall(r"([\w.]+) ?= ?\?", statements()[f"update {table.name}"])
     assert tuple(updated) == (*table.columns[1:], f"{table.name}.position")
-
-
-def test_logging_a_line_imports_nothing_slow(film: Path) -> None:
-    done = subprocess.run(
-        [sys.executable, "-c", LOG_ONE_LINE, str(film)], capture_output=True, text=True, check=True
-    )
-    assert done.stdout.splitlines() == ["A-1", "1", ""]

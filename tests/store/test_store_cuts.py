@@ -9,9 +9,8 @@ from pathlib import Path
 import pytest
 
 from credits.errors import WrongCall
-from credits.model.batch import Batch
 from credits.model.facts import Cut, CutClip
-from credits.model.written import CutVersion
+from credits.model.log import Batch, CutVersion
 from credits.store import open_log
 
 CLIPS = (

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from credits.errors import WrongCall
-from credits.model.batch import Batch
 from credits.model.facts import Engagement, Part, Person, Replacement
+from credits.model.log import Batch
 from credits.store import Change, open_log
 from credits.units.frames import Frames
 

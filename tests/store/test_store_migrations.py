@@ -14,15 +14,13 @@ from alembic.migration import MigrationContext
 from sqlalchemy import StaticPool, create_engine
 
 from credits.errors import LogUnusable
-from credits.model.batch import Batch, NewLine
 from credits.model.facts import Work
-from credits.model.written import Verb
+from credits.model.log import Batch, NewLine, Verb
 from credits.places import migrations
 from credits.store import open_log
-from credits.store.migrate import upgrade
+from credits.store.migrate import bring_up_to_date, known_versions, upgrade
 from credits.store.schema import schema_text, statements_text
 from credits.store.tables import METADATA
-from credits.store.versions import bring_up_to_date, known_versions
 
 COLOUR = """
     with op.batch_alter_table("people", recreate="always") as people:

@@ -9,9 +9,8 @@ from pathlib import Path
 import pytest
 
 from credits.errors import CreditsError, ProblemsFound
-from credits.model.batch import Batch, NewLine
 from credits.model.facts import Engagement, EntryNumber, Person, Shot, Take, Work
-from credits.model.written import Verb
+from credits.model.log import Batch, NewLine, Verb
 from credits.store import open_log
 from credits.units.frames import NO_FRAMES, Frames
 

@@ -13,7 +13,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from credits.model.batch import Batch, NewLine, TableCount
 from credits.model.crafts import BUILT_IN_CRAFTS
 from credits.model.facts import (
     Character,
@@ -38,8 +37,8 @@ from credits.model.facts import (
     Work,
 )
 from credits.model.ledger import Ledger
+from credits.model.log import Batch, NewLine, TableCount, Verb, WrittenLog
 from credits.model.replay import replay
-from credits.model.written import Verb, WrittenLog
 from credits.store import create_production, open_log
 from credits.text import fold_code
 from credits.units.frames import Frames
@@ -223,9 +222,9 @@ def test_two_programs_that_write_at_once_share_the_numbers(film: Path) -> None:
     write_ten = (
         "import sys\n"
         "from pathlib import Path\n"
-        "from credits.model.batch import Batch, NewLine\n"
+        "from credits.model.log import Batch, NewLine\n"
         "from credits.model.facts import Work\n"
-        "from credits.model.written import Verb\n"
+        "from credits.model.log import Verb\n"
         "from credits.store import open_log\n"
         "record = NewLine(Verb.RECORD, Work('voice', 'ana', 'wick'))\n"
         "with open_log(Path(sys.argv[1]), busy_milliseconds=60_000) as log:\n"

@@ -13,10 +13,9 @@ from alembic.config import Config
 from sqlalchemy import StaticPool, create_engine
 
 from credits.errors import LogUnusable, ProblemsFound
-from credits.model.batch import Batch, NewSettlement
 from credits.model.facts import Person, Settlement
+from credits.model.log import Batch, NewSettlement, Verb
 from credits.model.replay import replay
-from credits.model.written import Verb
 from credits.places import migrations
 from credits.store import open_log, verify
 

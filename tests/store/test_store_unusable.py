@@ -13,8 +13,8 @@ from pathlib import Path
 import pytest
 
 from credits.errors import LogUnusable, NoProduction
-from credits.model.batch import Batch
 from credits.model.facts import Person
+from credits.model.log import Batch
 from credits.store import back_up, create_production, open_log, verify
 
 CAI = Batch(people=(Person("cai", "Cai"),))

@@ -1,0 +1,1 @@
+"""The end credits: the plan, who stands where, proofs and the roll."""

@@ -1,0 +1,182 @@
+"""The credit plan: which sections the end credits have, and who stands in each.
+
+A plan is plain data. It is read from ``credit-plan.toml``; the built-in plan is made from the
+production itself: what contracts guarantee, a section per craft in the order of the crafts, then
+the departments of the crew list.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+
+from credits.billing.threshold import Threshold
+from credits.model.facts import Engagement
+from credits.model.ledger import Ledger
+from credits.text import fold_words
+
+CAST_CRAFTS = frozenset({"voice", "singing"})
+HELD = "held"
+CHARACTER_MARK = "{character}"
+
+
+class Order(StrEnum):
+    """How the lines of a section are ordered (rule 3.9)."""
+
+    NAME = "name"
+    CONTRACT = "contract"
+    APPEARANCE = "appearance"
+    FOOTAGE = "footage"
+    BY_HAND = "by hand"
+
+
+class Layout(StrEnum):
+    """How a section is set."""
+
+    NAMES = "names"
+    ROLE_AND_NAME = "role and name"
+    CHARACTER_AND_NAMES = "character and names"
+    CARD = "card"
+    TEXT = "text"
+
+
+class RoleShown(StrEnum):
+    """What stands opposite a name."""
+
+    NOTHING = "nothing"
+    CHARACTERS = "characters"
+    JOB_TITLE = "job title"
+    CRAFT = "craft"
+
+
+class Once(StrEnum):
+    """How often a person is named: once in a section, or once in all sections that say so."""
+
+    SECTION = "section"
+    ALL = "all"
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedSection:
+    """One section: its heading, and whose work or engagement puts them under it.
+
+    People are taken by their work (``crafts``, on ``characters``: each that is given must fit), by
+    an engagement (``departments``, ``job_titles``, likewise; one with a guaranteed heading serves
+    that alone), by a contract (``guaranteed`` headings), or by name (``people``). ``departments``,
+    ``job_titles`` and ``guaranteed`` hold the words without regard to case.
+
+    ``cast``: these crafts, a line for each character and person; what is not the first of them is
+    named behind the character. ``performances``: a section for each character, with the heading's
+    ``{character}`` replaced; ``every_performance``: for all that appear. ``every_guaranteed``: the
+    guaranteed headings that have no section of their own stand here. ``text``: Markdown.
+
+    ``below``: where those go who do not reach ``at_least``: a heading, or ``held``. ``layout``
+    None, ``columns`` 0, ``once`` None: as fits the section and the plan.
+    """
+
+    heading: str
+    crafts: tuple[str, ...] = ()
+    departments: tuple[str, ...] = ()
+    guaranteed: tuple[str, ...] = ()
+    role: RoleShown = RoleShown.NOTHING
+    order: Order = Order.NAME
+    characters: tuple[str, ...] = ()
+    job_titles: tuple[str, ...] = ()
+    people: tuple[str, ...] = ()
+    cast: tuple[str, ...] = ()
+    performances: tuple[str, ...] = ()
+    every_performance: bool = False
+    every_guaranteed: bool = False
+    text: str = ""
+    at_least: Threshold | None = None
+    below: str = HELD
+    by_hand: tuple[str, ...] = ()
+    layout: Layout | None = None
+    columns: int = 0
+    once: Once | None = None
+
+    @property
+    def takes_people(self) -> bool:
+        """Whether people may stand under this very heading: it can also be sent some."""
+        special = self.performances or self.every_performance or self.every_guaranteed
+        return not special and not self.text
+
+
+@dataclass(frozen=True, slots=True)
+class CreditPlan:
+    """The sections in the order in which they run. ``name`` says where the plan came from."""
+
+    name: str
+    sections: tuple[PlannedSection, ...]
+    once: Once = Once.SECTION
+
+
+def _engagements(ledger: Ledger) -> Iterable[Engagement]:
+    for own in ledger.engagements.values():
+        yield from own
+
+
+def guaranteed_headings(ledger: Ledger) -> tuple[tuple[str, str], ...]:
+    """The headings that contracts guarantee, by billing number: as compared, and as spelled."""
+    billing: dict[str, tuple[int, str]] = {}
+    spelled: dict[str, str] = {}
+    for engagement in _engagements(ledger):
+        if engagement.guaranteed_heading:
+            key = fold_words(engagement.guaranteed_heading)
+            spelled.setdefault(key, engagement.guaranteed_heading)
+            number = engagement.billing_number
+            rank = (number if number is not None else 10**9, spelled[key])
+            billing[key] = min(billing.get(key, rank), rank)
+    return tuple((key, spelled[key]) for key in sorted(billing, key=lambda key: billing[key]))
+
+
+def _by_craft(ledger: Ledger) -> list[PlannedSection]:
+    headings: dict[str, str] = {}
+    crafts: dict[str, list[str]] = {}
+    for craft in ledger.crafts.values():
+        heading = craft.heading or craft.name
+        headings.setdefault(fold_words(heading), heading)
+        crafts.setdefault(fold_words(heading), []).append(craft.code)
+    bound = dict(guaranteed_headings(ledger))
+    sections = []
+    for key, codes in crafts.items():
+        cast = CAST_CRAFTS.issuperset(codes)
+        order = Order.APPEARANCE if cast else Order.NAME
+        sections.append(
+            PlannedSection(
+                headings[key],
+                crafts=tuple(codes),
+                role=RoleShown.CHARACTERS if cast else RoleShown.NOTHING,
+                order=Order.CONTRACT if key in bound else order,
+            )
+        )
+    return sections
+
+
+def _by_department(ledger: Ledger, taken: frozenset[str]) -> list[PlannedSection]:
+    spelled: dict[str, str] = {}
+    for engagement in _engagements(ledger):
+        spelled.setdefault(fold_words(engagement.department), engagement.department)
+    sections = []
+    for key, department in spelled.items():
+        heading = department[:1].upper() + department[1:]
+        if key in taken:
+            heading = f"{heading} department"
+        sections.append(PlannedSection(heading, departments=(key,), role=RoleShown.JOB_TITLE))
+    return sections
+
+
+def built_in_plan(ledger: Ledger) -> CreditPlan:
+    """The plan that needs no writing: guaranteed headings, crafts in their order, departments.
+
+    Crafts that share a heading share a section, and a heading that a contract guarantees is that
+    section where a craft is called so, ordered by contract. The departments stand in the order of
+    the crew list. A department that is called like a section gets "department" behind its name.
+    """
+    by_craft = _by_craft(ledger)
+    taken = {fold_words(section.heading) for section in by_craft}
+    taken.update(key for key, _ in guaranteed_headings(ledger))
+    guaranteed = PlannedSection("", every_guaranteed=True, order=Order.CONTRACT)
+    departments = _by_department(ledger, frozenset(taken))
+    return CreditPlan("built-in plan", (guaranteed, *by_craft, *departments))

@@ -1,0 +1,208 @@
+"""Thresholds of the credit plan: what a section asks for at least, and what a person reaches.
+
+Compared exactly: whoever is exactly at the threshold has reached it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+
+from credits.footage.claims import Exact
+from credits.footage.footage import NO_FOOTAGE, Footage
+from credits.footage.time import work_time
+from credits.model.ledger import Entry, Ledger
+from credits.units.rounding import decimal_text
+
+MEASURE_WORDS = {
+    "shot": "shot",
+    "kept": "kept",
+    "accepted": "accepted",
+    "in the cut": "cut",
+    "on screen": "screen",
+}
+_WORDS_OF = {measure: words for words, measure in MEASURE_WORDS.items()}
+NEED_A_CUT = frozenset({"cut", "screen"})
+SHOWN_PLACES = 2
+MOST_PLACES = 12
+
+
+class ThresholdUnit(StrEnum):
+    """What a threshold is counted in."""
+
+    SECONDS = "seconds"
+    FRAMES = "frames"
+    FEET = "feet"
+    STAGE_DAYS = "stage days"
+    DAYS = "days"
+    PERCENT = "%"
+    ENTRIES = "entries"
+
+
+ONE_OF = {
+    ThresholdUnit.SECONDS: "second",
+    ThresholdUnit.FRAMES: "frame",
+    ThresholdUnit.FEET: "foot",
+    ThresholdUnit.STAGE_DAYS: "stage day",
+    ThresholdUnit.DAYS: "day",
+    ThresholdUnit.ENTRIES: "entry",
+}
+FOOTAGE_UNITS = frozenset(
+    {ThresholdUnit.SECONDS, ThresholdUnit.FRAMES, ThresholdUnit.FEET, ThresholdUnit.PERCENT}
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Threshold:
+    """What a section asks for at least.
+
+    ``measure``: one of the five of footage, for seconds, frames and feet. They are of shot footage;
+    of character footage where ``by_character``. Per cent are of a character's screen time: the
+    person's character footage of that character on screen, and the best character counts.
+    """
+
+    least: Fraction
+    unit: ThresholdUnit
+    measure: str = ""
+    by_character: bool = False
+
+    @property
+    def words(self) -> str:
+        """As it is written and read: ``at least 20 seconds on screen``."""
+        counted_in = self.counted_in
+        if self.least == 1:
+            counted_in = counted_in.replace(self.unit, ONE_OF.get(self.unit, self.unit), 1)
+        return f"at least {plain(self.least)} {counted_in}"
+
+    @property
+    def counted_in(self) -> str:
+        """``seconds on screen``, ``stage days``, ``% of the character's screen time``."""
+        if self.unit is ThresholdUnit.PERCENT:
+            return "% of the character's screen time"
+        if self.unit not in FOOTAGE_UNITS:
+            return self.unit.value
+        of = "character " if self.by_character else ""
+        return f"{of}{self.unit} {_WORDS_OF[self.measure]}"
+
+
+@dataclass(frozen=True, slots=True)
+class Reached:
+    """What somebody reaches of a threshold, exactly; ``without_cut``: kept frames were counted."""
+
+    threshold: Threshold
+    figure: Exact
+    character: str | None = None
+    without_cut: bool = False
+
+    @property
+    def enough(self) -> bool:
+        """Whether the threshold is reached; exactly at it is enough."""
+        return self.figure >= self.threshold.least
+
+    @property
+    def shown(self) -> str:
+        """The figure in decimals, with as many places as tell it from the threshold."""
+        if Fraction(self.figure).denominator == 1:
+            return str(int(self.figure))
+        places = SHOWN_PLACES
+        below = not self.enough
+        while places < MOST_PLACES and below is not (
+            Fraction(decimal_text(self.figure, places)) < self.threshold.least
+        ):
+            places += 1
+        return decimal_text(self.figure, places)
+
+    @property
+    def words(self) -> str:
+        """``at least 20 seconds on screen: 12.50 reached``."""
+        note = ", counted over the kept frames since there is no cut yet" * self.without_cut
+        return f"{self.threshold.words}: {self.shown} reached{note}"
+
+
+def plain(number: Fraction) -> str:
+    """A number as it is written in a plan: ``20``, ``2.5``; ``1/3`` where decimals never end."""
+    for places in range(7):
+        if (number * 10**places).denominator == 1:
+            return decimal_text(number, places)
+    return str(number)
+
+
+class FiguresOf:
+    """Answers how much of a threshold somebody reaches. Holds sums of the footage."""
+
+    def __init__(self, ledger: Ledger, footage: Footage) -> None:
+        self._ledger = ledger
+        self._has_cut = footage.cut is not None
+        self._by_person = footage.by(lambda cell: cell.person)
+        self._by_both = footage.by(lambda cell: (cell.person, cell.character))
+        self._by_character = footage.by(lambda cell: cell.character)
+
+    def on_screen(self, person: str) -> Exact:
+        """Shot footage on screen, in frames; kept footage where there is no cut yet."""
+        totals = self._by_person.get(person, NO_FOOTAGE)
+        return totals.by_shot.of(self._measure("screen"))
+
+    def _measure(self, measure: str) -> str:
+        return "kept" if measure in NEED_A_CUT and not self._has_cut else measure
+
+    def reached(
+        self,
+        threshold: Threshold,
+        person: str,
+        entries: Iterable[Entry],
+        characters: tuple[str, ...] = (),
+    ) -> Reached:
+        """What the person reaches.
+
+        ``entries``: the work that the section takes, for entries and days. ``characters``: only the
+        footage and stage days of these; empty: of all.
+        """
+        unit = threshold.unit
+        without_cut = not self._has_cut and (
+            threshold.measure in NEED_A_CUT or unit is ThresholdUnit.PERCENT
+        )
+        if unit is ThresholdUnit.PERCENT:
+            figure, character = self._per_cent(person, characters)
+            return Reached(threshold, figure, character, without_cut)
+        if unit is ThresholdUnit.ENTRIES:
+            return Reached(threshold, len(tuple(entries)))
+        if unit is ThresholdUnit.DAYS:
+            return Reached(threshold, len({entry.day for entry in entries} - {None}))
+        if unit is ThresholdUnit.STAGE_DAYS:
+            own = self._ledger.entries_by_person.get(person, ())
+            named = (e for e in own if not characters or e.character in characters)
+            return Reached(threshold, len(work_time(self._ledger, named).stage_days))
+        frames = self._frames(threshold, person, characters)
+        return Reached(threshold, self._in_unit(frames, unit), None, without_cut)
+
+    def _frames(self, threshold: Threshold, person: str, characters: tuple[str, ...]) -> Exact:
+        measure = self._measure(threshold.measure)
+        if characters:
+            parts = [self._by_both.get((person, c), NO_FOOTAGE) for c in dict.fromkeys(characters)]
+        else:
+            parts = [self._by_person.get(person, NO_FOOTAGE)]
+        return sum(
+            ((p.character if threshold.by_character else p.by_shot).of(measure) for p in parts),
+            Fraction(0),
+        )
+
+    def _in_unit(self, frames: Exact, unit: ThresholdUnit) -> Exact:
+        production = self._ledger.production
+        if unit is ThresholdUnit.SECONDS:
+            return frames / production.rate.per_second
+        if unit is ThresholdUnit.FEET:
+            return frames / production.gauge.frames_per_foot
+        return frames
+
+    def _per_cent(self, person: str, characters: tuple[str, ...]) -> tuple[Exact, str | None]:
+        """The person's largest part of a character's screen time, in per cent, and whose it is."""
+        measure = self._measure("screen")
+        best: tuple[Exact, str | None] = (0, None)
+        for character in characters or self._by_character:
+            whole = self._by_character.get(character, NO_FOOTAGE).character.of(measure)
+            own = self._by_both.get((person, character), NO_FOOTAGE).character.of(measure)
+            if whole and Fraction(own, whole) * 100 > best[0]:
+                best = (Fraction(own, whole) * 100, character)
+        return best

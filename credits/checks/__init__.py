@@ -1,0 +1,1 @@
+"""What cannot be right, what somebody must answer, and the answers."""

@@ -1,0 +1,331 @@
+"""Commands for figures: footage, hands, reach."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Annotated
+
+import typer
+
+from credits.cli import printing
+from credits.cli.codes import (
+    CharactersOption,
+    PersonsOption,
+    codes_named,
+    day_named,
+    fact_named,
+    persons_named,
+    production_codes,
+    read_ledger,
+)
+from credits.cli.options import JsonOption, ProductionOption
+from credits.errors import Finding, WrongCall
+from credits.figures.results import footage_of
+from credits.footage.claims import claim_runs
+from credits.footage.cut import chosen_take, use_of_cut
+from credits.footage.footage import MEASURES
+from credits.footage.table import By, Filters, FootageRow, FootageTable, footage_rows
+from credits.hands.hands import Hand, HandRun, HandsOf, SpreadOf
+from credits.hands.reach import Reach
+from credits.hands.reach import reach as reach_of
+from credits.model.ledger import Ledger
+from credits.names import sort_key
+from credits.units.film_time import feet_text, seconds_text
+
+NO_CUT = "No cut yet: the measures cut and screen stay at 0 until one is brought in (credits cut)."
+UNKNOWN_KEY = {"week": "undated", "stage": "no stage"}
+
+
+def footage(
+    by: Annotated[
+        str,
+        typer.Option(
+            "--by",
+            metavar="WORDS",
+            help="person, shot, character, week, stage; several nest: person,shot.",
+        ),
+    ] = "person",
+    from_day: Annotated[
+        str | None, typer.Option("--from", metavar="DATE", help="From this day on.")
+    ] = None,
+    to_day: Annotated[
+        str | None, typer.Option("--to", metavar="DATE", help="Up to this day.")
+    ] = None,
+    person: PersonsOption = None,
+    character: CharactersOption = None,
+    sequence: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--sequence",
+            metavar="CODE",
+            help="Only this sequence; may be given again.",
+            autocompletion=production_codes("sequences"),
+        ),
+    ] = None,
+    production: ProductionOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Footage by person, shot, character, week or stage.
+
+    Shot, kept, accepted, in the cut, on screen; every column adds up to its total.
+    """
+
+    words = _by(by)
+    first = day_named(from_day, "--from") if from_day else None
+    last = day_named(to_day, "--to") if to_day else None
+    if first and last and last < first:
+        raise WrongCall(Finding(f"--to {last} lies before --from {first}", "Correct one of them."))
+    ledger = read_ledger(production)
+    filters = Filters(
+        from_on=first,
+        to_on=last,
+        persons=persons_named(person, ledger),
+        characters=codes_named("characters", character, ledger.characters),
+        sequences=codes_named("sequences", sequence, ledger.sequences),
+    )
+    table = footage_rows(footage_of(ledger)[2], ledger, words, filters)
+    if as_json:
+        printing.say_json(_footage_json(table))
+    else:
+        _say_footage(table, ledger)
+
+
+def _by(text: str) -> tuple[By, ...]:
+
+    words = [word.strip().lower() for word in text.split(",") if word.strip()]
+    known = [str(by) for by in By]
+    for word in words or [text]:
+        if word not in known or words.count(word) > 1:
+            what = "is there twice" if word in known else "is nothing that footage is summed by"
+            hint = f"Write {', '.join(known[:-1])} or {known[-1]}."
+            raise WrongCall(Finding(what, hint, column="--by", value=word))
+    return tuple(By(word) for word in words)
+
+
+def _figures(row: FootageRow) -> dict[str, object]:
+
+    return {
+        "character_frames": {m: str(row.totals.character.of(m)) for m in MEASURES},
+        "shot_frames": {m: str(row.totals.by_shot.of(m)) for m in MEASURES},
+        "seconds": {m: float(row.by_shot.at(m)[1]) for m in MEASURES},
+    }
+
+
+def _footage_json(table: FootageTable) -> dict[str, object]:
+
+    return {
+        "by": ",".join(table.by),
+        "measures": list(MEASURES),
+        "cut": table.cut,
+        "rows": [
+            {**dict(zip(map(str, table.by), row.key, strict=True)), **_figures(row)}
+            for row in table.rows
+        ],
+        "total": _figures(table.total),
+    }
+
+
+def _say_footage(table: FootageTable, ledger: Ledger) -> None:
+    """Shot footage in frames for the five measures, kept also as seconds, feet and characters."""
+
+    if not table.rows:
+        printing.remark("No footage: nobody has claimed frames here yet.")
+        return
+    unit = "feet+frames" if ledger.production.gauge.whole_feet else "feet"
+    figures = (*MEASURES, "kept seconds", f"kept {unit}", "kept by character")
+    rows = [[*_keys(table, row, ledger), *_cells(row)] for row in table.rows]
+    empty = sum(len(_headings(word)) for word in table.by) - 1
+    rows.append(["total", *[""] * empty, *_cells(table.total)])
+    headings = [name for word in table.by for name in _headings(word)]
+    printing.table((*headings, *figures), rows, numbers=len(figures))
+    printing.remark(
+        "Frames of shot footage: each frame is 1 and is divided among all who animated in it;"
+        " by character each character's frames count on their own."
+    )
+    if table.cut is None:
+        printing.remark(NO_CUT)
+
+
+def _headings(word: By) -> tuple[str, ...]:
+    return (str(word), "name") if word == "person" else (str(word),)
+
+
+def _keys(table: FootageTable, row: FootageRow, ledger: Ledger) -> list[str]:
+    keys: list[str] = []
+    for word, code in zip(table.by, row.key, strict=True):
+        keys.append(UNKNOWN_KEY.get(word, "") if code is None else code)
+        if word == "person":
+            keys.append(ledger.people[code or ""].credit_name)
+    return keys
+
+
+def _cells(row: FootageRow) -> list[object]:
+    _, seconds, feet = row.by_shot.at("kept")
+    return [*row.by_shot.frames, seconds, feet, row.character.at("kept")[0]]
+
+
+def hands(
+    shot: Annotated[str, typer.Argument(metavar="SHOT", autocompletion=production_codes("shots"))],
+    frame: Annotated[
+        int | None, typer.Option("--frame", metavar="N", min=1, help="Only in this frame.")
+    ] = None,
+    character: CharactersOption = None,
+    take: Annotated[
+        int | None,
+        typer.Option("--take", metavar="N", min=1, help="Else the take that the shot means."),
+    ] = None,
+    production: ProductionOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Whose hands are in a shot, directly or by way of a puppet."""
+
+    ledger = read_ledger(production)
+    the_shot = fact_named("shots", shot, ledger.shots.values())
+    wanted = codes_named("characters", character, ledger.characters)
+    if frame is not None and frame > the_shot.length:
+        what = f"shot {the_shot.code} has {the_shot.length} frames"
+        hint = f"Name a frame from 1 to {the_shot.length}."
+        raise WrongCall(Finding(what, hint, column="--frame", value=str(frame)))
+    runs = claim_runs(replace(ledger, shots={the_shot.code: the_shot}))  # no other take is asked
+    number = take or chosen_take(ledger, runs, the_shot.code) or 1
+    found = _narrowed(HandsOf(ledger, runs).of_take(the_shot.code, number), frame, wanted)
+    if as_json:
+        printing.say_json(
+            {"shot": the_shot.code, "take": number, "frames": [_run_json(run) for run in found]}
+        )
+    elif found:
+        _say_hands(found, ledger)
+    else:
+        where = f"frame {frame} of " if frame else ""
+        printing.remark(f"Nobody has claimed {where}{the_shot.code} take {number} yet.")
+
+
+def _narrowed(
+    runs: tuple[HandRun, ...], frame: int | None, characters: frozenset[str] | None
+) -> list[HandRun]:
+    """The runs with that frame and those characters alone, without those that hold no hands."""
+
+    found: list[HandRun] = []
+    for run in runs:
+        first, stop = run.first, run.stop
+        if frame is not None:
+            if not first <= frame < stop:
+                continue
+            first, stop = frame, frame + 1
+        kept = tuple(h for h in run.hands if characters is None or h.character in characters)
+        if kept and found and found[-1].stop == first and found[-1].hands == kept:
+            found[-1] = HandRun(found[-1].first, stop, kept)
+        elif kept:
+            found.append(HandRun(first, stop, kept))
+    return found
+
+
+def _run_json(run: HandRun) -> dict[str, object]:
+    return {
+        "first": run.first,
+        "last": run.stop - 1,
+        "hands": [_hand_json(hand) for hand in run.hands],
+    }
+
+
+def _hand_json(hand: Hand) -> dict[str, object]:
+    return {
+        "person": hand.person,
+        "craft": hand.craft,
+        "character": hand.character,
+        "via": str(hand.via),
+        "puppet": hand.puppet,
+        "part": hand.part,
+        "entries": [str(number) for number in hand.entries],
+    }
+
+
+def _say_hands(runs: list[HandRun], ledger: Ledger) -> None:
+    rows = []
+    for run in runs:
+        frames = str(run.first) if run.stop == run.first + 1 else f"{run.first}-{run.stop - 1}"
+        for hand in run.hands:
+            thing = hand.part or hand.puppet
+            via = (
+                f"{hand.via} {thing}" if thing and str(hand.via) in ("puppet", "part") else hand.via
+            )
+            rows.append(
+                (
+                    frames,
+                    ledger.characters[hand.character].name,
+                    ledger.people[hand.person].credit_name,
+                    ledger.crafts[hand.craft].name,
+                    via,
+                    ", ".join(map(str, hand.entries)),
+                )
+            )
+    printing.parts(("frames", "character", "person", "craft", "by way of", "entries"), rows)
+
+
+NO_CUT_FOR_REACH = "No cut yet: counted over the kept frames of every shot's take."
+
+
+def reach(
+    person: PersonsOption = None,
+    production: ProductionOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """How much of the film a person's hands are in."""
+
+    ledger = read_ledger(production)
+    wanted = persons_named(person, ledger)
+    runs = claim_runs(ledger)
+    use = use_of_cut(ledger, runs)
+    every = reach_of(ledger, runs, use, SpreadOf(ledger, runs))
+    rows = sorted(
+        (own for own in every.values() if wanted is None or own.person in wanted),
+        key=lambda own: (sort_key(ledger.people[own.person].files_under), own.person),
+    )
+    if as_json:
+        printing.say_json({"rows": [_reach_json(own, ledger) for own in rows]})
+        return
+    if rows:
+        _say_reach(rows, ledger)
+    else:
+        printing.remark("No hands in the film yet.")
+    if use is None:
+        printing.remark(NO_CUT_FOR_REACH)
+
+
+def _characters(own: Reach, ledger: Ledger) -> list[str]:
+    return [code for code in ledger.characters if code in own.characters]
+
+
+def _reach_json(own: Reach, ledger: Ledger) -> dict[str, object]:
+
+    return {
+        "person": own.person,
+        "frames": own.frames,
+        "screen_frames": own.screen_frames,
+        "seconds": float(seconds_text(own.frames, ledger.production.rate, 2)),
+        "shots": own.shots,
+        "characters": _characters(own, ledger),
+    }
+
+
+def _say_reach(rows: list[Reach], ledger: Ledger) -> None:
+
+    production = ledger.production
+    headings = ("person", "name", "characters", "frames", "on screen", "seconds", "feet", "shots")
+    printing.table(
+        headings,
+        [
+            (
+                own.person,
+                ledger.people[own.person].credit_name,
+                ", ".join(_characters(own, ledger)),
+                own.frames,
+                own.screen_frames,
+                seconds_text(own.frames, production.rate, 2),
+                feet_text(own.frames, production.gauge),
+                own.shots,
+            )
+            for own in rows
+        ],
+        numbers=5,
+    )

@@ -1,1 +1,0 @@
-"""What follows from the ledger: pure, exact functions from frozen values to frozen values."""

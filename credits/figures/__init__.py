@@ -1,0 +1,1 @@
+"""Everything that is computed from one reading of the log."""

@@ -1,0 +1,1 @@
+"""Files in and out: tables, cuts, credit plans, deliverables, open standards."""

@@ -1,0 +1,198 @@
+"""Clips of a cut: what a reader gives, which shot each means, where each stands in the film."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from credits.errors import Finding, ProblemsFound
+from credits.formats.tables.cells import HIGHEST_NUMBER, Unreadable
+from credits.formats.tables.cells import name as name_of
+from credits.formats.tables.codes import Codes
+from credits.model.facts import CutClip
+from credits.model.log import WrittenLog
+from credits.text import fold_code
+from credits.units.film_time import FrameRate
+from credits.units.rounding import decimal_text
+
+
+def meets(written: float, rate: FrameRate) -> bool:
+    """Whether a rate written as a decimal number means this rate, and not another one near it.
+
+    Rates are whole numbers or those times 1000/1001 (SMPTE ST 12-1); at 24 the two are 0.024 apart.
+    What is nearer than 0.4 of that distance is meant.
+    """
+    if not math.isfinite(written):
+        return False
+    apart = Fraction(rate.nominal, 1001)
+    return abs(Fraction(written) - rate.per_second) < apart * Fraction(2, 5)
+
+
+def rate_text(written: float) -> str:
+    """A decimal rate as we write rates: "24", "24000/1001", or its decimals when it is neither."""
+    if math.isfinite(written) and 0 < written < 10_000:
+        nominal = math.ceil(written - 1e-6)
+        for exact in (Fraction(nominal), Fraction(nominal * 1000, 1001)):
+            if meets(written, FrameRate(exact)):
+                return FrameRate(exact).text
+        return decimal_text(Fraction(written), 3)
+    return str(written)
+
+
+LONGEST_SEARCHED = 400
+
+
+@dataclass(frozen=True, slots=True)
+class ShotMeant:
+    """The shot as the log spells it, or as the cut writes it when the log does not have it.
+
+    ``said``: the cut says that this is a shot (by its key or the pattern), it is not only a name
+    that was looked through. ``several``: shots that the name holds, when it holds more than one.
+    """
+
+    shot: str
+    take: int | None
+    known: bool
+    like: str | None = None
+    said: bool = True
+    several: tuple[str, ...] = ()
+
+
+class CutShots:
+    """Finds shots in what a cut calls them."""
+
+    def __init__(self, written: WrittenLog, pattern: str | None = None) -> None:
+        """``pattern``: a regular expression with a group ``shot`` and perhaps a group ``take``.
+
+        Raises ProblemsFound when it is none.
+        """
+        self._codes = Codes("shots", (shot.code for shot in written.shots))
+        self._lengths = {shot.code: shot.length for shot in written.shots}
+        parts = (sum(1 for _ in _WORD.finditer(shot.code)) for shot in written.shots)
+        self._most_words = max(parts, default=0)
+        self._pattern = _compiled(pattern) if pattern is not None else None
+
+    def length(self, shot: str) -> int | None:
+        """How many frames the shot has; None when the log does not have the shot."""
+        return self._lengths.get(shot)
+
+    def named(self, text: str, take: int | None = None) -> ShotMeant:
+        """The shot of a text that is a shot code, or that the pattern finds one in."""
+        return self._by_pattern((text,), take) or self._whole(text, take)
+
+    def of_clip(self, said: str | None, names: Sequence[str], take: int | None) -> ShotMeant:
+        """The shot of a clip, by the first of these that gives one (4.3).
+
+        The pattern, in the names in their order; ``said``, what the clip's key ``shot`` says; a
+        name that is a code as a whole; the one code that stands between separators in the first
+        name.
+        """
+        if meant := self._by_pattern(names, take):
+            return meant
+        if said and (meant := self._stated(said, take)):
+            return meant
+        for text in names:
+            if known := self._codes.get(text):
+                return ShotMeant(known, take, True)
+        inside = self._inside(names[0]) if names else ()
+        if len(inside) == 1:
+            return ShotMeant(inside[0], take, True)
+        text = names[0] if names else ""
+        like = self._codes.like(text) if text and not inside else None
+        return ShotMeant(text, take, False, like, said=False, several=inside)
+
+    def _by_pattern(self, texts: Sequence[str], take: int | None) -> ShotMeant | None:
+        if self._pattern is None:
+            return None
+        for text in texts:
+            if match := self._pattern.search(text):
+                number = match.groupdict().get("take")
+                if take is None and number:
+                    take = take_number(number)
+                if meant := self._stated(match["shot"] or text, take):
+                    return meant
+        return None
+
+    def _stated(self, text: str, take: int | None) -> ShotMeant | None:
+        """The shot that a text states; None when no shot can be called so."""
+        try:
+            stated = name_of(text).strip()
+        except Unreadable:
+            return None
+        return self._whole(stated, take) if stated else None
+
+    def _whole(self, text: str, take: int | None) -> ShotMeant:
+        known = self._codes.get(text)
+        if known is None:
+            return ShotMeant(text, take, False, self._codes.like(text))
+        return ShotMeant(known, take, True)
+
+    def _inside(self, text: str) -> tuple[str, ...]:
+        """The codes between separators in a text; one that is part of a longer one is left out."""
+        text = text[:LONGEST_SEARCHED]
+        words = [match.span() for match in _WORD.finditer(text)]
+        found: dict[str, str] = {}
+        reached = 0
+        for at, (first, _) in enumerate(words):
+            for _, stop in reversed(words[at : at + self._most_words]):
+                if stop <= reached:
+                    break
+                if known := self._codes.get(text[first:stop]):
+                    found.setdefault(fold_code(known), known)
+                    reached = stop
+                    break
+        return tuple(found.values())
+
+
+# A word is what separators part: spaces, _, -, ., brackets and whatever else is no letter or digit.
+_WORD = re.compile(r"[^\W_]+")
+
+
+def take_number(value: object) -> int | None:
+    """A take's number from what a cut says, or None when that is none."""
+    if isinstance(value, float) and value.is_integer():
+        value = int(value)
+    if isinstance(value, str) and len(value) < 12 and value.isascii() and value.strip().isdigit():
+        value = int(value)
+    usable = isinstance(value, int) and not isinstance(value, bool)
+    return value if usable and 1 <= value <= HIGHEST_NUMBER else None  # type: ignore[operator, return-value]
+
+
+def names_in(texts: Sequence[object]) -> Iterator[str]:
+    """The texts that can name something: not empty, each once, in their order."""
+    given = (text.strip() for text in texts if isinstance(text, str))
+    return iter(dict.fromkeys(text for text in given if text))
+
+
+def _compiled(pattern: str) -> re.Pattern[str]:
+    try:
+        compiled = re.compile(pattern)
+    except re.error as error:
+        hint = "Correct it, for instance '(?P<shot>[0-9]+-[0-9]+)'."
+        what = f"is not a regular expression ({error})"
+        raise ProblemsFound(Finding(what, hint, None, "--shot-pattern", pattern)) from None
+    if "shot" not in compiled.groupindex:
+        hint = "Name the group that is the shot: (?P<shot>...)."
+        raise ProblemsFound(Finding("has no group shot", hint, None, "--shot-pattern", pattern))
+    return compiled
+
+
+@dataclass(frozen=True, slots=True)
+class CutAsked:
+    """``first_frame``: the number of a shot's frame 1 in the file. ``rate``: the production's."""
+
+    shots: CutShots
+    first_frame: int
+    rate: FrameRate
+
+
+@dataclass(frozen=True, slots=True)
+class CutRead:
+    """The clips in film order, the film's length in frames, and what is to be told about them."""
+
+    clips: tuple[CutClip, ...]
+    length: int
+    not_understood: tuple[Finding, ...] = ()

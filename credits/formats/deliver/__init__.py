@@ -1,0 +1,1 @@
+"""Files for the title house and for reviews."""

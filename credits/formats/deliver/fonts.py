@@ -1,0 +1,216 @@
+"""The fonts that printed credits are set in, and whether they have every letter that is needed.
+
+A name with a box in it is worse than no page: what no font can write is refused, with the people
+whose names need it and what to install.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+import unicodedata
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from fontTools.ttLib import TTFont, TTLibError
+from typst import FontInfo, Fonts
+
+from credits.errors import CreditsError, Finding
+
+FONTS_VARIABLE = "CREDITS_FONTS"
+SERIF, SANS = "Noto Serif", "Noto Sans"
+# Comes with the typesetter, so that Latin names need no installed font. Its letters are known:
+# those of Latin-1 and Latin Extended-A, Greek, Cyrillic and Hebrew, and common punctuation.
+BUILT_IN = "Libertinus Serif"
+_BUILT_IN_LETTERS = frozenset(
+    [
+        *range(0x20, 0x7F),
+        *range(0xA0, 0x180),
+        *map(ord, "–—‘’‚“”„†‡•…‹›"),
+        *range(0x391, 0x3A2),
+        *range(0x3A3, 0x3CF),
+        *range(0x400, 0x460),
+        0x5BE,
+        *range(0x5D0, 0x5EB),
+    ]
+)
+# What a script's fonts are called where that is not the word by which its letters are called.
+_FONT_WORD = {"Cjk": "CJK", "Hangul": "CJK", "Hiragana": "CJK", "Katakana": "CJK"}
+# Of the fonts of one script these come first: a text face of Arabic, the default face of CJK.
+_FIRST_OF_SCRIPT = ("Naskh", "JP")
+_ENOUGH_PEOPLE = 5
+INSTALL = (
+    "Install fonts that have them (Debian: fonts-noto-core, fonts-noto-cjk,"
+    f" fonts-noto-color-emoji), or name a folder of fonts in {FONTS_VARIABLE}."
+)
+
+
+class LettersMissing(CreditsError):
+    """No font at hand has some of the letters. Nothing was written."""
+
+
+@dataclass(frozen=True, slots=True)
+class Needed:
+    """A text that is to be set; ``owner`` says whose it is, in words."""
+
+    text: str
+    owner: str
+
+
+def font_folders(environ: Mapping[str, str]) -> tuple[Path, ...]:
+    """The folders in which fonts are looked for: those of ``CREDITS_FONTS``, then the system's."""
+    own = [Path(part) for part in environ.get(FONTS_VARIABLE, "").split(os.pathsep) if part]
+    home = Path(environ.get("HOME") or environ.get("USERPROFILE") or "/nonexistent")
+    if sys.platform == "win32":
+        local = Path(environ.get("LOCALAPPDATA") or home / "AppData/Local")
+        system = [Path(environ.get("WINDIR") or "C:/Windows") / "Fonts"]
+        system.append(local / "Microsoft/Windows/Fonts")
+    elif sys.platform == "darwin":
+        system = [Path("/System/Library/Fonts"), Path("/Library/Fonts"), home / "Library/Fonts"]
+    else:
+        data = Path(environ.get("XDG_DATA_HOME") or home / ".local/share")
+        shared = (environ.get("XDG_DATA_DIRS") or "/usr/local/share:/usr/share").split(":")
+        system = [*(Path(part) / "fonts" for part in shared if part), data / "fonts"]
+        system.append(home / ".fonts")
+    return tuple(dict.fromkeys(folder for folder in (*own, *system) if folder.is_dir()))
+
+
+def clusters(text: str) -> Iterator[str]:
+    """The letters of a text, each with the marks that are set with it; invisible signs left out."""
+    held = ""
+    for sign in text:
+        kind = unicodedata.category(sign)
+        if kind in ("Cf", "Cc", "Zl", "Zp") or "\ufe00" <= sign <= "\ufe0f" or sign.isspace():
+            continue
+        if kind.startswith("M") and held:
+            held += sign
+            continue
+        if held:
+            yield held
+        held = sign
+    if held:
+        yield held
+
+
+@lru_cache(maxsize=1024)
+def _letters_of(path: str, index: int) -> frozenset[int]:
+
+    try:
+        with TTFont(path, fontNumber=index, lazy=True) as font:
+            return frozenset(font.getBestCmap() or ())
+    except (TTLibError, OSError, AssertionError, KeyError):
+        return frozenset()
+
+
+def _letters(font: FontInfo) -> frozenset[int]:
+    if font.path is not None:
+        return _letters_of(font.path, font.index)
+    return _BUILT_IN_LETTERS if font.family == BUILT_IN else frozenset()
+
+
+def _writes(letters: frozenset[int], cluster: str) -> bool:
+    """Whether a font writes a letter with its marks: as it is spelled, joined or taken apart."""
+    spellings = (cluster, *(unicodedata.normalize(form, cluster) for form in ("NFC", "NFD")))
+    return any(letters.issuperset(map(ord, spelling)) for spelling in spellings)
+
+
+def _script_word(cluster: str) -> str:
+    word = unicodedata.name(cluster[0], "").split(" ")[0].title()
+    return _FONT_WORD.get(word, word)
+
+
+@dataclass(slots=True)
+class FontsAtHand:
+    """Every font that was found, by family, ready for the typesetter."""
+
+    found: Fonts
+    _families: dict[str, FontInfo] = field(default_factory=dict)
+
+    @classmethod
+    def look(cls, folders: Sequence[Path]) -> FontsAtHand:
+        """Read the names of all fonts in the folders. The typesetter's own are always there."""
+
+        found = Fonts(include_system_fonts=False, font_paths=[str(folder) for folder in folders])
+        upright: dict[str, FontInfo] = {}
+        for font in found.fonts():
+            known = upright.get(font.family)
+            if known is None or _plainness(font) < _plainness(known):
+                upright[font.family] = font
+        return cls(found, dict(sorted(upright.items())))
+
+    def _candidates(self, first: str, cluster: str) -> Iterator[str]:
+        """The families that may have a letter: the wanted one, those of its script, all others."""
+        word = _script_word(cluster)
+        names = list(self._families)
+        yield from (name for name in (first,) if name in self._families)
+        if word:
+            of_script = [name for name in names if word in name]
+            yield from sorted(of_script, key=lambda name: _likely(name, first))
+        yield from (name for name in names if name.startswith("Noto") or name == BUILT_IN)
+        yield from names
+
+    def families_for(self, texts: Iterable[Needed], first: str) -> tuple[str, ...]:
+        """The families, in the order in which they are to be tried, that can set all the texts.
+
+        ``first``: the family that is wanted for everything that it has. Raises LettersMissing.
+        """
+        chosen = [first if first in self._families else BUILT_IN]
+        missing: dict[str, list[str]] = {}
+        known: set[str] = set()
+        for needed in texts:
+            for cluster in clusters(needed.text):
+                if cluster in known:
+                    continue
+                if cluster in missing:
+                    missing[cluster].append(needed.owner)
+                elif any(_writes(_letters(self._families[name]), cluster) for name in chosen):
+                    known.add(cluster)
+                else:
+                    family = self._family_of(cluster, first)
+                    if family is None:
+                        missing[cluster] = [needed.owner]
+                    else:
+                        chosen.append(family)
+                        known.add(cluster)
+        if missing:
+            raise LettersMissing(*_findings(missing))
+        return tuple(chosen)
+
+    def _family_of(self, cluster: str, first: str) -> str | None:
+        for name in dict.fromkeys(self._candidates(first, cluster)):
+            if _writes(_letters(self._families[name]), cluster):
+                return name
+        return None
+
+
+def _likely(name: str, first: str) -> tuple[object, ...]:
+    usual = any(word in name.split() for word in _FIRST_OF_SCRIPT)
+    return (not name.startswith(first), not usual, len(name), name)
+
+
+def _plainness(font: FontInfo) -> tuple[Any, ...]:
+    return (font.style != "normal", abs(font.weight - 400), abs(font.stretch - 1), font.path or "")
+
+
+def _named(cluster: str) -> str:
+    return ", ".join(
+        f"U+{ord(sign):04X} {unicodedata.name(sign, 'without a name')}" for sign in cluster
+    )
+
+
+def _findings(missing: Mapping[str, list[str]]) -> Iterator[Finding]:
+    """One finding for all letters that the same people need."""
+    by_owners: dict[tuple[str, ...], list[str]] = {}
+    for cluster, needing in missing.items():
+        by_owners.setdefault(tuple(dict.fromkeys(needing)), []).append(cluster)
+    last = len(by_owners) - 1
+    for at, (owners, letters) in enumerate(by_owners.items()):
+        whose = ", ".join(owners[:_ENOUGH_PEOPLE])
+        if len(owners) > _ENOUGH_PEOPLE:
+            whose += f" and {len(owners) - _ENOUGH_PEOPLE} more"
+        named = "; ".join(_named(letter) for letter in letters)
+        what = f"no font at hand has {named}; needed by {whose}"
+        yield Finding(what, INSTALL if at == last else "", value=" ".join(letters))

@@ -1,0 +1,191 @@
+"""The credits as a PDF."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import groupby
+from pathlib import Path
+
+import typst
+
+from credits import places
+from credits.billing.credits import Line, Section
+from credits.billing.fixed_text import TextBlock, TextRun, blocks_of, pieces
+from credits.billing.plan import Layout
+from credits.billing.roll import LineKind, columns_of, has_roles, in_rows, one_line
+from credits.errors import Finding
+from credits.formats.deliver.delivery import Delivery, texts_needed
+from credits.formats.deliver.fonts import INSTALL, SERIF, FontsAtHand, LettersMissing, Needed
+from credits.names import direction
+
+
+@dataclass(frozen=True, slots=True)
+class Typesetter:
+    """Sets templates in the families that can write all of what is to be set."""
+
+    fonts: FontsAtHand
+    families: tuple[str, ...]
+
+    @classmethod
+    def for_texts(cls, folders: Sequence[Path], texts: Iterable[Needed], first: str) -> Typesetter:
+        """A typesetter whose fonts have every letter of the texts. Raises LettersMissing."""
+        fonts = FontsAtHand.look(folders)
+        return cls(fonts, fonts.families_for(texts, first))
+
+    def _inputs(self, data: Mapping[str, object]) -> dict[str, str]:
+        return {"data": json.dumps({**data, "fonts": self.families}, ensure_ascii=False)}
+
+    def pdf(self, template: str, data: Mapping[str, object]) -> bytes:
+        """A tagged PDF (PDF/UA-1) without a date of its own: same data, same bytes.
+
+        Raises LettersMissing where the typesetter finds no shape for a text after all.
+        """
+
+        try:
+            made: bytes = typst.compile(
+                _template(template),
+                format="pdf",
+                font_paths=self.fonts.found,
+                sys_inputs=self._inputs(data),
+                pdf_standards=["ua-1"],
+                timestamp=0,
+            )
+        except typst.TypstError as error:
+            if "could not be displayed" not in error.message:
+                raise
+            raise LettersMissing(Finding(error.message, INSTALL)) from error
+        return made
+
+    def pictures(self, template: str, data: Mapping[str, object]) -> tuple[bytes, ...]:
+        """A PNG for each page, a pixel for each point."""
+
+        made: bytes | list[bytes] = typst.compile(
+            _template(template),
+            format="png",
+            ppi=72.0,
+            font_paths=self.fonts.found,
+            sys_inputs=self._inputs(data),
+        )
+        return (made,) if isinstance(made, bytes) else tuple(made)
+
+    def widths(
+        self, texts: Sequence[tuple[LineKind, str]], size: int
+    ) -> dict[tuple[LineKind, str], int]:
+        """How wide each text is in letters of this size, in whole pixels rounded up."""
+
+        items = [
+            {
+                "text": text,
+                "direction": direction(text),
+                "heading": kind is LineKind.HEADING,
+            }
+            for kind, text in texts
+        ]
+        found = typst.query(
+            _template("widths.typ"),
+            "<widths>",
+            field="value",
+            one=True,
+            font_paths=self.fonts.found,
+            sys_inputs=self._inputs({"texts": items, "size": size}),
+        )
+        return dict(zip(texts, json.loads(found), strict=True))
+
+
+def _template(name: str) -> Path:
+    return places.templates() / "print" / name
+
+
+UNCONFIRMED = "° The spelling is not confirmed yet."
+LONGEST_WORD = 36
+KEPT_TOGETHER, KEPT_TEXT = 16, 800  # rows and letters of a section that no page break parts
+NO_SPACE = "\N{ZERO WIDTH SPACE}"
+_OWN_WORDS = f"0123456789 /·, End credits Draft Proof {UNCONFIRMED}"
+
+
+def _text(text: str) -> dict[str, object]:
+    """A text as the template takes it; very long words may be broken."""
+    words = (NO_SPACE.join(pieces(word, LONGEST_WORD)) for word in one_line(text).split(" "))
+    return {"text": " ".join(words), "direction": direction(text)}
+
+
+def _name(line: Line, delivery: Delivery) -> dict[str, object]:
+    marked = delivery.shows_unconfirmed and not line.confirmed
+    return {**_text(line.name), "unconfirmed": marked}
+
+
+def _rows(lines: Sequence[Line], delivery: Delivery) -> Iterator[dict[str, object]]:
+    """Neighbours of one role stand under it once."""
+    for role, own in groupby(lines, key=lambda line: line.role or ""):
+        yield {"role": _text(role), "names": [_name(line, delivery) for line in own]}
+
+
+def _columns(section: Section, delivery: Delivery) -> Iterator[dict[str, object] | None]:
+    columns = columns_of(section)
+    for row in in_rows(section.lines, columns):
+        yield from (_name(line, delivery) for line in row)
+        yield from [None] * (columns - len(row))
+
+
+def _run(run: TextRun) -> dict[str, object]:
+    return {
+        **_text(run.text),
+        "break": run.text == "\n",
+        "strong": run.strong,
+        "emphasis": run.emphasis,
+    }
+
+
+def _block(block: TextBlock) -> dict[str, object]:
+    return {"heading": block.heading, "runs": [_run(run) for run in block.runs]}
+
+
+def _section(section: Section, delivery: Delivery) -> dict[str, object]:
+    card = section.layout is Layout.CARD
+    on_gutter = has_roles(section)
+    kind = "card" if card else "gutter" if on_gutter else "columns" if section.lines else "text"
+    in_rows_of_roles = card or on_gutter
+    rows = -(-len(section.lines) // (columns_of(section) if kind == "columns" else 1))
+    return {
+        "heading": _text(section.heading),
+        "set": kind,
+        "keep": rows <= KEPT_TOGETHER and len(section.text) <= KEPT_TEXT,
+        "columns": columns_of(section) if kind == "columns" else 1,
+        "rows": list(_rows(section.lines, delivery)) if in_rows_of_roles else [],
+        "names": list(_columns(section, delivery)) if kind == "columns" else [],
+        "text": [_block(block) for block in blocks_of(section.text)] if section.text else [],
+    }
+
+
+def proof_data(delivery: Delivery) -> dict[str, object]:
+    """What the template of the proof is given."""
+    sections = delivery.credits.sections
+    lines = [line for section in sections for line in section.lines]
+    plan = one_line(delivery.credits.plan)
+    people = len({line.person for line in lines})
+    unconfirmed = delivery.shows_unconfirmed and any(not line.confirmed for line in lines)
+    return {
+        "document": f"{one_line(delivery.title)}: end credits, {delivery.stand}",
+        "title": _text(delivery.title),
+        "stand": delivery.stand,
+        "data": f"{delivery.data}.",
+        "counts": f"{len(lines):,} names, {people:,} people. Plan: {plan}.",
+        "caution": delivery.caution,
+        "remarks": [UNCONFIRMED] if unconfirmed else [],
+        "sections": [_section(section, delivery) for section in sections],
+    }
+
+
+def credits_pdf(delivery: Delivery, folders: Sequence[Path]) -> bytes:
+    """The proof as PDF: same delivery and fonts, same bytes.
+
+    ``folders``: where fonts are. Raises LettersMissing for letters that none of them has.
+    """
+    own = (delivery.caution, delivery.data, delivery.credits.plan, _OWN_WORDS)
+    texts = [*(Needed(text, "the page itself") for text in own)]
+    texts.append(Needed(one_line(delivery.title), "the title"))
+    texts.extend(texts_needed(delivery.credits))
+    typesetter = Typesetter.for_texts(folders, texts, SERIF)
+    return typesetter.pdf("proof.typ", proof_data(delivery))

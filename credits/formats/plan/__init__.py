@@ -1,0 +1,1 @@
+"""The credit plan as a file."""

@@ -1,0 +1,380 @@
+"""The credit plan as a file, read."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Callable, Iterable, Mapping
+from enum import StrEnum
+from pathlib import Path
+from typing import Any, TypeVar
+
+from credits.billing.find import goes_on
+from credits.billing.plan import HELD, CreditPlan, Layout, Once, Order, PlannedSection, RoleShown
+from credits.billing.threshold import FOOTAGE_UNITS, Threshold
+from credits.errors import Finding, Place, ProblemsFound
+from credits.formats.plan.words import (
+    ALL,
+    ALONE,
+    FILE_NAME,
+    MOST_COLUMNS,
+    PLAN_KEYS,
+    SECTION,
+    SECTION_KEYS,
+    WHO_KEYS,
+    Book,
+    NoThreshold,
+    TomlLines,
+    books_of,
+    layout_problems,
+    read_threshold,
+)
+from credits.model.ledger import Ledger
+from credits.text import fold_words, nearest
+
+W = TypeVar("W", bound=StrEnum)
+NO_WHO = "nobody can stand here"
+NO_WHO_HINT = f"Say who: {', '.join(WHO_KEYS)}. Or name this heading in another section's `below`."
+
+
+class SectionReader:
+    """Reads one section; ``problems`` gets what is wrong with it. ``place``: from 0."""
+
+    def __init__(
+        self,
+        table: Mapping[str, Any],
+        place: int,
+        lines: TomlLines,
+        books: Mapping[str, Book],
+        footage_crafts: frozenset[str],
+        problems: list[Finding],
+    ) -> None:
+        self._table = table
+        self._at = (SECTION, place)
+        self._lines = lines
+        self._books = books
+        self._footage_crafts = footage_crafts
+        self._problems = problems
+
+    def add(self, key: str, what: str, hint: str = "", value: object = None) -> None:
+        """A problem at a key; ``value``: the text in its array that is meant."""
+        if value is None:
+            line = self._lines.of_key(key, self._at)
+            shown = _shown(self._table.get(key))
+        else:
+            line = self._lines.of_value(str(value), key, self._at)
+            shown = str(value)
+        self._problems.append(Finding(what, hint, Place(FILE_NAME, line=line), key, shown))
+
+    def read(self, is_target: Callable[[str], bool]) -> PlannedSection:
+        """The section, as far as it can be read. ``is_target``: whether another section sends
+        people to this heading."""
+        self._check_keys()
+        heading = self._text("heading")
+        text = self._text("text", lines=True)
+        guaranteed, every_guaranteed = self._codes_or("guaranteed", True)
+        performances, every_performance = self._codes_or("performances", ALL)
+        crafts, cast = self._codes("crafts"), self._codes("cast")
+        at_least = self._threshold(crafts, cast)
+        by_hand = self._codes("by_hand")
+        section = PlannedSection(
+            heading,
+            crafts=crafts,
+            departments=self._codes("departments"),
+            guaranteed=guaranteed,
+            role=self._role(),
+            order=self._order(by_hand, every_guaranteed or bool(guaranteed)),
+            characters=self._codes("characters"),
+            job_titles=self._codes("job_titles"),
+            people=self._codes("people"),
+            cast=cast,
+            performances=performances,
+            every_performance=every_performance,
+            every_guaranteed=every_guaranteed,
+            text=text,
+            at_least=at_least,
+            below=self._below(heading),
+            by_hand=by_hand,
+            layout=self._word("layout", Layout),
+            columns=self._columns(),
+            once=self._word("once", Once),
+        )
+        self._check_heading(section)
+        for key, what, hint in layout_problems(section, "role" in self._table):
+            self.add(key, what, hint)
+        if not any(key in self._table for key in WHO_KEYS) and not is_target(heading):
+            self.add("heading", NO_WHO, NO_WHO_HINT)
+        return section
+
+    def _check_keys(self) -> None:
+        for key in self._table:
+            if key not in SECTION_KEYS:
+                like = nearest(key, SECTION_KEYS)
+                hint = f"Did you mean {like[0]}?" if like else f"There are {_list(SECTION_KEYS)}."
+                self.add(key, "is no word of a section", hint)
+        for key, (what, allowed) in ALONE.items():
+            if key in self._table:
+                for other in self._table:
+                    if other in SECTION_KEYS and other not in allowed:
+                        hint = f"With {key} go {_list(k for k in allowed if k != key)} only."
+                        self.add(other, f"does not go with {key}: this is {what}", hint)
+                return
+
+    def _text(self, key: str, lines: bool = False) -> str:
+        value = self._table.get(key, "")
+        if not isinstance(value, str) or (key in self._table and not value.strip()):
+            self.add(key, "is not a text", f'Write {key} = "..." in quotes.')
+            return ""
+        if not lines and len(value.splitlines()) > 1:
+            self.add(key, "is more than one line", "Write it on one line.")
+        return value
+
+    def _check_heading(self, section: PlannedSection) -> None:
+        free = section.every_guaranteed or section.performances or section.every_performance
+        if not section.heading and "heading" not in self._table and not free and not section.text:
+            self.add("heading", "a section needs a heading", 'Write heading = "Animators".')
+        if section.every_guaranteed and section.heading:
+            hint = "Leave the heading off, or write guaranteed = [...] with the headings meant."
+            self.add("heading", "stands for itself: each guaranteed heading is a section", hint)
+
+    def _list_of(self, key: str) -> list[str]:
+        """The texts of an array; one text alone counts as an array of one."""
+        value = self._table.get(key, [])
+        if isinstance(value, str):
+            value = [value]
+        if not isinstance(value, list) or not all(isinstance(each, str) for each in value):
+            self.add(key, "is not a list of texts", f'Write {key} = ["...", "..."].')
+            return []
+        if key in self._table and not value:
+            self.add(key, "names nothing", "Take the line away, or write what is meant.")
+        return value
+
+    def _codes(self, key: str) -> tuple[str, ...]:
+        book = self._books[key]
+        out: dict[str, None] = {}
+        for word in self._list_of(key):
+            code = book.get(word)
+            if code is not None:
+                out[code] = None
+                continue
+            like = nearest(fold_words(word), book.known)
+            hint = f"Write {book.spelled[like[0]]}, or {book.add}." if like else f"{book.add}."
+            self.add(key, f"there is no such {book.one}", hint[:1].upper() + hint[1:], word)
+        return tuple(out)
+
+    def _codes_or(self, key: str, every: object) -> tuple[tuple[str, ...], bool]:
+        """The codes; or all of them, where the value is ``every``."""
+        value = self._table.get(key)
+        if value == every and type(value) is type(every):
+            return (), True
+        if isinstance(value, bool):
+            self.add(key, "means nothing", f"Write {key} = true, or take the line away.")
+            return (), False
+        return self._codes(key), False
+
+    def _word(self, key: str, kind: type[W]) -> W | None:
+        if key not in self._table:
+            return None
+        value = self._table[key]
+        words = [each.value for each in kind]
+        if isinstance(value, str) and value in words:
+            return kind(value)
+        like = nearest(str(value), words)
+        hint = f"Did you mean '{like[0]}'? " if like else ""
+        self.add(key, f"is no {key}", f"{hint}Write one of: {_list(words)}.")
+        return None
+
+    def _role(self) -> RoleShown:
+        role = self._word("role", RoleShown)
+        if role is not None:
+            return role
+        layout = self._table.get("layout")
+        if layout == Layout.CHARACTER_AND_NAMES:
+            return RoleShown.CHARACTERS
+        if layout == Layout.ROLE_AND_NAME:
+            work = "crafts" in self._table or "characters" in self._table
+            return RoleShown.CRAFT if work else RoleShown.JOB_TITLE
+        return RoleShown.NOTHING
+
+    def _order(self, by_hand: tuple[str, ...], guaranteed: bool) -> Order:
+        order = self._word("order", Order)
+        if by_hand and order not in (None, Order.BY_HAND):
+            self.add("order", "is not the order by_hand gives", "Take one of the two away.")
+        if order is Order.BY_HAND and "by_hand" not in self._table:
+            hint = 'Write by_hand = ["ana", "ben"] with the people in their order.'
+            self.add("order", "does not say in which order", hint)
+        if by_hand:
+            return Order.BY_HAND
+        if order is None and "cast" in self._table:
+            return Order.APPEARANCE
+        return order or (Order.CONTRACT if guaranteed else Order.NAME)
+
+    def _threshold(self, crafts: tuple[str, ...], cast: tuple[str, ...]) -> Threshold | None:
+        if "at_least" not in self._table:
+            if "below" in self._table:
+                hint = 'Write at_least = "20 seconds on screen" beside it.'
+                self.add("below", "nobody is below: the section asks for nothing", hint)
+            return None
+        value = self._table["at_least"]
+        try:
+            found = read_threshold(value if isinstance(value, str) else "")
+        except NoThreshold as wrong:
+            self.add("at_least", wrong.what, wrong.hint)
+            return None
+        by_engagement = "departments" in self._table or "job_titles" in self._table
+        named = (*crafts, *cast)
+        none = named and not by_engagement and self._footage_crafts.isdisjoint(named)
+        if none and found.unit in FOOTAGE_UNITS:
+            hint = "Count entries or days, or name a craft with footage, such as animation."
+            self.add("at_least", "nobody reaches that: these crafts make no footage", hint)
+        return found
+
+    def _below(self, heading: str) -> str:
+        below = self._text("below")
+        if below and fold_words(below) == fold_words(heading):
+            self.add("below", "is this section itself", f'Write another heading, or "{HELD}".')
+        return below or HELD
+
+    def _columns(self) -> int:
+        if "columns" not in self._table:
+            return 0
+        value = self._table["columns"]
+        if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= MOST_COLUMNS:
+            self.add("columns", "is no number of columns", f"Write 1 to {MOST_COLUMNS}.")
+            return 0
+        layout = self._table.get("layout", Layout.NAMES.value)
+        if value > 1 and layout != Layout.NAMES:
+            self.add("columns", f"'{layout}' stands in one column", 'Only "names" has columns.')
+        return value
+
+
+def _list(words: Iterable[str]) -> str:
+    return ", ".join(words)
+
+
+def _shown(value: object) -> str | None:
+    """A value as a finding quotes it."""
+    if value is None or isinstance(value, (list, dict)):
+        return None
+    return str(value).lower() if isinstance(value, bool) else str(value)
+
+
+_AT = re.compile(r"\(at line (\d+), column \d+\)")
+HINT = 'Write [[section]] in double brackets, and below it lines such as heading = "Animators".'
+
+
+def read_plan_file(path: Path, ledger: Ledger) -> CreditPlan:
+    """The plan in a file, for the production of this ledger.
+
+    Raises ProblemsFound with everything that is wrong with it: words that are none, crafts, people
+    and characters that the production does not have, thresholds that cannot be read.
+    """
+    try:
+        raw = path.read_bytes()
+    except OSError as error:
+        what = f"cannot be read ({error.strerror})"
+        hint = "See that it is a file that you may read."
+        raise ProblemsFound(Finding(what, hint, Place(path.name))) from error
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        finding = Finding("is not UTF-8 text", "Save it as UTF-8.", Place(path.name))
+        raise ProblemsFound(finding) from error
+    return read_plan_text(text, ledger)
+
+
+def read_plan_text(text: str, ledger: Ledger) -> CreditPlan:
+    """The plan that a text writes. Raises ProblemsFound with every problem, in order of lines."""
+    table = _parsed(text)
+    lines = TomlLines(text)
+    problems: list[Finding] = []
+    plan = _plan(table, lines, ledger, problems)
+    if problems:
+        problems.sort(key=lambda finding: (finding.place and finding.place.line) or 0)
+        raise ProblemsFound.of(problems)
+    return plan
+
+
+def _parsed(text: str) -> dict[str, Any]:
+    try:
+        return tomllib.loads(text.replace("\r\n", "\n"))
+    except tomllib.TOMLDecodeError as error:
+        found = _AT.search(str(error))
+        last = len(text.rstrip().split("\n"))
+        line = int(found[1]) if found else last
+        shown = text.split("\n")[min(line, last) - 1].strip() or None
+        what = f"is not TOML ({_AT.sub('', str(error)).strip()})"
+        hint = 'Texts stand in quotes, lists in brackets: crafts = ["animation"].'
+        place = Place(FILE_NAME, line=line)
+        raise ProblemsFound(Finding(what, hint, place, value=shown)) from error
+
+
+def _plan(
+    table: dict[str, Any], lines: TomlLines, ledger: Ledger, problems: list[Finding]
+) -> CreditPlan:
+    def add(key: str, what: str, hint: str, value: str | None = None) -> None:
+        place = Place(FILE_NAME, line=lines.of_key(key))
+        problems.append(Finding(what, hint, place, key, value))
+
+    for key in table:
+        if key not in PLAN_KEYS:
+            like = nearest(key, PLAN_KEYS)
+            hint = f"Did you mean {like[0]}? " if like else ""
+            add(key, "is no word of a plan", f"{hint}There are {', '.join(PLAN_KEYS)}.")
+    name = table.get("name", FILE_NAME)
+    if not isinstance(name, str) or not name.strip() or len(name.splitlines()) > 1:
+        add("name", "is not a name", 'Write name = "First plan".', str(name))
+    once = table.get("once", Once.SECTION.value)
+    if once not in [each.value for each in Once]:
+        add("once", "is not how often somebody is named", 'Write "section" or "all".', str(once))
+    tables = table.get(SECTION, [])
+    if not isinstance(tables, list) or not all(isinstance(each, dict) for each in tables):
+        add(SECTION, "is not a list of sections", HINT)
+        tables = []
+    elif not tables and not problems:
+        problems.append(Finding("the plan has no section", HINT, Place(FILE_NAME)))
+    sections = _sections(tables, lines, ledger, problems)
+    if problems:
+        return CreditPlan("", ())
+    return CreditPlan(name, tuple(sections), Once(once))
+
+
+def _sections(
+    tables: list[dict[str, Any]], lines: TomlLines, ledger: Ledger, problems: list[Finding]
+) -> list[PlannedSection]:
+    targets = {fold_words(t["below"]) for t in tables if isinstance(t.get("below"), str)}
+    books = books_of(ledger)
+    footage = frozenset(craft.code for craft in ledger.crafts.values() if craft.footage)
+    readers = [
+        SectionReader(table, place, lines, books, footage, problems)
+        for place, table in enumerate(tables)
+    ]
+    sections = [reader.read(lambda heading: fold_words(heading) in targets) for reader in readers]
+    _check_ways(sections, readers)
+    return sections
+
+
+def _check_ways(sections: list[PlannedSection], readers: list[SectionReader]) -> None:
+    """Where people go who are below a threshold: to a section that can take them, in no circle."""
+    called: dict[str, int] = {}
+    for place, section in enumerate(sections):
+        if section.takes_people:
+            called.setdefault(fold_words(section.heading), place)
+    closed = {fold_words(s.heading): s for s in sections if not s.takes_people and s.heading}
+    for place, section in enumerate(sections):
+        if section.at_least is None or not goes_on(section):
+            continue
+        key = fold_words(section.below)
+        if key in closed and key not in called:
+            what = "is a section of fixed text or of performances: nobody can be sent there"
+            readers[place].add("below", what, 'Name another heading, or write "held".')
+        seen = {place}
+        at = called.get(key)
+        while at is not None and at not in seen:
+            seen.add(at)
+            onward = sections[at]
+            going = onward.at_least is not None and goes_on(onward)
+            at = called.get(fold_words(onward.below)) if going else None
+        if at == place and len(seen) > 1:
+            what = "leads back to this section"
+            readers[place].add("below", what, 'Let one of the headings say below = "held".')

@@ -1,0 +1,1 @@
+"""Who made what, in open standards."""

@@ -1,0 +1,140 @@
+"""The account as JSON-LD in the words of schema.org.
+
+The film is a Movie, a shot a Clip. Voices are its ``actor``s, by a PerformanceRole with the
+character's name; everybody else is a ``contributor``, by a Role with our own name of the craft.
+"""
+
+from __future__ import annotations
+
+import json
+from collections import defaultdict
+from collections.abc import Iterable
+from typing import Any
+
+from credits.formats.standards.account import ANONYMOUS, Account, AgentSaid, WorkSaid
+from credits.formats.standards.prov import LISTS, NONE, VOICES, role_code, role_text, urn
+
+Node = dict[str, Any]
+
+
+def jsonld(account: Account) -> str:
+    """The account as a JSON-LD document. Same account, same text."""
+    node = {"@context": "https://schema.org", **_JsonLdWriter(account).top()}
+    return json.dumps(node, ensure_ascii=False, indent=1) + "\n"
+
+
+class _JsonLdWriter:
+    def __init__(self, account: Account) -> None:
+        self.account = account
+        self.people = {agent.key: self._person(agent) for agent in account.agents}
+        self.place = {agent.key: at for at, agent in enumerate(account.agents)}
+        self.characters = {
+            thing.thing[1]: thing.name for thing in account.things if thing.thing[0] == "character"
+        }
+
+    def _id(self, kind: str, code: str) -> str:
+        return urn(self.account.code, kind, code)
+
+    def _person(self, agent: AgentSaid) -> Node:
+        node: Node = {"@type": "Person"}
+        if agent.key != ANONYMOUS:
+            node["@id"] = self._id("person", agent.key)
+        node["name"] = agent.name
+        if agent.isni:
+            isni = {"@type": "PropertyValue", "propertyID": "ISNI", "value": agent.isni}
+            node["identifier"] = isni
+        return node
+
+    # -- the film, a shot
+
+    def top(self) -> Node:
+        account = self.account
+        movie: Node = {
+            "@type": "Movie",
+            "@id": self._id("film", account.code),
+            "name": account.title,
+        }
+        kind, code = account.about
+        if kind == "shot":
+            node = {**self._clip(code, account.works), "isPartOf": movie}
+        else:
+            node = {**movie, **self._cast(), **self._roles(account.works)}
+            clips = self._clips()
+            if clips:
+                node["hasPart"] = clips
+        node["version"] = f"{account.edition} edition. {account.as_of}."
+        node["comment"] = [{"@type": "Comment", "text": text} for text in account.cautions]
+        return node
+
+    def _cast(self) -> Node:
+        people = [
+            {"@type": "Person", "@id": self._id("character", code), "name": name}
+            for code, name in self.characters.items()
+        ]
+        return {"character": people} if people else {}
+
+    def _clips(self) -> list[Node]:
+        by_shot: dict[str, list[WorkSaid]] = defaultdict(list)
+        for work in self.account.works:
+            if work.shot:
+                by_shot[work.shot].append(work)
+        shots = (thing.thing[1] for thing in self.account.things if thing.thing[0] == "shot")
+        return [self._clip(shot, by_shot[shot]) for shot in shots]
+
+    def _clip(self, shot: str, works: Iterable[WorkSaid]) -> Node:
+        node: Node = {"@type": "Clip", "@id": self._id("shot", shot), "name": shot}
+        return {**node, **self._roles(works)}
+
+    # -- who
+
+    def _roles(self, works: Iterable[WorkSaid]) -> Node:
+        """Actors and contributors: one role a craft, character and person, crafts as they come."""
+        groups: dict[tuple[str, str, str], list[WorkSaid]] = defaultdict(list)
+        for work in works:
+            groups[work.craft, work.character, work.agent].append(work)
+        crafts = {craft: at for at, craft in enumerate(dict.fromkeys(k[0] for k in groups))}
+        places = {code: at for at, code in enumerate(self.characters)}
+        order = sorted(
+            groups, key=lambda k: (crafts[k[0]], places.get(k[1], len(places)), self.place[k[2]])
+        )
+        actors = [self._voice(key, groups[key]) for key in order if key[0] in VOICES]
+        others = [self._contribution(key, groups[key]) for key in order if key[0] not in VOICES]
+        found = {"actor": actors, "contributor": others}
+        return {name: roles for name, roles in found.items() if roles}
+
+    def _voice(self, key: tuple[str, str, str], works: list[WorkSaid]) -> Node:
+        craft, character, agent = key
+        role: Node = {"@type": "PerformanceRole", "roleName": works[0].craft_name}
+        if character:
+            role["characterName"] = self.characters[character]
+        return {**role, **_when(works), **_codes(craft), "actor": self.people[agent]}
+
+    def _contribution(self, key: tuple[str, str, str], works: list[WorkSaid]) -> Node:
+        craft, character, agent = key
+        role: Node = {"@type": "Role", "roleName": works[0].craft_name}
+        if character:
+            role["description"] = self.characters[character]
+        return {**role, **_when(works), **_codes(craft), "contributor": self.people[agent]}
+
+
+def _when(works: Iterable[WorkSaid]) -> Node:
+    """The first and the last day, where these readers see days."""
+    own = list(works)
+    ends = [day for day in (w.finished_on or w.started_on for w in own) if day is not None]
+    if not ends:
+        return {}
+    begun = min(day for w in own if (day := w.started_on or w.finished_on) is not None)
+    return {"startDate": begun.isoformat(), "endDate": max(ends).isoformat()}
+
+
+def _codes(craft: str) -> Node:
+    """What each open list of roles calls the craft; ``none`` where it has nothing like it."""
+    found = []
+    for of in LISTS:
+        code = role_code(craft, of)
+        value: Node = {"@type": "PropertyValue", "propertyID": of}
+        value["value"] = code.code if code else NONE
+        if code:
+            value["name"] = role_text(craft, of)
+        found.append(value)
+    return {"identifier": found}

@@ -1,0 +1,276 @@
+"""The values of cells: read strictly, and told what would be right."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Callable
+from datetime import date, timedelta
+from enum import StrEnum
+from fractions import Fraction
+
+from credits.errors import ProblemsFound
+from credits.names import check_isni
+from credits.units.frames import Frames
+
+Cell = str | date
+Reader = Callable[[Cell], object]
+
+LONGEST_CODE = 60
+LONGEST_NAME = 300
+LONGEST_NOTE = 20_000
+HIGHEST_NUMBER = 999_999_999
+
+_INVISIBLE_EDGES = "\ufeff\u200b"
+_DIGITS = re.compile(r"[0-9]+")
+_CLOCK = re.compile(r"([0-9]{1,3}):([0-9]{2})(:[0-9]{2})?")
+_DECIMAL = re.compile(r"[+-]?[0-9]+[.,][0-9]+")
+_SHARE = re.compile(r"([0-9]{1,9})(?:\s*/\s*([0-9]{1,9}))?")
+# A code is written in lists, in shot/take and on a command line, so it keeps clear of their signs.
+_NOT_IN_CODES = re.compile(r"[\s,/]")
+_JOINERS = "\u200c\u200d"
+_YES_NO = {"yes": True, "true": True, "1": True, "no": False, "false": False, "0": False}
+_MONTH_TEXT = re.compile(
+    r"\d{1,2}[-. /]+[^\W\d_]{3,9}\.?([-. /]+\d{2,4})?|[^\W\d_]{3,9}\.?[-. /]+\d{1,4}"
+)
+_DAY_TEXT = re.compile(r"\d{4}-\d{1,2}-\d{1,2}([T ].*)?|\d{1,2}[./]\d{1,2}[./](\d{2}|\d{4})?")
+_AS_TEXT = "Format the column as text before you type"
+
+
+class Unreadable(Exception):
+    """A cell that cannot be read: what is wrong, and what would be right."""
+
+    def __init__(self, what: str, hint: str = "") -> None:
+        self.what = what
+        self.hint = hint
+        super().__init__(f"{what}. {hint}")
+
+
+def stripped(text: str) -> str:
+    """The text without white space around it (no-break spaces and invisible marks too)."""
+    out = text.strip()
+    if out and (out[0] in _INVISIBLE_EDGES or out[-1] in _INVISIBLE_EDGES):
+        return out.strip(_INVISIBLE_EDGES + " \t\r\n\xa0")
+    return out
+
+
+def _without_control(text: str, allowed: str = "") -> str:
+    if text.isascii() and text.isprintable():
+        return text
+    for c in text:
+        if c not in allowed and unicodedata.category(c) in ("Cc", "Cs", "Zl", "Zp"):
+            name = "a line break" if c in "\r\n\u2028\u2029" else f"U+{ord(c):04X}"
+            raise Unreadable(f"holds a control character ({name})", "Take it out.")
+    return unicodedata.normalize("NFC", text)
+
+
+def name(cell: Cell) -> str:
+    """A name, a title, a heading: one line of any script, NFC-normalised."""
+    text = _without_control(str(cell))
+    if len(text) > LONGEST_NAME:
+        what = f"has {len(text)} characters"
+        raise Unreadable(what, f"Shorten it to {LONGEST_NAME}.")
+    return text
+
+
+def note(cell: Cell) -> str:
+    """A note or a description: any text, with line breaks, which become LF."""
+    text = str(cell)
+    if len(text) > LONGEST_NOTE:
+        raise Unreadable(f"has {len(text)} characters", f"Shorten it to {LONGEST_NOTE}.")
+    return _without_control(text.replace("\r\n", "\n").replace("\r", "\n"), allowed="\n\t")
+
+
+def email(cell: Cell) -> str:
+    """An e-mail address: something on both sides of one @, no white space."""
+    text = name(cell)
+    before, _, after = text.partition("@")
+    if not before or not after or "@" in after or any(c.isspace() for c in text):
+        raise Unreadable("is not an e-mail address", "Write it as name@place.example.")
+    return text
+
+
+def code(cell: Cell) -> str:
+    """A code: any script; no white space, no comma, no slash, and no '-' at the beginning."""
+    if isinstance(cell, date):
+        hint = f"{_AS_TEXT} codes into it, and write the code again."
+        raise Unreadable("a spreadsheet has turned this code into a date", hint)
+    text = _without_control(cell)
+    if found := _NOT_IN_CODES.search(text):
+        sign = "white space" if found[0].isspace() else f"a '{found[0]}'"
+        hint = f"Write {_NOT_IN_CODES.sub('-', text)}, or another code."
+        raise Unreadable(f"a code cannot hold {sign}", hint)
+    if text.startswith("-"):
+        raise Unreadable("a code cannot begin with '-'", "Begin with a letter or a digit.")
+    if len(text) > LONGEST_CODE:
+        what = f"a code of {len(text)} characters is too long"
+        raise Unreadable(what, f"Shorten it to {LONGEST_CODE}.")
+    if not text.isascii():
+        for c in text:
+            if unicodedata.category(c) == "Cf" and c not in _JOINERS:
+                what = f"holds an invisible character (U+{ord(c):04X})"
+                raise Unreadable(what, "Type the code again.")
+    return text
+
+
+def whole(least: int, highest: int = HIGHEST_NUMBER) -> Reader:
+    """The reader of whole numbers from ``least`` to ``highest``."""
+
+    def read(cell: Cell) -> int:
+        if isinstance(cell, date):
+            raise Unreadable("is a date, not a whole number", "Format the column as a number.")
+        if not (cell.isascii() and _DIGITS.fullmatch(cell)):
+            raise Unreadable("is not a whole number", _whole_instead(cell, least))
+        if len(cell) > 12 or int(cell) > highest:
+            raise Unreadable("is too high", f"The highest number here is {highest}.")
+        if int(cell) < least:
+            raise Unreadable("is too low", f"The lowest number here is {least}.")
+        return int(cell)
+
+    return read
+
+
+def _whole_instead(text: str, least: int) -> str:
+    if _DECIMAL.fullmatch(text):
+        before, _, after = text.replace(",", ".").partition(".")
+        if not after.strip("0") and len(after) < 3 and int(before) >= least:
+            return f"Write {int(before)}."
+        return "Write a whole number, without a point or a comma."
+    if clock := _CLOCK.fullmatch(text):
+        minutes = int(clock[1]) * 60 + int(clock[2])
+        return f"Write whole minutes: {minutes}, if hours and minutes are meant."
+    if text.isdigit() and text.isdecimal():
+        return f"Write {int(text)}."
+    return "Write it in digits, such as 12."
+
+
+def yes_no(cell: Cell) -> bool:
+    """Yes or no (also true, false, 1, 0)."""
+    value = _YES_NO.get(str(cell).lower())
+    if value is None:
+        raise Unreadable("is neither yes nor no", "Write yes or no.")
+    return value
+
+
+def share(cell: Cell) -> Fraction:
+    """A positive whole number or a fraction such as ``1/2``."""
+    if isinstance(cell, date):
+        hint = f"{_AS_TEXT} shares into it, and write the fraction again."
+        raise Unreadable("a spreadsheet has turned a fraction such as 1/2 into a date", hint)
+    if cell.isascii() and (match := _SHARE.fullmatch(cell)):
+        if int(match[1]) == 0 or (match[2] and int(match[2]) == 0):
+            raise Unreadable("a share is positive", "Write 1, 2 or 1/2.")
+        return Fraction(int(match[1]), int(match[2] or 1))
+    hint = "Write a whole number such as 2, or a fraction such as 1/2."
+    if _DECIMAL.fullmatch(cell) and len(cell) < 24:
+        near = Fraction(cell.replace(",", ".")).limit_denominator(100)
+        if near > 0:
+            hint = f"Write {near}."
+    raise Unreadable("is not a share", hint)
+
+
+def word(kind: type[StrEnum]) -> Reader:
+    """The reader of one of a few code words, without regard to case."""
+    words = {str(member): member for member in kind}
+    hint = f"Write {', '.join(list(words)[:-1])} or {list(words)[-1]}."
+
+    def read(cell: Cell) -> StrEnum:
+        found = words.get(str(cell).lower())
+        if found is None:
+            raise Unreadable("is not one of the words for this column", hint)
+        return found
+
+    return read
+
+
+def frames(cell: Cell) -> Frames:
+    """Frames as ``1-20,25-48``. Says so when a spreadsheet has made a date of them."""
+    if isinstance(cell, date) or _DAY_TEXT.fullmatch(cell) or _MONTH_TEXT.fullmatch(cell):
+        hint = f"{_AS_TEXT} frames into it, and write the range again."
+        raise Unreadable("a spreadsheet has turned a range such as 1-12 into a date", hint)
+    try:
+        return Frames.parse(cell)
+    except ProblemsFound as found:
+        first = found.findings[0]
+        raise Unreadable(first.what, first.hint) from None
+
+
+def isni(cell: Cell) -> str:
+    """An ISNI (ISO 27729) with a right check character."""
+
+    try:
+        return check_isni(str(cell))
+    except ProblemsFound as found:
+        first = found.findings[0]
+        raise Unreadable(first.what, first.hint) from None
+
+
+FIRST_YEAR, LAST_YEAR = 1900, 2199
+_ISO = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+_ISO_WITH_TIME = re.compile(r"([0-9]{4}-[0-9]{2}-[0-9]{2})[T ][0-9:.,+Z -]+")
+_THREE_NUMBERS = re.compile(r"([0-9]{1,4})[-./ ]+([0-9]{1,2})[-./ ]+([0-9]{1,4})\.?")
+_DAY_NUMBER = re.compile(r"[34][0-9]{4}")
+# Day 0 of the usual spreadsheet count, so that 1 March 1900 and later days come out right
+# (ECMA-376 part 1, 18.17.4.1: the 1900 date base, with 29 February 1900 counted).
+_SPREADSHEET_DAY_0 = date(1899, 12, 30)
+
+
+def day(cell: Cell) -> date:
+    """A day as ``2026-03-02``, or a workbook's real date. Raises Unreadable for anything else.
+
+    Dates in a country's own order are never guessed: the finding names the day, or the days, that
+    may be meant.
+    """
+    if isinstance(cell, date):
+        return _likely(cell)
+    if _ISO.fullmatch(cell):
+        try:
+            return _likely(date.fromisoformat(cell))
+        except ValueError:
+            hint = "Correct the month or the day."
+            raise Unreadable("there is no such day", hint) from None
+    raise Unreadable("is not a date as year-month-day", _instead(cell))
+
+
+def _likely(found: date) -> date:
+    if not FIRST_YEAR <= found.year <= LAST_YEAR:
+        raise Unreadable(f"the year {found.year} cannot be right", "Correct the year.")
+    return found
+
+
+def _instead(text: str) -> str:
+    if match := _ISO_WITH_TIME.fullmatch(text):
+        return f"Write {match[1]}, without a time."
+    if _DAY_NUMBER.fullmatch(text):
+        counted = _SPREADSHEET_DAY_0 + timedelta(days=int(text))
+        return f"Format the column as a date; as a spreadsheet counts days, it is {counted}."
+    days = _readings(text)
+    if len(days) == 1:
+        return f"Write {days[0]}."
+    if days:
+        return f"Write {' or '.join(map(str, days))}, whichever is meant."
+    return "Write it like 2026-03-02."
+
+
+def _readings(text: str) -> list[date]:
+    """The days that three numbers can mean, in the orders that countries write them."""
+    match = _THREE_NUMBERS.fullmatch(text)
+    if match is None:
+        return []
+    a, b, c = (int(number) for number in match.groups())
+    if len(match[1]) == 4:
+        orders = [(a, b, c)]
+    elif len(match[3]) in (2, 4):
+        year = c if len(match[3]) == 4 else 2000 + c
+        orders = [(year, b, a), (year, a, b)]
+    else:
+        return []
+    found: list[date] = []
+    for year, month, number in orders:
+        try:
+            reading = date(year, month, number)
+        except ValueError:
+            continue
+        if FIRST_YEAR <= year <= LAST_YEAR and reading not in found:
+            found.append(reading)
+    return found

@@ -1,0 +1,94 @@
+"""One load: every table and what it would write."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from credits.errors import Finding
+from credits.formats.tables.codes import CodeBooks, codes_of
+from credits.formats.tables.columns import TABLES
+from credits.formats.tables.confirmations import ConfirmationPlan, plan_confirmations
+from credits.formats.tables.entries import EntryPlan, entry_rows, plan_entries
+from credits.formats.tables.lists import Checked, Rows, TablePlan, findings_of, plan_reference
+from credits.formats.tables.sheets import Tables
+from credits.model.log import Batch, TableCount, WrittenLog
+
+
+@dataclass(frozen=True, slots=True)
+class LoadPlan:
+    """``batch`` is empty as soon as there is one problem: a load is written whole or not at all.
+
+    ``counts``: for each table that was given, how many rows are new, changed and the same.
+    """
+
+    batch: Batch = field(default_factory=Batch)
+    problems: tuple[Finding, ...] = ()
+    counts: Mapping[str, TableCount] = field(default_factory=dict)
+
+    @property
+    def changes_nothing(self) -> bool:
+        """Whether there is nothing to write."""
+        return self.batch == Batch()
+
+
+# A table stands after those whose rows are needed to check its own.
+_IN_ORDER = (
+    "crafts", "people", "characters", "puppets", "parts", "sequences", "shots", "stages",
+    "engagements", "fittings", "takes", "replacements",
+)  # fmt: skip
+
+
+def plan_load(tables: Tables, written: WrittenLog) -> LoadPlan:
+    """What loading these tables into this log writes. Pure; every problem of every row is found."""
+    all_rows = [Rows(sheet) for sheet in tables.sheets]
+    by_table: dict[str, list[Rows]] = defaultdict(list)
+    for rows in all_rows:
+        by_table[rows.sheet.table].append(rows)
+    books = _all_codes(all_rows, written, tables)
+    checked = Checked(crafts={craft.code: craft for craft in written.crafts})
+    plans: dict[str, TablePlan] = {}
+    for name in _IN_ORDER:
+        plan = plan_reference(TABLES[name], by_table[name], getattr(written, name), books, checked)
+        plans[name] = plan
+        if hasattr(checked, name):
+            setattr(checked, name, {fact.code: fact for fact in plan.by_key.values()})
+    entries = _entries(by_table["entries"], written, books, checked)
+    people = {str(fact.code): fact for fact in plans["people"].by_key.values()}
+    words = plan_confirmations(
+        by_table["confirmations"], written, people, by_table["people"], books
+    )
+    counted = {name: plan.count for name, plan in plans.items()}
+    counted |= {"entries": entries.count, "confirmations": words.count}
+    counts = {name: counted[name] for name in TABLES if by_table[name]}
+    problems = (*tables.problems, *findings_of(all_rows))
+    batch = Batch() if problems else _batch(plans, entries, words)
+    return LoadPlan(batch, problems, counts)
+
+
+def _all_codes(all_rows: Sequence[Rows], written: WrittenLog, tables: Tables) -> CodeBooks:
+    """The codes of the log and those that this load brings, however bad their rows are."""
+    unusable = {rows.sheet.table for rows in all_rows if not rows.usable}
+    books = codes_of(written, tables.unread | unusable)
+    for rows in all_rows:
+        if rows.table.coded and rows.usable:
+            rows.own_codes(books[rows.table.name].add, books)
+    return books
+
+
+def _entries(
+    sheets: Sequence[Rows], written: WrittenLog, books: CodeBooks, checked: Checked
+) -> EntryPlan:
+    if not sheets:
+        return EntryPlan()
+    return plan_entries(entry_rows(sheets, books, checked), written.lines)
+
+
+def _batch(plans: dict[str, TablePlan], entries: EntryPlan, words: ConfirmationPlan) -> Batch:
+    facts: dict[str, Any] = {name: tuple(plan.to_write) for name, plan in plans.items()}
+    # A correction is the last word on a row that this load writes too.
+    people = {fact.code: fact for fact in (*facts["people"], *words.people.values())}
+    facts["people"] = tuple(people.values())
+    return Batch(**facts, lines=tuple(entries.lines), confirmations=tuple(words.words))

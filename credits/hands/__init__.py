@@ -1,0 +1,1 @@
+"""Everybody behind a frame, and how much of the film each reaches."""

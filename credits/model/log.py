@@ -1,0 +1,212 @@
+"""What was written: every line of the log as it was said, and what one command writes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from enum import StrEnum
+
+from credits.model.facts import (
+    Character,
+    Confirmation,
+    Craft,
+    Cut,
+    Engagement,
+    EntryNumber,
+    Fitting,
+    Part,
+    Person,
+    Production,
+    Puppet,
+    Replacement,
+    Sequence,
+    Settlement,
+    Shot,
+    Stage,
+    Subjects,
+    Take,
+    Work,
+)
+
+Value = str | int | None
+
+
+class Verb(StrEnum):
+    """What a line of the log does."""
+
+    RECORD = "record"
+    AMEND = "amend"
+    VOID = "void"
+
+
+@dataclass(frozen=True, slots=True)
+class LogLine:
+    """One line of the log, never changed once written.
+
+    ``record`` and ``amend`` carry the whole work as it is to be read; ``amend`` and ``void`` name
+    the line they correct. ``ref`` is the spreadsheet's own key; ``source`` says file and row.
+    """
+
+    number: EntryNumber
+    verb: Verb
+    logged_at: datetime
+    work: Work | None = None
+    corrects: EntryNumber | None = None
+    logged_by: str | None = None
+    why: str | None = None
+    ref: str | None = None
+    source: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class CutVersion:
+    """One import of the cut, for the list of versions."""
+
+    version: int
+    source: str
+    clips: int
+    length: int
+    brought_in_on: date | None
+    current: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One change of one row. ``key``: its code; where a table has none, its first column.
+
+    ``verb``: insert, update or delete. ``columns``: column -> (old value, new value), of the
+    columns that differ; None on the side on which there was no row.
+    """
+
+    table: str
+    key: str
+    verb: str
+    columns: Mapping[str, tuple[Value, Value]]
+    changed_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class WrittenLog:
+    """Everything the store reads: the settings, the tables as they stand, every line of the log."""
+
+    production: Production
+    crafts: tuple[Craft, ...] = ()
+    people: tuple[Person, ...] = ()
+    engagements: tuple[Engagement, ...] = ()
+    characters: tuple[Character, ...] = ()
+    puppets: tuple[Puppet, ...] = ()
+    parts: tuple[Part, ...] = ()
+    fittings: tuple[Fitting, ...] = ()
+    replacements: tuple[Replacement, ...] = ()
+    sequences: tuple[Sequence, ...] = ()
+    shots: tuple[Shot, ...] = ()
+    stages: tuple[Stage, ...] = ()
+    takes: tuple[Take, ...] = ()
+    lines: tuple[LogLine, ...] = ()
+    cut: Cut | None = None
+    cut_versions: tuple[CutVersion, ...] = field(default=())
+    settlements: tuple[Settlement, ...] = ()
+    confirmations: tuple[Confirmation, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class NewLine:
+    """A line to append to the log; its number and time are given when it is written."""
+
+    verb: Verb
+    work: Work | None = None
+    corrects: EntryNumber | None = None
+    logged_by: str | None = None
+    why: str | None = None
+    ref: str | None = None
+    source: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NewSettlement:
+    """An answer to a check, or the taking back of one; its time is given when it is written."""
+
+    check: str
+    subjects: Subjects
+    facts: str
+    why: str | None = None
+    settled_by: str | None = None
+    taken_back: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class NewConfirmation:
+    """A word on the spelling of a name. ``confirmed_on`` None: the day on which it is written."""
+
+    person: str
+    name: str
+    confirmed_on: date | None = None
+    is_right: bool = True
+    confirmed_by: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NewProof:
+    """Compiled credits to freeze; the number, the time and the place in the log are given then.
+
+    ``content``: the credits as JSON text. ``plan``: its TOML text, or the name of the built-in
+    plan. ``lines`` and ``people``: how many print.
+    """
+
+    content: str
+    plan: str
+    lines: int
+    people: int
+    saved_by: str | None = None
+    note: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """Everything one command writes. Reference rows are new, or replace the row of the same key.
+
+    Keys: the code; for engagements person, department, job title and start; for fittings part,
+    puppet and start; for replacements shot, take, character and part; for takes shot and number.
+    ``cleared_face_sheets`` names (shot, take) whose replacements are removed before the batch's
+    own are written. A cut's ``version`` is given when it is written.
+    """
+
+    crafts: tuple[Craft, ...] = ()
+    people: tuple[Person, ...] = ()
+    engagements: tuple[Engagement, ...] = ()
+    characters: tuple[Character, ...] = ()
+    puppets: tuple[Puppet, ...] = ()
+    parts: tuple[Part, ...] = ()
+    fittings: tuple[Fitting, ...] = ()
+    sequences: tuple[Sequence, ...] = ()
+    shots: tuple[Shot, ...] = ()
+    stages: tuple[Stage, ...] = ()
+    takes: tuple[Take, ...] = ()
+    cleared_face_sheets: tuple[tuple[str, int | None], ...] = ()
+    replacements: tuple[Replacement, ...] = ()
+    lines: tuple[NewLine, ...] = ()
+    cut: Cut | None = None
+    settlements: tuple[NewSettlement, ...] = ()
+    confirmations: tuple[NewConfirmation, ...] = ()
+    proof: NewProof | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class TableCount:
+    """How many rows of a table were new, changed and already there."""
+
+    new: int = 0
+    changed: int = 0
+    same: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Receipt:
+    """What a batch became: the numbers of its lines in their order, the cut's version, the number
+    of the proof."""
+
+    numbers: tuple[EntryNumber, ...] = ()
+    cut_version: int | None = None
+    counts: Mapping[str, TableCount] = field(default_factory=dict)
+    proof: int | None = None

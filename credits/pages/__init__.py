@@ -1,1 +1,0 @@
-"""Page models: one per template, frozen plain data, cut to an edition. Nothing else is shown."""

@@ -1,0 +1,1 @@
+"""One animator's figures, with their context."""

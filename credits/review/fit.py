@@ -1,0 +1,168 @@
+"""The statistics behind an expectation: a log-linear model of pace.
+
+Kept seconds of a piece of work = days * exp(b0 + b1 x1 + ... ), fitted by Poisson
+pseudo-likelihood, which asks only that the mean is right, lets pieces count of which nothing was
+kept, and needs no whole numbers (Gourieroux, Monfort and Trognon 1984; from memory). Standard
+errors are robust and clustered by shot. Floats live here and where they are shown.
+"""
+
+from __future__ import annotations
+
+import warnings
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import exp, sqrt
+from typing import Any
+
+import numpy as np
+from numpy import float64
+from numpy.typing import NDArray
+
+Numbers = NDArray[float64]
+
+LEVEL = 0.90
+
+
+@dataclass(frozen=True, slots=True)
+class WorkPiece:
+    """One person's work on one shot: kept seconds, shoot days, and a value for each regressor."""
+
+    person: str
+    shot: str
+    seconds: float
+    days: float
+    values: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """A fitted model. ``columns``: which values it uses.
+
+    ``spread``: the variance of kept seconds for each expected second. ``between``: how much the
+    people differ beyond that, as a relative variance. ``people``: how many there were.
+    """
+
+    columns: tuple[int, ...]
+    coefficients: tuple[float, ...]
+    covariance: Any
+    factors: tuple[tuple[float, ...], tuple[float, ...], tuple[float, ...]]
+    explained: float
+    spread: float
+    between: float
+    people: int
+
+    def expected_seconds(self, pieces: Sequence[WorkPiece]) -> Numbers:
+        """The expected kept seconds of each piece."""
+
+        days = np.array([piece.days for piece in pieces])
+        means: Numbers = days * np.exp(_matrix(pieces, self.columns) @ np.array(self.coefficients))
+        return means
+
+    def pace_of(self, pieces: Sequence[WorkPiece]) -> tuple[float, float, float]:
+        """The usual pace for these pieces in seconds a day, and the ends of its 90 % interval.
+
+        In nine of ten cases somebody who does these pieces has a pace in the interval. It is as
+        wide as three things make it: how well the coefficients are known, how much work varies
+        from piece to piece, and how much people differ (with few people: Student's t).
+        """
+        from scipy.stats import t
+
+        means = self.expected_seconds(pieces)
+        total = float(means.sum())
+        direction = means @ _matrix(pieces, self.columns) / total
+        known = float(direction @ np.asarray(self.covariance) @ direction)
+        variance = known + self.spread / total + self.between * (1 + 1 / self.people)
+        reach = float(t.ppf((1 + LEVEL) / 2, self.people - 1)) * sqrt(variance)
+        pace = total / sum(piece.days for piece in pieces)
+        return pace, pace * exp(-reach), pace * exp(reach)
+
+
+def _matrix(pieces: Sequence[WorkPiece], columns: Sequence[int]) -> Numbers:
+
+    rows = [[1.0, *(piece.values[column] for column in columns)] for piece in pieces]
+    return np.array(rows, dtype=float)
+
+
+def _usable_columns(pieces: Sequence[WorkPiece]) -> tuple[int, ...]:
+    """The values that vary, and vary apart from each other."""
+
+    used: list[int] = []
+    for column in range(len(pieces[0].values)):
+        tried = _matrix(pieces, (*used, column))
+        size = np.abs(tried).max(axis=0)
+        if size.min() > 0 and np.linalg.matrix_rank(tried / size, tol=1e-6) == tried.shape[1]:
+            used.append(column)
+    return tuple(used)
+
+
+def _between(pieces: Sequence[WorkPiece], means: Numbers, spread: float) -> float:
+    """How much people differ: the variance of their relative paces beyond that of their work.
+
+    The method of moments of DerSimonian and Laird (1986; from memory).
+    """
+    sums: dict[str, list[float]] = defaultdict(lambda: [0.0, 0.0])
+    for piece, mean in zip(pieces, means, strict=True):
+        sums[piece.person][0] += piece.seconds
+        sums[piece.person][1] += float(mean)
+    apart = [(done - expected) / expected for done, expected in sums.values()]
+    weights = [expected / spread for _, expected in sums.values()]
+    centre = sum(w * z for w, z in zip(weights, apart, strict=True)) / sum(weights)
+    heard = sum(w * (z - centre) ** 2 for w, z in zip(weights, apart, strict=True))
+    scale = sum(weights) - sum(w * w for w in weights) / sum(weights)
+    return max(0.0, (heard - (len(weights) - 1)) / scale)
+
+
+def fit(pieces: Sequence[WorkPiece], pieces_a_coefficient: int) -> Fit | None:
+    """Fit the model; None where there are too few pieces for its coefficients, or no answer."""
+    from statsmodels.genmod.families import Poisson
+    from statsmodels.genmod.generalized_linear_model import GLM
+
+    columns = _usable_columns(pieces)
+    if len(pieces) < pieces_a_coefficient * (len(columns) + 1):
+        return None
+    shots = {piece.shot: place for place, piece in enumerate(pieces)}
+    seconds = np.array([piece.seconds for piece in pieces])
+    if len(shots) < 2 or seconds.sum() <= 0:
+        return None
+    groups = np.array([shots[piece.shot] for piece in pieces])
+    offset = np.log([piece.days for piece in pieces])
+    matrix = _matrix(pieces, columns)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        model = GLM(seconds, matrix, family=Poisson(), offset=offset)
+        made = model.fit(cov_type="cluster", cov_kwds={"groups": groups})
+        null = GLM(seconds, matrix[:, :1], family=Poisson(), offset=offset).fit()
+    covariance = np.asarray(made.cov_params())
+    spread = float(made.pearson_chi2 / made.df_resid)
+    if not made.converged or not np.isfinite(covariance).all() or not spread > 0:
+        return None
+    means = np.asarray(made.mu)
+    return Fit(
+        columns,
+        tuple(float(b) for b in made.params),
+        covariance,
+        _factors(made.params, covariance, min(len(shots) - 1, int(made.df_resid))),
+        1 - float(made.deviance) / float(null.deviance) if null.deviance > 0 else 0.0,
+        spread,
+        _between(pieces, means, spread),
+        len({piece.person for piece in pieces}),
+    )
+
+
+def _factors(
+    params: Any, covariance: Numbers, freedom: int
+) -> tuple[tuple[float, ...], tuple[float, ...], tuple[float, ...]]:
+    """exp(b) of each regressor, and the ends of its 90 % interval."""
+    from scipy.stats import t
+
+    reach = float(t.ppf((1 + LEVEL) / 2, freedom))
+    found = [
+        (float(params[i]), reach * sqrt(max(float(covariance[i, i]), 0.0)))
+        for i in range(1, len(params))
+    ]
+    return (
+        tuple(exp(b) for b, _ in found),
+        tuple(exp(b - r) for b, r in found),
+        tuple(exp(b + r) for b, r in found),
+    )

@@ -1,0 +1,129 @@
+"""Open questions, and the answered ones, with links to what they are about. For the office."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from credits.checks.answers import Settled
+from credits.checks.checks import CHECKS
+from credits.checks.rule import Check, Severity
+from credits.editions import Office
+from credits.site import links
+from credits.site.page import Link, Page
+from credits.site.source import PageSource
+from credits.site.words import counted, day_text
+
+
+@dataclass(frozen=True, slots=True)
+class CheckRow:
+    """One open question."""
+
+    message: Office[str] = ""
+    hint: Office[str] = ""
+    subjects: Office[tuple[Link, ...]] = ()
+    entries: Office[str] = ""
+
+
+@dataclass(frozen=True, slots=True)
+class CheckGroup:
+    """All open questions of one check."""
+
+    name: Office[str] = ""
+    description: Office[str] = ""
+    wrong: Office[bool] = False
+    count: Office[str] = ""
+    rows: Office[tuple[CheckRow, ...]] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class SettledRow:
+    """A question that was answered: the answer, who gave it, when."""
+
+    name: Office[str] = ""
+    message: Office[str] = ""
+    answer: Office[str] = ""
+    who: Office[str] = ""
+    when: Office[str] = ""
+    subjects: Office[tuple[Link, ...]] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class ChecksPage:
+    """What cannot be right first, then the questions, the answered ones, the quiet checks."""
+
+    wrong: Office[str] = ""
+    questions: Office[str] = ""
+    groups: Office[tuple[CheckGroup, ...]] = ()
+    settled: Office[tuple[SettledRow, ...]] = ()
+    quiet: Office[tuple[str, ...]] = ()
+
+
+def subject_links(source: PageSource, check: Check) -> tuple[Link, ...]:
+    """What a check is about, each leading to its page where it has one."""
+    ledger = source.ledger
+    found: list[Link] = []
+    for kind, code in check.subjects:
+        if kind == "person" and code in ledger.people:
+            link = source.person(code)
+            if link is not None:
+                found.append(link)
+        elif kind == "puppet" and code in ledger.puppets:
+            found.append(source.puppet(code))
+        elif kind == "character" and code in ledger.characters:
+            found.append(source.character(code))
+        elif kind == "shot" and code in ledger.shots:
+            found.append(Link(f"shot {code}", links.shot_page(code)))
+    return tuple(dict.fromkeys(found))
+
+
+def _group(source: PageSource, name: str, checks: list[Check]) -> CheckGroup:
+    rule = next(rule for rule in CHECKS if rule.name == name)
+    rows = tuple(
+        CheckRow(
+            check.message,
+            check.hint,
+            subject_links(source, check),
+            ", ".join(str(number) for number in check.entries),
+        )
+        for check in checks
+    )
+    wrong = any(check.severity is Severity.WRONG for check in checks)
+    count = counted(len(rows), "case")
+    return CheckGroup(rule.name.replace("-", " "), rule.description, wrong, count, rows)
+
+
+def _settled_row(source: PageSource, settled: Settled) -> SettledRow:
+    answer = settled.answer
+    return SettledRow(
+        settled.check.check.replace("-", " "),
+        settled.check.message,
+        answer.why or "",
+        answer.settled_by or "",
+        day_text(answer.settled_at.date()),
+        subject_links(source, settled.check),
+    )
+
+
+def checks_pages(source: PageSource) -> Iterator[Page]:
+    """The one page of open questions."""
+    by_name: dict[str, list[Check]] = defaultdict(list)
+    for check in source.results.open_checks:
+        by_name[check.check].append(check)
+    groups = [
+        _group(source, rule.name, by_name[rule.name]) for rule in CHECKS if rule.name in by_name
+    ]
+    groups.sort(key=lambda group: not group.wrong)
+    wrong = sum(check.severity is Severity.WRONG for check in source.results.open_checks)
+    questions = len(source.results.open_checks) - wrong
+    found = {check.check for check in source.results.checks}
+    quiet = tuple(rule.name.replace("-", " ") for rule in CHECKS if rule.name not in found)
+    model = ChecksPage(
+        counted(wrong, "thing") if wrong else "nothing",
+        counted(questions, "question") if questions else "no question",
+        tuple(groups),
+        tuple(_settled_row(source, settled) for settled in source.results.settled),
+        quiet,
+    )
+    yield Page(links.CHECKS, "checks.html", "Checks", links.CHECKS, model)

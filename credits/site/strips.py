@@ -1,0 +1,279 @@
+"""Strips and time lines."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from credits.editions import Everyone
+from credits.model.facts import Cut, Production
+from credits.model.ledger import Entry
+from credits.site.words import MONTHS, days_between
+from credits.units.film_time import clock
+
+WIDTH = 1000.0
+LABEL_WIDTH = 150.0
+TOP = 22.0
+ROW = 36.0
+BAND_TOP = 15.0
+BAND = 13.0
+THIN = 4.0
+LETTER = 6.2
+PATTERNS = 6
+
+
+@dataclass(frozen=True, slots=True)
+class BlockSpec:
+    """A stretch ``first .. stop`` (half open, in the strip's own unit) of a row.
+
+    ``pattern``: 0 to 5, cycling. ``label`` is drawn where it fits; ``title`` says everything.
+    ``thin`` draws it below the band: photographed, and photographed again later.
+    """
+
+    first: float
+    stop: float
+    pattern: int
+    title: str
+    label: str = ""
+    thin: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class RowSpec:
+    """A row of a strip: its name and its stretches."""
+
+    label: str
+    blocks: Sequence[BlockSpec]
+
+
+@dataclass(frozen=True, slots=True)
+class TickSpec:
+    """A mark on the scale, with what stands above and below the strip there."""
+
+    at: float
+    above: str = ""
+    below: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class StripBlock:
+    """A drawn stretch."""
+
+    x: Everyone[str]
+    y: Everyone[str]
+    width: Everyone[str]
+    height: Everyone[str]
+    pattern: Everyone[int]
+    title: Everyone[str]
+    label: Everyone[str]
+    label_y: Everyone[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A drawn row."""
+
+    label: Everyone[str]
+    label_y: Everyone[str]
+    line_y: Everyone[str]
+    blocks: Everyone[tuple[StripBlock, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """A drawn mark of the scale."""
+
+    x: Everyone[str]
+    text_x: Everyone[str]
+    above: Everyone[str]
+    below: Everyone[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """A strip, ready to be written as SVG. ``brackets`` are SVG paths over the rows.
+
+    ``first`` and ``stop``: what it runs from and to, half open, in its own unit.
+    """
+
+    title: Everyone[str]
+    height: Everyone[str]
+    bottom: Everyone[str]
+    below_y: Everyone[str]
+    rows: Everyone[tuple[Row, ...]]
+    ticks: Everyone[tuple[Tick, ...]]
+    brackets: Everyone[tuple[str, ...]]
+    first: Everyone[str] = ""
+    stop: Everyone[str] = ""
+
+
+def _number(value: float) -> str:
+    return f"{value:.1f}".rstrip("0").rstrip(".")
+
+
+def _shortened(text: str, room: float) -> str:
+    most = int(room / LETTER)
+    return text if len(text) <= most else f"{text[: max(most - 1, 1)]}…"
+
+
+class _Scale:
+    def __init__(self, span: tuple[float, float]) -> None:
+        self._first = span[0]
+        self._per_unit = (WIDTH - LABEL_WIDTH - 10) / max(span[1] - span[0], 1e-9)
+
+    def x(self, at: float) -> float:
+        return LABEL_WIDTH + (at - self._first) * self._per_unit
+
+
+def _block(spec: BlockSpec, scale: _Scale, top: float) -> StripBlock:
+    x = scale.x(spec.first)
+    width = max(scale.x(spec.stop) - x, 0.8)
+    room = len(spec.label) * LETTER <= width
+    y = top + BAND_TOP + (BAND + 1 if spec.thin else 0)
+    return StripBlock(
+        _number(x),
+        _number(y),
+        _number(width),
+        _number(THIN if spec.thin else BAND),
+        spec.pattern % PATTERNS,
+        spec.title,
+        spec.label if room and not spec.thin else "",
+        _number(top + BAND_TOP - 3),
+    )
+
+
+def strip(
+    title: str,
+    rows: Sequence[RowSpec],
+    span: tuple[float, float],
+    ticks: Iterable[TickSpec] = (),
+    brackets: Iterable[tuple[float, float]] = (),
+) -> Strip:
+    """Draw the rows over ``span`` (half open). ``brackets`` mark stretches of the whole strip."""
+    scale = _Scale(span)
+    bottom = TOP + ROW * len(rows)
+    drawn = []
+    for place, row in enumerate(rows):
+        top = TOP + ROW * place
+        drawn.append(
+            Row(
+                _shortened(row.label, LABEL_WIDTH - 8),
+                _number(top + BAND_TOP + BAND - 3),
+                _number(top + ROW - 1),
+                tuple(_block(spec, scale, top) for spec in row.blocks),
+            )
+        )
+    marks = tuple(
+        Tick(_number(scale.x(t.at)), _number(scale.x(t.at) + 3), t.above, t.below) for t in ticks
+    )
+    foot = _number(TOP + 4)
+    paths = tuple(
+        f"M{_number(scale.x(a))} {foot}V{_number(TOP)}H{_number(scale.x(b))}V{foot}"
+        for a, b in brackets
+    )
+    return Strip(
+        title,
+        _number(bottom + 18),
+        _number(bottom),
+        _number(bottom + 13),
+        tuple(drawn),
+        marks,
+        paths,
+        _number(span[0]),
+        _number(span[1]),
+    )
+
+
+def merged(spans: Iterable[tuple[float, float]], gap: float = 0) -> tuple[tuple[float, float], ...]:
+    """Spans in order, joined where no more than ``gap`` lies between them."""
+    out: list[tuple[float, float]] = []
+    for first, stop in sorted(spans):
+        if out and first <= out[-1][1] + gap:
+            out[-1] = (out[-1][0], max(out[-1][1], stop))
+        else:
+            out.append((first, stop))
+    return tuple(out)
+
+
+def scale_step(length: float, most: int, steps: Sequence[float]) -> float:
+    """The smallest of the steps that makes no more than ``most`` marks; else the largest."""
+    return next((step for step in steps if length / step <= most), steps[-1])
+
+
+# Work on one thing goes on over a weekend: shorter pauses do not break a band.
+PAUSE_DAYS = 5
+MOST_MARKS = 10
+_MONTHS_APART = (1, 2, 3, 6, 12, 24, 60, 120, 600)
+Days = tuple[date, date]
+
+
+def month_marks(first: date, last: date) -> list[TickSpec]:
+    """Marks at the beginnings of months, as many apart as the strip has room for."""
+    months = [first.year * 12 + first.month - 1, last.year * 12 + last.month - 1]
+    step = int(scale_step(months[1] - months[0] + 1, MOST_MARKS, _MONTHS_APART))
+    begin = -(-months[0] // step) * step
+    marks = []
+    for month in range(begin, months[1] + 1, step):
+        at = date(month // 12, month % 12 + 1, 1)
+        if at >= first:
+            below = f"{MONTHS[at.month - 1][:3]} {at.year}"
+            marks.append(TickSpec(at.toordinal(), below=below))
+    return marks
+
+
+def day_blocks(what: str, days: Iterable[Days], pattern: int) -> list[BlockSpec]:
+    """Bands where the days (first and last, both included) go on, over short pauses."""
+    spans = merged(((a.toordinal(), b.toordinal() + 1) for a, b in days), gap=PAUSE_DAYS)
+    return [
+        BlockSpec(
+            a,
+            b,
+            pattern,
+            f"{what}: {days_between(date.fromordinal(int(a)), date.fromordinal(int(b) - 1))}",
+        )
+        for a, b in spans
+    ]
+
+
+def entry_days(entry: Entry) -> tuple[date, date] | None:
+    """The first and last day of an entry's work; None when it is undated."""
+    if entry.day is None:
+        return None
+    return (entry.work.started_on or entry.day, entry.day)
+
+
+def time_line(title: str, rows: Mapping[str, Iterable[Entry]]) -> Strip | None:
+    """A row per name, a band where its work went on; None when nothing is dated."""
+    dated = {
+        name: [days for entry in entries if (days := entry_days(entry)) is not None]
+        for name, entries in rows.items()
+    }
+    every = [days for own in dated.values() for days in own]
+    if not every:
+        return None
+    first = min(days[0] for days in every)
+    last = max(days[1] for days in every)
+    specs = []
+    for place, (name, own) in enumerate(dated.items()):
+        if not own:
+            continue
+        specs.append(RowSpec(name, day_blocks(name, own, place)))
+    span = (first.toordinal(), last.toordinal() + 1)
+    return strip(title, specs, span, month_marks(first, last))
+
+
+MOST_FILM_MARKS = 10
+SECONDS_BETWEEN_MARKS = (5, 10, 15, 30, 60, 120, 300, 600, 1200, 3600)
+
+
+def film_marks(cut: Cut, production: Production) -> list[TickSpec]:
+    """Running time at round distances along the film."""
+    rate = production.rate
+    seconds = float(cut.length / rate.per_second)
+    step = int(scale_step(seconds, MOST_FILM_MARKS, SECONDS_BETWEEN_MARKS))
+    marks = []
+    for at in range(0, int(seconds) + 1, step):
+        frames = at * rate.per_second
+        marks.append(TickSpec(float(1 + frames), below=clock(frames, rate)))
+    return marks
