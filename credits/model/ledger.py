@@ -134,6 +134,10 @@ class Ledger:
         """Whether the entry's craft claims frames."""
         return self.crafts[entry.craft].footage
 
+    def is_repair(self, entry: Entry) -> bool:
+        """Whether the entry's craft mends what was made before."""
+        return self.crafts[entry.craft].repair
+
     def take(self, shot: str, number: int) -> Take:
         """The take; one that was never entered in the takes table is an open shoot take."""
         return self.takes.get((shot, number)) or Take(shot, number)

@@ -3,10 +3,10 @@
 from credits.model.log import Change
 from credits.store.backup import back_up
 from credits.store.log import Log, open_log
-from credits.store.pen import LogWriter
 from credits.store.production import create_production, find_production
 from credits.store.settings import read_settings
 from credits.store.verify import verify
+from credits.store.writer import LogWriter
 
 __all__ = [
     "Change",

@@ -8,14 +8,15 @@ from contextlib import closing
 from datetime import date
 from pathlib import Path
 
+from sqlalchemy import insert
+
 from credits.errors import Finding, LogUnusable, NoProduction, ProblemsFound, WrongCall
 from credits.model.crafts import BUILT_IN_CRAFTS
-from credits.places import migrations
-from credits.store.columns import FACT_TABLES
-from credits.store.connection import LOG_NAME, connect, in_words, to_wal
+from credits.store.migrate import known_versions
+from credits.store.rows import FACT_TABLES
 from credits.store.settings import SETTINGS_NAME, checked, settings_text
-from credits.store.statements import statements
-from credits.text import fold_code
+from credits.store.sqlite import LOG_NAME, begin, connect, in_words, make_triggers, to_wal
+from credits.store.tables import METADATA, VERSION, LogRecord, table_of
 
 VARIABLE = "CREDITS_PRODUCTION"
 ORIGIN = "A"
@@ -131,13 +132,16 @@ def _write_both(folder: Path, settings: str, origin: str, made_on: date) -> None
 
 
 def _make_log(path: Path, origin: str, made_on: date) -> None:
-    schema = (migrations() / "schema.sql").read_text(encoding="utf-8")
     crafts = FACT_TABLES[0]
-    rows = ((*crafts.row(craft), fold_code(craft.code)) for craft in BUILT_IN_CRAFTS)
     path.touch()
     with closing(connect(path)) as connection:
         to_wal(connection)
-        connection.executescript(f"BEGIN; {schema}")
-        connection.execute(statements()["insert log"], (origin, made_on.isoformat()))
-        connection.executemany(statements()["insert crafts"], rows)
-        connection.execute("COMMIT")
+        begin(connection, writing=True)
+        METADATA.create_all(connection, checkfirst=False)
+        VERSION.create(connection)
+        make_triggers(connection)
+        connection.execute(insert(VERSION), {"version_num": known_versions()[-1]})
+        connection.execute(insert(table_of(LogRecord)), {"origin": origin, "made_on": made_on})
+        rows = [crafts.values(craft) for craft in BUILT_IN_CRAFTS]
+        connection.execute(insert(crafts.table), rows)
+        connection.commit()
