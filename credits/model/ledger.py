@@ -135,7 +135,7 @@ class Ledger:
         return self.crafts[entry.craft].footage
 
     def is_repair(self, entry: Entry) -> bool:
-        """Whether the entry's craft mends what was made before."""
+        """Whether the entry's craft is a repair: it makes whole what was made before."""
         return self.crafts[entry.craft].repair
 
     def take(self, shot: str, number: int) -> Take:

@@ -10,12 +10,14 @@ import re
 import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 from sqlalchemy import (
     CheckConstraint,
     Connection,
+    Engine,
     NullPool,
     String,
     Table,
@@ -122,10 +124,15 @@ def connect(path: Path, busy_milliseconds: int = BUSY_MILLISECONDS) -> Connectio
     that was acknowledged survives a power cut. busy_milliseconds: how long to wait for another
     program. Raises what the driver raises; callers stand in ``in_words``.
     """
-    engine = create_engine(
+    return _engine(path, busy_milliseconds).connect()
+
+
+@lru_cache(maxsize=8)
+def _engine(path: Path, busy_milliseconds: int) -> Engine:
+    """Make what compiles statements and keeps them; it holds no connection."""
+    return create_engine(
         "sqlite://", creator=lambda: _opened(path, busy_milliseconds), poolclass=NullPool
     )
-    return engine.connect()
 
 
 def begin(connection: Connection, *, writing: bool = False) -> None:

@@ -88,7 +88,7 @@ _ALL = (
     Table("crafts", "craft", facts.Craft, (
         _own("craft"), _is("name", v.name, **_MUST), _is("department", v.name, **_MUST),
         _is("kind", v.word(facts.Kind), **_MUST), _is("footage", v.yes_no, **_NO),
-        _is("heading", v.name),
+        _is("heading", v.name), _is("repair", v.yes_no, **_NO),
     )),
     Table("characters", "character", facts.Character, (
         _own("character"), _is("name", v.name, **_MUST), _is("silent", v.yes_no, **_NO),

@@ -97,7 +97,6 @@ class Provenance:
     derived: Everyone[tuple[DerivedRow, ...]]
 
 
-REPAIR = "repair"
 CASTING = "casting"
 FITTED, CAST, SHOWN = "fitted", "cast", "shown"
 
@@ -160,7 +159,7 @@ def _made_and_used(source: PageSource, entry: Entry) -> tuple[tuple[Thing, ...],
     if source.ledger.crafts[entry.craft].kind is Kind.BUILD:
         thing = thing_of(entry)
         things = () if thing is None else (thing,)
-        return ((), things) if entry.craft == REPAIR else (things, ())
+        return ((), things) if source.ledger.is_repair(entry) else (things, ())
     made = () if entry.shot is None else (("shot", entry.shot),)
     if entry.puppet is not None:
         return made, (("puppet", entry.puppet),)
@@ -194,7 +193,7 @@ def _work(source: PageSource, entry: Entry, agent: str) -> WorkRow:
 def _whole_work(source: PageSource, entry: Entry, agent: str) -> WorkRow | None:
     """The entry without its when and where: performances and repairs are on the character."""
     craft = source.ledger.crafts[entry.craft]
-    builds = craft.kind is Kind.BUILD and entry.craft != REPAIR
+    builds = craft.kind is Kind.BUILD and not craft.repair
     thing = thing_of(entry) if builds else None
     if thing is None and entry.character is not None:
         thing = ("character", entry.character)
