@@ -98,10 +98,9 @@ def test_its_repair_is_a_repair(film_0003: Path) -> None:
 def test_its_answers_and_words_are_read_as_they_were_given(film_0003: Path) -> None:
     with open_log(film_0003) as log:
         written = log.read()
+    given = written.settlements
     guest, ben = (("person", "cai"),), (("person", "ben"),)
-    assert [
-        (s.check, s.subjects, s.why, s.settled_by, s.taken_back) for s in written.settlements
-    ] == [
+    assert [(s.check, s.subjects, s.why, s.settled_by, s.taken_back) for s in given] == [
         ("no-engagement", guest, "A guest of one day.", "Bo", False),
         ("sort-name-missing", ben, "Files as written.", "Bo", False),
         ("sort-name-missing", ben, None, None, True),
