@@ -6,7 +6,7 @@ here are found afterwards, by trying the rows of a failed batch again; a good ba
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 
 from sqlalchemy import Connection, Executable, select
 
@@ -21,19 +21,17 @@ def refused(
     connection: Connection,
     table: str,
     statement: Executable,
-    rows: Sequence[Values],
-    places: Iterable[Place],
+    rows: Sequence[tuple[Values, Place]],
     first_error: Exception,
 ) -> ProblemsFound:
-    """Find every row of the batch that is refused, and why. To be called inside a savepoint.
+    """Find every row that is refused, and why. To be called inside a savepoint.
 
-    statement: what failed for the rows together; nothing of it is left. places: of the rows.
+    statement: what failed for the rows together; nothing of them is left. rows: each with the
+    place where it was read.
     """
     findings = [
         finding
-        for row, place, error in _failing(
-            connection, statement, list(zip(rows, places, strict=False))
-        )
+        for row, place, error in _failing(connection, statement, rows)
         for finding in _worded(connection, table, row, place, error)
     ]
     return ProblemsFound(*(findings or [Finding(str(first_error), place=Place(table))]))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import datetime
-from itertools import count, repeat
+from itertools import count, islice, repeat
 from pathlib import Path
 from typing import Any
 
@@ -56,6 +56,7 @@ FaceSheets = Sequence[tuple[str, int | None]]
 
 _NO_WORK: Values = {**dict.fromkeys(WORK.names), "private": False}
 _AT = "at"
+AT_ONCE = 5000
 
 
 class LogWriter:
@@ -141,18 +142,20 @@ class LogWriter:
             yield
 
     def _many(
-        self, table: str, statement: Executable, rows: Sequence[Values], places: Iterable[Place]
+        self, table: str, statement: Executable, rows: Iterable[Values], places: Iterable[Place]
     ) -> None:
         """Execute the statement for every row. places: where each row was read."""
-        try:
-            with self._connection.begin_nested():
-                self._connection.execute(statement, rows)
-        except NOT_STORABLE as error:
-            raise refused(self._connection, table, statement, rows, places, error) from error
+        placed = zip(rows, places, strict=False)
+        while part := list(islice(placed, AT_ONCE)):
+            try:
+                with self._connection.begin_nested():
+                    self._connection.execute(statement, [row for row, _ in part])
+            except NOT_STORABLE as error:
+                rest = [*part, *placed]
+                raise refused(self._connection, table, statement, rest, error) from error
 
-    def _insert(self, name: str, rows: Sequence[Values], places: Iterable[Place]) -> None:
-        if rows:
-            self._many(name, insert(METADATA.tables[name]), rows, places)
+    def _insert(self, name: str, rows: Iterable[Values], places: Iterable[Place]) -> None:
+        self._many(name, insert(METADATA.tables[name]), rows, places)
 
     def _put(self, table: FactTable[Any], facts: Sequence[Any], cleared: FaceSheets) -> TableCount:
         """Insert what is new, update what has other values, remove cleared face sheet rows."""
@@ -184,8 +187,7 @@ class LogWriter:
             (update(table.table).where(at), updates),
             (insert(table.table), inserts),
         ):
-            if rows:
-                self._many(table.name, statement, rows, repeat(Place(table.name)))
+            self._many(table.name, statement, rows, repeat(Place(table.name)))
         changed = len(updates) + len(gone)
         return TableCount(len(inserts), changed, len(wanted) - len(inserts) - len(updates))
 
@@ -213,7 +215,7 @@ class LogWriter:
         numbers = tuple(
             EntryNumber(self._origin, number) for number in range(last + 1, last + 1 + len(lines))
         )
-        rows = [_line(number, line, now) for number, line in zip(numbers, lines, strict=True)]
+        rows = (_line(number, line, now) for number, line in zip(numbers, lines, strict=True))
         self._insert("entries", rows, _of_lines(lines))
         return numbers
 
