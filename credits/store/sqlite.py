@@ -391,7 +391,7 @@ def in_words(path: Path) -> Iterator[None]:
         yield
     except CreditsError:
         raise
-    except (exc.SQLAlchemyError, sqlite3.Error, OSError) as error:
+    except (exc.DBAPIError, exc.ResourceClosedError, sqlite3.Error, OSError) as error:
         raise unusable(path, error) from error
 
 
