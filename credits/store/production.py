@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
-from contextlib import closing
+from collections.abc import Iterator, Mapping
+from contextlib import closing, contextmanager
 from datetime import date
 from pathlib import Path
 
@@ -84,32 +84,24 @@ def create_production(
     return folder
 
 
-class _new_folder:  # noqa: N801 - used as a block
-    """Makes the folders that are missing; takes them away again when the block fails."""
-
-    def __init__(self, folder: Path) -> None:
-        self.folder = folder
-        self.made: list[Path] = []
-
-    def __enter__(self) -> None:
-        missing = [p for p in (self.folder, *self.folder.parents) if not p.exists()]
+@contextmanager
+def _new_folder(folder: Path) -> Iterator[None]:
+    """Make the folders that are missing; take them away again when the block fails."""
+    made: list[Path] = []
+    try:
         try:
-            for path in reversed(missing):
+            for path in reversed([p for p in (folder, *folder.parents) if not p.exists()]):
                 path.mkdir()
-                self.made.insert(0, path)
+                made.insert(0, path)
         except OSError as error:
-            self._take_away()
             what = f"cannot be made a production's folder ({error.strerror})"
             hint = "Name a folder that you may write."
-            raise LogUnusable(Finding(what, hint, value=str(self.folder))) from error
-
-    def __exit__(self, kind: object, error: object, trace: object) -> None:
-        if kind is not None:
-            self._take_away()
-
-    def _take_away(self) -> None:
-        for path in self.made:
+            raise LogUnusable(Finding(what, hint, value=str(folder))) from error
+        yield
+    except BaseException:
+        for path in made:
             path.rmdir()
+        raise
 
 
 def _write_both(folder: Path, settings: str, origin: str, made_on: date) -> None:

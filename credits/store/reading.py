@@ -14,7 +14,6 @@ from sqlalchemy import Connection, Select, func, select
 from credits.errors import CreditsError, Finding, LogUnusable, Place, WrongCall
 from credits.model.facts import Cut, EntryNumber, Production, Proof, ProofMark
 from credits.model.log import (
-    REFERENCE_TABLES,
     Change,
     CutVersion,
     NewProof,
@@ -30,9 +29,11 @@ from credits.store.rows import (
     SETTLEMENTS,
     read_lines,
 )
-from credits.store.sqlite import APPEND_ONLY, LOG_NAME
+from credits.store.sqlite import LOG_NAME
 from credits.store.tables import (
+    APPEND_ONLY,
     METADATA,
+    WITH_HISTORY,
     CutUseRecord,
     CutVersionRecord,
     HistoryRecord,
@@ -43,7 +44,6 @@ from credits.text import fold_code
 VERSIONS = table_of(CutVersionRecord)
 USES = table_of(CutUseRecord)
 HISTORY = table_of(HistoryRecord)
-WITH_HISTORY = ("log", *REFERENCE_TABLES)
 
 Position = tuple[int, ...]
 

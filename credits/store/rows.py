@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import fields
-from typing import Any, Generic, TypeVar
+from typing import Any
 
-from sqlalchemy import Connection, Select, select
+from sqlalchemy import Connection, Executable, Select, select
 
 from credits.model.facts import EntryNumber, Work
 from credits.model.log import REFERENCE_TABLES, LogLine
@@ -22,23 +22,22 @@ from credits.store.tables import (
 )
 from credits.text import fold_code
 
-F = TypeVar("F")
 Values = dict[str, Any]
 
 
-def many(connection: Connection, statement: Select[Any]) -> Iterator[Sequence[Any]]:
+def many(connection: Connection, statement: Executable) -> Iterator[Sequence[Any]]:
     """Read the rows by the thousand: one by one they take half as long again."""
     for rows in connection.execute(statement).partitions(1000):
         yield from rows
 
 
-class FactTable(Generic[F]):
+class FactTable:
     """A table class with the columns that hold the fields of its facts, in the fields' order."""
 
     def __init__(self, record: type[LogTable]) -> None:
         self.table = table_of(record)
         self.name = self.table.name
-        self.fact: type[F] = record.fact
+        self.fact = record.fact
         self.fields = tuple(field.name for field in fields(record.fact))
         self.names = tuple(record.renamed.get(field, field) for field in self.fields)
         self.columns = tuple(self.table.c[name] for name in self.names)
@@ -46,7 +45,7 @@ class FactTable(Generic[F]):
         self.has_code = self.fields[0] == "code"
         self.key = (f"{self.names[0]}_key",) if self.has_code else key_columns(self.table)
 
-    def values(self, fact: F) -> Values:
+    def values(self, fact: Any) -> Values:
         """The fact as values by column."""
         values = {
             name: getattr(fact, field) for name, field in zip(self.names, self.fields, strict=True)
@@ -63,25 +62,23 @@ class FactTable(Generic[F]):
         """What reads every row in the order of first writing: its place, the fact's values."""
         return select(self.place, *self.columns).order_by(self.place)
 
-    def rows(self, connection: Connection) -> Iterator[tuple[int, F]]:
+    def rows(self, connection: Connection) -> Iterator[tuple[int, Any]]:
         """The facts of the table, each behind the place of its row."""
         for row in many(connection, self.select()):
             yield row[0], self.fact(*row[1:])
 
-    def facts(self, connection: Connection) -> tuple[F, ...]:
+    def facts(self, connection: Connection) -> tuple[Any, ...]:
         """The facts of the table, in the order of first writing."""
         return tuple(fact for _, fact in self.rows(connection))
 
 
 RECORDS = {str(record.__tablename__): record for record in LogTable.__subclasses__()}
-FACT_TABLES: tuple[FactTable[Any], ...] = tuple(
-    FactTable(RECORDS[name]) for name in REFERENCE_TABLES
-)
-CLIPS = FactTable[Any](CutClipRecord)
-SETTLEMENTS = FactTable[Any](SettlementRecord)
-CONFIRMATIONS = FactTable[Any](ConfirmationRecord)
-PROOFS = FactTable[Any](ProofRecord)
-WORK = FactTable[Work](LineRecord)
+FACT_TABLES = tuple(FactTable(RECORDS[name]) for name in REFERENCE_TABLES)
+CLIPS = FactTable(CutClipRecord)
+SETTLEMENTS = FactTable(SettlementRecord)
+CONFIRMATIONS = FactTable(ConfirmationRecord)
+PROOFS = FactTable(ProofRecord)
+WORK = FactTable(LineRecord)
 
 LINES = table_of(LineRecord)
 _OF_A_LINE = (

@@ -30,8 +30,7 @@ from sqlalchemy.sql.compiler import DDLCompiler
 from sqlmodel.sql.sqltypes import AutoString
 
 from credits.errors import CreditsError, Finding, LogUnusable, Place
-from credits.model.log import REFERENCE_TABLES
-from credits.store.tables import METADATA, said_columns
+from credits.store.tables import APPEND_ONLY, METADATA, WITH_HISTORY, said_columns
 
 LOG_NAME = "production.db"
 BUSY_MILLISECONDS = 5000
@@ -206,10 +205,6 @@ def lost_codes(connection: Connection) -> list[tuple[str, int, str]]:
 
 # --- the triggers, made from the table classes: a column added later is in the history too
 
-APPEND_ONLY = (
-    "entries", "cut_versions", "cut_clips", "cut_uses", "settlements", "confirmations", "proofs",
-    "history",
-)  # fmt: skip
 _NOW = "strftime('%Y-%m-%dT%H:%M:%fZ', 'now')"
 
 
@@ -219,7 +214,7 @@ def triggers() -> dict[str, str]:
     for name in APPEND_ONLY:
         pairs += _append_only(METADATA.tables[name])
     pairs.append(_voids_stand())
-    for name in ("log", *REFERENCE_TABLES):
+    for name in WITH_HISTORY:
         pairs += _with_history(METADATA.tables[name])
     pairs += _names_confirmed()
     return dict(pairs)
@@ -374,7 +369,7 @@ _WORDS: tuple[tuple[str, str, str], ...] = (
 )
 
 
-def unusable(path: Path, error: Exception) -> LogUnusable:
+def _unusable(path: Path, error: Exception) -> LogUnusable:
     """The error in words: which file, what is wrong, what would be right."""
     cause = getattr(error, "orig", None) or error
     said = (isinstance(cause, OSError) and cause.strerror) or str(cause)
@@ -392,7 +387,7 @@ def in_words(path: Path) -> Iterator[None]:
     except CreditsError:
         raise
     except (exc.DBAPIError, exc.ResourceClosedError, sqlite3.Error, OSError) as error:
-        raise unusable(path, error) from error
+        raise _unusable(path, error) from error
 
 
 # What SQLite and its driver raise for values that cannot be stored.

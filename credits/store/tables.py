@@ -40,7 +40,7 @@ from credits.model.facts import (
     ShotStatus,
     Subjects,
 )
-from credits.model.log import Verb
+from credits.model.log import REFERENCE_TABLES, Verb
 from credits.store.codecs import (
     KeptDay,
     KeptFraction,
@@ -605,6 +605,11 @@ class HistoryRecord(LogTable, table=True):
     old_row: str | None
     new_row: str | None
     changed_at: datetime = Field(sa_type=KeptMoment)
+
+
+# Rows of the reference tables may change, and how they did is kept; all other rows stay for ever.
+WITH_HISTORY = ("log", *REFERENCE_TABLES)
+APPEND_ONLY = tuple(name for name in METADATA.tables if name not in WITH_HISTORY)
 
 
 def table_of(record: type[LogTable]) -> Table:

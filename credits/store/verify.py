@@ -18,6 +18,7 @@ from credits.store.rows import (
     LINES,
     PROOFS,
     SETTLEMENTS,
+    many,
     select_lines,
 )
 from credits.store.settings import read_settings
@@ -107,8 +108,8 @@ def _numbers(connection: Connection) -> Iterator[Finding]:
 
 def _proofs(connection: Connection) -> Iterator[Finding]:
     """Proofs are numbered 1, 2, 3, ... and each can be read."""
-    expected = 0
-    for expected, number in enumerate(connection.scalars(select(PROOFS.place)), 1):
+    numbers = select(PROOFS.place).order_by(PROOFS.place)
+    for expected, number in enumerate(connection.scalars(numbers), 1):
         if number != expected:
             yield Finding(f"proof {expected} is missing", _PUT_BACK, _PLACE)
             return
@@ -137,7 +138,7 @@ def _unreadable(
         if (read := column.type.result_processor(connection.dialect, None)) is not None
     ]
     as_written = wanted.with_only_columns(*(type_coerce(c, NullType()) for c in columns))
-    for row in connection.execute(as_written):
+    for row in many(connection, as_written):
         try:
             for at, read in readers:
                 read(row[at])

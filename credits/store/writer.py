@@ -157,7 +157,7 @@ class LogWriter:
     def _insert(self, name: str, rows: Iterable[Values], places: Iterable[Place]) -> None:
         self._many(name, insert(METADATA.tables[name]), rows, places)
 
-    def _put(self, table: FactTable[Any], facts: Sequence[Any], cleared: FaceSheets) -> TableCount:
+    def _put(self, table: FactTable, facts: Sequence[Any], cleared: FaceSheets) -> TableCount:
         """Insert what is new, update what has other values, remove cleared face sheet rows."""
         there = {
             table.key_of(old): (place, old)

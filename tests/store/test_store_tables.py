@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 import sys
 from dataclasses import fields
@@ -13,9 +14,9 @@ from sqlalchemy.schema import CreateTable
 
 from credits.model.facts import Work
 from credits.model.log import REFERENCE_TABLES, Batch, Tables, WrittenLog
+from credits.store import tables
 from credits.store.rows import FACT_TABLES, WORK, FactTable
-from credits.store.sqlite import APPEND_ONLY
-from credits.store.tables import METADATA, key_columns, said_columns
+from credits.store.tables import APPEND_ONLY, METADATA, key_columns, said_columns
 
 LOG_ONE_LINE = """
 import sys
@@ -47,10 +48,10 @@ def test_the_tables_are_listed_in_the_order_in_which_they_name_each_other() -> N
 
 @pytest.mark.parametrize("table", FACT_TABLES, ids=lambda table: table.name)
 def test_every_column_that_somebody_fills_holds_a_field_of_the_fact(
-    table: FactTable[object],
+    table: FactTable,
 ) -> None:
     assert {column.name for column in said_columns(table.table)} == set(table.names)
-    assert len(table.names) == len(fields(table.fact))  # type: ignore[arg-type]
+    assert len(table.names) == len(fields(table.fact))
 
 
 def test_a_line_holds_every_field_of_its_work() -> None:
@@ -74,6 +75,16 @@ def test_the_tables_say_nothing_in_the_words_of_one_engine() -> None:
     for table in METADATA.sorted_tables:
         written = str(CreateTable(table).compile(dialect=dialect))
         assert [word for word in of_sqlite if word in written] == []
+
+
+def test_one_module_knows_the_engine() -> None:
+    folder = Path(tables.__file__).parent
+    knowing = {
+        path.name
+        for path in folder.glob("*.py")
+        if re.search(r"import sqlite3|PRAGMA|sqlite_master|TRIGGER", path.read_text("utf-8"))
+    }
+    assert knowing == {"sqlite.py"}
 
 
 def test_a_line_is_logged_without_what_only_an_older_log_needs(film: Path) -> None:
