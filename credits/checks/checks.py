@@ -7,72 +7,46 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from credits.checks.frames import (
-    AmendedTwice,
-    CutShotUnknown,
-    CutTakeNotAccepted,
-    FramesBeyondShot,
-    FramesUnclaimed,
-    NobodyVoices,
-    OmittedShotWorked,
-    ReplacementGap,
-)
-from credits.checks.people import (
-    DayTooLong,
-    LeftOut,
-    NamesAlike,
-    NameUnconfirmed,
-    NoEngagement,
-    OutsideEngagement,
-    SortNameMissing,
-)
-from credits.checks.places import (
-    PartInTwoPlaces,
-    PartOnTwoPuppets,
-    PersonInTwoPlaces,
-    PuppetAfterRetirement,
-    PuppetInTwoPlaces,
-    PuppetUnknown,
-)
+from credits.checks import frames, people, places
 from credits.checks.rule import Check, Known
 
 CHECKS: tuple[type[Check], ...] = (
-    PuppetInTwoPlaces,
-    PersonInTwoPlaces,
-    PartOnTwoPuppets,
-    PartInTwoPlaces,
-    PuppetAfterRetirement,
-    FramesBeyondShot,
-    FramesUnclaimed,
-    CutShotUnknown,
-    CutTakeNotAccepted,
-    PuppetUnknown,
-    NobodyVoices,
-    OutsideEngagement,
-    NoEngagement,
-    NamesAlike,
-    NameUnconfirmed,
-    SortNameMissing,
-    DayTooLong,
-    ReplacementGap,
-    OmittedShotWorked,
-    AmendedTwice,
-    LeftOut,
+    places.PuppetInTwoPlaces,
+    places.PersonInTwoPlaces,
+    places.PartOnTwoPuppets,
+    places.PartInTwoPlaces,
+    places.PuppetAfterRetirement,
+    frames.FramesBeyondShot,
+    frames.FramesUnclaimed,
+    frames.CutShotUnknown,
+    frames.CutTakeNotAccepted,
+    places.PuppetUnknown,
+    frames.NobodyVoices,
+    people.OutsideEngagement,
+    people.NoEngagement,
+    people.NamesAlike,
+    people.NameUnconfirmed,
+    people.SortNameMissing,
+    people.DayTooLong,
+    frames.ReplacementGap,
+    frames.OmittedShotWorked,
+    frames.AmendedTwice,
+    people.LeftOut,
 )
 
 # Those that can be asked about one entry from the entries around it: without the cut, the credits
 # and the face sheets of the whole production.
 CHECKS_AROUND_AN_ENTRY: tuple[type[Check], ...] = (
-    PuppetInTwoPlaces,
-    PersonInTwoPlaces,
-    PuppetAfterRetirement,
-    FramesBeyondShot,
-    PuppetUnknown,
-    OutsideEngagement,
-    NoEngagement,
-    DayTooLong,
-    OmittedShotWorked,
-    AmendedTwice,
+    places.PuppetInTwoPlaces,
+    places.PersonInTwoPlaces,
+    places.PuppetAfterRetirement,
+    frames.FramesBeyondShot,
+    places.PuppetUnknown,
+    people.OutsideEngagement,
+    people.NoEngagement,
+    people.DayTooLong,
+    frames.OmittedShotWorked,
+    frames.AmendedTwice,
 )
 
 

@@ -70,19 +70,13 @@ class FramesBeyondShot(_OfTake):
             for take, own in found.items():
                 yield cls._of(shot, take, own)
 
-    @property
-    def message(self) -> str:
+    def in_words(self) -> tuple[str, str]:
         return (
             f"{words.begin(words.frames(self.beyond))} of {words.take(self.shot, self.take)} "
             f"{'is' if self.beyond.count == 1 else 'are'} claimed ({words.numbers(self.entries)}), "
-            f"and the shot has {words.counted(self.length, 'frame', grouped=False)}."
-        )
-
-    @property
-    def hint(self) -> str:
-        return (
+            f"and the shot has {words.counted(self.length, 'frame', grouped=False)}.",
             "Correct the shot's length in the shots table and load it again; or shorten the range: "
-            f"credits amend {self.entries[0]} --frames {self.inside.text or 'RANGE'}"
+            f"credits amend {self.entries[0]} --frames {self.inside.text or 'RANGE'}",
         )
 
 
@@ -103,21 +97,15 @@ class FramesUnclaimed(_OfTake):
             if missing:
                 yield cls(shot=shot, take=take, missing=missing)
 
-    @property
-    def message(self) -> str:
+    def in_words(self) -> tuple[str, str]:
         verb = "has" if self.missing.count == 1 else "have"
-        return (
-            f"The cut uses {words.frames(self.missing)} of {words.take(self.shot, self.take)}, "
-            f"which {verb} no animator."
-        )
-
-    @property
-    def hint(self) -> str:
         place = words.typed(f"{self.shot}/{self.take}")
         frames = self.missing.text if len(self.missing.ranges) <= words.MOST_RANGES else "FRAMES"
         return (
+            f"The cut uses {words.frames(self.missing)} of {words.take(self.shot, self.take)}, "
+            f"which {verb} no animator.",
             "Where no character is in the picture there is nothing to add; else ask who animated, "
-            f"then: credits log animation PERSON CHARACTER {place} {frames}"
+            f"then: credits log animation PERSON CHARACTER {place} {frames}",
         )
 
 
@@ -167,18 +155,12 @@ class ReplacementGap(_OfTake):
                         gap=gap,
                     )
 
-    @property
-    def message(self) -> str:
+    def in_words(self) -> tuple[str, str]:
         return (
             f"The face sheet of {self.character} in {words.take(self.shot, self.take)} runs from "
-            f"frame {self.first} to {self.last} and shows nothing in {words.frames(self.gap)}."
-        )
-
-    @property
-    def hint(self) -> str:
-        return (
+            f"frame {self.first} to {self.last} and shows nothing in {words.frames(self.gap)}.",
             "Ask which replacement was on, add it to the replacements table for these frames, and "
-            "load the table again."
+            "load the table again.",
         )
 
 
@@ -214,19 +196,13 @@ class CutShotUnknown(Check):
         for shot, places in named.items():
             yield cls(shot=shot, version=cut.version, times=len(places), first=min(places))
 
-    @property
-    def message(self) -> str:
+    def in_words(self) -> tuple[str, str]:
         return (
             f"The cut (version {self.version}) uses shot {self.shot} "
             f"{words.counted(self.times, 'time', grouped=False)}, first at film frame "
-            f"{self.first}, and the log has no such shot."
-        )
-
-    @property
-    def hint(self) -> str:
-        return (
+            f"{self.first}, and the log has no such shot.",
             "Add it to the shots table and load it; or, if the editors call a known shot by this "
-            "name, bring the cut in again: credits cut FILE --shot-pattern REGEX"
+            "name, bring the cut in again: credits cut FILE --shot-pattern REGEX",
         )
 
 
@@ -262,22 +238,16 @@ class CutTakeNotAccepted(_OfTake):
                 accepted=tuple(each.number for each in accepted),
             )
 
-    @property
-    def message(self) -> str:
+    def in_words(self) -> tuple[str, str]:
         purpose = "" if self.purpose is Purpose.SHOOT else f" a {self.purpose} and"
         decision = "still open" if self.decision is Decision.OPEN else "to be shot again"
         accepted = words.some_of(map(str, self.accepted))
         instead = f"; accepted is take {accepted}" if accepted else ""
         return (
             f"The cut uses {words.frames(self.used)} of {words.take(self.shot, self.take)}, which "
-            f"is{purpose} {decision}{instead}."
-        )
-
-    @property
-    def hint(self) -> str:
-        return (
+            f"is{purpose} {decision}{instead}.",
             "Ask which take was accepted; set its decision to accepted in the takes table and load "
-            "it again, or ask the editors for the accepted take."
+            "it again, or ask the editors for the accepted take.",
         )
 
 
@@ -302,15 +272,11 @@ class NobodyVoices(Check):
             if not ledger.characters[code].silent and all(e.craft != "voice" for e in own):
                 yield cls(character=words.character(ledger, code))
 
-    @property
-    def message(self) -> str:
-        return f"{self.character} is in the cut, and nobody voices this character."
-
-    @property
-    def hint(self) -> str:
+    def in_words(self) -> tuple[str, str]:
         return (
+            f"{self.character} is in the cut, and nobody voices this character.",
             "Set silent to yes in the characters table and load it again; or ask who it is, then: "
-            f"credits log voice PERSON {words.typed(self.character.code)}"
+            f"credits log voice PERSON {words.typed(self.character.code)}",
         )
 
 
@@ -339,19 +305,13 @@ class OmittedShotWorked(Check):
                     days=tuple(entry.day for entry in own if entry.day is not None),
                 )
 
-    @property
-    def message(self) -> str:
+    def in_words(self) -> tuple[str, str]:
         when = f" {words.days(self.days)}" if self.days else ""
         return (
             f"Shot {self.shot} is omitted, and has {words.entry_count(self.entries)}{when} "
-            f"({words.numbers(self.entries)})."
-        )
-
-    @property
-    def hint(self) -> str:
-        return (
+            f"({words.numbers(self.entries)}).",
             "Ask whether the shot is in the film again, and correct its status in the shots "
-            f"table; or, if another shot was meant: credits amend {self.entries[-1]} --shot SHOT"
+            f"table; or, if another shot was meant: credits amend {self.entries[-1]} --shot SHOT",
         )
 
 
@@ -374,16 +334,10 @@ class AmendedTwice(Check):
         for fork in known.ledger.forks:
             yield cls(line=fork.line, entries=fork.corrections, holds=fork.holds)
 
-    @property
-    def message(self) -> str:
+    def in_words(self) -> tuple[str, str]:
         return (
             f"{self.line} was corrected by {words.numbers(self.entries)}, which do not know of "
-            f"each other; {self.holds} counts."
-        )
-
-    @property
-    def hint(self) -> str:
-        return (
+            f"each other; {self.holds} counts.",
             f"Ask which one is right; if it is not {self.holds}, write it down once more: "
-            f"credits amend {self.holds}"
+            f"credits amend {self.holds}",
         )

@@ -75,20 +75,14 @@ class OutsideEngagement(_OfPerson):
                     days=tuple(day for day, _ in found),
                 )
 
-    @property
-    def message(self) -> str:
+    def in_words(self) -> tuple[str, str]:
         return (
             f"{self.person} is engaged "
             f"{words.some_of(_period(*period) for period in self.periods)}, and has "
             f"{words.entry_count(self.entries)} outside that {words.days(self.days)} "
-            f"({words.numbers(self.entries)})."
-        )
-
-    @property
-    def hint(self) -> str:
-        return (
+            f"({words.numbers(self.entries)}).",
             "Ask for the right dates; correct the engagements table and load it again, or the "
-            f"entry: credits amend {self.entries[-1]} --finished-on DATE"
+            f"entry: credits amend {self.entries[-1]} --finished-on DATE",
         )
 
 
@@ -107,18 +101,12 @@ class NoEngagement(_OfPerson):
                 entries = tuple(entry.number for entry in own)
                 yield cls(person=words.person(ledger, person), entries=entries)
 
-    @property
-    def message(self) -> str:
+    def in_words(self) -> tuple[str, str]:
         return (
             f"{self.person} has {words.entry_count(self.entries)} ({words.numbers(self.entries)}) "
-            "and no engagement."
-        )
-
-    @property
-    def hint(self) -> str:
-        return (
+            "and no engagement.",
             "Ask for the department and the job title, add them to the engagements table and load "
-            f"it; or, if it was somebody else: credits amend {self.entries[0]} --person PERSON"
+            f"it; or, if it was somebody else: credits amend {self.entries[0]} --person PERSON",
         )
 
 
@@ -161,19 +149,13 @@ class DayTooLong(_OfPerson):
             named = words.person(ledger, person)
             yield cls(person=named, day=day, entries=entries, minutes=minutes)
 
-    @property
-    def message(self) -> str:
+    def in_words(self) -> tuple[str, str]:
         hours, left = divmod(self.minutes, 60)
         return (
             f"{self.person} has {hours} h {left:02} min on {self.day} in "
-            f"{words.entry_count(self.entries)} ({words.numbers(self.entries)})."
-        )
-
-    @property
-    def hint(self) -> str:
-        return (
+            f"{words.entry_count(self.entries)} ({words.numbers(self.entries)}).",
             "Ask how long the day was; correct the minutes or the date: credits amend "
-            f"{self.entries[-1]} --minutes MINUTES"
+            f"{self.entries[-1]} --minutes MINUTES",
         )
 
 
@@ -206,19 +188,13 @@ class LeftOut(_OfPerson):
                     plan=known.credits.plan,
                 )
 
-    @property
-    def message(self) -> str:
+    def in_words(self) -> tuple[str, str]:
         return (
             f"{self.person} has {words.entry_count(self.entries)} and "
             f"{words.counted(self.engagements, 'engagement')}, and the end credits by the "
-            f"{self.plan} neither print nor hold this person."
-        )
-
-    @property
-    def hint(self) -> str:
-        return (
+            f"{self.plan} neither print nor hold this person.",
             "Add a section that takes their craft or department to credit-plan.toml, compile "
-            f"again with credits roll, and read: credits why {words.typed(self.person.code)}"
+            f"again with credits roll, and read: credits why {words.typed(self.person.code)}",
         )
 
 
@@ -245,15 +221,11 @@ class NamesAlike(_OfPerson):
         for one, other, _ in alike(people):
             yield cls(person=words.person(ledger, one), other=words.person(ledger, other))
 
-    @property
-    def message(self) -> str:
-        return f"{self.person} and {self.other} have nearly the same credit name."
-
-    @property
-    def hint(self) -> str:
+    def in_words(self) -> tuple[str, str]:
         return (
+            f"{self.person} and {self.other} have nearly the same credit name.",
             "Ask whether they are one person; if so: credits same "
-            f"{words.typed(self.person.code)} {words.typed(self.other.code)}"
+            f"{words.typed(self.person.code)} {words.typed(self.other.code)}",
         )
 
 
@@ -292,8 +264,7 @@ class NameUnconfirmed(_OfPerson):
                 was_right=last is not None and last.is_right,
             )
 
-    @property
-    def message(self) -> str:
+    def in_words(self) -> tuple[str, str]:
         under = words.some_of(words.one_line(heading) for heading in self.headings)
         name = words.one_line(self.asked_about or "")
         if self.asked_about is None:
@@ -302,13 +273,10 @@ class NameUnconfirmed(_OfPerson):
             last = f"what was confirmed on {self.answered_on} is the spelling '{name}'"
         else:
             last = f"the answer of {self.answered_on} was that '{name}' is not confirmed"
-        return f"{self.person} would be printed under {under}, and {last}."
-
-    @property
-    def hint(self) -> str:
         return (
+            f"{self.person} would be printed under {under}, and {last}.",
             "Send a proof and ask how the name is to appear: credits confirm PERSON, with --as "
-            "NAME for another spelling."
+            "NAME for another spelling.",
         )
 
 
@@ -326,13 +294,9 @@ class SortNameMissing(_OfPerson):
             if not person.sort_name and len(person.credit_name.split()) > 1:
                 yield cls(person=words.person(known.ledger, code))
 
-    @property
-    def message(self) -> str:
-        return f"{self.person} has no sort name, and files under the whole name as it is written."
-
-    @property
-    def hint(self) -> str:
+    def in_words(self) -> tuple[str, str]:
         return (
+            f"{self.person} has no sort name, and files under the whole name as it is written.",
             "Ask under which part the name files; then set sort_name in the people table "
-            "(that part first, a comma, the rest) and load it again."
+            "(that part first, a comma, the rest) and load it again.",
         )

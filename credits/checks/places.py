@@ -122,15 +122,11 @@ class PuppetInTwoPlaces(_InTwoPlaces):
         seen = _on_stages(ledger.entries, lambda entry: _puppet_in_hand(ledger, entry))
         return cls._in(seen, ledger, words.puppet)
 
-    @property
-    def message(self) -> str:
-        return f"The log has {self.thing} {self._where}."
-
-    @property
-    def hint(self) -> str:
+    def in_words(self) -> tuple[str, str]:
         return (
+            f"The log has {self.thing} {self._where}.",
             "Ask which copy each stage had, or whether it was carried over. If a copy or a stage "
-            f"is wrong: {self._amend}"
+            f"is wrong: {self._amend}",
         )
 
 
@@ -147,15 +143,11 @@ class PersonInTwoPlaces(_InTwoPlaces):
         seen = _on_stages(known.ledger.entries, lambda entry: entry.person)
         return cls._in(seen, known.ledger, words.person)
 
-    @property
-    def message(self) -> str:
-        return f"The log has {self.thing} {self._where}."
-
-    @property
-    def hint(self) -> str:
+    def in_words(self) -> tuple[str, str]:
         return (
+            f"The log has {self.thing} {self._where}.",
             "Ask whether both are right: the stage, the date or the person may be another; "
-            f"correct what is wrong: {self._amend}"
+            f"correct what is wrong: {self._amend}",
         )
 
 
@@ -200,15 +192,11 @@ class PartInTwoPlaces(_InTwoPlaces):
                 _part_on_stages(seen, own, shown)
         return cls._in(seen, known.ledger, words.part)
 
-    @property
-    def message(self) -> str:
-        return f"The face sheets show {self.thing} in frames that were shot {self._where}."
-
-    @property
-    def hint(self) -> str:
+    def in_words(self) -> tuple[str, str]:
         return (
+            f"The face sheets show {self.thing} in frames that were shot {self._where}.",
             "Ask whether there is a second one with the same number, or which face sheet is "
-            f"wrong; correct the replacements table, or the stage: {self._amend}"
+            f"wrong; correct the replacements table, or the stage: {self._amend}",
         )
 
 
@@ -269,18 +257,12 @@ class PartOnTwoPuppets(Check):
             for earlier, later in _overlaps(fittings):
                 yield cls(part=words.part(known.ledger, code), earlier=earlier, later=later)
 
-    @property
-    def message(self) -> str:
+    def in_words(self) -> tuple[str, str]:
         return (
             f"{words.begin(str(self.part))} is fitted to {_held(self.earlier)} and to "
-            f"{_held(self.later)} at the same time."
-        )
-
-    @property
-    def hint(self) -> str:
-        return (
+            f"{_held(self.later)} at the same time.",
             f"Ask when it was taken off {self.earlier.puppet}, set to_on of that row in the "
-            "fittings table to the last day it was on, and load the table again."
+            "fittings table to the last day it was on, and load the table again.",
         )
 
 
@@ -329,20 +311,14 @@ class PuppetAfterRetirement(Check):
                         days=tuple(day for day, _ in found),
                     )
 
-    @property
-    def message(self) -> str:
+    def in_words(self) -> tuple[str, str]:
         was = "retired" if self.severity is Severity.WRONG else "ready"
-        return (
-            f"{words.begin(str(self.puppet))} was {was} on {self.limit}, and frames are claimed "
-            f"with it {words.days(self.days)} ({words.numbers(self.entries)})."
-        )
-
-    @property
-    def hint(self) -> str:
         column = "retired_on" if self.severity is Severity.WRONG else "ready_on"
         return (
+            f"{words.begin(str(self.puppet))} was {was} on {self.limit}, and frames are claimed "
+            f"with it {words.days(self.days)} ({words.numbers(self.entries)}).",
             f"Correct {column} in the puppets table and load it again; or ask which copy it was, "
-            f"then: credits amend {self.entries[-1]} --puppet COPY"
+            f"then: credits amend {self.entries[-1]} --puppet COPY",
         )
 
 
@@ -378,17 +354,11 @@ class PuppetUnknown(Check):
                 character = words.character(ledger, code)
                 yield cls(character=character, shot=shot, entries=tuple(own), copies=copies)
 
-    @property
-    def message(self) -> str:
+    def in_words(self) -> tuple[str, str]:
         return (
             f"{self.character} is animated in shot {self.shot} ({words.numbers(self.entries)}) "
             f"without a word which of {len(self.copies)} puppets it was "
-            f"({words.some_of(self.copies)})."
-        )
-
-    @property
-    def hint(self) -> str:
-        return (
+            f"({words.some_of(self.copies)}).",
             f"Ask which copy it was, then: credits amend {self.entries[0]} "
-            f"--puppet {words.typed(self.copies[0])}"
+            f"--puppet {words.typed(self.copies[0])}",
         )

@@ -64,15 +64,19 @@ class Check(ABC):
         A kind may stand there twice (two people, two stages).
         """
 
-    @property
     @abstractmethod
-    def message(self) -> str:
-        """Return one sentence that says what was found."""
+    def in_words(self) -> tuple[str, str]:
+        """Return one sentence that says what was found, and what settles it."""
 
     @property
-    @abstractmethod
+    def message(self) -> str:
+        """Return what was found, in one sentence."""
+        return self.in_words()[0]
+
+    @property
     def hint(self) -> str:
         """Return what settles it: whom to ask, what to correct."""
+        return self.in_words()[1]
 
     @property
     def place(self) -> tuple[tuple[tuple[str, int, str], ...], tuple[EntryNumber, ...]]:
