@@ -53,8 +53,8 @@ def _plain(value: object) -> object:
 def fingerprint(check: Check, works: Mapping[EntryNumber, Work]) -> str:
     """Return what stands for the facts behind a check: ``2:`` and 64 hexadecimal figures.
 
-    The facts: its kind, its subjects, its fields, and what each of its entries says. Its words are
-    none of them. ``2:`` is the number of this format; see answers_1 for the one before.
+    The facts: its kind, its subjects, its fields by name, and what each of its entries says. Its
+    words are none of them. ``2:`` is the number of this format; answers_1 has the one before.
     works: what the lines of the log say that count, by number; others may be there too.
     """
     said = [_plain(works.get(number)) for number in check.entries]
@@ -91,7 +91,7 @@ def open_and_settled(
     settled: list[Settled] = []
     for check in checks:
         answer = None
-        own = lines.get((check.kind, check.subjects)) if lines else None
+        own = lines.get((check.kind, check.subjects))
         if own and check.severity is Severity.QUESTION:
             answer = _answer(check, own, works)
         if answer is None:
