@@ -19,7 +19,6 @@ from credits.cli.codes import (
     spellings,
     with_name,
 )
-from credits.cli.sentences import around
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.formats.tables.cells import Unreadable, name, stripped
 from credits.formats.tables.codes import codes_of
@@ -27,7 +26,7 @@ from credits.formats.tables.load import plan_load
 from credits.formats.tables.sheets import Sheet, Tables
 from credits.model.facts import EntryNumber, Work
 from credits.model.log import LogLine, NewLine, Verb, WrittenLog
-from credits.model.replay import current_lines
+from credits.model.replay import current_lines, entries_with
 from credits.text import nearest
 from credits.units.frames import Frames
 
@@ -280,7 +279,7 @@ def entry_meant(text: str, written: WrittenLog, origin: str) -> Meant:
     """The entry of that number. Raises WrongCall for an unknown one, ProblemsFound for a voided."""
 
     number = number_meant(text, origin)
-    chain = around(written, lambda line: line.number == number).lines
+    chain = entries_with(written, lambda line: line.number == number).lines
     if not chain:
         known = [line.number for line in written.lines if line.number.origin == number.origin]
         hint = (

@@ -87,10 +87,10 @@ class TakeRuns:
 
 
 def claims_frames(ledger: Ledger, entry: Entry) -> bool:
-    """Whether an entry makes a claim: a footage craft, a character, a shot, and a shoot take."""
+    """Tell whether an entry makes a claim: a footage craft, a character, a shot, a shoot take."""
     if entry.shot is None or entry.character is None or not entry.frames or entry.take is None:
         return False
-    return ledger.is_footage(entry) and ledger.take(entry.shot, entry.take).purpose is Purpose.SHOOT
+    return ledger.is_footage(entry) and ledger.purpose(entry) is Purpose.SHOOT
 
 
 def _portions(shares: Mapping[str, Fraction]) -> dict[str, Exact]:
@@ -160,10 +160,16 @@ def runs_of_take(entries: Iterable[Entry]) -> tuple[Run, ...]:
     return tuple(runs)
 
 
-def claim_runs(ledger: Ledger) -> dict[tuple[str, int], TakeRuns]:
-    """The runs of every take that has claims, by (shot, take), in the order of the shots."""
+def claim_runs(
+    ledger: Ledger, shots: Iterable[str] | None = None
+) -> dict[tuple[str, int], TakeRuns]:
+    """Return the runs of every take that has claims, by (shot, take), in the order of the shots.
+
+    ``shots``: only their takes; None: those of all shots.
+    """
+    wanted = ledger.shots.keys() if shots is None else ledger.shots.keys() & shots
     by_take: dict[tuple[str, int], list[Entry]] = defaultdict(list)
-    for shot in ledger.shots:
+    for shot in wanted:
         for entry in ledger.entries_by_shot.get(shot, ()):
             if claims_frames(ledger, entry):
                 by_take[shot, entry.take or 1].append(entry)

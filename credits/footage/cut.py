@@ -94,6 +94,11 @@ class CutUse:
     used: Mapping[tuple[str, int], Frames]
     clips_of: Mapping[tuple[str, int], tuple[CutClip, ...]]
 
+    @property
+    def distinct_frames(self) -> int:
+        """How many frames of shots the cut uses, each counted once."""
+        return sum(frames.count for frames in self.used.values())
+
     def frames_in_cut(self, shot: str, take: int, first: int, stop: int) -> int:
         """How many of the shot frames ``first .. stop - 1`` the cut uses at least once."""
         used = self.used.get((shot, take))

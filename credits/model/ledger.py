@@ -18,6 +18,7 @@ from credits.model.facts import (
     Person,
     Production,
     Puppet,
+    Purpose,
     Replacement,
     Sequence,
     Settlement,
@@ -133,6 +134,12 @@ class Ledger:
     def is_footage(self, entry: Entry) -> bool:
         """Whether the entry's craft claims frames."""
         return self.crafts[entry.craft].footage
+
+    def purpose(self, entry: Entry) -> Purpose:
+        """Return what the take of an entry is for; work that names no take counts as a shoot."""
+        if entry.shot is None or entry.take is None:
+            return Purpose.SHOOT
+        return self.take(entry.shot, entry.take).purpose
 
     def take(self, shot: str, number: int) -> Take:
         """The take; one that was never entered in the takes table is an open shoot take."""

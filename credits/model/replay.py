@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Hashable, Iterable, Mapping
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from typing import TypeVar
 
@@ -76,6 +77,36 @@ def one_person(people: Iterable[Person]) -> dict[str, str]:
             at = following
         out[code] = at
     return out
+
+
+def back_to_record(line: LogLine, lines: Mapping[EntryNumber, LogLine]) -> Iterator[LogLine]:
+    """Yield the line, the one that it corrects, and so on to the record.
+
+    ``lines``: lines of the log by number; the walk ends at one that corrects none of them.
+    """
+    at: LogLine | None = line
+    seen: set[EntryNumber] = set()
+    while at is not None and at.number not in seen:
+        yield at
+        seen.add(at.number)
+        at = lines.get(at.corrects) if at.corrects is not None else None
+
+
+def records_of(lines: Iterable[LogLine]) -> dict[EntryNumber, EntryNumber]:
+    """Return for each correction the number of the record that it goes back to."""
+    corrections = {line.number: line for line in lines if line.corrects is not None}
+    return {
+        number: [*back_to_record(line, corrections)][-1].corrects or number
+        for number, line in corrections.items()
+    }
+
+
+def entries_with(log: WrittenLog, wanted: Callable[[LogLine], bool]) -> WrittenLog:
+    """Return the log with only the entries that have a wanted line, with all their corrections."""
+    records = records_of(log.lines)
+    keep = {records.get(line.number, line.number) for line in log.lines if wanted(line)}
+    lines = tuple(line for line in log.lines if records.get(line.number, line.number) in keep)
+    return replace(log, lines=lines)
 
 
 class _Chains:
@@ -256,3 +287,9 @@ def replay(log: WrittenLog) -> Ledger:
         settlements=log.settlements,
         confirmations=last_confirmations(log, persons),
     )
+
+
+def entry_of(log: WrittenLog, number: EntryNumber) -> Entry | None:
+    """Return the entry that the line says or corrects, as it now stands; None when voided."""
+    entries = replay(entries_with(log, lambda line: line.number == number)).entries
+    return entries[0] if entries else None

@@ -52,7 +52,7 @@ def hands_of_wick(results: Results, frame: int) -> set[tuple[str, str, str, str 
 
     return {
         shown(hand)
-        for run in results.hands_of("010-020", 1)
+        for run in results.hands.runs_of_take("010-020", 1)
         if run.first <= frame < run.stop
         for hand in run.hands
         if hand.character == "wick"
@@ -78,7 +78,7 @@ def test_hands_in_wick_at_frame_25(results: Results) -> None:
 
 
 def test_the_entries_behind_the_hands_at_frame_25(results: Results) -> None:
-    run = next(r for r in results.hands_of("010-020", 1) if r.first <= 25 < r.stop)
+    run = next(r for r in results.hands.runs_of_take("010-020", 1) if r.first <= 25 < r.stop)
     entries = {(hand.person, hand.craft): [str(n) for n in hand.entries] for hand in run.hands}
     assert entries == {
         ("ben", "animation"): ["A-2"],
@@ -90,7 +90,7 @@ def test_the_entries_behind_the_hands_at_frame_25(results: Results) -> None:
 
 
 def test_a_puppet_that_was_never_photographed_reaches_no_frame(results: Results) -> None:
-    crafts = {hand.craft for run in results.hands_of("010-020", 1) for hand in run.hands}
+    crafts = {hand.craft for run in results.hands.runs_of_take("010-020", 1) for hand in run.hands}
     assert "fabrication" not in crafts
 
 
