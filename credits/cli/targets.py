@@ -180,7 +180,7 @@ def craft_and_person(craft: str, person: str, written: WrittenLog) -> dict[str, 
     }
 
 
-# The columns of the entries table (4.2) and the words of the command that stand for them.
+# The columns of the entries table and the words of the command that stand for them.
 WORD_FOR = {
     "ref": "--ref",
     "craft": "CRAFT",

@@ -24,7 +24,9 @@ def test_character_footage(
 ) -> None:
     totals = results.footage.by(lambda cell: cell.person)[person]
     # The cut shows every frame once: on screen is what is in the cut.
-    assert totals.character == Measures(shot, kept, accepted, cut, screen=cut)
+    assert totals.character == Measures(
+        shot=shot, kept=kept, accepted=accepted, cut=cut, screen=cut
+    )
 
 
 @pytest.mark.parametrize(
@@ -35,7 +37,7 @@ def test_shot_footage(
     results: Results, person: str, shot: int, kept: int, accepted: int, cut: int
 ) -> None:
     totals = results.footage.by(lambda cell: cell.person)[person]
-    assert totals.by_shot == Measures(shot, kept, accepted, cut, screen=cut)
+    assert totals.by_shot == Measures(shot=shot, kept=kept, accepted=accepted, cut=cut, screen=cut)
 
 
 def test_the_sums_are_the_claimed_frames(results: Results) -> None:

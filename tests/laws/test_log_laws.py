@@ -1,4 +1,4 @@
-"""Laws of the log: what is taken back was never said; unrelated lines have no order (3.2)."""
+"""Laws of the log: what is taken back was never said; unrelated lines have no order."""
 
 from __future__ import annotations
 
