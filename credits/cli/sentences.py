@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from datetime import date
 from fractions import Fraction
 
@@ -16,7 +15,7 @@ from credits.model.crafts import BUILT_IN_CRAFTS
 from credits.model.facts import Craft, Person, Purpose, Work
 from credits.model.ledger import Entry, Ledger
 from credits.model.log import LogLine, Verb, WrittenLog
-from credits.model.replay import entries_with, one_person, replay
+from credits.model.replay import Implied, entries_with, replay
 from credits.site.words import counted
 from credits.units.film_time import day_text
 from credits.units.frames import Frames
@@ -46,13 +45,12 @@ DID = {
 
 
 def _did(craft: Craft) -> str:
-
     renamed = all(craft.name != known.name for known in BUILT_IN_CRAFTS if known.code == craft.code)
     return f"did {craft.name} on" if renamed or craft.code not in DID else DID[craft.code]
 
 
 def thing(work: Work, ledger: Ledger) -> str:
-    """What was worked on: ``Wick``, ``Wick (wick-1)``, ``face kit wick-face-3 of Wick``."""
+    """Say what was worked on: ``Wick``, ``Wick (wick-1)``, ``face kit wick-face-3 of Wick``."""
     puppet = ledger.puppets.get(work.puppet or "")
     part = ledger.parts.get(work.part or "")
     code = work.character or (puppet and puppet.character) or (part and part.character)
@@ -67,7 +65,7 @@ def thing(work: Work, ledger: Ledger) -> str:
 
 
 def place(work: Work) -> str:
-    """Where: `` in 010-020 take 2, frames 1-30``; empty where no shot or sequence is named."""
+    """Say where: `` in 010-020 take 2, frames 1-30``; empty where no shot or sequence is named."""
     if work.shot is None:
         return f" in sequence {work.sequence}" if work.sequence else ""
     take = f" take {work.take}" if work.take is not None else ""
@@ -78,7 +76,7 @@ def place(work: Work) -> str:
 
 
 def when(work: Work, today: date | None = None) -> str:
-    """The days: ``2 March 2026``, ``today, 2 March 2026``, ``begun 1 March 2026``."""
+    """Say when: ``2 March 2026``, ``today, 2 March 2026``, ``begun 1 March 2026``."""
     if work.started_on and work.finished_on and work.started_on != work.finished_on:
         return f"{day_text(work.started_on)} to {day_text(work.finished_on)}"
     if work.finished_on is None and work.started_on is not None:
@@ -105,7 +103,7 @@ def _rest(work: Work) -> list[str]:
 
 
 def sentence(work: Work, ledger: Ledger, today: date | None = None) -> str:
-    """The whole entry, without a full stop: ``Ana animated Wick in 010-020, frames 1-30, …``."""
+    """Say the whole entry, without a full stop: ``Ana animated Wick in 010-020, …``."""
     person: Person | None = ledger.people.get(work.person)
     who = person.credit_name if person else work.person
     craft = ledger.crafts.get(work.craft)
@@ -115,7 +113,7 @@ def sentence(work: Work, ledger: Ledger, today: date | None = None) -> str:
 
 
 def written_line(line: LogLine, ledger: Ledger) -> str:
-    """A line of the log as it was written: what it did, when, by whom, and why."""
+    """Say a line of the log as it was written: what it did, when, by whom, and why."""
     by = f" by {line.logged_by}" if line.logged_by else ""
     stamp = f"logged {line.logged_at:%Y-%m-%d %H:%M} UTC{by}"
     if line.verb is Verb.VOID:
@@ -145,14 +143,6 @@ CHEAP_CHECKS = frozenset(
     }
 )
 MOST_PEOPLE = 6
-
-
-def _character_of(written: WrittenLog) -> Callable[[Work], str | None]:
-    puppets = {puppet.code: puppet.character for puppet in written.puppets}
-    parts = {part.code: part.character for part in written.parts}
-    return lambda work: (
-        work.character or puppets.get(work.puppet or "") or parts.get(work.part or "")
-    )
 
 
 def _kept_frames(ledger: Ledger, entry: Entry) -> str:
@@ -189,12 +179,11 @@ def _unclaimed(left: Frames) -> str:
 
 def _reached(written: WrittenLog, entry: Entry) -> str:
     """``It reaches 12 shots so far.``"""
-    character = _character_of(written)
-    near = written
+    near, implied = written, Implied(written)
     if entry.character is not None:
         near = entries_with(
             written,
-            lambda line: line.work is not None and character(line.work) == entry.character,
+            lambda line: line.work is not None and implied.character(line.work) == entry.character,
         )
     ledger = replay(near)
     runs = claim_runs(ledger, shots_in_question(ledger, entry))
@@ -220,18 +209,17 @@ def effect(written: WrittenLog, entry: Entry) -> str:
 
 def doubts(written: WrittenLog, entry: Entry) -> tuple[Check, ...]:
     """Return what the checks ask about the entry: those that need only the entries around it."""
-    persons = one_person(written.people)
-    character = _character_of(written)
+    implied = Implied(written)
 
     def near(line: LogLine) -> bool:
         work = line.work
         if work is None:
             return False
         return (
-            persons.get(work.person) == entry.person
+            implied.persons.get(work.person) == entry.person
             or (entry.shot is not None and work.shot == entry.shot)
             or (entry.puppet is not None and work.puppet == entry.puppet)
-            or (work.day == entry.day and character(work) == entry.character)
+            or (work.day == entry.day and implied.character(work) == entry.character)
         )
 
     ledger: Ledger = replay(entries_with(written, near))

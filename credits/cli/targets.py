@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from typing import Annotated, Any
 
 import typer
@@ -90,7 +89,6 @@ def _is_frames(word: str) -> bool:
 
 class _TargetReader:
     def __init__(self, written: WrittenLog) -> None:
-
         books = codes_of(written)
         self._books = {kind: books[table] for kind, table in KINDS.items()}
         self._written = written
@@ -223,8 +221,6 @@ def cells_of(work: Work) -> dict[str, str]:
             continue
         if isinstance(value, Frames):
             cells[column] = value.text
-        elif isinstance(value, Fraction | int | str) and value is not True:
-            cells[column] = str(value)
         else:
             cells[column] = "yes" if value is True else str(value)
     return cells
@@ -243,7 +239,6 @@ def planned_line(cells: Mapping[str, str], written: WrittenLog) -> NewLine | Non
     In: columns of the entries table and their text; the log. Raises WrongCall with everything that
     a load would refuse.
     """
-
     filled = {column: text.strip() for column, text in cells.items() if text.strip()}
     sheet = Sheet("entries", "command line", 1, tuple(filled), (2,), (tuple(filled.values()),))
     plan = plan_load(Tables((sheet,)), written)
@@ -264,7 +259,6 @@ class Meant:
 
 def number_meant(text: str, origin: str) -> EntryNumber:
     """``A-17``, or ``17`` for an entry of this log's own origin. Raises WrongCall."""
-
     word = text.strip()
     if word.isascii() and word.isdigit():
         return EntryNumber(origin, int(word))
@@ -277,7 +271,6 @@ def number_meant(text: str, origin: str) -> EntryNumber:
 
 def entry_meant(text: str, written: WrittenLog, origin: str) -> Meant:
     """The entry of that number. Raises WrongCall for an unknown one, ProblemsFound for a voided."""
-
     number = number_meant(text, origin)
     chain = entries_with(written, lambda line: line.number == number).lines
     if not chain:
@@ -297,7 +290,6 @@ def entry_meant(text: str, written: WrittenLog, origin: str) -> Meant:
 
 def text_meant(text: str, option: str) -> str:
     """A reason or a name on one line. Raises WrongCall for control characters and endless texts."""
-
     try:
         return name(stripped(text))
     except Unreadable as found:

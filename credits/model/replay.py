@@ -24,7 +24,7 @@ from credits.model.log import LogLine, Verb, WrittenLog
 
 
 def last_confirmations(log: WrittenLog, persons: Mapping[str, str]) -> dict[str, Confirmation]:
-    """The last word on the spelling of each person's name: by its day, then as written.
+    """Return the last word on the spelling of each person's name: by its day, then as written.
 
     The date in the people table is a word on the name as it stood when the date came in; the store
     writes it down then. Where that was not written down, it is a word on the name as it stands.
@@ -47,7 +47,7 @@ K = TypeVar("K", bound=Hashable)
 
 
 def grouped(items: Iterable[T], key: Callable[[T], K | None]) -> dict[K, tuple[T, ...]]:
-    """The items by key, in their order; items without a key are left out."""
+    """Return the items by key, in their order; items without a key are left out."""
     groups: dict[K, list[T]] = defaultdict(list)
     for item in items:
         name = key(item)
@@ -57,7 +57,7 @@ def grouped(items: Iterable[T], key: Callable[[T], K | None]) -> dict[K, tuple[T
 
 
 def one_person(people: Iterable[Person]) -> dict[str, str]:
-    """Each code -> the code of the human being it stands for (``same_as`` followed to its end).
+    """Return for each code that of the human being it stands for (``same_as`` to its end).
 
     Codes that name each other in a circle stand for the first of them in code order.
     """
@@ -136,7 +136,7 @@ class _Chains:
         return None if corrections else line
 
     def line_that_holds(self, record: LogLine) -> LogLine | None:
-        """The line that says the record now; None when it is voided.
+        """Return the line that says the record now; None when it is voided.
 
         Of amendments that do not know of each other the later ``logged_at`` counts (then the higher
         number), and one that was voided itself does not compete. A void always counts: what it
@@ -166,7 +166,7 @@ class _Chains:
 
 
 def current_lines(lines: Iterable[LogLine]) -> tuple[list[tuple[LogLine, LogLine]], list[Fork]]:
-    """The lines that count, as (record it goes back to, line that says it now), and the forks."""
+    """Return the lines that count, as (record, line that says it now), and the forks."""
     written = list(lines)
     chains = _Chains(written)
     current: list[tuple[LogLine, LogLine]] = []
@@ -179,7 +179,7 @@ def current_lines(lines: Iterable[LogLine]) -> tuple[list[tuple[LogLine, LogLine
     return current, chains.forks
 
 
-class _Implied:
+class Implied:
     """What a piece of work implies, by the tables as they stand."""
 
     def __init__(self, log: WrittenLog) -> None:
@@ -192,6 +192,7 @@ class _Implied:
         self.only_puppet = {c: own[0].code for c, own in copies.items() if len(own) == 1}
 
     def character(self, work: Work) -> str | None:
+        """Return the character that work names, or that of the puppet or part it names."""
         if work.character is not None:
             return work.character
         if work.puppet is not None:
@@ -199,6 +200,7 @@ class _Implied:
         return self.parts[work.part].character if work.part is not None else None
 
     def entry(self, record: LogLine, line: LogLine) -> Entry:
+        """Make the entry that goes back to a record from the line that says it now."""
         work = line.work
         assert work is not None
         craft = self.crafts[work.craft]
@@ -241,8 +243,8 @@ def _last_day(entries: Iterable[Entry]) -> date | None:
 
 
 def replay(log: WrittenLog) -> Ledger:
-    """The ledger that the log makes. The order of unrelated lines does not matter."""
-    implied = _Implied(log)
+    """Return the ledger that the log makes. The order of unrelated lines does not matter."""
+    implied = Implied(log)
     current, forks = current_lines(log.lines)
     entries = tuple(implied.entry(record, line) for record, line in current)
     persons = implied.persons
