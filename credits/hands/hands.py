@@ -9,10 +9,11 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
+from itertools import chain
 
 from credits.footage.claims import TakeRuns
 from credits.model.facts import EntryNumber, Kind
@@ -141,9 +142,9 @@ class _Days:
         place = 0 if day is None else bisect_left(self._days, day)
         frames = self._from.get(place)
         if frames is None:
-            own = [*self._dated.get(None, ())]
-            own.extend(piece for later in self._days[place:] for piece in self._dated[later])
-            frames = self._from[place] = Frames.of(*own)
+            days = (None, *self._days[place:])
+            pieces = chain.from_iterable(self._dated.get(each, ()) for each in days)
+            frames = self._from[place] = Frames.of(*pieces)
         return frames
 
 
@@ -236,9 +237,9 @@ class Hands:
                     via=work.via,
                     puppet=work.puppet,
                     part=work.part,
-                    entries=tuple(entry.number for entry, _ in work.pieces),
-                    since=_first_day(entry for entry, _ in work.pieces),
-                    frames=_together(frames for _, frames in work.pieces),
+                    entries=tuple([entry.number for entry, _ in work.pieces]),
+                    since=_first_day([entry for entry, _ in work.pieces]),
+                    frames=_together([frames for _, frames in work.pieces]),
                 )
                 for work in self._works(shot, take)
             ]
@@ -371,10 +372,10 @@ class Hands:
 
 
 def _first_day(entries: Iterable[Entry]) -> date | None:
-    return min((entry.day for entry in entries if entry.day is not None), default=None)
+    return min([entry.day for entry in entries if entry.day is not None], default=None)
 
 
-def _together(sets: Iterable[Frames]) -> Frames:
+def _together(sets: Sequence[Frames]) -> Frames:
     """The union of sets, most of which are one and the same object."""
     distinct = {id(frames): frames for frames in sets}
-    return union(distinct.values()) if len(distinct) > 1 else next(iter(distinct.values()))
+    return union(distinct.values()) if len(distinct) > 1 else sets[0]

@@ -60,7 +60,7 @@ def counted_hands(
             used = use.used[shot, take]
             # Many hands are in the same frames of a take.
             inside = {frames: frames & used for frames in {hand.frames for hand in found}}
-            yield shot, take, [(h, inside[h.frames]) for h in found if inside[h.frames]]
+            yield shot, take, [(hand, own) for hand in found if (own := inside[hand.frames])]
 
 
 def together(sets: set[Frames]) -> Frames:
@@ -99,9 +99,10 @@ def reach(
         shown: dict[Frames, int] = {}
         for person, sets in reached.items():
             frames = together(sets)
-            if frames not in shown:
-                shown[frames] = _screen_frames(use, shot, take, frames)
-            sums[person].screen_frames += shown[frames]
+            count = shown.get(frames)
+            if count is None:
+                count = shown[frames] = _screen_frames(use, shot, take, frames)
+            sums[person].screen_frames += count
             sums[person].in_shots.append((shot, take, frames))
     return {
         person: Reach(
