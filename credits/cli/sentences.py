@@ -274,7 +274,7 @@ def doubts(written: WrittenLog, entry: Entry) -> tuple[Check, ...]:
         )
 
     ledger: Ledger = replay(around(written, near))
-    known = Known(ledger, claim_runs(ledger), None, Credits("", (), (), ()))
+    known = Known(ledger, claim_runs(ledger), None, Credits(plan=""))
     return tuple(
         check
         for rule in CHECKS

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from credits.footage.claims import Exact
-from credits.footage.footage import MEASURES
+from credits.footage.footage import MEASURE_WORDS, MEASURES
 from credits.footage.table import shown_measures
 from credits.model.facts import Decision, Production
 from credits.model.ledger import Ledger
@@ -72,13 +72,6 @@ def percent(share: Fraction | None) -> str:
     return NOTHING if share is None else f"{decimal_or_nothing(share, 1, 100)} %"
 
 
-MEASURE_WORDS = {
-    "shot": "shot",
-    "kept": "kept",
-    "accepted": "accepted",
-    "cut": "in the cut",
-    "screen": "on screen",
-}
 DAY_HEADS = (
     "stage days", "shoot", "block", "rehearsal", "pace, s a shoot day", "poses", "re-shot",
     "characters a frame", "wait, min", "takes",

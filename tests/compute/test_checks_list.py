@@ -158,7 +158,12 @@ def _seconds(entries: int, shots: int, people: int) -> float:
     gc.disable()  # what a collection costs depends on everything that was made before
     try:
         began = time.process_time()
-        checks = all_checks(ledger, runs, use, Credits("a plan", (), (), appearance))
+        checks = all_checks(
+            ledger,
+            runs,
+            use,
+            Credits(plan="a plan", sections=(), held=(), order_of_appearance=appearance),
+        )
         seconds = time.process_time() - began
     finally:
         gc.enable()

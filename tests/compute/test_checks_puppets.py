@@ -94,7 +94,11 @@ def test_each_fitting_that_meets_another_puppet_is_found_once(
 ) -> None:
     fittings = tuple(Fitting("smile", *row) for row in rows)
     ledger = small_ledger("", fittings=fittings)
-    cases = list(parts_on_two_puppets(Known(ledger, {}, None, Credits("", (), (), ()))))
+    cases = list(
+        parts_on_two_puppets(
+            Known(ledger, {}, None, Credits(plan="", sections=(), held=(), order_of_appearance=()))
+        )
+    )
 
     def days(fitting: Fitting) -> set[date]:
         every = (date(2026, 3, 1) + timedelta(n) for n in range(13))

@@ -12,6 +12,7 @@ from credits.billing.compile import people_owed
 from credits.billing.credits import Credits, Outcome
 from credits.billing.plan import CreditPlan, Once, Order, PlannedSection, RoleShown
 from credits.billing.threshold import MEASURE_WORDS, Threshold, ThresholdUnit
+from credits.billing.reasons import in_words
 from credits.figures.results import credits_of, footage_of
 from credits.model.facts import CreditWish
 from credits.model.ledger import Ledger
@@ -66,8 +67,8 @@ blocks = st.builds(
     every_performance=st.booleans(),
     crafts=some(*codes),
 )
-by_contract = st.just(PlannedSection("", every_guaranteed=True, order=Order.CONTRACT))
-thanks = st.just(PlannedSection("Thanks", text="To *everybody*."))
+by_contract = st.just(PlannedSection(heading="", every_guaranteed=True, order=Order.CONTRACT))
+thanks = st.just(PlannedSection(heading="Thanks", text="To *everybody*."))
 plans = st.builds(
     CreditPlan,
     name=st.just("a plan"),
@@ -132,8 +133,8 @@ def test_by_any_plan_nobody_is_left_out(log: WrittenLog, plan: CreditPlan) -> No
     for section in credits.sections:
         for line in section.lines:
             # Every line has a reason, and only the person's own entries behind it.
-            assert line.because.rule
-            assert {counting[number] for number in line.because.entries} <= {line.person}
+            assert in_words(line.because).rule
+            assert {counting[number] for number in in_words(line.because).entries} <= {line.person}
 
 
 @BIG
@@ -145,7 +146,7 @@ def test_a_contract_outweighs_any_plan(log: WrittenLog, plan: CreditPlan) -> Non
         line.person
         for section in credits.sections
         for line in section.lines
-        if line.because.rule.startswith("A contract guarantees the heading")
+        if in_words(line.because).rule.startswith("A contract guarantees the heading")
     }
     assert bound == {
         person

@@ -20,6 +20,7 @@ from credits.billing.plan import (
     built_in_plan,
 )
 from credits.billing.threshold import MEASURE_WORDS, Threshold, ThresholdUnit
+from credits.billing.reasons import in_words
 from credits.figures.results import credits_of, footage_of
 from credits.formats.plan.read import read_plan_text
 from credits.formats.plan.write import first_plan, plan_text
@@ -97,8 +98,8 @@ blocks = st.builds(
 )
 others = st.sampled_from(
     [
-        PlannedSection("Thanks", text="To *all*.", layout=Layout.TEXT),
-        PlannedSection("", every_guaranteed=True, order=Order.CONTRACT),
+        PlannedSection(heading="Thanks", text="To *all*.", layout=Layout.TEXT),
+        PlannedSection(heading="", every_guaranteed=True, order=Order.CONTRACT),
     ]
 )
 plans = st.builds(
@@ -173,7 +174,9 @@ def test_once_in_all_names_a_person_under_one_heading_but_for_what_contracts_gua
     for place, section in enumerate(credits.sections):
         for person in {line.person for line in section.lines}:
             stands.setdefault(person, []).append(place)
-            reasons = [line.because.rule for line in section.lines if line.person == person]
+            reasons = [
+                in_words(line.because).rule for line in section.lines if line.person == person
+            ]
             bound[person] += any(rule.startswith("A contract") for rule in reasons)
     for person, places in stands.items():
         assert len(places) == max(1, bound[person])
@@ -192,7 +195,7 @@ def test_whom_a_contract_guarantees_a_heading_stands_under_it_whatever_is_asked_
         for job in jobs:
             if not job.guaranteed_heading:
                 continue
-            rules = [line.because.rule for _, line in credits.lines_of(person)]
+            rules = [in_words(line.because).rule for _, line in credits.lines_of(person)]
             assert any("A contract guarantees the heading" in rule for rule in rules)
 
 
@@ -205,7 +208,7 @@ def test_every_line_and_everything_considered_has_a_reason(
     credits = compiled(ledger, plan)
     for section in credits.sections:
         for line in section.lines:
-            assert line.because.rule
+            assert in_words(line.because).rule
             found = [
                 one
                 for one in credits.considered
@@ -215,7 +218,7 @@ def test_every_line_and_everything_considered_has_a_reason(
             ]
             assert found
     for one in credits.considered:
-        assert one.because.rule
+        assert in_words(one.because).rule
         if one.outcome is Outcome.BELOW:
             assert one.reached is not None
             assert not one.reached.enough

@@ -27,7 +27,7 @@ from credits.model.replay import replay
 from tests.small_log import small_ledger, small_log
 
 AT = datetime(2026, 3, 9, 12, tzinfo=UTC)
-NOTHING_SINCE = Since((), {}, {}, ())
+NOTHING_SINCE = Since(lines=(), lines_of={}, rows_of={}, other_tables=())
 PEOPLE = small_ledger("""
     [people]
     person, same_as
@@ -39,19 +39,32 @@ PEOPLE = small_ledger("""
 
 
 def line(person: str, role: str | None = None, name: str = "") -> Line:
-    return Line(person, name or person.capitalize(), role, (), True, Because("a rule"))
+    return Line(
+        person=person,
+        name=name or person.capitalize(),
+        role=role,
+        characters=(),
+        confirmed=True,
+        because=Because("a rule"),
+    )
 
 
 def section(heading: str, *lines: Line, **how: object) -> Section:
-    return replace(Section(heading, lines), **how)
+    return replace(Section(heading=heading, lines=lines), **how)
 
 
 def held(person: str, reason: str, threshold: str = "", heading: str = "") -> Held:
-    return Held(person, person.capitalize(), reason, Because("a rule", (), (), threshold), heading)
+    return Held(
+        person=person,
+        name=person.capitalize(),
+        reason=reason,
+        because=Because("a rule", (), (), threshold),
+        heading=heading,
+    )
 
 
 def credits_of_sections(*sections: Section, held: tuple[Held, ...] = ()) -> Credits:
-    return Credits("a plan", sections, held, ())
+    return Credits(plan="a plan", sections=sections, held=held, order_of_appearance=())
 
 
 def proof_of(credits: Credits, plan: str = "a plan", lines: int = 0) -> Proof:
@@ -304,13 +317,23 @@ def test_where_nothing_alone_is_the_cause_what_changed_is_named() -> None:
 
 def test_the_frozen_text_keeps_everything_that_is_printed_and_held() -> None:
     because = Because("the rule", (("entries", 3), ("day", "2026-03-02")), (EntryNumber("A", 7),))
-    odd = Line("ana", '=cmd() "עדן" <b>', "Wick\n", ("wick",), False, because)
+    odd = Line(
+        person="ana",
+        name='=cmd() "עדן" <b>',
+        role="Wick\n",
+        characters=("wick",),
+        confirmed=False,
+        because=because,
+    )
     credits = Credits(
-        "credit plan",
-        (Section("Voice", (odd,), Layout.ROLE_AND_NAME, 1), Section("", (), text="To *all*")),
-        (held("ben", "by wish"),),
-        ("wick",),
-        (held("ana", "below", "20 s", "B"),),
+        plan="credit plan",
+        sections=(
+            Section(heading="Voice", lines=(odd,), layout=Layout.ROLE_AND_NAME, columns=1),
+            Section(heading="", lines=(), text="To *all*"),
+        ),
+        held=(held("ben", "by wish"),),
+        order_of_appearance=("wick",),
+        held_lines=(held("ana", "below", "20 s", "B"),),
     )
     assert credits_from_json(credits_to_json(credits)) == credits
     assert is_same(proof_of(credits), credits, "a plan", None)
