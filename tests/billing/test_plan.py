@@ -10,8 +10,8 @@ import pytest
 
 from credits.billing.credits import Credits, Outcome, not_here_words, why
 from credits.billing.plan import CreditPlan, Layout, Once, Order, PlannedSection, RoleShown
-from credits.billing.threshold import Reached, Threshold, ThresholdUnit
 from credits.billing.reasons import in_words
+from credits.billing.threshold import Reached, Threshold, ThresholdUnit
 from credits.figures.results import credits_of, footage_of
 from credits.model.ledger import Ledger
 from tests.small_log import small_ledger

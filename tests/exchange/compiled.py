@@ -6,17 +6,18 @@ import os
 from datetime import date
 from typing import Any
 
-from credits.billing.credits import Because, Credits, Held, Line, Section
+from credits.billing.credits import Credits, Held, Line, Section
 from credits.billing.plan import Layout
+from credits.billing.reasons import Reason, ReasonKind
 from credits.formats.deliver.delivery import Delivery
 from credits.formats.deliver.fonts import font_folders
 from credits.model.facts import EntryNumber
 
 FONTS = font_folders(os.environ)
-BECAUSE = Because(
-    "The log has work of this craft.",
-    (("entries", 2), ("billing number", 7)),
-    (EntryNumber("A", 1), EntryNumber("A", 4)),
+ENTRIES = (EntryNumber("A", 1), EntryNumber("A", 4))
+BECAUSE = (
+    Reason(kind=ReasonKind.CONTRACT, headings=("Leads",), names=("Lead",), billing_number=7),
+    Reason(kind=ReasonKind.CRAFT, names=("Voice",), entries=ENTRIES),
 )
 CAUTION = "A draft until somebody clears it."
 
@@ -58,11 +59,12 @@ def text(heading: str, markdown: str) -> Section:
 
 def credits_of(*sections: Section, held: tuple[str, ...] = ()) -> Credits:
     """Compiled credits; the held asked to be uncredited."""
-    reason = "asked to be uncredited"
+    asked = ReasonKind.UNCREDITED
+    because = (Reason(kind=asked, entries=ENTRIES),)
     hidden = tuple(
-        Held(person=name.lower(), name=name, reason=reason, because=BECAUSE) for name in held
+        Held(person=name.lower(), name=name, kind=asked, because=because) for name in held
     )
-    return Credits(plan="a plan", sections=sections, held=hidden, order_of_appearance=())
+    return Credits(plan="a plan", sections=sections, held=hidden)
 
 
 def delivery(*sections: Section, held: tuple[str, ...] = (), **more: Any) -> Delivery:

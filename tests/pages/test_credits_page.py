@@ -6,8 +6,9 @@ from fractions import Fraction
 
 import pytest
 
-from credits.billing.credits import Because, Credits, Line, Section
+from credits.billing.credits import Credits, Line, Section
 from credits.billing.plan import Layout
+from credits.billing.reasons import Reason, ReasonKind
 from credits.billing.roll import roll_at
 from credits.cautions import CREDITS_CAUTION
 from credits.editions import Edition, cut_to
@@ -62,10 +63,9 @@ def html_of(text: str, edition: Edition = Edition.OFFICE) -> str:
 
 
 def credits_with(*names: str, role: str | None = None) -> Credits:
-    because = Because("a rule")
+    because = (Reason(kind=ReasonKind.NAMED_BY_PLAN),)
     lines = tuple(
-        Line(person=name, name=name, role=role, characters=(), confirmed=True, because=because)
-        for name in names
+        Line(person=name, name=name, role=role, confirmed=True, because=because) for name in names
     )
     layout = Layout.NAMES if role is None else Layout.ROLE_AND_NAME
     return Credits(
@@ -166,9 +166,9 @@ def test_a_role_that_goes_on_is_written_once() -> None:
 
 
 def test_the_columns_of_the_plan_are_not_exceeded() -> None:
-    because = Because("a rule")
+    because = (Reason(kind=ReasonKind.NAMED_BY_PLAN),)
     lines = tuple(
-        Line(person=str(n), name=str(n), role=None, characters=(), confirmed=True, because=because)
+        Line(person=str(n), name=str(n), role=None, confirmed=True, because=because)
         for n in range(30)
     )
     rows = roll_lines(
