@@ -149,8 +149,8 @@ def _counts(reasons: tuple[Reason, ...], office: bool) -> Iterator[ReasonFigure]
             yield "entries", len(reason.entries)
             yield "engagements", engagements
             return
-        if reason.kind is ReasonKind.EARLIER_TEXT and office:
-            yield from reason.figures
+        if reason.kind is ReasonKind.EARLIER_TEXT:
+            yield from reason.figures if office else ()
             return
     if engagements:
         yield "engagements", engagements

@@ -8,7 +8,7 @@ from fractions import Fraction
 
 import pytest
 
-from credits.billing.credits import Credits, Outcome, not_here_words, why
+from credits.billing.credits import Credits, Outcome, ToCircle, ToSection, not_here_words, why
 from credits.billing.plan import CreditPlan, Layout, Once, Order, PlannedSection, RoleShown
 from credits.billing.reasons import in_words
 from credits.billing.threshold import Reached, Threshold, ThresholdUnit
@@ -178,6 +178,21 @@ def test_a_line_is_held_of_who_prints_elsewhere() -> None:
     ]
 
 
+@pytest.mark.parametrize(
+    "heading", ["Held over to the second unit", "held: second unit", "Heldenchor"]
+)
+def test_a_heading_may_begin_with_held(heading: str) -> None:
+    credits = compiled(
+        PlannedSection(heading="Voices", crafts=("voice",)),
+        replace(ANIMATORS, at_least=seconds("2"), below=heading),
+    )
+    assert names_of(credits, heading) == ["Cai", "Ben"]
+    assert (credits.held, credits.held_lines) == ((), ())
+    (one,) = why(credits, "ben").not_here
+    assert one.to == ToSection(heading)
+    assert not_here_words(one).endswith(f"1 reached. Goes on to '{heading}'.")
+
+
 def test_below_leads_on_through_several_headings() -> None:
     credits = compiled(
         replace(ANIMATORS, heading="Lead", at_least=seconds("2"), below="animators"),
@@ -199,6 +214,11 @@ def test_a_circle_of_headings_holds_whom_it_sends_round() -> None:
         PlannedSection(heading="Two", at_least=seconds("9"), below="One"),
     )
     assert {held.person for held in credits.held} == {"ana", "ben", "cai"}
+    first, second = why(credits, "ana").not_here
+    assert (first.to, second.to) == (ToSection("Two"), ToCircle())
+    assert not_here_words(second).endswith(
+        "Held: the plan sends the person from heading to heading and back."
+    )
 
 
 def test_contracts_and_the_plan_name_people_whatever_the_threshold_says() -> None:

@@ -240,6 +240,21 @@ def test_what_a_section_cannot_say(lines: list[str], problem: str, ledger: Ledge
     assert found.startswith(f"credit-plan.toml {problem}")
 
 
+@pytest.mark.parametrize(
+    ("below", "heading"),
+    [("held", None), ("Held", None), ("Held over", "Held over"), ("held by", "held by")],
+)
+def test_held_is_a_word_of_its_own_and_may_begin_a_heading(
+    below: str, heading: str | None, ledger: Ledger
+) -> None:
+    first = section(
+        'heading = "A"', 'crafts = ["animation"]', 'at_least = "1 day"', f'below = "{below}"'
+    )
+    plan = read_plan_text(first, ledger)
+    assert plan.sections[0].below == heading
+    assert read_plan_text(plan_text(plan, ledger), ledger) == plan
+
+
 def test_headings_may_not_send_people_in_a_circle(ledger: Ledger) -> None:
     lead = section('heading = "Lead"', 'crafts = ["animation"]', 'at_least = "9 days"')
     more = section('heading = "More"', 'at_least = "3 days"', 'below = "lead"')
