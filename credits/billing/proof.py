@@ -8,8 +8,8 @@ number of its format; the first format had none, and held the words of its reaso
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
-from dataclasses import replace
+from collections.abc import Callable, Mapping
+from dataclasses import fields, replace
 from datetime import date
 from fractions import Fraction
 from typing import Any, TypeVar
@@ -28,20 +28,26 @@ _KIND_OF_WORDS = {
     HELD_LINE_WORDS: ReasonKind.BELOW_THRESHOLD,
     **{words: kind for kind, words in HELD_WORDS.items()},
 }
+T = TypeVar("T")
 WithReasons = TypeVar("WithReasons", Line, Held)
 
 
 def credits_to_json(credits: Credits) -> str:
     """Return the credits as JSON text: the same credits, the same text."""
-    content = {
-        "format": FORMAT,
-        "plan": credits.plan,
-        "sections": [_section_to_json(section) for section in credits.sections],
-        "held": [_held_to_json(held) for held in credits.held],
-        "held_lines": [_held_to_json(held) for held in credits.held_lines],
-        "order_of_appearance": list(credits.order_of_appearance),
-    }
-    return json.dumps(content, ensure_ascii=False, separators=(",", ":"))
+    content = {"format": FORMAT, **_fields(replace(credits, considered=()))}
+    return json.dumps(content, ensure_ascii=False, separators=(",", ":"), default=_to_json)
+
+
+def _to_json(value: Any) -> object:
+    return str(value) if isinstance(value, date | Fraction) else _fields(value)
+
+
+def _fields(value: Any) -> dict[str, object]:
+    """The fields of a dataclass that are given: what is empty is not written."""
+    given = {field.name: getattr(value, field.name) for field in fields(value)}
+    if "entries" in given:  # json would write a number of an entry as a list of its two parts
+        given["entries"] = tuple(map(str, given["entries"]))
+    return {name: own for name, own in given.items() if own is not None and own != ()}
 
 
 def credits_from_json(content: str) -> Credits:
@@ -56,10 +62,10 @@ def credits_from_json(content: str) -> Credits:
         raise LogUnusable(Finding(what, "Use the release that made the proof, or a later one."))
     return Credits(
         plan=read["plan"],
-        sections=tuple(_section_from_json(section) for section in read["sections"]),
-        held=tuple(_held_from_json(held) for held in read["held"]),
-        order_of_appearance=tuple(read["order_of_appearance"]),
-        held_lines=tuple(_held_from_json(held) for held in read["held_lines"]),
+        sections=_each(_section, read, "sections"),
+        held=_each(_held, read, "held"),
+        order_of_appearance=tuple(read.get("order_of_appearance", ())),
+        held_lines=_each(_held, read, "held_lines"),
     )
 
 
@@ -107,133 +113,55 @@ def _without_sentences(credits: Credits) -> Credits:
     )
 
 
-def _section_to_json(section: Section) -> dict[str, object]:
-    return {
-        "heading": section.heading,
-        "layout": section.layout.value,
-        "columns": section.columns,
-        "text": section.text,
-        "lines": [
-            {
-                "person": line.person,
-                "name": line.name,
-                "role": line.role,
-                "characters": list(line.characters),
-                "confirmed": line.confirmed,
-                "because": _reasons_to_json(line.because),
-            }
-            for line in section.lines
-        ],
-    }
+def _each(make: Callable[[Any], T], read: Mapping[str, Any], key: str) -> tuple[T, ...]:
+    return tuple(make(one) for one in read.get(key, ()))
 
 
-def _section_from_json(read: Mapping[str, Any]) -> Section:
-    return Section(
-        heading=read["heading"],
-        lines=tuple(
-            Line(
-                person=line["person"],
-                name=line["name"],
-                role=line["role"],
-                characters=tuple(line["characters"]),
-                confirmed=line["confirmed"],
-                because=_reasons_from_json(line["because"]),
-            )
-            for line in read["lines"]
-        ),
-        layout=Layout(read["layout"]),
-        columns=read["columns"],
-        text=read["text"],
-    )
+def _section(read: Mapping[str, Any]) -> Section:
+    lines = _each(_line, read, "lines")
+    return Section(**{**read, "lines": lines, "layout": Layout(read["layout"])})
 
 
-def _held_to_json(held: Held) -> dict[str, object]:
-    return {
-        "person": held.person,
-        "name": held.name,
-        "kind": held.kind.value,
-        "heading": held.heading,
-        "because": _reasons_to_json(held.because),
-    }
+def _line(read: Mapping[str, Any]) -> Line:
+    characters = tuple(read.get("characters", ()))
+    return Line(**{**read, "characters": characters, "because": _reasons(read)})
 
 
-def _held_from_json(read: Mapping[str, Any]) -> Held:
-    kind = ReasonKind(read["kind"]) if "kind" in read else _KIND_OF_WORDS[read["reason"]]
+def _held(read: Mapping[str, Any]) -> Held:
     return Held(
         person=read["person"],
         name=read["name"],
-        kind=kind,
-        because=_reasons_from_json(read["because"]),
+        kind=ReasonKind(read["kind"]) if "kind" in read else _KIND_OF_WORDS[read["reason"]],
+        because=_reasons(read),
         heading=read["heading"],
     )
 
 
-def _reasons_to_json(reasons: tuple[Reason, ...]) -> list[dict[str, object]]:
-    """The reasons, each with the data that its kind has."""
-    return [
-        {
-            key: value
-            for key, value in (
-                ("kind", reason.kind.value),
-                ("headings", list(reason.headings)),
-                ("names", list(reason.names)),
-                ("engagements", reason.engagements),
-                ("billing_number", reason.billing_number),
-                ("entries", [str(number) for number in reason.entries]),
-                ("days", [day.isoformat() for day in reason.days]),
-                ("reached", _reached_to_json(reason.reached) if reason.reached else None),
-                ("figures", [list(figure) for figure in reason.figures]),
-            )
-            if value is not None and value != []
-        }
-        for reason in reasons
-    ]
-
-
-def _reasons_from_json(read: Any) -> tuple[Reason, ...]:
-    """The reasons; in the first format one, of words, figures and entries."""
-    if isinstance(read, dict):
-        names = [read["rule"], read["threshold"]]
-        read = [{**read, "kind": ReasonKind.EARLIER_TEXT, "names": names}]
+def _reasons(read: Mapping[str, Any]) -> tuple[Reason, ...]:
+    """The reasons of a line or of somebody held; in the first format one, of words and figures."""
+    because = read["because"]
+    if isinstance(because, dict):
+        names = (because.pop("rule"), because.pop("threshold"))
+        because = [{**because, "kind": ReasonKind.EARLIER_TEXT, "names": names}]
     return tuple(
         Reason(
-            kind=ReasonKind(one["kind"]),
-            headings=tuple(one.get("headings", ())),
-            names=tuple(one.get("names", ())),
-            engagements=one.get("engagements", 0),
-            billing_number=one.get("billing_number"),
-            entries=tuple(EntryNumber.parse(number) for number in one.get("entries", ())),
-            days=tuple(date.fromisoformat(day) for day in one.get("days", ())),
-            reached=_reached_from_json(one["reached"]) if "reached" in one else None,
-            figures=tuple((name, value) for name, value in one.get("figures", ())),
+            **{
+                **one,
+                "kind": ReasonKind(one["kind"]),
+                "headings": tuple(one.get("headings", ())),
+                "names": tuple(one.get("names", ())),
+                "entries": _each(EntryNumber.parse, one, "entries"),
+                "days": _each(date.fromisoformat, one, "days"),
+                "reached": _reached(one["reached"]) if "reached" in one else None,
+                "figures": _each(tuple, one, "figures"),
+            }
         )
-        for one in read
+        for one in because
     )
 
 
-def _reached_to_json(reached: Reached) -> dict[str, object]:
-    return {
-        "least": str(reached.threshold.least),
-        "unit": reached.threshold.unit.value,
-        "measure": reached.threshold.measure,
-        "by_character": reached.threshold.by_character,
-        "figure": str(reached.figure),
-        "character": reached.character,
-        "character_name": reached.character_name,
-        "without_cut": reached.without_cut,
-    }
-
-
-def _reached_from_json(read: Mapping[str, Any]) -> Reached:
-    return Reached(
-        threshold=Threshold(
-            least=Fraction(read["least"]),
-            unit=ThresholdUnit(read["unit"]),
-            measure=read["measure"],
-            by_character=read["by_character"],
-        ),
-        figure=Fraction(read["figure"]),
-        character=read["character"],
-        character_name=read["character_name"],
-        without_cut=read["without_cut"],
-    )
+def _reached(read: Mapping[str, Any]) -> Reached:
+    asked = read["threshold"]
+    least, unit = Fraction(asked["least"]), ThresholdUnit(asked["unit"])
+    threshold = Threshold(**{**asked, "least": least, "unit": unit})
+    return Reached(**{**read, "threshold": threshold, "figure": Fraction(read["figure"])})

@@ -94,6 +94,40 @@ def test_a_proof_is_read_as_it_was_frozen() -> None:
     assert froze(proof(content), credits)
 
 
+def test_the_format_is_what_it_was() -> None:
+    first, *_ = json.loads(credits_to_json(production()[1]))["held_lines"]
+    assert first == {
+        "person": "ben",
+        "name": "Ben",
+        "kind": "below threshold",
+        "because": [
+            {
+                "kind": "craft",
+                "names": ["Animation"],
+                "engagements": 0,
+                "entries": ["A-2"],
+                "days": ["2026-03-03", "2026-03-03"],
+            },
+            {
+                "kind": "asked",
+                "headings": ["Animators"],
+                "engagements": 0,
+                "reached": {
+                    "threshold": {
+                        "least": "1",
+                        "unit": "seconds",
+                        "measure": "screen",
+                        "by_character": False,
+                    },
+                    "figure": "3/4",
+                    "without_cut": False,
+                },
+            },
+        ],
+        "heading": "Animators",
+    }
+
+
 def test_a_proof_of_the_first_format_has_the_same_sections_lines_and_held_people() -> None:
     _, credits = production()
     then = credits_from_json(FIRST_FORMAT)
