@@ -376,16 +376,7 @@ def _differences(old: Section, new: Section) -> Iterator[str]:
 
 # Changes of these tables are told of the person whose they are.
 _OWN_TABLES = frozenset({"people", "engagements"})
-_PLAIN_COLUMNS = {
-    "credit_name": "the credit name",
-    "sort_name": "the sort name",
-    "department": "the department",
-    "job_title": "the job title",
-    "guaranteed_heading": "the guaranteed heading",
-    "billing_number": "the billing number",
-    "starts_on": "the first day",
-    "ends_on": "the last day",
-}
+_DAYS = {"starts_on": "first day", "ends_on": "last day"}
 
 
 def since(
@@ -524,9 +515,5 @@ def _row_words(row: Change, kind: ChangeKind) -> Iterator[str]:
 
 
 def _column_words(column: str, old: object, new: object) -> str:
-    name = _PLAIN_COLUMNS.get(column, column)
-    return f"{name} was {_value(old)} and is {_value(new)}"
-
-
-def _value(value: object) -> str:
-    return "empty" if value is None else f"'{one_line(str(value))}'"
+    was, now = ("empty" if each is None else f"'{one_line(str(each))}'" for each in (old, new))
+    return f"the {_DAYS.get(column, column.replace('_', ' '))} was {was} and is {now}"

@@ -20,6 +20,7 @@ from credits.billing.find import Found, Placed, job_titles, reasons_of, route
 from credits.billing.plan import (
     CAST_CRAFTS,
     LAST_BILLING,
+    MOST_COLUMNS,
     CreditPlan,
     Layout,
     Order,
@@ -34,7 +35,6 @@ from credits.model.facts import Craft, CreditWish, Kind
 from credits.model.ledger import Entry, Ledger
 from credits.names import sort_key
 
-MOST_COLUMNS = 3
 ANIMATED_BY, MADE_BY, MENDED_BY = "animated by", "made by", "mended by"
 MENDING = "repair"
 

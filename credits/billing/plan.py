@@ -19,6 +19,7 @@ from credits.text import fold_words
 BUILT_IN = "built-in plan"
 CAST_CRAFTS = frozenset({"voice", "singing"})
 CHARACTER_MARK = "{character}"
+MOST_COLUMNS = 3
 LAST_BILLING = 10**9  # behind every billing number
 
 

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from credits.billing.plan import (
+    MOST_COLUMNS,
     CreditPlan,
     Layout,
     Once,
@@ -25,7 +26,6 @@ from credits.formats.plan.words import (
     ALONE,
     FILE_NAME,
     HELD,
-    MOST_COLUMNS,
     PLAN_KEYS,
     SECTION,
     SECTION_KEYS,

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from credits.billing.plan import Layout, Order, PlannedSection, RoleShown, guaranteed_headings
+from credits.billing.plan import Layout, PlannedSection, RoleShown, guaranteed_headings
 from credits.billing.threshold import FOOTAGE_UNITS, ONE_OF, Threshold, ThresholdUnit
 from credits.footage.footage import MEASURE_WORDS
 from credits.model.ledger import Ledger
@@ -18,11 +18,7 @@ SECTION = "section"
 ALL = "all"
 HELD = "held"
 
-PLAN_KEYS = {
-    "name": "what this plan is called",
-    "once": "how often a person is named",
-    SECTION: "a section",
-}
+PLAN_KEYS = ("name", "once", SECTION)
 WHO_KEYS = (
     "crafts", "characters", "departments", "job_titles", "people", "cast", "performances",
     "guaranteed", "text",
@@ -30,10 +26,6 @@ WHO_KEYS = (
 HOW_KEYS = ("heading", "at_least", "below", "order", "by_hand", "role", "layout", "columns", "once")
 SECTION_KEYS = (*HOW_KEYS[:1], *WHO_KEYS, *HOW_KEYS[1:])
 
-ORDERS = tuple(order.value for order in Order)
-LAYOUTS = tuple(layout.value for layout in Layout)
-ROLES = tuple(role.value for role in RoleShown)
-MOST_COLUMNS = 3
 
 # Keys that one section cannot have together with others: what it is, and what else it may have.
 ALONE: Mapping[str, tuple[str, tuple[str, ...]]] = {
@@ -213,7 +205,6 @@ _KEY = re.compile(r"""\s*(?:"([^"]*)"|'([^']*)'|([\w-]+))\s*=""")
 # A string with its quotes, or a comment: brackets in them open and close nothing.
 _QUOTED = re.compile(r""""(?:\\.|[^"\\])*"|'[^']*'|#.*""")
 _LONG = ('"""', "'''")
-LEAST_LIKENESS = 60
 
 
 @dataclass(slots=True)
