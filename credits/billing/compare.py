@@ -15,7 +15,7 @@ from credits.billing.reasons import in_words
 from credits.model.facts import EntryNumber, Proof, ProofMark
 from credits.model.ledger import Ledger
 from credits.model.log import Change, LogLine, Verb, WrittenLog
-from credits.model.words import listed, numbers, one_line
+from credits.model.words import numbers, one_line, some_of
 from credits.text import fold_words
 
 T = TypeVar("T", bound=Hashable)
@@ -448,7 +448,7 @@ def _with_causes(
             why.append(f"entries of others: {numbers([line.number for line in found.lines])}")
     if not why:  # no one thing alone is the cause
         if found.other_tables:
-            why.append(f"the {listed(found.other_tables)} changed")
+            why.append(f"the {some_of(found.other_tables)} changed")
         if not respelled:
             why += [as_if.cause for as_if in found.as_if]
     why = why or ["credits are compiled in another way than when the proof was made"]
@@ -479,7 +479,7 @@ def _lines_words(lines: Sequence[LogLine]) -> str:
     for verb, did in ((Verb.AMEND, "amended"), (Verb.VOID, "voided")):
         own = [f"{line.corrects} {did} by {line.number}" for line in lines if line.verb is verb]
         if own:
-            said.append(listed(own))
+            said.append(some_of(own))
     return "; ".join(said)
 
 

@@ -9,30 +9,15 @@ from fractions import Fraction
 
 from credits.editions import Everyone
 from credits.model.facts import Production
-from credits.units.film_time import Gauge, clock, feet_text, seconds, seconds_text
+from credits.units.film_time import MONTHS, Gauge, clock, day_text, feet_text, seconds, seconds_text
 from credits.units.rounding import apportion, largest_remainder
 
-MONTHS = (
-    "January", "February", "March", "April", "May", "June",
-    "July", "August", "September", "October", "November", "December",
-)  # fmt: skip
-
 Exact = int | Fraction
-
-
-def day_text(day: date | None) -> str:
-    """``3 March 2026``; ``undated`` for None."""
-    return f"{day.day} {MONTHS[day.month - 1]} {day.year}" if day is not None else "undated"
 
 
 def short_day(day: date) -> str:
     """``3 Mar``: for tables whose year is plain from elsewhere."""
     return f"{day.day} {MONTHS[day.month - 1][:3]}"
-
-
-def month_text(day: date) -> str:
-    """``March 2026``."""
-    return f"{MONTHS[day.month - 1]} {day.year}"
 
 
 def days_between(first: date | None, last: date | None) -> str:
@@ -44,24 +29,9 @@ def days_between(first: date | None, last: date | None) -> str:
     return f"{day_text(first)} – {day_text(last)}"
 
 
-def counted(number: int, one: str, many: str | None = None) -> str:
-    """``1 shot``, ``12 shots``, ``1,204 frames``."""
-    word = one if number == 1 else (many or f"{one}s")
-    return f"{number:,} {word}"
-
-
 def whole(value: Exact) -> int:
     """The figure rounded half up to a whole number, for a figure that stands alone."""
     return int((Fraction(value) * 2 + 1) // 2)
-
-
-def listed(names: Sequence[str], most: int | None = None) -> str:
-    """``a``, ``a and b``, ``a, b and c``; past ``most``: ``a, b and 3 others``."""
-    if most is not None and len(names) > most:
-        return f"{', '.join(names[:most])} and {counted(len(names) - most, 'other')}"
-    if len(names) < 2:
-        return "".join(names)
-    return f"{', '.join(names[:-1])} and {names[-1]}"
 
 
 @dataclass(frozen=True, slots=True)

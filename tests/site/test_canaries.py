@@ -17,8 +17,8 @@ from credits.billing.reasons import in_words
 from credits.cli.main import run
 from credits.editions import Edition
 from credits.formats.tables.columns import TABLES as COLUMNS
-from credits.site.words import MONTHS
 from credits.store import open_log
+from credits.units.film_time import MONTHS
 from tests import canary_production
 from tests.canary_bytes import Read, places, raw_text, read_all
 from tests.canary_production import TABLES
@@ -175,7 +175,7 @@ def test_what_the_checks_ask_is_in_the_office_alone(made: Made) -> None:
     results = results_of(made.folder)
     settled = [one.check for one in results.settled]
     assert len(settled) == 1
-    assert {check.check for check in results.open_checks} >= {"day-too-long", "no-engagement"}
+    assert {check.kind for check in results.open_checks} >= {"day-too-long", "no-engagement"}
     for check in (*results.open_checks, *settled):
         asked = _said(check.message)
         assert "checks.html" in places(made.sites[OFFICE], asked), check.message

@@ -19,9 +19,10 @@ from credits.billing.reasons import ReasonFigure, in_words
 from credits.editions import Crew, Everyone, Office
 from credits.model.facts import EntryNumber
 from credits.model.ledger import Ledger
+from credits.model.words import counted
 from credits.names import direction
 from credits.site.source import PageSource
-from credits.site.words import counted, day_text
+from credits.units.film_time import day_text
 
 ONE_OF = {"entries": "entry", "engagements": "engagement"}
 
