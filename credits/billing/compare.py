@@ -103,16 +103,10 @@ def compare(proof: Proof, credits: Credits, plan: str, ledger: Ledger, found: Si
     """
     before = _side(credits_from_json(proof.content), ledger)
     now = _side(credits, ledger)
-    changes = [
-        *_people_changes(before, now),
-        *_order_changes(before, now),
-        *_section_changes(before, now),
-    ]
+    people, order = _people_changes(before, now), _order_changes(before, now)
+    changes = [*people, *order, *_section_changes(before, now)]
     changes.sort(key=lambda change: tuple(ChangeKind).index(change.kind))
-    others = [
-        (as_if, None if as_if.credits is None else _side(as_if.credits, ledger))
-        for as_if in found.as_if
-    ]
+    others = [_side(a.credits, ledger) if a.credits else None for a in found.as_if]
     cut = ledger.cut.version if ledger.cut is not None else None
     return Comparison(
         proof.mark,
@@ -287,9 +281,8 @@ def _order_changes(before: Side, now: Side) -> Iterator[CreditChange]:
         people = list(dict.fromkeys(order))
         for person in moved_among(list(dict.fromkeys(before.order.get(key, ()))), people):
             place = people.index(person)
-            where = "first"
-            if place:
-                where = f"behind {one_line(_name(people[place - 1], before, now))}"
+            ahead = one_line(_name(people[place - 1], before, now))
+            where = f"behind {ahead}" if place else "first"
             rest = f"now stands {where} under {_shown(headings[key])}."
             yield _telling(person, before, now)(ChangeKind.ORDER, headings[key], rest)
 
@@ -428,15 +421,18 @@ def _with_causes(
     change: CreditChange,
     now: Side,
     found: Since,
-    others: Sequence[tuple[AsIf, Side | None]],
+    others: Sequence[Side | None],
     ledger: Ledger,
 ) -> CreditChange:
-    """The change with its causes: the person's own rows, the log, the plan, the cut."""
+    """The change with its causes: the person's own rows, the log, the plan, the cut.
+
+    ``others``: the credits as if one thing had stayed, for each of ``found.as_if``.
+    """
     own = found.lines_of.get(change.person, ())
     why = list(dict.fromkeys(_own_causes(change, found, ledger)))
     entries: tuple[EntryNumber, ...] = ()
     respelled = change.kind is ChangeKind.RESPELLED
-    for as_if, other in others if not respelled else ():
+    for as_if, other in zip(found.as_if, others, strict=True) if not respelled else ():
         if other is not None and not _differs(change, now, other):
             continue
         if not as_if.entries:

@@ -6,14 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from credits.billing.credits import (
-    Considered,
-    Destination,
-    Outcome,
-    ToCircle,
-    ToHeld,
-    ToSection,
-)
+from credits.billing.credits import Considered, Destination, Outcome, ToCircle, ToHeld, ToSection
 from credits.billing.plan import CreditPlan, Once, PlannedSection, called_so, guaranteed_headings
 from credits.billing.reasons import Reason, ReasonKind
 from credits.billing.threshold import FiguresOf, Reached

@@ -1,4 +1,4 @@
-"""The end credits by the built-in plan and by others: sections, lines, order, who is held (3.9)."""
+"""The end credits by the built-in plan and by others: sections, lines, order, who is held."""
 
 from __future__ import annotations
 
@@ -251,7 +251,7 @@ def test_a_line_says_whether_its_spelling_was_confirmed() -> None:
 
 # --- Order by name
 
-# UTS #10 on the two parts of the sort name (7-sources); PyICU and pyuca agree on it.
+# UTS #10 on the two parts of the sort name; PyICU and pyuca agree on it.
 IN_ORDER = (
     "De la Cruz, Al",
     "de la Cruz, Ana",

@@ -1,4 +1,4 @@
-"""Laws of the end credits: nobody left out, nobody twice in one place, whatever the plan (3.9)."""
+"""Laws of the end credits: nobody left out, nobody twice in one place, whatever the plan."""
 
 from __future__ import annotations
 
