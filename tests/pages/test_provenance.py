@@ -8,7 +8,7 @@ import pytest
 
 from credits.editions import Edition, field_rules
 from credits.site.pages.provenance import AgentRow, DerivedRow, Provenance, ThingRow, WorkRow
-from tests.exchange.accounts import account, character, shot
+from tests.formats.accounts import account, character, shot
 
 PUBLIC, CREW, OFFICE = Edition.PUBLIC, Edition.CREW, Edition.OFFICE
 

@@ -34,7 +34,7 @@ from credits.formats.standards.prov import (
     role_text,
 )
 from credits.model.crafts import BUILT_IN_CRAFTS
-from tests.exchange.accounts import (
+from tests.formats.accounts import (
     CREW_AND_OFFICE,
     FILM,
     NEVER,
