@@ -15,7 +15,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
-from credits.errors import CreditsError, Finding
+from credits.errors import CreditsError, Finding, WrongCall
+from credits.files import require_folder
 
 MARK = ".credits-site"
 _AT_FDCWD = -100
@@ -80,10 +81,9 @@ def _put(target: Path, before: Path, content: bytes) -> bool:
 
 
 def _refuse_foreign(folder: Path) -> None:
-    if folder.exists() and not folder.is_dir():
-        raise CreditsError(Finding("is a file, not a folder", "Name a folder.", value=str(folder)))
+    require_folder(folder)
     if folder.is_dir() and any(folder.iterdir()) and not (folder / MARK).exists():
-        raise CreditsError(
+        raise WrongCall(
             Finding(
                 "holds files that are not a site of this program; building would remove them",
                 "Name an empty or new folder with --out.",
@@ -95,7 +95,7 @@ def _refuse_foreign(folder: Path) -> None:
 def publish(folder: Path, files: Iterable[tuple[str, bytes]]) -> Published:
     """Make ``folder`` hold exactly these files (path from its root, bytes), in one step.
 
-    Raises CreditsError where the folder holds something else, or cannot be written.
+    Raises WrongCall where the folder holds something else, CreditsError where it cannot be written.
     """
     _refuse_foreign(folder)
     new = folder.with_name(f".{folder.name}.new")

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import json
-import os
 import re
-import tempfile
 from collections.abc import Callable
 from fractions import Fraction
 from pathlib import Path
@@ -165,31 +163,13 @@ def _timeline(root: Any, file: str) -> Any:
     raise ProblemsFound(Finding(what, hint, Place(file)))
 
 
-def cut_to_otio(cut: Cut, ledger: Ledger, path: Path) -> None:
-    """Write a version of the cut as a timeline with one video track.
+def cut_to_otio(cut: Cut, ledger: Ledger) -> str:
+    """Return a version of the cut as an OpenTimelineIO timeline with one video track.
 
     A clip has its shot and take as metadata ``shot`` and ``take``, its shot frames as source range,
     and the frames of its shot as its media's range. Read again, every film frame shows the same
-    shot frame. Raises ProblemsFound when the file cannot be written; it is whole or not there.
+    shot frame.
     """
-    text = _written_timeline(cut, ledger).to_json_string()
-    try:
-        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name[:40]}.")
-        try:
-            with os.fdopen(handle, "w", encoding="utf-8") as out:
-                out.write(text + "\n")
-            Path(name).chmod(0o644)
-            Path(name).replace(path)
-        except BaseException:
-            Path(name).unlink(missing_ok=True)
-            raise
-    except OSError as error:
-        what = f"cannot be written ({error.strerror or error})"
-        raise ProblemsFound(Finding(what, "", Place(path.name))) from None
-
-
-def _written_timeline(cut: Cut, ledger: Ledger) -> Any:
-
     rate = float(ledger.production.rate.per_second)
 
     def time(frames: int) -> Any:
@@ -201,15 +181,16 @@ def _written_timeline(cut: Cut, ledger: Ledger) -> Any:
     for clip in sorted(cut.clips, key=lambda clip: clip.film_first):
         if clip.film_first > at:
             track.append(otio.schema.Gap(duration=time(clip.film_first - at)))
-        track.append(_clip(otio, clip, ledger, time))
+        track.append(_clip(clip, ledger, time))
         at = clip.film_first + clip.shown
     if cut.length >= at:
         track.append(otio.schema.Gap(duration=time(cut.length - at + 1)))
     timeline.tracks.append(track)
-    return timeline
+    text: str = timeline.to_json_string()
+    return f"{text}\n"
 
 
-def _clip(otio: Any, clip: CutClip, ledger: Ledger, time: Any) -> Any:
+def _clip(clip: CutClip, ledger: Ledger, time: Any) -> Any:
     span = otio.opentime.TimeRange
     shot = ledger.shots.get(clip.shot)
     frames = None if shot is None else span(time(1), time(shot.length))
