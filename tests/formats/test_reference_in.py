@@ -147,7 +147,7 @@ def test_leading_zeros_that_a_spreadsheet_dropped_are_found_again(tmp_path: Path
         (
             "engagements",
             "person,department,job_title,starts_on,ends_on\nana,Art,Sculptor,2026-03-02,2026-03-01",
-            "ends_on '2026-03-01': ends before it starts (2026-03-02)",
+            "ends_on '2026-03-01': lies before starts_on (2026-03-02)",
         ),
         (
             "puppets",

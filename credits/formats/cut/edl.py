@@ -16,7 +16,7 @@ from credits.errors import Finding, Place, ProblemsFound
 from credits.formats.cut.clips import CutAsked, CutRead
 from credits.formats.cut.film import FilmReader
 from credits.formats.cut.timeline import TimelineReader
-from credits.formats.tables.sheets import file_bytes
+from credits.formats.tables.csv import file_bytes
 from credits.units.film_time import FrameRate, frame_of_timecode
 from credits.units.rounding import decimal_text
 

@@ -15,7 +15,7 @@ from credits.errors import Finding, Place, ProblemsFound
 from credits.formats.cut.clips import CutAsked, CutRead
 from credits.formats.cut.film import FilmReader
 from credits.formats.cut.timeline import TimelineReader, frame_at
-from credits.formats.tables.sheets import file_bytes
+from credits.formats.tables.csv import file_bytes
 from credits.model.facts import Cut, CutClip
 from credits.model.ledger import Ledger
 

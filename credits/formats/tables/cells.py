@@ -46,6 +46,11 @@ class Unreadable(Exception):
         super().__init__(f"{what}. {hint}")
 
 
+def shown(cell: Cell) -> str:
+    """Return a cell as a finding quotes it."""
+    return cell.isoformat() if isinstance(cell, date) else cell
+
+
 def stripped(text: str) -> str:
     """The text without white space around it (no-break spaces and invisible marks too)."""
     out = text.strip()
@@ -113,7 +118,7 @@ def code(cell: Cell) -> str:
     return text
 
 
-def whole(least: int, highest: int = HIGHEST_NUMBER) -> Reader:
+def whole(least: int, highest: int = HIGHEST_NUMBER) -> Callable[[Cell], int]:
     """The reader of whole numbers from ``least`` to ``highest``."""
 
     def read(cell: Cell) -> int:

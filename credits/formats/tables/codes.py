@@ -17,7 +17,6 @@ class Codes:
 
     def __init__(self, table: str, known: Iterable[str] = (), complete: bool = True) -> None:
         self.table = table
-        self.one = TABLES[table].one
         self.complete = complete
         self._spelled = {fold_code(spelled): spelled for spelled in known}
         self._suggested = 0
@@ -33,7 +32,7 @@ class Codes:
     def find(self, cell: Cell) -> str:
         """The code that a cell names, as first spelled. Raises Unreadable when it is not known."""
         if isinstance(cell, str):
-            spelled = self._spelled.get(fold_code(cell))
+            spelled = self.get(cell)
             if spelled is not None:
                 return spelled
         text = code(cell)
@@ -43,15 +42,13 @@ class Codes:
         like = self.like(text)
         if like is not None:
             hint = f"Write {like}, or add {text} to the {self.table} table."
-        raise Unreadable(f"there is no such {self.one}", hint)
+        raise Unreadable(f"there is no such {TABLES[self.table].one}", hint)
 
     def like(self, text: str) -> str | None:
         """The known code that is most like this one. It is slow: after SUGGESTIONS times, None."""
         self._suggested += 1
-        if self._suggested > SUGGESTIONS:
-            return None
-        found = nearest(text, self._spelled.values(), most=1)
-        return found[0] if found else None
+        known = self._spelled.values() if self._suggested <= SUGGESTIONS else ()
+        return next(iter(nearest(text, known, most=1)), None)
 
 
 CodeBooks = dict[str, Codes]
