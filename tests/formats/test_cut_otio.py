@@ -26,7 +26,7 @@ from cut_files import (
 from hypothesis import given
 from hypothesis import strategies as st
 
-from credits.formats.cut.clips import meets, rate_text
+from credits.formats.cut.otio import meets, rate_text
 from credits.formats.cut.read import read_cut
 from credits.model.facts import CutClip
 from credits.units.film_time import FrameRate
