@@ -18,7 +18,8 @@ from credits.model.facts import Craft, EntryNumber, Person, Purpose, Work
 from credits.model.ledger import Entry, Ledger
 from credits.model.log import LogLine, Verb, WrittenLog
 from credits.model.replay import one_person, replay
-from credits.site.words import counted, day_text
+from credits.site.words import counted
+from credits.units.film_time import day_text
 from credits.units.frames import Frames
 from credits.units.rounding import largest_remainder
 
