@@ -49,15 +49,15 @@ class CutShots:
         self._pattern = _compiled(pattern) if pattern is not None else None
 
     def length(self, shot: str) -> int | None:
-        """How many frames the shot has; None when the log does not have the shot."""
+        """Return how many frames the shot has; None when the log does not have the shot."""
         return self._lengths.get(shot)
 
     def named(self, text: str, take: int | None = None) -> ShotMeant:
-        """The shot of a text that is a shot code, or that the pattern finds one in."""
+        """Find the shot of a text that is a shot code, or that the pattern finds one in."""
         return self._by_pattern((text,), take) or self._whole(text, take)
 
     def of_clip(self, said: str | None, names: Sequence[str], take: int | None) -> ShotMeant:
-        """The shot of a clip, by the first of these that gives one (4.3).
+        """Find the shot of a clip, by the first of these that gives one.
 
         The pattern, in the names in their order; ``said``, what the clip's key ``shot`` says; a
         name that is a code as a whole; the one code that stands between separators in the first
@@ -98,10 +98,9 @@ class CutShots:
         return self._whole(stated, take) if stated else None
 
     def _whole(self, text: str, take: int | None) -> ShotMeant:
-        known = self._codes.get(text)
-        if known is None:
-            return ShotMeant(text, take, False, self._codes.like(text))
-        return ShotMeant(known, take, True)
+        if known := self._codes.get(text):
+            return ShotMeant(known, take, known=True)
+        return ShotMeant(text, take, known=False, like=self._codes.like(text))
 
     def _inside(self, text: str) -> tuple[str, ...]:
         """The codes between separators in a text; one that is part of a longer one is left out."""
@@ -125,7 +124,7 @@ _WORD = re.compile(r"[^\W_]+")
 
 
 def take_number(value: object) -> int | None:
-    """A take's number from what a cut says, or None when that is none."""
+    """Read a take's number from what a cut says, or None when that is none."""
     if isinstance(value, float) and value.is_integer():
         value = int(value)
     if isinstance(value, str) and len(value) < 12 and value.isascii() and value.strip().isdigit():
@@ -135,7 +134,7 @@ def take_number(value: object) -> int | None:
 
 
 def names_in(texts: Sequence[object]) -> Iterator[str]:
-    """The texts that can name something: not empty, each once, in their order."""
+    """Return the texts that can name something: not empty, each once, in their order."""
     given = (text.strip() for text in texts if isinstance(text, str))
     return iter(dict.fromkeys(text for text in given if text))
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import math
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 from fractions import Fraction
 from math import floor
@@ -32,52 +32,38 @@ def _object(value: Any) -> bool:
     return isinstance(value, dict) and isinstance(value.get(_SCHEMA), str)
 
 
-def _object_or_none(value: Any) -> bool:
-    return value is None or _object(value)
-
-
 def _objects(value: Any) -> bool:
     return isinstance(value, list) and all(map(_object, value))
 
 
-def _named_objects(value: Any) -> bool:
-    return isinstance(value, dict) and all(map(_object_or_none, value.values()))
-
-
-def _number(value: Any) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool)
-
-
-def _plain(value: Any) -> bool:
-    return value is None or (isinstance(value, dict) and _SCHEMA not in value)
-
-
-SHAPES: dict[str, Callable[[Any], bool]] = {
-    "children": _objects,
-    "effects": lambda value: value is None or _objects(value),
-    "markers": lambda value: value is None or _objects(value),
-    "tracks": _object_or_none,
-    "media_reference": _object_or_none,
-    "media_references": _named_objects,
-    "source_range": _object_or_none,
-    "available_range": _object_or_none,
-    "marked_range": _object_or_none,
-    "global_start_time": _object_or_none,
-    "start_time": _object,
-    "duration": _object,
-    "in_offset": _object_or_none,
-    "out_offset": _object_or_none,
-    "metadata": _plain,
-    "name": lambda value: value is None or isinstance(value, str),
-    "kind": lambda value: isinstance(value, str),
-    "value": _number,
-    "rate": _number,
-    "time_scalar": _number,
-}
+def _fits(key: str, value: Any) -> bool:
+    """Whether a value has the shape that OpenTimelineIO gives to the key of an object."""
+    match key:
+        case "children":
+            return _objects(value)
+        case "effects" | "markers":
+            return value is None or _objects(value)
+        case "start_time" | "duration":
+            return _object(value)
+        case "media_references":
+            return isinstance(value, dict) and all(v is None or _object(v) for v in value.values())
+        case "metadata":
+            return value is None or (isinstance(value, dict) and _SCHEMA not in value)
+        case "name":
+            return value is None or isinstance(value, str)
+        case "kind":
+            return isinstance(value, str)
+        case "value" | "rate" | "time_scalar":
+            return isinstance(value, int | float) and not isinstance(value, bool)
+        case "tracks" | "media_reference" | "source_range" | "available_range" | "marked_range":
+            return value is None or _object(value)
+        case "global_start_time" | "in_offset" | "out_offset":
+            return value is None or _object(value)
+    return True
 
 
 def misshapen(root: Any) -> tuple[str, str] | None:
-    """The first object and key that has another shape than OpenTimelineIO gives it, or None.
+    """Find the first object and key of another shape than OpenTimelineIO gives it, or None.
 
     Metadata is not looked into: anything may stand there.
     """
@@ -88,8 +74,8 @@ def misshapen(root: Any) -> tuple[str, str] | None:
             waiting.extend(value)
         elif isinstance(value, dict):
             if _SCHEMA in value:
-                for key, fits in SHAPES.items():
-                    if key in value and not fits(value[key]):
+                for key, inner in value.items():
+                    if not _fits(key, inner):
                         return str(value[_SCHEMA]), key
             waiting.extend(inner for key, inner in value.items() if key != "metadata")
     return None
@@ -99,7 +85,7 @@ _INF = re.compile(r'("(?:[^"\\]|\\.)*")|\bInf\b')  # not within a text
 
 
 def read_cut_otio(path: Path, asked: CutAsked) -> CutRead:
-    """The clips of the timeline in the file. Raises ProblemsFound."""
+    """Read the clips of the timeline in the file. Raises ProblemsFound."""
     root = _timeline(_read(path), path.name)
     reader = TimelineReader(path.name, asked.rate)
     part = reader.read(root)
@@ -108,7 +94,6 @@ def read_cut_otio(path: Path, asked: CutAsked) -> CutRead:
 
 def _read(path: Path) -> Any:
     """Whatever the file holds, as OpenTimelineIO reads it. Raises ProblemsFound."""
-
     text = _text(path)
     _require_json(text, path.name)
     try:
@@ -157,7 +142,6 @@ def _require_json(text: str, file: str) -> None:
 
 def _timeline(root: Any, file: str) -> Any:
     """The timeline of a file: what it holds, or the only timeline in its collection."""
-
     schema = otio.schema
     found = [root]
     if isinstance(root, schema.SerializableCollection):
@@ -173,7 +157,7 @@ def _timeline(root: Any, file: str) -> Any:
 
 
 def meets(written: float, rate: FrameRate) -> bool:
-    """Whether a rate written as a decimal number means this rate, and not another one near it.
+    """Say whether a rate written as a decimal number means this rate, and not another one near it.
 
     Rates are whole numbers or those times 1000/1001 (SMPTE ST 12-1); at 24 the two are 0.024 apart.
     What is nearer than 0.4 of that distance is meant.
@@ -185,7 +169,7 @@ def meets(written: float, rate: FrameRate) -> bool:
 
 
 def rate_text(written: float) -> str:
-    """A decimal rate as we write rates: "24", "24000/1001", or its decimals when it is neither."""
+    """Write a decimal rate as "24", "24000/1001", or its decimals when it is neither."""
     if math.isfinite(written) and 0 < written < 10_000:
         nominal = math.ceil(written - 1e-6)
         for exact in (Fraction(nominal), Fraction(nominal * 1000, 1001)):
@@ -201,7 +185,7 @@ _VIDEO = "Video"
 
 
 def said_in(metadata: Mapping[str, Any]) -> dict[str, Any]:
-    """What metadata says, by key: at the top, else in the first of its groups that says it."""
+    """Read what metadata says, by key: at the top, else in the first of its groups that says it."""
     top: dict[str, Any] = {}
     below: dict[str, Any] = {}
     for key, value in metadata.items():
@@ -215,7 +199,7 @@ def said_in(metadata: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def exact_speed(scalar: float, written: object = None) -> Fraction:
-    """The speed that a time scalar stands for.
+    """Return the speed that a time scalar stands for.
 
     ``written``: the exact speed that may stand in the clip's metadata; it counts when it is that
     scalar. Otherwise the simplest fraction within a part in 10**9: 0.3333333333333333 is 1/3.
@@ -262,7 +246,7 @@ class TimelineReader:
         self.notes: list[Finding] = []
 
     def read(self, root: Any) -> Part:
-        """The timeline as parts. Raises ProblemsFound with everything that is wrong in it."""
+        """Read the timeline as parts. Raises ProblemsFound with everything that is wrong in it."""
         if isinstance(root, otio.schema.Timeline):
             if root.global_start_time is not None:
                 self._frames(root.global_start_time, root.name or "the timeline")
@@ -408,9 +392,8 @@ class TimelineReader:
         first = self._frames(seen.start_time, item.name)
         length = self._frames(seen.duration, item.name, "a length", whole=True)
         if not 0 <= length <= HIGHEST_FRAME:
-            what = f"has a length of {length} frames"
             hint = f"A length is 0 to {HIGHEST_FRAME} frames."
-            self._problem(what, item.name, hint)
+            self._problem(f"has a length of {length} frames", item.name, hint)
             return first, 0
         return first, length
 
@@ -419,10 +402,9 @@ class TimelineReader:
         value, rate = float(time.value), float(time.rate)
         if not value:
             return 0
-        met = self._met.get(rate)
-        if met is None:
-            met = self._met[rate] = meets(rate, self._rate)
-        if not met:
+        if rate not in self._met:
+            self._met[rate] = meets(rate, self._rate)
+        if not self._met[rate]:
             names = self._other_rates.setdefault(rate, [])
             if name not in names[-1:]:
                 names.append(name)
@@ -434,8 +416,7 @@ class TimelineReader:
         if abs(near - value) <= _NEAR:
             return near
         if whole:
-            said = f"{what} of {value:g} frames is not a whole number of frames"
-            self._problem(said, name)
+            self._problem(f"{what} of {value:g} frames is not a whole number of frames", name)
         return floor(value)
 
 

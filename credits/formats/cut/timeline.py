@@ -19,7 +19,7 @@ class Played:
 
 
 def frame_at(first: int, length: int, speed: Fraction, step: int) -> int:
-    """The frame that a clip shows at its film frame ``step`` (from 0).
+    """Return the frame that a clip shows at its film frame ``step`` (from 0).
 
     ``first`` is the lowest frame shown, ``length`` the clip's film frames: a clip that runs
     backwards begins with its highest frame and ends on ``first``.
@@ -30,7 +30,7 @@ def frame_at(first: int, length: int, speed: Fraction, step: int) -> int:
 
 
 def played(frames: Sequence[int], wished: Fraction = Fraction(1)) -> list[Played]:
-    """Few stretches, each at one speed from its first frame, that show these frames in order.
+    """Find few stretches, each at one speed from its first frame, that show these frames in order.
 
     The last of them is as long as ``wished`` shows it. So is written what remains of a clip in slow
     motion that begins between two of its frames: ``2, 3, 3, 4, 4`` at 1/2 is a 2, and 3 to 4.
@@ -118,7 +118,7 @@ class Seen:
         return self.name or next(iter(self.names), "")
 
     def frame(self, step: int) -> int:
-        """The source frame at the clip's film frame ``step``."""
+        """Return the source frame at the clip's film frame ``step``."""
         return frame_at(self.first, self.length, self.speed, step)
 
 
@@ -172,14 +172,16 @@ class ClipPiece:
         return self.at + len(self.steps)
 
     def between(self, first: int, stop: int, moved: int = 0) -> ClipPiece:
-        """What of it lies in film frames ``first .. stop - 1``, moved later by so many frames."""
+        """Cut out what lies in film frames ``first .. stop - 1``, moved later by so many."""
         begin = max(first, self.at)
         end = min(stop, self.stop)
         return ClipPiece(begin + moved, self.steps[begin - self.at : end - self.at], self.clip)
 
 
 def pieces(part: Part, shows: Callable[[Seen], bool]) -> list[ClipPiece]:
-    """The pieces that are seen, in film order; none overlap. ``shows`` False: a clip is as blank.
+    """Find the pieces that are seen, in film order; none overlap.
+
+    shows: False for a clip that is as if it were blank.
 
     Cost follows the clips, not the frames, but where a nest is played at another speed.
     """

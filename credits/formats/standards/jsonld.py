@@ -18,7 +18,7 @@ Node = dict[str, Any]
 
 
 def jsonld(account: Account) -> str:
-    """The account as a JSON-LD document. Same account, same text."""
+    """Return the account as a JSON-LD document. Same account, same text."""
     node = {"@context": "https://schema.org", **_JsonLdWriter(account).top()}
     return json.dumps(node, ensure_ascii=False, indent=1) + "\n"
 
@@ -97,24 +97,22 @@ class _JsonLdWriter:
         order = sorted(
             groups, key=lambda k: (crafts[k[0]], places.get(k[1], len(places)), self.place[k[2]])
         )
-        actors = [self._voice(key, groups[key]) for key in order if key[0] in VOICES]
-        others = [self._contribution(key, groups[key]) for key in order if key[0] not in VOICES]
-        found = {"actor": actors, "contributor": others}
+        found: dict[str, list[Node]] = {"actor": [], "contributor": []}
+        for key in order:
+            name = "actor" if key[0] in VOICES else "contributor"
+            found[name].append(self._role(name, *key, groups[key]))
         return {name: roles for name, roles in found.items() if roles}
 
-    def _voice(self, key: tuple[str, str, str], works: list[Activity]) -> Node:
-        craft, character, agent = key
-        role: Node = {"@type": "PerformanceRole", "roleName": works[0].craft_name}
+    def _role(
+        self, name: str, craft: str, character: str, agent: str, works: list[Activity]
+    ) -> Node:
+        kind, term = "Role", "description"
+        if name == "actor":
+            kind, term = "PerformanceRole", "characterName"
+        role: Node = {"@type": kind, "roleName": works[0].craft_name}
         if character:
-            role["characterName"] = self.characters[character]
-        return {**role, **_when(works), **_codes(craft), "actor": self.people[agent]}
-
-    def _contribution(self, key: tuple[str, str, str], works: list[Activity]) -> Node:
-        craft, character, agent = key
-        role: Node = {"@type": "Role", "roleName": works[0].craft_name}
-        if character:
-            role["description"] = self.characters[character]
-        return {**role, **_when(works), **_codes(craft), "contributor": self.people[agent]}
+            role[term] = self.characters[character]
+        return {**role, **_when(works), **_codes(craft), name: self.people[agent]}
 
 
 def _when(works: Iterable[Activity]) -> Node:

@@ -30,18 +30,18 @@ _NOT_EVERYWHERE = re.compile(r"[.~]|^-")
 
 
 def local_name(code: str) -> str:
-    """A code of any script as it may stand in a URN, a JSON-LD id and a PROV-N name alike."""
+    """Write a code of any script as it may stand in a URN, a JSON-LD id and a PROV-N name."""
     plain = quote(code, safe="", errors="surrogatepass")
     return _NOT_EVERYWHERE.sub(lambda sign: f"%{ord(sign[0]):02X}", plain)
 
 
 def namespace(production: str, kind: str) -> str:
-    """Where the names of a kind of thing of a production begin."""
+    """Return the begin of the names of a kind of thing of a production."""
     return f"urn:x-performance-credits:{local_name(production)}:{kind}:"
 
 
 def urn(production: str, kind: str, code: str) -> str:
-    """``urn:x-performance-credits:small:puppet:wick-1``."""
+    """Return ``urn:x-performance-credits:small:puppet:wick-1``."""
     return namespace(production, kind) + local_name(code)
 
 
@@ -103,12 +103,12 @@ LISTS = (MARC, FIAF, EBU)
 
 
 def role_code(craft: str, of: str) -> RoleCode | None:
-    """What a list calls a craft; None where it has nothing like it."""
+    """Find what a list calls a craft; None where it has nothing like it."""
     return ROLE_CODES.get(craft, {}).get(of)
 
 
 def role_text(craft: str, of: str) -> str:
-    """The same in words; ``none`` where the list has nothing like it."""
+    """Return the same in words; ``none`` where the list has nothing like it."""
     code = role_code(craft, of)
     return code.text if code else NONE
 
@@ -120,7 +120,7 @@ PROV_LISTS = (("marc", MARC), ("fiaf", FIAF), ("ebu", EBU))
 
 
 def prov_document(account: Account) -> ProvDocument:
-    """The account as a PROV document. Same account, same records in the same order."""
+    """Return the account as a PROV document. Same account, same records in the same order."""
     return _ProvWriter(account).document
 
 
@@ -142,7 +142,7 @@ def _json(value: object) -> str:
 
 
 def prov_n(account: Account) -> str:
-    """The account as PROV-N, for people to read."""
+    """Return the account as PROV-N, for people to read."""
     return f"{prov_document(account).get_provn()}\n"
 
 

@@ -22,15 +22,15 @@ class Codes:
         self._suggested = 0
 
     def add(self, text: str) -> str:
-        """Make a code known; returns how it was first spelled."""
+        """Make a code known; return how it was first spelled."""
         return self._spelled.setdefault(fold_code(text), text)
 
     def get(self, text: str) -> str | None:
-        """The code as first spelled, or None when it is not known."""
+        """Return the code as first spelled, or None when it is not known."""
         return self._spelled.get(fold_code(text))
 
     def find(self, cell: Cell) -> str:
-        """The code that a cell names, as first spelled. Raises Unreadable when it is not known."""
+        """Find the code that a cell names, as first spelled. Raises Unreadable when it is not known."""
         if isinstance(cell, str):
             spelled = self.get(cell)
             if spelled is not None:
@@ -45,7 +45,7 @@ class Codes:
         raise Unreadable(f"there is no such {TABLES[self.table].one}", hint)
 
     def like(self, text: str) -> str | None:
-        """The known code that is most like this one. It is slow: after SUGGESTIONS times, None."""
+        """Find the known code most like this one. It is slow: after SUGGESTIONS times, None."""
         self._suggested += 1
         known = self._spelled.values() if self._suggested <= SUGGESTIONS else ()
         return next(iter(nearest(text, known, most=1)), None)
@@ -55,7 +55,7 @@ CodeBooks = dict[str, Codes]
 
 
 def codes_of(written: WrittenLog, incomplete: Iterable[str] = ()) -> CodeBooks:
-    """The codes of every table that has its own, as the log knows them."""
+    """Return the codes of every table that has its own, as the log knows them."""
     missing = frozenset(incomplete)
     return {
         name: Codes(name, (row.code for row in getattr(written, name)), name not in missing)

@@ -34,7 +34,7 @@ def plain_header(cell: Cell) -> str:
 
 
 def read_csv(data: bytes, file: str, known: Collection[str]) -> list[list[Cell]]:
-    """All records of a CSV file, cells stripped; a blank line is an empty record.
+    """Read all records of a CSV file, cells stripped; a blank line is an empty record.
 
     The separator (comma, semicolon or tab, or what a leading ``sep=`` line says) is the one under
     which the header holds the most ``known`` column names. Raises ProblemsFound.

@@ -51,7 +51,7 @@ class WorkbookSheet:
 
 
 def read_workbook(path: Path, file: str | None = None) -> tuple[WorkbookSheet, ...]:
-    """Every work sheet of a workbook, in its order.
+    """Read every work sheet of a workbook, in its order.
 
     Raises ProblemsFound, under the name ``file``, when it cannot be read.
     """
