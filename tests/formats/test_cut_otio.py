@@ -374,6 +374,11 @@ class TestFiles:
                 b'"media_reference": [{"OTIO_SCHEMA": "Clip.1"}]}]}',
                 "media_reference of a Clip.1 is not what it has to be",
             ),
+            (
+                b'{"OTIO_SCHEMA": "Clip.1", "source_range": {"OTIO_SCHEMA": "TimeRange.1", '
+                b'"start_time": {"OTIO_SCHEMA": "RationalTim9.1", "value": 1, "rate": 24}}}',
+                "start_time of a TimeRange.1 is not what it has to be",
+            ),
             (b"[" * 100_000, "nested too deep"),
             (b'{"a": Inf, "b": ' + b"[" * 300_000, "nested too deep"),
             (b"[" * 950 + b"]" * 950, ""),

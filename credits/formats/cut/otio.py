@@ -32,6 +32,10 @@ def _object(value: Any) -> bool:
     return isinstance(value, dict) and isinstance(value.get(_SCHEMA), str)
 
 
+def _is(schema: str, value: Any) -> bool:
+    return _object(value) and value[_SCHEMA].partition(".")[0] == schema
+
+
 def _objects(value: Any) -> bool:
     return isinstance(value, list) and all(map(_object, value))
 
@@ -44,7 +48,7 @@ def _fits(key: str, value: Any) -> bool:
         case "effects" | "markers":
             return value is None or _objects(value)
         case "start_time" | "duration":
-            return _object(value)
+            return _is("RationalTime", value)
         case "media_references":
             return isinstance(value, dict) and all(v is None or _object(v) for v in value.values())
         case "metadata":
@@ -55,10 +59,12 @@ def _fits(key: str, value: Any) -> bool:
             return isinstance(value, str)
         case "value" | "rate" | "time_scalar":
             return isinstance(value, int | float) and not isinstance(value, bool)
-        case "tracks" | "media_reference" | "source_range" | "available_range" | "marked_range":
+        case "tracks" | "media_reference":
             return value is None or _object(value)
+        case "source_range" | "available_range" | "marked_range":
+            return value is None or _is("TimeRange", value)
         case "global_start_time" | "in_offset" | "out_offset":
-            return value is None or _object(value)
+            return value is None or _is("RationalTime", value)
     return True
 
 

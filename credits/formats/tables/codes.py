@@ -30,7 +30,7 @@ class Codes:
         return self._spelled.get(fold_code(text))
 
     def find(self, cell: Cell) -> str:
-        """Find the code that a cell names, as first spelled. Raises Unreadable when it is not known."""
+        """Find the code that a cell names, as first spelled. Raises Unreadable for another."""
         if isinstance(cell, str):
             spelled = self.get(cell)
             if spelled is not None:
