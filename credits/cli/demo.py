@@ -17,8 +17,8 @@ from credits.cli.load import bring_in, face_sheet_planner, progress_bar, table_p
 from credits.cli.site import EditionWord, built, editions_meant, say_reports
 from credits.errors import CreditsError, Finding, LogUnusable, ProblemsFound, WrongCall
 from credits.files import require_folder
+from credits.model.words import counted
 from credits.places import example
-from credits.site.words import counted
 from credits.store import create_production, read_settings
 from credits.units.film_time import clock
 
