@@ -18,7 +18,7 @@ from credits.units.film_time import FrameRate
 LONGEST_SEARCHED = 400
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ShotMeant:
     """The shot as the log spells it, or as the cut writes it when the log does not have it.
 
@@ -69,13 +69,13 @@ class CutShots:
             return meant
         for text in names:
             if known := self._codes.get(text):
-                return ShotMeant(known, take, True)
+                return ShotMeant(shot=known, take=take, known=True)
         inside = self._inside(names[0]) if names else ()
         if len(inside) == 1:
-            return ShotMeant(inside[0], take, True)
+            return ShotMeant(shot=inside[0], take=take, known=True)
         text = names[0] if names else ""
         like = self._codes.like(text) if text and not inside else None
-        return ShotMeant(text, take, False, like, said=False, several=inside)
+        return ShotMeant(shot=text, take=take, known=False, like=like, said=False, several=inside)
 
     def _by_pattern(self, texts: Sequence[str], take: int | None) -> ShotMeant | None:
         if self._pattern is None:
@@ -99,8 +99,8 @@ class CutShots:
 
     def _whole(self, text: str, take: int | None) -> ShotMeant:
         if known := self._codes.get(text):
-            return ShotMeant(known, take, known=True)
-        return ShotMeant(text, take, known=False, like=self._codes.like(text))
+            return ShotMeant(shot=known, take=take, known=True)
+        return ShotMeant(shot=text, take=take, known=False, like=self._codes.like(text))
 
     def _inside(self, text: str) -> tuple[str, ...]:
         """The codes between separators in a text; one that is part of a longer one is left out."""

@@ -53,7 +53,7 @@ class Agent:
     isni: Crew[str] = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Entity:
     """A character, puppet, part or shot. ``frames``: the length of a shot."""
 
@@ -90,7 +90,7 @@ class Activity:
     wait_minutes: Office[int | None] = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Derivation:
     """A thing that comes of another: a part fitted, a copy cast, a replacement shown in a shot.
 
@@ -321,19 +321,25 @@ class _Builder:
             if self.crew or pair not in seen:
                 seen.add(pair)
                 yield Derivation(
-                    ("puppet", fitting.puppet),
-                    ("part", fitting.part),
-                    FITTED,
+                    thing=("puppet", fitting.puppet),
+                    of=("part", fitting.part),
+                    how=FITTED,
                     from_on=fitting.from_on,
                     to_on=fitting.to_on,
                 )
         for work in works:
             for thing in work.made if work.craft == CASTING and work.character else ():
                 if thing[0] != "character":
-                    yield Derivation(thing, ("character", work.character), CAST, work.key)
+                    of = ("character", work.character)
+                    yield Derivation(thing=thing, of=of, how=CAST, work=work.key)
         for shown in replacements if self.crew else ():
-            shot, part = ("shot", shown.shot), ("part", shown.part)
-            yield Derivation(shot, part, SHOWN, take=shown.take, frames=shown.frames.text)
+            yield Derivation(
+                thing=("shot", shown.shot),
+                of=("part", shown.part),
+                how=SHOWN,
+                take=shown.take,
+                frames=shown.frames.text,
+            )
 
     def agents(self, works: Sequence[Activity]) -> Iterator[Agent]:
         """Everybody who did a work, by sort name; the uncredited last."""
@@ -356,16 +362,18 @@ class _Builder:
         }
         for code, character in ledger.characters.items():
             if film or ("character", code) in named:
-                yield Entity(("character", code), character.name)
+                yield Entity(thing=("character", code), name=character.name)
         for code, puppet in ledger.puppets.items():
             if film or ("puppet", code) in named:
-                yield Entity(("puppet", code), self.puppet_name(code), puppet.character)
+                name = self.puppet_name(code)
+                yield Entity(thing=("puppet", code), name=name, character=puppet.character)
         for code, part in ledger.parts.items():
             if film or ("part", code) in named:
-                yield Entity(("part", code), f"{part.kind} {code}", part.character or "")
+                name, owner = f"{part.kind} {code}", part.character or ""
+                yield Entity(thing=("part", code), name=name, character=owner)
         for code, shot in ledger.shots.items() if self.crew else ():
             if film or ("shot", code) in named:
-                yield Entity(("shot", code), code, frames=shot.length)
+                yield Entity(thing=("shot", code), name=code, frames=shot.length)
 
 
 def _built(entry: Entry) -> tuple[Thing, ...]:
