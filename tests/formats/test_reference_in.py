@@ -43,6 +43,15 @@ def test_headers_are_read_as_people_write_them(tmp_path: Path) -> None:
     assert (ana.wish, ana.name_confirmed_on) == (CreditWish.UNCREDITED, date(2026, 3, 2))
 
 
+def test_a_code_in_decomposed_letters_is_the_same_code(tmp_path: Path) -> None:
+    """Some systems store what people type as a letter and its accent, one after the other."""
+    log = loaded(tmp_path, EMPTY, characters="character,name\nzo\u00eb,Zo\u00eb")
+    log = loaded(tmp_path, log, puppets="puppet,character\nzoe-1,ZOE\u0308")
+    assert log.puppets[0].character == "zo\u00eb"
+    again = loaded(tmp_path, log, characters="character,name\nzoe\u0308,Zo\u00eb K")
+    assert [(c.code, c.name) for c in again.characters] == [("zo\u00eb", "Zo\u00eb K")]
+
+
 def test_every_problem_of_every_row_is_reported(tmp_path: Path) -> None:
     found = problems(
         tmp_path,
