@@ -74,7 +74,7 @@ def plan(
     if os.path.lexists(target) and not force:
         hint = "Name another file with --out FILE, or write over it with --force."
         raise WrongCall(Finding("is there already", hint, value=str(target)))
-    _write_plan(target, text)
+    write_whole(target, text.encode())
     printing.say(f"Wrote {target}.")
     printing.say("Next: change it, then see what comes of it: credits roll")
 
@@ -85,17 +85,6 @@ def _first_plan(folder: Path) -> str:
     ledger = app.read_ledger(folder)
     built_in = replace(built_in_plan(ledger), name="first plan")
     return first_plan(built_in, ledger, credits_of(ledger, *footage_of(ledger), built_in))
-
-
-def _write_plan(target: Path, text: str) -> None:
-    """The whole file or none: written beside, then put in its place."""
-    beside = target.with_name(f"{target.name}.unfinished")
-    try:
-        beside.write_text(text, encoding="utf-8", newline="\n")
-        beside.replace(target)
-    except BaseException:
-        beside.unlink(missing_ok=True)
-        raise
 
 
 NOT_OWED = "No credit is owed yet: the log has no work and the crew list no engagement."
