@@ -8,7 +8,7 @@ from credits.billing.compile import performed_as
 from credits.model.crafts import BUILT_IN_CRAFTS
 from credits.review.days import waits_by_person
 from credits.review.unit import repair_causes
-from tests.exchange.given_tables import EMPTY, plan
+from tests.formats.given_tables import EMPTY, plan
 from tests.small_log import small_ledger
 
 FILM = """

@@ -120,7 +120,7 @@ def test_a_production_is_never_written_over(tmp_path: Path, name: str) -> None:
 
 def test_a_file_in_the_place_of_the_folder_is_said_in_words(tmp_path: Path) -> None:
     (tmp_path / "film").write_text("a file")
-    with pytest.raises(WrongCall, match="is not a folder"):
+    with pytest.raises(WrongCall, match="is a file, not a folder"):
         create_production(tmp_path / "film", "Film")
     with pytest.raises(LogUnusable, match="cannot be made"):
         create_production(tmp_path / "film" / "inside", "Film")

@@ -1,0 +1,151 @@
+"""Laws of footage: as counted frame by frame, nothing lost, nothing made."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable
+from fractions import Fraction
+
+from hypothesis import given, settings
+
+from credits.figures.results import footage_of
+from credits.footage.footage import MEASURES, Cell, FootageTotals, Measures
+from credits.footage.table import By, footage_rows
+from credits.model.log import WrittenLog
+from credits.model.replay import replay
+from credits.units.rounding import half_up
+from tests.laws.frame_by_frame import NEVER, FrameByFrame
+from tests.laws.strategies import productions
+from tests.small_log import small_log
+
+BIG = settings(max_examples=120, deadline=None)
+FEWER = settings(max_examples=30, deadline=None)
+NOTHING = Fraction(0)
+
+
+@BIG
+@given(log=productions())
+def test_every_cell_is_what_counting_single_frames_gives(log: WrittenLog) -> None:
+    _, _, footage = footage_of(replay(log))
+    ours = footage.by(lambda c: (c.person, c.shot, c.take, c.character, c.day or NEVER))
+    counted = FrameByFrame(log).footage()
+    assert ours.keys() == counted.keys()
+    for key, totals in ours.items():
+        for measures, single in zip((totals.character, totals.by_shot), counted[key], strict=True):
+            for measure in MEASURES:
+                assert measures.of(measure) == single.get(measure, NOTHING), (key, measure)
+
+
+@FEWER
+@given(log=productions())
+def test_nothing_is_lost_or_made(log: WrittenLog) -> None:
+    total = footage_of(replay(log))[2].total
+    claimed = FrameByFrame(log).claimed
+    frames = [characters for own in claimed.values() for characters in own.values()]
+    assert total.character.kept == sum(len(characters) for characters in frames)
+    assert total.by_shot.kept == len(frames)
+    # A frame photographed again on another day counts again.
+    assert total.character.shot == sum(len(days) for own in frames for days in own.values())
+    assert total.by_shot.shot == sum(len(set().union(*own.values())) for own in frames)
+
+
+def in_order(measures: Measures) -> bool:
+    return (
+        measures.shot >= measures.kept >= measures.accepted >= 0
+        and measures.kept >= measures.cut >= 0
+        and measures.screen >= measures.cut
+    )
+
+
+@FEWER
+@given(log=productions())
+def test_measures_stand_in_order_for_everybody_and_in_sum(log: WrittenLog) -> None:
+    footage = footage_of(replay(log))[2]
+    people = footage.by(lambda cell: cell.person)
+    for totals in (*people.values(), footage.total, *(cell.totals for cell in footage.cells)):
+        assert in_order(totals.character)
+        assert in_order(totals.by_shot)
+        for measure in MEASURES:
+            assert totals.character.of(measure) >= totals.by_shot.of(measure)
+
+
+@FEWER
+@given(log=productions())
+def test_whatever_it_is_summed_by_the_parts_are_the_whole(log: WrittenLog) -> None:
+    footage = footage_of(replay(log))[2]
+    keys: tuple[Callable[[Cell], object], ...] = (
+        lambda cell: cell.person,
+        lambda cell: (cell.shot, cell.take),
+        lambda cell: cell.character,
+        lambda cell: cell.day or NEVER,
+        lambda cell: cell.stage or "",
+    )
+    for key in keys:
+        parts = footage.parted(key)
+        whole = FootageTotals()
+        for own in parts.values():
+            whole += own.total
+        assert whole == footage.total
+        assert {name: own.total for name, own in parts.items()} == footage.by(key)
+
+
+@FEWER
+@given(log=productions())
+def test_a_printed_table_adds_up_column_by_column(log: WrittenLog) -> None:
+    ledger = replay(log)
+    footage = footage_of(ledger)[2]
+    tables = (
+        (By.PERSON,),
+        (By.SHOT, By.PERSON),
+        (By.WEEK,),
+        (By.CHARACTER, By.STAGE),
+    )
+    for by in tables:
+        table = footage_rows(footage, ledger, by)
+        assert table.total.totals == footage.total
+        columns: dict[tuple[str, str], list[tuple[int, Fraction]]] = defaultdict(list)
+        for row in table.rows:
+            for kind, shown in (("character", row.character), ("shot", row.by_shot)):
+                for measure in MEASURES:
+                    frames, seconds, _ = shown.at(measure)
+                    columns[kind, measure].append((frames, Fraction(seconds)))
+        for (kind, measure), column in columns.items():
+            total = table.total.character if kind == "character" else table.total.by_shot
+            frames, seconds, _ = total.at(measure)
+            assert sum(figure for figure, _ in column) == frames
+            assert sum(figure for _, figure in column) == Fraction(seconds)
+            exact = footage.total.character if kind == "character" else footage.total.by_shot
+            assert frames == half_up(exact.of(measure))
+
+
+def test_one_persons_overlap_on_a_day_is_one_claim_with_the_largest_share() -> None:
+    """Ana says 1-24 with share 1 and 13-36 with share 3, Ben 1-36 with share 1, on one day."""
+    log = small_log("""
+        [people]
+        person
+        ana
+        ben
+        [characters]
+        character
+        wick
+        [sequences]
+        sequence
+        010
+        [shots]
+        shot, sequence, frames
+        010-020, 010, 36
+        [entries]
+        craft, person, character, shot, frames, share, finished_on
+        animation, ana, wick, 010-020, 1-24, 1, 2026-03-02
+        animation, ana, wick, 010-020, 13-36, 3, 2026-03-02
+        animation, ben, wick, 010-020, 1-36, , 2026-03-02
+    """)
+    own = footage_of(replay(log))[2].by(lambda cell: cell.person)
+    # Halves in 1-12, three quarters to one quarter in 13-36.
+    assert own["ana"].character.kept == 6 + 18
+    assert own["ben"].character.kept == 6 + 6
+    counted = FrameByFrame(log).footage()
+    assert {key[0]: figures["kept"] for key, (figures, _) in counted.items()} == {
+        "ana": 24,
+        "ben": 12,
+    }

@@ -1,0 +1,82 @@
+"""The film's own cut written as a timeline and read again."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from pathlib import Path
+
+import opentimelineio as otio
+import pytest
+from cut_files import film, log_of, said
+from hypothesis import given
+from hypothesis import strategies as st
+
+from credits.formats.cut.otio import cut_to_otio
+from credits.formats.cut.read import read_cut
+from credits.model.facts import Cut, CutClip
+from credits.model.replay import replay
+
+RATES = ("24", "24000/1001", "25", "30000/1001", "12")
+NAMES = ("010-010", "لقطة 7", "TITLE", "=1+1", 'a"b<c>')
+LONG = 100_000
+
+
+@st.composite
+def cuts(draw: st.DrawFn) -> Cut:
+    """Cuts of any clips, one after another, with gaps."""
+    at, clips = 1, []
+    for order in range(1, draw(st.integers(1, 8)) + 1):
+        at += draw(st.integers(0, 3))
+        speed = draw(st.one_of(
+            st.sampled_from([Fraction(1), Fraction(-1), Fraction(0)]),
+            st.fractions(min_value=-9, max_value=9, max_denominator=999),
+        ))  # fmt: skip
+        shown = draw(st.integers(1, 30))
+        first = draw(st.integers(1, 400))
+        last = first + int((shown - 1) * abs(speed)) + draw(st.integers(0, 1))
+        name = draw(st.sampled_from(NAMES))
+        take = draw(st.one_of(st.none(), st.integers(1, 40)))
+        clips.append(CutClip(order, at, shown, name, take, first, last, speed))
+        at += shown
+    return Cut(1, "cut.csv", at - 1 + draw(st.integers(0, 5)), tuple(clips))
+
+
+@given(cut=cuts(), rate=st.sampled_from(RATES))
+def test_a_cut_reads_back_as_the_same_frames(
+    tmp_path_factory: pytest.TempPathFactory, cut: Cut, rate: str
+) -> None:
+    log = log_of("010-010", "لقطة 7", "=1+1", rate=rate, length=LONG)
+    path = tmp_path_factory.mktemp("cut") / "film.otio"
+    path.write_text(cut_to_otio(cut, replay(log)))
+    reading = read_cut(path, log)
+    assert reading.problems == ()
+    assert film(reading) == film(cut)
+    assert reading.cut is not None
+    assert [clip.speed for clip in reading.cut.clips] == [clip.speed for clip in cut.clips]
+
+
+def test_what_is_written() -> None:
+    clips = (
+        CutClip(1, 3, 4, "010-010", 2, 9, 12),
+        CutClip(2, 7, 5, "TITLE", None, 1, 5, Fraction(-1)),
+        CutClip(3, 12, 6, "010-010", None, 7, 7, Fraction(0)),
+    )
+    log = log_of("010-010", length=48)
+    written = cut_to_otio(Cut(3, "cut.csv", 20, clips), replay(log))
+    timeline = otio.adapters.read_from_string(written)
+    assert timeline.name == "The Lamplighter, cut 3"
+    (track,) = timeline.tracks
+    assert [type(item).__name__ for item in track] == ["Gap", "Clip", "Clip", "Clip", "Gap"]
+    _, shot, title, hold, _ = track
+    assert dict(shot.metadata) == {"shot": "010-010", "take": 2}
+    assert (shot.source_range.start_time.value, shot.source_range.duration.value) == (9, 4)
+    assert shot.available_range().duration == otio.opentime.RationalTime(48, 24)
+    assert title.effects[0].time_scalar == -1
+    assert isinstance(hold.effects[0], otio.schema.FreezeFrame)
+
+
+def test_a_thing_that_is_no_shot_is_told_on_the_way_back(tmp_path: Path) -> None:
+    cut = Cut(1, "cut.csv", 2, (CutClip(1, 1, 2, "TITLE", None, 1, 2),))
+    log = log_of("010-010")
+    (tmp_path / "film.otio").write_text(cut_to_otio(cut, replay(log)))
+    assert "clip 'TITLE'" in said(read_cut(tmp_path / "film.otio", log))[0]

@@ -1,0 +1,129 @@
+"""Laws of loading: twice is once, the order of files is no matter, all or nothing."""
+
+from __future__ import annotations
+
+import dataclasses
+
+from given_tables import EMPTY, FILM, after, csv_text
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from credits.formats.tables.columns import TABLES
+from credits.formats.tables.csv import read_csv
+from credits.formats.tables.load import plan_load
+from credits.formats.tables.sheets import Sheets
+from credits.model.log import Batch, NewLine, Verb, WrittenLog
+from credits.model.replay import current_lines, replay
+
+COLUMNS = "ref,craft,person,character,shot,frames,finished_on,minutes"
+
+
+def tables(**texts: str) -> Sheets:
+    """Tables read from text, without files."""
+    found = Sheets()
+    for name, text in texts.items():
+        rows = read_csv(csv_text(text).encode(), f"{name}.csv", TABLES[name].column_names)
+        found.add(name, f"{name}.csv", rows)
+    return found
+
+
+BASE = after(EMPTY, plan_load(tables(**FILM), EMPTY).batch)
+
+rows = st.lists(
+    st.builds(
+        ",".join,
+        st.tuples(
+            st.just(""),
+            st.sampled_from(["animation", "paint", "VOICE"]),
+            st.sampled_from(["ana", "Ben"]),
+            st.sampled_from(["wick", "brine"]),
+            st.just("010-020"),
+            st.sampled_from(["", "1-12", "17"]),
+            st.sampled_from(["", "2026-03-02"]),
+            st.sampled_from(["", "30", "45"]),
+        ),
+    ),
+    max_size=12,
+)
+
+
+@st.composite
+def sheets(draw: st.DrawFn) -> Sheets:
+    """An entries sheet in which some rows have a ref of their own."""
+    lines = draw(rows)
+    with_ref = draw(st.sets(st.integers(0, len(lines))))
+    numbered = [f"{i}{line}" if i in with_ref else line for i, line in enumerate(lines)]
+    return tables(entries="\n".join([COLUMNS, *numbered]))
+
+
+@given(sheet=sheets(), other=sheets())
+def test_loading_twice_changes_nothing_the_second_time(sheet: Sheets, other: Sheets) -> None:
+    log = after(BASE, plan_load(other, BASE).batch)
+    first = plan_load(sheet, log)
+    assert first.problems == ()
+    again = plan_load(sheet, after(log, first.batch))
+    assert again.changes_nothing
+    count = again.counts["entries"]
+    assert (count.new, count.changed, count.same) == (0, 0, len(sheet.sheets[0].cells))
+
+
+@settings(max_examples=200)
+@given(sheet=sheets(), data=st.data())
+def test_what_was_corrected_by_hand_does_not_come_in_again(
+    sheet: Sheets, data: st.DataObject
+) -> None:
+    log = after(BASE, plan_load(sheet, BASE).batch)
+    works = [line.work for line in log.lines if line.work]
+    for _ in range(data.draw(st.integers(0, 4)) if works else 0):
+        now = [line for _, line in current_lines(log.lines)[0]]
+        if not now:
+            break
+        at = data.draw(st.sampled_from(now))
+        if data.draw(st.booleans()):
+            line = NewLine(Verb.VOID, corrects=at.number)
+        else:
+            line = NewLine(Verb.AMEND, data.draw(st.sampled_from(works)), at.number)
+        log = after(log, Batch(lines=(line,)))
+    assert plan_load(sheet, log).changes_nothing
+
+
+@given(sheet=sheets())
+def test_a_loaded_log_can_be_replayed(sheet: Sheets) -> None:
+    plan = plan_load(sheet, BASE)
+    assert len(replay(after(BASE, plan.batch)).entries) == plan.counts["entries"].new
+
+
+@given(order=st.permutations(sorted(FILM)))
+def test_the_order_of_the_files_is_no_matter(order: list[str]) -> None:
+    whole = tables(**{name: FILM[name] for name in order})
+    assert plan_load(whole, EMPTY).batch == plan_load(tables(**FILM), EMPTY).batch
+
+
+@given(
+    cells=st.lists(
+        st.lists(
+            st.text(st.characters(codec="utf-8", exclude_characters="\0"), max_size=8)
+            | st.sampled_from(["ana", "wick", "1-12", "2026-03-02", "1/2", "yes", "010-020"]),
+            min_size=20,
+            max_size=20,
+        ),
+        max_size=4,
+    ),
+    table=st.sampled_from(sorted(TABLES)),
+)
+def test_whatever_stands_in_the_cells_is_loaded_or_refused_with_its_row(
+    cells: list[list[str]], table: str
+) -> None:
+    found = Sheets()
+    header = TABLES[table].column_names
+    stripped = [[cell.strip() for cell in row] for row in cells]
+    found.add(table, f"{table}.csv", [list(header), *(r[: len(header)] for r in stripped)])
+    plan = plan_load(found, BASE)
+    assert plan.problems == () or plan.batch == Batch()
+    assert all(str(p).startswith(f"{table}.csv row ") for p in plan.problems)
+
+
+def test_the_log_given_is_not_changed() -> None:
+    before: WrittenLog = dataclasses.replace(BASE)
+    plan_load(tables(people="person,credit_name\nana,Other"), BASE)
+    assert before == BASE

@@ -1,0 +1,335 @@
+"""PROV documents, read back by the library that reads them for everybody, and their JSON-LD kin."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import pytest
+from prov.constants import PROV_LABEL, PROV_ROLE
+from prov.model import (
+    ProvActivity,
+    ProvAgent,
+    ProvAssociation,
+    ProvDerivation,
+    ProvDocument,
+    ProvEntity,
+    ProvGeneration,
+    ProvMembership,
+    ProvUsage,
+)
+
+from credits.editions import Edition
+from credits.formats.standards.account import Scope
+from credits.formats.standards.jsonld import jsonld
+from credits.formats.standards.prov import (
+    EBU,
+    FIAF,
+    MARC,
+    local_name,
+    prov_document,
+    prov_json,
+    prov_n,
+    role_code,
+    role_text,
+)
+from credits.model.crafts import BUILT_IN_CRAFTS
+from tests.formats.accounts import (
+    CREW_AND_OFFICE,
+    FILM,
+    NEVER,
+    OFFICE_ALONE,
+    account,
+    character,
+    shot,
+)
+
+PUBLIC, CREW, OFFICE = Edition.PUBLIC, Edition.CREW, Edition.OFFICE
+SCOPES = [FILM, character("wick"), shot("canary-shot")]
+
+
+def read(text: str) -> ProvDocument:
+    return ProvDocument.deserialize(content=text, format="json")
+
+
+def pairs(document: ProvDocument, kind: type) -> set[tuple[str, str]]:
+    """The first two names of every record of a kind."""
+    return {
+        tuple(str(value) for value in record.args[:2])  # type: ignore[misc]
+        for record in document.get_records(kind)
+    }
+
+
+# --- PROV
+
+
+@pytest.mark.parametrize("edition", list(Edition))
+@pytest.mark.parametrize("scope", SCOPES[:2])
+def test_what_is_written_is_read_back_as_it_was(edition: Edition, scope: Scope) -> None:
+    found = account(edition, scope)
+    assert read(prov_json(found)) == prov_document(found)
+    assert ProvDocument.deserialize(content=prov_n(found), format="provn") == prov_document(found)
+
+
+def test_people_are_agents_work_is_activity_things_are_entities() -> None:
+    document = read(prov_json(account()))
+    names = {
+        kind: {str(record.identifier) for record in document.get_records(kind)}
+        for kind in (ProvAgent, ProvActivity, ProvEntity)
+    }
+    assert names[ProvAgent] == {"person:ana", "person:ben", "person:cai"}
+    assert names[ProvActivity] == {f"work:A-{n}" for n in range(1, 12)}
+    assert names[ProvEntity] == {
+        "film:small", "character:wick", "character:brine", "puppet:wick-1", "puppet:wick-2",
+        "puppet:brine-1", "part:wick-face-3", "part:coat", "shot:canary-shot",
+        "shot:canary-shot-2",
+    }  # fmt: skip
+    (ana,) = document.get_record("person:ana")
+    assert ana.get_attribute(PROV_LABEL) == {"Ana Lind"}
+
+
+def test_who_did_what_with_what() -> None:
+    document = read(prov_json(account()))
+    assert ("work:A-1", "person:ana") in pairs(document, ProvAssociation)
+    assert pairs(document, ProvUsage) == {
+        ("work:A-1", "puppet:wick-1"),
+        ("work:A-2", "puppet:wick-1"),
+        ("work:A-3", "puppet:brine-1"),
+        ("work:A-10", "character:wick"),
+        ("work:A-11", "puppet:wick-1"),
+    }
+    assert pairs(document, ProvGeneration) == {
+        ("shot:canary-shot", "work:A-1"),
+        ("shot:canary-shot", "work:A-2"),
+        ("shot:canary-shot-2", "work:A-3"),
+        ("character:wick", "work:A-4"),
+        ("puppet:wick-1", "work:A-5"),
+        ("puppet:wick-2", "work:A-6"),
+        ("part:coat", "work:A-7"),
+        ("part:coat", "work:A-8"),
+        ("part:wick-face-3", "work:A-9"),
+    }
+    assert pairs(document, ProvDerivation) == {
+        ("puppet:wick-1", "part:coat"),
+        ("puppet:wick-2", "part:coat"),
+        ("puppet:wick-1", "character:wick"),
+        ("shot:canary-shot", "part:wick-face-3"),
+    }
+    assert ("film:small", "shot:canary-shot") in pairs(document, ProvMembership)
+
+
+def roles(document: ProvDocument, work: str) -> dict[str, set[str]]:
+    (found,) = (
+        record for record in document.get_records(ProvAssociation) if str(record.args[0]) == work
+    )
+    said: dict[str, set[str]] = {}
+    for name, value in found.attributes:
+        said.setdefault(str(name), set()).add(str(value))
+    return said
+
+
+def test_a_role_is_our_own_name_beside_the_lists_that_have_it() -> None:
+    document = read(prov_json(account()))
+    voice = roles(document, "work:A-10")
+    assert voice[str(PROV_ROLE)] == {"Voice", "marcrel:vac"}
+    assert voice["terms:fiaf"] == {"B.7.7 Voices"}
+    assert voice["terms:ebu"] == {"none"}
+    repair = roles(document, "work:A-11")
+    assert repair[str(PROV_ROLE)] == {"Puppet repair"}
+    assert {repair[f"terms:{name}"].pop() for name in ("marc", "fiaf", "ebu")} == {"none"}
+    costume = roles(document, "work:A-7")  # a costume designer is near, not the same
+    assert costume[str(PROV_ROLE)] == {"Costume making"}
+    assert costume["terms:marc"] == {"near cst costume designer"}
+
+
+@pytest.mark.parametrize(
+    ("craft", "of", "text"),
+    [
+        # MARC relators, FIAF Glossary of Filmographic Terms, EBU role codes
+        ("voice", MARC, "vac voice actor"),
+        ("singing", MARC, "sng singer"),
+        ("sculpt", MARC, "scl sculptor"),
+        ("casting", MARC, "cas caster"),
+        ("animation", MARC, "anm animator"),
+        ("singing", FIAF, "B.11.8 SingingVoice"),
+        ("design", FIAF, "B.13.14 CharacterDesigner"),
+        ("animation", FIAF, "B.13.11 Animator"),
+        ("costume", FIAF, "B.6.17 CostumeMaker"),
+        ("hair", FIAF, "near B.6.20 HairStylist"),
+        ("rigging", FIAF, "near B.8.3 MechanicalEffects"),
+        ("animation", EBU, "4.19 animator"),
+        ("mould", EBU, "13.2.9 mold maker"),
+        ("fabrication", EBU, "near 4.36 model maker"),
+        ("paint", FIAF, "none"),
+        ("a-craft-of-our-own", MARC, "none"),
+    ],
+)
+def test_the_codes_of_the_lists(craft: str, of: str, text: str) -> None:
+    assert role_text(craft, of) == text
+
+
+def test_no_list_has_both_mould_making_and_repair() -> None:
+    for of in (MARC, FIAF, EBU):
+        assert not (role_code("mould", of) and role_code("repair", of))
+    assert {craft.code for craft in BUILT_IN_CRAFTS} >= {"mould", "repair"}
+
+
+@pytest.mark.parametrize(
+    ("code", "name"),
+    [
+        ("wick-1", "wick-1"),
+        ("-x", "%2Dx"),
+        ("a.b~c", "a%2Eb%7Ec"),
+        ("010/020 (b)", "010%2F020%20%28b%29"),
+        ("灯", "%E7%81%AF"),
+        ("<b>'\"", "%3Cb%3E%27%22"),
+    ],
+)
+def test_a_code_of_any_script_is_a_name_for_machines(code: str, name: str) -> None:
+    assert local_name(code) == name
+
+
+ODD = r'''
+    [people]
+    person, credit_name
+    灯🔥, "=cmd() ""quoted"" <script> \ שלום"
+    'x y', Prince
+
+    [characters]
+    character, name
+    "a,b", "Wick %20 'n' Brine"
+
+    [entries]
+    craft, person, character, note
+    voice, 灯🔥, "a,b", "line \ end """
+    sculpt, 'x y', "a,b"
+'''
+
+
+def test_odd_names_and_codes_come_back_as_they_are() -> None:
+    found = account(CREW, text=ODD)
+    document = read(prov_json(found))
+    assert document == prov_document(found)
+    assert ProvDocument.deserialize(content=prov_n(found), format="provn") == document
+    labels = {
+        str(label)
+        for agent in document.get_records(ProvAgent)
+        for label in agent.get_attribute(PROV_LABEL)
+    }
+    assert labels == {'=cmd() "quoted" <script> \\ שלום', "Prince"}
+    (voice,) = json.loads(jsonld(found))["actor"]
+    assert voice["actor"]["name"] == '=cmd() "quoted" <script> \\ שלום'
+    assert voice["characterName"] == "Wick %20 'n' Brine"
+
+
+@pytest.mark.parametrize("write", [prov_json, prov_n, jsonld])
+def test_same_log_same_bytes(write: Any) -> None:
+    assert write(account()) == write(account())
+    assert write(account(text="")).strip()
+
+
+# --- JSON-LD
+
+
+def said(edition: Edition, scope: Scope = FILM) -> dict[str, Any]:
+    found: dict[str, Any] = json.loads(jsonld(account(edition, scope)))
+    return found
+
+
+def test_the_film_is_a_movie_with_its_voices_and_contributors() -> None:
+    movie = said(OFFICE)
+    assert (movie["@context"], movie["@type"]) == ("https://schema.org", "Movie")
+    assert movie["name"] == "The Small Film"
+    assert [person["name"] for person in movie["character"]] == ["Wick", "Brine"]
+    (voice,) = movie["actor"]
+    assert voice["@type"] == "PerformanceRole"
+    assert (voice["characterName"], voice["roleName"]) == ("Wick", "Voice")
+    assert voice["actor"] == {
+        "@type": "Person",
+        "@id": "urn:x-performance-credits:small:person:ana",
+        "name": "Ana Lind",
+        "identifier": {
+            "@type": "PropertyValue", "propertyID": "ISNI", "value": "000000012281955X"
+        },
+    }  # fmt: skip
+    assert (voice["startDate"], voice["endDate"]) == ("2025-06-01", "2025-06-01")
+    contributors = [
+        (role["roleName"], role.get("description"), role["contributor"]["name"])
+        for role in movie["contributor"]
+    ]
+    assert contributors[:3] == [
+        ("Animation", "Wick", "Ana Lind"),
+        ("Animation", "Wick", "canary-uncredited"),
+        ("Animation", "Brine", "Cai <script>"),
+    ]
+    assert ("Costume making", None, "Cai <script>") in contributors
+    assert {role["@type"] for role in movie["contributor"]} == {"Role"}
+
+
+def test_a_role_carries_what_each_list_calls_it() -> None:
+    (voice,) = said(PUBLIC)["actor"]
+    assert {each["propertyID"]: each["value"] for each in voice["identifier"]} == {
+        MARC: "vac",
+        FIAF: "B.7.7",
+        EBU: "none",
+    }
+
+
+def test_the_crew_sees_the_shots_as_clips() -> None:
+    clips = said(CREW)["hasPart"]
+    assert [(clip["@type"], clip["name"]) for clip in clips] == [
+        ("Clip", "canary-shot"),
+        ("Clip", "canary-shot-2"),
+    ]
+    assert [role["contributor"]["name"] for role in clips[1]["contributor"]] == ["Cai <script>"]
+    assert "hasPart" not in said(PUBLIC)
+
+
+def test_a_shot_is_a_clip_of_the_movie_with_everybody_whose_hands_are_in_it() -> None:
+    clip = said(CREW, shot("canary-shot"))
+    assert (clip["@type"], clip["isPartOf"]["name"]) == ("Clip", "The Small Film")
+    assert [role["characterName"] for role in clip["actor"]] == ["Wick"]
+    assert "Puppet sculpting" in {role["roleName"] for role in clip["contributor"]}
+
+
+def test_the_uncredited_have_neither_name_nor_id_for_the_crew() -> None:
+    roles_ = said(CREW)["contributor"]
+    nameless = [role["contributor"] for role in roles_ if "@id" not in role["contributor"]]
+    assert nameless
+    assert all(person == {"@type": "Person", "name": "uncredited"} for person in nameless)
+
+
+def test_the_caution_is_in_every_document() -> None:
+    for edition in Edition:
+        assert "legal department clears it" in jsonld(account(edition))
+        assert "legal department clears it" in prov_json(account(edition))
+    assert "not comparable across people" in prov_n(account(OFFICE))
+
+
+# --- What no byte may say
+
+
+@pytest.mark.parametrize("write", [prov_json, prov_n, jsonld])
+@pytest.mark.parametrize(
+    ("edition", "scope"),
+    [(e, s) for e in Edition for s in SCOPES if (e, s) != (PUBLIC, shot("canary-shot"))],
+)
+def test_an_export_holds_nothing_that_its_edition_may_not_show(
+    edition: Edition, scope: Scope, write: Any
+) -> None:
+    text = write(account(edition, scope))
+    hidden = list(NEVER)
+    if edition is not OFFICE:
+        hidden += OFFICE_ALONE
+        assert ":ben" not in text
+        assert '"ben"' not in text
+    if edition is PUBLIC:
+        hidden += CREW_AND_OFFICE
+        assert "A-1" not in text
+    assert [word for word in hidden if word in text] == []
+
+
+def test_the_canaries_sing_where_they_may() -> None:
+    office, crew = prov_json(account(OFFICE)), prov_json(account(CREW))
+    assert [word for word in OFFICE_ALONE if word not in office] == []
+    assert [word for word in CREW_AND_OFFICE if word not in crew] == []

@@ -1,0 +1,120 @@
+"""One cell becomes one value, or a finding that says what to write."""
+
+from __future__ import annotations
+
+from datetime import date
+from fractions import Fraction
+
+import pytest
+
+from credits.formats.tables import cells as v
+from credits.formats.tables.cells import day
+from credits.model.facts import Decision
+from credits.text import fold_code
+from credits.units.frames import Frames
+
+REFUSED: list[tuple[v.Reader, v.Cell, str]] = [
+    (day, "02.03.2026", "Write 2026-03-02 or 2026-02-03, whichever is meant."),
+    (day, "3/2/2026", "Write 2026-02-03 or 2026-03-02, whichever is meant."),
+    (day, "31.12.2025", "Write 2025-12-31."),
+    (day, "12/31/2025", "Write 2025-12-31."),
+    (day, "31.12.25", "Write 2025-12-31."),
+    (day, "2026/3/2", "Write 2026-03-02."),
+    (day, "5.5.2026", "Write 2026-05-05."),
+    (day, "2026-03-02T10:30", "Write 2026-03-02, without a time."),
+    (day, "20260302", "Write it like 2026-03-02."),
+    (day, "March", "Write it like 2026-03-02."),
+    (day, "2026-02-30", "there is no such day. Correct the month or the day."),
+    (day, "0206-03-02", "the year 206 cannot be right. Correct the year."),
+    (day, date(2926, 3, 2), "the year 2926 cannot be right."),
+    # A spreadsheet's day 46083 is 2 March 2026: calculated from day 45658 = 1 January 2025.
+    (day, "46083", "Format the column as a date; as a spreadsheet counts days, it is 2026-03-02."),
+    (v.whole(0), "12,0", "is not a whole number. Write 12."),
+    (v.whole(0), "12,5", "Write a whole number, without a point or a comma."),
+    (v.whole(0), "1.200", "Write a whole number, without a point or a comma."),
+    (v.whole(0), "-5", "is not a whole number."),
+    (v.whole(0), "1:30", "Write whole minutes: 90, if hours and minutes are meant."),
+    (v.whole(0), "١٢", "Write 12."),
+    (v.whole(1), "0", "is too low. The lowest number here is 1."),
+    (v.whole(1), "9" * 30, "is too high."),
+    (v.whole(1), date(2026, 1, 2), "is a date, not a whole number."),
+    (v.yes_no, "ja", "is neither yes nor no. Write yes or no."),
+    (v.share, "0", "a share is positive."),
+    (v.share, "1/0", "a share is positive."),
+    (v.share, "0.5", "Write 1/2."),
+    (v.share, "0,333333", "Write 1/3."),
+    (v.share, "half", "Write a whole number such as 2, or a fraction such as 1/2."),
+    (v.share, date(2026, 2, 1), "a spreadsheet has turned a fraction such as 1/2 into a date."),
+    (v.word(Decision), "ok", "Write open, accepted or retake."),
+    (v.frames, "48-1", "a range runs backwards. Write 1-48"),
+    (v.frames, "one", "is not a list of frames. Write 1-48"),
+    (v.email, "ana at home", "is not an e-mail address."),
+    (v.email, "a@b@c", "is not an e-mail address."),
+    # ISO 27729's check character: 0000 0001 2281 955X is a valid number.
+    (v.isni, "0000 0001 2281 9550", "the check character is 0"),
+    (v.code, "ana holm", "a code cannot hold white space. Write ana-holm, or another code."),
+    (v.code, "a,b", "a code cannot hold a ','. Write a-b"),
+    (v.code, "010/2", "a code cannot hold a '/'."),
+    (v.code, "-ana", "a code cannot begin with '-'."),
+    (v.code, "x" * 61, "a code of 61 characters is too long. Shorten it to 60."),
+    (v.code, "a\u202eb", "holds an invisible character (U+202E)."),
+    (v.code, "a\x07b", "holds a control character (U+0007)."),
+    (v.code, date(2026, 1, 12), "a spreadsheet has turned this code into a date."),
+    (v.name, "Ana\nHolm", "holds a control character (a line break). Take it out."),
+    (v.name, "x" * 301, "has 301 characters. Shorten it to 300."),
+    (v.note, "x" * 20_001, "has 20001 characters. Shorten it to 20000."),
+    (v.note, "a\x00b", "holds a control character (U+0000)."),
+]
+
+
+@pytest.mark.parametrize(("read", "cell", "said"), REFUSED)
+def test_a_cell_that_cannot_be_read_says_what_to_write(
+    read: v.Reader, cell: v.Cell, said: str
+) -> None:
+    with pytest.raises(v.Unreadable) as caught:
+        read(cell)
+    assert said in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    "cell", ["2026-12-01", "1. Dez", "12-Jan", "Jan 12", "1/12/2026", "12.01.", date(2026, 1, 12)]
+)
+def test_frames_that_a_spreadsheet_made_a_date_of_are_recognised(cell: v.Cell) -> None:
+    with pytest.raises(v.Unreadable) as caught:
+        v.frames(cell)
+    assert str(caught.value) == (
+        "a spreadsheet has turned a range such as 1-12 into a date. Format the column as text "
+        "before you type frames into it, and write the range again."
+    )
+
+
+READ: list[tuple[v.Reader, v.Cell, object]] = [
+    (day, "2024-02-29", date(2024, 2, 29)),
+    (day, date(2026, 3, 2), date(2026, 3, 2)),
+    (v.whole(0), "007", 7),
+    (v.yes_no, "YES", True),
+    (v.yes_no, "0", False),
+    (v.share, "2", Fraction(2)),
+    (v.share, "2 / 4", Fraction(1, 2)),
+    (v.word(Decision), "Accepted", Decision.ACCEPTED),
+    (v.frames, "1–20; 25-48", Frames.parse("1-20,25-48")),
+    (v.isni, "0000 0001 2281 955X", "000000012281955X"),
+    (v.code, "عنا", "عنا"),
+    (v.code, "山田", "山田"),
+    (v.code, "🕯", "🕯"),
+    (v.code, "=cmd()", "=cmd()"),
+    (v.name, "<script>alert('x')</script>", "<script>alert('x')</script>"),
+    (v.name, "=SUM(A1)", "=SUM(A1)"),
+    (v.name, "A\u030asa", "Åsa"),
+    (v.note, "one\r\ntwo\rthree", "one\ntwo\nthree"),
+]
+
+
+@pytest.mark.parametrize(("read", "cell", "value"), READ)
+def test_a_cell_is_read(read: v.Reader, cell: v.Cell, value: object) -> None:
+    assert read(cell) == value
+
+
+def test_codes_are_compared_without_regard_to_case_or_composition() -> None:
+    assert fold_code("ÅSA") == fold_code("a\u030asa")
+    assert fold_code("STRASSE") == fold_code("straße")

@@ -1,0 +1,197 @@
+"""XLSX workbooks, written by two libraries that are not ours."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date, datetime, time
+from pathlib import Path
+
+import openpyxl
+import pytest
+import xlsxwriter
+from given_tables import EMPTY, after, film
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from credits.formats.tables.load import plan_load
+from credits.formats.tables.sheets import read_tables
+from credits.model.facts import Person, Work
+from credits.units.frames import Frames
+
+SHEETS: dict[str, list[list[object]]] = {
+    "People": [
+        ["person", "credit_name", "name_confirmed_on"],
+        ["cai", "=cmd()", date(2026, 3, 2)],
+        [],
+        [12, "Twelve", None],
+    ],
+    "entries stage 1": [
+        ["craft", "person", "character", "shot", "frames", "minutes", "private", "finished_on"],
+        ["animation", "cai", "wick", "010-020", 17, 90.0, True, datetime(2026, 3, 2, 0, 0)],
+    ],
+    "Remarks": [["anything"]],
+}
+
+
+def with_xlsxwriter(path: Path, sheets: dict[str, list[list[object]]]) -> None:
+    options = {"strings_to_formulas": False, "default_date_format": "dd/mm/yy"}
+    with xlsxwriter.Workbook(path, options) as book:
+        for name, rows in sheets.items():
+            sheet = book.add_worksheet(name)
+            for at, row in enumerate(rows):
+                sheet.write_row(at, 0, row)
+
+
+def with_openpyxl(path: Path, sheets: dict[str, list[list[object]]]) -> None:
+    book = openpyxl.Workbook()
+    book.remove(book.active)
+    for name, rows in sheets.items():
+        sheet = book.create_sheet(name)
+        for at, row in enumerate(rows, 1):
+            for column, value in enumerate(row, 1):
+                cell = sheet.cell(at, column, value)
+                if isinstance(value, str):
+                    cell.data_type = "s"
+    book.save(path)
+
+
+Writer = Callable[[Path, dict[str, list[list[object]]]], None]
+WRITERS = pytest.mark.parametrize("write", [with_xlsxwriter, with_openpyxl])
+
+
+@WRITERS
+def test_the_sheets_of_a_workbook_are_tables(tmp_path: Path, write: Writer) -> None:
+    write(tmp_path / "crew.xlsx", SHEETS)
+    tables = read_tables([tmp_path / "crew.xlsx"])
+    plan = plan_load(tables, film(tmp_path))
+    assert plan.problems == ()
+    assert plan.batch.people == (
+        Person("cai", "=cmd()", name_confirmed_on=date(2026, 3, 2)),
+        Person("12", "Twelve"),
+    )
+    (line,) = plan.batch.lines
+    assert line.work == Work(
+        "animation",
+        "cai",
+        character="wick",
+        shot="010-020",
+        frames=Frames.parse("17"),
+        minutes=90,
+        private=True,
+        finished_on=date(2026, 3, 2),
+    )
+    assert line.source == "crew.xlsx sheet entries stage 1 row 2"
+    assert [str(f) for f in tables.left_out] == [
+        "crew.xlsx sheet Remarks: its name says no table, so it is left out."
+    ]
+    assert plan_load(tables, after(film(tmp_path), plan.batch)).changes_nothing
+
+
+@WRITERS
+def test_what_a_spreadsheet_changed_is_said_with_sheet_and_row(
+    tmp_path: Path, write: Writer
+) -> None:
+    write(
+        tmp_path / "week.xlsx",
+        {
+            "Entries": [
+                [],
+                ["craft", "person", "character", "shot", "frames", "share", "minutes"],
+                [
+                    "animation",
+                    "ana",
+                    "wick",
+                    date(2026, 1, 12),
+                    date(2026, 1, 12),
+                    0.5,
+                    time(1, 30),
+                ],
+            ]
+        },
+    )
+    found = plan_load(read_tables([tmp_path / "week.xlsx"]), film(tmp_path)).problems
+    assert [str(f).split(". ")[0] for f in found] == [
+        "week.xlsx sheet Entries row 3: shot '2026-01-12': "
+        "a spreadsheet has turned this code into a date",
+        "week.xlsx sheet Entries row 3: frames '2026-01-12': "
+        "a spreadsheet has turned a range such as 1-12 into a date",
+        "week.xlsx sheet Entries row 3: share '0.5': is not a share",
+        "week.xlsx sheet Entries row 3: minutes '01:30:00': is not a whole number",
+    ]
+    assert "Write 1/2." in str(found[2])
+    assert "Write whole minutes: 90" in str(found[3])
+
+
+def test_a_cell_that_shows_an_error_is_a_problem_and_not_an_empty_cell(tmp_path: Path) -> None:
+    with xlsxwriter.Workbook(tmp_path / "people.xlsx") as book:
+        sheet = book.add_worksheet("people & co")
+        sheet.write_row(0, 0, ["person", "credit_name", "note"])
+        sheet.write_row(1, 0, ["ana", "Ana"])
+        sheet.write_formula(1, 2, "=1/0", None, "#DIV/0!")
+    found = read_tables([tmp_path / "people.xlsx"])
+    assert [str(f) for f in found.problems] == [
+        "people.xlsx sheet people & co row 2: '#DIV/0!': cell C2 shows an error. "
+        "Correct the formula, or write the value."
+    ]
+
+
+def test_a_formula_counts_by_its_value(tmp_path: Path) -> None:
+    with xlsxwriter.Workbook(tmp_path / "shots.xlsx") as book:
+        sheet = book.add_worksheet("shots")
+        sheet.write_row(0, 0, ["shot", "sequence", "frames"])
+        sheet.write_row(1, 0, ["010-030", "010"])
+        sheet.write_formula(1, 2, "=40+8", None, 48)
+    plan = plan_load(read_tables([tmp_path / "shots.xlsx"]), film(tmp_path))
+    assert [shot.length for shot in plan.batch.shots] == [48]
+
+
+@WRITERS
+def test_the_only_sheet_of_a_workbook_may_be_named_by_the_file(
+    tmp_path: Path, write: Writer
+) -> None:
+    write(tmp_path / "people-2.xlsx", {"Sheet1": SHEETS["People"], "Sheet2": []})
+    assert plan_load(read_tables([tmp_path / "people-2.xlsx"]), EMPTY).counts["people"].new == 2
+
+
+@WRITERS
+def test_a_workbook_without_a_table_is_refused(tmp_path: Path, write: Writer) -> None:
+    write(tmp_path / "crew.xlsx", {"Sheet1": [["person"]], "Sheet2": [["shot"]]})
+    (found,) = read_tables([tmp_path / "crew.xlsx"]).problems
+    assert str(found).startswith(
+        "crew.xlsx: none of its sheets names a table. Name a sheet after its table: people,"
+    )
+
+
+@pytest.mark.parametrize("keep", [0, 10, 500, 3000])
+def test_a_damaged_workbook_is_refused_with_words(tmp_path: Path, keep: int) -> None:
+    path = tmp_path / "people.xlsx"
+    with_xlsxwriter(path, SHEETS)
+    path.write_bytes(path.read_bytes()[:keep])
+    (found,) = read_tables([path]).problems
+    assert str(found) == (
+        "people.xlsx: is not a workbook that can be read, or is damaged. Save it again as .xlsx."
+    )
+
+
+def test_a_hidden_sheet_that_is_no_table_is_not_mentioned(tmp_path: Path) -> None:
+    with xlsxwriter.Workbook(tmp_path / "day.xlsx") as book:
+        book.add_worksheet("people").write_row(0, 0, ["person", "credit_name"])
+        hidden = book.add_worksheet("lists")
+        hidden.write_row(0, 0, ["ana", "ben"])
+        hidden.hide()
+    tables = read_tables([tmp_path / "day.xlsx"])
+    assert (tables.problems, tables.left_out) == ([], [])
+
+
+@settings(max_examples=60, deadline=None)
+@given(at=st.floats(0, 1, exclude_max=True), byte=st.integers(0, 255), data=st.data())
+def test_a_workbook_with_any_byte_changed_is_read_or_refused_with_words(
+    at: float, byte: int, data: st.DataObject, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    path = tmp_path_factory.mktemp("damaged") / "people.xlsx"
+    data.draw(st.sampled_from([with_xlsxwriter, with_openpyxl]))(path, SHEETS)
+    changed = bytearray(path.read_bytes())
+    changed[int(at * len(changed))] = byte
+    path.write_bytes(changed)
+    plan = plan_load(read_tables([path]), EMPTY)
+    assert all(str(problem).startswith("people.xlsx") for problem in plan.problems)
