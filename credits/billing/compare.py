@@ -15,7 +15,7 @@ from credits.billing.reasons import in_words
 from credits.model.facts import EntryNumber, Proof, ProofMark
 from credits.model.ledger import Ledger
 from credits.model.log import Change, LogLine, Verb, WrittenLog
-from credits.model.words import numbers, one_line, some_of
+from credits.model.words import in_sentence, numbers, some_of
 from credits.text import fold_words
 
 T = TypeVar("T", bound=Hashable)
@@ -192,10 +192,10 @@ def _people_changes(before: Side, now: Side) -> Iterator[CreditChange]:
         names = before.names.get(person)
         name = _name(person, before, now)
         if (was or here) and names and name not in names:
-            old = " and ".join(f"'{one_line(each)}'" for each in names)
+            old = " and ".join(f"'{in_sentence(each)}'" for each in names)
             yield replace(
                 told(ChangeKind.RESPELLED, here[0][0] if here else "", ""),
-                what=f"{old} is now spelled '{one_line(name)}'.",
+                what=f"{old} is now spelled '{in_sentence(name)}'.",
             )
 
 
@@ -207,7 +207,7 @@ def _telling(person: str, before: Side, now: Side) -> Told:
     name = _name(person, before, now)
 
     def told(kind: ChangeKind, heading: str, rest: str) -> CreditChange:
-        what = f"{one_line(name)} {rest}"
+        what = f"{in_sentence(name)} {rest}"
         return CreditChange(kind=kind, person=person, name=name, heading=heading, what=what)
 
     return told
@@ -281,7 +281,7 @@ def _order_changes(before: Side, now: Side) -> Iterator[CreditChange]:
         people = list(dict.fromkeys(order))
         for person in moved_among(list(dict.fromkeys(before.order.get(key, ()))), people):
             place = people.index(person)
-            ahead = one_line(_name(people[place - 1], before, now))
+            ahead = in_sentence(_name(people[place - 1], before, now))
             where = f"behind {ahead}" if place else "first"
             rest = f"now stands {where} under {_shown(headings[key])}."
             yield _telling(person, before, now)(ChangeKind.ORDER, headings[key], rest)
@@ -311,11 +311,11 @@ def moved_among(before: Sequence[T], after: Iterable[T]) -> list[T]:
 
 
 def _shown(heading: str) -> str:
-    return f"'{one_line(heading)}'" if heading else "no heading"
+    return f"'{in_sentence(heading)}'" if heading else "no heading"
 
 
 def _role(role: str | None) -> str:
-    return f"'{one_line(role)}'" if role else "none"
+    return f"'{in_sentence(role)}'" if role else "none"
 
 
 def _spot(spot: Spot) -> str:
@@ -495,7 +495,7 @@ def _row_words(row: Change, kind: ChangeKind) -> Iterator[str]:
     if row.table == "engagements":
         if row.verb == "insert" and not respelled:
             job = row.columns.get("job_title", (None, ""))[1]
-            yield f"a new engagement as {one_line(str(job))}"
+            yield f"a new engagement as {in_sentence(str(job))}"
         elif not respelled:
             for column, (old, new) in row.columns.items():
                 yield _column_words(column, old, new)
@@ -511,5 +511,5 @@ def _row_words(row: Change, kind: ChangeKind) -> Iterator[str]:
 
 
 def _column_words(column: str, old: object, new: object) -> str:
-    was, now = ("empty" if each is None else f"'{one_line(str(each))}'" for each in (old, new))
+    was, now = ("empty" if each is None else f"'{in_sentence(str(each))}'" for each in (old, new))
     return f"the {_DAYS.get(column, column.replace('_', ' '))} was {was} and is {now}"

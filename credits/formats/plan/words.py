@@ -84,14 +84,14 @@ def books_of(ledger: Ledger) -> dict[str, Book]:
     headings = (spelled for _, spelled in guaranteed_headings(ledger))
     return {
         "crafts": crafts,
-        "cast": crafts,
         "characters": characters,
-        "performances": characters,
-        "people": people,
-        "by_hand": people,
         "departments": _texts("department", (job.department for job in jobs)),
         "job_titles": _texts("job title", (job.job_title for job in jobs)),
+        "people": people,
+        "cast": crafts,
+        "performances": characters,
         "guaranteed": _texts("guaranteed heading", headings),
+        "by_hand": people,
     }
 
 
