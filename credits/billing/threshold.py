@@ -133,6 +133,11 @@ class FiguresOf:
         totals = self._by_person.get(person, NO_FOOTAGE)
         return totals.by_shot.of(self._measure("screen"))
 
+    def work_of(self, person: str, characters: tuple[str, ...]) -> tuple[Entry, ...]:
+        """Return the person's entries on these characters; on all where none is given."""
+        own = self._ledger.entries_by_person.get(person, ())
+        return tuple(e for e in own if not characters or e.character in characters)
+
     def _measure(self, measure: str) -> str:
         return "kept" if measure in NEED_A_CUT and not self._has_cut else measure
 
@@ -155,9 +160,8 @@ class FiguresOf:
         elif unit is ThresholdUnit.DAYS:
             figure = len({entry.day for entry in entries} - {None})
         elif unit is ThresholdUnit.STAGE_DAYS:
-            own = self._ledger.entries_by_person.get(person, ())
-            named = (e for e in own if not characters or e.character in characters)
-            figure = len(work_time(self._ledger, named).stage_days)
+            work = self.work_of(person, characters)
+            figure = len(work_time(self._ledger, work).stage_days)
         elif unit is ThresholdUnit.PERCENT:
             figure, character = self._per_cent(person, characters)
             without_cut = not self._has_cut
