@@ -15,6 +15,7 @@ from credits.billing.reasons import in_words
 from credits.model.facts import EntryNumber, Proof, ProofMark
 from credits.model.ledger import Ledger
 from credits.model.log import Change, LogLine, Verb, WrittenLog
+from credits.model.replay import back_to_record
 from credits.model.words import in_sentence, numbers, some_of
 from credits.text import fold_words
 
@@ -376,8 +377,7 @@ def since(
 ) -> Since:
     """Find what was written behind the first lines of the log, and the changes of tables since."""
     later = written.lines[log_lines:]
-    every = written.lines if later else ()
-    by_number: dict[EntryNumber | None, LogLine] = {line.number: line for line in every}
+    by_number = {line.number: line for line in written.lines} if later else {}
     lines_of: dict[str, dict[EntryNumber, LogLine]] = defaultdict(dict)
     for line in later:
         for person in _about(line, by_number, ledger):
@@ -398,20 +398,15 @@ def since(
     )
 
 
-def _about(
-    line: LogLine, by_number: Mapping[EntryNumber | None, LogLine], ledger: Ledger
-) -> set[str]:
+def _about(line: LogLine, by_number: Mapping[EntryNumber, LogLine], ledger: Ledger) -> set[str]:
     """Whose work the line says, or said before it was corrected."""
-    works = [line.work]
-    seen = {line.number}
-    at = line
-    while at.corrects in by_number and at.corrects not in seen:
-        at = by_number[at.corrects]
-        works.append(at.work)
-        seen.add(at.number)
+    people: set[str] = set()
+    for at in back_to_record(line, by_number):
         if at.work is not None:
-            break
-    return {ledger.one_person.get(w.person, w.person) for w in works if w is not None}
+            people.add(ledger.one_person.get(at.work.person, at.work.person))
+            if at is not line:
+                break
+    return people
 
 
 def _with_causes(
