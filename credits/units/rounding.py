@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
+MOST_PLACES = 12
+
 
 def half_up(value: Fraction | int) -> int:
     """Return the nearest whole number; exactly halfway goes up. ValueError when negative."""
@@ -27,6 +29,18 @@ def decimal_text(value: Fraction | int, places: int) -> str:
         raise ValueError(f"the number of places is 0 or more, not {places}")
     digits = str(half_up(value * 10**places)).zfill(places + 1)
     return f"{digits[:-places]}.{digits[-places:]}" if places else digits
+
+
+def plain_decimal(value: Fraction | int, *, grouped: bool = False) -> str:
+    """Write a number in as many decimals as it has: ``20``, ``2.5``; ``1/3`` where they never end.
+
+    grouped: whether thousands have commas.
+    """
+    for places in range(MOST_PLACES + 1):
+        if (value * 10**places).denominator == 1:
+            whole, point, part = decimal_text(value, places).partition(".")
+            return f"{int(whole):{',' if grouped else ''}}{point}{part}"
+    return str(value)
 
 
 def _with_missing_units(quotas: Sequence[Fraction], total: int) -> list[int]:

@@ -177,7 +177,7 @@ def test_a_folder_without_settings_is_said(tmp_path: Path) -> None:
 def test_what_is_written_to_the_settings_is_read_from_them(title: str) -> None:
     import tomllib
 
-    from credits.store.settings import quoted_toml
+    from credits.text import quoted_toml
 
     assert tomllib.loads(f"title = {quoted_toml(title)}") == {"title": title}
 
