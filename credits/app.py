@@ -14,7 +14,7 @@ from credits.billing.plan import CreditPlan, built_in_plan
 from credits.billing.proof import BUILT_IN, credits_to_json, is_same, new_proof
 from credits.editions import Edition
 from credits.errors import ProblemsFound
-from credits.figures.results import Results, compute, credits_of, footage_of
+from credits.figures.snapshot import Snapshot
 from credits.formats.plan.read import read_plan_file, read_plan_text
 from credits.formats.plan.words import FILE_NAME
 from credits.model.facts import Proof, ProofMark
@@ -71,7 +71,7 @@ def read_plan(folder: Path, ledger: Ledger) -> CreditPlan:
 def read_credits(folder: Path) -> tuple[Ledger, Credits]:
     """The ledger of the production in a folder, and its end credits by its plan."""
     ledger = read_ledger(folder)
-    return ledger, credits_of(ledger, *footage_of(ledger), read_plan(folder, ledger))
+    return ledger, Snapshot(ledger, read_plan(folder, ledger)).credits
 
 
 def plan_text(folder: Path) -> str:
@@ -89,7 +89,7 @@ def save_proof(folder: Path, by: str | None = None, note: str | None = None) -> 
     with open_log(folder) as log, log.writing() as pen:
         ledger = replay(pen.read())
         plan = plan_text(folder)
-        credits = credits_of(ledger, *footage_of(ledger), read_plan(folder, ledger))
+        credits = Snapshot(ledger, read_plan(folder, ledger)).credits
         proofs = pen.proofs()
         cut = ledger.cut.version if ledger.cut is not None else None
         if proofs and is_same(pen.proof(proofs[-1].number), credits, plan, cut):
@@ -143,10 +143,10 @@ def _as_if(
     """The credits as they would be if the log, the plan or the cut were as they were then."""
     if len(written.lines) > mark.log_lines:
         then = replay(replace(written, lines=written.lines[: mark.log_lines]))
-        yield AsIf("new entries", credits_of(then, *footage_of(then), plan), entries=True)
+        yield AsIf("new entries", Snapshot(then, plan).credits, entries=True)
     if mark.plan != text:
         old = _plan_of(mark.plan, ledger)
-        by_it = None if old is None else credits_of(ledger, *footage_of(ledger), old)
+        by_it = None if old is None else Snapshot(ledger, old).credits
         yield AsIf("the plan changed", by_it)
     version = ledger.cut.version if ledger.cut is not None else None
     if mark.cut != version:
@@ -154,7 +154,7 @@ def _as_if(
         then = replace(ledger, cut=old_cut)
         was = f"from version {mark.cut} to" if mark.cut is not None else "from none to version"
         cause = f"the cut changed {was} {version}"
-        yield AsIf(cause, credits_of(then, *footage_of(then), plan))
+        yield AsIf(cause, Snapshot(then, plan).credits)
 
 
 def _plan_of(text: str, ledger: Ledger) -> CreditPlan | None:
@@ -166,11 +166,11 @@ def _plan_of(text: str, ledger: Ledger) -> CreditPlan | None:
         return None
 
 
-def results_of(folder: Path) -> Results:
+def results_of(folder: Path) -> Snapshot:
     """Everything that is computed from the production in a folder."""
     ledger = read_ledger(folder)
     with all_kept():
-        return compute(ledger, read_plan(folder, ledger))
+        return Snapshot(ledger, read_plan(folder, ledger))
 
 
 def build_sites(

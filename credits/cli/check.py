@@ -16,14 +16,14 @@ from credits import app
 from credits.app import read_ledger, read_plan
 from credits.billing.plan import CreditPlan
 from credits.checks.answers import CheckNames, Settled, fingerprint, open_and_settled
-from credits.checks.checks import CHECKS, all_checks
+from credits.checks.checks import CHECKS
 from credits.checks.rule import Check, Severity
 from credits.cli import printing
 from credits.cli.codes import as_typed, folder_meant, folder_of, production_codes
 from credits.cli.options import JsonOption, ProductionOption
 from credits.cli.targets import text_meant
 from credits.errors import Finding, ProblemsFound, WrongCall
-from credits.figures.results import credits_of, footage_of
+from credits.figures.snapshot import Snapshot
 from credits.model.facts import Settlement
 from credits.model.ledger import Ledger
 from credits.model.log import Batch, NewSettlement
@@ -59,8 +59,7 @@ def check(production: ProductionOption = None, as_json: JsonOption = False) -> N
 def every_check(ledger: Ledger, plan: CreditPlan) -> tuple[Check, ...]:
     """All checks of a ledger, the settled ones too; its credits are those of the plan."""
 
-    runs, use, feet = footage_of(ledger)
-    return all_checks(ledger, runs, use, credits_of(ledger, runs, use, feet, plan))
+    return Snapshot(ledger, plan).checks
 
 
 def settle_command(each: Check, names: CheckNames) -> str:

@@ -20,7 +20,7 @@ from credits.cli.codes import (
 )
 from credits.cli.options import JsonOption, ProductionOption
 from credits.errors import Finding, WrongCall
-from credits.figures.results import footage_of
+from credits.figures.snapshot import Snapshot
 from credits.footage.claims import claim_runs
 from credits.footage.cut import chosen_take, use_of_cut
 from credits.footage.footage import MEASURES
@@ -83,7 +83,7 @@ def footage(
         characters=codes_named("characters", character, ledger.characters),
         sequences=codes_named("sequences", sequence, ledger.sequences),
     )
-    table = footage_rows(footage_of(ledger)[2], ledger, words, filters)
+    table = footage_rows(Snapshot(ledger).footage, ledger, words, filters)
     if as_json:
         printing.say_json(_footage_json(table))
     else:

@@ -22,7 +22,7 @@ from credits.cli.codes import day_named, fact_named, folder_of, production_codes
 from credits.cli.options import JsonOption, ProductionOption
 from credits.cli.targets import text_meant
 from credits.errors import Finding, WrongCall
-from credits.figures.results import credits_of, footage_of
+from credits.figures.snapshot import Snapshot
 from credits.files import write_whole
 from credits.formats.deliver.delivery import check_target
 from credits.formats.deliver.json import because_json
@@ -76,7 +76,7 @@ def _first_plan(folder: Path) -> str:
 
     ledger = app.read_ledger(folder)
     built_in = replace(built_in_plan(ledger), name="first plan")
-    return first_plan(built_in, ledger, credits_of(ledger, *footage_of(ledger), built_in))
+    return first_plan(built_in, ledger, Snapshot(ledger, built_in).credits)
 
 
 def _write_plan(target: Path, text: str) -> None:

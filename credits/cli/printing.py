@@ -1,6 +1,6 @@
 """Everything that is printed goes through here: text, tables, JSON, problems.
 
-Results go to standard output, everything else to standard error. What people typed into the log is
+Snapshot go to standard output, everything else to standard error. What people typed into the log is
 data: control characters never reach a terminal, and nothing is read as markup.
 """
 

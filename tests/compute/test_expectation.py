@@ -9,7 +9,6 @@ from math import exp, isclose, log
 import numpy as np
 import pytest
 
-from credits.figures.results import footage_of
 from credits.model.ledger import Ledger
 from credits.review import expectation
 from credits.review.expectation import (
@@ -22,6 +21,7 @@ from credits.review.expectation import (
 from credits.review.fit import WorkPiece
 from credits.review.review import Period, Reviews
 from credits.review.shown import shown_expectation
+from tests.computed import footage_of
 from tests.small_log import small_ledger
 
 # What the made work obeys: half of what is kept with each further character, and so on.

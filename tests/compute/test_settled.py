@@ -9,7 +9,7 @@ import pytest
 
 from credits.checks.answers import CheckNames, fingerprint, open_and_settled
 from credits.checks.rule import Check, Severity
-from credits.figures.results import Results, compute
+from credits.figures.snapshot import Snapshot
 from credits.model.facts import EntryNumber, Settlement
 from tests.small_log import small_ledger
 
@@ -56,7 +56,7 @@ TWO_STAGES = """
 NAME = "puppet-in-two-places"
 
 
-def answered(results: Results, *lines: str, **changes: object) -> tuple[Settlement, ...]:
+def answered(results: Snapshot, *lines: str, **changes: object) -> tuple[Settlement, ...]:
     """Answers to the one question of NAME; a line "back" takes it back."""
     (check,) = (check for check in results.checks if check.check == NAME)
     facts = fingerprint(check, results.ledger)
@@ -67,11 +67,11 @@ def answered(results: Results, *lines: str, **changes: object) -> tuple[Settleme
     )
 
 
-def computed(text: str, settlements: tuple[Settlement, ...] = ()) -> Results:
-    return compute(replace(small_ledger(text), settlements=settlements))
+def computed(text: str, settlements: tuple[Settlement, ...] = ()) -> Snapshot:
+    return Snapshot(replace(small_ledger(text), settlements=settlements))
 
 
-def is_open(results: Results) -> bool:
+def is_open(results: Snapshot) -> bool:
     return NAME in {check.check for check in results.open_checks}
 
 
@@ -113,7 +113,7 @@ def test_it_is_asked_again_when_its_facts_change(change: tuple[str, str]) -> Non
     if "[sequences]" in change[1]:
         ledger = small_ledger(TWO_STAGES)
         renamed = replace(ledger.characters["wick"], name="Wick the Elder")
-        results = compute(replace(ledger, characters={"wick": renamed}, settlements=answers))
+        results = Snapshot(replace(ledger, characters={"wick": renamed}, settlements=answers))
     else:
         assert change[0] in TWO_STAGES
         results = computed(TWO_STAGES.replace(*change), answers)

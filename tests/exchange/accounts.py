@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from credits.editions import Edition
-from credits.figures.results import compute
+from credits.figures.snapshot import Snapshot
 from credits.formats.standards.account import About, Scope
 from credits.site.pages.provenance import Provenance, provenance
 from credits.site.source import page_source
@@ -86,7 +86,7 @@ def account(
     edition: Edition = Edition.OFFICE, scope: Scope = FILM, text: str = THE_FILM
 ) -> Provenance:
     """The account of the production that the text writes, for an edition."""
-    return provenance(page_source(compute(small_ledger(text)), edition), scope)
+    return provenance(page_source(Snapshot(small_ledger(text)), edition), scope)
 
 
 def character(code: str) -> Scope:

@@ -12,12 +12,12 @@ from credits.billing.compile import people_owed
 from credits.billing.credits import Credits, Outcome
 from credits.billing.plan import CreditPlan, Once, Order, PlannedSection, RoleShown
 from credits.billing.threshold import MEASURE_WORDS, Threshold, ThresholdUnit
-from credits.figures.results import credits_of, footage_of
 from credits.model.facts import CreditWish
 from credits.model.ledger import Ledger
 from credits.model.log import WrittenLog
 from credits.model.replay import replay
 from credits.text import fold_words
+from tests.computed import credits_of, footage_of
 from tests.laws.frame_by_frame import entries_that_count, same_person
 from tests.laws.strategies import CHARACTERS, CRAFTS, HEADINGS, PEOPLE, productions
 

@@ -6,12 +6,12 @@ from collections import defaultdict
 
 from hypothesis import given, settings
 
-from credits.figures.results import footage_of
 from credits.hands.hands import Hand, HandsOf, Spread, SpreadOf, Via
 from credits.hands.reach import reach
 from credits.model.log import WrittenLog
 from credits.model.replay import replay
 from credits.units.frames import Frames
+from tests.computed import footage_of
 from tests.laws.frame_by_frame import FrameByFrame
 from tests.laws.frame_hands import Hand as FoundHand
 from tests.laws.frame_hands import hands as hands_in_frame

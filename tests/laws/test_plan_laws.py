@@ -20,7 +20,6 @@ from credits.billing.plan import (
     built_in_plan,
 )
 from credits.billing.threshold import MEASURE_WORDS, Threshold, ThresholdUnit
-from credits.figures.results import credits_of, footage_of
 from credits.formats.plan.read import read_plan_text
 from credits.formats.plan.write import first_plan, plan_text
 from credits.model.facts import CreditWish
@@ -28,6 +27,7 @@ from credits.model.ledger import Ledger
 from credits.model.log import WrittenLog
 from credits.model.replay import replay
 from credits.text import fold_words
+from tests.computed import credits_of, footage_of
 from tests.laws.frame_by_frame import entries_that_count, same_person
 from tests.laws.strategies import CHARACTERS, CRAFTS, HEADINGS, PEOPLE, productions
 

@@ -17,12 +17,12 @@ from credits.billing.credits import Credits
 from credits.billing.proof import credits_from_json, credits_to_json
 from credits.checks.people import names_unconfirmed
 from credits.checks.rule import Known
-from credits.figures.results import credits_of, footage_of
 from credits.model.facts import Confirmation, Person, Proof, ProofMark, Work
 from credits.model.ledger import Ledger
 from credits.model.log import Batch, NewConfirmation, NewLine, Verb, WrittenLog
 from credits.model.replay import replay
 from credits.store import create_production, open_log
+from tests.computed import credits_of, footage_of
 from tests.laws.strategies import productions
 
 BIG = settings(max_examples=60, deadline=None)

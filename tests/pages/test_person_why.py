@@ -9,7 +9,7 @@ import pytest
 from credits.app import results_of
 from credits.billing.credits import Outcome
 from credits.editions import Edition, cut_to
-from credits.figures.results import Results, compute
+from credits.figures.snapshot import Snapshot
 from credits.formats.plan.read import read_plan_text
 from credits.site.page import Page
 from credits.site.pages.credits import CreditsPage, credits_pages
@@ -36,9 +36,9 @@ PLAN = """
 CUT = "shot, first, last\n010-020, 9, 40"
 
 
-def results() -> Results:
+def results() -> Snapshot:
     ledger = small_ledger(WORKED_EXAMPLE, CUT)
-    return compute(ledger, read_plan_text(PLAN, ledger))
+    return Snapshot(ledger, read_plan_text(PLAN, ledger))
 
 
 def person_page(code: str, edition: Edition) -> PersonPage:

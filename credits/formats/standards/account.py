@@ -8,7 +8,7 @@ from datetime import date
 from enum import StrEnum
 from typing import Protocol
 
-from credits.figures.results import Results
+from credits.figures.snapshot import Snapshot
 from credits.footage.claims import Layer
 from credits.hands.hands import build_target
 from credits.model.facts import EntryNumber, Fitting, Replacement
@@ -40,7 +40,7 @@ class InScope:
     replacements: tuple[Replacement, ...]
 
 
-def in_scope(results: Results, scope: Scope) -> InScope:
+def in_scope(results: Snapshot, scope: Scope) -> InScope:
     """What belongs to the film, the character or the shot.
 
     A character: the work on it, on its copies and on what was ever fitted to them or shown. A shot:
@@ -55,7 +55,7 @@ def in_scope(results: Results, scope: Scope) -> InScope:
     return _of_shot(results, ledger.shots[scope.code].code)
 
 
-def _of_character(results: Results, character: str) -> InScope:
+def _of_character(results: Snapshot, character: str) -> InScope:
     ledger = results.ledger
     copies = ledger.puppets_of.get(character, ())
     fittings = tuple(f for copy in copies for f in ledger.fittings_of_puppet.get(copy, ()))
@@ -67,7 +67,7 @@ def _of_character(results: Results, character: str) -> InScope:
     return InScope(_entries(results, numbers), fittings, shown)
 
 
-def _of_shot(results: Results, shot: str) -> InScope:
+def _of_shot(results: Snapshot, shot: str) -> InScope:
     ledger = results.ledger
     takes = [take for code, take in results.runs if code == shot]
     numbers = {e.number for e in ledger.entries_by_shot.get(shot, ())}
@@ -83,7 +83,7 @@ def _of_shot(results: Results, shot: str) -> InScope:
     )
 
 
-def _worn(results: Results, layers: Iterable[Layer]) -> Iterator[Fitting]:
+def _worn(results: Snapshot, layers: Iterable[Layer]) -> Iterator[Fitting]:
     for layer in layers:
         for puppet in sorted(layer.puppets):
             for fitting in results.ledger.fittings_of_puppet.get(puppet, ()):
@@ -91,7 +91,7 @@ def _worn(results: Results, layers: Iterable[Layer]) -> Iterator[Fitting]:
                     yield fitting
 
 
-def _entries(results: Results, numbers: set[EntryNumber]) -> tuple[Entry, ...]:
+def _entries(results: Snapshot, numbers: set[EntryNumber]) -> tuple[Entry, ...]:
     return tuple(entry for entry in results.ledger.entries if entry.number in numbers)
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from credits.editions import Crew
-from credits.figures.results import Results
+from credits.figures.snapshot import Snapshot
 from credits.hands.hands import Spread, Via
 from credits.site.page import Link
 from credits.site.source import PageSource
@@ -71,7 +71,7 @@ class Extent:
             self.last = shot
 
 
-def counted_takes(results: Results) -> list[tuple[str, int, Frames | None]]:
+def counted_takes(results: Snapshot) -> list[tuple[str, int, Frames | None]]:
     """The takes that reach counts, in the order of the shots, and the frames of each that count.
 
     Those of the cut; without one, the take that each shot means, and None: all its frames.
@@ -108,7 +108,7 @@ def _together(sets: set[Frames]) -> Frames:
 class Ways:
     """What reach counts (rule 3.6), by way of what, by thing and by character."""
 
-    def __init__(self, results: Results) -> None:
+    def __init__(self, results: Snapshot) -> None:
         self._by_via: dict[tuple[str, Via], Extent] = defaultdict(Extent)
         self._by_thing: dict[tuple[str, Via, str], Extent] = defaultdict(Extent)
         self._by_character: dict[str, dict[str, list[OwnFrames]]] = {}
