@@ -53,7 +53,7 @@ def load(tables: Path, production: Path) -> None:
 
 def answer(production: Path) -> None:
     """Read the log, compute everything, build every edition twice."""
-    from credits.app import build_sites
+    from credits.app.site import build_sites
     from credits.editions import Edition
     from credits.figures.snapshot import Snapshot
     from credits.model.replay import replay

@@ -32,12 +32,12 @@ class CommandLine(NamedTuple):
 
 
 COMMANDS = {
-    "demo": CommandLine("demo", "Make the example production, an invented film, with its pages."),
+    "demo": CommandLine("start", "Make the example production, an invented film, with its pages."),
     "start": CommandLine(
         "start", "Make an empty production: a folder with its log and its settings."
     ),
-    "load": CommandLine("load", "Bring in tables; if anything is wrong, nothing is written."),
-    "cut": CommandLine("cut", "Bring in the editors' cut as a new version; earlier ones stay."),
+    "load": CommandLine("tables", "Bring in tables; if anything is wrong, nothing is written."),
+    "cut": CommandLine("tables", "Bring in the editors' cut as a new version; earlier ones stay."),
     "log": CommandLine("entries", "Log one entry: this person did this craft on this."),
     "amend": CommandLine("entries", "Correct an entry."),
     "void": CommandLine("entries", "Void an entry: it was never done."),

@@ -8,6 +8,7 @@ from functools import cached_property
 from credits.billing.compile import compile_credits
 from credits.billing.credits import Credits
 from credits.billing.plan import CreditPlan, built_in_plan
+from credits.billing.proof import BUILT_IN
 from credits.checks.answers import Settled, open_and_settled
 from credits.checks.checks import all_checks
 from credits.checks.rule import Check
@@ -17,17 +18,30 @@ from credits.footage.footage import Footage, footage
 from credits.hands.hands import HandRun, HandsOf, Spread, SpreadOf
 from credits.hands.reach import Reach, reach
 from credits.model.ledger import Ledger
+from credits.model.log import WrittenLog
 
 
 class Snapshot:
     """The figures of one state of a production.
 
     Each is computed when it is first asked for, and kept: a command pays for what it shows.
-    ``plan``: the credit plan; None: the built-in one.
+
+    plan: the credit plan; None: the built-in one.
+    plan_text: the text that the plan was read from; for the built-in one its name.
+    written: the log that the ledger was made from; None where only a ledger is at hand.
     """
 
-    def __init__(self, ledger: Ledger, plan: CreditPlan | None = None) -> None:
+    def __init__(
+        self,
+        ledger: Ledger,
+        plan: CreditPlan | None = None,
+        *,
+        plan_text: str = BUILT_IN,
+        written: WrittenLog | None = None,
+    ) -> None:
         self.ledger = ledger
+        self.plan_text = plan_text
+        self.written = written
         self._plan = plan
 
     @cached_property

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Hashable, Iterable, Mapping
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from typing import TypeVar
 
@@ -146,6 +147,27 @@ def current_lines(lines: Iterable[LogLine]) -> tuple[list[tuple[LogLine, LogLine
                 current.append((line, holds))
     current.sort(key=lambda pair: pair[0].number)
     return current, chains.forks
+
+
+def roots_of(lines: Iterable[LogLine]) -> dict[EntryNumber, EntryNumber]:
+    """Map each line that corrects another to the record that it goes back to."""
+    corrects = {line.number: line.corrects for line in lines if line.corrects is not None}
+    roots = {}
+    for number in corrects:
+        at, seen = number, {number}
+        while at in corrects and corrects[at] not in seen:
+            at = corrects[at]
+            seen.add(at)
+        roots[number] = at
+    return roots
+
+
+def around(written: WrittenLog, wanted: Callable[[LogLine], bool]) -> WrittenLog:
+    """Return the log with only the entries that have a wanted line, with all their corrections."""
+    roots = roots_of(written.lines)
+    keep = {roots.get(line.number, line.number) for line in written.lines if wanted(line)}
+    lines = tuple(line for line in written.lines if roots.get(line.number, line.number) in keep)
+    return replace(written, lines=lines)
 
 
 class _Implied:

@@ -11,7 +11,7 @@ from pathlib import Path
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from credits.app import read_credits, save_proof
+from credits.app.proofs import save_proof
 from credits.billing.compare import compare, moved_among, since
 from credits.billing.credits import Credits
 from credits.billing.proof import credits_from_json, credits_to_json
@@ -168,8 +168,8 @@ def test_a_proof_never_changes_whatever_is_written_later(made: list[Batch | str 
                     pen.write(step)
             elif step is not None:
                 (folder / "credit-plan.toml").write_text(step)
-            credits = read_credits(folder)[1]
-            number, is_new = save_proof(folder)
+            now, is_new = save_proof(folder)
+            credits, number = now.credits, now.same_as
             with open_log(folder) as log:
                 if is_new:
                     assert number == len(saved) + 1

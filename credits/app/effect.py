@@ -1,0 +1,142 @@
+"""What an entry changes: the kept frames of its shot, or its reach; and what the checks ask."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from credits.billing.credits import Credits
+from credits.checks.checks import CHECKS
+from credits.checks.rule import Check, Known
+from credits.figures.snapshot import Snapshot
+from credits.footage.claims import Exact, claim_runs
+from credits.footage.footage import footage
+from credits.model.facts import EntryNumber, Purpose, Work
+from credits.model.ledger import Entry
+from credits.model.log import LogLine, WrittenLog
+from credits.model.replay import around, one_person, replay, roots_of
+from credits.site.words import counted
+from credits.units.frames import Frames
+from credits.units.rounding import largest_remainder
+
+CHEAP_CHECKS = frozenset(
+    {
+        "puppet-in-two-places",
+        "person-in-two-places",
+        "puppet-after-retirement",
+        "frames-beyond-shot",
+        "puppet-unknown",
+        "outside-engagement",
+        "no-engagement",
+        "day-too-long",
+        "omitted-shot-worked",
+        "amended-twice",
+    }
+)
+MOST_PEOPLE = 6
+
+
+def entry_of(written: WrittenLog, number: EntryNumber) -> Entry | None:
+    """Find the entry that the line says or corrects, as it now stands; None: it is voided."""
+    root = roots_of(written.lines).get(number, number)
+    ledger = replay(around(written, lambda line: line.number == number))
+    return next((entry for entry in ledger.entries if entry.first == root), None)
+
+
+def _character_of(written: WrittenLog) -> Callable[[Work], str | None]:
+    puppets = {puppet.code: puppet.character for puppet in written.puppets}
+    parts = {part.code: part.character for part in written.parts}
+    return lambda work: (
+        work.character or puppets.get(work.puppet or "") or parts.get(work.part or "")
+    )
+
+
+def _kept_frames(written: WrittenLog, entry: Entry) -> str:
+    """``Wick in 010-020: Ana now 24 of 48 kept frames, Ben 24. Nobody's yet: 49-60.``"""
+    shot, character, take = entry.shot or "", entry.character or "", entry.take or 1
+    ledger = replay(around(written, lambda line: line.work is not None and line.work.shot == shot))
+    own = claim_runs(ledger).get((shot, take))
+    if own is None:
+        return ""
+    kept: dict[str, Exact] = {entry.person: 0}
+    for cell in footage(ledger, {(shot, take): own}, None).cells:
+        if cell.character == character:
+            kept[cell.person] = kept.get(cell.person, 0) + cell.totals.character.kept
+    others = sorted(kept, key=lambda person: (-kept[person], person))
+    people = [entry.person, *(person for person in others if person != entry.person)]
+    frames = largest_remainder([kept[person] for person in people])
+    said = [
+        f"{ledger.people[person].credit_name} {count}"
+        for person, count in zip(people, frames, strict=True)
+        if person != entry.person
+    ]
+    if len(said) > MOST_PEOPLE:
+        said = [*said[:MOST_PEOPLE], counted(len(said) - MOST_PEOPLE, "other")]
+    where = f"{shot} take {take}" if take != 1 else shot
+    who = ledger.people[entry.person].credit_name
+    lead = f"{ledger.characters[character].name} in {where}: {who} now {frames[0]}"
+    lead += f" of {counted(sum(frames), 'kept frame')}"
+    left = ledger.shots[shot].frames - own.kept_of(character)
+    return f"{', '.join([lead, *said])}.{_unclaimed(left)}"
+
+
+def _unclaimed(left: Frames) -> str:
+    return f" Nobody's yet: {left.text}." if left and len(left.ranges) <= 4 else ""
+
+
+def _reached(written: WrittenLog, entry: Entry) -> str:
+    """``It reaches 12 shots so far.``"""
+    near = written
+    if entry.character is not None:
+        character = _character_of(written)
+        near = around(
+            written,
+            lambda line: line.work is not None and character(line.work) == entry.character,
+        )
+    snapshot = Snapshot(replay(near))
+    shots = {
+        shot
+        for shot, take in snapshot.runs
+        if any(entry.number in spread.entries for spread in snapshot.spread_of(shot, take))
+    }
+    return f"It reaches {counted(len(shots), 'shot')} so far."
+
+
+def effect(written: WrittenLog, entry: Entry) -> str:
+    """Say what the entry changes: the kept frames of its shot, or its reach."""
+    footage_craft = any(c.code == entry.craft and c.footage for c in written.crafts)
+    if not footage_craft:
+        return _reached(written, entry)
+    if entry.shot is None:
+        return "It claims no frames: it names no shot."
+    for take in written.takes:
+        meant = (take.shot, take.number) == (entry.shot, entry.take)
+        if meant and take.purpose is not Purpose.SHOOT:
+            return f"It claims no frames: take {take.number} is a {take.purpose}."
+    return _kept_frames(written, entry)
+
+
+def doubts(written: WrittenLog, entry: Entry) -> tuple[Check, ...]:
+    """Ask about the entry those checks that need only the entries around it."""
+    persons = one_person(written.people)
+    character = _character_of(written)
+
+    def near(line: LogLine) -> bool:
+        work = line.work
+        if work is None:
+            return False
+        return (
+            persons.get(work.person) == entry.person
+            or (entry.shot is not None and work.shot == entry.shot)
+            or (entry.puppet is not None and work.puppet == entry.puppet)
+            or (work.day == entry.day and character(work) == entry.character)
+        )
+
+    ledger = replay(around(written, near))
+    known = Known(ledger, claim_runs(ledger), None, Credits("", (), (), ()))
+    return tuple(
+        check
+        for rule in CHECKS
+        if rule.name in CHEAP_CHECKS
+        for check in rule.checks(known)
+        if entry.number in check.entries
+    )

@@ -1,0 +1,26 @@
+"""Write into a log what was worked out from it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TypeVar
+
+from credits.model.log import Batch, Receipt, WrittenLog
+from credits.store import Log
+
+T = TypeVar("T")
+
+NOTHING_WRITTEN = Receipt()
+
+
+def write_if_unmoved(
+    log: Log, make: Callable[[WrittenLog], tuple[Batch | None, T]]
+) -> tuple[T, Receipt]:
+    """Read the log and write what ``make`` makes of it, so that nobody writes in between.
+
+    make: gives the batch (None: nothing is to be written), and what the caller wants to know.
+    An error that it raises leaves the log as it was.
+    """
+    with log.writing() as writer:
+        batch, known = make(writer.read())
+        return known, NOTHING_WRITTEN if batch is None else writer.write(batch)
