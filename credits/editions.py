@@ -8,6 +8,7 @@ default, so a field that not everyone sees must have one.
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from dataclasses import MISSING, dataclass, fields, is_dataclass, replace
 from enum import StrEnum
 from functools import cache
@@ -35,6 +36,9 @@ class Edition(StrEnum):
         return self.rank >= least.rank
 
 
+_EDITIONS = tuple(Edition)
+
+
 @dataclass(frozen=True, slots=True)
 class SeenFrom:
     """The mark of a field: the least edition that sees it."""
@@ -45,6 +49,16 @@ class SeenFrom:
 Everyone = Annotated[T, SeenFrom(Edition.PUBLIC)]
 Crew = Annotated[T, SeenFrom(Edition.CREW)]
 Office = Annotated[T, SeenFrom(Edition.OFFICE)]
+
+
+class SeenInParts(ABC):
+    """A value that says itself which of its parts an edition sees, such as a table."""
+
+    __slots__ = ()
+
+    @abstractmethod
+    def seen_by(self, edition: Edition) -> Any:
+        """Return the value with the parts that the edition sees."""
 
 
 class UnmarkedField(TypeError):
@@ -92,6 +106,8 @@ def _cut(value: Any, rank: int) -> Any:
     if isinstance(value, tuple):
         cut = tuple([_cut(item, rank) for item in value])
         return value if all(map(is_, value, cut)) else cut
+    if isinstance(value, SeenInParts):
+        return value.seen_by(_EDITIONS[rank])
     return _model_cut(value, rank) if is_dataclass(value) else value
 
 
@@ -113,3 +129,8 @@ def cut_to(model: T, edition: Edition) -> T:
     """The model as the edition may hold it: hidden fields at their defaults, all the way down."""
     cut: T = _model_cut(model, edition.rank)
     return cut
+
+
+def cut_value(value: Any, edition: Edition) -> Any:
+    """Cut a value of any kind: a model, a tuple of them, a table, or a plain value unchanged."""
+    return _cut(value, edition.rank)

@@ -37,8 +37,8 @@ ABOVE_ALL = {"__main__": "cli"}
 KNOW_SQL = {"sqlite3", "sqlalchemy", "sqlmodel", "alembic"}
 SLOW = {
     "sqlmodel", "sqlalchemy", "alembic", "opentimelineio", "typst", "python_calamine", "xlsxwriter",
-    "openpyxl", "fontTools", "pyuca", "rapidfuzz", "stdnum", "jinja2", "markdown", "nh3", "rich.console",
-    "prov", "statsmodels",
+    "openpyxl", "fontTools", "pyuca", "rapidfuzz", "stdnum", "jinja2", "markdown", "nh3", "prov",
+    "statsmodels",
 }  # fmt: skip
 
 

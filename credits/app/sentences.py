@@ -9,7 +9,8 @@ from credits.model.crafts import BUILT_IN_CRAFTS
 from credits.model.facts import Craft, Work
 from credits.model.ledger import Ledger
 from credits.model.log import LogLine, Verb
-from credits.site.words import counted, day_text
+from credits.site.words import counted
+from credits.units.film_time import day_text
 
 DID = {
     "voice": "voiced",

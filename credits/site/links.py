@@ -8,8 +8,7 @@ from datetime import date
 from functools import lru_cache
 
 from credits.site.page import Link
-from credits.site.words import MONTHS, day_text
-from credits.units.film_time import iso_week
+from credits.units.film_time import MONTHS, day_text, iso_week
 
 _PLAIN = re.compile(r"^[a-z0-9][a-z0-9_-]{0,59}$")
 _NOT_PLAIN = re.compile(r"[^a-z0-9_-]+")

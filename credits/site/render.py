@@ -12,10 +12,11 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
 from credits import places
 from credits.editions import cut_to
 from credits.site.markdown import markdown, markdown_line, name, names
-from credits.site.page import DataFile, Frame, Page
+from credits.site.page import DataFile, Frame, Link, Page
 from credits.site.publish import Published, publish
 from credits.site.source import PageSource
 from credits.site.whole_site import all_pages, frame_of
+from credits.units.table import Table
 
 
 @cache
@@ -35,6 +36,9 @@ def environment(folder: Path | None = None) -> Environment:
     made.filters["markdown_line"] = markdown_line
     made.filters["name"] = name
     made.filters["names"] = names
+    made.filters["printed"] = Table.printed
+    made.tests["links"] = lambda value: isinstance(value, tuple)
+    made.tests["link"] = lambda value: isinstance(value, Link)
     return made
 
 

@@ -9,8 +9,8 @@ from datetime import date
 from credits.editions import Everyone
 from credits.model.facts import Cut, Production
 from credits.model.ledger import Entry
-from credits.site.words import MONTHS, days_between
-from credits.units.film_time import clock
+from credits.site.words import days_between
+from credits.units.film_time import MONTHS, clock
 
 WIDTH = 1000.0
 LABEL_WIDTH = 150.0

@@ -23,7 +23,7 @@ from credits.site.pages.shot import shot_pages
 from credits.site.pages.shots import shots_page
 from credits.site.pages.week import week_pages
 from credits.site.source import PageSource, jump_file
-from credits.site.words import day_text
+from credits.units.film_time import day_text
 
 _NAV: tuple[tuple[str, str, Edition], ...] = (
     ("Characters", links.CHARACTERS, Edition.PUBLIC),

@@ -9,20 +9,10 @@ from fractions import Fraction
 
 from credits.editions import Everyone
 from credits.model.facts import Production
-from credits.units.film_time import Gauge, clock, feet_text, seconds, seconds_text
+from credits.units.film_time import MONTHS, Gauge, clock, day_text, feet_text, seconds, seconds_text
 from credits.units.rounding import apportion, largest_remainder
 
-MONTHS = (
-    "January", "February", "March", "April", "May", "June",
-    "July", "August", "September", "October", "November", "December",
-)  # fmt: skip
-
 Exact = int | Fraction
-
-
-def day_text(day: date | None) -> str:
-    """``3 March 2026``; ``undated`` for None."""
-    return f"{day.day} {MONTHS[day.month - 1]} {day.year}" if day is not None else "undated"
 
 
 def short_day(day: date) -> str:

@@ -108,7 +108,12 @@ def seconds_text(frames: int | Fraction, rate: FrameRate, places: int = 1) -> st
 
 def clock(frames: int | Fraction, rate: FrameRate) -> str:
     """Running time for people, to the nearest second, halves up: "0:42", "18:04", "1:16:04"."""
-    whole_minutes, left_seconds = divmod(half_up(seconds(frames, rate)), 60)
+    return clock_text(half_up(seconds(frames, rate)))
+
+
+def clock_text(whole_seconds: int) -> str:
+    """Write whole seconds as a running time: "0:42", "18:04", "1:16:04"."""
+    whole_minutes, left_seconds = divmod(whole_seconds, 60)
     hours, minutes = divmod(whole_minutes, 60)
     if hours:
         return f"{hours}:{minutes:02}:{left_seconds:02}"
@@ -283,3 +288,14 @@ def week_days(week: str) -> tuple[date, ...]:
         hint = f"Weeks of {year:04} go from {year:04}-W01 to {year:04}-W{last}."
         raise _problem(f"{year:04} has {last} weeks", hint, week)
     return tuple(date.fromisocalendar(year, number, day) for day in range(1, 8))
+
+
+MONTHS = (
+    "January", "February", "March", "April", "May", "June",
+    "July", "August", "September", "October", "November", "December",
+)  # fmt: skip
+
+
+def day_text(day: date | None) -> str:
+    """Write a day for people: ``3 March 2026``; ``undated`` for None."""
+    return f"{day.day} {MONTHS[day.month - 1]} {day.year}" if day is not None else "undated"

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from credits.site.words import day_text
+from credits.units.film_time import day_text
 from tests.cli.conftest import Command
 
 

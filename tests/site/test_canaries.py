@@ -17,8 +17,8 @@ from credits.app.site import build_sites
 from credits.cli.main import run
 from credits.editions import Edition
 from credits.formats.tables.columns import TABLES as COLUMNS
-from credits.site.words import MONTHS
 from credits.store import open_log
+from credits.units.film_time import MONTHS
 from tests import canary_production
 from tests.canary_bytes import Read, places, raw_text, read_all
 from tests.canary_production import TABLES

@@ -19,7 +19,7 @@ import credits.site
 from credits.app.production import open_snapshot, read_ledger
 from credits.editions import Edition, SeenFrom, field_rules
 from credits.model.ledger import Ledger
-from credits.site.words import MONTHS, day_text
+from credits.units.film_time import MONTHS, day_text
 from tests.site.pages_on_disk import files_of, read_site
 
 DAY = re.compile(

@@ -26,8 +26,8 @@ ARITHMETIC = (
     nodes.Add, nodes.Sub, nodes.Mul, nodes.Div, nodes.FloorDiv, nodes.Mod, nodes.Pow, nodes.Neg,
     nodes.Pos, nodes.Assign, nodes.AssignBlock, nodes.Slice,
 )  # fmt: skip
-FILTERS = {"markdown", "markdown_line", "lower", "name", "names"}
-TESTS = {"none"}
+FILTERS = {"markdown", "markdown_line", "lower", "name", "names", "printed"}
+TESTS = {"none", "link", "links"}
 
 
 def tree(name: str) -> nodes.Template:

@@ -17,8 +17,8 @@ from credits.site.page import Link, Page
 from credits.site.pages.replacements import replacements_page
 from credits.site.source import PageSource
 from credits.site.strips import BlockSpec, RowSpec, Strip, film_marks, merged, strip, time_line
-from credits.site.words import Amount, amount, counted, day_text, days_between
-from credits.units.film_time import clock
+from credits.site.words import Amount, amount, counted, days_between
+from credits.units.film_time import clock, day_text
 from credits.units.frames import Frames
 from credits.units.rounding import largest_remainder
 

@@ -13,7 +13,8 @@ from credits.editions import Office
 from credits.site import links
 from credits.site.page import Link, Page
 from credits.site.source import PageSource
-from credits.site.words import counted, day_text
+from credits.site.words import counted
+from credits.units.film_time import day_text
 
 
 @dataclass(frozen=True, slots=True)

@@ -33,8 +33,7 @@ from credits.model.replay import replay
 from credits.site import links
 from credits.site.page import Page
 from credits.site.source import PageSource
-from credits.site.words import day_text
-from credits.units.film_time import FrameRate, Gauge, clock, feet_text
+from credits.units.film_time import FrameRate, Gauge, clock, day_text, feet_text
 from credits.units.frames import Frames
 from credits.units.rounding import largest_remainder
 

@@ -27,8 +27,8 @@ from credits.site import links
 from credits.site.page import Link, Page
 from credits.site.pages.person_credit import figures_of
 from credits.site.source import PageSource
-from credits.site.words import counted, day_text
-from credits.units.film_time import FrameRate, clock, seconds, seconds_text
+from credits.site.words import counted
+from credits.units.film_time import FrameRate, clock, day_text, seconds, seconds_text
 from credits.units.rounding import decimal_text
 
 KIND_WORDS = {

@@ -16,8 +16,8 @@ from credits.site.page import Link, Page
 from credits.site.pages.character import CharacterCard, characters_in_order
 from credits.site.pages.shots import sequence_link
 from credits.site.source import PageSource
-from credits.site.words import Amount, amount, counted, day_text
-from credits.units.film_time import clock, iso_week
+from credits.site.words import Amount, amount, counted
+from credits.units.film_time import clock, day_text, iso_week
 from credits.units.rounding import half_up, largest_remainder
 
 DAYS_SHOWN = 5

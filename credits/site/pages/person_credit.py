@@ -21,7 +21,8 @@ from credits.model.facts import EntryNumber
 from credits.model.ledger import Ledger
 from credits.names import direction
 from credits.site.source import PageSource
-from credits.site.words import counted, day_text
+from credits.site.words import counted
+from credits.units.film_time import day_text
 
 # What a contract says of somebody's place is between that person and the office.
 CONTRACT_FIGURES = frozenset({"billing number"})

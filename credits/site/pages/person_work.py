@@ -17,9 +17,9 @@ from credits.site.links import file_name
 from credits.site.page import DataFile, Link
 from credits.site.pages.person_reach import FilmPlaces, Ways
 from credits.site.source import PageSource
-from credits.site.words import day_text, days_between
+from credits.site.words import days_between
 from credits.text import guarded
-from credits.units.film_time import timecode
+from credits.units.film_time import day_text, timecode
 from credits.units.frames import Frames, Range
 
 REPAIR = "repair"

@@ -27,7 +27,8 @@ from credits.site.strips import (
     month_marks,
     strip,
 )
-from credits.site.words import counted, day_text, days_between
+from credits.site.words import counted, days_between
+from credits.units.film_time import day_text
 from credits.units.frames import Frames
 
 

@@ -25,8 +25,8 @@ from credits.site import links
 from credits.site.page import Link, Page
 from credits.site.source import PageSource
 from credits.site.strips import LABEL_WIDTH, TOP, WIDTH, Row, Strip, StripBlock, Tick
-from credits.site.words import Exact, day_text, days_between, whole
-from credits.units.film_time import iso_week, week_days
+from credits.site.words import Exact, days_between, whole
+from credits.units.film_time import day_text, iso_week, week_days
 
 HEIGHT = 130.0
 MOST_TICKS = 10

@@ -24,8 +24,8 @@ from credits.site.pages.shots import (
 )
 from credits.site.source import PageSource
 from credits.site.strips import Strip
-from credits.site.words import Length, adding_up, counted, day_text, listed
-from credits.units.film_time import clock
+from credits.site.words import Length, adding_up, counted, listed
+from credits.units.film_time import clock, day_text
 from credits.units.frames import NO_FRAMES, Frames, union
 
 MOST_PARTS = 12

@@ -15,8 +15,8 @@ from credits.site.links import day_link
 from credits.site.page import Link
 from credits.site.source import PageSource
 from credits.site.strips import PATTERNS, BlockSpec, RowSpec, Strip, TickSpec, scale_step, strip
-from credits.site.words import day_text, listed
-from credits.units.film_time import Gauge, feet_text
+from credits.site.words import listed
+from credits.units.film_time import Gauge, day_text, feet_text
 from credits.units.frames import NO_FRAMES, Frames, union
 from credits.units.rounding import largest_remainder
 

@@ -15,8 +15,8 @@ from credits.site import links
 from credits.site.page import Link, Page
 from credits.site.source import PageSource
 from credits.site.strips import BlockSpec, RowSpec, Strip, film_marks, strip
-from credits.site.words import Length, Printed, adding_up, counted, day_text, listed, together
-from credits.units.film_time import clock
+from credits.site.words import Length, Printed, adding_up, counted, listed, together
+from credits.units.film_time import clock, day_text
 from credits.units.frames import Frames
 
 

@@ -18,8 +18,8 @@ from credits.site.pages.crafts import materials_of
 from credits.site.pages.shot import minutes_text, note_of, what_of
 from credits.site.pages.shot_frames import copy_link
 from credits.site.source import PageSource
-from credits.site.words import Length, adding_up, counted, day_text, short_day, together
-from credits.units.film_time import iso_week, week_days
+from credits.site.words import Length, adding_up, counted, short_day, together
+from credits.units.film_time import day_text, iso_week, week_days
 from credits.units.rounding import largest_remainder
 
 NO_STAGE = ""

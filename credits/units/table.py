@@ -1,0 +1,260 @@
+"""One kind of table, which the site, PDF, XLSX, CSV and the terminal all print.
+
+A table holds values: exact frames, minutes, days, names. A column says what its values are (their
+unit), from which edition on it is seen, and whether it adds up. Printing turns values into texts
+in one place, and every printed column that adds up equals the total under it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date
+from enum import StrEnum
+from fractions import Fraction
+from typing import Any
+
+from credits.editions import Edition, SeenInParts, cut_value
+from credits.units.film_time import FrameRate, Gauge, clock_text, day_text, feet_text
+from credits.units.frames import Frames
+from credits.units.rounding import apportion, decimal_text, half_up, largest_remainder
+
+NOTHING = "–"
+DECIMAL_FEET = 100  # hundredths of a foot are finer than a frame on every gauge
+
+
+class Unit(StrEnum):
+    """What the values of a column are, and so how they are written."""
+
+    TEXT = "text"  # a text, or a name with a link, or several
+    CODE = "code"  # a text in the letters of codes
+    NOTE = "note"  # a line of Markdown
+    DAY = "day"
+    RANGES = "frame ranges"
+    NUMBER = "number"
+    FRAMES = "frames"  # exact frames, shown whole
+    SECONDS = "seconds"  # exact frames, shown in seconds
+    RUNNING = "running time"  # exact frames, shown as minutes:seconds
+    FEET = "feet"  # exact frames, shown as feet+frames, or decimal feet
+    MINUTES = "minutes"
+    HOURS = "hours"  # minutes, shown in hours
+    PERCENT = "per cent"  # a share between 0 and 1
+    DECIMAL = "decimal"
+
+
+WORDS = frozenset({Unit.TEXT, Unit.CODE, Unit.NOTE, Unit.DAY, Unit.RANGES})
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """What turns frames into time and film: the rate and the gauge of the production."""
+
+    rate: FrameRate
+    gauge: Gauge
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Column:
+    """One column.
+
+    key: its name in CSV and JSON, unique in the table. heading: its name for people.
+    edition: the least edition that sees it. places: decimals, for units that have them.
+    adds_up: the total under it is the sum of its values.
+    """
+
+    key: str
+    heading: str
+    unit: Unit = Unit.TEXT
+    edition: Edition = Edition.PUBLIC
+    places: int = 0
+    adds_up: bool = False
+
+    @property
+    def is_number(self) -> bool:
+        """Tell whether its values are figures, which stand at the right."""
+        return self.unit not in WORDS
+
+
+@dataclass(frozen=True, slots=True)
+class PrintedCell:
+    """A cell as it is shown. text: a text, or for units of words the value itself.
+
+    sort: what the column sorts by where the text does not say it; else None.
+    """
+
+    text: Any
+    unit: Unit = Unit.TEXT
+    sort: int | str | None = None
+
+    @property
+    def is_number(self) -> bool:
+        """Tell whether it is a figure, which stands at the right."""
+        return self.unit not in WORDS
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PrintedTable:
+    """A table in texts.
+
+    total: empty where there is none. units: of each column that adds up the whole units that its
+    rows show, so that a table of the parts of a row can be made to add up to what the row shows.
+    """
+
+    caption: str
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[PrintedCell, ...], ...]
+    total: tuple[PrintedCell, ...]
+    units: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Table(SeenInParts):
+    """Columns and rows of values, and how they add up.
+
+    rows: a value for each column; None where there is nothing. scale: for units that need it.
+    label: what stands in the first column of the total; empty: the table has no total.
+    totals: of columns that do not add up, the value that stands in the total all the same.
+    shown_totals: of columns that add up, the whole units that the total shows already elsewhere.
+    """
+
+    caption: str
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[Any, ...], ...]
+    scale: Scale | None = None
+    label: str = ""
+    totals: Mapping[str, Any] = field(default_factory=dict)
+    shown_totals: Mapping[str, int] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        wide = len(self.columns)
+        if any(len(row) != wide for row in self.rows):
+            raise ValueError(f"{self.caption}: a row has not {wide} values")
+
+    def __bool__(self) -> bool:
+        return bool(self.rows)
+
+    def column(self, key: str) -> tuple[Any, ...]:
+        """Return the values of one column, in the order of the rows. KeyError for another key."""
+        place = self._places()[key]
+        return tuple(row[place] for row in self.rows)
+
+    def _places(self) -> dict[str, int]:
+        return {column.key: place for place, column in enumerate(self.columns)}
+
+    def total_of(self, column: Column) -> Any:
+        """Return the exact value in the total under a column; None where nothing stands there."""
+        if column.adds_up:
+            values = (value for value in self.column(column.key) if value is not None)
+            return sum(values, Fraction(0))
+        return self.totals.get(column.key)
+
+    def seen_by(self, edition: Edition) -> Table:
+        """Return the table with the columns, and of each value the parts, that the edition sees."""
+        kept = [at for at, column in enumerate(self.columns) if edition.sees(column.edition)]
+        columns = tuple(self.columns[at] for at in kept)
+        keys = {column.key for column in columns}
+        return replace(
+            self,
+            columns=columns,
+            rows=tuple(tuple(cut_value(row[at], edition) for at in kept) for row in self.rows),
+            totals={key: value for key, value in self.totals.items() if key in keys},
+            shown_totals={key: units for key, units in self.shown_totals.items() if key in keys},
+        )
+
+    def printed(self) -> PrintedTable:
+        """Print every value; columns that add up are rounded by the largest remainder."""
+        columns: list[list[PrintedCell]] = []
+        units: dict[str, tuple[int, ...]] = {}
+        total: list[PrintedCell] = []
+        for place, column in enumerate(self.columns):
+            values = [row[place] for row in self.rows]
+            if not column.adds_up:
+                columns.append([printed(value, column, self.scale) for value in values])
+                total.append(printed(self.totals.get(column.key), column, self.scale, nothing=""))
+                continue
+            size, write = _way_of(column, self.scale)
+            whole = self.shown_totals.get(column.key)
+            known = [value for value in values if value is not None]
+            shown = iter(_units(known, size, whole))
+            own = tuple(0 if value is None else next(shown) for value in values)
+            units[column.key] = own
+            columns.append(
+                [
+                    PrintedCell(NOTHING, column.unit)
+                    if value is None
+                    else PrintedCell(write(unit), column.unit, unit)
+                    for value, unit in zip(values, own, strict=True)
+                ]
+            )
+            total.append(PrintedCell(write(sum(own)), column.unit, sum(own)))
+        if self.label and total:
+            total[0] = PrintedCell(self.label)
+        return PrintedTable(
+            caption=self.caption,
+            columns=self.columns,
+            rows=tuple(zip(*columns, strict=True)),
+            total=tuple(total) if self.label else (),
+            units=units,
+        )
+
+
+def _units(values: Sequence[Fraction | int], size: Fraction, whole: int | None) -> list[int]:
+    """Round to whole units whose sum is the rounded sum, or what is shown of it elsewhere."""
+    if whole is None:
+        return largest_remainder(values, size)
+    if not sum(values):
+        return [0] * len(values)
+    return apportion(values, whole)
+
+
+def _decimals(units: int, places: int) -> str:
+    whole, point, part = decimal_text(Fraction(units, 10**places), places).partition(".")
+    return f"{int(whole):,}{point}{part}"
+
+
+def _way_of(column: Column, scale: Scale | None) -> tuple[Fraction, Callable[[int], str]]:
+    """Return the size of one shown unit in the measure of the values, and how units are written.
+
+    ValueError where frames are to be turned into time or film and the table has no scale.
+    """
+    step = Fraction(1, 10**column.places)
+    if column.unit in (Unit.NUMBER, Unit.FRAMES, Unit.MINUTES):
+        return Fraction(1), lambda units: f"{units:,}"
+    if column.unit is Unit.DECIMAL:
+        return step, lambda units: _decimals(units, column.places)
+    if column.unit is Unit.PERCENT:
+        return step / 100, lambda units: f"{_decimals(units, column.places)} %"
+    if column.unit is Unit.HOURS:
+        return step * 60, lambda units: _decimals(units, column.places)
+    if scale is None:
+        raise ValueError(f"{column.key}: {column.unit} need the rate and the gauge")
+    if column.unit is Unit.SECONDS:
+        return step * scale.rate.per_second, lambda units: _decimals(units, column.places)
+    if column.unit is Unit.RUNNING:
+        return scale.rate.per_second, clock_text
+    if column.unit is Unit.FEET:
+        gauge = scale.gauge
+        if gauge.whole_feet:
+            return Fraction(1), lambda units: feet_text(units, gauge)
+        return gauge.frames_per_foot / DECIMAL_FEET, lambda units: _decimals(units, 2)
+    raise ValueError(f"{column.key}: {column.unit} are words, and do not add up")
+
+
+def printed(
+    value: Any, column: Column, scale: Scale | None = None, nothing: str = NOTHING
+) -> PrintedCell:
+    """Print one value that stands alone; figures are rounded half up.
+
+    nothing: what stands for None.
+    """
+    if value is None:
+        return PrintedCell(nothing if column.is_number else "", column.unit)
+    if column.unit is Unit.DAY and isinstance(value, date):
+        return PrintedCell(day_text(value), column.unit, value.isoformat())
+    if column.unit is Unit.RANGES and isinstance(value, Frames):
+        return PrintedCell(value.text.replace(",", ", "), column.unit, value.first if value else 0)
+    if not column.is_number:
+        return PrintedCell(value, column.unit)
+    size, write = _way_of(column, scale)
+    units = half_up(Fraction(value) / size)
+    return PrintedCell(write(units), column.unit, units)
