@@ -10,7 +10,7 @@ from pathlib import Path
 
 from credits.app.production import snapshot_of
 from credits.app.writing import write_if_unmoved
-from credits.checks.answers import CheckNames, fingerprint
+from credits.checks.answers import CheckNames, fingerprint, works_of
 from credits.checks.checks import CHECKS
 from credits.checks.rule import Check, Severity
 from credits.errors import Finding, ProblemsFound, WrongCall
@@ -44,8 +44,8 @@ def answer_check(
     def answer(written: WrittenLog) -> tuple[Batch | None, Answered]:
         snapshot = snapshot_of(written, folder)
         meant, before = _meant(rule, subjects, snapshot, undo)
-        facts = fingerprint(meant, snapshot.ledger)
-        new = NewSettlement(meant.check, meant.subjects, facts, why or None, by or None, undo)
+        facts = fingerprint(meant, works_of(snapshot.ledger))
+        new = NewSettlement(meant.kind, meant.subjects, facts, why or None, by or None, undo)
         now = Settlement(
             new.check, new.subjects, facts, datetime.now(UTC), new.why, new.settled_by, undo
         )
@@ -71,7 +71,7 @@ def _meant(
         raise WrongCall(Finding(what, "Say which."), *_listed(rule, fitting, names))
     (only,) = fitting
     if only.severity is Severity.WRONG:
-        what = f"{only.check} cannot be true, and is corrected, not settled: {only.message}"
+        what = f"{only.kind} cannot be true, and is corrected, not settled: {only.message}"
         raise ProblemsFound(Finding(what, only.hint))
     if undo and only not in answers:
         raise ProblemsFound(Finding(f"{rule} is not settled here: {only.message}"))
@@ -81,7 +81,7 @@ def _meant(
 def _rule_named(name: str) -> str:
     """The check of this name, without regard to case. Raises WrongCall with the nearest."""
     wanted = name.strip().casefold()
-    known = [rule.name for rule in CHECKS]
+    known = [rule.kind for rule in CHECKS]
     if wanted in known:
         return wanted
     like = nearest(wanted, known)
@@ -104,7 +104,7 @@ def _listed(rule: str, checks: Iterable[Check], names: CheckNames) -> list[Findi
 def _nothing_meant(
     rule: str, words: Sequence[str], found: Iterable[Check], names: CheckNames
 ) -> WrongCall:
-    own = [each for each in found if each.check == rule]
+    own = [each for each in found if each.kind == rule]
     if not own:
         return WrongCall(Finding("asks nothing", "See `credits check`.", value=rule))
     what = f"{rule} asks nothing about {' '.join(words)}, but this"
@@ -114,4 +114,4 @@ def _nothing_meant(
 def settle_command(check: Check, names: CheckNames) -> str:
     """Say how a question is answered: ``credits settle CHECK SUBJECT --why "..."``."""
     words = " ".join(shlex.quote(word) for word in names.words_for(check))
-    return f'credits settle {check.check} {words} --why "..."'
+    return f'credits settle {check.kind} {words} --why "..."'

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from credits.billing.credits import Credits
-from credits.checks.checks import CHECKS
+from credits.checks.checks import CHECKS_AROUND_AN_ENTRY, find_checks
 from credits.checks.rule import Check, Known
 from credits.figures.snapshot import Snapshot
 from credits.footage.claims import Exact, claim_runs
@@ -14,24 +14,10 @@ from credits.model.facts import EntryNumber, Purpose, Work
 from credits.model.ledger import Entry
 from credits.model.log import LogLine, WrittenLog
 from credits.model.replay import around, one_person, replay, roots_of
-from credits.site.words import counted
+from credits.model.words import counted
 from credits.units.frames import Frames
 from credits.units.rounding import largest_remainder
 
-CHEAP_CHECKS = frozenset(
-    {
-        "puppet-in-two-places",
-        "person-in-two-places",
-        "puppet-after-retirement",
-        "frames-beyond-shot",
-        "puppet-unknown",
-        "outside-engagement",
-        "no-engagement",
-        "day-too-long",
-        "omitted-shot-worked",
-        "amended-twice",
-    }
-)
 MOST_PEOPLE = 6
 
 
@@ -132,11 +118,6 @@ def doubts(written: WrittenLog, entry: Entry) -> tuple[Check, ...]:
         )
 
     ledger = replay(around(written, near))
-    known = Known(ledger, claim_runs(ledger), None, Credits("", (), (), ()))
-    return tuple(
-        check
-        for rule in CHECKS
-        if rule.name in CHEAP_CHECKS
-        for check in rule.checks(known)
-        if entry.number in check.entries
-    )
+    known = Known(ledger=ledger, runs=claim_runs(ledger), use=None, credits=Credits("", (), (), ()))
+    found = find_checks(known, CHECKS_AROUND_AN_ENTRY)
+    return tuple(check for check in found if entry.number in check.entries)

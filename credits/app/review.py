@@ -15,13 +15,18 @@ from credits.errors import CreditsError, Finding, WrongCall
 from credits.formats.deliver.fonts import font_folders
 from credits.formats.deliver.review import ReviewSheet, review_csv, review_pdf
 from credits.model.ledger import Ledger
+from credits.model.words import listed
 from credits.review.expectation import Expectation
 from credits.review.review import Period, Review
-from credits.review.shown import shown_expectation, shown_review
-from credits.review.unit import LEAST_OTHERS
+from credits.review.shown import (
+    ShownExpectation,
+    period_text,
+    shown_expectation,
+    shown_review,
+)
 from credits.site.links import file_name
 from credits.site.page import Frame
-from credits.site.pages.review import OTHERS, TOO_FEW_OTHERS, ReviewPages, period_text
+from credits.site.pages.review import ReviewPages
 from credits.site.publish import publish
 from credits.site.render import rendered, static_files
 from credits.site.source import PageSource, page_source
@@ -50,9 +55,9 @@ class MadeReview:
         return self.pages.expectations.of(self.review.person, self.review.period)
 
     @property
-    def others(self) -> str:
-        """What the ranges of the others are, or why there are none."""
-        return OTHERS if self.review.others >= LEAST_OTHERS else TOO_FEW_OTHERS
+    def shown_expectation(self) -> ShownExpectation | None:
+        """The expectation in words; without the library, what the office asks its technician."""
+        return shown_expectation(self.expectation, model_needs())
 
 
 def review_of(folder: Path, person: str, period: Period) -> MadeReview:
@@ -77,26 +82,19 @@ def _person_reviewed(text: str, ledger: Ledger) -> str:
 
 
 def _sheet(made: MadeReview) -> ReviewSheet:
-    page, review, ledger = made.pages.page(made.review), made.review, made.ledger
+    page, review, ledger = made.pages.page(made.review, model_needs()), made.review, made.ledger
+    shown = shown_review(review, ledger)
     return ReviewSheet(
         film=ledger.production.title,
         name=ledger.people[review.person].credit_name,
         period=page.period,
         data=as_of(made.source),
         caution=REVIEW_CAUTION,
-        others=made.others,
-        shown=shown_review(review, ledger),
-        expectation=shown_expectation(made.expectation),
-        waits=tuple(
-            (
-                wait.day,
-                wait.puppet.text if wait.puppet is not None else "",
-                wait.part,
-                wait.shot.text if wait.shot is not None else "",
-                wait.minutes,
-            )
-            for wait in page.waits
-        ),
+        shown=shown,
+        expectation=made.shown_expectation,
+        waits=shown.waits
+        if page.waits is None
+        else page.waits.with_values("puppet", str).with_values("shot", str),
     )
 
 
@@ -112,7 +110,7 @@ def _html(made: MadeReview) -> bytes:
         crew=True,
         office=True,
     )
-    page = made.pages.page(made.review)
+    page = made.pages.page(made.review, model_needs())
     return rendered("pack/review.html", frame=frame, page=page).encode("utf-8")
 
 
@@ -142,15 +140,15 @@ def write_pack(made: MadeReview, out: str) -> tuple[str, ...]:
     return tuple(name for name, _ in files)
 
 
-def model_requirements() -> tuple[str, ...]:
-    """Return what the installed product says that the model of a review needs.
+def model_needs() -> str:
+    """Say what the office asks its technician for, by the requirements of the installed product.
 
-    Each as in the metadata of the distribution, without the marker of the extra. Empty where the
-    distribution is not installed as such.
+    Empty where the distribution is not installed as such.
     """
     try:
         needed = requires(DISTRIBUTION) or []
     except PackageNotFoundError:
-        return ()
+        return ""
     parts = (requirement.replace('"', "'").partition(";") for requirement in needed)
-    return tuple(name.strip() for name, _, marker in parts if f"extra == '{EXTRA}'" in marker)
+    names = [name.strip() for name, _, marker in parts if f"extra == '{EXTRA}'" in marker]
+    return f"Ask the office's technician to install {listed(names)}." if names else ""

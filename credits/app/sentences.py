@@ -9,7 +9,7 @@ from credits.model.crafts import BUILT_IN_CRAFTS
 from credits.model.facts import Craft, Work
 from credits.model.ledger import Ledger
 from credits.model.log import LogLine, Verb
-from credits.site.words import counted
+from credits.model.words import counted
 from credits.units.film_time import day_text
 
 DID = {

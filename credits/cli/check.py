@@ -19,7 +19,7 @@ from credits.cli.options import JsonOption, ProductionOption
 from credits.cli.production import as_typed, folder_meant, folder_of, production_codes
 from credits.errors import Finding, WrongCall
 from credits.model.facts import Settlement
-from credits.site.words import counted
+from credits.model.words import counted
 
 
 def check(production: ProductionOption = None, as_json: JsonOption = False) -> None:
@@ -64,7 +64,7 @@ def check_json(each: Check) -> dict[str, object]:
         else:
             subjects[kind] = [*(there if isinstance(there, list) else [there]), code]
     return {
-        "check": each.check,
+        "check": each.kind,
         "severity": str(each.severity),
         "subjects": subjects,
         "entries": [str(number) for number in each.entries],
@@ -76,7 +76,7 @@ def check_json(each: Check) -> dict[str, object]:
 
 def _say(found: tuple[Check, ...], wrong: int, settled: int, names: CheckNames) -> None:
     most = printing.SHOWN_PROBLEMS if printing.is_terminal(sys.stdout) else len(found)
-    for name, group in groupby(found, key=lambda each: each.check):
+    for name, group in groupby(found, key=lambda each: each.kind):
         cases = list(group)
         printing.heading(f"{name} ({len(cases)})")
         for each in cases[:most]:
@@ -102,9 +102,9 @@ def check_names(incomplete: str) -> list[tuple[str, str]]:
     """The names of the checks, with what each looks for."""
     wanted = incomplete.casefold()
     return [
-        (as_typed(rule.name, incomplete), rule.description)
+        (as_typed(rule.kind, incomplete), rule.description)
         for rule in CHECKS
-        if rule.name.startswith(wanted)
+        if rule.kind.startswith(wanted)
     ]
 
 
@@ -116,7 +116,7 @@ def check_subjects(ctx: typer.Context, incomplete: str) -> list[tuple[str, str]]
         return []
     wanted = incomplete.casefold()
     firsts = dict.fromkeys(
-        each.subjects[0] for each in found if each.check == ctx.params.get("check_name")
+        each.subjects[0] for each in found if each.kind == ctx.params.get("check_name")
     )
     return [
         (as_typed(code, incomplete), kind)
@@ -167,7 +167,7 @@ def settle(
         return
     if before is not None and not undo:
         printing.remark(f"It was settled already; the new answer counts. Before: {_said(before)}")
-    printing.say(f"{'Open again' if undo else 'Settled'}: {check.check}: {check.message}")
+    printing.say(f"{'Open again' if undo else 'Settled'}: {check.kind}: {check.message}")
     if not undo:
         printing.say(f"  {_said(done.answer)}")
 

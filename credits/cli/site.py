@@ -16,7 +16,7 @@ from credits.cli.options import JsonOption, ProductionOption
 from credits.cli.production import folder_of
 from credits.editions import Edition
 from credits.errors import CreditsError, Finding, LogUnusable
-from credits.site.words import counted
+from credits.model.words import counted
 
 POLL_SECONDS = 1.0
 

@@ -14,7 +14,7 @@ from credits.cli.options import JsonOption, ProductionOption
 from credits.cli.production import folder_of
 from credits.cli.site import say_sites
 from credits.cli.tables import progress_bar
-from credits.site.words import counted
+from credits.model.words import counted
 from credits.store import back_up, create_production
 from credits.store import verify as verified
 from credits.store.settings import slug

@@ -22,7 +22,7 @@ from credits.errors import Finding, WrongCall
 from credits.formats.tables.load import LoadPlan
 from credits.formats.tables.sheets import Progress, read_tables
 from credits.model.log import CutVersion
-from credits.site.words import counted
+from credits.model.words import counted
 from credits.store import open_log
 from credits.units.film_time import clock
 

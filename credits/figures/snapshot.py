@@ -10,8 +10,8 @@ from credits.billing.credits import Credits
 from credits.billing.plan import CreditPlan, built_in_plan
 from credits.billing.proof import BUILT_IN
 from credits.checks.answers import Settled, open_and_settled
-from credits.checks.checks import all_checks
-from credits.checks.rule import Check
+from credits.checks.checks import find_checks
+from credits.checks.rule import Check, Known
 from credits.footage.claims import TakeRuns, claim_runs
 from credits.footage.cut import CutUse, chosen_takes, order_of_appearance, use_of_cut
 from credits.footage.footage import Footage, footage
@@ -113,7 +113,9 @@ class Snapshot:
     @cached_property
     def checks(self) -> tuple[Check, ...]:
         """Everything that the checks find, answered or not."""
-        return all_checks(self.ledger, self.runs, self.use, self.credits)
+        return find_checks(
+            Known(ledger=self.ledger, runs=self.runs, use=self.use, credits=self.credits)
+        )
 
     @cached_property
     def _parted_checks(self) -> tuple[tuple[Check, ...], tuple[Settled, ...]]:

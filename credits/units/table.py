@@ -76,7 +76,7 @@ class Column:
 
 
 @dataclass(frozen=True, slots=True)
-class PrintedCell:
+class PrintedCell(SeenInParts):
     """A cell as it is shown. text: a text, or for units of words the value itself.
 
     sort: what the column sorts by where the text does not say it; else None.
@@ -90,6 +90,10 @@ class PrintedCell:
     def is_number(self) -> bool:
         """Tell whether it is a figure, which stands at the right."""
         return self.unit not in WORDS
+
+    def seen_by(self, edition: Edition) -> PrintedCell:
+        """Return the cell; a name in it is cut to what the edition sees of it."""
+        return replace(self, text=cut_value(self.text, edition))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -129,6 +133,8 @@ class Table(SeenInParts):
         wide = len(self.columns)
         if any(len(row) != wide for row in self.rows):
             raise ValueError(f"{self.caption}: a row has not {wide} values")
+        if len({column.key for column in self.columns}) != wide:
+            raise ValueError(f"{self.caption}: two columns have one key")
 
     def __bool__(self) -> bool:
         return bool(self.rows)
@@ -156,9 +162,29 @@ class Table(SeenInParts):
         return replace(
             self,
             columns=columns,
-            rows=tuple(tuple(cut_value(row[at], edition) for at in kept) for row in self.rows),
+            rows=tuple(
+                tuple(_cut_cell(row[at], self.columns[at], edition) for at in kept)
+                for row in self.rows
+            ),
             totals={key: value for key, value in self.totals.items() if key in keys},
             shown_totals={key: units for key, units in self.shown_totals.items() if key in keys},
+        )
+
+    def without(self, *keys: str) -> Table:
+        """Return the table without the columns of these keys."""
+        kept = [at for at, column in enumerate(self.columns) if column.key not in keys]
+        return replace(
+            self,
+            columns=tuple(self.columns[at] for at in kept),
+            rows=tuple(tuple(row[at] for at in kept) for row in self.rows),
+        )
+
+    def with_values(self, key: str, change: Callable[[Any], Any]) -> Table:
+        """Return the table with every value of one column changed, such as a code to a name."""
+        place = self._places()[key]
+        return replace(
+            self,
+            rows=tuple((*r[:place], change(r[place]), *r[place + 1 :]) for r in self.rows),
         )
 
     def printed(self) -> PrintedTable:
@@ -196,6 +222,11 @@ class Table(SeenInParts):
             total=tuple(total) if self.label else (),
             units=units,
         )
+
+
+def _cut_cell(value: Any, column: Column, edition: Edition) -> Any:
+    named = column.unit in (Unit.TEXT, Unit.CODE, Unit.NOTE) or isinstance(value, PrintedCell)
+    return cut_value(value, edition) if named else value
 
 
 def _units(values: Sequence[Fraction | int], size: Fraction, whole: int | None) -> list[int]:
@@ -247,6 +278,8 @@ def printed(
 
     nothing: what stands for None.
     """
+    if isinstance(value, PrintedCell):
+        return value
     if value is None:
         return PrintedCell(nothing if column.is_number else "", column.unit)
     if column.unit is Unit.DAY and isinstance(value, date):

@@ -13,6 +13,7 @@ from credits.footage.table import By, footage_rows
 from credits.footage.time import work_time
 from credits.model.facts import CreditWish, Person
 from credits.model.ledger import Entry
+from credits.model.words import counted
 from credits.names import direction
 from credits.site import links
 from credits.site.page import DataFile, Link, Page
@@ -43,7 +44,6 @@ from credits.site.pages.person_work import (
     shots_file,
 )
 from credits.site.source import PageSource
-from credits.site.words import counted
 from credits.units.film_time import clock, seconds
 from credits.units.rounding import decimal_text
 
