@@ -58,7 +58,7 @@ def answer_check(
 def _meant(
     rule: str, words: Sequence[str], snapshot: Snapshot, undo: bool
 ) -> tuple[Check, Settlement | None]:
-    """The one check that is meant and the answer that it has; errors that say what there is."""
+    """Find the one check that is meant, and the answer that it has."""
     names = CheckNames(snapshot.checks)
     meant = list(names.meant(rule, words))
     if not meant:
@@ -79,7 +79,7 @@ def _meant(
 
 
 def _rule_named(name: str) -> str:
-    """The check of this name, without regard to case. Raises WrongCall with the nearest."""
+    """Find the check of this name, without regard to case. Raises WrongCall with the nearest."""
     wanted = name.strip().casefold()
     known = [rule.kind for rule in CHECKS]
     if wanted in known:

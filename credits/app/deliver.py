@@ -129,7 +129,7 @@ def _refuse_what_does_not_belong(wish: DeliveryWish) -> None:
 
 
 def _target(wish: DeliveryWish, folder: Path) -> Path | None:
-    """The file to write; None: standard output, or a folder of cards."""
+    """Return the file to write; None: standard output, or a folder of cards."""
     if wish.cards is not None or wish.out == STANDARD_OUTPUT:
         return None
     if wish.out is not None:

@@ -47,7 +47,7 @@ def make_demo(folder: Path, progress: Progress | None = None) -> MadeDemo:
 
 
 def _example() -> Path:
-    """The folder of the example production. Raises LogUnusable when it was not installed."""
+    """Find the example production. Raises LogUnusable when it was not installed."""
     root = example()
     found = sorted(root.glob("*/production.toml")) if root.is_dir() else []
     if not found:

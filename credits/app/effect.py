@@ -37,7 +37,7 @@ def _character_of(written: WrittenLog) -> Callable[[Work], str | None]:
 
 
 def _kept_frames(written: WrittenLog, entry: Entry) -> str:
-    """``Wick in 010-020: Ana now 24 of 48 kept frames, Ben 24. Nobody's yet: 49-60.``"""
+    """Say ``Wick in 010-020: Ana now 24 of 48 kept frames, Ben 24. Nobody's yet: 49-60.``"""
     shot, character, take = entry.shot or "", entry.character or "", entry.take or 1
     ledger = replay(around(written, lambda line: line.work is not None and line.work.shot == shot))
     own = claim_runs(ledger).get((shot, take))
@@ -70,7 +70,7 @@ def _unclaimed(left: Frames) -> str:
 
 
 def _reached(written: WrittenLog, entry: Entry) -> str:
-    """``It reaches 12 shots so far.``"""
+    """Say ``It reaches 12 shots so far.``"""
     near = written
     if entry.character is not None:
         character = _character_of(written)

@@ -58,7 +58,7 @@ def join_people(folder: Path, first: str, second: str, undo: bool = False) -> Sa
 
 
 def _joined(one: Person, other: Person, by_code: Mapping[str, Person]) -> Person | None:
-    """The row that joins them: the end of the second's chain points at the first's; None: done."""
+    """Make the row that points the end of the second's chain at the first's; None: it does."""
     ends = one_person(by_code.values())
     if ends[one.code] == ends[other.code]:
         return None
@@ -66,7 +66,7 @@ def _joined(one: Person, other: Person, by_code: Mapping[str, Person]) -> Person
 
 
 def _parted(one: Person, other: Person, by_code: Mapping[str, Person]) -> Person:
-    """The row that parts them. Raises ProblemsFound when they are not joined, or by others."""
+    """Make the row that parts them. Raises ProblemsFound when they are not joined, or by others."""
     ends = one_person(by_code.values())
     if ends[one.code] != ends[other.code]:
         what = f"{with_name(one)} and {with_name(other)} are two people: there is nothing to undo"
@@ -132,7 +132,7 @@ def confirm_name(
 
 
 def _day(day: date | None, last: Confirmation | None) -> date | None:
-    """The day of the answer: not before that of the last one, which would go on to count."""
+    """Return the day of an answer: not before the last one, which would go on to count."""
     if last is None or last.confirmed_on <= (day or date.today()):
         return day
     if day is None:

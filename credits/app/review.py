@@ -115,7 +115,7 @@ def _html(made: MadeReview) -> bytes:
 
 
 def _refuse_other_packs(folder: Path, html: str) -> None:
-    """A site, or somebody else's pack, is never replaced by this one."""
+    """Refuse to replace a site, or somebody else's pack."""
     if folder.is_dir() and any(folder.iterdir()) and not (folder / html).is_file():
         what = "holds something else than a pack of this person; writing would remove it"
         hint = "Name an empty or new folder: a pack holds one person alone."

@@ -99,7 +99,7 @@ def _say(found: tuple[Check, ...], wrong: int, settled: int, names: CheckNames) 
 
 
 def check_names(incomplete: str) -> list[tuple[str, str]]:
-    """The names of the checks, with what each looks for."""
+    """List the names of the checks, with what each looks for."""
     wanted = incomplete.casefold()
     return [
         (as_typed(rule.kind, incomplete), rule.description)
@@ -109,7 +109,7 @@ def check_names(incomplete: str) -> list[tuple[str, str]]:
 
 
 def check_subjects(ctx: typer.Context, incomplete: str) -> list[tuple[str, str]]:
-    """The first subject of every open case of the check that stands before."""
+    """List the first subject of every open case of the check that stands before."""
     try:
         found = open_snapshot(folder_meant(ctx)).open_checks
     except Exception:
@@ -173,6 +173,6 @@ def settle(
 
 
 def _said(answer: Settlement) -> str:
-    """``The puppet was carried over. (Bo, 2026-03-09)``"""
+    """Say an answer: ``The puppet was carried over. (Bo, 2026-03-09)``"""
     who = f"{answer.settled_by}, " if answer.settled_by else ""
     return f"{answer.why} ({who}{answer.settled_at.date()})"

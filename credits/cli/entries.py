@@ -173,7 +173,7 @@ def log(
 def _ask_entry(
     craft: str | None, person: str | None, target: list[str], has_target: bool, may_ask: bool
 ) -> tuple[str, str, list[str]]:
-    """CRAFT, PERSON and TARGET words; what is missing is asked for on a terminal, else refused."""
+    """Return the words; what is missing is asked for on a terminal, else refused."""
     missing = [
         word
         for word, is_there in (
@@ -297,7 +297,7 @@ def amend(
 
 
 def _say_changes(logged: Logged, as_json: bool) -> None:
-    """Every column that differs: what it said, what it says."""
+    """Say of every column that differs what it said, what it says."""
     assert logged.line is not None
     assert logged.line.work is not None
     assert logged.corrects is not None

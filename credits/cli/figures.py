@@ -114,7 +114,7 @@ def _footage_json(table: FootageTable) -> dict[str, object]:
 
 
 def _say_footage(table: FootageTable, ledger: Ledger) -> None:
-    """Shot footage in frames for the five measures, kept also as seconds, feet and characters."""
+    """Show shot footage in frames by measure, what is kept also in seconds, feet, by character."""
     if not table.rows:
         printing.remark("No footage: nobody has claimed frames here yet.")
         return
@@ -189,7 +189,7 @@ def hands(
 def _narrowed(
     runs: tuple[HandRun, ...], frame: int | None, characters: frozenset[str] | None
 ) -> list[HandRun]:
-    """The runs with that frame and those characters alone, without those that hold no hands."""
+    """Return the runs with that frame and those characters alone; none that hold no hands."""
     found: list[HandRun] = []
     for run in runs:
         first, stop = run.first, run.stop

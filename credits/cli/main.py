@@ -129,7 +129,7 @@ def _credits(
 
 
 def _safe_streams() -> None:
-    """Characters that a stream cannot write are written as escapes instead of failing."""
+    """Write characters that a stream cannot write as escapes instead of failing."""
     for stream in (sys.stdout, sys.stderr):
         reconfigure = getattr(stream, "reconfigure", None)
         if reconfigure is not None:
@@ -147,7 +147,7 @@ def _nobody_reads() -> int:
 
 
 def _words_of(error: OSError) -> str:
-    """What the disk or the system refuses, in one line: which file, and why."""
+    """Say what the disk or the system refuses, in one line: which file, and why."""
     where = f"{error.filename}: " if error.filename is not None else ""
     return f"{where}{error.strerror or type(error).__name__}. Nothing was half written."
 

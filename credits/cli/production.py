@@ -38,12 +38,12 @@ def _written(ctx: typer.Context) -> WrittenLog:
 
 
 def _name(fact: object) -> str:
-    """The name beside a code. The shells' own scripts read brackets as markup, so none stay."""
+    """Return the name beside a code, without brackets: the shells' scripts read them as markup."""
     return clean(name_of(fact) or "").replace("[", "(").replace("]", ")").replace("\\", "/")
 
 
 def as_typed(code: str, incomplete: str) -> str:
-    """The code with its beginning in the case that was typed: shells drop what begins otherwise."""
+    """Begin a code in the case that was typed: shells drop what begins otherwise."""
     return code if code.startswith(incomplete) else incomplete + code[len(incomplete) :]
 
 
@@ -67,7 +67,7 @@ def production_codes(*tables: str) -> Completion:
 
 
 def entry_numbers(ctx: typer.Context, incomplete: str) -> list[tuple[str, str]]:
-    """The numbers of the latest entries that count, the last one first."""
+    """List the numbers of the latest entries that count, the last one first."""
     try:
         current = [holds for _, holds in current_lines(_written(ctx).lines)[0]]
     except Exception:

@@ -40,7 +40,7 @@ LengthOption = Annotated[
 
 
 def speeds_json(found: Speeds) -> dict[str, object]:
-    """The speeds as JSON."""
+    """Return the speeds as JSON."""
     setting, rate = found.setting, found.rate
     return {
         "raster": setting.raster.text,
@@ -73,7 +73,7 @@ def _small(found: Speeds) -> tuple[Finding, ...]:
 
 
 def say_speeds(found: Speeds) -> None:
-    """The speeds as a table; cards, and lines that do not fit, beside it."""
+    """Print the speeds as a table; cards, and lines that do not fit, beside it."""
     setting, rate = found.setting, found.rate
     printing.remark(
         f"{found.lines:,} lines of {setting.pitch} px in a picture of {setting.raster.text},"
@@ -120,7 +120,7 @@ ProofsOption = Annotated[bool, typer.Option("--proofs", help="List the proofs.")
 
 
 def refuse_alone(by: str | None, note: str | None) -> None:
-    """Words about a proof when none is made. Raises WrongCall."""
+    """Refuse words about a proof when none is made."""
     for name, value in (("--by", by), ("--note", note)):
         if value is not None:
             hint = "Write --save with it, or leave it out."
@@ -168,7 +168,7 @@ def _mark_json(mark: ProofMark) -> dict[str, object]:
 
 
 def change_json(change: CreditChange) -> dict[str, object]:
-    """A change as JSON; ``person`` null: a section changed."""
+    """Return a change as JSON; ``person`` null: a section changed."""
     return {
         "change": str(change.kind),
         "person": change.person or None,
@@ -181,7 +181,7 @@ def change_json(change: CreditChange) -> dict[str, object]:
 
 
 def say_changes(comparison: Comparison) -> None:
-    """What changed, kind by kind, and why."""
+    """Print what changed, kind by kind, and why."""
     mark = comparison.mark
     if comparison.changes:
         rows = [

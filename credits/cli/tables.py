@@ -192,7 +192,7 @@ def _say_cut(imported: ImportedCut) -> None:
 
 
 def _say_not_understood(findings: tuple[Finding, ...]) -> None:
-    """What a person should look at, on standard error; on a terminal the first twenty of it."""
+    """Print what a person should look at; on a terminal the first twenty of it."""
     if not findings:
         return
     printing.remark("Please look at:")
