@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 from credits.billing.credits import Credits
 from credits.checks.checks import CHECKS_AROUND_AN_ENTRY, find_checks
 from credits.checks.rule import Check, Known
 from credits.figures.snapshot import Snapshot
 from credits.footage.claims import Exact, claim_runs
 from credits.footage.footage import footage
-from credits.model.facts import EntryNumber, Purpose, Work
+from credits.model.facts import Purpose
 from credits.model.ledger import Entry
 from credits.model.log import LogLine, WrittenLog
-from credits.model.replay import around, one_person, replay, roots_of
+from credits.model.replay import Implied, entries_with, replay
 from credits.model.words import counted
 from credits.units.frames import Frames
 from credits.units.rounding import largest_remainder
@@ -21,25 +19,12 @@ from credits.units.rounding import largest_remainder
 MOST_PEOPLE = 6
 
 
-def entry_of(written: WrittenLog, number: EntryNumber) -> Entry | None:
-    """Find the entry that the line says or corrects, as it now stands; None: it is voided."""
-    root = roots_of(written.lines).get(number, number)
-    ledger = replay(around(written, lambda line: line.number == number))
-    return next((entry for entry in ledger.entries if entry.first == root), None)
-
-
-def _character_of(written: WrittenLog) -> Callable[[Work], str | None]:
-    puppets = {puppet.code: puppet.character for puppet in written.puppets}
-    parts = {part.code: part.character for part in written.parts}
-    return lambda work: (
-        work.character or puppets.get(work.puppet or "") or parts.get(work.part or "")
-    )
-
-
 def _kept_frames(written: WrittenLog, entry: Entry) -> str:
     """Say ``Wick in 010-020: Ana now 24 of 48 kept frames, Ben 24. Nobody's yet: 49-60.``"""
     shot, character, take = entry.shot or "", entry.character or "", entry.take or 1
-    ledger = replay(around(written, lambda line: line.work is not None and line.work.shot == shot))
+    ledger = replay(
+        entries_with(written, lambda line: line.work is not None and line.work.shot == shot)
+    )
     own = claim_runs(ledger).get((shot, take))
     if own is None:
         return ""
@@ -73,10 +58,10 @@ def _reached(written: WrittenLog, entry: Entry) -> str:
     """Say ``It reaches 12 shots so far.``"""
     near = written
     if entry.character is not None:
-        character = _character_of(written)
-        near = around(
+        implied = Implied(written)
+        near = entries_with(
             written,
-            lambda line: line.work is not None and character(line.work) == entry.character,
+            lambda line: line.work is not None and implied.character(line.work) == entry.character,
         )
     snapshot = Snapshot(replay(near))
     shots = {
@@ -103,21 +88,20 @@ def effect(written: WrittenLog, entry: Entry) -> str:
 
 def doubts(written: WrittenLog, entry: Entry) -> tuple[Check, ...]:
     """Ask about the entry those checks that need only the entries around it."""
-    persons = one_person(written.people)
-    character = _character_of(written)
+    implied = Implied(written)
 
     def near(line: LogLine) -> bool:
         work = line.work
         if work is None:
             return False
         return (
-            persons.get(work.person) == entry.person
+            implied.persons.get(work.person) == entry.person
             or (entry.shot is not None and work.shot == entry.shot)
             or (entry.puppet is not None and work.puppet == entry.puppet)
-            or (work.day == entry.day and character(work) == entry.character)
+            or (work.day == entry.day and implied.character(work) == entry.character)
         )
 
-    ledger = replay(around(written, near))
+    ledger = replay(entries_with(written, near))
     known = Known(ledger=ledger, runs=claim_runs(ledger), use=None, credits=Credits("", (), (), ()))
     found = find_checks(known, CHECKS_AROUND_AN_ENTRY)
     return tuple(check for check in found if entry.number in check.entries)

@@ -14,7 +14,7 @@ from credits.app.writing import write_if_unmoved
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.model.facts import EntryNumber, Work
 from credits.model.log import Batch, LogLine, NewLine, Verb, WrittenLog
-from credits.model.replay import around, current_lines
+from credits.model.replay import current_lines, entries_with
 from credits.store import Log, open_log
 
 
@@ -91,7 +91,7 @@ def log_entry(
 
 def _new_entry(cells: Mapping[str, str], written: WrittenLog, again: bool) -> _Plan:
     ref = cells.get("ref", "").strip()
-    near = around(written, lambda line: line.ref == ref).lines if ref else ()
+    near = entries_with(written, lambda line: line.ref == ref).lines if ref else ()
     line = planned_line(cells, written, near)
     if line is None:
         said_by = next((holds.number for _, holds in current_lines(near)[0]), None)
@@ -100,7 +100,7 @@ def _new_entry(cells: Mapping[str, str], written: WrittenLog, again: bool) -> _P
             raise WrongCall(Finding(what, "Give another --ref, or none.", None, "--ref", ref))
         return _Plan(None, said_by)
     if not ref and not again:
-        same = around(written, lambda other: other.work == line.work).lines
+        same = entries_with(written, lambda other: other.work == line.work).lines
         for _, holds in current_lines(same)[0]:
             if holds.work == line.work:
                 return _Plan(None, holds.number)
@@ -148,7 +148,7 @@ def find_entry(text: str, written: WrittenLog, origin: str) -> tuple[EntryNumber
     Raises WrongCall for an unknown one, ProblemsFound for a voided.
     """
     number = number_meant(text, origin)
-    chain = around(written, lambda line: line.number == number).lines
+    chain = entries_with(written, lambda line: line.number == number).lines
     if not chain:
         known = [line.number for line in written.lines if line.number.origin == number.origin]
         hint = (

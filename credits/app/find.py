@@ -11,7 +11,7 @@ from credits.app.sentences import sentence, thing
 from credits.model.facts import EntryNumber, Part, Puppet, Shot, Work
 from credits.model.ledger import Entry, Ledger
 from credits.model.log import LogLine, WrittenLog
-from credits.model.replay import around, replay
+from credits.model.replay import entries_with, replay
 from credits.names import fold
 from credits.store import open_log
 
@@ -47,7 +47,7 @@ def _history(text: str, written: WrittenLog) -> tuple[LogLine, ...]:
         number = EntryNumber.parse(text)
     except ValueError:
         return ()
-    return around(written, lambda line: line.number == number).lines
+    return entries_with(written, lambda line: line.number == number).lines
 
 
 def _searched(written: WrittenLog, ledger: Ledger) -> Iterator[tuple[str, object, tuple[str, ...]]]:

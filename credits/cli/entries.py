@@ -11,7 +11,7 @@ from typing import Annotated, Any
 
 import typer
 
-from credits.app.effect import doubts, effect, entry_of
+from credits.app.effect import doubts, effect
 from credits.app.entries import Logged, amend_entry, changed_cells, log_entry, void_entry
 from credits.app.named import text_meant
 from credits.app.sentences import sentence
@@ -20,7 +20,7 @@ from credits.cli import printing
 from credits.cli.options import JsonOption, ProductionOption
 from credits.cli.production import entry_numbers, folder_of, production_codes
 from credits.errors import Finding, WrongCall
-from credits.model.replay import replay
+from credits.model.replay import entry_of, replay
 
 TARGETS = production_codes(*KINDS.values())
 
