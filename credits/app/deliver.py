@@ -15,7 +15,6 @@ from credits.billing.roll import Card, Raster
 from credits.billing.setting import RollSetting
 from credits.cautions import CREDITS_CAUTION
 from credits.editions import Edition
-from credits.errors import Finding, WrongCall
 from credits.files import write_whole
 from credits.formats.deliver.delivery import Delivery, check_target
 from credits.formats.deliver.fonts import font_folders
@@ -31,29 +30,32 @@ STANDARD_OUTPUT = "-"
 
 
 class Deliverable(StrEnum):
-    """The formats in which the end credits are handed on."""
+    """What is written for others: the end credits, who made what, the sheet of spellings."""
 
+    PROV = "prov"
+    JSONLD = "jsonld"
     TEXT = "text"
     CSV = "csv"
     XLSX = "xlsx"
     PDF = "pdf"
     PNG = "png"
     JSON = "json"
+    CONFIRMATIONS = "confirmations"
 
     @property
     def suffix(self) -> str:
-        """How the names of its files end."""
+        """How the names of its files end, for the end credits."""
         return ".txt" if self is Deliverable.TEXT else f".{self.value}"
 
     @property
     def is_text(self) -> bool:
-        """Whether it can go to standard output."""
+        """Whether it can go to standard output, for the end credits."""
         return self in (Deliverable.TEXT, Deliverable.CSV, Deliverable.JSON)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DeliveryWish:
-    """What is asked for.
+    """Which form of the end credits is asked for.
 
     edition: None: the one that the format is for.
     out: a file, or ``-`` for standard output; None: a file named after the production, or
@@ -85,8 +87,7 @@ class Delivered:
 
 
 def deliver(folder: Path, wish: DeliveryWish) -> Delivered:
-    """Write one deliverable. Raises CreditsError, and has then written nothing."""
-    _refuse_what_does_not_belong(wish)
+    """Write the end credits in one form. Raises CreditsError, and has then written nothing."""
     target = _target(wish, folder)
     if target is not None:
         check_target(target, wish.made.suffix)
@@ -103,29 +104,6 @@ def deliver(folder: Path, wish: DeliveryWish) -> Delivered:
     if target is not None:
         write_whole(target, content)
     return Delivered(delivery=delivery, target=target, content=content, measured=measured)
-
-
-def _refuse_what_does_not_belong(wish: DeliveryWish) -> None:
-    for name, value in (
-        ("--raster", wish.raster),
-        ("--pitch", wish.pitch),
-        ("--cards", wish.cards),
-    ):
-        if value is not None and wish.made is not Deliverable.PNG:
-            hint = "Leave it out, or write png."
-            raise WrongCall(Finding(f"{wish.made} is no picture", hint, None, name, str(value)))
-    if wish.cards is not None and wish.out is not None:
-        hint = "Call twice: once with --out, once with --cards."
-        raise WrongCall(Finding("the roll and the cards go to two places", hint, None, "--cards"))
-    if wish.against is not None and wish.made is not Deliverable.XLSX:
-        hint = "Leave it out, or write xlsx; `credits roll --against` says it on the terminal."
-        raise WrongCall(Finding(f"{wish.made} tells no changes", hint, None, "--against"))
-    if wish.against is not None and wish.proof is not None:
-        hint = "Leave one of them out: changes are told of the credits as they stand."
-        raise WrongCall(Finding("a proof is frozen", hint, None, "--against", str(wish.against)))
-    if wish.out == STANDARD_OUTPUT and not wish.made.is_text:
-        hint = f"Name a file, such as credits{wish.made.suffix}."
-        raise WrongCall(Finding(f"{wish.made} is no text", hint, None, "--out", STANDARD_OUTPUT))
 
 
 def _target(wish: DeliveryWish, folder: Path) -> Path | None:

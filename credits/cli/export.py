@@ -26,23 +26,8 @@ from credits.formats.standards.jsonld import jsonld
 from credits.formats.standards.prov import prov_json, prov_n
 from credits.units.rounding import decimal_text
 
-
-class Standard(StrEnum):
-    """What is written: open standards, and the deliverables of the end credits."""
-
-    PROV = "prov"
-    JSONLD = "jsonld"
-    TEXT = "text"
-    CSV = "csv"
-    XLSX = "xlsx"
-    PDF = "pdf"
-    PNG = "png"
-    JSON = "json"
-    CONFIRMATIONS = "confirmations"
-
-
-OPEN_STANDARDS = frozenset({Standard.PROV, Standard.JSONLD})
-NO_CREDITS = OPEN_STANDARDS | {Standard.CONFIRMATIONS}
+WHO_MADE_WHAT = frozenset({Deliverable.PROV, Deliverable.JSONLD})
+NO_CREDITS = WHO_MADE_WHAT | {Deliverable.CONFIRMATIONS}
 
 
 class Form(StrEnum):
@@ -53,8 +38,8 @@ class Form(StrEnum):
 
 
 def export(
-    standard: Annotated[
-        Standard,
+    made: Annotated[
+        Deliverable,
         typer.Argument(
             metavar="FORMAT",
             help="The end credits as text, csv, xlsx, pdf, png or json; who made what as prov"
@@ -112,26 +97,11 @@ def export(
     Who made what: for a character, a shot or the film. An export holds what its edition may show;
     the public one knows no shots.
     """
-    if form is not None and standard is not Standard.PROV:
+    if form is not None and made is not Deliverable.PROV:
         hint = "Leave it out, or write prov."
-        raise WrongCall(Finding(f"{standard} has one form", hint, column="--format", value=form))
-    if standard in NO_CREDITS:
-        pictures = {"--raster": raster, "--pitch": pitch, "--cards": cards}
-        _refuse(standard, "is no picture", "png", pictures)
-        _refuse(standard, "has no proofs", "xlsx", {"--proof": proof, "--against": against})
-    if standard in OPEN_STANDARDS:
-        folder = folder_of(production)
-        _write_account(folder, about, edition or Edition.PUBLIC, out, standard, form)
-        return
-    if about.strip().casefold() != FILM:
-        hint = "Leave it out, or write prov or jsonld."
-        raise WrongCall(Finding(f"{standard} is always the whole film", hint, None, "--for", about))
-    folder = folder_of(production)
-    if standard is Standard.CONFIRMATIONS:
-        printing.say(str(write_sheet(folder, out)))
-        return
+        raise WrongCall(Finding(f"{made} has one form", hint, column="--format", value=form))
     wish = DeliveryWish(
-        made=Deliverable(standard.value),
+        made=made,
         edition=edition,
         out=out,
         raster=raster,
@@ -140,14 +110,46 @@ def export(
         proof=proof,
         against=against,
     )
-    _say_delivered(deliver(folder, wish), wish)
+    _refuse_what_does_not_belong(wish)
+    if made not in WHO_MADE_WHAT and about.strip().casefold() != FILM:
+        hint = "Leave it out, or write prov or jsonld."
+        raise WrongCall(Finding(f"{made} is always the whole film", hint, None, "--for", about))
+    folder = folder_of(production)
+    if made in WHO_MADE_WHAT:
+        _write_account(folder, about, wish, form)
+    elif made is Deliverable.CONFIRMATIONS:
+        printing.say(str(write_sheet(folder, out)))
+    else:
+        _say_delivered(deliver(folder, wish), wish)
 
 
-def _refuse(standard: Standard, why: str, instead: str, options: Mapping[str, object]) -> None:
+def _refuse_what_does_not_belong(wish: DeliveryWish) -> None:
+    """Refuse options that say nothing of what is written. Raises WrongCall."""
+    made, out, against = wish.made, wish.out, wish.against
+    if made is not Deliverable.PNG:
+        pictures = {"--raster": wish.raster, "--pitch": wish.pitch, "--cards": wish.cards}
+        _refuse(made, "is no picture", "png", pictures)
+    if made in NO_CREDITS:
+        _refuse(made, "has no proofs", "xlsx", {"--proof": wish.proof, "--against": against})
+    elif out == STANDARD_OUTPUT and not made.is_text:
+        hint = f"Name a file, such as credits{made.suffix}."
+        raise WrongCall(Finding(f"{made} is no text", hint, None, "--out", STANDARD_OUTPUT))
+    if made is not Deliverable.XLSX:
+        instead = "xlsx; `credits roll --against` says it on the terminal"
+        _refuse(made, "tells no changes", instead, {"--against": against})
+    if against is not None and wish.proof is not None:
+        hint = "Leave one of them out: changes are told of the credits as they stand."
+        raise WrongCall(Finding("a proof is frozen", hint, None, "--against", str(against)))
+    if wish.cards is not None and out is not None:
+        hint = "Call twice: once with --out, once with --cards."
+        raise WrongCall(Finding("the roll and the cards go to two places", hint, None, "--cards"))
+
+
+def _refuse(made: Deliverable, why: str, instead: str, options: Mapping[str, object]) -> None:
     for name, value in options.items():
         if value is not None:
             hint = f"Leave it out, or write {instead}."
-            raise WrongCall(Finding(f"{standard} {why}", hint, None, name, str(value)))
+            raise WrongCall(Finding(f"{made} {why}", hint, None, name, str(value)))
 
 
 def _say_delivered(done: Delivered, wish: DeliveryWish) -> None:
@@ -183,23 +185,17 @@ def _say_size(measured: Measured, rolls: bool) -> None:
         )
 
 
-def _write_account(
-    folder: Path,
-    about: str,
-    edition: Edition,
-    out: str | None,
-    standard: Standard,
-    form: Form | None,
-) -> None:
+def _write_account(folder: Path, about: str, wish: DeliveryWish, form: Form | None) -> None:
+    edition, out = wish.edition or Edition.PUBLIC, wish.out
     account = account_of(folder, about, edition)
-    if standard is Standard.JSONLD:
+    if wish.made is Deliverable.JSONLD:
         text = jsonld(account)
     else:
         text = prov_n(account) if form is Form.N else prov_json(account)
-    if out in (None, "", STANDARD_OUTPUT):
+    if not out or out == STANDARD_OUTPUT:
         printing.say_document(text)
     else:
-        write_whole(Path(str(out)), text.encode("utf-8"))
+        write_whole(Path(out), text.encode("utf-8"))
         printing.say(f"Wrote {out}: {account.title}, {edition} edition.")
     for caution in account.cautions:
         printing.remark(caution)

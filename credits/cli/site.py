@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Sequence
-from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
@@ -15,26 +14,38 @@ from credits.cli import printing
 from credits.cli.options import JsonOption, ProductionOption
 from credits.cli.production import folder_of
 from credits.editions import Edition
-from credits.errors import CreditsError, Finding, LogUnusable
+from credits.errors import CreditsError, Finding, LogUnusable, WrongCall
 from credits.model.words import counted
 
 POLL_SECONDS = 1.0
 
 
-class EditionWord(StrEnum):
-    """What --edition may be."""
+ALL = "all"
 
-    PUBLIC = "public"
-    CREW = "crew"
-    OFFICE = "office"
-    ALL = "all"
+
+def _editions_named(word: str) -> tuple[Edition, ...]:
+    if word == ALL:
+        return tuple(Edition)
+    if word in {*Edition}:
+        return (Edition(word),)
+    hint = f"Write {', '.join(Edition)} or {ALL}."
+    raise WrongCall(Finding("is no edition", hint, column="--edition", value=word))
+
+
+def _complete_edition(incomplete: str) -> list[str]:
+    return [word for word in (*Edition, ALL) if word.startswith(incomplete)]
 
 
 def site(
     edition: Annotated[
-        EditionWord,
-        typer.Option("--edition", metavar="public|crew|office|all", help="Who it is for."),
-    ] = EditionWord.ALL,
+        str,
+        typer.Option(
+            "--edition",
+            metavar="public|crew|office|all",
+            help="Who it is for.",
+            autocompletion=_complete_edition,
+        ),
+    ] = ALL,
     out: Annotated[
         Path | None,
         typer.Option("--out", metavar="DIR", help="Where to; else 'site' in the production."),
@@ -46,8 +57,8 @@ def site(
     as_json: JsonOption = False,
 ) -> None:
     """Build the pages: a folder for each edition that opens from disk."""
+    editions = _editions_named(edition)
     folder = folder_of(production)
-    editions = tuple(Edition) if edition is EditionWord.ALL else (Edition(edition.value),)
 
     def build() -> None:
         say_sites(build_sites(folder, editions, out), as_json)
