@@ -45,7 +45,7 @@ def test_apportion_shows_the_alabama_paradox_as_hamiltons_method_must() -> None:
 def test_apportion_agrees_with_the_package_apportionment_where_nothing_ties(
     weights: list[int], seats: int
 ) -> None:
-    reference = methods.Snapshot("hamilton", weights, seats, fractions=True, tiesallowed=False)
+    reference = methods.compute("hamilton", weights, seats, fractions=True, tiesallowed=False)
     assert apportion(weights, seats) == reference
 
 
