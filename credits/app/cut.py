@@ -8,6 +8,7 @@ from pathlib import Path
 from credits.app.production import read_ledger
 from credits.app.writing import write_if_unmoved
 from credits.errors import Finding, ProblemsFound, WrongCall
+from credits.files import write_whole
 from credits.formats.cut.otio import cut_to_otio
 from credits.formats.cut.read import read_cut
 from credits.model.facts import Cut
@@ -78,5 +79,5 @@ def save_cut(folder: Path, file: Path) -> int:
     if ledger.cut is None:
         hint = "Bring one in: credits cut FILE."
         raise ProblemsFound(Finding("there is no cut yet", hint))
-    cut_to_otio(ledger.cut, ledger, file)
+    write_whole(file, cut_to_otio(ledger.cut, ledger).encode())
     return ledger.cut.version

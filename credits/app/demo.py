@@ -13,6 +13,7 @@ from credits.app.site import BuiltSite, build_sites
 from credits.app.tables import load_face_sheet, load_tables
 from credits.editions import Edition
 from credits.errors import CreditsError, Finding, LogUnusable, ProblemsFound, WrongCall
+from credits.files import require_folder
 from credits.formats.tables.sheets import Progress, read_tables
 from credits.model.ledger import Ledger
 from credits.places import example
@@ -38,6 +39,7 @@ def make_demo(folder: Path, progress: Progress | None = None) -> MadeDemo:
     Raises WrongCall for a folder that holds something else, LogUnusable without the example.
     """
     source = _example()
+    require_folder(folder)
     is_new = _start(folder, source)
     _copy(source, folder)
     _load(folder, progress)

@@ -7,8 +7,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from credits.billing.plan import CreditPlan, built_in_plan
-from credits.billing.proof import BUILT_IN
+from credits.billing.plan import BUILT_IN, CreditPlan, built_in_plan
 from credits.figures.snapshot import Snapshot
 from credits.formats.plan.read import read_plan_file, read_plan_text
 from credits.formats.plan.words import FILE_NAME

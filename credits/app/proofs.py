@@ -11,7 +11,7 @@ from credits.app.production import plan_of, snapshot_of
 from credits.app.writing import write_if_unmoved
 from credits.billing.compare import AsIf, Comparison, compare, since
 from credits.billing.credits import Credits
-from credits.billing.proof import credits_to_json, is_same, new_proof
+from credits.billing.proof import froze, is_same, new_proof
 from credits.errors import ProblemsFound
 from credits.figures.snapshot import Snapshot
 from credits.model.facts import Proof, ProofMark
@@ -102,7 +102,7 @@ def _compared(log: Log, snapshot: Snapshot, proof: Proof) -> Comparison:
     written, ledger, mark = snapshot.written, snapshot.ledger, proof.mark
     assert written is not None
     as_if: tuple[AsIf, ...] = ()
-    if proof.content != credits_to_json(snapshot.credits):
+    if not froze(proof, snapshot.credits):
         as_if = tuple(_as_if(log, written, snapshot, mark))
     found = since(written, ledger, mark.log_lines, log.changes_since(mark), as_if)
     return compare(proof, snapshot.credits, snapshot.plan_text, ledger, found)

@@ -9,15 +9,15 @@ from credits.app.named import Coded, like_ones, of_code
 from credits.app.production import open_snapshot
 from credits.editions import Edition
 from credits.errors import Finding, WrongCall
-from credits.formats.standards.account import About, Scope
+from credits.formats.standards.account import About, Account, Scope, account_of
 from credits.model.ledger import Ledger
-from credits.site.pages.provenance import Provenance, provenance
 from credits.site.source import page_source
+from credits.site.whole_site import as_of
 
 FILM = "film"
 
 
-def account_of(folder: Path, about: str, edition: Edition) -> Provenance:
+def account_for(folder: Path, about: str, edition: Edition) -> Account:
     """Return who made what, cut to an edition.
 
     about: ``film``, or the code of a character or a shot. Raises WrongCall.
@@ -27,7 +27,15 @@ def account_of(folder: Path, about: str, edition: Edition) -> Provenance:
     if scope.about is About.SHOT and edition is Edition.PUBLIC:
         hint = "Write --edition crew, or name a character."
         raise WrongCall(Finding("the public edition shows no shots", hint, None, "--for", about))
-    return provenance(page_source(snapshot, edition), scope)
+    source = page_source(snapshot, edition)
+    return account_of(
+        snapshot,
+        scope,
+        edition,
+        named=source.named,
+        puppet_name=lambda code: source.puppet(code).text,
+        as_of=as_of(source),
+    )
 
 
 def scope_named(text: str, ledger: Ledger) -> Scope:

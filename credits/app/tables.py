@@ -9,17 +9,17 @@ from credits.app.writing import write_if_unmoved
 from credits.errors import Finding, WrongCall
 from credits.formats.tables.faces import plan_face_sheet
 from credits.formats.tables.load import LoadPlan, plan_load
-from credits.formats.tables.sheets import Tables
+from credits.formats.tables.sheets import Sheets
 from credits.model.log import Batch, WrittenLog
 from credits.store import open_log
 
 
-def load_tables(folder: Path, tables: Tables, write: bool = True) -> LoadPlan:
+def load_tables(folder: Path, sheets: Sheets, write: bool = True) -> LoadPlan:
     """Load tables that were read. A plan with problems writes nothing.
 
     write: False: only say what would be written.
     """
-    return _load(folder, lambda written: plan_load(tables, written), write)
+    return _load(folder, lambda written: plan_load(sheets, written), write)
 
 
 def load_face_sheet(

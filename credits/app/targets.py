@@ -11,7 +11,7 @@ from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.formats.tables.codes import codes_of
 from credits.formats.tables.columns import TABLES
 from credits.formats.tables.entries import entry_rows, plan_entries
-from credits.formats.tables.lists import Checked, Rows, findings_of
+from credits.formats.tables.lists import Checked, Rows
 from credits.formats.tables.sheets import Sheet
 from credits.model.facts import Work
 from credits.model.log import LogLine, NewLine, WrittenLog
@@ -149,12 +149,19 @@ def planned_line(
     Raises WrongCall with everything that a load would refuse.
     """
     filled = {column: text.strip() for column, text in cells.items() if text.strip()}
-    rows = Rows(Sheet("entries", "", 1, tuple(filled), (2,), (tuple(filled.values()),)))
+    sheet = Sheet(
+        table="entries",
+        file="",
+        header=tuple(filled),
+        numbers=(2,),
+        cells=(tuple(filled.values()),),
+    )
+    rows = Rows(sheet)
     checked = Checked(
         **{name: {fact.code: fact for fact in getattr(written, name)} for name in _CHECKED}
     )
     plan = plan_entries(entry_rows([rows], codes_of(written), checked), lines)
-    problems = findings_of([rows])
+    problems = rows.in_order()
     if problems:
         raise WrongCall.of(replace(finding, place=None) for finding in problems)
     # Typed words are no file: a later load must not take them for what a sheet says.

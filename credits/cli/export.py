@@ -12,7 +12,7 @@ import typer
 
 from credits.app.confirmations import write_sheet
 from credits.app.deliver import STANDARD_OUTPUT, Deliverable, Delivered, DeliveryWish, deliver
-from credits.app.standards import FILM, account_of
+from credits.app.standards import FILM, account_for
 from credits.billing.roll import travel
 from credits.billing.setting import too_small
 from credits.cli import printing
@@ -187,7 +187,7 @@ def _say_size(measured: Measured, rolls: bool) -> None:
 
 def _write_account(folder: Path, about: str, wish: DeliveryWish, form: Form | None) -> None:
     edition, out = wish.edition or Edition.PUBLIC, wish.out
-    account = account_of(folder, about, edition)
+    account = account_for(folder, about, edition)
     if wish.made is Deliverable.JSONLD:
         text = jsonld(account)
     else:

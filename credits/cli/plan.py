@@ -12,8 +12,16 @@ from credits.app.named import fact_named
 from credits.app.people import confirm_name
 from credits.app.plan import first_plan_text, write_plan
 from credits.app.production import open_snapshot
-from credits.billing.credits import Because, Considered, Credits, Held, Why, not_here_words
+from credits.billing.credits import (
+    Considered,
+    Credits,
+    Held,
+    Why,
+    destination_words,
+    not_here_words,
+)
 from credits.billing.credits import why as why_of
+from credits.billing.reasons import Reason, in_words
 from credits.billing.threshold import Reached
 from credits.cautions import CREDITS_CAUTION
 from credits.cli import printing
@@ -23,7 +31,7 @@ from credits.errors import Finding, WrongCall
 from credits.formats.deliver.json import because_json
 from credits.formats.tables.confirmations import Asked
 from credits.model.facts import Confirmation, Person
-from credits.site.pages.person_credit import entry_ranges, figures_of
+from credits.site.pages.person_credit import entry_ranges, figures_text
 
 STANDARD_OUTPUT = "-"
 
@@ -99,9 +107,7 @@ def _json(found: Why, who: Person, confirmed: bool, compiled: Credits) -> dict[s
             }
             for section, line in found.lines
         ],
-        "considered": [
-            _considered_json(one) for one in compiled.considered if one.person == who.code
-        ],
+        "considered": [_considered_json(one) for one in found.considered],
         "held": held(found.held) if found.held else None,
         "held_lines": [held(one) for one in found.held_lines],
     }
@@ -111,7 +117,7 @@ def _considered_json(one: Considered) -> dict[str, object]:
     return {
         "heading": one.heading,
         "outcome": one.outcome.value,
-        "to": one.to or None,
+        "to": destination_words(one.to) if one.to is not None else None,
         "asked": _reached_json(one.reached) if one.reached else None,
         "because": because_json(one.because),
     }
@@ -149,17 +155,18 @@ def _say(found: Why, who: Person, confirmed: bool, compiled: Credits) -> None:
         printing.say(NOT_OWED)
 
 
-def _say_because(because: Because, threshold: bool = True) -> None:
-    printing.say(f"  {because.rule}")
-    if threshold and because.threshold:
-        printing.say(f"  {because.threshold}")
-    figures = "; ".join(
-        text for text in (figures_of(because), figures_of(because, contract=True)) if text
-    )
+def _say_because(reasons: tuple[Reason, ...], threshold: bool = True) -> None:
+
+    words, crew = in_words(reasons), in_words(reasons, office=False)
+    printing.say(f"  {words.rule}")
+    if threshold and words.threshold:
+        printing.say(f"  {words.threshold}")
+    contract = (figure for figure in words.figures if figure not in crew.figures)
+    figures = "; ".join(filter(None, (figures_text(crew.figures), figures_text(contract))))
     if figures:
         printing.say(f"  Figures: {figures}.")
-    if because.entries:
-        printing.say(f"  Entries: {entry_ranges(because.entries)}.")
+    if words.entries:
+        printing.say(f"  Entries: {entry_ranges(words.entries)}.")
 
 
 def confirm(

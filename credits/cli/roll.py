@@ -14,6 +14,7 @@ from credits.app.proofs import read_credits, save_proof
 from credits.app.speeds import PITCH, RASTER, Speeds, speeds_of
 from credits.billing.compare import Comparison, CreditChange
 from credits.billing.credits import Credits, Section
+from credits.billing.reasons import in_words
 from credits.cautions import CREDITS_CAUTION
 from credits.cli import printing
 from credits.cli.options import JsonOption, ProductionOption
@@ -280,7 +281,7 @@ def _say(compiled: Credits) -> None:
     rows = [row for section in compiled.sections for row in _rows(section)]
     rows += [("(held)", held.name, "", held.reason) for held in compiled.held]
     rows += [
-        ("(held line)", held.name, held.heading, held.because.threshold)
+        ("(held line)", held.name, held.heading, in_words(held.because).threshold)
         for held in compiled.held_lines
     ]
     if not rows:

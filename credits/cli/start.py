@@ -14,6 +14,7 @@ from credits.cli.options import JsonOption, ProductionOption
 from credits.cli.production import folder_of
 from credits.cli.site import say_sites
 from credits.cli.tables import progress_bar
+from credits.files import require_folder
 from credits.model.words import counted
 from credits.store import back_up, create_production
 from credits.store import verify as verified
@@ -96,6 +97,7 @@ def backup(
     folder = folder_of(production)
     if target is None:
         target = folder / BACKUPS
+        require_folder(target)
         target.mkdir(exist_ok=True)
     copy = back_up(folder, target)
     if as_json:

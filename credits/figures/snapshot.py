@@ -7,8 +7,7 @@ from functools import cached_property
 
 from credits.billing.compile import compile_credits
 from credits.billing.credits import Credits
-from credits.billing.plan import CreditPlan, built_in_plan
-from credits.billing.proof import BUILT_IN
+from credits.billing.plan import BUILT_IN, CreditPlan, built_in_plan
 from credits.checks.answers import Settled, open_and_settled
 from credits.checks.checks import find_checks
 from credits.checks.rule import Check, Known

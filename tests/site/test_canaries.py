@@ -14,6 +14,7 @@ import pytest
 
 from credits.app.production import open_snapshot
 from credits.app.site import build_sites
+from credits.billing.reasons import in_words
 from credits.cli.main import run
 from credits.editions import Edition
 from credits.formats.tables.columns import TABLES as COLUMNS
@@ -187,7 +188,10 @@ def test_why_somebody_is_held_is_in_the_office_alone(made: Made) -> None:
     held = open_snapshot(made.folder).credits.held
     assert {one.person for one in held} == {"zqheldcode", "zqhiddencode"}
     for text in (
-        text for one in held for text in (one.because.rule, one.because.threshold) if text
+        text
+        for one in held
+        for text in (in_words(one.because).rule, in_words(one.because).threshold)
+        if text
     ):
         assert places(made.sites[OFFICE], _said(text)), text
         for edition in (PUBLIC, CREW):

@@ -8,7 +8,7 @@ from fractions import Fraction
 
 from credits.cautions import REVIEW_CAUTION
 from credits.editions import Crew, Everyone, Office
-from credits.footage.footage import MEASURES
+from credits.footage.footage import MEASURE_WORDS, MEASURES
 from credits.footage.table import By, footage_rows
 from credits.footage.time import work_time
 from credits.model.facts import CreditWish, Person
@@ -46,14 +46,6 @@ from credits.site.pages.person_work import (
 from credits.site.source import PageSource
 from credits.units.film_time import clock, seconds
 from credits.units.rounding import decimal_text
-
-_HEADS = {
-    "shot": "Shot",
-    "kept": "Kept",
-    "accepted": "Accepted",
-    "cut": "In the cut",
-    "screen": "On screen",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +113,7 @@ def person_footage(source: PageSource, person: str) -> PersonFootage | None:
         PersonFootageLine(Link("as feet"), total.character.feet[: len(measures)]),
         PersonFootageLine(Link("shot frames"), figures(total.by_shot.frames)),
     )
-    heads = tuple(_HEADS[measure] for measure in measures)
+    heads = tuple(MEASURE_WORDS[measure].capitalize() for measure in measures)
     return PersonFootage(heads, rows, totals, _office(source, person), REVIEW_CAUTION)
 
 
