@@ -5,11 +5,11 @@ from __future__ import annotations
 from credits.billing.credits import Credits
 from credits.checks.checks import CHECKS_AROUND_AN_ENTRY, find_checks
 from credits.checks.rule import Check, Known
-from credits.figures.snapshot import Snapshot
 from credits.footage.claims import Exact, claim_runs
 from credits.footage.footage import footage
+from credits.hands.hands import Hands, shots_in_question
 from credits.model.facts import Purpose
-from credits.model.ledger import Entry
+from credits.model.ledger import Entry, Ledger
 from credits.model.log import LogLine, WrittenLog
 from credits.model.replay import Implied, entries_with, replay
 from credits.model.words import counted
@@ -19,13 +19,10 @@ from credits.units.rounding import largest_remainder
 MOST_PEOPLE = 6
 
 
-def _kept_frames(written: WrittenLog, entry: Entry) -> str:
+def _kept_frames(ledger: Ledger, entry: Entry) -> str:
     """Say ``Wick in 010-020: Ana now 24 of 48 kept frames, Ben 24. Nobody's yet: 49-60.``"""
     shot, character, take = entry.shot or "", entry.character or "", entry.take or 1
-    ledger = replay(
-        entries_with(written, lambda line: line.work is not None and line.work.shot == shot)
-    )
-    own = claim_runs(ledger).get((shot, take))
+    own = claim_runs(ledger, [shot]).get((shot, take))
     if own is None:
         return ""
     kept: dict[str, Exact] = {entry.person: 0}
@@ -56,34 +53,32 @@ def _unclaimed(left: Frames) -> str:
 
 def _reached(written: WrittenLog, entry: Entry) -> str:
     """Say ``It reaches 12 shots so far.``"""
-    near = written
+    near, implied = written, Implied(written)
     if entry.character is not None:
-        implied = Implied(written)
         near = entries_with(
             written,
             lambda line: line.work is not None and implied.character(line.work) == entry.character,
         )
-    snapshot = Snapshot(replay(near))
-    shots = {
-        shot
-        for shot, take in snapshot.runs
-        if any(entry.number in spread.entries for spread in snapshot.spread_of(shot, take))
-    }
+    ledger = replay(near)
+    runs = claim_runs(ledger, shots_in_question(ledger, entry))
+    hands = Hands(ledger, runs, [entry])
+    shots = {shot for shot, take in runs if hands.of_take(shot, take)}
     return f"It reaches {counted(len(shots), 'shot')} so far."
 
 
 def effect(written: WrittenLog, entry: Entry) -> str:
-    """Say what the entry changes: the kept frames of its shot, or its reach."""
-    footage_craft = any(c.code == entry.craft and c.footage for c in written.crafts)
-    if not footage_craft:
+    """Say what the entry changes: the kept frames of its shot, or how many shots it reaches."""
+    if not any(craft.code == entry.craft and craft.footage for craft in written.crafts):
         return _reached(written, entry)
     if entry.shot is None:
         return "It claims no frames: it names no shot."
-    for take in written.takes:
-        meant = (take.shot, take.number) == (entry.shot, entry.take)
-        if meant and take.purpose is not Purpose.SHOOT:
-            return f"It claims no frames: take {take.number} is a {take.purpose}."
-    return _kept_frames(written, entry)
+    ledger = replay(
+        entries_with(written, lambda line: line.work is not None and line.work.shot == entry.shot)
+    )
+    purpose = ledger.purpose(entry)
+    if purpose is not Purpose.SHOOT:
+        return f"It claims no frames: take {entry.take} is a {purpose}."
+    return _kept_frames(ledger, entry)
 
 
 def doubts(written: WrittenLog, entry: Entry) -> tuple[Check, ...]:

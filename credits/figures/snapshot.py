@@ -14,7 +14,7 @@ from credits.checks.rule import Check, Known
 from credits.footage.claims import TakeRuns, claim_runs
 from credits.footage.cut import CutUse, chosen_takes, order_of_appearance, use_of_cut
 from credits.footage.footage import Footage, footage
-from credits.hands.hands import HandRun, HandsOf, Spread, SpreadOf
+from credits.hands.hands import Hands
 from credits.hands.reach import Reach, reach
 from credits.model.ledger import Ledger
 from credits.model.log import WrittenLog
@@ -84,19 +84,14 @@ class Snapshot:
         return self.footage.parted(lambda cell: cell.shot)
 
     @cached_property
-    def hands(self) -> HandsOf:
-        """Whose hands are in a frame, take by take."""
-        return HandsOf(self.ledger, self.runs)
-
-    @cached_property
-    def spreads(self) -> SpreadOf:
-        """In which frames of a take each hand is."""
-        return SpreadOf(self.ledger, self.runs)
+    def hands(self) -> Hands:
+        """Everybody whose work is in a take, by way of what, in which frames."""
+        return Hands(self.ledger, self.runs)
 
     @cached_property
     def reach(self) -> Mapping[str, Reach]:
         """How much of the film each person's hands are in."""
-        return reach(self.ledger, self.runs, self.use, self.spreads)
+        return reach(self.ledger, self.runs, self.use, self.hands)
 
     @cached_property
     def first_seen(self) -> tuple[tuple[str, int], ...]:
@@ -129,11 +124,3 @@ class Snapshot:
     def settled(self) -> tuple[Settled, ...]:
         """The checks that were answered, with their answers."""
         return self._parted_checks[1]
-
-    def hands_of(self, shot: str, take: int) -> tuple[HandRun, ...]:
-        """Return the hands of a take, in runs: who is in these frames."""
-        return self.hands.of_take(shot, take)
-
-    def spread_of(self, shot: str, take: int) -> tuple[Spread, ...]:
-        """Return the hands of a take, hand by hand: in which frames is this work."""
-        return self.spreads.of_take(shot, take)
