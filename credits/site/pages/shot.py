@@ -229,7 +229,7 @@ def makers_of_part(source: PageSource, part: str) -> tuple[Link, ...]:
     people = {
         entry.person
         for entry in source.ledger.entries_by_part.get(part, ())
-        if entry.craft != "repair" and crafts[entry.craft].kind is Kind.BUILD
+        if not crafts[entry.craft].repair and crafts[entry.craft].kind is Kind.BUILD
     }
     links = (source.person(person) for person in sorted(people, key=source.name_order))
     return tuple(link for link in links if link is not None)
