@@ -6,27 +6,24 @@ from typing import Annotated
 
 import typer
 
+from credits.app.named import codes_named, days_named, fact_named, persons_named
+from credits.app.production import read_ledger
 from credits.cli import printing
-from credits.cli.codes import (
+from credits.cli.options import JsonOption, ProductionOption
+from credits.cli.production import (
     CharactersOption,
     PersonsOption,
-    codes_named,
-    day_named,
-    fact_named,
-    persons_named,
+    folder_of,
     production_codes,
-    read_ledger,
 )
-from credits.cli.options import JsonOption, ProductionOption
 from credits.errors import Finding, WrongCall
-from credits.figures.results import footage_of
+from credits.figures.snapshot import Snapshot
 from credits.footage.claims import claim_runs
-from credits.footage.cut import chosen_take, use_of_cut
+from credits.footage.cut import chosen_take
 from credits.footage.footage import MEASURES
 from credits.footage.table import By, Filters, FootageRow, FootageTable, footage_rows
 from credits.hands.hands import Hand, HandRun, Hands
 from credits.hands.reach import Reach
-from credits.hands.reach import reach as reach_of
 from credits.model.ledger import Ledger
 from credits.names import sort_key
 from credits.units.film_time import feet_text, seconds_text
@@ -68,13 +65,9 @@ def footage(
 
     Shot, kept, accepted, in the cut, on screen; every column adds up to its total.
     """
-
     words = _by(by)
-    first = day_named(from_day, "--from") if from_day else None
-    last = day_named(to_day, "--to") if to_day else None
-    if first and last and last < first:
-        raise WrongCall(Finding(f"--to {last} lies before --from {first}", "Correct one of them."))
-    ledger = read_ledger(production)
+    first, last = days_named(from_day, to_day)
+    ledger = read_ledger(folder_of(production))
     filters = Filters(
         from_on=first,
         to_on=last,
@@ -82,7 +75,7 @@ def footage(
         characters=codes_named("characters", character, ledger.characters),
         sequences=codes_named("sequences", sequence, ledger.sequences),
     )
-    table = footage_rows(footage_of(ledger)[2], ledger, words, filters)
+    table = footage_rows(Snapshot(ledger).footage, ledger, words, filters)
     if as_json:
         printing.say_json(_footage_json(table))
     else:
@@ -90,7 +83,6 @@ def footage(
 
 
 def _by(text: str) -> tuple[By, ...]:
-
     words = [word.strip().lower() for word in text.split(",") if word.strip()]
     known = [str(by) for by in By]
     for word in words or [text]:
@@ -102,7 +94,6 @@ def _by(text: str) -> tuple[By, ...]:
 
 
 def _figures(row: FootageRow) -> dict[str, object]:
-
     return {
         "character_frames": {m: str(row.totals.character.of(m)) for m in MEASURES},
         "shot_frames": {m: str(row.totals.by_shot.of(m)) for m in MEASURES},
@@ -111,7 +102,6 @@ def _figures(row: FootageRow) -> dict[str, object]:
 
 
 def _footage_json(table: FootageTable) -> dict[str, object]:
-
     return {
         "by": ",".join(table.by),
         "measures": list(MEASURES),
@@ -125,8 +115,7 @@ def _footage_json(table: FootageTable) -> dict[str, object]:
 
 
 def _say_footage(table: FootageTable, ledger: Ledger) -> None:
-    """Shot footage in frames for the five measures, kept also as seconds, feet and characters."""
-
+    """Show shot footage in frames by measure, what is kept also in seconds, feet, by character."""
     if not table.rows:
         printing.remark("No footage: nobody has claimed frames here yet.")
         return
@@ -177,8 +166,7 @@ def hands(
     as_json: JsonOption = False,
 ) -> None:
     """Whose hands are in a shot, directly or by way of a puppet."""
-
-    ledger = read_ledger(production)
+    ledger = read_ledger(folder_of(production))
     the_shot = fact_named("shots", shot, ledger.shots.values())
     wanted = codes_named("characters", character, ledger.characters)
     if frame is not None and frame > the_shot.length:
@@ -254,14 +242,11 @@ def reach(
     as_json: JsonOption = False,
 ) -> None:
     """How much of the film a person's hands are in."""
-
-    ledger = read_ledger(production)
+    ledger = read_ledger(folder_of(production))
     wanted = persons_named(person, ledger)
-    runs = claim_runs(ledger)
-    use = use_of_cut(ledger, runs)
-    every = reach_of(ledger, runs, use, Hands(ledger, runs))
+    snapshot = Snapshot(ledger)
     rows = sorted(
-        (own for own in every.values() if wanted is None or own.person in wanted),
+        (own for own in snapshot.reach.values() if wanted is None or own.person in wanted),
         key=lambda own: (sort_key(ledger.people[own.person].files_under), own.person),
     )
     if as_json:
@@ -271,7 +256,7 @@ def reach(
         _say_reach(rows, ledger)
     else:
         printing.remark("No hands in the film yet.")
-    if use is None:
+    if snapshot.use is None:
         printing.remark(NO_CUT_FOR_REACH)
 
 
@@ -280,7 +265,6 @@ def _characters(own: Reach, ledger: Ledger) -> list[str]:
 
 
 def _reach_json(own: Reach, ledger: Ledger) -> dict[str, object]:
-
     return {
         "person": own.person,
         "frames": own.frames,
@@ -292,7 +276,6 @@ def _reach_json(own: Reach, ledger: Ledger) -> dict[str, object]:
 
 
 def _say_reach(rows: list[Reach], ledger: Ledger) -> None:
-
     production = ledger.production
     headings = ("person", "name", "characters", "frames", "on screen", "seconds", "feet", "shots")
     printing.table(

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 from credits.billing.compare import Comparison
 from credits.editions import Edition
-from credits.figures.results import Results
+from credits.figures.snapshot import Snapshot
 from credits.model.facts import CreditWish, Person
 from credits.model.ledger import Ledger
 from credits.names import BLANK, ERASED, FOLDS, direction, fold, sort_key
@@ -24,7 +24,7 @@ class PageSource:
     ``comparison``: the credits against the last proof; None: no proof was made.
     """
 
-    results: Results
+    results: Snapshot
     edition: Edition
     pictures: Mapping[str, str] = field(default_factory=dict)
     printed: frozenset[str] = frozenset()
@@ -105,7 +105,7 @@ class PageSource:
 
 
 def page_source(
-    results: Results,
+    results: Snapshot,
     edition: Edition,
     pictures: Mapping[str, str] | None = None,
     comparison: Comparison | None = None,

@@ -8,12 +8,12 @@ from fractions import Fraction
 
 from hypothesis import given, settings
 
-from credits.figures.results import footage_of
 from credits.footage.footage import MEASURES, Cell, FootageTotals, Measures
 from credits.footage.table import By, footage_rows
 from credits.model.log import WrittenLog
 from credits.model.replay import replay
 from credits.units.rounding import half_up
+from tests.computed import footage_of
 from tests.laws.frame_by_frame import NEVER, FrameByFrame
 from tests.laws.strategies import productions
 from tests.small_log import small_log

@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from credits.figures.results import footage_of
 from credits.footage.footage import MEASURES
 from credits.footage.table import By, Filters, FootageTable, footage_rows
 from credits.model.ledger import Ledger
+from tests.computed import footage_of
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 
 

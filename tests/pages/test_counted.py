@@ -6,7 +6,7 @@ import pytest
 
 from credits.cautions import CREDITS_CAUTION, MATERIALS_CAUTION, REVIEW_CAUTION
 from credits.editions import Edition, cut_to
-from credits.figures.results import compute
+from credits.figures.snapshot import Snapshot
 from credits.site.pages.counted import CountedPage, counted_pages, example, example_results
 from credits.site.render import render
 from credits.site.source import page_source
@@ -15,14 +15,14 @@ from tests.small_log import WORKED_EXAMPLE, small_ledger
 
 
 def page_of(text: str, edition: Edition) -> CountedPage:
-    (page,) = counted_pages(page_source(compute(small_ledger(text)), edition))
+    (page,) = counted_pages(page_source(Snapshot(small_ledger(text)), edition))
     model = cut_to(page.model, edition)
     assert isinstance(model, CountedPage)
     return model
 
 
 def html_of(text: str, edition: Edition) -> str:
-    source = page_source(compute(small_ledger(text)), edition)
+    source = page_source(Snapshot(small_ledger(text)), edition)
     (page,) = counted_pages(source)
     return render(page, frame_of(page, source), source)
 
@@ -40,7 +40,7 @@ def test_the_example_has_the_figures_that_were_worked_out_by_hand() -> None:
 
 
 def test_the_example_is_the_one_that_the_computation_is_tested_with() -> None:
-    assert example_results().footage.cells == compute(small_ledger(WORKED_EXAMPLE)).footage.cells
+    assert example_results().footage.cells == Snapshot(small_ledger(WORKED_EXAMPLE)).footage.cells
 
 
 def test_whose_hands_are_in_two_frames_of_the_example() -> None:

@@ -12,7 +12,7 @@ from credits.billing.reasons import Reason, ReasonKind
 from credits.billing.roll import roll_at
 from credits.cautions import CREDITS_CAUTION
 from credits.editions import Edition, cut_to
-from credits.figures.results import compute
+from credits.figures.snapshot import Snapshot
 from credits.site.pages.credits import (
     PITCH,
     RASTER,
@@ -50,14 +50,14 @@ WITH_UNCREDITED = """
 
 
 def page_of(text: str, edition: Edition = Edition.OFFICE) -> CreditsPage:
-    (page,) = credits_pages(page_source(compute(small_ledger(text)), edition))
+    (page,) = credits_pages(page_source(Snapshot(small_ledger(text)), edition))
     model = cut_to(page.model, edition)
     assert isinstance(model, CreditsPage)
     return model
 
 
 def html_of(text: str, edition: Edition = Edition.OFFICE) -> str:
-    source = page_source(compute(small_ledger(text)), edition)
+    source = page_source(Snapshot(small_ledger(text)), edition)
     (page,) = credits_pages(source)
     return render(page, frame_of(page, source), source)
 

@@ -8,7 +8,7 @@ from datetime import UTC, date, datetime
 from credits.billing.compare import compare, since
 from credits.billing.proof import credits_to_json
 from credits.editions import Edition, cut_to
-from credits.figures.results import compute
+from credits.figures.snapshot import Snapshot
 from credits.model.facts import Confirmation, Proof, ProofMark
 from credits.model.replay import replay
 from credits.site.pages.credits import CreditsPage, credits_pages
@@ -24,8 +24,8 @@ AT = datetime(2026, 3, 9, 12, tzinfo=UTC)
 def source_of(edition: Edition, lines_then: int) -> PageSource:
     """The worked example against a proof that was made after its first lines."""
     log = small_log(WORKED_EXAMPLE)
-    results = compute(replay(log))
-    then = compute(replay(replace(log, lines=log.lines[:lines_then])))
+    results = Snapshot(replay(log))
+    then = Snapshot(replay(replace(log, lines=log.lines[:lines_then])))
     mark = ProofMark(3, AT, "Bo", "For the crew.", "built-in plan", 1, None, lines_then, 0, 0, 0)
     proof = Proof(mark, credits_to_json(then.credits))
     found = since(log, results.ledger, lines_then, ())

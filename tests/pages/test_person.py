@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from credits.editions import Edition, cut_to
-from credits.figures.results import compute
+from credits.figures.snapshot import Snapshot
 from credits.model.facts import EntryNumber
 from credits.site.page import DataFile, Page
 from credits.site.pages.person import PersonPage, person_pages
@@ -65,7 +65,7 @@ PRIVATE = """
 
 
 def files_of(text: str, edition: Edition) -> list[Page | DataFile]:
-    return list(person_pages(page_source(compute(small_ledger(text)), edition)))
+    return list(person_pages(page_source(Snapshot(small_ledger(text)), edition)))
 
 
 def pages_of(text: str, edition: Edition = Edition.OFFICE) -> dict[str, PersonPage]:
@@ -74,7 +74,7 @@ def pages_of(text: str, edition: Edition = Edition.OFFICE) -> dict[str, PersonPa
 
 
 def html_of(text: str, edition: Edition, path: str) -> str:
-    source = page_source(compute(small_ledger(text)), edition)
+    source = page_source(Snapshot(small_ledger(text)), edition)
     (page,) = [file for file in person_pages(source) if file.path == path]
     assert isinstance(page, Page)
     return render(page, frame_of(page, source), source)
@@ -329,7 +329,7 @@ def test_a_character_that_is_called_like_a_formula_is_guarded_in_the_csv() -> No
 
 
 def test_the_reach_is_that_of_compute_and_its_sequences_add_up() -> None:
-    results = compute(small_ledger(WORKED_EXAMPLE))
+    results = Snapshot(small_ledger(WORKED_EXAMPLE))
     pages = pages_of(WORKED_EXAMPLE, Edition.CREW)
     for code, reach in results.reach.items():
         view = pages[f"people/{code}.html"].reach
@@ -405,7 +405,7 @@ def test_entry_numbers_in_short() -> None:
 def test_any_name_is_a_name(name: str) -> None:
     ledger = small_ledger(WORKED_EXAMPLE)
     people = {**ledger.people, "ana": replace(ledger.people["ana"], credit_name=name)}
-    source = page_source(compute(replace(ledger, people=people)), Edition.OFFICE)
+    source = page_source(Snapshot(replace(ledger, people=people)), Edition.OFFICE)
     (page,) = [file for file in person_pages(source) if file.path == "people/ana.html"]
     assert isinstance(page, Page)
     html = render(page, frame_of(page, source), source)

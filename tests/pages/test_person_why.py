@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from credits.app import results_of
+from credits.app.production import open_snapshot
 from credits.billing.credits import Outcome
 from credits.editions import Edition, cut_to
-from credits.figures.results import Results, compute
+from credits.figures.snapshot import Snapshot
 from credits.formats.plan.read import read_plan_text
 from credits.site.page import Page
 from credits.site.pages.credits import CreditsPage, credits_pages
@@ -36,9 +36,9 @@ PLAN = """
 CUT = "shot, first, last\n010-020, 9, 40"
 
 
-def results() -> Results:
+def results() -> Snapshot:
     ledger = small_ledger(WORKED_EXAMPLE, CUT)
-    return compute(ledger, read_plan_text(PLAN, ledger))
+    return Snapshot(ledger, read_plan_text(PLAN, ledger))
 
 
 def person_page(code: str, edition: Edition) -> PersonPage:
@@ -91,7 +91,7 @@ def test_a_held_line_of_somebody_who_prints_elsewhere_stands_among_the_held() ->
 def test_the_plan_of_the_example_prints_everybody_who_wants_to_be_named(
     example_production: Path,
 ) -> None:
-    credits = results_of(example_production).credits
+    credits = open_snapshot(example_production).credits
     assert credits.plan == "plan of the production office, second round"
     assert [held.reason for held in credits.held] == ["asked to be uncredited"] * 2
     assert credits.held_lines == ()

@@ -11,7 +11,7 @@ import pytest
 
 from credits.cautions import REVIEW_CAUTION
 from credits.editions import Edition, cut_to
-from credits.figures.results import compute
+from credits.figures.snapshot import Snapshot
 from credits.site.page import Link, Page
 from credits.site.pages.footage import FootagePage, footage_pages
 from credits.site.pages.person import PersonPage, person_pages
@@ -82,7 +82,7 @@ UNIT = """
 
 
 def source_of(text: str, edition: Edition = Edition.OFFICE) -> PageSource:
-    return page_source(compute(small_ledger(text)), edition)
+    return page_source(Snapshot(small_ledger(text)), edition)
 
 
 def pages_of(text: str) -> dict[str, Page]:

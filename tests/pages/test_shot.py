@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from credits.editions import Edition, cut_to
-from credits.figures.results import compute
+from credits.figures.snapshot import Snapshot
 from credits.site.pages.shot import ShotPage, shot_pages
 from credits.site.pages.shot_frames import MOST_MARKS, frame_marks
 from credits.site.render import render
@@ -20,12 +20,12 @@ from tests.small_log import WORKED_EXAMPLE, small_ledger
 
 
 def pages_of(text: str, cut: str = "", edition: Edition = Edition.CREW) -> dict[str, ShotPage]:
-    source = page_source(compute(small_ledger(text, cut)), edition)
+    source = page_source(Snapshot(small_ledger(text, cut)), edition)
     return {page.model.code: cut_to(page.model, edition) for page in shot_pages(source)}
 
 
 def html_of(text: str, shot: str, edition: Edition = Edition.CREW) -> str:
-    source = page_source(compute(small_ledger(text)), edition)
+    source = page_source(Snapshot(small_ledger(text)), edition)
     page = next(page for page in shot_pages(source) if page.model.code == shot)
     return render(page, frame_of(page, source), source)
 

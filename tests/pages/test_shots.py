@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from credits.editions import Edition, cut_to
-from credits.figures.results import compute
+from credits.figures.snapshot import Snapshot
 from credits.site.page import DataFile
 from credits.site.pages.shots import ShotsPage, shots_page
 from credits.site.render import render
@@ -54,7 +54,7 @@ TWO_SEQUENCES = """
 
 
 def shots_of(text: str, cut: str = "", edition: Edition = Edition.CREW) -> ShotsPage:
-    source = page_source(compute(small_ledger(text, cut)), edition)
+    source = page_source(Snapshot(small_ledger(text, cut)), edition)
     (page,) = shots_page(source)
     assert isinstance(page.model, ShotsPage)
     assert page.title in render(page, frame_of(page, source), source)
@@ -131,7 +131,7 @@ def test_without_a_cut_there_is_no_strip() -> None:
 
 
 def test_a_production_without_shots_says_so() -> None:
-    source = page_source(compute(small_ledger("")), Edition.OFFICE)
+    source = page_source(Snapshot(small_ledger("")), Edition.OFFICE)
     (page,) = shots_page(source)
     assert "No shot is in the tables yet." in render(page, frame_of(page, source), source)
 
@@ -140,7 +140,7 @@ def test_a_production_without_shots_says_so() -> None:
     ("edition", "there"), [(Edition.PUBLIC, False), (Edition.CREW, True), (Edition.OFFICE, True)]
 )
 def test_shots_and_weeks_are_for_crew_and_office(edition: Edition, there: bool) -> None:
-    source = page_source(compute(small_ledger(WORKED_EXAMPLE)), edition)
+    source = page_source(Snapshot(small_ledger(WORKED_EXAMPLE)), edition)
     pages = [page for build in builders(edition) for page in build(source)]
     paths = {page.path for page in pages if not isinstance(page, DataFile)}
     for path in ("shots/index.html", "shots/010-020.html", "weeks/2026-w10.html"):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from credits.editions import Edition, cut_to
-from credits.figures.results import compute
+from credits.figures.snapshot import Snapshot
 from credits.site.links import days_text
 from credits.site.page import Page
 from credits.site.pages.week import WeekPage, WeeksPage, week_pages
@@ -66,7 +66,7 @@ TWO_WEEKS = """
 
 
 def every_page(text: str, edition: Edition = Edition.OFFICE) -> list[Page]:
-    source = page_source(compute(small_ledger(text)), edition)
+    source = page_source(Snapshot(small_ledger(text)), edition)
     return [page for page in week_pages(source) if isinstance(page, Page)]
 
 
@@ -77,7 +77,7 @@ def week_of(text: str, week: str, edition: Edition = Edition.OFFICE) -> WeekPage
 
 
 def html_of(text: str, title: str, edition: Edition = Edition.OFFICE) -> str:
-    source = page_source(compute(small_ledger(text)), edition)
+    source = page_source(Snapshot(small_ledger(text)), edition)
     page = next(p for p in week_pages(source) if isinstance(p, Page) and p.title == title)
     return render(page, frame_of(page, source), source)
 

@@ -16,7 +16,7 @@ from typing import Any, get_args, get_type_hints
 import pytest
 
 import credits.site
-from credits.app import read_ledger, results_of
+from credits.app.production import open_snapshot, read_ledger
 from credits.editions import Edition, SeenFrom, field_rules
 from credits.model.ledger import Ledger
 from credits.units.film_time import MONTHS, day_text
@@ -144,7 +144,7 @@ def test_the_crew_sees_that_somebody_is_uncredited(example_sites: Mapping[Editio
 def test_the_public_edition_names_only_those_whose_credit_prints(
     example_sites: Mapping[Edition, Path], example_production: Path
 ) -> None:
-    results = results_of(example_production)
+    results = open_snapshot(example_production)
     printed = {line.person for section in results.credits.sections for line in section.lines}
     others = [p for code, p in results.ledger.people.items() if code not in printed]
     named = {results.ledger.people[code].credit_name for code in printed}

@@ -10,7 +10,7 @@ from functools import cache
 from credits.billing.roll import LEAST_SECONDS_A_LINE
 from credits.cautions import CREDITS_CAUTION, MATERIALS_CAUTION, REVIEW_CAUTION
 from credits.editions import Crew, Edition, Everyone
-from credits.figures.results import Results, compute
+from credits.figures.snapshot import Snapshot
 from credits.footage.footage import MEASURES, Measures
 from credits.hands.hands import Hand
 from credits.model.crafts import BUILT_IN_CRAFTS
@@ -125,9 +125,9 @@ def example_log() -> WrittenLog:
 
 
 @cache
-def example_results() -> Results:
+def example_results() -> Snapshot:
     """The example, computed."""
-    return compute(replay(example_log()))
+    return Snapshot(replay(example_log()))
 
 
 def _columns(measures: list[Measures]) -> list[tuple[str, ...]]:
@@ -137,7 +137,7 @@ def _columns(measures: list[Measures]) -> list[tuple[str, ...]]:
     return [*rows, tuple(f"{sum(column):,}" for column in columns)]
 
 
-def _hand_text(results: Results, hand: Hand) -> str:
+def _hand_text(results: Snapshot, hand: Hand) -> str:
     ledger = results.ledger
     way = f", by way of {hand.puppet}" if hand.puppet is not None and hand.via != "frame" else ""
     return (
@@ -145,7 +145,7 @@ def _hand_text(results: Results, hand: Hand) -> str:
     )
 
 
-def _hands(results: Results, frame: int) -> FrameHands:
+def _hands(results: Snapshot, frame: int) -> FrameHands:
     runs = results.hands.runs_of_take(SHOT, 1)
     run = next(run for run in runs if run.first <= frame < run.stop)
     texts = [_hand_text(results, hand) for hand in run.hands if hand.character == "wick"]

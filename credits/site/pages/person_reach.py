@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from credits.editions import Crew
-from credits.figures.results import Results
+from credits.figures.snapshot import Snapshot
 from credits.hands.hands import Spread, Via
 from credits.hands.reach import counted_hands, together
 from credits.model.words import counted
@@ -80,7 +80,7 @@ def _thing(spread: Spread) -> str:
 class Ways:
     """What reach counts, by way of what, by thing and by character."""
 
-    def __init__(self, results: Results) -> None:
+    def __init__(self, results: Snapshot) -> None:
         self._by_via: dict[tuple[str, Via], Extent] = defaultdict(Extent)
         self._by_thing: dict[tuple[str, Via, str], Extent] = defaultdict(Extent)
         self._by_character: dict[str, dict[str, list[OwnFrames]]] = {}

@@ -9,7 +9,7 @@ from datetime import date
 
 from credits.cautions import MATERIALS_CAUTION
 from credits.editions import Crew, Everyone, Office
-from credits.figures.results import Results
+from credits.figures.snapshot import Snapshot
 from credits.model.facts import Fitting, Kind, Puppet
 from credits.model.ledger import Entry
 from credits.model.words import counted
@@ -107,7 +107,7 @@ class InShot:
 class PuppetShots:
     """For each puppet the takes it is in. One walk over the claims, made once for a site."""
 
-    def __init__(self, results: Results) -> None:
+    def __init__(self, results: Snapshot) -> None:
         self._of: dict[str, list[InShot]] = defaultdict(list)
         for (shot, take), own in results.runs.items():
             ranges: dict[str, list[tuple[int, int]]] = defaultdict(list)

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from credits.editions import Everyone
-from credits.figures.results import Results
+from credits.figures.snapshot import Snapshot
 from credits.footage.cut import CutUse
 from credits.model.facts import ShotStatus, Take
 from credits.model.ledger import Ledger
@@ -46,7 +46,7 @@ class TakesOfShots:
     that the shot means (rule 3.4).
     """
 
-    def __init__(self, results: Results) -> None:
+    def __init__(self, results: Snapshot) -> None:
         self._results = results
         self._used: dict[str, list[int]] = defaultdict(list)
         for shot, take in results.use.clips_of if results.use else ():
