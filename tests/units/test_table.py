@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from credits.editions import Edition
 from credits.units.film_time import GAUGES, FrameRate, Gauge
 from credits.units.frames import Frames
-from credits.units.table import Column, PrintedCell, Scale, Table, Unit, printed
+from credits.units.table import Column, Marked, PrintedCell, Scale, Table, Unit, printed
 
 SCALE = Scale(FrameRate.parse("24"), Gauge.parse("35mm-4perf"))
 ADDING = (
@@ -139,6 +139,45 @@ def test_frames_without_a_rate_are_no_time() -> None:
 def test_nothing_is_a_dash_among_figures_that_add_up() -> None:
     table = Table(caption="T", columns=ADDING[:1], rows=((None,), (3,)), label="")
     assert table.printed().rows == (
-        (PrintedCell("–", Unit.FRAMES),),
+        (PrintedCell("–", Unit.FRAMES, ""),),
         (PrintedCell("3", Unit.FRAMES, 3),),
+    )
+
+
+def test_a_column_says_what_stands_for_nothing() -> None:
+    column = Column(key="wait", heading="Wait", unit=Unit.MINUTES, nothing="")
+    assert printed(None, column) == PrintedCell("", Unit.MINUTES)
+
+
+WORKS = Table(
+    caption="Who did what",
+    columns=(
+        Column(key="name", heading="Name"),
+        Column(key="day", heading="Day", unit=Unit.DAY),
+        Column(key="frames", heading="Frames", unit=Unit.FRAMES, adds_up=True),
+        Column(key="note", heading="Note", unit=Unit.NOTE),
+    ),
+    rows=(("Wick", "Monday", 3, ""), ("Wick", "Tuesday", 4, ""), ("Brine", "Monday", 1, "")),
+    label="total",
+    grouped=True,
+)
+
+
+def test_columns_can_be_left_out() -> None:
+    assert [c.key for c in WORKS.without("name", "frames").columns] == ["day", "note"]
+    assert [c.key for c in WORKS.without_empty("day", "note").columns] == ["name", "day", "frames"]
+
+
+def test_rows_of_one_name_stand_in_one_group() -> None:
+    groups = WORKS.printed().groups
+    assert [[row[1].text for row in group] for group in groups] == [
+        ["Monday", "Tuesday"],
+        ["Monday"],
+    ]
+
+
+def test_a_marked_value_has_a_note_an_order_and_an_anchor() -> None:
+    value = Marked(value="Monday", note="since May", sort="2026-03-02", anchor="a-1")
+    assert printed(value, WORKS.columns[1]) == PrintedCell(
+        "Monday", Unit.DAY, "2026-03-02", "since May", "a-1"
     )
