@@ -17,6 +17,7 @@ from typing import IO
 from rich.cells import cell_len
 
 from credits.errors import Finding
+from credits.units.table import Table
 
 SHOWN_PROBLEMS = 50
 READER_LEFT = 141  # 128 + SIGPIPE: what a shell expects of a program whose reader has gone
@@ -139,6 +140,17 @@ def table(headings: Sequence[str], rows: Iterable[Sequence[object]], numbers: in
             heading(text)
         else:
             _write(sys.stdout, text + "\n")
+
+
+def say_table(values: Table) -> None:
+    """A table of values; its figures without separators, as another program may read them."""
+    shown = values.printed()
+    rows = (*shown.rows, shown.total) if shown.total else shown.rows
+    table(
+        [column.heading for column in shown.columns],
+        [[c.text.replace(",", "") if c.is_number else c.text for c in row] for row in rows],
+        numbers=sum(column.is_number for column in shown.columns),
+    )
 
 
 def parts(headings: Sequence[str], rows: Sequence[Sequence[object]], numbers: int = 0) -> None:

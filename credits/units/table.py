@@ -288,6 +288,11 @@ def _way_of(column: Column, scale: Scale | None) -> tuple[Fraction, Callable[[in
     raise ValueError(f"{column.key}: {column.unit} are words, and do not add up")
 
 
+def ranges_text(frames: Frames) -> str:
+    """Write frames for people: ``1-20, 25-48``."""
+    return frames.text.replace(",", ", ")
+
+
 def printed(
     value: Any, column: Column, scale: Scale | None = None, nothing: str | None = None
 ) -> PrintedCell:
@@ -306,7 +311,7 @@ def printed(
     if column.unit is Unit.DAY and isinstance(value, date):
         return PrintedCell(day_text(value), column.unit, value.isoformat())
     if column.unit is Unit.RANGES and isinstance(value, Frames):
-        return PrintedCell(value.text.replace(",", ", "), column.unit, value.first if value else 0)
+        return PrintedCell(ranges_text(value), column.unit, value.first if value else 0)
     if not column.is_number:
         return PrintedCell(value, column.unit)
     size, write = _way_of(column, scale)

@@ -9,7 +9,7 @@ from fractions import Fraction
 from credits.cautions import REVIEW_CAUTION
 from credits.editions import Crew, Everyone, Office
 from credits.footage.footage import MEASURES
-from credits.footage.table import By, footage_rows
+from credits.footage.table import By, footage_rows, shown_measures
 from credits.footage.time import work_time
 from credits.model.facts import CreditWish, Person
 from credits.model.ledger import Entry
@@ -102,24 +102,25 @@ def person_footage(source: PageSource, person: str) -> PersonFootage | None:
         return None
     ledger = source.ledger
     measures = MEASURES if feet.cut is not None else MEASURES[:3]
-    table = footage_rows(feet, ledger, (By.CHARACTER,))
-    total = table.total
+    found = footage_rows(feet, ledger, (By.CHARACTER,))
+    shown, total = shown_measures([row.totals.character for row in found], ledger.production)
+    _, by_shot = shown_measures([row.totals.by_shot for row in found], ledger.production)
     running = tuple(
-        clock(total.totals.character.of(measure), ledger.production.rate) for measure in measures
+        clock(feet.total.character.of(measure), ledger.production.rate) for measure in measures
     )
 
     def figures(frames: tuple[int, ...]) -> tuple[str, ...]:
         return tuple(f"{frames[MEASURES.index(measure)]:,}" for measure in measures)
 
     rows = tuple(
-        PersonFootageLine(source.character(row.key[0] or ""), figures(row.character.frames))
-        for row in table.rows
+        PersonFootageLine(source.character(row.key[0] or ""), figures(own.frames))
+        for row, own in zip(found, shown, strict=True)
     )
     totals = (
-        PersonFootageLine(Link("character frames"), figures(total.character.frames)),
+        PersonFootageLine(Link("character frames"), figures(total.frames)),
         PersonFootageLine(Link("as running time"), running),
-        PersonFootageLine(Link("as feet"), total.character.feet[: len(measures)]),
-        PersonFootageLine(Link("shot frames"), figures(total.by_shot.frames)),
+        PersonFootageLine(Link("as feet"), total.feet[: len(measures)]),
+        PersonFootageLine(Link("shot frames"), figures(by_shot.frames)),
     )
     heads = tuple(_HEADS[measure] for measure in measures)
     return PersonFootage(heads, rows, totals, _office(source, person), REVIEW_CAUTION)

@@ -20,7 +20,7 @@ from credits.formats.standards.account import (
 )
 from credits.model.facts import Kind
 from credits.model.ledger import Entry
-from credits.site.pages.shot import note_of
+from credits.site.entries import note_of
 from credits.site.source import PageSource
 from credits.site.whole_site import as_of
 

@@ -13,9 +13,9 @@ from credits.figures.results import Results
 from credits.model.facts import Fitting, Kind, Puppet
 from credits.model.ledger import Entry
 from credits.site import links
+from credits.site.entries import makers_of_part, note_of
 from credits.site.links import day_link
 from credits.site.page import Link, Page
-from credits.site.pages.shot import makers_of_part, minutes_text, note_of
 from credits.site.source import PageSource
 from credits.site.strips import (
     Days,
@@ -27,7 +27,7 @@ from credits.site.strips import (
     month_marks,
     strip,
 )
-from credits.site.words import counted, days_between
+from credits.site.words import counted, days_between, minutes_text
 from credits.units.film_time import day_text
 from credits.units.frames import Frames
 
