@@ -44,6 +44,9 @@ class Unit(StrEnum):
 
 
 WORDS = frozenset({Unit.TEXT, Unit.CODE, Unit.NOTE, Unit.DAY, Unit.RANGES})
+PLAIN_FIGURES = frozenset(
+    {Unit.NUMBER, Unit.FRAMES, Unit.SECONDS, Unit.MINUTES, Unit.HOURS, Unit.DECIMAL}
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +109,11 @@ class PrintedCell:
     anchor: str = ""
 
     @property
+    def shows_order(self) -> bool:
+        """Tell whether its text is a plain figure, which sorts by itself."""
+        return self.unit in PLAIN_FIGURES and self.sort != ""
+
+    @property
     def is_number(self) -> bool:
         """Tell whether it is a figure, which stands at the right."""
         return self.unit not in WORDS
@@ -126,6 +134,12 @@ class PrintedTable:
     total: tuple[PrintedCell, ...]
     grouped: bool = False
     units: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
+
+    @property
+    def label_span(self) -> int:
+        """Over how many columns the label of the total reaches: up to the first that has one."""
+        filled = (at for at, cell in enumerate(self.total) if at and cell.text != "")
+        return next(filled, len(self.total))
 
     @property
     def groups(self) -> tuple[tuple[tuple[PrintedCell, ...], ...], ...]:
@@ -181,7 +195,7 @@ class Table(SeenInParts):
     def seen_by(self, edition: Edition) -> Table:
         """Return the table with the columns, and of each value the parts, that the edition sees."""
         kept = self._with_columns(lambda column: edition.sees(column.edition))
-        rows = tuple(tuple(cut_value(value, edition) for value in row) for row in kept.rows)
+        rows = tuple(tuple(_seen(value, edition) for value in row) for row in kept.rows)
         return replace(kept, rows=rows)
 
     def without(self, *keys: str) -> Table:
@@ -239,6 +253,11 @@ class Table(SeenInParts):
             grouped=self.grouped,
             units=units,
         )
+
+
+def _seen(value: Any, edition: Edition) -> Any:
+    """Cut a value to what the edition sees; frames have no parts of their own edition."""
+    return value if isinstance(value, Frames) else cut_value(value, edition)
 
 
 def _no_figure(nothing: str, column: Column) -> PrintedCell:
