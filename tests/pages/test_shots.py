@@ -9,6 +9,7 @@ import pytest
 from credits.editions import Edition, cut_to
 from credits.figures.results import compute
 from credits.site.page import DataFile
+from credits.site.pages.home import home_pages
 from credits.site.pages.shots import ShotsPage, shots_page
 from credits.site.render import render
 from credits.site.source import page_source
@@ -111,6 +112,15 @@ def test_an_omitted_shot_stands_there_and_is_not_counted() -> None:
     assert page.sequences.column("frames") == (50, 50)
     assert page.sequences.column("shots") == (2, 2)
     assert (page.count, page.omitted, page.length.frames) == ("4", "1", "100")
+
+
+def test_home_counts_the_shots_that_the_list_counts() -> None:
+    source = page_source(compute(small_ledger(TWO_SEQUENCES)), Edition.CREW)
+    (page,) = home_pages(source)
+    assert page.model.sequences.column("shots") == (2, 2, 0)
+    assert page.model.sequences.column("planned") == (50, 50, 0)
+    assert page.model.omitted == "1 shot"
+    assert "1 shot omitted, not counted." in render(page, frame_of(page, source), source)
 
 
 def test_seconds_add_up_within_each_sequence_and_over_the_film() -> None:
