@@ -119,7 +119,7 @@ def _footage_table(
     headings = [name for word in by for name in _headings(word)]
     return footage_table(
         f"Footage by {', '.join(by)}",
-        [Column(key=name, heading=name) for name in headings],
+        [Column(key=f"by_{name}", heading=name) for name in headings],
         [footage_column(key, heading) for key, heading in figures.items()],
         [(_names(row, by, ledger), row.totals) for row in rows],
         ledger.production,
@@ -178,7 +178,7 @@ def _say_footage(
         "kept_feet": f"kept {unit}",
         "kept_character": "kept by character",
     }
-    printing.say_table(_footage_table(rows, by, figures, ledger))
+    printing.say_table(_footage_table(rows, by, figures, ledger), separators=False)
     printing.remark(
         "Frames of shot footage: each frame is 1 and is divided among all who animated in it;"
         " by character each character's frames count on their own."

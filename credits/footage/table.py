@@ -9,12 +9,12 @@ from enum import StrEnum
 
 from credits.editions import Edition
 from credits.footage.claims import Exact
-from credits.footage.footage import MEASURES, Cell, Footage, FootageTotals, Measures
+from credits.footage.footage import Cell, Footage, FootageTotals
 from credits.model.facts import Production
 from credits.model.ledger import Ledger
 from credits.names import sort_key
 from credits.units.film_time import iso_week
-from credits.units.table import Column, PrintedCell, Scale, Table, Unit
+from credits.units.table import Column, Scale, Table, Unit
 
 SECOND_PLACES = 2
 
@@ -165,40 +165,3 @@ def footage_table(
         scale=Scale(production.rate, production.gauge),
         label=label,
     )
-
-
-@dataclass(frozen=True, slots=True)
-class Shown:
-    """One kind of footage of one row as it is printed, a figure for each of the five measures.
-
-    frames: whole. seconds: decimals with two places. feet: as the gauge writes them.
-    """
-
-    frames: tuple[int, ...]
-    seconds: tuple[str, ...]
-    feet: tuple[str, ...]
-
-    def at(self, measure: str) -> tuple[int, str, str]:
-        """Return frames, seconds and feet of one measure. ValueError for another word."""
-        place = MEASURES.index(measure)
-        return self.frames[place], self.seconds[place], self.feet[place]
-
-
-def shown_measures(
-    measures: Sequence[Measures], production: Production
-) -> tuple[tuple[Shown, ...], Shown]:
-    """Return each row's figures as printed, and their total; every column adds up."""
-    figures = [
-        footage_column(f"{measure}{unit}", measure)
-        for unit in ("", "_seconds", "_feet")
-        for measure in MEASURES
-    ]
-    rows = [(("",), FootageTotals(by_shot=own)) for own in measures]
-    name = Column(key="name", heading="name")
-    table = footage_table("", (name,), figures, rows, production).printed()
-    return tuple(_shown(row) for row in table.rows), _shown(table.total)
-
-
-def _shown(row: Sequence[PrintedCell]) -> Shown:
-    texts = [str(cell.text).replace(",", "") for cell in row[1:]]
-    return Shown(tuple(map(int, texts[:5])), tuple(texts[5:10]), tuple(texts[10:]))

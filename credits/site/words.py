@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -27,24 +26,9 @@ def days_between(first: date | None, last: date | None) -> str:
     return f"{day_text(first)} – {day_text(last)}"
 
 
-def counted(number: int, one: str, many: str | None = None) -> str:
-    """``1 shot``, ``12 shots``, ``1,204 frames``."""
-    word = one if number == 1 else (many or f"{one}s")
-    return f"{number:,} {word}"
-
-
 def minutes_text(minutes: int | None) -> str:
     """``90``: minutes in a column of minutes; empty where none were logged."""
     return f"{minutes:,}" if minutes else ""
-
-
-def listed(names: Sequence[str], most: int | None = None) -> str:
-    """``a``, ``a and b``, ``a, b and c``; past ``most``: ``a, b and 3 others``."""
-    if most is not None and len(names) > most:
-        return f"{', '.join(names[:most])} and {counted(len(names) - most, 'other')}"
-    if len(names) < 2:
-        return "".join(names)
-    return f"{', '.join(names[:-1])} and {names[-1]}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -18,10 +18,9 @@ from credits.footage.table import (
     footage_column,
     footage_rows,
     footage_table,
-    shown_measures,
 )
 from credits.model.ledger import Ledger
-from credits.units.table import Column
+from credits.units.table import Column, Unit
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 
 KINDS = ("", "_seconds", "_feet", "_character")
@@ -202,10 +201,12 @@ def test_every_printed_column_adds_up(rows: list[tuple[object, ...]], by: list[B
         text += f"animation, {person}, {character}, 010-020, {frames}, {on}, {share}\n"
     ledger = small_ledger(text)
     found = rows_of(ledger, *by)
-    shown, total = shown_measures([row.totals.by_shot for row in found], ledger.production)
-    for place in range(len(MEASURES)):
-        assert sum(each.frames[place] for each in shown) == total.frames[place]
-        seconds = sum((Decimal(each.seconds[place]) for each in shown), Decimal())
-        assert seconds == Decimal(total.seconds[place])
+    name = Column(key="name", heading="name")
+    rows = [((row.key,), row.totals) for row in found]
+    shown = footage_table("Footage", [name], FIGURES, rows, ledger.production).printed()
+    for place, column in enumerate(FIGURES, 1):
+        if column.unit is not Unit.FEET:
+            texts = [Decimal(row[place].text) for row in shown.rows]
+            assert sum(texts, Decimal()) == Decimal(shown.total[place].text)
     exact = sum(row.totals.by_shot.kept for row in found)
     assert exact == footage_of(ledger)[2].total.by_shot.kept

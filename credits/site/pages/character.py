@@ -12,12 +12,13 @@ from credits.footage.cut import steps_showing
 from credits.footage.footage import NO_FOOTAGE, Footage
 from credits.model.facts import Cut, Kind, Production
 from credits.model.ledger import Entry
+from credits.model.words import counted
 from credits.site import links
 from credits.site.page import Link, Page
 from credits.site.pages.replacements import replacements_page
 from credits.site.source import PageSource
 from credits.site.strips import BlockSpec, RowSpec, Strip, film_marks, merged, strip, time_line
-from credits.site.words import Amount, amount, counted, days_between
+from credits.site.words import Amount, amount, days_between
 from credits.units.film_time import clock, day_text
 from credits.units.frames import Frames
 from credits.units.rounding import largest_remainder

@@ -10,10 +10,11 @@ from credits.cautions import MATERIAL_CRAFTS, MATERIAL_DEPARTMENTS, MATERIALS_CA
 from credits.editions import Crew, Everyone, Office
 from credits.model.facts import Craft, Kind
 from credits.model.ledger import Entry
+from credits.model.words import counted
 from credits.site import links
 from credits.site.page import Link, Page
 from credits.site.source import PageSource
-from credits.site.words import counted, days_between
+from credits.site.words import days_between
 from credits.text import fold_words
 
 

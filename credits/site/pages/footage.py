@@ -10,6 +10,7 @@ from credits.cautions import REVIEW_CAUTION
 from credits.editions import Office
 from credits.footage.claims import Exact
 from credits.footage.table import By, footage_column, footage_rows, footage_table
+from credits.model.words import counted
 from credits.review.unit import (
     CutCoverage,
     RepairCause,
@@ -21,7 +22,7 @@ from credits.site import links
 from credits.site.page import Link, Page
 from credits.site.pages.review import WeekBars, review_link, reviewed_people, week_bars
 from credits.site.source import PageSource
-from credits.site.words import counted, days_between
+from credits.site.words import days_between
 from credits.units.film_time import clock, iso_week
 from credits.units.rounding import decimal_text, half_up, largest_remainder
 from credits.units.table import Column, Marked, Table, Unit

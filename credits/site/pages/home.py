@@ -12,13 +12,14 @@ from credits.editions import Crew, Everyone, Office
 from credits.footage.footage import NO_FOOTAGE
 from credits.footage.table import footage_column, footage_values
 from credits.model.ledger import Entry
+from credits.model.words import counted
 from credits.site import links
 from credits.site.entries import named
 from credits.site.page import Link, Page
 from credits.site.pages.character import CharacterCard, characters_in_order
 from credits.site.pages.shots import sequence_link, shots_counted
 from credits.site.source import PageSource
-from credits.site.words import Amount, amount, counted
+from credits.site.words import Amount, amount
 from credits.units.film_time import clock, day_text, iso_week
 from credits.units.rounding import half_up
 from credits.units.table import Column, Scale, Table, Unit

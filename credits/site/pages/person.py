@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
 from credits.cautions import REVIEW_CAUTION
 from credits.editions import Crew, Everyone, Office
 from credits.footage.footage import MEASURES
-from credits.footage.table import By, footage_rows, shown_measures
+from credits.footage.table import By, footage_column, footage_rows, footage_table
 from credits.footage.time import work_time
 from credits.model.facts import CreditWish, Person
 from credits.model.ledger import Entry
+from credits.model.words import counted
 from credits.names import direction
 from credits.site import links
 from credits.site.page import DataFile, Link, Page
@@ -43,9 +44,9 @@ from credits.site.pages.person_work import (
     shots_file,
 )
 from credits.site.source import PageSource
-from credits.site.words import counted
-from credits.units.film_time import clock, seconds
-from credits.units.rounding import decimal_text
+from credits.units.film_time import clock, feet_text, seconds
+from credits.units.rounding import decimal_text, half_up
+from credits.units.table import Column, PrintedCell
 
 _HEADS = {
     "shot": "Shot",
@@ -102,25 +103,28 @@ def person_footage(source: PageSource, person: str) -> PersonFootage | None:
         return None
     ledger = source.ledger
     measures = MEASURES if feet.cut is not None else MEASURES[:3]
-    found = footage_rows(feet, ledger, (By.CHARACTER,))
-    shown, total = shown_measures([row.totals.character for row in found], ledger.production)
-    _, by_shot = shown_measures([row.totals.by_shot for row in found], ledger.production)
-    running = tuple(
-        clock(feet.total.character.of(measure), ledger.production.rate) for measure in measures
-    )
+    production, total = ledger.production, feet.total
+    columns = [footage_column(f"{measure}_character", _HEADS[measure]) for measure in measures]
+    found = [
+        ((source.character(row.key[0] or ""),), row.totals)
+        for row in footage_rows(feet, ledger, (By.CHARACTER,))
+    ]
+    name = Column(key="character", heading="Character")
+    shown = footage_table("Footage by character", (name,), columns, found, production).printed()
 
-    def figures(frames: tuple[int, ...]) -> tuple[str, ...]:
-        return tuple(f"{frames[MEASURES.index(measure)]:,}" for measure in measures)
+    def line(head: Link, cells: Sequence[PrintedCell]) -> PersonFootageLine:
+        return PersonFootageLine(head, tuple(cell.text for cell in cells[1:]))
 
-    rows = tuple(
-        PersonFootageLine(source.character(row.key[0] or ""), figures(own.frames))
-        for row, own in zip(found, shown, strict=True)
-    )
+    rows = tuple(line(row[0].text, row) for row in shown.rows)
+    frames = [total.character.of(measure) for measure in measures]
+    by_shot = tuple(f"{half_up(total.by_shot.of(measure)):,}" for measure in measures)
+    running = tuple(clock(figure, production.rate) for figure in frames)
+    film = tuple(feet_text(figure, production.gauge) for figure in frames)
     totals = (
-        PersonFootageLine(Link("character frames"), figures(total.frames)),
+        line(Link("character frames"), shown.total),
         PersonFootageLine(Link("as running time"), running),
-        PersonFootageLine(Link("as feet"), total.feet[: len(measures)]),
-        PersonFootageLine(Link("shot frames"), figures(by_shot.frames)),
+        PersonFootageLine(Link("as feet"), film),
+        PersonFootageLine(Link("shot frames"), by_shot),
     )
     heads = tuple(_HEADS[measure] for measure in measures)
     return PersonFootage(heads, rows, totals, _office(source, person), REVIEW_CAUTION)

@@ -12,6 +12,7 @@ from credits.editions import Crew, Everyone, Office
 from credits.figures.results import Results
 from credits.model.facts import Fitting, Kind, Puppet
 from credits.model.ledger import Entry
+from credits.model.words import counted
 from credits.site import links
 from credits.site.entries import makers_of_part, note_of
 from credits.site.links import day_link
@@ -27,7 +28,7 @@ from credits.site.strips import (
     month_marks,
     strip,
 )
-from credits.site.words import counted, days_between, minutes_text
+from credits.site.words import days_between, minutes_text
 from credits.units.film_time import day_text
 from credits.units.frames import Frames
 

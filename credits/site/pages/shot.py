@@ -10,6 +10,7 @@ from datetime import date
 from credits.editions import Edition, Everyone
 from credits.hands.hands import Via
 from credits.model.facts import Kind, ShotStatus
+from credits.model.words import counted, listed
 from credits.site import links
 from credits.site.entries import (
     copy_link,
@@ -29,7 +30,7 @@ from credits.site.pages.shots import (
 )
 from credits.site.source import PageSource
 from credits.site.strips import Strip
-from credits.site.words import Amount, amount, counted, listed
+from credits.site.words import Amount, amount
 from credits.units.film_time import clock
 from credits.units.frames import NO_FRAMES, Frames, union
 from credits.units.table import Column, Marked, Table, Unit, ranges_text

@@ -14,6 +14,7 @@ from credits.footage.footage import Footage
 from credits.footage.table import footage_column, footage_table, footage_values
 from credits.model.facts import Kind, Production, Purpose
 from credits.model.ledger import Entry
+from credits.model.words import counted
 from credits.review.days import purpose_of
 from credits.site import links
 from credits.site.entries import copy_link, day_order, named, note_of, what_of
@@ -21,7 +22,7 @@ from credits.site.links import WEEKDAYS, days_text
 from credits.site.page import DataFile, Link, Page
 from credits.site.pages.crafts import materials_of
 from credits.site.source import PageSource
-from credits.site.words import counted, short_day
+from credits.site.words import short_day
 from credits.units.film_time import day_text, iso_week, week_days
 from credits.units.rounding import half_up
 from credits.units.table import Column, Marked, Scale, Table, Unit
