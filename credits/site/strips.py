@@ -10,7 +10,7 @@ from credits.editions import Everyone
 from credits.model.facts import Cut, Production
 from credits.model.ledger import Entry
 from credits.site.words import days_between
-from credits.units.film_time import MONTHS, clock
+from credits.units.film_time import MONTHS, FrameRate, clock
 
 WIDTH = 1000.0
 LABEL_WIDTH = 150.0
@@ -56,7 +56,7 @@ class TickSpec:
     below: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class StripBlock:
     """A drawn stretch."""
 
@@ -70,7 +70,7 @@ class StripBlock:
     label_y: Everyone[str]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Row:
     """A drawn row."""
 
@@ -80,7 +80,7 @@ class Row:
     blocks: Everyone[tuple[StripBlock, ...]]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Tick:
     """A drawn mark of the scale."""
 
@@ -90,11 +90,11 @@ class Tick:
     below: Everyone[str]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Strip:
-    """A strip, ready to be written as SVG. ``brackets`` are SVG paths over the rows.
+    """A strip, ready to be written as SVG. brackets: SVG paths over the rows.
 
-    ``first`` and ``stop``: what it runs from and to, half open, in its own unit.
+    first, stop: what it runs from and to, half open, in its own unit.
     """
 
     title: Everyone[str]
@@ -108,8 +108,14 @@ class Strip:
     stop: Everyone[str] = ""
 
 
-def _number(value: float) -> str:
+def svg_number(value: float) -> str:
+    """Write a length of the drawing with one decimal at most."""
     return f"{value:.1f}".rstrip("0").rstrip(".")
+
+
+def tick(x: float, above: str, below: str) -> Tick:
+    """Return a mark of the scale, its words a little to the right of it."""
+    return Tick(x=svg_number(x), text_x=svg_number(x + 3), above=above, below=below)
 
 
 def _shortened(text: str, room: float) -> str:
@@ -132,14 +138,14 @@ def _block(spec: BlockSpec, scale: _Scale, top: float) -> StripBlock:
     room = len(spec.label) * LETTER <= width
     y = top + BAND_TOP + (BAND + 1 if spec.thin else 0)
     return StripBlock(
-        _number(x),
-        _number(y),
-        _number(width),
-        _number(THIN if spec.thin else BAND),
-        spec.pattern % PATTERNS,
-        spec.title,
-        spec.label if room and not spec.thin else "",
-        _number(top + BAND_TOP - 3),
+        x=svg_number(x),
+        y=svg_number(y),
+        width=svg_number(width),
+        height=svg_number(THIN if spec.thin else BAND),
+        pattern=spec.pattern % PATTERNS,
+        title=spec.title,
+        label=spec.label if room and not spec.thin else "",
+        label_y=svg_number(top + BAND_TOP - 3),
     )
 
 
@@ -158,30 +164,28 @@ def strip(
         top = TOP + ROW * place
         drawn.append(
             Row(
-                _shortened(row.label, LABEL_WIDTH - 8),
-                _number(top + BAND_TOP + BAND - 3),
-                _number(top + ROW - 1),
-                tuple(_block(spec, scale, top) for spec in row.blocks),
+                label=_shortened(row.label, LABEL_WIDTH - 8),
+                label_y=svg_number(top + BAND_TOP + BAND - 3),
+                line_y=svg_number(top + ROW - 1),
+                blocks=tuple(_block(spec, scale, top) for spec in row.blocks),
             )
         )
-    marks = tuple(
-        Tick(_number(scale.x(t.at)), _number(scale.x(t.at) + 3), t.above, t.below) for t in ticks
-    )
-    foot = _number(TOP + 4)
+    marks = tuple(tick(scale.x(mark.at), mark.above, mark.below) for mark in ticks)
+    foot = svg_number(TOP + 4)
     paths = tuple(
-        f"M{_number(scale.x(a))} {foot}V{_number(TOP)}H{_number(scale.x(b))}V{foot}"
+        f"M{svg_number(scale.x(a))} {foot}V{svg_number(TOP)}H{svg_number(scale.x(b))}V{foot}"
         for a, b in brackets
     )
     return Strip(
-        title,
-        _number(bottom + 18),
-        _number(bottom),
-        _number(bottom + 13),
-        tuple(drawn),
-        marks,
-        paths,
-        _number(span[0]),
-        _number(span[1]),
+        title=title,
+        height=svg_number(bottom + 18),
+        bottom=svg_number(bottom),
+        below_y=svg_number(bottom + 13),
+        rows=tuple(drawn),
+        ticks=marks,
+        brackets=paths,
+        first=svg_number(span[0]),
+        stop=svg_number(span[1]),
     )
 
 
@@ -265,6 +269,15 @@ def time_line(title: str, rows: Mapping[str, Iterable[Entry]]) -> Strip | None:
 
 MOST_FILM_MARKS = 10
 SECONDS_BETWEEN_MARKS = (5, 10, 15, 30, 60, 120, 300, 600, 1200, 3600)
+
+
+def film_block(
+    what: str, span: tuple[int, int], pattern: int, rate: FrameRate, label: str = ""
+) -> BlockSpec:
+    """Return a stretch of the film, half open in film frames from 1, and from when to when."""
+    first, stop = span
+    title = f"{what}: {clock(first - 1, rate)} to {clock(stop - 1, rate)}"
+    return BlockSpec(first, stop, pattern, title, label)
 
 
 def film_marks(cut: Cut, production: Production) -> list[TickSpec]:

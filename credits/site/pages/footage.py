@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from credits.cautions import REVIEW_CAUTION
@@ -19,6 +19,7 @@ from credits.review.unit import (
     time_by_craft,
 )
 from credits.site import links
+from credits.site.entries import without_cut
 from credits.site.page import Link, Page
 from credits.site.pages.review import WeekBars, review_link, reviewed_people, week_bars
 from credits.site.source import PageSource
@@ -140,13 +141,8 @@ def time_table(source: PageSource) -> Table:
         )
         for row in time_by_craft(source.ledger)
     ]
-    return Table(
-        caption="Time by craft and character",
-        columns=TIME_COLUMNS,
-        rows=tuple(rows),
-        label="together",
-        grouped=True,
-    )
+    table = Table.of("Time by craft and character", TIME_COLUMNS, rows, label="together")
+    return replace(table, grouped=True)
 
 
 def _repaired(source: PageSource, row: RepairCause) -> Link | None:
@@ -172,12 +168,8 @@ def repair_table(source: PageSource) -> Table:
         )
         for row in repair_causes(source.ledger)
     ]
-    return Table(
-        caption="Repairs by puppet, part and cause",
-        columns=REPAIR_COLUMNS,
-        rows=tuple(rows),
-        label="together",
-    )
+    caption = "Repairs by puppet, part and cause"
+    return Table.of(caption, REPAIR_COLUMNS, rows, label="together")
 
 
 def kept_share(source: PageSource) -> str:
@@ -230,7 +222,7 @@ def _footage_by(source: PageSource, by: By) -> Table:
         source.ledger.production,
         "together",
     )
-    return table if footage.cut is not None else table.without("cut", "screen")
+    return without_cut(source, table)
 
 
 def footage_pages(source: PageSource) -> Iterator[Page]:

@@ -14,7 +14,7 @@ from credits.footage.table import footage_column, footage_values
 from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.site import links
-from credits.site.entries import named
+from credits.site.entries import named, without_cut
 from credits.site.page import Link, Page
 from credits.site.pages.character import CharacterCard, characters_in_order
 from credits.site.pages.shots import sequence_link, shots_counted
@@ -96,14 +96,8 @@ def _sequences(source: PageSource) -> Table:
                 *footage_values(sums.get(code, NO_FOOTAGE), FIGURES),
             )
         )
-    table = Table(
-        caption="Footage by sequence, in shot frames",
-        columns=SEQUENCE_COLUMNS,
-        rows=tuple(rows),
-        scale=Scale(production.rate, production.gauge),
-        label="together",
-    )
-    return table if source.results.use is not None else table.without("screen")
+    caption, scale = "Footage by sequence, in shot frames", Scale(production.rate, production.gauge)
+    return without_cut(source, Table.of(caption, SEQUENCE_COLUMNS, rows, scale, "together"))
 
 
 def _latest_days(source: PageSource) -> Iterator[DayBlock]:

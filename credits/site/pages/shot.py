@@ -4,21 +4,18 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 
-from credits.editions import Edition, Everyone
+from credits.editions import Everyone
 from credits.hands.hands import Via
 from credits.model.facts import Kind, ShotStatus
 from credits.model.words import counted, listed
 from credits.site import links
 from credits.site.entries import (
     copy_link,
-    day_order,
-    linked_day,
+    entry_table,
     makers_of_part,
-    note_of,
-    what_of,
 )
 from credits.site.page import Link, Page
 from credits.site.pages.shot_frames import KeyItem, TakeFrames
@@ -51,19 +48,6 @@ HAND_COLUMNS = (
     Column(key="way", heading="By way of"),
     Column(key="since", heading="Since", unit=Unit.DAY),
     Column(key="frames", heading="Frames", unit=Unit.RANGES),
-)
-ENTRY_COLUMNS = (
-    Column(key="entry", heading="Entry", unit=Unit.CODE),
-    Column(key="day", heading="Day", unit=Unit.DAY),
-    Column(key="person", heading="By"),
-    Column(key="craft", heading="Craft"),
-    Column(key="what", heading="On"),
-    Column(key="take", heading="Take"),
-    Column(key="frames", heading="Frames", unit=Unit.RANGES),
-    Column(key="stage", heading="Stage"),
-    Column(key="minutes", heading="Minutes", unit=Unit.MINUTES, edition=Edition.OFFICE, nothing=""),
-    Column(key="wait", heading="Wait", unit=Unit.MINUTES, edition=Edition.OFFICE, nothing=""),
-    Column(key="note", heading="Note", unit=Unit.NOTE),
 )
 REPLACEMENT_COLUMNS = (
     Column(key="character", heading="Character"),
@@ -159,43 +143,8 @@ def hand_table(
                 Frames.of(*own.frames),
             )
         )
-    return Table(
-        caption=f"Everybody whose hands are in {of or 'it'}",
-        columns=HAND_COLUMNS,
-        rows=tuple(rows),
-        grouped=True,
-    )
-
-
-def entry_table(source: PageSource, shot: str) -> Table:
-    """The current entries that name the shot, by day, then by number; undated ones first."""
-    rows = []
-    found = source.ledger.entries_by_shot.get(shot, ())
-    for entry in sorted(found, key=lambda e: (day_order(e.day), e.number)):
-        person = source.person(entry.person)
-        if person is None:
-            continue
-        corrects = f"corrects {entry.first}" if entry.first != entry.number else ""
-        rows.append(
-            (
-                Marked(value=str(entry.number), note=corrects, anchor=f"entry-{entry.number}"),
-                linked_day(entry.day),
-                person,
-                source.craft(entry.craft),
-                what_of(source, entry),
-                entry.take,
-                entry.frames or None,
-                entry.stage,
-                entry.work.minutes or None,
-                entry.work.wait_minutes or None,
-                note_of(source, entry),
-            )
-        )
-    return Table(
-        caption=f"Entries of the log that name shot {shot}",
-        columns=ENTRY_COLUMNS,
-        rows=tuple(rows),
-    )
+    table = Table.of(f"Everybody whose hands are in {of or 'it'}", HAND_COLUMNS, rows)
+    return replace(table, grouped=True)
 
 
 def replacement_table(source: PageSource, shot: str) -> Table:
@@ -219,27 +168,22 @@ def replacement_table(source: PageSource, shot: str) -> Table:
                 sets[key],
             )
         )
-    return Table(
-        caption=f"Replacements seen in shot {shot}",
-        columns=REPLACEMENT_COLUMNS,
-        rows=tuple(rows),
-    )
+    return Table.of(f"Replacements seen in shot {shot}", REPLACEMENT_COLUMNS, rows)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TakeSection:
     """A take with claims: its strip, who animated what, and the hands in it.
 
-    of: ``take 2`` where the shot has several. said: what became of it. bracket: whether the strip
-    shows what the cut uses. any_again: whether frames were photographed again.
+    of: ``take 2`` where the shot has several. said: what became of it. key: whose each pattern of
+    the strip is. legend: what else is drawn.
     """
 
     of: Everyone[str]
     said: Everyone[str]
     strip: Everyone[Strip]
     key: Everyone[tuple[KeyItem, ...]]
-    bracket: Everyone[bool]
-    any_again: Everyone[bool]
+    legend: Everyone[tuple[str, ...]]
     table: Everyone[Table]
     beyond: Everyone[str]
     hands: Everyone[Table]
@@ -259,7 +203,6 @@ class ShotPage:
     has_cut: Everyone[bool]
     in_cut: Everyone[str]
     in_cut_where: Everyone[str]
-    feet_scale: Everyone[str]
     counting: Everyone[tuple[Marked, ...]]
     hands: Everyone[str]
     hands_word: Everyone[str]
@@ -280,22 +223,18 @@ class _ShotPages:
         self.takes = TakesOfShots(source.results)
         self.place = {code: at for at, code in enumerate(source.ledger.characters)}
         self.crafts = {code: at for at, code in enumerate(source.ledger.crafts)}
-        gauge = source.ledger.production.gauge
-        self.feet_scale = "feet+frames" if gauge.whole_feet else "feet"
 
     def section(self, shot: str, take: int, several: bool) -> TakeSection:
         frames = TakeFrames(self.source, self.source.results.runs[shot, take], self.place)
         decision = decision_text(self.ledger.take(shot, take))
         of = f"take {take}" if several else ""
-        table = frames.table(f" of {of}" if several else "")
         return TakeSection(
             of=of,
             said=(f"{decision}; in the cut" if frames.used else decision) if several else "",
             strip=frames.strip(),
             key=frames.key(),
-            bracket=bool(frames.used),
-            any_again=any(column.key == "again" for column in table.columns),
-            table=table,
+            legend=frames.legend(),
+            table=frames.table(f" of {of}" if several else ""),
             beyond=frames.beyond(),
             hands=hand_table(self.source, shot, take, self.place, self.crafts, of),
         )
@@ -323,6 +262,13 @@ class _ShotPages:
             told.append(f"on screen for {counted(shown, 'frame')}")
         return count, "; ".join(told)
 
+    def entries(self, shot: str) -> Table:
+        """The current entries that name the shot, by day, then by number."""
+        found = self.ledger.entries_by_shot.get(shot, ())
+        own = sorted(found, key=lambda entry: entry.number)
+        table = entry_table(self.source, f"Entries of the log that name shot {shot}", own)
+        return table.without("shot")
+
     def page(self, code: str, previous: str | None, following: str | None) -> ShotPage:
         shot, source = self.ledger.shots[code], self.source
         counting = self.takes.that_count(code)
@@ -340,7 +286,6 @@ class _ShotPages:
             has_cut=source.results.use is not None,
             in_cut=f"{in_cut:,}" if in_cut else "",
             in_cut_where=where,
-            feet_scale=self.feet_scale,
             counting=tuple(
                 Marked(value=n, note=decision_text(self.ledger.take(code, n))) for n in counting
             ),
@@ -349,7 +294,7 @@ class _ShotPages:
             sections=tuple(self.section(code, take, len(claimed) > 1) for take in claimed),
             replacements=replacement_table(source, code),
             takes=self.takes.table(code),
-            entries=entry_table(source, code),
+            entries=self.entries(code),
             previous=source.shot(previous) if previous else None,
             following=source.shot(following) if following else None,
         )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from fractions import Fraction
 
@@ -12,7 +12,7 @@ from credits.editions import Everyone
 from credits.footage.claims import Layer, TakeRuns
 from credits.footage.footage import NO_FOOTAGE
 from credits.model.words import listed
-from credits.site.entries import copy_link, day_order, linked_day, named
+from credits.site.entries import copy_link, day_order, linked_day, named, without_cut
 from credits.site.page import Link
 from credits.site.source import PageSource
 from credits.site.strips import PATTERNS, BlockSpec, RowSpec, Strip, TickSpec, scale_step, strip
@@ -131,6 +131,16 @@ class TakeFrames:
             for people, at in self._patterns().items()
         )
 
+    def legend(self) -> tuple[str, ...]:
+        """What the strip draws beside its patterns."""
+        again = any(layer not in run.kept for run in self.own.runs for layer in run.layers)
+        whole_feet = self.source.ledger.production.gauge.whole_feet
+        return (
+            *(("thin: photographed again later",) if again else ()),
+            *(("the bracket: what the cut uses",) if self.used else ()),
+            f"above: frames; below: {'feet+frames' if whole_feet else 'feet'}",
+        )
+
     # -- the table -----------------------------------------------------------------------------
 
     def _works(self) -> dict[tuple[str, str, date | None], _Work]:
@@ -175,14 +185,9 @@ class TakeFrames:
                     *(measures.of(column.key) for column in FIGURES),
                 )
             )
-        table = Table(
-            caption=f"Who animated which frames{of}",
-            columns=(*COLUMNS, *FIGURES),
-            rows=tuple(rows),
-            label="together, each character's frames",
-            grouped=True,
-        ).without_empty("again")
-        return table if self.source.results.use is not None else table.without("cut", "screen")
+        caption, label = f"Who animated which frames{of}", "together, each character's frames"
+        table = Table.of(caption, (*COLUMNS, *FIGURES), rows, label=label)
+        return without_cut(self.source, replace(table.without_empty("again"), grouped=True))
 
     def beyond(self) -> str:
         """The claimed frames above the shot's length, as a sentence; empty where there are none."""

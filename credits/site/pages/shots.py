@@ -14,10 +14,10 @@ from credits.model.facts import ShotStatus, Take
 from credits.model.ledger import Ledger
 from credits.model.words import counted, listed
 from credits.site import links
-from credits.site.entries import named
+from credits.site.entries import named, without_cut
 from credits.site.page import Link, Page
 from credits.site.source import PageSource
-from credits.site.strips import BlockSpec, RowSpec, Strip, film_marks, strip
+from credits.site.strips import RowSpec, Strip, film_block, film_marks, strip
 from credits.site.words import Amount, amount
 from credits.units.film_time import clock, day_text
 from credits.units.frames import NO_FRAMES
@@ -119,7 +119,7 @@ class TakesOfShots:
                     counts,
                 )
             )
-        return Table(caption=f"Takes of shot {shot}", columns=TAKE_COLUMNS, rows=tuple(rows))
+        return Table.of(f"Takes of shot {shot}", TAKE_COLUMNS, rows)
 
 
 def decision_text(take: Take) -> str:
@@ -204,15 +204,8 @@ class _Shots:
         )
 
     def table(self, caption: str, columns: tuple[Column, ...], rows: Iterable[Any]) -> Table:
-        production = self.ledger.production
-        table = Table(
-            caption=caption,
-            columns=columns,
-            rows=tuple(rows),
-            scale=Scale(production.rate, production.gauge),
-            label="together",
-        )
-        return table if self.source.results.use else table.without("in_cut", "in_film")
+        scale = Scale(self.ledger.production.rate, self.ledger.production.gauge)
+        return without_cut(self.source, Table.of(caption, columns, rows, scale, "together"))
 
     def sequences(self, codes: Sequence[str]) -> Table:
         use = self.source.results.use
@@ -302,8 +295,7 @@ def _film_strip(source: PageSource, codes: Sequence[str], use: CutUse) -> Strip 
     for first, stop, code in _stretches(source, use):
         name = source.ledger.sequences[code].name
         what = f"{code}, {name}" if name else code
-        span = f"{clock(first - 1, rate)} to {clock(stop - 1, rate)}"
-        blocks.append(BlockSpec(first, stop, place[code], f"{what}: {span}", code))
+        blocks.append(film_block(what, (first, stop), place[code], rate, code))
     if not blocks:
         return None
     title = "The sequences in the cut. Where each begins is in the table."

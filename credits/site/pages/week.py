@@ -17,7 +17,7 @@ from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.review.days import purpose_of
 from credits.site import links
-from credits.site.entries import copy_link, day_order, named, note_of, what_of
+from credits.site.entries import copy_link, entry_table, named, without_cut
 from credits.site.links import WEEKDAYS, days_text
 from credits.site.page import DataFile, Link, Page
 from credits.site.pages.crafts import materials_of
@@ -28,16 +28,6 @@ from credits.units.rounding import half_up
 from credits.units.table import Column, Marked, Scale, Table, Unit
 
 NO_STAGE = ""
-WORK_COLUMNS = (
-    Column(key="day", heading="Day", unit=Unit.DAY),
-    Column(key="person", heading="By"),
-    Column(key="what", heading="On"),
-    Column(key="shot", heading="Shot", unit=Unit.CODE),
-    Column(key="stage", heading="Stage"),
-    Column(key="minutes", heading="Minutes", unit=Unit.MINUTES, edition=Edition.OFFICE, nothing=""),
-    Column(key="wait", heading="Wait", unit=Unit.MINUTES, edition=Edition.OFFICE, nothing=""),
-    Column(key="note", heading="Note", unit=Unit.NOTE),
-)
 FOOTAGE_COLUMNS = (
     footage_column("shot", "Shot", Edition.OFFICE),
     footage_column("kept", "Kept"),
@@ -192,37 +182,21 @@ def craft_works(source: PageSource, entries: Iterable[Entry]) -> tuple[CraftWork
 
 
 def _work_table(source: PageSource, craft: str, entries: Iterable[Entry]) -> Table:
-    def order(entry: Entry) -> tuple[object, ...]:
-        return (day_order(entry.day), source.name_order(entry.person), entry.number)
-
-    own = sorted(entries, key=order)
-    rows = [row for entry in own if (row := _work(source, entry)) is not None]
+    own = sorted(entries, key=lambda entry: (source.name_order(entry.person), entry.number))
     name = source.ledger.crafts[craft].name
-    table = Table(caption=f"{name} this week", columns=WORK_COLUMNS, rows=tuple(rows))
+    table = entry_table(source, f"{name} this week", own, _day_and_begin)
+    table = table.without("entry", "craft", "take", "frames").without_empty("wait", "note")
     staged = any(entry.shot is not None or entry.stage is not None for entry in own)
-    return (table if staged else table.without("shot", "stage")).without_empty("wait", "note")
+    return table if staged else table.without("shot", "stage")
 
 
-def _work(source: PageSource, entry: Entry) -> tuple[Any, ...] | None:
-    """The row of an entry; None where the edition does not mention the person."""
-    person = source.person(entry.person)
-    if person is None or entry.day is None:
-        return None
-    begun = entry.work.started_on
-    day = Marked(
-        value=f"{WEEKDAYS[entry.day.weekday()]} {short_day(entry.day)}",
-        note=f"since {day_text(begun)}" if begun is not None and begun < entry.day else "",
-        sort=entry.day.isoformat(),
-    )
-    return (
-        day,
-        person,
-        what_of(source, entry),
-        source.shot(entry.shot) if entry.shot else None,
-        entry.stage,
-        entry.work.minutes or None,
-        entry.work.wait_minutes or None,
-        note_of(source, entry),
+def _day_and_begin(entry: Entry) -> Marked:
+    """``Friday 2 Jan``, and since when, where the work began before."""
+    day, begun = entry.day or date.min, entry.work.started_on
+    return Marked(
+        value=f"{WEEKDAYS[day.weekday()]} {short_day(day)}",
+        note=f"since {day_text(begun)}" if begun is not None and begun < day else "",
+        sort=day.isoformat(),
     )
 
 
@@ -244,7 +218,7 @@ def week_footage(source: PageSource, footage: Footage) -> Table:
         source.ledger.production,
         "together",
     )
-    return table if source.results.use is not None else table.without("cut")
+    return without_cut(source, table)
 
 
 @dataclass(frozen=True, slots=True)
@@ -315,13 +289,9 @@ def _row(weeks: Weeks, week: str) -> tuple[Any, ...]:
 
 
 def _year(production: Production, weeks: Weeks, year: str, own: Sequence[str]) -> YearWeeks:
-    table = Table(
-        caption=f"Weeks of {year}",
-        columns=WEEK_COLUMNS,
-        rows=tuple(_row(weeks, week) for week in own),
-        scale=Scale(production.rate, production.gauge),
-        label="together",
-    )
+    scale = Scale(production.rate, production.gauge)
+    rows = (_row(weeks, week) for week in own)
+    table = Table.of(f"Weeks of {year}", WEEK_COLUMNS, rows, scale, "together")
     if not any(weeks.staged(week) for week in own):
         table = table.without("stages", *(column.key for column in KEPT_COLUMNS))
     return YearWeeks(year, counted(len(own), "week"), table)
