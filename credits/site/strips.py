@@ -190,7 +190,7 @@ def strip(
 
 
 def merged(spans: Iterable[tuple[float, float]], gap: float = 0) -> tuple[tuple[float, float], ...]:
-    """Spans in order, joined where no more than ``gap`` lies between them."""
+    """Return spans in order, joined where no more than ``gap`` lies between them."""
     out: list[tuple[float, float]] = []
     for first, stop in sorted(spans):
         if out and first <= out[-1][1] + gap:
@@ -201,7 +201,7 @@ def merged(spans: Iterable[tuple[float, float]], gap: float = 0) -> tuple[tuple[
 
 
 def scale_step(length: float, most: int, steps: Sequence[float]) -> float:
-    """The smallest of the steps that makes no more than ``most`` marks; else the largest."""
+    """Return the smallest of the steps that makes no more than ``most`` marks; else the largest."""
     return next((step for step in steps if length / step <= most), steps[-1])
 
 
@@ -213,7 +213,7 @@ Days = tuple[date, date]
 
 
 def month_marks(first: date, last: date) -> list[TickSpec]:
-    """Marks at the beginnings of months, as many apart as the strip has room for."""
+    """Return marks at the beginnings of months, as many apart as the strip has room for."""
     months = [first.year * 12 + first.month - 1, last.year * 12 + last.month - 1]
     step = int(scale_step(months[1] - months[0] + 1, MOST_MARKS, _MONTHS_APART))
     begin = -(-months[0] // step) * step
@@ -227,7 +227,7 @@ def month_marks(first: date, last: date) -> list[TickSpec]:
 
 
 def day_blocks(what: str, days: Iterable[Days], pattern: int) -> list[BlockSpec]:
-    """Bands where the days (first and last, both included) go on, over short pauses."""
+    """Return bands where the days (first and last, both included) go on, over short pauses."""
     spans = merged(((a.toordinal(), b.toordinal() + 1) for a, b in days), gap=PAUSE_DAYS)
     return [
         BlockSpec(
@@ -241,14 +241,14 @@ def day_blocks(what: str, days: Iterable[Days], pattern: int) -> list[BlockSpec]
 
 
 def entry_days(entry: Entry) -> tuple[date, date] | None:
-    """The first and last day of an entry's work; None when it is undated."""
+    """Return the first and last day of an entry's work; None when it is undated."""
     if entry.day is None:
         return None
     return (entry.work.started_on or entry.day, entry.day)
 
 
 def time_line(title: str, rows: Mapping[str, Iterable[Entry]]) -> Strip | None:
-    """A row per name, a band where its work went on; None when nothing is dated."""
+    """Return a row per name, a band where its work went on; None when nothing is dated."""
     dated = {
         name: [days for entry in entries if (days := entry_days(entry)) is not None]
         for name, entries in rows.items()
@@ -281,7 +281,7 @@ def film_block(
 
 
 def film_marks(cut: Cut, production: Production) -> list[TickSpec]:
-    """Running time at round distances along the film."""
+    """Return running time at round distances along the film."""
     rate = production.rate
     seconds = float(cut.length / rate.per_second)
     step = int(scale_step(seconds, MOST_FILM_MARKS, SECONDS_BETWEEN_MARKS))

@@ -13,12 +13,12 @@ from credits.units.rounding import half_up
 
 
 def short_day(day: date) -> str:
-    """``3 Mar``: for tables whose year is plain from elsewhere."""
+    """Return ``3 Mar``: for tables whose year is plain from elsewhere."""
     return f"{day.day} {MONTHS[day.month - 1][:3]}"
 
 
 def days_between(first: date | None, last: date | None) -> str:
-    """``3 March 2026 – 9 March 2026``, one day where both are the same; undated: ``undated``."""
+    """Return ``3 March 2026 – 9 March 2026``; one day where both are the same; or ``undated``."""
     if first is None or last is None:
         return day_text(first or last)
     if first == last:
@@ -27,7 +27,7 @@ def days_between(first: date | None, last: date | None) -> str:
 
 
 def minutes_text(minutes: int | None) -> str:
-    """``90``: minutes in a column of minutes; empty where none were logged."""
+    """Return ``90``: minutes in a column of minutes; empty where none were logged."""
     return f"{minutes:,}" if minutes else ""
 
 

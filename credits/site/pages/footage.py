@@ -85,7 +85,7 @@ def _percent(part: Exact, film: int) -> str:
 
 
 def _said(source: PageSource, found: CutCoverage) -> str:
-    """How much of the cut shows animation, and what is of no known shot."""
+    """Tell how much of the cut shows animation, and what is of no known shot."""
     rate = source.ledger.production.rate
     animated = sum(row.animated for row in found.sequences)
     said = (
@@ -99,7 +99,7 @@ def _said(source: PageSource, found: CutCoverage) -> str:
 
 
 def coverage_table(source: PageSource, found: CutCoverage) -> Table:
-    """How far the cut is covered, by sequence, in film frames."""
+    """Tell how far the cut is covered, by sequence, in film frames."""
     # Whole frames, so that what is animated and what is ahead are all of a sequence.
     animated = largest_remainder([row.animated for row in found.sequences])
     rows = []
@@ -127,7 +127,7 @@ def coverage_table(source: PageSource, found: CutCoverage) -> Table:
 
 
 def time_table(source: PageSource) -> Table:
-    """Time by craft and character."""
+    """Return time by craft and character."""
     rows = [
         (
             source.craft(row.craft),
@@ -152,7 +152,7 @@ def _repaired(source: PageSource, row: RepairCause) -> Link | None:
 
 
 def repair_table(source: PageSource) -> Table:
-    """Repairs by puppet, part and cause, with what the stage waited."""
+    """Return repairs by puppet, part and cause, with what the stage waited."""
     rows = [
         (
             _repaired(source, row),
@@ -173,7 +173,7 @@ def repair_table(source: PageSource) -> Table:
 
 
 def kept_share(source: PageSource) -> str:
-    """``6,215 of 6,616 frames shot are kept``: the sentence that opens the page."""
+    """Return ``6,215 of 6,616 frames shot are kept``: the sentence that opens the page."""
     total = source.results.footage.total.by_shot
     return f"{half_up(total.kept):,} of the {half_up(total.shot):,} frames shot are kept"
 
@@ -226,7 +226,7 @@ def _footage_by(source: PageSource, by: By) -> Table:
 
 
 def footage_pages(source: PageSource) -> Iterator[Page]:
-    """The one page of the unit's footage; the command line gives the same figures."""
+    """Make the one page of the unit's footage; the command line gives the same figures."""
     results = source.results
     footage = results.footage
     by_week = footage.by(lambda cell: iso_week(cell.day) if cell.day is not None else None)

@@ -82,7 +82,7 @@ class HomePage:
 
 
 def _sequences(source: PageSource) -> Table:
-    """How much of each sequence is planned, kept, accepted and on screen, in shot frames."""
+    """Tell how much of each sequence is planned, kept, accepted and on screen, in shot frames."""
     ledger, production = source.ledger, source.ledger.production
     sums = source.results.footage.by(lambda cell: ledger.shots[cell.shot].sequence)
     rows = []
@@ -127,7 +127,7 @@ def _stage_line(source: PageSource, stage: str, entries: list[Entry]) -> StageLi
 
 
 def _coverage(source: PageSource) -> tuple[str, str]:
-    """How much of what the cut shows has its animation, as running time, and what is to go."""
+    """Tell how much of what the cut shows has its animation, as running time, and what is to go."""
     use = source.results.use
     if use is None:
         return "", ""
@@ -139,7 +139,7 @@ def _coverage(source: PageSource) -> tuple[str, str]:
 
 
 def home_pages(source: PageSource) -> Iterator[Page]:
-    """The one first page."""
+    """Make the one first page."""
     ledger, results = source.ledger, source.results
     production = ledger.production
     whole = results.footage.total.by_shot

@@ -29,7 +29,7 @@ from credits.site.source import PageSource
 from credits.site.strips import Strip
 from credits.site.words import Amount, amount
 from credits.units.film_time import clock
-from credits.units.frames import NO_FRAMES, Frames, union
+from credits.units.frames import Frames, union
 from credits.units.table import Column, Marked, Table, Unit, ranges_text
 
 MOST_PARTS = 12
@@ -71,7 +71,7 @@ _Key = tuple[str, str, str, Via]
 
 
 def people_in(source: PageSource, shot: str, takes: tuple[int, ...]) -> int:
-    """How many people's hands are in the takes."""
+    """Count the people whose hands are in the takes."""
     found = (hand.person for take in takes for hand in source.results.spread_of(shot, take))
     return len(frozenset(found))
 
@@ -98,7 +98,7 @@ def _parts_text(source: PageSource, codes: set[str]) -> str:
 
 
 def _way(source: PageSource, craft: str, via: Via, own: _Reached) -> str | tuple[Link, ...]:
-    """By way of what a hand is in the frames: words, or the puppets."""
+    """Tell by way of what a hand is in the frames: words, or the puppets."""
     if via is Via.CHARACTER:
         whole = source.ledger.crafts[craft].kind is Kind.PERFORMANCE
         return "the whole part" if whole else "the character"
@@ -115,7 +115,7 @@ def hand_table(
     crafts: Mapping[str, int],
     of: str,
 ) -> Table:
-    """The hands of a take by character, in the order of the crafts, from the voice to the repair.
+    """Return the hands of a take by character, in the order of the crafts.
 
     place, crafts: the places of characters and crafts in their tables. of: ``take 2`` where the
     shot has several.
@@ -148,7 +148,7 @@ def hand_table(
 
 
 def replacement_table(source: PageSource, shot: str) -> Table:
-    """Which part shows in which frames, by character and take, in the order they are seen."""
+    """Tell which part shows in which frames, by character and take, as they are seen."""
     shown: dict[tuple[str, int | None, str], list[Frames]] = defaultdict(list)
     for replacement in source.ledger.replacements_by_shot.get(shot, ()):
         key = (replacement.character, replacement.take, replacement.part)
@@ -239,21 +239,17 @@ class _ShotPages:
             hands=hand_table(self.source, shot, take, self.place, self.crafts, of),
         )
 
-    def in_cut(self, shot: str, takes: tuple[int, ...]) -> tuple[int, str]:
-        """How many frames the cut uses, and which, how often, and where in the film."""
-        use = self.source.results.use
-        if use is None:
+    def in_cut(self, shot: str) -> tuple[int, str]:
+        """Count the frames that the cut uses, and tell which, how often, and where in the film."""
+        use, used = self.source.results.use, self.takes.in_cut(shot)
+        takes = self.takes.that_count(shot)
+        clips = [c for take in takes for c in use.clips_of.get((shot, take), ())] if use else []
+        if not used or not clips:
             return 0, ""
-        used = {take: use.used.get((shot, take), NO_FRAMES) for take in takes}
-        clips = [clip for take in takes for clip in use.clips_of.get((shot, take), ())]
         count = sum(frames.count for frames in used.values())
-        if not count or not clips:
-            return 0, ""
-        several = sum(map(bool, used.values())) > 1
         ranges = [
-            ranges_text(frames) + (f" of take {take}" if several else "")
+            ranges_text(frames) + (f" of take {take}" if len(used) > 1 else "")
             for take, frames in used.items()
-            if frames
         ]
         shown = sum(clip.shown for clip in clips)
         at = clock(min(clip.film_first for clip in clips) - 1, self.ledger.production.rate)
@@ -263,7 +259,7 @@ class _ShotPages:
         return count, "; ".join(told)
 
     def entries(self, shot: str) -> Table:
-        """The current entries that name the shot, by day, then by number."""
+        """Return the current entries that name the shot, by day, then by number."""
         found = self.ledger.entries_by_shot.get(shot, ())
         own = sorted(found, key=lambda entry: entry.number)
         table = entry_table(self.source, f"Entries of the log that name shot {shot}", own)
@@ -273,7 +269,7 @@ class _ShotPages:
         shot, source = self.ledger.shots[code], self.source
         counting = self.takes.that_count(code)
         claimed = self.takes.with_claims(code)
-        in_cut, where = self.in_cut(code, counting)
+        in_cut, where = self.in_cut(code)
         hands = people_in(source, code, counting)
         return ShotPage(
             code=code,
@@ -301,7 +297,7 @@ class _ShotPages:
 
 
 def shot_pages(source: PageSource) -> Iterator[Page]:
-    """One page for every shot, in the order of the sequences."""
+    """Make one page for every shot, in the order of the sequences."""
     builder = _ShotPages(source)
     codes = shots_in_order(source.ledger)
     around = zip((None, *codes), codes, (*codes[1:], None), strict=False)

@@ -74,7 +74,7 @@ class TakeFrames:
     # -- the strip -----------------------------------------------------------------------------
 
     def _stretches(self) -> dict[tuple[str, bool, People], _Days]:
-        """Frames by character, kept or photographed again, people, and day."""
+        """Return frames by character, kept or photographed again, people, and day."""
         found: dict[tuple[str, bool, People], _Days] = {}
         for run in self.own.runs:
             for layer in run.layers:
@@ -84,7 +84,7 @@ class TakeFrames:
         return found
 
     def _patterns(self) -> dict[People, int]:
-        """A pattern for each animator, most frames first; then for those who shared frames."""
+        """Return a pattern for each animator, most frames first; then for those who shared some."""
         seen: dict[People, int] = defaultdict(int)
         for run in self.own.runs:
             for layer in run.layers:
@@ -105,7 +105,7 @@ class TakeFrames:
         return blocks
 
     def strip(self) -> Strip:
-        """Who animated which frames, a row per character; the bracket is what the cut uses."""
+        """Tell who animated which frames, a row per character; the bracket is what the cut uses."""
         patterns = self._patterns()
         blocks: dict[str, list[BlockSpec]] = defaultdict(list)
         for (character, kept, people), days in self._stretches().items():
@@ -125,14 +125,14 @@ class TakeFrames:
         return strip(title, rows, (1, last + 1), marks, self.used.ranges)
 
     def key(self) -> tuple[KeyItem, ...]:
-        """Whose each pattern is."""
+        """Tell whose each pattern is."""
         return tuple(
             KeyItem(at % PATTERNS, named(self.source, people))
             for people, at in self._patterns().items()
         )
 
     def legend(self) -> tuple[str, ...]:
-        """What the strip draws beside its patterns."""
+        """Tell what the strip draws beside its patterns."""
         again = any(layer not in run.kept for run in self.own.runs for layer in run.layers)
         whole_feet = self.source.ledger.production.gauge.whole_feet
         return (
@@ -155,7 +155,7 @@ class TakeFrames:
         return works
 
     def table(self, of: str) -> Table:
-        """The strip in words and figures, in character frames.
+        """Return the strip in words and figures, in character frames.
 
         of: `` of take 2`` where the shot has several takes.
         """
@@ -190,7 +190,7 @@ class TakeFrames:
         return without_cut(self.source, replace(table.without_empty("again"), grouped=True))
 
     def beyond(self) -> str:
-        """The claimed frames above the shot's length, as a sentence; empty where there are none."""
+        """Return a sentence about frames claimed above the shot's length; empty without any."""
         over = self.own.claimed.from_frame(self.shot.length + 1)
         if not over:
             return ""
@@ -203,7 +203,7 @@ def _people(layer: Layer) -> People:
 
 
 def frame_marks(last: int, gauge: Gauge) -> list[TickSpec]:
-    """The scale under a shot of so many frames: frame numbers above, feet and frames below."""
+    """Return the scale of a shot of so many frames: frame numbers above, feet below."""
     foot = gauge.frames_per_foot
     whole = int(foot) if foot.denominator == 1 else 24
     steps = sorted({1, 2, 4, *(whole * n // 4 for n in (1, 2)), *(whole * n for n in _FEET)})

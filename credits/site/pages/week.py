@@ -78,7 +78,7 @@ class StageRow:
 
 
 def on_stage(source: PageSource, entry: Entry) -> bool:
-    """Whether an entry belongs to the table of stages: performance on a shot or on a stage."""
+    """Tell whether an entry belongs to the table of stages: performance on a shot or on a stage."""
     performed = source.ledger.crafts[entry.craft].kind is Kind.PERFORMANCE
     return performed and (entry.shot is not None or entry.stage is not None)
 
@@ -146,7 +146,7 @@ class StageTables:
         )
 
     def rows(self, entries: Iterable[Entry], days: Sequence[date]) -> tuple[StageRow, ...]:
-        """The stages that worked in the week, in the order of their table; without one last."""
+        """Return the stages that worked in the week, as in their table; work without one last."""
         found: dict[str, dict[date, list[Entry]]] = defaultdict(lambda: defaultdict(list))
         for entry in entries:
             if entry.day is not None:
@@ -170,7 +170,7 @@ class CraftWorks:
 
 
 def craft_works(source: PageSource, entries: Iterable[Entry]) -> tuple[CraftWorks, ...]:
-    """Entries by craft, in the order of the crafts, each by day and name."""
+    """Return entries by craft, in the order of the crafts, each by day and name."""
     by_craft: dict[str, list[Entry]] = defaultdict(list)
     for entry in entries:
         by_craft[entry.craft].append(entry)
@@ -191,7 +191,7 @@ def _work_table(source: PageSource, craft: str, entries: Iterable[Entry]) -> Tab
 
 
 def _day_and_begin(entry: Entry) -> Marked:
-    """``Friday 2 Jan``, and since when, where the work began before."""
+    """Return ``Friday 2 Jan``, and since when, where the work began before."""
     day, begun = entry.day or date.min, entry.work.started_on
     return Marked(
         value=f"{WEEKDAYS[day.weekday()]} {short_day(day)}",
@@ -201,13 +201,13 @@ def _day_and_begin(entry: Entry) -> Marked:
 
 
 def materials(source: PageSource, entries: Iterable[Entry]) -> str:
-    """The material caution, where any of the entries is of a craft that works with them."""
+    """Return the caution, where any entry is of a craft that works with such materials."""
     crafts = {entry.craft for entry in entries}
     return max((materials_of(source.ledger.crafts[code]) for code in crafts), default="")
 
 
 def week_footage(source: PageSource, footage: Footage) -> Table:
-    """The week's shot footage by stage, in frames; without rows where nothing was shot."""
+    """Return the week's shot footage by stage; without rows where nothing was shot."""
     sums = footage.by(lambda cell: cell.stage or NO_STAGE)
     order = [*source.ledger.stages, NO_STAGE]
     table = footage_table(
@@ -261,16 +261,16 @@ class Weeks:
         self.names = sorted(self.entries)
 
     def staged(self, week: str) -> bool:
-        """Whether anything was done on a stage in the week."""
+        """Tell whether anything was done on a stage in the week."""
         return week in self.footage or any(entry.stage for entry in self.entries[week])
 
     def footage_of(self, week: str) -> Footage:
-        """The footage that was shot in the week."""
+        """Return the footage that was shot in the week."""
         return self.footage.get(week, Footage((), None))
 
 
 def week_link(week: str) -> Link:
-    """``2026-W10``, leading to its page."""
+    """Return ``2026-W10``, leading to its page."""
     return Link(week, links.week_page(week))
 
 
@@ -359,7 +359,7 @@ def _page(
 
 
 def week_pages(source: PageSource) -> Iterator[Page | DataFile]:
-    """The list of weeks, and one page for every week that has dated entries."""
+    """Make the list of weeks, and one page for every week that has dated entries."""
     weeks = Weeks(source)
     tables = StageTables(source)
     every = _weeks_page(source.ledger.production, weeks)
