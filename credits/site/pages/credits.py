@@ -8,6 +8,7 @@ from fractions import Fraction
 
 from credits.billing.compare import ChangeKind, Comparison, CreditChange
 from credits.billing.credits import Credits, Section
+from credits.billing.reasons import in_words
 from credits.billing.roll import (
     WISHED_SECONDS_A_LINE,
     WITH_ROLES,
@@ -26,7 +27,7 @@ from credits.model.words import counted
 from credits.names import direction
 from credits.site import links
 from credits.site.page import Link, Page
-from credits.site.pages.person_credit import figures_of
+from credits.site.pages.person_credit import figures_text
 from credits.site.source import PageSource
 from credits.units.film_time import FrameRate, clock, day_text, seconds, seconds_text
 from credits.units.rounding import decimal_text
@@ -180,7 +181,7 @@ def _remark(roll: Roll, chosen: Roll) -> str:
 
 
 def roll_view(credits: Credits, rate: FrameRate) -> RollView | None:
-    """The roll in a 1920 x 1080 picture (rule 3.10); None where nothing prints.
+    """The roll in a 1920 x 1080 picture; None where nothing prints.
 
     The preview runs at the proposed speed whose lines stay nearest to the wished time.
     """
@@ -308,17 +309,20 @@ def _section(section: Section, place: int) -> SectionView:
 
 def _held(source: PageSource) -> tuple[HeldRow, ...]:
     credits = source.results.credits
-    return tuple(
-        HeldRow(
-            Link(held.name, reasons_of(held.person), direction(held.name)),
-            held.heading,
-            held.reason,
-            held.because.rule,
-            held.because.threshold,
-            figures_of(held.because),
+    rows = []
+    for held in (*credits.held, *credits.held_lines):
+        words = in_words(held.because)
+        rows.append(
+            HeldRow(
+                Link(held.name, reasons_of(held.person), direction(held.name)),
+                held.heading,
+                held.reason,
+                words.rule,
+                words.threshold,
+                figures_text(words.figures),
+            )
         )
-        for held in (*credits.held, *credits.held_lines)
-    )
+    return tuple(rows)
 
 
 def _held_count(credits: Credits) -> str:

@@ -8,7 +8,7 @@ from fractions import Fraction
 
 from credits.cautions import REVIEW_CAUTION
 from credits.editions import Crew, Everyone, Office
-from credits.footage.footage import MEASURES
+from credits.footage.footage import MEASURE_WORDS, MEASURES
 from credits.footage.table import By, footage_column, footage_rows, footage_table
 from credits.footage.time import work_time
 from credits.model.facts import CreditWish, Person
@@ -47,14 +47,6 @@ from credits.site.source import PageSource
 from credits.units.film_time import clock, feet_text, seconds
 from credits.units.rounding import decimal_text, half_up
 from credits.units.table import Column, PrintedCell
-
-_HEADS = {
-    "shot": "Shot",
-    "kept": "Kept",
-    "accepted": "Accepted",
-    "cut": "In the cut",
-    "screen": "On screen",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +96,7 @@ def person_footage(source: PageSource, person: str) -> PersonFootage | None:
     ledger = source.ledger
     measures = MEASURES if feet.cut is not None else MEASURES[:3]
     production, total = ledger.production, feet.total
-    columns = [footage_column(f"{measure}_character", _HEADS[measure]) for measure in measures]
+    columns = [footage_column(f"{measure}_character", measure) for measure in measures]
     found = [
         ((source.character(row.key[0] or ""),), row.totals)
         for row in footage_rows(feet, ledger, (By.CHARACTER,))
@@ -126,7 +118,7 @@ def person_footage(source: PageSource, person: str) -> PersonFootage | None:
         PersonFootageLine(Link("as feet"), film),
         PersonFootageLine(Link("shot frames"), by_shot),
     )
-    heads = tuple(_HEADS[measure] for measure in measures)
+    heads = tuple(MEASURE_WORDS[measure].capitalize() for measure in measures)
     return PersonFootage(heads, rows, totals, _office(source, person), REVIEW_CAUTION)
 
 

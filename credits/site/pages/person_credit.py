@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from datetime import date
 
 from credits.billing.credits import (
-    Because,
     Considered,
     Credits,
     Held,
@@ -16,6 +15,7 @@ from credits.billing.credits import (
     Section,
     not_here_words,
 )
+from credits.billing.reasons import ReasonFigure, in_words
 from credits.editions import Crew, Everyone, Office
 from credits.model.facts import EntryNumber
 from credits.model.ledger import Ledger
@@ -24,8 +24,6 @@ from credits.names import direction
 from credits.site.source import PageSource
 from credits.units.film_time import day_text
 
-# What a contract says of somebody's place is between that person and the office.
-CONTRACT_FIGURES = frozenset({"billing number"})
 ONE_OF = {"entries": "entry", "engagements": "engagement"}
 
 
@@ -114,31 +112,30 @@ def figure_text(name: str, value: int | str) -> str:
         return f"{name} {value}"
 
 
-def figures_of(because: Because, contract: bool = False) -> str:
-    """The figures of a reason in a row: those of the contract, or all others."""
-    return ", ".join(
-        figure_text(name, value)
-        for name, value in because.figures
-        if (name in CONTRACT_FIGURES) is contract
-    )
+def figures_text(figures: Iterable[ReasonFigure]) -> str:
+    """The figures of a reason in a row."""
+    return ", ".join(figure_text(name, value) for name, value in figures)
 
 
 def credit_lines(index: CreditIndex, person: str, office: bool) -> tuple[CreditLine, ...]:
     """Every line of the person, in the order of the credits; rules of contracts for the office."""
-    return tuple(
-        CreditLine(
-            section.heading,
-            line.name,
-            direction(line.name),
-            line.role or "",
-            line.because.rule_told(office),
-            figures_of(line.because),
-            entry_ranges(line.because.entries),
-            figures_of(line.because, contract=True),
-            line.because.threshold,
+    rows = []
+    for section, line in index.lines.get(person, ()):
+        crew, whole = in_words(line.because, office=False), in_words(line.because)
+        rows.append(
+            CreditLine(
+                section.heading,
+                line.name,
+                direction(line.name),
+                line.role or "",
+                rule=(whole if office else crew).rule,
+                figures=figures_text(crew.figures),
+                entries=entry_ranges(crew.entries),
+                contract=figures_text(f for f in whole.figures if f not in crew.figures),
+                threshold=whole.threshold,
+            )
         )
-        for section, line in index.lines.get(person, ())
-    )
+    return tuple(rows)
 
 
 def held_credit(index: CreditIndex, person: str) -> HeldCredit | None:
@@ -146,20 +143,25 @@ def held_credit(index: CreditIndex, person: str) -> HeldCredit | None:
     held = index.held.get(person)
     if held is None:
         return None
-    because = held.because
+    words = in_words(held.because)
     return HeldCredit(
-        held.reason,
-        because.rule,
-        because.threshold,
-        figures_of(because),
-        entry_ranges(because.entries),
+        reason=held.reason,
+        rule=words.rule,
+        threshold=words.threshold,
+        figures=figures_text(words.figures),
+        entries=entry_ranges(words.entries),
     )
 
 
 def not_here_rows(index: CreditIndex, person: str) -> tuple[NotHereRow, ...]:
     """The sections that considered the person and do not print them, in the plan's order."""
     return tuple(
-        NotHereRow(one.heading, one.outcome.value, not_here_words(one), figures_of(one.because))
+        NotHereRow(
+            heading=one.heading,
+            outcome=one.outcome.value,
+            why=not_here_words(one),
+            figures=figures_text(in_words(one.because, office=False).figures),
+        )
         for one in index.not_here.get(person, ())
     )
 
