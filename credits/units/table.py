@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from enum import StrEnum
 from fractions import Fraction
+from itertools import groupby
 from typing import Any
 
 from credits.editions import Edition, SeenInParts, cut_value
@@ -29,7 +30,7 @@ class Unit(StrEnum):
     TEXT = "text"  # a text, or a name with a link, or several
     CODE = "code"  # a text in the letters of codes
     NOTE = "note"  # a line of Markdown
-    DAY = "day"
+    DAY = "day"  # a day, or the first and the last day of a stretch
     RANGES = "frame ranges"
     NUMBER = "number"
     FRAMES = "frames"  # exact frames, shown whole
@@ -59,7 +60,8 @@ class Column:
 
     key: its name in CSV and JSON, unique in the table. heading: its name for people.
     edition: the least edition that sees it. places: decimals, for units that have them.
-    adds_up: the total under it is the sum of its values.
+    adds_up: the total under it is the sum of its values. group: a heading over several columns
+    that stand side by side.
     """
 
     key: str
@@ -68,11 +70,27 @@ class Column:
     edition: Edition = Edition.PUBLIC
     places: int = 0
     adds_up: bool = False
+    group: str = ""
 
     @property
     def is_number(self) -> bool:
         """Tell whether its values are figures, which stand at the right."""
         return self.unit not in WORDS
+
+
+@dataclass(frozen=True, slots=True)
+class SortedBy(SeenInParts):
+    """A value that a column sorts by something else than what it shows.
+
+    by: a number, or a text such as an ISO day.
+    """
+
+    value: Any
+    by: int | str
+
+    def seen_by(self, edition: Edition) -> SortedBy:
+        """Return it with the parts of the value that the edition sees."""
+        return replace(self, value=cut_value(self.value, edition))
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +123,13 @@ class PrintedTable:
     rows: tuple[tuple[PrintedCell, ...], ...]
     total: tuple[PrintedCell, ...]
     units: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
+
+    @property
+    def groups(self) -> tuple[tuple[str, int], ...]:
+        """The headings over columns, each with how many it stands over; empty without any."""
+        found = groupby(self.columns, key=lambda column: column.group)
+        groups = tuple((group, len(list(own))) for group, own in found)
+        return groups if any(group for group, _ in groups) else ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -180,7 +205,7 @@ class Table(SeenInParts):
             units[column.key] = own
             columns.append(
                 [
-                    PrintedCell(NOTHING, column.unit)
+                    PrintedCell(NOTHING, column.unit, "")
                     if value is None
                     else PrintedCell(write(unit), column.unit, unit)
                     for value, unit in zip(values, own, strict=True)
@@ -245,12 +270,22 @@ def printed(
 ) -> PrintedCell:
     """Print one value that stands alone; figures are rounded half up.
 
-    nothing: what stands for None.
+    nothing: what stands for None, which sorts last.
     """
+    if isinstance(value, SortedBy):
+        return replace(printed(value.value, column, scale, nothing), sort=value.by)
+    if value is None and column.is_number:
+        return PrintedCell(nothing, column.unit, "")
     if value is None:
-        return PrintedCell(nothing if column.is_number else "", column.unit)
+        return PrintedCell("", column.unit)
     if column.unit is Unit.DAY and isinstance(value, date):
         return PrintedCell(day_text(value), column.unit, value.isoformat())
+    if column.unit is Unit.DAY and isinstance(value, tuple):
+        first, last = value
+        text = day_text(first) if first == last else f"{day_text(first)} – {day_text(last)}"
+        return PrintedCell(text, column.unit, first.isoformat())
+    if column.is_number and isinstance(value, str):
+        return PrintedCell(value, column.unit)
     if column.unit is Unit.RANGES and isinstance(value, Frames):
         return PrintedCell(value.text.replace(",", ", "), column.unit, value.first if value else 0)
     if not column.is_number:

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from credits.editions import Edition
 from credits.units.film_time import GAUGES, FrameRate, Gauge
 from credits.units.frames import Frames
-from credits.units.table import Column, PrintedCell, Scale, Table, Unit, printed
+from credits.units.table import Column, PrintedCell, Scale, SortedBy, Table, Unit, printed
 
 SCALE = Scale(FrameRate.parse("24"), Gauge.parse("35mm-4perf"))
 ADDING = (
@@ -121,6 +121,10 @@ def test_a_row_of_another_width_is_refused() -> None:
         (Unit.SECONDS, 1, 36, "1.5"),
         (Unit.FEET, 0, 200, "12+08"),
         (Unit.DAY, 0, date(2026, 3, 2), "2 March 2026"),
+        (Unit.DAY, 0, (date(2026, 3, 2), date(2026, 3, 2)), "2 March 2026"),
+        (Unit.DAY, 0, (date(2026, 3, 2), date(2026, 4, 1)), "2 March 2026 – 1 April 2026"),
+        (Unit.DAY, 0, "still fitted", "still fitted"),
+        (Unit.NUMBER, 0, "every", "every"),
         (Unit.RANGES, 0, Frames.parse("1-20,25-48"), "1-20, 25-48"),
         (Unit.NUMBER, 0, None, "–"),
         (Unit.TEXT, 0, None, ""),
@@ -139,6 +143,24 @@ def test_frames_without_a_rate_are_no_time() -> None:
 def test_nothing_is_a_dash_among_figures_that_add_up() -> None:
     table = Table(caption="T", columns=ADDING[:1], rows=((None,), (3,)), label="")
     assert table.printed().rows == (
-        (PrintedCell("–", Unit.FRAMES),),
+        (PrintedCell("–", Unit.FRAMES, ""),),
         (PrintedCell("3", Unit.FRAMES, 3),),
     )
+
+
+def test_a_value_may_sort_by_something_else() -> None:
+    cell = printed(SortedBy("still fitted", "9999"), Column(key="to", heading="To", unit=Unit.DAY))
+    assert (cell.text, cell.sort) == ("still fitted", "9999")
+    clock = printed(SortedBy(48, 7), ADDING[2], SCALE)
+    assert (clock.text, clock.sort) == ("0:02", 7)
+
+
+def test_headings_over_columns_that_stand_side_by_side() -> None:
+    columns = (
+        Column(key="who", heading="Who"),
+        Column(key="shot", heading="shot", group="Frames"),
+        Column(key="kept", heading="kept", group="Frames"),
+    )
+    table = Table(caption="T", columns=columns, rows=())
+    assert table.printed().groups == (("", 1), ("Frames", 2))
+    assert Table(caption="T", columns=columns[:1], rows=()).printed().groups == ()
