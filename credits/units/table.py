@@ -270,7 +270,7 @@ def printed(
 ) -> PrintedCell:
     """Print one value that stands alone; figures are rounded half up.
 
-    nothing: what stands for None, which sorts last.
+    nothing: what stands for None. Among figures and days None and words sort last.
     """
     if isinstance(value, SortedBy):
         return replace(printed(value.value, column, scale, nothing), sort=value.by)
@@ -284,8 +284,8 @@ def printed(
         first, last = value
         text = day_text(first) if first == last else f"{day_text(first)} – {day_text(last)}"
         return PrintedCell(text, column.unit, first.isoformat())
-    if column.is_number and isinstance(value, str):
-        return PrintedCell(value, column.unit)
+    if isinstance(value, str) and (column.is_number or column.unit is Unit.DAY):
+        return PrintedCell(value, column.unit, "")
     if column.unit is Unit.RANGES and isinstance(value, Frames):
         return PrintedCell(value.text.replace(",", ", "), column.unit, value.first if value else 0)
     if not column.is_number:

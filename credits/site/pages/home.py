@@ -164,7 +164,7 @@ def home_pages(source: PageSource) -> Iterator[Page]:
     lines, total = _sequence_lines(source)
     covered, to_go = _coverage(source)
     cards = tuple(
-        CharacterCard(source.character(code), source.pictures.get(code, ""), (), 0)
+        CharacterCard(source.character(code), source.pictures.get(code, ""))
         for code in characters_in_order(source)
     )
     people = len(set(ledger.one_person.values()))
