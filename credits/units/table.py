@@ -31,7 +31,7 @@ class Unit(StrEnum):
     CODE = "code"  # a text in the letters of codes
     NOTE = "note"  # a line of Markdown
     DAY = "day"  # a day, or the first and the last day of a stretch
-    RANGES = "frame ranges"
+    RANGES = "frame ranges"  # frames, or names each with its frames
     NUMBER = "number"
     FRAMES = "frames"  # exact frames, shown whole
     SECONDS = "seconds"  # exact frames, shown in seconds
@@ -78,6 +78,11 @@ class Column:
         return self.unit not in WORDS
 
 
+def _cut(value: Any, edition: Edition) -> Any:
+    """Cut what a cell holds; frames are a figure, all of which its column's edition sees."""
+    return value if isinstance(value, Frames) else cut_value(value, edition)
+
+
 @dataclass(frozen=True, slots=True)
 class SortedBy(SeenInParts):
     """A value that a column sorts by something else than what it shows.
@@ -90,7 +95,7 @@ class SortedBy(SeenInParts):
 
     def seen_by(self, edition: Edition) -> SortedBy:
         """Return it with the parts of the value that the edition sees."""
-        return replace(self, value=cut_value(self.value, edition))
+        return replace(self, value=_cut(self.value, edition))
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,7 +186,7 @@ class Table(SeenInParts):
         return replace(
             self,
             columns=columns,
-            rows=tuple(tuple(cut_value(row[at], edition) for at in kept) for row in self.rows),
+            rows=tuple(tuple(_cut(row[at], edition) for at in kept) for row in self.rows),
             totals={key: value for key, value in self.totals.items() if key in keys},
             shown_totals={key: units for key, units in self.shown_totals.items() if key in keys},
         )
@@ -287,7 +292,7 @@ def printed(
     if isinstance(value, str) and (column.is_number or column.unit is Unit.DAY):
         return PrintedCell(value, column.unit, "")
     if column.unit is Unit.RANGES and isinstance(value, Frames):
-        return PrintedCell(value.text.replace(",", ", "), column.unit, value.first if value else 0)
+        return PrintedCell(value.shown, column.unit, value.first if value else 0)
     if not column.is_number:
         return PrintedCell(value, column.unit)
     size, write = _way_of(column, scale)

@@ -106,6 +106,12 @@ def test_an_edition_sees_its_columns_alone() -> None:
     assert table.seen_by(Edition.OFFICE) == table
 
 
+def test_frames_are_seen_whole() -> None:
+    columns = (Column(key="frames", heading="Frames", unit=Unit.RANGES),)
+    table = Table(caption="T", columns=columns, rows=((Frames.parse("1-4"),),))
+    assert table.seen_by(Edition.PUBLIC) == table
+
+
 def test_a_row_of_another_width_is_refused() -> None:
     with pytest.raises(ValueError, match="has not 1 values"):
         Table(caption="One", columns=ADDING[:1], rows=((Fraction(1), Fraction(2)),))

@@ -277,12 +277,11 @@ class _CharacterPage:
                 for claim in layer.claims
             }
             frames = own.kept_of(self.code)
-            ranges = frames.text.replace(",", ", ")
             kept = totals.character.kept
             row: tuple[Any, ...] = (
                 self.source.shot(shot),
                 self.source.names(people),
-                f"{ranges} of take {take}" if take != 1 else frames,
+                f"{frames.shown} of take {take}" if take != 1 else frames,
                 kept,
                 kept,
             )

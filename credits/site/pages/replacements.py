@@ -67,7 +67,7 @@ def _table(source: PageSource, name: str, by_part: Mapping[str, list[Replacement
             SortedBy(part, _natural(part)),
             source.ledger.parts[part].kind,
             source.makers_of_part(part),
-            tuple((source.shot(shot), frames) for shot, frames in seen),
+            tuple((source.shot(shot), frames.shown) for shot, frames in seen),
             sum(frames.count for _, frames in seen),
         )
         rows.append((*row, _in_cut(used, by_part[part])) if has_cut else row)
