@@ -9,7 +9,7 @@ from functools import lru_cache
 
 from credits.site.page import Link
 from credits.units.film_time import MONTHS, day_text, iso_week
-from credits.units.table import SortedBy
+from credits.units.table import Marked
 
 _PLAIN = re.compile(r"^[a-z0-9][a-z0-9_-]{0,59}$")
 _NOT_PLAIN = re.compile(r"[^a-z0-9_-]+")
@@ -100,9 +100,9 @@ def day_link(day: date | None) -> Link:
     return Link(day_text(day), None if day is None else week_page(iso_week(day)))
 
 
-def sorted_day(day: date | None) -> SortedBy:
+def linked_day(day: date | None) -> Marked:
     """Return the day as it stands in a table, leading to its week; undated work sorts last."""
-    return SortedBy(day_link(day), day.isoformat() if day is not None else "")
+    return Marked(value=day_link(day), sort=day.isoformat() if day is not None else "")
 
 
 def days_text(first: date, last: date) -> str:

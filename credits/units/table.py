@@ -60,8 +60,8 @@ class Column:
 
     key: its name in CSV and JSON, unique in the table. heading: its name for people.
     edition: the least edition that sees it. places: decimals, for units that have them.
-    adds_up: the total under it is the sum of its values. group: a heading over several columns
-    that stand side by side.
+    adds_up: the total under it is the sum of its values. nothing: what stands for no figure.
+    head: a heading over several columns that stand side by side.
     """
 
     key: str
@@ -70,7 +70,8 @@ class Column:
     edition: Edition = Edition.PUBLIC
     places: int = 0
     adds_up: bool = False
-    group: str = ""
+    nothing: str = NOTHING
+    head: str = ""
 
     @property
     def is_number(self) -> bool:
@@ -83,17 +84,20 @@ def _cut(value: Any, edition: Edition) -> Any:
     return value if isinstance(value, Frames) else cut_value(value, edition)
 
 
-@dataclass(frozen=True, slots=True)
-class SortedBy(SeenInParts):
-    """A value that a column sorts by something else than what it shows.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Marked(SeenInParts):
+    """A value of a column that does not add up, with what its cell has beside it.
 
-    by: a number, or a text such as an ISO day.
+    note: small words after the value. sort: what it sorts by instead of its text. anchor: the id
+    by which other places lead to it.
     """
 
     value: Any
-    by: int | str
+    note: str = ""
+    sort: int | str | None = None
+    anchor: str = ""
 
-    def seen_by(self, edition: Edition) -> SortedBy:
+    def seen_by(self, edition: Edition) -> Marked:
         """Return it with the parts of the value that the edition sees."""
         return replace(self, value=_cut(self.value, edition))
 
@@ -102,12 +106,15 @@ class SortedBy(SeenInParts):
 class PrintedCell:
     """A cell as it is shown. text: a text, or for units of words the value itself.
 
-    sort: what the column sorts by where the text does not say it; else None.
+    sort: what the column sorts by where the text does not say it; else None. note and anchor: as
+    in Marked.
     """
 
     text: Any
     unit: Unit = Unit.TEXT
     sort: int | str | None = None
+    note: str = ""
+    anchor: str = ""
 
     @property
     def is_number(self) -> bool:
@@ -119,22 +126,31 @@ class PrintedCell:
 class PrintedTable:
     """A table in texts.
 
-    total: empty where there is none. units: of each column that adds up the whole units that its
-    rows show, so that a table of the parts of a row can be made to add up to what the row shows.
+    total: empty where there is none. grouped: as in Table. units: of each column that adds up the
+    whole units that its rows show, so that a table of the parts of a row can be made to add up to
+    what the row shows.
     """
 
     caption: str
     columns: tuple[Column, ...]
     rows: tuple[tuple[PrintedCell, ...], ...]
     total: tuple[PrintedCell, ...]
+    grouped: bool = False
     units: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
 
     @property
-    def groups(self) -> tuple[tuple[str, int], ...]:
+    def heads(self) -> tuple[tuple[str, int], ...]:
         """The headings over columns, each with how many it stands over; empty without any."""
-        found = groupby(self.columns, key=lambda column: column.group)
-        groups = tuple((group, len(list(own))) for group, own in found)
-        return groups if any(group for group, _ in groups) else ()
+        found = groupby(self.columns, key=lambda column: column.head)
+        heads = tuple((head, len(list(own))) for head, own in found)
+        return heads if any(head for head, _ in heads) else ()
+
+    @property
+    def groups(self) -> tuple[tuple[tuple[PrintedCell, ...], ...], ...]:
+        """The rows in groups of one first value; in one group where the table has no groups."""
+        if not self.grouped:
+            return (self.rows,)
+        return tuple(tuple(rows) for _, rows in groupby(self.rows, key=lambda row: row[0]))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -145,6 +161,7 @@ class Table(SeenInParts):
     label: what stands in the first column of the total; empty: the table has no total.
     totals: of columns that do not add up, the value that stands in the total all the same.
     shown_totals: of columns that add up, the whole units that the total shows already elsewhere.
+    grouped: rows with the same first value stand together beside it, and are not sorted.
     """
 
     caption: str
@@ -154,6 +171,7 @@ class Table(SeenInParts):
     label: str = ""
     totals: Mapping[str, Any] = field(default_factory=dict)
     shown_totals: Mapping[str, int] = field(default_factory=dict)
+    grouped: bool = False
 
     def __post_init__(self) -> None:
         wide = len(self.columns)
@@ -180,13 +198,25 @@ class Table(SeenInParts):
 
     def seen_by(self, edition: Edition) -> Table:
         """Return the table with the columns, and of each value the parts, that the edition sees."""
-        kept = [at for at, column in enumerate(self.columns) if edition.sees(column.edition)]
-        columns = tuple(self.columns[at] for at in kept)
-        keys = {column.key for column in columns}
+        kept = self._with_columns(lambda column: edition.sees(column.edition))
+        rows = tuple(tuple(_cut(value, edition) for value in row) for row in kept.rows)
+        return replace(kept, rows=rows)
+
+    def without(self, *keys: str) -> Table:
+        """Return the table without the columns of these keys."""
+        return self._with_columns(lambda column: column.key not in keys)
+
+    def without_empty(self, *keys: str) -> Table:
+        """Return the table without those of the columns in which no row has anything."""
+        return self.without(*(key for key in keys if not any(self.column(key))))
+
+    def _with_columns(self, wanted: Callable[[Column], bool]) -> Table:
+        places = [at for at, column in enumerate(self.columns) if wanted(column)]
+        keys = {self.columns[at].key for at in places}
         return replace(
             self,
-            columns=columns,
-            rows=tuple(tuple(_cut(row[at], edition) for at in kept) for row in self.rows),
+            columns=tuple(self.columns[at] for at in places),
+            rows=tuple(tuple(row[at] for at in places) for row in self.rows),
             totals={key: value for key, value in self.totals.items() if key in keys},
             shown_totals={key: units for key, units in self.shown_totals.items() if key in keys},
         )
@@ -210,7 +240,7 @@ class Table(SeenInParts):
             units[column.key] = own
             columns.append(
                 [
-                    PrintedCell(NOTHING, column.unit, "")
+                    _no_figure(column.nothing, column)
                     if value is None
                     else PrintedCell(write(unit), column.unit, unit)
                     for value, unit in zip(values, own, strict=True)
@@ -224,8 +254,14 @@ class Table(SeenInParts):
             columns=self.columns,
             rows=tuple(zip(*columns, strict=True)),
             total=tuple(total) if self.label else (),
+            grouped=self.grouped,
             units=units,
         )
+
+
+def _no_figure(nothing: str, column: Column) -> PrintedCell:
+    """Return the cell of no figure: it sorts as an empty one whatever stands in it."""
+    return PrintedCell(nothing, column.unit, "" if nothing else None)
 
 
 def _units(values: Sequence[Fraction | int], size: Fraction, whole: int | None) -> list[int]:
@@ -271,18 +307,21 @@ def _way_of(column: Column, scale: Scale | None) -> tuple[Fraction, Callable[[in
 
 
 def printed(
-    value: Any, column: Column, scale: Scale | None = None, nothing: str = NOTHING
+    value: Any, column: Column, scale: Scale | None = None, nothing: str | None = None
 ) -> PrintedCell:
     """Print one value that stands alone; figures are rounded half up.
 
-    nothing: what stands for None. Among figures and days None and words sort last.
+    nothing: what stands for no figure, where it is not what the column says. No figure, and
+    words among figures and days, sort last.
     """
-    if isinstance(value, SortedBy):
-        return replace(printed(value.value, column, scale, nothing), sort=value.by)
-    if value is None and column.is_number:
-        return PrintedCell(nothing, column.unit, "")
+    if isinstance(value, Marked):
+        cell = printed(value.value, column, scale, nothing)
+        sort = cell.sort if value.sort is None else value.sort
+        return replace(cell, sort=sort, note=value.note, anchor=value.anchor)
     if value is None:
-        return PrintedCell("", column.unit)
+        if not column.is_number:
+            return PrintedCell("", column.unit)
+        return _no_figure(column.nothing if nothing is None else nothing, column)
     if column.unit is Unit.DAY and isinstance(value, date):
         return PrintedCell(day_text(value), column.unit, value.isoformat())
     if column.unit is Unit.DAY and isinstance(value, tuple):

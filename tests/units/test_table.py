@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from credits.editions import Edition
 from credits.units.film_time import GAUGES, FrameRate, Gauge
 from credits.units.frames import Frames
-from credits.units.table import Column, PrintedCell, Scale, SortedBy, Table, Unit, printed
+from credits.units.table import Column, Marked, PrintedCell, Scale, Table, Unit, printed
 
 SCALE = Scale(FrameRate.parse("24"), Gauge.parse("35mm-4perf"))
 ADDING = (
@@ -154,19 +154,55 @@ def test_nothing_is_a_dash_among_figures_that_add_up() -> None:
     )
 
 
-def test_a_value_may_sort_by_something_else() -> None:
-    cell = printed(SortedBy("still fitted", "9999"), Column(key="to", heading="To", unit=Unit.DAY))
-    assert (cell.text, cell.sort) == ("still fitted", "9999")
-    clock = printed(SortedBy(48, 7), ADDING[2], SCALE)
+def test_a_column_says_what_stands_for_nothing() -> None:
+    column = Column(key="wait", heading="Wait", unit=Unit.MINUTES, nothing="")
+    assert printed(None, column) == PrintedCell("", Unit.MINUTES)
+
+
+WORKS = Table(
+    caption="Who did what",
+    columns=(
+        Column(key="name", heading="Name"),
+        Column(key="day", heading="Day", unit=Unit.DAY),
+        Column(key="frames", heading="Frames", unit=Unit.FRAMES, adds_up=True),
+        Column(key="note", heading="Note", unit=Unit.NOTE),
+    ),
+    rows=(("Wick", "Monday", 3, ""), ("Wick", "Tuesday", 4, ""), ("Brine", "Monday", 1, "")),
+    label="total",
+    grouped=True,
+)
+
+
+def test_columns_can_be_left_out() -> None:
+    assert [c.key for c in WORKS.without("name", "frames").columns] == ["day", "note"]
+    assert [c.key for c in WORKS.without_empty("day", "note").columns] == ["name", "day", "frames"]
+
+
+def test_rows_of_one_name_stand_in_one_group() -> None:
+    groups = WORKS.printed().groups
+    assert [[row[1].text for row in group] for group in groups] == [
+        ["Monday", "Tuesday"],
+        ["Monday"],
+    ]
+
+
+def test_a_marked_value_has_a_note_an_order_and_an_anchor() -> None:
+    value = Marked(value="Monday", note="since May", sort="2026-03-02", anchor="a-1")
+    assert printed(value, WORKS.columns[1]) == PrintedCell(
+        "Monday", Unit.DAY, "2026-03-02", "since May", "a-1"
+    )
+    clock = printed(Marked(value=48, sort=7), ADDING[2], SCALE)
     assert (clock.text, clock.sort) == ("0:02", 7)
+    frames = Marked(value=Frames.parse("1-4"))
+    assert frames.seen_by(Edition.PUBLIC) == frames
 
 
 def test_headings_over_columns_that_stand_side_by_side() -> None:
     columns = (
         Column(key="who", heading="Who"),
-        Column(key="shot", heading="shot", group="Frames"),
-        Column(key="kept", heading="kept", group="Frames"),
+        Column(key="shot", heading="shot", head="Frames"),
+        Column(key="kept", heading="kept", head="Frames"),
     )
     table = Table(caption="T", columns=columns, rows=())
-    assert table.printed().groups == (("", 1), ("Frames", 2))
-    assert Table(caption="T", columns=columns[:1], rows=()).printed().groups == ()
+    assert table.printed().heads == (("", 1), ("Frames", 2))
+    assert Table(caption="T", columns=columns[:1], rows=()).printed().heads == ()

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from typing import Any
 
 from credits.cautions import MATERIALS_CAUTION
 from credits.editions import Crew, Edition, Everyone
@@ -24,6 +23,9 @@ from credits.units.rounding import largest_remainder
 from credits.units.table import Column, Table, Unit
 
 KEPT = "Kept, all takes"
+WAIT = Column(
+    key="wait", heading="Wait, minutes", unit=Unit.MINUTES, edition=Edition.OFFICE, nothing=""
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -249,7 +251,6 @@ class _CharacterPage:
                         entry.work.wait_minutes or None,
                     )
                 )
-        office = Edition.OFFICE
         return Table(
             caption=f"Repairs of {self.name}",
             columns=(
@@ -258,7 +259,7 @@ class _CharacterPage:
                 Column(key="person", heading="By"),
                 Column(key="shot", heading="On shot"),
                 Column(key="note", heading="What", unit=Unit.NOTE),
-                Column(key="wait", heading="Wait, minutes", unit=Unit.MINUTES, edition=office),
+                WAIT,
             ),
             rows=tuple(rows),
         )
@@ -277,24 +278,19 @@ class _CharacterPage:
                 for claim in layer.claims
             }
             frames = own.kept_of(self.code)
-            kept = totals.character.kept
-            row: tuple[Any, ...] = (
-                self.source.shot(shot),
-                self.source.names(people),
-                f"{frames.shown} of take {take}" if take != 1 else frames,
-                kept,
-                kept,
+            spans = use.film_spans(shot, take, frames) if use is not None else ()
+            rows.append(
+                (
+                    self.source.shot(shot),
+                    self.source.names(people),
+                    f"{frames.shown} of take {take}" if take != 1 else frames,
+                    totals.character.kept,
+                    totals.character.kept,
+                    totals.character.screen,
+                    min((first - 1 for first, _ in spans), default=None),
+                )
             )
-            if use is not None:
-                seen_at = (first for first, _ in use.film_spans(shot, take, frames))
-                first = min(seen_at, default=None)
-                row += (totals.character.screen, None if first is None else first - 1)
-            rows.append(row)
-        film = (
-            Column(key="screen", heading="On screen", unit=Unit.FRAMES, adds_up=True),
-            Column(key="film", heading="In the film at", unit=Unit.RUNNING),
-        )
-        return Table(
+        table = Table(
             caption=f"Shots of {self.name}",
             columns=(
                 Column(key="shot", heading="Shot"),
@@ -302,12 +298,14 @@ class _CharacterPage:
                 Column(key="frames", heading="Frames", unit=Unit.RANGES),
                 Column(key="kept", heading=KEPT, unit=Unit.FRAMES, adds_up=True),
                 Column(key="feet", heading="Feet", unit=Unit.FEET, adds_up=True),
-                *(film if use is not None else ()),
+                Column(key="screen", heading="On screen", unit=Unit.FRAMES, adds_up=True),
+                Column(key="film", heading="In the film at", unit=Unit.RUNNING, nothing=""),
             ),
             rows=tuple(rows),
             scale=self.source.scale,
             label="total",
         )
+        return table if use is not None else table.without("screen", "film")
 
     def page(self) -> CharacterPage:
         """Return everything that the page shows."""
@@ -402,20 +400,19 @@ def _footage(source: PageSource, order: Iterable[str]) -> Table:
     rows = []
     for code in order:
         totals = feet[code].total.character if code in feet else NO_FOOTAGE.character
-        row = (
-            source.character(code),
-            len(source.ledger.puppets_of.get(code, ())),
-            len({cell.shot for cell in feet[code].cells}) if code in feet else 0,
-            hands[code],
-            totals.kept,
-            totals.kept,
+        rows.append(
+            (
+                source.character(code),
+                len(source.ledger.puppets_of.get(code, ())),
+                len({cell.shot for cell in feet[code].cells}) if code in feet else 0,
+                hands[code],
+                totals.kept,
+                totals.kept,
+                totals.screen,
+                totals.screen,
+            )
         )
-        rows.append((*row, totals.screen, totals.screen) if results.use else row)
-    film = (
-        Column(key="screen", heading="On screen", unit=Unit.FRAMES, adds_up=True),
-        Column(key="time", heading="Time", unit=Unit.RUNNING, adds_up=True),
-    )
-    return Table(
+    table = Table(
         caption="Footage by character",
         columns=(
             Column(key="character", heading="Character"),
@@ -424,12 +421,14 @@ def _footage(source: PageSource, order: Iterable[str]) -> Table:
             Column(key="hands", heading="Hands", unit=Unit.NUMBER),
             Column(key="kept", heading=KEPT, unit=Unit.FRAMES, adds_up=True),
             Column(key="feet", heading="Feet", unit=Unit.FEET, adds_up=True),
-            *(film if results.use else ()),
+            Column(key="screen", heading="On screen", unit=Unit.FRAMES, adds_up=True),
+            Column(key="time", heading="Time", unit=Unit.RUNNING, adds_up=True),
         ),
         rows=tuple(rows),
         scale=source.scale,
         label="total",
     )
+    return table if results.use is not None else table.without("screen", "time")
 
 
 def characters_pages(source: PageSource) -> Iterator[Page]:

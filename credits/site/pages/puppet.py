@@ -14,9 +14,9 @@ from credits.figures.results import Results
 from credits.model.facts import Fitting, Puppet
 from credits.model.ledger import Entry
 from credits.site import links
-from credits.site.links import sorted_day
+from credits.site.links import linked_day
 from credits.site.page import Link, Page
-from credits.site.pages.character import KEPT, Credited
+from credits.site.pages.character import KEPT, WAIT, Credited
 from credits.site.source import PageSource, worked_days
 from credits.site.strips import (
     Days,
@@ -31,7 +31,7 @@ from credits.site.strips import (
 from credits.site.words import counted, days_between
 from credits.units.film_time import day_text
 from credits.units.frames import Frames
-from credits.units.table import Column, SortedBy, Table, Unit
+from credits.units.table import Column, Marked, Table, Unit
 
 STILL_FITTED = "still fitted"
 
@@ -241,7 +241,7 @@ class _PuppetPages:
                     self.ledger.parts[fitting.part].kind,
                     self.source.makers_of_part(fitting.part),
                     fitting.from_on,
-                    fitting.to_on or SortedBy(STILL_FITTED, "9999"),
+                    fitting.to_on or Marked(value=STILL_FITTED, sort="9999"),
                 )
             )
         return Table(
@@ -270,33 +270,32 @@ class _PuppetPages:
 
     def repairs(self, name: str, entries: Iterable[Entry]) -> Table:
         """Return the repairs; the column of parts stands only where a part was repaired."""
-        rows: list[tuple[Any, ...]] = []
-        shown = [e for e in entries if self.source.person(e.person) is not None]
-        any_part = any(entry.part for entry in entries)
-        for entry in shown:
-            rows.append(
-                (
-                    sorted_day(entry.day),
-                    self.source.person(entry.person),
-                    *((entry.part,) if any_part else ()),
-                    self.source.shot(entry.shot) if entry.shot else None,
-                    entry.work.wait_minutes or None,
-                    self.source.note(entry),
+        rows = []
+        for entry in entries:
+            person = self.source.person(entry.person)
+            if person is not None:
+                rows.append(
+                    (
+                        linked_day(entry.day),
+                        person,
+                        entry.part,
+                        self.source.shot(entry.shot) if entry.shot else None,
+                        entry.work.wait_minutes or None,
+                        self.source.note(entry),
+                    )
                 )
-            )
-        office = Edition.OFFICE
         return Table(
             caption=f"Repairs of {name}",
             columns=(
                 Column(key="day", heading="Day", unit=Unit.DAY),
                 Column(key="person", heading="By"),
-                *((Column(key="part", heading="Part", unit=Unit.CODE),) if any_part else ()),
+                Column(key="part", heading="Part", unit=Unit.CODE),
                 Column(key="shot", heading="On shot", unit=Unit.CODE),
-                Column(key="wait", heading="Wait, minutes", unit=Unit.MINUTES, edition=office),
+                WAIT,
                 Column(key="note", heading="Note", unit=Unit.NOTE),
             ),
             rows=tuple(rows),
-        )
+        ).without_empty("part")
 
     def in_cut(self, at: InShot) -> int:
         """Return how many of the frames the cut uses."""
@@ -306,20 +305,19 @@ class _PuppetPages:
 
     def shots(self, name: str, takes: Iterable[InShot]) -> Table:
         """Return the takes that the puppet is in, and how much of it is kept."""
-        has_cut = self.source.results.use is not None
-        rows: list[tuple[Any, ...]] = []
-        for at in takes:
-            row = (
+        rows = tuple(
+            (
                 self.source.shot(at.shot),
                 at.take,
                 self.source.names(at.people),
                 at.days or "undated",
                 at.frames,
                 at.frames.count,
+                self.in_cut(at) or None,
             )
-            rows.append((*row, self.in_cut(at) or None) if has_cut else row)
-        cut = Column(key="in_cut", heading="In the cut", unit=Unit.FRAMES, adds_up=True)
-        return Table(
+            for at in takes
+        )
+        table = Table(
             caption=f"Shots of {name}",
             columns=(
                 Column(key="shot", heading="Shot", unit=Unit.CODE),
@@ -328,11 +326,14 @@ class _PuppetPages:
                 Column(key="days", heading="Days", unit=Unit.DAY),
                 Column(key="frames", heading="Frames", unit=Unit.RANGES),
                 Column(key="kept", heading=KEPT, unit=Unit.FRAMES, adds_up=True),
-                *((cut,) if has_cut else ()),
+                Column(
+                    key="in_cut", heading="In the cut", unit=Unit.FRAMES, adds_up=True, nothing=""
+                ),
             ),
-            rows=tuple(rows),
+            rows=rows,
             label="total",
         )
+        return table if self.source.results.use is not None else table.without("in_cut")
 
     def page(self, code: str) -> PuppetPage:
         """Return everything that the page of a puppet shows."""

@@ -6,7 +6,6 @@ import re
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any
 
 from credits.editions import Crew, Everyone
 from credits.model.facts import Replacement
@@ -15,7 +14,7 @@ from credits.site.page import Link, Page
 from credits.site.source import PageSource
 from credits.site.words import counted
 from credits.units.frames import Frames, union
-from credits.units.table import Column, SortedBy, Table, Unit
+from credits.units.table import Column, Marked, Table, Unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,22 +55,23 @@ def _in_cut(used: Used, shown: list[Replacement]) -> int:
 
 def _table(source: PageSource, name: str, by_part: Mapping[str, list[Replacement]]) -> Table:
     used = _used_by_shot(source)
-    has_cut = source.results.use is not None
-    rows: list[tuple[Any, ...]] = []
+    rows = []
     for part in sorted(by_part, key=_natural):
         by_shot: dict[str, list[Frames]] = defaultdict(list)
         for replacement in by_part[part]:
             by_shot[replacement.shot].append(replacement.frames)
         seen = [(shot, union(by_shot[shot])) for shot in source.ledger.shots if shot in by_shot]
-        row = (
-            SortedBy(part, _natural(part)),
-            source.ledger.parts[part].kind,
-            source.makers_of_part(part),
-            tuple((source.shot(shot), frames.shown) for shot, frames in seen),
-            sum(frames.count for _, frames in seen),
+        rows.append(
+            (
+                Marked(value=part, sort=_natural(part)),
+                source.ledger.parts[part].kind,
+                source.makers_of_part(part),
+                tuple((source.shot(shot), frames.shown) for shot, frames in seen),
+                sum(frames.count for _, frames in seen),
+                _in_cut(used, by_part[part]),
+            )
         )
-        rows.append((*row, _in_cut(used, by_part[part])) if has_cut else row)
-    return Table(
+    table = Table(
         caption=f"Replacements of {name}",
         columns=(
             Column(key="part", heading="Part", unit=Unit.CODE),
@@ -79,10 +79,11 @@ def _table(source: PageSource, name: str, by_part: Mapping[str, list[Replacement
             Column(key="makers", heading="Made by"),
             Column(key="seen", heading="Shots and frames", unit=Unit.RANGES),
             Column(key="frames", heading="Frames", unit=Unit.FRAMES),
-            *((Column(key="in_cut", heading="In the cut", unit=Unit.FRAMES),) if has_cut else ()),
+            Column(key="in_cut", heading="In the cut", unit=Unit.FRAMES),
         ),
         rows=tuple(rows),
     )
+    return table if source.results.use is not None else table.without("in_cut")
 
 
 def replacement_pages(source: PageSource) -> Iterator[Page]:
