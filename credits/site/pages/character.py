@@ -23,6 +23,9 @@ from credits.units.rounding import largest_remainder
 from credits.units.table import Column, Table, Unit
 
 KEPT = "Kept, all takes"
+WORK = Column(
+    key="minutes", heading="Work, minutes", unit=Unit.MINUTES, edition=Edition.OFFICE, nothing=""
+)
 WAIT = Column(
     key="wait", heading="Wait, minutes", unit=Unit.MINUTES, edition=Edition.OFFICE, nothing=""
 )

@@ -23,13 +23,14 @@ from credits.names import direction
 from credits.site.source import PageSource
 from credits.site.words import counted
 from credits.units.film_time import day_text
+from credits.units.table import Column, Table
 
 # What a contract says of somebody's place is between that person and the office.
 CONTRACT_FIGURES = frozenset({"billing number"})
 ONE_OF = {"entries": "entry", "engagements": "engagement"}
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CreditLine:
     """A line as it reads under its heading, and what is behind it."""
 
@@ -44,7 +45,7 @@ class CreditLine:
     threshold: Office[str] = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class HeldCredit:
     """Why nothing prints for somebody, and what is behind that."""
 
@@ -53,16 +54,6 @@ class HeldCredit:
     threshold: Office[str] = ""
     figures: Office[str] = ""
     entries: Office[str] = ""
-
-
-@dataclass(frozen=True, slots=True)
-class NotHereRow:
-    """A section that considered somebody and does not print them, and why."""
-
-    heading: Office[str] = ""
-    outcome: Office[str] = ""
-    why: Office[str] = ""
-    figures: Office[str] = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +66,7 @@ class CreditIndex:
 
     @classmethod
     def of(cls, credits: Credits) -> CreditIndex:
-        """The index of the compiled credits."""
+        """Return the index of the compiled credits."""
         lines: dict[str, list[tuple[Section, Line]]] = {}
         for section in credits.sections:
             for line in section.lines:
@@ -93,7 +84,7 @@ class CreditIndex:
 
 
 def entry_ranges(numbers: Iterable[EntryNumber]) -> str:
-    """Entry numbers in short: ``A-1, A-3 to A-7, B-2``."""
+    """Write entry numbers in short: ``A-1, A-3 to A-7, B-2``."""
     runs: list[tuple[EntryNumber, EntryNumber]] = []
     for number in sorted(numbers):
         if runs and runs[-1][1] == (number.origin, number.number - 1):
@@ -104,7 +95,7 @@ def entry_ranges(numbers: Iterable[EntryNumber]) -> str:
 
 
 def figure_text(name: str, value: int | str) -> str:
-    """A figure of a reason as it is read: ``12 entries``, ``first day 3 March 2026``."""
+    """Write a figure of a reason as it is read: ``12 entries``, ``first day 3 March 2026``."""
     if isinstance(value, int):
         one = ONE_OF.get(name)
         return counted(value, one, name) if one is not None else f"{name} {value:,}"
@@ -115,7 +106,7 @@ def figure_text(name: str, value: int | str) -> str:
 
 
 def figures_of(because: Because, contract: bool = False) -> str:
-    """The figures of a reason in a row: those of the contract, or all others."""
+    """Write the figures of a reason in a row: those of the contract, or all others."""
     return ", ".join(
         figure_text(name, value)
         for name, value in because.figures
@@ -124,48 +115,60 @@ def figures_of(because: Because, contract: bool = False) -> str:
 
 
 def credit_lines(index: CreditIndex, person: str, office: bool) -> tuple[CreditLine, ...]:
-    """Every line of the person, in the order of the credits; rules of contracts for the office."""
+    """Return every line of the person, in the order of the credits.
+
+    office: with the rules of contracts.
+    """
     return tuple(
         CreditLine(
-            section.heading,
-            line.name,
-            direction(line.name),
-            line.role or "",
-            line.because.rule_told(office),
-            figures_of(line.because),
-            entry_ranges(line.because.entries),
-            figures_of(line.because, contract=True),
-            line.because.threshold,
+            heading=section.heading,
+            name=line.name,
+            direction=direction(line.name),
+            role=line.role or "",
+            rule=line.because.rule_told(office),
+            figures=figures_of(line.because),
+            entries=entry_ranges(line.because.entries),
+            contract=figures_of(line.because, contract=True),
+            threshold=line.because.threshold,
         )
         for section, line in index.lines.get(person, ())
     )
 
 
 def held_credit(index: CreditIndex, person: str) -> HeldCredit | None:
-    """Why the person is held; None for somebody who prints, or to whom no credit is owed yet."""
+    """Return why the person is held; None: prints, or no credit is owed yet."""
     held = index.held.get(person)
     if held is None:
         return None
     because = held.because
     return HeldCredit(
-        held.reason,
-        because.rule,
-        because.threshold,
-        figures_of(because),
-        entry_ranges(because.entries),
+        reason=held.reason,
+        rule=because.rule,
+        threshold=because.threshold,
+        figures=figures_of(because),
+        entries=entry_ranges(because.entries),
     )
 
 
-def not_here_rows(index: CreditIndex, person: str) -> tuple[NotHereRow, ...]:
-    """The sections that considered the person and do not print them, in the plan's order."""
-    return tuple(
-        NotHereRow(one.heading, one.outcome.value, not_here_words(one), figures_of(one.because))
-        for one in index.not_here.get(person, ())
+def not_here(index: CreditIndex, person: str) -> Table:
+    """Return the sections that considered the person and do not print them, in their order."""
+    return Table(
+        caption="Headings that considered this person",
+        columns=(
+            Column(key="heading", heading="Heading"),
+            Column(key="outcome", heading="What became of it"),
+            Column(key="why", heading="Why"),
+            Column(key="figures", heading="Figures"),
+        ),
+        rows=tuple(
+            (one.heading, one.outcome.value, not_here_words(one), figures_of(one.because))
+            for one in index.not_here.get(person, ())
+        ),
     )
 
 
 def no_line(source: PageSource, index: CreditIndex, person: str) -> str:
-    """What to say where nothing prints and no reason may be, or need be, given."""
+    """Return what to say where nothing prints and no reason may be, or need be, given."""
     if person in index.lines:
         return ""
     if person not in index.held:
@@ -176,7 +179,7 @@ def no_line(source: PageSource, index: CreditIndex, person: str) -> str:
 
 
 def spelling(ledger: Ledger, person: str) -> str:
-    """Whether the person has confirmed how the name is written, or another spelling of it."""
+    """Say whether the person has confirmed how the name is written, or another spelling of it."""
     last = ledger.confirmation(person)
     if last is not None and ledger.confirmed(person):
         return f"The spelling was confirmed on {day_text(last.confirmed_on)}."
