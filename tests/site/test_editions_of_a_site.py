@@ -10,6 +10,8 @@ import json
 import pkgutil
 import re
 from collections.abc import Iterator, Mapping
+from datetime import date
+from fractions import Fraction
 from pathlib import Path
 from typing import Any, get_args, get_type_hints
 
@@ -17,9 +19,14 @@ import pytest
 
 import credits.site
 from credits.app import read_ledger, results_of
-from credits.editions import Edition, SeenFrom, field_rules
+from credits.editions import Edition, SeenFrom, cut_to, field_rules
 from credits.model.ledger import Ledger
+from credits.site.page import Link, Page
+from credits.site.source import page_source
+from credits.site.whole_site import all_pages
 from credits.units.film_time import MONTHS, day_text
+from credits.units.frames import Frames
+from credits.units.table import Marked, Table
 from tests.site.pages_on_disk import files_of, read_site
 
 DAY = re.compile(
@@ -73,7 +80,39 @@ def test_every_field_of_a_page_model_names_its_edition(model: type) -> None:
     assert model.__dataclass_params__.frozen  # type: ignore[attr-defined]
     assert "__slots__" in vars(model)
     held = {part for hint in get_type_hints(model).values() for part in inside(hint)}
-    assert held <= set(MODELS)
+    assert held <= {*MODELS, Table}
+
+
+# --- the tables: each column names its edition
+
+
+def parts_of(value: Any) -> Iterator[Any]:
+    """A value and everything that it holds, all the way down."""
+    yield value
+    if isinstance(value, tuple):
+        for part in value:
+            yield from parts_of(part)
+    elif isinstance(value, Table):
+        yield from parts_of((value.rows, *value.totals.values()))
+    elif isinstance(value, Marked):
+        yield from parts_of(value.value)
+    elif dataclasses.is_dataclass(value) and not isinstance(value, Frames):
+        yield from parts_of(tuple(getattr(value, f.name) for f in dataclasses.fields(value)))
+
+
+@pytest.mark.parametrize("edition", Edition)
+def test_tables_hold_columns_and_values_of_their_edition_alone(
+    example_production: Path, edition: Edition
+) -> None:
+    source = page_source(results_of(example_production), edition)
+    models = [cut_to(page.model, edition) for page in all_pages(source) if isinstance(page, Page)]
+    parts = [part for model in models for part in parts_of(model)]
+    tables = [part for part in parts if isinstance(part, Table)]
+    assert len(tables) > 100
+    assert all(edition.sees(column.edition) for table in tables for column in table.columns)
+    values = {type(part) for table in tables for part in parts_of(table)}
+    known = {Table, tuple, Marked, Frames, Link, str, int, Fraction, date, type(None)}
+    assert values <= known
 
 
 # --- the bytes
