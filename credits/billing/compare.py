@@ -14,7 +14,7 @@ from credits.billing.proof import credits_from_json, is_same
 from credits.model.facts import EntryNumber, Proof, ProofMark
 from credits.model.ledger import Ledger
 from credits.model.log import Change, LogLine, Verb, WrittenLog
-from credits.model.words import listed, numbers, one_line
+from credits.model.words import numbers, one_line, some_of
 from credits.text import fold_words
 
 T = TypeVar("T", bound=Hashable)
@@ -260,7 +260,7 @@ def with_causes(change: CreditChange, now: Credits, found: Since, ledger: Ledger
 
 def _exempt(change: CreditChange, found: Since) -> list[str]:
     """What may be the cause where no one thing alone is."""
-    why = [f"the {listed(found.other_tables)} changed"] if found.other_tables else []
+    why = [f"the {some_of(found.other_tables)} changed"] if found.other_tables else []
     if change.kind is not ChangeKind.RESPELLED:
         why += [as_if.cause for as_if in found.as_if]
     return why or ["credits are compiled in another way than when the proof was made"]
@@ -303,7 +303,7 @@ def _lines_words(lines: Sequence[LogLine]) -> str:
     for verb, did in ((Verb.AMEND, "amended"), (Verb.VOID, "voided")):
         own = [f"{line.corrects} {did} by {line.number}" for line in lines if line.verb is verb]
         if own:
-            said.append(listed(own))
+            said.append(some_of(own))
     return "; ".join(said)
 
 

@@ -11,8 +11,9 @@ import hashlib
 import json
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, is_dataclass
 
+from credits.checks.answers_1 import fingerprint_1
 from credits.checks.rule import Check, Severity
 from credits.model.facts import EntryNumber, Settlement, Subjects, Work
 from credits.model.ledger import Ledger
@@ -20,8 +21,7 @@ from credits.text import fold_code
 from credits.units.frames import Frames
 
 ENTRY = "entry"
-
-_Works = Mapping[EntryNumber, Work]
+FORMAT = "2:"
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,54 +32,68 @@ class Settled:
     answer: Settlement
 
 
-def _said(work: Work) -> dict[str, str]:
-    """What a work says, by field. What is not given is left out: a new field asks nothing."""
-    given = {field.name: getattr(work, field.name) for field in fields(work)}
-    return {
-        name: value.text if isinstance(value, Frames) else str(value)
-        for name, value in given.items()
-        if value is not None and value is not False
-    }
+def _plain(value: object) -> object:
+    """Return a value as JSON holds it. A field that is not given is left out: it says nothing."""
+    if isinstance(value, Frames):
+        return value.text
+    if isinstance(value, EntryNumber):
+        return str(value)
+    if is_dataclass(value):
+        given = {field.name: getattr(value, field.name) for field in fields(value)}
+        return {
+            name: _plain(each)
+            for name, each in given.items()
+            if each is not None and each is not False
+        }
+    if isinstance(value, tuple):
+        return [_plain(each) for each in value]
+    return value if value is None or isinstance(value, int) else str(value)
 
 
-def _fingerprint(check: Check, works: _Works) -> str:
-    said = [(str(n), _said(works[n]) if n in works else {}) for n in check.entries]
-    facts = (check.check, str(check.severity), check.subjects, check.message, said)
-    text = json.dumps(facts, ensure_ascii=True, sort_keys=True, separators=(",", ":"))
-    return hashlib.sha256(text.encode("ascii")).hexdigest()
+def fingerprint(check: Check, works: Mapping[EntryNumber, Work]) -> str:
+    """Return what stands for the facts behind a check: ``2:`` and 64 hexadecimal figures.
 
-
-def fingerprint(check: Check, ledger: Ledger) -> str:
-    """64 hexadecimal figures that stand for the facts behind a check.
-
-    The facts: its name, severity and subjects, its sentence (which names lengths, dates, decisions
-    and names), and of each of its entries the number and what that line says.
+    The facts: its kind, its subjects, its fields by name, and what each of its entries says. Its
+    words are none of them. ``2:`` is the number of this format; answers_1 has the one before.
+    works: what the lines of the log say that count, by number; others may be there too.
     """
-    own = set(check.entries)
-    return _fingerprint(check, {e.number: e.work for e in ledger.entries if e.number in own})
+    said = [_plain(works.get(number)) for number in check.entries]
+    facts = (check.kind, check.subjects, _plain(check), said)
+    text = json.dumps(facts, ensure_ascii=True, sort_keys=True, separators=(",", ":"))
+    return FORMAT + hashlib.sha256(text.encode("ascii")).hexdigest()
 
 
-def _answers(settlements: Iterable[Settlement]) -> dict[tuple[str, Subjects, str], Settlement]:
-    """The answers that stand, by check, subjects and facts."""
-    last = {(line.check, line.subjects, line.facts): line for line in settlements}
-    return {key: line for key, line in last.items() if not line.taken_back}
+def works_of(ledger: Ledger) -> dict[EntryNumber, Work]:
+    """Return what each line of the log says that counts."""
+    return {entry.number: entry.work for entry in ledger.entries}
+
+
+def _answer(
+    check: Check, lines: Sequence[Settlement], works: Mapping[EntryNumber, Work]
+) -> Settlement | None:
+    """Return the answer that holds for a check, of the lines about its kind and subjects."""
+    facts = {fingerprint(check, works)}
+    if not all(line.facts.startswith(FORMAT) for line in lines):
+        facts.add(fingerprint_1(check, works))
+    last = next((line for line in reversed(lines) if line.facts in facts), None)
+    return None if last is None or last.taken_back else last
 
 
 def open_and_settled(
     checks: Sequence[Check], ledger: Ledger
 ) -> tuple[tuple[Check, ...], tuple[Settled, ...]]:
-    """The checks that are open, and those that an answer of the ledger settles, in their order."""
-    answers = _answers(ledger.settlements)
-    if not answers:
-        return tuple(checks), ()
-    asked = {(check, subjects) for check, subjects, _ in answers}
-    works = {entry.number: entry.work for entry in ledger.entries}
+    """Return the checks that are open, and those that an answer of the ledger settles, in order."""
+    lines: dict[tuple[str, Subjects], list[Settlement]] = defaultdict(list)
+    for line in ledger.settlements:
+        lines[line.check, line.subjects].append(line)
+    works = works_of(ledger) if lines else {}
     still_open: list[Check] = []
     settled: list[Settled] = []
     for check in checks:
         answer = None
-        if check.severity is Severity.QUESTION and (check.check, check.subjects) in asked:
-            answer = answers.get((check.check, check.subjects, _fingerprint(check, works)))
+        own = lines.get((check.kind, check.subjects))
+        if own and check.severity is Severity.QUESTION:
+            answer = _answer(check, own, works)
         if answer is None:
             still_open.append(check)
         else:
@@ -91,7 +105,7 @@ def open_and_settled(
 
 
 def _names(check: Check) -> Iterator[str]:
-    """Everything that a check can be called by."""
+    """Return everything that a check can be called by."""
     for kind, code in check.subjects:
         yield fold_code(code)
         yield fold_code(f"{kind}={code}")
@@ -108,21 +122,21 @@ class CheckNames:
         self._called: dict[tuple[str, str], set[int]] = defaultdict(set)
         self._of: dict[str, set[int]] = defaultdict(set)
         for place, check in enumerate(checks):
-            self._of[check.check].add(place)
+            self._of[check.kind].add(place)
             for name in _names(check):
-                self._called[check.check, name].add(place)
+                self._called[check.kind, name].add(place)
 
-    def _places(self, check: str, words: Iterable[str]) -> set[int]:
-        called = [self._called.get((check, fold_code(word.strip())), set()) for word in words]
+    def _places(self, kind: str, words: Iterable[str]) -> set[int]:
+        called = [self._called.get((kind, fold_code(word.strip())), set()) for word in words]
         called.sort(key=len)
-        return called[0].intersection(*called[1:]) if called else self._of.get(check, set())
+        return called[0].intersection(*called[1:]) if called else self._of.get(kind, set())
 
-    def meant(self, check: str, words: Iterable[str]) -> tuple[Check, ...]:
-        """The checks of this name that every word names; case does not matter."""
-        return tuple(self._checks[place] for place in sorted(self._places(check, words)))
+    def meant(self, kind: str, words: Iterable[str]) -> tuple[Check, ...]:
+        """Return the checks of a kind that every word names; case does not matter."""
+        return tuple(self._checks[place] for place in sorted(self._places(kind, words)))
 
     def words_for(self, check: Check) -> tuple[str, ...]:
-        """The fewest words, in the order of the subjects, that mean this check and no other.
+        """Return the fewest words, in the order of the subjects, that mean this check alone.
 
         Kinds stand before codes where codes alone mean several checks, then entries. Two checks
         that are alike in all of these cannot be told apart: all words are given.
@@ -133,6 +147,6 @@ class CheckNames:
         plain = [n if c.startswith("-") else c for c, n in zip(codes, named, strict=True)]
         for words, least in ((plain, 1), (named, 1), ([*named, *entries], len(named) + 1)):
             for count in range(min(least, len(words)), len(words) + 1):
-                if len(self._places(check.check, words[:count])) == 1:
+                if len(self._places(check.kind, words[:count])) == 1:
                     return tuple(words[:count])
         return (*named, *entries)

@@ -4,22 +4,29 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from datetime import date
+from typing import Self
 
 from credits.billing.compile import people_owed
-from credits.checks.rule import Case, Known
+from credits.checks.rule import Check, Known, Severity
 from credits.model import words
-from credits.model.facts import Engagement
-from credits.model.ledger import Entry, Ledger
+from credits.model.facts import Engagement, Subjects
+from credits.model.ledger import Entry
 from credits.names import alike
 
 LONGEST_DAY_MINUTES = 16 * 60
 
 
-def _period(engagement: Engagement) -> str:
-    begin = f"from {engagement.starts_on}" if engagement.starts_on else ""
-    end = f"until {engagement.ends_on}" if engagement.ends_on else ""
-    return " ".join(part for part in (begin, end) if part)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _OfPerson(Check):
+    """What is asked about one person."""
+
+    person: words.Named
+
+    @property
+    def subjects(self) -> Subjects:
+        return (("person", self.person.code),)
 
 
 def _uncovered(entries: Iterable[Entry], jobs: tuple[Engagement, ...]) -> list[tuple[date, Entry]]:
@@ -36,41 +43,70 @@ def _uncovered(entries: Iterable[Entry], jobs: tuple[Engagement, ...]) -> list[t
     return out
 
 
-def outside_engagement(known: Known) -> Iterator[Case]:
-    """Entries dated outside every engagement of the person, by person."""
-    ledger = known.ledger
-    for person, jobs in ledger.engagements.items():
-        found = _uncovered(ledger.entries_by_person.get(person, ()), jobs)
-        if not found:
-            continue
-        entries = tuple(entry.number for _, entry in found)
-        yield Case(
-            (("person", person),),
-            f"{words.person(ledger, person)} is engaged "
-            f"{words.listed(dict.fromkeys(_period(job) for job in jobs))}, and has "
-            f"{words.counted(len(found), 'entry', 'entries')} outside that "
-            f"{words.days(day for day, _ in found)} ({words.numbers(entries)}).",
+def _period(starts_on: date | None, ends_on: date | None) -> str:
+    begin = f"from {starts_on}" if starts_on else ""
+    end = f"until {ends_on}" if ends_on else ""
+    return " ".join(part for part in (begin, end) if part)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OutsideEngagement(_OfPerson):
+    """Entries dated outside every engagement of the person.
+
+    periods: first and last day of each engagement. days: those of the entries.
+    """
+
+    kind = "outside-engagement"
+    description = "Entries are dated outside every engagement of the person."
+
+    periods: tuple[tuple[date | None, date | None], ...]
+    days: tuple[date, ...]
+
+    @classmethod
+    def find(cls, known: Known) -> Iterator[Self]:
+        ledger = known.ledger
+        for person, jobs in ledger.engagements.items():
+            found = _uncovered(ledger.entries_by_person.get(person, ()), jobs)
+            if found:
+                yield cls(
+                    person=words.person(ledger, person),
+                    entries=tuple(entry.number for _, entry in found),
+                    periods=tuple(dict.fromkeys((job.starts_on, job.ends_on) for job in jobs)),
+                    days=tuple(day for day, _ in found),
+                )
+
+    def in_words(self) -> tuple[str, str]:
+        return (
+            f"{self.person} is engaged "
+            f"{words.some_of(_period(*period) for period in self.periods)}, and has "
+            f"{words.entry_count(self.entries)} outside that {words.days(self.days)} "
+            f"({words.numbers(self.entries)}).",
             "Ask for the right dates; correct the engagements table and load it again, or the "
-            f"entry: credits amend {entries[-1]} --finished-on DATE",
-            entries,
+            f"entry: credits amend {self.entries[-1]} --finished-on DATE",
         )
 
 
-def no_engagement(known: Known) -> Iterator[Case]:
-    """People with entries and no engagement."""
-    ledger = known.ledger
-    for person, own in ledger.entries_by_person.items():
-        if ledger.engagements.get(person):
-            continue
-        entries = tuple(entry.number for entry in own)
-        yield Case(
-            (("person", person),),
-            f"{words.person(ledger, person)} has "
-            f"{words.counted(len(own), 'entry', 'entries')} ({words.numbers(entries)}) and no "
-            "engagement.",
-            "Ask for the department and the job title, add them to the engagements table and "
-            f"load it; or, if it was somebody else: credits amend {entries[0]} --person PERSON",
-            entries,
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NoEngagement(_OfPerson):
+    """A person with entries and no engagement."""
+
+    kind = "no-engagement"
+    description = "A person has entries and no engagement."
+
+    @classmethod
+    def find(cls, known: Known) -> Iterator[Self]:
+        ledger = known.ledger
+        for person, own in ledger.entries_by_person.items():
+            if not ledger.engagements.get(person):
+                entries = tuple(entry.number for entry in own)
+                yield cls(person=words.person(ledger, person), entries=entries)
+
+    def in_words(self) -> tuple[str, str]:
+        return (
+            f"{self.person} has {words.entry_count(self.entries)} ({words.numbers(self.entries)}) "
+            "and no engagement.",
+            "Ask for the department and the job title, add them to the engagements table and load "
+            f"it; or, if it was somebody else: credits amend {self.entries[0]} --person PERSON",
         )
 
 
@@ -80,112 +116,187 @@ def _minutes(entry: Entry) -> int:
     return entry.work.minutes or 0 if began is None or began == entry.day else 0
 
 
-def days_too_long(known: Known) -> Iterator[Case]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DayTooLong(_OfPerson):
     """More than 16 hours of one person on one date.
 
     An entry that began on an earlier day than it was finished is left out: how its minutes were
     spread over the days is not known.
     """
-    ledger = known.ledger
-    sums: dict[tuple[str, date], int] = defaultdict(int)
-    for entry in ledger.entries:
-        if entry.day is not None:
-            sums[entry.person, entry.day] += _minutes(entry)
-    for (person, day), minutes in sums.items():
-        if minutes <= LONGEST_DAY_MINUTES:
-            continue
-        own = ledger.entries_by_person[person]
-        entries = tuple(entry.number for entry in own if entry.day == day and _minutes(entry))
-        hours, left = divmod(minutes, 60)
-        yield Case(
-            (("person", person), ("date", day.isoformat())),
-            f"{words.person(ledger, person)} has {hours} h {left:02} min on {day} in "
-            f"{words.counted(len(entries), 'entry', 'entries')} ({words.numbers(entries)}).",
+
+    kind = "day-too-long"
+    description = "One person has more than 16 hours on one date."
+
+    day: date
+    minutes: int
+
+    @property
+    def subjects(self) -> Subjects:
+        return ("person", self.person.code), ("date", self.day.isoformat())
+
+    @classmethod
+    def find(cls, known: Known) -> Iterator[Self]:
+        ledger = known.ledger
+        sums: dict[tuple[str, date], int] = defaultdict(int)
+        for entry in ledger.entries:
+            if entry.day is not None:
+                sums[entry.person, entry.day] += _minutes(entry)
+        for (person, day), minutes in sums.items():
+            if minutes <= LONGEST_DAY_MINUTES:
+                continue
+            own = ledger.entries_by_person[person]
+            entries = tuple(entry.number for entry in own if entry.day == day and _minutes(entry))
+            named = words.person(ledger, person)
+            yield cls(person=named, day=day, entries=entries, minutes=minutes)
+
+    def in_words(self) -> tuple[str, str]:
+        hours, left = divmod(self.minutes, 60)
+        return (
+            f"{self.person} has {hours} h {left:02} min on {self.day} in "
+            f"{words.entry_count(self.entries)} ({words.numbers(self.entries)}).",
             "Ask how long the day was; correct the minutes or the date: credits amend "
-            f"{entries[-1]} --minutes MINUTES",
-            entries,
+            f"{self.entries[-1]} --minutes MINUTES",
         )
 
 
-def left_out(known: Known) -> Iterator[Case]:
-    """People with a current entry or an engagement who are neither printed nor held."""
-    ledger = known.ledger
-    printed = {line.person for section in known.credits.sections for line in section.lines}
-    found = printed | {held.person for held in known.credits.held}
-    for person in people_owed(ledger):
-        if person in found:
-            continue
-        own = ledger.entries_by_person.get(person, ())
-        jobs = ledger.engagements.get(person, ())
-        yield Case(
-            (("person", person),),
-            f"{words.person(ledger, person)} has "
-            f"{words.counted(len(own), 'entry', 'entries')} and "
-            f"{words.counted(len(jobs), 'engagement')}, and the end credits by the "
-            f"{known.credits.plan} neither print nor hold this person.",
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LeftOut(_OfPerson):
+    """A person with a current entry or an engagement who is neither printed nor held.
+
+    engagements: how many. plan: the credit plan by its name.
+    """
+
+    kind = "left-out"
+    description = "Somebody with an entry or an engagement is neither printed nor held."
+    severity: Severity = Severity.WRONG
+
+    engagements: int
+    plan: str
+
+    @classmethod
+    def find(cls, known: Known) -> Iterator[Self]:
+        ledger = known.ledger
+        found = {line.person for section in known.credits.sections for line in section.lines}
+        found |= {held.person for held in known.credits.held}
+        for person in people_owed(ledger):
+            if person not in found:
+                own = ledger.entries_by_person.get(person, ())
+                yield cls(
+                    person=words.person(ledger, person),
+                    entries=tuple(entry.number for entry in own),
+                    engagements=len(ledger.engagements.get(person, ())),
+                    plan=known.credits.plan,
+                )
+
+    def in_words(self) -> tuple[str, str]:
+        return (
+            f"{self.person} has {words.entry_count(self.entries)} and "
+            f"{words.counted(self.engagements, 'engagement')}, and the end credits by the "
+            f"{self.plan} neither print nor hold this person.",
             "Add a section that takes their craft or department to credit-plan.toml, compile "
-            f"again with credits roll, and read: credits why {words.typed(person)}",
-            tuple(entry.number for entry in own),
+            f"again with credits roll, and read: credits why {words.typed(self.person.code)}",
         )
 
 
-def names_alike(known: Known) -> Iterator[Case]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NamesAlike(_OfPerson):
     """Two people with entries or engagements whose credit names are nearly the same.
 
     Codes that are one person already are not asked about: each person is looked at once.
     """
-    ledger = known.ledger
-    people = [(code, ledger.people[code].credit_name) for code in people_owed(ledger)]
-    for one, other, _ in alike(people):
-        yield Case(
-            (("person", one), ("person", other)),
-            f"{words.person(ledger, one)} and {words.person(ledger, other)} have nearly the same "
-            "credit name.",
-            f"Ask whether they are one person; if so: credits same {words.typed(one)} "
-            f"{words.typed(other)}",
+
+    kind = "names-alike"
+    description = "Two people have nearly the same credit name."
+
+    other: words.Named
+
+    @property
+    def subjects(self) -> Subjects:
+        return ("person", self.person.code), ("person", self.other.code)
+
+    @classmethod
+    def find(cls, known: Known) -> Iterator[Self]:
+        ledger = known.ledger
+        people = [(code, ledger.people[code].credit_name) for code in people_owed(ledger)]
+        for one, other, _ in alike(people):
+            yield cls(person=words.person(ledger, one), other=words.person(ledger, other))
+
+    def in_words(self) -> tuple[str, str]:
+        return (
+            f"{self.person} and {self.other} have nearly the same credit name.",
+            "Ask whether they are one person; if so: credits same "
+            f"{words.typed(self.person.code)} {words.typed(self.other.code)}",
         )
 
 
-def names_unconfirmed(known: Known) -> Iterator[Case]:
-    """Everybody the credits print whose spelling was never confirmed, once each."""
-    headings: dict[str, dict[str, None]] = defaultdict(dict)
-    for section in known.credits.sections:
-        for line in section.lines:
-            if not line.confirmed:
-                headings[line.person][section.heading] = None
-    for person, own in headings.items():
-        under = words.listed(words.one_line(heading) for heading in own)
-        yield Case(
-            (("person", person),),
-            f"{words.person(known.ledger, person)} would be printed under {under}, and "
-            f"{_last_word(known.ledger, person)}.",
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NameUnconfirmed(_OfPerson):
+    """Somebody whom the credits print and whose spelling was never confirmed, or not this one.
+
+    headings: those that the person is printed under. asked_about: the spelling that the last answer
+    was about, given on answered_on; None: there was no answer. was_right: whether it was confirmed.
+    """
+
+    kind = "name-unconfirmed"
+    description = (
+        "Somebody would be credited whose name, as it is spelled now, nobody has confirmed."
+    )
+
+    headings: tuple[str, ...]
+    asked_about: str | None
+    answered_on: date | None
+    was_right: bool
+
+    @classmethod
+    def find(cls, known: Known) -> Iterator[Self]:
+        headings: dict[str, dict[str, None]] = defaultdict(dict)
+        for section in known.credits.sections:
+            for line in section.lines:
+                if not line.confirmed:
+                    headings[line.person][section.heading] = None
+        for person, own in headings.items():
+            last = known.ledger.confirmation(person)
+            yield cls(
+                person=words.person(known.ledger, person),
+                headings=tuple(own),
+                asked_about=last.name if last else None,
+                answered_on=last.confirmed_on if last else None,
+                was_right=last is not None and last.is_right,
+            )
+
+    def in_words(self) -> tuple[str, str]:
+        under = words.some_of(words.one_line(heading) for heading in self.headings)
+        name = words.one_line(self.asked_about or "")
+        if self.asked_about is None:
+            last = "nobody has confirmed the spelling"
+        elif self.was_right:
+            last = f"what was confirmed on {self.answered_on} is the spelling '{name}'"
+        else:
+            last = f"the answer of {self.answered_on} was that '{name}' is not confirmed"
+        return (
+            f"{self.person} would be printed under {under}, and {last}.",
             "Send a proof and ask how the name is to appear: credits confirm PERSON, with --as "
             "NAME for another spelling.",
         )
 
 
-def _last_word(ledger: Ledger, person: str) -> str:
-    """What is known of the spelling: nothing, another spelling, or that this one is not right."""
-    last = ledger.confirmation(person)
-    if last is None:
-        return "nobody has confirmed the spelling"
-    name = words.one_line(last.name)
-    if last.is_right:
-        return f"what was confirmed on {last.confirmed_on} is the spelling '{name}'"
-    return f"the answer of {last.confirmed_on} was that '{name}' is not confirmed"
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SortNameMissing(_OfPerson):
+    """A person with entries or engagements, a name of several words and no sort name."""
 
+    kind = "sort-name-missing"
+    description = "A person whose credit name has several words has no sort name."
 
-def sort_names_missing(known: Known) -> Iterator[Case]:
-    """People with entries or engagements, a name of several words and no sort name."""
-    ledger = known.ledger
-    for code in people_owed(ledger):
-        who = ledger.people[code]
-        if who.sort_name or len(who.credit_name.split()) < 2:
-            continue
-        yield Case(
-            (("person", code),),
-            f"{words.person(ledger, code)} has no sort name, and files under the whole name as it "
-            "is written.",
+    @classmethod
+    def find(cls, known: Known) -> Iterator[Self]:
+        for code in people_owed(known.ledger):
+            person = known.ledger.people[code]
+            if not person.sort_name and len(person.credit_name.split()) > 1:
+                yield cls(person=words.person(known.ledger, code))
+
+    def in_words(self) -> tuple[str, str]:
+        return (
+            f"{self.person} has no sort name, and files under the whole name as it is written.",
             "Ask under which part the name files; then set sort_name in the people table "
             "(that part first, a comma, the rest) and load it again.",
         )

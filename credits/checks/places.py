@@ -7,53 +7,70 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import ClassVar, Self
 
-from credits.checks.rule import Case, Known, Severity, Subject
+from credits.checks.rule import Check, Known, Severity
 from credits.footage.claims import Run, TakeRuns, claims_frames
 from credits.model import words
-from credits.model.facts import EntryNumber, Fitting, Replacement
+from credits.model.facts import EntryNumber, Fitting, Replacement, Subjects
 from credits.model.ledger import Entry, Ledger
 from credits.units.frames import Frames
 
+_Thing = words.Named | words.NamedPuppet | words.NamedPart
+# What was where: code and date -> stage -> the entries that say so.
 _Seen = dict[tuple[str, date], dict[str, set[EntryNumber]]]
 
 
-@dataclass(frozen=True, slots=True)
-class _TwoPlaces:
-    """Something on two stages or more on one date, with the entries that say so."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _InTwoPlaces(Check):
+    """Something on two stages or more on one date.
 
-    code: str
+    other_stage: one that another entry than the last names.
+    """
+
+    kind_of_thing: ClassVar[str]
+
+    thing: _Thing
     day: date
-    by_stage: dict[str, set[EntryNumber]]
-    entries: tuple[EntryNumber, ...]
+    stages: tuple[str, ...]
+    other_stage: str
+
+    @classmethod
+    def _in(
+        cls, seen: _Seen, ledger: Ledger, named: Callable[[Ledger, str], _Thing]
+    ) -> Iterator[Self]:
+        for (code, day), by_stage in seen.items():
+            if len(by_stage) < 2:
+                continue
+            entries = tuple(sorted(set().union(*by_stage.values())))
+            stages = tuple(sorted(by_stage))
+            others = (stage for stage in stages if entries[-1] not in by_stage[stage])
+            yield cls(
+                thing=named(ledger, code),
+                day=day,
+                stages=stages,
+                entries=entries,
+                other_stage=next(others, stages[0]),
+            )
 
     @property
-    def where(self) -> str:
-        stages = words.listed(sorted(self.by_stage))
+    def subjects(self) -> Subjects:
+        stages = (("stage", stage) for stage in self.stages)
+        thing = (self.kind_of_thing, self.thing.code)
+        return (thing, ("date", self.day.isoformat()), *stages)
+
+    @property
+    def _where(self) -> str:
+        stages = words.some_of(self.stages)
         return f"on stages {stages} on {self.day} ({words.numbers(self.entries)})"
 
     @property
-    def amend(self) -> str:
-        """How the last of the entries is moved to a stage that another one names."""
-        last = self.entries[-1]
-        stages = sorted(self.by_stage)
-        other = next((s for s in stages if last not in self.by_stage[s]), stages[0])
-        return f"credits amend {last} --stage {words.typed(other)}"
-
-    def subjects(self, kind: str) -> tuple[Subject, ...]:
-        stages = (("stage", stage) for stage in sorted(self.by_stage))
-        return ((kind, self.code), ("date", self.day.isoformat()), *stages)
+    def _amend(self) -> str:
+        return f"credits amend {self.entries[-1]} --stage {words.typed(self.other_stage)}"
 
 
 def _nowhere_yet() -> _Seen:
     return defaultdict(lambda: defaultdict(set))
-
-
-def _in_two_places(seen: _Seen) -> Iterator[_TwoPlaces]:
-    for (code, day), by_stage in seen.items():
-        if len(by_stage) > 1:
-            entries = tuple(sorted(set().union(*by_stage.values())))
-            yield _TwoPlaces(code, day, by_stage, entries)
 
 
 def _placed(
@@ -91,30 +108,46 @@ def _puppet_in_hand(ledger: Ledger, entry: Entry) -> str | None:
     return entry.puppet if ledger.is_footage(entry) else None
 
 
-def puppets_in_two_places(known: Known) -> Iterator[Case]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PuppetInTwoPlaces(_InTwoPlaces):
     """One puppet, one date, entries on two stages."""
-    ledger = known.ledger
-    seen = _on_stages(ledger.entries, lambda entry: _puppet_in_hand(ledger, entry))
-    for found in _in_two_places(seen):
-        yield Case(
-            found.subjects("puppet"),
-            f"The log has {words.puppet(ledger, found.code)} {found.where}.",
+
+    kind = "puppet-in-two-places"
+    description = "One puppet has entries on two stages on one date."
+    kind_of_thing = "puppet"
+
+    @classmethod
+    def find(cls, known: Known) -> Iterator[Self]:
+        ledger = known.ledger
+        seen = _on_stages(ledger.entries, lambda entry: _puppet_in_hand(ledger, entry))
+        return cls._in(seen, ledger, words.puppet)
+
+    def in_words(self) -> tuple[str, str]:
+        return (
+            f"The log has {self.thing} {self._where}.",
             "Ask which copy each stage had, or whether it was carried over. If a copy or a stage "
-            f"is wrong: {found.amend}",
-            found.entries,
+            f"is wrong: {self._amend}",
         )
 
 
-def people_in_two_places(known: Known) -> Iterator[Case]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PersonInTwoPlaces(_InTwoPlaces):
     """One person, one date, entries on two stages."""
-    ledger = known.ledger
-    for found in _in_two_places(_on_stages(ledger.entries, lambda entry: entry.person)):
-        yield Case(
-            found.subjects("person"),
-            f"The log has {words.person(ledger, found.code)} {found.where}.",
+
+    kind = "person-in-two-places"
+    description = "One person has entries on two stages on one date."
+    kind_of_thing = "person"
+
+    @classmethod
+    def find(cls, known: Known) -> Iterator[Self]:
+        seen = _on_stages(known.ledger.entries, lambda entry: entry.person)
+        return cls._in(seen, known.ledger, words.person)
+
+    def in_words(self) -> tuple[str, str]:
+        return (
+            f"The log has {self.thing} {self._where}.",
             "Ask whether both are right: the stage, the date or the person may be another; "
-            f"correct what is wrong: {found.amend}",
-            found.entries,
+            f"correct what is wrong: {self._amend}",
         )
 
 
@@ -142,21 +175,28 @@ def _part_on_stages(seen: _Seen, own: TakeRuns, shown: Iterable[Replacement]) ->
                         on_stage.update(claim.entries)
 
 
-def parts_in_two_places(known: Known) -> Iterator[Case]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartInTwoPlaces(_InTwoPlaces):
     """One part that replacements show in kept frames of one date on two stages."""
-    seen = _nowhere_yet()
-    for (shot, _), own in known.runs.items():
-        shown = known.ledger.replacements_by_shot.get(shot)
-        if shown:
-            _part_on_stages(seen, own, shown)
-    for found in _in_two_places(seen):
-        yield Case(
-            found.subjects("part"),
-            f"The face sheets show {words.part(known.ledger, found.code)} in frames that were "
-            f"shot {found.where}.",
+
+    kind = "part-in-two-places"
+    description = "One part is shown by replacements in frames of one date on two stages."
+    kind_of_thing = "part"
+
+    @classmethod
+    def find(cls, known: Known) -> Iterator[Self]:
+        seen = _nowhere_yet()
+        for (shot, _), own in known.runs.items():
+            shown = known.ledger.replacements_by_shot.get(shot)
+            if shown:
+                _part_on_stages(seen, own, shown)
+        return cls._in(seen, known.ledger, words.part)
+
+    def in_words(self) -> tuple[str, str]:
+        return (
+            f"The face sheets show {self.thing} in frames that were shot {self._where}.",
             "Ask whether there is a second one with the same number, or which face sheet is "
-            f"wrong; correct the replacements table, or the stage: {found.amend}",
-            found.entries,
+            f"wrong; correct the replacements table, or the stage: {self._amend}",
         )
 
 
@@ -194,86 +234,131 @@ def _held(fitting: Fitting) -> str:
     return f"{fitting.puppet} (from {fitting.from_on}{until})"
 
 
-def parts_on_two_puppets(known: Known) -> Iterator[Case]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartOnTwoPuppets(Check):
     """One part with fittings on two puppets that share a day."""
-    for code, fittings in known.ledger.fittings_of_part.items():
-        for earlier, later in _overlaps(fittings):
-            yield Case(
-                (("part", code), ("puppet", earlier.puppet), ("puppet", later.puppet)),
-                f"{words.begin(words.part(known.ledger, code))} is fitted to "
-                f"{_held(earlier)} and to {_held(later)} at the same time.",
-                f"Ask when it was taken off {earlier.puppet}, set to_on of that row in the "
-                "fittings table to the last day it was on, and load the table again.",
-            )
+
+    kind = "part-on-two-puppets"
+    description = "One part is fitted to two puppets at the same time."
+    severity: Severity = Severity.WRONG
+
+    part: words.NamedPart
+    earlier: Fitting
+    later: Fitting
+
+    @property
+    def subjects(self) -> Subjects:
+        puppets = (("puppet", fitting.puppet) for fitting in (self.earlier, self.later))
+        return (("part", self.part.code), *puppets)
+
+    @classmethod
+    def find(cls, known: Known) -> Iterator[Self]:
+        for code, fittings in known.ledger.fittings_of_part.items():
+            for earlier, later in _overlaps(fittings):
+                yield cls(part=words.part(known.ledger, code), earlier=earlier, later=later)
+
+    def in_words(self) -> tuple[str, str]:
+        return (
+            f"{words.begin(str(self.part))} is fitted to {_held(self.earlier)} and to "
+            f"{_held(self.later)} at the same time.",
+            f"Ask when it was taken off {self.earlier.puppet}, set to_on of that row in the "
+            "fittings table to the last day it was on, and load the table again.",
+        )
 
 
-def _dated_claims(ledger: Ledger, puppet: str) -> list[tuple[date, Entry]]:
-    return [
-        (entry.day, entry)
-        for entry in ledger.entries_by_puppet.get(puppet, ())
-        if entry.day is not None and claims_frames(ledger, entry)
-    ]
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PuppetAfterRetirement(Check):
+    """A puppet claimed after it was retired (wrong), or before it was ready (a question).
+
+    limit: the day on which it was retired, or ready. days: those of the entries.
+    """
+
+    kind = "puppet-after-retirement"
+    description = "A puppet is animated after it was retired; a question when it was not yet ready."
+    severity: Severity = Severity.WRONG
+
+    puppet: words.NamedPuppet
+    limit: date
+    days: tuple[date, ...]
+
+    @property
+    def subjects(self) -> Subjects:
+        return (("puppet", self.puppet.code),)
+
+    @classmethod
+    def find(cls, known: Known) -> Iterator[Self]:
+        ledger = known.ledger
+        for puppet in ledger.puppets.values():
+            for limit, severity in (
+                (puppet.retired_on, Severity.WRONG),
+                (puppet.ready_on, Severity.QUESTION),
+            ):
+                if limit is None:
+                    continue
+                found = [
+                    (entry.day, entry.number)
+                    for entry in ledger.entries_by_puppet.get(puppet.code, ())
+                    if entry.day is not None
+                    and (entry.day > limit if severity is Severity.WRONG else entry.day < limit)
+                    and claims_frames(ledger, entry)
+                ]
+                if found:
+                    yield cls(
+                        puppet=words.puppet(ledger, puppet.code),
+                        entries=tuple(number for _, number in found),
+                        severity=severity,
+                        limit=limit,
+                        days=tuple(day for day, _ in found),
+                    )
+
+    def in_words(self) -> tuple[str, str]:
+        was = "retired" if self.severity is Severity.WRONG else "ready"
+        column = "retired_on" if self.severity is Severity.WRONG else "ready_on"
+        return (
+            f"{words.begin(str(self.puppet))} was {was} on {self.limit}, and frames are claimed "
+            f"with it {words.days(self.days)} ({words.numbers(self.entries)}).",
+            f"Correct {column} in the puppets table and load it again; or ask which copy it was, "
+            f"then: credits amend {self.entries[-1]} --puppet COPY",
+        )
 
 
-def _out_of_service(
-    ledger: Ledger, puppet: str, found: list[tuple[date, Entry]], retired: bool, limit: date
-) -> Case:
-    entries = tuple(entry.number for _, entry in found)
-    said = f"was retired on {limit}" if retired else f"was ready on {limit}"
-    column = "retired_on" if retired else "ready_on"
-    when = words.days(day for day, _ in found)
-    return Case(
-        (("puppet", puppet),),
-        f"{words.begin(words.puppet(ledger, puppet))} {said}, and frames are claimed with it "
-        f"{when} ({words.numbers(entries)}).",
-        f"Correct {column} in the puppets table and load it again; or ask which copy it was, "
-        f"then: credits amend {entries[-1]} --puppet COPY",
-        entries,
-        Severity.WRONG if retired else Severity.QUESTION,
-    )
-
-
-def puppets_out_of_service(known: Known) -> Iterator[Case]:
-    """A puppet claimed after it was retired (wrong), or before it was ready (a question)."""
-    ledger = known.ledger
-    for puppet in ledger.puppets.values():
-        if puppet.retired_on is None and puppet.ready_on is None:
-            continue
-        claims = _dated_claims(ledger, puppet.code)
-        for limit, retired in ((puppet.retired_on, True), (puppet.ready_on, False)):
-            if limit is None:
-                continue
-            found = [
-                (day, entry) for day, entry in claims if (day > limit if retired else day < limit)
-            ]
-            if found:
-                yield _out_of_service(ledger, puppet.code, found, retired, limit)
-
-
-def _without_puppet(ledger: Ledger, character: str) -> dict[str, list[Entry]]:
+def _without_puppet(ledger: Ledger, character: str) -> dict[str, list[EntryNumber]]:
     """The character's claims that name no puppet, by shot."""
-    found: dict[str, list[Entry]] = defaultdict(list)
+    found: dict[str, list[EntryNumber]] = defaultdict(list)
     for entry in ledger.entries_by_character.get(character, ()):
         if entry.puppet is None and entry.shot is not None and claims_frames(ledger, entry):
-            found[entry.shot].append(entry)
+            found[entry.shot].append(entry.number)
     return found
 
 
-def puppets_unknown(known: Known) -> Iterator[Case]:
-    """Claims on a character of several puppets that name none, by character and shot."""
-    ledger = known.ledger
-    for character, copies in ledger.puppets_of.items():
-        if len(copies) < 2:
-            continue
-        named = words.character(ledger, character)
-        which = f"which of {len(copies)} puppets it was ({words.listed(copies)})"
-        for shot, own in _without_puppet(ledger, character).items():
-            entries = tuple(entry.number for entry in own)
-            yield Case(
-                (("character", character), ("shot", shot)),
-                f"{named} is animated in shot {shot} ({words.numbers(entries)}) without a word "
-                f"{which}.",
-                f"Ask which copy it was, then: credits amend {entries[0]} "
-                f"--puppet {words.typed(copies[0])}",
-                entries,
-            )
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PuppetUnknown(Check):
+    """Claims in a shot on a character of several puppets that name none. copies: its puppets."""
+
+    kind = "puppet-unknown"
+    description = "A character with several puppets is animated, and no puppet is named."
+
+    character: words.Named
+    shot: str
+    copies: tuple[str, ...]
+
+    @property
+    def subjects(self) -> Subjects:
+        return ("character", self.character.code), ("shot", self.shot)
+
+    @classmethod
+    def find(cls, known: Known) -> Iterator[Self]:
+        ledger = known.ledger
+        for code, copies in ledger.puppets_of.items():
+            for shot, own in _without_puppet(ledger, code).items() if len(copies) > 1 else ():
+                character = words.character(ledger, code)
+                yield cls(character=character, shot=shot, entries=tuple(own), copies=copies)
+
+    def in_words(self) -> tuple[str, str]:
+        return (
+            f"{self.character} is animated in shot {self.shot} ({words.numbers(self.entries)}) "
+            f"without a word which of {len(self.copies)} puppets it was "
+            f"({words.some_of(self.copies)}).",
+            f"Ask which copy it was, then: credits amend {self.entries[0]} "
+            f"--puppet {words.typed(self.copies[0])}",
+        )

@@ -1,18 +1,18 @@
-"""What a check is: its rule, what it looks at, a case it finds, and the check that is shown."""
+"""What a check is: the facts it asks about, how they are found, and how they are said."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from abc import ABC, abstractmethod
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import ClassVar, Self
 
 from credits.billing.credits import Credits
 from credits.footage.claims import TakeRuns
 from credits.footage.cut import CutUse
-from credits.model.facts import EntryNumber
+from credits.model.facts import EntryNumber, Subjects
 from credits.model.ledger import Ledger
-
-Subject = tuple[str, str]
 
 
 class Severity(StrEnum):
@@ -22,25 +22,12 @@ class Severity(StrEnum):
     QUESTION = "question"
 
 
-@dataclass(frozen=True, slots=True)
-class Check:
-    """A question the log cannot answer yet, or something that cannot be right.
-
-    ``subjects``: kind and code of what it is about, the most important first; a kind may stand
-    there twice (two people, two stages). ``message``: one sentence. ``hint``: what settles it.
-    """
-
-    check: str
-    severity: Severity
-    subjects: tuple[Subject, ...]
-    entries: tuple[EntryNumber, ...]
-    message: str
-    hint: str
-
-
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Known:
-    """Everything that the checks look at."""
+    """Everything that the checks look at, all of one ledger.
+
+    use: None without a cut; the checks of the cut find nothing then.
+    """
 
     ledger: Ledger
     runs: Mapping[tuple[str, int], TakeRuns]
@@ -48,42 +35,53 @@ class Known:
     credits: Credits
 
 
-@dataclass(frozen=True, slots=True)
-class Case:
-    """One case that a rule found. ``severity`` None: that of the rule."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Check(ABC):
+    """A question the log cannot answer yet, or something that cannot be right.
 
-    subjects: tuple[Subject, ...]
-    message: str
-    hint: str
+    Each check is a class of its own. Its fields are the facts that it asks about, as plain values:
+    an answer holds for as long as they are the same. Its words are made of them and decide nothing.
+
+    kind: its name. entries: those it rests on; what they say are facts too.
+    """
+
+    kind: ClassVar[str]
+    description: ClassVar[str]
+
     entries: tuple[EntryNumber, ...] = ()
-    severity: Severity | None = None
+    severity: Severity = Severity.QUESTION
 
+    @classmethod
+    @abstractmethod
+    def find(cls, known: Known) -> Iterator[Self]:
+        """Find every case, in any order."""
 
-@dataclass(frozen=True, slots=True)
-class CheckRule:
-    """A check by name: how severe it is, what it says in one line, and how its cases are found."""
+    @property
+    @abstractmethod
+    def subjects(self) -> Subjects:
+        """Return kind and code of what it is about, the most important first.
 
-    name: str
-    severity: Severity
-    description: str
-    cases: Callable[[Known], Iterable[Case]]
+        A kind may stand there twice (two people, two stages).
+        """
 
-    def checks(self, known: Known) -> Iterator[Check]:
-        """The cases that the rule finds, as checks, in the order of their subjects."""
-        for case in sorted(self.cases(known), key=_case_order):
-            yield Check(
-                self.name,
-                case.severity or self.severity,
-                case.subjects,
-                case.entries,
-                case.message,
-                case.hint,
-            )
+    @abstractmethod
+    def in_words(self) -> tuple[str, str]:
+        """Return one sentence that says what was found, and what settles it."""
 
+    @property
+    def message(self) -> str:
+        """Return what was found, in one sentence."""
+        return self.in_words()[0]
 
-def _case_order(case: Case) -> tuple[tuple[tuple[str, int, str], ...], tuple[EntryNumber, ...]]:
-    """By subjects (take 2 before take 10), then by entries."""
-    subjects = tuple(
-        (kind, int(code) if kind == "take" else 0, code) for kind, code in case.subjects
-    )
-    return subjects, case.entries
+    @property
+    def hint(self) -> str:
+        """Return what settles it: whom to ask, what to correct."""
+        return self.in_words()[1]
+
+    @property
+    def place(self) -> tuple[tuple[tuple[str, int, str], ...], tuple[EntryNumber, ...]]:
+        """Return what it is sorted by: its subjects (take 2 before take 10), then its entries."""
+        subjects = tuple(
+            (kind, int(code) if kind == "take" else 0, code) for kind, code in self.subjects
+        )
+        return subjects, self.entries

@@ -15,9 +15,9 @@ from rapidfuzz import fuzz
 from credits import app
 from credits.app import read_ledger, read_plan
 from credits.billing.plan import CreditPlan
-from credits.checks.answers import CheckNames, Settled, fingerprint, open_and_settled
-from credits.checks.checks import CHECKS, all_checks
-from credits.checks.rule import Check, Severity
+from credits.checks.answers import CheckNames, Settled, fingerprint, open_and_settled, works_of
+from credits.checks.checks import CHECKS, find_checks
+from credits.checks.rule import Check, Known, Severity
 from credits.cli import printing
 from credits.cli.codes import as_typed, folder_meant, folder_of, production_codes
 from credits.cli.options import JsonOption, ProductionOption
@@ -27,7 +27,7 @@ from credits.figures.results import credits_of, footage_of
 from credits.model.facts import Settlement
 from credits.model.ledger import Ledger
 from credits.model.log import Batch, NewSettlement
-from credits.site.words import counted
+from credits.model.words import counted
 from credits.store import open_log
 
 
@@ -60,13 +60,14 @@ def every_check(ledger: Ledger, plan: CreditPlan) -> tuple[Check, ...]:
     """All checks of a ledger, the settled ones too; its credits are those of the plan."""
 
     runs, use, feet = footage_of(ledger)
-    return all_checks(ledger, runs, use, credits_of(ledger, runs, use, feet, plan))
+    credits = credits_of(ledger, runs, use, feet, plan)
+    return find_checks(Known(ledger=ledger, runs=runs, use=use, credits=credits))
 
 
 def settle_command(each: Check, names: CheckNames) -> str:
     """How the question is settled: ``credits settle puppet-in-two-places wick-1 --why "..."``."""
     words = " ".join(shlex.quote(word) for word in names.words_for(each))
-    return f'credits settle {each.check} {words} --why "..."'
+    return f'credits settle {each.kind} {words} --why "..."'
 
 
 def settled_json(each: Settled) -> dict[str, object]:
@@ -80,7 +81,7 @@ def settled_json(each: Settled) -> dict[str, object]:
 
 
 def check_json(each: Check) -> dict[str, object]:
-    """A check in the shape of 4.5."""
+    """Return a check as JSON holds it: the subjects by kind, a list where a kind comes twice."""
     subjects: dict[str, object] = {}
     for kind, code in each.subjects:
         there = subjects.get(kind)
@@ -89,7 +90,7 @@ def check_json(each: Check) -> dict[str, object]:
         else:
             subjects[kind] = [*(there if isinstance(there, list) else [there]), code]
     return {
-        "check": each.check,
+        "check": each.kind,
         "severity": str(each.severity),
         "subjects": subjects,
         "entries": [str(number) for number in each.entries],
@@ -102,7 +103,7 @@ def check_json(each: Check) -> dict[str, object]:
 def _say(found: tuple[Check, ...], wrong: int, settled: int, names: CheckNames) -> None:
 
     most = printing.SHOWN_PROBLEMS if printing.is_terminal(sys.stdout) else len(found)
-    for name, group in groupby(found, key=lambda each: each.check):
+    for name, group in groupby(found, key=lambda each: each.kind):
         cases = list(group)
         printing.heading(f"{name} ({len(cases)})")
         for each in cases[:most]:
@@ -132,9 +133,9 @@ def check_names(incomplete: str) -> list[tuple[str, str]]:
 
     wanted = incomplete.casefold()
     return [
-        (as_typed(rule.name, incomplete), rule.description)
+        (as_typed(rule.kind, incomplete), rule.description)
         for rule in CHECKS
-        if rule.name.startswith(wanted)
+        if rule.kind.startswith(wanted)
     ]
 
 
@@ -149,7 +150,7 @@ def check_subjects(ctx: typer.Context, incomplete: str) -> list[tuple[str, str]]
         return []
     wanted = incomplete.casefold()
     firsts = dict.fromkeys(
-        each.subjects[0] for each in found if each.check == ctx.params.get("check_name")
+        each.subjects[0] for each in found if each.kind == ctx.params.get("check_name")
     )
     return [
         (as_typed(code, incomplete), kind)
@@ -205,7 +206,7 @@ def settle(
         return
     if answer is not None and not undo:
         printing.remark(f"It was settled already; the new answer counts. Before: {_said(answer)}")
-    printing.say(f"{'Open again' if undo else 'Settled'}: {meant.check}: {meant.message}")
+    printing.say(f"{'Open again' if undo else 'Settled'}: {meant.kind}: {meant.message}")
     if not undo:
         printing.say(f"  {_said(written)}")
 
@@ -225,9 +226,8 @@ def _written(
     rests on facts that are no more, and the question stays open.
     """
 
-    new = NewSettlement(
-        meant.check, meant.subjects, fingerprint(meant, ledger), why or None, by or None, undo
-    )
+    facts = fingerprint(meant, works_of(ledger))
+    new = NewSettlement(meant.kind, meant.subjects, facts, why or None, by or None, undo)
     with open_log(folder) as log:
         with log.writing() as pen:
             pen.write(Batch(settlements=(new,)))
@@ -260,7 +260,7 @@ def _rule_named(name: str) -> str:
     """The check of this name, without regard to case. Raises WrongCall with the nearest."""
 
     wanted = name.strip().casefold()
-    known = [rule.name for rule in CHECKS]
+    known = [rule.kind for rule in CHECKS]
     if wanted in known:
         return wanted
     scores = sorted((-fuzz.ratio(wanted, each), each) for each in known)
@@ -272,7 +272,7 @@ def _rule_named(name: str) -> str:
 def _refuse_wrong(check: Check) -> None:
 
     if check.severity is Severity.WRONG:
-        what = f"{check.check} cannot be true, and is corrected, not settled: {check.message}"
+        what = f"{check.kind} cannot be true, and is corrected, not settled: {check.message}"
         raise ProblemsFound(Finding(what, check.hint))
 
 
@@ -289,7 +289,7 @@ def _listed(rule: str, checks: Iterable[Check], names: CheckNames) -> list[Findi
 def _nothing_meant(
     rule: str, words: Sequence[str], found: Iterable[Check], names: CheckNames
 ) -> WrongCall:
-    own = [each for each in found if each.check == rule]
+    own = [each for each in found if each.kind == rule]
     if not own:
         return WrongCall(Finding("asks nothing", "See `credits check`.", value=rule))
     what = f"{rule} asks nothing about {' '.join(words)}, but this"

@@ -18,7 +18,7 @@ from credits.formats.cut.otio import cut_to_otio
 from credits.formats.cut.read import CutReading, read_cut
 from credits.model.facts import Cut
 from credits.model.log import Batch, CutVersion
-from credits.site.words import counted
+from credits.model.words import counted
 from credits.store import open_log, read_settings
 from credits.units.film_time import FrameRate, clock
 

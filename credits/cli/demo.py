@@ -16,8 +16,8 @@ from credits.cli.cut import bring_in_cut
 from credits.cli.load import bring_in, face_sheet_planner, progress_bar, table_planner
 from credits.cli.site import EditionWord, built, editions_meant, say_reports
 from credits.errors import CreditsError, Finding, LogUnusable, ProblemsFound, WrongCall
+from credits.model.words import counted
 from credits.places import example
-from credits.site.words import counted
 from credits.store import create_production, read_settings
 from credits.units.film_time import clock
 

@@ -10,13 +10,14 @@ import json
 import os
 import sys
 import unicodedata
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from itertools import groupby
 from typing import IO
 
 from rich.cells import cell_len
 
 from credits.errors import Finding
+from credits.units.table import PrintedCell, Table, Unit
 
 SHOWN_PROBLEMS = 50
 READER_LEFT = 141  # 128 + SIGPIPE: what a shell expects of a program whose reader has gone
@@ -118,10 +119,16 @@ def _padded(text: str, width: int, right: bool) -> str:
     return space + text if right else text + space
 
 
-def table(headings: Sequence[str], rows: Iterable[Sequence[object]], numbers: int = 0) -> None:
-    """A table: aligned columns on a terminal, else lines of fields parted by tabs.
+def table(
+    headings: Sequence[str],
+    rows: Iterable[Sequence[object]],
+    numbers: int = 0,
+    right: Collection[int] = (),
+) -> None:
+    """Print a table: aligned columns on a terminal, else lines of fields parted by tabs.
 
-    ``numbers``: how many columns at the right hold figures, which stand at the right of theirs.
+    numbers: how many columns at the right hold figures, which stand at the right of theirs.
+    right: the places of further such columns.
     """
     lines = [[clean("" if cell is None else cell) for cell in row] for row in rows]
     if not is_terminal(sys.stdout):
@@ -131,7 +138,7 @@ def table(headings: Sequence[str], rows: Iterable[Sequence[object]], numbers: in
     widths = [max(map(cells, column)) for column in zip(headings, *lines, strict=True)]
     for at, line in enumerate([list(headings), *lines]):
         padded = [
-            _padded(cell, width, column >= first_number)
+            _padded(cell, width, column >= first_number or column in right)
             for column, (cell, width) in enumerate(zip(line, widths, strict=True))
         ]
         text = "  ".join(padded).rstrip()
@@ -139,6 +146,23 @@ def table(headings: Sequence[str], rows: Iterable[Sequence[object]], numbers: in
             heading(text)
         else:
             _write(sys.stdout, text + "\n")
+
+
+def say_table(shown: Table, caption: bool = False) -> None:
+    """Print a table of values under its caption; days as in files, headings in small letters."""
+    done = shown.printed()
+    if caption:
+        say()
+        heading(done.caption)
+    rows = [[_cell_text(cell) for cell in row] for row in (*done.rows, done.total) if row]
+    places = [place for place, column in enumerate(done.columns) if column.is_number]
+    table([column.heading for column in done.columns], rows, right=places)
+
+
+def _cell_text(cell: PrintedCell) -> object:
+    if cell.unit is Unit.DAY:
+        return cell.sort or cell.text
+    return ", ".join(map(str, cell.text)) if isinstance(cell.text, tuple) else cell.text
 
 
 def parts(headings: Sequence[str], rows: Sequence[Sequence[object]], numbers: int = 0) -> None:

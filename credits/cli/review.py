@@ -21,17 +21,15 @@ from credits.formats.deliver.review import ReviewSheet, review_csv, review_json,
 from credits.model.ledger import Ledger
 from credits.review.review import Period, Review
 from credits.review.shown import (
-    TITLE,
     ShownExpectation,
     ShownReview,
-    ShownTable,
+    period_text,
     shown_expectation,
     shown_review,
 )
-from credits.review.unit import LEAST_OTHERS
 from credits.site.links import file_name
 from credits.site.page import Frame
-from credits.site.pages.review import OTHERS, TOO_FEW_OTHERS, ReviewPages, period_text
+from credits.site.pages.review import ReviewPages
 from credits.site.publish import publish
 from credits.site.render import rendered, static_files
 from credits.site.source import PageSource, page_source
@@ -48,11 +46,6 @@ class Made:
     pages: ReviewPages
     review: Review
 
-    @property
-    def others(self) -> str:
-        """What the ranges of the others are, or why there are none."""
-        return OTHERS if self.review.others >= LEAST_OTHERS else TOO_FEW_OTHERS
-
 
 def _sheet(made: Made) -> ReviewSheet:
     page, review, ledger = made.pages.page(made.review), made.review, made.source.ledger
@@ -63,19 +56,11 @@ def _sheet(made: Made) -> ReviewSheet:
         period=page.period,
         data=as_of(made.source),
         caution=REVIEW_CAUTION,
-        others=made.others,
         shown=shown_review(review, ledger),
         expectation=shown_expectation(expectation),
-        waits=tuple(
-            (
-                wait.day,
-                wait.puppet.text if wait.puppet is not None else "",
-                wait.part,
-                wait.shot.text if wait.shot is not None else "",
-                wait.minutes,
-            )
-            for wait in page.waits
-        ),
+        waits=page.waits.with_values("puppet", str).with_values("shot", str)
+        if page.waits is not None
+        else shown_review(review, ledger).waits,
     )
 
 
@@ -205,66 +190,28 @@ def _say(made: Made) -> None:
     printing.heading(f"{name}. {period_text(review.period)}. {shown.takes}.")
     _say_figures(shown, bool(review.ranges))
     _say_model(shown_expectation(made.pages.expectations.of(review.person, review.period)))
-    for caption, first, nothing, table in (
-        ("Frames by week", "week", "undated", shown.footage_by_week),
-        ("Days and pace by week", "week", "undated", shown.days_by_week),
-        ("Frames by shot", "shot", "no one shot", shown.footage_by_shot),
-        ("Days and pace by shot", "shot", "no one shot", shown.days_by_shot),
-        ("The person's own earlier periods", "days", "", shown.earlier),
-    ):
-        _say_table(caption, first, nothing, table)
-    _say_waits(made)
-    printing.remark(made.others)
+    for _, table, _ in shown.tables:
+        printing.say_table(table, caption=True)
+    if shown.waits:
+        printing.say_table(shown.waits, caption=True)
+    printing.remark(shown.others)
 
 
 def _say_figures(shown: ShownReview, ranges: bool) -> None:
     headings = ("figure", "this review", *(["the others, same weeks"] if ranges else []))
     rows = [
-        (f.name, f"{f.value} ({f.detail})" if f.detail else f.value, *([f.unit] if ranges else []))
+        (f.name, f"{f.value} ({f.detail})" if f.detail else f.value, *([f.others] * ranges))
         for f in shown.figures
     ]
     printing.table(headings, rows, numbers=len(headings) - 1)
 
 
 def _say_model(shown: ShownExpectation | None) -> None:
-
     if shown is None:
         return
     printing.say()
-    printing.heading(TITLE)
+    printing.heading(shown.title)
     for text in shown.said:
         printing.say(text)
-    if shown.effects:
-        printing.table(("what changes", "pace", "in nine of ten cases"), shown.effects, numbers=2)
-
-
-def _say_table(caption: str, first: str, nothing: str, table: ShownTable) -> None:
-    if not table.rows:
-        return
-    any_shots = any(row.shots for row in table.rows)
-    rows: list[tuple[object, ...]] = [
-        (
-            row.key if row.key is not None else nothing,
-            *([", ".join(row.shots)] if any_shots else []),
-            *row.cells,
-        )
-        for row in table.rows
-    ]
-    if table.total:
-        rows.append(("total", *([""] if any_shots else []), *table.total))
-    printing.say()
-    printing.heading(caption)
-    heads = (first, *(["shots"] if any_shots else []), *table.heads)
-    printing.table(heads, rows, numbers=len(table.heads))
-
-
-def _say_waits(made: Made) -> None:
-    if not made.review.waits:
-        return
-    printing.say()
-    printing.heading("Waits for repairs")
-    rows = [
-        (w.day or "undated", w.puppet, w.part or "", w.shot or "no one shot", w.entry, w.minutes)
-        for w in made.review.waits
-    ]
-    printing.table(("date", "puppet", "part", "shot", "entry", "minutes"), rows, numbers=1)
+    if shown.effects is not None:
+        printing.say_table(shown.effects)

@@ -8,7 +8,7 @@ from datetime import date
 from fractions import Fraction
 
 from credits.billing.credits import Credits
-from credits.checks.checks import CHECKS
+from credits.checks.checks import CHECKS_AROUND_AN_ENTRY, find_checks
 from credits.checks.rule import Check, Known
 from credits.footage.claims import Exact, claim_runs
 from credits.footage.footage import footage
@@ -18,7 +18,7 @@ from credits.model.facts import Craft, EntryNumber, Person, Purpose, Work
 from credits.model.ledger import Entry, Ledger
 from credits.model.log import LogLine, Verb, WrittenLog
 from credits.model.replay import one_person, replay
-from credits.site.words import counted
+from credits.model.words import counted
 from credits.units.film_time import day_text
 from credits.units.frames import Frames
 from credits.units.rounding import largest_remainder
@@ -136,20 +136,6 @@ def written_line(line: LogLine, ledger: Ledger) -> str:
     return f"{line.number}: {said} ({stamp}{ref}{source}).{why}{note}"
 
 
-CHEAP_CHECKS = frozenset(
-    {
-        "puppet-in-two-places",
-        "person-in-two-places",
-        "puppet-after-retirement",
-        "frames-beyond-shot",
-        "puppet-unknown",
-        "outside-engagement",
-        "no-engagement",
-        "day-too-long",
-        "omitted-shot-worked",
-        "amended-twice",
-    }
-)
 MOST_PEOPLE = 6
 
 
@@ -275,11 +261,6 @@ def doubts(written: WrittenLog, entry: Entry) -> tuple[Check, ...]:
         )
 
     ledger: Ledger = replay(around(written, near))
-    known = Known(ledger, claim_runs(ledger), None, Credits("", (), (), ()))
-    return tuple(
-        check
-        for rule in CHECKS
-        if rule.name in CHEAP_CHECKS
-        for check in rule.checks(known)
-        if entry.number in check.entries
-    )
+    known = Known(ledger=ledger, runs=claim_runs(ledger), use=None, credits=Credits("", (), (), ()))
+    found = find_checks(known, CHECKS_AROUND_AN_ENTRY)
+    return tuple(check for check in found if entry.number in check.entries)

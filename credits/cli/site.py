@@ -16,7 +16,7 @@ from credits.cli.codes import folder_of
 from credits.cli.options import JsonOption, ProductionOption
 from credits.editions import Edition
 from credits.errors import CreditsError
-from credits.site.words import counted
+from credits.model.words import counted
 
 WATCHED = ("production.db", "production.db-wal", "production.toml", "credit-plan.toml")
 POLL_SECONDS = 1.0

@@ -9,8 +9,8 @@ from credits.billing.compile import compile_credits
 from credits.billing.credits import Credits
 from credits.billing.plan import CreditPlan, built_in_plan
 from credits.checks.answers import Settled, open_and_settled
-from credits.checks.checks import all_checks
-from credits.checks.rule import Check
+from credits.checks.checks import find_checks
+from credits.checks.rule import Check, Known
 from credits.footage.claims import TakeRuns, claim_runs
 from credits.footage.cut import CutUse, chosen_takes, order_of_appearance, use_of_cut
 from credits.footage.footage import Footage, footage
@@ -77,7 +77,7 @@ def compute(ledger: Ledger, plan: CreditPlan | None = None) -> Results:
     runs, use, feet = footage_of(ledger)
     spreads = SpreadOf(ledger, runs)
     credits = credits_of(ledger, runs, use, feet, plan)
-    checks = all_checks(ledger, runs, use, credits)
+    checks = find_checks(Known(ledger=ledger, runs=runs, use=use, credits=credits))
     open_checks, settled = open_and_settled(checks, ledger)
     return Results(
         ledger=ledger,

@@ -14,7 +14,15 @@ from credits.footage.cut import CutUse
 from credits.model.facts import Decision
 from credits.model.ledger import Ledger
 
-MEASURES = ("shot", "kept", "accepted", "cut", "screen")
+# The measures, and how they are read: ``frames kept``, ``seconds on screen``.
+MEASURE_WORDS = {
+    "shot": "shot",
+    "kept": "kept",
+    "accepted": "accepted",
+    "cut": "in the cut",
+    "screen": "on screen",
+}
+MEASURES = tuple(MEASURE_WORDS)
 K = TypeVar("K", bound=Hashable)
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
 from importlib.util import find_spec
@@ -27,11 +27,10 @@ LEAST_PIECES_A_COEFFICIENT = 10
 LEAST_DAYS = 60
 LEAST_OWN_DAYS = 5
 LIBRARY = "statsmodels"
-INSTALL = "Install the extra `model`: pip install 'performance-credits[model]'."
 
 
 class Regressor(StrEnum):
-    """What the model knows of a piece of work. The order is that of ``Piece.values``."""
+    """What the model knows of a piece of work. The order is that of ``WorkPiece.values``."""
 
     CHARACTERS = "characters"
     HOLD = "hold"
@@ -59,7 +58,7 @@ class Effect:
     high: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Expectation:
     """The usual pace for these shots in seconds a shoot day, with a 90 % interval.
 
@@ -146,7 +145,7 @@ def expected_pace(own: Sequence[WorkPiece], others: Sequence[WorkPiece]) -> Expe
     days = sum(piece.days for piece in others)
     people = {piece.person for piece in others}
     known = Expectation(
-        ExpectationOutcome.TOO_FEW,
+        outcome=ExpectationOutcome.TOO_FEW,
         own_days=own_days,
         days=days,
         pieces=len(others),
@@ -170,20 +169,17 @@ def _given(
         mine = [piece.values[place] for piece in own]
         if min(mine) < min(seen) or max(mine) > max(seen):
             beyond.append(regressor)
-    return Expectation(
-        ExpectationOutcome.GIVEN,
-        pace,
-        low,
-        high,
-        sum(piece.seconds for piece in own) / known.own_days,
-        known.own_days,
-        tuple(Effect(*each) for each in zip(used, *made.factors, strict=True)),
-        tuple(regressor for regressor in regressors if regressor not in used),
-        tuple(beyond),
-        made.explained,
-        known.days,
-        known.pieces,
-        known.others,
+    return replace(
+        known,
+        outcome=ExpectationOutcome.GIVEN,
+        pace=pace,
+        low=low,
+        high=high,
+        own_pace=sum(piece.seconds for piece in own) / known.own_days,
+        effects=tuple(Effect(*each) for each in zip(used, *made.factors, strict=True)),
+        unused=tuple(regressor for regressor in regressors if regressor not in used),
+        beyond=tuple(beyond),
+        explained=made.explained,
     )
 
 
@@ -198,7 +194,7 @@ class Expectations:
     def of(self, person: str, period: Period = WHOLE_TIME) -> Expectation:
         """What pace would be usual for the shots of one person in a period."""
         if not self._ledger.production.expectation:
-            return Expectation(ExpectationOutcome.OFF)
+            return Expectation(outcome=ExpectationOutcome.OFF)
         works = (work for work in self._reviews.works[person] if period.holds(work.day))
         own = pieces_of(self._ledger, person, works)
         if self._pieces is None:
@@ -208,5 +204,5 @@ class Expectations:
             }
         others = [p for other, made in self._pieces.items() if other != person for p in made]
         if not installed():
-            return Expectation(ExpectationOutcome.NOT_INSTALLED)
+            return Expectation(outcome=ExpectationOutcome.NOT_INSTALLED)
         return expected_pace(own, others)

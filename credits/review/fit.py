@@ -1,9 +1,10 @@
 """The statistics behind an expectation: a log-linear model of pace.
 
-Kept seconds of a piece of work = days * exp(b0 + b1 x1 + ... ), fitted by Poisson
-pseudo-likelihood, which asks only that the mean is right, lets pieces count of which nothing was
-kept, and needs no whole numbers (Gourieroux, Monfort and Trognon 1984; from memory). Standard
-errors are robust and clustered by shot. Floats live here and where they are shown.
+Kept seconds of a piece of work = days * exp(b0 + b1 x1 + ... ), fitted by Poisson pseudo maximum
+likelihood, which is consistent where the mean is right whatever the distribution (documentation of
+the R package ppml, after Cameron and Trivedi 2013), so pieces count of which nothing was kept, and
+no whole numbers are needed. Standard errors are robust and clustered by shot. Floats live here and
+where they are shown.
 """
 
 from __future__ import annotations
@@ -96,10 +97,11 @@ def _usable_columns(pieces: Sequence[WorkPiece]) -> tuple[int, ...]:
     return tuple(used)
 
 
-def _between(pieces: Sequence[WorkPiece], means: Numbers, spread: float) -> float:
+def between_people(pieces: Sequence[WorkPiece], means: Numbers, spread: float) -> float:
     """How much people differ: the variance of their relative paces beyond that of their work.
 
-    The method of moments of DerSimonian and Laird (1986; from memory).
+    The method of moments of DerSimonian and Laird, Controlled Clinical Trials 7 (1986), 177-188,
+    with the weights of the pieces' own spread.
     """
     sums: dict[str, list[float]] = defaultdict(lambda: [0.0, 0.0])
     for piece, mean in zip(pieces, means, strict=True):
@@ -145,7 +147,7 @@ def fit(pieces: Sequence[WorkPiece], pieces_a_coefficient: int) -> Fit | None:
         _factors(made.params, covariance, min(len(shots) - 1, int(made.df_resid))),
         1 - float(made.deviance) / float(null.deviance) if null.deviance > 0 else 0.0,
         spread,
-        _between(pieces, means, spread),
+        between_people(pieces, means, spread),
         len({piece.person for piece in pieces}),
     )
 

@@ -19,6 +19,9 @@ class Link:
     href: Everyone[str | None] = None
     direction: Everyone[str] = "ltr"
 
+    def __str__(self) -> str:
+        return self.text
+
 
 @dataclass(frozen=True, slots=True)
 class NavItem:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from functools import lru_cache
 from io import BytesIO
 from pathlib import Path
@@ -13,15 +14,30 @@ from credits.editions import Edition
 from credits.errors import CreditsError, Finding
 from credits.model.ledger import Ledger
 from credits.site.links import file_name
+from credits.text import fold_code
 
 # Twice the size at which a page shows a portrait, for screens with fine pixels.
 LARGEST = (960, 1152)
 SVG = "http://www.w3.org/2000/svg"
 XLINK = "http://www.w3.org/1999/xlink"
-_NOT_DRAWN = frozenset({"metadata", "script", "foreignObject", "desc", "iframe", "audio", "video"})
+_NOT_DRAWN = frozenset(
+    {
+        "metadata", "script", "foreignObject", "desc", "iframe", "audio", "video", "handler",
+        "listener", "set", "animate", "animateColor", "animateMotion", "animateTransform",
+        "discard",
+    }
+)  # fmt: skip
+# What makes a browser fetch something: an address that does not begin with #, in any spelling.
+_FETCHES = r"url\(\s*[\"']?\s*(?![\"'\s#])|image-set|image\(|src\(|//|expression\("
+_LEADS_OUT = re.compile(rf"@import|\\\\|{_FETCHES}", re.IGNORECASE)
+_COMMENT = re.compile(r"/\*.*?\*/", re.DOTALL)
+_AT_RULES = re.compile(
+    r"@(?:import|charset|namespace)[^;]*;?|@font-face\s*\{[^}]*\}", re.IGNORECASE
+)
+_DECLARATION = re.compile(rf"[^;{{}}]*(?:{_FETCHES})[^;{{}}]*;?", re.IGNORECASE)
 
 
-class UnreadablePicture(ValueError):
+class UnreadablePictureError(ValueError):
     """The bytes are no picture of the kind that their name says."""
 
 
@@ -29,7 +45,7 @@ class UnreadablePicture(ValueError):
 def picture_bytes(content: bytes, ending: str) -> bytes:
     """The picture scaled down and stripped of everything else; ``ending``: .svg, .png or .jpg.
 
-    The same bytes make the same bytes. Raises UnreadablePicture.
+    The same bytes make the same bytes. Raises UnreadablePictureError.
     """
     return _drawing(content) if ending == ".svg" else _photograph(content, ending)
 
@@ -50,7 +66,7 @@ def _photograph(content: bytes, ending: str) -> bytes:
             else:
                 bare.save(out, "PNG", optimize=True)
     except (OSError, ValueError, SyntaxError, Image.DecompressionBombError) as error:
-        raise UnreadablePicture(str(error)) from error
+        raise UnreadablePictureError(str(error)) from error
     return out.getvalue()
 
 
@@ -71,6 +87,12 @@ def _bare(element: ElementTree.Element) -> None:
         outside = name == "href" and not value.startswith("#")
         if space not in ("", XLINK) or name.lower().startswith("on") or outside:
             del element.attrib[attribute]
+        elif name == "style":
+            element.attrib[attribute] = _style(value)
+        elif name != "href" and _LEADS_OUT.search(value):
+            del element.attrib[attribute]
+    if _name(str(element.tag))[1] == "style":
+        element.text = _style(element.text or "")
     for child in list(element):
         space, name = _name(str(child.tag))
         if space not in ("", SVG) or name in _NOT_DRAWN:
@@ -79,13 +101,25 @@ def _bare(element: ElementTree.Element) -> None:
             _bare(child)
 
 
+def _style(css: str) -> str:
+    """Return the style without rules that would fetch something; nothing where one may be left.
+
+    A backslash may spell any word of CSS in another way, so a style with one is dropped whole.
+    """
+    plain = _COMMENT.sub("", css)
+    if "\\" in plain:
+        return ""
+    kept = _DECLARATION.sub("", _AT_RULES.sub("", plain))
+    return "" if _LEADS_OUT.search(kept) else kept
+
+
 def _drawing(content: bytes) -> bytes:
     try:
         root = ElementTree.fromstring(content)
     except (ElementTree.ParseError, ValueError, RecursionError) as error:
-        raise UnreadablePicture(str(error)) from error
+        raise UnreadablePictureError(str(error)) from error
     if _name(root.tag)[1] != "svg":
-        raise UnreadablePicture("it is no SVG drawing")
+        raise UnreadablePictureError("it is no SVG drawing")
     ElementTree.register_namespace("", SVG)
     ElementTree.register_namespace("xlink", XLINK)
     _bare(root)
@@ -98,7 +132,7 @@ ENDINGS = {".svg": ".svg", ".png": ".png", ".jpg": ".jpg", ".jpeg": ".jpg"}
 def _prepared(path: Path, content: bytes, ending: str) -> bytes:
     try:
         return picture_bytes(content, ending)
-    except UnreadablePicture as error:
+    except UnreadablePictureError as error:
         what = f"is no picture of its kind ({error})"
         hint = "Save it again as PNG, JPEG or SVG, or take it away."
         raise CreditsError(Finding(what, hint, value=str(path))) from error
@@ -110,19 +144,20 @@ def pictures_of(
     """Which picture belongs to which code, and the bytes of each picture, by name in the site.
 
     A picture is called after the code of a character, a puppet or (crew and office) a shot,
-    without regard to case. Other files in the folder are left alone. No folder: no pictures.
+    without regard to case, composed or decomposed. Other files
+    are left alone. No folder: no pictures.
     Raises CreditsError for a picture that cannot be read.
     """
     if not folder.is_dir():
         return {}, {}
-    codes = {code.casefold(): code for code in (*ledger.characters, *ledger.puppets)}
+    codes = {fold_code(code): code for code in (*ledger.characters, *ledger.puppets)}
     if edition.sees(Edition.CREW):
-        codes = {**{code.casefold(): code for code in ledger.shots}, **codes}
+        codes = {**{fold_code(code): code for code in ledger.shots}, **codes}
     names: dict[str, str] = {}
     contents: dict[str, bytes] = {}
     for path in sorted(folder.iterdir()):
         ending = ENDINGS.get(path.suffix.lower())
-        code = codes.get(path.stem.casefold())
+        code = codes.get(fold_code(path.stem))
         if ending is None or code is None or code in names:
             continue
         try:

@@ -1,23 +1,35 @@
 """A finished folder takes the place of the old one in one step.
 
-The new folder is built beside the old. A file whose bytes did not change is the old file itself (a
-hard link), so it is neither written again nor seen as newer. A build that fails or is killed leaves
-the old folder as it was; what it left beside is removed by the next build.
+The new folder is built beside the old, under a name of its own. A file whose bytes did not change
+is the old file itself (a hard link), so it is neither written again nor seen as newer. A build that
+fails or is killed leaves the old folder as it was; the next build removes what it left beside.
 """
 
 from __future__ import annotations
 
 import ctypes
+import glob
 import os
 import shutil
 import sys
-from collections.abc import Iterable
+import tempfile
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import dataclass
+from itertools import chain
 from pathlib import Path
 
-from credits.errors import CreditsError, Finding
+from credits.errors import CreditsError, Finding, WrongCall
+
+flock: Callable[[int, int], None] | None
+try:
+    from fcntl import flock
+except ImportError:  # a system that has other locks
+    flock = None
 
 MARK = ".credits-site"
+_ALONE = 2  # LOCK_EX of flock(2)
+_AT_ONCE = 4  # LOCK_NB
 _AT_FDCWD = -100
 _RENAME_EXCHANGE = 2
 _RENAME_SWAP_MAC = 2
@@ -55,13 +67,44 @@ def _take_place(new: Path, old: Path) -> None:
         new.rename(old)
         return
     if _swap(new, old):
-        shutil.rmtree(new)
+        shutil.rmtree(new, ignore_errors=True)
         return
-    aside = old.with_name(f".{old.name}.old")
-    shutil.rmtree(aside, ignore_errors=True)
+    aside = new.with_suffix(".old")
     old.rename(aside)
     new.rename(old)
     shutil.rmtree(aside, ignore_errors=True)
+
+
+@contextmanager
+def _locked(folder: Path, wait: bool = True) -> Iterator[bool]:
+    """Hold a folder for this process alone; the system lets it go when the process ends.
+
+    Yields False where another process holds it and wait is False. Systems without such locks
+    always yield True.
+    """
+    if flock is None:
+        yield True
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        flock(handle, _ALONE | (0 if wait else _AT_ONCE))
+    except BlockingIOError:
+        os.close(handle)
+        yield False
+        return
+    try:
+        yield True
+    finally:
+        os.close(handle)
+
+
+def _clear_unfinished(folder: Path) -> None:
+    """Remove what killed builds of this folder left beside it; a build at work holds its own."""
+    for left in folder.parent.glob(f".{glob.escape(folder.name)}.*.*"):
+        if left.suffix in (".new", ".old") and left.is_dir():
+            with suppress(OSError), _locked(left, wait=False) as free:
+                if free:
+                    shutil.rmtree(left, ignore_errors=True)
 
 
 def _put(target: Path, before: Path, content: bytes) -> bool:
@@ -81,9 +124,9 @@ def _put(target: Path, before: Path, content: bytes) -> bool:
 
 def _refuse_foreign(folder: Path) -> None:
     if folder.exists() and not folder.is_dir():
-        raise CreditsError(Finding("is a file, not a folder", "Name a folder.", value=str(folder)))
+        raise WrongCall(Finding("is a file, not a folder", "Name a folder.", value=str(folder)))
     if folder.is_dir() and any(folder.iterdir()) and not (folder / MARK).exists():
-        raise CreditsError(
+        raise WrongCall(
             Finding(
                 "holds files that are not a site of this program; building would remove them",
                 "Name an empty or new folder with --out.",
@@ -93,37 +136,61 @@ def _refuse_foreign(folder: Path) -> None:
 
 
 def publish(folder: Path, files: Iterable[tuple[str, bytes]]) -> Published:
-    """Make ``folder`` hold exactly these files (path from its root, bytes), in one step.
+    """Make a folder hold exactly these files, in one step.
 
-    Raises CreditsError where the folder holds something else, or cannot be written.
+    files: each with its path from the root of the folder; they are written as they come.
+    Two builds of one folder do not disturb each other: the one that ends last stands.
+    Raises WrongCall where the folder holds something else, CreditsError where it cannot be
+    written.
     """
     _refuse_foreign(folder)
-    new = folder.with_name(f".{folder.name}.new")
     pages = written = unchanged = 0
-    before = {p for p in folder.rglob("*") if p.is_file()} if folder.is_dir() else set()
+    new: Path | None = None
     try:
-        shutil.rmtree(new, ignore_errors=True)
-        new.mkdir(parents=True)
-        made: set[Path] = {new}
-        kept: set[Path] = set()
-        for path, content in (*files, (MARK, b"")):
-            target = new / path
-            if target.parent not in made:
-                target.parent.mkdir(parents=True, exist_ok=True)
-                made.add(target.parent)
-            kept.add(folder / path)
-            pages += path.endswith(".html")
-            if _put(target, folder / path, content):
-                written += 1
-            else:
-                unchanged += 1
-        _take_place(new, folder)
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        with ExitStack() as held:
+            with _locked(folder.parent):
+                _clear_unfinished(folder)
+                name = tempfile.mkdtemp(prefix=f".{folder.name}.", suffix=".new", dir=folder.parent)
+                new = Path(name)
+                held.enter_context(_locked(new))
+            new.chmod(0o777 & ~_umask())
+            made: set[Path] = {new}
+            kept: set[str] = set()
+            for path, content in chain(files, ((MARK, b""),)):
+                target = new / path
+                if target.parent not in made:
+                    target.parent.mkdir(parents=True, exist_ok=True)
+                    made.add(target.parent)
+                kept.add(path)
+                pages += path.endswith(".html")
+                if _put(target, folder / path, content):
+                    written += 1
+                else:
+                    unchanged += 1
+            with _locked(folder.parent):
+                _refuse_foreign(folder)
+                removed = sum(path not in kept for path in _files_of(folder))
+                _take_place(new, folder)
     except OSError as error:
-        shutil.rmtree(new, ignore_errors=True)
         what = f"the site could not be written ({error.strerror or error})"
         hint = "The site that was there is as it was. Free some room or name another folder."
         raise CreditsError(Finding(what, hint, value=str(folder))) from error
-    except BaseException:
-        shutil.rmtree(new, ignore_errors=True)
-        raise
-    return Published(pages, written, unchanged, len(before - kept))
+    finally:
+        if new is not None:
+            shutil.rmtree(new, ignore_errors=True)
+    return Published(pages, written, unchanged, removed)
+
+
+def _files_of(folder: Path) -> Iterator[str]:
+    """List the files of a folder, by their path from its root; none where there is no folder."""
+    for path in folder.rglob("*"):
+        if path.is_file():
+            yield path.relative_to(folder).as_posix()
+
+
+def _umask() -> int:
+    """Read the mask that new folders get, which can only be read by setting it."""
+    mask = os.umask(0o022)
+    os.umask(mask)
+    return mask

@@ -20,11 +20,6 @@ def short_day(day: date) -> str:
     return f"{day.day} {MONTHS[day.month - 1][:3]}"
 
 
-def month_text(day: date) -> str:
-    """``March 2026``."""
-    return f"{MONTHS[day.month - 1]} {day.year}"
-
-
 def days_between(first: date | None, last: date | None) -> str:
     """``3 March 2026 – 9 March 2026``, one day where both are the same; undated: ``undated``."""
     if first is None or last is None:
@@ -34,24 +29,9 @@ def days_between(first: date | None, last: date | None) -> str:
     return f"{day_text(first)} – {day_text(last)}"
 
 
-def counted(number: int, one: str, many: str | None = None) -> str:
-    """``1 shot``, ``12 shots``, ``1,204 frames``."""
-    word = one if number == 1 else (many or f"{one}s")
-    return f"{number:,} {word}"
-
-
 def whole(value: Exact) -> int:
     """The figure rounded half up to a whole number, for a figure that stands alone."""
     return int((Fraction(value) * 2 + 1) // 2)
-
-
-def listed(names: Sequence[str], most: int | None = None) -> str:
-    """``a``, ``a and b``, ``a, b and c``; past ``most``: ``a, b and 3 others``."""
-    if most is not None and len(names) > most:
-        return f"{', '.join(names[:most])} and {counted(len(names) - most, 'other')}"
-    if len(names) < 2:
-        return "".join(names)
-    return f"{', '.join(names[:-1])} and {names[-1]}"
 
 
 @dataclass(frozen=True, slots=True)

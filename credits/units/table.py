@@ -103,7 +103,7 @@ class Marked(SeenInParts):
 
 
 @dataclass(frozen=True, slots=True)
-class PrintedCell:
+class PrintedCell(SeenInParts):
     """A cell as it is shown. text: a text, or for units of words the value itself.
 
     sort: what the column sorts by where the text does not say it; else None. note and anchor: as
@@ -120,6 +120,10 @@ class PrintedCell:
     def is_number(self) -> bool:
         """Tell whether it is a figure, which stands at the right."""
         return self.unit not in WORDS
+
+    def seen_by(self, edition: Edition) -> PrintedCell:
+        """Return the cell; a name in it is cut to what the edition sees of it."""
+        return replace(self, text=cut_value(self.text, edition))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -177,6 +181,8 @@ class Table(SeenInParts):
         wide = len(self.columns)
         if any(len(row) != wide for row in self.rows):
             raise ValueError(f"{self.caption}: a row has not {wide} values")
+        if len({column.key for column in self.columns}) != wide:
+            raise ValueError(f"{self.caption}: two columns have one key")
 
     def __bool__(self) -> bool:
         return bool(self.rows)
@@ -219,6 +225,14 @@ class Table(SeenInParts):
             rows=tuple(tuple(row[at] for at in places) for row in self.rows),
             totals={key: value for key, value in self.totals.items() if key in keys},
             shown_totals={key: units for key, units in self.shown_totals.items() if key in keys},
+        )
+
+    def with_values(self, key: str, change: Callable[[Any], Any]) -> Table:
+        """Return the table with every value of one column changed, such as a code to a name."""
+        place = self._places()[key]
+        return replace(
+            self,
+            rows=tuple((*r[:place], change(r[place]), *r[place + 1 :]) for r in self.rows),
         )
 
     def printed(self) -> PrintedTable:
@@ -314,6 +328,8 @@ def printed(
     nothing: what stands for no figure, where it is not what the column says. No figure, and
     words among figures and days, sort last.
     """
+    if isinstance(value, PrintedCell):
+        return value
     if isinstance(value, Marked):
         cell = printed(value.value, column, scale, nothing)
         sort = cell.sort if value.sort is None else value.sort

@@ -15,7 +15,7 @@ from credits.app import read_credits, save_proof
 from credits.billing.compare import compare, moved_among, since
 from credits.billing.credits import Credits
 from credits.billing.proof import credits_from_json, credits_to_json
-from credits.checks.people import names_unconfirmed
+from credits.checks.people import NameUnconfirmed
 from credits.checks.rule import Known
 from credits.figures.results import credits_of, footage_of
 from credits.model.facts import Confirmation, Person, Proof, ProofMark, Work
@@ -123,8 +123,8 @@ def test_every_printed_name_is_confirmed_as_it_is_spelled_or_asked_about(
     given_words = data.draw(st.lists(words, max_size=6)) if log.people else []
     ledger = replay(replace(log, confirmations=tuple(given_words)))
     credits = compiled(ledger)
-    known = Known(ledger, {}, None, credits)
-    asked = {case.subjects[0][1] for case in names_unconfirmed(known)}
+    known = Known(ledger=ledger, runs={}, use=None, credits=credits)
+    asked = {check.subjects[0][1] for check in NameUnconfirmed.find(known)}
     for section in credits.sections:
         for line in section.lines:
             own = [w for w in given_words if ledger.one_person.get(w.person) == line.person]

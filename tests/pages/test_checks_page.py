@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from credits.checks.answers import fingerprint
+from credits.checks.answers import fingerprint, works_of
 from credits.editions import Edition, cut_to
 from credits.figures.results import Results, compute
 from credits.model.facts import Settlement
@@ -23,9 +23,9 @@ def settled(check: str, why: str, by: str | None = None) -> Results:
     """The worked example with an answer to each case of a check."""
     ledger = small_ledger(WORKED_EXAMPLE)
     answers = tuple(
-        Settlement(c.check, c.subjects, fingerprint(c, ledger), ANSWERED_AT, why, by)
+        Settlement(c.kind, c.subjects, fingerprint(c, works_of(ledger)), ANSWERED_AT, why, by)
         for c in compute(ledger).checks
-        if c.check == check
+        if c.kind == check
     )
     return compute(replace(ledger, settlements=answers))
 

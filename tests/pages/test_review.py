@@ -12,7 +12,7 @@ import pytest
 from credits.cautions import REVIEW_CAUTION
 from credits.editions import Edition, cut_to
 from credits.figures.results import compute
-from credits.site.page import Page
+from credits.site.page import Link, Page
 from credits.site.pages.footage import FootagePage, footage_pages
 from credits.site.pages.person import PersonPage, person_pages
 from credits.site.pages.review import ReviewPage, ReviewPages, review_pages, week_bars
@@ -155,7 +155,7 @@ def test_the_page_names_nobody_else() -> None:
 
 
 def test_the_figures_are_those_of_the_rules_with_the_range_of_the_others() -> None:
-    figures = {f.name: (f.value, f.unit) for f in review_page(UNIT, "ana").figures}
+    figures = {f.name: (f.value, f.others) for f in review_page(UNIT, "ana").figures}
     # 24 of the first 48 frames and 36 of the second day are kept: 60 frames, 2.5 s in two days.
     assert figures["frames shot"] == ("84", "40 to 100")
     assert figures["frames kept"] == ("60", "40 to 100")
@@ -177,16 +177,22 @@ def test_without_three_others_the_page_says_why_there_is_no_range() -> None:
 
 def test_the_shots_stand_behind_the_weeks_and_the_repairs_behind_the_wait() -> None:
     page = review_page(UNIT, "ana")
-    by_week = page.tables[0]
-    assert [row.name.text for row in by_week.rows if row.name] == ["2026-W10", "2026-W11"]
-    assert [[shot.href for shot in row.shots] for row in by_week.rows] == [
+    by_week = page.tables[0].table
+    assert by_week is not None
+    assert [week.text for week in by_week.column("week")] == ["2026-W10", "2026-W11"]
+    assert [[shot.href for shot in shots] for shots in by_week.column("shots")] == [
         ["shots/010-010.html"],
         ["shots/010-010.html"],
     ]
-    (wait,) = page.waits
-    assert (wait.day, wait.minutes) == ("2 March 2026", "45")
-    assert wait.puppet is not None
-    assert wait.puppet.text == "Wick, copy 1"
+    assert page.waits is not None
+    (wait,) = page.waits.printed().rows
+    assert [str(cell.text) for cell in wait] == [
+        "2 March 2026",
+        "Wick, copy 1",
+        "",
+        "010-010",
+        "45",
+    ]
 
 
 def test_the_caution_and_the_model_stand_on_every_review_page() -> None:
@@ -209,16 +215,26 @@ def test_a_review_for_a_pack_leads_nowhere() -> None:
     page = made.page(made.review("ana"))
     assert page.name is not None
     assert page.name.href is None
-    assert all(row.name and row.name.href is None for table in page.tables for row in table.rows)
-    assert all(s.href is None for table in page.tables for row in table.rows for s in row.shots)
-    assert all(w.puppet and w.puppet.href is None for w in page.waits)
+    assert page.waits is not None
+    tables = [*(part.table for part in page.tables if part.table is not None), page.waits]
+    found = [
+        value
+        for table in tables
+        for row in table.rows
+        for cell in row
+        for value in (cell if isinstance(cell, tuple) else (cell,))
+        if isinstance(value, Link)
+    ]
+    assert len(found) > 5
+    assert all(link.href is None for link in found)
 
 
 def test_undated_work_alone_has_a_page() -> None:
     text = WORKED_EXAMPLE.replace("2026-03-02", "").replace("2026-03-03", "")
     page = review_page(text, "ana")
     assert page.bars is None
-    assert [row.name.text for row in page.tables[0].rows if row.name] == ["undated"]
+    (by_week, *_) = (part.table for part in page.tables if part.table is not None)
+    assert [week.text for week in by_week.column("week")] == ["undated"]
     html_of(pages_of(text)["reviews/ana.html"], text)
 
 

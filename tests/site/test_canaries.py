@@ -174,7 +174,7 @@ def test_what_the_checks_ask_is_in_the_office_alone(made: Made) -> None:
     results = results_of(made.folder)
     settled = [one.check for one in results.settled]
     assert len(settled) == 1
-    assert {check.check for check in results.open_checks} >= {"day-too-long", "no-engagement"}
+    assert {check.kind for check in results.open_checks} >= {"day-too-long", "no-engagement"}
     for check in (*results.open_checks, *settled):
         asked = _said(check.message)
         assert "checks.html" in places(made.sites[OFFICE], asked), check.message

@@ -94,6 +94,45 @@ publish(Path({str(site)!r}), files())
     assert [path.name for path in site.parent.iterdir()] == ["crew"]
 
 
+def test_files_are_written_as_they_come(site: Path) -> None:
+    def files() -> Iterator[tuple[str, bytes]]:
+        yield "index.html", b"new home"
+        (unfinished,) = site.parent.glob(".crew.*.new")
+        assert (unfinished / "index.html").read_bytes() == b"new home"
+        yield "late.html", b"late"
+
+    assert publish(site, files()).written == 2
+
+
+def test_two_builds_of_one_folder_do_not_disturb_each_other(site: Path) -> None:
+    """The second begins while the first is half way, and ends before it."""
+
+    def files() -> Iterator[tuple[str, bytes]]:
+        yield "index.html", b"first"
+        assert publish(site, (("index.html", b"second"), ("other.html", b"x"))).pages == 2
+        assert held(site)["index.html"] == b"second"
+        yield "people/ana.html", b"first Ana"
+
+    assert publish(site, files()).removed == 1
+    assert held(site) == {"index.html": b"first", "people/ana.html": b"first Ana"}
+    assert [path.name for path in site.parent.iterdir()] == ["crew"]
+
+
+def test_builds_by_many_processes_at_once_end_with_one_whole_site(site: Path) -> None:
+    program = f"""
+import sys
+from pathlib import Path
+from credits.site.publish import publish
+for _ in range(20):
+    publish(Path({str(site)!r}), ((f"{{n}}.html", sys.argv[1].encode()) for n in range(30)))
+"""
+    every = [subprocess.Popen([sys.executable, "-c", program, str(n)]) for n in range(4)]
+    assert [one.wait(60) for one in every] == [0, 0, 0, 0]
+    assert set(held(site)) == {f"{n}.html" for n in range(30)}
+    assert len(set(held(site).values())) == 1
+    assert [path.name for path in site.parent.iterdir()] == ["crew"]
+
+
 def test_a_folder_that_is_no_site_is_refused_and_not_touched(tmp_path: Path) -> None:
     folder = tmp_path / "pictures"
     folder.mkdir()

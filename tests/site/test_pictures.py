@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import unicodedata
 from io import BytesIO
+from pathlib import Path
 
 import pytest
 from PIL import Image, PngImagePlugin
 
-from credits.site.pictures import LARGEST, UnreadablePicture, picture_bytes
+from credits.editions import Edition
+from credits.site.pictures import LARGEST, UnreadablePictureError, picture_bytes, pictures_of
+from tests.small_log import small_ledger
 
 SECRET = b"taken-at-the-workshop-door"
 
@@ -74,10 +78,58 @@ def test_a_drawing_keeps_its_lines_and_loses_comments_scripts_and_what_leads_out
         assert gone not in after
 
 
+@pytest.mark.parametrize(
+    "inside",
+    [
+        "<style>@import 'http://a.example/x.css'; .a { fill: red }</style>",
+        "<style>@import url(http://a.example/x.css);</style>",
+        "<style>.a { fill: url(http://a.example/x#y); stroke: blue }</style>",
+        "<style>.a { fill: url( 'a.example/x' ) }</style>",
+        "<style>.a { fill: \\75rl(http://a.example/x) }</style>",
+        "<style>@font-face { font-family: x; src: url(//a.example/f.woff) }</style>",
+        "<style>.a { background: image-set('a.example' 1x) }</style>",
+        "<style>.a { fill: u/**/rl(http://a.example) }</style>",
+        '<rect style="fill: url(http://a.example/x)"/>',
+        '<rect fill="url(http://a.example/x#y)"/>',
+        '<use href="#p"><set attributeName="href" to="http://a.example/x"/></use>',
+        '<use href="#p"><animate attributeName="href" values="#p;http://a.example/x"/></use>',
+        '<a href="#p"><animateTransform to="javascript:a.example()"/></a>',
+        '<image href="data:image/svg+xml,a.example"/>',
+    ],
+)
+def test_nothing_in_a_drawing_fetches_anything(inside: str) -> None:
+    drawing = f'<svg xmlns="http://www.w3.org/2000/svg"><path id="p" d="M0 0L9 9"/>{inside}</svg>'
+    after = picture_bytes(drawing.encode(), ".svg").decode()
+    assert "a.example" not in after
+    assert 'd="M0 0L9 9"' in after
+
+
+def test_a_drawing_keeps_the_style_that_stays_inside() -> None:
+    drawing = b"""<svg xmlns="http://www.w3.org/2000/svg"><style>
+      /* mine */ .a { fill: url(#p); stroke: #333 } .b { fill: url('#q') }
+      .c { fill: url(http://a.example/); opacity: .5 }</style>
+      <rect class="a" style="fill: url(#p)" filter="url(#p)"/></svg>"""
+    after = picture_bytes(drawing, ".svg").decode()
+    for kept in ("url(#p); stroke: #333", "url('#q')", 'style="fill: url(#p)"', "opacity: .5"):
+        assert kept in after
+    assert 'filter="url(#p)"' in after
+    assert "a.example" not in after
+
+
+@pytest.mark.parametrize("form", ["NFC", "NFD"])
+def test_a_picture_is_found_however_the_system_spells_its_name(form: str, tmp_path: Path) -> None:
+    ledger = small_ledger("[characters]\ncharacter\nblühm")
+    name = unicodedata.normalize(form, "Blühm")
+    (tmp_path / f"{name}.svg").write_text('<svg xmlns="http://www.w3.org/2000/svg"/>')
+    names, contents = pictures_of(tmp_path, ledger, Edition.PUBLIC)
+    assert list(names) == list(ledger.characters)
+    assert list(contents) == list(names.values())
+
+
 @pytest.mark.parametrize("ending", [".svg", ".png", ".jpg"])
 @pytest.mark.parametrize("content", [b"", b"no picture", b"<html/>", b"\x89PNG\r\n\x1a\n\0\0"])
 def test_what_is_no_picture_is_refused(content: bytes, ending: str) -> None:
-    with pytest.raises(UnreadablePicture):
+    with pytest.raises(UnreadablePictureError):
         picture_bytes(content, ending)
 
 

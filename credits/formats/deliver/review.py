@@ -23,42 +23,43 @@ from credits.review.shown import (
     TITLE,
     ShownExpectation,
     ShownReview,
-    ShownTable,
     decimal_or_nothing,
     range_ends,
 )
 from credits.review.unit import Range
 from credits.text import guarded
 from credits.units.rounding import decimal_text
+from credits.units.table import Table
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ReviewSheet:
-    """A review ready to be set. ``waits``: day, puppet, part, shot, minutes of each repair.
-
-    ``others``: what the ranges are, or why there are none; ``data``: how far the log goes.
-    """
+    """A review ready to be set. data: how far the log goes. waits: with the puppets' names."""
 
     film: str
     name: str
     period: str
     data: str
     caution: str
-    others: str
     shown: ShownReview
     expectation: ShownExpectation | None
-    waits: tuple[tuple[str, str, str, str, str], ...]
+    waits: Table
+
+    @property
+    def tables(self) -> tuple[Table, ...]:
+        """The tables that hold something, in the order in which they are set."""
+        every = (*(table for _, table, _ in self.shown.tables), self.waits)
+        return tuple(table for table in every if table)
 
     @property
     def texts(self) -> Iterator[Needed]:
         """Every text of the production's own that is set, with whose it is."""
         yield Needed(one_line(self.film), "the title")
         yield Needed(one_line(self.name), f"the name {one_line(self.name)}")
-        for table in (self.shown.footage_by_shot, self.shown.days_by_shot):
-            for row in table.rows:
-                yield Needed(row.key or "", f"the shot {row.key}")
-        for wait in self.waits:
-            yield Needed(" ".join(wait), "a wait for a repair")
+        for shot in self.shown.footage_by_shot.column("shot"):
+            yield Needed(shot, f"the shot {shot}")
+        for wait in self.waits.rows:
+            yield Needed(" ".join(map(_words, wait)), "a wait for a repair")
 
 
 COLUMNS = (
@@ -279,10 +280,7 @@ def review_json(
 
 
 FIGURES = "The figures"
-WAITS = "Waits for repairs"
-WAIT_HEADS = ("Day", "Puppet", "Part", "Shot", "Minutes")
 FIGURE_HEADS = ("Figure", "This review", "The others, same weeks")
-EFFECT_HEADS = ("What changes", "Pace", "In nine of ten cases")
 _OWN_LETTERS = "0123456789 ,.%×–/·+ Review"
 
 
@@ -291,51 +289,42 @@ def _text(text: str) -> dict[str, object]:
     return {"text": shown, "direction": direction(shown)}
 
 
-def _table(
-    caption: str, heads: Sequence[str], rows: Sequence[Sequence[str]], names: int, total: bool
+def _words(value: object) -> str:
+    return ", ".join(map(str, value)) if isinstance(value, tuple) else str(value or "")
+
+
+def _set(
+    caption: str,
+    heads: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    words: list[bool],
+    total: bool,
 ) -> dict[str, object]:
-    """A table: its first ``names`` columns hold words, the others figures; ``total``: last row."""
+    """A table for the typesetter. words: which columns hold words; total: the last row is one."""
     return {
         "caption": caption,
         "heads": list(heads),
         "rows": [[_text(cell) for cell in row] for row in rows],
-        "names": names,
+        "words": list(words),
         "total": total,
     }
 
 
-def _shown(caption: str, first: str, nothing: str, shown: ShownTable) -> dict[str, object]:
-    with_shots = any(row.shots for row in shown.rows)
-
-    def cells(key: str, figures: Sequence[str], shots: Sequence[str]) -> tuple[str, ...]:
-        return (key, *([", ".join(shots)] if with_shots else []), *figures)
-
-    rows = [cells(nothing if r.key is None else r.key, r.cells, r.shots) for r in shown.rows]
-    if shown.total:
-        rows.append(cells("together", shown.total, ()))
-    heads = (first, *(["Shots"] if with_shots else []), *shown.heads)
-    return _table(caption, heads, rows, 1 + with_shots, bool(shown.total))
-
-
-def _tables(sheet: ReviewSheet) -> list[dict[str, object]]:
-    shown = sheet.shown
-    tables = [
-        _shown("Frames by week", "Week", "undated", shown.footage_by_week),
-        _shown("Days and pace by week", "Week", "undated", shown.days_by_week),
-        _shown("Frames by shot", "Shot", "no one shot", shown.footage_by_shot),
-        _shown("Days and pace by shot", "Shot", "no one shot", shown.days_by_shot),
-        _shown("The person's own earlier periods", "Days", "", shown.earlier),
-        _table(WAITS, WAIT_HEADS, sheet.waits, 4, False),
-    ]
-    return [table for table in tables if table["rows"]]
+def _table(table: Table) -> dict[str, object]:
+    done = table.printed()
+    rows = [[_words(cell.text) for cell in row] for row in (*done.rows, done.total) if row]
+    heads = [column.heading[:1].upper() + column.heading[1:] for column in done.columns]
+    words = [not column.is_number for column in done.columns]
+    return _set(done.caption, heads, rows, words, bool(done.total))
 
 
 def _data(sheet: ReviewSheet) -> dict[str, object]:
     expectation = sheet.expectation
     figures = [
-        (f.name, f"{f.value} ({f.detail})" if f.detail else f.value, f.unit)
+        (f.name, f"{f.value} ({f.detail})" if f.detail else f.value, f.others)
         for f in sheet.shown.figures
     ]
+    effects = expectation.effects if expectation is not None else None
     return {
         "document": f"{one_line(sheet.film)}: review of {one_line(sheet.name)}",
         "film": _text(sheet.film),
@@ -343,16 +332,14 @@ def _data(sheet: ReviewSheet) -> dict[str, object]:
         "period": f"{sheet.period}. {sheet.shown.takes}.",
         "data": sheet.data,
         "caution": sheet.caution,
-        "others": sheet.others,
-        "figures": _table(FIGURES, FIGURE_HEADS, figures, 1, False),
+        "others": sheet.shown.others,
+        "figures": _set(FIGURES, FIGURE_HEADS, figures, [True, False, False], False),
         "model": {
             "title": TITLE,
             "said": list(expectation.said) if expectation is not None else [],
-            "effects": _table(TITLE, EFFECT_HEADS, expectation.effects, 1, False)
-            if expectation is not None and expectation.effects
-            else None,
+            "effects": _table(effects) if effects is not None else None,
         },
-        "tables": _tables(sheet),
+        "tables": [_table(table) for table in sheet.tables],
     }
 
 
@@ -361,6 +348,6 @@ def review_pdf(sheet: ReviewSheet, folders: Sequence[Path]) -> bytes:
 
     ``folders``: where fonts are. Raises LettersMissing for letters that none of them has.
     """
-    own = (sheet.caution, sheet.others, sheet.data, sheet.period, _OWN_LETTERS)
+    own = (sheet.caution, sheet.shown.others, sheet.data, sheet.period, _OWN_LETTERS)
     texts = [*(Needed(text, "the page itself") for text in own), *sheet.texts]
     return Typesetter.for_texts(folders, texts, SERIF).pdf("review.typ", _data(sheet))

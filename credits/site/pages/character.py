@@ -12,11 +12,12 @@ from credits.footage.cut import steps_showing
 from credits.footage.footage import NO_FOOTAGE, Footage
 from credits.model.facts import Kind
 from credits.model.ledger import Entry
+from credits.model.words import counted
 from credits.site import links
 from credits.site.page import Link, Page
 from credits.site.source import PageSource, worked_days
 from credits.site.strips import MOST_FILM_ROWS, Strip, film_strip, time_line
-from credits.site.words import Amount, amount, counted, days_between
+from credits.site.words import Amount, amount, days_between
 from credits.units.film_time import clock
 from credits.units.frames import Frames
 from credits.units.rounding import largest_remainder

@@ -10,10 +10,10 @@ from credits.checks.answers import Settled
 from credits.checks.checks import CHECKS
 from credits.checks.rule import Check, Severity
 from credits.editions import Office
+from credits.model.words import counted
 from credits.site import links
 from credits.site.page import Link, Page
 from credits.site.source import PageSource
-from credits.site.words import counted
 from credits.units.film_time import day_text
 
 
@@ -79,8 +79,7 @@ def subject_links(source: PageSource, check: Check) -> tuple[Link, ...]:
     return tuple(dict.fromkeys(found))
 
 
-def _group(source: PageSource, name: str, checks: list[Check]) -> CheckGroup:
-    rule = next(rule for rule in CHECKS if rule.name == name)
+def _group(source: PageSource, rule: type[Check], checks: list[Check]) -> CheckGroup:
     rows = tuple(
         CheckRow(
             message=check.message,
@@ -91,7 +90,7 @@ def _group(source: PageSource, name: str, checks: list[Check]) -> CheckGroup:
         for check in checks
     )
     return CheckGroup(
-        name=rule.name.replace("-", " "),
+        name=rule.kind.replace("-", " "),
         description=rule.description,
         wrong=any(check.severity is Severity.WRONG for check in checks),
         count=counted(len(rows), "case"),
@@ -102,7 +101,7 @@ def _group(source: PageSource, name: str, checks: list[Check]) -> CheckGroup:
 def _settled_row(source: PageSource, settled: Settled) -> SettledRow:
     answer = settled.answer
     return SettledRow(
-        name=settled.check.check.replace("-", " "),
+        name=settled.check.kind.replace("-", " "),
         message=settled.check.message,
         answer=answer.why or "",
         who=answer.settled_by or "",
@@ -113,17 +112,15 @@ def _settled_row(source: PageSource, settled: Settled) -> SettledRow:
 
 def checks_pages(source: PageSource) -> Iterator[Page]:
     """Yield the one page of open questions."""
-    by_name: dict[str, list[Check]] = defaultdict(list)
+    by_kind: dict[str, list[Check]] = defaultdict(list)
     for check in source.results.open_checks:
-        by_name[check.check].append(check)
-    groups = [
-        _group(source, rule.name, by_name[rule.name]) for rule in CHECKS if rule.name in by_name
-    ]
+        by_kind[check.kind].append(check)
+    groups = [_group(source, rule, by_kind[rule.kind]) for rule in CHECKS if rule.kind in by_kind]
     groups.sort(key=lambda group: not group.wrong)
     wrong = sum(check.severity is Severity.WRONG for check in source.results.open_checks)
     questions = len(source.results.open_checks) - wrong
-    found = {check.check for check in source.results.checks}
-    quiet = tuple(rule.name.replace("-", " ") for rule in CHECKS if rule.name not in found)
+    found = {check.kind for check in source.results.checks}
+    quiet = tuple(rule.kind.replace("-", " ") for rule in CHECKS if rule.kind not in found)
     model = ChecksPage(
         wrong=counted(wrong, "thing") if wrong else "nothing",
         questions=counted(questions, "question") if questions else "no question",

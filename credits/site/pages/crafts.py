@@ -10,10 +10,10 @@ from credits.cautions import MATERIAL_CRAFTS, MATERIAL_DEPARTMENTS, MATERIALS_CA
 from credits.editions import Crew, Edition, Everyone
 from credits.model.facts import Craft, Kind
 from credits.model.ledger import Entry
+from credits.model.words import counted
 from credits.site import links
 from credits.site.page import Link, Page
 from credits.site.source import PageSource, worked_days
-from credits.site.words import counted
 from credits.text import fold_words
 from credits.units.table import Column, Table, Unit
 

@@ -22,12 +22,12 @@ from credits.billing.roll import RollLine as RolledLine
 from credits.billing.roll import roll_lines as rolled_lines
 from credits.cautions import CREDITS_CAUTION
 from credits.editions import Crew, Everyone, Office
+from credits.model.words import counted
 from credits.names import direction
 from credits.site import links
 from credits.site.page import Link, Page
 from credits.site.pages.person_credit import figures_of
 from credits.site.source import PageSource
-from credits.site.words import counted
 from credits.units.film_time import clock, day_text, seconds, seconds_text
 from credits.units.rounding import decimal_text
 from credits.units.table import Column, Scale, Table, Unit

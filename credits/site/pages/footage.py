@@ -10,6 +10,7 @@ from itertools import groupby
 from credits.cautions import REVIEW_CAUTION
 from credits.editions import Office
 from credits.footage.table import By, FootageRow, FootageTable, footage_rows
+from credits.model.words import counted
 from credits.review.unit import (
     Coverage,
     CutCoverage,
@@ -22,7 +23,7 @@ from credits.site import links
 from credits.site.page import Link, Page
 from credits.site.pages.review import WeekBars, review_link, reviewed_people, week_bars
 from credits.site.source import PageSource
-from credits.site.words import Exact, counted, days_between, whole
+from credits.site.words import Exact, days_between, whole
 from credits.units.film_time import clock, iso_week
 from credits.units.rounding import decimal_text, largest_remainder
 

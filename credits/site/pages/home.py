@@ -11,12 +11,13 @@ from credits.checks.rule import Severity
 from credits.editions import Crew, Everyone, Office
 from credits.footage.footage import FootageTotals, summed
 from credits.model.ledger import Entry
+from credits.model.words import counted
 from credits.site import links
 from credits.site.page import Link, Page
 from credits.site.pages.character import CharacterCard, characters_in_order
 from credits.site.pages.shots import sequence_link
 from credits.site.source import PageSource
-from credits.site.words import Amount, amount, counted
+from credits.site.words import Amount, amount
 from credits.units.film_time import clock, day_text, iso_week
 from credits.units.rounding import half_up, largest_remainder
 

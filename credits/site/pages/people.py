@@ -9,11 +9,11 @@ from itertools import groupby
 from credits.billing.compile import people_owed
 from credits.editions import Crew, Everyone, Office
 from credits.model.facts import CreditWish, Person
+from credits.model.words import counted, listed
 from credits.names import initial
 from credits.site import links
 from credits.site.page import Link, Page
 from credits.site.source import PageSource
-from credits.site.words import counted, listed
 
 MOST_CRAFTS = 3
 

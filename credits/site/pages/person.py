@@ -12,6 +12,7 @@ from credits.footage.footage import MEASURES, Footage
 from credits.footage.time import work_time
 from credits.model.facts import CreditWish, Person
 from credits.model.ledger import Entry
+from credits.model.words import counted
 from credits.names import direction
 from credits.site import links
 from credits.site.page import DataFile, Link, Page
@@ -38,7 +39,6 @@ from credits.site.pages.person_work import (
     shots_table,
 )
 from credits.site.source import PageSource
-from credits.site.words import counted
 from credits.units.film_time import seconds
 from credits.units.rounding import decimal_text
 from credits.units.table import Column, Table, Unit

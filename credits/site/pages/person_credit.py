@@ -19,9 +19,9 @@ from credits.billing.credits import (
 from credits.editions import Crew, Everyone, Office
 from credits.model.facts import EntryNumber
 from credits.model.ledger import Ledger
+from credits.model.words import counted
 from credits.names import direction
 from credits.site.source import PageSource
-from credits.site.words import counted
 from credits.units.film_time import day_text
 from credits.units.table import Column, Table
 

@@ -10,10 +10,10 @@ from fractions import Fraction
 from credits.editions import Crew
 from credits.figures.results import Results
 from credits.hands.hands import Spread, Via
+from credits.model.words import counted
 from credits.site.page import Link
 from credits.site.source import PageSource
 from credits.site.strips import MOST_FILM_ROWS, Strip, film_strip
-from credits.site.words import counted
 from credits.units.film_time import FrameRate, seconds
 from credits.units.frames import Frames, Range, union
 from credits.units.rounding import decimal_text, half_up

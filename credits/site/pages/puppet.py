@@ -13,6 +13,7 @@ from credits.editions import Crew, Edition, Everyone
 from credits.figures.results import Results
 from credits.model.facts import Fitting, Puppet
 from credits.model.ledger import Entry
+from credits.model.words import counted
 from credits.site import links
 from credits.site.links import linked_day
 from credits.site.page import Link, Page
@@ -28,7 +29,7 @@ from credits.site.strips import (
     month_marks,
     strip,
 )
-from credits.site.words import counted, days_between
+from credits.site.words import days_between
 from credits.units.film_time import day_text
 from credits.units.frames import Frames
 from credits.units.table import Column, Marked, Table, Unit

@@ -9,10 +9,10 @@ from dataclasses import dataclass
 
 from credits.editions import Crew, Everyone
 from credits.model.facts import Replacement
+from credits.model.words import counted
 from credits.site import links
 from credits.site.page import Link, Page
 from credits.site.source import PageSource
-from credits.site.words import counted
 from credits.units.frames import Frames, union
 from credits.units.table import Column, Marked, Table, Unit
 

@@ -11,6 +11,7 @@ from credits.editions import Everyone, Office
 from credits.hands.hands import Via
 from credits.model.facts import Kind, ShotStatus
 from credits.model.ledger import Entry
+from credits.model.words import counted, listed
 from credits.site import links
 from credits.site.links import day_link
 from credits.site.page import Link, Page
@@ -24,7 +25,7 @@ from credits.site.pages.shots import (
 )
 from credits.site.source import PageSource
 from credits.site.strips import Strip
-from credits.site.words import Length, adding_up, counted, listed
+from credits.site.words import Length, adding_up
 from credits.units.film_time import clock, day_text
 from credits.units.frames import NO_FRAMES, Frames, union
 

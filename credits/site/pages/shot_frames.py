@@ -11,11 +11,11 @@ from fractions import Fraction
 from credits.editions import Everyone
 from credits.footage.claims import Layer, TakeRuns
 from credits.footage.footage import NO_FOOTAGE, FootageTotals
+from credits.model.words import listed
 from credits.site.links import day_link
 from credits.site.page import Link
 from credits.site.source import PageSource
 from credits.site.strips import PATTERNS, BlockSpec, RowSpec, Strip, TickSpec, scale_step, strip
-from credits.site.words import listed
 from credits.units.film_time import Gauge, day_text, feet_text
 from credits.units.frames import NO_FRAMES, Frames, union
 from credits.units.rounding import largest_remainder

@@ -11,11 +11,12 @@ from credits.figures.results import Results
 from credits.footage.cut import CutUse
 from credits.model.facts import ShotStatus, Take
 from credits.model.ledger import Ledger
+from credits.model.words import counted, listed
 from credits.site import links
 from credits.site.page import Link, Page
 from credits.site.source import PageSource
 from credits.site.strips import BlockSpec, RowSpec, Strip, film_marks, strip
-from credits.site.words import Length, Printed, adding_up, counted, listed, together
+from credits.site.words import Length, Printed, adding_up, together
 from credits.units.film_time import clock, day_text
 from credits.units.frames import Frames
 

@@ -11,6 +11,7 @@ from credits.editions import Everyone, Office
 from credits.footage.footage import NO_FOOTAGE, Footage
 from credits.model.facts import Kind, Purpose
 from credits.model.ledger import Entry
+from credits.model.words import counted
 from credits.site import links
 from credits.site.links import WEEKDAYS, days_text
 from credits.site.page import DataFile, Link, Page
@@ -18,7 +19,7 @@ from credits.site.pages.crafts import materials_of
 from credits.site.pages.shot import minutes_text, note_of, what_of
 from credits.site.pages.shot_frames import copy_link
 from credits.site.source import PageSource
-from credits.site.words import Length, adding_up, counted, short_day, together
+from credits.site.words import Length, adding_up, short_day, together
 from credits.units.film_time import day_text, iso_week, week_days
 from credits.units.rounding import largest_remainder
 

@@ -14,7 +14,8 @@ from credits.model.log import WrittenLog
 from credits.model.replay import replay
 from credits.review.days import figures_together
 from credits.review.review import Period, Reviews
-from credits.review.shown import ShownTable, shown_review
+from credits.review.shown import shown_review
+from credits.units.table import PrintedCell, Table
 from tests.laws.strategies import DAYS, productions
 
 MANY = settings(max_examples=50, deadline=None)
@@ -98,13 +99,19 @@ def test_a_repair_counts_once_for_a_person_and_only_on_puppets_they_animated(
         assert reviews.of(person).total.wait == 7 * len(waits)
 
 
-def column(table: ShownTable, head: str) -> tuple[list[int], int]:
-    at = table.heads.index(head)
+FOOTAGE_COLUMNS = (
+    "shot_frames", "kept_frames", "accepted_frames", "kept_seconds", "character_kept",
+)  # fmt: skip
 
-    def number(cells: Sequence[str]) -> int:
-        return int(cells[at].replace(",", "").replace(".", ""))
 
-    return [number(row.cells) for row in table.rows], number(table.total)
+def column(table: Table, key: str) -> tuple[list[int], int]:
+    shown = table.printed()
+    at = [column.key for column in shown.columns].index(key)
+
+    def number(cells: Sequence[PrintedCell]) -> int:
+        return int(str(cells[at].text).replace(",", "").replace(".", ""))
+
+    return [number(row) for row in shown.rows], number(shown.total)
 
 
 @MANY
@@ -114,11 +121,17 @@ def test_printed_columns_add_up(log: WrittenLog) -> None:
     for person in reviews.works:
         shown = shown_review(reviews.of(person), reviews.ledger)
         for table in (shown.footage_by_week, shown.footage_by_shot):
-            for head in ("shot", "kept", "accepted", "kept, s", "kept by character"):
+            for head in (
+                "shot_frames",
+                "kept_frames",
+                "accepted_frames",
+                "kept_seconds",
+                "character_kept",
+            ):
                 figures, total = column(table, head)
                 assert sum(figures) == total, head
         for table in (shown.days_by_week, shown.days_by_shot):
-            for head in ("poses", "wait, min"):
+            for head in ("poses", "wait"):
                 figures, total = column(table, head)
                 assert sum(figures) == total, head
 

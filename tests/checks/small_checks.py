@@ -8,12 +8,12 @@ from tests.small_log import small_ledger
 
 
 def checks_of(name: str, text: str, cut: str = "") -> tuple[Check, ...]:
-    """Everything that the check of this name finds in the production that the text writes."""
-    return tuple(c for c in compute(small_ledger(text, cut)).checks if c.check == name)
+    """Everything that the check of this kind finds in the production that the text writes."""
+    return tuple(c for c in compute(small_ledger(text, cut)).checks if c.kind == name)
 
 
 def the_check_of(name: str, text: str, cut: str = "") -> Check:
-    """The one thing that the check of this name finds."""
+    """The one thing that the check of this kind finds."""
     (check,) = checks_of(name, text, cut)
     return check
 

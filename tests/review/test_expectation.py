@@ -8,6 +8,7 @@ from math import exp, isclose, log
 
 import numpy as np
 import pytest
+from statsmodels.stats.meta_analysis import combine_effects
 
 from credits.figures.results import footage_of
 from credits.model.ledger import Ledger
@@ -19,7 +20,7 @@ from credits.review.expectation import (
     expected_pace,
     pieces_of,
 )
-from credits.review.fit import WorkPiece
+from credits.review.fit import WorkPiece, between_people
 from credits.review.review import Period, Reviews
 from credits.review.shown import shown_expectation
 from tests.small_log import small_ledger
@@ -313,13 +314,13 @@ def test_the_production_may_switch_it_off() -> None:
     assert shown_expectation(found) is None
 
 
-def test_without_the_library_it_says_how_to_install_it(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_without_the_library_it_says_whom_to_ask(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(expectation, "LIBRARY", "a_library_that_is_not_there")
     found = expectations_of(made_log()).of("ana")
     assert found.outcome is ExpectationOutcome.NOT_INSTALLED
-    shown = shown_expectation(found)
+    shown = shown_expectation(found, "Ask for statsmodels.")
     assert shown is not None
-    assert "performance-credits[model]" in shown.said[0]
+    assert shown.said == ("The statistics library is not installed. Ask for statsmodels.",)
 
 
 def test_what_it_says_is_called_what_it_is() -> None:
@@ -329,8 +330,27 @@ def test_what_it_says_is_called_what_it_is() -> None:
     assert "would be usual" in text
     assert "the work of 4 others on 240 shoot days" in text
     assert "Not used, since it does not vary by itself here: waits for repairs" in text
-    assert [effect[0] for effect in shown.effects] == [
+    assert shown.effects is not None
+    assert shown.effects.column("changes") == (
         "one more character in the frame",
         "each pose held for one frame more",
         "a shot twice as long",
-    ]
+    )
+
+
+def test_people_differ_by_as_much_as_a_reference_says() -> None:
+    """Against statsmodels.stats.meta_analysis, method "chi2" (DerSimonian and Laird)."""
+    pieces = made_work(7, people=9, between=0.3)
+    people = sorted({piece.person for piece in pieces})
+    means = np.array([p.seconds * (0.6 + 0.1 * people.index(p.person)) for p in pieces])
+    spread = 2.5
+    done: dict[str, float] = {}
+    expected: dict[str, float] = {}
+    for piece, mean in zip(pieces, means, strict=True):
+        done[piece.person] = done.get(piece.person, 0.0) + piece.seconds
+        expected[piece.person] = expected.get(piece.person, 0.0) + float(mean)
+    apart = np.array([(done[p] - expected[p]) / expected[p] for p in done])
+    variance = np.array([spread / expected[p] for p in done])
+    reference = combine_effects(apart, variance, method_re="chi2")
+    assert between_people(pieces, means, spread) == pytest.approx(reference.tau2)
+    assert reference.tau2 > 0

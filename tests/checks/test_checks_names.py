@@ -1,11 +1,11 @@
-"""Checks of names (3.11)."""
+"""Checks of names."""
 
 from __future__ import annotations
 
 import pytest
 
 from credits.checks.rule import Severity
-from tests.small_checks import checks_of, the_check_of
+from tests.checks.small_checks import checks_of, the_check_of
 
 # --- names-alike
 

@@ -1,11 +1,11 @@
-"""Checks of puppets, people and parts in two places on one date (3.11)."""
+"""Checks of puppets, people and parts in two places on one date."""
 
 from __future__ import annotations
 
 import pytest
 
 from credits.checks.rule import Severity
-from tests.small_checks import checks_of, numbers, the_check_of
+from tests.checks.small_checks import checks_of, numbers, the_check_of
 
 FILM = """
     [people]

@@ -1,4 +1,4 @@
-"""Checks of engagements, long days, and nobody left out (3.11)."""
+"""Checks of engagements, long days, and nobody left out."""
 
 from __future__ import annotations
 
@@ -6,10 +6,10 @@ from dataclasses import replace
 
 import pytest
 
-from credits.checks.checks import all_checks
-from credits.checks.rule import Severity
+from credits.checks.checks import find_checks
+from credits.checks.rule import Known, Severity
 from credits.figures.results import compute
-from tests.small_checks import checks_of, numbers, the_check_of
+from tests.checks.small_checks import checks_of, numbers, the_check_of
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 
 # --- outside-engagement, no-engagement
@@ -169,8 +169,8 @@ def test_a_person_whom_the_credits_neither_print_nor_hold() -> None:
             for section in results.credits.sections
         ),
     )
-    checks = all_checks(results.ledger, results.runs, results.use, without_ben)
-    (check,) = (check for check in checks if check.check == "left-out")
+    known = Known(ledger=results.ledger, runs=results.runs, use=results.use, credits=without_ben)
+    (check,) = (check for check in find_checks(known) if check.kind == "left-out")
     assert check.severity is Severity.WRONG
     assert check.subjects == (("person", "ben"),)
     assert numbers(check) == ["A-2", "A-5"]

@@ -1,9 +1,9 @@
-"""Checks of the log itself (3.11)."""
+"""Checks of the log itself."""
 
 from __future__ import annotations
 
 from credits.checks.rule import Severity
-from tests.small_checks import checks_of, numbers, the_check_of
+from tests.checks.small_checks import checks_of, numbers, the_check_of
 
 # --- omitted-shot-worked
 

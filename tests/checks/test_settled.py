@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
 import pytest
 
-from credits.checks.answers import CheckNames, fingerprint, open_and_settled
-from credits.checks.rule import Check, Severity
+from credits.checks.answers import CheckNames, fingerprint, open_and_settled, works_of
+from credits.checks.frames import AmendedTwice
+from credits.checks.people import LeftOut
+from credits.checks.places import PuppetInTwoPlaces
 from credits.figures.results import Results, compute
-from credits.model.facts import EntryNumber, Settlement
+from credits.model.facts import EntryNumber, Settlement, Subjects
+from credits.model.words import Named
 from tests.small_log import small_ledger
 
+GONE = EntryNumber("A", 99)
 NOON = datetime(2026, 3, 9, 12, 0, tzinfo=UTC)
 
 TWO_STAGES = """
@@ -58,9 +62,9 @@ NAME = "puppet-in-two-places"
 
 def answered(results: Results, *lines: str, **changes: object) -> tuple[Settlement, ...]:
     """Answers to the one question of NAME; a line "back" takes it back."""
-    (check,) = (check for check in results.checks if check.check == NAME)
-    facts = fingerprint(check, results.ledger)
-    answer = Settlement(check.check, check.subjects, facts, NOON, None)
+    (check,) = (check for check in results.checks if check.kind == NAME)
+    facts = fingerprint(check, works_of(results.ledger))
+    answer = Settlement(check.kind, check.subjects, facts, NOON, None)
     return tuple(
         replace(answer, why=line, taken_back=line == "back", **changes)  # type: ignore[arg-type]
         for line in lines
@@ -72,7 +76,7 @@ def computed(text: str, settlements: tuple[Settlement, ...] = ()) -> Results:
 
 
 def is_open(results: Results) -> bool:
-    return NAME in {check.check for check in results.open_checks}
+    return NAME in {check.kind for check in results.open_checks}
 
 
 def test_a_settled_question_is_not_open_and_keeps_its_answer() -> None:
@@ -80,7 +84,7 @@ def test_a_settled_question_is_not_open_and_keeps_its_answer() -> None:
     results = computed(TWO_STAGES, answers)
     assert not is_open(results)
     (settled,) = results.settled
-    assert (settled.check.check, settled.answer.why) == (NAME, "It was carried over.")
+    assert (settled.check.kind, settled.answer.why) == (NAME, "It was carried over.")
     assert settled.check in results.checks
     assert len(results.open_checks) + 1 == len(results.checks)
 
@@ -104,7 +108,7 @@ def test_without_answers_every_check_is_open() -> None:
             "S2, , 2026-03-02",
             "S2, , 2026-03-02\n    animation, ana, wick-1, 010-030, S2, , 2026-03-02",
         ),
-        # what the sentence says
+        # a name
         ("wick, yes", "wick, yes\n    [sequences]"),
     ],
 )
@@ -159,24 +163,43 @@ def test_an_answer_about_other_subjects_settles_nothing() -> None:
 
 def test_what_cannot_be_true_is_never_settled() -> None:
     ledger = small_ledger(TWO_STAGES)
-    wrong = Check("left-out", Severity.WRONG, (("person", "ana"),), (), "Left out.", "")
-    answer = Settlement(wrong.check, wrong.subjects, fingerprint(wrong, ledger), NOON, "So be it.")
+    wrong = LeftOut(person=Named("ana", "Ana"), engagements=1, plan="a plan")
+    facts = fingerprint(wrong, works_of(ledger))
+    answer = Settlement(wrong.kind, wrong.subjects, facts, NOON, "So be it.")
     assert open_and_settled([wrong], replace(ledger, settlements=(answer,))) == ((wrong,), ())
 
 
 def test_an_entry_that_was_voided_behind_a_check_is_no_obstacle() -> None:
     ledger = small_ledger(TWO_STAGES)
-    gone = EntryNumber("A", 99)
-    check = Check("amended-twice", Severity.QUESTION, (("entry", "A-1"),), (gone,), "Twice.", "")
-    assert len(fingerprint(check, ledger)) == 64
+    check = AmendedTwice(line=EntryNumber("A", 1), entries=(GONE,), holds=GONE)
+    answer = Settlement(check.kind, check.subjects, fingerprint(check, {}), NOON, "So be it.")
+    _, (settled,) = open_and_settled([check], replace(ledger, settlements=(answer,)))
+    assert settled.answer == answer
 
 
 # --- which check is meant
 
 
-def case(*subjects: tuple[str, str], entries: tuple[int, ...] = (), name: str = NAME) -> Check:
-    numbers = tuple(EntryNumber("A", number) for number in entries)
-    return Check(name, Severity.QUESTION, subjects, numbers, f"{subjects}", "")
+@dataclass(frozen=True, slots=True, kw_only=True)
+class About(PuppetInTwoPlaces):
+    """A check about any subjects."""
+
+    given: Subjects
+
+    @property
+    def subjects(self) -> Subjects:
+        return self.given
+
+
+def case(*subjects: tuple[str, str], entries: tuple[int, ...] = ()) -> About:
+    return About(
+        given=subjects,
+        entries=tuple(EntryNumber("A", number) for number in entries),
+        thing=Named("", None),
+        day=NOON.date(),
+        stages=(),
+        other_stage="",
+    )
 
 
 def test_a_check_is_meant_by_codes_by_kind_and_code_and_by_entries() -> None:

@@ -1,4 +1,4 @@
-"""Checks of puppets and of the parts fitted to them (3.11)."""
+"""Checks of puppets and of the parts fitted to them."""
 
 from __future__ import annotations
 
@@ -9,10 +9,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from credits.billing.credits import Credits
-from credits.checks.places import parts_on_two_puppets
+from credits.checks.places import PartOnTwoPuppets
 from credits.checks.rule import Known, Severity
 from credits.model.facts import Fitting
-from tests.small_checks import checks_of, numbers, the_check_of
+from tests.checks.small_checks import checks_of, numbers, the_check_of
 from tests.small_log import small_ledger
 
 FILM = """
@@ -94,7 +94,8 @@ def test_each_fitting_that_meets_another_puppet_is_found_once(
 ) -> None:
     fittings = tuple(Fitting("smile", *row) for row in rows)
     ledger = small_ledger("", fittings=fittings)
-    cases = list(parts_on_two_puppets(Known(ledger, {}, None, Credits("", (), (), ()))))
+    known = Known(ledger=ledger, runs={}, use=None, credits=Credits("", (), (), ()))
+    cases = list(PartOnTwoPuppets.find(known))
 
     def days(fitting: Fitting) -> set[date]:
         every = (date(2026, 3, 1) + timedelta(n) for n in range(13))
