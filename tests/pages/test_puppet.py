@@ -102,8 +102,8 @@ def test_parts_with_their_days_and_makers() -> None:
 def test_repairs_of_it_and_of_what_it_wore_that_day() -> None:
     # The kit was repaired on 25 February too, while it was on no puppet.
     page = pages_of(LIFE, Edition.OFFICE)["wick-1"]
-    assert rows_of(page.repairs, "day", "person", "part", "shot", "note", "wait") == [
-        ("2 March 2026", "Ben", "", "010-010", "wrist", "40"),
+    assert rows_of(page.repairs, "day", "person", "thing", "shot", "note", "wait") == [
+        ("2 March 2026", "Ben", "Wick, copy 1", "010-010", "wrist", "40"),
         ("10 March 2026", "Ana", "kit", "", "", ""),
     ]
 

@@ -14,6 +14,7 @@ from credits.model.facts import Kind
 from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.site import links
+from credits.site.entries import repairs_table
 from credits.site.page import Link, Page
 from credits.site.source import PageSource, worked_days
 from credits.site.strips import MOST_FILM_ROWS, Strip, film_strip, time_line
@@ -24,12 +25,6 @@ from credits.units.rounding import largest_remainder
 from credits.units.table import Column, Table, Unit
 
 KEPT = "Kept, all takes"
-WORK = Column(
-    key="minutes", heading="Work, minutes", unit=Unit.MINUTES, edition=Edition.OFFICE, nothing=""
-)
-WAIT = Column(
-    key="wait", heading="Wait, minutes", unit=Unit.MINUTES, edition=Edition.OFFICE, nothing=""
-)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -238,36 +233,6 @@ class _CharacterPage:
             rows=tuple(rows),
         )
 
-    def repairs(self) -> Table:
-        """Return the repairs of its copies and parts; undated ones first, then by day."""
-        rows = []
-        found = [entry for entry in self.entries if self.source.is_repair(entry)]
-        for entry in sorted(found, key=lambda e: (e.day is not None, e.day, e.number)):
-            person = self.source.person(entry.person)
-            if person is not None:
-                rows.append(
-                    (
-                        entry.day or "undated",
-                        self.source.puppet(entry.puppet) if entry.puppet else None,
-                        person,
-                        self.source.shot(entry.shot) if entry.shot else None,
-                        self.source.note(entry),
-                        entry.work.wait_minutes or None,
-                    )
-                )
-        return Table(
-            caption=f"Repairs of {self.name}",
-            columns=(
-                Column(key="day", heading="Day", unit=Unit.DAY),
-                Column(key="puppet", heading="Puppet"),
-                Column(key="person", heading="By"),
-                Column(key="shot", heading="On shot"),
-                Column(key="note", heading="What", unit=Unit.NOTE),
-                WAIT,
-            ),
-            rows=tuple(rows),
-        )
-
     def shots(self) -> Table:
         """Return the takes that the character is in: who animated it there, how much is kept."""
         use = self.source.results.use
@@ -342,7 +307,7 @@ class _CharacterPage:
             film_strip=film_strip_of(source, self.code) if source.crew else None,
             time_line=time_line_of(source, self.code) if source.crew else None,
             replacements=face_sheet if has_replacements else None,
-            repairs=self.repairs() if source.crew else None,
+            repairs=repairs_table(source, self.entries, f"of {self.name}").without("minutes"),
             shots=self.shots() if source.crew else None,
         )
 

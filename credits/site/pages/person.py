@@ -15,6 +15,7 @@ from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.names import direction
 from credits.site import links
+from credits.site.entries import repairs_table
 from credits.site.page import DataFile, Link, Page
 from credits.site.pages.person_credit import (
     CreditIndex,
@@ -34,7 +35,6 @@ from credits.site.pages.person_work import (
     craft_rows,
     jobs_table,
     own_work,
-    repairs_table,
     shots_file,
     shots_table,
 )
@@ -200,7 +200,7 @@ class _PersonPages:
             shots=shots_table(source, self._films, work),
             csv=csv,
             footage=person_footage(source, code),
-            repairs=repairs_table(source, entries),
+            repairs=repairs_table(source, entries, f"by {person.credit_name}").without("person"),
             jobs=jobs_table(source, code),
             review=self._review(entries),
             uncredited=person.wish is CreditWish.UNCREDITED,

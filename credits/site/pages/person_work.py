@@ -12,10 +12,9 @@ from credits.editions import Crew, Edition, Everyone
 from credits.hands.hands import Via, build_target
 from credits.model.facts import EntryNumber, Kind
 from credits.model.ledger import Entry
-from credits.names import direction
+from credits.site.entries import thing_link
 from credits.site.links import file_name
 from credits.site.page import DataFile, Link
-from credits.site.pages.character import WAIT, WORK
 from credits.site.pages.person_reach import FilmPlaces, Ways
 from credits.site.source import PageSource, worked_days
 from credits.site.words import days_between
@@ -76,15 +75,6 @@ def jobs_table(source: PageSource, person: str) -> Table:
     )
 
 
-def _thing(source: PageSource, via: Via, code: str) -> tuple[Link, str]:
-    """Return the thing as people call it, and what kind of thing it is."""
-    if via is Via.PUPPET:
-        return source.puppet(code), "puppet"
-    if via is Via.CHARACTER:
-        return source.character(code), "character"
-    return Link(code, None, direction(code)), source.ledger.parts[code].kind
-
-
 def _places(source: PageSource) -> Mapping[tuple[Via, str], int]:
     ledger = source.ledger
     things = (
@@ -112,12 +102,13 @@ class Things:
                 found[target].append(entry)
         rows = []
         for thing in sorted(found, key=lambda thing: self._places[thing]):
-            link, kind = _thing(self._source, *thing)
+            via, code = thing
+            kind = self._source.ledger.parts[code].kind if via is Via.PART else via.value
             crafts = dict.fromkeys(entry.craft for entry in found[thing])
-            extent = self._ways.by_thing(person, *thing) if self._ways is not None else None
+            extent = self._ways.by_thing(person, via, code) if self._ways is not None else None
             rows.append(
                 (
-                    link,
+                    thing_link(self._source, via, code),
                     kind,
                     tuple(self._source.craft(craft) for craft in crafts),
                     worked_days(found[thing]) or "undated",
@@ -138,36 +129,6 @@ class Things:
             ),
             rows=tuple(rows),
         )
-
-
-def repairs_table(source: PageSource, entries: Iterable[Entry]) -> Table:
-    """Return the repairs of a person, undated ones first, then by day."""
-    own = [entry for entry in entries if source.is_repair(entry)]
-    rows = []
-    for entry in sorted(own, key=lambda e: (e.day is not None, e.day, e.number)):
-        target = build_target(entry)
-        rows.append(
-            (
-                entry.day or "undated",
-                _thing(source, *target)[0] if target is not None else None,
-                source.shot(entry.shot) if entry.shot is not None else None,
-                source.note(entry),
-                entry.work.minutes,
-                entry.work.wait_minutes,
-            )
-        )
-    return Table(
-        caption="Repairs",
-        columns=(
-            Column(key="day", heading="Day", unit=Unit.DAY),
-            Column(key="thing", heading="What"),
-            Column(key="shot", heading="On shot"),
-            Column(key="note", heading="Note", unit=Unit.NOTE),
-            WORK,
-            WAIT,
-        ),
-        rows=tuple(rows),
-    )
 
 
 COLUMNS = (

@@ -11,13 +11,13 @@ from typing import Any
 from credits.cautions import MATERIALS_CAUTION
 from credits.editions import Crew, Edition, Everyone
 from credits.figures.results import Results
-from credits.model.facts import Fitting, Puppet
+from credits.model.facts import Fitting
 from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.site import links
-from credits.site.links import linked_day
+from credits.site.entries import repairs_table
 from credits.site.page import Link, Page
-from credits.site.pages.character import KEPT, WAIT, Credited
+from credits.site.pages.character import KEPT, Credited
 from credits.site.source import PageSource, worked_days
 from credits.site.strips import (
     Days,
@@ -35,6 +35,7 @@ from credits.units.frames import Frames
 from credits.units.table import Column, Marked, Table, Unit
 
 STILL_FITTED = "still fitted"
+FITTED = "parts fitted"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,90 +78,50 @@ def takes_of_puppets(results: Results) -> Mapping[str, list[InShot]]:
     return takes
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Life:
-    """The days of a puppet. A fitting without an end is still on."""
+Stretch = tuple[str, tuple[Days, ...], str]
+Mark = tuple[date, str]
 
-    puppet: Puppet
-    built: tuple[Days, ...]
-    fitted: tuple[Fitting, ...]
-    shot: tuple[Days, ...]
-    repaired: tuple[Days, ...]
 
-    @property
-    def marks(self) -> tuple[tuple[date, str], ...]:
-        """Return the days of the puppet that have a name."""
-        told = ((self.puppet.ready_on, "ready"), (self.puppet.retired_on, "retired"))
-        return tuple((day, word) for day, word in told if day is not None)
+def life_strip(name: str, stretches: Iterable[Stretch], marks: Iterable[Mark]) -> Strip | None:
+    """Draw a puppet's time line; None where nothing of it is dated.
 
-    def last_day(self, today: date | None) -> date | None:
-        """Return the last day that the time line needs.
+    stretches: what it was, on which days, how often. marks: days that have a name.
+    """
+    dated = [(at, what, days) for at, (what, days, _) in enumerate(stretches) if days]
+    if not dated:
+        return None
+    specs = [RowSpec(what, day_blocks(what, days, at)) for at, what, days in dated]
+    every = [day for _, _, days in dated for span in days for day in span]
+    every += [day for day, _ in marks]
+    first, last = min(every), max(every)
+    ticks = [TickSpec(day.toordinal(), above=word) for day, word in marks]
+    title = f"The life of {name}. The same is in the table."
+    span = (first.toordinal(), last.toordinal() + 1)
+    return strip(title, specs, span, [*month_marks(first, last), *ticks])
 
-        today: the last day of the log, to which what is still fitted goes on.
-        """
-        ends = [last for days in (self.built, self.shot, self.repaired) for _, last in days]
-        ends += [day for f in self.fitted for day in (f.from_on, f.to_on) if day]
-        if any(f.to_on is None for f in self.fitted) and today is not None:
-            ends.append(today)
-        return max([*ends, *(day for day, _ in self.marks)], default=None)
 
-    def fitted_days(self, end: date) -> tuple[Days, ...]:
-        """Return the fittings as days; one that is still on lasts to the retirement, or the end."""
-        until = self.puppet.retired_on or end
-        return tuple((f.from_on, max(f.to_on or until, f.from_on)) for f in self.fitted)
-
-    def strip(self, name: str, today: date | None) -> Strip | None:
-        """Draw the puppet's time line; None where nothing of it is dated."""
-        end = self.last_day(today)
-        if end is None:
-            return None
-        rows = (
-            ("built", self.built),
-            ("parts fitted", self.fitted_days(end)),
-            ("shot", self.shot),
-            ("repaired", self.repaired),
-        )
-        specs = [
-            RowSpec(what, day_blocks(what, days, place))
-            for place, (what, days) in enumerate(rows)
-            if days
-        ]
-        if not specs:
-            return None
-        days = [day for _, own in rows for span in own for day in span]
-        days += [day for day, _ in self.marks]
-        first, last = min(days), max(days)
-        marks = [TickSpec(day.toordinal(), above=word) for day, word in self.marks]
-        title = f"The life of {name}. The same is in the table."
-        span = (first.toordinal(), last.toordinal() + 1)
-        return strip(title, specs, span, [*month_marks(first, last), *marks])
-
-    def table(self, name: str, told: Mapping[str, str]) -> Table:
-        """Return the time line as a table, in the order of the days.
-
-        told: how often each thing was, by what it was.
-        """
-        rows: list[tuple[Any, ...]] = []
-        stretches = (("built", self.built), ("shot", self.shot), ("repaired", self.repaired))
-        for what, days in stretches:
-            if days:
-                rows.append((what, days[0][0], max(end for _, end in days), told[what]))
-        if self.fitted:
-            ends = [fitting.to_on for fitting in self.fitted]
-            until = max(day for day in ends if day) if all(ends) else STILL_FITTED
-            first = min(fitting.from_on for fitting in self.fitted)
-            rows.append(("parts fitted", first, until, told["parts fitted"]))
-        rows += [(what, day, None, None) for day, what in self.marks]
-        return Table(
-            caption=f"The life of {name}",
-            columns=(
-                Column(key="what", heading="What"),
-                Column(key="first", heading="From", unit=Unit.DAY),
-                Column(key="last", heading="To", unit=Unit.DAY),
-                Column(key="times", heading="How much"),
-            ),
-            rows=tuple(sorted(rows, key=lambda row: row[1])),
-        )
+def life_table(
+    name: str, stretches: Iterable[Stretch], marks: Iterable[Mark], still_fitted: bool
+) -> Table:
+    """Return a puppet's time line as a table, in the order of the days."""
+    rows: list[tuple[Any, ...]] = []
+    for what, days, times in stretches:
+        if days:
+            last = max(end for _, end in days)
+            going_on = still_fitted and what == FITTED
+            first = min(start for start, _ in days)
+            rows.append((what, first, STILL_FITTED if going_on else last, times))
+    rows += [(word, day, None, None) for day, word in marks]
+    return Table(
+        caption=f"The life of {name}",
+        columns=(
+            Column(key="what", heading="What"),
+            Column(key="first", heading="From", unit=Unit.DAY),
+            Column(key="last", heading="To", unit=Unit.DAY),
+            Column(key="times", heading="How much"),
+        ),
+        rows=tuple(sorted(rows, key=lambda row: row[1])),
+    )
 
 
 def days_of(entries: Iterable[Entry]) -> tuple[Days, ...]:
@@ -269,35 +230,6 @@ class _PuppetPages:
         unique = {entry.number: entry for entry in found if self.source.is_repair(entry)}
         return sorted(unique.values(), key=lambda e: (e.day or date.min, e.number))
 
-    def repairs(self, name: str, entries: Iterable[Entry]) -> Table:
-        """Return the repairs; the column of parts stands only where a part was repaired."""
-        rows = []
-        for entry in entries:
-            person = self.source.person(entry.person)
-            if person is not None:
-                rows.append(
-                    (
-                        linked_day(entry.day),
-                        person,
-                        entry.part,
-                        self.source.shot(entry.shot) if entry.shot else None,
-                        entry.work.wait_minutes or None,
-                        self.source.note(entry),
-                    )
-                )
-        return Table(
-            caption=f"Repairs of {name}",
-            columns=(
-                Column(key="day", heading="Day", unit=Unit.DAY),
-                Column(key="person", heading="By"),
-                Column(key="part", heading="Part", unit=Unit.CODE),
-                Column(key="shot", heading="On shot", unit=Unit.CODE),
-                WAIT,
-                Column(key="note", heading="Note", unit=Unit.NOTE),
-            ),
-            rows=tuple(rows),
-        ).without_empty("part")
-
     def in_cut(self, at: InShot) -> int:
         """Return how many of the frames the cut uses."""
         use = self.source.results.use
@@ -345,20 +277,20 @@ class _PuppetPages:
         built = [entry for entry in entries if source.makes(entry)]
         repairs = self.repairs_of(code, fittings)
         takes = self.takes.get(code, [])
-        life = Life(
-            puppet=puppet,
-            built=days_of(built),
-            fitted=tuple(fittings),
-            shot=days_of(entry for entry in entries if ledger.is_footage(entry)),
-            repaired=days_of(repairs),
-        )
         shots = len({at.shot for at in takes})
-        told = {
-            "built": counted(len(built), "entry", "entries"),
-            "shot": f"kept in {counted(shots, 'shot')}" if shots else "",
-            "repaired": counted(len(repairs), "repair"),
-            "parts fitted": counted(len({fitting.part for fitting in fittings}), "part"),
-        }
+        told = ((puppet.ready_on, "ready"), (puppet.retired_on, "retired"))
+        marks = [(day, word) for day, word in told if day is not None]
+        # A part that is still on stays on to the puppet's retirement, or to the log's last day.
+        until = puppet.retired_on or ledger.last_day or date.min
+        fitted = tuple((f.from_on, max(f.to_on or until, f.from_on)) for f in fittings)
+        filmed = days_of(entry for entry in entries if ledger.is_footage(entry))
+        stretches = (
+            ("built", days_of(built), counted(len(built), "entry", "entries")),
+            (FITTED, fitted, counted(len({fitting.part for fitting in fittings}), "part")),
+            ("shot", filmed, f"kept in {counted(shots, 'shot')}" if shots else ""),
+            ("repaired", days_of(repairs), counted(len(repairs), "repair")),
+        )
+        still_fitted = any(fitting.to_on is None for fitting in fittings)
         name = source.puppet(code)
         built_by = self.builders(built)
         for_every_copy = self.builders(self.on_character.get(puppet.character, ()))
@@ -381,9 +313,9 @@ class _PuppetPages:
             has_cut=source.results.use is not None,
             kept=f"{sum(at.frames.count for at in takes):,}",
             in_cut=f"{sum(self.in_cut(at) for at in takes):,}",
-            time_line=life.strip(name.text, ledger.last_day) if source.crew else None,
-            life=life.table(name.text, told),
-            repairs=self.repairs(name.text, repairs) if source.crew else None,
+            time_line=life_strip(name.text, stretches, marks),
+            life=life_table(name.text, stretches, marks, still_fitted),
+            repairs=repairs_table(source, repairs, f"of {name.text}").without("minutes"),
             shots=self.shots(name.text, takes) if source.crew else None,
         )
 

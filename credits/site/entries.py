@@ -1,0 +1,57 @@
+"""What pages say of entries of the log: who, on what, on which day, with what note."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date
+
+from credits.editions import Edition
+from credits.hands.hands import Via, build_target
+from credits.model.ledger import Entry
+from credits.names import direction
+from credits.site.links import linked_day
+from credits.site.page import Link
+from credits.site.source import PageSource
+from credits.units.table import Column, Table, Unit
+
+OFFICE = Edition.OFFICE
+REPAIR_COLUMNS = (
+    Column(key="day", heading="Day", unit=Unit.DAY),
+    Column(key="thing", heading="What"),
+    Column(key="person", heading="By"),
+    Column(key="shot", heading="On shot", unit=Unit.CODE),
+    Column(key="note", heading="Note", unit=Unit.NOTE),
+    Column(key="minutes", heading="Work, minutes", unit=Unit.MINUTES, edition=OFFICE, nothing=""),
+    Column(key="wait", heading="Wait, minutes", unit=Unit.MINUTES, edition=OFFICE, nothing=""),
+)
+
+
+def thing_link(source: PageSource, via: Via, code: str) -> Link:
+    """Return a character, puppet or part as people call it."""
+    if via is Via.PUPPET:
+        return source.puppet(code)
+    return source.character(code) if via is Via.CHARACTER else Link(code, None, direction(code))
+
+
+def repairs_table(source: PageSource, entries: Iterable[Entry], of: str) -> Table:
+    """Return the repairs among some entries, undated ones first, then by day.
+
+    of: what was repaired, or by whom, as the caption says it.
+    """
+    repairs = [entry for entry in entries if source.is_repair(entry)]
+    rows = []
+    for entry in sorted(repairs, key=lambda e: (e.day or date.min, e.number)):
+        person, target = source.person(entry.person), build_target(entry)
+        if person is not None:
+            rows.append(
+                (
+                    linked_day(entry.day),
+                    thing_link(source, *target) if target is not None else None,
+                    person,
+                    source.shot(entry.shot) if entry.shot is not None else None,
+                    source.note(entry),
+                    entry.work.minutes or None,
+                    entry.work.wait_minutes or None,
+                )
+            )
+    return Table(caption=f"Repairs {of}", columns=REPAIR_COLUMNS, rows=tuple(rows))
