@@ -55,3 +55,28 @@ def repairs_table(source: PageSource, entries: Iterable[Entry], of: str) -> Tabl
                 )
             )
     return Table(caption=f"Repairs {of}", columns=REPAIR_COLUMNS, rows=tuple(rows))
+
+
+def what_of(source: PageSource, entry: Entry) -> tuple[Link, ...]:
+    """Return what an entry's work was on: the puppet, else the character; and the part."""
+    found = []
+    # A voice is not given to a copy, though the character may have only one.
+    if entry.puppet is not None and (entry.work.puppet or source.ledger.is_footage(entry)):
+        found.append(source.puppet(entry.puppet))
+    elif entry.character is not None:
+        found.append(source.character(entry.character))
+    if entry.part is not None:
+        found.append(Link(f"{source.ledger.parts[entry.part].kind} {entry.part}"))
+    return tuple(found)
+
+
+def day_order(day: date | None) -> date:
+    """Return what days sort by: undated ones come first."""
+    return day or date.min
+
+
+def copy_link(source: PageSource, code: str) -> Link:
+    """Return ``copy 3``: a puppet where its character is named beside it."""
+    puppet = source.ledger.puppets[code]
+    copy = puppet.copy or puppet.code
+    return Link(f"copy {copy}" if copy.isdigit() else copy, source.puppet(code).href)

@@ -44,6 +44,9 @@ class Unit(StrEnum):
 
 
 WORDS = frozenset({Unit.TEXT, Unit.CODE, Unit.NOTE, Unit.DAY, Unit.RANGES})
+PLAIN_FIGURES = frozenset(
+    {Unit.NUMBER, Unit.FRAMES, Unit.SECONDS, Unit.MINUTES, Unit.HOURS, Unit.DECIMAL}
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,6 +120,11 @@ class PrintedCell(SeenInParts):
     anchor: str = ""
 
     @property
+    def shows_order(self) -> bool:
+        """Tell whether its text is a plain figure, which sorts by itself."""
+        return self.unit in PLAIN_FIGURES and self.sort != ""
+
+    @property
     def is_number(self) -> bool:
         """Tell whether it is a figure, which stands at the right."""
         return self.unit not in WORDS
@@ -148,6 +156,12 @@ class PrintedTable:
         found = groupby(self.columns, key=lambda column: column.head)
         heads = tuple((head, len(list(own))) for head, own in found)
         return heads if any(head for head, _ in heads) else ()
+
+    @property
+    def label_span(self) -> int:
+        """Over how many columns the label of the total reaches: up to the first that has one."""
+        filled = (at for at, cell in enumerate(self.total) if at and cell.text != "")
+        return next(filled, len(self.total))
 
     @property
     def groups(self) -> tuple[tuple[tuple[PrintedCell, ...], ...], ...]:

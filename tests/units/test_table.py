@@ -186,6 +186,11 @@ def test_rows_of_one_name_stand_in_one_group() -> None:
     ]
 
 
+def test_the_label_of_a_total_reaches_to_the_first_figure() -> None:
+    assert WORKS.printed().label_span == 2
+    assert WORKS.without("frames").printed().label_span == 3
+
+
 def test_a_marked_value_has_a_note_an_order_and_an_anchor() -> None:
     value = Marked(value="Monday", note="since May", sort="2026-03-02", anchor="a-1")
     assert printed(value, WORKS.columns[1]) == PrintedCell(

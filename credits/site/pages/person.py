@@ -9,6 +9,7 @@ from fractions import Fraction
 from credits.cautions import REVIEW_CAUTION
 from credits.editions import Crew, Everyone, Office
 from credits.footage.footage import MEASURES, Footage
+from credits.footage.table import By, footage_column, footage_rows, footage_table
 from credits.footage.time import work_time
 from credits.model.facts import CreditWish, Person
 from credits.model.ledger import Entry
@@ -83,21 +84,15 @@ def _office(source: PageSource, person: str) -> tuple[tuple[str, str], ...]:
 
 
 def _by_character(source: PageSource, feet: Footage, measures: Sequence[str]) -> Table:
-    sums = feet.by(lambda cell: cell.character)
-    return Table(
-        caption="Character frames in each measure",
-        columns=(
-            Column(key="character", heading="Character"),
-            *(
-                Column(key=measure, heading=_HEADS[measure], unit=Unit.FRAMES, adds_up=True)
-                for measure in measures
-            ),
+    return footage_table(
+        "Character frames in each measure",
+        (Column(key="character", heading="Character"),),
+        [footage_column(f"{measure}_character", _HEADS[measure]) for measure in measures],
+        (
+            ((source.character(row.key[0] or ""),), row.totals)
+            for row in footage_rows(feet, source.ledger, (By.CHARACTER,))
         ),
-        rows=tuple(
-            (source.character(code), *(sums[code].character.of(measure) for measure in measures))
-            for code in source.ledger.characters
-            if code in sums
-        ),
+        source.ledger.production,
         label="character frames",
     )
 

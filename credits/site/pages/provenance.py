@@ -20,7 +20,6 @@ from credits.formats.standards.account import (
 )
 from credits.model.facts import Kind
 from credits.model.ledger import Entry
-from credits.site.pages.shot import note_of
 from credits.site.source import PageSource
 from credits.site.whole_site import as_of
 
@@ -185,7 +184,7 @@ def _work(source: PageSource, entry: Entry, agent: str) -> WorkRow:
         started_on=work.started_on,
         finished_on=work.finished_on,
         stage=entry.stage or "",
-        note=note_of(source, entry),
+        note=source.note(entry),
         minutes=work.minutes,
         wait_minutes=work.wait_minutes,
     )

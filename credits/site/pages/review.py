@@ -9,6 +9,7 @@ from typing import Any
 
 from credits.cautions import REVIEW_CAUTION
 from credits.editions import Office
+from credits.footage.claims import Exact
 from credits.footage.footage import FootageTotals
 from credits.names import direction
 from credits.review.expectation import Expectations
@@ -25,8 +26,8 @@ from credits.site import links
 from credits.site.page import Link, Page
 from credits.site.source import PageSource
 from credits.site.strips import LABEL_WIDTH, TOP, WIDTH, Row, Strip, StripBlock, Tick
-from credits.site.words import Exact, whole
 from credits.units.film_time import iso_week, week_days
+from credits.units.rounding import half_up
 from credits.units.table import Table
 
 HEIGHT = 130.0
@@ -67,7 +68,7 @@ def _bar(
         height = float(frames) * a_frame
         if frames > 0:
             foot -= height
-            title = f"{week}: {whole(frames):,} frames {name}"
+            title = f"{week}: {half_up(frames):,} frames {name}"
             size = _number(max(height, 0.8))
             blocks.append(
                 StripBlock(_number(x), _number(foot), _number(width), size, pattern, title, "", "0")
@@ -102,7 +103,7 @@ def week_bars(title: str, footage: Mapping[str, FootageTotals]) -> WeekBars | No
     )
     foot = _number(TOP + HEIGHT)
     rows = (
-        Row(f"{whole(most):,} frames", _number(TOP + 10), _number(TOP), ()),
+        Row(f"{half_up(most):,} frames", _number(TOP + 10), _number(TOP), ()),
         Row("0", _number(TOP + HEIGHT - 3), foot, tuple(blocks)),
     )
     drawn = Strip(
