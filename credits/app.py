@@ -10,8 +10,8 @@ from pathlib import Path
 
 from credits.billing.compare import AsIf, Comparison, compare, since
 from credits.billing.credits import Credits
-from credits.billing.plan import CreditPlan, built_in_plan
-from credits.billing.proof import BUILT_IN, credits_to_json, is_same, new_proof
+from credits.billing.plan import BUILT_IN, CreditPlan, built_in_plan
+from credits.billing.proof import froze, is_same, new_proof
 from credits.editions import Edition
 from credits.errors import ProblemsFound
 from credits.figures.results import Results, compute, credits_of, footage_of
@@ -131,7 +131,7 @@ def _compared(folder: Path, log: Log, ledger: Ledger, credits: Credits, proof: P
     written = log.read()
     mark, plan = proof.mark, plan_text(folder)
     as_if: tuple[AsIf, ...] = ()
-    if proof.content != credits_to_json(credits):
+    if not froze(proof, credits):
         as_if = tuple(_as_if(log, written, ledger, mark, plan, read_plan(folder, ledger)))
     found = since(written, ledger, mark.log_lines, log.changes_since(mark), as_if)
     return compare(proof, credits, plan, ledger, found)

@@ -1,29 +1,48 @@
-"""One file, written whole: readers see the old one or the new one, never a half."""
+"""One file, written whole: readers see the old one or the new one, never a half.
+
+A target that cannot be used is a wrong call; a disk that refuses while it is written to is not.
+"""
 
 from __future__ import annotations
 
 import os
 from pathlib import Path
 
-from credits.errors import CreditsError, Finding
+from credits.errors import CreditsError, Finding, WrongCall
+
+
+def require_file(path: Path, option: str | None = None) -> None:
+    """Raise WrongCall where no file can be written: a folder, no ordinary file, no folder for it.
+
+    option: the option that named the path, as the finding shows it.
+    """
+    if path.is_dir():
+        hint = "Name a file in it."
+        raise WrongCall(Finding("is a folder, not a file", hint, None, option, str(path)))
+    if path.exists() and not path.is_file():
+        hint = "Name a file, or - for standard output."
+        raise WrongCall(Finding("is no ordinary file", hint, None, option, str(path)))
+    if not path.parent.is_dir():
+        hint = "Make it first, or name another one."
+        raise WrongCall(Finding("is no folder to write to", hint, None, option, str(path.parent)))
+
+
+def require_folder(path: Path, option: str | None = None) -> None:
+    """Raise WrongCall where there is no folder and none can be made: a file is in the way."""
+    there = next(each for each in (path, *path.absolute().parents) if os.path.lexists(each))
+    if not there.is_dir():
+        finding = Finding("is a file, not a folder", "Name a folder.", None, option, str(there))
+        raise WrongCall(finding)
 
 
 def write_whole(path: Path, content: bytes) -> None:
     """Write the file beside its place and put it there in one step.
 
-    Raises CreditsError where the path is a folder or no ordinary file, its folder is not there, or
-    the file cannot be written; what was there before is then as it was.
+    Raises WrongCall where no file can be written there, CreditsError where the disk refuses; what
+    was there before is then as it was.
     """
     path = Path(os.path.realpath(path))  # a link keeps pointing at what is written
-    if path.is_dir():
-        hint = "Name a file in it."
-        raise CreditsError(Finding("is a folder, not a file", hint, value=str(path)))
-    if path.exists() and not path.is_file():
-        hint = "Name a file, or - for standard output."
-        raise CreditsError(Finding("is no ordinary file", hint, value=str(path)))
-    if not path.parent.is_dir():
-        hint = "Make it first, or name another one."
-        raise CreditsError(Finding("is no folder to write to", hint, value=str(path.parent)))
+    require_file(path)
     new = path.with_name(f".credits-{os.getpid()}.new")
     try:
         with new.open("xb") as file:

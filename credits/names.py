@@ -55,7 +55,7 @@ _FOLDS = str.maketrans(FOLDS)
 
 @lru_cache(maxsize=65536)
 def fold(text: str) -> str:
-    """A name as search and likeness see it: "Zoë  Ødegård" -> "zoe odegard".
+    """Fold a name as search and likeness see it: "Zoë  Ødegård" -> "zoe odegard".
 
     Lower case, compatibility forms made plain, accents of Latin, Greek and Cyrillic dropped, the
     letters of FOLDS replaced, white space collapsed. Vowel signs of Indic scripts, Thai signs and
@@ -71,7 +71,6 @@ def fold(text: str) -> str:
 
 @cache
 def _collator() -> Collator:
-
     return Collator()
 
 
@@ -122,14 +121,8 @@ def _full(elements: list[list[int]]) -> Weights:
 
 
 @lru_cache(maxsize=65536)
-def collation_key(text: str) -> tuple[Weights, str]:
-    """The key by which whole strings sort (UTS #10, then the text itself, so that no two tie)."""
-    return _full(_elements(text)), text
-
-
-@lru_cache(maxsize=65536)
 def sort_key(sort_name: str) -> tuple[Weights, Weights, Weights, Weights, str]:
-    """The key by which people sort: ``entry element, rest``, parted at the first comma.
+    """Return the key by which people sort: ``entry element, rest``, parted at the first comma.
 
     Base letters of the entry element, then of the rest, then accents and case of the entry element,
     then of the rest, and last the text itself, so that the order is total. Sorting the joined
@@ -183,7 +176,7 @@ def _capital(letter: str) -> str:
 
 @lru_cache(maxsize=65536)
 def initial(sort_name: str) -> str:
-    """The heading a sort name files under in an A-Z list.
+    """Return the heading that a sort name files under in an A-Z list.
 
     It follows from the first weight by which the name sorts, so in a sorted list the names of one
     heading stand together: Ø under O, Æ under A, Ð under D, and Þ, which comes after Z, under its
@@ -216,7 +209,7 @@ def _first_letter(text: str) -> str:
 
 
 def direction(text: str) -> Literal["ltr", "rtl"]:
-    """The direction of a name by its first strong character (UAX #9, rule P2); ltr without one."""
+    """Find the direction of a name by its first strong character (UAX #9, P2); ltr without one."""
     for character in text:
         kind = unicodedata.bidirectional(character)
         if kind in ("R", "AL"):
@@ -232,7 +225,6 @@ LEAST_PLAIN_LIKENESS = 80.0
 
 def _near_in_letters(texts: Sequence[str]) -> set[tuple[int, int]]:
     """Pairs of places (lower first) of texts of whose letters 80 % agree in order."""
-
     return {
         (at, at + 1 + behind)
         for at, text in enumerate(texts)
@@ -261,7 +253,7 @@ def _within_words(word_sets: Sequence[frozenset[str]]) -> set[tuple[int, int]]:
 
 
 def alike(names: Sequence[tuple[str, str]]) -> list[tuple[str, str, float]]:
-    """Pairs whose names are nearly the same: people to ask about, not people to join.
+    """Find pairs whose names are nearly the same: people to ask about, not people to join.
 
     In: (code, name). Out: (code, code, likeness 88-100), lower code first, each pair once, sorted.
     Two folded names are alike when rapidfuzz's WRatio is 88 or more and, since WRatio also finds a
@@ -269,7 +261,6 @@ def alike(names: Sequence[tuple[str, str]]) -> list[tuple[str, str, float]]:
     of the letters agree in order; or so they do with the words sorted ("Lind Ana"); or all words of
     the shorter, two at least, are words of the longer ("Ana Lind", "Ana Lind Moreau").
     """
-
     people = sorted({(code, folded) for code, name in names if (folded := fold(name))})
     texts = [folded for _, folded in people]
     words = [folded.split(" ") for folded in texts]
@@ -289,12 +280,11 @@ _ISNI = re.compile(r"[0-9]{15}[0-9X]")
 
 
 def check_isni(text: str) -> str:
-    """The ISNI (ISO 27729) in its compact form, "000000012281955X"; spaces and hyphens may part it.
+    """Read an ISNI (ISO 27729), spaces and hyphens or not; return the compact "000000012281955X".
 
     Raises ProblemsFound when it is not sixteen characters or its check character (ISO 7064,
     MOD 11-2) is not the one that the fifteen figures ask for.
     """
-
     number: str = isni.compact(text)
     if _ISNI.fullmatch(number) is None:
         hint = "An ISNI has sixteen figures, the last of which may be X: 0000 0001 2281 955X."

@@ -14,15 +14,15 @@ def _folder(name: str) -> Path:
 
 
 def templates() -> Path:
-    """The folder of page templates, style sheet and scripts."""
+    """Find the folder of page templates, style sheet and scripts."""
     return _folder("site_templates")
 
 
 def migrations() -> Path:
-    """The folder of the Alembic environment and its versions."""
+    """Find the folder of the Alembic environment and its versions."""
     return _folder("db")
 
 
 def example() -> Path:
-    """The folder of the example production's tables."""
+    """Find the folder of the example production's tables."""
     return _folder("examples")

@@ -1,16 +1,17 @@
-"""What changed since a proof, and why."""
+"""What changed since a proof, and why: data of both sides compared, then told in sentences."""
 
 from __future__ import annotations
 
 from bisect import bisect_left
 from collections import Counter, defaultdict
-from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import TypeVar
 
 from credits.billing.credits import Credits, Held, Section
 from credits.billing.proof import credits_from_json, is_same
+from credits.billing.reasons import in_words
 from credits.model.facts import EntryNumber, Proof, ProofMark
 from credits.model.ledger import Ledger
 from credits.model.log import Change, LogLine, Verb, WrittenLog
@@ -33,7 +34,7 @@ class ChangeKind(StrEnum):
     SECTION = "section"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CreditChange:
     """One change. ``person`` empty: a section changed. ``heading``: where it is now, or was.
 
@@ -42,8 +43,8 @@ class CreditChange:
     """
 
     kind: ChangeKind
-    person: str
-    name: str
+    person: str = ""
+    name: str = ""
     heading: str
     what: str
     why: tuple[str, ...] = ()
@@ -69,18 +70,225 @@ class Comparison:
         return tuple((str(c.kind), c.name or c.heading, c.words) for c in self.changes)
 
 
-def shown(heading: str) -> str:
-    """A heading as it stands in a sentence."""
-    return f"'{one_line(heading)}'" if heading else "no heading"
+@dataclass(frozen=True, slots=True)
+class AsIf:
+    """The credits as they would be if one thing had stayed as it was at the proof.
+
+    ``cause``: the thing, in words. ``entries``: it is the lines of the log. ``credits`` None: they
+    cannot be compiled that way any more, and the cause is named wherever it may be one.
+    """
+
+    cause: str
+    credits: Credits | None
+    entries: bool = False
 
 
-def with_role(role: str | None) -> str:
-    """A role as it stands in a sentence."""
-    return f"'{one_line(role)}'" if role else "none"
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Since:
+    """What was written since a proof: lines by the person they are about, changes of tables."""
+
+    lines: tuple[LogLine, ...] = ()
+    lines_of: Mapping[str, tuple[LogLine, ...]] = field(default_factory=dict)
+    rows_of: Mapping[str, tuple[Change, ...]] = field(default_factory=dict)
+    other_tables: tuple[str, ...] = ()
+    as_if: tuple[AsIf, ...] = ()
+
+
+def compare(proof: Proof, credits: Credits, plan: str, ledger: Ledger, found: Since) -> Comparison:
+    """Find what is not as in the proof, and why; in the order of ``ChangeKind``, then of the
+    credits.
+
+    credits: those of the ledger by ``plan`` (its text, or the built-in plan's name).
+    found: what was written since.
+    """
+    before = _side(credits_from_json(proof.content), ledger)
+    now = _side(credits, ledger)
+    people, order = _people_changes(before, now), _order_changes(before, now)
+    changes = [*people, *order, *_section_changes(before, now)]
+    changes.sort(key=lambda change: tuple(ChangeKind).index(change.kind))
+    others = [_side(a.credits, ledger) if a.credits else None for a in found.as_if]
+    cut = ledger.cut.version if ledger.cut is not None else None
+    return Comparison(
+        proof.mark,
+        is_same(proof, credits, plan, cut),
+        tuple(_with_causes(change, now, found, others, ledger) for change in changes),
+    )
+
+
+# --- both sides
+
+Spot = tuple[str, str | None]
+"""A heading, and the role opposite the name there."""
+SectionKey = tuple[str, int]
+"""A heading without regard to case, and which of those that are called so."""
+
+
+@dataclass(slots=True)
+class Side:
+    """The credits of one side: by person where they stand, how they are spelled, who is held; by
+    heading, without regard to case, who stands there."""
+
+    sections: dict[SectionKey, Section] = field(default_factory=dict)
+    spots: dict[str, list[Spot]] = field(default_factory=lambda: defaultdict(list))
+    names: dict[str, dict[str, None]] = field(default_factory=lambda: defaultdict(dict))
+    held: dict[str, Held] = field(default_factory=dict)
+    held_lines: dict[str, dict[str, Held]] = field(default_factory=lambda: defaultdict(dict))
+    order: dict[str, list[str]] = field(default_factory=lambda: defaultdict(list))
+
+    def standing(self, person: str) -> tuple[object, ...]:
+        """Return where a person stands and as what, or why they are held."""
+        held = self.held.get(person)
+        return (
+            [_key(spot) for spot in self.spots.get(person, ())],
+            held.kind if held is not None else None,
+            [(key, line.kind) for key, line in self.held_lines.get(person, {}).items()],
+        )
+
+
+def _side(credits: Credits, ledger: Ledger) -> Side:
+    one = ledger.one_person
+    side = Side()
+    often: Counter[str] = Counter()
+    for section in credits.sections:
+        key = fold_words(section.heading)
+        often[key] += 1
+        side.sections[key, often[key]] = section
+        for line in section.lines:
+            person = one.get(line.person, line.person)
+            side.spots[person].append((section.heading, line.role))
+            side.names[person][line.name] = None
+            side.order[key].append(person)
+    for held in credits.held:
+        person = one.get(held.person, held.person)
+        side.held.setdefault(person, held)
+        side.names[person][held.name] = None
+    for held in credits.held_lines:
+        person = one.get(held.person, held.person)
+        side.held_lines[person][fold_words(held.heading)] = held
+    return side
+
+
+def _key(spot: Spot) -> Spot:
+    """The spot without regard to the case of its heading."""
+    return fold_words(spot[0]), spot[1]
+
+
+# --- what happened to people
+
+GONE = "the log has no work and the crew list no engagement of this person any more"
+Told = Callable[[ChangeKind, str, str], CreditChange]
+"""Makes a change of one person: its kind, the heading, the rest of the sentence."""
+
+
+def _people_changes(before: Side, now: Side) -> Iterator[CreditChange]:
+    """Everything that happened to people, person by person."""
+    for person in dict.fromkeys((*now.spots, *now.held, *before.spots, *before.held)):
+        told = _telling(person, before, now)
+        was, here = before.spots.get(person, []), now.spots.get(person, [])
+        if was and here:
+            yield from _moves(was, here, now.held_lines.get(person, {}), told)
+        else:
+            yield from _came_or_went(was, here, before.held.get(person), now.held.get(person), told)
+        names = before.names.get(person)
+        name = _name(person, before, now)
+        if (was or here) and names and name not in names:
+            old = " and ".join(f"'{one_line(each)}'" for each in names)
+            yield replace(
+                told(ChangeKind.RESPELLED, here[0][0] if here else "", ""),
+                what=f"{old} is now spelled '{one_line(name)}'.",
+            )
+
+
+def _name(person: str, before: Side, now: Side) -> str:
+    return next(iter(now.names.get(person) or before.names[person]))
+
+
+def _telling(person: str, before: Side, now: Side) -> Told:
+    name = _name(person, before, now)
+
+    def told(kind: ChangeKind, heading: str, rest: str) -> CreditChange:
+        what = f"{one_line(name)} {rest}"
+        return CreditChange(kind=kind, person=person, name=name, heading=heading, what=what)
+
+    return told
+
+
+def _came_or_went(
+    was: Sequence[Spot], here: Sequence[Spot], before: Held | None, held: Held | None, told: Told
+) -> Iterator[CreditChange]:
+    """What happened to somebody who prints on one side at most. ``before``, ``held``: not printed
+    in the proof, and now."""
+    headings = " and ".join(dict.fromkeys(_shown(heading) for heading, _ in (*was, *here)))
+    if here and before is not None:
+        rest = f"was held ({before.reason}) and is now printed under {headings}."
+        yield told(ChangeKind.CAME, here[0][0], rest)
+    elif here:
+        yield told(ChangeKind.CAME, here[0][0], f"is new, printed under {headings}.")
+    elif was:
+        reason = GONE if held is None else f"held: {held.reason}"
+        rest = f"is no longer printed (was under {headings}): {reason}.{_missing(held)}"
+        yield told(ChangeKind.WENT, was[0][0], rest)
+    elif before is None and held is not None:
+        yield told(ChangeKind.HELD, "", f"is new, and held: {held.reason}.")
+    elif before is not None and held is None:
+        yield told(ChangeKind.HELD, "", f"was held and is gone: {GONE}.")
+    elif before is not None and held is not None and before.kind is not held.kind:
+        rest = f"is held for another reason: {held.reason} (before: {before.reason})."
+        yield told(ChangeKind.HELD, "", rest)
+
+
+def _moves(
+    was: Sequence[Spot], here: Sequence[Spot], held_lines: Mapping[str, Held], told: Told
+) -> Iterator[CreditChange]:
+    """What happened to somebody who prints on both sides."""
+    left, come = _less(was, here), _less(here, was)
+    for old in list(left):
+        same = next((new for new in come if fold_words(new[0]) == fold_words(old[0])), None)
+        if same is not None:
+            left.remove(old)
+            come.remove(same)
+            roles = f"{_role(same[1])} (before: {_role(old[1])})"
+            rest = f"has another role under {_shown(same[0])}: {roles}."
+            yield told(ChangeKind.ROLE, same[0], rest)
+    for (old_heading, _), (heading, _) in zip(left, come, strict=False):
+        rest = f"moved from {_shown(old_heading)} to {_shown(heading)}."
+        yield told(ChangeKind.MOVED, heading, rest)
+    for spot in come[len(left) :]:
+        yield told(ChangeKind.CAME, spot[0], f"is now also printed under {_spot(spot)}.")
+    for spot in left[len(come) :]:
+        missing = _missing(held_lines.get(fold_words(spot[0])))
+        rest = f"is no longer printed under {_spot(spot)}, but elsewhere.{missing}"
+        yield told(ChangeKind.WENT, spot[0], rest)
+
+
+def _less(own: Sequence[Spot], other: Sequence[Spot]) -> list[Spot]:
+    """The spots of one side that the other does not have."""
+    there = Counter(map(_key, other))
+    left = []
+    for spot in own:
+        there[_key(spot)] -= 1
+        if there[_key(spot)] < 0:
+            left.append(spot)
+    return left
+
+
+def _order_changes(before: Side, now: Side) -> Iterator[CreditChange]:
+    """Who stands in another place under a heading."""
+    headings: dict[str, str] = {}
+    for (key, _), section in now.sections.items():
+        headings.setdefault(key, section.heading)
+    for key, order in now.order.items():
+        people = list(dict.fromkeys(order))
+        for person in moved_among(list(dict.fromkeys(before.order.get(key, ()))), people):
+            place = people.index(person)
+            ahead = one_line(_name(people[place - 1], before, now))
+            where = f"behind {ahead}" if place else "first"
+            rest = f"now stands {where} under {_shown(headings[key])}."
+            yield _telling(person, before, now)(ChangeKind.ORDER, headings[key], rest)
 
 
 def moved_among(before: Sequence[T], after: Iterable[T]) -> list[T]:
-    """The fewest items that were moved to turn one order into the other, in the new order.
+    """Find the fewest items that were moved to turn one order into the other, in the new order.
 
     Only items that are in both orders, each once, are looked at: what stays is a longest
     increasing subsequence of the old places (Schensted 1961).
@@ -102,93 +310,66 @@ def moved_among(before: Sequence[T], after: Iterable[T]) -> list[T]:
     return [item for item in items if item not in stays]
 
 
-Key = tuple[str, int]
-"""A heading without regard to case, and which of those that are called so."""
+def _shown(heading: str) -> str:
+    return f"'{one_line(heading)}'" if heading else "no heading"
 
 
-def _by_key(credits: Credits) -> dict[Key, Section]:
-    often: Counter[str] = Counter()
-    sections: dict[Key, Section] = {}
-    for section in credits.sections:
-        name = fold_words(section.heading)
-        often[name] += 1
-        sections[name, often[name]] = section
-    return sections
+def _role(role: str | None) -> str:
+    return f"'{one_line(role)}'" if role else "none"
 
 
-def section_changes(then: Credits, now: Credits) -> Iterator[CreditChange]:
+def _spot(spot: Spot) -> str:
+    heading, role = spot
+    return f"{_shown(heading)} as {_role(role)}" if role else _shown(heading)
+
+
+def _missing(held: Held | None) -> str:
+    """What somebody who is held was short of, behind a sentence."""
+    threshold = in_words(held.because).threshold if held is not None else ""
+    return f" {threshold}" if threshold else ""
+
+
+# --- what happened to sections
+
+
+def _section_changes(before: Side, now: Side) -> Iterator[CreditChange]:
     """Sections that are new, gone, called or set otherwise, with another text or in another place;
     in the order of the credits as they stand, those that are gone last."""
-    before, after = _by_key(then), _by_key(now)
-    moved = frozenset(moved_among(list(before), after))
-    previous: Section | None = None
-    for key, section in after.items():
-        old = before.get(key)
-        if old is None:
-            yield _change(section, "is new")
-        else:
-            yield from _differences(old, section)
+    moved = frozenset(moved_among(list(before.sections), now.sections))
+    where = "first"
+    for key, section in now.sections.items():
+        old = before.sections.get(key)
+        said = ["is new"] if old is None else list(_differences(old, section))
         if key in moved:
-            where = "first" if previous is None else f"behind {shown(previous.heading)}"
-            yield _change(section, f"now stands {where}")
-        previous = section
-    for key, section in before.items():
-        if key not in after:
-            yield _change(section, "is gone")
+            said.append(f"now stands {where}")
+        yield from (_section_change(section, rest) for rest in said)
+        where = f"behind {_shown(section.heading)}"
+    for key, section in before.sections.items():
+        if key not in now.sections:
+            yield _section_change(section, "is gone")
 
 
-def _change(section: Section, rest: str) -> CreditChange:
-    what = f"The section {shown(section.heading)} {rest}."
-    return CreditChange(ChangeKind.SECTION, "", "", section.heading, what)
+def _section_change(section: Section, rest: str) -> CreditChange:
+    what = f"The section {_shown(section.heading)} {rest}."
+    return CreditChange(kind=ChangeKind.SECTION, heading=section.heading, what=what)
 
 
-def _differences(old: Section, new: Section) -> Iterator[CreditChange]:
+def _differences(old: Section, new: Section) -> Iterator[str]:
     if old.heading != new.heading:
-        yield _change(new, f"was written {shown(old.heading)}")
+        yield f"was written {_shown(old.heading)}"
     if old.text != new.text:
-        yield _change(new, "has another text")
+        yield "has another text"
     if old.layout is not new.layout:
-        yield _change(new, f"is set as {new.layout} (before: {old.layout})")
+        yield f"is set as {new.layout} (before: {old.layout})"
     elif old.columns != new.columns:
-        yield _change(new, f"is set in {new.columns} columns (before: {old.columns})")
+        yield f"is set in {new.columns} columns (before: {old.columns})"
 
+
+# --- why
 
 # Changes of these tables are told of the person whose they are.
 _OWN_TABLES = frozenset({"people", "engagements"})
-_PLAIN_COLUMNS = {
-    "credit_name": "the credit name",
-    "sort_name": "the sort name",
-    "department": "the department",
-    "job_title": "the job title",
-    "guaranteed_heading": "the guaranteed heading",
-    "billing_number": "the billing number",
-    "starts_on": "the first day",
-    "ends_on": "the last day",
-}
-
-
-@dataclass(frozen=True, slots=True)
-class AsIf:
-    """The credits as they would be if one thing had stayed as it was at the proof.
-
-    ``cause``: the thing, in words. ``entries``: it is the lines of the log. ``credits`` None: they
-    cannot be compiled that way any more, and the cause is named wherever it may be one.
-    """
-
-    cause: str
-    credits: Credits | None
-    entries: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Since:
-    """What was written since a proof: lines by the person they are about, changes of tables."""
-
-    lines: tuple[LogLine, ...]
-    lines_of: Mapping[str, tuple[LogLine, ...]]
-    rows_of: Mapping[str, tuple[Change, ...]]
-    other_tables: tuple[str, ...]
-    as_if: tuple[AsIf, ...] = ()
+_DAYS = {"starts_on": "first day", "ends_on": "last day"}
 
 
 def since(
@@ -198,7 +379,7 @@ def since(
     changes: Sequence[Change],
     as_if: tuple[AsIf, ...] = (),
 ) -> Since:
-    """What was written behind the first ``log_lines`` lines, and the changes of tables since."""
+    """Find what was written behind the first lines of the log, and the changes of tables since."""
     later = written.lines[log_lines:]
     by_number = {line.number: line for line in written.lines} if later else {}
     lines_of: dict[str, dict[EntryNumber, LogLine]] = defaultdict(dict)
@@ -213,11 +394,11 @@ def since(
         else:
             others[change.table] = None
     return Since(
-        later,
-        {person: tuple(own.values()) for person, own in lines_of.items()},
-        {person: tuple(own) for person, own in rows_of.items()},
-        tuple(sorted(others)),
-        as_if,
+        lines=later,
+        lines_of={person: tuple(own.values()) for person, own in lines_of.items()},
+        rows_of={person: tuple(own) for person, own in rows_of.items()},
+        other_tables=tuple(sorted(others)),
+        as_if=as_if,
     )
 
 
@@ -236,13 +417,23 @@ def _about(line: LogLine, by_number: Mapping[EntryNumber, LogLine], ledger: Ledg
     return people
 
 
-def with_causes(change: CreditChange, now: Credits, found: Since, ledger: Ledger) -> CreditChange:
-    """The change with its causes: the person's own rows, the log, the plan, the cut."""
+def _with_causes(
+    change: CreditChange,
+    now: Side,
+    found: Since,
+    others: Sequence[Side | None],
+    ledger: Ledger,
+) -> CreditChange:
+    """The change with its causes: the person's own rows, the log, the plan, the cut.
+
+    ``others``: the credits as if one thing had stayed, for each of ``found.as_if``.
+    """
     own = found.lines_of.get(change.person, ())
-    why = list(_rows(change, found, ledger))
+    why = list(dict.fromkeys(_own_causes(change, found, ledger)))
     entries: tuple[EntryNumber, ...] = ()
-    for as_if in found.as_if:
-        if change.kind is ChangeKind.RESPELLED or not _differs(change, now, as_if.credits):
+    respelled = change.kind is ChangeKind.RESPELLED
+    for as_if, other in zip(found.as_if, others, strict=True) if not respelled else ():
+        if other is not None and not _differs(change, now, other):
             continue
         if not as_if.entries:
             why.append(as_if.cause)
@@ -251,47 +442,28 @@ def with_causes(change: CreditChange, now: Credits, found: Since, ledger: Ledger
             entries = tuple(line.number for line in own)
         else:
             why.append(f"entries of others: {numbers([line.number for line in found.lines])}")
-    if not why:
-        why = _exempt(change, found)
-    return CreditChange(
-        change.kind, change.person, change.name, change.heading, change.what, tuple(why), entries
-    )
+    if not why:  # no one thing alone is the cause
+        if found.other_tables:
+            why.append(f"the {some_of(found.other_tables)} changed")
+        if not respelled:
+            why += [as_if.cause for as_if in found.as_if]
+    why = why or ["credits are compiled in another way than when the proof was made"]
+    return replace(change, why=tuple(why), entries=entries)
 
 
-def _exempt(change: CreditChange, found: Since) -> list[str]:
-    """What may be the cause where no one thing alone is."""
-    why = [f"the {some_of(found.other_tables)} changed"] if found.other_tables else []
-    if change.kind is not ChangeKind.RESPELLED:
-        why += [as_if.cause for as_if in found.as_if]
-    return why or ["credits are compiled in another way than when the proof was made"]
-
-
-def _differs(change: CreditChange, now: Credits, other: Credits | None) -> bool:
+def _differs(change: CreditChange, now: Side, other: Side) -> bool:
     """Whether the change, or a part of it, would not be there in the other credits."""
-    if other is None:
-        return True
     if change.kind is ChangeKind.ORDER:
-        return _sequence(now, change.heading) != _sequence(other, change.heading)
+        key = fold_words(change.heading)
+        return now.order.get(key) != other.order.get(key)
     if not change.person:
-        return _sections(now) != _sections(other)
-    return _standing(now, change.person) != _standing(other, change.person)
+        return _settings(now) != _settings(other)
+    return now.standing(change.person) != other.standing(change.person)
 
 
-def _sequence(credits: Credits, heading: str) -> list[str]:
-    key = fold_words(heading)
-    return [x.person for s in credits.sections if fold_words(s.heading) == key for x in s.lines]
-
-
-def _sections(credits: Credits) -> list[tuple[object, ...]]:
-    return [(s.heading, s.layout, s.columns, s.text) for s in credits.sections]
-
-
-def _standing(credits: Credits, person: str) -> tuple[object, ...]:
-    lines = [(fold_words(section.heading), line.role) for section, line in credits.lines_of(person)]
-    held = [
-        (h.heading, h.reason) for h in (*credits.held, *credits.held_lines) if h.person == person
-    ]
-    return (lines, held)
+def _settings(side: Side) -> list[Section]:
+    """The sections as they are set, without their lines."""
+    return [replace(section, lines=()) for section in side.sections.values()]
 
 
 def _lines_words(lines: Sequence[LogLine]) -> str:
@@ -307,228 +479,37 @@ def _lines_words(lines: Sequence[LogLine]) -> str:
     return "; ".join(said)
 
 
-def _rows(change: CreditChange, found: Since, ledger: Ledger) -> list[str]:
+def _own_causes(change: CreditChange, found: Since, ledger: Ledger) -> Iterator[str]:
     """What changed in the person's own rows, as far as it can make this change."""
     if not change.person:
-        return []
-    why: dict[str, None] = {}
+        return
     for row in found.rows_of.get(change.person, ()):
-        for words in _row_words(row, change.kind):
-            why[words] = None
+        yield from _row_words(row, change.kind)
     word = ledger.confirmation(change.person)
     if change.kind is ChangeKind.RESPELLED and word is not None and ledger.confirmed(change.person):
-        why[f"confirmed on {word.confirmed_on}"] = None
-    return list(why)
+        yield f"confirmed on {word.confirmed_on}"
 
 
-def _row_words(row: Change, kind: ChangeKind) -> list[str]:
-    spelling = kind in (ChangeKind.RESPELLED, ChangeKind.ORDER)
+def _row_words(row: Change, kind: ChangeKind) -> Iterator[str]:
+    respelled = kind is ChangeKind.RESPELLED
     if row.table == "engagements":
-        if spelling and kind is not ChangeKind.ORDER:
-            return []
-        if row.verb == "insert":
+        if row.verb == "insert" and not respelled:
             job = row.columns.get("job_title", (None, ""))[1]
-            return [f"a new engagement as {one_line(str(job))}"]
-        return [_column_words(column, *values) for column, values in row.columns.items()]
-    if row.verb == "insert":
-        return []
-    said = []
-    for column, (old, new) in row.columns.items():
+            yield f"a new engagement as {one_line(str(job))}"
+        elif not respelled:
+            for column, (old, new) in row.columns.items():
+                yield _column_words(column, old, new)
+        return
+    for column, (old, new) in row.columns.items() if row.verb != "insert" else ():
         if column in ("credit_name", "sort_name"):
-            if spelling:
-                said.append(_column_words(column, old, new))
-        elif kind is ChangeKind.RESPELLED:
-            continue
-        elif column == "credit_wish":
-            said.append(f"the credit wish is now {new}")
-        elif column == "same_as":
-            said.append(f"{row.key} is {f'the same person as {new}' if new else 'a person apart'}")
-    return said
+            if kind in (ChangeKind.RESPELLED, ChangeKind.ORDER):
+                yield _column_words(column, old, new)
+        elif column == "credit_wish" and not respelled:
+            yield f"the credit wish is now {new}"
+        elif column == "same_as" and not respelled:
+            yield f"{row.key} is {f'the same person as {new}' if new else 'a person apart'}"
 
 
 def _column_words(column: str, old: object, new: object) -> str:
-    name = _PLAIN_COLUMNS.get(column, column)
-    return f"{name} was {_value(old)} and is {_value(new)}"
-
-
-def _value(value: object) -> str:
-    return "empty" if value is None else f"'{one_line(str(value))}'"
-
-
-Spot = tuple[str, str | None]
-"""A heading, and the role opposite the name there."""
-
-GONE = "the log has no work and the crew list no engagement of this person any more"
-
-
-class _Side:
-    """The credits of one side, by person: where they stand, how they are spelled, who is held."""
-
-    def __init__(self, credits: Credits, one_person: Mapping[str, str]) -> None:
-        self.spots: dict[str, list[Spot]] = defaultdict(list)
-        self.names: dict[str, dict[str, None]] = defaultdict(dict)
-        self.held: dict[str, Held] = {}
-        self.held_lines: dict[tuple[str, str], Held] = {}
-        self.order: dict[str, list[str]] = defaultdict(list)
-        self.headings: dict[str, str] = {}
-        for section in credits.sections:
-            self._take(section, one_person)
-        for held in credits.held:
-            person = one_person.get(held.person, held.person)
-            self.held.setdefault(person, held)
-            self.names[person][held.name] = None
-        for held in credits.held_lines:
-            person = one_person.get(held.person, held.person)
-            self.held_lines[person, fold_words(held.heading)] = held
-
-    def _take(self, section: Section, one_person: Mapping[str, str]) -> None:
-        key = fold_words(section.heading)
-        self.headings.setdefault(key, section.heading)
-        for line in section.lines:
-            person = one_person.get(line.person, line.person)
-            self.spots[person].append((section.heading, line.role))
-            self.names[person][line.name] = None
-            self.order[key].append(person)
-
-
-def _key(spot: Spot) -> tuple[str, str | None]:
-    return fold_words(spot[0]), spot[1]
-
-
-def _left(own: Sequence[Spot], other: Sequence[Spot]) -> list[Spot]:
-    """The spots of one side that the other does not have."""
-    there = Counter(map(_key, other))
-    left = []
-    for spot in own:
-        if there[_key(spot)] > 0:
-            there[_key(spot)] -= 1
-        else:
-            left.append(spot)
-    return left
-
-
-class _Comparing:
-    """Finds what happened to people between two sides."""
-
-    def __init__(self, before: _Side, now: _Side) -> None:
-        self._before = before
-        self._now = now
-
-    def changes(self) -> Iterator[CreditChange]:
-        """Everything that happened to people, person by person, then the order of the headings."""
-        before, now = self._before, self._now
-        people = dict.fromkeys((*now.spots, *now.held, *before.spots, *before.held))
-        for person in people:
-            yield from self._of(person)
-        for key, order in now.order.items():
-            yield from self._moved_within(key, order)
-
-    def _name(self, person: str) -> str:
-        return next(iter(self._now.names.get(person) or self._before.names[person]))
-
-    def _change(self, kind: ChangeKind, person: str, heading: str, rest: str) -> CreditChange:
-        name = self._name(person)
-        return CreditChange(kind, person, name, heading, f"{one_line(name)} {rest}")
-
-    def _of(self, person: str) -> Iterator[CreditChange]:
-        was = self._before.spots.get(person, [])
-        now = self._now.spots.get(person, [])
-        if was and now:
-            yield from self._both(person, was, now)
-        elif now:
-            yield self._came(person, now)
-        elif was:
-            yield self._went(person, was)
-        else:
-            yield from self._never_printed(person)
-        yield from self._respelled(person, bool(was), bool(now))
-
-    def _came(self, person: str, now: Sequence[Spot]) -> CreditChange:
-        headings = " and ".join(dict.fromkeys(shown(heading) for heading, _ in now))
-        held = self._before.held.get(person)
-        rest = f"is new, printed under {headings}."
-        if held is not None:
-            rest = f"was held ({held.reason}) and is now printed under {headings}."
-        return self._change(ChangeKind.CAME, person, now[0][0], rest)
-
-    def _went(self, person: str, was: Sequence[Spot]) -> CreditChange:
-        headings = " and ".join(dict.fromkeys(shown(heading) for heading, _ in was))
-        held = self._now.held.get(person)
-        reason = GONE if held is None else " ".join(filter(None, ("held:", held.reason)))
-        more = f" {held.because.threshold}" if held and held.because.threshold else ""
-        rest = f"is no longer printed (was under {headings}): {reason}.{more}"
-        return self._change(ChangeKind.WENT, person, was[0][0], rest)
-
-    def _never_printed(self, person: str) -> Iterator[CreditChange]:
-        was, now = self._before.held.get(person), self._now.held.get(person)
-        if was is None and now is not None:
-            rest = f"is new, and held: {now.reason}."
-        elif now is None and was is not None:
-            rest = f"was held and is gone: {GONE}."
-        elif was is not None and now is not None and was.reason != now.reason:
-            rest = f"is held for another reason: {now.reason} (before: {was.reason})."
-        else:
-            return
-        yield self._change(ChangeKind.HELD, person, "", rest)
-
-    def _both(
-        self, person: str, was: Sequence[Spot], now: Sequence[Spot]
-    ) -> Iterator[CreditChange]:
-        left, come = _left(was, now), _left(now, was)
-        for old in list(left):
-            same = next((new for new in come if fold_words(new[0]) == fold_words(old[0])), None)
-            if same is not None:
-                left.remove(old)
-                come.remove(same)
-                rest = (
-                    f"has another role under {shown(same[0])}: {with_role(same[1])}"
-                    f" (before: {with_role(old[1])})."
-                )
-                yield self._change(ChangeKind.ROLE, person, same[0], rest)
-        for (old_heading, _), (heading, _) in zip(left, come, strict=False):
-            rest = f"moved from {shown(old_heading)} to {shown(heading)}."
-            yield self._change(ChangeKind.MOVED, person, heading, rest)
-        for heading, role in come[len(left) :]:
-            as_role = f" as {with_role(role)}" if role else ""
-            rest = f"is now also printed under {shown(heading)}{as_role}."
-            yield self._change(ChangeKind.CAME, person, heading, rest)
-        for heading, role in left[len(come) :]:
-            as_role = f" as {with_role(role)}" if role else ""
-            held = self._now.held_lines.get((person, fold_words(heading)))
-            more = f" {held.because.threshold}" if held and held.because.threshold else ""
-            rest = f"is no longer printed under {shown(heading)}{as_role}, but elsewhere.{more}"
-            yield self._change(ChangeKind.WENT, person, heading, rest)
-
-    def _respelled(self, person: str, was: bool, now: bool) -> Iterator[CreditChange]:
-        before = self._before.names.get(person)
-        name = self._name(person)
-        if (was or now) and before and name not in before:
-            old = " and ".join(f"'{one_line(each)}'" for each in before)
-            heading = self._now.spots[person][0][0] if now else ""
-            what = f"{old} is now spelled '{one_line(name)}'."
-            yield CreditChange(ChangeKind.RESPELLED, person, name, heading, what)
-
-    def _moved_within(self, key: str, order: Sequence[str]) -> Iterator[CreditChange]:
-        people = list(dict.fromkeys(order))
-        heading = self._now.headings[key]
-        for person in moved_among(list(dict.fromkeys(self._before.order.get(key, ()))), people):
-            place = people.index(person)
-            where = "first" if not place else f"behind {one_line(self._name(people[place - 1]))}"
-            rest = f"now stands {where} under {shown(heading)}."
-            yield self._change(ChangeKind.ORDER, person, heading, rest)
-
-
-def compare(proof: Proof, credits: Credits, plan: str, ledger: Ledger, found: Since) -> Comparison:
-    """What is not as in the proof, in words, and why.
-
-    ``credits`` are those of the ledger by ``plan`` (its text, or the built-in plan's name);
-    ``found``: what was written since. In the order of ``ChangeKind``, then of the credits.
-    """
-    then = credits_from_json(proof.content)
-    one_person = ledger.one_person
-    people = _Comparing(_Side(then, one_person), _Side(credits, one_person))
-    bare = [*people.changes(), *section_changes(then, credits)]
-    bare.sort(key=lambda change: tuple(ChangeKind).index(change.kind))
-    changes = tuple(with_causes(change, credits, found, ledger) for change in bare)
-    cut = ledger.cut.version if ledger.cut is not None else None
-    return Comparison(proof.mark, is_same(proof, credits, plan, cut), changes)
+    was, now = ("empty" if each is None else f"'{one_line(str(each))}'" for each in (old, new))
+    return f"the {_DAYS.get(column, column.replace('_', ' '))} was {was} and is {now}"

@@ -3,20 +3,38 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
 
-from credits.billing.credits import Because, Considered, Credits, Held, Line, Outcome, Section
-from credits.billing.find import HELD_BELOW, Decided, Fall, Found, Placed, route, sections_in_full
-from credits.billing.plan import CAST_CRAFTS, CreditPlan, Layout, Order, PlannedSection, RoleShown
-from credits.billing.reasons import FAR, because, billing_number, fall_words
+from credits.billing.credits import (
+    Considered,
+    Credits,
+    Held,
+    Line,
+    Outcome,
+    Section,
+    ToCircle,
+    ToHeld,
+)
+from credits.billing.find import Found, Placed, job_titles, reasons_of, route
+from credits.billing.plan import (
+    CAST_CRAFTS,
+    LAST_BILLING,
+    MOST_COLUMNS,
+    CreditPlan,
+    Layout,
+    Order,
+    PlannedSection,
+    RoleShown,
+    sections_in_full,
+)
+from credits.billing.reasons import Reason, ReasonKind
 from credits.billing.threshold import FiguresOf
 from credits.footage.footage import Footage
 from credits.model.facts import Craft, CreditWish, Kind
 from credits.model.ledger import Entry, Ledger
 from credits.names import sort_key
 
-MOST_COLUMNS = 3
 ANIMATED_BY, MADE_BY, MENDED_BY = "animated by", "made by", "mended by"
 MENDING = "repair"
 
@@ -58,7 +76,13 @@ class LinesOf:
         lines.sort(key=key)
         layout = section.layout or _fitting_layout(section)
         columns = section.columns or (MOST_COLUMNS if layout is Layout.NAMES else 1)
-        return Section(section.heading, tuple(lines), layout, columns, section.text)
+        return Section(
+            heading=section.heading,
+            lines=tuple(lines),
+            layout=layout,
+            columns=columns,
+            text=section.text,
+        )
 
     def _lines(self, section: PlannedSection, person: str, placed: Placed) -> Iterator[Line]:
         if section.cast:
@@ -70,30 +94,32 @@ class LinesOf:
             for role, own in _by(placed.found, lambda e: performed_as(crafts[e.craft])).items():
                 yield self._line(section, person, placed, own, role)
         else:
-            yield self._line(section, person, placed, placed.found, None)
+            yield self._line(
+                section, person, placed, placed.found, self._role(section, person, placed.found)
+            )
 
     def _line(
         self, section: PlannedSection, person: str, placed: Placed, found: Found, role: str | None
     ) -> Line:
-        who = self._ledger.people[person]
-        characters = self._in_order({e.character for e in found.entries if e.character})
+        characters = self._characters(found)
         return Line(
-            person,
-            who.credit_name,
-            role if section.cast or section.performances else self._role(section, person, found),
-            characters,
-            self._ledger.confirmed(person),
-            because(self._ledger, section, found, placed.reached, placed.falls),
+            person=person,
+            name=self._ledger.people[person].credit_name,
+            role=role,
+            characters=characters,
+            confirmed=self._ledger.confirmed(person),
+            because=(*placed.falls, *reasons_of(self._ledger, section, found, placed.reached)),
         )
 
-    def _in_order(self, characters: set[str]) -> tuple[str, ...]:
+    def _characters(self, found: Found) -> tuple[str, ...]:
+        """The characters of the entries found, in order of appearance."""
+        characters = {entry.character for entry in found.entries if entry.character}
         return tuple(sorted(characters, key=lambda code: self._appearance[code]))
 
     def _cast_role(self, section: PlannedSection, code: str, own: Found) -> str | None:
         """The character; with the craft behind it where that is not the first of the list."""
         if not code:
-            jobs = (*own.guaranteed, *own.engagements)
-            return ", ".join(dict.fromkeys(job.job_title for job in jobs)) or None
+            return ", ".join(job_titles((*own.guaranteed, *own.engagements))) or None
         name = self._ledger.characters[code].name
         crafts = dict.fromkeys(entry.craft for entry in own.entries)
         if section.cast[0] in crafts:
@@ -102,10 +128,10 @@ class LinesOf:
 
     def _role(self, section: PlannedSection, person: str, found: Found) -> str | None:
         if section.role is RoleShown.CHARACTERS:
-            characters = self._in_order({e.character for e in found.entries if e.character})
-            return ", ".join(self._ledger.characters[code].name for code in characters) or None
+            names = [self._ledger.characters[code].name for code in self._characters(found)]
+            return ", ".join(names) or None
         if section.role is RoleShown.CRAFT:
-            names = (self._ledger.crafts[entry.craft].name for entry in found.entries)
+            names = [self._ledger.crafts[entry.craft].name for entry in found.entries]
             return ", ".join(dict.fromkeys(names)) or self._job_titles(person, found)
         if section.role is RoleShown.JOB_TITLE:
             return self._job_titles(person, found)
@@ -116,8 +142,7 @@ class LinesOf:
         heading of their own."""
         own = self._ledger.engagements.get(person, ())
         unbound = tuple(job for job in own if not job.guaranteed_heading)
-        jobs = (*found.guaranteed, *found.engagements) or unbound
-        return ", ".join(dict.fromkeys(job.job_title for job in jobs)) or None
+        return ", ".join(job_titles((*found.guaranteed, *found.engagements) or unbound)) or None
 
     def _order(
         self, section: PlannedSection, placed: Mapping[str, Placed]
@@ -132,15 +157,15 @@ class LinesOf:
             return min((self._appearance[code] for code in line.characters), default=last)
 
         def number(line: Line) -> int:
-            return billing_number(ledger, line.person, placed[line.person].found)
+            return _billing_number(ledger, line.person, placed[line.person].found)
 
         by: dict[Order, Callable[[Line], object]] = {
             Order.CONTRACT: number,
             Order.APPEARANCE: first_seen,
             Order.FOOTAGE: lambda line: -self._figures.on_screen(line.person),
-            Order.BY_HAND: lambda line: hand.get(line.person, FAR),
+            Order.BY_HAND: lambda line: hand.get(line.person, LAST_BILLING),
         }
-        wanted = by.get(section.order, _alike)
+        wanted: Callable[[Line], object] = by.get(section.order, lambda _: 0)
 
         def key(line: Line) -> tuple[object, ...]:
             role = self._roles.get(line.role or "", 0) if section.performances else 0
@@ -156,9 +181,16 @@ class LinesOf:
         return line.role in {self._ledger.characters[code].name for code in line.characters}
 
 
-def _alike(_: Line) -> int:
-    """An order in which all lines tie."""
-    return 0
+def _billing_number(ledger: Ledger, person: str, found: Found) -> int:
+    """The number of the contract that speaks for a heading: the guaranteed one, else that of the
+    engagements found, else of any that guarantees no other heading; else behind all."""
+    own = ledger.engagements.get(person, ())
+    unbound = tuple(job for job in own if not job.guaranteed_heading)
+    for jobs in (found.guaranteed, found.engagements, unbound):
+        numbers = [job.billing_number for job in jobs if job.billing_number is not None]
+        if numbers:
+            return min(numbers)
+    return LAST_BILLING
 
 
 def _fitting_layout(section: PlannedSection) -> Layout:
@@ -184,88 +216,60 @@ def people_owed(ledger: Ledger) -> tuple[str, ...]:
     return tuple(sorted({*ledger.entries_by_person, *ledger.engagements}))
 
 
-class _Holder:
-    """Says who is held and why: by wish, below a threshold, or taken by no section."""
-
-    def __init__(
-        self, ledger: Ledger, sections: tuple[PlannedSection, ...], decided: list[Decided]
-    ) -> None:
-        self._ledger = ledger
-        self._sections = sections
-        self._below: dict[str, list[Decided]] = defaultdict(list)
-        for one in decided:
-            if one.outcome is Outcome.BELOW:
-                self._below[one.person].append(one)
-
-    def held(self, person: str) -> Held:
-        """The whole person, held."""
-        who = self._ledger.people[person]
-        entries = self._ledger.entries_by_person.get(person, ())
-        jobs = self._ledger.engagements.get(person, ())
-        figures: tuple[tuple[str, int | str], ...] = (
-            ("entries", len(entries)),
-            ("engagements", len(jobs)),
-        )
-        numbers = tuple(entry.number for entry in entries)
-        below = self._below.get(person, [])
-        threshold = " ".join(self._words(one) for one in below)
+def _held_people(
+    ledger: Ledger, decided: Iterable[Considered], printed: frozenset[str]
+) -> Iterator[Held]:
+    """Who is owed a credit and does not print: by wish, below a threshold, or taken by nothing."""
+    below: dict[str, list[Reason]] = defaultdict(list)
+    for one in decided:
+        if one.outcome is Outcome.BELOW:
+            below[one.person] += _asked_elsewhere(one)
+    owed = [person for person in people_owed(ledger) if person not in printed]
+    for person in sorted(owed, key=lambda person: _by_name(ledger, person)):
+        who = ledger.people[person]
+        kind = ReasonKind.BELOW_THRESHOLD if person in below else ReasonKind.NO_SECTION
         if who.wish is CreditWish.UNCREDITED:
-            reason = "asked to be uncredited"
-            rule = "A person who asks to be uncredited is not printed."
-        elif below:
-            reason = "below the threshold, held for a decision"
-            rule = "The plan holds those who do not reach what the heading asks for."
-            figures += tuple(
-                (one.reached.threshold.counted_in, one.reached.shown)
-                for one in below
-                if one.reached is not None
-            )
-        else:
-            reason = "no section of the plan takes this person"
-            rule = "The plan has no section for this person's crafts or departments."
-        return Held(person, who.credit_name, reason, Because(rule, figures, numbers, threshold))
-
-    def _words(self, one: Decided) -> str:
-        assert one.reached is not None
-        return fall_words(self._ledger, Fall(self._sections[one.place].heading, one.reached)) + "."
-
-    def lines(self, printed: frozenset[str]) -> tuple[Held, ...]:
-        """The lines that are held of people who print elsewhere, in the order of the plan."""
-        ends = [one for own in self._below.values() for one in own if one.to.startswith(HELD_BELOW)]
-        ends.sort(key=lambda one: (one.place, self._name(one.person)))
-        out = []
-        for one in ends:
-            if one.person in printed:
-                section = self._sections[one.place]
-                reason = because(self._ledger, section, one.found, one.reached)
-                who = self._ledger.people[one.person]
-                words = "below the threshold, this line is held for a decision"
-                why = replace(reason, threshold=self._words(one))
-                out.append(Held(one.person, who.credit_name, words, why, section.heading))
-        return tuple(out)
-
-    def _name(self, person: str) -> tuple[object, ...]:
-        return (sort_key(self._ledger.people[person].files_under), person)
-
-    def by_name(self, people: list[str]) -> tuple[Held, ...]:
-        """The people, held, by sort name."""
-        return tuple(self.held(person) for person in sorted(people, key=self._name))
-
-
-def _considered(
-    ledger: Ledger, sections: tuple[PlannedSection, ...], decided: list[Decided]
-) -> tuple[Considered, ...]:
-    return tuple(
-        Considered(
-            one.person,
-            sections[one.place].heading,
-            one.outcome,
-            because(ledger, sections[one.place], one.found, one.reached),
-            one.reached,
-            one.to,
+            kind = ReasonKind.UNCREDITED
+        entries = ledger.entries_by_person.get(person, ())
+        own = Reason(
+            kind=kind,
+            entries=tuple(entry.number for entry in entries),
+            engagements=len(ledger.engagements.get(person, ())),
         )
-        for one in sorted(decided, key=lambda one: one.place)
-    )
+        yield Held(
+            person=person, name=who.credit_name, kind=kind, because=(own, *below.get(person, ()))
+        )
+
+
+def _held_lines(
+    ledger: Ledger, decided: Iterable[tuple[int, Considered]], printed: frozenset[str]
+) -> Iterator[Held]:
+    """The lines that are held of people who print elsewhere, in the order of the plan."""
+    ends = [
+        (place, one)
+        for place, one in decided
+        if isinstance(one.to, ToHeld | ToCircle) and one.person in printed
+    ]
+    ends.sort(key=lambda end: (end[0], _by_name(ledger, end[1].person)))
+    for _, one in ends:
+        found = tuple(reason for reason in one.because if reason.kind is not ReasonKind.ASKED)
+        yield Held(
+            person=one.person,
+            name=ledger.people[one.person].credit_name,
+            kind=ReasonKind.BELOW_THRESHOLD,
+            because=(*found, *_asked_elsewhere(one)),
+            heading=one.heading,
+        )
+
+
+def _asked_elsewhere(one: Considered) -> list[Reason]:
+    """What the heading asked for, as it is said where another heading stands, or none."""
+    asked = [reason for reason in one.because if reason.kind is ReasonKind.ASKED]
+    return [replace(reason, headings=(one.heading,)) for reason in asked]
+
+
+def _by_name(ledger: Ledger, person: str) -> tuple[object, ...]:
+    return (sort_key(ledger.people[person].files_under), person)
 
 
 def compile_credits(
@@ -286,13 +290,12 @@ def compile_credits(
     ]
     sections = tuple(section for section in compiled if section.lines or section.text)
     printed = frozenset(line.person for section in sections for line in section.lines)
-    holder = _Holder(ledger, planned, routed.decided)
-    owed = [person for person in people_owed(ledger) if person not in printed]
+    in_order = sorted(routed.decided, key=lambda decision: decision[0])
     return Credits(
-        plan.name,
-        sections,
-        holder.by_name(owed),
-        appearance,
-        holder.lines(printed),
-        _considered(ledger, planned, routed.decided),
+        plan=plan.name,
+        sections=sections,
+        held=tuple(_held_people(ledger, (one for _, one in routed.decided), printed)),
+        order_of_appearance=appearance,
+        held_lines=tuple(_held_lines(ledger, routed.decided, printed)),
+        considered=tuple(one for _, one in in_order),
     )

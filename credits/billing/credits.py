@@ -6,45 +6,23 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from credits.billing.plan import Layout
+from credits.billing.reasons import HELD_LINE_WORDS, HELD_WORDS, Reason, ReasonKind, in_words
 from credits.billing.threshold import Reached
-from credits.model.facts import EntryNumber
-
-# How the rule begins that speaks of somebody's contract.
-CONTRACT_RULE = "A contract guarantees the"
 
 
-@dataclass(frozen=True, slots=True)
-class Because:
-    """Why a person stands where they stand: the rule in words, the figures, the entries.
-
-    ``threshold``: in words, what was asked for at least and what was reached; empty: nothing was.
-    """
-
-    rule: str
-    figures: tuple[tuple[str, int | str], ...] = ()
-    entries: tuple[EntryNumber, ...] = ()
-    threshold: str = ""
-
-    def rule_told(self, contract: bool) -> str:
-        """The rule; without ``contract``, nothing of what a contract guarantees."""
-        if contract or not self.rule.startswith(CONTRACT_RULE):
-            return self.rule
-        return "The production office can say why."
-
-
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Line:
     """One line of the credits. ``confirmed``: the person has confirmed the spelling."""
 
     person: str
     name: str
-    role: str | None
-    characters: tuple[str, ...]
+    role: str | None = None
+    characters: tuple[str, ...] = ()
     confirmed: bool
-    because: Because
+    because: tuple[Reason, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Section:
     """A heading and its lines, in order, and how they are set.
 
@@ -53,24 +31,29 @@ class Section:
     """
 
     heading: str
-    lines: tuple[Line, ...]
+    lines: tuple[Line, ...] = ()
     layout: Layout = Layout.NAMES
     columns: int = 1
     text: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Held:
-    """A person whom the plan does not print, and the reason.
+    """A person whom the plan does not print, and why.
 
     ``heading``: for a line that is held of somebody who prints elsewhere.
     """
 
     person: str
     name: str
-    reason: str
-    because: Because
+    kind: ReasonKind
+    because: tuple[Reason, ...]
     heading: str = ""
+
+    @property
+    def reason(self) -> str:
+        """The kind in words."""
+        return HELD_LINE_WORDS if self.heading else HELD_WORDS[self.kind]
 
 
 class Outcome(StrEnum):
@@ -83,22 +66,54 @@ class Outcome(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
+class ToSection:
+    """The person goes on to a section, or stands there already."""
+
+    heading: str
+
+
+@dataclass(frozen=True, slots=True)
+class ToHeld:
+    """The person is held for a decision."""
+
+
+@dataclass(frozen=True, slots=True)
+class ToCircle:
+    """The headings send the person on in a circle: held as well."""
+
+
+Destination = ToSection | ToHeld | ToCircle
+
+
+def destination_words(to: Destination) -> str:
+    """Return the heading, or that the person is held."""
+    if isinstance(to, ToSection):
+        return to.heading
+    round_about = ": the plan sends the person from heading to heading and back"
+    return f"held{round_about if isinstance(to, ToCircle) else ''}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Considered:
     """A section that considered a person, and what became of it.
 
-    ``reached``: what was asked for and reached, where the section asks for something. ``to``: the
-    heading that prints the person instead, or ``held`` of who is below the threshold.
+    ``to``: where the person goes who is below the threshold, or stands elsewhere; else None.
     """
 
     person: str
     heading: str
     outcome: Outcome
-    because: Because
-    reached: Reached | None = None
-    to: str = ""
+    because: tuple[Reason, ...]
+    to: Destination | None = None
+
+    @property
+    def reached(self) -> Reached | None:
+        """What was asked for and reached, where the section asks for something."""
+        asked = (one.reached for one in self.because if one.kind is ReasonKind.ASKED)
+        return next(asked, None)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Credits:
     """The compiled end credits. Sections without a line and without text are left out.
 
@@ -107,9 +122,9 @@ class Credits:
     """
 
     plan: str
-    sections: tuple[Section, ...]
-    held: tuple[Held, ...]
-    order_of_appearance: tuple[str, ...]
+    sections: tuple[Section, ...] = ()
+    held: tuple[Held, ...] = ()
+    order_of_appearance: tuple[str, ...] = ()
     held_lines: tuple[Held, ...] = ()
     considered: tuple[Considered, ...] = ()
 
@@ -123,44 +138,42 @@ class Credits:
         )
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Why:
     """Everything that the credits decided of one person.
 
-    ``lines``: what prints. ``not_here``: the sections that considered the person and do not print
-    them, in the plan's order. ``held``: the person, when nothing prints; ``held_lines``: lines held
-    although another prints. All of them empty: no credit is owed yet.
+    ``lines``: what prints. ``considered``: every section that considered the person, in the plan's
+    order. ``held``: the person, when nothing prints; ``held_lines``: lines held although another
+    prints. All of them empty: no credit is owed yet.
     """
 
-    person: str
     lines: tuple[tuple[Section, Line], ...]
-    not_here: tuple[Considered, ...]
+    considered: tuple[Considered, ...]
     held: Held | None
     held_lines: tuple[Held, ...]
 
+    @property
+    def not_here(self) -> tuple[Considered, ...]:
+        """The sections that considered the person and do not print them."""
+        return tuple(one for one in self.considered if one.outcome is not Outcome.PRINTED)
+
 
 def why(credits: Credits, person: str) -> Why:
-    """The decisions about a person, by the code that they are known by."""
+    """Return the decisions about a person, by the code that they are known by."""
     return Why(
-        person,
-        credits.lines_of(person),
-        tuple(
-            one
-            for one in credits.considered
-            if one.person == person and one.outcome is not Outcome.PRINTED
-        ),
-        next((held for held in credits.held if held.person == person), None),
-        tuple(held for held in credits.held_lines if held.person == person),
+        lines=credits.lines_of(person),
+        considered=tuple(one for one in credits.considered if one.person == person),
+        held=next((held for held in credits.held if held.person == person), None),
+        held_lines=tuple(held for held in credits.held_lines if held.person == person),
     )
 
 
 def not_here_words(one: Considered) -> str:
-    """Why the section does not print the person, in a sentence without its reason's figures."""
-    if one.outcome is Outcome.ELSEWHERE:
-        return f"Named once in all: already under '{one.to}'."
-    if one.outcome is Outcome.UNCREDITED:
+    """Say why the section does not print the person, in a sentence without its reasons' figures."""
+    if one.outcome is Outcome.UNCREDITED or one.to is None:
         return "Asked to be uncredited."
-    reached = f"{one.because.threshold} " if one.because.threshold else ""
-    if one.to.startswith("held"):
-        return f"{reached}{one.to.capitalize()}." if one.to != "held" else f"{reached}Held."
-    return f"{reached}Goes on to '{one.to}'."
+    if one.outcome is Outcome.ELSEWHERE:
+        return f"Named once in all: already under '{destination_words(one.to)}'."
+    words = destination_words(one.to)
+    onward = f"Goes on to '{words}'." if isinstance(one.to, ToSection) else f"{words.capitalize()}."
+    return f"{in_words(one.because).threshold} {onward}".lstrip()

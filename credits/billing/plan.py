@@ -7,8 +7,8 @@ the departments of the crew list.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from credits.billing.threshold import Threshold
@@ -16,13 +16,15 @@ from credits.model.facts import Engagement
 from credits.model.ledger import Ledger
 from credits.text import fold_words
 
+BUILT_IN = "built-in plan"
 CAST_CRAFTS = frozenset({"voice", "singing"})
-HELD = "held"
 CHARACTER_MARK = "{character}"
+MOST_COLUMNS = 3
+LAST_BILLING = 10**9  # behind every billing number
 
 
 class Order(StrEnum):
-    """How the lines of a section are ordered (rule 3.9)."""
+    """How the lines of a section are ordered; what ties is by sort name."""
 
     NAME = "name"
     CONTRACT = "contract"
@@ -57,7 +59,7 @@ class Once(StrEnum):
     ALL = "all"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PlannedSection:
     """One section: its heading, and whose work or engagement puts them under it.
 
@@ -71,8 +73,8 @@ class PlannedSection:
     ``{character}`` replaced; ``every_performance``: for all that appear. ``every_guaranteed``: the
     guaranteed headings that have no section of their own stand here. ``text``: Markdown.
 
-    ``below``: where those go who do not reach ``at_least``: a heading, or ``held``. ``layout``
-    None, ``columns`` 0, ``once`` None: as fits the section and the plan.
+    ``below``: the heading under which those go who do not reach ``at_least``; None: they are held.
+    ``layout`` None, ``columns`` 0, ``once`` None: as fits the section and the plan.
     """
 
     heading: str
@@ -90,7 +92,7 @@ class PlannedSection:
     every_guaranteed: bool = False
     text: str = ""
     at_least: Threshold | None = None
-    below: str = HELD
+    below: str | None = None
     by_hand: tuple[str, ...] = ()
     layout: Layout | None = None
     columns: int = 0
@@ -112,23 +114,33 @@ class CreditPlan:
     once: Once = Once.SECTION
 
 
-def _engagements(ledger: Ledger) -> Iterable[Engagement]:
-    for own in ledger.engagements.values():
-        yield from own
+def called_so(sections: Iterable[PlannedSection]) -> dict[str, int]:
+    """Return where people go who are sent to a heading: the first section that is called so and
+    takes people, by the heading without regard to case."""
+    called: dict[str, int] = {}
+    for place, section in enumerate(sections):
+        if section.takes_people:
+            called.setdefault(fold_words(section.heading), place)
+    return called
 
 
 def guaranteed_headings(ledger: Ledger) -> tuple[tuple[str, str], ...]:
-    """The headings that contracts guarantee, by billing number: as compared, and as spelled."""
+    """Return the headings that contracts guarantee, by billing number: as compared, as spelled."""
     billing: dict[str, tuple[int, str]] = {}
     spelled: dict[str, str] = {}
-    for engagement in _engagements(ledger):
-        if engagement.guaranteed_heading:
-            key = fold_words(engagement.guaranteed_heading)
-            spelled.setdefault(key, engagement.guaranteed_heading)
-            number = engagement.billing_number
-            rank = (number if number is not None else 10**9, spelled[key])
+    for job in _engagements(ledger):
+        if job.guaranteed_heading:
+            key = fold_words(job.guaranteed_heading)
+            spelled.setdefault(key, job.guaranteed_heading)
+            number = LAST_BILLING if job.billing_number is None else job.billing_number
+            rank = (number, spelled[key])
             billing[key] = min(billing.get(key, rank), rank)
     return tuple((key, spelled[key]) for key in sorted(billing, key=lambda key: billing[key]))
+
+
+def _engagements(ledger: Ledger) -> Iterator[Engagement]:
+    for own in ledger.engagements.values():
+        yield from own
 
 
 def _by_craft(ledger: Ledger) -> list[PlannedSection]:
@@ -145,7 +157,7 @@ def _by_craft(ledger: Ledger) -> list[PlannedSection]:
         order = Order.APPEARANCE if cast else Order.NAME
         sections.append(
             PlannedSection(
-                headings[key],
+                heading=headings[key],
                 crafts=tuple(codes),
                 role=RoleShown.CHARACTERS if cast else RoleShown.NOTHING,
                 order=Order.CONTRACT if key in bound else order,
@@ -163,7 +175,9 @@ def _by_department(ledger: Ledger, taken: frozenset[str]) -> list[PlannedSection
         heading = department[:1].upper() + department[1:]
         if key in taken:
             heading = f"{heading} department"
-        sections.append(PlannedSection(heading, departments=(key,), role=RoleShown.JOB_TITLE))
+        sections.append(
+            PlannedSection(heading=heading, departments=(key,), role=RoleShown.JOB_TITLE)
+        )
     return sections
 
 
@@ -177,6 +191,77 @@ def built_in_plan(ledger: Ledger) -> CreditPlan:
     by_craft = _by_craft(ledger)
     taken = {fold_words(section.heading) for section in by_craft}
     taken.update(key for key, _ in guaranteed_headings(ledger))
-    guaranteed = PlannedSection("", every_guaranteed=True, order=Order.CONTRACT)
+    guaranteed = PlannedSection(heading="", every_guaranteed=True, order=Order.CONTRACT)
     departments = _by_department(ledger, frozenset(taken))
-    return CreditPlan("built-in plan", (guaranteed, *by_craft, *departments))
+    return CreditPlan(BUILT_IN, (guaranteed, *by_craft, *departments))
+
+
+def sections_in_full(
+    plan: CreditPlan, ledger: Ledger, appearance: tuple[str, ...]
+) -> tuple[PlannedSection, ...]:
+    """Write out every section of the plan: blocks by character, guaranteed headings, and the
+    sections that are only named as where people go who are below a threshold."""
+    sections: list[PlannedSection] = []
+    for section in plan.sections:
+        sections.extend(_blocks(section, ledger, appearance))
+    return tuple(_with_below(_with_guaranteed(sections, ledger)))
+
+
+def _blocks(
+    section: PlannedSection, ledger: Ledger, appearance: tuple[str, ...]
+) -> Iterator[PlannedSection]:
+    """A performance block for each character; any other section as it is."""
+    codes = section.performances
+    if section.every_performance:
+        codes = appearance or tuple(ledger.characters)
+    elif not codes:
+        yield section
+    for code in codes:
+        if code in ledger.characters:
+            heading = section.heading or CHARACTER_MARK
+            yield replace(
+                section,
+                heading=heading.replace(CHARACTER_MARK, ledger.characters[code].name),
+                performances=(code,),
+                every_performance=False,
+                layout=section.layout or Layout.ROLE_AND_NAME,
+            )
+
+
+def _with_guaranteed(sections: list[PlannedSection], ledger: Ledger) -> list[PlannedSection]:
+    """The guaranteed headings that no section has, where the plan wants them, else at the front."""
+    hosts = [section for section in sections if section.takes_people]
+    known = {key for section in hosts for key in (fold_words(section.heading), *section.guaranteed)}
+    pattern = next((s for s in sections if s.every_guaranteed), None)
+    style = pattern or PlannedSection(heading="", order=Order.CONTRACT)
+    own = [
+        replace(style, heading=spelled, guaranteed=(key,), every_guaranteed=False)
+        for key, spelled in guaranteed_headings(ledger)
+        if key not in known
+    ]
+    at = sections.index(pattern) if pattern is not None else 0
+    rest = [section for section in sections[at:] if not section.every_guaranteed]
+    return [*sections[:at], *own, *rest]
+
+
+def _with_below(sections: list[PlannedSection]) -> Iterator[PlannedSection]:
+    """A section that is only named in ``below`` stands behind the last that names it, set alike."""
+    known = set(called_so(sections))
+    sending = {
+        fold_words(section.below): place
+        for place, section in enumerate(sections)
+        if section.at_least is not None and section.below is not None
+    }
+    for place, section in enumerate(sections):
+        yield section
+        key = fold_words(section.below or "")
+        if sending.get(key) == place and key not in known:
+            yield PlannedSection(
+                heading=section.below or "",
+                role=RoleShown.CHARACTERS if section.cast else section.role,
+                order=section.order,
+                by_hand=section.by_hand,
+                layout=section.layout,
+                columns=section.columns,
+                once=section.once,
+            )

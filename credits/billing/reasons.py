@@ -1,120 +1,163 @@
-"""The reasons in words: why somebody stands under a heading, or why not."""
+"""Why somebody stands in the credits, or does not: reasons as data, and the words for them."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from datetime import date
+from enum import StrEnum
 
-from credits.billing.credits import CONTRACT_RULE, Because
-from credits.billing.find import Fall, Found
-from credits.billing.plan import PlannedSection
 from credits.billing.threshold import Reached
-from credits.model.ledger import Entry, Ledger
+from credits.model.facts import EntryNumber
 
-Figures = list[tuple[str, int | str]]
-FAR = 10**9
-
-
-def billing_number(ledger: Ledger, person: str, found: Found) -> int:
-    """The number of the contract that speaks for this heading: the guaranteed one, else that of the
-    engagements found, else of any that guarantees no other heading; far behind without one."""
-    own = ledger.engagements.get(person, ())
-    open_ones = tuple(job for job in own if not job.guaranteed_heading)
-    for jobs in (found.guaranteed, found.engagements, open_ones):
-        numbers = [job.billing_number for job in jobs if job.billing_number is not None]
-        if numbers:
-            return min(numbers)
-    return FAR
+ReasonFigure = tuple[str, int | str]
+"""What is counted, and how much: ``("entries", 3)``, ``("first day", "2026-03-02")``."""
 
 
-def _days(entries: Iterable[Entry]) -> list[date]:
-    return sorted(entry.day for entry in entries if entry.day is not None)
+class ReasonKind(StrEnum):
+    """What kind of reason it is. It decides who may read it."""
+
+    CONTRACT = "contract"
+    NAMED_BY_PLAN = "named by plan"
+    DEPARTMENT = "department"
+    JOB_TITLE = "job title"
+    CRAFT = "craft"
+    PERFORMANCE = "performance"
+    FELL_THROUGH = "fell through"
+    ASKED = "asked"
+    UNCREDITED = "uncredited"
+    BELOW_THRESHOLD = "below threshold"
+    NO_SECTION = "no section"
+    EARLIER_TEXT = "text of an earlier release"
 
 
-def _job_titles(found: Found) -> tuple[str, str]:
-    """The job titles of the guaranteed engagements, and of the others."""
-    return (
-        ", ".join(dict.fromkeys(job.job_title for job in found.guaranteed)),
-        ", ".join(dict.fromkeys(job.job_title for job in found.engagements)),
+# What a contract says of somebody's place is between that person and the office. The text of an
+# earlier release may speak of a contract as well.
+OFFICE_ALONE = frozenset({ReasonKind.CONTRACT, ReasonKind.EARLIER_TEXT})
+TOLD_BY_THE_OFFICE = "The production office can say why."
+
+HELD_WORDS = {
+    ReasonKind.UNCREDITED: "asked to be uncredited",
+    ReasonKind.BELOW_THRESHOLD: "below the threshold, held for a decision",
+    ReasonKind.NO_SECTION: "no section of the plan takes this person",
+}
+HELD_LINE_WORDS = "below the threshold, this line is held for a decision"
+RULES = {
+    ReasonKind.NAMED_BY_PLAN: "The plan names this person under this heading.",
+    ReasonKind.DEPARTMENT: "The crew list has an engagement in this department ({}).",
+    ReasonKind.JOB_TITLE: "The crew list has an engagement with this job title ({}).",
+    ReasonKind.CRAFT: "The log has work of this craft ({}).",
+    ReasonKind.PERFORMANCE: "The log has work of this craft ({}) on this character.",
+    ReasonKind.UNCREDITED: "A person who asks to be uncredited is not printed.",
+    ReasonKind.BELOW_THRESHOLD: "The plan holds those who do not reach what the heading asks for.",
+    ReasonKind.NO_SECTION: "The plan has no section for this person's crafts or departments.",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reason:
+    """A kind of reason, and its data; what a kind has no use for is empty.
+
+    ``headings``: those that contracts guarantee, or the one that asks for something; empty: the
+    heading that the reason is given under. ``names``: of crafts, or job titles; of an earlier text
+    the rule and the threshold. ``engagements``: how many. ``days``: the first and the last.
+    ``figures``: those of an earlier text.
+    """
+
+    kind: ReasonKind
+    headings: tuple[str, ...] = ()
+    names: tuple[str, ...] = ()
+    engagements: int = 0
+    billing_number: int | None = None
+    entries: tuple[EntryNumber, ...] = ()
+    days: tuple[date, ...] = ()
+    reached: Reached | None = None
+    figures: tuple[ReasonFigure, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReasonWords:
+    """Reasons as they are read: the rules, what was asked for and reached, figures, entries."""
+
+    rule: str
+    threshold: str
+    figures: tuple[ReasonFigure, ...]
+    entries: tuple[EntryNumber, ...]
+
+
+def in_words(reasons: Iterable[Reason], *, office: bool = True) -> ReasonWords:
+    """Put reasons into words.
+
+    office: whether the office reads them; nobody else reads of contracts and thresholds.
+    """
+    reasons = tuple(reasons)
+    kinds = frozenset(reason.kind for reason in reasons)
+    hidden = not office and not kinds.isdisjoint(OFFICE_ALONE)
+    rules = filter(None, map(_rule, reasons))
+    asked = (_threshold(reason, kinds) for reason in reasons) if office else ()
+    return ReasonWords(
+        rule=TOLD_BY_THE_OFFICE if hidden else " ".join(rules),
+        threshold=" ".join(filter(None, asked)),
+        figures=tuple(_figures(reasons, office)),
+        entries=tuple(number for reason in reasons for number in reason.entries),
     )
 
 
-def rule_of(ledger: Ledger, section: PlannedSection, found: Found) -> str:
-    """The rules that put the person there, in sentences."""
-    guaranteed, engaged = _job_titles(found)
-    rules = []
-    if found.guaranteed:
-        headings = dict.fromkeys(job.guaranteed_heading for job in found.guaranteed)
-        named = " and ".join(f"'{heading}'" for heading in headings)
-        what = "heading" if len(headings) == 1 else "headings"
-        rules.append(f"{CONTRACT_RULE} {what} {named} (engaged as {guaranteed}).")
-    if found.named:
-        rules.append("The plan names this person under this heading.")
-    if found.engagements:
-        what = "with this job title" if section.job_titles else "in this department"
-        rules.append(f"The crew list has an engagement {what} ({engaged}).")
-    if found.entries:
-        crafts = ", ".join(dict.fromkeys(ledger.crafts[e.craft].name for e in found.entries))
-        of = " on this character" if section.characters or section.performances else ""
-        rules.append(f"The log has work of this craft ({crafts}){of}.")
-    return " ".join(rules)
+def _rule(reason: Reason) -> str:
+    names = ", ".join(reason.names)
+    if reason.kind is ReasonKind.CONTRACT:
+        what = "heading" if len(reason.headings) == 1 else "headings"
+        named = " and ".join(f"'{heading}'" for heading in reason.headings)
+        return f"A contract guarantees the {what} {named} (engaged as {names})."
+    if reason.kind is ReasonKind.EARLIER_TEXT:
+        return reason.names[0]
+    return RULES.get(reason.kind, "").format(names)
 
 
-def figures_of(found: Found, reached: Reached | None = None) -> tuple[tuple[str, int | str], ...]:
-    """The figures behind it: engagements, billing number, entries, days, what was reached."""
-    figures: Figures = []
-    jobs = (*found.guaranteed, *found.engagements)
-    if jobs:
-        figures.append(("engagements", len(jobs)))
-    numbers = [j.billing_number for j in found.guaranteed if j.billing_number is not None]
-    if numbers:
-        figures.append(("billing number", min(numbers)))
-    if found.entries:
-        figures.append(("entries", len(found.entries)))
-        days = _days(found.entries)
-        if days:
-            figures += [("first day", days[0].isoformat()), ("last day", days[-1].isoformat())]
-    if reached is not None and reached.threshold.counted_in not in dict(figures):
-        figures.append((reached.threshold.counted_in, reached.shown))
-    return tuple(figures)
+def _threshold(reason: Reason, kinds: frozenset[ReasonKind]) -> str:
+    """What was asked for and reached. ``kinds``: of all reasons that are given with this one."""
+    if reason.kind is ReasonKind.EARLIER_TEXT:
+        return reason.names[1]
+    if reason.reached is None:
+        return ""
+    who = f"'{reason.headings[0]}'" if reason.headings else "This heading"
+    asked = f"{who} asks for {reason.reached.words}"
+    if reason.kind is ReasonKind.ASKED and not reason.reached.enough:
+        if ReasonKind.CONTRACT in kinds:
+            return f"{asked}; it does not count, since a contract guarantees the heading."
+        if ReasonKind.NAMED_BY_PLAN in kinds:
+            return f"{asked}; it does not count, since the plan names them."
+    return f"{asked}."
 
 
-def reached_words(ledger: Ledger, reached: Reached) -> str:
-    """``at least 2 % of the character's screen time: 3.50 reached (Wick)``."""
-    of = ledger.characters.get(reached.character or "")
-    return f"{reached.words} ({of.name})" if of is not None else reached.words
+def _figures(reasons: tuple[Reason, ...], office: bool) -> Iterator[ReasonFigure]:
+    """Engagements, billing number, entries, days, what was reached."""
+    counted = tuple(_counts(reasons, office))
+    yield from counted
+    held = any(reason.kind in HELD_WORDS for reason in reasons)
+    for reason in reasons:
+        if reason.kind is ReasonKind.ASKED and reason.reached is not None:
+            name = reason.reached.threshold.counted_in
+            if held or name not in dict(counted):
+                yield name, reason.reached.shown
 
 
-def fall_words(ledger: Ledger, fall: Fall) -> str:
-    """``'Animators' asks for at least 20 seconds on screen: 12.50 reached``."""
-    return f"'{fall.heading}' asks for {reached_words(ledger, fall.reached)}"
-
-
-def threshold_words(
-    ledger: Ledger, found: Found, reached: Reached | None, falls: Iterable[Fall] = ()
-) -> str:
-    """What was asked for and reached, here and in the sections that the person fell through."""
-    words = [f"{fall_words(ledger, fall)}." for fall in falls]
-    if reached is not None:
-        here = f"This heading asks for {reached_words(ledger, reached)}."
-        if found.whatever and not reached.enough:
-            who = "a contract guarantees the heading" if found.guaranteed else "the plan names them"
-            here = f"{here[:-1]}; it does not count, since {who}."
-        words.append(here)
-    return " ".join(words)
-
-
-def because(
-    ledger: Ledger,
-    section: PlannedSection,
-    found: Found,
-    reached: Reached | None = None,
-    falls: Iterable[Fall] = (),
-) -> Because:
-    """The whole reason of a line, or of a section that considered somebody."""
-    return Because(
-        rule_of(ledger, section, found),
-        figures_of(found, reached),
-        tuple(entry.number for entry in found.entries),
-        threshold_words(ledger, found, reached, falls),
-    )
+def _counts(reasons: tuple[Reason, ...], office: bool) -> Iterator[ReasonFigure]:
+    engagements = sum(reason.engagements for reason in reasons)
+    for reason in reasons:
+        if reason.kind in HELD_WORDS:
+            yield "entries", len(reason.entries)
+            yield "engagements", engagements
+            return
+        if reason.kind is ReasonKind.EARLIER_TEXT:
+            yield from reason.figures if office else ()
+            return
+    if engagements:
+        yield "engagements", engagements
+    for reason in reasons:
+        if reason.billing_number is not None and office:
+            yield "billing number", reason.billing_number
+        if reason.entries:
+            yield "entries", len(reason.entries)
+        for name, day in zip(("first day", "last day"), reason.days, strict=False):
+            yield name, day.isoformat()

@@ -63,7 +63,7 @@ class Raster:
         return f"{self.width}x{self.height}"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Roll:
     """A roll at a whole speed: pixels per frame, length in frames, frames a line is on screen."""
 
@@ -101,7 +101,7 @@ def roll_at(lines: int, pitch: int, raster: Raster, rate: FrameRate, speed: int)
     line_frames = Fraction(raster.height + pitch, speed)
     too_fast = line_frames / rate.per_second < LEAST_SECONDS_A_LINE
     frames = ceil(Fraction(travel(lines, pitch, raster), speed))
-    return Roll(speed, frames, line_frames, too_fast)
+    return Roll(speed=speed, frames=frames, line_frames=line_frames, too_fast=too_fast)
 
 
 def wished_length(lines: int, pitch: int, raster: Raster) -> Fraction:

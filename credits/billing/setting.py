@@ -1,4 +1,4 @@
-"""Where the lines of the roll stand in the picture, and which of them have no room (rule 3.10).
+"""Where the lines of the roll stand in the picture, and which of them have no room.
 
 Everything is in whole pixels. Widths of texts are measured elsewhere, with the font that is used.
 """
@@ -102,7 +102,7 @@ class RollSetting:
         )
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class TooWide:
     """A text that is wider than its room. ``line`` counts from 1, in the roll or on the card."""
 
@@ -143,7 +143,9 @@ def too_wide(
         for piece, place in zip(line.pieces, setting.places(line), strict=True):
             width = widths.get((line.kind, piece.text), 0)
             if width > place.width:
-                found.append(TooWide(number, piece, width, place.width, card))
+                found.append(
+                    TooWide(line=number, piece=piece, width=width, room=place.width, card=card)
+                )
     return tuple(found)
 
 

@@ -11,19 +11,11 @@ from enum import StrEnum
 from fractions import Fraction
 
 from credits.footage.claims import Exact
-from credits.footage.footage import NO_FOOTAGE, Footage
+from credits.footage.footage import MEASURE_WORDS, NO_FOOTAGE, Footage
 from credits.footage.time import work_time
 from credits.model.ledger import Entry, Ledger
 from credits.units.rounding import decimal_text
 
-MEASURE_WORDS = {
-    "shot": "shot",
-    "kept": "kept",
-    "accepted": "accepted",
-    "in the cut": "cut",
-    "on screen": "screen",
-}
-_WORDS_OF = {measure: words for words, measure in MEASURE_WORDS.items()}
 NEED_A_CUT = frozenset({"cut", "screen"})
 SHOWN_PLACES = 2
 MOST_PLACES = 12
@@ -54,7 +46,7 @@ FOOTAGE_UNITS = frozenset(
 )
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Threshold:
     """What a section asks for at least.
 
@@ -84,16 +76,21 @@ class Threshold:
         if self.unit not in FOOTAGE_UNITS:
             return self.unit.value
         of = "character " if self.by_character else ""
-        return f"{of}{self.unit} {_WORDS_OF[self.measure]}"
+        return f"{of}{self.unit} {MEASURE_WORDS[self.measure]}"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Reached:
-    """What somebody reaches of a threshold, exactly; ``without_cut``: kept frames were counted."""
+    """What somebody reaches of a threshold, exactly.
+
+    ``character``, ``character_name``: the one that per cent are of. ``without_cut``: there is no
+    cut yet, and kept frames were counted.
+    """
 
     threshold: Threshold
     figure: Exact
     character: str | None = None
+    character_name: str | None = None
     without_cut: bool = False
 
     @property
@@ -118,7 +115,8 @@ class Reached:
     def words(self) -> str:
         """``at least 20 seconds on screen: 12.50 reached``."""
         note = ", counted over the kept frames since there is no cut yet" * self.without_cut
-        return f"{self.threshold.words}: {self.shown} reached{note}"
+        of = f" ({self.character_name})" if self.character_name is not None else ""
+        return f"{self.threshold.words}: {self.shown} reached{note}{of}"
 
 
 def plain(number: Fraction) -> str:
@@ -154,10 +152,10 @@ class FiguresOf:
         entries: Iterable[Entry],
         characters: tuple[str, ...] = (),
     ) -> Reached:
-        """What the person reaches.
+        """Return what the person reaches.
 
-        ``entries``: the work that the section takes, for entries and days. ``characters``: only the
-        footage and stage days of these; empty: of all.
+        entries: the work that the section takes, for entries and days.
+        characters: count only the footage and stage days of these; empty: of all.
         """
         unit = threshold.unit
         without_cut = not self._has_cut and (
@@ -165,17 +163,30 @@ class FiguresOf:
         )
         if unit is ThresholdUnit.PERCENT:
             figure, character = self._per_cent(person, characters)
-            return Reached(threshold, figure, character, without_cut)
+            of = self._ledger.characters.get(character or "")
+            return Reached(
+                threshold=threshold,
+                figure=figure,
+                character=character,
+                character_name=of.name if of is not None else None,
+                without_cut=without_cut,
+            )
         if unit is ThresholdUnit.ENTRIES:
-            return Reached(threshold, len(tuple(entries)))
+            return Reached(threshold=threshold, figure=len(tuple(entries)))
         if unit is ThresholdUnit.DAYS:
-            return Reached(threshold, len({entry.day for entry in entries} - {None}))
+            return Reached(
+                threshold=threshold, figure=len({entry.day for entry in entries} - {None})
+            )
         if unit is ThresholdUnit.STAGE_DAYS:
             own = self._ledger.entries_by_person.get(person, ())
             named = (e for e in own if not characters or e.character in characters)
-            return Reached(threshold, len(work_time(self._ledger, named).stage_days))
+            return Reached(
+                threshold=threshold, figure=len(work_time(self._ledger, named).stage_days)
+            )
         frames = self._frames(threshold, person, characters)
-        return Reached(threshold, self._in_unit(frames, unit), None, without_cut)
+        return Reached(
+            threshold=threshold, figure=self._in_unit(frames, unit), without_cut=without_cut
+        )
 
     def _frames(self, threshold: Threshold, person: str, characters: tuple[str, ...]) -> Exact:
         measure = self._measure(threshold.measure)

@@ -14,6 +14,7 @@ from credits.cli import printing
 from credits.cli.codes import folder_of
 from credits.cli.options import JsonOption, ProductionOption
 from credits.errors import Finding, ProblemsFound, WrongCall
+from credits.files import write_whole
 from credits.formats.cut.otio import cut_to_otio
 from credits.formats.cut.read import CutReading, read_cut
 from credits.model.facts import Cut
@@ -156,7 +157,7 @@ def _save(folder: Path, file: Path, as_json: bool) -> None:
     if ledger.cut is None:
         hint = "Bring one in: credits cut FILE."
         raise ProblemsFound(Finding("there is no cut yet", hint))
-    cut_to_otio(ledger.cut, ledger, file)
+    write_whole(file, cut_to_otio(ledger.cut, ledger).encode())
     if as_json:
         printing.say_json({"cut": ledger.cut.version, "file": str(file)})
     else:

@@ -16,6 +16,7 @@ from credits.cli.cut import bring_in_cut
 from credits.cli.load import bring_in, face_sheet_planner, progress_bar, table_planner
 from credits.cli.site import EditionWord, built, editions_meant, say_reports
 from credits.errors import CreditsError, Finding, LogUnusable, ProblemsFound, WrongCall
+from credits.files import require_folder
 from credits.model.words import counted
 from credits.places import example
 from credits.store import create_production, read_settings
@@ -58,6 +59,7 @@ def _example() -> Path:
 def _make(folder: Path, example: Path) -> None:
     """Start the production; an earlier demo is brought up to date, anything else is refused."""
 
+    require_folder(folder)
     settings = tomllib.loads((example / "production.toml").read_text(encoding="utf-8"))
     if not folder.exists() or (folder.is_dir() and not any(folder.iterdir())):
         create_production(

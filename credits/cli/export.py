@@ -32,14 +32,14 @@ from credits.formats.deliver.pdf import credits_pdf
 from credits.formats.deliver.png import Measured, measured_lines, roll_png, write_cards
 from credits.formats.deliver.text import credits_csv, credits_text
 from credits.formats.deliver.xlsx import credits_xlsx
-from credits.formats.standards.account import About, Scope
+from credits.formats.standards.account import About, Account, Scope, account_of
 from credits.formats.standards.jsonld import jsonld
 from credits.formats.standards.prov import prov_json, prov_n
 from credits.formats.tables.cells import stripped
 from credits.model.facts import ProofMark
 from credits.model.ledger import Ledger
-from credits.site.pages.provenance import Provenance, provenance
 from credits.site.source import page_source
+from credits.site.whole_site import as_of
 from credits.store import open_log
 from credits.text import fold_code, nearest
 from credits.units.rounding import decimal_text
@@ -436,7 +436,7 @@ def _write_account(
         printing.remark(caution)
 
 
-def _account(production: Path | None, about: str, edition: For) -> Provenance:
+def _account(production: Path | None, about: str, edition: For) -> Account:
     """The account that is asked for, cut to its edition."""
 
     results = results_of(folder_of(production))
@@ -444,10 +444,18 @@ def _account(production: Path | None, about: str, edition: For) -> Provenance:
     if scope.about is About.SHOT and edition is For.PUBLIC:
         hint = "Write --edition crew, or name a character."
         raise WrongCall(Finding("the public edition shows no shots", hint, None, "--for", about))
-    return provenance(page_source(results, Edition(edition.value)), scope)
+    source = page_source(results, Edition(edition.value))
+    return account_of(
+        results,
+        scope,
+        source.edition,
+        named=source.named,
+        puppet_name=lambda code: source.puppet(code).text,
+        as_of=as_of(source),
+    )
 
 
-def _text(account: Provenance, standard: Standard, form: Form | None) -> str:
+def _text(account: Account, standard: Standard, form: Form | None) -> str:
 
     if standard is Standard.JSONLD:
         return jsonld(account)

@@ -5,6 +5,7 @@ A command's module is imported when the command is called, and only then.
 
 from __future__ import annotations
 
+import errno
 import os
 import sys
 from collections.abc import Sequence
@@ -187,7 +188,7 @@ def run(args: Sequence[str] | None = None) -> int:
             raise
         except OSError as error:
             printing.remark(_words_of(error))
-            return 1
+            return 2 if error.errno == errno.ENAMETOOLONG else 1
         except Exception as error:
             if os.environ.get("CREDITS_TRACEBACK") == "1":
                 raise

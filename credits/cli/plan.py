@@ -12,9 +12,17 @@ import typer
 
 from credits import app
 from credits.app import read_credits
-from credits.billing.credits import Because, Considered, Credits, Held, Why, not_here_words
+from credits.billing.credits import (
+    Considered,
+    Credits,
+    Held,
+    Why,
+    destination_words,
+    not_here_words,
+)
 from credits.billing.credits import why as why_of
 from credits.billing.plan import built_in_plan
+from credits.billing.reasons import Reason, in_words
 from credits.billing.threshold import Reached
 from credits.cautions import CREDITS_CAUTION
 from credits.cli import printing
@@ -32,7 +40,7 @@ from credits.formats.tables.confirmations import Asked, asked, confirmation_shee
 from credits.model.facts import Confirmation, Person
 from credits.model.log import Batch, NewConfirmation
 from credits.model.replay import replay
-from credits.site.pages.person_credit import entry_ranges, figures_of
+from credits.site.pages.person_credit import entry_ranges, figures_text
 from credits.store import open_log
 
 STANDARD_OUTPUT = "-"
@@ -66,7 +74,7 @@ def plan(
     if os.path.lexists(target) and not force:
         hint = "Name another file with --out FILE, or write over it with --force."
         raise WrongCall(Finding("is there already", hint, value=str(target)))
-    _write_plan(target, text)
+    write_whole(target, text.encode())
     printing.say(f"Wrote {target}.")
     printing.say("Next: change it, then see what comes of it: credits roll")
 
@@ -77,17 +85,6 @@ def _first_plan(folder: Path) -> str:
     ledger = app.read_ledger(folder)
     built_in = replace(built_in_plan(ledger), name="first plan")
     return first_plan(built_in, ledger, credits_of(ledger, *footage_of(ledger), built_in))
-
-
-def _write_plan(target: Path, text: str) -> None:
-    """The whole file or none: written beside, then put in its place."""
-    beside = target.with_name(f"{target.name}.unfinished")
-    try:
-        beside.write_text(text, encoding="utf-8", newline="\n")
-        beside.replace(target)
-    except BaseException:
-        beside.unlink(missing_ok=True)
-        raise
 
 
 NOT_OWED = "No credit is owed yet: the log has no work and the crew list no engagement."
@@ -137,14 +134,10 @@ def _json(found: Why, who: Person, confirmed: bool, compiled: Credits) -> dict[s
             }
             for section, line in found.lines
         ],
-        "considered": [_considered_json(one) for one in _all_of(compiled, who.code)],
+        "considered": [_considered_json(one) for one in found.considered],
         "held": held(found.held) if found.held else None,
         "held_lines": [held(one) for one in found.held_lines],
     }
-
-
-def _all_of(compiled: Credits, person: str) -> list[Considered]:
-    return [one for one in compiled.considered if one.person == person]
 
 
 def _considered_json(one: Considered) -> dict[str, object]:
@@ -152,7 +145,7 @@ def _considered_json(one: Considered) -> dict[str, object]:
     return {
         "heading": one.heading,
         "outcome": one.outcome.value,
-        "to": one.to or None,
+        "to": destination_words(one.to) if one.to is not None else None,
         "asked": _reached_json(one.reached) if one.reached else None,
         "because": because_json(one.because),
     }
@@ -194,18 +187,18 @@ def _with_role(name: str, role: str | None) -> str:
     return f"{name}, {role}" if role else name
 
 
-def _say_because(because: Because, threshold: bool = True) -> None:
+def _say_because(reasons: tuple[Reason, ...], threshold: bool = True) -> None:
 
-    printing.say(f"  {because.rule}")
-    if threshold and because.threshold:
-        printing.say(f"  {because.threshold}")
-    figures = "; ".join(
-        text for text in (figures_of(because), figures_of(because, contract=True)) if text
-    )
+    words, crew = in_words(reasons), in_words(reasons, office=False)
+    printing.say(f"  {words.rule}")
+    if threshold and words.threshold:
+        printing.say(f"  {words.threshold}")
+    contract = (figure for figure in words.figures if figure not in crew.figures)
+    figures = "; ".join(filter(None, (figures_text(crew.figures), figures_text(contract))))
     if figures:
         printing.say(f"  Figures: {figures}.")
-    if because.entries:
-        printing.say(f"  Entries: {entry_ranges(because.entries)}.")
+    if words.entries:
+        printing.say(f"  Entries: {entry_ranges(words.entries)}.")
 
 
 def confirm(

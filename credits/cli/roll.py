@@ -14,6 +14,7 @@ from credits import app
 from credits.app import save_proof
 from credits.billing.compare import Comparison, CreditChange
 from credits.billing.credits import Credits, Section
+from credits.billing.reasons import in_words
 from credits.billing.roll import (
     Card,
     Raster,
@@ -359,7 +360,7 @@ def _say(compiled: Credits) -> None:
     rows = [row for section in compiled.sections for row in _rows(section)]
     rows += [("(held)", held.name, "", held.reason) for held in compiled.held]
     rows += [
-        ("(held line)", held.name, held.heading, held.because.threshold)
+        ("(held line)", held.name, held.heading, in_words(held.because).threshold)
         for held in compiled.held_lines
     ]
     if not rows:

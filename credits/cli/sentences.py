@@ -261,6 +261,6 @@ def doubts(written: WrittenLog, entry: Entry) -> tuple[Check, ...]:
         )
 
     ledger: Ledger = replay(around(written, near))
-    known = Known(ledger=ledger, runs=claim_runs(ledger), use=None, credits=Credits("", (), (), ()))
+    known = Known(ledger=ledger, runs=claim_runs(ledger), use=None, credits=Credits(plan=""))
     found = find_checks(known, CHECKS_AROUND_AN_ENTRY)
     return tuple(check for check in found if entry.number in check.entries)

@@ -10,6 +10,7 @@ import typer
 from credits.cli import printing
 from credits.cli.codes import folder_of
 from credits.cli.options import JsonOption, ProductionOption
+from credits.files import require_folder
 from credits.store import back_up, create_production
 from credits.store import verify as verified
 from credits.store.settings import slug
@@ -67,6 +68,7 @@ def backup(
     folder = folder_of(production)
     if target is None:
         target = folder / BACKUPS
+        require_folder(target)
         target.mkdir(exist_ok=True)
     copy = back_up(folder, target)
     if as_json:

@@ -24,7 +24,7 @@ from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.formats.tables.cells import Unreadable, name, stripped
 from credits.formats.tables.codes import codes_of
 from credits.formats.tables.load import plan_load
-from credits.formats.tables.sheets import Sheet, Tables
+from credits.formats.tables.sheets import Sheet, Sheets
 from credits.model.facts import EntryNumber, Work
 from credits.model.log import LogLine, NewLine, Verb, WrittenLog
 from credits.model.replay import current_lines
@@ -246,8 +246,14 @@ def planned_line(cells: Mapping[str, str], written: WrittenLog) -> NewLine | Non
     """
 
     filled = {column: text.strip() for column, text in cells.items() if text.strip()}
-    sheet = Sheet("entries", "command line", 1, tuple(filled), (2,), (tuple(filled.values()),))
-    plan = plan_load(Tables((sheet,)), written)
+    sheet = Sheet(
+        table="entries",
+        file="command line",
+        header=tuple(filled),
+        numbers=(2,),
+        cells=(tuple(filled.values()),),
+    )
+    plan = plan_load(Sheets([sheet]), written)
     if plan.problems:
         raise WrongCall.of(map(_in_words_of_the_command, plan.problems))
     lines: Iterable[NewLine] = plan.batch.lines

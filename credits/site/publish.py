@@ -20,6 +20,7 @@ from itertools import chain
 from pathlib import Path
 
 from credits.errors import CreditsError, Finding, WrongCall
+from credits.files import require_folder
 
 flock: Callable[[int, int], None] | None
 try:
@@ -123,8 +124,7 @@ def _put(target: Path, before: Path, content: bytes) -> bool:
 
 
 def _refuse_foreign(folder: Path) -> None:
-    if folder.exists() and not folder.is_dir():
-        raise WrongCall(Finding("is a file, not a folder", "Name a folder.", value=str(folder)))
+    require_folder(folder)
     if folder.is_dir() and any(folder.iterdir()) and not (folder / MARK).exists():
         raise WrongCall(
             Finding(

@@ -9,6 +9,7 @@ from datetime import datetime
 from pathlib import Path
 
 from credits.errors import Finding, LogUnusable, NoProduction, Place, WrongCall
+from credits.files import require_file
 from credits.store.connection import LOG_NAME, connect, in_words
 
 
@@ -53,9 +54,7 @@ def back_up(folder: Path, target: Path, now: Callable[[], datetime] = datetime.n
         target = target / f"production-{now():%Y%m%d-%H%M%S}.db"
     if target.exists():
         raise _already_there(target)
-    if not target.parent.is_dir():
-        hint = "Make the folder first, or name another one."
-        raise WrongCall(Finding("is not a folder", hint, value=str(target.parent)))
+    require_file(target)
     return copy_log(path, target)
 
 

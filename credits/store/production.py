@@ -9,6 +9,7 @@ from datetime import date
 from pathlib import Path
 
 from credits.errors import Finding, LogUnusable, NoProduction, ProblemsFound, WrongCall
+from credits.files import require_folder
 from credits.model.crafts import BUILT_IN_CRAFTS
 from credits.places import migrations
 from credits.store.columns import FACT_TABLES
@@ -72,8 +73,7 @@ def create_production(
     if not (origin.isascii() and origin.isalpha() and origin.isupper()):
         hint = "Write capital letters, such as A."
         raise ProblemsFound(Finding("is not an origin", hint, None, "origin", origin))
-    if folder.exists() and not folder.is_dir():
-        raise WrongCall(Finding("is not a folder", "Name a folder.", value=str(folder)))
+    require_folder(folder)
     for name in (LOG_NAME, SETTINGS_NAME):
         if os.path.lexists(folder / name):
             what = f"holds a {name} already: a production is there"

@@ -159,7 +159,7 @@ def _seconds(entries: int, shots: int, people: int) -> float:
     runs = claim_runs(ledger)
     use = use_of_cut(ledger, runs)
     appearance = tuple(character for character, _ in order_of_appearance(use, runs))
-    credits = Credits("a plan", (), (), appearance)
+    credits = Credits(plan="a plan", order_of_appearance=appearance)
     known = Known(ledger=ledger, runs=runs, use=use, credits=credits)
     gc.collect()
     gc.disable()  # what a collection costs depends on everything that was made before

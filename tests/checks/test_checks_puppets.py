@@ -94,7 +94,7 @@ def test_each_fitting_that_meets_another_puppet_is_found_once(
 ) -> None:
     fittings = tuple(Fitting("smile", *row) for row in rows)
     ledger = small_ledger("", fittings=fittings)
-    known = Known(ledger=ledger, runs={}, use=None, credits=Credits("", (), (), ()))
+    known = Known(ledger=ledger, runs={}, use=None, credits=Credits(plan=""))
     cases = list(PartOnTwoPuppets.find(known))
 
     def days(fitting: Fitting) -> set[date]:

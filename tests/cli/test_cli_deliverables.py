@@ -189,7 +189,7 @@ def test_a_wrong_call_is_said_and_nothing_is_written(
 
 def test_a_folder_that_is_not_there_is_named(credits_: Command) -> None:
     answer = credits_("export", "pdf", "--out", "no/such/credits.pdf")
-    assert answer.status == 1
+    assert answer.status == 2
     assert "no/such" in answer.err
 
 

@@ -82,7 +82,7 @@ def test_where_nothing_can_be_written(
     monkeypatch.chdir(tmp_path)
     before = sorted(tmp_path.iterdir())
     answer = credits_("export", "jsonld", "--out", out)
-    assert (answer.status, answer.out) == (1, "")
+    assert (answer.status, answer.out) == (2, "")
     assert said in answer.err
     assert sorted(tmp_path.iterdir()) == before
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import json
 import os
 import subprocess
@@ -191,11 +192,26 @@ def test_ctrl_c_exits_130(credits_: Command, monkeypatch: pytest.MonkeyPatch) ->
     assert (answer.status, answer.out) == (130, "")
 
 
-def test_what_the_disk_refuses_is_said_in_words(film: Path, credits_: Command) -> None:
-    (film / "backups").write_text("a file stands where the folder would be")
+def test_a_file_where_the_folder_of_copies_would_be_is_said(film: Path, credits_: Command) -> None:
+    (film / "backups").write_text("mine")
     answer = credits_("backup")
-    assert answer.status == 1
-    assert "backups" in answer.err
+    assert answer.status == 2
+    assert "backups': is a file, not a folder" in answer.err
+
+
+def test_what_the_disk_refuses_is_said_in_words(
+    film: Path, credits_: Command, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(_: int) -> None:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    (film / "wick.json").write_text("mine")
+    monkeypatch.setattr(os, "fsync", full)
+    answer = credits_("export", "prov", "--out", film / "wick.json")
+    assert (answer.status, answer.out) == (1, "")
+    assert "could not be written (No space left on device)" in answer.err
+    assert (film / "wick.json").read_text() == "mine"
+    assert list(film.glob(".credits*")) == []
 
 
 @pytest.mark.parametrize("line", ["footage --json", "--help", "hands 010-020"])

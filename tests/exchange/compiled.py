@@ -6,52 +6,65 @@ import os
 from datetime import date
 from typing import Any
 
-from credits.billing.credits import Because, Credits, Held, Line, Section
+from credits.billing.credits import Credits, Held, Line, Section
 from credits.billing.plan import Layout
+from credits.billing.reasons import Reason, ReasonKind
 from credits.formats.deliver.delivery import Delivery
 from credits.formats.deliver.fonts import font_folders
 from credits.model.facts import EntryNumber
 
 FONTS = font_folders(os.environ)
-BECAUSE = Because(
-    "The log has work of this craft.",
-    (("entries", 2), ("billing number", 7)),
-    (EntryNumber("A", 1), EntryNumber("A", 4)),
+ENTRIES = (EntryNumber("A", 1), EntryNumber("A", 4))
+BECAUSE = (
+    Reason(kind=ReasonKind.CONTRACT, headings=("Leads",), names=("Lead",), billing_number=7),
+    Reason(kind=ReasonKind.CRAFT, names=("Voice",), entries=ENTRIES),
 )
 CAUTION = "A draft until somebody clears it."
 
 
 def line(name: str, role: str | None = None, *, confirmed: bool = True) -> Line:
     """A line of a person whose code is the name in small letters."""
-    return Line(name.lower(), name, role, (), confirmed, BECAUSE)
+    return Line(
+        person=name.lower(),
+        name=name,
+        role=role,
+        characters=(),
+        confirmed=confirmed,
+        because=BECAUSE,
+    )
 
 
 def names(heading: str, *people: str, columns: int = 1) -> Section:
     """Names alone."""
-    return Section(heading, tuple(map(line, people)), Layout.NAMES, columns)
+    return Section(
+        heading=heading, lines=tuple(map(line, people)), layout=Layout.NAMES, columns=columns
+    )
 
 
 def roles(heading: str, *pairs: tuple[str, str]) -> Section:
     """Roles and names on a gutter."""
     lines = tuple(line(name, role) for role, name in pairs)
-    return Section(heading, lines, Layout.ROLE_AND_NAME)
+    return Section(heading=heading, lines=lines, layout=Layout.ROLE_AND_NAME)
 
 
 def card(heading: str, *people: str) -> Section:
     """A card."""
-    return Section(heading, tuple(map(line, people)), Layout.CARD)
+    return Section(heading=heading, lines=tuple(map(line, people)), layout=Layout.CARD)
 
 
 def text(heading: str, markdown: str) -> Section:
     """A section of fixed text."""
-    return Section(heading, (), Layout.TEXT, text=markdown)
+    return Section(heading=heading, lines=(), layout=Layout.TEXT, text=markdown)
 
 
 def credits_of(*sections: Section, held: tuple[str, ...] = ()) -> Credits:
     """Compiled credits; the held asked to be uncredited."""
-    reason = "asked to be uncredited"
-    hidden = tuple(Held(name.lower(), name, reason, BECAUSE) for name in held)
-    return Credits("a plan", sections, hidden, ())
+    asked = ReasonKind.UNCREDITED
+    because = (Reason(kind=asked, entries=ENTRIES),)
+    hidden = tuple(
+        Held(person=name.lower(), name=name, kind=asked, because=because) for name in held
+    )
+    return Credits(plan="a plan", sections=sections, held=hidden)
 
 
 def delivery(*sections: Section, held: tuple[str, ...] = (), **more: Any) -> Delivery:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+from dataclasses import replace
 from datetime import date
 from zipfile import ZipFile
 
@@ -83,7 +84,7 @@ def test_a_name_that_runs_to_the_left_is_isolated_where_it_shares_its_line() -> 
 
 def test_spellings_that_are_not_confirmed_are_marked_where_the_edition_says_so() -> None:
     section = names("Thanks")
-    section = type(section)("Thanks", (line("Ana", confirmed=False), line("Ben")))
+    section = replace(section, lines=(line("Ana", confirmed=False), line("Ben")))
     crew, public = (
         credits_text(delivery(section, shows_unconfirmed=shown)).decode() for shown in (True, False)
     )
@@ -159,6 +160,7 @@ def test_what_contracts_say_and_who_is_held_is_for_the_office_alone() -> None:
     for others in (crew, public):
         assert "hid" not in others.replace("which", "")
         assert "billing number" not in others
+        assert "contract" not in others
     assert json.loads(public)["sections"][0]["lines"][0]["because"] is None
 
 
@@ -197,8 +199,11 @@ def test_held_reasons_and_changes_are_sheets_of_the_office() -> None:
         ("hid", "Hid", None, "asked to be uncredited")
     ]
     (reason,) = table_of(made, "Reasons")
-    assert reason["rule"] == "The log has work of this craft."
-    assert reason["figures"] == "entries 2, billing number 7"
+    assert reason["rule"] == (
+        "A contract guarantees the heading 'Leads' (engaged as Lead). "
+        "The log has work of this craft (Voice)."
+    )
+    assert reason["figures"] == "billing number 7, entries 2"
     assert reason["entries"] == "A-1, A-4"
     assert [tuple(row.values()) for row in table_of(made, "Changes")] == list(changes)
 

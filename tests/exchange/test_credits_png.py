@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
+from credits.billing.reasons import in_words
 from credits.billing.roll import LineKind, Raster, roll_lines, travel
 from credits.billing.setting import RollSetting
 from credits.errors import ProblemsFound, WrongCall
@@ -223,4 +224,4 @@ def test_pictures_of_another_size_or_kind_are_refused() -> None:
 def test_the_lines_do_not_depend_on_the_font() -> None:
     compiled = credits_of(roles("Voices", *people(5)))
     assert measured_lines(compiled, SMALL, NO_FONTS).lines == roll_lines(compiled)
-    assert EntryNumber("A", 1) in compiled.sections[0].lines[0].because.entries
+    assert EntryNumber("A", 1) in in_words(compiled.sections[0].lines[0].because).entries

@@ -9,7 +9,7 @@ from fractions import Fraction
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from credits.billing.credits import Credits, Outcome
+from credits.billing.credits import Credits, Line, Outcome, ToSection
 from credits.billing.plan import (
     CreditPlan,
     Layout,
@@ -19,8 +19,10 @@ from credits.billing.plan import (
     RoleShown,
     built_in_plan,
 )
-from credits.billing.threshold import MEASURE_WORDS, Threshold, ThresholdUnit
+from credits.billing.reasons import ReasonKind, in_words
+from credits.billing.threshold import Threshold, ThresholdUnit
 from credits.figures.results import credits_of, footage_of
+from credits.footage.footage import MEASURES
 from credits.formats.plan.read import read_plan_text
 from credits.formats.plan.write import first_plan, plan_text
 from credits.model.facts import CreditWish
@@ -44,15 +46,15 @@ thresholds = st.one_of(
     st.none(),
     st.builds(
         Threshold,
-        st.sampled_from([Fraction(1, 3), Fraction(1), Fraction(5), Fraction(20)]),
-        st.sampled_from([ThresholdUnit.SECONDS, ThresholdUnit.FRAMES, ThresholdUnit.FEET]),
-        st.sampled_from(list(MEASURE_WORDS.values())),
-        st.booleans(),
+        least=st.sampled_from([Fraction(1, 3), Fraction(1), Fraction(5), Fraction(20)]),
+        unit=st.sampled_from([ThresholdUnit.SECONDS, ThresholdUnit.FRAMES, ThresholdUnit.FEET]),
+        measure=st.sampled_from(MEASURES),
+        by_character=st.booleans(),
     ),
     st.builds(
         Threshold,
-        st.sampled_from([Fraction(1), Fraction(2), Fraction(50)]),
-        st.sampled_from(
+        least=st.sampled_from([Fraction(1), Fraction(2), Fraction(50)]),
+        unit=st.sampled_from(
             [
                 ThresholdUnit.STAGE_DAYS,
                 ThresholdUnit.DAYS,
@@ -76,7 +78,7 @@ usual = st.builds(
     job_titles=st.sampled_from([(), ("animator",)]),
     people=people,
     at_least=thresholds,
-    below=st.sampled_from(["held", *CALLED]),
+    below=st.sampled_from([None, *CALLED]),
     by_hand=people,
     once=st.sampled_from([None, *Once]),
 )
@@ -87,7 +89,7 @@ casts = st.builds(
     characters=characters,
     order=st.sampled_from(Order),
     at_least=thresholds,
-    below=st.sampled_from(["held", *CALLED]),
+    below=st.sampled_from([None, *CALLED]),
 )
 blocks = st.builds(
     PlannedSection,
@@ -97,8 +99,8 @@ blocks = st.builds(
 )
 others = st.sampled_from(
     [
-        PlannedSection("Thanks", text="To *all*.", layout=Layout.TEXT),
-        PlannedSection("", every_guaranteed=True, order=Order.CONTRACT),
+        PlannedSection(heading="Thanks", text="To *all*.", layout=Layout.TEXT),
+        PlannedSection(heading="", every_guaranteed=True, order=Order.CONTRACT),
     ]
 )
 plans = st.builds(
@@ -107,6 +109,10 @@ plans = st.builds(
     sections=st.lists(usual | usual | casts | blocks | others, max_size=6).map(tuple),
     once=st.sampled_from(Once),
 )
+
+
+def by_contract(line: Line) -> bool:
+    return any(reason.kind is ReasonKind.CONTRACT for reason in line.because)
 
 
 def compiled(ledger: Ledger, plan: CreditPlan) -> Credits:
@@ -173,8 +179,8 @@ def test_once_in_all_names_a_person_under_one_heading_but_for_what_contracts_gua
     for place, section in enumerate(credits.sections):
         for person in {line.person for line in section.lines}:
             stands.setdefault(person, []).append(place)
-            reasons = [line.because.rule for line in section.lines if line.person == person]
-            bound[person] += any(rule.startswith("A contract") for rule in reasons)
+            own = [line for line in section.lines if line.person == person]
+            bound[person] += any(by_contract(line) for line in own)
     for person, places in stands.items():
         assert len(places) == max(1, bound[person])
 
@@ -192,8 +198,7 @@ def test_whom_a_contract_guarantees_a_heading_stands_under_it_whatever_is_asked_
         for job in jobs:
             if not job.guaranteed_heading:
                 continue
-            rules = [line.because.rule for _, line in credits.lines_of(person)]
-            assert any("A contract guarantees the heading" in rule for rule in rules)
+            assert any(by_contract(line) for _, line in credits.lines_of(person))
 
 
 @MANY
@@ -205,7 +210,7 @@ def test_every_line_and_everything_considered_has_a_reason(
     credits = compiled(ledger, plan)
     for section in credits.sections:
         for line in section.lines:
-            assert line.because.rule
+            assert in_words(line.because).rule
             found = [
                 one
                 for one in credits.considered
@@ -215,19 +220,21 @@ def test_every_line_and_everything_considered_has_a_reason(
             ]
             assert found
     for one in credits.considered:
-        assert one.because.rule
+        assert in_words(one.because).rule
         if one.outcome is Outcome.BELOW:
             assert one.reached is not None
             assert not one.reached.enough
             assert one.reached.figure < one.reached.threshold.least
             assert one.to
-            if not one.to.startswith("held"):  # it goes on: the heading named has considered them
+            if isinstance(one.to, ToSection):  # the heading named has considered them as well
                 assert any(
-                    other.person == one.person and fold_words(other.heading) == fold_words(one.to)
+                    other.person == one.person
+                    and fold_words(other.heading) == fold_words(one.to.heading)
                     for other in credits.considered
                 )
         if one.outcome is Outcome.ELSEWHERE:
-            assert one.to in {section.heading for section in credits.sections}
+            assert isinstance(one.to, ToSection)
+            assert one.to.heading in {section.heading for section in credits.sections}
 
 
 @MANY

@@ -6,8 +6,9 @@ from fractions import Fraction
 
 import pytest
 
-from credits.billing.credits import Because, Credits, Line, Section
+from credits.billing.credits import Credits, Line, Section
 from credits.billing.plan import Layout
+from credits.billing.reasons import Reason, ReasonKind
 from credits.billing.roll import roll_at
 from credits.cautions import CREDITS_CAUTION
 from credits.editions import Edition, cut_to
@@ -65,10 +66,17 @@ def html_of(text: str, edition: Edition = Edition.OFFICE) -> str:
 
 
 def credits_with(*names: str, role: str | None = None) -> Credits:
-    because = Because("a rule")
-    lines = tuple(Line(name, name, role, (), True, because) for name in names)
+    because = (Reason(kind=ReasonKind.NAMED_BY_PLAN),)
+    lines = tuple(
+        Line(person=name, name=name, role=role, confirmed=True, because=because) for name in names
+    )
     layout = Layout.NAMES if role is None else Layout.ROLE_AND_NAME
-    return Credits("a plan", (Section("Animation", lines, layout, 3),), (), ())
+    return Credits(
+        plan="a plan",
+        sections=(Section(heading="Animation", lines=lines, layout=layout, columns=3),),
+        held=(),
+        order_of_appearance=(),
+    )
 
 
 def test_the_sections_are_those_that_are_compiled() -> None:
@@ -159,15 +167,27 @@ def test_a_role_that_goes_on_is_written_once() -> None:
 
 
 def test_the_columns_of_the_plan_are_not_exceeded() -> None:
-    because = Because("a rule")
-    lines = tuple(Line(str(n), str(n), None, (), True, because) for n in range(30))
-    rows = roll_lines(Credits("a plan", (Section("Thanks", lines, columns=2),), (), ()))
+    because = (Reason(kind=ReasonKind.NAMED_BY_PLAN),)
+    lines = tuple(
+        Line(person=str(n), name=str(n), role=None, confirmed=True, because=because)
+        for n in range(30)
+    )
+    rows = roll_lines(
+        Credits(
+            plan="a plan",
+            sections=(Section(heading="Thanks", lines=lines, columns=2),),
+            held=(),
+            order_of_appearance=(),
+        )
+    )
     assert max(len(row.names) for row in rows) == 2
 
 
 def test_a_section_of_text_runs_line_by_line() -> None:
-    section = Section("", (), Layout.TEXT, text="For *everybody*\n\n" + "mouse " * 20)
-    rows = roll_lines(Credits("a plan", (section,), (), ()))
+    section = Section(
+        heading="", lines=(), layout=Layout.TEXT, text="For *everybody*\n\n" + "mouse " * 20
+    )
+    rows = roll_lines(Credits(plan="a plan", sections=(section,), held=(), order_of_appearance=()))
     texts = ["".join(name.text for name in row.names) for row in rows]
     assert texts[:2] == ["For everybody", ""]
     assert " ".join(texts[2:]) == ("mouse " * 20).strip()

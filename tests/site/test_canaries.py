@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 
 from credits.app import build_sites, results_of
+from credits.billing.reasons import in_words
 from credits.cli.main import run
 from credits.editions import Edition
 from credits.formats.tables.columns import TABLES as COLUMNS
@@ -186,7 +187,10 @@ def test_why_somebody_is_held_is_in_the_office_alone(made: Made) -> None:
     held = results_of(made.folder).credits.held
     assert {one.person for one in held} == {"zqheldcode", "zqhiddencode"}
     for text in (
-        text for one in held for text in (one.because.rule, one.because.threshold) if text
+        text
+        for one in held
+        for text in (in_words(one.because).rule, in_words(one.because).threshold)
+        if text
     ):
         assert places(made.sites[OFFICE], _said(text)), text
         for edition in (PUBLIC, CREW):

@@ -72,7 +72,7 @@ def test_a_copy_never_writes_over_a_file(film: Path, tmp_path: Path) -> None:
 
 
 def test_a_copy_needs_a_folder_and_a_log(film: Path, tmp_path: Path) -> None:
-    with pytest.raises(WrongCall, match="is not a folder"):
+    with pytest.raises(WrongCall, match="is no folder to write to"):
         back_up(film, tmp_path / "nowhere" / "copy.db")
     with pytest.raises(NoProduction):
         back_up(tmp_path, tmp_path / "copy.db")

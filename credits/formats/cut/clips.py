@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 
 from credits.errors import Finding, ProblemsFound
 from credits.formats.tables.cells import HIGHEST_NUMBER, Unreadable
@@ -16,36 +14,11 @@ from credits.model.facts import CutClip
 from credits.model.log import WrittenLog
 from credits.text import fold_code
 from credits.units.film_time import FrameRate
-from credits.units.rounding import decimal_text
-
-
-def meets(written: float, rate: FrameRate) -> bool:
-    """Whether a rate written as a decimal number means this rate, and not another one near it.
-
-    Rates are whole numbers or those times 1000/1001 (SMPTE ST 12-1); at 24 the two are 0.024 apart.
-    What is nearer than 0.4 of that distance is meant.
-    """
-    if not math.isfinite(written):
-        return False
-    apart = Fraction(rate.nominal, 1001)
-    return abs(Fraction(written) - rate.per_second) < apart * Fraction(2, 5)
-
-
-def rate_text(written: float) -> str:
-    """A decimal rate as we write rates: "24", "24000/1001", or its decimals when it is neither."""
-    if math.isfinite(written) and 0 < written < 10_000:
-        nominal = math.ceil(written - 1e-6)
-        for exact in (Fraction(nominal), Fraction(nominal * 1000, 1001)):
-            if meets(written, FrameRate(exact)):
-                return FrameRate(exact).text
-        return decimal_text(Fraction(written), 3)
-    return str(written)
-
 
 LONGEST_SEARCHED = 400
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ShotMeant:
     """The shot as the log spells it, or as the cut writes it when the log does not have it.
 
@@ -76,15 +49,15 @@ class CutShots:
         self._pattern = _compiled(pattern) if pattern is not None else None
 
     def length(self, shot: str) -> int | None:
-        """How many frames the shot has; None when the log does not have the shot."""
+        """Return how many frames the shot has; None when the log does not have the shot."""
         return self._lengths.get(shot)
 
     def named(self, text: str, take: int | None = None) -> ShotMeant:
-        """The shot of a text that is a shot code, or that the pattern finds one in."""
+        """Find the shot of a text that is a shot code, or that the pattern finds one in."""
         return self._by_pattern((text,), take) or self._whole(text, take)
 
     def of_clip(self, said: str | None, names: Sequence[str], take: int | None) -> ShotMeant:
-        """The shot of a clip, by the first of these that gives one (4.3).
+        """Find the shot of a clip, by the first of these that gives one.
 
         The pattern, in the names in their order; ``said``, what the clip's key ``shot`` says; a
         name that is a code as a whole; the one code that stands between separators in the first
@@ -96,13 +69,13 @@ class CutShots:
             return meant
         for text in names:
             if known := self._codes.get(text):
-                return ShotMeant(known, take, True)
+                return ShotMeant(shot=known, take=take, known=True)
         inside = self._inside(names[0]) if names else ()
         if len(inside) == 1:
-            return ShotMeant(inside[0], take, True)
+            return ShotMeant(shot=inside[0], take=take, known=True)
         text = names[0] if names else ""
         like = self._codes.like(text) if text and not inside else None
-        return ShotMeant(text, take, False, like, said=False, several=inside)
+        return ShotMeant(shot=text, take=take, known=False, like=like, said=False, several=inside)
 
     def _by_pattern(self, texts: Sequence[str], take: int | None) -> ShotMeant | None:
         if self._pattern is None:
@@ -125,10 +98,9 @@ class CutShots:
         return self._whole(stated, take) if stated else None
 
     def _whole(self, text: str, take: int | None) -> ShotMeant:
-        known = self._codes.get(text)
-        if known is None:
-            return ShotMeant(text, take, False, self._codes.like(text))
-        return ShotMeant(known, take, True)
+        if known := self._codes.get(text):
+            return ShotMeant(shot=known, take=take, known=True)
+        return ShotMeant(shot=text, take=take, known=False, like=self._codes.like(text))
 
     def _inside(self, text: str) -> tuple[str, ...]:
         """The codes between separators in a text; one that is part of a longer one is left out."""
@@ -152,7 +124,7 @@ _WORD = re.compile(r"[^\W_]+")
 
 
 def take_number(value: object) -> int | None:
-    """A take's number from what a cut says, or None when that is none."""
+    """Read a take's number from what a cut says, or None when that is none."""
     if isinstance(value, float) and value.is_integer():
         value = int(value)
     if isinstance(value, str) and len(value) < 12 and value.isascii() and value.strip().isdigit():
@@ -162,7 +134,7 @@ def take_number(value: object) -> int | None:
 
 
 def names_in(texts: Sequence[object]) -> Iterator[str]:
-    """The texts that can name something: not empty, each once, in their order."""
+    """Return the texts that can name something: not empty, each once, in their order."""
     given = (text.strip() for text in texts if isinstance(text, str))
     return iter(dict.fromkeys(text for text in given if text))
 

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from fractions import Fraction
 from math import ceil
 from pathlib import Path
-from typing import Any, cast
+from typing import Any
 
 from credits.errors import Finding, ProblemsFound
 from credits.formats.cut.clips import CutAsked, CutRead
 from credits.formats.tables import cells as v
 from credits.formats.tables.columns import Column, Table
-from credits.formats.tables.lists import Rows
-from credits.formats.tables.sheets import FoundTables, file_bytes, read_csv, sheet_of
+from credits.formats.tables.csv import file_bytes, read_csv
+from credits.formats.tables.lists import Rows, row_of
+from credits.formats.tables.sheets import Sheets
 from credits.model.facts import CutClip
 from credits.units.frames import HIGHEST_FRAME
 
@@ -36,72 +38,74 @@ def speed(cell: v.Cell) -> Fraction:
 
 
 _NUMBER = v.whole(0, HIGHEST_FRAME)
-CLIPS = Table("cut", "clip", CutClip, (
-    Column("shot", v.name, "shot", required=True, key=True),
-    Column("take", v.whole(1), "take"),
-    Column("first", _NUMBER, "source_first", required=True, key=True),
-    Column("last", _NUMBER, "source_last", required=True, key=True),
-    Column("speed", speed, "speed", empty=Fraction(1)),
-    Column("shown", v.whole(1, HIGHEST_FRAME), "shown"),
-), coded=False)  # fmt: skip
+CLIPS = Table(
+    name="cut",
+    one="clip",
+    fact=CutClip,
+    columns=(
+        Column(name="shot", reads=v.name, required=True, key=True),
+        Column(name="take", reads=v.whole(1)),
+        Column(name="first", reads=_NUMBER, required=True, key=True),
+        Column(name="last", reads=_NUMBER, required=True, key=True),
+        Column(name="speed", reads=speed, empty=Fraction(1)),
+        Column(name="shown", reads=v.whole(1, HIGHEST_FRAME)),
+    ),
+)
 
 
 def read_cut_csv(path: Path, asked: CutAsked) -> CutRead:
-    """The clips of a cut.csv; a shot that the log does not have stays in the cut and is told.
+    """Read the clips of a cut.csv; a shot that the log does not have stays in the cut and is told.
 
     A clip of n shot frames at speed v is shown for ceil(n / |v|) film frames; at speed 0 the column
     ``shown`` says how long. Raises ProblemsFound.
     """
-    found = FoundTables()
-    sheet_of("cut", path.name, read_csv(file_bytes(path), path.name, CLIPS.column_names), found)
+    found = Sheets()
+    found.add("cut", path.name, read_csv(file_bytes(path), path.name, CLIPS.column_names))
     if not found.sheets:
         return CutRead((), 0)
     rows = Rows(found.sheets[0], CLIPS)
-    columns = [rows.column(column, {}) for column in CLIPS.columns]
     clips: list[CutClip] = []
     not_understood: list[Finding] = []
     film = 1
-    for index, cells in enumerate(zip(*columns, strict=True)):
+    for index, cells in enumerate(zip(*rows.columns({}).values(), strict=True)):
         if rows.bad_in(index) or not rows.usable:
             continue
-        clip = _clip(rows, index, film, cells, asked, not_understood)
-        if clip is not None:
-            clips.append(clip)
-            film += clip.shown
-    problems = [*found.problems, *rows.findings]
+        clip = _clip(rows, index, film, cells, asked)
+        if clip is None:
+            continue
+        meant = asked.shots.named(clip.shot, clip.take)
+        if not meant.known:
+            hint = f"Is it {meant.like}?" if meant.like else "A title or a slug may stay as it is."
+            what = "the log has no such shot"
+            place = rows.sheet.place(index)
+            not_understood.append(Finding(what, hint, place, "shot", clip.shot))
+        clips.append(replace(clip, shot=meant.shot, take=meant.take))
+        film += clip.shown
+    problems = sorted([*found.problems, *rows.findings], key=row_of)
     if problems:
-        problems.sort(key=lambda f: (f.place.row or 0) if f.place else 0)
         raise ProblemsFound(*problems)
     return CutRead(tuple(clips), film - 1, tuple(not_understood))
 
 
 def _clip(
-    rows: Rows,
-    index: int,
-    film: int,
-    cells: tuple[Any, ...],
-    asked: CutAsked,
-    not_understood: list[Finding],
+    rows: Rows, index: int, film: int, cells: tuple[Any, ...], asked: CutAsked
 ) -> CutClip | None:
-    text, take, first, last, rate, shown = cells
-    first, last = first - asked.first_frame + 1, last - asked.first_frame + 1
+    """The clip of a row, its shot as it is written there; None when the row holds a problem."""
+    shot, take, first_written, last_written, rate, shown = cells
+    moved = 1 - asked.first_frame
+    first, last = first_written + moved, last_written + moved
     if first < 1:
         what = f"lies before frame {asked.first_frame}, the first of every shot"
-        rows.problem(index, "first", cells[2], what, "Correct it, or --first-frame.")
+        rows.problem(index, "first", first_written, what, "Correct it, or --first-frame.")
         return None
     if last < first:
         hint = "Exchange the two; a clip that runs backwards has speed -1."
-        rows.problem(index, "last", cells[3], f"lies before first ({cells[2]})", hint)
+        rows.problem(index, "last", last_written, f"lies before first ({first_written})", hint)
         return None
     length = _shown(rows, index, last - first + 1, rate, shown)
     if length is None:
         return None
-    meant = asked.shots.named(cast(str, text), take)
-    if not meant.known:
-        hint = f"Is it {meant.like}?" if meant.like else "A title or a slug may stay as it is."
-        what = "the log has no such shot"
-        not_understood.append(Finding(what, hint, rows.sheet.place(index), "shot", text))
-    return CutClip(index + 1, film, length, meant.shot, meant.take, first, last, rate)
+    return CutClip(index + 1, film, length, shot, take, first, last, rate)
 
 
 def _shown(rows: Rows, index: int, n: int, rate: Fraction, shown: int | None) -> int | None:

@@ -20,7 +20,7 @@ class FilmReader:
     def __init__(self, file: str, asked: CutAsked) -> None:
         self._file = file
         self._asked = asked
-        self._meant: dict[int, ShotMeant] = {}
+        self._known: dict[int, ShotMeant] = {}
         self._problems: list[Finding] = []
         self._notes: list[Finding] = []
 
@@ -38,7 +38,7 @@ class FilmReader:
         told: set[int] = set()
         for piece in film:
             clip = piece.clip
-            meant = self._of(clip)
+            meant = self._meant(clip)
             first_time = clip.number not in told
             told.add(clip.number)
             if not meant.known and first_time and not clip.black:
@@ -49,26 +49,34 @@ class FilmReader:
             if self._possible(piece, meant, stretches, tell=first_time):
                 at = piece.at + 1
                 for s in stretches:
-                    row = (len(clips) + 1, at, s.shown, meant.shot, meant.take)
-                    clips.append(CutClip(*row, s.first, s.last, s.speed))
+                    clips.append(
+                        CutClip(
+                            order=len(clips) + 1,
+                            film_first=at,
+                            shown=s.shown,
+                            shot=meant.shot,
+                            take=meant.take,
+                            source_first=s.first,
+                            source_last=s.last,
+                            speed=s.speed,
+                        )
+                    )
                     at += s.shown
         if self._problems:
             raise ProblemsFound(*self._problems)
         return CutRead(tuple(clips), part.length, (*self._notes, *notes))
 
-    def _of(self, clip: Seen) -> ShotMeant:
-        meant = self._meant.get(clip.number)
-        if meant is None:
+    def _meant(self, clip: Seen) -> ShotMeant:
+        if clip.number not in self._known:
             meant = self._asked.shots.of_clip(clip.said, clip.names, clip.take)
-            self._meant[clip.number] = meant
-        return meant
+            self._known[clip.number] = meant
+        return self._known[clip.number]
 
     def _hidden(self, part: Part, film: list[ClipPiece]) -> list[ClipPiece]:
         """The film as it were without the clips that name no shot; empty when all name one."""
-        named = {piece.clip.number for piece in film if self._of(piece.clip).known}
-        if len(named) == len({piece.clip.number for piece in film}):
+        if all(self._meant(piece.clip).known for piece in film):
             return []
-        return pieces(part, lambda clip: self._of(clip).known)
+        return pieces(part, lambda clip: self._meant(clip).known)
 
     def _stretches(self, piece: ClipPiece) -> Iterator[Played]:
         """The piece in shot frames, at one speed each."""
@@ -85,14 +93,13 @@ class FilmReader:
             for s in played([clip.frame(step) for step in steps], clip.speed)
         )
 
-    def _place(self, clip: Seen) -> Place:
-        return Place(self._file, clip.row)
+    def _finding(self, clip: Seen, what: str, hint: str) -> Finding:
+        return Finding(what, hint, Place(self._file, clip.row), "clip", clip.shown_name)
 
     def _where(self, piece: ClipPiece) -> str:
         return f"at {timecode(piece.at, self._asked.rate)} of the film"
 
     def _not_understood(self, piece: ClipPiece, meant: ShotMeant, below: list[ClipPiece]) -> None:
-        clip = piece.clip
         what = f"{self._where(piece)}, {len(piece.steps)} frames: names no shot of the log"
         hint = f"Is it {meant.like}?" if meant.like else "A title or a slug may stay as it is."
         if meant.several:
@@ -103,12 +110,12 @@ class FilmReader:
             common = min(under.stop, piece.stop) - max(under.at, piece.at)
             if common <= 0:
                 break
-            shot = self._of(under.clip).shot
+            shot = self._meant(under.clip).shot
             hidden[shot] = hidden.get(shot, 0) + common
         if hidden:
             shots = ", ".join(f"{n} frames of {shot}" for shot, n in hidden.items())
             hint = f"It lies over {shots}; if they are seen, switch it off in the timeline."
-        self._notes.append(Finding(what, hint, self._place(clip), "clip", clip.shown_name))
+        self._notes.append(self._finding(piece.clip, what, hint))
 
     def _possible(
         self, piece: ClipPiece, meant: ShotMeant, stretches: list[Played], tell: bool
@@ -121,16 +128,14 @@ class FilmReader:
         if first < 1 or last > HIGHEST_FRAME:
             if meant.known and tell:
                 hint = self._number_meant(piece, first)
-                self._problems.append(
-                    Finding(what, hint, self._place(clip), "clip", clip.shown_name)
-                )
+                self._problems.append(self._finding(clip, what, hint))
             return False
         length = self._asked.shots.length(meant.shot)
         if length is not None and last > length and tell:
             hint = "Is the shot's length right"
             hint += "?" if clip.media_first is not None else ", or --first-frame?"
             what = f"{what}, which has {length}"
-            self._notes.append(Finding(what, hint, self._place(clip), "clip", clip.shown_name))
+            self._notes.append(self._finding(clip, what, hint))
         return True
 
     def _number_meant(self, piece: ClipPiece, first: int) -> str:

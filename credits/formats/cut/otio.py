@@ -3,23 +3,27 @@
 from __future__ import annotations
 
 import json
-import os
+import math
 import re
-import tempfile
-from collections.abc import Callable
+from collections.abc import Mapping
+from dataclasses import replace
 from fractions import Fraction
+from math import floor
 from pathlib import Path
 from typing import Any
 
 import opentimelineio as otio
 
-from credits.errors import Finding, Place, ProblemsFound
-from credits.formats.cut.clips import CutAsked, CutRead
+from credits.errors import Finding, Place, ProblemsFound, quoted
+from credits.formats.cut.clips import CutAsked, CutRead, names_in, take_number
 from credits.formats.cut.film import FilmReader
-from credits.formats.cut.timeline import TimelineReader, frame_at
-from credits.formats.tables.sheets import file_bytes
+from credits.formats.cut.timeline import Blank, Nest, Part, Seen, frame_at, in_row
+from credits.formats.tables.csv import file_bytes
 from credits.model.facts import Cut, CutClip
 from credits.model.ledger import Ledger
+from credits.units.film_time import FrameRate
+from credits.units.frames import HIGHEST_FRAME
+from credits.units.rounding import decimal_text
 
 _SCHEMA = "OTIO_SCHEMA"
 
@@ -28,52 +32,44 @@ def _object(value: Any) -> bool:
     return isinstance(value, dict) and isinstance(value.get(_SCHEMA), str)
 
 
-def _object_or_none(value: Any) -> bool:
-    return value is None or _object(value)
+def _is(schema: str, value: Any) -> bool:
+    return _object(value) and value[_SCHEMA].partition(".")[0] == schema
 
 
 def _objects(value: Any) -> bool:
     return isinstance(value, list) and all(map(_object, value))
 
 
-def _named_objects(value: Any) -> bool:
-    return isinstance(value, dict) and all(map(_object_or_none, value.values()))
-
-
-def _number(value: Any) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool)
-
-
-def _plain(value: Any) -> bool:
-    return value is None or (isinstance(value, dict) and _SCHEMA not in value)
-
-
-SHAPES: dict[str, Callable[[Any], bool]] = {
-    "children": _objects,
-    "effects": lambda value: value is None or _objects(value),
-    "markers": lambda value: value is None or _objects(value),
-    "tracks": _object_or_none,
-    "media_reference": _object_or_none,
-    "media_references": _named_objects,
-    "source_range": _object_or_none,
-    "available_range": _object_or_none,
-    "marked_range": _object_or_none,
-    "global_start_time": _object_or_none,
-    "start_time": _object,
-    "duration": _object,
-    "in_offset": _object_or_none,
-    "out_offset": _object_or_none,
-    "metadata": _plain,
-    "name": lambda value: value is None or isinstance(value, str),
-    "kind": lambda value: isinstance(value, str),
-    "value": _number,
-    "rate": _number,
-    "time_scalar": _number,
-}
+def _fits(key: str, value: Any) -> bool:
+    """Whether a value has the shape that OpenTimelineIO gives to the key of an object."""
+    match key:
+        case "children":
+            return _objects(value)
+        case "effects" | "markers":
+            return value is None or _objects(value)
+        case "start_time" | "duration":
+            return _is("RationalTime", value)
+        case "media_references":
+            return isinstance(value, dict) and all(v is None or _object(v) for v in value.values())
+        case "metadata":
+            return value is None or (isinstance(value, dict) and _SCHEMA not in value)
+        case "name":
+            return value is None or isinstance(value, str)
+        case "kind":
+            return isinstance(value, str)
+        case "value" | "rate" | "time_scalar":
+            return isinstance(value, int | float) and not isinstance(value, bool)
+        case "tracks" | "media_reference":
+            return value is None or _object(value)
+        case "source_range" | "available_range" | "marked_range":
+            return value is None or _is("TimeRange", value)
+        case "global_start_time" | "in_offset" | "out_offset":
+            return value is None or _is("RationalTime", value)
+    return True
 
 
 def misshapen(root: Any) -> tuple[str, str] | None:
-    """The first object and key that has another shape than OpenTimelineIO gives it, or None.
+    """Find the first object and key of another shape than OpenTimelineIO gives it, or None.
 
     Metadata is not looked into: anything may stand there.
     """
@@ -84,8 +80,8 @@ def misshapen(root: Any) -> tuple[str, str] | None:
             waiting.extend(value)
         elif isinstance(value, dict):
             if _SCHEMA in value:
-                for key, fits in SHAPES.items():
-                    if key in value and not fits(value[key]):
+                for key, inner in value.items():
+                    if not _fits(key, inner):
                         return str(value[_SCHEMA]), key
             waiting.extend(inner for key, inner in value.items() if key != "metadata")
     return None
@@ -95,7 +91,7 @@ _INF = re.compile(r'("(?:[^"\\]|\\.)*")|\bInf\b')  # not within a text
 
 
 def read_cut_otio(path: Path, asked: CutAsked) -> CutRead:
-    """The clips of the timeline in the file. Raises ProblemsFound."""
+    """Read the clips of the timeline in the file. Raises ProblemsFound."""
     root = _timeline(_read(path), path.name)
     reader = TimelineReader(path.name, asked.rate)
     part = reader.read(root)
@@ -104,7 +100,6 @@ def read_cut_otio(path: Path, asked: CutAsked) -> CutRead:
 
 def _read(path: Path) -> Any:
     """Whatever the file holds, as OpenTimelineIO reads it. Raises ProblemsFound."""
-
     text = _text(path)
     _require_json(text, path.name)
     try:
@@ -153,7 +148,6 @@ def _require_json(text: str, file: str) -> None:
 
 def _timeline(root: Any, file: str) -> Any:
     """The timeline of a file: what it holds, or the only timeline in its collection."""
-
     schema = otio.schema
     found = [root]
     if isinstance(root, schema.SerializableCollection):
@@ -165,31 +159,283 @@ def _timeline(root: Any, file: str) -> Any:
     raise ProblemsFound(Finding(what, hint, Place(file)))
 
 
-def cut_to_otio(cut: Cut, ledger: Ledger, path: Path) -> None:
-    """Write a version of the cut as a timeline with one video track.
+# --- From objects to what is seen
+
+
+def meets(written: float, rate: FrameRate) -> bool:
+    """Say whether a rate written as a decimal number means this rate, and not another one near it.
+
+    Rates are whole numbers or those times 1000/1001 (SMPTE ST 12-1); at 24 the two are 0.024 apart.
+    What is nearer than 0.4 of that distance is meant.
+    """
+    if not math.isfinite(written):
+        return False
+    apart = Fraction(rate.nominal, 1001)
+    return abs(Fraction(written) - rate.per_second) < apart * Fraction(2, 5)
+
+
+def rate_text(written: float) -> str:
+    """Write a decimal rate as "24", "24000/1001", or its decimals when it is neither."""
+    if math.isfinite(written) and 0 < written < 10_000:
+        nominal = math.ceil(written - 1e-6)
+        for exact in (Fraction(nominal), Fraction(nominal * 1000, 1001)):
+            if meets(written, FrameRate(exact)):
+                return FrameRate(exact).text
+        return decimal_text(Fraction(written), 3)
+    return str(written)
+
+
+DEEPEST = 60
+_NEAR = 1e-4  # of a frame: what is left of whole frames that were kept as seconds
+_VIDEO = "Video"
+
+
+def said_in(metadata: Mapping[str, Any]) -> dict[str, Any]:
+    """Read what metadata says, by key: at the top, else in the first of its groups that says it."""
+    top: dict[str, Any] = {}
+    below: dict[str, Any] = {}
+    for key, value in metadata.items():
+        if isinstance(value, Mapping):
+            for inner, said in value.items():
+                if said is not None and not isinstance(said, Mapping):
+                    below.setdefault(inner, said)
+        elif value is not None:
+            top[key] = value
+    return {**below, **top}
+
+
+def exact_speed(scalar: float, written: object = None) -> Fraction:
+    """Return the speed that a time scalar stands for.
+
+    ``written``: the exact speed that may stand in the clip's metadata; it counts when it is that
+    scalar. Otherwise the simplest fraction within a part in 10**9: 0.3333333333333333 is 1/3.
+    """
+    if isinstance(written, str) and len(written) < 40:
+        try:
+            exact = Fraction(written)
+            if float(exact) == scalar:
+                return exact
+        except (ValueError, ZeroDivisionError, OverflowError):
+            pass
+    whole = Fraction(scalar)
+    for most in (1000, 1_000_000):
+        near = whole.limit_denominator(most)
+        if abs(near - whole) <= abs(whole) / 10**9:
+            return near
+    return whole.limit_denominator(10**9)
+
+
+def _record_start(part: Part) -> int:
+    """The record timecode, in frames, that a track of the CMX 3600 adapter begins at; else 0."""
+    if not isinstance(part, Nest) or part.layered or part.first >= 0:
+        return 0
+    return -part.first if part.length == sum(inner.length for inner in part.parts) else 0
+
+
+def _put(part: Part, start: int, after: int) -> Part:
+    """A track, its window moved by ``start``, with ``after`` empty frames before it."""
+    if isinstance(part, Nest):
+        part = replace(part, first=part.first + start)
+    return in_row((Blank(after), part))
+
+
+class TimelineReader:
+    """Reads one timeline. Findings gather in ``problems`` and ``notes`` while it is read."""
+
+    def __init__(self, file: str, rate: FrameRate) -> None:
+        self._place = Place(file)
+        self._rate = rate
+        self._met: dict[float, bool] = {}
+        self._other_rates: dict[float, list[str]] = {}
+        self._clips = 0
+        self.problems: list[Finding] = []
+        self.notes: list[Finding] = []
+
+    def read(self, root: Any) -> Part:
+        """Read the timeline as parts. Raises ProblemsFound with everything that is wrong in it."""
+        if isinstance(root, otio.schema.Timeline):
+            if root.global_start_time is not None:
+                self._frames(root.global_start_time, root.name or "the timeline")
+            root = root.tracks
+        part = Blank(0) if root is None else self._part(root, 0)
+        for rate, names in self._other_rates.items():
+            more = f" and {len(names) - 1} more" if len(names) > 1 else ""
+            what = (
+                f"{quoted(names[0])}{more}: {rate_text(rate)} frames a second, but the production "
+                f"has {self._rate.text}"
+            )
+            hint = "Ask the editors for the cut at the production's rate."
+            self.problems.insert(0, Finding(what, hint, self._place))
+        if self.problems:
+            raise ProblemsFound(*self.problems)
+        return part
+
+    def _problem(self, what: str, clip: str | None = None, hint: str = "") -> None:
+        column = None if clip is None else "clip"
+        self.problems.append(Finding(what, hint, self._place, column, clip))
+
+    def _part(self, item: Any, depth: int) -> Part:
+        if depth > DEEPEST:
+            raise ProblemsFound(
+                Finding(f"stacks are nested more than {DEEPEST} deep", "", self._place)
+            )
+        if isinstance(item, otio.schema.Clip):
+            part: Part = self._clip(item)
+        elif isinstance(item, otio.schema.Gap):
+            part = Blank(self._window(item, None)[1])
+        elif isinstance(item, otio.schema.Stack):
+            part = self._nest(item, self._layers(item, depth), layered=True)
+        elif isinstance(item, otio.schema.Track):
+            part = self._nest(item, self._row(item, depth), layered=False)
+        else:
+            what = f"holds {quoted(type(item).__name__)}: neither clip, gap, track nor stack"
+            self._problem(what)
+            return Blank(0)
+        return part if item.enabled else Blank(part.length)
+
+    def _row(self, track: Any, depth: int) -> list[Part]:
+        parts: list[Part] = []
+        for at, item in enumerate(track):
+            if isinstance(item, otio.schema.Transition):
+                before = track[at - 1].name if at else ""
+                after = track[at + 1].name if at + 1 < len(track) else ""
+                self._transition(item, before, after)
+            else:
+                parts.append(self._part(item, depth + 1))
+        return parts
+
+    def _layers(self, stack: Any, depth: int) -> list[Part]:
+        """The layers of a stack, its sound left out.
+
+        Tracks as the CMX 3600 adapter leaves them, with the record timecode as a start below 0 and
+        exactly their own length, are put where that timecode says, from the earliest on.
+        """
+        shown = [item for item in stack if getattr(item, "kind", _VIDEO) == _VIDEO]
+        parts = [self._part(item, depth + 1) for item in shown]
+        starts = [_record_start(part) for part in parts]
+        if not any(starts):
+            return parts
+        begin = min(starts)
+        return [
+            part if start == begin == 0 else _put(part, start, start - begin)
+            for part, start in zip(parts, starts, strict=True)
+        ]
+
+    def _nest(self, item: Any, parts: list[Part], *, layered: bool) -> Nest:
+        lengths = [part.length for part in parts]
+        inside = max(lengths, default=0) if layered else sum(lengths)
+        first, length = self._window(item, inside)
+        return Nest(
+            parts=tuple(parts),
+            layered=layered,
+            first=first,
+            length=length,
+            speed=self._speed(item),
+        )
+
+    def _clip(self, clip: Any) -> Part:
+        media = clip.media_reference
+        available = media.available_range if media is not None else None
+        if clip.source_range is None and available is None:
+            what = "has neither a source range nor a media range, so its length is not known"
+            hint = "Give it a source range; what follows it cannot be placed without."
+            self._problem(what, clip.name, hint)
+            return Blank(0)
+        first, length = self._window(clip, None, available)
+        said = said_in(clip.metadata)
+        shot = said.get("shot")
+        if shot is None and media is not None:
+            shot = said_in(media.metadata).get("shot")
+        media_first = None
+        if available is not None and available.duration.value > 0:
+            media_first = self._frames(available.start_time, clip.name, "a media range")
+        self._clips += 1
+        return Seen(
+            number=self._clips,
+            length=length,
+            first=first,
+            speed=self._speed(clip, said.get("speed")),
+            media_first=media_first,
+            name=clip.name,
+            said=str(shot) if isinstance(shot, str | int) else None,
+            names=tuple(names_in((clip.name, said.get("reel")))),
+            take=take_number(said.get("take")),
+            black=getattr(media, "generator_kind", None) == "black",
+        )
+
+    def _speed(self, item: Any, written: object = None) -> Fraction:
+        """The speed of an item: the product of its linear time effects."""
+        speed = Fraction(1)
+        for effect in item.effects:
+            if not effect.enabled:
+                continue
+            if isinstance(effect, otio.schema.LinearTimeWarp):
+                scalar = float(effect.time_scalar)
+                if not math.isfinite(scalar) or abs(scalar) > HIGHEST_FRAME:
+                    what = f"has a speed of {scalar}"
+                    self._problem(what, item.name)
+                    continue
+                speed *= exact_speed(scalar, written)
+            elif isinstance(effect, otio.schema.TimeEffect):
+                what = f"a time effect that is not linear ({effect.effect_name or effect.name})"
+                hint = "Its frames are counted at normal speed."
+                self.notes.append(Finding(what, hint, self._place, "clip", item.name))
+        return speed
+
+    def _transition(self, item: Any, before: str, after: str) -> None:
+        kind = (item.transition_type or item.name or "transition").lower()
+        word = next((word for word in ("dissolve", "wipe") if word in kind), "transition")
+        length = self._frames(item.in_offset, item.name) + self._frames(item.out_offset, item.name)
+        between = f" from {quoted(before)} to {quoted(after)}" if before or after else ""
+        what = f"a {word} of {length} frames{between}: frames are counted to the edit point"
+        self.notes.append(Finding(what, "", self._place))
+
+    def _window(self, item: Any, inside: int | None, available: Any = None) -> tuple[int, int]:
+        """The first frame and the length that are seen of an item that holds ``inside`` frames."""
+        seen = item.source_range if item.source_range is not None else available
+        if seen is None:
+            return 0, inside or 0
+        first = self._frames(seen.start_time, item.name)
+        length = self._frames(seen.duration, item.name, "a length", whole=True)
+        if not 0 <= length <= HIGHEST_FRAME:
+            hint = f"A length is 0 to {HIGHEST_FRAME} frames."
+            self._problem(f"has a length of {length} frames", item.name, hint)
+            return first, 0
+        return first, length
+
+    def _frames(self, time: Any, name: str, what: str = "a time", whole: bool = False) -> int:
+        """A time in frames of the production; the frame that is seen then, when it is between."""
+        value, rate = float(time.value), float(time.rate)
+        if not value:
+            return 0
+        if rate not in self._met:
+            self._met[rate] = meets(rate, self._rate)
+        if not self._met[rate]:
+            names = self._other_rates.setdefault(rate, [])
+            if name not in names[-1:]:
+                names.append(name)
+            return 0
+        if not math.isfinite(value):
+            self._problem(f"{what} is {value}", name)
+            return 0
+        near = round(value)
+        if abs(near - value) <= _NEAR:
+            return near
+        if whole:
+            self._problem(f"{what} of {value:g} frames is not a whole number of frames", name)
+        return floor(value)
+
+
+# --- Out
+
+
+def cut_to_otio(cut: Cut, ledger: Ledger) -> str:
+    """Return a version of the cut as an OpenTimelineIO timeline with one video track.
 
     A clip has its shot and take as metadata ``shot`` and ``take``, its shot frames as source range,
     and the frames of its shot as its media's range. Read again, every film frame shows the same
-    shot frame. Raises ProblemsFound when the file cannot be written; it is whole or not there.
+    shot frame.
     """
-    text = _written_timeline(cut, ledger).to_json_string()
-    try:
-        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name[:40]}.")
-        try:
-            with os.fdopen(handle, "w", encoding="utf-8") as out:
-                out.write(text + "\n")
-            Path(name).chmod(0o644)
-            Path(name).replace(path)
-        except BaseException:
-            Path(name).unlink(missing_ok=True)
-            raise
-    except OSError as error:
-        what = f"cannot be written ({error.strerror or error})"
-        raise ProblemsFound(Finding(what, "", Place(path.name))) from None
-
-
-def _written_timeline(cut: Cut, ledger: Ledger) -> Any:
-
     rate = float(ledger.production.rate.per_second)
 
     def time(frames: int) -> Any:
@@ -201,15 +447,16 @@ def _written_timeline(cut: Cut, ledger: Ledger) -> Any:
     for clip in sorted(cut.clips, key=lambda clip: clip.film_first):
         if clip.film_first > at:
             track.append(otio.schema.Gap(duration=time(clip.film_first - at)))
-        track.append(_clip(otio, clip, ledger, time))
+        track.append(_clip(clip, ledger, time))
         at = clip.film_first + clip.shown
     if cut.length >= at:
         track.append(otio.schema.Gap(duration=time(cut.length - at + 1)))
     timeline.tracks.append(track)
-    return timeline
+    text: str = timeline.to_json_string()
+    return f"{text}\n"
 
 
-def _clip(otio: Any, clip: CutClip, ledger: Ledger, time: Any) -> Any:
+def _clip(clip: CutClip, ledger: Ledger, time: Any) -> Any:
     span = otio.opentime.TimeRange
     shot = ledger.shots.get(clip.shot)
     frames = None if shot is None else span(time(1), time(shot.length))

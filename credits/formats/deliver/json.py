@@ -4,23 +4,19 @@ from __future__ import annotations
 
 import json
 
-from credits.billing.credits import Because, Credits
+from credits.billing.credits import Credits
+from credits.billing.reasons import Reason, in_words
 from credits.formats.deliver.delivery import Delivery
 
-# What a contract says of somebody's place is between that person and the office.
-CONTRACT_FIGURES = frozenset({"billing number"})
 
-
-def because_json(because: Because, contract: bool = True) -> dict[str, object]:
-    """A reason: the rule, the figures, the entries; what contracts say only where wanted."""
-    figures = {
-        name: value for name, value in because.figures if contract or name not in CONTRACT_FIGURES
-    }
+def because_json(reasons: tuple[Reason, ...], office: bool = True) -> dict[str, object]:
+    """Return reasons as data: rule, threshold, figures, entries; to the office all of them."""
+    words = in_words(reasons, office=office)
     return {
-        "rule": because.rule_told(contract),
-        "threshold": (because.threshold or None) if contract else None,
-        "figures": figures,
-        "entries": [str(number) for number in because.entries],
+        "rule": words.rule,
+        "threshold": words.threshold or None,
+        "figures": dict(words.figures),
+        "entries": [str(number) for number in words.entries],
     }
 
 
@@ -58,10 +54,11 @@ def credits_shape(
                 "person": held.person,
                 "heading": held.heading or None,
                 "reason": held.reason,
-                "threshold": held.because.threshold or None,
-                "figures": dict(held.because.figures),
+                "threshold": words.threshold or None,
+                "figures": dict(words.figures),
             }
             for held in ((*credits.held, *credits.held_lines) if office else ())
+            for words in (in_words(held.because),)
         ],
         "order_of_appearance": list(credits.order_of_appearance),
     }

@@ -11,8 +11,9 @@ from xlsxwriter import Workbook
 from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
-from credits.billing.credits import Because, Section
+from credits.billing.credits import Section
 from credits.billing.fixed_text import blocks_of, text_lines
+from credits.billing.reasons import ReasonWords, in_words
 from credits.billing.roll import TEXT_COLUMNS, columns_of, has_roles, one_line
 from credits.formats.deliver.delivery import Delivery
 from credits.names import direction
@@ -149,12 +150,12 @@ def _credit_rows(delivery: Delivery) -> Iterator[tuple[Cell, ...]]:
             yield order, place, heading, "", one_line(text), layout, 1, "fixed text"
 
 
-def _figures(because: Because) -> str:
-    return ", ".join(f"{name} {value}" for name, value in because.figures)
+def _figures(words: ReasonWords) -> str:
+    return ", ".join(f"{name} {value}" for name, value in words.figures)
 
 
-def _entries(because: Because) -> str:
-    numbers = [str(number) for number in because.entries]
+def _entries(words: ReasonWords) -> str:
+    numbers = [str(number) for number in words.entries]
     shown = ", ".join(numbers[:ENTRIES_SHOWN])
     left = len(numbers) - ENTRIES_SHOWN
     return f"{shown} and {left:,} more" if left > 0 else shown
@@ -162,10 +163,10 @@ def _entries(because: Because) -> str:
 
 def _held_rows(delivery: Delivery) -> Iterator[tuple[Cell, ...]]:
     for held in (*delivery.credits.held, *delivery.credits.held_lines):
-        because = held.because
+        words = in_words(held.because)
         yield (
             held.person, one_line(held.name), one_line(held.heading), held.reason,
-            because.rule, _figures(because), _entries(because),
+            words.rule, _figures(words), _entries(words),
         )  # fmt: skip
 
 
@@ -174,10 +175,10 @@ def _reason_rows(delivery: Delivery) -> Iterator[tuple[Cell, ...]]:
     for section in delivery.credits.sections:
         for line in section.lines:
             order += 1
-            because = line.because
+            words = in_words(line.because)
             yield (
                 order, one_line(section.heading), one_line(line.name), line.person,
-                because.rule, _figures(because), because.threshold, _entries(because),
+                words.rule, _figures(words), words.threshold, _entries(words),
             )  # fmt: skip
 
 

@@ -9,15 +9,23 @@ from enum import StrEnum
 from pathlib import Path
 from typing import Any, TypeVar
 
-from credits.billing.find import goes_on
-from credits.billing.plan import HELD, CreditPlan, Layout, Once, Order, PlannedSection, RoleShown
+from credits.billing.plan import (
+    MOST_COLUMNS,
+    CreditPlan,
+    Layout,
+    Once,
+    Order,
+    PlannedSection,
+    RoleShown,
+    called_so,
+)
 from credits.billing.threshold import FOOTAGE_UNITS, Threshold
 from credits.errors import Finding, Place, ProblemsFound
 from credits.formats.plan.words import (
     ALL,
     ALONE,
     FILE_NAME,
-    MOST_COLUMNS,
+    HELD,
     PLAN_KEYS,
     SECTION,
     SECTION_KEYS,
@@ -78,7 +86,7 @@ class SectionReader:
         at_least = self._threshold(crafts, cast)
         by_hand = self._codes("by_hand")
         section = PlannedSection(
-            heading,
+            heading=heading,
             crafts=crafts,
             departments=self._codes("departments"),
             guaranteed=guaranteed,
@@ -229,11 +237,13 @@ class SectionReader:
             self.add("at_least", "nobody reaches that: these crafts make no footage", hint)
         return found
 
-    def _below(self, heading: str) -> str:
+    def _below(self, heading: str) -> str | None:
         below = self._text("below")
-        if below and fold_words(below) == fold_words(heading):
+        if not below or fold_words(below) == HELD:
+            return None
+        if fold_words(below) == fold_words(heading):
             self.add("below", "is this section itself", f'Write another heading, or "{HELD}".')
-        return below or HELD
+        return below
 
     def _columns(self) -> int:
         if "columns" not in self._table:
@@ -356,13 +366,10 @@ def _sections(
 
 def _check_ways(sections: list[PlannedSection], readers: list[SectionReader]) -> None:
     """Where people go who are below a threshold: to a section that can take them, in no circle."""
-    called: dict[str, int] = {}
-    for place, section in enumerate(sections):
-        if section.takes_people:
-            called.setdefault(fold_words(section.heading), place)
+    called = called_so(sections)
     closed = {fold_words(s.heading): s for s in sections if not s.takes_people and s.heading}
     for place, section in enumerate(sections):
-        if section.at_least is None or not goes_on(section):
+        if section.at_least is None or section.below is None:
             continue
         key = fold_words(section.below)
         if key in closed and key not in called:
@@ -373,8 +380,8 @@ def _check_ways(sections: list[PlannedSection], readers: list[SectionReader]) ->
         while at is not None and at not in seen:
             seen.add(at)
             onward = sections[at]
-            going = onward.at_least is not None and goes_on(onward)
-            at = called.get(fold_words(onward.below)) if going else None
+            going = onward.at_least is not None and onward.below is not None
+            at = called.get(fold_words(onward.below or "")) if going else None
         if at == place and len(seen) > 1:
             what = "leads back to this section"
             readers[place].add("below", what, 'Let one of the headings say below = "held".')

@@ -7,20 +7,18 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from credits.billing.plan import Layout, Order, PlannedSection, RoleShown, guaranteed_headings
-from credits.billing.threshold import FOOTAGE_UNITS, MEASURE_WORDS, ONE_OF, Threshold, ThresholdUnit
+from credits.billing.plan import Layout, PlannedSection, RoleShown, guaranteed_headings
+from credits.billing.threshold import FOOTAGE_UNITS, ONE_OF, Threshold, ThresholdUnit
+from credits.footage.footage import MEASURE_WORDS
 from credits.model.ledger import Ledger
 from credits.text import fold_words, nearest
 
 FILE_NAME = "credit-plan.toml"
 SECTION = "section"
 ALL = "all"
+HELD = "held"
 
-PLAN_KEYS = {
-    "name": "what this plan is called",
-    "once": "how often a person is named",
-    SECTION: "a section",
-}
+PLAN_KEYS = ("name", "once", SECTION)
 WHO_KEYS = (
     "crafts", "characters", "departments", "job_titles", "people", "cast", "performances",
     "guaranteed", "text",
@@ -28,10 +26,6 @@ WHO_KEYS = (
 HOW_KEYS = ("heading", "at_least", "below", "order", "by_hand", "role", "layout", "columns", "once")
 SECTION_KEYS = (*HOW_KEYS[:1], *WHO_KEYS, *HOW_KEYS[1:])
 
-ORDERS = tuple(order.value for order in Order)
-LAYOUTS = tuple(layout.value for layout in Layout)
-ROLES = tuple(role.value for role in RoleShown)
-MOST_COLUMNS = 3
 
 # Keys that one section cannot have together with others: what it is, and what else it may have.
 ALONE: Mapping[str, tuple[str, tuple[str, ...]]] = {
@@ -128,6 +122,7 @@ _UNITS = {
     "percent": ThresholdUnit.PERCENT,
     "per cent": ThresholdUnit.PERCENT,
 }
+MEASURES = {words: measure for measure, words in MEASURE_WORDS.items()}
 _SCREEN_TIME = "of the character's screen time"
 EXAMPLES = (
     "20 seconds on screen",
@@ -141,7 +136,7 @@ EXAMPLES = (
 )
 HINT = (
     f"Write a number with {', '.join(e for e in EXAMPLES[:2])}, ... "
-    f"(seconds, frames or feet {', '.join(MEASURE_WORDS)}), {EXAMPLES[4]}, {EXAMPLES[5]}, "
+    f"(seconds, frames or feet {', '.join(MEASURES)}), {EXAMPLES[4]}, {EXAMPLES[5]}, "
     f"{EXAMPLES[6]}, or {EXAMPLES[7]}."
 )
 
@@ -192,16 +187,16 @@ def _threshold(least: Fraction, unit: ThresholdUnit, rest: str, by_character: bo
             raise NoThreshold("does not say of what", f"Write {least} % {_SCREEN_TIME}.")
         if least > 100:
             raise NoThreshold("nobody reaches that: there are 100 per cent")
-        return Threshold(least, unit)
+        return Threshold(least=least, unit=unit)
     if unit not in FOOTAGE_UNITS:
         if rest or by_character:
             raise NoThreshold(f"'{rest or 'character'}' does not belong to {unit}")
-        return Threshold(least, unit)
-    measure = MEASURE_WORDS.get(rest)
+        return Threshold(least=least, unit=unit)
+    measure = MEASURES.get(rest)
     if measure is None:
         which = f"'{rest}' is no measure" if rest else "does not say by which measure"
-        raise NoThreshold(which, f"The measures are {', '.join(MEASURE_WORDS)}.")
-    return Threshold(least, unit, measure, by_character)
+        raise NoThreshold(which, f"The measures are {', '.join(MEASURES)}.")
+    return Threshold(least=least, unit=unit, measure=measure, by_character=by_character)
 
 
 _HEADING = re.compile(r"""\s*\[\[\s*(?:"([^"]*)"|'([^']*)'|([\w-]+))\s*\]\]""")
@@ -210,7 +205,6 @@ _KEY = re.compile(r"""\s*(?:"([^"]*)"|'([^']*)'|([\w-]+))\s*=""")
 # A string with its quotes, or a comment: brackets in them open and close nothing.
 _QUOTED = re.compile(r""""(?:\\.|[^"\\])*"|'[^']*'|#.*""")
 _LONG = ('"""', "'''")
-LEAST_LIKENESS = 60
 
 
 @dataclass(slots=True)

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 
 from credits.billing.credits import Credits
 from credits.billing.plan import CreditPlan, Layout, Once, Order, PlannedSection, RoleShown
+from credits.formats.plan.words import HELD
 from credits.model.ledger import Ledger
 from credits.text import fold_words
 
@@ -136,7 +137,7 @@ def _lines(section: PlannedSection, once: Once, ledger: Ledger) -> Iterator[str]
         yield f"text = {_long(section.text)}\n"
     if section.at_least is not None:
         yield f"at_least = {quoted(section.at_least.words.removeprefix('at least '))}\n"
-        yield f"below = {quoted(section.below)}\n"
+        yield f"below = {quoted(section.below or HELD)}\n"
     yield from _settings(section, once)
 
 

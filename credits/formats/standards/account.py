@@ -1,18 +1,31 @@
-"""Who made what, of the film, a character or a shot: agents, works and things."""
+"""Who made what, of the film, a character or a shot: agents, works, things and what comes of what.
+
+The fields say which edition sees them; the account is cut to its edition before it is handed on.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
-from typing import Protocol
 
+from credits.cautions import CREDITS_CAUTION, REVIEW_CAUTION
+from credits.editions import Crew, Edition, Everyone, Office, cut_to
 from credits.figures.results import Results
 from credits.footage.claims import Layer
 from credits.hands.hands import build_target
-from credits.model.facts import EntryNumber, Fitting, Replacement
+from credits.model.facts import EntryNumber, Fitting, Kind, Replacement
 from credits.model.ledger import Entry
+from credits.names import sort_key
+
+ANONYMOUS = ""
+UNCREDITED = "uncredited"
+REPAIR, CASTING = "repair", "casting"
+FITTED, CAST, SHOWN = "fitted", "cast", "shown"
+
+Thing = tuple[str, str]
+"""Kind and code: ("puppet", "wick-1")."""
 
 
 class About(StrEnum):
@@ -32,24 +45,138 @@ class Scope:
 
 
 @dataclass(frozen=True, slots=True)
-class InScope:
-    """The current entries, fittings and replacements that belong to a scope, in ledger order."""
+class Agent:
+    """A person whom the edition names; under the key ANONYMOUS all the uncredited together."""
 
-    entries: tuple[Entry, ...]
-    fittings: tuple[Fitting, ...]
-    replacements: tuple[Replacement, ...]
+    key: Everyone[str]
+    name: Everyone[str]
+    isni: Crew[str] = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entity:
+    """A character, puppet, part or shot. ``frames``: the length of a shot."""
+
+    thing: Everyone[Thing]
+    name: Everyone[str]
+    character: Everyone[str] = ""
+    frames: Crew[int] = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Activity:
+    """One entry; in the public edition all entries of a person, craft and thing.
+
+    ``made``: what came of it; ``used``: what was in hand for it.
+    """
+
+    key: Everyone[str]
+    craft: Everyone[str]
+    craft_name: Everyone[str]
+    agent: Everyone[str]
+    character: Everyone[str]
+    made: Everyone[tuple[Thing, ...]]
+    used: Everyone[tuple[Thing, ...]]
+    shot: Crew[str] = ""
+    take: Crew[int | None] = None
+    frames: Crew[str] = ""
+    sequence: Crew[str] = ""
+    started_on: Crew[date | None] = None
+    finished_on: Crew[date | None] = None
+    stage: Crew[str] = ""
+    note: Crew[str] = ""
+    private_note: Office[str] = ""
+    minutes: Office[int | None] = None
+    wait_minutes: Office[int | None] = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Derivation:
+    """A thing that comes of another: a part fitted, a copy cast, a replacement shown in a shot.
+
+    ``how``: FITTED, CAST or SHOWN. ``work``: the key of the work by which.
+    """
+
+    thing: Everyone[Thing]
+    of: Everyone[Thing]
+    how: Everyone[str]
+    work: Everyone[str] = ""
+    from_on: Crew[date | None] = None
+    to_on: Crew[date | None] = None
+    take: Crew[int | None] = None
+    frames: Crew[str] = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Account:
+    """The whole account. ``as_of``: what the data is, in words."""
+
+    title: Everyone[str]
+    code: Everyone[str]
+    about: Everyone[Thing]
+    edition: Everyone[str]
+    as_of: Everyone[str]
+    cautions: Everyone[tuple[str, ...]]
+    agents: Everyone[tuple[Agent, ...]]
+    things: Everyone[tuple[Entity, ...]]
+    works: Everyone[tuple[Activity, ...]]
+    derived: Everyone[tuple[Derivation, ...]]
+
+
+def account_of(
+    results: Results,
+    scope: Scope,
+    edition: Edition,
+    *,
+    named: Callable[[str], bool],
+    puppet_name: Callable[[str], str],
+    as_of: str,
+) -> Account:
+    """Build the account of a scope, cut to an edition.
+
+    named: whether the edition names the person of this code. puppet_name: what people call the
+    puppet of this code. as_of: what the data is, in words that the edition may read.
+    Raises ValueError for a shot in the public edition, which shows none; KeyError for an unknown
+    code.
+    """
+    if scope.about is About.SHOT and edition is Edition.PUBLIC:
+        raise ValueError("the public edition shows no shots")
+    builder = _Builder(results, scope, edition, named, puppet_name)
+    entries, fittings, replacements = in_scope(results, scope)
+    works = tuple(builder.works(entries))
+    derived = tuple(builder.derived(fittings, replacements, works))
+    office = edition is Edition.OFFICE
+    production = results.ledger.production
+    whole = Account(
+        title=production.title,
+        code=production.code,
+        about=(str(scope.about), scope.code),
+        edition=str(edition),
+        as_of=as_of,
+        cautions=(CREDITS_CAUTION, REVIEW_CAUTION) if office else (CREDITS_CAUTION,),
+        agents=tuple(builder.agents(works)),
+        things=tuple(builder.things(works, derived)),
+        works=works,
+        derived=derived,
+    )
+    return cut_to(whole, edition)
+
+
+# --- What belongs to a scope
+
+InScope = tuple[tuple[Entry, ...], tuple[Fitting, ...], tuple[Replacement, ...]]
 
 
 def in_scope(results: Results, scope: Scope) -> InScope:
-    """What belongs to the film, the character or the shot.
+    """Find the current entries, fittings and replacements that belong to a scope, in ledger order.
 
     A character: the work on it, on its copies and on what was ever fitted to them or shown. A shot:
-    the work on the shot, and the work of all hands that are in its frames (rule 3.6). Raises
-    KeyError for a code that the ledger does not have.
+    the work on the shot, and the work of all hands that are in its frames. Raises KeyError for a
+    code that the ledger does not have.
     """
     ledger = results.ledger
     if scope.about is About.FILM:
-        return InScope(ledger.entries, ledger.fittings, ledger.replacements)
+        return ledger.entries, ledger.fittings, ledger.replacements
     if scope.about is About.CHARACTER:
         return _of_character(results, ledger.characters[scope.code].code)
     return _of_shot(results, ledger.shots[scope.code].code)
@@ -64,7 +191,7 @@ def _of_character(results: Results, character: str) -> InScope:
     numbers = {e.number for e in ledger.entries_by_character.get(character, ())}
     for part in parts:
         numbers.update(e.number for e in ledger.entries_by_part.get(part, ()))
-    return InScope(_entries(results, numbers), fittings, shown)
+    return _entries(results, numbers), fittings, shown
 
 
 def _of_shot(results: Results, shot: str) -> InScope:
@@ -78,9 +205,7 @@ def _of_shot(results: Results, shot: str) -> InScope:
     for take in takes:
         for run_of_take in results.runs[shot, take].runs:
             worn.update(dict.fromkeys(_worn(results, run_of_take.kept)))
-    return InScope(
-        _entries(results, numbers), tuple(worn), ledger.replacements_by_shot.get(shot, ())
-    )
+    return _entries(results, numbers), tuple(worn), ledger.replacements_by_shot.get(shot, ())
 
 
 def _worn(results: Results, layers: Iterable[Layer]) -> Iterator[Fitting]:
@@ -95,122 +220,174 @@ def _entries(results: Results, numbers: set[EntryNumber]) -> tuple[Entry, ...]:
     return tuple(entry for entry in results.ledger.entries if entry.number in numbers)
 
 
-def thing_of(entry: Entry) -> tuple[str, str] | None:
-    """Kind and code of what a build entry was done on: a part, a puppet or a character."""
+# --- What is said of it
+
+
+@dataclass(frozen=True, slots=True)
+class _Builder:
+    """Makes the parts of one account."""
+
+    results: Results
+    scope: Scope
+    edition: Edition
+    named: Callable[[str], bool]
+    puppet_name: Callable[[str], str]
+
+    @property
+    def crew(self) -> bool:
+        return self.edition.sees(Edition.CREW)
+
+    def works(self, entries: Iterable[Entry]) -> Iterator[Activity]:
+        whole: dict[str, Activity] = {}
+        for entry in entries:
+            agent = self._agent_key(entry.person)
+            if agent is None:
+                continue
+            if self.crew:
+                yield self._work(entry, agent)
+            elif work := self._whole_work(entry, agent):
+                whole.setdefault(work.key, work)
+        yield from whole.values()
+
+    def _agent_key(self, person: str) -> str | None:
+        """The key of the agent; None: the edition does not mention the person at all."""
+        if self.named(person):
+            return self.results.ledger.person(person).code
+        return ANONYMOUS if self.edition is Edition.CREW else None
+
+    def _made_and_used(self, entry: Entry) -> tuple[tuple[Thing, ...], tuple[Thing, ...]]:
+        """What came of an entry, and what was in hand for it. What is repaired was there before."""
+        if self.results.ledger.crafts[entry.craft].kind is Kind.BUILD:
+            things = _built(entry)
+            return ((), things) if entry.craft == REPAIR else (things, ())
+        made = () if entry.shot is None else (("shot", entry.shot),)
+        if entry.puppet is not None:
+            return made, (("puppet", entry.puppet),)
+        return made, () if entry.character is None else (("character", entry.character),)
+
+    def _work(self, entry: Entry, agent: str) -> Activity:
+        made, used = self._made_and_used(entry)
+        work = entry.work
+        note = work.note or ""
+        return Activity(
+            key=str(entry.number),
+            craft=entry.craft,
+            craft_name=self.results.ledger.crafts[entry.craft].name,
+            agent=agent,
+            character=entry.character or "",
+            made=made,
+            used=used,
+            shot=entry.shot or "",
+            take=entry.take,
+            frames=work.frames.text if work.frames is not None else "",
+            sequence=entry.sequence or "",
+            started_on=work.started_on,
+            finished_on=work.finished_on,
+            stage=entry.stage or "",
+            note="" if work.private else note,
+            private_note=note if work.private else "",
+            minutes=work.minutes,
+            wait_minutes=work.wait_minutes,
+        )
+
+    def _whole_work(self, entry: Entry, agent: str) -> Activity | None:
+        """The entry without its when and where: performances and repairs are on the character."""
+        craft = self.results.ledger.crafts[entry.craft]
+        builds = craft.kind is Kind.BUILD and entry.craft != REPAIR
+        things: tuple[Thing, ...] = _built(entry) if builds else ()
+        if not things and entry.character is not None:
+            things = (("character", entry.character),)
+        if not things:
+            return None
+        return Activity(
+            key="/".join((entry.craft, agent, *things[0])),
+            craft=entry.craft,
+            craft_name=craft.name,
+            agent=agent,
+            character=entry.character or "",
+            made=things if builds else (),
+            used=() if builds else things,
+        )
+
+    def derived(
+        self,
+        fittings: Iterable[Fitting],
+        replacements: Iterable[Replacement],
+        works: Iterable[Activity],
+    ) -> Iterator[Derivation]:
+        seen: set[tuple[str, str]] = set()
+        for fitting in fittings:
+            pair = (fitting.puppet, fitting.part)
+            if self.crew or pair not in seen:
+                seen.add(pair)
+                yield Derivation(
+                    thing=("puppet", fitting.puppet),
+                    of=("part", fitting.part),
+                    how=FITTED,
+                    from_on=fitting.from_on,
+                    to_on=fitting.to_on,
+                )
+        for work in works:
+            for thing in work.made if work.craft == CASTING and work.character else ():
+                if thing[0] != "character":
+                    of = ("character", work.character)
+                    yield Derivation(thing=thing, of=of, how=CAST, work=work.key)
+        for shown in replacements if self.crew else ():
+            yield Derivation(
+                thing=("shot", shown.shot),
+                of=("part", shown.part),
+                how=SHOWN,
+                take=shown.take,
+                frames=shown.frames.text,
+            )
+
+    def agents(self, works: Sequence[Activity]) -> Iterator[Agent]:
+        """Everybody who did a work, by sort name; the uncredited last."""
+        keys = {work.agent for work in works}
+        people = [self.results.ledger.people[key] for key in keys if key != ANONYMOUS]
+        for person in sorted(people, key=lambda p: (sort_key(p.files_under), p.code)):
+            yield Agent(person.code, person.credit_name, person.isni or "")
+        if ANONYMOUS in keys:
+            yield Agent(ANONYMOUS, UNCREDITED)
+
+    def things(self, works: Iterable[Activity], derived: Iterable[Derivation]) -> Iterator[Entity]:
+        """The things of the account by their tables; with the whole film all there are."""
+        ledger = self.results.ledger
+        film = self.scope.about is About.FILM
+        named = {*_named_things(works, derived), (str(self.scope.about), self.scope.code)}
+        named |= {
+            ("character", ledger.puppets[code].character)
+            for kind, code in named
+            if kind == "puppet"
+        }
+        for code, character in ledger.characters.items():
+            if film or ("character", code) in named:
+                yield Entity(thing=("character", code), name=character.name)
+        for code, puppet in ledger.puppets.items():
+            if film or ("puppet", code) in named:
+                name = self.puppet_name(code)
+                yield Entity(thing=("puppet", code), name=name, character=puppet.character)
+        for code, part in ledger.parts.items():
+            if film or ("part", code) in named:
+                name, owner = f"{part.kind} {code}", part.character or ""
+                yield Entity(thing=("part", code), name=name, character=owner)
+        for code, shot in ledger.shots.items() if self.crew else ():
+            if film or ("shot", code) in named:
+                yield Entity(thing=("shot", code), name=code, frames=shot.length)
+
+
+def _built(entry: Entry) -> tuple[Thing, ...]:
+    """What a build entry was done on: a part, a puppet or a character; empty: nothing is named."""
     target = build_target(entry)
-    return None if target is None else (str(target[0]), target[1])
+    return () if target is None else ((str(target[0]), target[1]),)
 
 
-ANONYMOUS = ""
-UNCREDITED = "uncredited"
-
-Thing = tuple[str, str]
-
-
-class AgentSaid(Protocol):
-    """A person. ``key`` is the code; ANONYMOUS for all who asked to be uncredited, together."""
-
-    @property
-    def key(self) -> str: ...
-    @property
-    def name(self) -> str: ...
-    @property
-    def isni(self) -> str: ...
-
-
-class ThingSaid(Protocol):
-    """A character, puppet, part or shot. ``frames``: the length of a shot."""
-
-    @property
-    def thing(self) -> Thing: ...
-    @property
-    def name(self) -> str: ...
-    @property
-    def character(self) -> str: ...
-    @property
-    def frames(self) -> int: ...
-
-
-class WorkSaid(Protocol):
-    """A piece of work by an agent. ``made``: what came of it; ``used``: what was in hand for it."""
-
-    @property
-    def key(self) -> str: ...
-    @property
-    def craft(self) -> str: ...
-    @property
-    def craft_name(self) -> str: ...
-    @property
-    def agent(self) -> str: ...
-    @property
-    def character(self) -> str: ...
-    @property
-    def made(self) -> Sequence[Thing]: ...
-    @property
-    def used(self) -> Sequence[Thing]: ...
-    @property
-    def shot(self) -> str: ...
-    @property
-    def take(self) -> int | None: ...
-    @property
-    def frames(self) -> str: ...
-    @property
-    def sequence(self) -> str: ...
-    @property
-    def started_on(self) -> date | None: ...
-    @property
-    def finished_on(self) -> date | None: ...
-    @property
-    def stage(self) -> str: ...
-    @property
-    def note(self) -> str: ...
-    @property
-    def minutes(self) -> int | None: ...
-    @property
-    def wait_minutes(self) -> int | None: ...
-
-
-class DerivedSaid(Protocol):
-    """A thing that comes of another: ``how`` is fitted, cast or shown. ``work``: by which work."""
-
-    @property
-    def thing(self) -> Thing: ...
-    @property
-    def of(self) -> Thing: ...
-    @property
-    def how(self) -> str: ...
-    @property
-    def work(self) -> str: ...
-    @property
-    def from_on(self) -> date | None: ...
-    @property
-    def to_on(self) -> date | None: ...
-    @property
-    def take(self) -> int | None: ...
-    @property
-    def frames(self) -> str: ...
-
-
-class Account(Protocol):
-    """The whole account. ``about``: ("film", its code), ("character", ...) or ("shot", ...)."""
-
-    @property
-    def title(self) -> str: ...
-    @property
-    def code(self) -> str: ...
-    @property
-    def about(self) -> Thing: ...
-    @property
-    def edition(self) -> str: ...
-    @property
-    def as_of(self) -> str: ...
-    @property
-    def cautions(self) -> Sequence[str]: ...
-    @property
-    def agents(self) -> Sequence[AgentSaid]: ...
-    @property
-    def things(self) -> Sequence[ThingSaid]: ...
-    @property
-    def works(self) -> Sequence[WorkSaid]: ...
-    @property
-    def derived(self) -> Sequence[DerivedSaid]: ...
+def _named_things(works: Iterable[Activity], derived: Iterable[Derivation]) -> Iterator[Thing]:
+    for work in works:
+        yield from (*work.made, *work.used)
+        if work.character:
+            yield "character", work.character
+        if work.shot:
+            yield "shot", work.shot
+    for row in derived:
+        yield from (row.thing, row.of)

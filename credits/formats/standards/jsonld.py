@@ -11,14 +11,14 @@ from collections import defaultdict
 from collections.abc import Iterable
 from typing import Any
 
-from credits.formats.standards.account import ANONYMOUS, Account, AgentSaid, WorkSaid
+from credits.formats.standards.account import ANONYMOUS, Account, Activity, Agent
 from credits.formats.standards.prov import LISTS, NONE, VOICES, role_code, role_text, urn
 
 Node = dict[str, Any]
 
 
 def jsonld(account: Account) -> str:
-    """The account as a JSON-LD document. Same account, same text."""
+    """Return the account as a JSON-LD document. Same account, same text."""
     node = {"@context": "https://schema.org", **_JsonLdWriter(account).top()}
     return json.dumps(node, ensure_ascii=False, indent=1) + "\n"
 
@@ -35,7 +35,7 @@ class _JsonLdWriter:
     def _id(self, kind: str, code: str) -> str:
         return urn(self.account.code, kind, code)
 
-    def _person(self, agent: AgentSaid) -> Node:
+    def _person(self, agent: Agent) -> Node:
         node: Node = {"@type": "Person"}
         if agent.key != ANONYMOUS:
             node["@id"] = self._id("person", agent.key)
@@ -74,22 +74,22 @@ class _JsonLdWriter:
         return {"character": people} if people else {}
 
     def _clips(self) -> list[Node]:
-        by_shot: dict[str, list[WorkSaid]] = defaultdict(list)
+        by_shot: dict[str, list[Activity]] = defaultdict(list)
         for work in self.account.works:
             if work.shot:
                 by_shot[work.shot].append(work)
         shots = (thing.thing[1] for thing in self.account.things if thing.thing[0] == "shot")
         return [self._clip(shot, by_shot[shot]) for shot in shots]
 
-    def _clip(self, shot: str, works: Iterable[WorkSaid]) -> Node:
+    def _clip(self, shot: str, works: Iterable[Activity]) -> Node:
         node: Node = {"@type": "Clip", "@id": self._id("shot", shot), "name": shot}
         return {**node, **self._roles(works)}
 
     # -- who
 
-    def _roles(self, works: Iterable[WorkSaid]) -> Node:
+    def _roles(self, works: Iterable[Activity]) -> Node:
         """Actors and contributors: one role a craft, character and person, crafts as they come."""
-        groups: dict[tuple[str, str, str], list[WorkSaid]] = defaultdict(list)
+        groups: dict[tuple[str, str, str], list[Activity]] = defaultdict(list)
         for work in works:
             groups[work.craft, work.character, work.agent].append(work)
         crafts = {craft: at for at, craft in enumerate(dict.fromkeys(k[0] for k in groups))}
@@ -97,27 +97,25 @@ class _JsonLdWriter:
         order = sorted(
             groups, key=lambda k: (crafts[k[0]], places.get(k[1], len(places)), self.place[k[2]])
         )
-        actors = [self._voice(key, groups[key]) for key in order if key[0] in VOICES]
-        others = [self._contribution(key, groups[key]) for key in order if key[0] not in VOICES]
-        found = {"actor": actors, "contributor": others}
+        found: dict[str, list[Node]] = {"actor": [], "contributor": []}
+        for key in order:
+            name = "actor" if key[0] in VOICES else "contributor"
+            found[name].append(self._role(name, *key, groups[key]))
         return {name: roles for name, roles in found.items() if roles}
 
-    def _voice(self, key: tuple[str, str, str], works: list[WorkSaid]) -> Node:
-        craft, character, agent = key
-        role: Node = {"@type": "PerformanceRole", "roleName": works[0].craft_name}
+    def _role(
+        self, name: str, craft: str, character: str, agent: str, works: list[Activity]
+    ) -> Node:
+        kind, term = "Role", "description"
+        if name == "actor":
+            kind, term = "PerformanceRole", "characterName"
+        role: Node = {"@type": kind, "roleName": works[0].craft_name}
         if character:
-            role["characterName"] = self.characters[character]
-        return {**role, **_when(works), **_codes(craft), "actor": self.people[agent]}
-
-    def _contribution(self, key: tuple[str, str, str], works: list[WorkSaid]) -> Node:
-        craft, character, agent = key
-        role: Node = {"@type": "Role", "roleName": works[0].craft_name}
-        if character:
-            role["description"] = self.characters[character]
-        return {**role, **_when(works), **_codes(craft), "contributor": self.people[agent]}
+            role[term] = self.characters[character]
+        return {**role, **_when(works), **_codes(craft), name: self.people[agent]}
 
 
-def _when(works: Iterable[WorkSaid]) -> Node:
+def _when(works: Iterable[Activity]) -> Node:
     """The first and the last day, where these readers see days."""
     own = list(works)
     ends = [day for day in (w.finished_on or w.started_on for w in own) if day is not None]

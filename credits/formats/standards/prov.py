@@ -18,11 +18,11 @@ from credits.formats.standards.account import (
     ANONYMOUS,
     UNCREDITED,
     Account,
-    AgentSaid,
-    DerivedSaid,
+    Activity,
+    Agent,
+    Derivation,
+    Entity,
     Thing,
-    ThingSaid,
-    WorkSaid,
 )
 
 TERMS = "urn:x-performance-credits:terms:"
@@ -30,18 +30,18 @@ _NOT_EVERYWHERE = re.compile(r"[.~]|^-")
 
 
 def local_name(code: str) -> str:
-    """A code of any script as it may stand in a URN, a JSON-LD id and a PROV-N name alike."""
+    """Write a code of any script as it may stand in a URN, a JSON-LD id and a PROV-N name."""
     plain = quote(code, safe="", errors="surrogatepass")
     return _NOT_EVERYWHERE.sub(lambda sign: f"%{ord(sign[0]):02X}", plain)
 
 
 def namespace(production: str, kind: str) -> str:
-    """Where the names of a kind of thing of a production begin."""
+    """Return the begin of the names of a kind of thing of a production."""
     return f"urn:x-performance-credits:{local_name(production)}:{kind}:"
 
 
 def urn(production: str, kind: str, code: str) -> str:
-    """``urn:x-performance-credits:small:puppet:wick-1``."""
+    """Return ``urn:x-performance-credits:small:puppet:wick-1``."""
     return namespace(production, kind) + local_name(code)
 
 
@@ -103,12 +103,12 @@ LISTS = (MARC, FIAF, EBU)
 
 
 def role_code(craft: str, of: str) -> RoleCode | None:
-    """What a list calls a craft; None where it has nothing like it."""
+    """Find what a list calls a craft; None where it has nothing like it."""
     return ROLE_CODES.get(craft, {}).get(of)
 
 
 def role_text(craft: str, of: str) -> str:
-    """The same in words; ``none`` where the list has nothing like it."""
+    """Return the same in words; ``none`` where the list has nothing like it."""
     code = role_code(craft, of)
     return code.text if code else NONE
 
@@ -120,13 +120,12 @@ PROV_LISTS = (("marc", MARC), ("fiaf", FIAF), ("ebu", EBU))
 
 
 def prov_document(account: Account) -> ProvDocument:
-    """The account as a PROV document. Same account, same records in the same order."""
+    """Return the account as a PROV document. Same account, same records in the same order."""
     return _ProvWriter(account).document
 
 
 def prov_json(account: Account) -> str:
-    """The account as PROV-JSON, a record a line."""
-
+    """Return the account as PROV-JSON, a record a line."""
     kinds = encode_json_document(prov_document(account))
     sections = (
         f"{_json(kind)}: {{\n"
@@ -143,19 +142,16 @@ def _json(value: object) -> str:
 
 
 def prov_n(account: Account) -> str:
-    """The account as PROV-N, for people to read."""
+    """Return the account as PROV-N, for people to read."""
     return f"{prov_document(account).get_provn()}\n"
 
 
-def _day(day: date) -> Literal:
-
-    return Literal(day.isoformat(), XSD["date"])
+def _literal(value: object) -> object:
+    return Literal(value.isoformat(), XSD["date"]) if isinstance(value, date) else value
 
 
 class _ProvWriter:
     def __init__(self, account: Account) -> None:
-
-        self._label, self._role, self._type = PROV_LABEL, PROV_ROLE, PROV_TYPE
         self.document = ProvDocument()
         add = self.document.add_namespace
         self._terms = add("terms", TERMS)
@@ -183,24 +179,24 @@ class _ProvWriter:
     def _said(self, **values: object) -> Attributes:
         """Terms of our own with the values that are given; days as xsd:date."""
         return [
-            (self._terms[term], _day(value) if isinstance(value, date) else value)
+            (self._terms[term], _literal(value))
             for term, value in values.items()
             if value not in ("", None)
         ]
 
-    def _roles(self, work: WorkSaid) -> Attributes:
+    def _roles(self, work: Activity) -> Attributes:
         """Our own name of the craft, the MARC term where there is one, and what each list has."""
-        roles: Attributes = [(self._role, work.craft_name)]
+        roles: Attributes = [(PROV_ROLE, work.craft_name)]
         code = role_code(work.craft, MARC)
         if code is not None and not code.near:
-            roles.append((self._role, self._marc[code.code]))
+            roles.append((PROV_ROLE, self._marc[code.code]))
         texts = {name: role_text(work.craft, of) for name, of in PROV_LISTS}
         return [*roles, *self._said(craft=work.craft, **texts)]
 
     # -- records
 
     def _film(self, account: Account) -> None:
-        about: Attributes = [(self._label, account.title), (self._type, self._terms["film"])]
+        about: Attributes = [(PROV_LABEL, account.title), (PROV_TYPE, self._terms["film"])]
         about += self._said(edition=account.edition, as_of=account.as_of)
         about += [(self._terms["caution"], caution) for caution in account.cautions]
         if account.about[0] != "film":
@@ -208,14 +204,13 @@ class _ProvWriter:
         self.document.entity(self._name(("film", account.code)), about)
         self._film_name = self._name(("film", account.code))
 
-    def _agent(self, agent: AgentSaid) -> None:
-
-        about: Attributes = [(self._type, PROV["Person"]), (self._label, agent.name)]
+    def _agent(self, agent: Agent) -> None:
+        about: Attributes = [(PROV_TYPE, PROV["Person"]), (PROV_LABEL, agent.name)]
         self.document.agent(self._agent_name(agent.key), [*about, *self._said(isni=agent.isni)])
 
-    def _thing(self, thing: ThingSaid) -> None:
+    def _thing(self, thing: Entity) -> None:
         kind = thing.thing[0]
-        about: Attributes = [(self._type, self._terms[kind]), (self._label, thing.name)]
+        about: Attributes = [(PROV_TYPE, self._terms[kind]), (PROV_LABEL, thing.name)]
         if thing.character:
             about.append((self._terms["character"], self._name(("character", thing.character))))
         about += self._said(frames=thing.frames or None)
@@ -223,9 +218,9 @@ class _ProvWriter:
         if kind == "shot":
             self.document.membership(self._film_name, self._name(thing.thing))
 
-    def _work(self, work: WorkSaid) -> None:
+    def _work(self, work: Activity) -> None:
         document, name = self.document, self._name(("work", work.key))
-        about: Attributes = [(self._label, work.craft_name)]
+        about: Attributes = [(PROV_LABEL, work.craft_name)]
         for kind, code in (("character", work.character), ("shot", work.shot)):
             if code:
                 about.append((self._terms[kind], self._name((kind, code))))
@@ -236,7 +231,7 @@ class _ProvWriter:
             started_on=work.started_on,
             finished_on=work.finished_on,
             stage=work.stage,
-            note=work.note,
+            note=work.note or work.private_note,
             minutes=work.minutes,
             wait_minutes=work.wait_minutes,
         )
@@ -247,8 +242,8 @@ class _ProvWriter:
         for thing in work.made:
             document.generation(self._name(thing), name)
 
-    def _derived(self, derived: DerivedSaid) -> None:
-        about: Attributes = [(self._type, self._terms[derived.how])]
+    def _derived(self, derived: Derivation) -> None:
+        about: Attributes = [(PROV_TYPE, self._terms[derived.how])]
         about += self._said(
             from_on=derived.from_on,
             to_on=derived.to_on,

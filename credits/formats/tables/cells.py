@@ -8,6 +8,7 @@ from collections.abc import Callable
 from datetime import date, timedelta
 from enum import StrEnum
 from fractions import Fraction
+from typing import TypeVar
 
 from credits.errors import ProblemsFound
 from credits.names import check_isni
@@ -15,6 +16,8 @@ from credits.units.frames import Frames
 
 Cell = str | date
 Reader = Callable[[Cell], object]
+
+T = TypeVar("T")
 
 LONGEST_CODE = 60
 LONGEST_NAME = 300
@@ -46,8 +49,13 @@ class Unreadable(Exception):
         super().__init__(f"{what}. {hint}")
 
 
+def shown(cell: Cell) -> str:
+    """Return a cell as a finding quotes it."""
+    return cell.isoformat() if isinstance(cell, date) else cell
+
+
 def stripped(text: str) -> str:
-    """The text without white space around it (no-break spaces and invisible marks too)."""
+    """Return the text without white space around it (no-break spaces and invisible marks too)."""
     out = text.strip()
     if out and (out[0] in _INVISIBLE_EDGES or out[-1] in _INVISIBLE_EDGES):
         return out.strip(_INVISIBLE_EDGES + " \t\r\n\xa0")
@@ -65,7 +73,7 @@ def _without_control(text: str, allowed: str = "") -> str:
 
 
 def name(cell: Cell) -> str:
-    """A name, a title, a heading: one line of any script, NFC-normalised."""
+    """Read a name, a title, a heading: one line of any script, NFC-normalised."""
     text = _without_control(str(cell))
     if len(text) > LONGEST_NAME:
         what = f"has {len(text)} characters"
@@ -74,7 +82,7 @@ def name(cell: Cell) -> str:
 
 
 def note(cell: Cell) -> str:
-    """A note or a description: any text, with line breaks, which become LF."""
+    """Read a note or a description: any text, with line breaks, which become LF."""
     text = str(cell)
     if len(text) > LONGEST_NOTE:
         raise Unreadable(f"has {len(text)} characters", f"Shorten it to {LONGEST_NOTE}.")
@@ -82,7 +90,7 @@ def note(cell: Cell) -> str:
 
 
 def email(cell: Cell) -> str:
-    """An e-mail address: something on both sides of one @, no white space."""
+    """Read an e-mail address: something on both sides of one @, no white space."""
     text = name(cell)
     before, _, after = text.partition("@")
     if not before or not after or "@" in after or any(c.isspace() for c in text):
@@ -91,7 +99,7 @@ def email(cell: Cell) -> str:
 
 
 def code(cell: Cell) -> str:
-    """A code: any script; no white space, no comma, no slash, and no '-' at the beginning."""
+    """Read a code: any script; no white space, no comma, no slash, and no '-' at the beginning."""
     if isinstance(cell, date):
         hint = f"{_AS_TEXT} codes into it, and write the code again."
         raise Unreadable("a spreadsheet has turned this code into a date", hint)
@@ -113,8 +121,8 @@ def code(cell: Cell) -> str:
     return text
 
 
-def whole(least: int, highest: int = HIGHEST_NUMBER) -> Reader:
-    """The reader of whole numbers from ``least`` to ``highest``."""
+def whole(least: int, highest: int = HIGHEST_NUMBER) -> Callable[[Cell], int]:
+    """Return the reader of whole numbers from ``least`` to ``highest``."""
 
     def read(cell: Cell) -> int:
         if isinstance(cell, date):
@@ -145,7 +153,7 @@ def _whole_instead(text: str, least: int) -> str:
 
 
 def yes_no(cell: Cell) -> bool:
-    """Yes or no (also true, false, 1, 0)."""
+    """Read yes or no (also true, false, 1, 0)."""
     value = _YES_NO.get(str(cell).lower())
     if value is None:
         raise Unreadable("is neither yes nor no", "Write yes or no.")
@@ -153,7 +161,7 @@ def yes_no(cell: Cell) -> bool:
 
 
 def share(cell: Cell) -> Fraction:
-    """A positive whole number or a fraction such as ``1/2``."""
+    """Read a positive whole number or a fraction such as ``1/2``."""
     if isinstance(cell, date):
         hint = f"{_AS_TEXT} shares into it, and write the fraction again."
         raise Unreadable("a spreadsheet has turned a fraction such as 1/2 into a date", hint)
@@ -170,7 +178,7 @@ def share(cell: Cell) -> Fraction:
 
 
 def word(kind: type[StrEnum]) -> Reader:
-    """The reader of one of a few code words, without regard to case."""
+    """Return the reader of one of a few code words, without regard to case."""
     words = {str(member): member for member in kind}
     hint = f"Write {', '.join(list(words)[:-1])} or {list(words)[-1]}."
 
@@ -184,22 +192,21 @@ def word(kind: type[StrEnum]) -> Reader:
 
 
 def frames(cell: Cell) -> Frames:
-    """Frames as ``1-20,25-48``. Says so when a spreadsheet has made a date of them."""
+    """Read frames as ``1-20,25-48``. Says so when a spreadsheet has made a date of them."""
     if isinstance(cell, date) or _DAY_TEXT.fullmatch(cell) or _MONTH_TEXT.fullmatch(cell):
         hint = f"{_AS_TEXT} frames into it, and write the range again."
         raise Unreadable("a spreadsheet has turned a range such as 1-12 into a date", hint)
-    try:
-        return Frames.parse(cell)
-    except ProblemsFound as found:
-        first = found.findings[0]
-        raise Unreadable(first.what, first.hint) from None
+    return _in_a_cell(Frames.parse, cell)
 
 
 def isni(cell: Cell) -> str:
-    """An ISNI (ISO 27729) with a right check character."""
+    """Read an ISNI (ISO 27729) with a right check character."""
+    return _in_a_cell(check_isni, str(cell))
 
+
+def _in_a_cell(read: Callable[[str], T], text: str) -> T:
     try:
-        return check_isni(str(cell))
+        return read(text)
     except ProblemsFound as found:
         first = found.findings[0]
         raise Unreadable(first.what, first.hint) from None
@@ -216,7 +223,7 @@ _SPREADSHEET_DAY_0 = date(1899, 12, 30)
 
 
 def day(cell: Cell) -> date:
-    """A day as ``2026-03-02``, or a workbook's real date. Raises Unreadable for anything else.
+    """Read a day as ``2026-03-02``, or a workbook's real date. Raises Unreadable for anything else.
 
     Dates in a country's own order are never guessed: the finding names the day, or the days, that
     may be meant.

@@ -17,23 +17,22 @@ class Codes:
 
     def __init__(self, table: str, known: Iterable[str] = (), complete: bool = True) -> None:
         self.table = table
-        self.one = TABLES[table].one
         self.complete = complete
         self._spelled = {fold_code(spelled): spelled for spelled in known}
         self._suggested = 0
 
     def add(self, text: str) -> str:
-        """Make a code known; returns how it was first spelled."""
+        """Make a code known; return how it was first spelled."""
         return self._spelled.setdefault(fold_code(text), text)
 
     def get(self, text: str) -> str | None:
-        """The code as first spelled, or None when it is not known."""
+        """Return the code as first spelled, or None when it is not known."""
         return self._spelled.get(fold_code(text))
 
     def find(self, cell: Cell) -> str:
-        """The code that a cell names, as first spelled. Raises Unreadable when it is not known."""
+        """Find the code that a cell names, as first spelled. Raises Unreadable for another."""
         if isinstance(cell, str):
-            spelled = self._spelled.get(fold_code(cell))
+            spelled = self.get(cell)
             if spelled is not None:
                 return spelled
         text = code(cell)
@@ -43,22 +42,20 @@ class Codes:
         like = self.like(text)
         if like is not None:
             hint = f"Write {like}, or add {text} to the {self.table} table."
-        raise Unreadable(f"there is no such {self.one}", hint)
+        raise Unreadable(f"there is no such {TABLES[self.table].one}", hint)
 
     def like(self, text: str) -> str | None:
-        """The known code that is most like this one. It is slow: after SUGGESTIONS times, None."""
+        """Find the known code most like this one. It is slow: after SUGGESTIONS times, None."""
         self._suggested += 1
-        if self._suggested > SUGGESTIONS:
-            return None
-        found = nearest(text, self._spelled.values(), most=1)
-        return found[0] if found else None
+        known = self._spelled.values() if self._suggested <= SUGGESTIONS else ()
+        return next(iter(nearest(text, known, most=1)), None)
 
 
 CodeBooks = dict[str, Codes]
 
 
 def codes_of(written: WrittenLog, incomplete: Iterable[str] = ()) -> CodeBooks:
-    """The codes of every table that has its own, as the log knows them."""
+    """Return the codes of every table that has its own, as the log knows them."""
     missing = frozenset(incomplete)
     return {
         name: Codes(name, (row.code for row in getattr(written, name)), name not in missing)

@@ -1,17 +1,24 @@
-"""The tables and their columns: what a spreadsheet may hold, and which fact each row becomes."""
+"""The tables and their columns: what a spreadsheet may hold, and which fact each row becomes.
+
+The columns of a table are the fields of its fact, in their order. A field's type says how its cells
+are read, its default what an empty cell means; only what a type cannot say is written here.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Any
+from dataclasses import MISSING, Field, dataclass, fields
+from datetime import date
+from enum import StrEnum
+from fractions import Fraction
+from types import NoneType
+from typing import Any, get_args, get_type_hints
 
 from credits.formats.tables import cells as v
-from credits.formats.tables.cells import day
 from credits.model import facts
-from credits.units.frames import HIGHEST_FRAME
+from credits.units.frames import HIGHEST_FRAME, Frames
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Column:
     """One column. ``field``: the fact's; ``refers``: the table whose codes it holds.
 
@@ -20,14 +27,14 @@ class Column:
 
     name: str
     reads: v.Reader
-    field: str
+    field: str = ""
     required: bool = False
     key: bool = False
     refers: str | None = None
     empty: object = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Table:
     """One table of the production: ``one`` is the word for what a row is about.
 
@@ -39,107 +46,123 @@ class Table:
     one: str
     fact: type[Any]
     columns: tuple[Column, ...]
-    coded: bool = True
+    coded: bool = False
     told_apart_by: str | None = None
 
     @property
     def column_names(self) -> tuple[str, ...]:
-        """The names in the order of the design."""
+        """The names of the columns in their order."""
         return tuple(column.name for column in self.columns)
 
-    def column(self, name: str) -> Column:
-        """The column of that name. Raises KeyError."""
-        for column in self.columns:
-            if column.name == name:
-                return column
-        raise KeyError(name)
+
+_REFERS = {
+    "person": "people",
+    "same_as": "people",
+    "craft": "crafts",
+    "character": "characters",
+    "puppet": "puppets",
+    "part": "parts",
+    "sequence": "sequences",
+    "shot": "shots",
+    "stage": "stages",
+}
+_NAMES = {"wish": "credit_wish", "length": "frames", "number": "take"}
+_BY_FIELD: dict[str, v.Reader] = {
+    "note": v.note,
+    "description": v.note,
+    "email": v.email,
+    "isni": v.isni,
+    "length": v.whole(1, HIGHEST_FRAME),
+    "minutes": v.whole(0),
+    "wait_minutes": v.whole(0),
+}
+_BY_TYPE: dict[type, v.Reader] = {
+    str: v.name,
+    int: v.whole(1),
+    bool: v.yes_no,
+    date: v.day,
+    Frames: v.frames,
+    Fraction: v.share,
+}
 
 
-def _to(table: str, name: str, field: str | None = None, **marks: Any) -> Column:
-    return Column(name, v.code, field or name, refers=table, **marks)
+def _column(field: Field[Any], hint: Any, one: str, key: bool) -> Column:
+    kinds = get_args(hint) or (hint,)
+    kind = next(kind for kind in kinds if kind is not NoneType)
+    refers = _REFERS.get(field.name)
+    if refers or field.name == "code":
+        reads: v.Reader = v.code
+    elif issubclass(kind, StrEnum):
+        reads = v.word(kind)
+    else:
+        reads = _BY_FIELD.get(field.name) or _BY_TYPE[kind]
+    has_default = field.default is not MISSING
+    return Column(
+        name=one if field.name == "code" else _NAMES.get(field.name, field.name),
+        reads=reads,
+        field=field.name,
+        required=not has_default and NoneType not in kinds,
+        key=key,
+        refers=refers,
+        empty=field.default if has_default else None,
+    )
 
 
-def _is(name: str, reads: v.Reader, field: str | None = None, **marks: Any) -> Column:
-    return Column(name, reads, field or name, **marks)
+def _columns(fact: type[Any], one: str, keys: str) -> tuple[Column, ...]:
+    hints = get_type_hints(fact)
+    return tuple(_column(f, hints[f.name], one, f.name in keys.split()) for f in fields(fact))
 
 
-def _own(name: str) -> Column:
-    return Column(name, v.code, "code", required=True, key=True)
+def _table(name: str, one: str, fact: type[Any], keys: str = "code", apart: str = "") -> Table:
+    columns = _columns(fact, one, keys)
+    coded = keys == "code"
+    return Table(
+        name=name, one=one, fact=fact, columns=columns, coded=coded, told_apart_by=apart or None
+    )
 
 
-_MUST: dict[str, Any] = {"required": True}
-_KEY: dict[str, Any] = {"required": True, "key": True}
-_NUMBER = v.whole(1)
-_MINUTES = v.whole(0)
-_NO: dict[str, Any] = {"empty": False}
+_ENTRIES = Table(
+    name="entries",
+    one="entry",
+    fact=facts.Work,
+    columns=(
+        Column(name="ref", reads=v.name),
+        *_columns(facts.Work, "entry", ""),
+        Column(name="logged_by", reads=v.name),
+    ),
+)
+# The sheet that asks how names are spelled, as it comes back.
+_CONFIRMATIONS = Table(
+    name="confirmations",
+    one="confirmation",
+    fact=facts.Confirmation,
+    columns=(
+        Column(name="person", reads=v.code, refers="people", required=True, key=True),
+        Column(name="credit_name", reads=v.name),
+        Column(name="headings", reads=v.note),
+        Column(name="confirmed", reads=v.yes_no),
+        Column(name="correction", reads=v.name),
+        Column(name="confirmed_on", reads=v.day),
+    ),
+)
+_ENGAGEMENT_KEYS = "person department job_title starts_on"
 
-_ALL = (
-    Table("people", "person", facts.Person, (
-        _own("person"), _is("credit_name", v.name, **_MUST), _is("sort_name", v.name),
-        _is("legal_name", v.name), _is("email", v.email), _is("isni", v.isni),
-        _is("credit_wish", v.word(facts.CreditWish), "wish", empty=facts.CreditWish.CREDITED),
-        _is("name_confirmed_on", day), _to("people", "same_as"), _is("note", v.note),
-    )),
-    Table("engagements", "engagement", facts.Engagement, (
-        _to("people", "person", **_KEY), _is("department", v.name, **_KEY),
-        _is("job_title", v.name, **_KEY), _is("starts_on", day, key=True), _is("ends_on", day),
-        _is("guaranteed_heading", v.name), _is("billing_number", _NUMBER),
-    ), coded=False, told_apart_by="starts_on"),
-    Table("crafts", "craft", facts.Craft, (
-        _own("craft"), _is("name", v.name, **_MUST), _is("department", v.name, **_MUST),
-        _is("kind", v.word(facts.Kind), **_MUST), _is("footage", v.yes_no, **_NO),
-        _is("heading", v.name),
-    )),
-    Table("characters", "character", facts.Character, (
-        _own("character"), _is("name", v.name, **_MUST), _is("silent", v.yes_no, **_NO),
-        _is("note", v.note),
-    )),
-    Table("puppets", "puppet", facts.Puppet, (
-        _own("puppet"), _to("characters", "character", **_MUST), _is("copy", v.name),
-        _is("scale", v.name), _is("ready_on", day), _is("retired_on", day), _is("note", v.note),
-    )),
-    Table("parts", "part", facts.Part, (
-        _own("part"), _is("kind", v.name, **_MUST), _to("characters", "character"),
-        _is("note", v.note),
-    )),
-    Table("fittings", "fitting", facts.Fitting, (
-        _to("parts", "part", **_KEY), _to("puppets", "puppet", **_KEY),
-        _is("from_on", day, **_KEY), _is("to_on", day),
-    ), coded=False),
-    Table("replacements", "replacement", facts.Replacement, (
-        _to("shots", "shot", **_KEY), _is("take", _NUMBER, key=True),
-        _to("characters", "character", **_KEY), _to("parts", "part", **_KEY),
-        _is("frames", v.frames, **_MUST),
-    ), coded=False),
-    Table("sequences", "sequence", facts.Sequence, (_own("sequence"), _is("name", v.name))),
-    Table("shots", "shot", facts.Shot, (
-        _own("shot"), _to("sequences", "sequence", **_MUST),
-        _is("frames", v.whole(1, HIGHEST_FRAME), "length", **_MUST),
-        _is("status", v.word(facts.ShotStatus), empty=facts.ShotStatus.PLANNED),
-        _is("description", v.note),
-    )),
-    Table("stages", "stage", facts.Stage, (_own("stage"), _is("unit", v.name))),
-    Table("takes", "take", facts.Take, (
-        _to("shots", "shot", **_KEY), _is("take", _NUMBER, "number", **_KEY),
-        _is("purpose", v.word(facts.Purpose), empty=facts.Purpose.SHOOT),
-        _is("decision", v.word(facts.Decision), empty=facts.Decision.OPEN),
-        _is("decided_on", day),
-    ), coded=False),
-    # The columns of an entry from craft to private stand in the order of the fields of Work.
-    Table("entries", "entry", facts.Work, (
-        _is("ref", v.name), _to("crafts", "craft", **_MUST), _to("people", "person", **_MUST),
-        _to("characters", "character"), _to("puppets", "puppet"), _to("parts", "part"),
-        _to("sequences", "sequence"), _to("shots", "shot"), _is("take", _NUMBER),
-        _is("frames", v.frames), _is("poses_on", _NUMBER), _is("share", v.share),
-        _is("started_on", day), _is("finished_on", day), _is("minutes", _MINUTES),
-        _is("wait_minutes", _MINUTES), _to("stages", "stage"), _is("note", v.note),
-        _is("private", v.yes_no, **_NO), _is("logged_by", v.name),
-    ), coded=False),
-    # The sheet that asks how names are spelled, as it comes back.
-    Table("confirmations", "confirmation", facts.Confirmation, (
-        _to("people", "person", **_KEY), _is("credit_name", v.name), _is("headings", v.note),
-        _is("confirmed", v.yes_no), _is("correction", v.name), _is("confirmed_on", day),
-    ), coded=False),
-)  # fmt: skip
-
-TABLES: dict[str, Table] = {table.name: table for table in _ALL}
+TABLES: dict[str, Table] = {
+    table.name: table
+    for table in (
+        _table("people", "person", facts.Person),
+        _table("engagements", "engagement", facts.Engagement, _ENGAGEMENT_KEYS, apart="starts_on"),
+        _table("crafts", "craft", facts.Craft),
+        _table("characters", "character", facts.Character),
+        _table("puppets", "puppet", facts.Puppet),
+        _table("parts", "part", facts.Part),
+        _table("fittings", "fitting", facts.Fitting, "part puppet from_on"),
+        _table("replacements", "replacement", facts.Replacement, "shot take character part"),
+        _table("sequences", "sequence", facts.Sequence),
+        _table("shots", "shot", facts.Shot),
+        _table("stages", "stage", facts.Stage),
+        _table("takes", "take", facts.Take, "shot number"),
+        _ENTRIES,
+        _CONFIRMATIONS,
+    )
+}

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import io
+from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
+from typing import Any, cast
 
 import xlsxwriter
 
@@ -18,142 +20,6 @@ from credits.model.ledger import Ledger
 from credits.model.log import NewConfirmation, TableCount, WrittenLog
 from credits.model.replay import one_person
 
-
-@dataclass(slots=True)
-class ConfirmationPlan:
-    """The words to write, the people whose names they change, the count of answered rows."""
-
-    words: list[NewConfirmation] = field(default_factory=list)
-    people: dict[str, Person] = field(default_factory=dict)
-    count: TableCount = field(default_factory=TableCount)
-
-
-@dataclass(frozen=True, slots=True)
-class _Answer:
-    """One answered row. ``corrects``: the name changes to ``name``."""
-
-    rows: Rows
-    index: int
-    person: str
-    name: str
-    is_right: bool
-    corrects: bool
-    day: date | None
-
-    @property
-    def said(self) -> tuple[str, bool, date | None]:
-        return self.name, self.is_right, self.day
-
-
-def plan_confirmations(
-    sheets: Sequence[Rows],
-    written: WrittenLog,
-    people: Mapping[str, Person],
-    given_names: Sequence[Rows],
-    books: CodeBooks,
-) -> ConfirmationPlan:
-    """What the sheets say. ``people``: as they will stand by the other tables of this load;
-    ``given_names``: the people tables of this load. Problems go to the sheets' findings."""
-    ends = one_person(people.values())
-    spelled = _spelled(given_names, ends, books)
-    plan = ConfirmationPlan()
-    seen: dict[str, _Answer] = {}
-    same = 0
-    for rows in sheets:
-        for answer in _answers(rows, ends, people, books) if rows.usable else ():
-            before = seen.setdefault(answer.person, answer)
-            if before is not answer:
-                same += _again(before, answer)
-            elif answer.corrects and spelled.get(answer.person, answer.name) != answer.name:
-                what = f"the people table of this load spells it '{spelled[answer.person]}'"
-                answer.rows.problem(
-                    answer.index, "correction", answer.name, what, "Correct it there too."
-                )
-            elif _is_there(answer, written.confirmations, ends):
-                same += 1
-            else:
-                _take(answer, people[answer.person], _last_day(answer, written, ends), plan)
-    plan.count = TableCount(new=len(plan.words), same=same)
-    return plan
-
-
-def _spelled(sheets: Sequence[Rows], ends: Mapping[str, str], books: CodeBooks) -> dict[str, str]:
-    """How the people tables of this load spell each name."""
-    spelled: dict[str, str] = {}
-    for rows in sheets:
-        if rows.usable and rows.has("credit_name"):
-            codes = rows.column(rows.table.column("person"), books)
-            names = rows.column(rows.table.column("credit_name"), books)
-            for code, name in zip(codes, names, strict=True):
-                if isinstance(code, str) and isinstance(name, str) and ends.get(code) == code:
-                    spelled[code] = name
-    return spelled
-
-
-def _answers(
-    rows: Rows, ends: Mapping[str, str], people: Mapping[str, Person], books: CodeBooks
-) -> Iterator[_Answer]:
-    """The answered rows; what contradicts itself is a finding."""
-    columns = {column.name: rows.column(column, books) for column in rows.table.columns}
-    for index in range(len(rows)):
-        values = {name: column[index] for name, column in columns.items()}
-        if rows.bad_in(index) & {*columns} - {"headings"} or values["person"] is None:
-            continue
-        code = ends.get(str(values["person"]), str(values["person"]))
-        person = people.get(code)
-        confirmed, correction = values["confirmed"], values["correction"]
-        if person is None or (confirmed is None and correction is None):
-            continue
-        name = str(values["credit_name"] or person.credit_name)
-        day = values["confirmed_on"]
-        on = day if isinstance(day, date) else None
-        if correction is not None and confirmed is True and correction != name:
-            what = "says that the name is right, and corrects it"
-            hint = "Write no, or take the correction out."
-            rows.problem(index, "confirmed", "yes", what, hint)
-        elif correction is not None:
-            spelling = str(correction)
-            corrects = spelling != person.credit_name and spelling != name
-            yield _Answer(rows, index, code, spelling, True, corrects, on)
-        else:
-            yield _Answer(rows, index, code, name, confirmed is True, False, on)
-
-
-def _again(before: _Answer, answer: _Answer) -> int:
-    """A second row about one person: the same word, or a contradiction."""
-    if before.said == answer.said:
-        return 1
-    place = before.rows.sheet.place(before.index)
-    what = f"{place} says otherwise of the same person"
-    answer.rows.problem(answer.index, "person", answer.person, what, "Keep one of the two rows.")
-    return 0
-
-
-def _is_there(answer: _Answer, words: Sequence[Confirmation], ends: Mapping[str, str]) -> bool:
-    """Whether the log has the word. One without a day is there if it was ever given: what came
-    later is not undone by loading an old sheet again."""
-    return any(
-        ends.get(word.person, word.person) == answer.person
-        and (word.name, word.is_right) == (answer.name, answer.is_right)
-        and answer.day in (None, word.confirmed_on)
-        for word in words
-    )
-
-
-def _last_day(answer: _Answer, written: WrittenLog, ends: Mapping[str, str]) -> date | None:
-    """The day of the last word that the log has about the person."""
-    days = (w.confirmed_on for w in written.confirmations if ends.get(w.person) == answer.person)
-    return max(days, default=None)
-
-
-def _take(answer: _Answer, person: Person, last: date | None, plan: ConfirmationPlan) -> None:
-    """Write the word down. A correction changes the name unless a later word is there already."""
-    plan.words.append(NewConfirmation(answer.person, answer.name, answer.day, answer.is_right))
-    later = last is not None and answer.day is not None and last > answer.day
-    if answer.corrects and not later:
-        plan.people[answer.person] = replace(person, credit_name=answer.name)
-
-
 COLUMNS = TABLES["confirmations"].column_names
 WIDTHS = {"person": 14, "credit_name": 34, "headings": 46, "confirmed": 11, "correction": 34}
 # The same film, the same bytes: a workbook must say when it was made (ECMA-376 part 2, 11).
@@ -165,7 +31,10 @@ _ASKED = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+# --- Out
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Asked:
     """Somebody who would be printed. ``confirmed_on``: None where the name is not confirmed."""
 
@@ -176,21 +45,23 @@ class Asked:
 
 
 def asked(credits: Credits, ledger: Ledger) -> Iterator[Asked]:
-    """Everybody whom the credits print, once, in their order."""
+    """Find everybody whom the credits print, once, in their order."""
     headings: dict[str, dict[str, None]] = {}
     for section in credits.sections:
         for line in section.lines:
             headings.setdefault(line.person, {})[section.heading] = None
     for person, own in headings.items():
         word = ledger.confirmation(person)
-        day = word.confirmed_on if word is not None and ledger.confirmed(person) else None
-        name = ledger.person(person).credit_name
-        yield Asked(person, name, tuple(heading for heading in own if heading), day)
+        yield Asked(
+            person=person,
+            name=ledger.person(person).credit_name,
+            headings=tuple(heading for heading in own if heading),
+            confirmed_on=word.confirmed_on if word and ledger.confirmed(person) else None,
+        )
 
 
 def confirmation_sheet(credits: Credits, ledger: Ledger) -> bytes:
-    """The sheet as a workbook. Names stand as text, whatever they begin with."""
-
+    """Return the sheet as a workbook. Names stand as text, whatever they begin with."""
     target = io.BytesIO()
     options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
     with xlsxwriter.Workbook(target, options) as book:
@@ -207,20 +78,140 @@ def confirmation_sheet(credits: Credits, ledger: Ledger) -> bytes:
             sheet.write_string(0, at, column, bold)
             if column in _ASKED and rows:
                 title, message = _ASKED[column]
-                rule: dict[str, object] = {
-                    "validate": "any",
-                    "input_title": title,
-                    "input_message": message,
-                }
-                if column == "confirmed":
-                    rule |= {"validate": "list", "source": ["yes", "no"]}
+                rule: dict[str, object] = {"input_title": title, "input_message": message}
+                choice = {"validate": "list", "source": ["yes", "no"]}
+                rule |= choice if column == "confirmed" else {"validate": "any"}
                 sheet.data_validation(1, at, len(rows), at, rule)
         for number, row in enumerate(rows, 1):
-            for column, value in zip(
-                COLUMNS, (row.person, row.name, ", ".join(row.headings)), strict=False
-            ):
-                sheet.write_string(number, COLUMNS.index(column), value, text)
+            said = {
+                "person": row.person,
+                "credit_name": row.name,
+                "headings": ", ".join(row.headings),
+            }
             if row.confirmed_on is not None:
-                sheet.write_string(number, COLUMNS.index("confirmed"), "yes", text)
-                sheet.write_datetime(number, COLUMNS.index("confirmed_on"), row.confirmed_on, day)
+                said["confirmed"] = "yes"
+                at = COLUMNS.index("confirmed_on")
+                sheet.write_datetime(number, at, row.confirmed_on, day)
+            for column, value in said.items():
+                sheet.write_string(number, COLUMNS.index(column), value, text)
     return target.getvalue()
+
+
+# --- Back
+
+
+@dataclass(slots=True)
+class ConfirmationPlan:
+    """The words to write, the people whose names they change, the count of answered rows."""
+
+    words: list[NewConfirmation] = field(default_factory=list)
+    people: dict[str, Person] = field(default_factory=dict)
+    count: TableCount = field(default_factory=TableCount)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Answer:
+    """One answered row. ``corrects``: the name changes to that of the word."""
+
+    rows: Rows
+    index: int
+    word: NewConfirmation
+    corrects: bool
+
+
+def plan_confirmations(
+    sheets: Sequence[Rows],
+    written: WrittenLog,
+    people: Mapping[str, Person],
+    given_names: Sequence[Rows],
+    books: CodeBooks,
+) -> ConfirmationPlan:
+    """Plan what the sheets say; problems go to the sheets' findings.
+
+    people: as they will stand by the other tables of this load.
+    given_names: the people tables of this load.
+    """
+    if not any(sheets):
+        return ConfirmationPlan()
+    ends = one_person(people.values())
+    spelled = _spelled(given_names, ends, books)
+    last_words: dict[str, list[Confirmation]] = defaultdict(list)
+    for given in written.confirmations:
+        last_words[ends.get(given.person, given.person)].append(given)
+    plan = ConfirmationPlan()
+    seen: dict[str, _Answer] = {}
+    same = 0
+    for answer in (a for rows in sheets for a in _answers(rows, ends, people, books)):
+        word = answer.word
+        before = seen.setdefault(word.person, answer)
+        if before is not answer:
+            if before.word == word:
+                same += 1
+            else:
+                what = f"{before.rows.sheet.place(before.index)} says otherwise of the same person"
+                hint = "Keep one of the two rows."
+                answer.rows.problem(answer.index, "person", word.person, what, hint)
+        elif answer.corrects and spelled.get(word.person, word.name) != word.name:
+            what = f"the people table of this load spells it '{spelled[word.person]}'"
+            hint = "Correct it there too."
+            answer.rows.problem(answer.index, "correction", word.name, what, hint)
+        elif any(_is_said_by(word, given) for given in last_words[word.person]):
+            same += 1
+        else:
+            plan.words.append(word)
+            last = max((g.confirmed_on for g in last_words[word.person]), default=date.min)
+            # A correction changes the name unless a later word is there already.
+            if answer.corrects and (word.confirmed_on is None or word.confirmed_on >= last):
+                plan.people[word.person] = replace(people[word.person], credit_name=word.name)
+    plan.count = TableCount(new=len(plan.words), same=same)
+    return plan
+
+
+def _is_said_by(word: NewConfirmation, given: Confirmation) -> bool:
+    """Whether the log has the word. One without a day is there if it was ever given: what came
+    later is not undone by loading an old sheet again."""
+    same = (given.name, given.is_right) == (word.name, word.is_right)
+    return same and word.confirmed_on in (None, given.confirmed_on)
+
+
+def _spelled(sheets: Sequence[Rows], ends: Mapping[str, str], books: CodeBooks) -> dict[str, str]:
+    """How the people tables of this load spell each name."""
+    spelled: dict[str, str] = {}
+    for rows in sheets:
+        if rows.usable and rows.has("credit_name"):
+            columns = rows.columns(books)
+            for code, name in zip(columns["person"], columns["credit_name"], strict=True):
+                if isinstance(code, str) and isinstance(name, str) and ends.get(code) == code:
+                    spelled[code] = name
+    return spelled
+
+
+def _answers(
+    rows: Rows, ends: Mapping[str, str], people: Mapping[str, Person], books: CodeBooks
+) -> Iterator[_Answer]:
+    """The answered rows; what contradicts itself is a finding."""
+    columns = rows.columns(books)
+    for index in range(len(rows)) if rows.usable else ():
+        code, given_name, _, confirmed, correction, day = (
+            cast("Any", columns[name][index]) for name in COLUMNS
+        )
+        if rows.bad_in(index) & {*columns} - {"headings"} or code is None:
+            continue
+        code = ends.get(code, code)
+        person = people.get(code)
+        if person is None or (confirmed is None and correction is None):
+            continue
+        name = given_name or person.credit_name
+        if correction is not None and confirmed is True and correction != name:
+            what = "says that the name is right, and corrects it"
+            hint = "Write no, or take the correction out."
+            rows.problem(index, "confirmed", "yes", what, hint)
+            continue
+        spelling = name if correction is None else correction
+        is_right = confirmed is True or correction is not None
+        yield _Answer(
+            rows=rows,
+            index=index,
+            word=NewConfirmation(code, spelling, day, is_right),
+            corrects=spelling not in (name, person.credit_name),
+        )

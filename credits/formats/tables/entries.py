@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections import defaultdict, deque
-from collections.abc import Collection, Hashable, Iterable, Iterator, Sequence
+from collections.abc import Collection, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Generic, TypeVar, cast
+from typing import TypeVar, cast
 
 from credits.formats.tables.codes import CodeBooks
 from credits.formats.tables.columns import TABLES
-from credits.formats.tables.lists import Checked, Rows, Wrong
+from credits.formats.tables.lists import Checked, Rows, Wrong, backwards
 from credits.model.facts import EntryNumber, Kind, Work
 from credits.model.log import LogLine, NewLine, TableCount, Verb
 from credits.model.replay import current_lines
@@ -18,7 +18,7 @@ _COLUMNS = TABLES["entries"].columns
 _REF, *_WORK, _LOGGED_BY = _COLUMNS
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SheetEntry:
     """One row of an entries sheet: what it says, its own key, who logged it, where it stands."""
 
@@ -35,9 +35,8 @@ class SheetEntry:
 
 
 def entry_rows(sheets: Sequence[Rows], books: CodeBooks, checked: Checked) -> list[SheetEntry]:
-    """All entries of the sheets that hold no problem; the problems go to the sheets' findings."""
+    """Read all entries of the sheets that hold no problem; problems go to the sheets' findings."""
     out: list[SheetEntry] = []
-    check = EntryCheck(checked)
     for rows in sheets:
         refs = rows.column(_REF, books)
         logged_by = rows.column(_LOGGED_BY, books)
@@ -47,14 +46,13 @@ def entry_rows(sheets: Sequence[Rows], books: CodeBooks, checked: Checked) -> li
         for index, values in enumerate(said):
             bad = rows.bad_in(index)
             work = Work(*values)
-            wrong = check.wrong(work)
-            if wrong:
-                for column, value, what, hint in wrong:
-                    if _NEEDS[column].isdisjoint(bad):
-                        rows.problem(index, column, value, what, hint)
-            elif not bad and can_conclude:
+            wrong = list(_wrong(work, checked))
+            for column, value, what, hint in wrong:
+                if _NEEDS[column].isdisjoint(bad):
+                    rows.problem(index, column, value, what, hint)
+            if not wrong and not bad and can_conclude:
                 ref, hand = cast("str | None", refs[index]), cast("str | None", logged_by[index])
-                out.append(SheetEntry(work, ref, hand, rows, index))
+                out.append(SheetEntry(work=work, ref=ref, logged_by=hand, rows=rows, index=index))
     return out
 
 
@@ -70,77 +68,55 @@ _NEEDS = {
 }
 
 
-class EntryCheck:
-    """What cannot be in an entry (3.2). Frames above the shot's length are no problem here: that is
-    the question frames-beyond-shot, which the check asks for as long as the shot is so short."""
+def _wrong(work: Work, checked: Checked) -> Iterator[Wrong]:
+    """Everything that cannot be in an entry, cell by cell.
 
-    def __init__(self, checked: Checked) -> None:
-        self._checked = checked
-        self._targets: dict[tuple[str, str | None, str | None, str | None], tuple[Wrong, ...]] = {}
-        self._sequences: dict[tuple[str | None, str | None], tuple[Wrong, ...]] = {}
+    Frames above the shot's length are no problem here: they are a question of the checks, asked for
+    as long as the shot is so short.
+    """
+    yield from _wrong_target(work, checked)
+    if work.shot is None:
+        what = "the entry names no shot"
+        if work.take is not None:
+            yield "take", work.take, what, "Name the shot of the take."
+        if work.frames is not None:
+            yield "frames", work.frames.text, what, "Name the shot they are in."
+    elif work.sequence is not None:
+        known = checked.shots.get(work.shot)
+        if known and known.sequence != work.sequence:
+            what = f"shot {work.shot} is in sequence {known.sequence}"
+            hint = f"Write {known.sequence}, or leave it empty."
+            yield "sequence", work.sequence, what, hint
+    yield from backwards(work, "started_on", "finished_on")
 
-    def wrong(self, work: Work) -> tuple[Wrong, ...]:
-        """Everything that is wrong with the work as a whole, cell by cell."""
-        target = (work.craft, work.character, work.puppet, work.part)
-        found = self._targets.get(target)
-        if found is None:
-            found = self._targets[target] = tuple(self._target(*target))
-        if work.shot is None:
-            if work.take is not None or work.frames is not None:
-                found += tuple(_without_shot(work))
-        elif work.sequence is not None:
-            pair = (work.sequence, work.shot)
-            wrong = self._sequences.get(pair)
-            if wrong is None:
-                wrong = self._sequences[pair] = tuple(self._sequence(*pair))
-            found += wrong
-        begun, done = work.started_on, work.finished_on
-        if begun is not None and done is not None and done < begun:
-            what = f"lies before started_on ({begun})"
-            found += (("finished_on", done, what, "Correct one of the two dates."),)
-        return found
 
-    def _target(
-        self, craft: str, character: str | None, puppet: str | None, part: str | None
-    ) -> Iterator[Wrong]:
-        if character is None and puppet is None and part is None:
-            what = "the entry names no character, puppet or part"
-            yield "character", None, what, "Name what was worked on."
-            return
-        copy = self._checked.puppets.get(puppet) if puppet else None
-        piece = self._checked.parts.get(part) if part else None
-        if copy and character and copy.character != character:
-            what = f"is a puppet of {copy.character}, not of {character}"
-            yield "puppet", puppet, what, "Correct the puppet or the character."
-        whose = character or (copy.character if copy else None)
-        if piece and piece.character and whose and piece.character != whose:
-            what = f"is a part of {piece.character}, not of {whose}"
-            yield "part", part, what, "Correct the part, or the character or puppet."
-        kind = self._checked.crafts[craft].kind if craft in self._checked.crafts else None
-        lone = character is None and puppet is None and piece is not None
-        if lone and piece and piece.character is None and kind is Kind.PERFORMANCE:
-            what = f"part {part} belongs to no character, so this says nothing of whose performance"
+def _wrong_target(work: Work, checked: Checked) -> Iterator[Wrong]:
+    character = work.character
+    if character is None and work.puppet is None and work.part is None:
+        what = "the entry names no character, puppet or part"
+        yield "character", None, what, "Name what was worked on."
+        return
+    puppet = checked.puppets.get(work.puppet) if work.puppet else None
+    part = checked.parts.get(work.part) if work.part else None
+    if puppet and character and puppet.character != character:
+        what = f"is a puppet of {puppet.character}, not of {character}"
+        yield "puppet", work.puppet, what, "Correct the puppet or the character."
+    whose = character or (puppet.character if puppet else None)
+    if part and part.character and whose and part.character != whose:
+        what = f"is a part of {part.character}, not of {whose}"
+        yield "part", work.part, what, "Correct the part, or the character or puppet."
+    if character is None and work.puppet is None and part and part.character is None:
+        craft = checked.crafts.get(work.craft)
+        if craft and craft.kind is Kind.PERFORMANCE:
+            what = f"part {part.code} belongs to no character, so whose performance is not said"
             yield "character", None, what, "Name the character."
-
-    def _sequence(self, sequence: str, shot: str) -> Iterator[Wrong]:
-        known = self._checked.shots.get(shot)
-        if known and known.sequence != sequence:
-            what = f"shot {shot} is in sequence {known.sequence}"
-            yield "sequence", sequence, what, f"Write {known.sequence}, or leave it empty."
-
-
-def _without_shot(work: Work) -> Iterator[Wrong]:
-    if work.take is not None:
-        yield "take", work.take, "the entry names no shot", "Name the shot of the take."
-    if work.frames is not None:
-        yield "frames", work.frames.text, "the entry names no shot", "Name the shot they are in."
 
 
 T = TypeVar("T", bound=Hashable)
 
 
 def most_pairs(wanted: Sequence[T], offered: Sequence[Collection[T]]) -> frozenset[int]:
-    """The positions of ``wanted`` that can be paired, each with its own one of ``offered``.
+    """Return the positions of ``wanted`` that can be paired, each with its own one of ``offered``.
 
     An offer can be paired with any one of the things in it. The number of pairs is the greatest
     possible: augmenting paths (Berge's theorem), searched breadth first.
@@ -149,53 +125,50 @@ def most_pairs(wanted: Sequence[T], offered: Sequence[Collection[T]]) -> frozens
     for position, things in enumerate(offered):
         for thing in things:
             offers[thing].append(position)
-    pairs = _Pairs(wanted, offers)
+    taker_of: dict[int, int] = {}
+    offer_of: dict[int, int] = {}
     hopeless: set[T] = set()
     for asking, thing in enumerate(wanted):
-        # What no path leads from now, no path will lead from later: pairs only move about.
-        if thing not in hopeless and not pairs.find_for(asking):
-            hopeless.add(thing)
-    return frozenset(pairs.offer_of)
-
-
-class _Pairs(Generic[T]):
-    """The pairs found so far, seen from both sides."""
-
-    def __init__(self, wanted: Sequence[T], offers: dict[T, list[int]]) -> None:
-        self._wanted = wanted
-        self._offers = offers
-        self._taker_of: dict[int, int] = {}
-        self.offer_of: dict[int, int] = {}
-
-    def find_for(self, asking: int) -> bool:
-        """Find an offer for one more, if need be by moving others to another of theirs."""
+        if thing in hopeless:
+            continue
         came_from: dict[int, int] = {}
-        queue = deque([asking])
-        tried: set[T] = set()
-        while queue:
-            at = queue.popleft()
-            if self._wanted[at] in tried:
-                continue
-            tried.add(self._wanted[at])
-            for offer in self._offers.get(self._wanted[at], ()):
-                if offer in came_from:
-                    continue
-                came_from[offer] = at
-                if offer not in self._taker_of:
-                    self._move(offer, came_from)
-                    return True
-                queue.append(self._taker_of[offer])
-        return False
-
-    def _move(self, offer: int, came_from: dict[int, int]) -> None:
-        """Give the free offer to the last on the path, the one that frees to the one before it."""
-        free: int | None = offer
-        while free is not None:
+        free = _free_offer(asking, wanted, offers, taker_of, came_from)
+        if free is None:
+            # What no path leads from now, no path will lead from later: pairs only move about.
+            hopeless.add(thing)
+        while free is not None:  # the last on the path takes it, and frees one for the one before
             at = came_from[free]
-            freed = self.offer_of.get(at)
-            self._taker_of[free] = at
-            self.offer_of[at] = free
+            freed = offer_of.get(at)
+            taker_of[free], offer_of[at] = at, free
             free = freed
+    return frozenset(offer_of)
+
+
+def _free_offer(
+    asking: int,
+    wanted: Sequence[T],
+    offers: Mapping[T, list[int]],
+    taker_of: Mapping[int, int],
+    came_from: dict[int, int],
+) -> int | None:
+    """Find an offer nobody has, if need be by moving others to another of theirs.
+
+    came_from: is filled with who came to each offer on the way.
+    """
+    queue = deque([asking])
+    tried: set[T] = set()
+    while queue:
+        at = queue.popleft()
+        if wanted[at] in tried:
+            continue
+        tried.add(wanted[at])
+        for offer in offers.get(wanted[at], ()):
+            if offer not in came_from:
+                came_from[offer] = at
+                if offer not in taker_of:
+                    return offer
+                queue.append(taker_of[offer])
+    return None
 
 
 @dataclass(slots=True)
@@ -254,82 +227,79 @@ class EntryPlan:
 
 
 def plan_entries(rows: Sequence[SheetEntry], lines: Sequence[LogLine]) -> EntryPlan:
-    """The lines that a load of these rows appends, in the order of the rows."""
-    chains = chains_of(lines)
+    """Plan the lines that a load of these rows appends, in the order of the rows."""
+    if not rows:
+        return EntryPlan()
     with_ref: dict[str, list[Chain]] = defaultdict(list)
     without: list[Chain] = []
-    for chain in chains:
+    for chain in chains_of(lines):
         refs = {line.ref for line in chain.lines if line.ref is not None}
         for ref in refs:
             with_ref[ref].append(chain)
         if not refs:
             without.append(chain)
-    found: dict[int, NewLine] = {}
-    changed = _by_ref(rows, with_ref, found)
-    _by_content(rows, without, found)
+    found = {**_by_ref(rows, with_ref), **_by_content(rows, without)}
     new = sum(line.verb is Verb.RECORD for line in found.values())
-    plan = EntryPlan([found[at] for at in sorted(found)])
-    plan.count = TableCount(new, changed, len(rows) - new - changed)
-    return plan
+    changed = len(found) - new
+    count = TableCount(new, changed, len(rows) - new - changed)
+    return EntryPlan([found[at] for at in sorted(found)], count)
 
 
 def _line(verb: Verb, row: SheetEntry, corrects: EntryNumber | None = None) -> NewLine:
-    return NewLine(verb, row.work, corrects, row.logged_by, None, row.ref, row.source)
+    return NewLine(
+        verb=verb,
+        work=row.work,
+        corrects=corrects,
+        logged_by=row.logged_by,
+        ref=row.ref,
+        source=row.source,
+    )
 
 
-def _by_ref(
-    rows: Sequence[SheetEntry], known: dict[str, list[Chain]], found: dict[int, NewLine]
-) -> int:
-    """Plan the rows with a ``ref``; returns how many are amendments."""
-    changed = 0
+def _by_ref(rows: Sequence[SheetEntry], known: Mapping[str, list[Chain]]) -> dict[int, NewLine]:
+    """Plan the rows with a ``ref``: the lines by the row's position."""
+    found: dict[int, NewLine] = {}
     first: dict[str, SheetEntry] = {}
     for at, row in enumerate(rows):
         if row.ref is None:
             continue
         earlier = first.setdefault(row.ref, row)
-        if earlier is not row:
-            if earlier.work != row.work:
-                what = f"{earlier.source} has the same ref with another content"
-                row.rows.problem(row.index, "ref", row.ref, what, "Give each row its own ref.")
-            continue
-        line = _line_for_ref(row, known.get(row.ref, ()))
-        if line is not None:
-            found[at] = line
-            changed += line.verb is Verb.AMEND
-    return changed
+        if earlier is row:
+            line = _line_for_ref(row, row.ref, known.get(row.ref, ()))
+            if line is not None:
+                found[at] = line
+        elif earlier.work != row.work:
+            what = f"{earlier.source} has the same ref with another content"
+            row.rows.problem(row.index, "ref", row.ref, what, "Give each row its own ref.")
+    return found
 
 
-def _line_for_ref(row: SheetEntry, chains: Iterable[Chain]) -> NewLine | None:
-    ref, work = row.ref, row.work
-    assert ref is not None
-    counting = [chain for chain in chains if chain.counts is not None]
+def _line_for_ref(row: SheetEntry, ref: str, chains: Iterable[Chain]) -> NewLine | None:
+    counting = {chain.counts.number: chain for chain in chains if chain.counts is not None}
     if not counting:
-        voided_already = any(work in chain.ever_said() for chain in chains)
+        voided_already = any(row.work in chain.ever_said() for chain in chains)
         return None if voided_already else _line(Verb.RECORD, row)
-    if any(chain.counts and chain.counts.work == work for chain in counting):
-        return None
-    if any(chain.last_loaded(ref) == work for chain in counting):
+    if any(
+        row.work in (chain.last_loaded(ref), chain.counts and chain.counts.work)
+        for chain in counting.values()
+    ):
         return None
     if len(counting) > 1:
-        numbers = ", ".join(str(chain.counts.number) for chain in counting if chain.counts)
+        numbers = ", ".join(map(str, counting))
         what = f"this ref belongs to several entries ({numbers}), and the row is like none of them"
         row.rows.problem(row.index, "ref", ref, what, "Amend the right one by its number.")
         return None
-    holds = counting[0].counts
-    assert holds is not None
-    return _line(Verb.AMEND, row, holds.number)
+    return _line(Verb.AMEND, row, next(iter(counting)))
 
 
-def _by_content(
-    rows: Sequence[SheetEntry], chains: Sequence[Chain], found: dict[int, NewLine]
-) -> None:
+def _by_content(rows: Sequence[SheetEntry], chains: Sequence[Chain]) -> dict[int, NewLine]:
     """Plan the rows without a ``ref``: pair as many as can be with what the log has."""
-    waiting: dict[Work, int] = defaultdict(int)
+    waiting: dict[Work | None, int] = defaultdict(int)
     amended: list[set[Work]] = []
     for chain in chains:
         if len(chain.lines) == 1:
             # An entry that only ever said one thing can be paired with that content alone.
-            waiting[chain.record.work] += 1  # type: ignore[index]
+            waiting[chain.record.work] += 1
         else:
             amended.append(chain.ever_said())
     left: list[int] = []
@@ -340,6 +310,4 @@ def _by_content(
             else:
                 left.append(at)
     paired = most_pairs([rows[at].work for at in left], amended) if amended else frozenset()
-    for position, at in enumerate(left):
-        if position not in paired:
-            found[at] = _line(Verb.RECORD, rows[at])
+    return {at: _line(Verb.RECORD, rows[at]) for i, at in enumerate(left) if i not in paired}

@@ -4,34 +4,77 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
 from credits.errors import Finding, Place, ProblemsFound
-from credits.formats.tables.cells import Cell, Unreadable, stripped, whole
+from credits.formats.tables.cells import Cell, Unreadable, shown, stripped, whole
 from credits.formats.tables.codes import Codes, find_shot_and_take
+from credits.formats.tables.csv import file_bytes, read_csv
 from credits.formats.tables.lists import beyond_shot
 from credits.formats.tables.load import LoadPlan
-from credits.formats.tables.sheets import (
-    WORKBOOKS,
-    FoundTables,
-    Sheet,
-    file_bytes,
-    read_csv,
-    sheet_of,
-    shown,
-)
+from credits.formats.tables.sheets import WORKBOOKS, Sheet, Sheets
 from credits.formats.tables.xlsx import read_workbook
-from credits.model.facts import Character, Part, Replacement, Shot
+from credits.model.facts import Part, Replacement, Shot
 from credits.model.log import Batch, TableCount, WrittenLog
 from credits.text import fold_code
 from credits.units.frames import HIGHEST_FRAME, Frames
 
 CANDIDATES_NAMED = 6
+DITTO = frozenset({'"', "''", "″", "〃", "”", "“", "„", "do", "do."})
+NONE_SHOWN = frozenset({"", "-", "–", "—"})
 _LAST_DIGITS = re.compile(r"([0-9]+)$")
+_BETWEEN_PARTS = re.compile(r"[+;]")
+_FRAME = whole(1, HIGHEST_FRAME)
 
 
-class FaceParts:
+def plan_face_sheet(path: Path, shot_and_take: str, written: WrittenLog) -> LoadPlan:
+    """Plan what a face sheet of ``SHOT`` or ``SHOT/TAKE`` writes.
+
+    It takes the place of the sheet that the log has for that shot and take, for the characters it
+    has columns for. What is wrong is in ``problems``.
+    """
+    shots = {shot.code: shot for shot in written.shots}
+    try:
+        code, take = find_shot_and_take(shot_and_take, Codes("shots", shots))
+    except Unreadable as problem:
+        found = Finding(problem.what, problem.hint, None, "shot", shot_and_take)
+        return LoadPlan(problems=(found,))
+    try:
+        sheet = _sheet(path)
+    except ProblemsFound as error:
+        return LoadPlan(problems=error.findings)
+    if sheet is None:
+        return LoadPlan(counts={"replacements": TableCount()})
+    reader = _FaceReader(sheet, shots[code], written)
+    seen = tuple(reader.replacements(take))
+    if reader.findings:
+        return LoadPlan(problems=tuple(reader.findings))
+    before = [r for r in written.replacements if (r.shot, r.take) == (code, take)]
+    return _exchange(code, take, set(reader.character_at.values()), seen, before)
+
+
+def _sheet(path: Path) -> Sheet | None:
+    """The one sheet of the file with its headings as written; None when it has no rows."""
+    found = Sheets()
+    if path.suffix.lower() in WORKBOOKS:
+        for sheet in read_workbook(path):
+            if any(fold_code(shown(cell)) == "frame" for row in sheet.rows for cell in row):
+                found.add("replacements", f"{path.name} sheet {sheet.name}", sheet.rows, shown)
+                break
+        else:
+            what = "none of its sheets has a column frame"
+            hint = "Write frame over the frame numbers."
+            raise ProblemsFound(Finding(what, hint, Place(path.name)))
+    else:
+        rows = read_csv(file_bytes(path), path.name, ("frame",))
+        found.add("replacements", path.name, rows, shown)
+    if found.problems:
+        raise ProblemsFound(*found.problems)
+    return found.sheets[0] if found.sheets and found.sheets[0].cells else None
+
+
+class _FaceParts:
     """The parts of a production, found by code or, within a character, by number."""
 
     def __init__(self, parts: Iterable[Part]) -> None:
@@ -47,19 +90,17 @@ class FaceParts:
                 self._by_number[part.character, int(digits[1])].append(part.code)
 
     def exactly(self, text: str, character: str) -> str | None:
-        """The part of that code, when it is the character's or no character's."""
+        """Find the part of that code, when it is the character's or no character's."""
         part = self._by_code.get(fold_code(text))
         return part.code if part and part.character in (None, character) else None
 
     def find(self, text: str, character: str) -> str:
-        """The part that a cell means: by code, else by number. Raises Unreadable."""
-        exact = self.exactly(text, character)
-        if exact is not None:
+        """Find the part that a cell means: by code, else by number. Raises Unreadable."""
+        if exact := self.exactly(text, character):
             return exact
         if text.isascii() and text.isdigit():
             return self._numbered(text, character)
-        other = self._by_code.get(fold_code(text))
-        if other is not None:
+        if other := self._by_code.get(fold_code(text)):
             what = f"is a part of {other.character}, not of {character}"
             raise Unreadable(what, f"Write a part of {character}.")
         like = Codes("parts", self._of_character[character]).like(text)
@@ -78,88 +119,33 @@ class FaceParts:
         raise Unreadable(what, "Correct the number, or add the part to the parts table.")
 
 
-DITTO = frozenset({'"', "''", "″", "〃", "”", "“", "„", "do", "do."})
-NONE_SHOWN = frozenset({"", "-", "–", "—"})
-_BETWEEN_PARTS = re.compile(r"[+;]")
-_FRAME = whole(1, HIGHEST_FRAME)
-
-
-def plan_face_sheet(path: Path, shot_and_take: str, written: WrittenLog) -> LoadPlan:
-    """What a face sheet of ``SHOT`` or ``SHOT/TAKE`` writes: it takes the place of the sheet that
-    the log has for that shot and take, for the characters it has columns for. Pure but for reading
-    the file; what is wrong is in ``problems``."""
-    try:
-        shot, take = find_shot_and_take(
-            shot_and_take, Codes("shots", (s.code for s in written.shots))
-        )
-    except Unreadable as problem:
-        found = Finding(problem.what, problem.hint, None, "shot", shot_and_take)
-        return LoadPlan(problems=(found,))
-    try:
-        sheet = _sheet(path)
-    except ProblemsFound as error:
-        return LoadPlan(problems=error.findings)
-    if sheet is None:
-        return LoadPlan(counts={"replacements": TableCount()})
-    reading = _Reading(sheet, next(s for s in written.shots if s.code == shot), written)
-    seen = reading.replacements(take)
-    if reading.findings:
-        return LoadPlan(problems=tuple(reading.findings))
-    return _plan(shot, take, reading.characters, seen, written.replacements)
-
-
-def _sheet(path: Path) -> Sheet | None:
-    """The one sheet of the file with its headings as written; None when it has no rows."""
-    found = FoundTables()
-    if path.suffix.lower() in WORKBOOKS:
-        for sheet in read_workbook(path):
-            if any(fold_code(shown(cell)) == "frame" for row in sheet.rows for cell in row):
-                sheet_of(
-                    "replacements", f"{path.name} sheet {sheet.name}", sheet.rows, found, shown
-                )
-                break
-        else:
-            what = "none of its sheets has a column frame"
-            raise ProblemsFound(
-                Finding(what, "Write frame over the frame numbers.", Place(path.name))
-            )
-    else:
-        rows = read_csv(file_bytes(path), path.name, ("frame",))
-        sheet_of("replacements", path.name, rows, found, shown)
-    if found.problems:
-        raise ProblemsFound(*found.problems)
-    return found.sheets[0] if found.sheets and found.sheets[0].cells else None
-
-
-class _Reading:
+class _FaceReader:
     """The cells of one face sheet, read against the characters and parts of the log."""
 
     def __init__(self, sheet: Sheet, shot: Shot, written: WrittenLog) -> None:
-        self.sheet = sheet
-        self.shot = shot
         self.findings: list[Finding] = []
-        self.parts = FaceParts(written.parts)
-        self.frame_at: int | None = None
         self.character_at: dict[int, str] = {}
-        self._understand_header(written.characters)
+        self._sheet = sheet
+        self._shot = shot
+        self._parts = _FaceParts(written.parts)
+        self._frame_at: int | None = None
+        self._understand_header(written)
 
-    @property
-    def characters(self) -> frozenset[str]:
-        """The characters that have a column."""
-        return frozenset(self.character_at.values())
+    def _problem(self, index: int, column: str, value: str | None, what: str, hint: str) -> None:
+        self.findings.append(Finding(what, hint, self._sheet.place(index), column, value))
 
     def _header_problem(self, heading: str, what: str, hint: str) -> None:
-        place = Place(self.sheet.file, self.sheet.header_row)
+        place = Place(self._sheet.file, self._sheet.header_row)
         self.findings.append(Finding(what, hint, place, "column", heading or None))
 
-    def _understand_header(self, characters: Sequence[Character]) -> None:
-        codes = Codes("characters", (c.code for c in characters))
+    def _understand_header(self, written: WrittenLog) -> None:
+        codes = Codes("characters", (character.code for character in written.characters))
         named: dict[str, list[str]] = defaultdict(list)
-        for character in characters:
+        for character in written.characters:
             named[fold_code(character.name)].append(character.code)
-        for at, heading in enumerate(self.sheet.header):
-            if fold_code(heading) == "frame" and self.frame_at is None:
-                self.frame_at = at
+        for at, heading in enumerate(self._sheet.header):
+            if fold_code(heading) == "frame" and self._frame_at is None:
+                self._frame_at = at
                 continue
             by_name = named.get(fold_code(heading), [])
             found = codes.get(heading) or (by_name[0] if len(by_name) == 1 else None)
@@ -172,97 +158,88 @@ class _Reading:
                 self._header_problem(heading, f"{found} has another column already", "Keep one.")
             else:
                 self.character_at[at] = found
-        if self.frame_at is None:
+        if self._frame_at is None:
             hint = "Write frame over the frame numbers."
             self._header_problem("frame", "this column is missing", hint)
 
-    def replacements(self, take: int | None) -> tuple[Replacement, ...]:
-        """The replacements that the sheet shows, by character and part in order of appearance."""
-        frames = self._frame_numbers()
-        out: list[Replacement] = []
+    def replacements(self, take: int | None) -> Iterator[Replacement]:
+        """Read what the sheet shows, by character and part in order of appearance."""
+        numbers = self._frame_numbers()
         for at, character in self.character_at.items():
             shown_in: dict[str, list[int]] = defaultdict(list)
-            for frame, parts in zip(frames, self._parts_by_row(at, character), strict=True):
+            for number, parts in zip(numbers, self._parts_by_row(at, character), strict=True):
                 for part in parts:
-                    shown_in[part].append(frame)
-            for part, numbers in shown_in.items():
-                kept = Frames.of(*((n, n + 1) for n in numbers if n))
-                out.append(Replacement(self.shot.code, take, character, part, kept))
-        return tuple(out)
+                    shown_in[part].append(number)
+            for part, frames in shown_in.items():
+                kept = Frames.of(*((n, n + 1) for n in frames if n))
+                yield Replacement(self._shot.code, take, character, part, kept)
 
     def _frame_numbers(self) -> list[int]:
         """The frame of each row; 0 where it cannot be read, which is a problem."""
-        if self.frame_at is None:
-            return [0] * len(self.sheet.cells)
+        if self._frame_at is None:
+            return [0] * len(self._sheet.cells)
         out: list[int] = []
         row_of: dict[int, int] = {}
-        for index, row in enumerate(self.sheet.cells):
-            frame = self._frame(index, row[self.frame_at])
+        for index, row in enumerate(self._sheet.cells):
+            frame = 0
+            text = shown(row[self._frame_at])
+            try:
+                frame = _frame(row[self._frame_at], self._shot)
+            except Unreadable as problem:
+                self._problem(index, "frame", text or None, problem.what, problem.hint)
             if frame and frame in row_of:
                 what = f"row {row_of[frame]} is the same frame"
                 self._problem(index, "frame", str(frame), what, "Correct one of the two rows.")
-            row_of.setdefault(frame, self.sheet.numbers[index])
+            row_of.setdefault(frame, self._sheet.numbers[index])
             out.append(frame)
         return out
 
-    def _frame(self, index: int, cell: Cell) -> int:
-        if not cell:
-            self._problem(index, "frame", None, "is empty", "Every row needs its frame.")
-            return 0
-        try:
-            frame = _FRAME(cell)
-        except Unreadable as problem:
-            self._problem(index, "frame", shown(cell), problem.what, problem.hint)
-            return 0
-        assert isinstance(frame, int)
-        for _, value, what, _ in beyond_shot(frame, str(frame), self.shot):
-            hint = "Take the row out, or correct the shot's length."
-            self._problem(index, "frame", str(value), what, hint)
-        return frame
-
-    def _parts_by_row(self, at: int, character: str) -> list[tuple[str, ...]]:
-        out: list[tuple[str, ...]] = []
-        heading = self.sheet.header[at]
-        for index, row in enumerate(self.sheet.cells):
+    def _parts_by_row(self, at: int, character: str) -> Iterator[tuple[str, ...]]:
+        above: tuple[str, ...] | None = None
+        heading = self._sheet.header[at]
+        for index, row in enumerate(self._sheet.cells):
             text = shown(row[at])
-            if fold_code(text) in DITTO:
-                if not out:
-                    what = "repeats the row above, but there is none"
-                    self._problem(index, heading, text, what, "Write the part.")
-                out.append(out[-1] if out else ())
-                continue
-            out.append(self._parts(index, heading, text, character))
-        return out
+            if fold_code(text) not in DITTO:
+                above = self._parts_in(index, heading, text, character)
+            elif above is None:
+                what = "repeats the row above, but there is none"
+                self._problem(index, heading, text, what, "Write the part.")
+                above = ()
+            yield above
 
-    def _parts(self, index: int, heading: str, text: str, character: str) -> tuple[str, ...]:
+    def _parts_in(self, index: int, heading: str, text: str, character: str) -> tuple[str, ...]:
         if text in NONE_SHOWN:
             return ()
-        whole_cell = self.parts.exactly(text, character)
-        if whole_cell is not None:
-            return (whole_cell,)
+        if exact := self._parts.exactly(text, character):
+            return (exact,)
         found: list[str] = []
         for piece in map(stripped, _BETWEEN_PARTS.split(text)):
-            if piece in NONE_SHOWN:
-                continue
-            try:
-                found.append(self.parts.find(piece, character))
-            except Unreadable as problem:
-                self._problem(index, heading, piece, problem.what, problem.hint)
+            if piece not in NONE_SHOWN:
+                try:
+                    found.append(self._parts.find(piece, character))
+                except Unreadable as problem:
+                    self._problem(index, heading, piece, problem.what, problem.hint)
         return tuple(dict.fromkeys(found))
 
-    def _problem(self, index: int, column: str, value: str | None, what: str, hint: str) -> None:
-        self.findings.append(Finding(what, hint, self.sheet.place(index), column, value))
+
+def _frame(cell: Cell, shot: Shot) -> int:
+    """Read the number of a frame of the shot. Raises Unreadable."""
+    if not cell:
+        raise Unreadable("is empty", "Every row needs its frame.")
+    frame = _FRAME(cell)
+    if what := beyond_shot(frame, shot):
+        raise Unreadable(what, "Take the row out, or correct the shot's length.")
+    return frame
 
 
-def _plan(
+def _exchange(
     shot: str,
     take: int | None,
-    characters: frozenset[str],
+    characters: set[str],
     seen: Sequence[Replacement],
-    existing: Iterable[Replacement],
+    before: Sequence[Replacement],
 ) -> LoadPlan:
     """Exchange the sheet of the shot and take; characters without a column keep what they had."""
-    before = [r for r in existing if r.shot == shot and r.take == take]
     replaced = {(r.character, r.part): r for r in before if r.character in characters}
     kept = tuple(r for r in before if r.character not in characters)
     new = sum((r.character, r.part) not in replaced for r in seen)

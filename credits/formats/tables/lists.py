@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import date
 from typing import Any
 
 from credits.errors import Finding, Place
-from credits.formats.tables.cells import Cell, Reader, Unreadable
+from credits.formats.tables.cells import Cell, Reader, Unreadable, shown
 from credits.formats.tables.codes import CodeBooks
 from credits.formats.tables.columns import TABLES, Column, Table
-from credits.formats.tables.sheets import Sheet, shown
+from credits.formats.tables.sheets import Sheet
 from credits.model import facts
 from credits.model.log import TableCount
 from credits.text import nearest
@@ -49,11 +50,9 @@ class Rows:
         return column in self._at
 
     def bad_in(self, index: int) -> set[str] | frozenset[str]:
-        """The columns of a row that hold nothing to conclude from."""
-        bad = self.bad.get(index)
-        if self.doubtful:
-            return self.doubtful | (bad or set())
-        return bad or NOTHING_BAD
+        """Return the columns of a row that hold nothing to conclude from."""
+        bad = self.bad.get(index, NOTHING_BAD)
+        return self.doubtful | bad if self.doubtful else bad
 
     def problem(
         self, index: int, column: str | None, value: object, what: str, hint: str = ""
@@ -62,30 +61,34 @@ class Rows:
         text = None if value is None else str(value)
         self.findings.append(Finding(what, hint, self.sheet.place(index), column, text))
 
+    def in_order(self) -> list[Finding]:
+        """Return the findings row by row."""
+        return sorted(self.findings, key=row_of)
+
     def _understand_header(self) -> None:
-        place = Place(self.sheet.file, self.sheet.header_row)
         known = self.table.column_names
         for position, name in enumerate(self.sheet.header):
             if not name:
                 self._check_unheaded(position)
             elif name not in known:
-                like = nearest(name, [c for c in known if c not in self.sheet.header])
+                like = nearest(name, [c for c in known if c not in self.sheet.header], most=1)
                 hint = f"Rename it {like[0]}, or take it out." if like else "Take it out."
-                self.doubtful.update(like[:1] or known)
+                self.doubtful.update(like or known)
                 hint += f" The columns of {self.table.name} are {', '.join(known)}."
-                what = "is not a column of this table"
-                self.findings.append(Finding(what, hint, place, "column", name))
+                self._header_problem(name, "is not a column of this table", hint)
             elif name in self._at:
-                what = "is there more than once"
-                self.findings.append(Finding(what, "Keep one.", place, "column", name))
+                self._header_problem(name, "is there more than once", "Keep one.")
             else:
                 self._at[name] = position
         for column in self.table.columns:
             must = column.key or self.table.name == "entries"
             if column.required and must and column.name not in self._at:
-                what = "this column is missing"
                 hint = f"Every row of {self.table.name} needs one."
-                self.findings.append(Finding(what, hint, place, "column", column.name))
+                self._header_problem(column.name, "this column is missing", hint)
+
+    def _header_problem(self, name: str, what: str, hint: str) -> None:
+        place = Place(self.sheet.file, self.sheet.header_row)
+        self.findings.append(Finding(what, hint, place, "column", name))
 
     def _check_unheaded(self, position: int) -> None:
         for index, row in enumerate(self.sheet.cells):
@@ -95,58 +98,54 @@ class Rows:
                 return
 
     def column(self, column: Column, books: CodeBooks) -> list[object]:
-        """The values of a column, read once; the column's ``empty`` where the sheet has no such
-        column, where the cell is empty and where it cannot be read."""
-        if column.name in self._read:
-            return self._read[column.name]
-        at = self._at.get(column.name)
-        if at is None:
-            values = [column.empty] * len(self)
-        else:
-            cells = self._cells[at] if self._cells else ()
-            reads = column.reads if column.refers is None else books[column.refers].find
-            values = list(self._values(column, cells, reads))
-        self._read[column.name] = values
-        return values
+        """Return the values of a column, read once; the column's ``empty`` where the sheet has no
+        such column, where the cell is empty and where it cannot be read."""
+        if column.name not in self._read:
+            at = self._at.get(column.name)
+            if at is None:
+                self._read[column.name] = [column.empty] * len(self)
+            else:
+                reads = column.reads if column.refers is None else books[column.refers].find
+                self._read[column.name] = self._values(column, reads)
+        return self._read[column.name]
 
-    def _values(
-        self, column: Column, cells: tuple[Cell, ...], reads: Reader
-    ) -> list[object] | Iterator[object]:
-        read, wrong = _read_each(set(cells), reads)
-        if column.required:
-            wrong[""] = Unreadable("is empty", f"Every row of {self.table.name} needs one.")
-        read[""] = column.empty
-        found = wrong.keys() & set(cells)
-        if found:
-            for index, cell in enumerate(cells):
-                if cell in found:
-                    self.bad.setdefault(index, set()).add(column.name)
-                    problem = wrong[cell]
-                    value = shown(cell) or None
-                    self.problem(index, column.name, value, problem.what, problem.hint)
-                    read.setdefault(cell, column.empty)
-        return map(read.__getitem__, cells)
+    def columns(self, books: CodeBooks) -> dict[str, list[object]]:
+        """Return the values of all columns of the table, by the column's name."""
+        return {column.name: self.column(column, books) for column in self.table.columns}
 
-    def own_codes(self, add: Callable[[str], str], books: CodeBooks) -> None:
-        """Read the sheet's own codes and make them known; they become what was first spelled."""
-        column = self.table.columns[0]
-        values = self.column(column, books)
-        values[:] = [add(value) if isinstance(value, str) else None for value in values]
-
-
-def _read_each(
-    cells: set[Cell], reads: Reader
-) -> tuple[dict[Cell, object], dict[Cell, Unreadable]]:
-    read: dict[Cell, object] = {}
-    wrong: dict[Cell, Unreadable] = {}
-    for cell in cells:
-        if cell:
+    def _values(self, column: Column, reads: Reader) -> list[object]:
+        """Read each cell that is different once: a long sheet repeats itself."""
+        cells = self._cells[self._at[column.name]] if self._cells else ()
+        read: dict[Cell, object] = {"": column.empty}
+        wrong: dict[Cell, Unreadable] = {}
+        for cell in set(cells):
             try:
-                read[cell] = reads(cell)
+                if cell:
+                    read[cell] = reads(cell)
+                elif column.required:
+                    raise Unreadable("is empty", f"Every row of {self.table.name} needs one.")
             except Unreadable as problem:
-                wrong[cell] = problem
-    return read, wrong
+                wrong[cell], read[cell] = problem, column.empty
+        for index, cell in enumerate(cells) if wrong else ():
+            if cell in wrong:
+                self.bad.setdefault(index, set()).add(column.name)
+                what, hint = wrong[cell].what, wrong[cell].hint
+                self.problem(index, column.name, shown(cell) or None, what, hint)
+        return [read[cell] for cell in cells]
 
+    def own_codes(self, books: CodeBooks) -> None:
+        """Read the sheet's own codes and make them known; they become what was first spelled."""
+        own = books[self.table.name]
+        values = self.column(self.table.columns[0], books)
+        values[:] = [own.add(value) if isinstance(value, str) else None for value in values]
+
+
+def row_of(finding: Finding) -> int:
+    """Return the row that a finding is about; 0 where it is about no row."""
+    return (finding.place.row or 0) if finding.place else 0
+
+
+# --- What cannot be in a row
 
 Wrong = tuple[str, object, str, str]
 """Column, value, what is wrong, what would be right."""
@@ -162,11 +161,17 @@ class Checked:
     crafts: Mapping[str, facts.Craft] = field(default_factory=dict)
 
 
-def questions_of(fact: Any, checked: Checked) -> Iterator[Wrong]:
-    """Everything that is wrong with a fact that is about to be written."""
-    check = _CHECKS.get(type(fact))
-    if check is not None:
-        yield from check(fact, checked)
+def backwards(fact: Any, first: str, last: str) -> Iterator[Wrong]:
+    """Find a day ``last`` that lies before the day ``first`` of the same fact."""
+    begin: date | None = getattr(fact, first)
+    end: date | None = getattr(fact, last)
+    if begin is not None and end is not None and end < begin:
+        yield last, end, f"lies before {first} ({begin})", "Correct one of the two dates."
+
+
+def beyond_shot(last: int, shot: facts.Shot) -> str | None:
+    """Say that frames show a replacement after the shot has ended: nothing else ever would."""
+    return f"shot {shot.code} has {shot.length} frames" if last > shot.length else None
 
 
 def _person(person: facts.Person, _: Checked) -> Iterator[Wrong]:
@@ -175,9 +180,7 @@ def _person(person: facts.Person, _: Checked) -> Iterator[Wrong]:
 
 
 def _engagement(job: facts.Engagement, _: Checked) -> Iterator[Wrong]:
-    if job.starts_on and job.ends_on and job.ends_on < job.starts_on:
-        what = f"ends before it starts ({job.starts_on})"
-        yield "ends_on", job.ends_on, what, "Correct one of the two dates."
+    yield from backwards(job, "starts_on", "ends_on")
 
 
 def _craft(craft: facts.Craft, _: Checked) -> Iterator[Wrong]:
@@ -187,15 +190,11 @@ def _craft(craft: facts.Craft, _: Checked) -> Iterator[Wrong]:
 
 
 def _puppet(puppet: facts.Puppet, _: Checked) -> Iterator[Wrong]:
-    if puppet.ready_on and puppet.retired_on and puppet.retired_on < puppet.ready_on:
-        what = f"lies before ready_on ({puppet.ready_on})"
-        yield "retired_on", puppet.retired_on, what, "Correct one of the two dates."
+    yield from backwards(puppet, "ready_on", "retired_on")
 
 
 def _fitting(fitting: facts.Fitting, checked: Checked) -> Iterator[Wrong]:
-    if fitting.to_on and fitting.to_on < fitting.from_on:
-        what = f"lies before from_on ({fitting.from_on})"
-        yield "to_on", fitting.to_on, what, "Correct one of the two dates."
+    yield from backwards(fitting, "from_on", "to_on")
     part, puppet = checked.parts.get(fitting.part), checked.puppets.get(fitting.puppet)
     if part and puppet and part.character and part.character != puppet.character:
         what = f"is a part of {part.character}, but puppet {puppet.code} is {puppet.character}"
@@ -207,15 +206,9 @@ def _replacement(seen: facts.Replacement, checked: Checked) -> Iterator[Wrong]:
     if part and part.character and part.character != seen.character:
         what = f"is a part of {part.character}, not of {seen.character}"
         yield "part", part.code, what, "Correct the part or the character."
-    if shot:
-        yield from beyond_shot(seen.frames.last, seen.frames.text, shot)
-
-
-def beyond_shot(last: int, text: str, shot: facts.Shot) -> Iterator[Wrong]:
-    """Frames that show a replacement after the shot has ended: nothing else would ever tell."""
-    if last > shot.length:
-        what = f"shot {shot.code} has {shot.length} frames"
-        yield "frames", text, what, "Shorten the range, or correct the shot's length."
+    if shot and (beyond := beyond_shot(seen.frames.last, shot)):
+        hint = "Shorten the range, or correct the shot's length."
+        yield "frames", seen.frames.text, beyond, hint
 
 
 _CHECKS: Mapping[type, Callable[[Any, Checked], Iterator[Wrong]]] = {
@@ -227,6 +220,8 @@ _CHECKS: Mapping[type, Callable[[Any, Checked], Iterator[Wrong]]] = {
     facts.Replacement: _replacement,
 }
 
+
+# --- What a table becomes
 
 Key = tuple[object, ...]
 
@@ -266,6 +261,7 @@ def plan_reference(
         if rows.usable:
             _gather(rows, keys, plan.by_key, said, books)
     new = changed = same = 0
+    check = _CHECKS.get(table.fact)
     for key, what in said.items():
         before = plan.by_key.get(key)
         fact = _fact(table, before, what)
@@ -274,7 +270,8 @@ def plan_reference(
         if fact == before:
             same += 1
             continue
-        _judge(fact, what, checked)
+        for wrong in check(fact, checked) if check else ():
+            what.rows.problem(what.index, *wrong)
         plan.by_key[key] = fact
         plan.to_write.append(fact)
         new, changed = (new + 1, changed) if before is None else (new, changed + 1)
@@ -289,8 +286,7 @@ def _gather(
     said: dict[Key, _Said],
     books: CodeBooks,
 ) -> None:
-    columns = [column for column in rows.table.columns if rows.has(column.name)]
-    given = [column for column in columns if not column.key]
+    given = [c for c in rows.table.columns if rows.has(c.name) and not c.key]
     values = {c.name: rows.column(c, books) for c in (*keys, *given)}
     apart = rows.table.told_apart_by
     for index in range(len(rows)):
@@ -299,10 +295,10 @@ def _gather(
             continue
         key: Key = tuple(values[column.name][index] for column in keys)
         if apart is not None and not rows.has(apart):
-            found = _only_match(rows, index, key, keys, existing)
-            if found is None:
+            match = _only_match(rows, index, key, keys, existing)
+            if match is None:
                 continue
-            key = found
+            key = match
         at = said.get(key)
         if at is None:
             at = said[key] = _Said(rows, index)
@@ -315,16 +311,14 @@ def _gather(
 
 def _say(at: _Said, rows: Rows, index: int, column: Column, value: object) -> None:
     """Take a row's word for a field; two rows of one load must not contradict each other."""
-    if column.field in at.values:
-        if at.values[column.field] != value:
-            other_rows, other = at.said_in[column.field]
-            place = other_rows.sheet.place(other)
-            what = f"{place} says '{_plain(at.values[column.field])}' of the same {rows.table.one}"
-            text = "" if value is None else _plain(value)
-            rows.problem(index, column.name, text, what, "Keep one of the two rows.")
-        return
-    at.values[column.field] = value
-    at.said_in[column.field] = (rows, index)
+    if column.field not in at.values:
+        at.values[column.field] = value
+        at.said_in[column.field] = (rows, index)
+    elif at.values[column.field] != value:
+        other_rows, other = at.said_in[column.field]
+        place = other_rows.sheet.place(other)
+        what = f"{place} says '{_plain(at.values[column.field])}' of the same {rows.table.one}"
+        rows.problem(index, column.name, _plain(value), what, "Keep one of the two rows.")
 
 
 def _plain(value: object) -> str:
@@ -349,37 +343,17 @@ def _only_match(
 
 def _fact(table: Table, before: Any, said: _Said) -> Any:
     """The fact as it will stand; None when a cell was bad or a new row lacks what it needs."""
-    values = said.values
-    if before is None:
-        for column in table.columns:
-            missing = column.required and column.field not in values
-            if missing and not said.bad and column.name not in said.rows.doubtful:
-                what = f"this {table.one} is new and needs a {column.name}"
-                hint = f"Add the column {column.name}, or correct the {table.columns[0].name}."
-                own = table.columns[0]
-                said.rows.problem(said.index, own.name, values[own.field], what, hint)
-                said.bad = True
-    if said.bad or (before is None and any(_lacks(table, values))):
-        return None
-    if before is None:
-        filled = {column.field: column.empty for column in table.columns}
-    else:
+    if before is not None:
         filled = {column.field: getattr(before, column.field) for column in table.columns}
-    return table.fact(**(filled | values))
-
-
-def _lacks(table: Table, values: dict[str, object]) -> Iterable[bool]:
-    return (column.required and column.field not in values for column in table.columns)
-
-
-def _judge(fact: Any, said: _Said, checked: Checked) -> None:
-    for column, value, what, hint in questions_of(fact, checked):
-        said.rows.problem(said.index, column, value, what, hint)
-
-
-def findings_of(sheets: Iterable[Rows]) -> list[Finding]:
-    """All findings of the sheets: sheet by sheet, row by row."""
-    out: list[Finding] = []
-    for rows in sheets:
-        out += sorted(rows.findings, key=lambda f: (f.place.row or 0) if f.place else 0)
-    return out
+        return None if said.bad else table.fact(**(filled | said.values))
+    lacking = [c for c in table.columns if c.required and c.field not in said.values]
+    own = table.columns[0]
+    for column in lacking:
+        if not said.bad and column.name not in said.rows.doubtful:
+            what = f"this {table.one} is new and needs a {column.name}"
+            hint = f"Add the column {column.name}, or correct the {own.name}."
+            said.rows.problem(said.index, own.name, said.values[own.field], what, hint)
+            said.bad = True
+    if said.bad or lacking:
+        return None
+    return table.fact(**({column.field: column.empty for column in table.columns} | said.values))

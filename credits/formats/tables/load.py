@@ -12,8 +12,8 @@ from credits.formats.tables.codes import CodeBooks, codes_of
 from credits.formats.tables.columns import TABLES
 from credits.formats.tables.confirmations import ConfirmationPlan, plan_confirmations
 from credits.formats.tables.entries import EntryPlan, entry_rows, plan_entries
-from credits.formats.tables.lists import Checked, Rows, TablePlan, findings_of, plan_reference
-from credits.formats.tables.sheets import Tables
+from credits.formats.tables.lists import Checked, Rows, TablePlan, plan_reference
+from credits.formats.tables.sheets import Sheets
 from credits.model.log import Batch, TableCount, WrittenLog
 
 
@@ -41,13 +41,13 @@ _IN_ORDER = (
 )  # fmt: skip
 
 
-def plan_load(tables: Tables, written: WrittenLog) -> LoadPlan:
-    """What loading these tables into this log writes. Pure; every problem of every row is found."""
-    all_rows = [Rows(sheet) for sheet in tables.sheets]
+def plan_load(read: Sheets, written: WrittenLog) -> LoadPlan:
+    """Plan what loading these sheets into this log writes; every problem of every row is found."""
+    all_rows = [Rows(sheet) for sheet in read.sheets]
     by_table: dict[str, list[Rows]] = defaultdict(list)
     for rows in all_rows:
         by_table[rows.sheet.table].append(rows)
-    books = _all_codes(all_rows, written, tables)
+    books = _all_codes(all_rows, written, read.unread)
     checked = Checked(crafts={craft.code: craft for craft in written.crafts})
     plans: dict[str, TablePlan] = {}
     for name in _IN_ORDER:
@@ -55,7 +55,7 @@ def plan_load(tables: Tables, written: WrittenLog) -> LoadPlan:
         plans[name] = plan
         if hasattr(checked, name):
             setattr(checked, name, {fact.code: fact for fact in plan.by_key.values()})
-    entries = _entries(by_table["entries"], written, books, checked)
+    entries = plan_entries(entry_rows(by_table["entries"], books, checked), written.lines)
     people = {str(fact.code): fact for fact in plans["people"].by_key.values()}
     words = plan_confirmations(
         by_table["confirmations"], written, people, by_table["people"], books
@@ -63,27 +63,19 @@ def plan_load(tables: Tables, written: WrittenLog) -> LoadPlan:
     counted = {name: plan.count for name, plan in plans.items()}
     counted |= {"entries": entries.count, "confirmations": words.count}
     counts = {name: counted[name] for name in TABLES if by_table[name]}
-    problems = (*tables.problems, *findings_of(all_rows))
+    problems = (*read.problems, *(found for rows in all_rows for found in rows.in_order()))
     batch = Batch() if problems else _batch(plans, entries, words)
     return LoadPlan(batch, problems, counts)
 
 
-def _all_codes(all_rows: Sequence[Rows], written: WrittenLog, tables: Tables) -> CodeBooks:
+def _all_codes(all_rows: Sequence[Rows], written: WrittenLog, unread: set[str]) -> CodeBooks:
     """The codes of the log and those that this load brings, however bad their rows are."""
     unusable = {rows.sheet.table for rows in all_rows if not rows.usable}
-    books = codes_of(written, tables.unread | unusable)
+    books = codes_of(written, unread | unusable)
     for rows in all_rows:
         if rows.table.coded and rows.usable:
-            rows.own_codes(books[rows.table.name].add, books)
+            rows.own_codes(books)
     return books
-
-
-def _entries(
-    sheets: Sequence[Rows], written: WrittenLog, books: CodeBooks, checked: Checked
-) -> EntryPlan:
-    if not sheets:
-        return EntryPlan()
-    return plan_entries(entry_rows(sheets, books, checked), written.lines)
 
 
 def _batch(plans: dict[str, TablePlan], entries: EntryPlan, words: ConfirmationPlan) -> Batch:

@@ -40,7 +40,7 @@ _REFERENCE = re.compile(rb'\br="([A-Z]+)([0-9]+)"')
 _SHOWN_ERROR = re.compile(rb"<v>([^<]*)</v>")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class WorkbookSheet:
     """One sheet: all rows from row 1. ``wrong_cells``: (row, column letters, error shown)."""
 
@@ -51,11 +51,10 @@ class WorkbookSheet:
 
 
 def read_workbook(path: Path, file: str | None = None) -> tuple[WorkbookSheet, ...]:
-    """Every work sheet of a workbook, in its order.
+    """Read every work sheet of a workbook, in its order.
 
     Raises ProblemsFound, under the name ``file``, when it cannot be read.
     """
-
     place = Place(file or path.name)
     sheets: list[WorkbookSheet] = []
     try:
@@ -66,9 +65,13 @@ def read_workbook(path: Path, file: str | None = None) -> tuple[WorkbookSheet, .
                     continue
                 read = book.get_sheet_by_name(about.name).to_python(skip_empty_area=False)
                 rows = tuple(tuple(map(_cell, row)) for row in read)
-                hidden = about.visible != SheetVisibleEnum.Visible
                 sheets.append(
-                    WorkbookSheet(about.name, hidden, rows, tuple(wrong.get(about.name, ())))
+                    WorkbookSheet(
+                        name=about.name,
+                        hidden=about.visible != SheetVisibleEnum.Visible,
+                        rows=rows,
+                        wrong_cells=tuple(wrong.get(about.name, ())),
+                    )
                 )
     except PasswordError:
         what = "is protected by a password"

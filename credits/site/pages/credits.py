@@ -8,6 +8,7 @@ from fractions import Fraction
 
 from credits.billing.compare import ChangeKind, Comparison
 from credits.billing.credits import Credits, Section
+from credits.billing.reasons import in_words
 from credits.billing.roll import (
     WISHED_SECONDS_A_LINE,
     WITH_ROLES,
@@ -26,7 +27,7 @@ from credits.model.words import counted
 from credits.names import direction
 from credits.site import links
 from credits.site.page import Link, Page
-from credits.site.pages.person_credit import figures_of
+from credits.site.pages.person_credit import figures_text
 from credits.site.source import PageSource
 from credits.units.film_time import clock, day_text, seconds, seconds_text
 from credits.units.rounding import decimal_text
@@ -288,16 +289,18 @@ def _section(section: Section, place: int) -> SectionView:
 
 def _held(credits: Credits) -> Table:
     """Return the people whom the plan does not print, and lines of people who print elsewhere."""
-    rows = tuple(
-        (
-            Link(held.name, reasons_of(held.person), direction(held.name)),
-            held.heading,
-            held.reason,
-            " ".join(filter(None, (held.because.rule, held.because.threshold))),
-            figures_of(held.because),
+    rows = []
+    for held in (*credits.held, *credits.held_lines):
+        words = in_words(held.because)
+        rows.append(
+            (
+                Link(held.name, reasons_of(held.person), direction(held.name)),
+                held.heading,
+                held.reason,
+                " ".join(filter(None, (words.rule, words.threshold))),
+                figures_text(words.figures),
+            )
         )
-        for held in (*credits.held, *credits.held_lines)
-    )
     return Table(
         caption="People and lines that the plan does not print",
         columns=(
@@ -307,7 +310,7 @@ def _held(credits: Credits) -> Table:
             Column(key="rule", heading="Rule"),
             Column(key="figures", heading="Figures"),
         ),
-        rows=rows,
+        rows=tuple(rows),
     )
 
 

@@ -8,7 +8,7 @@ from fractions import Fraction
 
 from credits.cautions import REVIEW_CAUTION
 from credits.editions import Crew, Everyone, Office
-from credits.footage.footage import MEASURES, Footage
+from credits.footage.footage import MEASURE_WORDS, MEASURES, Footage
 from credits.footage.table import By, footage_column, footage_rows, footage_table
 from credits.footage.time import work_time
 from credits.model.facts import CreditWish, Person
@@ -43,14 +43,6 @@ from credits.site.source import PageSource
 from credits.units.film_time import seconds
 from credits.units.rounding import decimal_text
 from credits.units.table import Column, Table, Unit
-
-_HEADS = {
-    "shot": "Shot",
-    "kept": "Kept",
-    "accepted": "Accepted",
-    "cut": "In the cut",
-    "screen": "On screen",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +79,10 @@ def _by_character(source: PageSource, feet: Footage, measures: Sequence[str]) ->
     return footage_table(
         "Character frames in each measure",
         (Column(key="character", heading="Character"),),
-        [footage_column(f"{measure}_character", _HEADS[measure]) for measure in measures],
+        [
+            footage_column(f"{measure}_character", MEASURE_WORDS[measure].capitalize())
+            for measure in measures
+        ],
         (
             ((source.character(row.key[0] or ""),), row.totals)
             for row in footage_rows(feet, source.ledger, (By.CHARACTER,))
@@ -102,7 +97,9 @@ def _totals(source: PageSource, feet: Footage, measures: Sequence[str]) -> Table
     rows = []
     for measure in measures:
         frames = total.character.of(measure)
-        rows.append((_HEADS[measure], frames, frames, frames, total.by_shot.of(measure)))
+        rows.append(
+            (MEASURE_WORDS[measure].capitalize(), frames, frames, frames, total.by_shot.of(measure))
+        )
     return Table(
         caption="The total in each measure",
         columns=(

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from datetime import date
 
 from credits.billing.credits import (
-    Because,
     Considered,
     Credits,
     Held,
@@ -16,6 +15,7 @@ from credits.billing.credits import (
     Section,
     not_here_words,
 )
+from credits.billing.reasons import ReasonFigure, in_words
 from credits.editions import Crew, Everyone, Office
 from credits.model.facts import EntryNumber
 from credits.model.ledger import Ledger
@@ -25,8 +25,6 @@ from credits.site.source import PageSource
 from credits.units.film_time import day_text
 from credits.units.table import Column, Table
 
-# What a contract says of somebody's place is between that person and the office.
-CONTRACT_FIGURES = frozenset({"billing number"})
 ONE_OF = {"entries": "entry", "engagements": "engagement"}
 
 
@@ -105,13 +103,9 @@ def figure_text(name: str, value: int | str) -> str:
         return f"{name} {value}"
 
 
-def figures_of(because: Because, contract: bool = False) -> str:
-    """Write the figures of a reason in a row: those of the contract, or all others."""
-    return ", ".join(
-        figure_text(name, value)
-        for name, value in because.figures
-        if (name in CONTRACT_FIGURES) is contract
-    )
+def figures_text(figures: Iterable[ReasonFigure]) -> str:
+    """Write the figures of a reason in a row."""
+    return ", ".join(figure_text(name, value) for name, value in figures)
 
 
 def credit_lines(index: CreditIndex, person: str, office: bool) -> tuple[CreditLine, ...]:
@@ -119,20 +113,23 @@ def credit_lines(index: CreditIndex, person: str, office: bool) -> tuple[CreditL
 
     office: with the rules of contracts.
     """
-    return tuple(
-        CreditLine(
-            heading=section.heading,
-            name=line.name,
-            direction=direction(line.name),
-            role=line.role or "",
-            rule=line.because.rule_told(office),
-            figures=figures_of(line.because),
-            entries=entry_ranges(line.because.entries),
-            contract=figures_of(line.because, contract=True),
-            threshold=line.because.threshold,
+    rows = []
+    for section, line in index.lines.get(person, ()):
+        crew, whole = in_words(line.because, office=False), in_words(line.because)
+        rows.append(
+            CreditLine(
+                heading=section.heading,
+                name=line.name,
+                direction=direction(line.name),
+                role=line.role or "",
+                rule=(whole if office else crew).rule,
+                figures=figures_text(crew.figures),
+                entries=entry_ranges(crew.entries),
+                contract=figures_text(f for f in whole.figures if f not in crew.figures),
+                threshold=whole.threshold,
+            )
         )
-        for section, line in index.lines.get(person, ())
-    )
+    return tuple(rows)
 
 
 def held_credit(index: CreditIndex, person: str) -> HeldCredit | None:
@@ -140,13 +137,13 @@ def held_credit(index: CreditIndex, person: str) -> HeldCredit | None:
     held = index.held.get(person)
     if held is None:
         return None
-    because = held.because
+    words = in_words(held.because)
     return HeldCredit(
         reason=held.reason,
-        rule=because.rule,
-        threshold=because.threshold,
-        figures=figures_of(because),
-        entries=entry_ranges(because.entries),
+        rule=words.rule,
+        threshold=words.threshold,
+        figures=figures_text(words.figures),
+        entries=entry_ranges(words.entries),
     )
 
 
@@ -161,7 +158,12 @@ def not_here(index: CreditIndex, person: str) -> Table:
             Column(key="figures", heading="Figures"),
         ),
         rows=tuple(
-            (one.heading, one.outcome.value, not_here_words(one), figures_of(one.because))
+            (
+                one.heading,
+                one.outcome.value,
+                not_here_words(one),
+                figures_text(in_words(one.because, office=False).figures),
+            )
             for one in index.not_here.get(person, ())
         ),
     )

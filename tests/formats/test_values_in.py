@@ -50,7 +50,7 @@ REFUSED: list[tuple[v.Reader, v.Cell, str]] = [
     (v.frames, "one", "is not a list of frames. Write 1-48"),
     (v.email, "ana at home", "is not an e-mail address."),
     (v.email, "a@b@c", "is not an e-mail address."),
-    # ISO 27729's check character: 0000 0001 2281 955X is a valid number (7-sources).
+    # ISO 27729's check character: 0000 0001 2281 955X is a valid number.
     (v.isni, "0000 0001 2281 9550", "the check character is 0"),
     (v.code, "ana holm", "a code cannot hold white space. Write ana-holm, or another code."),
     (v.code, "a,b", "a code cannot hold a ','. Write a-b"),

@@ -9,21 +9,22 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from credits.formats.tables.columns import TABLES
+from credits.formats.tables.csv import read_csv
 from credits.formats.tables.load import plan_load
-from credits.formats.tables.sheets import FoundTables, Tables, read_csv, sheet_of
+from credits.formats.tables.sheets import Sheets
 from credits.model.log import Batch, NewLine, Verb, WrittenLog
 from credits.model.replay import current_lines, replay
 
 COLUMNS = "ref,craft,person,character,shot,frames,finished_on,minutes"
 
 
-def tables(**texts: str) -> Tables:
+def tables(**texts: str) -> Sheets:
     """Tables read from text, without files."""
-    found = FoundTables()
+    found = Sheets()
     for name, text in texts.items():
         rows = read_csv(csv_text(text).encode(), f"{name}.csv", TABLES[name].column_names)
-        sheet_of(name, f"{name}.csv", rows, found)
-    return found.done()
+        found.add(name, f"{name}.csv", rows)
+    return found
 
 
 BASE = after(EMPTY, plan_load(tables(**FILM), EMPTY).batch)
@@ -47,7 +48,7 @@ rows = st.lists(
 
 
 @st.composite
-def sheets(draw: st.DrawFn) -> Tables:
+def sheets(draw: st.DrawFn) -> Sheets:
     """An entries sheet in which some rows have a ref of their own."""
     lines = draw(rows)
     with_ref = draw(st.sets(st.integers(0, len(lines))))
@@ -56,7 +57,7 @@ def sheets(draw: st.DrawFn) -> Tables:
 
 
 @given(sheet=sheets(), other=sheets())
-def test_loading_twice_changes_nothing_the_second_time(sheet: Tables, other: Tables) -> None:
+def test_loading_twice_changes_nothing_the_second_time(sheet: Sheets, other: Sheets) -> None:
     log = after(BASE, plan_load(other, BASE).batch)
     first = plan_load(sheet, log)
     assert first.problems == ()
@@ -69,7 +70,7 @@ def test_loading_twice_changes_nothing_the_second_time(sheet: Tables, other: Tab
 @settings(max_examples=200)
 @given(sheet=sheets(), data=st.data())
 def test_what_was_corrected_by_hand_does_not_come_in_again(
-    sheet: Tables, data: st.DataObject
+    sheet: Sheets, data: st.DataObject
 ) -> None:
     log = after(BASE, plan_load(sheet, BASE).batch)
     works = [line.work for line in log.lines if line.work]
@@ -87,7 +88,7 @@ def test_what_was_corrected_by_hand_does_not_come_in_again(
 
 
 @given(sheet=sheets())
-def test_a_loaded_log_can_be_replayed(sheet: Tables) -> None:
+def test_a_loaded_log_can_be_replayed(sheet: Sheets) -> None:
     plan = plan_load(sheet, BASE)
     assert len(replay(after(BASE, plan.batch)).entries) == plan.counts["entries"].new
 
@@ -113,11 +114,11 @@ def test_the_order_of_the_files_is_no_matter(order: list[str]) -> None:
 def test_whatever_stands_in_the_cells_is_loaded_or_refused_with_its_row(
     cells: list[list[str]], table: str
 ) -> None:
-    found = FoundTables()
+    found = Sheets()
     header = TABLES[table].column_names
     stripped = [[cell.strip() for cell in row] for row in cells]
-    sheet_of(table, f"{table}.csv", [list(header), *(r[: len(header)] for r in stripped)], found)
-    plan = plan_load(found.done(), BASE)
+    found.add(table, f"{table}.csv", [list(header), *(r[: len(header)] for r in stripped)])
+    plan = plan_load(found, BASE)
     assert plan.problems == () or plan.batch == Batch()
     assert all(str(p).startswith(f"{table}.csv row ") for p in plan.problems)
 

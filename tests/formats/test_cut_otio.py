@@ -26,7 +26,7 @@ from cut_files import (
 from hypothesis import given
 from hypothesis import strategies as st
 
-from credits.formats.cut.clips import meets, rate_text
+from credits.formats.cut.otio import meets, rate_text
 from credits.formats.cut.read import read_cut
 from credits.model.facts import CutClip
 from credits.units.film_time import FrameRate
@@ -373,6 +373,11 @@ class TestFiles:
                 b'{"OTIO_SCHEMA": "Stack.1", "children": [{"OTIO_SCHEMA": "Clip.1", '
                 b'"media_reference": [{"OTIO_SCHEMA": "Clip.1"}]}]}',
                 "media_reference of a Clip.1 is not what it has to be",
+            ),
+            (
+                b'{"OTIO_SCHEMA": "Clip.1", "source_range": {"OTIO_SCHEMA": "TimeRange.1", '
+                b'"start_time": {"OTIO_SCHEMA": "RationalTim9.1", "value": 1, "rate": 24}}}',
+                "start_time of a TimeRange.1 is not what it has to be",
             ),
             (b"[" * 100_000, "nested too deep"),
             (b'{"a": Inf, "b": ' + b"[" * 300_000, "nested too deep"),

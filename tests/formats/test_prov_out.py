@@ -34,7 +34,7 @@ from credits.formats.standards.prov import (
     role_text,
 )
 from credits.model.crafts import BUILT_IN_CRAFTS
-from tests.exchange.accounts import (
+from tests.formats.accounts import (
     CREW_AND_OFFICE,
     FILM,
     NEVER,
@@ -145,7 +145,7 @@ def test_a_role_is_our_own_name_beside_the_lists_that_have_it() -> None:
 @pytest.mark.parametrize(
     ("craft", "of", "text"),
     [
-        # MARC relators, FIAF Glossary of Filmographic Terms, EBU role codes as in 7-sources
+        # MARC relators, FIAF Glossary of Filmographic Terms, EBU role codes
         ("voice", MARC, "vac voice actor"),
         ("singing", MARC, "sng singer"),
         ("sculpt", MARC, "scl sculptor"),

@@ -180,7 +180,7 @@ def test_a_hidden_sheet_that_is_no_table_is_not_mentioned(tmp_path: Path) -> Non
         hidden.write_row(0, 0, ["ana", "ben"])
         hidden.hide()
     tables = read_tables([tmp_path / "day.xlsx"])
-    assert (tables.problems, tables.left_out) == ((), ())
+    assert (tables.problems, tables.left_out) == ([], [])
 
 
 @settings(max_examples=60, deadline=None)

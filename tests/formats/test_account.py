@@ -7,18 +7,18 @@ from datetime import date
 import pytest
 
 from credits.editions import Edition, field_rules
-from credits.site.pages.provenance import AgentRow, DerivedRow, Provenance, ThingRow, WorkRow
-from tests.exchange.accounts import account, character, shot
+from credits.formats.standards.account import Account, Activity, Agent, Derivation, Entity
+from tests.formats.accounts import account, character, shot
 
 PUBLIC, CREW, OFFICE = Edition.PUBLIC, Edition.CREW, Edition.OFFICE
 
 
-@pytest.mark.parametrize("model", [AgentRow, ThingRow, WorkRow, DerivedRow, Provenance])
+@pytest.mark.parametrize("model", [Agent, Entity, Activity, Derivation, Account])
 def test_every_field_names_its_edition(model: type) -> None:
     assert field_rules(model)
 
 
-def works(found: Provenance) -> list[tuple[str, str, tuple[object, ...], tuple[object, ...]]]:
+def works(found: Account) -> list[tuple[str, str, tuple[object, ...], tuple[object, ...]]]:
     return [(work.craft, work.agent, work.made, work.used) for work in found.works]
 
 
@@ -29,7 +29,7 @@ def test_in_the_office_every_entry_is_a_work() -> None:
     assert (first.made, first.used) == ((("shot", "canary-shot"),), (("puppet", "wick-1"),))
     assert (first.frames, first.take, first.minutes) == ("1-30", 1, 77001)
     assert first.finished_on == date(2026, 3, 2)
-    assert found.works[1].note == "canary-private"
+    assert found.works[1].private_note == "canary-private"
 
 
 def test_what_was_built_was_made_and_what_was_mended_was_used() -> None:

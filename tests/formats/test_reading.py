@@ -39,7 +39,7 @@ def test_a_folder_gives_its_tables_and_says_what_it_leaves_out(tmp_path: Path) -
         "face-sheet-010.csv: is a face sheet, not a table. "
         "Bring it in with: credits load --face-sheet SHOT face-sheet-010.csv.",
     ]
-    assert tables.problems == ()
+    assert tables.problems == []
     assert seen == [("people.csv", 1, 1)]
 
 

@@ -1,4 +1,4 @@
-"""The end credits by the built-in plan and by others: sections, lines, order, who is held (3.9)."""
+"""The end credits by the built-in plan and by others: sections, lines, order, who is held."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ import pytest
 from credits.billing.compile import people_owed
 from credits.billing.credits import Credits
 from credits.billing.plan import CreditPlan, Order, PlannedSection, RoleShown, built_in_plan
+from credits.billing.reasons import in_words
 from credits.figures.results import credits_of, footage_of
 from credits.model.ledger import Ledger
 from tests.small_log import WORKED_EXAMPLE, small_ledger
@@ -92,9 +93,9 @@ def test_crafts_that_share_a_heading_share_a_section_and_a_person_has_one_line_i
         ("Puppet makers", [("Cai Abbot", None), ("Ben Orr", None)]),
     ]
     because = credits.sections[1].lines[1].because
-    assert because.rule == "The log has work of this craft (Casting, Mould making)."
-    assert [str(number) for number in because.entries] == ["A-1", "A-2"]
-    assert dict(because.figures) == {"entries": 2}
+    assert in_words(because).rule == "The log has work of this craft (Casting, Mould making)."
+    assert [str(number) for number in in_words(because).entries] == ["A-1", "A-2"]
+    assert dict(in_words(because).figures) == {"entries": 2}
 
 
 def test_the_departments_of_the_crew_list_stand_behind_the_crafts_with_the_job_title() -> None:
@@ -139,10 +140,10 @@ def test_a_guaranteed_heading_comes_first_by_billing_number() -> None:
         ("Animators", [("Ben Orr", None)]),  # the log has his work as well
     ]
     because = credits.sections[1].lines[1].because
-    assert because.rule == (
+    assert in_words(because).rule == (
         "A contract guarantees the heading 'Lead animators' (engaged as Animator)."
     )
-    assert dict(because.figures) == {"engagements": 1, "billing number": 12}
+    assert dict(in_words(because).figures) == {"engagements": 1, "billing number": 12}
 
 
 def test_who_asks_to_be_uncredited_is_held_with_the_work_behind_it() -> None:
@@ -159,8 +160,8 @@ def test_who_asks_to_be_uncredited_is_held_with_the_work_behind_it() -> None:
     assert shown(credits) == []
     (held,) = credits.held
     assert (held.person, held.name, held.reason) == ("dov", "Dov Grey", "asked to be uncredited")
-    assert dict(held.because.figures) == {"entries": 1, "engagements": 1}
-    assert [str(number) for number in held.because.entries] == ["A-1"]
+    assert dict(in_words(held.because).figures) == {"entries": 1, "engagements": 1}
+    assert [str(number) for number in in_words(held.because).entries] == ["A-1"]
 
 
 def test_two_codes_of_one_person_are_one_line() -> None:
@@ -174,7 +175,11 @@ def test_two_codes_of_one_person_are_one_line() -> None:
     assert shown(credits) == [("Puppet makers", [("Eve Moss", None)])]
     assert people_owed(ledger) == ("eve",)
     ((section, line),) = credits.lines_of("eve")
-    assert (section.heading, line.person, len(line.because.entries)) == ("Puppet makers", "eve", 2)
+    assert (section.heading, line.person, len(in_words(line.because).entries)) == (
+        "Puppet makers",
+        "eve",
+        2,
+    )
     assert credits.lines_of("evie") == ()
 
 
@@ -246,7 +251,7 @@ def test_a_line_says_whether_its_spelling_was_confirmed() -> None:
 
 # --- Order by name
 
-# UTS #10 on the two parts of the sort name (7-sources); PyICU and pyuca agree on it.
+# UTS #10 on the two parts of the sort name; PyICU and pyuca agree on it.
 IN_ORDER = (
     "De la Cruz, Al",
     "de la Cruz, Ana",
@@ -314,16 +319,16 @@ WORKED = f"""{CREW}
 @pytest.mark.parametrize(
     ("section", "lines"),
     [
-        (PlannedSection("All", crafts=("mould", "animation")), [("Ana Lind", None)]),
+        (PlannedSection(heading="All", crafts=("mould", "animation")), [("Ana Lind", None)]),
         (
-            PlannedSection("All", crafts=("mould", "animation"), role=RoleShown.CHARACTERS),
+            PlannedSection(heading="All", crafts=("mould", "animation"), role=RoleShown.CHARACTERS),
             [("Ana Lind", "Wick, Brine")],
         ),
-        (PlannedSection("All", crafts=("voice",)), []),
+        (PlannedSection(heading="All", crafts=("voice",)), []),
         # A guaranteed heading takes its engagement out of the department.
-        (PlannedSection("All", departments=("production",)), [("Cai Abbot", None)]),
+        (PlannedSection(heading="All", departments=("production",)), [("Cai Abbot", None)]),
         (
-            PlannedSection("All", departments=("production",), role=RoleShown.JOB_TITLE),
+            PlannedSection(heading="All", departments=("production",), role=RoleShown.JOB_TITLE),
             [("Cai Abbot", "Runner")],
         ),
     ],
@@ -340,8 +345,8 @@ def test_a_section_takes_whom_it_says(
 def test_a_plan_may_say_where_a_guaranteed_heading_stands() -> None:
     credits = compiled(
         small_ledger(WORKED),
-        PlannedSection("Crew", departments=("production",)),
-        PlannedSection("And with", guaranteed=("with",), order=Order.CONTRACT),
+        PlannedSection(heading="Crew", departments=("production",)),
+        PlannedSection(heading="And with", guaranteed=("with",), order=Order.CONTRACT),
     )
     assert shown(credits) == [
         ("Crew", [("Cai Abbot", None)]),
@@ -350,7 +355,7 @@ def test_a_plan_may_say_where_a_guaranteed_heading_stands() -> None:
 
 
 def test_whom_no_section_takes_is_held_by_sort_name_with_the_reason() -> None:
-    credits = compiled(small_ledger(WORKED), PlannedSection("All", crafts=("voice",)))
+    credits = compiled(small_ledger(WORKED), PlannedSection(heading="All", crafts=("voice",)))
     assert [(held.name, held.reason) for held in credits.held] == [
         ("Cai Abbot", "no section of the plan takes this person"),
         ("Ana Lind", "no section of the plan takes this person"),
@@ -403,6 +408,6 @@ FRAMES = """
 def test_by_footage_is_by_shot_footage_on_screen(cut: str, names: list[str]) -> None:
     credits = compiled(
         small_ledger(FRAMES, cut),
-        PlannedSection("Animators", crafts=("animation",), order=Order.FOOTAGE),
+        PlannedSection(heading="Animators", crafts=("animation",), order=Order.FOOTAGE),
     )
     assert [line.name for line in credits.sections[0].lines] == names

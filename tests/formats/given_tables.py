@@ -114,7 +114,7 @@ def film(folder: Path) -> WrittenLog:
 
 
 def after(log: WrittenLog, batch: Batch) -> WrittenLog:
-    """The log once the batch is written, as batch.py says it: rows replace those of their key."""
+    """The log once the batch is written, as Batch says it: rows replace those of their key."""
     changes: dict[str, Any] = {}
     for table in _REFERENCE:
         keys = _KEYS.get(table, ("code",))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import UTC, date, datetime
+from fractions import Fraction
 
 import pytest
 
@@ -16,9 +17,11 @@ from credits.billing.compare import (
     moved_among,
     since,
 )
-from credits.billing.credits import Because, Credits, Held, Line, Section
+from credits.billing.credits import Credits, Held, Line, Section
 from credits.billing.plan import Layout
 from credits.billing.proof import credits_from_json, credits_to_json, is_same
+from credits.billing.reasons import Reason, ReasonKind
+from credits.billing.threshold import Reached, Threshold, ThresholdUnit
 from credits.figures.results import credits_of, footage_of
 from credits.model.facts import Confirmation, EntryNumber, Proof, ProofMark
 from credits.model.ledger import Ledger
@@ -27,7 +30,9 @@ from credits.model.replay import replay
 from tests.small_log import small_ledger, small_log
 
 AT = datetime(2026, 3, 9, 12, tzinfo=UTC)
-NOTHING_SINCE = Since((), {}, {}, ())
+RULE = (Reason(kind=ReasonKind.NAMED_BY_PLAN),)
+BELOW, BY_WISH = ReasonKind.BELOW_THRESHOLD, ReasonKind.UNCREDITED
+NOTHING_SINCE = Since()
 PEOPLE = small_ledger("""
     [people]
     person, same_as
@@ -39,19 +44,33 @@ PEOPLE = small_ledger("""
 
 
 def line(person: str, role: str | None = None, name: str = "") -> Line:
-    return Line(person, name or person.capitalize(), role, (), True, Because("a rule"))
+    return Line(
+        person=person,
+        name=name or person.capitalize(),
+        role=role,
+        characters=(),
+        confirmed=True,
+        because=RULE,
+    )
 
 
 def section(heading: str, *lines: Line, **how: object) -> Section:
-    return replace(Section(heading, lines), **how)
+    return replace(Section(heading=heading, lines=lines), **how)
 
 
-def held(person: str, reason: str, threshold: str = "", heading: str = "") -> Held:
-    return Held(person, person.capitalize(), reason, Because("a rule", (), (), threshold), heading)
+def held(person: str, kind: ReasonKind, asked: str = "", heading: str = "") -> Held:
+    """Somebody held; ``asked``: for so many seconds on screen, of which 1/2 is reached."""
+    because = RULE
+    if asked:
+        least = Threshold(least=Fraction(asked), unit=ThresholdUnit.SECONDS, measure="screen")
+        reached = Reached(threshold=least, figure=Fraction(1, 2))
+        because = (Reason(kind=ReasonKind.ASKED, headings=("B",), reached=reached),)
+    name = person.capitalize()
+    return Held(person=person, name=name, kind=kind, because=because, heading=heading)
 
 
 def credits_of_sections(*sections: Section, held: tuple[Held, ...] = ()) -> Credits:
-    return Credits("a plan", sections, held, ())
+    return Credits(plan="a plan", sections=sections, held=held, order_of_appearance=())
 
 
 def proof_of(credits: Credits, plan: str = "a plan", lines: int = 0) -> Proof:
@@ -88,9 +107,13 @@ def test_nothing_is_told_of_the_same_credits() -> None:
             ("came", "Ben is new, printed under 'Animators'."),
         ),
         (
-            credits_of_sections(section("Animators", line("ana")), held=(held("ben", "below"),)),
+            credits_of_sections(section("Animators", line("ana")), held=(held("ben", BELOW),)),
             credits_of_sections(section("Animators", line("ana"), line("ben"))),
-            ("came", "Ben was held (below) and is now printed under 'Animators'."),
+            (
+                "came",
+                "Ben was held (below the threshold, held for a decision) and is now printed under"
+                " 'Animators'.",
+            ),
         ),
         (
             credits_of_sections(section("A", line("ana")), section("B", line("ben"))),
@@ -109,11 +132,12 @@ def test_nothing_is_told_of_the_same_credits() -> None:
         (
             credits_of_sections(section("Animators", line("ana"), line("ben"))),
             credits_of_sections(
-                section("Animators", line("ana")), held=(held("ben", "below", "Asks for 20 s."),)
+                section("Animators", line("ana")), held=(held("ben", BELOW, "20"),)
             ),
             (
                 "went",
-                "Ben is no longer printed (was under 'Animators'): held: below. Asks for 20 s.",
+                "Ben is no longer printed (was under 'Animators'): held: below the threshold,"
+                " held for a decision. 'B' asks for at least 20 seconds on screen: 0.50 reached.",
             ),
         ),
         (
@@ -137,14 +161,18 @@ def test_nothing_is_told_of_the_same_credits() -> None:
             ("order", "Cai now stands first under 'A'."),
         ),
         (
-            credits_of_sections(held=(held("ben", "by wish"),)),
-            credits_of_sections(held=(held("ben", "below"),)),
-            ("held", "Ben is held for another reason: below (before: by wish)."),
+            credits_of_sections(held=(held("ben", BY_WISH),)),
+            credits_of_sections(held=(held("ben", BELOW),)),
+            (
+                "held",
+                "Ben is held for another reason: below the threshold, held for a decision"
+                " (before: asked to be uncredited).",
+            ),
         ),
         (
             credits_of_sections(),
-            credits_of_sections(held=(held("ben", "below"),)),
-            ("held", "Ben is new, and held: below."),
+            credits_of_sections(held=(held("ben", BELOW),)),
+            ("held", "Ben is new, and held: below the threshold, held for a decision."),
         ),
         (
             credits_of_sections(section("Thanks", text="To the mice.")),
@@ -182,10 +210,13 @@ def test_a_line_that_is_held_of_somebody_who_prints_elsewhere_says_what_is_missi
     before = credits_of_sections(section("A", line("ana")), section("B", line("ana")))
     now = replace(
         credits_of_sections(section("A", line("ana"))),
-        held_lines=(held("ana", "below", "B asks for 20 s.", "B"),),
+        held_lines=(held("ana", BELOW, "20", "B"),),
     )
     (what,) = [what for kind, what in told(before, now) if kind == "went"]
-    assert what == "Ana is no longer printed under 'B', but elsewhere. B asks for 20 s."
+    assert what == (
+        "Ana is no longer printed under 'B', but elsewhere."
+        " 'B' asks for at least 20 seconds on screen: 0.50 reached."
+    )
 
 
 @pytest.mark.parametrize(
@@ -278,7 +309,7 @@ def test_an_engagement_a_wish_and_a_spelling_are_causes_where_they_can_be() -> N
     now = credits_of_sections(
         section("A", line("ana", name="Ana Quist")),
         section("Leads", line("ana", name="Ana Quist")),
-        held=(held("ben", "by wish"),),
+        held=(held("ben", BY_WISH),),
     )
     found = since(log, ledger, 0, rows)
     whys = {change.kind: change.why for change in changes(before, now, found, ledger)}
@@ -303,14 +334,32 @@ def test_where_nothing_alone_is_the_cause_what_changed_is_named() -> None:
 
 
 def test_the_frozen_text_keeps_everything_that_is_printed_and_held() -> None:
-    because = Because("the rule", (("entries", 3), ("day", "2026-03-02")), (EntryNumber("A", 7),))
-    odd = Line("ana", '=cmd() "עדן" <b>', "Wick\n", ("wick",), False, because)
+    because = (
+        Reason(kind=ReasonKind.CONTRACT, headings=("With",), engagements=1, billing_number=0),
+        Reason(
+            kind=ReasonKind.CRAFT,
+            names=("Voice",),
+            entries=(EntryNumber("A", 7),),
+            days=(date(2026, 3, 2), date(2026, 3, 4)),
+        ),
+    )
+    odd = Line(
+        person="ana",
+        name='=cmd() "עדן" <b>',
+        role="Wick\n",
+        characters=("wick",),
+        confirmed=False,
+        because=because,
+    )
     credits = Credits(
-        "credit plan",
-        (Section("Voice", (odd,), Layout.ROLE_AND_NAME, 1), Section("", (), text="To *all*")),
-        (held("ben", "by wish"),),
-        ("wick",),
-        (held("ana", "below", "20 s", "B"),),
+        plan="credit plan",
+        sections=(
+            Section(heading="Voice", lines=(odd,), layout=Layout.ROLE_AND_NAME, columns=1),
+            Section(heading="", lines=(), text="To *all*"),
+        ),
+        held=(held("ben", BY_WISH),),
+        order_of_appearance=("wick",),
+        held_lines=(held("ana", BELOW, "20", "B"),),
     )
     assert credits_from_json(credits_to_json(credits)) == credits
     assert is_same(proof_of(credits), credits, "a plan", None)

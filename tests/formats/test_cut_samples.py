@@ -1,7 +1,7 @@
 """Editorial files that others wrote: the samples of opentimelineio and otio-cmx3600-adapter.
 
-Totals of the edit lists: counted by hand and by other programs, as the design's list of sources
-has them. Frames, feet and frames of 35 mm, 16 a foot.
+Totals of the edit lists: counted by hand and by other programs. Frames, feet and frames of 35 mm,
+16 a foot.
 """
 
 from __future__ import annotations

@@ -8,8 +8,9 @@ from fractions import Fraction
 
 import pytest
 
-from credits.billing.credits import Credits, Outcome, not_here_words, why
+from credits.billing.credits import Credits, Outcome, ToCircle, ToSection, not_here_words, why
 from credits.billing.plan import CreditPlan, Layout, Once, Order, PlannedSection, RoleShown
+from credits.billing.reasons import in_words
 from credits.billing.threshold import Reached, Threshold, ThresholdUnit
 from credits.figures.results import credits_of, footage_of
 from credits.model.ledger import Ledger
@@ -58,7 +59,7 @@ FILM = """
     repair, ana, brine
 """
 CUT = "shot, first, last\n010-020, 1, 84"
-ANIMATORS = PlannedSection("Animators", crafts=("animation",))
+ANIMATORS = PlannedSection(heading="Animators", crafts=("animation",))
 
 
 def film(cut: str = CUT) -> Ledger:
@@ -85,7 +86,7 @@ def names_of(credits: Credits, heading: str) -> list[str]:
 
 
 def seconds(least: str) -> Threshold:
-    return Threshold(Fraction(least), ThresholdUnit.SECONDS, "screen")
+    return Threshold(least=Fraction(least), unit=ThresholdUnit.SECONDS, measure="screen")
 
 
 # --- Thresholds
@@ -97,23 +98,37 @@ def seconds(least: str) -> Threshold:
         (seconds("2"), ["Ana"]),  # exactly at it is enough
         (seconds("1"), ["Ben", "Ana"]),
         (seconds("1.001"), ["Ana"]),
-        (Threshold(Fraction(12), ThresholdUnit.FRAMES, "screen"), ["Cai", "Ben", "Ana"]),
-        (Threshold(Fraction(13), ThresholdUnit.FRAMES, "screen"), ["Ben", "Ana"]),
-        # Ben's two characters stand in the same frames: 24 of shot footage, 48 of character.
-        (Threshold(Fraction(48), ThresholdUnit.FRAMES, "kept"), ["Ana"]),
-        (Threshold(Fraction(48), ThresholdUnit.FRAMES, "kept", by_character=True), ["Ben", "Ana"]),
-        (Threshold(Fraction(1, 1), ThresholdUnit.FRAMES, "accepted"), []),  # no take is accepted
         (
-            Threshold(Fraction(3), ThresholdUnit.FEET, "screen"),
+            Threshold(least=Fraction(12), unit=ThresholdUnit.FRAMES, measure="screen"),
+            ["Cai", "Ben", "Ana"],
+        ),
+        (
+            Threshold(least=Fraction(13), unit=ThresholdUnit.FRAMES, measure="screen"),
+            ["Ben", "Ana"],
+        ),
+        # Ben's two characters stand in the same frames: 24 of shot footage, 48 of character.
+        (Threshold(least=Fraction(48), unit=ThresholdUnit.FRAMES, measure="kept"), ["Ana"]),
+        (
+            Threshold(
+                least=Fraction(48), unit=ThresholdUnit.FRAMES, measure="kept", by_character=True
+            ),
+            ["Ben", "Ana"],
+        ),
+        (
+            Threshold(least=Fraction(1, 1), unit=ThresholdUnit.FRAMES, measure="accepted"),
+            [],
+        ),  # no take is accepted
+        (
+            Threshold(least=Fraction(3), unit=ThresholdUnit.FEET, measure="screen"),
             ["Ana"],
         ),  # 48 frames = 3 ft of 35 mm
-        (Threshold(Fraction(2), ThresholdUnit.STAGE_DAYS), ["Ana"]),
-        (Threshold(Fraction(2), ThresholdUnit.DAYS), ["Ana"]),
-        (Threshold(Fraction(2), ThresholdUnit.ENTRIES), ["Ben", "Ana"]),
+        (Threshold(least=Fraction(2), unit=ThresholdUnit.STAGE_DAYS), ["Ana"]),
+        (Threshold(least=Fraction(2), unit=ThresholdUnit.DAYS), ["Ana"]),
+        (Threshold(least=Fraction(2), unit=ThresholdUnit.ENTRIES), ["Ben", "Ana"]),
         # Wick is 84 frames: Ana 48/84, Ben 24/84, Cai 12/84. Brine is Ben's alone.
-        (Threshold(Fraction(100), ThresholdUnit.PERCENT), ["Ben"]),
-        (Threshold(Fraction(57), ThresholdUnit.PERCENT), ["Ben", "Ana"]),
-        (Threshold(Fraction(100, 7), ThresholdUnit.PERCENT), ["Cai", "Ben", "Ana"]),
+        (Threshold(least=Fraction(100), unit=ThresholdUnit.PERCENT), ["Ben"]),
+        (Threshold(least=Fraction(57), unit=ThresholdUnit.PERCENT), ["Ben", "Ana"]),
+        (Threshold(least=Fraction(100, 7), unit=ThresholdUnit.PERCENT), ["Cai", "Ben", "Ana"]),
     ],
 )
 def test_who_reaches_the_threshold_stands_there_the_others_elsewhere(
@@ -126,7 +141,7 @@ def test_who_reaches_the_threshold_stands_there_the_others_elsewhere(
 
 
 def test_per_cent_are_of_the_characters_that_the_section_names() -> None:
-    third = Threshold(Fraction(30), ThresholdUnit.PERCENT)
+    third = Threshold(least=Fraction(30), unit=ThresholdUnit.PERCENT)
     credits = compiled(replace(ANIMATORS, characters=("wick",), at_least=third))
     assert names_of(credits, "Animators") == ["Ana"]
     assert [held.name for held in credits.held] == ["Cai", "Ben"]
@@ -136,7 +151,7 @@ def test_without_a_cut_what_would_be_on_screen_is_what_is_kept_and_says_so() -> 
     credits = compiled(replace(ANIMATORS, at_least=seconds("2")), cut="")
     (line,) = next(s.lines for s in credits.sections if s.heading == "Animators")
     assert line.person == "ana"
-    assert line.because.threshold == (
+    assert in_words(line.because).threshold == (
         "This heading asks for at least 2 seconds on screen: 2 reached, "
         "counted over the kept frames since there is no cut yet."
     )
@@ -147,13 +162,14 @@ def test_who_is_below_and_goes_nowhere_is_held_with_the_figures() -> None:
     (held,) = credits.held
     assert (held.person, held.reason) == ("cai", "below the threshold, held for a decision")
     assert (
-        held.because.threshold == "'Animators' asks for at least 1 second on screen: 0.50 reached."
+        in_words(held.because).threshold
+        == "'Animators' asks for at least 1 second on screen: 0.50 reached."
     )
-    assert ("seconds on screen", "0.50") in held.because.figures
+    assert ("seconds on screen", "0.50") in in_words(held.because).figures
 
 
 def test_a_line_is_held_of_who_prints_elsewhere() -> None:
-    voices = PlannedSection("Voices", crafts=("voice",))
+    voices = PlannedSection(heading="Voices", crafts=("voice",))
     credits = compiled(voices, replace(ANIMATORS, at_least=seconds("2")))
     assert credits.held == ()
     assert [(held.person, held.heading) for held in credits.held_lines] == [
@@ -162,16 +178,31 @@ def test_a_line_is_held_of_who_prints_elsewhere() -> None:
     ]
 
 
+@pytest.mark.parametrize(
+    "heading", ["Held over to the second unit", "held: second unit", "Heldenchor"]
+)
+def test_a_heading_may_begin_with_held(heading: str) -> None:
+    credits = compiled(
+        PlannedSection(heading="Voices", crafts=("voice",)),
+        replace(ANIMATORS, at_least=seconds("2"), below=heading),
+    )
+    assert names_of(credits, heading) == ["Cai", "Ben"]
+    assert (credits.held, credits.held_lines) == ((), ())
+    (one,) = why(credits, "ben").not_here
+    assert one.to == ToSection(heading)
+    assert not_here_words(one).endswith(f"1 reached. Goes on to '{heading}'.")
+
+
 def test_below_leads_on_through_several_headings() -> None:
     credits = compiled(
         replace(ANIMATORS, heading="Lead", at_least=seconds("2"), below="animators"),
-        PlannedSection("Animators", at_least=seconds("1"), below="Additional animation"),
+        PlannedSection(heading="Animators", at_least=seconds("1"), below="Additional animation"),
     )
     assert names_of(credits, "Lead") == ["Ana"]
     assert names_of(credits, "Animators") == ["Ben"]
     assert names_of(credits, "Additional animation") == ["Cai"]
     ((_, line),) = credits.lines_of("cai")
-    assert line.because.threshold == (
+    assert in_words(line.because).threshold == (
         "'Lead' asks for at least 2 seconds on screen: 0.50 reached. "
         "'Animators' asks for at least 1 second on screen: 0.50 reached."
     )
@@ -180,21 +211,26 @@ def test_below_leads_on_through_several_headings() -> None:
 def test_a_circle_of_headings_holds_whom_it_sends_round() -> None:
     credits = compiled(
         replace(ANIMATORS, heading="One", at_least=seconds("9"), below="Two"),
-        PlannedSection("Two", at_least=seconds("9"), below="One"),
+        PlannedSection(heading="Two", at_least=seconds("9"), below="One"),
     )
     assert {held.person for held in credits.held} == {"ana", "ben", "cai"}
+    first, second = why(credits, "ana").not_here
+    assert (first.to, second.to) == (ToSection("Two"), ToCircle())
+    assert not_here_words(second).endswith(
+        "Held: the plan sends the person from heading to heading and back."
+    )
 
 
 def test_contracts_and_the_plan_name_people_whatever_the_threshold_says() -> None:
     credits = compiled(
         PlannedSection(
-            "Lead animators", crafts=("animation",), people=("cai",), at_least=seconds("2")
+            heading="Lead animators", crafts=("animation",), people=("cai",), at_least=seconds("2")
         )
     )
     assert names_of(credits, "Lead animators") == ["Cai", "Dov", "Ana"]
     ((_, cai),) = credits.lines_of("cai")
-    assert cai.because.rule.startswith("The plan names this person under this heading.")
-    assert cai.because.threshold.endswith("it does not count, since the plan names them.")
+    assert in_words(cai.because).rule.startswith("The plan names this person under this heading.")
+    assert in_words(cai.because).threshold.endswith("it does not count, since the plan names them.")
 
 
 @pytest.mark.parametrize(
@@ -209,14 +245,16 @@ def test_contracts_and_the_plan_name_people_whatever_the_threshold_says() -> Non
 def test_a_figure_that_is_below_never_reads_as_if_it_were_enough(
     figure: Fraction, words: str
 ) -> None:
-    assert Reached(seconds("20"), figure).shown == words
+    assert Reached(threshold=seconds("20"), figure=figure).shown == words
 
 
 # --- Cast lists and performance blocks
 
 
 def test_a_cast_list_has_a_line_for_each_character_and_voice() -> None:
-    credits = compiled(PlannedSection("Cast", cast=("voice", "singing"), order=Order.APPEARANCE))
+    credits = compiled(
+        PlannedSection(heading="Cast", cast=("voice", "singing"), order=Order.APPEARANCE)
+    )
     cast = next(s for s in credits.sections if s.heading == "Cast")
     assert cast.layout is Layout.CHARACTER_AND_NAMES
     assert [(line.role, line.name) for line in cast.lines] == [
@@ -228,7 +266,7 @@ def test_a_cast_list_has_a_line_for_each_character_and_voice() -> None:
 
 
 def test_a_performance_block_says_who_spoke_animated_made_and_mended_the_character() -> None:
-    credits = compiled(PlannedSection("{character}", every_performance=True))
+    credits = compiled(PlannedSection(heading="{character}", every_performance=True))
     assert names_of(credits, "Wick") == [
         "Ana: voice", "Cai: singing voice", "Cai: animated by", "Ben: animated by",
         "Ana: animated by", "Ben: made by",
@@ -287,7 +325,7 @@ def test_a_section_is_set_as_it_says_else_as_fits(
 
 
 def test_fixed_text_is_a_section_without_lines() -> None:
-    made = compiled(PlannedSection("Thanks", text="To *all*.")).sections[-1]
+    made = compiled(PlannedSection(heading="Thanks", text="To *all*.")).sections[-1]
     assert (made.heading, made.text, made.lines, made.layout) == (
         "Thanks", "To *all*.", (), Layout.TEXT,
     )  # fmt: skip
@@ -314,7 +352,7 @@ def once_in_all(*sections: PlannedSection) -> Credits:
 
 
 def test_once_in_all_names_everybody_under_the_first_heading_that_takes_them() -> None:
-    credits = once_in_all(PlannedSection("Sculptors", crafts=("sculpt",)), ANIMATORS)
+    credits = once_in_all(PlannedSection(heading="Sculptors", crafts=("sculpt",)), ANIMATORS)
     assert names_of(credits, "Sculptors") == ["Ben"]
     assert names_of(credits, "Animators") == ["Cai", "Ana"]
     (one,) = why(credits, "ben").not_here
@@ -323,14 +361,14 @@ def test_once_in_all_names_everybody_under_the_first_heading_that_takes_them() -
 
 
 def test_a_guaranteed_heading_comes_before_every_other_although_it_runs_later() -> None:
-    crew = PlannedSection("Crew", people=("ana", "dov"))
-    lead = PlannedSection("Lead animators", guaranteed=("lead animators",))
+    crew = PlannedSection(heading="Crew", people=("ana", "dov"))
+    lead = PlannedSection(heading="Lead animators", guaranteed=("lead animators",))
     credits = once_in_all(crew, lead)
     assert shown(credits) == {"Crew": ["Ana"], "Lead animators": ["Dov"]}
 
 
 def test_a_section_may_stand_apart_from_once_in_all() -> None:
-    blocks = PlannedSection("", performances=("wick",), once=Once.SECTION)
+    blocks = PlannedSection(heading="", performances=("wick",), once=Once.SECTION)
     credits = once_in_all(blocks, ANIMATORS)
     assert names_of(credits, "Animators") == ["Cai", "Ben", "Ana"]
 
@@ -338,7 +376,7 @@ def test_a_section_may_stand_apart_from_once_in_all() -> None:
 def test_whom_once_in_all_sends_below_is_named_there_and_nowhere_after() -> None:
     credits = once_in_all(
         replace(ANIMATORS, at_least=seconds("2"), below="Additional animation"),
-        PlannedSection("Voices", crafts=("voice",)),
+        PlannedSection(heading="Voices", crafts=("voice",)),
     )
     assert names_of(credits, "Additional animation") == ["Cai", "Ben"]
     assert names_of(credits, "Voices") == []
@@ -354,7 +392,7 @@ def headings(decisions: Sequence[object]) -> list[str]:
 def test_why_says_every_line_and_every_heading_that_was_considered() -> None:
     credits = compiled(
         replace(ANIMATORS, at_least=seconds("2"), below="Additional animation"),
-        PlannedSection("Sculptors", crafts=("sculpt",)),
+        PlannedSection(heading="Sculptors", crafts=("sculpt",)),
     )
     found = why(credits, "ben")
     assert [section.heading for section, _ in found.lines] == ["Additional animation", "Sculptors"]

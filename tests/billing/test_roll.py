@@ -1,4 +1,4 @@
-"""The roll (rule 3.10): rasters, lengths, whole speeds, and where its lines stand."""
+"""The roll: rasters, lengths, whole speeds, and where its lines stand."""
 
 from __future__ import annotations
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from credits.editions import Edition
 from credits.figures.results import compute
-from credits.formats.standards.account import About, Scope
-from credits.site.pages.provenance import Provenance, provenance
+from credits.formats.standards.account import About, Account, Scope, account_of
 from credits.site.source import page_source
+from credits.site.whole_site import as_of
 from tests.small_log import small_ledger
 
 FILM = Scope(About.FILM, "small")
@@ -84,9 +84,17 @@ CREW_AND_OFFICE = ("canary-shot", "canary-stage", "canary-note", "2026-03-0", "2
 
 def account(
     edition: Edition = Edition.OFFICE, scope: Scope = FILM, text: str = THE_FILM
-) -> Provenance:
+) -> Account:
     """The account of the production that the text writes, for an edition."""
-    return provenance(page_source(compute(small_ledger(text)), edition), scope)
+    source = page_source(compute(small_ledger(text)), edition)
+    return account_of(
+        source.results,
+        scope,
+        edition,
+        named=source.named,
+        puppet_name=lambda code: source.puppet(code).text,
+        as_of=as_of(source),
+    )
 
 
 def character(code: str) -> Scope:

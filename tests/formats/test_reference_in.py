@@ -43,6 +43,15 @@ def test_headers_are_read_as_people_write_them(tmp_path: Path) -> None:
     assert (ana.wish, ana.name_confirmed_on) == (CreditWish.UNCREDITED, date(2026, 3, 2))
 
 
+def test_a_code_in_decomposed_letters_is_the_same_code(tmp_path: Path) -> None:
+    """Some systems store what people type as a letter and its accent, one after the other."""
+    log = loaded(tmp_path, EMPTY, characters="character,name\nzo\u00eb,Zo\u00eb")
+    log = loaded(tmp_path, log, puppets="puppet,character\nzoe-1,ZOE\u0308")
+    assert log.puppets[0].character == "zo\u00eb"
+    again = loaded(tmp_path, log, characters="character,name\nzoe\u0308,Zo\u00eb K")
+    assert [(c.code, c.name) for c in again.characters] == [("zo\u00eb", "Zo\u00eb K")]
+
+
 def test_every_problem_of_every_row_is_reported(tmp_path: Path) -> None:
     found = problems(
         tmp_path,
@@ -147,7 +156,7 @@ def test_leading_zeros_that_a_spreadsheet_dropped_are_found_again(tmp_path: Path
         (
             "engagements",
             "person,department,job_title,starts_on,ends_on\nana,Art,Sculptor,2026-03-02,2026-03-01",
-            "ends_on '2026-03-01': ends before it starts (2026-03-02)",
+            "ends_on '2026-03-01': lies before starts_on (2026-03-02)",
         ),
         (
             "puppets",

@@ -100,21 +100,21 @@ def section(*lines: str) -> str:
 
 def test_a_whole_plan(ledger: Ledger) -> None:
     text = WHOLE.replace('once = "section"\n', "")
-    screen = Threshold(Fraction(20), ThresholdUnit.SECONDS, "screen")
+    screen = Threshold(least=Fraction(20), unit=ThresholdUnit.SECONDS, measure="screen")
     assert read_plan_text(text, ledger) == CreditPlan(
         "Second round",
         (
-            PlannedSection("", every_guaranteed=True, order=Order.CONTRACT),
+            PlannedSection(heading="", every_guaranteed=True, order=Order.CONTRACT),
             PlannedSection(
-                "Cast",
+                heading="Cast",
                 cast=("voice", "singing"),
                 order=Order.APPEARANCE,
                 layout=Layout.CHARACTER_AND_NAMES,
                 role=RoleShown.CHARACTERS,
             ),
-            PlannedSection("{character}", every_performance=True),
+            PlannedSection(heading="{character}", every_performance=True),
             PlannedSection(
-                "Animators",
+                heading="Animators",
                 crafts=("animation", "lip-sync"),
                 characters=("wick",),
                 at_least=screen,
@@ -123,9 +123,9 @@ def test_a_whole_plan(ledger: Ledger) -> None:
                 layout=Layout.NAMES,
                 columns=3,
             ),
-            PlannedSection("Additional animation", layout=Layout.NAMES),
+            PlannedSection(heading="Additional animation", layout=Layout.NAMES),
             PlannedSection(
-                "Hospital",
+                heading="Hospital",
                 departments=("puppet hospital",),
                 job_titles=("puppet repair",),
                 people=("ben",),
@@ -135,7 +135,7 @@ def test_a_whole_plan(ledger: Ledger) -> None:
                 role=RoleShown.JOB_TITLE,
             ),
             PlannedSection(
-                "Thanks", text='To [[section]] the *valley*,\nheading = "and its echo".\n'
+                heading="Thanks", text='To [[section]] the *valley*,\nheading = "and its echo".\n'
             ),
         ),
         Once.ALL,
@@ -240,6 +240,21 @@ def test_what_a_section_cannot_say(lines: list[str], problem: str, ledger: Ledge
     assert found.startswith(f"credit-plan.toml {problem}")
 
 
+@pytest.mark.parametrize(
+    ("below", "heading"),
+    [("held", None), ("Held", None), ("Held over", "Held over"), ("held by", "held by")],
+)
+def test_held_is_a_word_of_its_own_and_may_begin_a_heading(
+    below: str, heading: str | None, ledger: Ledger
+) -> None:
+    first = section(
+        'heading = "A"', 'crafts = ["animation"]', 'at_least = "1 day"', f'below = "{below}"'
+    )
+    plan = read_plan_text(first, ledger)
+    assert plan.sections[0].below == heading
+    assert read_plan_text(plan_text(plan, ledger), ledger) == plan
+
+
 def test_headings_may_not_send_people_in_a_circle(ledger: Ledger) -> None:
     lead = section('heading = "Lead"', 'crafts = ["animation"]', 'at_least = "9 days"')
     more = section('heading = "More"', 'at_least = "3 days"', 'below = "lead"')
@@ -289,31 +304,44 @@ def test_a_byte_order_mark_and_windows_line_ends_are_read(tmp_path: Path, ledger
     path.write_bytes(
         section('heading = "A"', 'crafts = ["voice"]').replace("\n", "\r\n").encode("utf-8-sig")
     )
-    assert read_plan_file(path, ledger).sections == (PlannedSection("A", crafts=("voice",)),)
+    assert read_plan_file(path, ledger).sections == (
+        PlannedSection(heading="A", crafts=("voice",)),
+    )
 
 
 @pytest.mark.parametrize(
     ("text", "threshold"),
     [
-        ("20 seconds on screen", Threshold(Fraction(20), ThresholdUnit.SECONDS, "screen")),
+        (
+            "20 seconds on screen",
+            Threshold(least=Fraction(20), unit=ThresholdUnit.SECONDS, measure="screen"),
+        ),
         (
             "at least 2.5 Seconds  in the cut",
-            Threshold(Fraction(5, 2), ThresholdUnit.SECONDS, "cut"),
+            Threshold(least=Fraction(5, 2), unit=ThresholdUnit.SECONDS, measure="cut"),
         ),
-        ("1 second kept", Threshold(Fraction(1), ThresholdUnit.SECONDS, "kept")),
-        ("1/3 foot shot", Threshold(Fraction(1, 3), ThresholdUnit.FEET, "shot")),
+        ("1 second kept", Threshold(least=Fraction(1), unit=ThresholdUnit.SECONDS, measure="kept")),
+        ("1/3 foot shot", Threshold(least=Fraction(1, 3), unit=ThresholdUnit.FEET, measure="shot")),
         (
             "9 character frames accepted",
-            Threshold(Fraction(9), ThresholdUnit.FRAMES, "accepted", True),
+            Threshold(
+                least=Fraction(9), unit=ThresholdUnit.FRAMES, measure="accepted", by_character=True
+            ),
         ),
-        ("10 stage days", Threshold(Fraction(10), ThresholdUnit.STAGE_DAYS)),
-        ("1 day", Threshold(Fraction(1), ThresholdUnit.DAYS)),
-        ("12 entries", Threshold(Fraction(12), ThresholdUnit.ENTRIES)),
-        ("2 % of the character's screen time", Threshold(Fraction(2), ThresholdUnit.PERCENT)),
-        ("2% of the character’s screen time", Threshold(Fraction(2), ThresholdUnit.PERCENT)),
+        ("10 stage days", Threshold(least=Fraction(10), unit=ThresholdUnit.STAGE_DAYS)),
+        ("1 day", Threshold(least=Fraction(1), unit=ThresholdUnit.DAYS)),
+        ("12 entries", Threshold(least=Fraction(12), unit=ThresholdUnit.ENTRIES)),
+        (
+            "2 % of the character's screen time",
+            Threshold(least=Fraction(2), unit=ThresholdUnit.PERCENT),
+        ),
+        (
+            "2% of the character’s screen time",
+            Threshold(least=Fraction(2), unit=ThresholdUnit.PERCENT),
+        ),
         (
             "2 per cent of the character's screen time",
-            Threshold(Fraction(2), ThresholdUnit.PERCENT),
+            Threshold(least=Fraction(2), unit=ThresholdUnit.PERCENT),
         ),
     ],
 )

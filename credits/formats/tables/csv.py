@@ -1,0 +1,123 @@
+"""CSV files as they come from spreadsheets: any separator, UTF-8 or UTF-16, read strictly."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Collection
+from pathlib import Path
+
+from credits.errors import Finding, Place, ProblemsFound
+from credits.formats.tables.cells import Cell, stripped
+from credits.text import fold_code
+
+LARGEST_CELL = 131_072
+SEPARATORS = (",", ";", "\t")
+_SAVE_AS_UTF8 = "Save the file again as CSV UTF-8."
+_BETWEEN_WORDS = re.compile(r"[\s-]+")
+_BOMS = ((b"\xef\xbb\xbf", "utf-8"), (b"\xff\xfe", "utf-16-le"), (b"\xfe\xff", "utf-16-be"))
+
+
+def file_bytes(path: Path, file: str | None = None) -> bytes:
+    """Read a file. Raises ProblemsFound, under the name ``file``, when it cannot be read."""
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        what = f"cannot be read ({error.strerror or error})"
+        raise ProblemsFound(Finding(what, "", Place(file or path.name))) from None
+
+
+def plain_header(cell: Cell) -> str:
+    """Return a column's name in its plain form: credit_name for ``Credit Name``."""
+    return _BETWEEN_WORDS.sub("_", fold_code(stripped(str(cell))))
+
+
+def read_csv(data: bytes, file: str, known: Collection[str]) -> list[list[Cell]]:
+    """Read all records of a CSV file, cells stripped; a blank line is an empty record.
+
+    The separator (comma, semicolon or tab, or what a leading ``sep=`` line says) is the one under
+    which the header holds the most ``known`` column names. Raises ProblemsFound.
+    """
+    text = _decoded(data, file)
+    if "\0" in text:
+        row = _row_at(text[: text.index("\0")])
+        what = "holds a NUL character, so it is not a text file"
+        raise ProblemsFound(Finding(what, _SAVE_AS_UTF8, Place(file, row)))
+    separator, text = _said_separator(text)
+    return _records(text, separator or _separator_of(text, known), file)
+
+
+def _decoded(data: bytes, file: str) -> str:
+    encoding = "utf-8"
+    for bom, name in _BOMS:
+        if data.startswith(bom):
+            data, encoding = data[len(bom) :], name
+            break
+    try:
+        return data.decode(encoding)
+    except UnicodeDecodeError as error:
+        before = data[: error.start].decode(encoding, errors="replace")
+        what = f"is not {'UTF-16' if '16' in encoding else 'UTF-8'} text"
+        value = None
+        if encoding == "utf-8":
+            what += f" (byte {data[error.start]:#04x})"
+            value = stripped(before.splitlines()[-1][-30:] + "\ufffd") if before else None
+        place = Place(file, _row_at(before))
+        raise ProblemsFound(Finding(what, _SAVE_AS_UTF8, place, value=value)) from None
+
+
+def _row_at(before: str) -> int:
+    """The row that a text has come to: records, or lines where it cannot be read as records."""
+    text = _said_separator(before)[1]
+    lines = text.replace("\r\n", "\n").replace("\r", "\n")
+    outside_quotes = lines.split('"')[::2]
+    return 1 + sum(piece.count("\n") for piece in outside_quotes)
+
+
+def _said_separator(text: str) -> tuple[str | None, str]:
+    """The separator that a leading ``sep=;`` line names, and the text after that line."""
+    head = text[:8].lower().lstrip('"')
+    if not head.startswith("sep=") or len(head) < 5:
+        return None, text
+    first = text.splitlines(keepends=True)[0]
+    said = first.strip('"\r\n')[4:]
+    return (said, text[len(first) :]) if len(said) == 1 else (None, text)
+
+
+def _separator_of(text: str, known: Collection[str]) -> str:
+    best, most = SEPARATORS[0], (0, 0)
+    for separator in SEPARATORS:
+        reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator)
+        try:
+            header = next((row for row in reader if any(map(stripped, row))), [])
+        except csv.Error:
+            continue
+        score = (sum(plain_header(cell) in known for cell in header), len(header))
+        if score > most:
+            best, most = separator, score
+    return best
+
+
+def _records(text: str, separator: str, file: str) -> list[list[Cell]]:
+    rows: list[list[Cell]] = []
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
+    known: dict[str, str] = {}
+    try:
+        for row in reader:
+            rows.append([known.get(c) or known.setdefault(c, stripped(c)) for c in row])
+    except csv.Error as error:
+        raise ProblemsFound(_not_csv(str(error), Place(file, len(rows) + 1))) from None
+    return rows
+
+
+def _not_csv(error: str, place: Place) -> Finding:
+    if "limit" in error:
+        what = f"a cell holds more than {LARGEST_CELL} characters"
+        hint = "A quotation mark opened in this row is perhaps never closed."
+        return Finding(what, hint, place)
+    if "unexpected end" in error:
+        what = "a quotation mark opened in this row is never closed"
+        return Finding(what, "Close it, or write it twice.", place)
+    what = "a quotation mark stands inside a quoted cell"
+    return Finding(what, "Write it twice, and close the cell with one before the separator.", place)
