@@ -6,14 +6,16 @@ from collections.abc import Callable, Iterable
 from datetime import date
 
 from credits.editions import Edition
-from credits.model.facts import Kind
+from credits.hands.hands import Via, build_target
 from credits.model.ledger import Entry
-from credits.site.links import day_link
+from credits.names import direction
+from credits.site.links import linked_day
 from credits.site.page import Link
 from credits.site.source import PageSource
 from credits.units.table import Column, Marked, Table, Unit
 
-COLUMNS = (
+OFFICE = Edition.OFFICE
+ENTRY_COLUMNS = (
     Column(key="entry", heading="Entry", unit=Unit.CODE),
     Column(key="day", heading="Day", unit=Unit.DAY),
     Column(key="person", heading="By"),
@@ -23,49 +25,50 @@ COLUMNS = (
     Column(key="take", heading="Take"),
     Column(key="frames", heading="Frames", unit=Unit.RANGES),
     Column(key="stage", heading="Stage"),
-    Column(key="minutes", heading="Minutes", unit=Unit.MINUTES, edition=Edition.OFFICE, nothing=""),
-    Column(key="wait", heading="Wait", unit=Unit.MINUTES, edition=Edition.OFFICE, nothing=""),
+    Column(key="minutes", heading="Minutes", unit=Unit.MINUTES, edition=OFFICE, nothing=""),
+    Column(key="wait", heading="Wait", unit=Unit.MINUTES, edition=OFFICE, nothing=""),
     Column(key="note", heading="Note", unit=Unit.NOTE),
+)
+REPAIR_COLUMNS = (
+    Column(key="day", heading="Day", unit=Unit.DAY),
+    Column(key="thing", heading="What"),
+    Column(key="person", heading="By"),
+    Column(key="shot", heading="On shot", unit=Unit.CODE),
+    Column(key="note", heading="Note", unit=Unit.NOTE),
+    Column(key="minutes", heading="Work, minutes", unit=Unit.MINUTES, edition=OFFICE, nothing=""),
+    Column(key="wait", heading="Wait, minutes", unit=Unit.MINUTES, edition=OFFICE, nothing=""),
 )
 
 
-def named(source: PageSource, people: Iterable[str]) -> tuple[Link, ...]:
-    """Return the people, each once and in the order of names, as the edition names them."""
-    links = (source.person(person) for person in sorted({*people}, key=source.name_order))
-    return tuple(link for link in links if link is not None)
+def thing_link(source: PageSource, via: Via, code: str) -> Link:
+    """Return a character, puppet or part as people call it."""
+    if via is Via.PUPPET:
+        return source.puppet(code)
+    return source.character(code) if via is Via.CHARACTER else Link(code, None, direction(code))
 
 
-def note_of(source: PageSource, entry: Entry) -> str:
-    """Return the note of an entry, where the edition's readers may see it."""
-    return entry.work.note or "" if source.office or not entry.work.private else ""
+def repairs_table(source: PageSource, entries: Iterable[Entry], of: str) -> Table:
+    """Return the repairs among some entries, undated ones first, then by day.
 
-
-def day_order(day: date | None) -> date:
-    """Return what days sort by: undated ones come first."""
-    return day or date.min
-
-
-def linked_day(day: date | None) -> Marked:
-    """Return a day of the log for a column of days: it leads to its week, and sorts by date."""
-    return Marked(value=day_link(day), sort=day.isoformat() if day else "")
-
-
-def copy_link(source: PageSource, code: str) -> Link:
-    """Return ``copy 3``: a puppet where its character is named beside it."""
-    puppet = source.ledger.puppets[code]
-    copy = puppet.copy or puppet.code
-    return Link(f"copy {copy}" if copy.isdigit() else copy, source.puppet(code).href)
-
-
-def makers_of_part(source: PageSource, part: str) -> tuple[Link, ...]:
-    """Return who made a part, by name; those who repaired it are not among them."""
-    crafts = source.ledger.crafts
-    people = {
-        entry.person
-        for entry in source.ledger.entries_by_part.get(part, ())
-        if entry.craft != "repair" and crafts[entry.craft].kind is Kind.BUILD
-    }
-    return named(source, people)
+    of: what was repaired, or by whom, as the caption says it.
+    """
+    repairs = [entry for entry in entries if source.is_repair(entry)]
+    rows = []
+    for entry in sorted(repairs, key=lambda e: (e.day or date.min, e.number)):
+        person, target = source.person(entry.person), build_target(entry)
+        if person is not None:
+            rows.append(
+                (
+                    linked_day(entry.day),
+                    thing_link(source, *target) if target is not None else None,
+                    person,
+                    source.shot(entry.shot) if entry.shot is not None else None,
+                    source.note(entry),
+                    entry.work.minutes or None,
+                    entry.work.wait_minutes or None,
+                )
+            )
+    return Table(caption=f"Repairs {of}", columns=REPAIR_COLUMNS, rows=tuple(rows))
 
 
 def what_of(source: PageSource, entry: Entry) -> tuple[Link, ...]:
@@ -79,6 +82,18 @@ def what_of(source: PageSource, entry: Entry) -> tuple[Link, ...]:
     if entry.part is not None:
         found.append(Link(f"{source.ledger.parts[entry.part].kind} {entry.part}"))
     return tuple(found)
+
+
+def day_order(day: date | None) -> date:
+    """Return what days sort by: undated ones come first."""
+    return day or date.min
+
+
+def copy_link(source: PageSource, code: str) -> Link:
+    """Return ``copy 3``: a puppet where its character is named beside it."""
+    puppet = source.ledger.puppets[code]
+    copy = puppet.copy or puppet.code
+    return Link(f"copy {copy}" if copy.isdigit() else copy, source.puppet(code).href)
 
 
 def entry_table(
@@ -107,10 +122,10 @@ def entry_table(
                 entry.stage,
                 entry.work.minutes or None,
                 entry.work.wait_minutes or None,
-                note_of(source, entry),
+                source.note(entry),
             )
         )
-    return Table.of(caption, COLUMNS, (row for row in rows if row[2] is not None))
+    return Table.of(caption, ENTRY_COLUMNS, (row for row in rows if row[2] is not None))
 
 
 def without_cut(source: PageSource, table: Table) -> Table:

@@ -290,3 +290,25 @@ def film_marks(cut: Cut, production: Production) -> list[TickSpec]:
         frames = at * rate.per_second
         marks.append(TickSpec(float(1 + frames), below=clock(frames, rate)))
     return marks
+
+
+# A gap thinner than a hair on paper does not break a band.
+HAIRS = 1700
+MOST_FILM_ROWS = 8
+
+
+def film_strip(
+    title: str, rows: Iterable[tuple[str, Iterable[tuple[int, int]]]], cut: Cut, film: Production
+) -> Strip:
+    """Draw the whole film, and a row for each name.
+
+    rows: names with half-open stretches of film frames, which count from 1.
+    """
+    specs = []
+    for place, (label, spans) in enumerate(rows):
+        blocks = [
+            film_block(label, (int(first), int(stop)), place, film.rate)
+            for first, stop in merged(spans, gap=cut.length / HAIRS)
+        ]
+        specs.append(RowSpec(label, blocks))
+    return strip(title, specs, (1, cut.length + 1), film_marks(cut, film))

@@ -13,22 +13,17 @@ from credits.units.rounding import half_up
 
 
 def short_day(day: date) -> str:
-    """Return ``3 Mar``: for tables whose year is plain from elsewhere."""
+    """``3 Mar``: for tables whose year is plain from elsewhere."""
     return f"{day.day} {MONTHS[day.month - 1][:3]}"
 
 
 def days_between(first: date | None, last: date | None) -> str:
-    """Return ``3 March 2026 – 9 March 2026``; one day where both are the same; or ``undated``."""
+    """``3 March 2026 – 9 March 2026``, one day where both are the same; undated: ``undated``."""
     if first is None or last is None:
         return day_text(first or last)
     if first == last:
         return day_text(first)
     return f"{day_text(first)} – {day_text(last)}"
-
-
-def minutes_text(minutes: int | None) -> str:
-    """Return ``90``: minutes in a column of minutes; empty where none were logged."""
-    return f"{minutes:,}" if minutes else ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

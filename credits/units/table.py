@@ -15,7 +15,7 @@ from fractions import Fraction
 from itertools import groupby
 from typing import Any
 
-from credits.editions import Edition, Everyone, SeenInParts, cut_value
+from credits.editions import Edition, SeenInParts, cut_value
 from credits.units.film_time import FrameRate, Gauge, clock_text, day_text, feet_text
 from credits.units.frames import Frames
 from credits.units.rounding import apportion, decimal_text, half_up, largest_remainder
@@ -30,8 +30,8 @@ class Unit(StrEnum):
     TEXT = "text"  # a text, or a name with a link, or several
     CODE = "code"  # a text in the letters of codes
     NOTE = "note"  # a line of Markdown
-    DAY = "day"
-    RANGES = "frame ranges"
+    DAY = "day"  # a day, or the first and the last day of a stretch
+    RANGES = "frame ranges"  # frames, or names each with its frames
     NUMBER = "number"
     FRAMES = "frames"  # exact frames, shown whole
     SECONDS = "seconds"  # exact frames, shown in seconds
@@ -64,6 +64,7 @@ class Column:
     key: its name in CSV and JSON, unique in the table. heading: its name for people.
     edition: the least edition that sees it. places: decimals, for units that have them.
     adds_up: the total under it is the sum of its values. nothing: what stands for no figure.
+    head: a heading over several columns that stand side by side.
     """
 
     key: str
@@ -73,6 +74,7 @@ class Column:
     places: int = 0
     adds_up: bool = False
     nothing: str = NOTHING
+    head: str = ""
 
     @property
     def is_number(self) -> bool:
@@ -80,18 +82,27 @@ class Column:
         return self.unit not in WORDS
 
 
+def _cut(value: Any, edition: Edition) -> Any:
+    """Cut what a cell holds; frames are a figure, all of which its column's edition sees."""
+    return value if isinstance(value, Frames) else cut_value(value, edition)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Marked:
+class Marked(SeenInParts):
     """A value of a column that does not add up, with what its cell has beside it.
 
     note: small words after the value. sort: what it sorts by instead of its text. anchor: the id
     by which other places lead to it.
     """
 
-    value: Everyone[Any]
-    note: Everyone[str] = ""
-    sort: Everyone[int | str | None] = None
-    anchor: Everyone[str] = ""
+    value: Any
+    note: str = ""
+    sort: int | str | None = None
+    anchor: str = ""
+
+    def seen_by(self, edition: Edition) -> Marked:
+        """Return it with the parts of the value that the edition sees."""
+        return replace(self, value=_cut(self.value, edition))
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,6 +149,13 @@ class PrintedTable:
     total: tuple[PrintedCell, ...]
     grouped: bool = False
     units: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
+
+    @property
+    def heads(self) -> tuple[tuple[str, int], ...]:
+        """The headings over columns, each with how many it stands over; empty without any."""
+        found = groupby(self.columns, key=lambda column: column.head)
+        heads = tuple((head, len(list(own))) for head, own in found)
+        return heads if any(head for head, _ in heads) else ()
 
     @property
     def label_span(self) -> int:
@@ -215,7 +233,7 @@ class Table(SeenInParts):
     def seen_by(self, edition: Edition) -> Table:
         """Return the table with the columns, and of each value the parts, that the edition sees."""
         kept = self._with_columns(lambda column: edition.sees(column.edition))
-        rows = tuple(tuple(_seen(value, edition) for value in row) for row in kept.rows)
+        rows = tuple(tuple(_cut(value, edition) for value in row) for row in kept.rows)
         return replace(kept, rows=rows)
 
     def without(self, *keys: str) -> Table:
@@ -283,11 +301,6 @@ class Table(SeenInParts):
         )
 
 
-def _seen(value: Any, edition: Edition) -> Any:
-    """Cut a value to what the edition sees; frames have no parts of their own edition."""
-    return value if isinstance(value, Frames) else cut_value(value, edition)
-
-
 def _no_figure(nothing: str, column: Column) -> PrintedCell:
     """Return the cell of no figure: it sorts as an empty one whatever stands in it."""
     return PrintedCell(nothing, column.unit, "" if nothing else None)
@@ -335,32 +348,34 @@ def _way_of(column: Column, scale: Scale | None) -> tuple[Fraction, Callable[[in
     raise ValueError(f"{column.key}: {column.unit} are words, and do not add up")
 
 
-def ranges_text(frames: Frames) -> str:
-    """Write frames for people: ``1-20, 25-48``."""
-    return frames.text.replace(",", ", ")
-
-
 def printed(
     value: Any, column: Column, scale: Scale | None = None, nothing: str | None = None
 ) -> PrintedCell:
     """Print one value that stands alone; figures are rounded half up.
 
-    nothing: what stands for no figure, where it is not what the column says.
+    nothing: what stands for no figure, where it is not what the column says. No figure, and
+    words among figures and days, sort last.
     """
+    if isinstance(value, PrintedCell):
+        return value
     if isinstance(value, Marked):
         cell = printed(value.value, column, scale, nothing)
         sort = cell.sort if value.sort is None else value.sort
         return replace(cell, sort=sort, note=value.note, anchor=value.anchor)
-    if isinstance(value, PrintedCell):
-        return value
     if value is None:
         if not column.is_number:
             return PrintedCell("", column.unit)
         return _no_figure(column.nothing if nothing is None else nothing, column)
     if column.unit is Unit.DAY and isinstance(value, date):
         return PrintedCell(day_text(value), column.unit, value.isoformat())
+    if column.unit is Unit.DAY and isinstance(value, tuple):
+        first, last = value
+        text = day_text(first) if first == last else f"{day_text(first)} – {day_text(last)}"
+        return PrintedCell(text, column.unit, first.isoformat())
+    if isinstance(value, str) and (column.is_number or column.unit is Unit.DAY):
+        return PrintedCell(value, column.unit, "")
     if column.unit is Unit.RANGES and isinstance(value, Frames):
-        return PrintedCell(ranges_text(value), column.unit, value.first if value else 0)
+        return PrintedCell(value.shown, column.unit, value.first if value else 0)
     if not column.is_number:
         return PrintedCell(value, column.unit)
     size, write = _way_of(column, scale)

@@ -106,6 +106,12 @@ def test_an_edition_sees_its_columns_alone() -> None:
     assert table.seen_by(Edition.OFFICE) == table
 
 
+def test_frames_are_seen_whole() -> None:
+    columns = (Column(key="frames", heading="Frames", unit=Unit.RANGES),)
+    table = Table(caption="T", columns=columns, rows=((Frames.parse("1-4"),),))
+    assert table.seen_by(Edition.PUBLIC) == table
+
+
 def test_a_row_of_another_width_is_refused() -> None:
     with pytest.raises(ValueError, match="has not 1 values"):
         Table(caption="One", columns=ADDING[:1], rows=((Fraction(1), Fraction(2)),))
@@ -121,6 +127,10 @@ def test_a_row_of_another_width_is_refused() -> None:
         (Unit.SECONDS, 1, 36, "1.5"),
         (Unit.FEET, 0, 200, "12+08"),
         (Unit.DAY, 0, date(2026, 3, 2), "2 March 2026"),
+        (Unit.DAY, 0, (date(2026, 3, 2), date(2026, 3, 2)), "2 March 2026"),
+        (Unit.DAY, 0, (date(2026, 3, 2), date(2026, 4, 1)), "2 March 2026 – 1 April 2026"),
+        (Unit.DAY, 0, "still fitted", "still fitted"),
+        (Unit.NUMBER, 0, "every", "every"),
         (Unit.RANGES, 0, Frames.parse("1-20,25-48"), "1-20, 25-48"),
         (Unit.NUMBER, 0, None, "–"),
         (Unit.TEXT, 0, None, ""),
@@ -186,3 +196,18 @@ def test_a_marked_value_has_a_note_an_order_and_an_anchor() -> None:
     assert printed(value, WORKS.columns[1]) == PrintedCell(
         "Monday", Unit.DAY, "2026-03-02", "since May", "a-1"
     )
+    clock = printed(Marked(value=48, sort=7), ADDING[2], SCALE)
+    assert (clock.text, clock.sort) == ("0:02", 7)
+    frames = Marked(value=Frames.parse("1-4"))
+    assert frames.seen_by(Edition.PUBLIC) == frames
+
+
+def test_headings_over_columns_that_stand_side_by_side() -> None:
+    columns = (
+        Column(key="who", heading="Who"),
+        Column(key="shot", heading="shot", head="Frames"),
+        Column(key="kept", heading="kept", head="Frames"),
+    )
+    table = Table(caption="T", columns=columns, rows=())
+    assert table.printed().heads == (("", 1), ("Frames", 2))
+    assert Table(caption="T", columns=columns[:1], rows=()).printed().heads == ()

@@ -14,7 +14,7 @@ from credits.footage.table import footage_column, footage_values
 from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.site import links
-from credits.site.entries import named, without_cut
+from credits.site.entries import without_cut
 from credits.site.page import Link, Page
 from credits.site.pages.character import CharacterCard, characters_in_order
 from credits.site.pages.shots import sequence_link, shots_counted
@@ -122,7 +122,7 @@ def _stage_line(source: PageSource, stage: str, entries: list[Entry]) -> StageLi
     shots = dict.fromkeys(entry.shot for entry in entries if entry.shot is not None)
     people = (entry.person for entry in entries if source.ledger.is_footage(entry))
     return StageLine(
-        stage, tuple(source.shot(shot) for shot in sorted(shots)), named(source, people)
+        stage, tuple(source.shot(shot) for shot in sorted(shots)), source.names(people)
     )
 
 
@@ -148,7 +148,7 @@ def home_pages(source: PageSource) -> Iterator[Page]:
     omitted = len(ledger.shots) - sum(sequences.column("shots"))
     covered, to_go = _coverage(source)
     cards = tuple(
-        CharacterCard(source.character(code), source.pictures.get(code, ""), (), 0)
+        CharacterCard(source.character(code), source.pictures.get(code, ""))
         for code in characters_in_order(source)
     )
     people = len(set(ledger.one_person.values()))

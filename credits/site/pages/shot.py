@@ -15,7 +15,6 @@ from credits.site import links
 from credits.site.entries import (
     copy_link,
     entry_table,
-    makers_of_part,
 )
 from credits.site.page import Link, Page
 from credits.site.pages.shot_frames import KeyItem, TakeFrames
@@ -30,7 +29,7 @@ from credits.site.strips import Strip
 from credits.site.words import Amount, amount
 from credits.units.film_time import clock
 from credits.units.frames import Frames, union
-from credits.units.table import Column, Marked, Table, Unit, ranges_text
+from credits.units.table import Column, Marked, Table, Unit
 
 MOST_PARTS = 12
 _WORDS = {
@@ -163,7 +162,7 @@ def replacement_table(source: PageSource, shot: str) -> Table:
                 source.character(character),
                 part,
                 source.ledger.parts[part].kind,
-                makers_of_part(source, part),
+                source.makers_of_part(part),
                 "every take" if take is None else take,
                 sets[key],
             )
@@ -248,7 +247,7 @@ class _ShotPages:
             return 0, ""
         count = sum(frames.count for frames in used.values())
         ranges = [
-            ranges_text(frames) + (f" of take {take}" if len(used) > 1 else "")
+            frames.shown + (f" of take {take}" if len(used) > 1 else "")
             for take, frames in used.items()
         ]
         shown = sum(clip.shown for clip in clips)

@@ -12,13 +12,14 @@ from credits.editions import Everyone
 from credits.footage.claims import Layer, TakeRuns
 from credits.footage.footage import NO_FOOTAGE
 from credits.model.words import listed
-from credits.site.entries import copy_link, day_order, linked_day, named, without_cut
+from credits.site.entries import copy_link, day_order, without_cut
+from credits.site.links import linked_day
 from credits.site.page import Link
 from credits.site.source import PageSource
 from credits.site.strips import PATTERNS, BlockSpec, RowSpec, Strip, TickSpec, scale_step, strip
 from credits.units.film_time import Gauge, day_text, feet_text
 from credits.units.frames import NO_FRAMES, Frames, union
-from credits.units.table import Column, Table, Unit, ranges_text
+from credits.units.table import Column, Table, Unit
 
 MOST_MARKS = 14
 _FEET = (1, 2, 4, 8, 16, 32, 64, 128, 256, 512, 1024)
@@ -93,7 +94,7 @@ class TakeFrames:
         return {people: at for at, people in enumerate(order)}
 
     def _blocks(self, pattern: int, people: People, kept: bool, days: _Days) -> list[BlockSpec]:
-        name = listed([link.text for link in named(self.source, people)])
+        name = listed([link.text for link in self.source.names(people)])
         worked = [(day, Frames.of(*days[day])) for day in sorted(days, key=day_order)]
         blocks = []
         for first, stop in union(frames for _, frames in worked).ranges:
@@ -127,7 +128,7 @@ class TakeFrames:
     def key(self) -> tuple[KeyItem, ...]:
         """Tell whose each pattern is."""
         return tuple(
-            KeyItem(at % PATTERNS, named(self.source, people))
+            KeyItem(at % PATTERNS, self.source.names(people))
             for people, at in self._patterns().items()
         )
 
@@ -195,7 +196,7 @@ class TakeFrames:
         if not over:
             return ""
         length = f"the shot's length of {self.shot.length:,} frames"
-        return f"Frames {ranges_text(over)} are claimed beyond {length}."
+        return f"Frames {over.shown} are claimed beyond {length}."
 
 
 def _people(layer: Layer) -> People:

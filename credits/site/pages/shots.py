@@ -14,10 +14,10 @@ from credits.model.facts import ShotStatus, Take
 from credits.model.ledger import Ledger
 from credits.model.words import counted, listed
 from credits.site import links
-from credits.site.entries import named, without_cut
+from credits.site.entries import without_cut
 from credits.site.page import Link, Page
 from credits.site.source import PageSource
-from credits.site.strips import RowSpec, Strip, film_block, film_marks, strip
+from credits.site.strips import HAIRS, RowSpec, Strip, film_block, film_marks, strip
 from credits.site.words import Amount, amount
 from credits.units.film_time import clock, day_text
 from credits.units.frames import NO_FRAMES, Frames
@@ -200,7 +200,7 @@ class _Shots:
             self.source.shot(code),
             shot.description or "",
             tuple(self.source.character(character) for character in cast),
-            named(self.source, (claim.person for layer in kept for claim in layer.claims)),
+            self.source.names(claim.person for layer in kept for claim in layer.claims),
             shot.status.value,
             takes_text(self.ledger, code, takes),
             *([length] * len(LENGTH_COLUMNS)),
@@ -276,7 +276,7 @@ class _Shots:
 def _stretches(source: PageSource, use: CutUse) -> list[tuple[int, int, str]]:
     """Return the film in stretches of one sequence: film frames (half open) and the sequence."""
     out: list[tuple[int, int, str]] = []
-    hair = use.cut.length / 1700
+    hair = use.cut.length / HAIRS
     for clip in sorted(use.clips, key=lambda clip: clip.film_first):
         code = source.ledger.shots[clip.shot].sequence
         stop = clip.film_first + clip.shown

@@ -17,7 +17,7 @@ from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.review.days import purpose_of
 from credits.site import links
-from credits.site.entries import copy_link, entry_table, named, without_cut
+from credits.site.entries import copy_link, entry_table, without_cut
 from credits.site.links import WEEKDAYS, days_text
 from credits.site.page import DataFile, Link, Page
 from credits.site.pages.crafts import materials_of
@@ -113,7 +113,7 @@ class StageTables:
                 OnStage(
                     craft="" if found.footage else found.name,
                     character=self.source.character(character) if character else None,
-                    people=named(self.source, (entry.person for entry in own)),
+                    people=self.source.names(entry.person for entry in own),
                     puppets=tuple(copy_link(self.source, code) for code in sorted(copies)),
                 )
             )
