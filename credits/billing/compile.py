@@ -36,14 +36,13 @@ from credits.model.ledger import Entry, Ledger
 from credits.names import sort_key
 
 ANIMATED_BY, MADE_BY, MENDED_BY = "animated by", "made by", "mended by"
-MENDING = "repair"
 
 
 def performed_as(craft: Craft) -> str:
     """What stands opposite somebody in a performance block: ``voice``, ``animated by``, ..."""
     if craft.footage:
         return ANIMATED_BY
-    if craft.code == MENDING:
+    if craft.repair:
         return MENDED_BY
     return MADE_BY if craft.kind is Kind.BUILD else craft.name.lower()
 

@@ -135,6 +135,10 @@ class Ledger:
         """Tell whether the entry's craft claims frames."""
         return self.crafts[entry.craft].footage
 
+    def is_repair(self, entry: Entry) -> bool:
+        """Tell whether the entry's craft is a repair: it makes whole what was made before."""
+        return self.crafts[entry.craft].repair
+
     def purpose(self, entry: Entry) -> Purpose:
         """Return what the take of an entry is for; work that names no take counts as a shoot."""
         if entry.shot is None or entry.take is None:

@@ -15,8 +15,6 @@ from credits.model.facts import EntryNumber, Purpose
 from credits.model.ledger import Entry, Ledger
 from credits.units.film_time import FrameRate, seconds
 
-REPAIR = "repair"
-
 
 @dataclass(frozen=True, slots=True)
 class Wait:
@@ -82,7 +80,7 @@ def waits_by_person(ledger: Ledger) -> dict[str, tuple[Wait, ...]]:
     found: dict[str, list[Wait]] = defaultdict(list)
     for entry in ledger.entries:
         minutes = entry.work.wait_minutes
-        if entry.craft != REPAIR or not minutes:
+        if not ledger.is_repair(entry) or not minutes:
             continue
         waited: set[str] = set()
         for puppet in mended_puppets(ledger, entry):

@@ -52,7 +52,7 @@ def repairs_table(source: PageSource, entries: Iterable[Entry], of: str) -> Tabl
 
     of: what was repaired, or by whom, as the caption says it.
     """
-    repairs = [entry for entry in entries if source.is_repair(entry)]
+    repairs = [entry for entry in entries if source.ledger.is_repair(entry)]
     rows = []
     for entry in sorted(repairs, key=lambda e: (e.day or date.min, e.number)):
         person, target = source.person(entry.person), build_target(entry)

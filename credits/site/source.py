@@ -18,8 +18,6 @@ from credits.site.page import DataFile, Link
 from credits.site.strips import entry_days
 from credits.units.table import Scale
 
-REPAIR = "repair"
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PageSource:
@@ -127,13 +125,11 @@ class PageSource:
         """Return the note of an entry; empty where the edition's readers may not see it."""
         return entry.work.note or "" if self.office or not entry.work.private else ""
 
-    def is_repair(self, entry: Entry) -> bool:
-        """Tell whether the entry's work repairs what was made before."""
-        return entry.craft == REPAIR
-
     def makes(self, entry: Entry) -> bool:
         """Tell whether the entry's work makes something; a repair does not."""
-        return self.ledger.crafts[entry.craft].kind is Kind.BUILD and not self.is_repair(entry)
+        return self.ledger.crafts[entry.craft].kind is Kind.BUILD and not self.ledger.is_repair(
+            entry
+        )
 
     def makers(self, entries: Iterable[Entry]) -> tuple[Link, ...]:
         """Return who made something, by name; those who repaired it are not among them."""

@@ -180,7 +180,7 @@ class _CharacterPage:
                     self.source.makers(entries),
                     puppet.ready_on,
                     len(shots[code]),
-                    sum(map(self.source.is_repair, entries)),
+                    sum(map(self.source.ledger.is_repair, entries)),
                 )
             )
         crew = Edition.CREW

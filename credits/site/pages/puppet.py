@@ -227,7 +227,7 @@ class _PuppetPages:
                 for entry in self.ledger.entries_by_part.get(fitting.part, ())
                 if entry.puppet is None and entry.day is not None and fitting.holds_on(entry.day)
             ]
-        unique = {entry.number: entry for entry in found if self.source.is_repair(entry)}
+        unique = {entry.number: entry for entry in found if self.source.ledger.is_repair(entry)}
         return sorted(unique.values(), key=lambda e: (e.day or date.min, e.number))
 
     def in_cut(self, at: InShot) -> int:
