@@ -17,7 +17,7 @@ from credits.site import links
 from credits.site.entries import repairs_table
 from credits.site.page import Link, Page
 from credits.site.source import PageSource, worked_days
-from credits.site.strips import MOST_FILM_ROWS, Strip, film_strip, time_line
+from credits.site.strips import Strip, film_strip, time_line
 from credits.site.words import Amount, amount, days_between
 from credits.units.film_time import clock
 from credits.units.frames import Frames
@@ -101,13 +101,9 @@ def film_strip_of(source: PageSource, character: str) -> Strip | None:
     seen = {person: sum(b - a for a, b in own) for person, own in spans.items() if person}
     ranked = sorted(seen, key=lambda person: (-seen[person], source.name_order(person)))
     rows = [(name, spans[""])]
-    for person in ranked[:MOST_FILM_ROWS]:
+    for person in ranked:
         link = source.person(person)
         rows.append((link.text if link else "", spans[person]))
-    rest = ranked[MOST_FILM_ROWS:]
-    if rest:
-        together = [span for person in rest for span in spans[person]]
-        rows.append((counted(len(rest), "other"), together))
     title = f"Where {name} is in the film, and who animated it; the table of shots says the same"
     return film_strip(title, rows, use.cut, source.ledger.production)
 
