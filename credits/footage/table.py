@@ -158,10 +158,6 @@ def footage_table(
 
     keys: the columns that say of what; rows have a value for each. figures: columns of footage.
     """
-    return Table(
-        caption=caption,
-        columns=(*keys, *figures),
-        rows=tuple((*names, *footage_values(totals, figures)) for names, totals in rows),
-        scale=Scale(production.rate, production.gauge),
-        label=label,
-    )
+    values = ((*names, *footage_values(totals, figures)) for names, totals in rows)
+    scale = Scale(production.rate, production.gauge)
+    return Table.of(caption, (*keys, *figures), values, scale, label)

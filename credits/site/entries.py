@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from datetime import date
 
 from credits.editions import Edition
@@ -12,9 +12,23 @@ from credits.names import direction
 from credits.site.links import linked_day
 from credits.site.page import Link
 from credits.site.source import PageSource
-from credits.units.table import Column, Table, Unit
+from credits.units.table import Column, Marked, Table, Unit
 
 OFFICE = Edition.OFFICE
+ENTRY_COLUMNS = (
+    Column(key="entry", heading="Entry", unit=Unit.CODE),
+    Column(key="day", heading="Day", unit=Unit.DAY),
+    Column(key="person", heading="By"),
+    Column(key="craft", heading="Craft"),
+    Column(key="what", heading="On"),
+    Column(key="shot", heading="Shot", unit=Unit.CODE),
+    Column(key="take", heading="Take"),
+    Column(key="frames", heading="Frames", unit=Unit.RANGES),
+    Column(key="stage", heading="Stage"),
+    Column(key="minutes", heading="Minutes", unit=Unit.MINUTES, edition=OFFICE, nothing=""),
+    Column(key="wait", heading="Wait", unit=Unit.MINUTES, edition=OFFICE, nothing=""),
+    Column(key="note", heading="Note", unit=Unit.NOTE),
+)
 REPAIR_COLUMNS = (
     Column(key="day", heading="Day", unit=Unit.DAY),
     Column(key="thing", heading="What"),
@@ -80,3 +94,42 @@ def copy_link(source: PageSource, code: str) -> Link:
     puppet = source.ledger.puppets[code]
     copy = puppet.copy or puppet.code
     return Link(f"copy {copy}" if copy.isdigit() else copy, source.puppet(code).href)
+
+
+def entry_table(
+    source: PageSource,
+    caption: str,
+    entries: Iterable[Entry],
+    day: Callable[[Entry], Marked] = lambda entry: linked_day(entry.day),
+) -> Table:
+    """Return entries of the log, by day, then in the order given; undated ones first.
+
+    Entries of people whom the edition does not mention are left out. day: how a day is written.
+    """
+    rows = []
+    for entry in sorted(entries, key=lambda entry: entry.day or date.min):
+        corrects = f"corrects {entry.first}" if entry.first != entry.number else ""
+        rows.append(
+            (
+                Marked(value=str(entry.number), note=corrects, anchor=f"entry-{entry.number}"),
+                day(entry),
+                source.person(entry.person),
+                source.craft(entry.craft),
+                what_of(source, entry),
+                source.shot(entry.shot) if entry.shot else None,
+                entry.take,
+                entry.frames or None,
+                entry.stage,
+                entry.work.minutes or None,
+                entry.work.wait_minutes or None,
+                source.note(entry),
+            )
+        )
+    return Table.of(caption, ENTRY_COLUMNS, (row for row in rows if row[2] is not None))
+
+
+def without_cut(source: PageSource, table: Table) -> Table:
+    """Return the table without what the cut says, as long as there is no cut."""
+    if source.results.use is not None:
+        return table
+    return table.without("cut", "screen", "in_cut", "in_film")

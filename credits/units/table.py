@@ -7,7 +7,7 @@ in one place, and every printed column that adds up equals the total under it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from enum import StrEnum
@@ -190,6 +190,20 @@ class Table(SeenInParts):
     totals: Mapping[str, Any] = field(default_factory=dict)
     shown_totals: Mapping[str, int] = field(default_factory=dict)
     grouped: bool = False
+
+    @classmethod
+    def of(
+        cls,
+        caption: str,
+        columns: Iterable[Column],
+        rows: Iterable[tuple[Any, ...]],
+        scale: Scale | None = None,
+        label: str = "",
+    ) -> Table:
+        """Return a table of rows that are made one by one."""
+        return cls(
+            caption=caption, columns=tuple(columns), rows=tuple(rows), scale=scale, label=label
+        )
 
     def __post_init__(self) -> None:
         wide = len(self.columns)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from credits.cautions import REVIEW_CAUTION
@@ -19,6 +19,7 @@ from credits.review.unit import (
     time_by_craft,
 )
 from credits.site import links
+from credits.site.entries import without_cut
 from credits.site.page import Link, Page
 from credits.site.pages.review import WeekBars, review_link, reviewed_people, week_bars
 from credits.site.source import PageSource
@@ -84,7 +85,7 @@ def _percent(part: Exact, film: int) -> str:
 
 
 def _said(source: PageSource, found: CutCoverage) -> str:
-    """How much of the cut shows animation, and what is of no known shot."""
+    """Tell how much of the cut shows animation, and what is of no known shot."""
     rate = source.ledger.production.rate
     animated = sum(row.animated for row in found.sequences)
     said = (
@@ -98,7 +99,7 @@ def _said(source: PageSource, found: CutCoverage) -> str:
 
 
 def coverage_table(source: PageSource, found: CutCoverage) -> Table:
-    """How far the cut is covered, by sequence, in film frames."""
+    """Tell how far the cut is covered, by sequence, in film frames."""
     # Whole frames, so that what is animated and what is ahead are all of a sequence.
     animated = largest_remainder([row.animated for row in found.sequences])
     rows = []
@@ -126,7 +127,7 @@ def coverage_table(source: PageSource, found: CutCoverage) -> Table:
 
 
 def time_table(source: PageSource) -> Table:
-    """Time by craft and character."""
+    """Return time by craft and character."""
     rows = [
         (
             source.craft(row.craft),
@@ -140,13 +141,8 @@ def time_table(source: PageSource) -> Table:
         )
         for row in time_by_craft(source.ledger)
     ]
-    return Table(
-        caption="Time by craft and character",
-        columns=TIME_COLUMNS,
-        rows=tuple(rows),
-        label="together",
-        grouped=True,
-    )
+    table = Table.of("Time by craft and character", TIME_COLUMNS, rows, label="together")
+    return replace(table, grouped=True)
 
 
 def _repaired(source: PageSource, row: RepairCause) -> Link | None:
@@ -156,7 +152,7 @@ def _repaired(source: PageSource, row: RepairCause) -> Link | None:
 
 
 def repair_table(source: PageSource) -> Table:
-    """Repairs by puppet, part and cause, with what the stage waited."""
+    """Return repairs by puppet, part and cause, with what the stage waited."""
     rows = [
         (
             _repaired(source, row),
@@ -172,16 +168,12 @@ def repair_table(source: PageSource) -> Table:
         )
         for row in repair_causes(source.ledger)
     ]
-    return Table(
-        caption="Repairs by puppet, part and cause",
-        columns=REPAIR_COLUMNS,
-        rows=tuple(rows),
-        label="together",
-    )
+    caption = "Repairs by puppet, part and cause"
+    return Table.of(caption, REPAIR_COLUMNS, rows, label="together")
 
 
 def kept_share(source: PageSource) -> str:
-    """``6,215 of 6,616 frames shot are kept``: the sentence that opens the page."""
+    """Return ``6,215 of 6,616 frames shot are kept``: the sentence that opens the page."""
     total = source.results.footage.total.by_shot
     return f"{half_up(total.kept):,} of the {half_up(total.shot):,} frames shot are kept"
 
@@ -230,11 +222,11 @@ def _footage_by(source: PageSource, by: By) -> Table:
         source.ledger.production,
         "together",
     )
-    return table if footage.cut is not None else table.without("cut", "screen")
+    return without_cut(source, table)
 
 
 def footage_pages(source: PageSource) -> Iterator[Page]:
-    """The one page of the unit's footage; the command line gives the same figures."""
+    """Make the one page of the unit's footage; the command line gives the same figures."""
     results = source.results
     footage = results.footage
     by_week = footage.by(lambda cell: iso_week(cell.day) if cell.day is not None else None)

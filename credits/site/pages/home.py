@@ -14,6 +14,7 @@ from credits.footage.table import footage_column, footage_values
 from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.site import links
+from credits.site.entries import without_cut
 from credits.site.page import Link, Page
 from credits.site.pages.character import CharacterCard, characters_in_order
 from credits.site.pages.shots import sequence_link, shots_counted
@@ -81,7 +82,7 @@ class HomePage:
 
 
 def _sequences(source: PageSource) -> Table:
-    """How much of each sequence is planned, kept, accepted and on screen, in shot frames."""
+    """Tell how much of each sequence is planned, kept, accepted and on screen, in shot frames."""
     ledger, production = source.ledger, source.ledger.production
     sums = source.results.footage.by(lambda cell: ledger.shots[cell.shot].sequence)
     rows = []
@@ -95,14 +96,8 @@ def _sequences(source: PageSource) -> Table:
                 *footage_values(sums.get(code, NO_FOOTAGE), FIGURES),
             )
         )
-    table = Table(
-        caption="Footage by sequence, in shot frames",
-        columns=SEQUENCE_COLUMNS,
-        rows=tuple(rows),
-        scale=Scale(production.rate, production.gauge),
-        label="together",
-    )
-    return table if source.results.use is not None else table.without("screen")
+    caption, scale = "Footage by sequence, in shot frames", Scale(production.rate, production.gauge)
+    return without_cut(source, Table.of(caption, SEQUENCE_COLUMNS, rows, scale, "together"))
 
 
 def _latest_days(source: PageSource) -> Iterator[DayBlock]:
@@ -132,7 +127,7 @@ def _stage_line(source: PageSource, stage: str, entries: list[Entry]) -> StageLi
 
 
 def _coverage(source: PageSource) -> tuple[str, str]:
-    """How much of what the cut shows has its animation, as running time, and what is to go."""
+    """Tell how much of what the cut shows has its animation, as running time, and what is to go."""
     use = source.results.use
     if use is None:
         return "", ""
@@ -144,7 +139,7 @@ def _coverage(source: PageSource) -> tuple[str, str]:
 
 
 def home_pages(source: PageSource) -> Iterator[Page]:
-    """The one first page."""
+    """Make the one first page."""
     ledger, results = source.ledger, source.results
     production = ledger.production
     whole = results.footage.total.by_shot

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 
-from credits.editions import Edition, Everyone
+from credits.editions import Everyone
 from credits.hands.hands import Via
 from credits.model.facts import Kind, ShotStatus
 from credits.model.words import counted, listed
 from credits.site import links
-from credits.site.entries import copy_link, day_order, what_of
-from credits.site.links import linked_day
+from credits.site.entries import (
+    copy_link,
+    entry_table,
+)
 from credits.site.page import Link, Page
 from credits.site.pages.shot_frames import KeyItem, TakeFrames
 from credits.site.pages.shots import (
@@ -26,7 +28,7 @@ from credits.site.source import PageSource
 from credits.site.strips import Strip
 from credits.site.words import Amount, amount
 from credits.units.film_time import clock
-from credits.units.frames import NO_FRAMES, Frames, union
+from credits.units.frames import Frames, union
 from credits.units.table import Column, Marked, Table, Unit
 
 MOST_PARTS = 12
@@ -45,19 +47,6 @@ HAND_COLUMNS = (
     Column(key="way", heading="By way of"),
     Column(key="since", heading="Since", unit=Unit.DAY),
     Column(key="frames", heading="Frames", unit=Unit.RANGES),
-)
-ENTRY_COLUMNS = (
-    Column(key="entry", heading="Entry", unit=Unit.CODE),
-    Column(key="day", heading="Day", unit=Unit.DAY),
-    Column(key="person", heading="By"),
-    Column(key="craft", heading="Craft"),
-    Column(key="what", heading="On"),
-    Column(key="take", heading="Take"),
-    Column(key="frames", heading="Frames", unit=Unit.RANGES),
-    Column(key="stage", heading="Stage"),
-    Column(key="minutes", heading="Minutes", unit=Unit.MINUTES, edition=Edition.OFFICE, nothing=""),
-    Column(key="wait", heading="Wait", unit=Unit.MINUTES, edition=Edition.OFFICE, nothing=""),
-    Column(key="note", heading="Note", unit=Unit.NOTE),
 )
 REPLACEMENT_COLUMNS = (
     Column(key="character", heading="Character"),
@@ -81,7 +70,7 @@ _Key = tuple[str, str, str, Via]
 
 
 def people_in(source: PageSource, shot: str, takes: tuple[int, ...]) -> int:
-    """How many people's hands are in the takes."""
+    """Count the people whose hands are in the takes."""
     found = (hand.person for take in takes for hand in source.results.spread_of(shot, take))
     return len(frozenset(found))
 
@@ -108,7 +97,7 @@ def _parts_text(source: PageSource, codes: set[str]) -> str:
 
 
 def _way(source: PageSource, craft: str, via: Via, own: _Reached) -> str | tuple[Link, ...]:
-    """By way of what a hand is in the frames: words, or the puppets."""
+    """Tell by way of what a hand is in the frames: words, or the puppets."""
     if via is Via.CHARACTER:
         whole = source.ledger.crafts[craft].kind is Kind.PERFORMANCE
         return "the whole part" if whole else "the character"
@@ -125,7 +114,7 @@ def hand_table(
     crafts: Mapping[str, int],
     of: str,
 ) -> Table:
-    """The hands of a take by character, in the order of the crafts, from the voice to the repair.
+    """Return the hands of a take by character, in the order of the crafts.
 
     place, crafts: the places of characters and crafts in their tables. of: ``take 2`` where the
     shot has several.
@@ -153,47 +142,12 @@ def hand_table(
                 Frames.of(*own.frames),
             )
         )
-    return Table(
-        caption=f"Everybody whose hands are in {of or 'it'}",
-        columns=HAND_COLUMNS,
-        rows=tuple(rows),
-        grouped=True,
-    )
-
-
-def entry_table(source: PageSource, shot: str) -> Table:
-    """The current entries that name the shot, by day, then by number; undated ones first."""
-    rows = []
-    found = source.ledger.entries_by_shot.get(shot, ())
-    for entry in sorted(found, key=lambda e: (day_order(e.day), e.number)):
-        person = source.person(entry.person)
-        if person is None:
-            continue
-        corrects = f"corrects {entry.first}" if entry.first != entry.number else ""
-        rows.append(
-            (
-                Marked(value=str(entry.number), note=corrects, anchor=f"entry-{entry.number}"),
-                linked_day(entry.day),
-                person,
-                source.craft(entry.craft),
-                what_of(source, entry),
-                entry.take,
-                entry.frames or None,
-                entry.stage,
-                entry.work.minutes or None,
-                entry.work.wait_minutes or None,
-                source.note(entry),
-            )
-        )
-    return Table(
-        caption=f"Entries of the log that name shot {shot}",
-        columns=ENTRY_COLUMNS,
-        rows=tuple(rows),
-    )
+    table = Table.of(f"Everybody whose hands are in {of or 'it'}", HAND_COLUMNS, rows)
+    return replace(table, grouped=True)
 
 
 def replacement_table(source: PageSource, shot: str) -> Table:
-    """Which part shows in which frames, by character and take, in the order they are seen."""
+    """Tell which part shows in which frames, by character and take, as they are seen."""
     shown: dict[tuple[str, int | None, str], list[Frames]] = defaultdict(list)
     for replacement in source.ledger.replacements_by_shot.get(shot, ()):
         key = (replacement.character, replacement.take, replacement.part)
@@ -213,27 +167,22 @@ def replacement_table(source: PageSource, shot: str) -> Table:
                 sets[key],
             )
         )
-    return Table(
-        caption=f"Replacements seen in shot {shot}",
-        columns=REPLACEMENT_COLUMNS,
-        rows=tuple(rows),
-    )
+    return Table.of(f"Replacements seen in shot {shot}", REPLACEMENT_COLUMNS, rows)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TakeSection:
     """A take with claims: its strip, who animated what, and the hands in it.
 
-    of: ``take 2`` where the shot has several. said: what became of it. bracket: whether the strip
-    shows what the cut uses. any_again: whether frames were photographed again.
+    of: ``take 2`` where the shot has several. said: what became of it. key: whose each pattern of
+    the strip is. legend: what else is drawn.
     """
 
     of: Everyone[str]
     said: Everyone[str]
     strip: Everyone[Strip]
     key: Everyone[tuple[KeyItem, ...]]
-    bracket: Everyone[bool]
-    any_again: Everyone[bool]
+    legend: Everyone[tuple[str, ...]]
     table: Everyone[Table]
     beyond: Everyone[str]
     hands: Everyone[Table]
@@ -253,7 +202,6 @@ class ShotPage:
     has_cut: Everyone[bool]
     in_cut: Everyone[str]
     in_cut_where: Everyone[str]
-    feet_scale: Everyone[str]
     counting: Everyone[tuple[Marked, ...]]
     hands: Everyone[str]
     hands_word: Everyone[str]
@@ -274,41 +222,33 @@ class _ShotPages:
         self.takes = TakesOfShots(source.results)
         self.place = {code: at for at, code in enumerate(source.ledger.characters)}
         self.crafts = {code: at for at, code in enumerate(source.ledger.crafts)}
-        gauge = source.ledger.production.gauge
-        self.feet_scale = "feet+frames" if gauge.whole_feet else "feet"
 
     def section(self, shot: str, take: int, several: bool) -> TakeSection:
         frames = TakeFrames(self.source, self.source.results.runs[shot, take], self.place)
         decision = decision_text(self.ledger.take(shot, take))
         of = f"take {take}" if several else ""
-        table = frames.table(f" of {of}" if several else "")
         return TakeSection(
             of=of,
             said=(f"{decision}; in the cut" if frames.used else decision) if several else "",
             strip=frames.strip(),
             key=frames.key(),
-            bracket=bool(frames.used),
-            any_again=any(column.key == "again" for column in table.columns),
-            table=table,
+            legend=frames.legend(),
+            table=frames.table(f" of {of}" if several else ""),
             beyond=frames.beyond(),
             hands=hand_table(self.source, shot, take, self.place, self.crafts, of),
         )
 
-    def in_cut(self, shot: str, takes: tuple[int, ...]) -> tuple[int, str]:
-        """How many frames the cut uses, and which, how often, and where in the film."""
-        use = self.source.results.use
-        if use is None:
+    def in_cut(self, shot: str) -> tuple[int, str]:
+        """Count the frames that the cut uses, and tell which, how often, and where in the film."""
+        use, used = self.source.results.use, self.takes.in_cut(shot)
+        takes = self.takes.that_count(shot)
+        clips = [c for take in takes for c in use.clips_of.get((shot, take), ())] if use else []
+        if not used or not clips:
             return 0, ""
-        used = {take: use.used.get((shot, take), NO_FRAMES) for take in takes}
-        clips = [clip for take in takes for clip in use.clips_of.get((shot, take), ())]
         count = sum(frames.count for frames in used.values())
-        if not count or not clips:
-            return 0, ""
-        several = sum(map(bool, used.values())) > 1
         ranges = [
-            frames.shown + (f" of take {take}" if several else "")
+            frames.shown + (f" of take {take}" if len(used) > 1 else "")
             for take, frames in used.items()
-            if frames
         ]
         shown = sum(clip.shown for clip in clips)
         at = clock(min(clip.film_first for clip in clips) - 1, self.ledger.production.rate)
@@ -317,11 +257,18 @@ class _ShotPages:
             told.append(f"on screen for {counted(shown, 'frame')}")
         return count, "; ".join(told)
 
+    def entries(self, shot: str) -> Table:
+        """Return the current entries that name the shot, by day, then by number."""
+        found = self.ledger.entries_by_shot.get(shot, ())
+        own = sorted(found, key=lambda entry: entry.number)
+        table = entry_table(self.source, f"Entries of the log that name shot {shot}", own)
+        return table.without("shot")
+
     def page(self, code: str, previous: str | None, following: str | None) -> ShotPage:
         shot, source = self.ledger.shots[code], self.source
         counting = self.takes.that_count(code)
         claimed = self.takes.with_claims(code)
-        in_cut, where = self.in_cut(code, counting)
+        in_cut, where = self.in_cut(code)
         hands = people_in(source, code, counting)
         return ShotPage(
             code=code,
@@ -334,7 +281,6 @@ class _ShotPages:
             has_cut=source.results.use is not None,
             in_cut=f"{in_cut:,}" if in_cut else "",
             in_cut_where=where,
-            feet_scale=self.feet_scale,
             counting=tuple(
                 Marked(value=n, note=decision_text(self.ledger.take(code, n))) for n in counting
             ),
@@ -343,14 +289,14 @@ class _ShotPages:
             sections=tuple(self.section(code, take, len(claimed) > 1) for take in claimed),
             replacements=replacement_table(source, code),
             takes=self.takes.table(code),
-            entries=entry_table(source, code),
+            entries=self.entries(code),
             previous=source.shot(previous) if previous else None,
             following=source.shot(following) if following else None,
         )
 
 
 def shot_pages(source: PageSource) -> Iterator[Page]:
-    """One page for every shot, in the order of the sequences."""
+    """Make one page for every shot, in the order of the sequences."""
     builder = _ShotPages(source)
     codes = shots_in_order(source.ledger)
     around = zip((None, *codes), codes, (*codes[1:], None), strict=False)

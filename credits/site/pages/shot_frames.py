@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from fractions import Fraction
 
@@ -12,7 +12,7 @@ from credits.editions import Everyone
 from credits.footage.claims import Layer, TakeRuns
 from credits.footage.footage import NO_FOOTAGE
 from credits.model.words import listed
-from credits.site.entries import copy_link, day_order
+from credits.site.entries import copy_link, day_order, without_cut
 from credits.site.links import linked_day
 from credits.site.page import Link
 from credits.site.source import PageSource
@@ -75,7 +75,7 @@ class TakeFrames:
     # -- the strip -----------------------------------------------------------------------------
 
     def _stretches(self) -> dict[tuple[str, bool, People], _Days]:
-        """Frames by character, kept or photographed again, people, and day."""
+        """Return frames by character, kept or photographed again, people, and day."""
         found: dict[tuple[str, bool, People], _Days] = {}
         for run in self.own.runs:
             for layer in run.layers:
@@ -85,7 +85,7 @@ class TakeFrames:
         return found
 
     def _patterns(self) -> dict[People, int]:
-        """A pattern for each animator, most frames first; then for those who shared frames."""
+        """Return a pattern for each animator, most frames first; then for those who shared some."""
         seen: dict[People, int] = defaultdict(int)
         for run in self.own.runs:
             for layer in run.layers:
@@ -106,7 +106,7 @@ class TakeFrames:
         return blocks
 
     def strip(self) -> Strip:
-        """Who animated which frames, a row per character; the bracket is what the cut uses."""
+        """Tell who animated which frames, a row per character; the bracket is what the cut uses."""
         patterns = self._patterns()
         blocks: dict[str, list[BlockSpec]] = defaultdict(list)
         for (character, kept, people), days in self._stretches().items():
@@ -126,10 +126,20 @@ class TakeFrames:
         return strip(title, rows, (1, last + 1), marks, self.used.ranges)
 
     def key(self) -> tuple[KeyItem, ...]:
-        """Whose each pattern is."""
+        """Tell whose each pattern is."""
         return tuple(
             KeyItem(at % PATTERNS, self.source.names(people))
             for people, at in self._patterns().items()
+        )
+
+    def legend(self) -> tuple[str, ...]:
+        """Tell what the strip draws beside its patterns."""
+        again = any(layer not in run.kept for run in self.own.runs for layer in run.layers)
+        whole_feet = self.source.ledger.production.gauge.whole_feet
+        return (
+            *(("thin: photographed again later",) if again else ()),
+            *(("the bracket: what the cut uses",) if self.used else ()),
+            f"above: frames; below: {'feet+frames' if whole_feet else 'feet'}",
         )
 
     # -- the table -----------------------------------------------------------------------------
@@ -146,7 +156,7 @@ class TakeFrames:
         return works
 
     def table(self, of: str) -> Table:
-        """The strip in words and figures, in character frames.
+        """Return the strip in words and figures, in character frames.
 
         of: `` of take 2`` where the shot has several takes.
         """
@@ -176,17 +186,12 @@ class TakeFrames:
                     *(measures.of(column.key) for column in FIGURES),
                 )
             )
-        table = Table(
-            caption=f"Who animated which frames{of}",
-            columns=(*COLUMNS, *FIGURES),
-            rows=tuple(rows),
-            label="together, each character's frames",
-            grouped=True,
-        ).without_empty("again")
-        return table if self.source.results.use is not None else table.without("cut", "screen")
+        caption, label = f"Who animated which frames{of}", "together, each character's frames"
+        table = Table.of(caption, (*COLUMNS, *FIGURES), rows, label=label)
+        return without_cut(self.source, replace(table.without_empty("again"), grouped=True))
 
     def beyond(self) -> str:
-        """The claimed frames above the shot's length, as a sentence; empty where there are none."""
+        """Return a sentence about frames claimed above the shot's length; empty without any."""
         over = self.own.claimed.from_frame(self.shot.length + 1)
         if not over:
             return ""
@@ -199,7 +204,7 @@ def _people(layer: Layer) -> People:
 
 
 def frame_marks(last: int, gauge: Gauge) -> list[TickSpec]:
-    """The scale under a shot of so many frames: frame numbers above, feet and frames below."""
+    """Return the scale of a shot of so many frames: frame numbers above, feet below."""
     foot = gauge.frames_per_foot
     whole = int(foot) if foot.denominator == 1 else 24
     steps = sorted({1, 2, 4, *(whole * n // 4 for n in (1, 2)), *(whole * n for n in _FEET)})

@@ -14,12 +14,13 @@ from credits.model.facts import ShotStatus, Take
 from credits.model.ledger import Ledger
 from credits.model.words import counted, listed
 from credits.site import links
+from credits.site.entries import without_cut
 from credits.site.page import Link, Page
 from credits.site.source import PageSource
-from credits.site.strips import BlockSpec, RowSpec, Strip, film_marks, strip
+from credits.site.strips import HAIRS, RowSpec, Strip, film_block, film_marks, strip
 from credits.site.words import Amount, amount
 from credits.units.film_time import clock, day_text
-from credits.units.frames import NO_FRAMES
+from credits.units.frames import NO_FRAMES, Frames
 from credits.units.table import Column, Scale, Table, Unit
 
 TAKE_COLUMNS = (
@@ -56,7 +57,7 @@ SHOT_COLUMNS = (
 
 
 def shots_in_order(ledger: Ledger) -> tuple[str, ...]:
-    """All shots, by sequence, as the tables have them."""
+    """Return all shots, by sequence, as the tables have them."""
     return tuple(shot for code in ledger.sequences for shot in ledger.shots_of.get(code, ()))
 
 
@@ -83,21 +84,28 @@ class TakesOfShots:
             self._claimed[shot].append(take)
 
     def that_count(self, shot: str) -> tuple[int, ...]:
-        """The takes that count; none where there is nothing to show."""
+        """Return the takes that count; none where there is nothing to show."""
         used = self._used.get(shot)
         if used:
             return tuple(used)
         meant = self._results.takes.get(shot)
         return () if meant is None else (meant,)
 
+    def in_cut(self, shot: str) -> dict[int, Frames]:
+        """Return the frames of each take that the cut uses; without takes of which it uses none."""
+        use = self._results.use
+        used = use.used if use is not None else {}
+        takes = self.that_count(shot)
+        return {take: frames for take in takes if (frames := used.get((shot, take), NO_FRAMES))}
+
     def with_claims(self, shot: str) -> tuple[int, ...]:
-        """The takes in which frames are claimed, those that count first."""
+        """Return the takes in which frames are claimed, those that count first."""
         claimed = self._claimed.get(shot, [])
         first = [take for take in self.that_count(shot) if take in claimed]
         return (*first, *(take for take in claimed if take not in first))
 
     def table(self, shot: str) -> Table:
-        """The takes, by number: those entered, those worked on, those the cut names."""
+        """Return the takes, by number: those entered, those worked on, those the cut names."""
         ledger = self._results.ledger
         counting = self.that_count(shot)
         used = self._used.get(shot, ())
@@ -118,17 +126,17 @@ class TakesOfShots:
                     counts,
                 )
             )
-        return Table(caption=f"Takes of shot {shot}", columns=TAKE_COLUMNS, rows=tuple(rows))
+        return Table.of(f"Takes of shot {shot}", TAKE_COLUMNS, rows)
 
 
 def decision_text(take: Take) -> str:
-    """``accepted 6 March 2026``, ``open``."""
+    """Return ``accepted 6 March 2026``, ``open``."""
     words = take.decision.value
     return f"{words} {day_text(take.decided_on)}" if take.decided_on else words
 
 
 def takes_text(ledger: Ledger, shot: str, takes: tuple[int, ...]) -> str:
-    """``2, accepted``: the takes that count, in a table of shots."""
+    """Return ``2, accepted``: the takes that count, in a table of shots."""
     return listed([f"{n}, {ledger.take(shot, n).decision.value}" for n in takes])
 
 
@@ -160,12 +168,12 @@ class ShotsPage:
 
 
 def sequence_anchor(code: str) -> str:
-    """The id of a sequence on the page of shots."""
+    """Return the id of a sequence on the page of shots."""
     return f"s-{links.file_name(code)}"
 
 
 def sequence_link(source: PageSource, code: str) -> Link:
-    """``Sequence 030, The Quay``, leading to its shots."""
+    """Return ``Sequence 030, The Quay``, leading to its shots."""
     name = source.ledger.sequences[code].name
     text = f"Sequence {code}, {name}" if name else f"Sequence {code}"
     return Link(text, f"{links.SHOTS}#{sequence_anchor(code)}")
@@ -179,10 +187,7 @@ class _Shots:
         self.place = {code: at for at, code in enumerate(source.ledger.characters)}
 
     def in_cut(self, shot: str) -> int:
-        use = self.source.results.use
-        if use is None:
-            return 0
-        return sum(use.used.get((shot, t), NO_FRAMES).count for t in self.takes.that_count(shot))
+        return sum(frames.count for frames in self.takes.in_cut(shot).values())
 
     def row(self, code: str) -> tuple[Any, ...]:
         shot = self.ledger.shots[code]
@@ -203,15 +208,8 @@ class _Shots:
         )
 
     def table(self, caption: str, columns: tuple[Column, ...], rows: Iterable[Any]) -> Table:
-        production = self.ledger.production
-        table = Table(
-            caption=caption,
-            columns=columns,
-            rows=tuple(rows),
-            scale=Scale(production.rate, production.gauge),
-            label="together",
-        )
-        return table if self.source.results.use else table.without("in_cut", "in_film")
+        scale = Scale(self.ledger.production.rate, self.ledger.production.gauge)
+        return without_cut(self.source, Table.of(caption, columns, rows, scale, "together"))
 
     def sequences(self, codes: Sequence[str]) -> Table:
         use = self.source.results.use
@@ -234,7 +232,10 @@ class _Shots:
         return self.table("The sequences and their lengths", SEQUENCE_COLUMNS, rows)
 
     def shots(self, code: str, shown: Mapping[str, int]) -> SequenceShots:
-        """shown: the units that the table of sequences shows of this one, by column."""
+        """Return a sequence and its shots.
+
+        shown: the units that the table of sequences shows of this one, by column.
+        """
         every = self.ledger.shots_of[code]
         table = self.table(f"Shots of sequence {code}", SHOT_COLUMNS, map(self.row, every))
         kept = len(shots_counted(self.ledger, code))
@@ -273,9 +274,9 @@ class _Shots:
 
 
 def _stretches(source: PageSource, use: CutUse) -> list[tuple[int, int, str]]:
-    """The film in stretches of one sequence: film frames (half open) and the sequence."""
+    """Return the film in stretches of one sequence: film frames (half open) and the sequence."""
     out: list[tuple[int, int, str]] = []
-    hair = use.cut.length / 1700
+    hair = use.cut.length / HAIRS
     for clip in sorted(use.clips, key=lambda clip: clip.film_first):
         code = source.ledger.shots[clip.shot].sequence
         stop = clip.film_first + clip.shown
@@ -287,7 +288,7 @@ def _stretches(source: PageSource, use: CutUse) -> list[tuple[int, int, str]]:
 
 
 def _starts(use: CutUse, source: PageSource) -> dict[str, int]:
-    """The film frame in which each sequence first begins."""
+    """Return the film frame in which each sequence first begins."""
     starts: dict[str, int] = {}
     for first, _, code in _stretches(source, use):
         starts.setdefault(code, first)
@@ -301,8 +302,7 @@ def _film_strip(source: PageSource, codes: Sequence[str], use: CutUse) -> Strip 
     for first, stop, code in _stretches(source, use):
         name = source.ledger.sequences[code].name
         what = f"{code}, {name}" if name else code
-        span = f"{clock(first - 1, rate)} to {clock(stop - 1, rate)}"
-        blocks.append(BlockSpec(first, stop, place[code], f"{what}: {span}", code))
+        blocks.append(film_block(what, (first, stop), place[code], rate, code))
     if not blocks:
         return None
     title = "The sequences in the cut. Where each begins is in the table."
@@ -311,5 +311,5 @@ def _film_strip(source: PageSource, codes: Sequence[str], use: CutUse) -> Strip 
 
 
 def shots_page(source: PageSource) -> Iterator[Page]:
-    """The one page of all shots."""
+    """Make the one page of all shots."""
     yield Page(links.SHOTS, "shots.html", "Shots", links.SHOTS, _Shots(source).page())

@@ -17,7 +17,7 @@ from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.review.days import purpose_of
 from credits.site import links
-from credits.site.entries import copy_link, day_order, what_of
+from credits.site.entries import copy_link, entry_table, without_cut
 from credits.site.links import WEEKDAYS, days_text
 from credits.site.page import DataFile, Link, Page
 from credits.site.pages.crafts import materials_of
@@ -28,16 +28,6 @@ from credits.units.rounding import half_up
 from credits.units.table import Column, Marked, Scale, Table, Unit
 
 NO_STAGE = ""
-WORK_COLUMNS = (
-    Column(key="day", heading="Day", unit=Unit.DAY),
-    Column(key="person", heading="By"),
-    Column(key="what", heading="On"),
-    Column(key="shot", heading="Shot", unit=Unit.CODE),
-    Column(key="stage", heading="Stage"),
-    Column(key="minutes", heading="Minutes", unit=Unit.MINUTES, edition=Edition.OFFICE, nothing=""),
-    Column(key="wait", heading="Wait", unit=Unit.MINUTES, edition=Edition.OFFICE, nothing=""),
-    Column(key="note", heading="Note", unit=Unit.NOTE),
-)
 FOOTAGE_COLUMNS = (
     footage_column("shot", "Shot", Edition.OFFICE),
     footage_column("kept", "Kept"),
@@ -88,7 +78,7 @@ class StageRow:
 
 
 def on_stage(source: PageSource, entry: Entry) -> bool:
-    """Whether an entry belongs to the table of stages: performance on a shot or on a stage."""
+    """Tell whether an entry belongs to the table of stages: performance on a shot or on a stage."""
     performed = source.ledger.crafts[entry.craft].kind is Kind.PERFORMANCE
     return performed and (entry.shot is not None or entry.stage is not None)
 
@@ -156,7 +146,7 @@ class StageTables:
         )
 
     def rows(self, entries: Iterable[Entry], days: Sequence[date]) -> tuple[StageRow, ...]:
-        """The stages that worked in the week, in the order of their table; without one last."""
+        """Return the stages that worked in the week, as in their table; work without one last."""
         found: dict[str, dict[date, list[Entry]]] = defaultdict(lambda: defaultdict(list))
         for entry in entries:
             if entry.day is not None:
@@ -180,7 +170,7 @@ class CraftWorks:
 
 
 def craft_works(source: PageSource, entries: Iterable[Entry]) -> tuple[CraftWorks, ...]:
-    """Entries by craft, in the order of the crafts, each by day and name."""
+    """Return entries by craft, in the order of the crafts, each by day and name."""
     by_craft: dict[str, list[Entry]] = defaultdict(list)
     for entry in entries:
         by_craft[entry.craft].append(entry)
@@ -192,48 +182,32 @@ def craft_works(source: PageSource, entries: Iterable[Entry]) -> tuple[CraftWork
 
 
 def _work_table(source: PageSource, craft: str, entries: Iterable[Entry]) -> Table:
-    def order(entry: Entry) -> tuple[object, ...]:
-        return (day_order(entry.day), source.name_order(entry.person), entry.number)
-
-    own = sorted(entries, key=order)
-    rows = [row for entry in own if (row := _work(source, entry)) is not None]
+    own = sorted(entries, key=lambda entry: (source.name_order(entry.person), entry.number))
     name = source.ledger.crafts[craft].name
-    table = Table(caption=f"{name} this week", columns=WORK_COLUMNS, rows=tuple(rows))
+    table = entry_table(source, f"{name} this week", own, _day_and_begin)
+    table = table.without("entry", "craft", "take", "frames").without_empty("wait", "note")
     staged = any(entry.shot is not None or entry.stage is not None for entry in own)
-    return (table if staged else table.without("shot", "stage")).without_empty("wait", "note")
+    return table if staged else table.without("shot", "stage")
 
 
-def _work(source: PageSource, entry: Entry) -> tuple[Any, ...] | None:
-    """The row of an entry; None where the edition does not mention the person."""
-    person = source.person(entry.person)
-    if person is None or entry.day is None:
-        return None
-    begun = entry.work.started_on
-    day = Marked(
-        value=f"{WEEKDAYS[entry.day.weekday()]} {short_day(entry.day)}",
-        note=f"since {day_text(begun)}" if begun is not None and begun < entry.day else "",
-        sort=entry.day.isoformat(),
-    )
-    return (
-        day,
-        person,
-        what_of(source, entry),
-        source.shot(entry.shot) if entry.shot else None,
-        entry.stage,
-        entry.work.minutes or None,
-        entry.work.wait_minutes or None,
-        source.note(entry),
+def _day_and_begin(entry: Entry) -> Marked:
+    """Return ``Friday 2 Jan``, and since when, where the work began before."""
+    day, begun = entry.day or date.min, entry.work.started_on
+    return Marked(
+        value=f"{WEEKDAYS[day.weekday()]} {short_day(day)}",
+        note=f"since {day_text(begun)}" if begun is not None and begun < day else "",
+        sort=day.isoformat(),
     )
 
 
 def materials(source: PageSource, entries: Iterable[Entry]) -> str:
-    """The material caution, where any of the entries is of a craft that works with them."""
+    """Return the caution, where any entry is of a craft that works with such materials."""
     crafts = {entry.craft for entry in entries}
     return max((materials_of(source.ledger.crafts[code]) for code in crafts), default="")
 
 
 def week_footage(source: PageSource, footage: Footage) -> Table:
-    """The week's shot footage by stage, in frames; without rows where nothing was shot."""
+    """Return the week's shot footage by stage; without rows where nothing was shot."""
     sums = footage.by(lambda cell: cell.stage or NO_STAGE)
     order = [*source.ledger.stages, NO_STAGE]
     table = footage_table(
@@ -244,7 +218,7 @@ def week_footage(source: PageSource, footage: Footage) -> Table:
         source.ledger.production,
         "together",
     )
-    return table if source.results.use is not None else table.without("cut")
+    return without_cut(source, table)
 
 
 @dataclass(frozen=True, slots=True)
@@ -287,16 +261,16 @@ class Weeks:
         self.names = sorted(self.entries)
 
     def staged(self, week: str) -> bool:
-        """Whether anything was done on a stage in the week."""
+        """Tell whether anything was done on a stage in the week."""
         return week in self.footage or any(entry.stage for entry in self.entries[week])
 
     def footage_of(self, week: str) -> Footage:
-        """The footage that was shot in the week."""
+        """Return the footage that was shot in the week."""
         return self.footage.get(week, Footage((), None))
 
 
 def week_link(week: str) -> Link:
-    """``2026-W10``, leading to its page."""
+    """Return ``2026-W10``, leading to its page."""
     return Link(week, links.week_page(week))
 
 
@@ -315,13 +289,9 @@ def _row(weeks: Weeks, week: str) -> tuple[Any, ...]:
 
 
 def _year(production: Production, weeks: Weeks, year: str, own: Sequence[str]) -> YearWeeks:
-    table = Table(
-        caption=f"Weeks of {year}",
-        columns=WEEK_COLUMNS,
-        rows=tuple(_row(weeks, week) for week in own),
-        scale=Scale(production.rate, production.gauge),
-        label="together",
-    )
+    scale = Scale(production.rate, production.gauge)
+    rows = (_row(weeks, week) for week in own)
+    table = Table.of(f"Weeks of {year}", WEEK_COLUMNS, rows, scale, "together")
     if not any(weeks.staged(week) for week in own):
         table = table.without("stages", *(column.key for column in KEPT_COLUMNS))
     return YearWeeks(year, counted(len(own), "week"), table)
@@ -389,7 +359,7 @@ def _page(
 
 
 def week_pages(source: PageSource) -> Iterator[Page | DataFile]:
-    """The list of weeks, and one page for every week that has dated entries."""
+    """Make the list of weeks, and one page for every week that has dated entries."""
     weeks = Weeks(source)
     tables = StageTables(source)
     every = _weeks_page(source.ledger.production, weeks)
