@@ -15,6 +15,7 @@ from credits.billing.reasons import in_words
 from credits.model.facts import EntryNumber, Proof, ProofMark
 from credits.model.ledger import Ledger
 from credits.model.log import Change, LogLine, Verb, WrittenLog
+from credits.model.replay import back_to_record
 from credits.model.words import numbers, one_line, some_of
 from credits.text import fold_words
 
@@ -405,15 +406,11 @@ def since(
 def _about(line: LogLine, by_number: Mapping[EntryNumber, LogLine], ledger: Ledger) -> set[str]:
     """Whose work the line says, or said before it was corrected."""
     people: set[str] = set()
-    at: LogLine | None = line
-    seen: set[EntryNumber] = set()
-    while at is not None and at.number not in seen:
-        seen.add(at.number)
+    for at in back_to_record(line, by_number):
         if at.work is not None:
             people.add(ledger.one_person.get(at.work.person, at.work.person))
             if at is not line:
                 break
-        at = by_number.get(at.corrects) if at.corrects is not None else None
     return people
 
 

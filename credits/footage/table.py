@@ -69,15 +69,13 @@ class FootageRow:
     totals: FootageTotals
 
 
-def _key_of(by: By) -> Callable[[Cell], str | None]:
-    keys: dict[By, Callable[[Cell], str | None]] = {
-        By.PERSON: lambda cell: cell.person,
-        By.SHOT: lambda cell: cell.shot,
-        By.CHARACTER: lambda cell: cell.character,
-        By.WEEK: lambda cell: iso_week(cell.day) if cell.day is not None else None,
-        By.STAGE: lambda cell: cell.stage,
-    }
-    return keys[by]
+_KEYS: dict[By, Callable[[Cell], str | None]] = {
+    By.PERSON: lambda cell: cell.person,
+    By.SHOT: lambda cell: cell.shot,
+    By.CHARACTER: lambda cell: cell.character,
+    By.WEEK: lambda cell: iso_week(cell.day) if cell.day is not None else None,
+    By.STAGE: lambda cell: cell.stage,
+}
 
 
 def _places(codes: Mapping[str, object]) -> Callable[[str | None], tuple[object, ...]]:
@@ -110,7 +108,7 @@ def footage_rows(
     if not by:
         raise ValueError("footage is summed by something")
     counted = footage.where(lambda cell: filters.lets(cell, ledger))
-    keys = [_key_of(word) for word in by]
+    keys = [_KEYS[word] for word in by]
     sums = counted.by(lambda cell: tuple(key(cell) for key in keys))
     orders = [_order_of(word, ledger) for word in by]
 

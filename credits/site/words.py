@@ -34,6 +34,7 @@ class Amount:
     seconds: Everyone[str]
     running: Everyone[str]
     feet: Everyone[str]
+    sort: Everyone[int]
 
 
 def amount(frames: Exact, production: Production, shown: int | None = None) -> Amount:
@@ -48,4 +49,5 @@ def amount(frames: Exact, production: Production, shown: int | None = None) -> A
         seconds=seconds_text(frames, production.rate, 1),
         running=clock(frames, production.rate),
         feet=feet_text(rounded, production.gauge),
+        sort=rounded,
     )

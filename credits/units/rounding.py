@@ -11,14 +11,14 @@ from fractions import Fraction
 
 
 def half_up(value: Fraction | int) -> int:
-    """The nearest whole number; a value exactly halfway goes up. ValueError when negative."""
+    """Return the nearest whole number; exactly halfway goes up. ValueError when negative."""
     if value < 0:
         raise ValueError(f"a value that is not negative is rounded here, not {value}")
     return (2 * value.numerator + value.denominator) // (2 * value.denominator)
 
 
 def decimal_text(value: Fraction | int, places: int) -> str:
-    """The value in decimals with exactly so many places, halves up: 2/3 with 2 places is "0.67".
+    """Write the value with exactly so many decimals, halves up: 2/3 with 2 places is "0.67".
 
     The division is exact, so "2.5" rounds the same whatever sum led to it. ValueError when the
     value or the number of places is negative.
@@ -42,7 +42,7 @@ def _with_missing_units(quotas: Sequence[Fraction], total: int) -> list[int]:
 def largest_remainder(
     values: Sequence[Fraction | int], unit: Fraction | int = Fraction(1)
 ) -> list[int]:
-    """How many units each value is shown as, so that the shown column adds up.
+    """Return how many units each value is shown as, so that the shown column adds up.
 
     In: the exact values, in the order of the rows, and the size of one shown unit in the same
     measure (``Fraction(1, 10)`` for one decimal). Out: whole numbers of units, one per value,

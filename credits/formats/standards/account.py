@@ -199,8 +199,8 @@ def _of_shot(results: Results, shot: str) -> InScope:
     takes = [take for code, take in results.runs if code == shot]
     numbers = {e.number for e in ledger.entries_by_shot.get(shot, ())}
     for take in takes:
-        for run in results.hands_of(shot, take):
-            numbers.update(number for hand in run.hands for number in hand.entries)
+        for hand in results.hands.of_take(shot, take):
+            numbers.update(hand.entries)
     worn: dict[Fitting, None] = {}
     for take in takes:
         for run_of_take in results.runs[shot, take].runs:

@@ -71,13 +71,13 @@ _Key = tuple[str, str, str, Via]
 
 def people_in(source: PageSource, shot: str, takes: tuple[int, ...]) -> int:
     """Count the people whose hands are in the takes."""
-    found = (hand.person for take in takes for hand in source.results.spread_of(shot, take))
+    found = (hand.person for take in takes for hand in source.results.hands.of_take(shot, take))
     return len(frozenset(found))
 
 
 def _reached(source: PageSource, shot: str, take: int) -> dict[_Key, _Reached]:
     found: dict[_Key, _Reached] = defaultdict(_Reached)
-    for hand in source.results.spread_of(shot, take):
+    for hand in source.results.hands.of_take(shot, take):
         own = found[hand.character, hand.craft, hand.person, hand.via]
         own.frames.extend(hand.frames.ranges)
         if hand.puppet is not None:

@@ -15,7 +15,6 @@ from credits.footage.table import footage_column, footage_table, footage_values
 from credits.model.facts import Kind, Production, Purpose
 from credits.model.ledger import Entry
 from credits.model.words import counted
-from credits.review.days import purpose_of
 from credits.site import links
 from credits.site.entries import copy_link, entry_table, without_cut
 from credits.site.links import WEEKDAYS, days_text
@@ -126,7 +125,7 @@ class StageTables:
             if entry.take is None:
                 assisting.append(entry)
             else:
-                groups[entry.shot, purpose_of(self.ledger, entry)].append(entry)
+                groups[entry.shot, self.ledger.purpose(entry)].append(entry)
         for entry in assisting:
             # Work that names no take goes with what was photographed of the shot that day.
             purposes = [purpose for shot, purpose in groups if shot == entry.shot]
