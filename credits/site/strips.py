@@ -9,6 +9,7 @@ from datetime import date
 from credits.editions import Everyone
 from credits.model.facts import Cut, Production
 from credits.model.ledger import Entry
+from credits.model.words import counted
 from credits.site.words import days_between
 from credits.units.film_time import MONTHS, FrameRate, clock
 
@@ -298,14 +299,17 @@ MOST_FILM_ROWS = 8
 
 
 def film_strip(
-    title: str, rows: Iterable[tuple[str, Iterable[tuple[int, int]]]], cut: Cut, film: Production
+    title: str, rows: Sequence[tuple[str, Sequence[tuple[int, int]]]], cut: Cut, film: Production
 ) -> Strip:
-    """Draw the whole film, and a row for each name.
+    """Draw the whole film, a row for all and a row for each name; past eight the rest share one.
 
-    rows: names with half-open stretches of film frames, which count from 1.
+    rows: first of all, then of each name, half-open stretches of film frames that count from 1.
     """
+    shown, rest = list(rows[: 1 + MOST_FILM_ROWS]), rows[1 + MOST_FILM_ROWS :]
+    if rest:
+        shown.append((counted(len(rest), "other"), [span for _, own in rest for span in own]))
     specs = []
-    for place, (label, spans) in enumerate(rows):
+    for place, (label, spans) in enumerate(shown):
         blocks = [
             film_block(label, (int(first), int(stop)), place, film.rate)
             for first, stop in merged(spans, gap=cut.length / HAIRS)

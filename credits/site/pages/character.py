@@ -17,7 +17,7 @@ from credits.site import links
 from credits.site.entries import repairs_table
 from credits.site.page import Link, Page
 from credits.site.source import PageSource, worked_days
-from credits.site.strips import MOST_FILM_ROWS, Strip, film_strip, time_line
+from credits.site.strips import Strip, film_strip, time_line
 from credits.site.words import Amount, amount, days_between
 from credits.units.film_time import clock
 from credits.units.frames import Frames
@@ -101,13 +101,9 @@ def film_strip_of(source: PageSource, character: str) -> Strip | None:
     seen = {person: sum(b - a for a, b in own) for person, own in spans.items() if person}
     ranked = sorted(seen, key=lambda person: (-seen[person], source.name_order(person)))
     rows = [(name, spans[""])]
-    for person in ranked[:MOST_FILM_ROWS]:
+    for person in ranked:
         link = source.person(person)
         rows.append((link.text if link else "", spans[person]))
-    rest = ranked[MOST_FILM_ROWS:]
-    if rest:
-        together = [span for person in rest for span in spans[person]]
-        rows.append((counted(len(rest), "other"), together))
     title = f"Where {name} is in the film, and who animated it; the table of shots says the same"
     return film_strip(title, rows, use.cut, source.ledger.production)
 
@@ -134,15 +130,10 @@ class _CharacterPage:
         self.entries = source.ledger.entries_by_character.get(code, ())
         self.feet = source.results.footage_by_character.get(code, Footage((), None))
 
-    def _amounts(self, people: Iterable[str]) -> dict[str, Amount]:
-        kept = {p: f.character.kept for p, f in self.feet.by(lambda c: c.person).items()}
-        listed = [p for p in people if kept.get(p)]
-        shown = largest_remainder([kept[p] for p in listed])
-        production = self.ledger.production
-        return {p: amount(kept[p], production, n) for p, n in zip(listed, shown, strict=True)}
-
     def credited(self, kind: Kind) -> Iterator[Credited]:
         """Yield who did each craft of a kind; those with footage first, who kept most first."""
+        production = self.ledger.production
+        kept = {p: f.character.kept for p, f in self.feet.by(lambda c: c.person).items()}
         for craft in self.ledger.crafts.values():
             if craft.kind is not kind:
                 continue
@@ -150,15 +141,17 @@ class _CharacterPage:
             for entry in self.entries:
                 if entry.craft == craft.code:
                     people[entry.person].append(entry)
-            amounts = self._amounts(people) if craft.footage else {}
+            claimed = [p for p in people if kept.get(p)] if craft.footage else []
+            rounded = largest_remainder([kept[p] for p in claimed])
+            frames = dict(zip(claimed, rounded, strict=True))
             named = self.source.named_people(people)
-            named.sort(key=lambda one: -(amounts[one[0]].sort if one[0] in amounts else 0))
-            for person, link in named:
+            for person, link in sorted(named, key=lambda one: -frames.get(one[0], 0)):
                 days = worked_days(people[person]) if kind is Kind.BUILD else None
+                shown = frames.get(person)
                 yield Credited(
                     craft=self.source.craft(craft.code),
                     person=link,
-                    footage=amounts.get(person),
+                    footage=amount(kept[person], production, shown) if shown is not None else None,
                     days=days_between(*days) if days else "",
                 )
 

@@ -13,7 +13,7 @@ from credits.hands.reach import counted_hands, together
 from credits.model.words import counted
 from credits.site.page import Link
 from credits.site.source import PageSource
-from credits.site.strips import MOST_FILM_ROWS, Strip, film_strip
+from credits.site.strips import Strip, film_strip
 from credits.units.film_time import FrameRate, seconds
 from credits.units.frames import Frames, Range
 from credits.units.rounding import decimal_text, half_up
@@ -164,14 +164,13 @@ def _film_strip(source: PageSource, ways: Ways, films: FilmPlaces, person: str) 
     if use is None:
         return None
     name = source.ledger.people[person].credit_name
-    by_character = ways.by_character(person)
-    groups = [("in all", [take for _, own in by_character for take in own])]
+    by_character = [
+        (source.character(code).text, films.spans_of(own))
+        for code, own in ways.by_character(person)
+    ]
+    rows = [("in all", [span for _, spans in by_character for span in spans])]
     if len(by_character) > 1:
-        groups += [(source.character(c).text, own) for c, own in by_character[:MOST_FILM_ROWS]]
-    if len(by_character) > MOST_FILM_ROWS:
-        rest = [take for _, own in by_character[MOST_FILM_ROWS:] for take in own]
-        groups.append((counted(len(by_character) - MOST_FILM_ROWS, "other"), rest))
-    rows = ((label, films.spans_of(own)) for label, own in groups)
+        rows += by_character
     title = f"Where the hands of {name} are in the film, character by character"
     return film_strip(title, rows, use.cut, source.ledger.production)
 

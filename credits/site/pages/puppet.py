@@ -294,6 +294,8 @@ class _PuppetPages:
         name = source.puppet(code)
         built_by = self.builders(built)
         for_every_copy = self.builders(self.on_character.get(puppet.character, ()))
+        # Where it is always the puppet itself that was repaired, nothing need say so.
+        hidden = ("minutes",) if any(entry.part for entry in repairs) else ("minutes", "thing")
         handled = built_by or for_every_copy or fittings or repairs
         return PuppetPage(
             name=name,
@@ -315,7 +317,7 @@ class _PuppetPages:
             in_cut=f"{sum(self.in_cut(at) for at in takes):,}",
             time_line=life_strip(name.text, stretches, marks),
             life=life_table(name.text, stretches, marks, still_fitted),
-            repairs=repairs_table(source, repairs, f"of {name.text}").without("minutes"),
+            repairs=repairs_table(source, repairs, f"of {name.text}").without(*hidden),
             shots=self.shots(name.text, takes) if source.crew else None,
         )
 
