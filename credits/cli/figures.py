@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from typing import Annotated
 
 import typer
@@ -20,13 +21,21 @@ from credits.errors import Finding, WrongCall
 from credits.figures.snapshot import Snapshot
 from credits.footage.claims import claim_runs
 from credits.footage.cut import chosen_take
-from credits.footage.footage import MEASURES
-from credits.footage.table import By, Filters, FootageRow, FootageTable, footage_rows
+from credits.footage.footage import MEASURES, FootageTotals, summed
+from credits.footage.table import (
+    By,
+    Filters,
+    FootageRow,
+    footage_column,
+    footage_rows,
+    footage_table,
+)
 from credits.hands.hands import Hand, HandRun, Hands
 from credits.hands.reach import Reach
 from credits.model.ledger import Ledger
 from credits.names import sort_key
 from credits.units.film_time import feet_text, seconds_text
+from credits.units.table import Column, PrintedCell, Table
 
 NO_CUT = "No cut yet: the measures cut and screen stay at 0 until one is brought in (credits cut)."
 UNKNOWN_KEY = {"week": "undated", "stage": "no stage"}
@@ -75,11 +84,12 @@ def footage(
         characters=codes_named("characters", character, ledger.characters),
         sequences=codes_named("sequences", sequence, ledger.sequences),
     )
-    table = footage_rows(Snapshot(ledger).footage, ledger, words, filters)
+    found = Snapshot(ledger).footage
+    rows = footage_rows(found, ledger, words, filters)
     if as_json:
-        printing.say_json(_footage_json(table))
+        printing.say_json(_footage_json(rows, words, found.cut, ledger))
     else:
-        _say_footage(table, ledger)
+        _say_footage(rows, words, found.cut, ledger)
 
 
 def _by(text: str) -> tuple[By, ...]:
@@ -93,63 +103,79 @@ def _by(text: str) -> tuple[By, ...]:
     return tuple(By(word) for word in words)
 
 
-def _figures(row: FootageRow) -> dict[str, object]:
-    return {
-        "character_frames": {m: str(row.totals.character.of(m)) for m in MEASURES},
-        "shot_frames": {m: str(row.totals.by_shot.of(m)) for m in MEASURES},
-        "seconds": {m: float(row.by_shot.at(m)[1]) for m in MEASURES},
-    }
+def _footage_table(
+    rows: Sequence[FootageRow], by: Sequence[By], figures: Mapping[str, str], ledger: Ledger
+) -> Table:
+    """The footage under its codes; people have their names beside their codes."""
+    headings = [name for word in by for name in _headings(word)]
+    return footage_table(
+        f"Footage by {', '.join(by)}",
+        [Column(key=f"by_{name}", heading=name) for name in headings],
+        [footage_column(key, heading) for key, heading in figures.items()],
+        [(_names(row, by, ledger), row.totals) for row in rows],
+        ledger.production,
+    )
 
 
-def _footage_json(table: FootageTable) -> dict[str, object]:
+def _headings(word: By) -> tuple[str, ...]:
+    return (str(word), "name") if word is By.PERSON else (str(word),)
+
+
+def _names(row: FootageRow, by: Sequence[By], ledger: Ledger) -> tuple[str, ...]:
+    names: list[str] = []
+    for word, code in zip(by, row.key, strict=True):
+        names.append(UNKNOWN_KEY.get(word, "") if code is None else code)
+        if word is By.PERSON:
+            names.append(ledger.people[code or ""].credit_name)
+    return tuple(names)
+
+
+def _footage_json(
+    rows: Sequence[FootageRow], by: Sequence[By], cut: int | None, ledger: Ledger
+) -> dict[str, object]:
+    in_seconds = {f"{measure}_seconds": measure for measure in MEASURES}
+    printed = _footage_table(rows, by, in_seconds, ledger).printed()
+
+    def figures(totals: FootageTotals, cells: Sequence[PrintedCell]) -> dict[str, object]:
+        seconds = (float(cell.text.replace(",", "")) for cell in cells[-len(MEASURES) :])
+        return {
+            "character_frames": {m: str(totals.character.of(m)) for m in MEASURES},
+            "shot_frames": {m: str(totals.by_shot.of(m)) for m in MEASURES},
+            "seconds": dict(zip(MEASURES, seconds, strict=True)),
+        }
+
     return {
-        "by": ",".join(table.by),
+        "by": ",".join(by),
         "measures": list(MEASURES),
-        "cut": table.cut,
+        "cut": cut,
         "rows": [
-            {**dict(zip(map(str, table.by), row.key, strict=True)), **_figures(row)}
-            for row in table.rows
+            {**dict(zip(map(str, by), row.key, strict=True)), **figures(row.totals, cells)}
+            for row, cells in zip(rows, printed.rows, strict=True)
         ],
-        "total": _figures(table.total),
+        "total": figures(summed(row.totals for row in rows), printed.total),
     }
 
 
-def _say_footage(table: FootageTable, ledger: Ledger) -> None:
-    """Show shot footage in frames by measure, what is kept also in seconds, feet, by character."""
-    if not table.rows:
+def _say_footage(
+    rows: Sequence[FootageRow], by: Sequence[By], cut: int | None, ledger: Ledger
+) -> None:
+    """Shot footage in frames for the five measures, kept also as seconds, feet and characters."""
+    if not rows:
         printing.remark("No footage: nobody has claimed frames here yet.")
         return
     unit = "feet+frames" if ledger.production.gauge.whole_feet else "feet"
-    figures = (*MEASURES, "kept seconds", f"kept {unit}", "kept by character")
-    rows = [[*_keys(table, row, ledger), *_cells(row)] for row in table.rows]
-    empty = sum(len(_headings(word)) for word in table.by) - 1
-    rows.append(["total", *[""] * empty, *_cells(table.total)])
-    headings = [name for word in table.by for name in _headings(word)]
-    printing.table((*headings, *figures), rows, numbers=len(figures))
+    figures = {measure: measure for measure in MEASURES} | {
+        "kept_seconds": "kept seconds",
+        "kept_feet": f"kept {unit}",
+        "kept_character": "kept by character",
+    }
+    printing.say_table(_footage_table(rows, by, figures, ledger), separators=False)
     printing.remark(
         "Frames of shot footage: each frame is 1 and is divided among all who animated in it;"
         " by character each character's frames count on their own."
     )
-    if table.cut is None:
+    if cut is None:
         printing.remark(NO_CUT)
-
-
-def _headings(word: By) -> tuple[str, ...]:
-    return (str(word), "name") if word == "person" else (str(word),)
-
-
-def _keys(table: FootageTable, row: FootageRow, ledger: Ledger) -> list[str]:
-    keys: list[str] = []
-    for word, code in zip(table.by, row.key, strict=True):
-        keys.append(UNKNOWN_KEY.get(word, "") if code is None else code)
-        if word == "person":
-            keys.append(ledger.people[code or ""].credit_name)
-    return keys
-
-
-def _cells(row: FootageRow) -> list[object]:
-    _, seconds, feet = row.by_shot.at("kept")
-    return [*row.by_shot.frames, seconds, feet, row.character.at("kept")[0]]
 
 
 def hands(

@@ -148,18 +148,25 @@ def table(
             _write(sys.stdout, text + "\n")
 
 
-def say_table(shown: Table, caption: bool = False) -> None:
-    """Print a table of values under its caption; days as in files, headings in small letters."""
+def say_table(shown: Table, caption: bool = False, separators: bool = True) -> None:
+    """Print a table of values under its caption; days as in files, headings in small letters.
+
+    separators: whether thousands are parted by commas.
+    """
     done = shown.printed()
     if caption:
         say()
         heading(done.caption)
-    rows = [[_cell_text(cell) for cell in row] for row in (*done.rows, done.total) if row]
+    rows = [
+        [_cell_text(cell, separators) for cell in row] for row in (*done.rows, done.total) if row
+    ]
     places = [place for place, column in enumerate(done.columns) if column.is_number]
     table([column.heading for column in done.columns], rows, right=places)
 
 
-def _cell_text(cell: PrintedCell) -> object:
+def _cell_text(cell: PrintedCell, separators: bool) -> object:
+    if cell.is_number and not separators:
+        return cell.text.replace(",", "")
     if cell.unit is Unit.DAY:
         return cell.sort or cell.text
     return ", ".join(map(str, cell.text)) if isinstance(cell.text, tuple) else cell.text
