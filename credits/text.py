@@ -8,9 +8,8 @@ from __future__ import annotations
 import json
 import unicodedata
 from collections.abc import Callable, Iterable
+from importlib import import_module
 from typing import TypeVar
-
-from rapidfuzz import fuzz
 
 T = TypeVar("T")
 
@@ -49,6 +48,8 @@ def nearest(
     most: how many at most. Empty where nothing reaches LEAST_LIKENESS per cent (the ratio of
     rapidfuzz, an edit distance that counts insertions and deletions).
     """
+    # Only who has mistyped a word waits for the library.
+    ratio = import_module("rapidfuzz.fuzz").ratio
     wanted = fold_words(word)
     bare = wanted.lstrip("0") if wanted.isdigit() else None
     scored: list[tuple[float, str, int, T]] = []
@@ -60,7 +61,7 @@ def nearest(
                 score = 100.0
             elif len(wanted) > 1 and wanted in text.split():
                 score = max(score, LEAST_LIKENESS + 10.0)
-            score = max(score, fuzz.ratio(wanted, text, score_cutoff=LEAST_LIKENESS))
+            score = max(score, ratio(wanted, text, score_cutoff=LEAST_LIKENESS))
         if score >= LEAST_LIKENESS:
             scored.append((-score, texts[0], place, each))
     return [each for *_, each in sorted(scored, key=lambda item: item[:3])[:most]]

@@ -31,7 +31,18 @@ FLOORS = {
     "app": 10,
     "cli": 11,
 }  # fmt: skip
-ON_THE_GROUND = {"", "cautions", "editions", "errors", "files", "names", "places", "text"}
+ON_THE_GROUND = {
+    "",
+    "cautions",
+    "editions",
+    "errors",
+    "files",
+    "likeness",
+    "memory",
+    "names",
+    "places",
+    "text",
+}
 ABOVE_ALL = {"__main__": "cli"}
 
 KNOW_SQL = {"sqlite3", "sqlalchemy", "sqlmodel", "alembic"}

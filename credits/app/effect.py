@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from credits.billing.credits import Credits
-from credits.checks.checks import CHECKS_AROUND_AN_ENTRY, find_checks
-from credits.checks.rule import Check, Known
+from credits.checks.around import CHECKS_AROUND_AN_ENTRY
+from credits.checks.rule import Check, Known, find_checks
 from credits.footage.claims import Exact, claim_runs
 from credits.footage.footage import footage
 from credits.hands.hands import Hands, shots_in_question
@@ -97,6 +96,5 @@ def doubts(written: WrittenLog, entry: Entry) -> tuple[Check, ...]:
         )
 
     ledger = replay(entries_with(written, near))
-    known = Known(ledger=ledger, runs=claim_runs(ledger), use=None, credits=Credits(plan=""))
-    found = find_checks(known, CHECKS_AROUND_AN_ENTRY)
+    found = find_checks(Known(ledger=ledger, runs=claim_runs(ledger)), CHECKS_AROUND_AN_ENTRY)
     return tuple(check for check in found if entry.number in check.entries)

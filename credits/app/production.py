@@ -2,31 +2,17 @@
 
 from __future__ import annotations
 
-import gc
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 
 from credits.billing.plan import BUILT_IN, CreditPlan, built_in_plan
 from credits.figures.snapshot import Snapshot
 from credits.formats.plan.read import read_plan_file, read_plan_text
 from credits.formats.plan.words import FILE_NAME
+from credits.memory import all_kept
 from credits.model.ledger import Ledger
 from credits.model.log import WrittenLog
 from credits.model.replay import replay
 from credits.store import open_log
-
-
-@contextmanager
-def all_kept() -> Iterator[None]:
-    """Search for no garbage while millions of facts are made that are all kept: a third faster."""
-    searching = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if searching:
-            gc.enable()
 
 
 def read_ledger(folder: Path) -> Ledger:

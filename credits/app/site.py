@@ -6,9 +6,9 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from credits.app.production import all_kept
 from credits.app.proofs import Against, read_credits
 from credits.editions import Edition
+from credits.memory import all_kept
 from credits.site.pictures import pictures_of
 from credits.site.publish import Published
 from credits.site.render import build

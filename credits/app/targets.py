@@ -12,7 +12,7 @@ from credits.formats.tables.codes import codes_of
 from credits.formats.tables.columns import TABLES
 from credits.formats.tables.entries import entry_rows, plan_entries
 from credits.formats.tables.lists import Checked, Rows
-from credits.formats.tables.sheets import Sheet
+from credits.formats.tables.sheet import Sheet
 from credits.model.facts import Work
 from credits.model.log import LogLine, NewLine, WrittenLog
 from credits.units.frames import Frames

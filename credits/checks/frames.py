@@ -267,7 +267,7 @@ class NobodyVoices(Check):
     @classmethod
     def find(cls, known: Known) -> Iterator[Self]:
         ledger = known.ledger
-        for code in known.credits.order_of_appearance:
+        for code in known.compiled.order_of_appearance:
             own = ledger.entries_by_character.get(code, ())
             if not ledger.characters[code].silent and all(e.craft != "voice" for e in own):
                 yield cls(character=words.character(ledger, code))

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import ClassVar, Self
+from typing import TYPE_CHECKING, ClassVar, Self
 
-from credits.billing.credits import Credits
 from credits.footage.claims import TakeRuns
 from credits.footage.cut import CutUse
 from credits.model.facts import EntryNumber, Subjects
 from credits.model.ledger import Ledger
+
+if TYPE_CHECKING:  # whoever logs an entry does not wait for the billing
+    from credits.billing.credits import Credits
 
 
 class Severity(StrEnum):
@@ -26,13 +28,21 @@ class Severity(StrEnum):
 class Known:
     """Everything that the checks look at, all of one ledger.
 
-    use: None without a cut; the checks of the cut find nothing then.
+    use: None without a cut; the checks of the cut find nothing then. credits: None where only
+    checks are asked that need none.
     """
 
     ledger: Ledger
     runs: Mapping[tuple[str, int], TakeRuns]
-    use: CutUse | None
-    credits: Credits
+    use: CutUse | None = None
+    credits: Credits | None = None
+
+    @property
+    def compiled(self) -> Credits:
+        """The compiled credits. Raises ValueError where they are not at hand."""
+        if self.credits is None:
+            raise ValueError("this check is asked of the compiled credits")
+        return self.credits
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,3 +95,13 @@ class Check(ABC):
             (kind, int(code) if kind == "take" else 0, code) for kind, code in self.subjects
         )
         return subjects, self.entries
+
+
+def find_checks(known: Known, checks: Iterable[type[Check]]) -> tuple[Check, ...]:
+    """Find everything that some checks ask, in their order, then in that of their subjects.
+
+    The cost of a check follows the entries, never the frames and never pairs of entries.
+    """
+    return tuple(
+        found for check in checks for found in sorted(check.find(known), key=lambda c: c.place)
+    )

@@ -9,8 +9,8 @@ from credits.billing.compile import compile_credits
 from credits.billing.credits import Credits
 from credits.billing.plan import BUILT_IN, CreditPlan, built_in_plan
 from credits.checks.answers import Settled, open_and_settled
-from credits.checks.checks import find_checks
-from credits.checks.rule import Check, Known
+from credits.checks.checks import CHECKS
+from credits.checks.rule import Check, Known, find_checks
 from credits.footage.claims import TakeRuns, claim_runs
 from credits.footage.cut import CutUse, chosen_takes, order_of_appearance, use_of_cut
 from credits.footage.footage import Footage, footage
@@ -107,9 +107,8 @@ class Snapshot:
     @cached_property
     def checks(self) -> tuple[Check, ...]:
         """Everything that the checks find, answered or not."""
-        return find_checks(
-            Known(ledger=self.ledger, runs=self.runs, use=self.use, credits=self.credits)
-        )
+        known = Known(ledger=self.ledger, runs=self.runs, use=self.use, credits=self.credits)
+        return find_checks(known, CHECKS)
 
     @cached_property
     def _parted_checks(self) -> tuple[tuple[Check, ...], tuple[Settled, ...]]:

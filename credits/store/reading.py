@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gc
 import json
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -12,6 +11,7 @@ from typing import Any
 from sqlalchemy import Connection, Select, func, select
 
 from credits.errors import CreditsError, Finding, LogUnusable, Place, WrongCall
+from credits.memory import all_kept
 from credits.model.facts import Cut, EntryNumber, Production, Proof, ProofMark
 from credits.model.log import (
     Change,
@@ -62,7 +62,7 @@ _LAST_ROWS = select(
 
 def read_log(connection: Connection, production: Production) -> WrittenLog:
     """Read everything written. Raises LogUnusable when a row holds what its column cannot hold."""
-    with _unreadable(), _many_objects():
+    with _unreadable(), all_kept():
         versions = read_cut_versions(connection)
         current = next((v.version for v in versions if v.current), None)
         return WrittenLog(
@@ -208,15 +208,3 @@ def _unreadable() -> Iterator[None]:
                 Place(LOG_NAME),
             )
         ) from error
-
-
-@contextmanager
-def _many_objects() -> Iterator[None]:
-    """Do without the collector of circles, which looks in vain among 500,000 new facts."""
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_on:
-            gc.enable()

@@ -6,8 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from credits.checks.checks import find_checks
-from credits.checks.rule import Known, Severity
+from credits.checks.rule import Known, Severity, find_checks
 from credits.figures.snapshot import Snapshot
 from tests.checks.small_checks import checks_of, numbers, the_check_of
 from tests.small_log import WORKED_EXAMPLE, small_ledger
@@ -170,7 +169,7 @@ def test_a_person_whom_the_credits_neither_print_nor_hold() -> None:
         ),
     )
     known = Known(ledger=results.ledger, runs=results.runs, use=results.use, credits=without_ben)
-    (check,) = (check for check in find_checks(known) if check.kind == "left-out")
+    (check,) = (check for check in find_checks(known, CHECKS) if check.kind == "left-out")
     assert check.severity is Severity.WRONG
     assert check.subjects == (("person", "ben"),)
     assert numbers(check) == ["A-2", "A-5"]

@@ -9,7 +9,7 @@ import pytest
 
 from credits.checks.answers import CheckNames, fingerprint, open_and_settled, works_of
 from credits.checks.frames import AmendedTwice
-from credits.checks.people import LeftOut
+from credits.checks.names import LeftOut
 from credits.checks.places import PuppetInTwoPlaces
 from credits.figures.snapshot import Snapshot
 from credits.model.facts import EntryNumber, Settlement, Subjects

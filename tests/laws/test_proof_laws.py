@@ -15,7 +15,7 @@ from credits.app.proofs import save_proof
 from credits.billing.compare import compare, moved_among, since
 from credits.billing.credits import Credits
 from credits.billing.proof import credits_from_json, credits_to_json
-from credits.checks.people import NameUnconfirmed
+from credits.checks.names import NameUnconfirmed
 from credits.checks.rule import Known
 from credits.model.facts import Confirmation, Person, Proof, ProofMark, Work
 from credits.model.ledger import Ledger

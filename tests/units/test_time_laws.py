@@ -10,7 +10,8 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from timecode import Timecode
 
-from credits.names import alike, direction, fold, initial, sort_key
+from credits.likeness import alike
+from credits.names import direction, fold, initial, sort_key
 from credits.units.film_time import (
     GAUGES,
     FrameRate,

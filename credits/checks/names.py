@@ -1,0 +1,159 @@
+"""Checks of the end credits and the names in them."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+from typing import Self
+
+from credits.billing.compile import people_owed
+from credits.checks.people import OfPerson
+from credits.checks.rule import Known, Severity
+from credits.likeness import alike
+from credits.model import words
+from credits.model.facts import Subjects
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LeftOut(OfPerson):
+    """A person with a current entry or an engagement who is neither printed nor held.
+
+    engagements: how many. plan: the credit plan by its name.
+    """
+
+    kind = "left-out"
+    description = "Somebody with an entry or an engagement is neither printed nor held."
+    severity: Severity = Severity.WRONG
+
+    engagements: int
+    plan: str
+
+    @classmethod
+    def find(cls, known: Known) -> Iterator[Self]:
+        ledger = known.ledger
+        found = {line.person for section in known.compiled.sections for line in section.lines}
+        found |= {held.person for held in known.compiled.held}
+        for person in people_owed(ledger):
+            if person not in found:
+                own = ledger.entries_by_person.get(person, ())
+                yield cls(
+                    person=words.person(ledger, person),
+                    entries=tuple(entry.number for entry in own),
+                    engagements=len(ledger.engagements.get(person, ())),
+                    plan=known.compiled.plan,
+                )
+
+    def in_words(self) -> tuple[str, str]:
+        return (
+            f"{self.person} has {words.entry_count(self.entries)} and "
+            f"{words.counted(self.engagements, 'engagement')}, and the end credits by the "
+            f"{self.plan} neither print nor hold this person.",
+            "Add a section that takes their craft or department to credit-plan.toml, compile "
+            f"again with credits roll, and read: credits why {words.typed(self.person.code)}",
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NamesAlike(OfPerson):
+    """Two people with entries or engagements whose credit names are nearly the same.
+
+    Codes that are one person already are not asked about: each person is looked at once.
+    """
+
+    kind = "names-alike"
+    description = "Two people have nearly the same credit name."
+
+    other: words.Named
+
+    @property
+    def subjects(self) -> Subjects:
+        return ("person", self.person.code), ("person", self.other.code)
+
+    @classmethod
+    def find(cls, known: Known) -> Iterator[Self]:
+        ledger = known.ledger
+        people = [(code, ledger.people[code].credit_name) for code in people_owed(ledger)]
+        for one, other, _ in alike(people):
+            yield cls(person=words.person(ledger, one), other=words.person(ledger, other))
+
+    def in_words(self) -> tuple[str, str]:
+        return (
+            f"{self.person} and {self.other} have nearly the same credit name.",
+            "Ask whether they are one person; if so: credits same "
+            f"{words.typed(self.person.code)} {words.typed(self.other.code)}",
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NameUnconfirmed(OfPerson):
+    """Somebody whom the credits print and whose spelling was never confirmed, or not this one.
+
+    headings: those that the person is printed under. asked_about: the spelling that the last answer
+    was about, given on answered_on; None: there was no answer. was_right: whether it was confirmed.
+    """
+
+    kind = "name-unconfirmed"
+    description = (
+        "Somebody would be credited whose name, as it is spelled now, nobody has confirmed."
+    )
+
+    headings: tuple[str, ...]
+    asked_about: str | None
+    answered_on: date | None
+    was_right: bool
+
+    @classmethod
+    def find(cls, known: Known) -> Iterator[Self]:
+        headings: dict[str, dict[str, None]] = defaultdict(dict)
+        for section in known.compiled.sections:
+            for line in section.lines:
+                if not line.confirmed:
+                    headings[line.person][section.heading] = None
+        for person, own in headings.items():
+            last = known.ledger.confirmation(person)
+            yield cls(
+                person=words.person(known.ledger, person),
+                headings=tuple(own),
+                asked_about=last.name if last else None,
+                answered_on=last.confirmed_on if last else None,
+                was_right=last is not None and last.is_right,
+            )
+
+    def in_words(self) -> tuple[str, str]:
+        under = words.some_of(words.in_sentence(heading) for heading in self.headings)
+        name = words.in_sentence(self.asked_about or "")
+        if self.asked_about is None:
+            last = "nobody has confirmed the spelling"
+        elif self.was_right:
+            last = f"what was confirmed on {self.answered_on} is the spelling '{name}'"
+        else:
+            last = f"the answer of {self.answered_on} was that '{name}' is not confirmed"
+        return (
+            f"{self.person} would be printed under {under}, and {last}.",
+            "Send a proof and ask how the name is to appear: credits confirm PERSON, with --as "
+            "NAME for another spelling.",
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SortNameMissing(OfPerson):
+    """A person with entries or engagements, a name of several words and no sort name."""
+
+    kind = "sort-name-missing"
+    description = "A person whose credit name has several words has no sort name."
+
+    @classmethod
+    def find(cls, known: Known) -> Iterator[Self]:
+        for code in people_owed(known.ledger):
+            person = known.ledger.people[code]
+            if not person.sort_name and len(person.credit_name.split()) > 1:
+                yield cls(person=words.person(known.ledger, code))
+
+    def in_words(self) -> tuple[str, str]:
+        return (
+            f"{self.person} has no sort name, and files under the whole name as it is written.",
+            "Ask under which part the name files; then set sort_name in the people table "
+            "(that part first, a comma, the rest) and load it again.",
+        )
