@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Annotated
 
@@ -22,7 +22,6 @@ from credits.model.ledger import Ledger
 from credits.review.review import Period, Review
 from credits.review.shown import (
     ShownExpectation,
-    ShownReview,
     period_text,
     shown_expectation,
     shown_review,
@@ -49,6 +48,7 @@ class Made:
 
 def _sheet(made: Made) -> ReviewSheet:
     page, review, ledger = made.pages.page(made.review), made.review, made.source.ledger
+    shown = shown_review(review, ledger)
     expectation = made.pages.expectations.of(review.person, review.period)
     return ReviewSheet(
         film=ledger.production.title,
@@ -56,11 +56,8 @@ def _sheet(made: Made) -> ReviewSheet:
         period=page.period,
         data=as_of(made.source),
         caution=REVIEW_CAUTION,
-        shown=shown_review(review, ledger),
+        shown=replace(shown, waits=page.waits or shown.waits),
         expectation=shown_expectation(expectation),
-        waits=page.waits.with_values("puppet", str).with_values("shot", str)
-        if page.waits is not None
-        else shown_review(review, ledger).waits,
     )
 
 
@@ -92,7 +89,7 @@ def _refuse_other_packs(folder: Path, html: str) -> None:
 def write_pack(made: Made, out: str) -> tuple[str, ...]:
     """Write the pack into a folder that then holds it and nothing else; the names of its files.
 
-    Raises WrongCall for a folder with other things in it, LettersMissing, CreditsError.
+    Raises WrongCall for a folder with other things in it, LettersMissingError, CreditsError.
     """
 
     folder = Path(out).resolve()
@@ -188,22 +185,14 @@ def _say(made: Made) -> None:
     shown = shown_review(review, ledger)
     name = ledger.people[review.person].credit_name
     printing.heading(f"{name}. {period_text(review.period)}. {shown.takes}.")
-    _say_figures(shown, bool(review.ranges))
+    table = shown.figure_table
+    printing.say_table(table if review.ranges else table.without("others"))
     _say_model(shown_expectation(made.pages.expectations.of(review.person, review.period)))
-    for _, table, _ in shown.tables:
-        printing.say_table(table, caption=True)
+    for part in shown.tables:
+        printing.say_table(part.table, caption=True)
     if shown.waits:
         printing.say_table(shown.waits, caption=True)
     printing.remark(shown.others)
-
-
-def _say_figures(shown: ShownReview, ranges: bool) -> None:
-    headings = ("figure", "this review", *(["the others, same weeks"] if ranges else []))
-    rows = [
-        (f.name, f"{f.value} ({f.detail})" if f.detail else f.value, *([f.others] * ranges))
-        for f in shown.figures
-    ]
-    printing.table(headings, rows, numbers=len(headings) - 1)
 
 
 def _say_model(shown: ShownExpectation | None) -> None:

@@ -16,11 +16,10 @@ from credits.review import expectation
 from credits.review.expectation import (
     ExpectationOutcome,
     Expectations,
-    Regressor,
     expected_pace,
-    pieces_of,
 )
-from credits.review.fit import WorkPiece, between_people
+from credits.review.fit import between_people
+from credits.review.pieces import Regressor, WorkPiece, pieces_of
 from credits.review.review import Period, Reviews
 from credits.review.shown import shown_expectation
 from tests.small_log import small_ledger
@@ -58,7 +57,11 @@ def made_work(
             mean = days * exp(BASE + own + effects)
             seconds = float(chance.gamma(mean / SPREAD, SPREAD))
             shot = f"shot-{chance.integers(0, 150)}"
-            work.append(WorkPiece(f"person-{person}", shot, seconds, days, values))
+            work.append(
+                WorkPiece(
+                    person=f"person-{person}", shot=shot, seconds=seconds, days=days, values=values
+                )
+            )
     return work
 
 
@@ -107,7 +110,11 @@ def test_people_who_differ_make_the_interval_wider() -> None:
 def test_without_anything_that_varies_the_usual_pace_is_seconds_by_days() -> None:
     work = [
         WorkPiece(
-            f"person-{person}", f"shot-{place}", 1.0 + person % 3 + place, 4.0, (1, 1, 0, 2, 0)
+            person=f"person-{person}",
+            shot=f"shot-{place}",
+            seconds=1.0 + person % 3 + place,
+            days=4.0,
+            values=(1, 1, 0, 2, 0),
         )
         for person in range(5)
         for place in range(6)

@@ -48,7 +48,7 @@ INSTALL = (
 )
 
 
-class LettersMissing(CreditsError):
+class LettersMissingError(CreditsError):
     """No font at hand has some of the letters. Nothing was written."""
 
 
@@ -155,7 +155,7 @@ class FontsAtHand:
     def families_for(self, texts: Iterable[Needed], first: str) -> tuple[str, ...]:
         """The families, in the order in which they are to be tried, that can set all the texts.
 
-        ``first``: the family that is wanted for everything that it has. Raises LettersMissing.
+        ``first``: the family that is wanted for everything that it has. Raises LettersMissingError.
         """
         chosen = [first if first in self._families else BUILT_IN]
         missing: dict[str, list[str]] = {}
@@ -176,7 +176,7 @@ class FontsAtHand:
                         chosen.append(family)
                         known.add(cluster)
         if missing:
-            raise LettersMissing(*_findings(missing))
+            raise LettersMissingError(*_findings(missing))
         return tuple(chosen)
 
     def _family_of(self, cluster: str, first: str) -> str | None:

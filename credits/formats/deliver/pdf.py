@@ -17,7 +17,7 @@ from credits.billing.plan import Layout
 from credits.billing.roll import LineKind, columns_of, has_roles, in_rows, one_line
 from credits.errors import Finding
 from credits.formats.deliver.delivery import Delivery, texts_needed
-from credits.formats.deliver.fonts import INSTALL, SERIF, FontsAtHand, LettersMissing, Needed
+from credits.formats.deliver.fonts import INSTALL, SERIF, FontsAtHand, LettersMissingError, Needed
 from credits.names import direction
 
 
@@ -30,7 +30,7 @@ class Typesetter:
 
     @classmethod
     def for_texts(cls, folders: Sequence[Path], texts: Iterable[Needed], first: str) -> Typesetter:
-        """A typesetter whose fonts have every letter of the texts. Raises LettersMissing."""
+        """A typesetter whose fonts have every letter of the texts. Raises LettersMissingError."""
         fonts = FontsAtHand.look(folders)
         return cls(fonts, fonts.families_for(texts, first))
 
@@ -40,7 +40,7 @@ class Typesetter:
     def pdf(self, template: str, data: Mapping[str, object]) -> bytes:
         """A tagged PDF (PDF/UA-1) without a date of its own: same data, same bytes.
 
-        Raises LettersMissing where the typesetter finds no shape for a text after all.
+        Raises LettersMissingError where the typesetter finds no shape for a text after all.
         """
 
         try:
@@ -55,7 +55,7 @@ class Typesetter:
         except typst.TypstError as error:
             if "could not be displayed" not in error.message:
                 raise
-            raise LettersMissing(Finding(error.message, INSTALL)) from error
+            raise LettersMissingError(Finding(error.message, INSTALL)) from error
         return made
 
     def pictures(self, template: str, data: Mapping[str, object]) -> tuple[bytes, ...]:
@@ -105,21 +105,21 @@ NO_SPACE = "\N{ZERO WIDTH SPACE}"
 _OWN_WORDS = f"0123456789 /·, End credits Draft Proof {UNCONFIRMED}"
 
 
-def _text(text: str) -> dict[str, object]:
-    """A text as the template takes it; very long words may be broken."""
+def typeset(text: str) -> dict[str, object]:
+    """Return a text as templates take it; very long words may be broken."""
     words = (NO_SPACE.join(pieces(word, LONGEST_WORD)) for word in one_line(text).split(" "))
     return {"text": " ".join(words), "direction": direction(text)}
 
 
 def _name(line: Line, delivery: Delivery) -> dict[str, object]:
     marked = delivery.shows_unconfirmed and not line.confirmed
-    return {**_text(line.name), "unconfirmed": marked}
+    return {**typeset(line.name), "unconfirmed": marked}
 
 
 def _rows(lines: Sequence[Line], delivery: Delivery) -> Iterator[dict[str, object]]:
     """Neighbours of one role stand under it once."""
     for role, own in groupby(lines, key=lambda line: line.role or ""):
-        yield {"role": _text(role), "names": [_name(line, delivery) for line in own]}
+        yield {"role": typeset(role), "names": [_name(line, delivery) for line in own]}
 
 
 def _columns(section: Section, delivery: Delivery) -> Iterator[dict[str, object] | None]:
@@ -131,7 +131,7 @@ def _columns(section: Section, delivery: Delivery) -> Iterator[dict[str, object]
 
 def _run(run: TextRun) -> dict[str, object]:
     return {
-        **_text(run.text),
+        **typeset(run.text),
         "break": run.text == "\n",
         "strong": run.strong,
         "emphasis": run.emphasis,
@@ -149,7 +149,7 @@ def _section(section: Section, delivery: Delivery) -> dict[str, object]:
     in_rows_of_roles = card or on_gutter
     rows = -(-len(section.lines) // (columns_of(section) if kind == "columns" else 1))
     return {
-        "heading": _text(section.heading),
+        "heading": typeset(section.heading),
         "set": kind,
         "keep": rows <= KEPT_TOGETHER and len(section.text) <= KEPT_TEXT,
         "columns": columns_of(section) if kind == "columns" else 1,
@@ -168,7 +168,7 @@ def proof_data(delivery: Delivery) -> dict[str, object]:
     unconfirmed = delivery.shows_unconfirmed and any(not line.confirmed for line in lines)
     return {
         "document": f"{one_line(delivery.title)}: end credits, {delivery.stand}",
-        "title": _text(delivery.title),
+        "title": typeset(delivery.title),
         "stand": delivery.stand,
         "data": f"{delivery.data}.",
         "counts": f"{len(lines):,} names, {people:,} people. Plan: {plan}.",
@@ -181,7 +181,7 @@ def proof_data(delivery: Delivery) -> dict[str, object]:
 def credits_pdf(delivery: Delivery, folders: Sequence[Path]) -> bytes:
     """The proof as PDF: same delivery and fonts, same bytes.
 
-    ``folders``: where fonts are. Raises LettersMissing for letters that none of them has.
+    ``folders``: where fonts are. Raises LettersMissingError for letters that none of them has.
     """
     own = (delivery.caution, delivery.data, delivery.credits.plan, _OWN_WORDS)
     texts = [*(Needed(text, "the page itself") for text in own)]

@@ -96,7 +96,7 @@ def joined(pictures: Iterable[bytes], width: int, height: int) -> bytes:
 PICTURES_AT_ONCE = 16
 
 
-class NothingToRoll(CreditsError):
+class NothingToRollError(CreditsError):
     """No section rolls, or none is a card."""
 
 
@@ -112,7 +112,7 @@ class Measured:
 
 
 def measured_lines(credits: Credits, setting: RollSetting, folders: Sequence[Path]) -> Measured:
-    """Measure every line with the font that it is set in. Raises LettersMissing.
+    """Measure every line with the font that it is set in. Raises LettersMissingError.
 
     ``folders``: where fonts are.
     """
@@ -183,11 +183,11 @@ def roll_png(measured: Measured) -> bytes:
     That is the text alone. To roll it, its upper edge begins at the lower edge of the picture and
     its lower edge ends at the upper edge of the picture: it travels its own height and that of the
     picture (rule 3.10). White text, everything else transparent, within the title-safe width.
-    Raises NothingToRoll without a line, ProblemsFound where lines do not fit.
+    Raises NothingToRollError without a line, ProblemsFound where lines do not fit.
     """
     if not measured.lines:
         hint = "Log work or engagements, or let the plan have a section that is no card."
-        raise NothingToRoll(Finding("there is no line that rolls", hint))
+        raise NothingToRollError(Finding("there is no line that rolls", hint))
     if measured.problems:
         raise ProblemsFound(*measured.problems)
     setting = measured.setting
@@ -206,11 +206,11 @@ def _card(card: Card, setting: RollSetting) -> list[dict[str, object]]:
 def card_pngs(measured: Measured) -> tuple[bytes, ...]:
     """A PNG in the size of the picture for each card, in their order.
 
-    Raises NothingToRoll without a card, ProblemsFound where one does not fit.
+    Raises NothingToRollError without a card, ProblemsFound where one does not fit.
     """
     if not measured.cards:
         hint = 'Give a section of the plan layout = "card".'
-        raise NothingToRoll(Finding("the plan sets no section on a card", hint))
+        raise NothingToRollError(Finding("the plan sets no section on a card", hint))
     if measured.problems:
         raise ProblemsFound(*measured.problems)
     pictures: list[bytes] = []
