@@ -12,7 +12,7 @@ import typst
 
 from credits import places
 from credits.billing.credits import Line, Section
-from credits.billing.fixed_text import TextBlock, TextRun, blocks_of, pieces
+from credits.billing.fixed_text import TextRun, blocks_of, pieces
 from credits.billing.plan import Layout
 from credits.billing.roll import LineKind, columns_of, has_roles, in_rows, one_line
 from credits.errors import Finding
@@ -30,7 +30,7 @@ class Typesetter:
 
     @classmethod
     def for_texts(cls, folders: Sequence[Path], texts: Iterable[Needed], first: str) -> Typesetter:
-        """A typesetter whose fonts have every letter of the texts. Raises LettersMissingError."""
+        """Return one whose fonts have every letter of the texts. Raises LettersMissingError."""
         fonts = FontsAtHand.look(folders)
         return cls(fonts, fonts.families_for(texts, first))
 
@@ -38,11 +38,10 @@ class Typesetter:
         return {"data": json.dumps({**data, "fonts": self.families}, ensure_ascii=False)}
 
     def pdf(self, template: str, data: Mapping[str, object]) -> bytes:
-        """A tagged PDF (PDF/UA-1) without a date of its own: same data, same bytes.
+        """Return a tagged PDF (PDF/UA-1) without a date of its own: same data, same bytes.
 
         Raises LettersMissingError where the typesetter finds no shape for a text after all.
         """
-
         try:
             made: bytes = typst.compile(
                 _template(template),
@@ -59,8 +58,7 @@ class Typesetter:
         return made
 
     def pictures(self, template: str, data: Mapping[str, object]) -> tuple[bytes, ...]:
-        """A PNG for each page, a pixel for each point."""
-
+        """Return a PNG for each page, a pixel for each point."""
         made: bytes | list[bytes] = typst.compile(
             _template(template),
             format="png",
@@ -130,37 +128,32 @@ def _columns(section: Section, delivery: Delivery) -> Iterator[dict[str, object]
 
 
 def _run(run: TextRun) -> dict[str, object]:
-    return {
-        **typeset(run.text),
-        "break": run.text == "\n",
-        "strong": run.strong,
-        "emphasis": run.emphasis,
-    }
-
-
-def _block(block: TextBlock) -> dict[str, object]:
-    return {"heading": block.heading, "runs": [_run(run) for run in block.runs]}
+    signs = {"break": run.text == "\n", "strong": run.strong, "emphasis": run.emphasis}
+    return {**typeset(run.text), **signs}
 
 
 def _section(section: Section, delivery: Delivery) -> dict[str, object]:
-    card = section.layout is Layout.CARD
-    on_gutter = has_roles(section)
-    kind = "card" if card else "gutter" if on_gutter else "columns" if section.lines else "text"
-    in_rows_of_roles = card or on_gutter
-    rows = -(-len(section.lines) // (columns_of(section) if kind == "columns" else 1))
+    on_gutter = section.layout is Layout.CARD or has_roles(section)
+    in_columns = bool(section.lines) and not on_gutter
+    kind = "card" if section.layout is Layout.CARD else "gutter" if on_gutter else "text"
+    columns = columns_of(section) if in_columns else 1
+    rows = -(-len(section.lines) // columns)
     return {
         "heading": typeset(section.heading),
-        "set": kind,
+        "set": "columns" if in_columns else kind,
         "keep": rows <= KEPT_TOGETHER and len(section.text) <= KEPT_TEXT,
-        "columns": columns_of(section) if kind == "columns" else 1,
-        "rows": list(_rows(section.lines, delivery)) if in_rows_of_roles else [],
-        "names": list(_columns(section, delivery)) if kind == "columns" else [],
-        "text": [_block(block) for block in blocks_of(section.text)] if section.text else [],
+        "columns": columns,
+        "rows": list(_rows(section.lines, delivery)) if on_gutter else [],
+        "names": list(_columns(section, delivery)) if in_columns else [],
+        "text": [
+            {"heading": block.heading, "runs": [_run(run) for run in block.runs]}
+            for block in (blocks_of(section.text) if section.text else ())
+        ],
     }
 
 
 def proof_data(delivery: Delivery) -> dict[str, object]:
-    """What the template of the proof is given."""
+    """Return what the template of the proof is given."""
     sections = delivery.credits.sections
     lines = [line for section in sections for line in section.lines]
     plan = one_line(delivery.credits.plan)
@@ -179,9 +172,9 @@ def proof_data(delivery: Delivery) -> dict[str, object]:
 
 
 def credits_pdf(delivery: Delivery, folders: Sequence[Path]) -> bytes:
-    """The proof as PDF: same delivery and fonts, same bytes.
+    """Return the proof as PDF: same delivery and fonts, same bytes.
 
-    ``folders``: where fonts are. Raises LettersMissingError for letters that none of them has.
+    folders: where fonts are. Raises LettersMissingError for letters that none of them has.
     """
     own = (delivery.caution, delivery.data, delivery.credits.plan, _OWN_WORDS)
     texts = [*(Needed(text, "the page itself") for text in own)]
