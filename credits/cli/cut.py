@@ -81,7 +81,7 @@ def bring_in_cut(
         written = pen.read()
         reading = read_cut(file, written, first_frame=first_frame, shot_pattern=shot_pattern)
         if reading.problems or reading.cut is None:
-            raise ProblemsFound.of((*reading.problems, *reading.not_understood))
+            raise ProblemsFound(*reading.problems, *reading.not_understood)
         if written.cut is not None and _says_the_same(reading.cut, written.cut):
             return written.cut.version, reading, False
         version = pen.write(Batch(cut=reading.cut)).cut_version

@@ -113,7 +113,7 @@ def _load(folder: Path) -> None:
     for each in planners:
         plan = bring_in(folder, each)
         if plan.problems:
-            raise ProblemsFound.of(plan.problems)
+            raise ProblemsFound(*plan.problems)
 
 
 def _say_figures(folder: Path, version: int) -> None:

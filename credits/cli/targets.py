@@ -255,7 +255,7 @@ def planned_line(cells: Mapping[str, str], written: WrittenLog) -> NewLine | Non
     )
     plan = plan_load(Sheets([sheet]), written)
     if plan.problems:
-        raise WrongCall.of(map(_in_words_of_the_command, plan.problems))
+        raise WrongCall(*map(_in_words_of_the_command, plan.problems))
     lines: Iterable[NewLine] = plan.batch.lines
     # The words of a command are no file: a later load must not take them for what a sheet says.
     return next((replace(line, source=None) for line in lines), None)

@@ -14,7 +14,7 @@ from enum import StrEnum
 from fractions import Fraction
 from typing import Any
 
-from credits.editions import Edition, SeenInParts, cut_value
+from credits.editions import Edition, SeenInParts, cut_to
 from credits.units.film_time import FrameRate, Gauge, clock_text, day_text, feet_text
 from credits.units.frames import Frames
 from credits.units.rounding import apportion, decimal_text, half_up, largest_remainder
@@ -93,7 +93,7 @@ class PrintedCell(SeenInParts):
 
     def seen_by(self, edition: Edition) -> PrintedCell:
         """Return the cell; a name in it is cut to what the edition sees of it."""
-        return replace(self, text=cut_value(self.text, edition))
+        return replace(self, text=cut_to(self.text, edition))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -226,7 +226,7 @@ class Table(SeenInParts):
 
 def _cut_cell(value: Any, column: Column, edition: Edition) -> Any:
     named = column.unit in (Unit.TEXT, Unit.CODE, Unit.NOTE) or isinstance(value, PrintedCell)
-    return cut_value(value, edition) if named else value
+    return cut_to(value, edition) if named else value
 
 
 def _units(values: Sequence[Fraction | int], size: Fraction, whole: int | None) -> list[int]:

@@ -301,7 +301,7 @@ def read_plan_text(text: str, ledger: Ledger) -> CreditPlan:
     plan = _plan(table, lines, ledger, problems)
     if problems:
         problems.sort(key=lambda finding: (finding.place and finding.place.line) or 0)
-        raise ProblemsFound.of(problems)
+        raise ProblemsFound(*problems)
     return plan
 
 
