@@ -15,8 +15,6 @@ from credits.model.facts import EntryNumber, Purpose
 from credits.model.ledger import Entry, Ledger
 from credits.units.film_time import FrameRate, seconds
 
-REPAIR = "repair"
-
 # Somebody's work on a day (None: undated) and a shot (None: no one shot).
 _Key = tuple[str, date | None, str | None]
 
@@ -65,7 +63,7 @@ def waits_by_person(ledger: Ledger) -> dict[str, tuple[Wait, ...]]:
     found: dict[str, dict[EntryNumber, Wait]] = defaultdict(dict)
     for repair in ledger.entries:
         minutes = repair.work.wait_minutes
-        if repair.craft != REPAIR or not minutes:
+        if not ledger.is_repair(repair) or not minutes:
             continue
         for puppet in mended_puppets(ledger, repair):
             waiting: dict[str, set[str | None]] = defaultdict(set)
@@ -105,13 +103,6 @@ class DayWork:
     minutes: int
     poses: Exact
     waits: tuple[Wait, ...]
-
-
-def purpose_of(ledger: Ledger, entry: Entry) -> Purpose:
-    """Return what the take of a footage entry was for; work on no shot counts as shoot."""
-    if entry.shot is None or entry.take is None:
-        return Purpose.SHOOT
-    return ledger.take(entry.shot, entry.take).purpose
 
 
 def _poses(
@@ -168,7 +159,7 @@ def day_works(
                 shot=shot,
                 totals=summed(cell.totals for cell in cells[key]),
                 takes=frozenset(cell.take for cell in cells[key]),
-                purposes=frozenset(purpose_of(ledger, entry) for entry in entries[key]),
+                purposes=frozenset(ledger.purpose(entry) for entry in entries[key]),
                 minutes=sum(entry.work.minutes or 0 for entry in entries[key]),
                 poses=poses[key],
                 waits=tuple(waits[key]),

@@ -12,7 +12,7 @@ from credits.footage.cut import CutUse
 from credits.footage.footage import Footage
 from credits.model.facts import EntryNumber
 from credits.model.ledger import Entry, Ledger
-from credits.review.days import REPAIR, Figures, FigureValue, figures_together
+from credits.review.days import Figures, FigureValue, figures_together
 from credits.units.frames import Frames
 
 LEAST_OTHERS = 3
@@ -185,7 +185,7 @@ def repair_causes(ledger: Ledger) -> tuple[RepairCause, ...]:
     """
     found: dict[tuple[str | None, str | None, str | None, str], list[Entry]] = defaultdict(list)
     for entry in ledger.entries:
-        if entry.craft == REPAIR:
+        if ledger.is_repair(entry):
             note = " ".join((entry.work.note or "").split())
             found[entry.puppet, entry.part, entry.character, note].append(entry)
     rows = [

@@ -21,7 +21,7 @@ from credits.names import sort_key
 
 ANONYMOUS = ""
 UNCREDITED = "uncredited"
-REPAIR, CASTING = "repair", "casting"
+CASTING = "casting"
 FITTED, CAST, SHOWN = "fitted", "cast", "shown"
 
 Thing = tuple[str, str]
@@ -199,8 +199,8 @@ def _of_shot(results: Results, shot: str) -> InScope:
     takes = [take for code, take in results.runs if code == shot]
     numbers = {e.number for e in ledger.entries_by_shot.get(shot, ())}
     for take in takes:
-        for run in results.hands_of(shot, take):
-            numbers.update(number for hand in run.hands for number in hand.entries)
+        for hand in results.hands.of_take(shot, take):
+            numbers.update(hand.entries)
     worn: dict[Fitting, None] = {}
     for take in takes:
         for run_of_take in results.runs[shot, take].runs:
@@ -259,7 +259,7 @@ class _Builder:
         """What came of an entry, and what was in hand for it. What is repaired was there before."""
         if self.results.ledger.crafts[entry.craft].kind is Kind.BUILD:
             things = _built(entry)
-            return ((), things) if entry.craft == REPAIR else (things, ())
+            return ((), things) if self.results.ledger.is_repair(entry) else (things, ())
         made = () if entry.shot is None else (("shot", entry.shot),)
         if entry.puppet is not None:
             return made, (("puppet", entry.puppet),)
@@ -293,7 +293,7 @@ class _Builder:
     def _whole_work(self, entry: Entry, agent: str) -> Activity | None:
         """The entry without its when and where: performances and repairs are on the character."""
         craft = self.results.ledger.crafts[entry.craft]
-        builds = craft.kind is Kind.BUILD and entry.craft != REPAIR
+        builds = craft.kind is Kind.BUILD and not craft.repair
         things: tuple[Thing, ...] = _built(entry) if builds else ()
         if not things and entry.character is not None:
             things = (("character", entry.character),)

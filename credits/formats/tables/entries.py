@@ -12,7 +12,7 @@ from credits.formats.tables.columns import TABLES
 from credits.formats.tables.lists import Checked, Rows, Wrong, backwards
 from credits.model.facts import EntryNumber, Kind, Work
 from credits.model.log import LogLine, NewLine, TableCount, Verb
-from credits.model.replay import current_lines
+from credits.model.replay import current_lines, records_of
 
 _COLUMNS = TABLES["entries"].columns
 _REF, *_WORK, _LOGGED_BY = _COLUMNS
@@ -193,23 +193,13 @@ class Chain:
 
 
 def chains_of(lines: Sequence[LogLine]) -> list[Chain]:
-    """Every entry ever recorded, by number, with its amendments in the order they were written."""
-    chains: dict[EntryNumber, Chain] = {}
-    corrects: dict[EntryNumber, EntryNumber] = {}
+    """Return every entry ever recorded, by number, with its amendments as they were written."""
+    chains = {line.number: Chain(line, [line]) for line in lines if line.verb is Verb.RECORD}
+    records = records_of(lines)
     for line in lines:
-        if line.verb is Verb.RECORD:
-            chains[line.number] = Chain(line, [line])
-        elif line.corrects is not None:
-            corrects[line.number] = line.corrects
-    for line in lines:
-        if line.verb is Verb.AMEND:
-            at = line.number
-            seen = {at}
-            while at in corrects and corrects[at] not in seen:
-                at = corrects[at]
-                seen.add(at)
-            if at in chains:
-                chains[at].lines.append(line)
+        chain = chains.get(records.get(line.number, line.number))
+        if line.verb is Verb.AMEND and chain is not None:
+            chain.lines.append(line)
     for record, holds in current_lines(lines)[0]:
         chains[record.number].counts = holds
     for chain in chains.values():
