@@ -69,9 +69,8 @@ def period_text(period: Period) -> str:
     """Write a period: ``From 1 March 2026 to 31 March 2026``."""
     if period.first is None and period.last is None:
         return "The whole production, undated work too"
-    first = f"from {day_text(period.first)}" if period.first is not None else ""
-    last = f"to {day_text(period.last)}" if period.last is not None else ""
-    text = f"{first} {last}".strip()
+    ends = (("from", period.first), ("to", period.last))
+    text = " ".join(f"{word} {day_text(day)}" for word, day in ends if day is not None)
     return text[:1].upper() + text[1:]
 
 
@@ -92,20 +91,25 @@ def _office(
     )
 
 
+# The figures of days: name, heading in the list of figures, heading of a column, unit, decimals,
+# and whether a column of them adds up.
+_OF_DAYS = (
+    ("stage_days", "stage days", "stage days", Unit.NUMBER, 0, False),
+    ("shoot_days", "of them shoot", "shoot", Unit.NUMBER, 0, False),
+    ("block_days", "of them block", "block", Unit.NUMBER, 0, False),
+    ("rehearsal_days", "of them rehearsal", "rehearsal", Unit.NUMBER, 0, False),
+    ("pace", "pace, seconds a shoot day", "pace, s a shoot day", Unit.DECIMAL, 2, False),
+    ("poses", "poses", "poses", Unit.NUMBER, 0, True),
+    ("reshot_share", "re-shot share, %", "re-shot", Unit.PERCENT, 1, False),
+    ("characters_a_frame", "characters a frame", "characters a frame", Unit.DECIMAL, 2, False),
+    ("wait", "wait for repairs, minutes", "wait, min", Unit.NUMBER, 0, True),
+    ("takes", "takes", "takes", Unit.NUMBER, 0, False),
+)
 # The figures of the whole period, under the names by which they are compared.
 FIGURES = (
     *(_office(name, f"frames {words}", Unit.FRAMES) for name, words in MEASURE_WORDS.items()),
     _office("character_kept", "character frames kept", Unit.FRAMES),
-    _office("stage_days", "stage days"),
-    _office("shoot_days", "of them shoot"),
-    _office("block_days", "of them block"),
-    _office("rehearsal_days", "of them rehearsal"),
-    _office("pace", "pace, seconds a shoot day", Unit.DECIMAL, 2),
-    _office("poses", "poses"),
-    _office("reshot_share", "re-shot share, %", Unit.PERCENT, 1),
-    _office("characters_a_frame", "characters a frame", Unit.DECIMAL, 2),
-    _office("wait", "wait for repairs, minutes"),
-    _office("takes", "takes"),
+    *(_office(name, words, unit, places) for name, words, _, unit, places, _ in _OF_DAYS),
     _office("minutes", "minutes logged at the animation"),
 )
 FIGURE_COLUMNS = (
@@ -124,19 +128,8 @@ _FOOTAGE = (
     (_office("character_kept", "kept by character", Unit.FRAMES, adds_up=True), "character_kept"),
 )
 _DAYS = tuple(
-    (column, column.key)
-    for column in (
-        _office("stage_days", "stage days"),
-        _office("shoot_days", "shoot"),
-        _office("block_days", "block"),
-        _office("rehearsal_days", "rehearsal"),
-        _office("pace", "pace, s a shoot day", Unit.DECIMAL, 2),
-        _office("poses", "poses", adds_up=True),
-        _office("reshot_share", "re-shot", Unit.PERCENT, 1),
-        _office("characters_a_frame", "characters a frame", Unit.DECIMAL, 2),
-        _office("wait", "wait, min", adds_up=True),
-        _office("takes", "takes"),
-    )
+    (_office(name, heading, unit, places, adds_up), name)
+    for name, _, heading, unit, places, adds_up in _OF_DAYS
 )
 _EARLIER = {
     "kept_frames", "kept_seconds", "character_kept", "stage_days", "pace", "poses", "reshot_share",
@@ -324,19 +317,13 @@ def shown_review(review: Review, ledger: Ledger) -> ShownReview:
 
 
 TITLE = "A model: what pace would be usual for these shots"
-STEPS = {
-    Regressor.CHARACTERS: "one more character in the frame",
-    Regressor.HOLD: "each pose held for one frame more",
-    Regressor.WAIT: "one more hour of waiting for repairs a day",
-    Regressor.LENGTH: "a shot twice as long",
-    Regressor.RETAKES: "one more retake of the shot",
-}
-NAMES = {
-    Regressor.CHARACTERS: "characters in the frame",
-    Regressor.HOLD: "frames that a pose is held",
-    Regressor.WAIT: "waits for repairs",
-    Regressor.LENGTH: "length of the shot",
-    Regressor.RETAKES: "retakes",
+# What a regressor is called, and what one step of it is.
+REGRESSORS = {
+    Regressor.CHARACTERS: ("characters in the frame", "one more character in the frame"),
+    Regressor.HOLD: ("frames that a pose is held", "each pose held for one frame more"),
+    Regressor.WAIT: ("waits for repairs", "one more hour of waiting for repairs a day"),
+    Regressor.LENGTH: ("length of the shot", "a shot twice as long"),
+    Regressor.RETAKES: ("retakes", "one more retake of the shot"),
 }
 
 
@@ -353,15 +340,7 @@ class ShownExpectation:
 
 
 def _names(regressors: tuple[Regressor, ...]) -> str:
-    return ", ".join(NAMES[regressor] for regressor in regressors)
-
-
-def _too_few(found: Expectation) -> str:
-    return (
-        f"Not enough days to say: {found.own_days:.0f} shoot days of this person in the period,"
-        f" and {found.days:.0f} of the others in the log. A model needs more of both, and at least"
-        " three others."
-    )
+    return ", ".join(REGRESSORS[regressor][0] for regressor in regressors)
 
 
 def shown_expectation(found: Expectation, missing: str = "") -> ShownExpectation | None:
@@ -375,7 +354,12 @@ def shown_expectation(found: Expectation, missing: str = "") -> ShownExpectation
         said = ("The statistics library is not installed.", missing)
         return ShownExpectation(said=(" ".join(filter(None, said)),))
     if found.outcome is ExpectationOutcome.TOO_FEW:
-        return ShownExpectation(said=(_too_few(found),))
+        too_few = (
+            f"Not enough days to say: {found.own_days:.0f} shoot days of this person in the period,"
+            f" and {found.days:.0f} of the others in the log. A model needs more of both, and at"
+            " least three others."
+        )
+        return ShownExpectation(said=(too_few,))
     said_of_it = [
         f"For these shots {found.pace:.2f} seconds a shoot day would be usual: in nine of ten cases"
         f" somebody's pace lies between {found.low:.2f} and {found.high:.2f}. Over the same"
@@ -398,19 +382,17 @@ def shown_expectation(found: Expectation, missing: str = "") -> ShownExpectation
 
 def _effects(found: Expectation) -> Table | None:
     """The effects of the model. Its figures are floats, so they are written here."""
-    if not found.effects:
-        return None
-    factor = _office("factor", "pace", Unit.DECIMAL)
-    interval = _office("interval", "in nine of ten cases", Unit.DECIMAL)
-    return Table(
-        caption="What the model uses",
-        columns=(_office("changes", "what changes", Unit.TEXT), factor, interval),
-        rows=tuple(
-            (
-                STEPS[each.regressor],
-                PrintedCell(f"× {each.factor:.2f}", factor.unit),
-                PrintedCell(f"{each.low:.2f} to {each.high:.2f}", interval.unit),
-            )
-            for each in found.effects
-        ),
+    rows = (
+        (
+            REGRESSORS[each.regressor][1],
+            PrintedCell(f"× {each.factor:.2f}", Unit.DECIMAL),
+            PrintedCell(f"{each.low:.2f} to {each.high:.2f}", Unit.DECIMAL),
+        )
+        for each in found.effects
     )
+    columns = (
+        _office("changes", "what changes", Unit.TEXT),
+        _office("factor", "pace", Unit.DECIMAL),
+        _office("interval", "in nine of ten cases", Unit.DECIMAL),
+    )
+    return Table(caption="What the model uses", columns=columns, rows=tuple(rows)) or None

@@ -108,7 +108,8 @@ class Strip:
     stop: Everyone[str] = ""
 
 
-def _number(value: float) -> str:
+def coordinate(value: float) -> str:
+    """Write a length of a drawing, in no more than one decimal."""
     return f"{value:.1f}".rstrip("0").rstrip(".")
 
 
@@ -132,14 +133,14 @@ def _block(spec: BlockSpec, scale: _Scale, top: float) -> StripBlock:
     room = len(spec.label) * LETTER <= width
     y = top + BAND_TOP + (BAND + 1 if spec.thin else 0)
     return StripBlock(
-        _number(x),
-        _number(y),
-        _number(width),
-        _number(THIN if spec.thin else BAND),
+        coordinate(x),
+        coordinate(y),
+        coordinate(width),
+        coordinate(THIN if spec.thin else BAND),
         spec.pattern % PATTERNS,
         spec.title,
         spec.label if room and not spec.thin else "",
-        _number(top + BAND_TOP - 3),
+        coordinate(top + BAND_TOP - 3),
     )
 
 
@@ -159,29 +160,30 @@ def strip(
         drawn.append(
             Row(
                 _shortened(row.label, LABEL_WIDTH - 8),
-                _number(top + BAND_TOP + BAND - 3),
-                _number(top + ROW - 1),
+                coordinate(top + BAND_TOP + BAND - 3),
+                coordinate(top + ROW - 1),
                 tuple(_block(spec, scale, top) for spec in row.blocks),
             )
         )
     marks = tuple(
-        Tick(_number(scale.x(t.at)), _number(scale.x(t.at) + 3), t.above, t.below) for t in ticks
+        Tick(coordinate(scale.x(t.at)), coordinate(scale.x(t.at) + 3), t.above, t.below)
+        for t in ticks
     )
-    foot = _number(TOP + 4)
+    foot = coordinate(TOP + 4)
     paths = tuple(
-        f"M{_number(scale.x(a))} {foot}V{_number(TOP)}H{_number(scale.x(b))}V{foot}"
+        f"M{coordinate(scale.x(a))} {foot}V{coordinate(TOP)}H{coordinate(scale.x(b))}V{foot}"
         for a, b in brackets
     )
     return Strip(
         title,
-        _number(bottom + 18),
-        _number(bottom),
-        _number(bottom + 13),
+        coordinate(bottom + 18),
+        coordinate(bottom),
+        coordinate(bottom + 13),
         tuple(drawn),
         marks,
         paths,
-        _number(span[0]),
-        _number(span[1]),
+        coordinate(span[0]),
+        coordinate(span[1]),
     )
 
 

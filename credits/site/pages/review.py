@@ -27,7 +27,7 @@ from credits.review.shown import (
 from credits.site import links
 from credits.site.page import Link, Page
 from credits.site.source import PageSource
-from credits.site.strips import LABEL_WIDTH, TOP, WIDTH, Row, Strip, StripBlock, Tick
+from credits.site.strips import LABEL_WIDTH, TOP, WIDTH, Row, Strip, StripBlock, Tick, coordinate
 from credits.site.words import Exact, whole
 from credits.units.film_time import iso_week, week_days
 from credits.units.table import Table
@@ -46,10 +46,6 @@ class WeekBars:
     key: Office[tuple[tuple[int, str], ...]] = ()
 
 
-def _number(value: float) -> str:
-    return f"{value:.1f}".rstrip("0").rstrip(".")
-
-
 def _weeks_between(first: str, last: str) -> list[str]:
     days = range(week_days(first)[0].toordinal(), week_days(last)[0].toordinal() + 1, 7)
     return [iso_week(date.fromordinal(day)) for day in days]
@@ -65,9 +61,18 @@ def _bar(
         if frames > 0:
             foot -= height
             title = f"{week}: {whole(frames):,} frames {name}"
-            size = _number(max(height, 0.8))
+            size = coordinate(max(height, 0.8))
             blocks.append(
-                StripBlock(_number(x), _number(foot), _number(width), size, pattern, title, "", "0")
+                StripBlock(
+                    coordinate(x),
+                    coordinate(foot),
+                    coordinate(width),
+                    size,
+                    pattern,
+                    title,
+                    "",
+                    "0",
+                )
             )
     return blocks
 
@@ -93,17 +98,17 @@ def week_bars(title: str, footage: Mapping[str, FootageTotals]) -> WeekBars | No
             blocks += _bar(week, parts, x, min(a_week * 0.76, 40.0), HEIGHT / float(most))
     every = -(-len(weeks) // MOST_TICKS)
     ticks = tuple(
-        Tick(_number(x := LABEL_WIDTH + place * a_week), _number(x + 3), "", week)
+        Tick(coordinate(x := LABEL_WIDTH + place * a_week), coordinate(x + 3), "", week)
         for place, week in enumerate(weeks)
         if place % every == 0
     )
-    foot = _number(TOP + HEIGHT)
+    foot = coordinate(TOP + HEIGHT)
     rows = (
-        Row(f"{whole(most):,} frames", _number(TOP + 10), _number(TOP), ()),
-        Row("0", _number(TOP + HEIGHT - 3), foot, tuple(blocks)),
+        Row(f"{whole(most):,} frames", coordinate(TOP + 10), coordinate(TOP), ()),
+        Row("0", coordinate(TOP + HEIGHT - 3), foot, tuple(blocks)),
     )
     drawn = Strip(
-        title, _number(TOP + HEIGHT + 18), foot, _number(TOP + HEIGHT + 13), rows, ticks, ()
+        title, coordinate(TOP + HEIGHT + 18), foot, coordinate(TOP + HEIGHT + 13), rows, ticks, ()
     )
     return WeekBars(drawn, tuple(enumerate(PARTS)))
 
