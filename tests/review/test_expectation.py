@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from dataclasses import replace
 from datetime import date, timedelta
 from math import exp, isclose, log
@@ -328,6 +330,14 @@ def test_without_the_library_it_says_whom_to_ask(monkeypatch: pytest.MonkeyPatch
     shown = shown_expectation(found, "Ask for statsmodels.")
     assert shown is not None
     assert shown.said == ("The statistics library is not installed. Ask for statsmodels.",)
+
+
+def test_an_installation_without_the_libraries_of_the_model_shows_reviews() -> None:
+    program = (
+        "import sys; sys.modules.update(dict.fromkeys(('numpy', 'scipy', 'statsmodels')));"
+        "import credits.cli.review, credits.site.whole_site"
+    )
+    subprocess.run([sys.executable, "-c", program], check=True)
 
 
 def test_what_it_says_is_called_what_it_is() -> None:

@@ -71,14 +71,9 @@ class Typesetter:
     def widths(
         self, texts: Sequence[tuple[LineKind, str]], size: int
     ) -> dict[tuple[LineKind, str], int]:
-        """How wide each text is in letters of this size, in whole pixels rounded up."""
-
+        """Measure how wide each text is in letters of this size, in whole pixels rounded up."""
         items = [
-            {
-                "text": text,
-                "direction": direction(text),
-                "heading": kind is LineKind.HEADING,
-            }
+            {"text": text, "direction": direction(text), "heading": kind is LineKind.HEADING}
             for kind, text in texts
         ]
         found = typst.query(

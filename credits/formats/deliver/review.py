@@ -26,11 +26,11 @@ from credits.units.film_time import FrameRate
 from credits.units.rounding import decimal_text
 from credits.units.table import Table
 
+TIME = ("minutes", "stage_days", "shoot_days", "block_days", "rehearsal_days")
 COLUMNS = (
     "row", "from", "to", "week", "shot",
     *(f"{measure}_frames" for measure in MEASURES), "kept_character_frames", "kept_seconds",
-    "minutes", "stage_days", "shoot_days", "block_days", "rehearsal_days", "pace", "poses",
-    "reshot_percent", "characters_a_frame", "wait_minutes", "takes",
+    *TIME, "pace", "poses", "reshot_percent", "characters_a_frame", "wait_minutes", "takes",
     "others_pace_low", "others_pace_high", "caution",
 )  # fmt: skip
 PLACES = 4
@@ -51,11 +51,7 @@ def _figures(figures: Figures, rate: FrameRate) -> tuple[str, ...]:
         *(_exact(frames.of(measure)) for measure in MEASURES),
         _exact(figures.totals.character.kept),
         _decimals(frames.kept / rate.per_second),
-        str(figures.minutes),
-        str(figures.stage_days),
-        str(figures.shoot_days),
-        str(figures.block_days),
-        str(figures.rehearsal_days),
+        *(str(getattr(figures, name)) for name in TIME),
         _decimals(figures.pace(rate)),
         _exact(figures.poses),
         _decimals(figures.reshot_share, 100),
@@ -130,11 +126,7 @@ def figures_json(figures: Figures, ledger: Ledger) -> dict[str, object]:
         "character_frames": {m: str(character.of(m)) for m in MEASURES},
         "shot_frames": {m: str(by_shot.of(m)) for m in MEASURES},
         "seconds": {m: _rounded(by_shot.of(m) / rate.per_second) for m in MEASURES},
-        "minutes": figures.minutes,
-        "stage_days": figures.stage_days,
-        "shoot_days": figures.shoot_days,
-        "block_days": figures.block_days,
-        "rehearsal_days": figures.rehearsal_days,
+        **{name: getattr(figures, name) for name in TIME},
         **divided,
         "wait_minutes": figures.wait,
         "takes": [{"shot": shot, "take": take} for shot, take in takes],
