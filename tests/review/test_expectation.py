@@ -12,7 +12,6 @@ import numpy as np
 import pytest
 from statsmodels.stats.meta_analysis import combine_effects
 
-from credits.figures.results import footage_of
 from credits.model.ledger import Ledger
 from credits.review import expectation
 from credits.review.expectation import (
@@ -24,6 +23,7 @@ from credits.review.fit import between_people
 from credits.review.pieces import Regressor, WorkPiece, pieces_of
 from credits.review.review import Period, Reviews
 from credits.review.shown import shown_expectation
+from tests.computed import footage_of
 from tests.small_log import small_ledger
 
 # What the made work obeys: half of what is kept with each further character, and so on.

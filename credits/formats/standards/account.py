@@ -12,7 +12,7 @@ from enum import StrEnum
 
 from credits.cautions import CREDITS_CAUTION, REVIEW_CAUTION
 from credits.editions import Crew, Edition, Everyone, Office, cut_to
-from credits.figures.results import Results
+from credits.figures.snapshot import Snapshot
 from credits.footage.claims import Layer
 from credits.hands.hands import build_target
 from credits.model.facts import EntryNumber, Fitting, Kind, Replacement
@@ -124,7 +124,7 @@ class Account:
 
 
 def account_of(
-    results: Results,
+    results: Snapshot,
     scope: Scope,
     edition: Edition,
     *,
@@ -167,7 +167,7 @@ def account_of(
 InScope = tuple[tuple[Entry, ...], tuple[Fitting, ...], tuple[Replacement, ...]]
 
 
-def in_scope(results: Results, scope: Scope) -> InScope:
+def in_scope(results: Snapshot, scope: Scope) -> InScope:
     """Find the current entries, fittings and replacements that belong to a scope, in ledger order.
 
     A character: the work on it, on its copies and on what was ever fitted to them or shown. A shot:
@@ -182,7 +182,7 @@ def in_scope(results: Results, scope: Scope) -> InScope:
     return _of_shot(results, ledger.shots[scope.code].code)
 
 
-def _of_character(results: Results, character: str) -> InScope:
+def _of_character(results: Snapshot, character: str) -> InScope:
     ledger = results.ledger
     copies = ledger.puppets_of.get(character, ())
     fittings = tuple(f for copy in copies for f in ledger.fittings_of_puppet.get(copy, ()))
@@ -194,7 +194,7 @@ def _of_character(results: Results, character: str) -> InScope:
     return _entries(results, numbers), fittings, shown
 
 
-def _of_shot(results: Results, shot: str) -> InScope:
+def _of_shot(results: Snapshot, shot: str) -> InScope:
     ledger = results.ledger
     takes = [take for code, take in results.runs if code == shot]
     numbers = {e.number for e in ledger.entries_by_shot.get(shot, ())}
@@ -208,7 +208,7 @@ def _of_shot(results: Results, shot: str) -> InScope:
     return _entries(results, numbers), tuple(worn), ledger.replacements_by_shot.get(shot, ())
 
 
-def _worn(results: Results, layers: Iterable[Layer]) -> Iterator[Fitting]:
+def _worn(results: Snapshot, layers: Iterable[Layer]) -> Iterator[Fitting]:
     for layer in layers:
         for puppet in sorted(layer.puppets):
             for fitting in results.ledger.fittings_of_puppet.get(puppet, ()):
@@ -216,7 +216,7 @@ def _worn(results: Results, layers: Iterable[Layer]) -> Iterator[Fitting]:
                     yield fitting
 
 
-def _entries(results: Results, numbers: set[EntryNumber]) -> tuple[Entry, ...]:
+def _entries(results: Snapshot, numbers: set[EntryNumber]) -> tuple[Entry, ...]:
     return tuple(entry for entry in results.ledger.entries if entry.number in numbers)
 
 
@@ -227,7 +227,7 @@ def _entries(results: Results, numbers: set[EntryNumber]) -> tuple[Entry, ...]:
 class _Builder:
     """Makes the parts of one account."""
 
-    results: Results
+    results: Snapshot
     scope: Scope
     edition: Edition
     named: Callable[[str], bool]
