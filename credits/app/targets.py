@@ -163,7 +163,7 @@ def planned_line(
     plan = plan_entries(entry_rows([rows], codes_of(written), checked), lines)
     problems = rows.in_order()
     if problems:
-        raise WrongCall.of(replace(finding, place=None) for finding in problems)
+        raise WrongCall(*(replace(finding, place=None) for finding in problems))
     # Typed words are no file: a later load must not take them for what a sheet says.
     return next((replace(line, source=None) for line in plan.lines), None)
 
