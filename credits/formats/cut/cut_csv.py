@@ -75,10 +75,8 @@ def read_cut_csv(path: Path, asked: CutAsked) -> CutRead:
             continue
         meant = asked.shots.named(clip.shot, clip.take)
         if not meant.known:
-            hint = f"Is it {meant.like}?" if meant.like else "A title or a slug may stay as it is."
-            what = "the log has no such shot"
-            place = rows.sheet.place(index)
-            not_understood.append(Finding(what, hint, place, "shot", clip.shot))
+            what, place = "the log has no such shot", rows.sheet.place(index)
+            not_understood.append(Finding(what, meant.hint, place, "shot", clip.shot))
         clips.append(replace(clip, shot=meant.shot, take=meant.take))
         film += clip.shown
     problems = sorted([*found.problems, *rows.findings], key=row_of)
