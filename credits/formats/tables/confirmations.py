@@ -7,7 +7,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
-from typing import Any, cast
+from typing import NamedTuple
 
 import xlsxwriter
 
@@ -109,12 +109,11 @@ class ConfirmationPlan:
     count: TableCount = field(default_factory=TableCount)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Answer:
+class _Answer(NamedTuple):
     """One answered row. ``corrects``: the name changes to that of the word."""
 
     rows: Rows
-    index: int
+    at: int
     word: NewConfirmation
     corrects: bool
 
@@ -134,7 +133,13 @@ def plan_confirmations(
     if not any(sheets):
         return ConfirmationPlan()
     ends = one_person(people.values())
-    spelled = _spelled(given_names, ends, books)
+    spelled = {
+        code: name
+        for rows in given_names
+        if rows.usable and rows.has("credit_name")
+        for code, name in rows.by_row(books, "person", "credit_name")
+        if code is not None and name is not None and ends.get(code) == code
+    }
     last_words: dict[str, list[Confirmation]] = defaultdict(list)
     for given in written.confirmations:
         last_words[ends.get(given.person, given.person)].append(given)
@@ -148,13 +153,13 @@ def plan_confirmations(
             if before.word == word:
                 same += 1
             else:
-                what = f"{before.rows.sheet.place(before.index)} says otherwise of the same person"
+                what = f"{before.rows.sheet.place(before.at)} says otherwise of the same person"
                 hint = "Keep one of the two rows."
-                answer.rows.problem(answer.index, "person", word.person, what, hint)
+                answer.rows.problem(answer.at, "person", word.person, what, hint)
         elif answer.corrects and spelled.get(word.person, word.name) != word.name:
             what = f"the people table of this load spells it '{spelled[word.person]}'"
             hint = "Correct it there too."
-            answer.rows.problem(answer.index, "correction", word.name, what, hint)
+            answer.rows.problem(answer.at, "correction", word.name, what, hint)
         elif any(_is_said_by(word, given) for given in last_words[word.person]):
             same += 1
         else:
@@ -174,28 +179,14 @@ def _is_said_by(word: NewConfirmation, given: Confirmation) -> bool:
     return same and word.confirmed_on in (None, given.confirmed_on)
 
 
-def _spelled(sheets: Sequence[Rows], ends: Mapping[str, str], books: CodeBooks) -> dict[str, str]:
-    """How the people tables of this load spell each name."""
-    spelled: dict[str, str] = {}
-    for rows in sheets:
-        if rows.usable and rows.has("credit_name"):
-            columns = rows.columns(books)
-            for code, name in zip(columns["person"], columns["credit_name"], strict=True):
-                if isinstance(code, str) and isinstance(name, str) and ends.get(code) == code:
-                    spelled[code] = name
-    return spelled
-
-
 def _answers(
     rows: Rows, ends: Mapping[str, str], people: Mapping[str, Person], books: CodeBooks
 ) -> Iterator[_Answer]:
     """The answered rows; what contradicts itself is a finding."""
-    columns = rows.columns(books)
-    for index in range(len(rows)) if rows.usable else ():
-        code, given_name, _, confirmed, correction, day = (
-            cast("Any", columns[name][index]) for name in COLUMNS
-        )
-        if rows.bad_in(index) & {*columns} - {"headings"} or code is None:
+    said = rows.by_row(books)
+    for index, values in enumerate(said if rows.usable else ()):
+        code, given_name, _, confirmed, correction, day = values
+        if rows.bad_in(index) & {*COLUMNS} - {"headings"} or code is None:
             continue
         code = ends.get(code, code)
         person = people.get(code)
@@ -209,9 +200,5 @@ def _answers(
             continue
         spelling = name if correction is None else correction
         is_right = confirmed is True or correction is not None
-        yield _Answer(
-            rows=rows,
-            index=index,
-            word=NewConfirmation(code, spelling, day, is_right),
-            corrects=spelling not in (name, person.credit_name),
-        )
+        word = NewConfirmation(code, spelling, day, is_right)
+        yield _Answer(rows, index, word, spelling not in (name, person.credit_name))

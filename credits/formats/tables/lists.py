@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from credits.errors import Finding, Place
+from credits.errors import Finding
 from credits.formats.tables.cells import Cell, Reader, Unreadable, shown
 from credits.formats.tables.codes import CodeBooks
 from credits.formats.tables.columns import TABLES, Column, Table
@@ -55,47 +56,35 @@ class Rows:
         return self.doubtful | bad if self.doubtful else bad
 
     def problem(
-        self, index: int, column: str | None, value: object, what: str, hint: str = ""
+        self, index: int | None, column: str | None, value: object, what: str, hint: str = ""
     ) -> None:
-        """Note what is wrong in a row; ``value`` None: the row as a whole."""
+        """Note what is wrong in a row, or in the header; ``value`` None: the row as a whole."""
         text = None if value is None else str(value)
         self.findings.append(Finding(what, hint, self.sheet.place(index), column, text))
-
-    def in_order(self) -> list[Finding]:
-        """Return the findings row by row."""
-        return sorted(self.findings, key=row_of)
 
     def _understand_header(self) -> None:
         known = self.table.column_names
         for position, name in enumerate(self.sheet.header):
             if not name:
-                self._check_unheaded(position)
+                cells = (row[position] for row in self.sheet.cells)
+                if stray := next(((at, cell) for at, cell in enumerate(cells) if cell), None):
+                    what = f"stands in column {position + 1}, which has no heading"
+                    self.problem(stray[0], None, shown(stray[1]), what, "Give it a heading.")
             elif name not in known:
                 like = nearest(name, [c for c in known if c not in self.sheet.header], most=1)
                 hint = f"Rename it {like[0]}, or take it out." if like else "Take it out."
                 self.doubtful.update(like or known)
                 hint += f" The columns of {self.table.name} are {', '.join(known)}."
-                self._header_problem(name, "is not a column of this table", hint)
+                self.problem(None, "column", name, "is not a column of this table", hint)
             elif name in self._at:
-                self._header_problem(name, "is there more than once", "Keep one.")
+                self.problem(None, "column", name, "is there more than once", "Keep one.")
             else:
                 self._at[name] = position
         for column in self.table.columns:
             must = column.key or self.table.name == "entries"
             if column.required and must and column.name not in self._at:
                 hint = f"Every row of {self.table.name} needs one."
-                self._header_problem(column.name, "this column is missing", hint)
-
-    def _header_problem(self, name: str, what: str, hint: str) -> None:
-        place = Place(self.sheet.file, self.sheet.header_row)
-        self.findings.append(Finding(what, hint, place, "column", name))
-
-    def _check_unheaded(self, position: int) -> None:
-        for index, row in enumerate(self.sheet.cells):
-            if row[position]:
-                what = f"stands in column {position + 1}, which has no heading"
-                self.problem(index, None, shown(row[position]), what, "Give it a heading.")
-                return
+                self.problem(None, "column", column.name, "this column is missing", hint)
 
     def column(self, column: Column, books: CodeBooks) -> list[object]:
         """Return the values of a column, read once; the column's ``empty`` where the sheet has no
@@ -109,9 +98,10 @@ class Rows:
                 self._read[column.name] = self._values(column, reads)
         return self._read[column.name]
 
-    def columns(self, books: CodeBooks) -> dict[str, list[object]]:
-        """Return the values of all columns of the table, by the column's name."""
-        return {column.name: self.column(column, books) for column in self.table.columns}
+    def by_row(self, books: CodeBooks, *names: str) -> Iterator[tuple[Any, ...]]:
+        """Return each row's values of the columns of these names; without names, of all."""
+        columns = (c for c in self.table.columns if not names or c.name in names)
+        return zip(*(self.column(column, books) for column in columns), strict=True)
 
     def _values(self, column: Column, reads: Reader) -> list[object]:
         """Read each cell that is different once: a long sheet repeats itself."""
@@ -237,13 +227,13 @@ class _Said:
     bad: bool = False
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class TablePlan:
     """What a table becomes: the rows to write, all rows as they will stand, the count."""
 
-    to_write: list[Any] = field(default_factory=list)
-    by_key: dict[Key, Any] = field(default_factory=dict)
-    count: TableCount = field(default_factory=TableCount)
+    to_write: list[Any]
+    by_key: dict[Key, Any]
+    count: TableCount
 
 
 def plan_reference(
@@ -255,28 +245,26 @@ def plan_reference(
 ) -> TablePlan:
     """Plan one reference table; problems go to the sheets' findings."""
     keys = [column for column in table.columns if column.key]
-    plan = TablePlan(by_key={tuple(getattr(f, k.field) for k in keys): f for f in existing})
+    by_key: dict[Key, Any] = {tuple(getattr(f, k.field) for k in keys): f for f in existing}
     said: dict[Key, _Said] = {}
     for rows in sheets:
         if rows.usable:
-            _gather(rows, keys, plan.by_key, said, books)
-    new = changed = same = 0
+            _gather(rows, keys, by_key, said, books)
+    written: list[Any] = []
+    counts: Counter[str] = Counter()
     check = _CHECKS.get(table.fact)
     for key, what in said.items():
-        before = plan.by_key.get(key)
+        before = by_key.get(key)
         fact = _fact(table, before, what)
         if fact is None:
             continue
-        if fact == before:
-            same += 1
-            continue
-        for wrong in check(fact, checked) if check else ():
-            what.rows.problem(what.index, *wrong)
-        plan.by_key[key] = fact
-        plan.to_write.append(fact)
-        new, changed = (new + 1, changed) if before is None else (new, changed + 1)
-    plan.count = TableCount(new, changed, same)
-    return plan
+        counts["same" if fact == before else "new" if before is None else "changed"] += 1
+        if fact != before:
+            for wrong in check(fact, checked) if check else ():
+                what.rows.problem(what.index, *wrong)
+            by_key[key] = fact
+            written.append(fact)
+    return TablePlan(written, by_key, TableCount(**counts))
 
 
 def _gather(
@@ -343,17 +331,16 @@ def _only_match(
 
 def _fact(table: Table, before: Any, said: _Said) -> Any:
     """The fact as it will stand; None when a cell was bad or a new row lacks what it needs."""
+    if said.bad:
+        return None
     if before is not None:
-        filled = {column.field: getattr(before, column.field) for column in table.columns}
-        return None if said.bad else table.fact(**(filled | said.values))
+        known = {column.field: getattr(before, column.field) for column in table.columns}
+        return table.fact(**(known | said.values))
     lacking = [c for c in table.columns if c.required and c.field not in said.values]
     own = table.columns[0]
-    for column in lacking:
-        if not said.bad and column.name not in said.rows.doubtful:
-            what = f"this {table.one} is new and needs a {column.name}"
-            hint = f"Add the column {column.name}, or correct the {own.name}."
-            said.rows.problem(said.index, own.name, said.values[own.field], what, hint)
-            said.bad = True
-    if said.bad or lacking:
-        return None
-    return table.fact(**({column.field: column.empty for column in table.columns} | said.values))
+    for name in [c.name for c in lacking if c.name not in said.rows.doubtful][:1]:
+        what = f"this {table.one} is new and needs a {name}"
+        hint = f"Add the column {name}, or correct the {own.name}."
+        said.rows.problem(said.index, own.name, said.values[own.field], what, hint)
+    empty = {column.field: column.empty for column in table.columns}
+    return None if lacking else table.fact(**(empty | said.values))
