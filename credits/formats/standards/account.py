@@ -13,7 +13,6 @@ from enum import StrEnum
 from credits.cautions import CREDITS_CAUTION, REVIEW_CAUTION
 from credits.editions import Crew, Edition, Everyone, Office, cut_to
 from credits.figures.results import Results
-from credits.footage.claims import Layer
 from credits.hands.hands import build_target
 from credits.model.facts import EntryNumber, Fitting, Kind, Replacement
 from credits.model.ledger import Entry
@@ -201,19 +200,16 @@ def _of_shot(results: Results, shot: str) -> InScope:
     for take in takes:
         for run in results.hands_of(shot, take):
             numbers.update(number for hand in run.hands for number in hand.entries)
-    worn: dict[Fitting, None] = {}
-    for take in takes:
-        for run_of_take in results.runs[shot, take].runs:
-            worn.update(dict.fromkeys(_worn(results, run_of_take.kept)))
+    worn = dict.fromkeys(
+        fitting
+        for take in takes
+        for run in results.runs[shot, take].runs
+        for layer in run.kept
+        for puppet in sorted(layer.puppets)
+        for fitting in ledger.fittings_of_puppet.get(puppet, ())
+        if layer.day is None or fitting.holds_on(layer.day)
+    )
     return _entries(results, numbers), tuple(worn), ledger.replacements_by_shot.get(shot, ())
-
-
-def _worn(results: Results, layers: Iterable[Layer]) -> Iterator[Fitting]:
-    for layer in layers:
-        for puppet in sorted(layer.puppets):
-            for fitting in results.ledger.fittings_of_puppet.get(puppet, ()):
-                if layer.day is None or fitting.holds_on(layer.day):
-                    yield fitting
 
 
 def _entries(results: Results, numbers: set[EntryNumber]) -> tuple[Entry, ...]:
