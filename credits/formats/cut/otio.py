@@ -8,6 +8,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import replace
 from fractions import Fraction
+from functools import cache
 from math import floor
 from pathlib import Path
 from typing import Any
@@ -149,6 +150,7 @@ def _timeline(root: Any, file: str) -> Any:
 # --- From objects to what is seen
 
 
+@cache
 def meets(written: float, rate: FrameRate) -> bool:
     """Say whether a rate written as a decimal number means this rate, and not another one near it.
 
@@ -232,7 +234,6 @@ class TimelineReader:
     def __init__(self, file: str, rate: FrameRate) -> None:
         self._place = Place(file)
         self._rate = rate
-        self._met: dict[float, bool] = {}
         self._other_rates: dict[float, list[str]] = {}
         self.problems: list[Finding] = []
         self.notes: list[Finding] = []
@@ -385,9 +386,7 @@ class TimelineReader:
         value, rate = float(time.value), float(time.rate)
         if not value:
             return 0
-        if rate not in self._met:
-            self._met[rate] = meets(rate, self._rate)
-        if not self._met[rate]:
+        if not meets(rate, self._rate):
             names = self._other_rates.setdefault(rate, [])
             if name not in names[-1:]:
                 names.append(name)

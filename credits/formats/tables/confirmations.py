@@ -20,7 +20,7 @@ from credits.model.ledger import Ledger
 from credits.model.log import NewConfirmation, TableCount, WrittenLog
 from credits.model.replay import one_person
 
-COLUMNS = TABLES["confirmations"].column_names
+COLUMNS = TABLES["confirmations"].column_names  # the first four are those asked about
 WIDTHS = {"person": 14, "credit_name": 34, "headings": 46, "confirmed": 11, "correction": 34}
 # The same film, the same bytes: a workbook must say when it was made (ECMA-376 part 2, 11).
 _MADE = datetime(2000, 1, 1)
@@ -34,8 +34,7 @@ _ASKED = {
 # --- Out
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Asked:
+class Asked(NamedTuple):
     """Somebody who would be printed. ``confirmed_on``: None where the name is not confirmed."""
 
     person: str
@@ -52,12 +51,8 @@ def asked(credits: Credits, ledger: Ledger) -> Iterator[Asked]:
             headings.setdefault(line.person, {})[section.heading] = None
     for person, own in headings.items():
         word = ledger.confirmation(person)
-        yield Asked(
-            person=person,
-            name=ledger.person(person).credit_name,
-            headings=tuple(heading for heading in own if heading),
-            confirmed_on=word.confirmed_on if word and ledger.confirmed(person) else None,
-        )
+        on = word.confirmed_on if word and ledger.confirmed(person) else None
+        yield Asked(person, ledger.person(person).credit_name, tuple(filter(None, own)), on)
 
 
 def confirmation_sheet(credits: Credits, ledger: Ledger) -> bytes:
@@ -83,17 +78,12 @@ def confirmation_sheet(credits: Credits, ledger: Ledger) -> bytes:
                 rule |= choice if column == "confirmed" else {"validate": "any"}
                 sheet.data_validation(1, at, len(rows), at, rule)
         for number, row in enumerate(rows, 1):
-            said = {
-                "person": row.person,
-                "credit_name": row.name,
-                "headings": ", ".join(row.headings),
-            }
+            said = [row.person, row.name, ", ".join(row.headings)]
             if row.confirmed_on is not None:
-                said["confirmed"] = "yes"
-                at = COLUMNS.index("confirmed_on")
-                sheet.write_datetime(number, at, row.confirmed_on, day)
-            for column, value in said.items():
-                sheet.write_string(number, COLUMNS.index(column), value, text)
+                said.append("yes")
+                sheet.write_datetime(number, COLUMNS.index("confirmed_on"), row.confirmed_on, day)
+            for at, value in enumerate(said):
+                sheet.write_string(number, at, value, text)
     return target.getvalue()
 
 
