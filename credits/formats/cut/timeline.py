@@ -123,13 +123,6 @@ class Seen:
         return frame_at(self.first, self.length, self.speed, step)
 
 
-@dataclass(frozen=True, slots=True)
-class Blank:
-    """Nothing, for so many frames: a gap, or what is switched off."""
-
-    length: int
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Nest:
     """Parts in a row, or in layers, the last on top; seen from ``first`` for ``length`` frames.
@@ -137,21 +130,26 @@ class Nest:
     ``speed`` plays the whole: film frame k shows its frame ``first + floor(k * speed)``.
     """
 
-    parts: tuple[Part, ...]
-    layered: bool
-    first: int
+    parts: tuple[Part, ...] = ()
+    layered: bool = False
+    first: int = 0
     length: int
     speed: Fraction = Fraction(1)
 
 
-Part = Seen | Blank | Nest
+Part = Seen | Nest
+
+
+def blank(length: int) -> Nest:
+    """Return nothing, for so many frames: a gap, or what is switched off."""
+    return Nest(length=length)
 
 
 def nested(parts: Sequence[Part], layered: bool = False) -> Nest:
     """Return the parts, whole, one after another or one over the other."""
     lengths = [part.length for part in parts]
     length = max(lengths, default=0) if layered else sum(lengths)
-    return Nest(parts=tuple(parts), layered=layered, first=0, length=length)
+    return Nest(parts=tuple(parts), layered=layered, length=length)
 
 
 class ClipPiece(NamedTuple):
@@ -180,8 +178,6 @@ def pieces(part: Part, shows: Callable[[Seen], bool]) -> list[ClipPiece]:
 
     Cost follows the clips, not the frames, but where a nest is played at another speed.
     """
-    if isinstance(part, Blank):
-        return []
     if isinstance(part, Seen):
         return [ClipPiece(0, range(part.length), part)] if part.length and shows(part) else []
     inside = (_layers if part.layered else _row)(part.parts, shows)

@@ -76,12 +76,12 @@ def _wrong(work: Work, checked: Checked) -> Iterator[Wrong]:
         if work.frames is not None:
             yield "frames", work.frames.text, what, "Name the shot they are in."
     elif work.sequence is not None:
-        known = checked.shots.get(work.shot)
+        known = checked["shots"].get(work.shot)
         if known and known.sequence != work.sequence:
             what = f"shot {work.shot} is in sequence {known.sequence}"
             hint = f"Write {known.sequence}, or leave it empty."
             yield "sequence", work.sequence, what, hint
-    yield from backwards(work, "started_on", "finished_on")
+    yield from backwards(work)
 
 
 def _wrong_target(work: Work, checked: Checked) -> Iterator[Wrong]:
@@ -90,8 +90,8 @@ def _wrong_target(work: Work, checked: Checked) -> Iterator[Wrong]:
         what = "the entry names no character, puppet or part"
         yield "character", None, what, "Name what was worked on."
         return
-    puppet = checked.puppets.get(work.puppet) if work.puppet else None
-    part = checked.parts.get(work.part) if work.part else None
+    puppet = checked["puppets"].get(work.puppet) if work.puppet else None
+    part = checked["parts"].get(work.part) if work.part else None
     if puppet and character and puppet.character != character:
         what = f"is a puppet of {puppet.character}, not of {character}"
         yield "puppet", work.puppet, what, "Correct the puppet or the character."
@@ -100,7 +100,7 @@ def _wrong_target(work: Work, checked: Checked) -> Iterator[Wrong]:
         what = f"is a part of {part.character}, not of {whose}"
         yield "part", work.part, what, "Correct the part, or the character or puppet."
     if character is None and work.puppet is None and part and part.character is None:
-        craft = checked.crafts.get(work.craft)
+        craft = checked["crafts"].get(work.craft)
         if craft and craft.kind is Kind.PERFORMANCE:
             what = f"part {part.code} belongs to no character, so whose performance is not said"
             yield "character", None, what, "Name the character."

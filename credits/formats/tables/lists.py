@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date
 from typing import Any
 
 from credits.errors import Finding
@@ -141,20 +140,21 @@ Wrong = tuple[str, object, str, str]
 """Column, value, what is wrong, what would be right."""
 
 
-@dataclass(slots=True)
-class Checked:
-    """The rows as they will stand, by code, for the checks that look across tables."""
+Checked = Mapping[str, Mapping[str, Any]]
+"""The rows as they will stand, by table and code, for the checks that look across tables."""
 
-    parts: Mapping[str, facts.Part] = field(default_factory=dict)
-    puppets: Mapping[str, facts.Puppet] = field(default_factory=dict)
-    shots: Mapping[str, facts.Shot] = field(default_factory=dict)
-    crafts: Mapping[str, facts.Craft] = field(default_factory=dict)
+_DAYS = {
+    facts.Engagement: ("starts_on", "ends_on"),
+    facts.Puppet: ("ready_on", "retired_on"),
+    facts.Fitting: ("from_on", "to_on"),
+    facts.Work: ("started_on", "finished_on"),
+}
 
 
-def backwards(fact: Any, first: str, last: str) -> Iterator[Wrong]:
-    """Find a day ``last`` that lies before the day ``first`` of the same fact."""
-    begin: date | None = getattr(fact, first)
-    end: date | None = getattr(fact, last)
+def backwards(fact: Any) -> Iterator[Wrong]:
+    """Find a last day that lies before the first day of the same fact."""
+    first, last = _DAYS[type(fact)]
+    begin, end = getattr(fact, first), getattr(fact, last)
     if begin is not None and end is not None and end < begin:
         yield last, end, f"lies before {first} ({begin})", "Correct one of the two dates."
 
@@ -164,51 +164,30 @@ def beyond_shot(last: int, shot: facts.Shot) -> str | None:
     return f"shot {shot.code} has {shot.length} frames" if last > shot.length else None
 
 
-def _person(person: facts.Person, _: Checked) -> Iterator[Wrong]:
-    if person.same_as == person.code:
-        yield "same_as", person.same_as, "names the person's own code", "Write another, or nothing."
-
-
-def _engagement(job: facts.Engagement, _: Checked) -> Iterator[Wrong]:
-    yield from backwards(job, "starts_on", "ends_on")
-
-
-def _craft(craft: facts.Craft, _: Checked) -> Iterator[Wrong]:
-    if craft.footage and craft.kind is facts.Kind.BUILD:
-        what = "a build craft claims no frames"
-        yield "footage", "yes", what, "Write no, or kind performance."
-
-
-def _puppet(puppet: facts.Puppet, _: Checked) -> Iterator[Wrong]:
-    yield from backwards(puppet, "ready_on", "retired_on")
-
-
-def _fitting(fitting: facts.Fitting, checked: Checked) -> Iterator[Wrong]:
-    yield from backwards(fitting, "from_on", "to_on")
-    part, puppet = checked.parts.get(fitting.part), checked.puppets.get(fitting.puppet)
-    if part and puppet and part.character and part.character != puppet.character:
-        what = f"is a part of {part.character}, but puppet {puppet.code} is {puppet.character}"
-        yield "part", part.code, what, "Correct the part or the puppet."
-
-
-def _replacement(seen: facts.Replacement, checked: Checked) -> Iterator[Wrong]:
-    part, shot = checked.parts.get(seen.part), checked.shots.get(seen.shot)
-    if part and part.character and part.character != seen.character:
-        what = f"is a part of {part.character}, not of {seen.character}"
-        yield "part", part.code, what, "Correct the part or the character."
-    if shot and (beyond := beyond_shot(seen.frames.last, shot)):
-        hint = "Shorten the range, or correct the shot's length."
-        yield "frames", seen.frames.text, beyond, hint
-
-
-_CHECKS: Mapping[type, Callable[[Any, Checked], Iterator[Wrong]]] = {
-    facts.Person: _person,
-    facts.Engagement: _engagement,
-    facts.Craft: _craft,
-    facts.Puppet: _puppet,
-    facts.Fitting: _fitting,
-    facts.Replacement: _replacement,
-}
+def _wrong(fact: Any, checked: Checked) -> Iterator[Wrong]:
+    """Everything that cannot be in a fact of a reference table."""
+    if type(fact) in _DAYS:
+        yield from backwards(fact)
+    match fact:
+        case facts.Person() if fact.same_as == fact.code:
+            yield "same_as", fact.code, "names the person's own code", "Write another, or nothing."
+        case facts.Craft(footage=True, kind=facts.Kind.BUILD):
+            what = "a build craft claims no frames"
+            yield "footage", "yes", what, "Write no, or kind performance."
+        case facts.Fitting():
+            part, puppet = checked["parts"].get(fact.part), checked["puppets"].get(fact.puppet)
+            if part and puppet and part.character not in (None, puppet.character):
+                whose = f"puppet {puppet.code} is {puppet.character}"
+                what = f"is a part of {part.character}, but {whose}"
+                yield "part", part.code, what, "Correct the part or the puppet."
+        case facts.Replacement():
+            part, shot = checked["parts"].get(fact.part), checked["shots"].get(fact.shot)
+            if part and part.character not in (None, fact.character):
+                what = f"is a part of {part.character}, not of {fact.character}"
+                yield "part", part.code, what, "Correct the part or the character."
+            if shot and (beyond := beyond_shot(fact.frames.last, shot)):
+                hint = "Shorten the range, or correct the shot's length."
+                yield "frames", fact.frames.text, beyond, hint
 
 
 # --- What a table becomes
@@ -252,7 +231,6 @@ def plan_reference(
             _gather(rows, keys, by_key, said, books)
     written: list[Any] = []
     counts: Counter[str] = Counter()
-    check = _CHECKS.get(table.fact)
     for key, what in said.items():
         before = by_key.get(key)
         fact = _fact(table, before, what)
@@ -260,7 +238,7 @@ def plan_reference(
             continue
         counts["same" if fact == before else "new" if before is None else "changed"] += 1
         if fact != before:
-            for wrong in check(fact, checked) if check else ():
+            for wrong in _wrong(fact, checked):
                 what.rows.problem(what.index, *wrong)
             by_key[key] = fact
             written.append(fact)

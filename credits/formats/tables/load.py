@@ -12,7 +12,7 @@ from credits.formats.tables.codes import CodeBooks, codes_of
 from credits.formats.tables.columns import TABLES
 from credits.formats.tables.confirmations import plan_confirmations
 from credits.formats.tables.entries import entry_rows, plan_entries
-from credits.formats.tables.lists import Checked, Rows, TablePlan, plan_reference, row_of
+from credits.formats.tables.lists import Rows, TablePlan, plan_reference, row_of
 from credits.formats.tables.sheets import Sheets
 from credits.model.log import Batch, TableCount, WrittenLog
 
@@ -48,18 +48,17 @@ def plan_load(read: Sheets, written: WrittenLog) -> LoadPlan:
     for rows in all_rows:
         by_table[rows.sheet.table].append(rows)
     books = _all_codes(all_rows, written, read.unread)
-    checked = Checked(crafts={craft.code: craft for craft in written.crafts})
+    checked: dict[str, dict[str, Any]] = {}
     plans: dict[str, TablePlan] = {}
     for name in _IN_ORDER:
         plan = plan_reference(TABLES[name], by_table[name], getattr(written, name), books, checked)
         plans[name] = plan
-        if hasattr(checked, name):
-            setattr(checked, name, {fact.code: fact for fact in plan.by_key.values()})
+        if TABLES[name].coded:
+            checked[name] = {fact.code: fact for fact in plan.by_key.values()}
     entries = entry_rows(by_table["entries"], books, checked)
     lines, count = plan_entries(entries, written.lines)
-    people = {str(fact.code): fact for fact in plans["people"].by_key.values()}
     words = plan_confirmations(
-        by_table["confirmations"], written, people, by_table["people"], books
+        by_table["confirmations"], written, checked["people"], by_table["people"], books
     )
     counted = {name: plan.count for name, plan in plans.items()}
     counted |= {"entries": count, "confirmations": words.count}
