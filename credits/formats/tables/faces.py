@@ -99,24 +99,21 @@ class _FaceParts:
         if exact := self.exactly(text, character):
             return exact
         if text.isascii() and text.isdigit():
-            return self._numbered(text, character)
+            found = self._by_number.get((character, int(text)), [])
+            if len(found) == 1:
+                return found[0]
+            what = f"{len(found)} parts of {character} end in this number"
+            if found:
+                named = ", ".join(found[:CANDIDATES_NAMED])
+                raise Unreadable(f"{what} ({named})", "Write the code of the one that is meant.")
+            hint = "Correct the number, or add the part to the parts table."
+            raise Unreadable(f"no part of {character} ends in this number", hint)
         if other := self._by_code.get(fold_code(text)):
             what = f"is a part of {other.character}, not of {character}"
             raise Unreadable(what, f"Write a part of {character}.")
         like = Codes("parts", self._of_character[character]).like(text)
         hint = f"Write {like}, or add {text} to the parts table." if like else "Add it to parts."
         raise Unreadable(f"there is no such part of {character}", hint)
-
-    def _numbered(self, text: str, character: str) -> str:
-        found = self._by_number.get((character, int(text)), [])
-        if len(found) == 1:
-            return found[0]
-        if found:
-            named = ", ".join(found[:CANDIDATES_NAMED])
-            what = f"{len(found)} parts of {character} end in this number ({named})"
-            raise Unreadable(what, "Write the code of the one that is meant.")
-        what = f"no part of {character} ends in this number"
-        raise Unreadable(what, "Correct the number, or add the part to the parts table.")
 
 
 class _FaceReader:
