@@ -5,6 +5,7 @@ One way to fold a code and one way to find what somebody meant; every door into 
 
 from __future__ import annotations
 
+import json
 import unicodedata
 from collections.abc import Callable, Iterable
 from typing import TypeVar
@@ -68,3 +69,8 @@ def nearest(
 def guarded(text: str) -> str:
     """Put an apostrophe before a cell of a CSV file that a spreadsheet would run as a formula."""
     return f"'{text}" if text.lstrip(" ")[:1] in FORMULA_SIGNS and text.strip(" ") else text
+
+
+def quoted_toml(text: str) -> str:
+    """Write a text as a basic string of TOML, whatever it holds."""
+    return json.dumps(str(text), ensure_ascii=False).replace("\x7f", "\\u007f")

@@ -6,8 +6,7 @@ store); it drops the triggers before and makes them anew afterwards. A developer
     alembic -c db/alembic.ini -x log=FOLDER/production.db revision --autogenerate -m "..."
 
 Batch mode rebuilds a table without its indexes on expressions (``uq_engagements_key``,
-``uq_replacements_key``): a migration that rebuilds one of the two makes its index again. After
-the table classes changed: ``python -m credits.store.schema``.
+``uq_replacements_key``): a migration that rebuilds one of the two makes its index again.
 """
 
 from __future__ import annotations

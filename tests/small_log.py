@@ -93,7 +93,9 @@ _READ: dict[str, Callable[[str], Any]] = {
     **dict.fromkeys(("take", "minutes", "wait_minutes", "poses_on", "billing_number"), int),
     **dict.fromkeys(("first", "last", "film_first", "shown", "day_minutes"), int),
     **dict.fromkeys(("share", "speed"), Fraction),
-    **dict.fromkeys(("silent", "footage", "private"), {"yes": True, "no": False}.__getitem__),
+    **dict.fromkeys(
+        ("silent", "footage", "private", "repair"), {"yes": True, "no": False}.__getitem__
+    ),
     **dict.fromkeys(("number", "corrects"), facts.EntryNumber.parse),
     "frames": Frames.parse,
     "shots.frames": int,

@@ -13,7 +13,7 @@ def test_each_folder_holds_what_it_is_for() -> None:
     assert (places.templates() / "base.html").is_file()
     assert (places.templates() / "style.css").is_file()
     assert (places.migrations() / "env.py").is_file()
-    assert (places.migrations() / "schema.sql").is_file()
+    assert (places.migrations() / "versions" / "0001_the_log.py").is_file()
     assert len(list(places.example().glob("*/production.toml"))) == 1
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections import Counter, defaultdict
-from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import TypeVar
@@ -15,7 +15,8 @@ from credits.billing.reasons import in_words
 from credits.model.facts import EntryNumber, Proof, ProofMark
 from credits.model.ledger import Ledger
 from credits.model.log import Change, LogLine, Verb, WrittenLog
-from credits.model.words import numbers, one_line, some_of
+from credits.model.replay import back_to_record
+from credits.model.words import in_sentence, numbers, some_of
 from credits.text import fold_words
 
 T = TypeVar("T", bound=Hashable)
@@ -176,70 +177,65 @@ def _key(spot: Spot) -> Spot:
 # --- what happened to people
 
 GONE = "the log has no work and the crew list no engagement of this person any more"
-Told = Callable[[ChangeKind, str, str], CreditChange]
-"""Makes a change of one person: its kind, the heading, the rest of the sentence."""
+Told = tuple[ChangeKind, str, str]
+"""A change of one person: its kind, the heading, the sentence behind the name."""
 
 
 def _people_changes(before: Side, now: Side) -> Iterator[CreditChange]:
     """Everything that happened to people, person by person."""
     for person in dict.fromkeys((*now.spots, *now.held, *before.spots, *before.held)):
-        told = _telling(person, before, now)
         was, here = before.spots.get(person, []), now.spots.get(person, [])
         if was and here:
-            yield from _moves(was, here, now.held_lines.get(person, {}), told)
+            told = _moves(was, here, now.held_lines.get(person, {}))
         else:
-            yield from _came_or_went(was, here, before.held.get(person), now.held.get(person), told)
-        names = before.names.get(person)
+            told = _came_or_went(was, here, before.held.get(person), now.held.get(person))
         name = _name(person, before, now)
+        yield from (_person_change(person, name, *one) for one in told)
+        names = before.names.get(person)
         if (was or here) and names and name not in names:
-            old = " and ".join(f"'{one_line(each)}'" for each in names)
-            yield replace(
-                told(ChangeKind.RESPELLED, here[0][0] if here else "", ""),
-                what=f"{old} is now spelled '{one_line(name)}'.",
+            old = " and ".join(f"'{in_sentence(each)}'" for each in names)
+            change = _person_change(
+                person, name, ChangeKind.RESPELLED, here[0][0] if here else "", ""
             )
+            yield replace(change, what=f"{old} is now spelled '{in_sentence(name)}'.")
 
 
 def _name(person: str, before: Side, now: Side) -> str:
     return next(iter(now.names.get(person) or before.names[person]))
 
 
-def _telling(person: str, before: Side, now: Side) -> Told:
-    name = _name(person, before, now)
-
-    def told(kind: ChangeKind, heading: str, rest: str) -> CreditChange:
-        what = f"{one_line(name)} {rest}"
-        return CreditChange(kind=kind, person=person, name=name, heading=heading, what=what)
-
-    return told
+def _person_change(
+    person: str, name: str, kind: ChangeKind, heading: str, rest: str
+) -> CreditChange:
+    what = f"{in_sentence(name)} {rest}"
+    return CreditChange(kind=kind, person=person, name=name, heading=heading, what=what)
 
 
 def _came_or_went(
-    was: Sequence[Spot], here: Sequence[Spot], before: Held | None, held: Held | None, told: Told
-) -> Iterator[CreditChange]:
+    was: Sequence[Spot], here: Sequence[Spot], before: Held | None, held: Held | None
+) -> Iterator[Told]:
     """What happened to somebody who prints on one side at most. ``before``, ``held``: not printed
     in the proof, and now."""
     headings = " and ".join(dict.fromkeys(_shown(heading) for heading, _ in (*was, *here)))
-    if here and before is not None:
-        rest = f"was held ({before.reason}) and is now printed under {headings}."
-        yield told(ChangeKind.CAME, here[0][0], rest)
-    elif here:
-        yield told(ChangeKind.CAME, here[0][0], f"is new, printed under {headings}.")
+    if here:
+        came = "is new," if before is None else f"was held ({before.reason}) and is now"
+        yield ChangeKind.CAME, here[0][0], f"{came} printed under {headings}."
     elif was:
         reason = GONE if held is None else f"held: {held.reason}"
         rest = f"is no longer printed (was under {headings}): {reason}.{_missing(held)}"
-        yield told(ChangeKind.WENT, was[0][0], rest)
-    elif before is None and held is not None:
-        yield told(ChangeKind.HELD, "", f"is new, and held: {held.reason}.")
-    elif before is not None and held is None:
-        yield told(ChangeKind.HELD, "", f"was held and is gone: {GONE}.")
-    elif before is not None and held is not None and before.kind is not held.kind:
+        yield ChangeKind.WENT, was[0][0], rest
+    elif held is None:
+        yield ChangeKind.HELD, "", f"was held and is gone: {GONE}."
+    elif before is None:
+        yield ChangeKind.HELD, "", f"is new, and held: {held.reason}."
+    elif before.kind is not held.kind:
         rest = f"is held for another reason: {held.reason} (before: {before.reason})."
-        yield told(ChangeKind.HELD, "", rest)
+        yield ChangeKind.HELD, "", rest
 
 
 def _moves(
-    was: Sequence[Spot], here: Sequence[Spot], held_lines: Mapping[str, Held], told: Told
-) -> Iterator[CreditChange]:
+    was: Sequence[Spot], here: Sequence[Spot], held_lines: Mapping[str, Held]
+) -> Iterator[Told]:
     """What happened to somebody who prints on both sides."""
     left, come = _less(was, here), _less(here, was)
     for old in list(left):
@@ -248,17 +244,16 @@ def _moves(
             left.remove(old)
             come.remove(same)
             roles = f"{_role(same[1])} (before: {_role(old[1])})"
-            rest = f"has another role under {_shown(same[0])}: {roles}."
-            yield told(ChangeKind.ROLE, same[0], rest)
+            yield ChangeKind.ROLE, same[0], f"has another role under {_shown(same[0])}: {roles}."
     for (old_heading, _), (heading, _) in zip(left, come, strict=False):
         rest = f"moved from {_shown(old_heading)} to {_shown(heading)}."
-        yield told(ChangeKind.MOVED, heading, rest)
+        yield ChangeKind.MOVED, heading, rest
     for spot in come[len(left) :]:
-        yield told(ChangeKind.CAME, spot[0], f"is now also printed under {_spot(spot)}.")
+        yield ChangeKind.CAME, spot[0], f"is now also printed under {_spot(spot)}."
     for spot in left[len(come) :]:
         missing = _missing(held_lines.get(fold_words(spot[0])))
         rest = f"is no longer printed under {_spot(spot)}, but elsewhere.{missing}"
-        yield told(ChangeKind.WENT, spot[0], rest)
+        yield ChangeKind.WENT, spot[0], rest
 
 
 def _less(own: Sequence[Spot], other: Sequence[Spot]) -> list[Spot]:
@@ -281,10 +276,11 @@ def _order_changes(before: Side, now: Side) -> Iterator[CreditChange]:
         people = list(dict.fromkeys(order))
         for person in moved_among(list(dict.fromkeys(before.order.get(key, ()))), people):
             place = people.index(person)
-            ahead = one_line(_name(people[place - 1], before, now))
+            ahead = in_sentence(_name(people[place - 1], before, now))
             where = f"behind {ahead}" if place else "first"
             rest = f"now stands {where} under {_shown(headings[key])}."
-            yield _telling(person, before, now)(ChangeKind.ORDER, headings[key], rest)
+            name = _name(person, before, now)
+            yield _person_change(person, name, ChangeKind.ORDER, headings[key], rest)
 
 
 def moved_among(before: Sequence[T], after: Iterable[T]) -> list[T]:
@@ -311,11 +307,11 @@ def moved_among(before: Sequence[T], after: Iterable[T]) -> list[T]:
 
 
 def _shown(heading: str) -> str:
-    return f"'{one_line(heading)}'" if heading else "no heading"
+    return f"'{in_sentence(heading)}'" if heading else "no heading"
 
 
 def _role(role: str | None) -> str:
-    return f"'{one_line(role)}'" if role else "none"
+    return f"'{in_sentence(role)}'" if role else "none"
 
 
 def _spot(spot: Spot) -> str:
@@ -405,15 +401,11 @@ def since(
 def _about(line: LogLine, by_number: Mapping[EntryNumber, LogLine], ledger: Ledger) -> set[str]:
     """Whose work the line says, or said before it was corrected."""
     people: set[str] = set()
-    at: LogLine | None = line
-    seen: set[EntryNumber] = set()
-    while at is not None and at.number not in seen:
-        seen.add(at.number)
+    for at in back_to_record(line, by_number):
         if at.work is not None:
             people.add(ledger.one_person.get(at.work.person, at.work.person))
             if at is not line:
                 break
-        at = by_number.get(at.corrects) if at.corrects is not None else None
     return people
 
 
@@ -481,35 +473,35 @@ def _lines_words(lines: Sequence[LogLine]) -> str:
 
 def _own_causes(change: CreditChange, found: Since, ledger: Ledger) -> Iterator[str]:
     """What changed in the person's own rows, as far as it can make this change."""
-    if not change.person:
-        return
     for row in found.rows_of.get(change.person, ()):
         yield from _row_words(row, change.kind)
-    word = ledger.confirmation(change.person)
-    if change.kind is ChangeKind.RESPELLED and word is not None and ledger.confirmed(change.person):
-        yield f"confirmed on {word.confirmed_on}"
+    if change.kind is ChangeKind.RESPELLED and ledger.confirmed(change.person):
+        word = ledger.confirmation(change.person)
+        if word is not None:
+            yield f"confirmed on {word.confirmed_on}"
 
 
 def _row_words(row: Change, kind: ChangeKind) -> Iterator[str]:
-    respelled = kind is ChangeKind.RESPELLED
-    if row.table == "engagements":
-        if row.verb == "insert" and not respelled:
+    respelled, engaged = kind is ChangeKind.RESPELLED, row.table == "engagements"
+    if row.verb == "insert":
+        if engaged and not respelled:
             job = row.columns.get("job_title", (None, ""))[1]
-            yield f"a new engagement as {one_line(str(job))}"
-        elif not respelled:
-            for column, (old, new) in row.columns.items():
-                yield _column_words(column, old, new)
+            yield f"a new engagement as {in_sentence(str(job))}"
         return
-    for column, (old, new) in row.columns.items() if row.verb != "insert" else ():
+    for column, (old, new) in row.columns.items():
         if column in ("credit_name", "sort_name"):
             if kind in (ChangeKind.RESPELLED, ChangeKind.ORDER):
                 yield _column_words(column, old, new)
-        elif column == "credit_wish" and not respelled:
+        elif respelled:
+            continue
+        elif column == "credit_wish":
             yield f"the credit wish is now {new}"
-        elif column == "same_as" and not respelled:
+        elif column == "same_as":
             yield f"{row.key} is {f'the same person as {new}' if new else 'a person apart'}"
+        elif engaged:
+            yield _column_words(column, old, new)
 
 
 def _column_words(column: str, old: object, new: object) -> str:
-    was, now = ("empty" if each is None else f"'{one_line(str(each))}'" for each in (old, new))
+    was, now = ("empty" if each is None else f"'{in_sentence(str(each))}'" for each in (old, new))
     return f"the {_DAYS.get(column, column.replace('_', ' '))} was {was} and is {now}"

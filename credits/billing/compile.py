@@ -30,20 +30,20 @@ from credits.billing.plan import (
 )
 from credits.billing.reasons import Reason, ReasonKind
 from credits.billing.threshold import FiguresOf
+from credits.footage.claims import Exact
 from credits.footage.footage import Footage
-from credits.model.facts import Craft, CreditWish, Kind
+from credits.model.facts import Craft, CreditWish, Engagement, Kind
 from credits.model.ledger import Entry, Ledger
 from credits.names import sort_key
 
 ANIMATED_BY, MADE_BY, MENDED_BY = "animated by", "made by", "mended by"
-MENDING = "repair"
 
 
 def performed_as(craft: Craft) -> str:
     """What stands opposite somebody in a performance block: ``voice``, ``animated by``, ..."""
     if craft.footage:
         return ANIMATED_BY
-    if craft.code == MENDING:
+    if craft.repair:
         return MENDED_BY
     return MADE_BY if craft.kind is Kind.BUILD else craft.name.lower()
 
@@ -56,29 +56,21 @@ class LinesOf:
         self._figures = figures
         unseen = [code for code in ledger.characters if code not in frozenset(appearance)]
         self._appearance = {code: place for place, code in enumerate((*appearance, *unseen))}
-        self._roles = {
-            role: place
-            for place, role in enumerate(
-                dict.fromkeys(
-                    [c.name.lower() for c in ledger.crafts.values() if c.code in CAST_CRAFTS]
-                    + [ANIMATED_BY]
-                    + [performed_as(c) for c in ledger.crafts.values()]
-                )
-            )
-        }
+        crafts = ledger.crafts.values()
+        cast = (craft.name.lower() for craft in crafts if craft.code in CAST_CRAFTS)
+        roles = dict.fromkeys((*cast, ANIMATED_BY, *map(performed_as, crafts)))
+        self._roles = {role: place for place, role in enumerate(roles)}
 
     def section(self, section: PlannedSection, placed: Mapping[str, Placed]) -> Section:
         """The section with the lines of everybody placed in it, in its order."""
-        key = self._order(section, placed)
         lines = [
             line for person, own in placed.items() for line in self._lines(section, person, own)
         ]
-        lines.sort(key=key)
         layout = section.layout or _fitting_layout(section)
         columns = section.columns or (MOST_COLUMNS if layout is Layout.NAMES else 1)
         return Section(
             heading=section.heading,
-            lines=tuple(lines),
+            lines=tuple(sorted(lines, key=self._order(section, placed))),
             layout=layout,
             columns=columns,
             text=section.text,
@@ -101,12 +93,11 @@ class LinesOf:
     def _line(
         self, section: PlannedSection, person: str, placed: Placed, found: Found, role: str | None
     ) -> Line:
-        characters = self._characters(found)
         return Line(
             person=person,
             name=self._ledger.people[person].credit_name,
             role=role,
-            characters=characters,
+            characters=self._characters(found),
             confirmed=self._ledger.confirmed(person),
             because=(*placed.falls, *reasons_of(self._ledger, section, found, placed.reached)),
         )
@@ -140,9 +131,8 @@ class LinesOf:
     def _job_titles(self, person: str, found: Found) -> str | None:
         """Those of the engagements found; of who is found by work, of all that are not bound to a
         heading of their own."""
-        own = self._ledger.engagements.get(person, ())
-        unbound = tuple(job for job in own if not job.guaranteed_heading)
-        return ", ".join(job_titles((*found.guaranteed, *found.engagements) or unbound)) or None
+        jobs = (*found.guaranteed, *found.engagements) or _unbound(self._ledger, person)
+        return ", ".join(job_titles(jobs)) or None
 
     def _order(
         self, section: PlannedSection, placed: Mapping[str, Placed]
@@ -156,16 +146,18 @@ class LinesOf:
         def first_seen(line: Line) -> int:
             return min((self._appearance[code] for code in line.characters), default=last)
 
-        def number(line: Line) -> int:
-            return _billing_number(ledger, line.person, placed[line.person].found)
-
-        by: dict[Order, Callable[[Line], object]] = {
-            Order.CONTRACT: number,
-            Order.APPEARANCE: first_seen,
-            Order.FOOTAGE: lambda line: -self._figures.on_screen(line.person),
-            Order.BY_HAND: lambda line: hand.get(line.person, LAST_BILLING),
-        }
-        wanted: Callable[[Line], object] = by.get(section.order, lambda _: 0)
+        def wanted(line: Line) -> Exact:
+            match section.order:
+                case Order.CONTRACT:
+                    return _billing_number(ledger, line.person, placed[line.person].found)
+                case Order.APPEARANCE:
+                    return first_seen(line)
+                case Order.FOOTAGE:
+                    return -self._figures.on_screen(line.person)
+                case Order.BY_HAND:
+                    return hand.get(line.person, LAST_BILLING)
+                case Order.NAME:
+                    return 0
 
         def key(line: Line) -> tuple[object, ...]:
             role = self._roles.get(line.role or "", 0) if section.performances else 0
@@ -181,12 +173,16 @@ class LinesOf:
         return line.role in {self._ledger.characters[code].name for code in line.characters}
 
 
+def _unbound(ledger: Ledger, person: str) -> tuple[Engagement, ...]:
+    """The engagements of a person that guarantee no heading."""
+    jobs = ledger.engagements.get(person, ())
+    return tuple(job for job in jobs if not job.guaranteed_heading)
+
+
 def _billing_number(ledger: Ledger, person: str, found: Found) -> int:
     """The number of the contract that speaks for a heading: the guaranteed one, else that of the
     engagements found, else of any that guarantees no other heading; else behind all."""
-    own = ledger.engagements.get(person, ())
-    unbound = tuple(job for job in own if not job.guaranteed_heading)
-    for jobs in (found.guaranteed, found.engagements, unbound):
+    for jobs in (found.guaranteed, found.engagements, _unbound(ledger, person)):
         numbers = [job.billing_number for job in jobs if job.billing_number is not None]
         if numbers:
             return min(numbers)

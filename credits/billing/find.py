@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from credits.billing.credits import Considered, Destination, Outcome, ToCircle, ToHeld, ToSection
 from credits.billing.plan import CreditPlan, Once, PlannedSection, called_so, guaranteed_headings
@@ -185,6 +185,7 @@ def _hosted(ledger: Ledger, sections: tuple[PlannedSection, ...]) -> dict[int, s
     return hosts
 
 
+@dataclass(slots=True)
 class Router:
     """Follows people from the section that found them to where they stand or are held.
 
@@ -192,21 +193,14 @@ class Router:
     decision of a section, by its place, in the order in which it was made.
     """
 
-    def __init__(
-        self,
-        ledger: Ledger,
-        plan: CreditPlan,
-        sections: tuple[PlannedSection, ...],
-        figures: FiguresOf,
-    ) -> None:
-        self.placed: dict[int, dict[str, Placed]] = defaultdict(dict)
-        self.decided: list[tuple[int, Considered]] = []
-        self._ledger = ledger
-        self._once = plan.once
-        self._sections = sections
-        self._figures = figures
-        self._called = called_so(sections)
-        self._taken: dict[str, int] = {}
+    ledger: Ledger
+    plan: CreditPlan
+    sections: tuple[PlannedSection, ...]
+    figures: FiguresOf
+    called: Mapping[str, int]
+    placed: dict[int, dict[str, Placed]] = field(default_factory=lambda: defaultdict(dict))
+    decided: list[tuple[int, Considered]] = field(default_factory=list)
+    _taken: dict[str, int] = field(default_factory=dict)
 
     def reserve(self, place: int, found: Mapping[str, Found]) -> None:
         """Let those be taken by a heading whom a contract guarantees it, before any is asked."""
@@ -216,25 +210,25 @@ class Router:
 
     def _shares(self, place: int) -> bool:
         """Whether the section names nobody who stands in another such section."""
-        return (self._sections[place].once or self._once) is Once.ALL
+        return (self.sections[place].once or self.plan.once) is Once.ALL
 
     def _elsewhere(self, place: int, person: str, found: Found) -> ToSection | None:
         """The heading that takes the person already; None where this one may."""
         taken = self._taken.get(person)
         if taken is None or taken == place or not self._shares(place) or found.guaranteed:
             return None
-        return ToSection(self._sections[taken].heading)
+        return ToSection(self.sections[taken].heading)
 
     def decide(self, place: int, person: str, found: Found) -> None:
         """Follow one person whom the section at a place found."""
-        if self._ledger.people[person].wish is CreditWish.UNCREDITED:
+        if self.ledger.people[person].wish is CreditWish.UNCREDITED:
             self._note(place, person, Outcome.UNCREDITED, found)
             return
         falls: list[Reason] = []
         seen: set[int] = set()
         while True:
             seen.add(place)
-            section = self._sections[place]
+            section = self.sections[place]
             elsewhere = self._elsewhere(place, person, found)
             if elsewhere is not None:
                 self._note(place, person, Outcome.ELSEWHERE, found, to=elsewhere)
@@ -245,10 +239,10 @@ class Router:
                 return
             fell = ReasonKind.FELL_THROUGH
             falls.append(Reason(kind=fell, headings=(section.heading,), reached=reached))
-            onward = None if section.below is None else self._called.get(fold_words(section.below))
+            onward = None if section.below is None else self.called.get(fold_words(section.below))
             to: Destination = ToHeld()
             if onward is not None:
-                to = ToCircle() if onward in seen else ToSection(self._sections[onward].heading)
+                to = ToCircle() if onward in seen else ToSection(self.sections[onward].heading)
             self._note(place, person, Outcome.BELOW, found, reached, to)
             if onward is None or onward in seen:
                 return
@@ -259,10 +253,8 @@ class Router:
             return None
         entries = found.entries
         if found.engagements and not entries:
-            own = self._ledger.entries_by_person.get(person, ())
-            characters = section.characters
-            entries = tuple(e for e in own if not characters or e.character in characters)
-        return self._figures.reached(section.at_least, person, entries, section.characters)
+            entries = self.figures.work_of(person, section.characters)
+        return self.figures.reached(section.at_least, person, entries, section.characters)
 
     def _place(self, place: int, person: str, placed: Placed) -> None:
         here = self.placed[place]
@@ -280,8 +272,8 @@ class Router:
         reached: Reached | None = None,
         to: Destination | None = None,
     ) -> None:
-        section = self._sections[place]
-        because = tuple(reasons_of(self._ledger, section, found, reached))
+        section = self.sections[place]
+        because = tuple(reasons_of(self.ledger, section, found, reached))
         one = Considered(
             person=person, heading=section.heading, outcome=outcome, because=because, to=to
         )
@@ -298,7 +290,7 @@ def route(
 
     sections: those of the plan, written out (``sections_in_full``).
     """
-    router = Router(ledger, plan, sections, figures)
+    router = Router(ledger, plan, sections, figures, called_so(sections))
     every = found_by(ledger, sections)
     for place, found in enumerate(every):
         router.reserve(place, found)

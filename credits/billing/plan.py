@@ -10,10 +10,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from itertools import chain
 
 from credits.billing.threshold import Threshold
-from credits.model.facts import Engagement
 from credits.model.ledger import Ledger
+from credits.model.words import begin
 from credits.text import fold_words
 
 BUILT_IN = "built-in plan"
@@ -128,7 +129,7 @@ def guaranteed_headings(ledger: Ledger) -> tuple[tuple[str, str], ...]:
     """Return the headings that contracts guarantee, by billing number: as compared, as spelled."""
     billing: dict[str, tuple[int, str]] = {}
     spelled: dict[str, str] = {}
-    for job in _engagements(ledger):
+    for job in chain.from_iterable(ledger.engagements.values()):
         if job.guaranteed_heading:
             key = fold_words(job.guaranteed_heading)
             spelled.setdefault(key, job.guaranteed_heading)
@@ -136,11 +137,6 @@ def guaranteed_headings(ledger: Ledger) -> tuple[tuple[str, str], ...]:
             rank = (number, spelled[key])
             billing[key] = min(billing.get(key, rank), rank)
     return tuple((key, spelled[key]) for key in sorted(billing, key=lambda key: billing[key]))
-
-
-def _engagements(ledger: Ledger) -> Iterator[Engagement]:
-    for own in ledger.engagements.values():
-        yield from own
 
 
 def _by_craft(ledger: Ledger) -> list[PlannedSection]:
@@ -168,13 +164,11 @@ def _by_craft(ledger: Ledger) -> list[PlannedSection]:
 
 def _by_department(ledger: Ledger, taken: frozenset[str]) -> list[PlannedSection]:
     spelled: dict[str, str] = {}
-    for engagement in _engagements(ledger):
-        spelled.setdefault(fold_words(engagement.department), engagement.department)
+    for job in chain.from_iterable(ledger.engagements.values()):
+        spelled.setdefault(fold_words(job.department), job.department)
     sections = []
     for key, department in spelled.items():
-        heading = department[:1].upper() + department[1:]
-        if key in taken:
-            heading = f"{heading} department"
+        heading = f"{begin(department)}{' department' if key in taken else ''}"
         sections.append(
             PlannedSection(heading=heading, departments=(key,), role=RoleShown.JOB_TITLE)
         )
@@ -201,9 +195,7 @@ def sections_in_full(
 ) -> tuple[PlannedSection, ...]:
     """Write out every section of the plan: blocks by character, guaranteed headings, and the
     sections that are only named as where people go who are below a threshold."""
-    sections: list[PlannedSection] = []
-    for section in plan.sections:
-        sections.extend(_blocks(section, ledger, appearance))
+    sections = [own for each in plan.sections for own in _blocks(each, ledger, appearance)]
     return tuple(_with_below(_with_guaranteed(sections, ledger)))
 
 

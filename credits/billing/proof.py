@@ -8,10 +8,11 @@ number of its format; the first format had none, and held the words of its reaso
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import fields, replace
 from datetime import date
 from fractions import Fraction
+from functools import partial
 from typing import Any, TypeVar
 
 from credits.billing.credits import Credits, Held, Line, Section
@@ -55,18 +56,13 @@ def credits_from_json(content: str) -> Credits:
 
     Raises LogUnusable for a format that only a later release can read.
     """
-    read: Mapping[str, Any] = json.loads(content)
+    read: dict[str, Any] = json.loads(content)
     number = read.get("format", WORDED_FORMAT)
     if number not in (WORDED_FORMAT, FORMAT):
         what = f"the proof is of format {number}, and this release reads up to format {FORMAT}"
         raise LogUnusable(Finding(what, "Use the release that made the proof, or a later one."))
-    return Credits(
-        plan=read["plan"],
-        sections=_each(_section, read, "sections"),
-        held=_each(_held, read, "held"),
-        order_of_appearance=tuple(read.get("order_of_appearance", ())),
-        held_lines=_each(_held, read, "held_lines"),
-    )
+    read.pop("format", None)
+    return _as_made(Credits, read)
 
 
 def new_proof(
@@ -113,55 +109,49 @@ def _without_sentences(credits: Credits) -> Credits:
     )
 
 
-def _each(make: Callable[[Any], T], read: Mapping[str, Any], key: str) -> tuple[T, ...]:
-    return tuple(make(one) for one in read.get(key, ()))
+def _as_made(kind: type[T], written: Mapping[str, Any]) -> T:
+    """Make a value of its fields as they were written."""
+    read = {name: _FIELDS[name](own) for name, own in written.items() if name in _FIELDS}
+    return kind(**{**written, **read})
 
 
-def _section(read: Mapping[str, Any]) -> Section:
-    lines = _each(_line, read, "lines")
-    return Section(**{**read, "lines": lines, "layout": Layout(read["layout"])})
+def _each(make: Callable[[Any], T]) -> Callable[[Iterable[Any]], tuple[T, ...]]:
+    return lambda written: tuple(map(make, written))
 
 
-def _line(read: Mapping[str, Any]) -> Line:
-    characters = tuple(read.get("characters", ()))
-    return Line(**{**read, "characters": characters, "because": _reasons(read)})
+def _held(written: Mapping[str, Any]) -> Held:
+    """Somebody held; in the first format by the words of the kind."""
+    fields = dict(written)
+    if "reason" in fields:
+        fields["kind"] = _KIND_OF_WORDS[fields.pop("reason")]
+    return _as_made(Held, fields)
 
 
-def _held(read: Mapping[str, Any]) -> Held:
-    return Held(
-        person=read["person"],
-        name=read["name"],
-        kind=ReasonKind(read["kind"]) if "kind" in read else _KIND_OF_WORDS[read["reason"]],
-        because=_reasons(read),
-        heading=read["heading"],
-    )
-
-
-def _reasons(read: Mapping[str, Any]) -> tuple[Reason, ...]:
+def _because(written: Any) -> tuple[Reason, ...]:
     """The reasons of a line or of somebody held; in the first format one, of words and figures."""
-    because = read["because"]
-    if isinstance(because, dict):
-        names = (because.pop("rule"), because.pop("threshold"))
-        because = [{**because, "kind": ReasonKind.EARLIER_TEXT, "names": names}]
-    return tuple(
-        Reason(
-            **{
-                **one,
-                "kind": ReasonKind(one["kind"]),
-                "headings": tuple(one.get("headings", ())),
-                "names": tuple(one.get("names", ())),
-                "entries": _each(EntryNumber.parse, one, "entries"),
-                "days": _each(date.fromisoformat, one, "days"),
-                "reached": _reached(one["reached"]) if "reached" in one else None,
-                "figures": _each(tuple, one, "figures"),
-            }
-        )
-        for one in because
-    )
+    if isinstance(written, dict):
+        names = (written["rule"], written["threshold"])
+        data = {name: written[name] for name in ("figures", "entries")}
+        written = [{**data, "kind": ReasonKind.EARLIER_TEXT, "names": names}]
+    return tuple(_as_made(Reason, one) for one in written)
 
 
-def _reached(read: Mapping[str, Any]) -> Reached:
-    asked = read["threshold"]
-    least, unit = Fraction(asked["least"]), ThresholdUnit(asked["unit"])
-    threshold = Threshold(**{**asked, "least": least, "unit": unit})
-    return Reached(**{**read, "threshold": threshold, "figure": Fraction(read["figure"])})
+# How a field is read; what is not here is as it was written.
+_FIELDS: Mapping[str, Callable[[Any], Any]] = {
+    "sections": _each(partial(_as_made, Section)),
+    "lines": _each(partial(_as_made, Line)),
+    "held": _each(_held),
+    "held_lines": _each(_held),
+    "because": _because,
+    "layout": Layout,
+    "kind": ReasonKind,
+    "entries": _each(EntryNumber.parse),
+    "days": _each(date.fromisoformat),
+    "figures": _each(tuple),
+    "reached": partial(_as_made, Reached),
+    "threshold": partial(_as_made, Threshold),
+    "least": Fraction,
+    "unit": ThresholdUnit,
+    "figure": Fraction,
+    **dict.fromkeys(("order_of_appearance", "characters", "headings", "names"), tuple),
+}

@@ -232,24 +232,18 @@ def _name_lines(section: Section, columns: int) -> Iterator[RollLine]:
         yield from _side_by_side(LineKind.NAMES, names, columns)
 
 
-def _text_lines(text: str) -> Iterator[RollLine]:
-    for line in text_lines(blocks_of(text), TEXT_COLUMNS):
-        yield RollLine(LineKind.TEXT, (RollPiece(one_line(line)),)) if line else BLANK
-
-
 def section_lines(section: Section) -> tuple[RollLine, ...]:
     """The heading, where there is one, and what stands under it."""
     lines: list[RollLine] = []
     if section.heading:
-        for piece in _parts(section.heading, IN_COLUMNS[1]):
-            lines.append(RollLine(LineKind.HEADING, (piece,)))
+        heading = _parts(section.heading, IN_COLUMNS[1])
+        lines += _side_by_side(LineKind.HEADING, (heading,), 1)
     if has_roles(section):
-        lines.extend(_role_lines(section.lines))
+        lines += _role_lines(section.lines)
     elif section.lines:
-        alone = section.layout is Layout.CARD
-        lines.extend(_name_lines(section, 1 if alone else columns_of(section)))
-    if section.text:
-        lines.extend(_text_lines(section.text))
+        lines += _name_lines(section, 1 if section.layout is Layout.CARD else columns_of(section))
+    for line in text_lines(blocks_of(section.text), TEXT_COLUMNS) if section.text else ():
+        lines.append(RollLine(LineKind.TEXT, (RollPiece(one_line(line)),)) if line else BLANK)
     return tuple(lines)
 
 
@@ -257,11 +251,8 @@ def roll_lines(credits: Credits) -> tuple[RollLine, ...]:
     """The lines of the roll, a blank line between two sections. Cards are not among them."""
     lines: list[RollLine] = []
     for section in credits.sections:
-        if section.layout is Layout.CARD:
-            continue
-        if lines:
-            lines.append(BLANK)
-        lines.extend(section_lines(section))
+        if section.layout is not Layout.CARD:
+            lines += (*([BLANK] if lines else ()), *section_lines(section))
     return tuple(lines)
 
 
@@ -273,9 +264,6 @@ def card_seconds(lines: Sequence[RollLine]) -> Fraction:
 
 def cards(credits: Credits) -> tuple[Card, ...]:
     """The sections that the plan sets on a card, in their order."""
-    made = []
-    for section in credits.sections:
-        if section.layout is Layout.CARD:
-            lines = section_lines(section)
-            made.append(Card(one_line(section.heading), lines, card_seconds(lines)))
-    return tuple(made)
+    still = [section for section in credits.sections if section.layout is Layout.CARD]
+    made = ((one_line(section.heading), section_lines(section)) for section in still)
+    return tuple(Card(heading, lines, card_seconds(lines)) for heading, lines in made)

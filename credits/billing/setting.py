@@ -8,21 +8,17 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from itertools import count
 
-from credits.billing.roll import Card, LineKind, Raster, RollLine, RollPiece
+from credits.billing.roll import Card, LineKind, Raster, RollLine
 from credits.errors import Finding, WrongCall
 
 LEAST_PITCH = 8
 
 
-def text_size(pitch: int) -> int:
-    """The size of the letters: three fifths of the pitch."""
-    return pitch * 3 // 5
-
-
 def capitals(pitch: int) -> int:
-    """The height of capitals: five sevenths of the size, as in the Noto fonts (714 of 1,000)."""
-    return text_size(pitch) * 5 // 7
+    """Return the height of capitals: five sevenths of the size, as in Noto (714 of 1,000)."""
+    return pitch * 3 // 5 * 5 // 7
 
 
 class Align(StrEnum):
@@ -60,8 +56,8 @@ class RollSetting:
 
     @property
     def size(self) -> int:
-        """The size of the letters."""
-        return text_size(self.pitch)
+        """The size of the letters: three fifths of the pitch."""
+        return self.pitch * 3 // 5
 
     @property
     def capitals(self) -> int:
@@ -83,11 +79,6 @@ class RollSetting:
         """The left edge of the title-safe area."""
         return (self.raster.width - self.raster.title_safe[0] + 1) // 2
 
-    @property
-    def most_lines(self) -> int:
-        """How many lines a card may have."""
-        return self.raster.title_safe[1] // self.pitch
-
     def places(self, line: RollLine) -> tuple[TextPlace, ...]:
         """The room of each text of a line."""
         safe = self.raster.title_safe[0]
@@ -102,26 +93,6 @@ class RollSetting:
         )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TooWide:
-    """A text that is wider than its room. ``line`` counts from 1, in the roll or on the card."""
-
-    line: int
-    piece: RollPiece
-    width: int
-    room: int
-    card: str | None = None
-
-    @property
-    def finding(self) -> Finding:
-        """What is to be said of it."""
-        where = f"line {self.line} of the {'roll' if self.card is None else 'card'}"
-        who = f" (person {self.piece.person})" if self.piece.person else ""
-        what = f"is {self.width} px wide{who}; {where} has room for {self.room}"
-        hint = "Set the section in fewer columns, shorten the role, or lower --pitch."
-        return Finding(what, hint, value=self.piece.text)
-
-
 def texts_of(lines: Sequence[RollLine]) -> Iterator[tuple[LineKind, str]]:
     """Every text that is to be measured, once, with the kind of line that it stands in."""
     seen = dict.fromkeys((line.kind, piece.text) for line in lines for piece in line.pieces)
@@ -132,35 +103,32 @@ def too_wide(
     lines: Sequence[RollLine],
     widths: Mapping[tuple[LineKind, str], int],
     setting: RollSetting,
-    card: str | None = None,
-) -> tuple[TooWide, ...]:
-    """The texts that do not fit into the title-safe width, in their order.
+    of: str = "roll",
+) -> Iterator[Finding]:
+    """Find the texts that do not fit into the title-safe width, in their order.
 
-    ``widths``: the measured width of each text, in pixels; what is not in it is not looked at.
+    widths: the measured width of each text, in pixels; what is not in it is not looked at.
+    of: what the lines are of, the roll or a card.
     """
-    found = []
+    hint = "Set the section in fewer columns, shorten the role, or lower --pitch."
     for number, line in enumerate(lines, 1):
         for piece, place in zip(line.pieces, setting.places(line), strict=True):
             width = widths.get((line.kind, piece.text), 0)
             if width > place.width:
-                found.append(
-                    TooWide(line=number, piece=piece, width=width, room=place.width, card=card)
-                )
-    return tuple(found)
+                who = f" (person {piece.person})" if piece.person else ""
+                room = f"line {number} of the {of} has room for {place.width}"
+                yield Finding(f"is {width} px wide{who}; {room}", hint, value=piece.text)
 
 
-def too_tall(cards: Sequence[Card], setting: RollSetting) -> tuple[Finding, ...]:
-    """The cards that have more lines than the title-safe height holds."""
-    most = setting.most_lines
-    return tuple(
-        Finding(
-            f"the card has {len(card.lines)} lines; the title-safe height holds {most}",
-            "Part the section in two, roll it, or lower --pitch.",
-            value=card.heading,
-        )
-        for card in cards
-        if len(card.lines) > most
-    )
+def too_tall(cards: Sequence[Card], setting: RollSetting) -> Iterator[Finding]:
+    """Find the cards that have more lines than the title-safe height holds."""
+    most = setting.raster.title_safe[1] // setting.pitch
+    hint = "Part the section in two, roll it, or lower --pitch."
+    for card in cards:
+        lines = len(card.lines)
+        if lines > most:
+            what = f"the card has {lines} lines; the title-safe height holds {most}"
+            yield Finding(what, hint, value=card.heading)
 
 
 def too_small(setting: RollSetting) -> Finding | None:
@@ -168,10 +136,7 @@ def too_small(setting: RollSetting) -> Finding | None:
     least = setting.raster.least_text
     if setting.capitals >= least:
         return None
-    pitch = setting.pitch
-    while capitals(pitch) < least:
-        pitch += 1
+    pitch = next(pitch for pitch in count(setting.pitch) if capitals(pitch) >= least)
     what = f"gives capitals of {setting.capitals} px; {setting.raster.text} asks for {least}"
-    return Finding(
-        what, f"Take --pitch {pitch} or more.", column="--pitch", value=str(setting.pitch)
-    )
+    hint = f"Take --pitch {pitch} or more."
+    return Finding(what, hint, column="--pitch", value=str(setting.pitch))

@@ -14,11 +14,10 @@ from credits.footage.claims import Exact
 from credits.footage.footage import MEASURE_WORDS, NO_FOOTAGE, Footage
 from credits.footage.time import work_time
 from credits.model.ledger import Entry, Ledger
-from credits.units.rounding import decimal_text
+from credits.units.rounding import MOST_PLACES, decimal_text, plain_decimal
 
 NEED_A_CUT = frozenset({"cut", "screen"})
 SHOWN_PLACES = 2
-MOST_PLACES = 12
 
 
 class ThresholdUnit(StrEnum):
@@ -66,7 +65,7 @@ class Threshold:
         counted_in = self.counted_in
         if self.least == 1:
             counted_in = counted_in.replace(self.unit, ONE_OF.get(self.unit, self.unit), 1)
-        return f"at least {plain(self.least)} {counted_in}"
+        return f"at least {plain_decimal(self.least)} {counted_in}"
 
     @property
     def counted_in(self) -> str:
@@ -119,14 +118,6 @@ class Reached:
         return f"{self.threshold.words}: {self.shown} reached{note}{of}"
 
 
-def plain(number: Fraction) -> str:
-    """A number as it is written in a plan: ``20``, ``2.5``; ``1/3`` where decimals never end."""
-    for places in range(7):
-        if (number * 10**places).denominator == 1:
-            return decimal_text(number, places)
-    return str(number)
-
-
 class FiguresOf:
     """Answers how much of a threshold somebody reaches. Holds sums of the footage."""
 
@@ -141,6 +132,11 @@ class FiguresOf:
         """Shot footage on screen, in frames; kept footage where there is no cut yet."""
         totals = self._by_person.get(person, NO_FOOTAGE)
         return totals.by_shot.of(self._measure("screen"))
+
+    def work_of(self, person: str, characters: tuple[str, ...]) -> tuple[Entry, ...]:
+        """Return the person's entries on these characters; on all where none is given."""
+        own = self._ledger.entries_by_person.get(person, ())
+        return tuple(e for e in own if not characters or e.character in characters)
 
     def _measure(self, measure: str) -> str:
         return "kept" if measure in NEED_A_CUT and not self._has_cut else measure
@@ -157,47 +153,37 @@ class FiguresOf:
         entries: the work that the section takes, for entries and days.
         characters: count only the footage and stage days of these; empty: of all.
         """
-        unit = threshold.unit
-        without_cut = not self._has_cut and (
-            threshold.measure in NEED_A_CUT or unit is ThresholdUnit.PERCENT
-        )
-        if unit is ThresholdUnit.PERCENT:
-            figure, character = self._per_cent(person, characters)
-            of = self._ledger.characters.get(character or "")
-            return Reached(
-                threshold=threshold,
-                figure=figure,
-                character=character,
-                character_name=of.name if of is not None else None,
-                without_cut=without_cut,
-            )
+        unit, character, without_cut = threshold.unit, None, False
+        figure: Exact
         if unit is ThresholdUnit.ENTRIES:
-            return Reached(threshold=threshold, figure=len(tuple(entries)))
-        if unit is ThresholdUnit.DAYS:
-            return Reached(
-                threshold=threshold, figure=len({entry.day for entry in entries} - {None})
-            )
-        if unit is ThresholdUnit.STAGE_DAYS:
-            own = self._ledger.entries_by_person.get(person, ())
-            named = (e for e in own if not characters or e.character in characters)
-            return Reached(
-                threshold=threshold, figure=len(work_time(self._ledger, named).stage_days)
-            )
-        frames = self._frames(threshold, person, characters)
+            figure = len(tuple(entries))
+        elif unit is ThresholdUnit.DAYS:
+            figure = len({entry.day for entry in entries} - {None})
+        elif unit is ThresholdUnit.STAGE_DAYS:
+            work = self.work_of(person, characters)
+            figure = len(work_time(self._ledger, work).stage_days)
+        elif unit is ThresholdUnit.PERCENT:
+            figure, character = self._per_cent(person, characters)
+            without_cut = not self._has_cut
+        else:
+            figure = self._in_unit(self._frames(threshold, person, characters), unit)
+            without_cut = not self._has_cut and threshold.measure in NEED_A_CUT
+        of = self._ledger.characters.get(character or "")
         return Reached(
-            threshold=threshold, figure=self._in_unit(frames, unit), without_cut=without_cut
+            threshold=threshold,
+            figure=figure,
+            character=character,
+            character_name=of.name if of is not None else None,
+            without_cut=without_cut,
         )
 
     def _frames(self, threshold: Threshold, person: str, characters: tuple[str, ...]) -> Exact:
         measure = self._measure(threshold.measure)
-        if characters:
-            parts = [self._by_both.get((person, c), NO_FOOTAGE) for c in dict.fromkeys(characters)]
-        else:
+        parts = [self._by_both.get((person, c), NO_FOOTAGE) for c in dict.fromkeys(characters)]
+        if not characters:
             parts = [self._by_person.get(person, NO_FOOTAGE)]
-        return sum(
-            ((p.character if threshold.by_character else p.by_shot).of(measure) for p in parts),
-            Fraction(0),
-        )
+        of_parts = ((p.character if threshold.by_character else p.by_shot) for p in parts)
+        return sum((totals.of(measure) for totals in of_parts), Fraction(0))
 
     def _in_unit(self, frames: Exact, unit: ThresholdUnit) -> Exact:
         production = self._ledger.production

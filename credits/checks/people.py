@@ -265,8 +265,8 @@ class NameUnconfirmed(_OfPerson):
             )
 
     def in_words(self) -> tuple[str, str]:
-        under = words.some_of(words.one_line(heading) for heading in self.headings)
-        name = words.one_line(self.asked_about or "")
+        under = words.some_of(words.in_sentence(heading) for heading in self.headings)
+        name = words.in_sentence(self.asked_about or "")
         if self.asked_about is None:
             last = "nobody has confirmed the spelling"
         elif self.was_right:

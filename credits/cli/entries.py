@@ -14,7 +14,7 @@ from credits.cli import printing
 from credits.cli import targets as o
 from credits.cli.codes import entry_numbers, folder_of, production_codes
 from credits.cli.options import JsonOption, ProductionOption
-from credits.cli.sentences import around, doubts, effect, entry_of, sentence
+from credits.cli.sentences import doubts, effect, sentence
 from credits.cli.targets import (
     cells_of,
     craft_and_person,
@@ -28,7 +28,7 @@ from credits.cli.targets import (
 from credits.errors import Finding, WrongCall
 from credits.model.facts import EntryNumber
 from credits.model.log import Batch, LogLine, NewLine, Verb, WrittenLog
-from credits.model.replay import current_lines, replay
+from credits.model.replay import current_lines, entries_with, entry_of, replay
 from credits.store import LogWriter, open_log
 
 TARGETS = production_codes("characters", "puppets", "parts", "sequences", "shots")
@@ -164,7 +164,7 @@ def _line(cells: Mapping[str, str], written: WrittenLog, again: bool) -> NewLine
 
     ref = cells.get("ref", "").strip()
     if ref:
-        return planned_line(cells, around(written, lambda line: line.ref == ref))
+        return planned_line(cells, entries_with(written, lambda line: line.ref == ref))
     line = planned_line(cells, replace(written, lines=()))
     assert line is not None
     return line if again or _number_saying(line, written) is None else None
@@ -172,7 +172,7 @@ def _line(cells: Mapping[str, str], written: WrittenLog, again: bool) -> NewLine
 
 def _number_saying(line: NewLine, written: WrittenLog) -> EntryNumber | None:
 
-    near = around(written, lambda other: other.work == line.work)
+    near = entries_with(written, lambda other: other.work == line.work)
     same = (holds.number for _, holds in current_lines(near.lines)[0] if holds.work == line.work)
     return next(same, None)
 
@@ -185,7 +185,7 @@ def _said_by(cells: Mapping[str, str], written: WrittenLog) -> EntryNumber:
         line = planned_line(cells, replace(written, lines=()))
         found = _number_saying(line, written) if line is not None else None
     else:
-        holding = current_lines(around(written, lambda line: line.ref == ref).lines)[0]
+        holding = current_lines(entries_with(written, lambda line: line.ref == ref).lines)[0]
         found = next((holds.number for _, holds in holding), None)
     if found is None:
         what = "the entry with this ref was voided"

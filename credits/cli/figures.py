@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Annotated
 
 import typer
@@ -25,7 +24,7 @@ from credits.footage.claims import claim_runs
 from credits.footage.cut import chosen_take, use_of_cut
 from credits.footage.footage import MEASURES
 from credits.footage.table import By, Filters, FootageRow, FootageTable, footage_rows
-from credits.hands.hands import Hand, HandRun, HandsOf, SpreadOf
+from credits.hands.hands import Hand, HandRun, Hands
 from credits.hands.reach import Reach
 from credits.hands.reach import reach as reach_of
 from credits.model.ledger import Ledger
@@ -186,9 +185,13 @@ def hands(
         what = f"shot {the_shot.code} has {the_shot.length} frames"
         hint = f"Name a frame from 1 to {the_shot.length}."
         raise WrongCall(Finding(what, hint, column="--frame", value=str(frame)))
-    runs = claim_runs(replace(ledger, shots={the_shot.code: the_shot}))  # no other take is asked
+    runs = claim_runs(ledger, [the_shot.code])
     number = take or chosen_take(ledger, runs, the_shot.code) or 1
-    found = _narrowed(HandsOf(ledger, runs).of_take(the_shot.code, number), frame, wanted)
+    found = Hands(ledger, runs).runs_of_take(the_shot.code, number, wanted)
+    if frame is not None:
+        found = tuple(
+            HandRun(frame, frame + 1, run.hands) for run in found if run.first <= frame < run.stop
+        )
     if as_json:
         printing.say_json(
             {"shot": the_shot.code, "take": number, "frames": [_run_json(run) for run in found]}
@@ -198,26 +201,6 @@ def hands(
     else:
         where = f"frame {frame} of " if frame else ""
         printing.remark(f"Nobody has claimed {where}{the_shot.code} take {number} yet.")
-
-
-def _narrowed(
-    runs: tuple[HandRun, ...], frame: int | None, characters: frozenset[str] | None
-) -> list[HandRun]:
-    """The runs with that frame and those characters alone, without those that hold no hands."""
-
-    found: list[HandRun] = []
-    for run in runs:
-        first, stop = run.first, run.stop
-        if frame is not None:
-            if not first <= frame < stop:
-                continue
-            first, stop = frame, frame + 1
-        kept = tuple(h for h in run.hands if characters is None or h.character in characters)
-        if kept and found and found[-1].stop == first and found[-1].hands == kept:
-            found[-1] = HandRun(found[-1].first, stop, kept)
-        elif kept:
-            found.append(HandRun(first, stop, kept))
-    return found
 
 
 def _run_json(run: HandRun) -> dict[str, object]:
@@ -240,7 +223,7 @@ def _hand_json(hand: Hand) -> dict[str, object]:
     }
 
 
-def _say_hands(runs: list[HandRun], ledger: Ledger) -> None:
+def _say_hands(runs: tuple[HandRun, ...], ledger: Ledger) -> None:
     rows = []
     for run in runs:
         frames = str(run.first) if run.stop == run.first + 1 else f"{run.first}-{run.stop - 1}"
@@ -276,7 +259,7 @@ def reach(
     wanted = persons_named(person, ledger)
     runs = claim_runs(ledger)
     use = use_of_cut(ledger, runs)
-    every = reach_of(ledger, runs, use, SpreadOf(ledger, runs))
+    every = reach_of(ledger, runs, use, Hands(ledger, runs))
     rows = sorted(
         (own for own in every.values() if wanted is None or own.person in wanted),
         key=lambda own: (sort_key(ledger.people[own.person].files_under), own.person),

@@ -13,13 +13,13 @@ import typer
 from credits.cli import printing
 from credits.cli.codes import fact_named, folder_of, name_of, production_codes, with_name
 from credits.cli.options import JsonOption, ProductionOption
-from credits.cli.sentences import around, sentence, thing, written_line
+from credits.cli.sentences import sentence, thing, written_line
 from credits.cli.targets import cells_of
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.model.facts import EntryNumber, Part, Person, Puppet, Shot, Work
 from credits.model.ledger import Entry, Ledger
 from credits.model.log import Batch, LogLine, WrittenLog
-from credits.model.replay import one_person, replay
+from credits.model.replay import entries_with, one_person, replay
 from credits.names import fold
 from credits.store import open_log
 
@@ -70,7 +70,7 @@ def _history(text: str, written: WrittenLog) -> tuple[LogLine, ...]:
         number = EntryNumber.parse(text)
     except ValueError:
         return ()
-    return around(written, lambda line: line.number == number).lines
+    return entries_with(written, lambda line: line.number == number).lines
 
 
 def _searched(written: WrittenLog, ledger: Ledger) -> Iterator[tuple[str, object, tuple[str, ...]]]:

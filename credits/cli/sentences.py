@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from dataclasses import replace
 from datetime import date
 from fractions import Fraction
 
@@ -12,12 +10,12 @@ from credits.checks.checks import CHECKS_AROUND_AN_ENTRY, find_checks
 from credits.checks.rule import Check, Known
 from credits.footage.claims import Exact, claim_runs
 from credits.footage.footage import footage
-from credits.hands.hands import HandsOf
+from credits.hands.hands import Hands, shots_in_question
 from credits.model.crafts import BUILT_IN_CRAFTS
-from credits.model.facts import Craft, EntryNumber, Person, Purpose, Work
+from credits.model.facts import Craft, Person, Purpose, Work
 from credits.model.ledger import Entry, Ledger
 from credits.model.log import LogLine, Verb, WrittenLog
-from credits.model.replay import one_person, replay
+from credits.model.replay import Implied, entries_with, replay
 from credits.model.words import counted
 from credits.units.film_time import day_text
 from credits.units.frames import Frames
@@ -47,13 +45,12 @@ DID = {
 
 
 def _did(craft: Craft) -> str:
-
     renamed = all(craft.name != known.name for known in BUILT_IN_CRAFTS if known.code == craft.code)
     return f"did {craft.name} on" if renamed or craft.code not in DID else DID[craft.code]
 
 
 def thing(work: Work, ledger: Ledger) -> str:
-    """What was worked on: ``Wick``, ``Wick (wick-1)``, ``face kit wick-face-3 of Wick``."""
+    """Say what was worked on: ``Wick``, ``Wick (wick-1)``, ``face kit wick-face-3 of Wick``."""
     puppet = ledger.puppets.get(work.puppet or "")
     part = ledger.parts.get(work.part or "")
     code = work.character or (puppet and puppet.character) or (part and part.character)
@@ -68,7 +65,7 @@ def thing(work: Work, ledger: Ledger) -> str:
 
 
 def place(work: Work) -> str:
-    """Where: `` in 010-020 take 2, frames 1-30``; empty where no shot or sequence is named."""
+    """Say where: `` in 010-020 take 2, frames 1-30``; empty where no shot or sequence is named."""
     if work.shot is None:
         return f" in sequence {work.sequence}" if work.sequence else ""
     take = f" take {work.take}" if work.take is not None else ""
@@ -79,7 +76,7 @@ def place(work: Work) -> str:
 
 
 def when(work: Work, today: date | None = None) -> str:
-    """The days: ``2 March 2026``, ``today, 2 March 2026``, ``begun 1 March 2026``."""
+    """Say when: ``2 March 2026``, ``today, 2 March 2026``, ``begun 1 March 2026``."""
     if work.started_on and work.finished_on and work.started_on != work.finished_on:
         return f"{day_text(work.started_on)} to {day_text(work.finished_on)}"
     if work.finished_on is None and work.started_on is not None:
@@ -106,7 +103,7 @@ def _rest(work: Work) -> list[str]:
 
 
 def sentence(work: Work, ledger: Ledger, today: date | None = None) -> str:
-    """The whole entry, without a full stop: ``Ana animated Wick in 010-020, frames 1-30, …``."""
+    """Say the whole entry, without a full stop: ``Ana animated Wick in 010-020, …``."""
     person: Person | None = ledger.people.get(work.person)
     who = person.credit_name if person else work.person
     craft = ledger.crafts.get(work.craft)
@@ -115,13 +112,8 @@ def sentence(work: Work, ledger: Ledger, today: date | None = None) -> str:
     return ", ".join([said, when(work, today), *_rest(work)])
 
 
-def entry_line(entry: Entry, ledger: Ledger) -> str:
-    """An entry of the current view: ``A-17: Ana animated …``."""
-    return f"{entry.number}: {sentence(entry.work, ledger)}."
-
-
 def written_line(line: LogLine, ledger: Ledger) -> str:
-    """A line of the log as it was written: what it did, when, by whom, and why."""
+    """Say a line of the log as it was written: what it did, when, by whom, and why."""
     by = f" by {line.logged_by}" if line.logged_by else ""
     stamp = f"logged {line.logged_at:%Y-%m-%d %H:%M} UTC{by}"
     if line.verb is Verb.VOID:
@@ -139,47 +131,10 @@ def written_line(line: LogLine, ledger: Ledger) -> str:
 MOST_PEOPLE = 6
 
 
-def roots_of(lines: Iterable[LogLine]) -> dict[EntryNumber, EntryNumber]:
-    """Each line -> the record that it goes back to."""
-    corrects = {line.number: line.corrects for line in lines if line.corrects is not None}
-    roots = {}
-    for number in corrects:
-        at, seen = number, {number}
-        while at in corrects and corrects[at] not in seen:
-            at = corrects[at]
-            seen.add(at)
-        roots[number] = at
-    return roots
-
-
-def around(written: WrittenLog, wanted: Callable[[LogLine], bool]) -> WrittenLog:
-    """The log with only the entries that have a wanted line, with all their corrections."""
-    roots = roots_of(written.lines)
-    keep = {roots.get(line.number, line.number) for line in written.lines if wanted(line)}
-    lines = tuple(line for line in written.lines if roots.get(line.number, line.number) in keep)
-    return replace(written, lines=lines)
-
-
-def entry_of(written: WrittenLog, number: EntryNumber) -> Entry | None:
-    """The entry that the line says or corrects, as it now stands; None when it is voided."""
-    root = roots_of(written.lines).get(number, number)
-    ledger = replay(around(written, lambda line: line.number == number))
-    return next((entry for entry in ledger.entries if entry.first == root), None)
-
-
-def _character_of(written: WrittenLog) -> Callable[[Work], str | None]:
-    puppets = {puppet.code: puppet.character for puppet in written.puppets}
-    parts = {part.code: part.character for part in written.parts}
-    return lambda work: (
-        work.character or puppets.get(work.puppet or "") or parts.get(work.part or "")
-    )
-
-
-def _kept_frames(written: WrittenLog, entry: Entry) -> str:
+def _kept_frames(ledger: Ledger, entry: Entry) -> str:
     """``Wick in 010-020: Ana now 24 of 48 kept frames, Ben 24. Nobody's yet: 49-60.``"""
     shot, character, take = entry.shot or "", entry.character or "", entry.take or 1
-    ledger = replay(around(written, lambda line: line.work is not None and line.work.shot == shot))
-    own = claim_runs(ledger).get((shot, take))
+    own = claim_runs(ledger, [shot]).get((shot, take))
     if own is None:
         return ""
     kept: dict[str, Exact] = {entry.person: 0}
@@ -210,57 +165,50 @@ def _unclaimed(left: Frames) -> str:
 
 def _reached(written: WrittenLog, entry: Entry) -> str:
     """``It reaches 12 shots so far.``"""
-    character = _character_of(written)
-    near = written
+    near, implied = written, Implied(written)
     if entry.character is not None:
-        near = around(
+        near = entries_with(
             written,
-            lambda line: line.work is not None and character(line.work) == entry.character,
+            lambda line: line.work is not None and implied.character(line.work) == entry.character,
         )
     ledger = replay(near)
-    runs = claim_runs(ledger)
-    hands = HandsOf(ledger, runs)
-    shots = {
-        shot
-        for shot, take in runs
-        if any(
-            entry.number in hand.entries for run in hands.of_take(shot, take) for hand in run.hands
-        )
-    }
+    runs = claim_runs(ledger, shots_in_question(ledger, entry))
+    hands = Hands(ledger, runs, [entry])
+    shots = {shot for shot, take in runs if hands.of_take(shot, take)}
     return f"It reaches {counted(len(shots), 'shot')} so far."
 
 
 def effect(written: WrittenLog, entry: Entry) -> str:
-    """What the entry changes, in a sentence or two: the kept frames of its shot, or its reach."""
-    footage_craft = any(c.code == entry.craft and c.footage for c in written.crafts)
-    if not footage_craft:
+    """Say what the entry changes: the kept frames of its shot, or how many shots it reaches."""
+    if not any(craft.code == entry.craft and craft.footage for craft in written.crafts):
         return _reached(written, entry)
     if entry.shot is None:
         return "It claims no frames: it names no shot."
-    for take in written.takes:
-        meant = (take.shot, take.number) == (entry.shot, entry.take)
-        if meant and take.purpose is not Purpose.SHOOT:
-            return f"It claims no frames: take {take.number} is a {take.purpose}."
-    return _kept_frames(written, entry)
+    ledger = replay(
+        entries_with(written, lambda line: line.work is not None and line.work.shot == entry.shot)
+    )
+    purpose = ledger.purpose(entry)
+    if purpose is not Purpose.SHOOT:
+        return f"It claims no frames: take {entry.take} is a {purpose}."
+    return _kept_frames(ledger, entry)
 
 
 def doubts(written: WrittenLog, entry: Entry) -> tuple[Check, ...]:
-    """What the checks ask about the entry: those that need only the entries around it."""
-    persons = one_person(written.people)
-    character = _character_of(written)
+    """Return what the checks ask about the entry: those that need only the entries around it."""
+    implied = Implied(written)
 
     def near(line: LogLine) -> bool:
         work = line.work
         if work is None:
             return False
         return (
-            persons.get(work.person) == entry.person
+            implied.persons.get(work.person) == entry.person
             or (entry.shot is not None and work.shot == entry.shot)
             or (entry.puppet is not None and work.puppet == entry.puppet)
-            or (work.day == entry.day and character(work) == entry.character)
+            or (work.day == entry.day and implied.character(work) == entry.character)
         )
 
-    ledger: Ledger = replay(around(written, near))
+    ledger: Ledger = replay(entries_with(written, near))
     known = Known(ledger=ledger, runs=claim_runs(ledger), use=None, credits=Credits(plan=""))
     found = find_checks(known, CHECKS_AROUND_AN_ENTRY)
     return tuple(check for check in found if entry.number in check.entries)

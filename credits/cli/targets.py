@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from typing import Annotated, Any
 
 import typer
@@ -19,7 +18,6 @@ from credits.cli.codes import (
     spellings,
     with_name,
 )
-from credits.cli.sentences import around
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.formats.tables.cells import Unreadable, name, stripped
 from credits.formats.tables.codes import codes_of
@@ -27,7 +25,7 @@ from credits.formats.tables.load import plan_load
 from credits.formats.tables.sheets import Sheet, Sheets
 from credits.model.facts import EntryNumber, Work
 from credits.model.log import LogLine, NewLine, Verb, WrittenLog
-from credits.model.replay import current_lines
+from credits.model.replay import current_lines, entries_with
 from credits.text import nearest
 from credits.units.frames import Frames
 
@@ -91,7 +89,6 @@ def _is_frames(word: str) -> bool:
 
 class _TargetReader:
     def __init__(self, written: WrittenLog) -> None:
-
         books = codes_of(written)
         self._books = {kind: books[table] for kind, table in KINDS.items()}
         self._written = written
@@ -181,7 +178,7 @@ def craft_and_person(craft: str, person: str, written: WrittenLog) -> dict[str, 
     }
 
 
-# The columns of the entries table (4.2) and the words of the command that stand for them.
+# The columns of the entries table and the words of the command that stand for them.
 WORD_FOR = {
     "ref": "--ref",
     "craft": "CRAFT",
@@ -224,8 +221,6 @@ def cells_of(work: Work) -> dict[str, str]:
             continue
         if isinstance(value, Frames):
             cells[column] = value.text
-        elif isinstance(value, Fraction | int | str) and value is not True:
-            cells[column] = str(value)
         else:
             cells[column] = "yes" if value is True else str(value)
     return cells
@@ -244,7 +239,6 @@ def planned_line(cells: Mapping[str, str], written: WrittenLog) -> NewLine | Non
     In: columns of the entries table and their text; the log. Raises WrongCall with everything that
     a load would refuse.
     """
-
     filled = {column: text.strip() for column, text in cells.items() if text.strip()}
     sheet = Sheet(
         table="entries",
@@ -271,7 +265,6 @@ class Meant:
 
 def number_meant(text: str, origin: str) -> EntryNumber:
     """``A-17``, or ``17`` for an entry of this log's own origin. Raises WrongCall."""
-
     word = text.strip()
     if word.isascii() and word.isdigit():
         return EntryNumber(origin, int(word))
@@ -284,9 +277,8 @@ def number_meant(text: str, origin: str) -> EntryNumber:
 
 def entry_meant(text: str, written: WrittenLog, origin: str) -> Meant:
     """The entry of that number. Raises WrongCall for an unknown one, ProblemsFound for a voided."""
-
     number = number_meant(text, origin)
-    chain = around(written, lambda line: line.number == number).lines
+    chain = entries_with(written, lambda line: line.number == number).lines
     if not chain:
         known = [line.number for line in written.lines if line.number.origin == number.origin]
         hint = (
@@ -304,7 +296,6 @@ def entry_meant(text: str, written: WrittenLog, origin: str) -> Meant:
 
 def text_meant(text: str, option: str) -> str:
     """A reason or a name on one line. Raises WrongCall for control characters and endless texts."""
-
     try:
         return name(stripped(text))
     except Unreadable as found:

@@ -14,7 +14,7 @@ from credits.checks.rule import Check, Known
 from credits.footage.claims import TakeRuns, claim_runs
 from credits.footage.cut import CutUse, chosen_takes, order_of_appearance, use_of_cut
 from credits.footage.footage import Footage, footage
-from credits.hands.hands import HandRun, HandsOf, Spread, SpreadOf
+from credits.hands.hands import Hands
 from credits.hands.reach import Reach, reach
 from credits.model.ledger import Ledger
 
@@ -35,22 +35,13 @@ class Results:
     footage_by_character: Mapping[str, Footage]
     footage_by_person: Mapping[str, Footage]
     footage_by_shot: Mapping[str, Footage]
-    hands: HandsOf
-    spreads: SpreadOf
+    hands: Hands
     reach: Mapping[str, Reach]
     first_seen: tuple[tuple[str, int], ...]
     credits: Credits
     checks: tuple[Check, ...]
     open_checks: tuple[Check, ...]
     settled: tuple[Settled, ...]
-
-    def hands_of(self, shot: str, take: int) -> tuple[HandRun, ...]:
-        """The hands of a take, in runs: who is in these frames."""
-        return self.hands.of_take(shot, take)
-
-    def spread_of(self, shot: str, take: int) -> tuple[Spread, ...]:
-        """The hands of a take, hand by hand: in which frames is this work. Cheap for many takes."""
-        return self.spreads.of_take(shot, take)
 
 
 def footage_of(ledger: Ledger) -> tuple[Mapping[tuple[str, int], TakeRuns], CutUse | None, Footage]:
@@ -75,7 +66,7 @@ def credits_of(
 def compute(ledger: Ledger, plan: CreditPlan | None = None) -> Results:
     """Compute the whole production."""
     runs, use, feet = footage_of(ledger)
-    spreads = SpreadOf(ledger, runs)
+    hands = Hands(ledger, runs)
     credits = credits_of(ledger, runs, use, feet, plan)
     checks = find_checks(Known(ledger=ledger, runs=runs, use=use, credits=credits))
     open_checks, settled = open_and_settled(checks, ledger)
@@ -88,9 +79,8 @@ def compute(ledger: Ledger, plan: CreditPlan | None = None) -> Results:
         footage_by_character=feet.parted(lambda cell: cell.character),
         footage_by_person=feet.parted(lambda cell: cell.person),
         footage_by_shot=feet.parted(lambda cell: cell.shot),
-        hands=HandsOf(ledger, runs),
-        spreads=spreads,
-        reach=reach(ledger, runs, use, spreads),
+        hands=hands,
+        reach=reach(ledger, runs, use, hands),
         first_seen=order_of_appearance(use, runs),
         credits=credits,
         checks=checks,

@@ -1,4 +1,4 @@
-"""Claims: who animated which character in which frames, on which day (rules 3.3 and 3.4).
+"""Claims: who animated which character in which frames, on which day.
 
 The claims of a take are cut where any of them begins or ends. In the runs that result the same
 people claim the same characters on the same days, so every figure of a run is its length times a
@@ -22,7 +22,7 @@ Exact = int | Fraction
 _BEFORE_EVERY_DAY = date.min
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Claim:
     """One person's claim in a run: the portion of each frame (the portions of a layer sum to 1)."""
 
@@ -43,11 +43,11 @@ class Layer:
 
     @property
     def puppets(self) -> frozenset[str]:
-        """The copies that the day's claims name."""
+        """Return the copies that the day's claims name."""
         return frozenset[str]().union(*(claim.puppets for claim in self.claims))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Run:
     """Frames ``first .. stop - 1`` of a take: every layer, and the kept one of each character."""
 
@@ -58,7 +58,7 @@ class Run:
 
     @property
     def length(self) -> int:
-        """Frames in the run."""
+        """Return how many frames the run has."""
         return self.stop - self.first
 
 
@@ -72,11 +72,11 @@ class TakeRuns:
 
     @property
     def claimed(self) -> Frames:
-        """The frames that anybody claimed."""
+        """Return the frames that anybody claimed."""
         return Frames.of(*((run.first, run.stop) for run in self.runs))
 
     def kept_of(self, character: str) -> Frames:
-        """The frames in which the character has a kept claim."""
+        """Return the frames in which the character has a kept claim."""
         return Frames.of(
             *(
                 (run.first, run.stop)
@@ -87,10 +87,10 @@ class TakeRuns:
 
 
 def claims_frames(ledger: Ledger, entry: Entry) -> bool:
-    """Whether an entry makes a claim: a footage craft, a character, a shot, and a shoot take."""
+    """Tell whether an entry makes a claim: a footage craft, a character, a shot, a shoot take."""
     if entry.shot is None or entry.character is None or not entry.frames or entry.take is None:
         return False
-    return ledger.is_footage(entry) and ledger.take(entry.shot, entry.take).purpose is Purpose.SHOOT
+    return ledger.is_footage(entry) and ledger.purpose(entry) is Purpose.SHOOT
 
 
 def _portions(shares: Mapping[str, Fraction]) -> dict[str, Exact]:
@@ -114,11 +114,11 @@ def _layer(character: str, day: date | None, entries: Iterable[Entry]) -> Layer:
         own = sorted(by_person[person], key=lambda e: (-(e.work.share or 1), e.number))
         claims.append(
             Claim(
-                person,
-                portion,
-                tuple(sorted(entry.number for entry in own)),
-                frozenset(entry.puppet for entry in own if entry.puppet is not None),
-                next((entry.stage for entry in own if entry.stage is not None), None),
+                person=person,
+                portion=portion,
+                entries=tuple(sorted(entry.number for entry in own)),
+                puppets=frozenset(entry.puppet for entry in own if entry.puppet is not None),
+                stage=next((entry.stage for entry in own if entry.stage is not None), None),
             )
         )
     return Layer(character, day, tuple(claims))
@@ -150,20 +150,26 @@ class _Layers:
 
 
 def runs_of_take(entries: Iterable[Entry]) -> tuple[Run, ...]:
-    """The runs that the claiming entries of one take make, in frame order."""
+    """Return the runs that the claiming entries of one take make, in frame order."""
     ordered = tuple(sorted(entries, key=lambda entry: entry.number))
     layers = _Layers(ordered)
     runs = []
     for first, stop, members in common_runs(entry.frames or Frames() for entry in ordered):
         every, kept = layers.of(members)
-        runs.append(Run(first, stop, every, kept))
+        runs.append(Run(first=first, stop=stop, layers=every, kept=kept))
     return tuple(runs)
 
 
-def claim_runs(ledger: Ledger) -> dict[tuple[str, int], TakeRuns]:
-    """The runs of every take that has claims, by (shot, take), in the order of the shots."""
+def claim_runs(
+    ledger: Ledger, shots: Iterable[str] | None = None
+) -> dict[tuple[str, int], TakeRuns]:
+    """Return the runs of every take that has claims, by (shot, take), in the order of the shots.
+
+    ``shots``: only their takes; None: those of all shots.
+    """
+    wanted = ledger.shots.keys() if shots is None else ledger.shots.keys() & shots
     by_take: dict[tuple[str, int], list[Entry]] = defaultdict(list)
-    for shot in ledger.shots:
+    for shot in wanted:
         for entry in ledger.entries_by_shot.get(shot, ()):
             if claims_frames(ledger, entry):
                 by_take[shot, entry.take or 1].append(entry)

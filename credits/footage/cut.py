@@ -1,4 +1,4 @@
-"""What the current cut uses: which take, which frames, how often, and where in the film (3.4)."""
+"""What the current cut uses: which take, which frames, how often, and where in the film."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from credits.units.frames import Frames
 
 
 def chosen_take(ledger: Ledger, runs: Mapping[tuple[str, int], TakeRuns], shot: str) -> int | None:
-    """The take that a shot means when none is named (3.4).
+    """Return the take that a shot means when none is named.
 
     The accepted shoot take with the latest ``decided_on`` (the higher number on a tie; one that
     was never dated is the earliest); else the highest-numbered shoot take that has claims; else
@@ -32,7 +32,7 @@ def chosen_take(ledger: Ledger, runs: Mapping[tuple[str, int], TakeRuns], shot: 
 
 
 def chosen_takes(ledger: Ledger, runs: Mapping[tuple[str, int], TakeRuns]) -> dict[str, int]:
-    """The take that each shot means; shots with nothing to show are left out."""
+    """Return the take that each shot means; shots with nothing to show are left out."""
     claimed: dict[str, dict[tuple[str, int], TakeRuns]] = defaultdict(dict)
     for key, value in runs.items():
         claimed[key[0]][key] = value
@@ -45,14 +45,14 @@ def chosen_takes(ledger: Ledger, runs: Mapping[tuple[str, int], TakeRuns]) -> di
 
 
 def source_frame(clip: CutClip, step: int) -> int:
-    """The shot frame that the clip shows at its film frame ``step`` (from 0)."""
+    """Return the shot frame that the clip shows at its film frame ``step`` (from 0)."""
     if clip.speed < 0:
         return clip.source_last - floor(step * -clip.speed)
     return clip.source_first + floor(step * clip.speed)
 
 
 def steps_showing(clip: CutClip, first: int, stop: int) -> tuple[int, int]:
-    """The film frames of the clip that show shot frames ``first .. stop - 1``.
+    """Return the film frames of the clip that show shot frames ``first .. stop - 1``.
 
     Returned half open, counted from 0 in the clip; they are one stretch, since a clip plays one
     way at one speed. Closed form, from ``floor(k * s) >= n`` exactly when ``k >= n / s``.
@@ -72,7 +72,7 @@ def steps_showing(clip: CutClip, first: int, stop: int) -> tuple[int, int]:
 
 
 def frames_shown(clip: CutClip) -> Frames:
-    """The shot frames that the clip shows at least once.
+    """Return the shot frames that the clip shows at least once.
 
     Up to normal speed they are one range. Faster clips skip frames: then each shown frame is a
     range of its own, and the cost is that of the frames shown.
@@ -85,7 +85,7 @@ def frames_shown(clip: CutClip) -> Frames:
     return Frames.of(*((f, f + 1) for f in (source_frame(clip, k) for k in range(clip.shown))))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CutUse:
     """The cut with every clip's take decided. ``clips`` leaves out clips of unknown shots."""
 
@@ -94,21 +94,23 @@ class CutUse:
     used: Mapping[tuple[str, int], Frames]
     clips_of: Mapping[tuple[str, int], tuple[CutClip, ...]]
 
+    @property
+    def distinct_frames(self) -> int:
+        """Count the frames of shots that the cut uses, each once."""
+        return sum(frames.count for frames in self.used.values())
+
     def frames_in_cut(self, shot: str, take: int, first: int, stop: int) -> int:
-        """How many of the shot frames ``first .. stop - 1`` the cut uses at least once."""
+        """Count the shot frames ``first .. stop - 1`` that the cut uses at least once."""
         used = self.used.get((shot, take))
         return (used & Frames(((first, stop),))).count if used else 0
 
     def frames_on_screen(self, shot: str, take: int, first: int, stop: int) -> int:
-        """How many film frames show the shot frames ``first .. stop - 1``."""
-        total = 0
-        for clip in self.clips_of.get((shot, take), ()):
-            low, high = steps_showing(clip, first, stop)
-            total += high - low
-        return total
+        """Count the film frames that show the shot frames ``first .. stop - 1``."""
+        clips = self.clips_of.get((shot, take), ())
+        return sum(high - low for low, high in (steps_showing(c, first, stop) for c in clips))
 
     def film_spans(self, shot: str, take: int, frames: Frames) -> Iterable[tuple[int, int]]:
-        """Where in the film these shot frames are seen: half-open film frames, from 1."""
+        """Find where in the film these shot frames are seen: half-open film frames, from 1."""
         for clip in self.clips_of.get((shot, take), ()):
             for first, stop in frames.ranges:
                 low, high = steps_showing(clip, first, stop)
@@ -117,7 +119,7 @@ class CutUse:
 
 
 def use_of_cut(ledger: Ledger, runs: Mapping[tuple[str, int], TakeRuns]) -> CutUse | None:
-    """The current cut with its takes decided by 3.4; None when no cut was brought in yet."""
+    """Decide the take of every clip of the current cut; None when no cut was brought in yet."""
     if ledger.cut is None:
         return None
     takes = chosen_takes(ledger, runs)
@@ -134,29 +136,26 @@ def use_of_cut(ledger: Ledger, runs: Mapping[tuple[str, int], TakeRuns]) -> CutU
         key: Frames.of(*(r for clip in own for r in frames_shown(clip).ranges))
         for key, own in by_take.items()
     }
-    return CutUse(ledger.cut, tuple(clips), used, {key: tuple(own) for key, own in by_take.items()})
+    return CutUse(
+        cut=ledger.cut,
+        clips=tuple(clips),
+        used=used,
+        clips_of={key: tuple(own) for key, own in by_take.items()},
+    )
 
 
 def order_of_appearance(
     use: CutUse | None, runs: Mapping[tuple[str, int], TakeRuns]
 ) -> tuple[tuple[str, int], ...]:
-    """Characters by the first film frame in which they have a kept claim (3.9), with that frame."""
-    first_seen: dict[str, int] = {}
+    """Return the characters by the first film frame of a kept claim, each with that frame."""
     if use is None:
         return ()
+    first_seen: dict[str, int] = {}
     for (shot, take), own in runs.items():
-        clips = use.clips_of.get((shot, take), ())
-        for run in own.runs if clips else ():
-            starts = [
-                clip.film_first + low
-                for clip in clips
-                for low, high in (steps_showing(clip, run.first, run.stop),)
-                if low < high
-            ]
-            if not starts:
-                continue
-            for layer in run.kept:
-                known = first_seen.get(layer.character)
-                if known is None or min(starts) < known:
-                    first_seen[layer.character] = min(starts)
+        for run in own.runs if (shot, take) in use.clips_of else ():
+            frames = Frames(((run.first, run.stop),))
+            for first, _ in use.film_spans(shot, take, frames):
+                for layer in run.kept:
+                    known = first_seen.get(layer.character, first)
+                    first_seen[layer.character] = min(first, known)
     return tuple(sorted(first_seen.items(), key=lambda item: (item[1], item[0])))

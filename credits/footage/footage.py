@@ -1,4 +1,4 @@
-"""Footage: the five measures, by character and by shot, exactly (rules 3.3, 3.4)."""
+"""Footage: the five measures, by character and by shot, exactly."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ MEASURES = tuple(MEASURE_WORDS)
 K = TypeVar("K", bound=Hashable)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Measures:
     """Frames in each of the five measures, exactly. Without a cut, ``cut`` and ``screen`` are 0."""
 
@@ -38,15 +38,15 @@ class Measures:
 
     def __add__(self, other: Measures) -> Measures:
         return Measures(
-            self.shot + other.shot,
-            self.kept + other.kept,
-            self.accepted + other.accepted,
-            self.cut + other.cut,
-            self.screen + other.screen,
+            shot=self.shot + other.shot,
+            kept=self.kept + other.kept,
+            accepted=self.accepted + other.accepted,
+            cut=self.cut + other.cut,
+            screen=self.screen + other.screen,
         )
 
     def of(self, measure: str) -> Exact:
-        """The figure of one measure by its name. Raises KeyError for another word."""
+        """Return the figure of one measure by its name. Raises KeyError for another word."""
         if measure not in MEASURES:
             raise KeyError(measure)
         value: Exact = getattr(self, measure)
@@ -67,7 +67,7 @@ class FootageTotals:
 NO_FOOTAGE = FootageTotals()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Cell:
     """The smallest sum that is kept: one person, shot, take, character, day and stage."""
 
@@ -88,29 +88,26 @@ class Footage:
     cut: int | None
 
     def by(self, key: Callable[[Cell], K | None]) -> dict[K, FootageTotals]:
-        """Sums by a key, in order of first appearance; cells whose key is None are left out."""
+        """Sum by a key, in order of first appearance; cells whose key is None are left out."""
         sums: dict[K, list[Exact]] = {}
         for cell in self.cells:
             name = key(cell)
             if name is None:
                 continue
             _add(sums.setdefault(name, [0] * 10), cell.totals)
-        return {name: _footing(values) for name, values in sums.items()}
+        return {name: _totals(values) for name, values in sums.items()}
 
     @property
     def total(self) -> FootageTotals:
-        """The sum of all cells."""
-        values: list[Exact] = [0] * 10
-        for cell in self.cells:
-            _add(values, cell.totals)
-        return _footing(values)
+        """Return the sum of all cells."""
+        return summed(cell.totals for cell in self.cells)
 
     def where(self, test: Callable[[Cell], bool]) -> Footage:
-        """The footage of those cells alone."""
+        """Return the footage of those cells alone."""
         return Footage(tuple(cell for cell in self.cells if test(cell)), self.cut)
 
     def parted(self, key: Callable[[Cell], K]) -> dict[K, Footage]:
-        """The footage in parts, each with the cells of one key, in order of first appearance."""
+        """Part the footage by a key, in order of first appearance."""
         parts: dict[K, list[Cell]] = defaultdict(list)
         for cell in self.cells:
             parts[key(cell)].append(cell)
@@ -125,8 +122,9 @@ def _add(values: list[Exact], totals: FootageTotals) -> None:
             values[place] += figure
 
 
-def _footing(values: list[Exact]) -> FootageTotals:
-    return FootageTotals(Measures(*values[:5]), Measures(*values[5:]))
+def _totals(values: list[Exact]) -> FootageTotals:
+    character = Measures(**dict(zip(MEASURES, values[:5], strict=True)))
+    return FootageTotals(character, Measures(**dict(zip(MEASURES, values[5:], strict=True))))
 
 
 _Key = tuple[str, str, date | None, str | None]
@@ -176,7 +174,7 @@ class _TakeSums:
 def footage(
     ledger: Ledger, runs: Mapping[tuple[str, int], TakeRuns], use: CutUse | None
 ) -> Footage:
-    """The footage of the production: every claimed frame, split and summed exactly."""
+    """Return the footage of the production: every claimed frame, split and summed exactly."""
     cells: list[Cell] = []
     for (shot, take), own in runs.items():
         accepted = ledger.take(shot, take).decision is Decision.ACCEPTED
@@ -185,8 +183,17 @@ def footage(
             sums.add(run)
         for key in sorted(sums.sums, key=_cell_order):
             person, character, day, stage = key
-            figures = _footing(sums.sums[key])
-            cells.append(Cell(person, shot, take, character, day, stage, figures))
+            cells.append(
+                Cell(
+                    person=person,
+                    shot=shot,
+                    take=take,
+                    character=character,
+                    day=day,
+                    stage=stage,
+                    totals=_totals(sums.sums[key]),
+                )
+            )
     return Footage(tuple(cells), use.cut.version if use is not None else None)
 
 
@@ -195,9 +202,9 @@ def _cell_order(key: _Key) -> tuple[str, str, date, str]:
     return (person, character, day or date.min, stage or "")
 
 
-def summed(many_totals: Iterable[FootageTotals]) -> FootageTotals:
-    """The sum of some many_totals."""
+def summed(parts: Iterable[FootageTotals]) -> FootageTotals:
+    """Return the sum of footage totals."""
     values: list[Exact] = [0] * 10
-    for totals in many_totals:
+    for totals in parts:
         _add(values, totals)
-    return _footing(values)
+    return _totals(values)

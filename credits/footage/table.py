@@ -1,7 +1,7 @@
 """The footage table: footage by person, shot, character, week or stage, as it is shown.
 
-The exact figures stand beside the rounded ones; every rounded column adds up to its total
-(rule 3.8). The command line and the site show the same table.
+The exact figures stand beside the rounded ones; every rounded column adds up to its total. The
+command line and the site show the same table.
 """
 
 from __future__ import annotations
@@ -19,9 +19,7 @@ from credits.names import sort_key
 from credits.units.film_time import Gauge, feet_text, iso_week
 from credits.units.rounding import decimal_text, half_up, largest_remainder
 
-SECOND_PLACES = 2
-_SECOND = Fraction(1, 10**SECOND_PLACES)
-_DECIMAL_FOOT = Fraction(1, 100)
+_HUNDREDTH = Fraction(1, 100)  # of a second or a foot; both are shown with two decimals
 
 
 class By(StrEnum):
@@ -34,7 +32,7 @@ class By(StrEnum):
     STAGE = "stage"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Filters:
     """Which cells count. None: all of them. Days are both included; undated cells have no day.
 
@@ -49,7 +47,7 @@ class Filters:
     shots: frozenset[str] | None = None
 
     def lets(self, cell: Cell, ledger: Ledger) -> bool:
-        """Whether the cell counts."""
+        """Tell whether the cell counts."""
         if (self.from_on or self.to_on) and cell.day is None:
             return False
         day = cell.day or date.min
@@ -78,12 +76,12 @@ class Shown:
     feet: tuple[str, ...]
 
     def at(self, measure: str) -> tuple[int, str, str]:
-        """Frames, seconds and feet of one measure. Raises ValueError for another word."""
+        """Return frames, seconds and feet of one measure. Raises ValueError for another word."""
         place = MEASURES.index(measure)
         return self.frames[place], self.seconds[place], self.feet[place]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class FootageRow:
     """One row: its key (a code, week or None for each word of ``by``), exact and shown figures."""
 
@@ -93,7 +91,7 @@ class FootageRow:
     by_shot: Shown
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class FootageTable:
     """The rows in order, and their total (whose key is empty). ``cut`` None: no cut yet."""
 
@@ -103,15 +101,13 @@ class FootageTable:
     total: FootageRow
 
 
-def _key_of(by: By) -> Callable[[Cell], str | None]:
-    keys: dict[By, Callable[[Cell], str | None]] = {
-        By.PERSON: lambda cell: cell.person,
-        By.SHOT: lambda cell: cell.shot,
-        By.CHARACTER: lambda cell: cell.character,
-        By.WEEK: lambda cell: iso_week(cell.day) if cell.day is not None else None,
-        By.STAGE: lambda cell: cell.stage,
-    }
-    return keys[by]
+_KEYS: dict[By, Callable[[Cell], str | None]] = {
+    By.PERSON: lambda cell: cell.person,
+    By.SHOT: lambda cell: cell.shot,
+    By.CHARACTER: lambda cell: cell.character,
+    By.WEEK: lambda cell: iso_week(cell.day) if cell.day is not None else None,
+    By.STAGE: lambda cell: cell.stage,
+}
 
 
 def _places(codes: Mapping[str, object]) -> Callable[[str | None], tuple[object, ...]]:
@@ -134,39 +130,33 @@ def _order_of(by: By, ledger: Ledger) -> Callable[[str | None], tuple[object, ..
     return _places(tables[by])
 
 
-def _hundredths(units: int) -> str:
-    return decimal_text(Fraction(units) * _SECOND, SECOND_PLACES)
-
-
 def _feet_column(frames: Sequence[int], exact: Sequence[Fraction | int], gauge: Gauge) -> list[str]:
     """Feet that add up: those of the whole frames shown, or decimal feet rounded on their own."""
     if gauge.whole_feet:
         return [feet_text(shown, gauge) for shown in frames]
     lengths = [value / gauge.frames_per_foot for value in exact]
-    return [
-        decimal_text(Fraction(units) * _DECIMAL_FOOT, 2)
-        for units in largest_remainder(lengths, _DECIMAL_FOOT)
-    ]
+    hundredths = largest_remainder(lengths, _HUNDREDTH)
+    return [decimal_text(units * _HUNDREDTH, 2) for units in hundredths]
 
 
 def shown_measures(
     measures: Sequence[Measures], production: Production
 ) -> tuple[tuple[Shown, ...], Shown]:
-    """Each row's figures as shown, and their total, so that every column adds up."""
+    """Return each row's figures as shown, and their total, so that every column adds up."""
     rate, gauge = production.rate.per_second, production.gauge
     columns: list[list[tuple[int, str, str]]] = []
     totals: list[tuple[int, str, str]] = []
     for measure in MEASURES:
         exact = [each.of(measure) for each in measures]
         frames = largest_remainder(exact)
-        hundredths = largest_remainder([value / rate for value in exact], _SECOND)
+        hundredths = largest_remainder([value / rate for value in exact], _HUNDREDTH)
         feet = _feet_column(frames, exact, gauge)
-        texts = (_hundredths(units) for units in hundredths)
+        texts = (decimal_text(units * _HUNDREDTH, 2) for units in hundredths)
         columns.append(list(zip(frames, texts, feet, strict=True)))
         whole = sum(exact, Fraction(0))
         total_frames = half_up(whole)
         total_feet = feet_text(total_frames if gauge.whole_feet else whole, gauge)
-        totals.append((total_frames, decimal_text(whole / rate, SECOND_PLACES), total_feet))
+        totals.append((total_frames, decimal_text(whole / rate, 2), total_feet))
     rows = [_of_triples([column[row] for column in columns]) for row in range(len(measures))]
     return tuple(rows), _of_triples(totals)
 
@@ -179,29 +169,28 @@ def _of_triples(triples: Sequence[tuple[int, str, str]]) -> Shown:
 def footage_rows(
     footage: Footage, ledger: Ledger, by: Sequence[By], filters: Filters = NO_FILTERS
 ) -> FootageTable:
-    """The footage table: one row for each key that has footage, and the total of all rows.
+    """Make the footage table: one row for each key that has footage, and the total of all rows.
 
-    In: the footage of the ledger, what to sum by (several nest: person, then shot), which cells
-    count. Cells without a day or a stage have None in the key. ValueError when ``by`` is empty.
+    ``by``: what to sum by; several nest: person, then shot. ``filters``: which cells count. Cells
+    without a day or a stage have None in the key. ValueError when ``by`` is empty.
     """
     if not by:
         raise ValueError("footage is summed by something")
     counted = footage.where(lambda cell: filters.lets(cell, ledger))
-    keys = [_key_of(word) for word in by]
+    keys = [_KEYS[word] for word in by]
     sums = counted.by(lambda cell: tuple(key(cell) for key in keys))
     orders = [_order_of(word, ledger) for word in by]
     ordered = sorted(
         sums.items(),
         key=lambda item: tuple(o(code) for o, code in zip(orders, item[0], strict=True)),
     )
-    many_totals = [totals for _, totals in ordered]
-    character, character_total = shown_measures(
-        [f.character for f in many_totals], ledger.production
+    characters, character_total = shown_measures(
+        [totals.character for _, totals in ordered], ledger.production
     )
-    by_shot, shot_total = shown_measures([f.by_shot for f in many_totals], ledger.production)
+    shots, shot_total = shown_measures([totals.by_shot for _, totals in ordered], ledger.production)
     rows = tuple(
-        FootageRow(key, totals, character[place], by_shot[place])
-        for place, (key, totals) in enumerate(ordered)
+        FootageRow(key=key, totals=totals, character=character, by_shot=by_shot)
+        for (key, totals), character, by_shot in zip(ordered, characters, shots, strict=True)
     )
-    total = FootageRow((), counted.total, character_total, shot_total)
-    return FootageTable(tuple(by), counted.cut, rows, total)
+    total = FootageRow(key=(), totals=counted.total, character=character_total, by_shot=shot_total)
+    return FootageTable(by=tuple(by), cut=counted.cut, rows=rows, total=total)

@@ -1,4 +1,4 @@
-"""Time: minutes logged, stage days, waits, and the pace that follows (rule 3.7)."""
+"""Time: minutes logged, and stage days by purpose."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from credits.model.facts import Purpose
 from credits.model.ledger import Entry, Ledger
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class WorkTime:
     """A person's logged time. Days are distinct dates with entries of a footage craft.
 
@@ -26,21 +26,17 @@ class WorkTime:
 
 
 def work_time(ledger: Ledger, entries: Iterable[Entry]) -> WorkTime:
-    """The time that some entries log: minutes in all, and the stage days by purpose."""
+    """Return the time that some entries log: minutes in all, and the stage days by purpose."""
     minutes = 0
     days: dict[Purpose, set[date]] = defaultdict(set)
     for entry in entries:
         minutes += entry.work.minutes or 0
-        if entry.day is None or not ledger.is_footage(entry):
-            continue
-        purpose = Purpose.SHOOT
-        if entry.shot is not None and entry.take is not None:
-            purpose = ledger.take(entry.shot, entry.take).purpose
-        days[purpose].add(entry.day)
+        if entry.day is not None and ledger.is_footage(entry):
+            days[ledger.purpose(entry)].add(entry.day)
     return WorkTime(
-        minutes,
-        frozenset().union(*days.values()) if days else frozenset(),
-        frozenset(days[Purpose.SHOOT]),
-        frozenset(days[Purpose.BLOCK]),
-        frozenset(days[Purpose.REHEARSAL]),
+        minutes=minutes,
+        stage_days=frozenset[date]().union(*days.values()),
+        shoot_days=frozenset(days[Purpose.SHOOT]),
+        block_days=frozenset(days[Purpose.BLOCK]),
+        rehearsal_days=frozenset(days[Purpose.REHEARSAL]),
     )

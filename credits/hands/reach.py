@@ -1,19 +1,20 @@
-"""Reach: how much of the film a person's hands are in (rule 3.6)."""
+"""Reach: how much of the film a person's hands are in."""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from fractions import Fraction
 
 from credits.footage.claims import TakeRuns
 from credits.footage.cut import CutUse, chosen_takes
-from credits.hands.hands import SpreadOf
+from credits.hands.hands import Hands, Spread
 from credits.model.ledger import Ledger
 from credits.units.frames import Frames, union
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Reach:
     """One person's reach. ``frames``: distinct frames; ``screen_frames`` counts repeats.
 
@@ -32,76 +33,84 @@ class Reach:
         """How many shots the person's hands are in."""
         return len({shot for shot, _, _ in self.in_shots})
 
-
-class _Sums:
-    def __init__(self) -> None:
-        self.frames: dict[str, int] = defaultdict(int)
-        self.screen: dict[str, int] = defaultdict(int)
-        self.characters: dict[str, set[str]] = defaultdict(set)
-        self.in_shots: dict[str, list[tuple[str, int, Frames]]] = defaultdict(list)
+    def share_of(self, use: CutUse) -> Fraction:
+        """Return the share of the cut's distinct frames; 0 of a cut that uses none."""
+        return Fraction(self.frames, use.distinct_frames or 1)
 
 
-class _Shown:
-    """How often a set of a take's frames is shown; many people's frames are the same set."""
-
-    def __init__(self, shot: str, take: int, use: CutUse | None) -> None:
-        self._where = (shot, take)
-        self._use = use
-        self._known: dict[Frames, int] = {}
-
-    def on_screen(self, frames: Frames) -> int:
-        if self._use is None:
-            return frames.count
-        shown = self._known.get(frames)
-        if shown is None:
-            use, where = self._use, self._where
-            shown = sum(use.frames_on_screen(*where, first, stop) for first, stop in frames.ranges)
-            self._known[frames] = shown
-        return shown
+CountedHands = tuple[str, int, list[tuple[Spread, Frames]]]
+"""A shot, a take of it, and the hands in it with their frames that are counted."""
 
 
-def _add_take(sums: _Sums, spreads: SpreadOf, shot: str, take: int, use: CutUse | None) -> None:
-    used = use.used[shot, take] if use is not None else None
-    reached: dict[str, set[Frames]] = defaultdict(set)
-    inside_of: dict[Frames, Frames] = {}
-    for spread in spreads.of_take(shot, take):
-        inside = inside_of.get(spread.frames)
-        if inside is None:
-            inside = spread.frames if used is None else spread.frames & used
-            inside_of[spread.frames] = inside
-        if inside:
-            reached[spread.person].add(inside)
-            sums.characters[spread.person].add(spread.character)
-    shown = _Shown(shot, take, use)
-    for person, sets in reached.items():
-        frames = next(iter(sets)) if len(sets) == 1 else union(sets)
-        sums.frames[person] += frames.count
-        sums.screen[person] += shown.on_screen(frames)
-        sums.in_shots[person].append((shot, take, frames))
+def counted_hands(
+    ledger: Ledger, runs: Mapping[tuple[str, int], TakeRuns], use: CutUse | None, hands: Hands
+) -> Iterator[CountedHands]:
+    """Find the hands in the film, take by take in the order of the shots.
 
-
-def reach(
-    ledger: Ledger,
-    runs: Mapping[tuple[str, int], TakeRuns],
-    use: CutUse | None,
-    spreads: SpreadOf,
-) -> dict[str, Reach]:
-    """The reach of everybody whose hands are in the film, by person, in code order.
-
-    In the current cut; without one, over the kept frames of the take that each shot means.
+    Counted are the frames in the cut; without one, the kept frames of the take that each shot
+    means. Hands without such frames are left out.
     """
     takes = list(use.used) if use is not None else list(chosen_takes(ledger, runs).items())
     place = {shot: at for at, shot in enumerate(ledger.shots)}
-    sums = _Sums()
     for shot, take in sorted(takes, key=lambda key: (place[key[0]], key[1])):
-        _add_take(sums, spreads, shot, take, use)
+        found = hands.of_take(shot, take)
+        if use is None:
+            yield shot, take, [(hand, hand.frames) for hand in found]
+        else:
+            used = use.used[shot, take]
+            # Many hands are in the same frames of a take.
+            inside = {frames: frames & used for frames in {hand.frames for hand in found}}
+            yield shot, take, [(hand, own) for hand in found if (own := inside[hand.frames])]
+
+
+def together(sets: set[Frames]) -> Frames:
+    """Return the union of one set of frames or more."""
+    return next(iter(sets)) if len(sets) == 1 else union(sets)
+
+
+class _Sum:
+    """What is summed of one person."""
+
+    def __init__(self) -> None:
+        self.screen_frames = 0
+        self.characters: set[str] = set()
+        self.in_shots: list[tuple[str, int, Frames]] = []
+
+
+def _screen_frames(use: CutUse | None, shot: str, take: int, frames: Frames) -> int:
+    if use is None:
+        return frames.count
+    return sum(use.frames_on_screen(shot, take, *piece) for piece in frames.ranges)
+
+
+def reach(
+    ledger: Ledger, runs: Mapping[tuple[str, int], TakeRuns], use: CutUse | None, hands: Hands
+) -> dict[str, Reach]:
+    """Return the reach of everybody whose hands are in the film, by person, in code order.
+
+    In the current cut; without one, over the kept frames of the take that each shot means.
+    """
+    sums: defaultdict[str, _Sum] = defaultdict(_Sum)
+    for shot, take, found in counted_hands(ledger, runs, use, hands):
+        reached: defaultdict[str, set[Frames]] = defaultdict(set)
+        for hand, inside in found:
+            reached[hand.person].add(inside)
+            sums[hand.person].characters.add(hand.character)
+        shown: dict[Frames, int] = {}
+        for person, sets in reached.items():
+            frames = together(sets)
+            count = shown.get(frames)
+            if count is None:
+                count = shown[frames] = _screen_frames(use, shot, take, frames)
+            sums[person].screen_frames += count
+            sums[person].in_shots.append((shot, take, frames))
     return {
         person: Reach(
-            person,
-            sums.frames[person],
-            sums.screen[person],
-            frozenset(sums.characters[person]),
-            tuple(sums.in_shots[person]),
+            person=person,
+            frames=sum(frames.count for _, _, frames in own.in_shots),
+            screen_frames=own.screen_frames,
+            characters=frozenset(own.characters),
+            in_shots=tuple(own.in_shots),
         )
-        for person in sorted(sums.frames)
+        for person, own in sorted(sums.items())
     }

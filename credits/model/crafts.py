@@ -29,7 +29,7 @@ _BUILD = (
 )
 
 BUILT_IN_CRAFTS: tuple[Craft, ...] = tuple(
-    Craft(code, name, department, kind, footage=code == "animation")
+    Craft(code, name, department, kind, footage=code == "animation", repair=code == "repair")
     for kind, crafts in ((Kind.PERFORMANCE, _PERFORMANCE), (Kind.BUILD, _BUILD))
     for code, name, department in crafts
 )

@@ -127,7 +127,10 @@ class Engagement:
 
 @dataclass(frozen=True, slots=True)
 class Craft:
-    """A kind of work on a character. ``footage``: its entries claim frames."""
+    """A kind of work on a character.
+
+    ``footage``: its entries claim frames. ``repair``: it makes whole what was made before.
+    """
 
     code: str
     name: str
@@ -135,6 +138,7 @@ class Craft:
     kind: Kind
     footage: bool = False
     heading: str | None = None
+    repair: bool = False
 
 
 @dataclass(frozen=True, slots=True)

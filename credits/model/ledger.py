@@ -18,6 +18,7 @@ from credits.model.facts import (
     Person,
     Production,
     Puppet,
+    Purpose,
     Replacement,
     Sequence,
     Settlement,
@@ -110,15 +111,15 @@ class Ledger:
     confirmations: Mapping[str, Confirmation] = field(default_factory=dict)
 
     def person(self, code: str) -> Person:
-        """The one person that a code stands for. Raises KeyError for an unknown code."""
+        """Return the one person that a code stands for. Raises KeyError for an unknown code."""
         return self.people[self.one_person.get(code, code)]
 
     def confirmation(self, code: str) -> Confirmation | None:
-        """The last word on the spelling of a person's name; None: nobody ever gave one."""
+        """Return the last word on the spelling of a person's name; None: nobody ever gave one."""
         return self.confirmations.get(self.one_person.get(code, code))
 
     def confirmed(self, code: str) -> bool:
-        """Whether the person's name, as it is spelled now, is confirmed.
+        """Tell whether the person's name, as it is spelled now, is confirmed.
 
         A name that was changed after it was confirmed is not.
         """
@@ -126,14 +127,24 @@ class Ledger:
         return last is not None and last.is_right and last.name == self.person(code).credit_name
 
     def codes_of(self, person: str) -> tuple[str, ...]:
-        """All codes that are this person, the one that is used first."""
+        """Return all codes that are this person, the one that is used first."""
         others = sorted(c for c, one in self.one_person.items() if one == person and c != person)
         return (person, *others)
 
     def is_footage(self, entry: Entry) -> bool:
-        """Whether the entry's craft claims frames."""
+        """Tell whether the entry's craft claims frames."""
         return self.crafts[entry.craft].footage
 
+    def is_repair(self, entry: Entry) -> bool:
+        """Tell whether the entry's craft is a repair: it makes whole what was made before."""
+        return self.crafts[entry.craft].repair
+
+    def purpose(self, entry: Entry) -> Purpose:
+        """Return what the take of an entry is for; work that names no take counts as a shoot."""
+        if entry.shot is None or entry.take is None:
+            return Purpose.SHOOT
+        return self.take(entry.shot, entry.take).purpose
+
     def take(self, shot: str, number: int) -> Take:
-        """The take; one that was never entered in the takes table is an open shoot take."""
+        """Return the take; one that was never entered in the takes table is an open shoot take."""
         return self.takes.get((shot, number)) or Take(shot, number)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from datetime import date, datetime
 from enum import StrEnum
 
@@ -86,11 +86,10 @@ class Change:
     changed_at: datetime
 
 
-@dataclass(frozen=True, slots=True)
-class WrittenLog:
-    """Everything the store reads: the settings, the tables as they stand, every line of the log."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tables:
+    """The reference tables, each once: a table stands after the tables whose codes it names."""
 
-    production: Production
     crafts: tuple[Craft, ...] = ()
     people: tuple[Person, ...] = ()
     engagements: tuple[Engagement, ...] = ()
@@ -98,14 +97,24 @@ class WrittenLog:
     puppets: tuple[Puppet, ...] = ()
     parts: tuple[Part, ...] = ()
     fittings: tuple[Fitting, ...] = ()
-    replacements: tuple[Replacement, ...] = ()
     sequences: tuple[Sequence, ...] = ()
     shots: tuple[Shot, ...] = ()
     stages: tuple[Stage, ...] = ()
     takes: tuple[Take, ...] = ()
+    replacements: tuple[Replacement, ...] = ()
+
+
+REFERENCE_TABLES: tuple[str, ...] = tuple(table.name for table in fields(Tables))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WrittenLog(Tables):
+    """Everything the store reads: the settings, the tables as they stand, every line of the log."""
+
+    production: Production
     lines: tuple[LogLine, ...] = ()
     cut: Cut | None = None
-    cut_versions: tuple[CutVersion, ...] = field(default=())
+    cut_versions: tuple[CutVersion, ...] = ()
     settlements: tuple[Settlement, ...] = ()
     confirmations: tuple[Confirmation, ...] = ()
 
@@ -162,8 +171,8 @@ class NewProof:
     note: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Batch:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Batch(Tables):
     """Everything one command writes. Reference rows are new, or replace the row of the same key.
 
     Keys: the code; for engagements person, department, job title and start; for fittings part,
@@ -172,19 +181,7 @@ class Batch:
     own are written. A cut's ``version`` is given when it is written.
     """
 
-    crafts: tuple[Craft, ...] = ()
-    people: tuple[Person, ...] = ()
-    engagements: tuple[Engagement, ...] = ()
-    characters: tuple[Character, ...] = ()
-    puppets: tuple[Puppet, ...] = ()
-    parts: tuple[Part, ...] = ()
-    fittings: tuple[Fitting, ...] = ()
-    sequences: tuple[Sequence, ...] = ()
-    shots: tuple[Shot, ...] = ()
-    stages: tuple[Stage, ...] = ()
-    takes: tuple[Take, ...] = ()
     cleared_face_sheets: tuple[tuple[str, int | None], ...] = ()
-    replacements: tuple[Replacement, ...] = ()
     lines: tuple[NewLine, ...] = ()
     cut: Cut | None = None
     settlements: tuple[NewSettlement, ...] = ()

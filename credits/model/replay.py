@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Hashable, Iterable, Mapping
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from typing import TypeVar
 
@@ -23,7 +24,7 @@ from credits.model.log import LogLine, Verb, WrittenLog
 
 
 def last_confirmations(log: WrittenLog, persons: Mapping[str, str]) -> dict[str, Confirmation]:
-    """The last word on the spelling of each person's name: by its day, then as written.
+    """Return the last word on the spelling of each person's name: by its day, then as written.
 
     The date in the people table is a word on the name as it stood when the date came in; the store
     writes it down then. Where that was not written down, it is a word on the name as it stands.
@@ -46,7 +47,7 @@ K = TypeVar("K", bound=Hashable)
 
 
 def grouped(items: Iterable[T], key: Callable[[T], K | None]) -> dict[K, tuple[T, ...]]:
-    """The items by key, in their order; items without a key are left out."""
+    """Return the items by key, in their order; items without a key are left out."""
     groups: dict[K, list[T]] = defaultdict(list)
     for item in items:
         name = key(item)
@@ -56,7 +57,7 @@ def grouped(items: Iterable[T], key: Callable[[T], K | None]) -> dict[K, tuple[T
 
 
 def one_person(people: Iterable[Person]) -> dict[str, str]:
-    """Each code -> the code of the human being it stands for (``same_as`` followed to its end).
+    """Return for each code that of the human being it stands for (``same_as`` to its end).
 
     Codes that name each other in a circle stand for the first of them in code order.
     """
@@ -76,6 +77,36 @@ def one_person(people: Iterable[Person]) -> dict[str, str]:
             at = following
         out[code] = at
     return out
+
+
+def back_to_record(line: LogLine, lines: Mapping[EntryNumber, LogLine]) -> Iterator[LogLine]:
+    """Yield the line, the one that it corrects, and so on to the record.
+
+    ``lines``: lines of the log by number; the walk ends at one that corrects none of them.
+    """
+    at: LogLine | None = line
+    seen: set[EntryNumber] = set()
+    while at is not None and at.number not in seen:
+        yield at
+        seen.add(at.number)
+        at = lines.get(at.corrects) if at.corrects is not None else None
+
+
+def records_of(lines: Iterable[LogLine]) -> dict[EntryNumber, EntryNumber]:
+    """Return for each correction the number of the record that it goes back to."""
+    corrections = {line.number: line for line in lines if line.corrects is not None}
+    return {
+        number: [*back_to_record(line, corrections)][-1].corrects or number
+        for number, line in corrections.items()
+    }
+
+
+def entries_with(log: WrittenLog, wanted: Callable[[LogLine], bool]) -> WrittenLog:
+    """Return the log with only the entries that have a wanted line, with all their corrections."""
+    records = records_of(log.lines)
+    keep = {records.get(line.number, line.number) for line in log.lines if wanted(line)}
+    lines = tuple(line for line in log.lines if records.get(line.number, line.number) in keep)
+    return replace(log, lines=lines)
 
 
 class _Chains:
@@ -105,7 +136,7 @@ class _Chains:
         return None if corrections else line
 
     def line_that_holds(self, record: LogLine) -> LogLine | None:
-        """The line that says the record now; None when it is voided.
+        """Return the line that says the record now; None when it is voided.
 
         Of amendments that do not know of each other the later ``logged_at`` counts (then the higher
         number), and one that was voided itself does not compete. A void always counts: what it
@@ -135,7 +166,7 @@ class _Chains:
 
 
 def current_lines(lines: Iterable[LogLine]) -> tuple[list[tuple[LogLine, LogLine]], list[Fork]]:
-    """The lines that count, as (record it goes back to, line that says it now), and the forks."""
+    """Return the lines that count, as (record, line that says it now), and the forks."""
     written = list(lines)
     chains = _Chains(written)
     current: list[tuple[LogLine, LogLine]] = []
@@ -148,7 +179,7 @@ def current_lines(lines: Iterable[LogLine]) -> tuple[list[tuple[LogLine, LogLine
     return current, chains.forks
 
 
-class _Implied:
+class Implied:
     """What a piece of work implies, by the tables as they stand."""
 
     def __init__(self, log: WrittenLog) -> None:
@@ -161,6 +192,7 @@ class _Implied:
         self.only_puppet = {c: own[0].code for c, own in copies.items() if len(own) == 1}
 
     def character(self, work: Work) -> str | None:
+        """Return the character that work names, or that of the puppet or part it names."""
         if work.character is not None:
             return work.character
         if work.puppet is not None:
@@ -168,6 +200,7 @@ class _Implied:
         return self.parts[work.part].character if work.part is not None else None
 
     def entry(self, record: LogLine, line: LogLine) -> Entry:
+        """Make the entry that goes back to a record from the line that says it now."""
         work = line.work
         assert work is not None
         craft = self.crafts[work.craft]
@@ -210,8 +243,8 @@ def _last_day(entries: Iterable[Entry]) -> date | None:
 
 
 def replay(log: WrittenLog) -> Ledger:
-    """The ledger that the log makes. The order of unrelated lines does not matter."""
-    implied = _Implied(log)
+    """Return the ledger that the log makes. The order of unrelated lines does not matter."""
+    implied = Implied(log)
     current, forks = current_lines(log.lines)
     entries = tuple(implied.entry(record, line) for record, line in current)
     persons = implied.persons
@@ -256,3 +289,9 @@ def replay(log: WrittenLog) -> Ledger:
         settlements=log.settlements,
         confirmations=last_confirmations(log, persons),
     )
+
+
+def entry_of(log: WrittenLog, number: EntryNumber) -> Entry | None:
+    """Return the entry that the line says or corrects, as it now stands; None when voided."""
+    entries = replay(entries_with(log, lambda line: line.number == number)).entries
+    return entries[0] if entries else None

@@ -16,7 +16,7 @@ MOST_LISTED = 6
 MOST_RANGES = 12
 
 
-def one_line(text: str) -> str:
+def in_sentence(text: str) -> str:
     """Return any text as it can stand in a sentence: on one line, of a readable length."""
     return quoted(text)[1:-1]
 
@@ -39,7 +39,7 @@ class Named:
     name: str | None
 
     def __str__(self) -> str:
-        return self.code if self.name is None else f"{one_line(self.name)} ({self.code})"
+        return self.code if self.name is None else f"{in_sentence(self.name)} ({self.code})"
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +61,7 @@ class NamedPart:
     kind: str | None
 
     def __str__(self) -> str:
-        return f"part {self.code}{'' if self.kind is None else f' ({one_line(self.kind)})'}"
+        return f"part {self.code}{'' if self.kind is None else f' ({in_sentence(self.kind)})'}"
 
 
 def person(ledger: Ledger, code: str) -> Named:

@@ -15,8 +15,6 @@ from credits.model.facts import EntryNumber, Purpose
 from credits.model.ledger import Entry, Ledger
 from credits.units.film_time import FrameRate, seconds
 
-REPAIR = "repair"
-
 
 @dataclass(frozen=True, slots=True)
 class Wait:
@@ -82,7 +80,7 @@ def waits_by_person(ledger: Ledger) -> dict[str, tuple[Wait, ...]]:
     found: dict[str, list[Wait]] = defaultdict(list)
     for entry in ledger.entries:
         minutes = entry.work.wait_minutes
-        if entry.craft != REPAIR or not minutes:
+        if not ledger.is_repair(entry) or not minutes:
             continue
         waited: set[str] = set()
         for puppet in mended_puppets(ledger, entry):
@@ -126,13 +124,6 @@ class _Sum:
 _Sums = dict[tuple[date | None, str | None], _Sum]
 
 
-def purpose_of(ledger: Ledger, entry: Entry) -> Purpose:
-    """What the take of a footage entry was for; work on no shot counts as shoot."""
-    if entry.shot is None or entry.take is None:
-        return Purpose.SHOOT
-    return ledger.take(entry.shot, entry.take).purpose
-
-
 def _counting(claim: Claim, entries: Mapping[EntryNumber, Entry]) -> Entry:
     """The entry that gives a claim its frames: the largest share, of equals the earliest."""
     own = (entries[number] for number in claim.entries)
@@ -167,7 +158,7 @@ def day_works(
         if ledger.is_footage(entry):
             own = people[entry.person][entry.day, entry.shot]
             own.minutes += entry.work.minutes or 0
-            own.purposes.add(purpose_of(ledger, entry))
+            own.purposes.add(ledger.purpose(entry))
     for cell in footage.cells:
         own = people[cell.person][cell.day, cell.shot]
         own.totals += cell.totals

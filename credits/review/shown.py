@@ -19,7 +19,7 @@ from credits.review.expectation import Expectation, ExpectationOutcome, Regresso
 from credits.review.review import Period, Review
 from credits.review.unit import LEAST_OTHERS, Range
 from credits.units.film_time import day_text
-from credits.units.rounding import decimal_text
+from credits.units.rounding import decimal_text, plain_decimal
 from credits.units.table import NOTHING, Column, PrintedCell, Scale, Table, Unit, printed
 
 OTHERS = (
@@ -53,15 +53,6 @@ def _outward(value: Exact, up: bool) -> Fraction:
     return (-(-steps // 1) if up else steps // 1) * 5 * unit
 
 
-def _plain(value: Fraction) -> str:
-    """Write a decimal without zeros at its end: ``1,200``, ``1.9``, ``0.046``."""
-    places = 0
-    while (value * 10**places).denominator != 1:
-        places += 1
-    whole, point, part = decimal_text(value, places).partition(".")
-    return f"{int(whole):,}{point}{part}"
-
-
 def range_ends(found: Range, times: int = 1) -> tuple[Fraction, Fraction]:
     """Round the ends of a range outward, as they may be shown."""
     return _outward(found.low * times, False), _outward(found.high * times, True)
@@ -71,7 +62,7 @@ def range_text(found: Range | None, times: int = 1) -> str:
     """Write a range: ``1.5 to 3.5``; a dash where none is shown."""
     if found is None:
         return NOTHING
-    return " to ".join(map(_plain, range_ends(found, times)))
+    return " to ".join(plain_decimal(end, grouped=True) for end in range_ends(found, times))
 
 
 def others_text(review: Review) -> str:

@@ -12,7 +12,7 @@ from credits.footage.cut import CutUse
 from credits.footage.footage import Footage
 from credits.model.facts import EntryNumber
 from credits.model.ledger import Entry, Ledger
-from credits.review.days import REPAIR, Figures, Of, figures_together
+from credits.review.days import Figures, Of, figures_together
 from credits.units.frames import Frames
 
 LEAST_OTHERS = 3
@@ -204,7 +204,7 @@ def repair_causes(ledger: Ledger) -> tuple[RepairCause, ...]:
     first, puppets in the order of their table, what names no puppet last."""
     found: dict[tuple[str | None, str | None, str | None, str], list[Entry]] = defaultdict(list)
     for entry in ledger.entries:
-        if entry.craft == REPAIR:
+        if ledger.is_repair(entry):
             note = " ".join((entry.work.note or "").split())
             found[entry.puppet, entry.part, entry.character, note].append(entry)
     rows = [

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Callable
 from contextlib import closing
 from datetime import datetime
@@ -10,21 +9,16 @@ from pathlib import Path
 
 from credits.errors import Finding, LogUnusable, NoProduction, Place, WrongCall
 from credits.files import require_file
-from credits.store.connection import LOG_NAME, connect, in_words
+from credits.store.sqlite import LOG_NAME, connect, copy_whole, in_words
 
 
 def copy_log(path: Path, target: Path) -> Path:
-    """Copy the log to a file that does not exist yet; it appears there whole or not at all.
-
-    The copy is a single file (no WAL beside it), so that it can be read from any medium.
-    """
+    """Copy the log to a file that does not exist yet; it appears there whole or not at all."""
     unfinished = target.with_name(target.name + ".unfinished")
     try:
         with in_words(path), closing(connect(path)) as source:
-            with in_words(target), closing(sqlite3.connect(unfinished)) as copy:
-                source.backup(copy)
-                copy.execute("PRAGMA journal_mode=DELETE")
-                sound = copy.execute("PRAGMA quick_check(1)").fetchone()[0]
+            with in_words(target):
+                sound = copy_whole(source, unfinished)
             if sound != "ok":
                 raise LogUnusable(
                     Finding(f"is damaged ({sound})", "Put back an older copy.", Place(path.name))

@@ -3,19 +3,27 @@
 from __future__ import annotations
 
 import re
-import sqlite3
 from contextlib import closing
+from importlib import import_module
 from pathlib import Path
 
-from alembic import command
-from alembic.config import Config
-from sqlalchemy import Connection, StaticPool, create_engine, event
+from sqlalchemy import Connection, inspect, select
 
 from credits.errors import CreditsError, Finding, LogUnusable, Place
 from credits.places import migrations
 from credits.store.backup import copy_log
-from credits.store.connection import BUSY_MILLISECONDS, connect, in_words
-from credits.store.triggers import drop_statements, triggers
+from credits.store.sqlite import (
+    BUSY_MILLISECONDS,
+    begin,
+    connect,
+    drop_triggers,
+    in_words,
+    lost_codes,
+    make_triggers,
+    snapshot,
+    without_foreign_keys,
+)
+from credits.store.tables import VERSION
 
 _REVISION = re.compile(r'^revision\b[^=\n]*=\s*"([^"]+)"', re.MULTILINE)
 _DOWN = re.compile(r'^down_revision\b[^=\n]*=\s*(?:"([^"]+)"|None)', re.MULTILINE)
@@ -37,19 +45,19 @@ def known_versions(folder: Path | None = None) -> tuple[str, ...]:
     return tuple(chain)
 
 
-def stored_version(connection: sqlite3.Connection, path: Path) -> str:
+def stored_version(connection: Connection, path: Path) -> str:
     """The version that the log says it has. Raises LogUnusable when the file is no log."""
-    tables = {row[0] for row in connection.execute("SELECT name FROM sqlite_master LIMIT 1000")}
-    if not {"alembic_version", "entries"} <= tables:
-        what = "is a database, but not a log" if tables else "is empty: it is not a log"
-        raise LogUnusable(
-            Finding(what, "Name the folder of a production.", Place(path.name), None, str(path))
-        )
-    row = connection.execute("SELECT version_num FROM alembic_version").fetchone()
-    return str(row[0]) if row else ""
+    with snapshot(connection):
+        tables = set(inspect(connection).get_table_names())
+        if not {VERSION.name, "entries"} <= tables:
+            what = "is a database, but not a log" if tables else "is empty: it is not a log"
+            raise LogUnusable(
+                Finding(what, "Name the folder of a production.", Place(path.name), None, str(path))
+            )
+        return str(connection.scalar(select(VERSION)) or "")
 
 
-def is_current(connection: sqlite3.Connection, path: Path, folder: Path | None = None) -> bool:
+def is_current(connection: Connection, path: Path, folder: Path | None = None) -> bool:
     """Whether the log has the newest version; False when it is older.
 
     Raises LogUnusable when it is of a version that this program does not know.
@@ -79,41 +87,25 @@ def bring_up_to_date(
     The copy is ``production.db.before-<version>``. When a migration fails everything is as it was,
     and the copy is taken away again; LogUnusable says what failed.
     """
+    copy: Path | None = None
     with in_words(path), closing(connect(path, busy_milliseconds)) as connection:
         if is_current(connection, path, folder):
             return None
-
-        return migrate(path, connection, folder or migrations())
-
-
-def migrate(path: Path, raw: sqlite3.Connection, folder: Path) -> Path | None:
-    """Bring the log of an open connection to the head of the migrations in ``folder``.
-
-    Returns the copy made before. None: another program was first, and nothing was to be done.
-    """
-    # With foreign keys on, rebuilding a table would delete or refuse the rows that name it; the
-    # pragma has no effect inside a transaction. They are checked at the end instead.
-    raw.execute("PRAGMA foreign_keys=OFF")
-    engine = create_engine("sqlite://", creator=lambda: raw, poolclass=StaticPool)
-
-    @event.listens_for(engine, "begin")
-    def _begin(connection: Connection) -> None:
-        connection.exec_driver_sql("BEGIN IMMEDIATE")
-
-    copy: Path | None = None
-    try:
-        with engine.begin() as connection:
-            if is_current(raw, path, folder):
-                return None
-            copy = copy_log(path, _free_name(path, stored_version(raw, path)))
-            upgrade(connection, folder)
-            _check_codes(connection)
-    except Exception as error:
-        if copy is not None:
-            copy.unlink(missing_ok=True)
-        if isinstance(error, CreditsError):
-            raise
-        raise _failed(path, error) from error
+        without_foreign_keys(connection)
+        try:
+            begin(connection, writing=True)
+            # Another program may have been first.
+            if not is_current(connection, path, folder):
+                copy = copy_log(path, _free_name(path, stored_version(connection, path)))
+                upgrade(connection, folder or migrations())
+                connection.commit()
+        except Exception as error:
+            connection.rollback()
+            if copy is not None:
+                copy.unlink(missing_ok=True)
+            if isinstance(error, CreditsError):
+                raise
+            raise _failed(path, error) from error
     return copy
 
 
@@ -122,20 +114,18 @@ class _Broken(Exception):
 
 
 def upgrade(connection: Connection, folder: Path) -> None:
-    """Bring the tables to the head of the migrations and make the triggers anew; no commit."""
-    names = connection.exec_driver_sql("SELECT name FROM sqlite_master WHERE type = 'trigger'")
-    for statement in list(drop_statements(name for (name,) in names)):
-        connection.exec_driver_sql(statement)
-    config = Config(attributes={"connection": connection})
-    config.set_main_option("script_location", str(folder).replace("%", "%%"))
-    command.upgrade(config, "head")
-    for text in triggers().values():
-        connection.exec_driver_sql(text)
+    """Bring the tables to the head of the migrations and make the triggers anew; no commit.
 
-
-def _check_codes(connection: Connection) -> None:
-    lost = connection.exec_driver_sql("PRAGMA foreign_key_check").fetchall()
-    if lost:
+    Foreign keys are off meanwhile; raises what fails, also where codes would name nothing.
+    """
+    # Alembic is wanted for an older log alone, and takes as long to import as a line to log.
+    command, config = import_module("alembic.command"), import_module("alembic.config")
+    drop_triggers(connection)
+    settings = config.Config(attributes={"connection": connection})
+    settings.set_main_option("script_location", str(folder).replace("%", "%%"))
+    command.upgrade(settings, "head")
+    make_triggers(connection)
+    if lost := lost_codes(connection):
         raise _Broken(f"{len(lost)} rows would name codes that are in no table")
 
 

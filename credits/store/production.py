@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
-from contextlib import closing
+from collections.abc import Iterator, Mapping
+from contextlib import closing, contextmanager
 from datetime import date
 from pathlib import Path
+
+from sqlalchemy import insert
 
 from credits.errors import Finding, LogUnusable, NoProduction, ProblemsFound, WrongCall
 from credits.files import require_folder
 from credits.model.crafts import BUILT_IN_CRAFTS
-from credits.places import migrations
-from credits.store.columns import FACT_TABLES
-from credits.store.connection import LOG_NAME, connect, in_words, to_wal
+from credits.store.migrate import known_versions
+from credits.store.rows import FACT_TABLES
 from credits.store.settings import SETTINGS_NAME, checked, settings_text
-from credits.store.statements import statements
-from credits.text import fold_code
+from credits.store.sqlite import LOG_NAME, begin, connect, in_words, make_triggers, to_wal
+from credits.store.tables import METADATA, VERSION, LogRecord, table_of
 
 VARIABLE = "CREDITS_PRODUCTION"
 ORIGIN = "A"
@@ -83,32 +84,24 @@ def create_production(
     return folder
 
 
-class _new_folder:  # noqa: N801 - used as a block
-    """Makes the folders that are missing; takes them away again when the block fails."""
-
-    def __init__(self, folder: Path) -> None:
-        self.folder = folder
-        self.made: list[Path] = []
-
-    def __enter__(self) -> None:
-        missing = [p for p in (self.folder, *self.folder.parents) if not p.exists()]
+@contextmanager
+def _new_folder(folder: Path) -> Iterator[None]:
+    """Make the folders that are missing; take them away again when the block fails."""
+    made: list[Path] = []
+    try:
         try:
-            for path in reversed(missing):
+            for path in reversed([p for p in (folder, *folder.parents) if not p.exists()]):
                 path.mkdir()
-                self.made.insert(0, path)
+                made.insert(0, path)
         except OSError as error:
-            self._take_away()
             what = f"cannot be made a production's folder ({error.strerror})"
             hint = "Name a folder that you may write."
-            raise LogUnusable(Finding(what, hint, value=str(self.folder))) from error
-
-    def __exit__(self, kind: object, error: object, trace: object) -> None:
-        if kind is not None:
-            self._take_away()
-
-    def _take_away(self) -> None:
-        for path in self.made:
+            raise LogUnusable(Finding(what, hint, value=str(folder))) from error
+        yield
+    except BaseException:
+        for path in made:
             path.rmdir()
+        raise
 
 
 def _write_both(folder: Path, settings: str, origin: str, made_on: date) -> None:
@@ -131,13 +124,16 @@ def _write_both(folder: Path, settings: str, origin: str, made_on: date) -> None
 
 
 def _make_log(path: Path, origin: str, made_on: date) -> None:
-    schema = (migrations() / "schema.sql").read_text(encoding="utf-8")
     crafts = FACT_TABLES[0]
-    rows = ((*crafts.row(craft), fold_code(craft.code)) for craft in BUILT_IN_CRAFTS)
     path.touch()
     with closing(connect(path)) as connection:
         to_wal(connection)
-        connection.executescript(f"BEGIN; {schema}")
-        connection.execute(statements()["insert log"], (origin, made_on.isoformat()))
-        connection.executemany(statements()["insert crafts"], rows)
-        connection.execute("COMMIT")
+        begin(connection, writing=True)
+        METADATA.create_all(connection, checkfirst=False)
+        VERSION.create(connection)
+        make_triggers(connection)
+        connection.execute(insert(VERSION), {"version_num": known_versions()[-1]})
+        connection.execute(insert(table_of(LogRecord)), {"origin": origin, "made_on": made_on})
+        rows = [crafts.values(craft) for craft in BUILT_IN_CRAFTS]
+        connection.execute(insert(crafts.table), rows)
+        connection.commit()

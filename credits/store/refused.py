@@ -1,126 +1,116 @@
 """Rows that the log refuses, in words.
 
 The database is the last guard: whoever plans a batch finds most problems before. So the words
-here are found afterwards, by trying each row of a failed batch alone; a good batch costs nothing.
+here are found afterwards, by trying the rows of a failed batch again; a good batch costs nothing.
 """
 
 from __future__ import annotations
 
-import re
-import sqlite3
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
+
+from sqlalchemy import Connection, Executable, select
 
 from credits.errors import Finding, Place, ProblemsFound
-from credits.model.log import Value
-from credits.store.columns import Row
+from credits.store.rows import LINES, Values
+from credits.store.sqlite import NOT_STORABLE, refusal
+from credits.store.tables import METADATA
 from credits.text import fold_code
-
-# What SQLite and its binding raise for values that cannot be stored.
-NOT_STORABLE = (
-    sqlite3.IntegrityError,
-    sqlite3.InterfaceError,
-    sqlite3.ProgrammingError,
-    OverflowError,
-    UnicodeEncodeError,
-)
-
-_CHECK = re.compile(r"CHECK constraint failed: (?:ck_)?(\w+)")
-_MISSING = re.compile(r"NOT NULL constraint failed: \w+\.(\w+)")
-_TAKEN = re.compile(r"UNIQUE constraint failed: (.+)")
-_WRONG_TYPE = re.compile(r"cannot store (\w+) value in (\w+) column \w+\.(\w+)")
 
 
 def refused(
-    connection: sqlite3.Connection,
+    connection: Connection,
     table: str,
-    statement: str,
-    rows: Sequence[Row],
-    places: Iterable[Place],
+    statement: Executable,
+    rows: Sequence[tuple[Values, Place]],
     first_error: Exception,
 ) -> ProblemsFound:
-    """Every row of the batch that is refused, and why. To be called inside a savepoint."""
-    columns = _columns(statement)
-    findings: list[Finding] = []
-    for row, place in zip(rows, places, strict=False):
-        try:
-            connection.execute(statement, row)
-        except NOT_STORABLE as error:
-            values = dict(zip(columns, row, strict=True))
-            findings += _worded(connection, table, values, place, error)
+    """Find every row that is refused, and why. To be called inside a savepoint.
+
+    statement: what failed for the rows together; nothing of them is left. rows: each with the
+    place where it was read.
+    """
+    findings = [
+        finding
+        for row, place, error in _failing(connection, statement, rows)
+        for finding in _worded(connection, table, row, place, error)
+    ]
     return ProblemsFound(*(findings or [Finding(str(first_error), place=Place(table))]))
 
 
-def _columns(statement: str) -> list[str]:
-    """The columns of an INSERT or UPDATE in the order of its question marks."""
-    inserted = re.search(r"\(([^)]*)\) VALUES", statement)
-    if inserted:
-        return inserted[1].split(", ")
-    return re.findall(r"(\w+) ?= ?\?", statement)
+def _failing(
+    connection: Connection, statement: Executable, rows: Sequence[tuple[Values, Place]]
+) -> Iterator[tuple[Values, Place, Exception]]:
+    """Try the rows together, and where that fails by halves; the good ones stay written."""
+    try:
+        with connection.begin_nested():
+            connection.execute(statement, [row for row, _ in rows])
+    except NOT_STORABLE as error:
+        if len(rows) == 1:
+            yield (*rows[0], error)
+            return
+        half = len(rows) // 2
+        yield from _failing(connection, statement, rows[:half])
+        yield from _failing(connection, statement, rows[half:])
 
 
 def _worded(
-    connection: sqlite3.Connection,
-    table: str,
-    values: dict[str, Value],
-    place: Place,
-    error: Exception,
+    connection: Connection, table: str, values: Values, place: Place, error: Exception
 ) -> Iterator[Finding]:
-    said = str(error)
+    kind, named = refusal(error)
     unknown = list(_unknown_codes(connection, table, values, place))
     yield from unknown
-    if "FOREIGN KEY" in said or (unknown and "an_earlier_line" in said):
+    if kind == "code" or (unknown and "an_earlier_line" in named):
         return
     column, value = next(iter(values.items()))
     if table == "entries":
         column, value = "craft", values["craft"]
     subject = (place, column, None if value is None else str(value))
-    if match := _CHECK.search(said):
-        rule = match[1].removeprefix(f"{table}_").replace("_", " ")
+    if kind == "rule":
+        rule = named.removeprefix(f"{table}_").replace("_", " ")
         yield Finding(f"the log holds only rows of which this is true: {rule}", "", *subject)
-    elif match := _MISSING.search(said):
-        yield Finding("is missing", "Give it a value.", place, match[1])
-    elif match := _TAKEN.search(said):
-        yield Finding(f"is there already ({match[1]})", "", *subject)
-    elif match := _WRONG_TYPE.search(said):
-        kind = {"INTEGER": "a whole number", "TEXT": "a text"}.get(match[2], match[2])
-        yield Finding("cannot be kept", f"Give {kind}.", place, match[3], str(values[match[3]]))
-    elif isinstance(error, OverflowError):
+    elif kind == "missing":
+        yield Finding("is missing", "Give it a value.", place, named)
+    elif kind == "taken":
+        yield Finding(f"is there already ({named})", "", *subject)
+    elif kind in ("whole number", "text"):
+        yield Finding("cannot be kept", f"Give a {kind}.", place, named, str(values[named]))
+    elif kind == "large":
         large = next((c, v) for c, v in values.items() if isinstance(v, int) and abs(v) >= 2**63)
         yield Finding(
             "is too large a number", "Give a smaller one.", place, large[0], str(large[1])
         )
-    elif isinstance(error, UnicodeEncodeError):
+    elif kind == "letters":
         hint = "Write the text anew: it holds half of a character."
         yield Finding("cannot be kept as UTF-8", hint, *subject)
     else:
-        yield Finding(said, "", *subject)
+        yield Finding(named, "", *subject)
 
 
 def _unknown_codes(
-    connection: sqlite3.Connection, table: str, values: dict[str, Value], place: Place
+    connection: Connection, table: str, values: Values, place: Place
 ) -> Iterator[Finding]:
-    if (
-        values.get("corrects_number") is not None
-        and not connection.execute(
-            "SELECT 1 FROM entries WHERE origin = ? AND number = ?",
-            (values["corrects_origin"], values["corrects_number"]),
-        ).fetchone()
-    ):
-        number = f"{values['corrects_origin']}-{values['corrects_number']}"
-        hint = "Name a line that is in the log."
-        yield Finding("corrects a line that the log does not have", hint, place, "corrects", number)
-    for _, sequence, parent, column, target, *_ in connection.execute(
-        f"PRAGMA foreign_key_list({table})"
-    ).fetchall():
-        value = values.get(column)
-        if parent == "entries" or sequence or value is None:
-            continue
-        if connection.execute(f"SELECT 1 FROM {parent} WHERE {target} = ?", (value,)).fetchone():
-            continue
-        hint = f"Add it to the {parent} table, or correct the code."
-        if isinstance(value, str):
-            alike = connection.execute(
-                f"SELECT {target} FROM {parent} WHERE {target}_key = ?", (fold_code(value),)
-            ).fetchone()
-            hint = f"There it is spelled {alike[0]}." if alike else hint
-        yield Finding(f"is not in the {parent} table", hint, place, column, str(value))
+    origin, number = values.get("corrects_origin"), values.get("corrects_number")
+    if number is not None:
+        corrected = select(LINES.c.line).where(LINES.c.origin == origin, LINES.c.number == number)
+        if connection.execute(corrected).first() is None:
+            hint = "Name a line that is in the log."
+            said = f"{origin}-{number}"
+            yield Finding(
+                "corrects a line that the log does not have", hint, place, "corrects", said
+            )
+    for column in reversed(list(METADATA.tables[table].columns)):
+        value = values.get(column.name)
+        for key in column.foreign_keys:
+            parent, target = key.column.table, key.column
+            if value is None or parent is LINES:
+                continue
+            if connection.execute(select(target).where(target == value)).first() is not None:
+                continue
+            hint = f"Add it to the {parent.name} table, or correct the code."
+            if isinstance(value, str):
+                folded = parent.c[f"{target.name}_key"]
+                alike = connection.scalar(select(target).where(folded == fold_code(value)))
+                hint = f"There it is spelled {alike}." if alike else hint
+            yield Finding(
+                f"is not in the {parent.name} table", hint, place, column.name, str(value)
+            )

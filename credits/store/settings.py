@@ -11,6 +11,7 @@ from typing import Any, TypeVar
 
 from credits.errors import CreditsError, Finding, NoProduction, Place, ProblemsFound
 from credits.model.facts import Production
+from credits.text import quoted_toml
 from credits.units.film_time import GAUGES, FrameRate, Gauge
 
 LONGEST = 40
@@ -85,7 +86,7 @@ def checked(table: dict[str, Any]) -> Production:
     title = table.get("title")
     if not isinstance(title, str) or not title.strip():
         add("title", "a production needs a title", 'Write title = "Our Film".')
-    elif not _one_line(title):
+    elif not _is_one_line(title):
         add("title", "the title is more than one line of text", "Write it on one line.")
     code = table.get("code", slug(title) if isinstance(title, str) else "film")
     if not isinstance(code, str) or not is_code(code):
@@ -132,18 +133,13 @@ def _parsed(
     return None
 
 
-def _one_line(text: str) -> bool:
+def _is_one_line(text: str) -> bool:
     """No line breaks of any script, no control characters, nothing that UTF-8 cannot hold."""
     return (
         len(text.splitlines()) == 1
         and not any(c < " " or "\x7f" <= c <= "\x9f" or "\ud800" <= c <= "\udfff" for c in text)
         and not text.endswith(("\u2028", "\u2029"))
     )
-
-
-def quoted_toml(text: str) -> str:
-    """The text as a basic string of TOML."""
-    return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
 
 
 def settings_text(production: Production) -> str:

@@ -1,32 +1,57 @@
-"""The log, defined once: tables, constraints, indexes."""
+"""The log, defined once: tables, constraints, indexes, and which fact a row holds.
+
+Everything else is made from these classes: statements, triggers, a new log, and the facts that are
+read. A rule is said in the words of SQL that every engine knows; ``is_date(...)``, ``is_list(...)``
+and their like are asked of each engine in words of its own (``sqlite.py``). An empty column breaks
+no rule.
+"""
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterable, Mapping
 from datetime import date, datetime
-from typing import Any
+from fractions import Fraction
+from typing import Any, ClassVar
 
 from sqlalchemy import (
-    Boolean,
     CheckConstraint,
-    Date,
-    DateTime,
-    Enum,
-    Float,
+    Column,
     ForeignKey,
     ForeignKeyConstraint,
     Index,
     MetaData,
+    PrimaryKeyConstraint,
     String,
+    Table,
     UniqueConstraint,
     text,
 )
-from sqlalchemy.ext.compiler import compiles
 from sqlalchemy.orm import registry
 from sqlmodel import Field, SQLModel
-from sqlmodel.sql.sqltypes import AutoString
 
-from credits.model.facts import CreditWish, Decision, Kind, Purpose, ShotStatus
-from credits.model.log import Verb
+from credits.model import facts
+from credits.model.facts import (
+    CreditWish,
+    Decision,
+    EntryNumber,
+    Kind,
+    Purpose,
+    ShotStatus,
+    Subjects,
+)
+from credits.model.log import REFERENCE_TABLES, Verb
+from credits.store.codecs import (
+    KeptDay,
+    KeptFraction,
+    KeptFrames,
+    KeptMoment,
+    KeptNumber,
+    KeptSubjects,
+    KeptWord,
+    KeptYesNo,
+)
+from credits.units.frames import Frames
 
 # Batch migrations must be able to name every constraint that they rebuild.
 NAMES = {
@@ -38,59 +63,55 @@ NAMES = {
 }
 
 
-# STRICT tables know INTEGER, REAL, TEXT, BLOB and ANY; nothing else may stand in the schema.
-@compiles(AutoString, "sqlite")
-@compiles(String, "sqlite")
-@compiles(Enum, "sqlite")
-@compiles(Date, "sqlite")
-@compiles(DateTime, "sqlite")
-def _text(*_: Any, **__: Any) -> str:
-    return "TEXT"
+class LogTable(
+    SQLModel, registry=registry(metadata=MetaData(naming_convention=NAMES)), defer_build=True
+):
+    """The common base: one metadata with the names above, apart from SQLModel's own.
 
+    ``fact``: what a row holds, with a column for each field. ``renamed``: field -> column, where
+    the two are not called the same.
+    """
 
-@compiles(Boolean, "sqlite")
-def _integer(*_: Any, **__: Any) -> str:
-    return "INTEGER"
-
-
-@compiles(Float, "sqlite")
-def _real(*_: Any, **__: Any) -> str:
-    return "REAL"
-
-
-class LogTable(SQLModel, registry=registry(metadata=MetaData(naming_convention=NAMES))):
-    """The common base: one metadata with the names above, apart from SQLModel's own."""
+    fact: ClassVar[type[Any]]
+    renamed: ClassVar[Mapping[str, str]] = {}
 
 
 METADATA = LogTable.metadata
 
+# Alembic's own table: the version of the log.
+VERSION = Table(
+    "alembic_version",
+    MetaData(),
+    Column("version_num", String, nullable=False),
+    PrimaryKeyConstraint("version_num", name="alembic_version_pkc"),
+)
 
-def rules(*others: UniqueConstraint | Index | Any, **checks: str) -> tuple[Any, ...]:
-    """The ``__table_args__`` of a strict table.
+
+def rules(*others: UniqueConstraint | Index | ForeignKeyConstraint, **checks: str) -> Any:
+    """Make the ``__table_args__`` of a table.
 
     The name of a check is its wording: when it refuses a row, ``refused.py`` shows the name to
     people as "the take counts from 1".
     """
-    named = (CheckConstraint(sql, name=name) for name, sql in checks.items())
-    return (*others, *named, {"sqlite_strict": True})
+    return (*others, *(CheckConstraint(sql, name=name) for name, sql in checks.items()))
 
 
 def position() -> Any:
-    """The order of first writing, which is the order in which a table is read."""
+    """Make the key of a row: the order of first writing, in which a table is read."""
     return Field(default=None, primary_key=True)
 
 
-def code_of(target: str, **options: Any) -> Any:
-    """A column that holds a code of another table."""
-    return Field(foreign_key=target, **options)
+def code_of(target: str) -> Any:
+    """Make a column that holds a code of another table."""
+    return Field(foreign_key=target)
 
 
-def is_date(*columns: str) -> str:
+def are_dates(*columns: str) -> str:
     """Each column holds an ISO 8601 date of the calendar, or nothing."""
-    return " AND ".join(f"{column} IS date({column})" for column in columns)
+    return " AND ".join(f"is_date({column})" for column in columns)
 
 
-def one_of(column: str, words: Any) -> str:
+def one_of(column: str, words: Iterable[str]) -> str:
     """The column holds one of the words, or nothing."""
     return f"{column} IN ({', '.join(repr(str(word)) for word in words)})"
 
@@ -109,6 +130,8 @@ class CraftRecord(LogTable, table=True):
     """A kind of work on a character."""
 
     __tablename__ = "crafts"
+    fact = facts.Craft
+    renamed = {"code": "craft"}
     __table_args__ = rules(
         the_craft_has_a_code=has_text("craft"),
         the_craft_has_a_name_and_a_department=has_text("name", "department"),
@@ -119,21 +142,29 @@ class CraftRecord(LogTable, table=True):
     craft: str = Field(unique=True)
     name: str
     department: str
-    kind: str
-    footage: bool
+    kind: Kind = Field(sa_type=KeptWord(Kind))
+    footage: bool = Field(sa_type=KeptYesNo)
     heading: str | None
     craft_key: str = Field(unique=True)
+    # Came last, with its rule, to a table that was there.
+    repair: bool = Field(
+        sa_type=KeptYesNo,
+        sa_column_kwargs={"server_default": text("0")},
+        sa_column_args=(CheckConstraint(yes_or_no("repair"), name="repair_is_yes_or_no"),),
+    )
 
 
 class PersonRecord(LogTable, table=True):
     """Somebody who works on the production."""
 
     __tablename__ = "people"
+    fact = facts.Person
+    renamed = {"code": "person", "wish": "credit_wish"}
     __table_args__ = rules(
         the_person_has_a_code=has_text("person"),
         the_person_has_a_credit_name=has_text("credit_name"),
         the_credit_wish_is_credited_or_uncredited=one_of("credit_wish", CreditWish),
-        name_confirmed_on_is_a_date=is_date("name_confirmed_on"),
+        name_confirmed_on_is_a_date=are_dates("name_confirmed_on"),
         nobody_is_the_same_as_themselves="same_as <> person",
     )
     position: int | None = position()
@@ -143,8 +174,8 @@ class PersonRecord(LogTable, table=True):
     legal_name: str | None
     email: str | None
     isni: str | None
-    credit_wish: str
-    name_confirmed_on: date | None
+    credit_wish: CreditWish = Field(sa_type=KeptWord(CreditWish))
+    name_confirmed_on: date | None = Field(sa_type=KeptDay)
     # A list of people may name somebody before their own row comes: looked at when all are in.
     same_as: str | None = Field(
         sa_type=String,
@@ -158,6 +189,7 @@ class EngagementRecord(LogTable, table=True):
     """A person's job on the production."""
 
     __tablename__ = "engagements"
+    fact = facts.Engagement
     __table_args__ = rules(
         Index(
             "uq_engagements_key",
@@ -168,7 +200,7 @@ class EngagementRecord(LogTable, table=True):
             unique=True,
         ),
         the_engagement_has_a_department_and_a_job_title=has_text("department", "job_title"),
-        starts_on_and_ends_on_are_dates=is_date("starts_on", "ends_on"),
+        starts_on_and_ends_on_are_dates=are_dates("starts_on", "ends_on"),
         the_engagement_ends_after_it_starts="ends_on >= starts_on",
         the_billing_number_counts_from_1="billing_number >= 1",
     )
@@ -176,8 +208,8 @@ class EngagementRecord(LogTable, table=True):
     person: str = code_of("people.person")
     department: str
     job_title: str
-    starts_on: date | None
-    ends_on: date | None
+    starts_on: date | None = Field(sa_type=KeptDay)
+    ends_on: date | None = Field(sa_type=KeptDay)
     guaranteed_heading: str | None
     billing_number: int | None
 
@@ -186,6 +218,8 @@ class CharacterRecord(LogTable, table=True):
     """A role in the film."""
 
     __tablename__ = "characters"
+    fact = facts.Character
+    renamed = {"code": "character"}
     __table_args__ = rules(
         the_character_has_a_code=has_text("character"),
         the_character_has_a_name=has_text("name"),
@@ -194,7 +228,7 @@ class CharacterRecord(LogTable, table=True):
     position: int | None = position()
     character: str = Field(unique=True)
     name: str
-    silent: bool
+    silent: bool = Field(sa_type=KeptYesNo)
     note: str | None
     character_key: str = Field(unique=True)
 
@@ -203,17 +237,19 @@ class PuppetRecord(LogTable, table=True):
     """One physical copy of a character."""
 
     __tablename__ = "puppets"
+    fact = facts.Puppet
+    renamed = {"code": "puppet"}
     __table_args__ = rules(
         the_puppet_has_a_code=has_text("puppet"),
-        ready_on_and_retired_on_are_dates=is_date("ready_on", "retired_on"),
+        ready_on_and_retired_on_are_dates=are_dates("ready_on", "retired_on"),
     )
     position: int | None = position()
     puppet: str = Field(unique=True)
     character: str = code_of("characters.character")
     copy_name: str | None = Field(sa_column_kwargs={"name": "copy"})
     scale: str | None
-    ready_on: date | None
-    retired_on: date | None
+    ready_on: date | None = Field(sa_type=KeptDay)
+    retired_on: date | None = Field(sa_type=KeptDay)
     note: str | None
     puppet_key: str = Field(unique=True)
 
@@ -222,6 +258,8 @@ class PartRecord(LogTable, table=True):
     """Something fitted to a puppet, or seen in certain frames."""
 
     __tablename__ = "parts"
+    fact = facts.Part
+    renamed = {"code": "part"}
     __table_args__ = rules(
         the_part_has_a_code=has_text("part"),
         the_part_has_a_kind=has_text("kind"),
@@ -238,22 +276,25 @@ class FittingRecord(LogTable, table=True):
     """A part on a puppet from a day to a day."""
 
     __tablename__ = "fittings"
+    fact = facts.Fitting
     __table_args__ = rules(
         UniqueConstraint("part", "puppet", "from_on"),
-        from_on_and_to_on_are_dates=is_date("from_on", "to_on"),
+        from_on_and_to_on_are_dates=are_dates("from_on", "to_on"),
         the_fitting_ends_after_it_begins="to_on >= from_on",
     )
     position: int | None = position()
     part: str = code_of("parts.part")
     puppet: str = code_of("puppets.puppet")
-    from_on: date
-    to_on: date | None
+    from_on: date = Field(sa_type=KeptDay)
+    to_on: date | None = Field(sa_type=KeptDay)
 
 
 class SequenceRecord(LogTable, table=True):
     """A run of shots."""
 
     __tablename__ = "sequences"
+    fact = facts.Sequence
+    renamed = {"code": "sequence"}
     __table_args__ = rules(the_sequence_has_a_code=has_text("sequence"))
     position: int | None = position()
     sequence: str = Field(unique=True)
@@ -265,6 +306,8 @@ class ShotRecord(LogTable, table=True):
     """A shot and its length in frames."""
 
     __tablename__ = "shots"
+    fact = facts.Shot
+    renamed = {"code": "shot", "length": "frames"}
     __table_args__ = rules(
         the_shot_has_a_code=has_text("shot"),
         the_shot_has_at_least_1_frame="frames >= 1",
@@ -274,7 +317,7 @@ class ShotRecord(LogTable, table=True):
     shot: str = Field(unique=True)
     sequence: str = code_of("sequences.sequence")
     frames: int
-    status: str
+    status: ShotStatus = Field(sa_type=KeptWord(ShotStatus))
     description: str | None
     shot_key: str = Field(unique=True)
 
@@ -283,6 +326,8 @@ class StageRecord(LogTable, table=True):
     """Where shots are photographed."""
 
     __tablename__ = "stages"
+    fact = facts.Stage
+    renamed = {"code": "stage"}
     __table_args__ = rules(the_stage_has_a_code=has_text("stage"))
     position: int | None = position()
     stage: str = Field(unique=True)
@@ -294,25 +339,28 @@ class TakeRecord(LogTable, table=True):
     """One photographing of a shot."""
 
     __tablename__ = "takes"
+    fact = facts.Take
+    renamed = {"number": "take"}
     __table_args__ = rules(
         UniqueConstraint("shot", "take"),
         the_take_counts_from_1="take >= 1",
         the_purpose_is_block_rehearsal_or_shoot=one_of("purpose", Purpose),
         the_decision_is_open_accepted_or_retake=one_of("decision", Decision),
-        decided_on_is_a_date=is_date("decided_on"),
+        decided_on_is_a_date=are_dates("decided_on"),
     )
     position: int | None = position()
     shot: str = code_of("shots.shot")
     take: int
-    purpose: str
-    decision: str
-    decided_on: date | None
+    purpose: Purpose = Field(sa_type=KeptWord(Purpose))
+    decision: Decision = Field(sa_type=KeptWord(Decision))
+    decided_on: date | None = Field(sa_type=KeptDay)
 
 
 class ReplacementRecord(LogTable, table=True):
     """A part of a character that is seen in these frames of a shot."""
 
     __tablename__ = "replacements"
+    fact = facts.Replacement
     __table_args__ = rules(
         Index(
             "uq_replacements_key",
@@ -330,31 +378,34 @@ class ReplacementRecord(LogTable, table=True):
     take: int | None
     character: str = code_of("characters.character")
     part: str = code_of("parts.part")
-    frames: str
+    frames: Frames = Field(sa_type=KeptFrames)
 
 
 class ConfirmationRecord(LogTable, table=True):
     """A word on how a name is spelled. A date in the people table writes one by trigger."""
 
     __tablename__ = "confirmations"
+    fact = facts.Confirmation
     __table_args__ = rules(
         the_confirmed_name_has_text=has_text("name"),
-        confirmed_on_is_a_date=is_date("confirmed_on"),
+        confirmed_on_is_a_date=are_dates("confirmed_on"),
         is_right_is_yes_or_no=yes_or_no("is_right"),
     )
     position: int | None = position()
     person: str = code_of("people.person")
     name: str
-    confirmed_on: date
-    is_right: bool
+    confirmed_on: date = Field(sa_type=KeptDay)
+    is_right: bool = Field(sa_type=KeptYesNo)
     confirmed_by: str | None
-    written_at: datetime
+    written_at: datetime = Field(sa_type=KeptMoment)
 
 
 class ProofRecord(LogTable, table=True):
     """A frozen compilation of the credits, and how far the log went when it was made."""
 
     __tablename__ = "proofs"
+    fact = facts.ProofMark
+    renamed = {"plan": "plan_text"}
     __table_args__ = rules(
         the_number_counts_from_1="number >= 1",
         the_proof_names_its_plan=has_text("plan_text"),
@@ -362,39 +413,21 @@ class ProofRecord(LogTable, table=True):
         the_changes_are_not_negative="changes >= 0",
         the_lines_are_not_negative="lines >= 0",
         the_people_are_not_negative="people >= 0",
-        the_content_is_an_object=(
-            "CASE WHEN json_valid(content) THEN json_type(content) = 'object' ELSE 0 END"
-        ),
+        the_content_is_an_object="is_object(content)",
     )
     number: int | None = Field(default=None, primary_key=True)
-    saved_at: datetime
+    saved_at: datetime = Field(sa_type=KeptMoment)
     saved_by: str | None
     note: str | None
     plan_text: str
     cut: int | None = Field(foreign_key="cut_versions.version")
-    last_line: str | None
+    last_line: EntryNumber | None = Field(sa_type=KeptNumber)
     log_lines: int
     changes: int
     lines: int
     people: int
     content: str
 
-
-# In the order in which they are written: a table stands after the tables whose codes it names.
-REFERENCE_TABLES = (
-    "crafts",
-    "people",
-    "engagements",
-    "characters",
-    "puppets",
-    "parts",
-    "fittings",
-    "sequences",
-    "shots",
-    "stages",
-    "takes",
-    "replacements",
-)
 
 _SAID = (
     "craft, person, character, puppet, part, sequence, shot, take, frames, poses_on, share, "
@@ -408,24 +441,25 @@ class LogRecord(LogTable, table=True):
     __tablename__ = "log"
     __table_args__ = rules(
         a_log_has_one_row="one = 1",
-        the_origin_is_letters="origin GLOB '[A-Z]*' AND origin NOT GLOB '*[^A-Z]*'",
-        made_on_is_a_date=is_date("made_on"),
+        the_origin_is_letters="is_letters(origin)",
+        made_on_is_a_date=are_dates("made_on"),
     )
     one: int | None = Field(default=None, primary_key=True)
     origin: str
-    made_on: date
+    made_on: date = Field(sa_type=KeptDay)
 
 
 class LineRecord(LogTable, table=True):
     """One line of the log. A void carries no work; amend and void name the line they correct."""
 
     __tablename__ = "entries"
+    fact = facts.Work
     __table_args__ = rules(
         UniqueConstraint("origin", "number"),
         ForeignKeyConstraint(
             ["corrects_origin", "corrects_number"], ["entries.origin", "entries.number"]
         ),
-        the_origin_is_letters="origin GLOB '[A-Z]*' AND origin NOT GLOB '*[^A-Z]*'",
+        the_origin_is_letters="is_letters(origin)",
         the_number_counts_from_1="number >= 1",
         the_verb_is_record_amend_or_void=one_of("verb", Verb),
         a_record_corrects_no_line_and_an_amend_or_void_names_the_line_it_corrects=(
@@ -436,13 +470,13 @@ class LineRecord(LogTable, table=True):
         a_record_or_amend_names_a_craft_and_a_person=(
             "verb = 'void' OR (craft IS NOT NULL AND person IS NOT NULL)"
         ),
-        a_void_carries_no_work=(f"verb <> 'void' OR (coalesce({_SAID}) IS NULL AND private = 0)"),
+        a_void_carries_no_work=f"verb <> 'void' OR (no_value({_SAID}) AND private = 0)",
         the_take_counts_from_1="take >= 1",
-        a_take_and_frames_are_of_a_shot="shot IS NOT NULL OR coalesce(take, frames) IS NULL",
+        a_take_and_frames_are_of_a_shot="shot IS NOT NULL OR no_value(take, frames)",
         the_entry_names_frames_or_leaves_them_empty="frames <> ''",
         poses_are_held_for_1_frame_or_more="poses_on >= 1",
-        the_share_is_a_positive_number="share GLOB '[1-9]*' AND share NOT GLOB '*[^0-9/]*'",
-        started_on_and_finished_on_are_dates=is_date("started_on", "finished_on"),
+        the_share_is_a_positive_number="is_positive(share)",
+        started_on_and_finished_on_are_dates=are_dates("started_on", "finished_on"),
         the_work_is_finished_after_it_is_started="finished_on >= started_on",
         the_minutes_are_not_negative="minutes >= 0",
         the_wait_minutes_are_not_negative="wait_minutes >= 0",
@@ -451,8 +485,8 @@ class LineRecord(LogTable, table=True):
     line: int | None = Field(default=None, primary_key=True)
     origin: str
     number: int
-    verb: str
-    logged_at: datetime
+    verb: Verb = Field(sa_type=KeptWord(Verb))
+    logged_at: datetime = Field(sa_type=KeptMoment)
     craft: str | None = code_of("crafts.craft")
     person: str | None = code_of("people.person")
     character: str | None = code_of("characters.character")
@@ -461,16 +495,16 @@ class LineRecord(LogTable, table=True):
     sequence: str | None = code_of("sequences.sequence")
     shot: str | None = code_of("shots.shot")
     take: int | None
-    frames: str | None
+    frames: Frames | None = Field(sa_type=KeptFrames)
     poses_on: int | None
-    share: str | None
-    started_on: date | None
-    finished_on: date | None
+    share: Fraction | None = Field(sa_type=KeptFraction)
+    started_on: date | None = Field(sa_type=KeptDay)
+    finished_on: date | None = Field(sa_type=KeptDay)
     minutes: int | None
     wait_minutes: int | None
     stage: str | None = code_of("stages.stage")
     note: str | None
-    private: bool
+    private: bool = Field(sa_type=KeptYesNo)
     corrects_origin: str | None
     corrects_number: int | None
     logged_by: str | None
@@ -486,12 +520,12 @@ class CutVersionRecord(LogTable, table=True):
     __table_args__ = rules(
         the_version_counts_from_1="version >= 1",
         the_length_of_the_cut_is_not_negative="length >= 0",
-        brought_in_on_is_a_date=is_date("brought_in_on"),
+        brought_in_on_is_a_date=are_dates("brought_in_on"),
     )
     version: int | None = Field(default=None, primary_key=True)
     source: str
     length: int
-    brought_in_on: date | None
+    brought_in_on: date | None = Field(sa_type=KeptDay)
 
 
 class CutClipRecord(LogTable, table=True):
@@ -501,13 +535,15 @@ class CutClipRecord(LogTable, table=True):
     """
 
     __tablename__ = "cut_clips"
+    fact = facts.CutClip
+    renamed = {"order": "clip_order"}
     __table_args__ = rules(
         UniqueConstraint("version", "clip_order"),
         the_film_counts_from_frame_1="film_first >= 1",
         the_clip_shows_at_least_1_frame="shown >= 1",
         the_take_counts_from_1="take >= 1",
         the_source_frames_run_forward="speed = '0' OR source_last >= source_first",
-        the_speed_is_a_number="speed <> '' AND speed NOT GLOB '*[^-0-9/]*'",
+        the_speed_is_a_number="is_fraction(speed)",
     )
     position: int | None = position()
     version: int = Field(foreign_key="cut_versions.version")
@@ -518,7 +554,7 @@ class CutClipRecord(LogTable, table=True):
     take: int | None
     source_first: int
     source_last: int
-    speed: str
+    speed: Fraction = Field(sa_type=KeptFraction)
 
 
 class CutUseRecord(LogTable, table=True):
@@ -528,30 +564,30 @@ class CutUseRecord(LogTable, table=True):
     __table_args__ = rules()
     position: int | None = position()
     version: int = Field(foreign_key="cut_versions.version")
-    used_at: datetime
+    used_at: datetime = Field(sa_type=KeptMoment)
 
 
 class SettlementRecord(LogTable, table=True):
     """An answer to a check, on the facts of its day, or the taking back of one."""
 
     __tablename__ = "settlements"
+    fact = facts.Settlement
+    renamed = {"check": "check_name"}
     __table_args__ = rules(
         the_answer_names_a_check=has_text("check_name"),
-        the_subjects_are_a_list=(
-            "CASE WHEN json_valid(subjects) THEN json_type(subjects) = 'array' ELSE 0 END"
-        ),
+        the_subjects_are_a_list="is_list(subjects)",
         the_answer_names_the_facts_it_rests_on=has_text("facts"),
-        an_answer_says_why="taken_back OR coalesce(length(trim(why)), 0) > 0",
+        an_answer_says_why="is_yes(taken_back) OR coalesce(length(trim(why)), 0) > 0",
         taken_back_is_yes_or_no=yes_or_no("taken_back"),
     )
     position: int | None = position()
     check_name: str
-    subjects: str
+    subjects: Subjects = Field(sa_type=KeptSubjects)
     facts: str
-    settled_at: datetime
+    settled_at: datetime = Field(sa_type=KeptMoment)
     why: str | None
     settled_by: str | None
-    taken_back: bool
+    taken_back: bool = Field(sa_type=KeptYesNo)
 
 
 class HistoryRecord(LogTable, table=True):
@@ -568,4 +604,31 @@ class HistoryRecord(LogTable, table=True):
     verb: str
     old_row: str | None
     new_row: str | None
-    changed_at: datetime
+    changed_at: datetime = Field(sa_type=KeptMoment)
+
+
+# Rows of the reference tables may change, and how they did is kept; all other rows stay for ever.
+WITH_HISTORY = ("log", *REFERENCE_TABLES)
+APPEND_ONLY = tuple(name for name in METADATA.tables if name not in WITH_HISTORY)
+
+
+def table_of(record: type[LogTable]) -> Table:
+    """The table of a table class."""
+    return METADATA.tables[str(record.__tablename__)]
+
+
+def said_columns(table: Table) -> list[Column[Any]]:
+    """The columns of a table that hold what somebody said: not the row's key, no folded code."""
+    return [c for c in table.columns if not c.primary_key and not c.name.endswith("_key")]
+
+
+def key_columns(table: Table) -> tuple[str, ...]:
+    """The columns that make a row unique in a table whose rows have no code; else none."""
+    keys = [tuple(c.columns.keys()) for c in table.constraints if isinstance(c, UniqueConstraint)]
+    keys += [tuple(_bare(str(e)) for e in i.expressions) for i in table.indexes if i.unique]
+    return keys[0] if len(keys) == 1 else ()
+
+
+def _bare(expression: str) -> str:
+    """The column that ``shots.shot`` or ``coalesce(take, 0)`` speaks of."""
+    return re.sub(r"^coalesce\((\w+),.*|^\w+\.(\w+)$", r"\1\2", expression)

@@ -2,27 +2,39 @@
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
 from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Connection, Select, select, type_coerce
+from sqlalchemy.types import NullType
 
 from credits.errors import CreditsError, Finding, NoProduction, Place
-from credits.places import migrations
-from credits.store.columns import CONFIRMATIONS, FACT_TABLES, PROOFS, SETTLEMENTS, lines_of
-from credits.store.connection import LOG_NAME, connect, in_words, snapshot
 from credits.store.migrate import is_current
+from credits.store.rows import (
+    CONFIRMATIONS,
+    FACT_TABLES,
+    LINES,
+    PROOFS,
+    SETTLEMENTS,
+    many,
+    select_lines,
+)
 from credits.store.settings import read_settings
-from credits.store.statements import statements
+from credits.store.sqlite import (
+    LOG_NAME,
+    connect,
+    damage,
+    in_words,
+    lost_codes,
+    snapshot,
+    stored_triggers,
+    triggers,
+)
 
 _PLACE = Place(LOG_NAME)
 _PUT_BACK = "Put back a copy made with `credits backup`."
-_HOLES = """
-    SELECT origin, number, coalesce(before, 0) FROM (
-        SELECT origin, number, lag(number) OVER (PARTITION BY origin ORDER BY number) AS before
-        FROM entries
-    ) WHERE number <> coalesce(before, 0) + 1 ORDER BY origin, number
-"""
 
 
 def verify(folder: Path) -> tuple[Finding, ...]:
@@ -48,13 +60,14 @@ def _settings(folder: Path) -> tuple[Finding, ...]:
     return ()
 
 
-def _log(connection: sqlite3.Connection, path: Path) -> Iterator[Finding]:
+def _log(connection: Connection, path: Path) -> Iterator[Finding]:
     current = is_current(connection, path)
-    damage = [str(row[0]) for row in connection.execute("PRAGMA integrity_check")]
-    if damage != ["ok"]:
-        yield from (Finding(f"is damaged: {what}", _PUT_BACK, _PLACE) for what in damage)
+    if found := damage(connection):
+        yield from (Finding(f"is damaged: {what}", _PUT_BACK, _PLACE) for what in found)
         return
-    yield from _codes(connection)
+    for table, row, parent in lost_codes(connection):
+        what = f"row {row} of {table} names something that is not in {parent}"
+        yield Finding(what, _PUT_BACK, _PLACE)
     if not current:
         hint = "Any other command brings it to the newest version; then verify again."
         yield Finding("is of an older version: its rows were not looked at", hint, _PLACE)
@@ -65,19 +78,9 @@ def _log(connection: sqlite3.Connection, path: Path) -> Iterator[Finding]:
     yield from _rows(connection)
 
 
-def _codes(connection: sqlite3.Connection) -> Iterator[Finding]:
-    for table, row, parent, _ in connection.execute("PRAGMA foreign_key_check"):
-        what = f"row {row} of {table} names something that is not in {parent}"
-        yield Finding(what, _PUT_BACK, _PLACE)
-
-
-def _triggers(connection: sqlite3.Connection) -> Iterator[Finding]:
+def _triggers(connection: Connection) -> Iterator[Finding]:
     """Whether what keeps the log append-only is there, and nothing beside it."""
-    query = "SELECT name, sql FROM sqlite_master WHERE type = 'trigger' ORDER BY name"
-    with closing(sqlite3.connect(":memory:")) as fresh:
-        fresh.executescript((migrations() / "schema.sql").read_text(encoding="utf-8"))
-        expected = dict(fresh.execute(query).fetchall())
-    found = dict(connection.execute(query).fetchall())
+    expected, found = triggers(), stored_triggers(connection)
     for name in sorted(expected.keys() | found.keys()):
         if name not in found:
             what = "the trigger is missing: the log is not guarded against changes"
@@ -90,39 +93,54 @@ def _triggers(connection: sqlite3.Connection) -> Iterator[Finding]:
         yield Finding(what, _PUT_BACK, _PLACE, "trigger", name)
 
 
-def _numbers(connection: sqlite3.Connection) -> Iterator[Finding]:
+def _numbers(connection: Connection) -> Iterator[Finding]:
     """The numbers of each origin are 1, 2, 3, ... without holes: no line was taken out."""
-    for origin, number, before in connection.execute(_HOLES):
-        first, last = f"{origin}-{before + 1}", f"{origin}-{number - 1}"
-        lines = f"line {first} is" if first == last else f"lines {first} to {last} are"
-        yield Finding(f"{lines} missing", _PUT_BACK, _PLACE)
+    last: dict[str, int] = {}
+    numbers = select(LINES.c.origin, LINES.c.number).order_by(LINES.c.origin, LINES.c.number)
+    for origin, number in connection.execute(numbers):
+        before = last.get(origin, 0)
+        last[origin] = number
+        if number > before + 1:
+            first, until = f"{origin}-{before + 1}", f"{origin}-{number - 1}"
+            lines = f"line {first} is" if first == until else f"lines {first} to {until} are"
+            yield Finding(f"{lines} missing", _PUT_BACK, _PLACE)
 
 
-def _proofs(connection: sqlite3.Connection) -> Iterator[Finding]:
+def _proofs(connection: Connection) -> Iterator[Finding]:
     """Proofs are numbered 1, 2, 3, ... and each can be read."""
-    rows = connection.execute(statements()["select proofs"])
-    for expected, (*mark, _) in enumerate(rows, 1):
-        if mark[0] != expected:
+    numbers = select(PROOFS.place).order_by(PROOFS.place)
+    for expected, number in enumerate(connection.scalars(numbers), 1):
+        if number != expected:
             yield Finding(f"proof {expected} is missing", _PUT_BACK, _PLACE)
             return
-        try:
-            PROOFS.read(mark)
-        except (ValueError, TypeError) as error:
-            yield Finding(f"proof {expected} cannot be read ({error})", _PUT_BACK, _PLACE)
+    for row, error in _unreadable(connection, PROOFS.select()):
+        yield Finding(f"proof {row[0]} cannot be read ({error})", _PUT_BACK, _PLACE)
 
 
-def _rows(connection: sqlite3.Connection) -> Iterator[Finding]:
+def _rows(connection: Connection) -> Iterator[Finding]:
     """Every row can be read as what it is."""
     for table in (*FACT_TABLES, SETTLEMENTS, CONFIRMATIONS):
-        for position, *row in connection.execute(statements()[f"select {table.name}"]):
-            try:
-                table.read(row)
-            except (ValueError, TypeError, CreditsError) as error:
-                what = f"row {position} of {table.name} cannot be read ({error})"
-                yield Finding(what, _PUT_BACK, _PLACE)
-    for row in connection.execute(statements()["select entries"]):
+        for row, error in _unreadable(connection, table.select()):
+            what = f"row {row[0]} of {table.name} cannot be read ({error})"
+            yield Finding(what, _PUT_BACK, _PLACE)
+    for row, error in _unreadable(connection, select_lines()):
+        yield Finding(f"line {row[0]}-{row[1]} cannot be read ({error})", _PUT_BACK, _PLACE)
+
+
+def _unreadable(
+    connection: Connection, wanted: Select[Any]
+) -> Iterator[tuple[tuple[Any, ...], Exception]]:
+    """Each row, as it is written, that holds what its columns cannot hold; and why."""
+    columns = list(wanted.selected_columns)
+    readers = [
+        (at, read)
+        for at, column in enumerate(columns)
+        if (read := column.type.result_processor(connection.dialect, None)) is not None
+    ]
+    as_written = wanted.with_only_columns(*(type_coerce(c, NullType()) for c in columns))
+    for row in many(connection, as_written):
         try:
-            for line in lines_of([row]):
-                str(line.number)
-        except (ValueError, TypeError, KeyError, CreditsError) as error:
-            yield Finding(f"line {row[1]}-{row[2]} cannot be read ({error})", _PUT_BACK, _PLACE)
+            for at, read in readers:
+                read(row[at])
+        except (ValueError, TypeError, CreditsError) as error:
+            yield tuple(row), error

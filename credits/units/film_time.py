@@ -1,4 +1,4 @@
-"""Film time: frame rates, running time, feet, timecode labels and ISO weeks.
+"""Film time: frame rates, running time, feet, timecode labels, days and ISO weeks.
 
 Frames are counted from 0 here when they are positions (timecode), and are plain numbers when they
 are lengths (seconds, feet). Everything is exact: whole numbers and fractions, never floats.
@@ -22,10 +22,13 @@ DROP_FRAME_RATES = frozenset({Fraction(30000, 1001), Fraction(60000, 1001)})
 
 _RATE = re.compile(r"([0-9]{1,7})(?:/([0-9]{1,7}))?")
 _DECIMAL_RATE = re.compile(r"[0-9]{1,7}[.,][0-9]{1,7}")
-_FEET_AND_FRAMES = re.compile(r"([0-9]{1,9})\+([0-9]{1,9})")
-_DECIMAL_FEET = re.compile(r"[0-9]{1,9}(?:\.[0-9]{1,9})?")
 _LABEL = re.compile(r"([0-9]{2,6})[:;]([0-9]{2})[:;]([0-9]{2})([:;])([0-9]{2,4})")
 _WEEK = re.compile(r"([0-9]{4})-W([0-9]{2})")
+
+MONTHS = (
+    "January", "February", "March", "April", "May", "June",
+    "July", "August", "September", "October", "November", "December",
+)  # fmt: skip
 
 RATE_HINT = "Write a whole number such as 24, or a rate such as 24000/1001."
 
@@ -69,18 +72,18 @@ class FrameRate:
 
     @property
     def nominal(self) -> int:
-        """The whole number of frames that a second of timecode counts: 24 for 24000/1001."""
+        """Return the whole number of frames that a second of timecode counts: 24 for 24000/1001."""
         return math.ceil(self.per_second)
 
     @property
     def text(self) -> str:
-        """As `parse` reads it: "24", "24000/1001"."""
+        """Write the rate as `parse` reads it: "24", "24000/1001"."""
         slowed = Fraction(self.nominal * 1000, 1001)
         return f"{self.nominal * 1000}/1001" if self.per_second == slowed else str(self.per_second)
 
     @property
     def drops(self) -> bool:
-        """Whether drop-frame timecode exists at this rate (SMPTE ST 12-1)."""
+        """Tell whether drop-frame timecode exists at this rate (SMPTE ST 12-1)."""
         return self.per_second in DROP_FRAME_RATES
 
 
@@ -97,17 +100,17 @@ def _rate_meant(written: str) -> str:
 
 
 def seconds(frames: int | Fraction, rate: FrameRate) -> Fraction:
-    """How long so many frames last, in seconds: frames / rate, exactly."""
+    """Return how long so many frames last, in seconds: frames / rate, exactly."""
     return frames / rate.per_second
 
 
 def seconds_text(frames: int | Fraction, rate: FrameRate, places: int = 1) -> str:
-    """How long so many frames last, in seconds as decimals without a unit, halves up: "4.0"."""
+    """Write how long so many frames last, in seconds without a unit, halves up: "4.0"."""
     return decimal_text(seconds(frames, rate), places)
 
 
 def clock(frames: int | Fraction, rate: FrameRate) -> str:
-    """Running time for people, to the nearest second, halves up: "0:42", "18:04", "1:16:04"."""
+    """Write a running time, to the nearest second, halves up: "0:42", "18:04", "1:16:04"."""
     return clock_text(half_up(seconds(frames, rate)))
 
 
@@ -129,7 +132,7 @@ class Gauge:
 
     @classmethod
     def parse(cls, text: str) -> Gauge:
-        """The gauge of that name, upper or lower case: "35mm-4perf", "16mm"."""
+        """Find the gauge of that name, upper or lower case: "35mm-4perf", "16mm"."""
         name = text.strip().lower()
         for gauge in GAUGES:
             if gauge.name == name:
@@ -139,7 +142,7 @@ class Gauge:
 
     @property
     def whole_feet(self) -> bool:
-        """Whether lengths are written as feet+frames; otherwise as decimal feet.
+        """Tell whether lengths are written as feet+frames; otherwise as decimal feet.
 
         So it is where a foot, or three feet, hold a whole number of frames. In 35 mm 3-perf, where
         64 frames make 3 feet, a frame belongs to the foot in which it begins: feet hold 22, 21 and
@@ -149,7 +152,7 @@ class Gauge:
         return self.frames_per_foot.denominator in (1, 3)
 
     def first_frame(self, foot: int) -> int:
-        """The number, from 0, of the first frame that begins in this foot, from 0."""
+        """Return the number, from 0, of the first frame that begins in this foot, from 0."""
         return math.ceil(foot * self.frames_per_foot)
 
 
@@ -166,7 +169,7 @@ GAUGES = (
 
 
 def feet_text(frames: int | Fraction, gauge: Gauge) -> str:
-    """A length of film: "12+08" for 200 frames of 35 mm 4-perf, "15.63" (feet) for 65 mm.
+    """Write a length of film: "12+08" for 200 frames of 35 mm 4-perf, "15.63" (feet) for 65 mm.
 
     Feet+frames first rounds a divided length to whole frames, halves up, so that the frames part
     never shows a full foot. Decimal feet have two places, halves up, which is finer than a frame.
@@ -176,27 +179,6 @@ def feet_text(frames: int | Fraction, gauge: Gauge) -> str:
     whole = half_up(frames)
     feet = math.floor(whole / gauge.frames_per_foot)
     return f"{feet}+{whole - gauge.first_frame(feet):02}"
-
-
-def parse_feet(text: str, gauge: Gauge) -> int:
-    """The frames in a length as `feet_text` writes it; decimal feet go to the nearest frame."""
-    written = text.strip()
-    if not gauge.whole_feet:
-        if _DECIMAL_FEET.fullmatch(written) is None:
-            what = f"is not a length of {gauge.name} in feet"
-            raise _problem(what, "Write decimal feet such as 15.63.", text)
-        return half_up(Fraction(written) * gauge.frames_per_foot)
-    match = _FEET_AND_FRAMES.fullmatch(written)
-    if match is None:
-        hint = "Write feet, a plus sign and frames, such as 12+08."
-        raise _problem("is not a length in feet and frames", hint, text)
-    feet, over = int(match[1]), int(match[2])
-    begin = gauge.first_frame(feet)
-    held = gauge.first_frame(feet + 1) - begin
-    if over >= held:
-        what = f"foot {feet} of {gauge.name} holds {held} frames, 00 to {held - 1}"
-        raise _problem(what, f"{begin + over} frames are {feet_text(begin + over, gauge)}.", text)
-    return begin + over
 
 
 def _skipped_a_minute(rate: FrameRate) -> int:
@@ -210,7 +192,7 @@ def _no_drop(value: str, rate: FrameRate) -> ProblemsFound:
 
 
 def timecode(frame: int, rate: FrameRate, drop: bool = False) -> str:
-    """The label of a frame, counted from 0 (SMPTE ST 12-1): "00:00:43:17", "00:01:00;02".
+    """Return the label of a frame, counted from 0 (SMPTE ST 12-1): "00:00:43:17", "00:01:00;02".
 
     Drop-frame labels have a semicolon before the frames and skip ;00 and ;01 (at 60000/1001 ;00 to
     ;03) in every minute that is not a multiple of ten. Hours go on past 23: a total never wraps.
@@ -233,7 +215,7 @@ def timecode(frame: int, rate: FrameRate, drop: bool = False) -> str:
 
 
 def frame_of_timecode(label: str, rate: FrameRate, drop: bool | None = None) -> int:
-    """The frame, counted from 0, that carries this label; the inverse of `timecode`.
+    """Return the frame, counted from 0, that carries this label; the inverse of `timecode`.
 
     ``drop=None`` goes by the label: a semicolon before the frames means drop-frame.
     ``drop=True`` reads a label with colons as drop-frame, as edit lists that declare it at the top
@@ -269,14 +251,19 @@ def frame_of_timecode(label: str, rate: FrameRate, drop: bool | None = None) -> 
     return number - skipped * (whole_minutes - whole_minutes // 10)
 
 
+def day_text(day: date | None) -> str:
+    """Write a day for people: ``3 March 2026``; ``undated`` for None."""
+    return f"{day.day} {MONTHS[day.month - 1]} {day.year}" if day is not None else "undated"
+
+
 def iso_week(day: date) -> str:
-    """The ISO 8601 week of the day: "2026-W10". A week belongs to the year of its Thursday."""
+    """Return the ISO 8601 week of the day: "2026-W10"; it belongs to the year of its Thursday."""
     year, week, _ = day.isocalendar()
     return f"{year:04}-W{week:02}"
 
 
 def week_days(week: str) -> tuple[date, ...]:
-    """The seven dates of an ISO 8601 week such as "2026-W10", Monday first."""
+    """Return the seven dates of an ISO 8601 week such as "2026-W10", Monday first."""
     match = _WEEK.fullmatch(week.strip())
     if match is None:
         raise _problem("is not an ISO week", "Write year and week such as 2026-W10.", week)
@@ -288,14 +275,3 @@ def week_days(week: str) -> tuple[date, ...]:
         hint = f"Weeks of {year:04} go from {year:04}-W01 to {year:04}-W{last}."
         raise _problem(f"{year:04} has {last} weeks", hint, week)
     return tuple(date.fromisocalendar(year, number, day) for day in range(1, 8))
-
-
-MONTHS = (
-    "January", "February", "March", "April", "May", "June",
-    "July", "August", "September", "October", "November", "December",
-)  # fmt: skip
-
-
-def day_text(day: date | None) -> str:
-    """Write a day for people: ``3 March 2026``; ``undated`` for None."""
-    return f"{day.day} {MONTHS[day.month - 1]} {day.year}" if day is not None else "undated"

@@ -41,12 +41,12 @@ class Frames:
 
     @classmethod
     def of(cls, *ranges: Range) -> Frames:
-        """The set that the half-open ranges make together, in any order, overlapping or not."""
+        """Return the set that the half-open ranges make, in any order, overlapping or not."""
         return cls(_joined(ranges))
 
     @classmethod
     def span(cls, first: int, last: int) -> Frames:
-        """All frames from ``first`` to ``last``, both named; empty when last < first."""
+        """Return the frames from ``first`` to ``last``, both named; none when last < first."""
         return cls(((first, last + 1),)) if last >= first else cls()
 
     @classmethod
@@ -73,12 +73,12 @@ class Frames:
 
     @property
     def text(self) -> str:
-        """As people write it: ``1-20,25-48``; the empty text for no frames."""
+        """Write the set as people do: ``1-20,25-48``; the empty text for no frames."""
         return ",".join(str(a) if b == a + 1 else f"{a}-{b - 1}" for a, b in self.ranges)
 
     @property
     def count(self) -> int:
-        """How many frames there are."""
+        """Return how many frames there are."""
         return sum(stop - first for first, stop in self.ranges)
 
     def __bool__(self) -> bool:
@@ -92,12 +92,12 @@ class Frames:
 
     @property
     def first(self) -> int:
-        """The lowest frame. Raises IndexError when the set is empty."""
+        """Return the lowest frame. Raises IndexError when the set is empty."""
         return self.ranges[0][0]
 
     @property
     def last(self) -> int:
-        """The highest frame. Raises IndexError when the set is empty."""
+        """Return the highest frame. Raises IndexError when the set is empty."""
         return self.ranges[-1][1] - 1
 
     def __or__(self, other: Frames) -> Frames:
@@ -136,7 +136,7 @@ class Frames:
         return Frames(tuple(out))
 
     def from_frame(self, frame: int) -> Frames:
-        """The frames of the set at or after ``frame``."""
+        """Return the frames of the set at or after ``frame``."""
         return self & Frames(((frame, HIGHEST_FRAME + 2),))
 
 
@@ -144,7 +144,7 @@ NO_FRAMES = Frames()
 
 
 def union(sets: Iterable[Frames]) -> Frames:
-    """The frames that are in any of the sets."""
+    """Return the frames that are in any of the sets."""
     return Frames(_joined(r for frames in sets for r in frames.ranges))
 
 

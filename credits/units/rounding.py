@@ -9,16 +9,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
+MOST_PLACES = 12
+
 
 def half_up(value: Fraction | int) -> int:
-    """The nearest whole number; a value exactly halfway goes up. ValueError when negative."""
+    """Return the nearest whole number; exactly halfway goes up. ValueError when negative."""
     if value < 0:
         raise ValueError(f"a value that is not negative is rounded here, not {value}")
     return (2 * value.numerator + value.denominator) // (2 * value.denominator)
 
 
 def decimal_text(value: Fraction | int, places: int) -> str:
-    """The value in decimals with exactly so many places, halves up: 2/3 with 2 places is "0.67".
+    """Write the value with exactly so many decimals, halves up: 2/3 with 2 places is "0.67".
 
     The division is exact, so "2.5" rounds the same whatever sum led to it. ValueError when the
     value or the number of places is negative.
@@ -27,6 +29,18 @@ def decimal_text(value: Fraction | int, places: int) -> str:
         raise ValueError(f"the number of places is 0 or more, not {places}")
     digits = str(half_up(value * 10**places)).zfill(places + 1)
     return f"{digits[:-places]}.{digits[-places:]}" if places else digits
+
+
+def plain_decimal(value: Fraction | int, *, grouped: bool = False) -> str:
+    """Write a number in as many decimals as it has: ``20``, ``2.5``; ``1/3`` where they never end.
+
+    grouped: whether thousands have commas.
+    """
+    for places in range(MOST_PLACES + 1):
+        if (value * 10**places).denominator == 1:
+            whole, point, part = decimal_text(value, places).partition(".")
+            return f"{int(whole):{',' if grouped else ''}}{point}{part}"
+    return str(value)
 
 
 def _with_missing_units(quotas: Sequence[Fraction], total: int) -> list[int]:
@@ -42,7 +56,7 @@ def _with_missing_units(quotas: Sequence[Fraction], total: int) -> list[int]:
 def largest_remainder(
     values: Sequence[Fraction | int], unit: Fraction | int = Fraction(1)
 ) -> list[int]:
-    """How many units each value is shown as, so that the shown column adds up.
+    """Return how many units each value is shown as, so that the shown column adds up.
 
     In: the exact values, in the order of the rows, and the size of one shown unit in the same
     measure (``Fraction(1, 10)`` for one decimal). Out: whole numbers of units, one per value,

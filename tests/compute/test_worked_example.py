@@ -24,7 +24,9 @@ def test_character_footage(
 ) -> None:
     totals = results.footage.by(lambda cell: cell.person)[person]
     # The cut shows every frame once: on screen is what is in the cut.
-    assert totals.character == Measures(shot, kept, accepted, cut, screen=cut)
+    assert totals.character == Measures(
+        shot=shot, kept=kept, accepted=accepted, cut=cut, screen=cut
+    )
 
 
 @pytest.mark.parametrize(
@@ -35,7 +37,7 @@ def test_shot_footage(
     results: Results, person: str, shot: int, kept: int, accepted: int, cut: int
 ) -> None:
     totals = results.footage.by(lambda cell: cell.person)[person]
-    assert totals.by_shot == Measures(shot, kept, accepted, cut, screen=cut)
+    assert totals.by_shot == Measures(shot=shot, kept=kept, accepted=accepted, cut=cut, screen=cut)
 
 
 def test_the_sums_are_the_claimed_frames(results: Results) -> None:
@@ -52,7 +54,7 @@ def hands_of_wick(results: Results, frame: int) -> set[tuple[str, str, str, str 
 
     return {
         shown(hand)
-        for run in results.hands_of("010-020", 1)
+        for run in results.hands.runs_of_take("010-020", 1)
         if run.first <= frame < run.stop
         for hand in run.hands
         if hand.character == "wick"
@@ -78,7 +80,7 @@ def test_hands_in_wick_at_frame_25(results: Results) -> None:
 
 
 def test_the_entries_behind_the_hands_at_frame_25(results: Results) -> None:
-    run = next(r for r in results.hands_of("010-020", 1) if r.first <= 25 < r.stop)
+    run = next(r for r in results.hands.runs_of_take("010-020", 1) if r.first <= 25 < r.stop)
     entries = {(hand.person, hand.craft): [str(n) for n in hand.entries] for hand in run.hands}
     assert entries == {
         ("ben", "animation"): ["A-2"],
@@ -90,7 +92,7 @@ def test_the_entries_behind_the_hands_at_frame_25(results: Results) -> None:
 
 
 def test_a_puppet_that_was_never_photographed_reaches_no_frame(results: Results) -> None:
-    crafts = {hand.craft for run in results.hands_of("010-020", 1) for hand in run.hands}
+    crafts = {hand.craft for run in results.hands.runs_of_take("010-020", 1) for hand in run.hands}
     assert "fabrication" not in crafts
 
 

@@ -19,7 +19,9 @@ from credits.units.film_time import FrameRate, Gauge
 
 TODAY = date(2026, 3, 9)  # the day on which a load is written
 EMPTY = WrittenLog(
-    Production("The Lamplighter", "LAMP", FrameRate.parse("24"), Gauge.parse("35mm-4perf"), 600),
+    production=Production(
+        "The Lamplighter", "LAMP", FrameRate.parse("24"), Gauge.parse("35mm-4perf"), 600
+    ),
     crafts=BUILT_IN_CRAFTS,
 )
 

@@ -1,8 +1,8 @@
 """The rules again, read frame by frame: a slow second reading to compare the computation with.
 
-Written from the rules alone (3.2 to 3.4 and 3.9) with dictionaries and fractions. It takes the log
-as written and uses nothing of the product but the shape of what is written there. Every frame of
-every entry is looked at by itself. Undated is ``NEVER``, earlier than every day.
+Written from the rules alone with dictionaries and fractions. It takes the log as written and uses
+nothing of the product but the shape of what is written there. Every frame of every entry is looked
+at by itself. Undated is ``NEVER``, earlier than every day.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ Measured = dict[str, Fraction]
 
 @dataclass
 class Said:
-    """One entry that counts, with what it implies (3.2)."""
+    """One entry that counts, with what it implies."""
 
     line: LogLine
     craft: Craft
@@ -166,7 +166,7 @@ class FrameByFrame:
     # -- the cut ---------------------------------------------------------------------------------
 
     def chosen_take(self, shot: str) -> int | None:
-        """The take that the cut means where it names none (3.4)."""
+        """The take that the cut means where it names none."""
         accepted = [
             (take.decided_on or NEVER, take.number)
             for take in self.log.takes

@@ -1,4 +1,4 @@
-"""Hands and reach again, frame by frame (3.6): the second half of the slow reading."""
+"""Hands and reach again, frame by frame: the second half of the slow reading."""
 
 from __future__ import annotations
 

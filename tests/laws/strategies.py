@@ -233,7 +233,9 @@ def cuts(draw: st.DrawFn, shots: tuple[facts.Shot, ...]) -> facts.Cut:
 @st.composite
 def productions(draw: st.DrawFn) -> WrittenLog:
     """A small production: the tables, the lines of the log, and a cut or none."""
-    bare = WrittenLog(PRODUCTION, CRAFTS, **draw(cast()), **draw(stages_and_shots()))
+    bare = WrittenLog(
+        production=PRODUCTION, crafts=CRAFTS, **draw(cast()), **draw(stages_and_shots())
+    )
     shown = st.builds(
         facts.Replacement,
         shot=st.sampled_from([shot.code for shot in bare.shots]),

@@ -1,4 +1,4 @@
-"""Laws of the log: what is taken back was never said; unrelated lines have no order (3.2)."""
+"""Laws of the log: what is taken back was never said; unrelated lines have no order."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from credits.figures.results import credits_of, footage_of
 from credits.footage.cut import order_of_appearance
-from credits.hands.hands import SpreadOf
+from credits.hands.hands import Hands
 from credits.hands.reach import reach
 from credits.model.facts import EntryNumber
 from credits.model.ledger import Ledger
@@ -28,11 +28,11 @@ FEWER = settings(max_examples=30, deadline=None)
 def figures(ledger: Ledger) -> tuple[object, ...]:
     """Everything that is computed of footage, hands, reach and credits, without entry numbers."""
     runs, use, footage = footage_of(ledger)
-    spreads = SpreadOf(ledger, runs)
+    hands_of = Hands(ledger, runs)
     hands = [
         (take, s.person, s.craft, s.character, s.via, s.puppet, s.part, s.frames)
         for take in runs
-        for s in spreads.of_take(*take)
+        for s in hands_of.of_take(*take)
     ]
     credits = credits_of(ledger, runs, use, footage)
     printed = [
@@ -43,7 +43,7 @@ def figures(ledger: Ledger) -> tuple[object, ...]:
     return (
         footage.by(lambda c: (c.person, c.shot, c.take, c.character, c.day)),
         hands,
-        reach(ledger, runs, use, spreads),
+        reach(ledger, runs, use, hands_of),
         order_of_appearance(use, runs),
         printed,
         [(held.person, held.reason) for held in credits.held],

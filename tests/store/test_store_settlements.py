@@ -130,7 +130,12 @@ def film_0001(empty: Path) -> Path:
 
 def contents(path: Path) -> dict[str, list[tuple[object, ...]]]:
     with closing(sqlite3.connect(path)) as raw:
-        return {name: raw.execute(f"SELECT * FROM {name}").fetchall() for name in TABLES_0001}
+        # Without what a later version added: a craft says whether it is a repair.
+        return {
+            name: [row[:8] if name == "crafts" else row for row in raw.execute(query)]
+            for name in TABLES_0001
+            for query in [f"SELECT * FROM {name}"]
+        }
 
 
 def test_the_kept_schema_is_what_the_first_migration_makes() -> None:

@@ -70,7 +70,7 @@ def test_a_log_of_a_newer_program(film: Path) -> None:
         raw.execute("UPDATE alembic_version SET version_num = '9999'")
     assert words(film) == (
         "production.db: version '9999': was written by a newer program: this one knows the log up"
-        " to version 0003. Install the newest version of this program."
+        " to version 0004. Install the newest version of this program."
     )
 
 

@@ -120,11 +120,11 @@ def measured_lines(credits: Credits, setting: RollSetting, folders: Sequence[Pat
     typesetter = Typesetter.for_texts(folders, texts_needed(credits), SANS)
     everything = [*lines, *(line for card in still for line in card.lines)]
     widths = typesetter.widths(list(texts_of(everything)), setting.size)
-    wide = list(too_wide(lines, widths, setting))
+    problems = list(too_wide(lines, widths, setting))
     for card in still:
-        wide += too_wide(card.lines, widths, setting, card.heading)
-    problems = (*(one.finding for one in wide), *too_tall(still, setting))
-    return Measured(typesetter, setting, lines, still, problems)
+        problems += too_wide(card.lines, widths, setting, "card")
+    problems += too_tall(still, setting)
+    return Measured(typesetter, setting, lines, still, tuple(problems))
 
 
 def _set(line: RollLine, top: int, setting: RollSetting) -> Iterator[dict[str, object]]:

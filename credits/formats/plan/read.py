@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
 from typing import Any, TypeVar
@@ -34,103 +35,87 @@ from credits.formats.plan.words import (
     NoThreshold,
     TomlLines,
     books_of,
-    layout_problems,
+    meant,
     read_threshold,
 )
 from credits.model.ledger import Ledger
 from credits.text import fold_words, nearest
 
 W = TypeVar("W", bound=StrEnum)
+CODES_ALONE = (
+    "crafts", "departments", "characters", "job_titles", "people", "cast", "by_hand",
+)  # fmt: skip
 NO_WHO = "nobody can stand here"
 NO_WHO_HINT = f"Say who: {', '.join(WHO_KEYS)}. Or name this heading in another section's `below`."
 
 
+@dataclass(frozen=True, slots=True)
 class SectionReader:
     """Reads one section; ``problems`` gets what is wrong with it. ``place``: from 0."""
 
-    def __init__(
-        self,
-        table: Mapping[str, Any],
-        place: int,
-        lines: TomlLines,
-        books: Mapping[str, Book],
-        footage_crafts: frozenset[str],
-        problems: list[Finding],
-    ) -> None:
-        self._table = table
-        self._at = (SECTION, place)
-        self._lines = lines
-        self._books = books
-        self._footage_crafts = footage_crafts
-        self._problems = problems
+    table: Mapping[str, Any]
+    place: int
+    lines: TomlLines
+    books: Mapping[str, Book]
+    footage_crafts: frozenset[str]
+    problems: list[Finding]
 
-    def add(self, key: str, what: str, hint: str = "", value: object = None) -> None:
-        """A problem at a key; ``value``: the text in its array that is meant."""
-        if value is None:
-            line = self._lines.of_key(key, self._at)
-            shown = _shown(self._table.get(key))
-        else:
-            line = self._lines.of_value(str(value), key, self._at)
-            shown = str(value)
-        self._problems.append(Finding(what, hint, Place(FILE_NAME, line=line), key, shown))
+    def add(self, key: str, what: str, hint: str = "", value: str | None = None) -> None:
+        """Add a problem at a key; ``value``: the text in its array that is meant."""
+        line = self.lines.of(key, (SECTION, self.place), value)
+        shown = _shown(self.table.get(key)) if value is None else value
+        self.problems.append(Finding(what, hint, Place(FILE_NAME, line=line), key, shown))
 
     def read(self, is_target: Callable[[str], bool]) -> PlannedSection:
-        """The section, as far as it can be read. ``is_target``: whether another section sends
-        people to this heading."""
+        """Read the section, as far as it can be read.
+
+        is_target: whether another section sends people to this heading.
+        """
         self._check_keys()
         heading = self._text("heading")
         text = self._text("text", lines=True)
         guaranteed, every_guaranteed = self._codes_or("guaranteed", True)
         performances, every_performance = self._codes_or("performances", ALL)
-        crafts, cast = self._codes("crafts"), self._codes("cast")
-        at_least = self._threshold(crafts, cast)
-        by_hand = self._codes("by_hand")
+        codes = {key: self._codes(key) for key in CODES_ALONE}
         section = PlannedSection(
+            **codes,
             heading=heading,
-            crafts=crafts,
-            departments=self._codes("departments"),
             guaranteed=guaranteed,
             role=self._role(),
-            order=self._order(by_hand, every_guaranteed or bool(guaranteed)),
-            characters=self._codes("characters"),
-            job_titles=self._codes("job_titles"),
-            people=self._codes("people"),
-            cast=cast,
+            order=self._order(codes["by_hand"], every_guaranteed or bool(guaranteed)),
             performances=performances,
             every_performance=every_performance,
             every_guaranteed=every_guaranteed,
             text=text,
-            at_least=at_least,
+            at_least=self._threshold((*codes["crafts"], *codes["cast"])),
             below=self._below(heading),
-            by_hand=by_hand,
             layout=self._word("layout", Layout),
             columns=self._columns(),
             once=self._word("once", Once),
         )
         self._check_heading(section)
-        for key, what, hint in layout_problems(section, "role" in self._table):
-            self.add(key, what, hint)
-        if not any(key in self._table for key in WHO_KEYS) and not is_target(heading):
+        self._check_layout(section)
+        if not any(key in self.table for key in WHO_KEYS) and not is_target(heading):
             self.add("heading", NO_WHO, NO_WHO_HINT)
         return section
 
     def _check_keys(self) -> None:
-        for key in self._table:
+        for key in self.table:
             if key not in SECTION_KEYS:
-                like = nearest(key, SECTION_KEYS)
-                hint = f"Did you mean {like[0]}?" if like else f"There are {_list(SECTION_KEYS)}."
+                hint = meant(key, SECTION_KEYS).rstrip() or f"There are {', '.join(SECTION_KEYS)}."
                 self.add(key, "is no word of a section", hint)
         for key, (what, allowed) in ALONE.items():
-            if key in self._table:
-                for other in self._table:
+            if key in self.table:
+                for other in self.table:
                     if other in SECTION_KEYS and other not in allowed:
-                        hint = f"With {key} go {_list(k for k in allowed if k != key)} only."
+                        others = ", ".join(each for each in allowed if each != key)
+                        hint = f"With {key} go {others} only."
                         self.add(other, f"does not go with {key}: this is {what}", hint)
                 return
 
     def _text(self, key: str, lines: bool = False) -> str:
-        value = self._table.get(key, "")
-        if not isinstance(value, str) or (key in self._table and not value.strip()):
+        value = self.table.get(key, "")
+        if not isinstance(value, str) or (key in self.table and not value.strip()):
             self.add(key, "is not a text", f'Write {key} = "..." in quotes.')
             return ""
         if not lines and len(value.splitlines()) > 1:
@@ -139,40 +124,52 @@ class SectionReader:
 
     def _check_heading(self, section: PlannedSection) -> None:
         free = section.every_guaranteed or section.performances or section.every_performance
-        if not section.heading and "heading" not in self._table and not free and not section.text:
+        if not section.heading and "heading" not in self.table and not free and not section.text:
             self.add("heading", "a section needs a heading", 'Write heading = "Animators".')
         if section.every_guaranteed and section.heading:
             hint = "Leave the heading off, or write guaranteed = [...] with the headings meant."
             self.add("heading", "stands for itself: each guaranteed heading is a section", hint)
 
+    def _check_layout(self, section: PlannedSection) -> None:
+        layout, shown = section.layout, section.role is not RoleShown.NOTHING
+        if layout is Layout.TEXT and not section.text:
+            self.add("layout", "there is no text here", 'Write text = """...""".')
+        if section.text and layout not in (None, Layout.TEXT, Layout.CARD):
+            self.add("layout", "is not for fixed text", 'Write "text" or "card".')
+        if section.cast and layout is Layout.NAMES:
+            self.add("layout", "a cast list has characters", 'Write "character and names".')
+        if layout is Layout.NAMES and shown and "role" in self.table:
+            hint = 'Write layout = "role and name", or take role away.'
+            self.add("layout", "names alone have no role beside them", hint)
+
     def _list_of(self, key: str) -> list[str]:
         """The texts of an array; one text alone counts as an array of one."""
-        value = self._table.get(key, [])
+        value = self.table.get(key, [])
         if isinstance(value, str):
             value = [value]
         if not isinstance(value, list) or not all(isinstance(each, str) for each in value):
             self.add(key, "is not a list of texts", f'Write {key} = ["...", "..."].')
             return []
-        if key in self._table and not value:
+        if key in self.table and not value:
             self.add(key, "names nothing", "Take the line away, or write what is meant.")
         return value
 
     def _codes(self, key: str) -> tuple[str, ...]:
-        book = self._books[key]
+        book = self.books[key]
         out: dict[str, None] = {}
         for word in self._list_of(key):
-            code = book.get(word)
-            if code is not None:
-                out[code] = None
+            folded = fold_words(word)
+            if folded in book.held:
+                out[book.held[folded]] = None
                 continue
-            like = nearest(fold_words(word), book.known)
+            like = nearest(folded, book.held)
             hint = f"Write {book.spelled[like[0]]}, or {book.add}." if like else f"{book.add}."
             self.add(key, f"there is no such {book.one}", hint[:1].upper() + hint[1:], word)
         return tuple(out)
 
     def _codes_or(self, key: str, every: object) -> tuple[tuple[str, ...], bool]:
         """The codes; or all of them, where the value is ``every``."""
-        value = self._table.get(key)
+        value = self.table.get(key)
         if value == every and type(value) is type(every):
             return (), True
         if isinstance(value, bool):
@@ -181,26 +178,26 @@ class SectionReader:
         return self._codes(key), False
 
     def _word(self, key: str, kind: type[W]) -> W | None:
-        if key not in self._table:
+        if key not in self.table:
             return None
-        value = self._table[key]
+        value = self.table[key]
         words = [each.value for each in kind]
         if isinstance(value, str) and value in words:
             return kind(value)
         like = nearest(str(value), words)
         hint = f"Did you mean '{like[0]}'? " if like else ""
-        self.add(key, f"is no {key}", f"{hint}Write one of: {_list(words)}.")
+        self.add(key, f"is no {key}", f"{hint}Write one of: {', '.join(words)}.")
         return None
 
     def _role(self) -> RoleShown:
         role = self._word("role", RoleShown)
         if role is not None:
             return role
-        layout = self._table.get("layout")
+        layout = self.table.get("layout")
         if layout == Layout.CHARACTER_AND_NAMES:
             return RoleShown.CHARACTERS
         if layout == Layout.ROLE_AND_NAME:
-            work = "crafts" in self._table or "characters" in self._table
+            work = "crafts" in self.table or "characters" in self.table
             return RoleShown.CRAFT if work else RoleShown.JOB_TITLE
         return RoleShown.NOTHING
 
@@ -208,30 +205,29 @@ class SectionReader:
         order = self._word("order", Order)
         if by_hand and order not in (None, Order.BY_HAND):
             self.add("order", "is not the order by_hand gives", "Take one of the two away.")
-        if order is Order.BY_HAND and "by_hand" not in self._table:
+        if order is Order.BY_HAND and "by_hand" not in self.table:
             hint = 'Write by_hand = ["ana", "ben"] with the people in their order.'
             self.add("order", "does not say in which order", hint)
         if by_hand:
             return Order.BY_HAND
-        if order is None and "cast" in self._table:
+        if order is None and "cast" in self.table:
             return Order.APPEARANCE
         return order or (Order.CONTRACT if guaranteed else Order.NAME)
 
-    def _threshold(self, crafts: tuple[str, ...], cast: tuple[str, ...]) -> Threshold | None:
-        if "at_least" not in self._table:
-            if "below" in self._table:
+    def _threshold(self, crafts: tuple[str, ...]) -> Threshold | None:
+        if "at_least" not in self.table:
+            if "below" in self.table:
                 hint = 'Write at_least = "20 seconds on screen" beside it.'
                 self.add("below", "nobody is below: the section asks for nothing", hint)
             return None
-        value = self._table["at_least"]
+        value = self.table["at_least"]
         try:
             found = read_threshold(value if isinstance(value, str) else "")
         except NoThreshold as wrong:
             self.add("at_least", wrong.what, wrong.hint)
             return None
-        by_engagement = "departments" in self._table or "job_titles" in self._table
-        named = (*crafts, *cast)
-        none = named and not by_engagement and self._footage_crafts.isdisjoint(named)
+        by_engagement = "departments" in self.table or "job_titles" in self.table
+        none = crafts and not by_engagement and self.footage_crafts.isdisjoint(crafts)
         if none and found.unit in FOOTAGE_UNITS:
             hint = "Count entries or days, or name a craft with footage, such as animation."
             self.add("at_least", "nobody reaches that: these crafts make no footage", hint)
@@ -246,20 +242,16 @@ class SectionReader:
         return below
 
     def _columns(self) -> int:
-        if "columns" not in self._table:
+        if "columns" not in self.table:
             return 0
-        value = self._table["columns"]
+        value = self.table["columns"]
         if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= MOST_COLUMNS:
             self.add("columns", "is no number of columns", f"Write 1 to {MOST_COLUMNS}.")
             return 0
-        layout = self._table.get("layout", Layout.NAMES.value)
+        layout = self.table.get("layout", Layout.NAMES.value)
         if value > 1 and layout != Layout.NAMES:
             self.add("columns", f"'{layout}' stands in one column", 'Only "names" has columns.')
         return value
-
-
-def _list(words: Iterable[str]) -> str:
-    return ", ".join(words)
 
 
 def _shown(value: object) -> str | None:
@@ -295,42 +287,18 @@ def read_plan_file(path: Path, ledger: Ledger) -> CreditPlan:
 
 def read_plan_text(text: str, ledger: Ledger) -> CreditPlan:
     """The plan that a text writes. Raises ProblemsFound with every problem, in order of lines."""
+    text = text.replace("\r\n", "\n")
     table = _parsed(text)
     lines = TomlLines(text)
     problems: list[Finding] = []
-    plan = _plan(table, lines, ledger, problems)
-    if problems:
-        problems.sort(key=lambda finding: (finding.place and finding.place.line) or 0)
-        raise ProblemsFound.of(problems)
-    return plan
 
-
-def _parsed(text: str) -> dict[str, Any]:
-    try:
-        return tomllib.loads(text.replace("\r\n", "\n"))
-    except tomllib.TOMLDecodeError as error:
-        found = _AT.search(str(error))
-        last = len(text.rstrip().split("\n"))
-        line = int(found[1]) if found else last
-        shown = text.split("\n")[min(line, last) - 1].strip() or None
-        what = f"is not TOML ({_AT.sub('', str(error)).strip()})"
-        hint = 'Texts stand in quotes, lists in brackets: crafts = ["animation"].'
-        place = Place(FILE_NAME, line=line)
-        raise ProblemsFound(Finding(what, hint, place, value=shown)) from error
-
-
-def _plan(
-    table: dict[str, Any], lines: TomlLines, ledger: Ledger, problems: list[Finding]
-) -> CreditPlan:
     def add(key: str, what: str, hint: str, value: str | None = None) -> None:
-        place = Place(FILE_NAME, line=lines.of_key(key))
-        problems.append(Finding(what, hint, place, key, value))
+        problems.append(Finding(what, hint, Place(FILE_NAME, line=lines.of(key)), key, value))
 
     for key in table:
         if key not in PLAN_KEYS:
-            like = nearest(key, PLAN_KEYS)
-            hint = f"Did you mean {like[0]}? " if like else ""
-            add(key, "is no word of a plan", f"{hint}There are {', '.join(PLAN_KEYS)}.")
+            hint = f"{meant(key, PLAN_KEYS)}There are {', '.join(PLAN_KEYS)}."
+            add(key, "is no word of a plan", hint)
     name = table.get("name", FILE_NAME)
     if not isinstance(name, str) or not name.strip() or len(name.splitlines()) > 1:
         add("name", "is not a name", 'Write name = "First plan".', str(name))
@@ -345,8 +313,23 @@ def _plan(
         problems.append(Finding("the plan has no section", HINT, Place(FILE_NAME)))
     sections = _sections(tables, lines, ledger, problems)
     if problems:
-        return CreditPlan("", ())
+        problems.sort(key=lambda finding: (finding.place and finding.place.line) or 0)
+        raise ProblemsFound.of(problems)
     return CreditPlan(name, tuple(sections), Once(once))
+
+
+def _parsed(text: str) -> dict[str, Any]:
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        found = _AT.search(str(error))
+        last = len(text.rstrip().split("\n"))
+        line = int(found[1]) if found else last
+        shown = text.split("\n")[min(line, last) - 1].strip() or None
+        what = f"is not TOML ({_AT.sub('', str(error)).strip()})"
+        hint = 'Texts stand in quotes, lists in brackets: crafts = ["animation"].'
+        place = Place(FILE_NAME, line=line)
+        raise ProblemsFound(Finding(what, hint, place, value=shown)) from error
 
 
 def _sections(

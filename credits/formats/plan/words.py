@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+import tomllib
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from fractions import Fraction
+from typing import Any, NamedTuple
 
-from credits.billing.plan import Layout, PlannedSection, RoleShown, guaranteed_headings
+from credits.billing.plan import guaranteed_headings
 from credits.billing.threshold import FOOTAGE_UNITS, ONE_OF, Threshold, ThresholdUnit
 from credits.footage.footage import MEASURE_WORDS
 from credits.model.ledger import Ledger
@@ -23,10 +25,10 @@ WHO_KEYS = (
     "crafts", "characters", "departments", "job_titles", "people", "cast", "performances",
     "guaranteed", "text",
 )  # fmt: skip
-HOW_KEYS = ("heading", "at_least", "below", "order", "by_hand", "role", "layout", "columns", "once")
-SECTION_KEYS = (*HOW_KEYS[:1], *WHO_KEYS, *HOW_KEYS[1:])
-
-
+SECTION_KEYS = (
+    "heading", *WHO_KEYS, "at_least", "below", "order", "by_hand", "role", "layout", "columns",
+    "once",
+)  # fmt: skip
 # Keys that one section cannot have together with others: what it is, and what else it may have.
 ALONE: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "text": ("fixed text", ("heading", "text", "layout")),
@@ -48,80 +50,65 @@ ALONE: Mapping[str, tuple[str, tuple[str, ...]]] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Book:
-    """What may be named. ``one``: what it is; ``known``: as it is compared, and how the plan holds
-    it; ``spelled``: how people write it; ``add``: what to do about one that is missing."""
+class Book(NamedTuple):
+    """What may be named.
+
+    one: what it is. add: what to do about one that is missing. spelled: how people write it, and
+    held: how the plan holds it, both by how it is compared.
+    """
 
     one: str
-    known: Mapping[str, str]
-    spelled: Mapping[str, str]
     add: str
-
-    def get(self, word: str) -> str | None:
-        """What the plan holds for a word; None when it is not known."""
-        return self.known.get(fold_words(word))
+    spelled: Mapping[str, str]
+    held: Mapping[str, str]
 
 
 def _codes(one: str, codes: Iterable[str], add: str) -> Book:
     known = {fold_words(code): code for code in codes}
-    return Book(one, known, known, add)
+    return Book(one, add, known, known)
 
 
-def _texts(one: str, texts: Iterable[str], add: str) -> Book:
-    spelled = {fold_words(text): text for text in texts if text.strip()}
-    return Book(one, {key: key for key in spelled}, spelled, add)
+def _texts(one: str, texts: Iterable[str]) -> Book:
+    spelled: dict[str, str] = {}
+    for text in filter(str.strip, texts):
+        spelled.setdefault(fold_words(text), text)
+    return Book(one, "see the engagements table", spelled, dict(zip(spelled, spelled, strict=True)))
 
 
 def books_of(ledger: Ledger) -> dict[str, Book]:
-    """What each key of a section may name in this production."""
+    """Return what each key of a section may name in this production."""
     jobs = [job for own in ledger.engagements.values() for job in own]
     crafts = _codes("craft", ledger.crafts, "add it to the crafts table")
     characters = _codes("character", ledger.characters, "add it to the characters table")
     people = _codes("person", ledger.people, "add them to the people table")
-    crew_list = "see the engagements table"
+    headings = (spelled for _, spelled in guaranteed_headings(ledger))
     return {
         "crafts": crafts,
-        "cast": crafts,
         "characters": characters,
-        "performances": characters,
+        "departments": _texts("department", (job.department for job in jobs)),
+        "job_titles": _texts("job title", (job.job_title for job in jobs)),
         "people": people,
+        "cast": crafts,
+        "performances": characters,
+        "guaranteed": _texts("guaranteed heading", headings),
         "by_hand": people,
-        "departments": _texts("department", (job.department for job in jobs), crew_list),
-        "job_titles": _texts("job title", (job.job_title for job in jobs), crew_list),
-        "guaranteed": _texts(
-            "guaranteed heading", (spelled for _, spelled in guaranteed_headings(ledger)), crew_list
-        ),
     }
 
 
-def layout_problems(
-    section: PlannedSection, role_is_written: bool
-) -> Iterator[tuple[str, str, str]]:
-    """What in a section does not fit its layout: the key, what is wrong, what would be right."""
-    layout = section.layout
-    if layout is None:
-        return
-    if layout is Layout.TEXT and not section.text:
-        yield "layout", "there is no text here", 'Write text = """...""".'
-    if section.text and layout not in (Layout.TEXT, Layout.CARD):
-        yield "layout", "is not for fixed text", 'Write "text" or "card".'
-    if section.cast and layout is Layout.NAMES:
-        yield "layout", "a cast list has characters", 'Write "character and names".'
-    shown = section.role is not RoleShown.NOTHING
-    if layout is Layout.NAMES and shown and role_is_written:
-        hint = 'Write layout = "role and name", or take role away.'
-        yield "layout", "names alone have no role beside them", hint
+def meant(word: str, known: Iterable[str]) -> str:
+    """Ask whether the nearest of the known words was meant; empty where none is near."""
+    like = nearest(word, known)
+    return f"Did you mean {like[0]}? " if like else ""
 
 
-NUMBER = r"(\d+(?:\.\d+)?|\d+/\d+)"
-_WRITTEN = re.compile(rf"(?:at least )?{NUMBER} ?([a-z%][a-z ']*)")
+_WRITTEN = re.compile(r"(?:at least )?(\d+(?:\.\d+)?|\d+/0*[1-9]\d*) ?([a-z%][a-z ']*)")
 _UNITS = {
     **{unit.value: unit for unit in ThresholdUnit},
     **{one: unit for unit, one in ONE_OF.items()},
     "percent": ThresholdUnit.PERCENT,
     "per cent": ThresholdUnit.PERCENT,
 }
+_COUNTED = re.compile(rf"(character )?({'|'.join(_UNITS)})(?:(?<=%)|(?= |$))(.*)")
 MEASURES = {words: measure for measure, words in MEASURE_WORDS.items()}
 _SCREEN_TIME = "of the character's screen time"
 EXAMPLES = (
@@ -135,7 +122,7 @@ EXAMPLES = (
     "12 entries",
 )
 HINT = (
-    f"Write a number with {', '.join(e for e in EXAMPLES[:2])}, ... "
+    f"Write a number with {EXAMPLES[0]}, {EXAMPLES[1]}, ... "
     f"(seconds, frames or feet {', '.join(MEASURES)}), {EXAMPLES[4]}, {EXAMPLES[5]}, "
     f"{EXAMPLES[6]}, or {EXAMPLES[7]}."
 )
@@ -151,34 +138,20 @@ class NoThreshold(ValueError):
 
 
 def read_threshold(text: str) -> Threshold:
-    """The threshold that a text writes. Raises NoThreshold."""
+    """Read the threshold that a text writes. Raises NoThreshold."""
     written = _WRITTEN.fullmatch(" ".join(text.replace("’", "'").lower().split()))
     if written is None:
         raise NoThreshold("is not a threshold")
-    try:
-        least = Fraction(written[1])
-    except ZeroDivisionError:
-        raise NoThreshold("is not a threshold") from None
+    least = Fraction(written[1])
     if least <= 0:
         raise NoThreshold("everybody reaches that: a threshold is more than 0")
     words = written[2].strip()
-    by_character = words.startswith("character ")
-    words = words.removeprefix("character ")
-    unit = next((u for u in sorted(_UNITS, key=len, reverse=True) if _begins(words, u)), None)
-    if unit is None:
-        raise _unknown_unit(words)
-    return _threshold(least, _UNITS[unit], words[len(unit) :].strip(), by_character)
-
-
-def _begins(words: str, unit: str) -> bool:
-    return words == unit or words.startswith(f"{unit} ") or (unit == "%" and words[:1] == "%")
-
-
-def _unknown_unit(words: str) -> NoThreshold:
-
-    like = nearest(words.split()[0], _UNITS)
-    hint = f"Did you mean {like[0]}? " if like else ""
-    return NoThreshold(f"'{words}' is nothing that is counted", f"{hint}{HINT}")
+    counted = _COUNTED.fullmatch(words)
+    if counted is None:
+        words = words.removeprefix("character ")
+        hint = f"{meant(words.split()[0], _UNITS)}{HINT}"
+        raise NoThreshold(f"'{words}' is nothing that is counted", hint)
+    return _threshold(least, _UNITS[counted[2]], counted[3].strip(), bool(counted[1]))
 
 
 def _threshold(least: Fraction, unit: ThresholdUnit, rest: str, by_character: bool) -> Threshold:
@@ -199,98 +172,59 @@ def _threshold(least: Fraction, unit: ThresholdUnit, rest: str, by_character: bo
     return Threshold(least=least, unit=unit, measure=measure, by_character=by_character)
 
 
-_HEADING = re.compile(r"""\s*\[\[\s*(?:"([^"]*)"|'([^']*)'|([\w-]+))\s*\]\]""")
-_TABLE = re.compile(r"\s*\[")
-_KEY = re.compile(r"""\s*(?:"([^"]*)"|'([^']*)'|([\w-]+))\s*=""")
-# A string with its quotes, or a comment: brackets in them open and close nothing.
-_QUOTED = re.compile(r""""(?:\\.|[^"\\])*"|'[^']*'|#.*""")
-_LONG = ('"""', "'''")
+# A value over several lines ends on a line with one of these.
+_END = re.compile(r"[]}]|\"{3}|'{3}")
+TableName = tuple[str, int]
+"""The n-th table of ``[[name]]``, counted from 0."""
 
 
-@dataclass(slots=True)
-class _TomlTable:
-    """A table's heading line, and the first and last line of each of its keys."""
-
-    line: int
-    keys: dict[str, tuple[int, int]] = field(default_factory=dict)
+def _statements(lines: Sequence[str]) -> Iterator[tuple[int, int, dict[str, Any]]]:
+    """The first and the last line of each statement of a TOML text, and what it says."""
+    first = 0
+    for last, line in enumerate(lines):
+        if last > first and not _END.search(line):
+            continue
+        try:
+            said = tomllib.loads("\n".join(lines[first : last + 1]))
+        except tomllib.TOMLDecodeError:  # it goes on in the next line
+            continue
+        yield first + 1, last + 1, said
+        first = last + 1
 
 
 class TomlLines:
-    """The lines of a file's keys. Tables of ``[[name]]`` are counted from 0, by name."""
+    """Finds the lines of a file's keys, counted from 1.
+
+    text: that can be read as TOML, with line feeds alone at the ends of its lines.
+    """
 
     def __init__(self, text: str) -> None:
         self._text = text.split("\n")
-        self._root = _TomlTable(1)
-        self._tables: dict[str, list[_TomlTable]] = {}
-        self._scan()
+        top: dict[str, tuple[int, int]] = {}
+        self._spans: dict[TableName | None, dict[str, tuple[int, int]]] = {None: top}
+        spans, tables = top, Counter[str]()
+        for first, last, said in _statements(self._text):
+            for key, value in said.items():
+                if not self._text[first - 1].lstrip().startswith("["):
+                    spans.setdefault(key, (first, last))
+                    continue
+                spans = {"": (first, last)}
+                if isinstance(value, list):
+                    self._spans[key, tables[key]] = spans
+                    tables[key] += 1
 
-    def _scan(self) -> None:
-        table: _TomlTable | None = self._root
-        at = 0
-        while at < len(self._text):
-            line = self._text[at]
-            heading = _HEADING.match(line)
-            key = _KEY.match(line)
-            if heading:
-                table = _TomlTable(at + 1)
-                self._tables.setdefault(_name(heading), []).append(table)
-            elif _TABLE.match(line):
-                table = None
-            elif key:
-                last = self._end(at, line[key.end() :])
-                if table is not None:
-                    table.keys.setdefault(_name(key), (at + 1, last + 1))
-                at = last
-            at += 1
+    def of(self, key: str, table: TableName | None = None, value: str | None = None) -> int | None:
+        """Return the line of a key; where the table does not have it, that of its heading.
 
-    def _end(self, at: int, rest: str) -> int:
-        """The index of the line on which the value that begins with ``rest`` ends."""
-        mark = next((mark for mark in _LONG if rest.lstrip().startswith(mark)), None)
-        if mark is not None:
-            after = rest.lstrip()[3:]
-            while mark not in after:
-                at += 1
-                if at >= len(self._text):
-                    return len(self._text) - 1
-                after = self._text[at]
-            return at
-        depth = _depth(rest)
-        while depth > 0 and at + 1 < len(self._text):
-            at += 1
-            depth += _depth(self._text[at])
-        return at
-
-    def of_key(self, key: str, table: tuple[str, int] | None = None) -> int | None:
-        """The line of a key: at the top of the file, or in the n-th table of a name."""
-        found = self._find(table)
-        if found is None:
-            return None
-        span = found.keys.get(key)
-        return span[0] if span else (found.line if table else None)
-
-    def of_value(self, value: str, key: str, table: tuple[str, int] | None = None) -> int | None:
-        """The line of one text in the array of a key; the key's where it cannot be seen."""
-        found = self._find(table)
-        span = found.keys.get(key) if found else None
+        table: None: the key stands at the top of the file. value: the text in its array that is
+        meant.
+        """
+        spans = self._spans.get(table, {})
+        span = spans.get(key, spans.get(""))
         if span is None:
-            return self.of_key(key, table)
-        for line in range(span[0], span[1] + 1):
-            text = self._text[line - 1]
-            if any(f"{quote}{value}{quote}" in text for quote in "\"'"):
-                return line
+            return None
+        texts = () if value is None else (f'"{value}"', f"'{value}'")
+        for number in range(span[0], span[1] + 1):
+            if any(text in self._text[number - 1] for text in texts):
+                return number
         return span[0]
-
-    def _find(self, table: tuple[str, int] | None) -> _TomlTable | None:
-        if table is None:
-            return self._root
-        tables = self._tables.get(table[0], [])
-        return tables[table[1]] if table[1] < len(tables) else None
-
-
-def _name(match: re.Match[str]) -> str:
-    return next((group for group in match.groups() if group is not None), "")
-
-
-def _depth(text: str) -> int:
-    bare = _QUOTED.sub("", text)
-    return bare.count("[") + bare.count("{") - bare.count("]") - bare.count("}")

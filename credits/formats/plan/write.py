@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import json
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 
 from credits.billing.credits import Credits
 from credits.billing.plan import CreditPlan, Layout, Once, Order, PlannedSection, RoleShown
-from credits.formats.plan.words import HELD
+from credits.formats.plan.words import HELD, WHO_KEYS, Book, books_of
 from credits.model.ledger import Ledger
-from credits.text import fold_words
+from credits.text import fold_words, quoted_toml
 
 LINE_LENGTH = 96
 BEGINNING = """\
@@ -76,7 +75,7 @@ VOCABULARY = """\
 
 
 def first_plan(plan: CreditPlan, ledger: Ledger, credits: Credits) -> str:
-    """The text of a plan with remarks, the vocabulary behind it.
+    """Write the text of a plan with remarks, the vocabulary behind it.
 
     ``credits``: compiled by this plan; how many people stand where is remarked.
     """
@@ -88,18 +87,19 @@ def first_plan(plan: CreditPlan, ledger: Ledger, credits: Credits) -> str:
 
 
 def plan_text(plan: CreditPlan, ledger: Ledger, counts: dict[str, int] | None = None) -> str:
-    """The plan as TOML that reads back as the same plan. ``counts``: people by heading, to be
+    """Write the plan as TOML that reads back as the same plan. ``counts``: people by heading, to be
     remarked beside it."""
-    parts = [f"name = {quoted(plan.name)}\n"]
+    books = books_of(ledger)
+    parts = [f"name = {quoted_toml(plan.name)}\n"]
     if counts is not None:
         parts.append(
             '# How often somebody is named: once in a "section", or once in "all", under the\n'
             "# first heading that takes them.\n"
         )
-    parts.append(f"once = {quoted(plan.once)}\n")
+    parts.append(f"once = {quoted_toml(plan.once)}\n")
     for section in plan.sections:
         remark = "" if counts is None else _remark(section, counts)
-        parts.append(f"\n{remark}[[section]]\n{''.join(_lines(section, plan.once, ledger))}")
+        parts.append(f"\n{remark}[[section]]\n{''.join(_lines(section, plan.once, books))}")
     return "".join(parts)
 
 
@@ -112,23 +112,14 @@ def _remark(section: PlannedSection, counts: dict[str, int]) -> str:
     return f"# {people} {'person' if people == 1 else 'people'} when this plan was written.\n"
 
 
-def _lines(section: PlannedSection, once: Once, ledger: Ledger) -> Iterator[str]:
+def _lines(section: PlannedSection, once: Once, books: Mapping[str, Book]) -> Iterator[str]:
     """The keys of a section that are not as they would be without a word."""
-    spelled = _spelled(ledger)
     if section.heading:
-        yield f"heading = {quoted(section.heading)}\n"
-    for key, codes in (
-        ("crafts", section.crafts),
-        ("characters", section.characters),
-        ("departments", [spelled.get(key, key) for key in section.departments]),
-        ("job_titles", [spelled.get(key, key) for key in section.job_titles]),
-        ("people", section.people),
-        ("cast", section.cast),
-        ("performances", section.performances),
-        ("guaranteed", [spelled.get(key, key) for key in section.guaranteed]),
-    ):
-        if codes:
-            yield f"{key} = {_array(key, codes)}\n"
+        yield f"heading = {quoted_toml(section.heading)}\n"
+    for key, book in books.items():
+        texts = [book.spelled.get(held, held) for held in getattr(section, key)]
+        if texts and key in WHO_KEYS:
+            yield f"{key} = {_array(key, texts)}\n"
     if section.every_performance:
         yield 'performances = "all"\n'
     if section.every_guaranteed:
@@ -136,8 +127,8 @@ def _lines(section: PlannedSection, once: Once, ledger: Ledger) -> Iterator[str]
     if section.text:
         yield f"text = {_long(section.text)}\n"
     if section.at_least is not None:
-        yield f"at_least = {quoted(section.at_least.words.removeprefix('at least '))}\n"
-        yield f"below = {quoted(section.below or HELD)}\n"
+        yield f"at_least = {quoted_toml(section.at_least.words.removeprefix('at least '))}\n"
+        yield f"below = {quoted_toml(section.below or HELD)}\n"
     yield from _settings(section, once)
 
 
@@ -146,44 +137,29 @@ def _settings(section: PlannedSection, once: Once) -> Iterator[str]:
         yield f"by_hand = {_array('by_hand', section.by_hand)}\n"
     elif not section.text:
         order = Order.NAME if section.order is Order.BY_HAND else section.order
-        yield f"order = {quoted(order)}\n"
+        yield f"order = {quoted_toml(order)}\n"
     plain = not (section.cast or section.performances or section.every_performance)
     if section.role is not RoleShown.NOTHING and plain:
-        yield f"role = {quoted(section.role)}\n"
+        yield f"role = {quoted_toml(section.role)}\n"
     if section.layout is not None:
-        yield f"layout = {quoted(section.layout)}\n"
+        yield f"layout = {quoted_toml(section.layout)}\n"
     if section.columns and section.layout in (None, Layout.NAMES):
         yield f"columns = {section.columns}\n"
     if section.once not in (None, once):
-        yield f"once = {quoted(section.once)}\n"
-
-
-def _spelled(ledger: Ledger) -> dict[str, str]:
-    """Departments, job titles and headings as they are spelled, by how they are compared."""
-    out: dict[str, str] = {}
-    for jobs in ledger.engagements.values():
-        for job in jobs:
-            for text in (job.department, job.job_title, job.guaranteed_heading or ""):
-                out.setdefault(fold_words(text), text)
-    return out
-
-
-def quoted(text: str) -> str:
-    """The text as a basic string of TOML, whatever it holds."""
-    return json.dumps(str(text), ensure_ascii=False).replace("\x7f", "\\u007f")
+        yield f"once = {quoted_toml(section.once)}\n"
 
 
 def _long(text: str) -> str:
     """A text over several lines, read back as it was."""
     if not text.isprintable() and text.replace("\n", "").isprintable():
-        inside = "\n".join(quoted(line)[1:-1] for line in text.split("\n"))
+        inside = "\n".join(quoted_toml(line)[1:-1] for line in text.split("\n"))
         return f'"""\n{inside}"""'
-    return quoted(text)
+    return quoted_toml(text)
 
 
 def _array(key: str, texts: Iterable[str]) -> str:
     """A list of texts: on one line where it fits, else a line for each."""
-    every = [quoted(text) for text in texts]
+    every = [quoted_toml(text) for text in texts]
     line = f"[{', '.join(every)}]"
     if len(key) + len(line) + 3 <= LINE_LENGTH:
         return line

@@ -20,7 +20,7 @@ from credits.names import sort_key
 
 ANONYMOUS = ""
 UNCREDITED = "uncredited"
-REPAIR, CASTING = "repair", "casting"
+CASTING = "casting"
 FITTED, CAST, SHOWN = "fitted", "cast", "shown"
 
 Thing = tuple[str, str]
@@ -195,8 +195,8 @@ def _of_shot(results: Results, shot: str) -> InScope:
     takes = [take for code, take in results.runs if code == shot]
     numbers = {e.number for e in ledger.entries_by_shot.get(shot, ())}
     for take in takes:
-        for run in results.hands_of(shot, take):
-            numbers.update(number for hand in run.hands for number in hand.entries)
+        for hand in results.hands.of_take(shot, take):
+            numbers.update(hand.entries)
     worn = dict.fromkeys(
         fitting
         for take in takes
@@ -260,9 +260,9 @@ class _Builder:
         if self.results.ledger.crafts[entry.craft].kind is Kind.BUILD:
             target = build_target(entry)
             things: Things = () if target is None else ((str(target[0]), target[1]),)
-            if entry.craft != REPAIR:
-                return things if self.crew else things or character, ()
-            return (), things if self.crew else character
+            if self.results.ledger.is_repair(entry):
+                return (), things if self.crew else character
+            return things if self.crew else things or character, ()
         if not self.crew:
             return (), character
         made: Things = () if entry.shot is None else (("shot", entry.shot),)

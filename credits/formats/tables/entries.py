@@ -12,7 +12,7 @@ from credits.formats.tables.columns import TABLES
 from credits.formats.tables.lists import Checked, Rows, Wrong, backwards
 from credits.model.facts import EntryNumber, Kind, Work
 from credits.model.log import LogLine, NewLine, TableCount, Verb
-from credits.model.replay import current_lines
+from credits.model.replay import current_lines, records_of
 
 _COLUMNS = TABLES["entries"].columns
 
@@ -166,17 +166,13 @@ class Chain:
 
 
 def chains_of(lines: Sequence[LogLine]) -> list[Chain]:
-    """Every entry ever recorded, by number, with its amendments in the order they were written."""
+    """Return every entry ever recorded, by number, with its amendments as they were written."""
     chains = {line.number: Chain([line]) for line in lines if line.verb is Verb.RECORD}
-    corrects = {line.number: line.corrects for line in lines if line.verb is not Verb.RECORD}
-    for line in (line for line in lines if line.verb is Verb.AMEND):
-        at: EntryNumber | None = line.number
-        seen = set()
-        while at in corrects and at not in seen:
-            seen.add(at)
-            at = corrects[at]
-        if at in chains:
-            chains[at].lines.append(line)
+    records = records_of(lines)
+    for line in lines:
+        chain = chains.get(records.get(line.number, line.number))
+        if line.verb is Verb.AMEND and chain is not None:
+            chain.lines.append(line)
     for record, holds in current_lines(lines)[0]:
         chains[record.number].counts = holds
     for chain in chains.values():

@@ -98,7 +98,7 @@ class _FaceParts:
         """Find the part that a cell means: by code, else by number. Raises Unreadable."""
         if exact := self.exactly(text, character):
             return exact
-        if text.isascii() and text.isdigit():
+        if text.isascii() and text.isdigit() and len(text) < 12:
             found = self._by_number.get((character, int(text)), [])
             if len(found) == 1:
                 return found[0]

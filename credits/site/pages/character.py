@@ -268,7 +268,8 @@ class _CharacterPages:
         return self.names(
             entry.person
             for entry in entries
-            if entry.craft != "repair" and self.ledger.crafts[entry.craft].kind is Kind.BUILD
+            if self.ledger.crafts[entry.craft].kind is Kind.BUILD
+            and not self.ledger.is_repair(entry)
         )
 
     def puppets(self) -> tuple[PuppetRow, ...]:
@@ -277,7 +278,7 @@ class _CharacterPages:
         for code in self.ledger.puppets_of.get(self.code, ()):
             puppet = self.ledger.puppets[code]
             entries = self.ledger.entries_by_puppet.get(code, ())
-            repairs = sum(entry.craft == "repair" for entry in entries)
+            repairs = sum(map(self.ledger.is_repair, entries))
             rows.append(
                 PuppetRow(
                     self.source.puppet(code),
@@ -329,7 +330,7 @@ class _CharacterPages:
 
     def repairs(self) -> tuple[RepairRow, ...]:
         rows = []
-        found = [entry for entry in self.entries if entry.craft == "repair"]
+        found = [entry for entry in self.entries if self.ledger.is_repair(entry)]
         for entry in sorted(found, key=lambda e: (e.day is not None, e.day, e.number)):
             person = self.source.person(entry.person)
             if person is None:

@@ -146,7 +146,7 @@ def _hand_text(results: Results, hand: Hand) -> str:
 
 
 def _hands(results: Results, frame: int) -> FrameHands:
-    runs = results.hands_of(SHOT, 1)
+    runs = results.hands.runs_of_take(SHOT, 1)
     run = next(run for run in runs if run.first <= frame < run.stop)
     texts = [_hand_text(results, hand) for hand in run.hands if hand.character == "wick"]
     return FrameHands(str(frame), ", ".join(texts))

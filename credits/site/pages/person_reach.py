@@ -5,17 +5,17 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from fractions import Fraction
 
 from credits.editions import Crew
 from credits.figures.results import Results
 from credits.hands.hands import Spread, Via
+from credits.hands.reach import counted_hands, together
 from credits.model.words import counted
 from credits.site.page import Link
 from credits.site.source import PageSource
 from credits.site.strips import BlockSpec, RowSpec, Strip, film_marks, merged, strip
 from credits.units.film_time import FrameRate, clock, seconds
-from credits.units.frames import Frames, Range, union
+from credits.units.frames import Frames, Range
 from credits.units.rounding import decimal_text, half_up
 
 
@@ -71,49 +71,22 @@ class Extent:
             self.last = shot
 
 
-def counted_takes(results: Results) -> list[tuple[str, int, Frames | None]]:
-    """The takes that reach counts, in the order of the shots, and the frames of each that count.
-
-    Those of the cut; without one, the take that each shot means, and None: all its frames.
-    """
-    use = results.use
-    takes = list(use.used) if use is not None else list(results.takes.items())
-    place = {shot: at for at, shot in enumerate(results.ledger.shots)}
-    takes.sort(key=lambda key: (place[key[0]], key[1]))
-    return [(shot, take, use.used[shot, take] if use else None) for shot, take in takes]
-
-
 def _thing(spread: Spread) -> str:
     if spread.via is Via.PUPPET:
         return spread.puppet or ""
     return (spread.part or "") if spread.via is Via.PART else spread.character
 
 
-def _inside(spreads: Iterable[Spread], used: Frames | None) -> Iterator[tuple[Spread, Frames]]:
-    """The hands of a take with their frames that count; hands without any are left out."""
-    known: dict[Frames, Frames] = {}
-    for spread in spreads:
-        frames = known.get(spread.frames)
-        if frames is None:
-            frames = spread.frames if used is None else spread.frames & used
-            known[spread.frames] = frames
-        if frames:
-            yield spread, frames
-
-
-def _together(sets: set[Frames]) -> Frames:
-    return next(iter(sets)) if len(sets) == 1 else union(sets)
-
-
 class Ways:
-    """What reach counts (rule 3.6), by way of what, by thing and by character."""
+    """What reach counts, by way of what, by thing and by character."""
 
     def __init__(self, results: Results) -> None:
         self._by_via: dict[tuple[str, Via], Extent] = defaultdict(Extent)
         self._by_thing: dict[tuple[str, Via, str], Extent] = defaultdict(Extent)
         self._by_character: dict[str, dict[str, list[OwnFrames]]] = {}
-        for shot, take, used in counted_takes(results):
-            self._add(shot, take, _inside(results.spread_of(shot, take), used))
+        found = counted_hands(results.ledger, results.runs, results.use, results.hands)
+        for shot, take, hands in found:
+            self._add(shot, take, hands)
 
     def _add(self, shot: str, take: int, hands: Iterable[tuple[Spread, Frames]]) -> None:
         via: dict[tuple[str, Via], set[Frames]] = defaultdict(set)
@@ -124,12 +97,12 @@ class Ways:
             things[spread.person, spread.via, _thing(spread)].add(frames)
             characters[spread.person, spread.character].add(frames)
         for way, sets in via.items():
-            self._by_via[way].add(shot, _together(sets).count)
+            self._by_via[way].add(shot, together(sets).count)
         for thing, sets in things.items():
-            self._by_thing[thing].add(shot, _together(sets).count)
+            self._by_thing[thing].add(shot, together(sets).count)
         for (person, character), sets in characters.items():
             own = self._by_character.setdefault(person, {})
-            own.setdefault(character, []).append((shot, take, _together(sets)))
+            own.setdefault(character, []).append((shot, take, together(sets)))
 
     def by_via(self, person: str) -> Iterator[tuple[Via, Extent]]:
         """The ways of a person, in the order of directness."""
@@ -261,8 +234,8 @@ def reach_view(source: PageSource, ways: Ways, films: FilmPlaces, person: str) -
     use, rate = source.results.use, source.ledger.production.rate
     of_film = ""
     if use is not None:
-        share = Fraction(100 * reach.screen_frames, use.cut.length)
-        of_film = f"{decimal_text(share, 1)} % of the film"
+        share = decimal_text(100 * reach.share_of(use), 1)
+        of_film = f"{share} % of the film, each frame counted once"
     return ReachView(
         running=minutes_text(reach.frames, rate),
         of_film=of_film,

@@ -22,8 +22,6 @@ from credits.text import guarded
 from credits.units.film_time import day_text, timecode
 from credits.units.frames import Frames, Range
 
-REPAIR = "repair"
-
 
 @dataclass(frozen=True, slots=True)
 class PersonCraftRow:
@@ -144,7 +142,7 @@ class Things:
         for entry in entries:
             if self._source.ledger.crafts[entry.craft].kind is Kind.BUILD:
                 target = build_target(entry)
-                if target is not None and entry.craft != REPAIR:
+                if target is not None and not self._source.ledger.is_repair(entry):
                     found[target].append(entry)
         return tuple(
             self._row(person, thing, found[thing])
@@ -168,7 +166,7 @@ class Things:
 
     def repairs(self, entries: Iterable[Entry]) -> tuple[PersonRepairRow, ...]:
         """Repairs, undated ones first, then by day."""
-        own = [entry for entry in entries if entry.craft == REPAIR]
+        own = [entry for entry in entries if self._source.ledger.is_repair(entry)]
         rows = []
         for entry in sorted(own, key=lambda e: (e.day is not None, e.day, e.number)):
             target = build_target(entry)

@@ -219,9 +219,6 @@ def life_rows(life: Life, counted: dict[str, str]) -> tuple[LifeRow, ...]:
     return tuple(row for _, row in sorted(found, key=lambda pair: pair[0]))
 
 
-REPAIR = "repair"
-
-
 @dataclass(frozen=True, slots=True)
 class PuppetPage:
     """Everything the puppet's page shows."""
@@ -265,7 +262,8 @@ class _PuppetPages:
                 self.on_character[entry.character or ""].append(entry)
 
     def _builds(self, entry: Entry) -> bool:
-        return entry.craft != REPAIR and self.ledger.crafts[entry.craft].kind is Kind.BUILD
+        craft = self.ledger.crafts[entry.craft]
+        return craft.kind is Kind.BUILD and not craft.repair
 
     def builders(self, entries: Iterable[Entry]) -> tuple[PuppetRows, ...]:
         """Who built, in the order in which they began; undated work counts as the earliest."""
@@ -312,12 +310,13 @@ class _PuppetPages:
 
     def mended(self, code: str, fittings: Iterable[Fitting]) -> list[Entry]:
         """Repairs of the puppet, and of parts on a day on which it wore them."""
-        found = [e for e in self.ledger.entries_by_puppet.get(code, ()) if e.craft == REPAIR]
+        mends = self.ledger.is_repair
+        found = [e for e in self.ledger.entries_by_puppet.get(code, ()) if mends(e)]
         for fitting in fittings:
             found += [
                 entry
                 for entry in self.ledger.entries_by_part.get(fitting.part, ())
-                if entry.craft == REPAIR and entry.puppet is None
+                if mends(entry) and entry.puppet is None
                 if entry.day is not None and fitting.holds_on(entry.day)
             ]
         unique = {entry.number: entry for entry in found}

@@ -72,13 +72,13 @@ _Key = tuple[str, str, str, Via]
 
 def people_in(source: PageSource, shot: str, takes: tuple[int, ...]) -> int:
     """How many people's hands are in the takes."""
-    found = (hand.person for take in takes for hand in source.results.spread_of(shot, take))
+    found = (hand.person for take in takes for hand in source.results.hands.of_take(shot, take))
     return len(frozenset(found))
 
 
 def _reached(source: PageSource, shot: str, take: int) -> dict[_Key, _Reached]:
     found: dict[_Key, _Reached] = defaultdict(_Reached)
-    for hand in source.results.spread_of(shot, take):
+    for hand in source.results.hands.of_take(shot, take):
         own = found[hand.character, hand.craft, hand.person, hand.via]
         own.frames.extend(hand.frames.ranges)
         if hand.puppet is not None:
@@ -229,7 +229,7 @@ def makers_of_part(source: PageSource, part: str) -> tuple[Link, ...]:
     people = {
         entry.person
         for entry in source.ledger.entries_by_part.get(part, ())
-        if entry.craft != "repair" and crafts[entry.craft].kind is Kind.BUILD
+        if not crafts[entry.craft].repair and crafts[entry.craft].kind is Kind.BUILD
     }
     links = (source.person(person) for person in sorted(people, key=source.name_order))
     return tuple(link for link in links if link is not None)

@@ -88,11 +88,6 @@ class _WeekTable:
         self.crafts = {code: at for at, code in enumerate(source.ledger.crafts)}
         self.shots = {code: at for at, code in enumerate(source.ledger.shots)}
 
-    def _purpose(self, entry: Entry) -> Purpose:
-        if entry.shot is None or entry.take is None:
-            return Purpose.SHOOT
-        return self.ledger.take(entry.shot, entry.take).purpose
-
     def _works(self, entries: Iterable[Entry]) -> tuple[OnStage, ...]:
         groups: dict[tuple[str, str | None], list[Entry]] = defaultdict(list)
         for entry in entries:
@@ -128,7 +123,7 @@ class _WeekTable:
             if entry.take is None:
                 assisting.append(entry)
             else:
-                groups[entry.shot, self._purpose(entry)].append(entry)
+                groups[entry.shot, self.ledger.purpose(entry)].append(entry)
         for entry in assisting:
             # Work that names no take goes with what was photographed of the shot that day.
             purposes = [purpose for shot, purpose in groups if shot == entry.shot]

@@ -34,7 +34,7 @@ def test_or_and_minus_are_those_of_sets(one: Frames, other: Frames) -> None:
     ):
         assert_well_formed(ours)
         assert singles(ours) == theirs
-        assert len(ours) == len(theirs)
+        assert ours.count == len(theirs)
         assert bool(ours) == bool(theirs)
 
 

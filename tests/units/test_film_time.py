@@ -15,7 +15,6 @@ from credits.units.film_time import (
     feet_text,
     frame_of_timecode,
     iso_week,
-    parse_feet,
     seconds,
     seconds_text,
     timecode,
@@ -173,22 +172,26 @@ def test_frames_a_foot_and_feet_a_minute_at_24(
 )
 def test_lengths_in_feet(frames: int, gauge: str, written: str) -> None:
     assert feet_text(frames, Gauge.parse(gauge)) == written
-    assert parse_feet(written, Gauge.parse(gauge)) == frames
+
+
+def frames_in(feet: int, over: int, gauge: Gauge) -> int:
+    """The frames in so many feet and frames of a gauge whose feet hold whole frames."""
+    return int(feet * gauge.frames_per_foot) + over
 
 
 def test_a_thousand_feet_of_35mm_last_eleven_minutes() -> None:
-    frames = parse_feet("1000+00", MM35)
+    frames = frames_in(1000, 0, MM35)
     assert seconds(frames, FILM) == Fraction(2000, 3)  # calculated: 666 2/3 s
     assert seconds(frames, FrameRate.parse("25")) == 640  # calculated
 
 
 def test_feet_and_frames_arithmetic() -> None:
     # "Math for Movies", after M. Lustig, Music Editing for Motion Pictures, 1980.
-    total = parse_feet("1769+07", MM35) + parse_feet("39+14", MM35)
+    total = frames_in(1769, 7, MM35) + frames_in(39, 14, MM35)
     assert feet_text(total, MM35) == "1809+05"
-    assert feet_text(parse_feet("36+00", MM16), MM35) == "90+00"
-    assert feet_text(parse_feet("83+38", MM16), MM35) == "209+14"
-    counting_the_last = parse_feet("1827+13", MM35) - parse_feet("12+00", MM35) + 1
+    assert feet_text(frames_in(36, 0, MM16), MM35) == "90+00"
+    assert feet_text(frames_in(83, 38, MM16), MM35) == "209+14"
+    counting_the_last = frames_in(1827, 13, MM35) - frames_in(12, 0, MM35) + 1
     assert feet_text(counting_the_last, MM35) == "1815+14"
 
 
@@ -215,33 +218,6 @@ def test_a_gauge_is_found_in_any_case_and_an_unknown_one_names_the_known() -> No
         "gauge '35mm': is not a known gauge. Known gauges: "
         "35mm-4perf, 35mm-3perf, 35mm-2perf, 16mm, 65mm-5perf, super8."
     )
-
-
-@pytest.mark.parametrize(
-    ("text", "gauge", "right"),
-    [
-        ("12+16", MM35, "16 frames, 00 to 15. 208 frames are 13+00."),
-        ("1+21", MM35_3PERF, "foot 1 of 35mm-3perf holds 21 frames, 00 to 20"),
-        ("+08", MM35, "12+08"),
-        ("12", MM35, "12+08"),
-        ("12.5", MM35, "12+08"),
-        ("-1+00", MM35, "12+08"),
-        ("", MM35, "12+08"),
-        ("12+08", MM65, "15.63"),
-        ("1e3", MM65, "15.63"),
-    ],
-)
-def test_wrong_feet_are_refused_with_what_would_be_right(
-    text: str, gauge: Gauge, right: str
-) -> None:
-    with pytest.raises(ProblemsFound) as caught:
-        parse_feet(text, gauge)
-    assert right in str(caught.value)
-
-
-def test_decimal_feet_go_to_the_nearest_frame() -> None:
-    assert parse_feet("15.6", MM65) == 200
-    assert parse_feet("5", MM65) == 64
 
 
 # --- Timecode (SMPTE ST 12-1)

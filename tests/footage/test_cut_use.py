@@ -1,4 +1,4 @@
-"""The cut: which take it means, which frames it shows, and where in the film (3.4, 3.9)."""
+"""The cut: which take it means, which frames it shows, and where in the film."""
 
 from __future__ import annotations
 

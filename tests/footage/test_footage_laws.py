@@ -1,4 +1,4 @@
-"""Laws of footage: as counted frame by frame, nothing lost, nothing made (3.3, 3.4)."""
+"""Laws of footage: as counted frame by frame, nothing lost, nothing made."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Laws of the cut: which take, which frames, and where in the film (3.4, 3.9)."""
+"""Laws of the cut: which take, which frames, and where in the film."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The footage table: exact figures, and columns that add up when they are printed (3.8)."""
+"""The footage table: exact figures, and columns that add up when they are printed."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ def test_the_worked_example() -> None:
         "cai": ((36, 36, 36, 28, 28), (24, 18, 18, 14, 14)),
     }
     assert table.cut == 1
-    # 48 frames at 24 a second are 2 s, and 3 feet of 35 mm 4-perf (16 frames a foot, 7-sources)
+    # 48 frames at 24 a second are 2 s, and 3 feet of 35 mm 4-perf (16 frames a foot)
     assert table.total.by_shot.at("kept") == (48, "2.00", "3+00")
 
 

@@ -1,8 +1,9 @@
--- Written by `python -m credits.store.schema` from credits/store/tables*.py.
+BEGIN TRANSACTION;
 CREATE TABLE alembic_version (
 	version_num TEXT NOT NULL,
 	CONSTRAINT alembic_version_pkc PRIMARY KEY (version_num)
 );
+INSERT INTO "alembic_version" VALUES('0003');
 CREATE TABLE characters (
 	position INTEGER NOT NULL,
 	character TEXT NOT NULL,
@@ -18,6 +19,25 @@ CREATE TABLE characters (
 	CONSTRAINT uq_characters_character_key UNIQUE (character_key)
 )
  STRICT;
+INSERT INTO "characters" VALUES(1,'wick','Wick',0,NULL,'wick');
+INSERT INTO "characters" VALUES(2,'brine','Brine',1,NULL,'brine');
+CREATE TABLE confirmations (
+	position INTEGER NOT NULL,
+	person TEXT NOT NULL,
+	name TEXT NOT NULL,
+	confirmed_on TEXT NOT NULL,
+	is_right INTEGER NOT NULL,
+	confirmed_by TEXT,
+	written_at TEXT NOT NULL,
+	CONSTRAINT pk_confirmations PRIMARY KEY (position),
+	CONSTRAINT ck_confirmations_the_confirmed_name_has_text CHECK (length(trim(name)) > 0),
+	CONSTRAINT ck_confirmations_confirmed_on_is_a_date CHECK (confirmed_on IS date(confirmed_on)),
+	CONSTRAINT ck_confirmations_is_right_is_yes_or_no CHECK (is_right IN (0, 1)),
+	CONSTRAINT fk_confirmations_person_people FOREIGN KEY(person) REFERENCES people (person)
+)
+ STRICT;
+INSERT INTO "confirmations" VALUES(1,'ana','Ana Quist','2026-03-02',1,NULL,'2026-11-26T07:58:02.637Z');
+INSERT INTO "confirmations" VALUES(2,'ben','Ben Ode','2026-03-06',1,'Bo','2026-11-26T07:58:12.005138+00:00');
 CREATE TABLE crafts (
 	position INTEGER NOT NULL,
 	craft TEXT NOT NULL,
@@ -36,120 +56,25 @@ CREATE TABLE crafts (
 	CONSTRAINT uq_crafts_craft_key UNIQUE (craft_key)
 )
  STRICT;
-CREATE TABLE cut_versions (
-	version INTEGER NOT NULL,
-	source TEXT NOT NULL,
-	length INTEGER NOT NULL,
-	brought_in_on TEXT,
-	CONSTRAINT pk_cut_versions PRIMARY KEY (version),
-	CONSTRAINT ck_cut_versions_the_version_counts_from_1 CHECK (version >= 1),
-	CONSTRAINT ck_cut_versions_the_length_of_the_cut_is_not_negative CHECK (length >= 0),
-	CONSTRAINT ck_cut_versions_brought_in_on_is_a_date CHECK (brought_in_on IS date(brought_in_on))
-)
- STRICT;
-CREATE TABLE history (
-	position INTEGER NOT NULL,
-	table_name TEXT NOT NULL,
-	code TEXT NOT NULL,
-	verb TEXT NOT NULL,
-	old_row TEXT,
-	new_row TEXT,
-	changed_at TEXT NOT NULL,
-	CONSTRAINT pk_history PRIMARY KEY (position),
-	CONSTRAINT ck_history_the_change_names_a_table CHECK (length(trim(table_name)) > 0),
-	CONSTRAINT ck_history_the_verb_is_insert_update_or_delete CHECK (verb IN ('insert', 'update', 'delete'))
-)
- STRICT;
-CREATE INDEX ix_history_code ON history (code);
-CREATE INDEX ix_history_table_name ON history (table_name);
-CREATE TABLE log (
-	one INTEGER NOT NULL,
-	origin TEXT NOT NULL,
-	made_on TEXT NOT NULL,
-	CONSTRAINT pk_log PRIMARY KEY (one),
-	CONSTRAINT ck_log_a_log_has_one_row CHECK (one = 1),
-	CONSTRAINT ck_log_the_origin_is_letters CHECK (origin GLOB '[A-Z]*' AND origin NOT GLOB '*[^A-Z]*'),
-	CONSTRAINT ck_log_made_on_is_a_date CHECK (made_on IS date(made_on))
-)
- STRICT;
-CREATE TABLE people (
-	position INTEGER NOT NULL,
-	person TEXT NOT NULL,
-	credit_name TEXT NOT NULL,
-	sort_name TEXT,
-	legal_name TEXT,
-	email TEXT,
-	isni TEXT,
-	credit_wish TEXT NOT NULL,
-	name_confirmed_on TEXT,
-	same_as TEXT,
-	note TEXT,
-	person_key TEXT NOT NULL,
-	CONSTRAINT pk_people PRIMARY KEY (position),
-	CONSTRAINT ck_people_the_person_has_a_code CHECK (length(trim(person)) > 0),
-	CONSTRAINT ck_people_the_person_has_a_credit_name CHECK (length(trim(credit_name)) > 0),
-	CONSTRAINT ck_people_the_credit_wish_is_credited_or_uncredited CHECK (credit_wish IN ('credited', 'uncredited')),
-	CONSTRAINT ck_people_name_confirmed_on_is_a_date CHECK (name_confirmed_on IS date(name_confirmed_on)),
-	CONSTRAINT ck_people_nobody_is_the_same_as_themselves CHECK (same_as <> person),
-	CONSTRAINT uq_people_person UNIQUE (person),
-	CONSTRAINT fk_people_same_as_people FOREIGN KEY(same_as) REFERENCES people (person) DEFERRABLE INITIALLY DEFERRED,
-	CONSTRAINT uq_people_person_key UNIQUE (person_key)
-)
- STRICT;
-CREATE TABLE sequences (
-	position INTEGER NOT NULL,
-	sequence TEXT NOT NULL,
-	name TEXT,
-	sequence_key TEXT NOT NULL,
-	CONSTRAINT pk_sequences PRIMARY KEY (position),
-	CONSTRAINT ck_sequences_the_sequence_has_a_code CHECK (length(trim(sequence)) > 0),
-	CONSTRAINT uq_sequences_sequence UNIQUE (sequence),
-	CONSTRAINT uq_sequences_sequence_key UNIQUE (sequence_key)
-)
- STRICT;
-CREATE TABLE settlements (
-	position INTEGER NOT NULL,
-	check_name TEXT NOT NULL,
-	subjects TEXT NOT NULL,
-	facts TEXT NOT NULL,
-	settled_at TEXT NOT NULL,
-	why TEXT,
-	settled_by TEXT,
-	taken_back INTEGER NOT NULL,
-	CONSTRAINT pk_settlements PRIMARY KEY (position),
-	CONSTRAINT ck_settlements_the_answer_names_a_check CHECK (length(trim(check_name)) > 0),
-	CONSTRAINT ck_settlements_the_subjects_are_a_list CHECK (CASE WHEN json_valid(subjects) THEN json_type(subjects) = 'array' ELSE 0 END),
-	CONSTRAINT ck_settlements_the_answer_names_the_facts_it_rests_on CHECK (length(trim(facts)) > 0),
-	CONSTRAINT ck_settlements_an_answer_says_why CHECK (taken_back OR coalesce(length(trim(why)), 0) > 0),
-	CONSTRAINT ck_settlements_taken_back_is_yes_or_no CHECK (taken_back IN (0, 1))
-)
- STRICT;
-CREATE TABLE stages (
-	position INTEGER NOT NULL,
-	stage TEXT NOT NULL,
-	unit TEXT,
-	stage_key TEXT NOT NULL,
-	CONSTRAINT pk_stages PRIMARY KEY (position),
-	CONSTRAINT ck_stages_the_stage_has_a_code CHECK (length(trim(stage)) > 0),
-	CONSTRAINT uq_stages_stage UNIQUE (stage),
-	CONSTRAINT uq_stages_stage_key UNIQUE (stage_key)
-)
- STRICT;
-CREATE TABLE confirmations (
-	position INTEGER NOT NULL,
-	person TEXT NOT NULL,
-	name TEXT NOT NULL,
-	confirmed_on TEXT NOT NULL,
-	is_right INTEGER NOT NULL,
-	confirmed_by TEXT,
-	written_at TEXT NOT NULL,
-	CONSTRAINT pk_confirmations PRIMARY KEY (position),
-	CONSTRAINT ck_confirmations_the_confirmed_name_has_text CHECK (length(trim(name)) > 0),
-	CONSTRAINT ck_confirmations_confirmed_on_is_a_date CHECK (confirmed_on IS date(confirmed_on)),
-	CONSTRAINT ck_confirmations_is_right_is_yes_or_no CHECK (is_right IN (0, 1)),
-	CONSTRAINT fk_confirmations_person_people FOREIGN KEY(person) REFERENCES people (person)
-)
- STRICT;
+INSERT INTO "crafts" VALUES(1,'voice','Voice','Voices','performance',0,NULL,'voice');
+INSERT INTO "crafts" VALUES(2,'singing','Singing voice','Voices','performance',0,NULL,'singing');
+INSERT INTO "crafts" VALUES(3,'track-reading','Track reading','Animation','performance',0,NULL,'track-reading');
+INSERT INTO "crafts" VALUES(4,'lip-sync','Lip sync','Animation','performance',0,NULL,'lip-sync');
+INSERT INTO "crafts" VALUES(5,'animation','Animation','Animation','performance',1,NULL,'animation');
+INSERT INTO "crafts" VALUES(6,'animation-assist','Animation assistance','Animation','performance',0,NULL,'animation-assist');
+INSERT INTO "crafts" VALUES(7,'rigging','Rigging','Rigging','performance',0,NULL,'rigging');
+INSERT INTO "crafts" VALUES(8,'design','Character design','Art','build',0,NULL,'design');
+INSERT INTO "crafts" VALUES(9,'maquette','Maquette sculpting','Puppets','build',0,NULL,'maquette');
+INSERT INTO "crafts" VALUES(10,'sculpt','Puppet sculpting','Puppets','build',0,NULL,'sculpt');
+INSERT INTO "crafts" VALUES(11,'armature','Armature making','Puppets','build',0,NULL,'armature');
+INSERT INTO "crafts" VALUES(12,'mould','Mould making','Puppets','build',0,NULL,'mould');
+INSERT INTO "crafts" VALUES(13,'casting','Casting','Puppets','build',0,NULL,'casting');
+INSERT INTO "crafts" VALUES(14,'faces','Replacement faces','Faces','build',0,NULL,'faces');
+INSERT INTO "crafts" VALUES(15,'fabrication','Puppet fabrication','Puppets','build',0,NULL,'fabrication');
+INSERT INTO "crafts" VALUES(16,'costume','Costume making','Puppets','build',0,NULL,'costume');
+INSERT INTO "crafts" VALUES(17,'hair','Hair and fur','Puppets','build',0,NULL,'hair');
+INSERT INTO "crafts" VALUES(18,'paint','Puppet painting','Puppets','build',0,NULL,'paint');
+INSERT INTO "crafts" VALUES(19,'repair','Puppet repair','Puppet hospital','build',0,NULL,'repair');
 CREATE TABLE cut_clips (
 	position INTEGER NOT NULL,
 	version INTEGER NOT NULL,
@@ -171,6 +96,8 @@ CREATE TABLE cut_clips (
 	CONSTRAINT fk_cut_clips_version_cut_versions FOREIGN KEY(version) REFERENCES cut_versions (version)
 )
  STRICT;
+INSERT INTO "cut_clips" VALUES(1,1,1,1,44,'010-010',2,3,46,'1');
+INSERT INTO "cut_clips" VALUES(2,1,2,45,24,'010-020',1,1,12,'1/2');
 CREATE TABLE cut_uses (
 	position INTEGER NOT NULL,
 	version INTEGER NOT NULL,
@@ -179,6 +106,19 @@ CREATE TABLE cut_uses (
 	CONSTRAINT fk_cut_uses_version_cut_versions FOREIGN KEY(version) REFERENCES cut_versions (version)
 )
  STRICT;
+INSERT INTO "cut_uses" VALUES(1,1,'2026-11-26T07:58:03.010296+00:00');
+CREATE TABLE cut_versions (
+	version INTEGER NOT NULL,
+	source TEXT NOT NULL,
+	length INTEGER NOT NULL,
+	brought_in_on TEXT,
+	CONSTRAINT pk_cut_versions PRIMARY KEY (version),
+	CONSTRAINT ck_cut_versions_the_version_counts_from_1 CHECK (version >= 1),
+	CONSTRAINT ck_cut_versions_the_length_of_the_cut_is_not_negative CHECK (length >= 0),
+	CONSTRAINT ck_cut_versions_brought_in_on_is_a_date CHECK (brought_in_on IS date(brought_in_on))
+)
+ STRICT;
+INSERT INTO "cut_versions" VALUES(1,'cut.csv',68,'2026-11-26');
 CREATE TABLE engagements (
 	position INTEGER NOT NULL,
 	person TEXT NOT NULL,
@@ -196,81 +136,9 @@ CREATE TABLE engagements (
 	CONSTRAINT fk_engagements_person_people FOREIGN KEY(person) REFERENCES people (person)
 )
  STRICT;
-CREATE UNIQUE INDEX uq_engagements_key ON engagements (person, department, job_title, coalesce(starts_on, ''));
-CREATE TABLE parts (
-	position INTEGER NOT NULL,
-	part TEXT NOT NULL,
-	kind TEXT NOT NULL,
-	character TEXT,
-	note TEXT,
-	part_key TEXT NOT NULL,
-	CONSTRAINT pk_parts PRIMARY KEY (position),
-	CONSTRAINT ck_parts_the_part_has_a_code CHECK (length(trim(part)) > 0),
-	CONSTRAINT ck_parts_the_part_has_a_kind CHECK (length(trim(kind)) > 0),
-	CONSTRAINT uq_parts_part UNIQUE (part),
-	CONSTRAINT fk_parts_character_characters FOREIGN KEY(character) REFERENCES characters (character),
-	CONSTRAINT uq_parts_part_key UNIQUE (part_key)
-)
- STRICT;
-CREATE TABLE proofs (
-	number INTEGER NOT NULL,
-	saved_at TEXT NOT NULL,
-	saved_by TEXT,
-	note TEXT,
-	plan_text TEXT NOT NULL,
-	cut INTEGER,
-	last_line TEXT,
-	log_lines INTEGER NOT NULL,
-	changes INTEGER NOT NULL,
-	lines INTEGER NOT NULL,
-	people INTEGER NOT NULL,
-	content TEXT NOT NULL,
-	CONSTRAINT pk_proofs PRIMARY KEY (number),
-	CONSTRAINT ck_proofs_the_number_counts_from_1 CHECK (number >= 1),
-	CONSTRAINT ck_proofs_the_proof_names_its_plan CHECK (length(trim(plan_text)) > 0),
-	CONSTRAINT ck_proofs_the_log_lines_are_not_negative CHECK (log_lines >= 0),
-	CONSTRAINT ck_proofs_the_changes_are_not_negative CHECK (changes >= 0),
-	CONSTRAINT ck_proofs_the_lines_are_not_negative CHECK (lines >= 0),
-	CONSTRAINT ck_proofs_the_people_are_not_negative CHECK (people >= 0),
-	CONSTRAINT ck_proofs_the_content_is_an_object CHECK (CASE WHEN json_valid(content) THEN json_type(content) = 'object' ELSE 0 END),
-	CONSTRAINT fk_proofs_cut_cut_versions FOREIGN KEY(cut) REFERENCES cut_versions (version)
-)
- STRICT;
-CREATE TABLE puppets (
-	position INTEGER NOT NULL,
-	puppet TEXT NOT NULL,
-	character TEXT NOT NULL,
-	copy TEXT,
-	scale TEXT,
-	ready_on TEXT,
-	retired_on TEXT,
-	note TEXT,
-	puppet_key TEXT NOT NULL,
-	CONSTRAINT pk_puppets PRIMARY KEY (position),
-	CONSTRAINT ck_puppets_the_puppet_has_a_code CHECK (length(trim(puppet)) > 0),
-	CONSTRAINT ck_puppets_ready_on_and_retired_on_are_dates CHECK (ready_on IS date(ready_on) AND retired_on IS date(retired_on)),
-	CONSTRAINT uq_puppets_puppet UNIQUE (puppet),
-	CONSTRAINT fk_puppets_character_characters FOREIGN KEY(character) REFERENCES characters (character),
-	CONSTRAINT uq_puppets_puppet_key UNIQUE (puppet_key)
-)
- STRICT;
-CREATE TABLE shots (
-	position INTEGER NOT NULL,
-	shot TEXT NOT NULL,
-	sequence TEXT NOT NULL,
-	frames INTEGER NOT NULL,
-	status TEXT NOT NULL,
-	description TEXT,
-	shot_key TEXT NOT NULL,
-	CONSTRAINT pk_shots PRIMARY KEY (position),
-	CONSTRAINT ck_shots_the_shot_has_a_code CHECK (length(trim(shot)) > 0),
-	CONSTRAINT ck_shots_the_shot_has_at_least_1_frame CHECK (frames >= 1),
-	CONSTRAINT ck_shots_the_status_is_planned_shooting_done_or_omitted CHECK (status IN ('planned', 'shooting', 'done', 'omitted')),
-	CONSTRAINT uq_shots_shot UNIQUE (shot),
-	CONSTRAINT fk_shots_sequence_sequences FOREIGN KEY(sequence) REFERENCES sequences (sequence),
-	CONSTRAINT uq_shots_shot_key UNIQUE (shot_key)
-)
- STRICT;
+INSERT INTO "engagements" VALUES(1,'ana','Animation','Animator','2026-01-05','2026-12-18','Lead animator',1);
+INSERT INTO "engagements" VALUES(2,'ben','Puppets','Puppet maker','2026-01-05',NULL,NULL,NULL);
+INSERT INTO "engagements" VALUES(3,'dov','Voices','Voice',NULL,NULL,NULL,NULL);
 CREATE TABLE entries (
 	line INTEGER NOT NULL,
 	origin TEXT NOT NULL,
@@ -331,6 +199,18 @@ CREATE TABLE entries (
 	CONSTRAINT fk_entries_stage_stages FOREIGN KEY(stage) REFERENCES stages (stage)
 )
  STRICT;
+INSERT INTO "entries" VALUES(1,'A',1,'record','2026-11-26T07:58:02.637375+00:00','voice','dov','wick',NULL,NULL,NULL,NULL,NULL,NULL,NULL,NULL,NULL,'2026-01-20',NULL,NULL,NULL,NULL,0,NULL,NULL,'office',NULL,'r1','entries.csv row 2');
+INSERT INTO "entries" VALUES(2,'A',2,'record','2026-11-26T07:58:02.637375+00:00','armature','ben',NULL,NULL,'arm',NULL,NULL,NULL,NULL,NULL,NULL,NULL,'2026-01-30',600,NULL,NULL,NULL,0,NULL,NULL,'office',NULL,'r2','entries.csv row 3');
+INSERT INTO "entries" VALUES(3,'A',3,'record','2026-11-26T07:58:02.637375+00:00','fabrication','ben',NULL,'wick-1',NULL,NULL,NULL,NULL,NULL,NULL,NULL,'2026-01-12','2026-01-30',2400,NULL,NULL,NULL,0,NULL,NULL,'office',NULL,'r3','entries.csv row 4');
+INSERT INTO "entries" VALUES(4,'A',4,'record','2026-11-26T07:58:02.637375+00:00','animation','ana','wick','wick-1',NULL,NULL,'010-010',1,'1-48',2,NULL,NULL,'2026-03-02',480,NULL,'S1','stopped by fog',1,NULL,NULL,'office',NULL,'r4','entries.csv row 5');
+INSERT INTO "entries" VALUES(5,'A',5,'record','2026-11-26T07:58:02.637375+00:00','animation','ana','wick','wick-2',NULL,NULL,'010-010',2,'1-30',1,NULL,NULL,'2026-03-03',480,NULL,'S1',NULL,0,NULL,NULL,'office',NULL,'r5','entries.csv row 6');
+INSERT INTO "entries" VALUES(6,'A',6,'record','2026-11-26T07:58:02.637375+00:00','animation','ann','wick','wick-2',NULL,NULL,'010-010',2,'31-48',1,NULL,NULL,'2026-03-04',300,NULL,'S1',NULL,0,NULL,NULL,'office',NULL,'r6','entries.csv row 7');
+INSERT INTO "entries" VALUES(7,'A',7,'record','2026-11-26T07:58:02.637375+00:00','animation','cai','brine','brine-1',NULL,NULL,'010-010',2,'1-48',2,'1/2',NULL,'2026-03-04',300,NULL,'S1',NULL,0,NULL,NULL,'office',NULL,'r7','entries.csv row 8');
+INSERT INTO "entries" VALUES(8,'A',8,'record','2026-11-26T07:58:02.637375+00:00','repair','ben',NULL,'wick-2','arm',NULL,'010-010',NULL,NULL,NULL,NULL,NULL,'2026-03-03',20,45,'S1','wire broke',0,NULL,NULL,'office',NULL,'r8','entries.csv row 9');
+INSERT INTO "entries" VALUES(9,'A',9,'record','2026-11-26T07:58:02.637375+00:00','animation','ana','wick','wick-2',NULL,NULL,'010-020',1,'1-12',2,NULL,NULL,'2026-03-05',480,NULL,'S1',NULL,0,NULL,NULL,'office',NULL,'r9','entries.csv row 10');
+INSERT INTO "entries" VALUES(10,'A',10,'amend','2026-11-26T07:58:12.813679+00:00','animation','ana','wick','wick-1',NULL,NULL,'010-010',1,'1-48',2,NULL,NULL,'2026-03-02',420,NULL,'S1','stopped by fog',1,'A',4,NULL,'left early',NULL,NULL);
+INSERT INTO "entries" VALUES(11,'A',11,'void','2026-11-26T07:58:13.446622+00:00',NULL,NULL,NULL,NULL,NULL,NULL,NULL,NULL,NULL,NULL,NULL,NULL,NULL,NULL,NULL,NULL,NULL,0,'A',3,NULL,'twice',NULL,NULL);
+INSERT INTO "entries" VALUES(12,'A',12,'record','2026-11-26T07:58:14.630037+00:00','paint','ben',NULL,'wick-1',NULL,NULL,NULL,NULL,NULL,NULL,NULL,NULL,'2026-03-06',NULL,NULL,NULL,NULL,0,NULL,NULL,NULL,NULL,NULL,NULL);
 CREATE TABLE fittings (
 	position INTEGER NOT NULL,
 	part TEXT NOT NULL,
@@ -345,6 +225,168 @@ CREATE TABLE fittings (
 	CONSTRAINT fk_fittings_puppet_puppets FOREIGN KEY(puppet) REFERENCES puppets (puppet)
 )
  STRICT;
+INSERT INTO "fittings" VALUES(1,'arm','wick-1','2026-02-01','2026-03-03');
+INSERT INTO "fittings" VALUES(2,'arm','wick-2','2026-03-04',NULL);
+CREATE TABLE history (
+	position INTEGER NOT NULL,
+	table_name TEXT NOT NULL,
+	code TEXT NOT NULL,
+	verb TEXT NOT NULL,
+	old_row TEXT,
+	new_row TEXT,
+	changed_at TEXT NOT NULL,
+	CONSTRAINT pk_history PRIMARY KEY (position),
+	CONSTRAINT ck_history_the_change_names_a_table CHECK (length(trim(table_name)) > 0),
+	CONSTRAINT ck_history_the_verb_is_insert_update_or_delete CHECK (verb IN ('insert', 'update', 'delete'))
+)
+ STRICT;
+INSERT INTO "history" VALUES(1,'log','A','insert',NULL,'{"origin":"A","made_on":"2026-11-26"}','2026-11-26T07:58:02.214Z');
+INSERT INTO "history" VALUES(2,'crafts','voice','insert',NULL,'{"craft":"voice","name":"Voice","department":"Voices","kind":"performance","footage":0,"heading":null}','2026-11-26T07:58:02.215Z');
+INSERT INTO "history" VALUES(3,'crafts','singing','insert',NULL,'{"craft":"singing","name":"Singing voice","department":"Voices","kind":"performance","footage":0,"heading":null}','2026-11-26T07:58:02.215Z');
+INSERT INTO "history" VALUES(4,'crafts','track-reading','insert',NULL,'{"craft":"track-reading","name":"Track reading","department":"Animation","kind":"performance","footage":0,"heading":null}','2026-11-26T07:58:02.215Z');
+INSERT INTO "history" VALUES(5,'crafts','lip-sync','insert',NULL,'{"craft":"lip-sync","name":"Lip sync","department":"Animation","kind":"performance","footage":0,"heading":null}','2026-11-26T07:58:02.215Z');
+INSERT INTO "history" VALUES(6,'crafts','animation','insert',NULL,'{"craft":"animation","name":"Animation","department":"Animation","kind":"performance","footage":1,"heading":null}','2026-11-26T07:58:02.215Z');
+INSERT INTO "history" VALUES(7,'crafts','animation-assist','insert',NULL,'{"craft":"animation-assist","name":"Animation assistance","department":"Animation","kind":"performance","footage":0,"heading":null}','2026-11-26T07:58:02.215Z');
+INSERT INTO "history" VALUES(8,'crafts','rigging','insert',NULL,'{"craft":"rigging","name":"Rigging","department":"Rigging","kind":"performance","footage":0,"heading":null}','2026-11-26T07:58:02.215Z');
+INSERT INTO "history" VALUES(9,'crafts','design','insert',NULL,'{"craft":"design","name":"Character design","department":"Art","kind":"build","footage":0,"heading":null}','2026-11-26T07:58:02.215Z');
+INSERT INTO "history" VALUES(10,'crafts','maquette','insert',NULL,'{"craft":"maquette","name":"Maquette sculpting","department":"Puppets","kind":"build","footage":0,"heading":null}','2026-11-26T07:58:02.215Z');
+INSERT INTO "history" VALUES(11,'crafts','sculpt','insert',NULL,'{"craft":"sculpt","name":"Puppet sculpting","department":"Puppets","kind":"build","footage":0,"heading":null}','2026-11-26T07:58:02.215Z');
+INSERT INTO "history" VALUES(12,'crafts','armature','insert',NULL,'{"craft":"armature","name":"Armature making","department":"Puppets","kind":"build","footage":0,"heading":null}','2026-11-26T07:58:02.215Z');
+INSERT INTO "history" VALUES(13,'crafts','mould','insert',NULL,'{"craft":"mould","name":"Mould making","department":"Puppets","kind":"build","footage":0,"heading":null}','2026-11-26T07:58:02.215Z');
+INSERT INTO "history" VALUES(14,'crafts','casting','insert',NULL,'{"craft":"casting","name":"Casting","department":"Puppets","kind":"build","footage":0,"heading":null}','2026-11-26T07:58:02.215Z');
+INSERT INTO "history" VALUES(15,'crafts','faces','insert',NULL,'{"craft":"faces","name":"Replacement faces","department":"Faces","kind":"build","footage":0,"heading":null}','2026-11-26T07:58:02.215Z');
+INSERT INTO "history" VALUES(16,'crafts','fabrication','insert',NULL,'{"craft":"fabrication","name":"Puppet fabrication","department":"Puppets","kind":"build","footage":0,"heading":null}','2026-11-26T07:58:02.215Z');
+INSERT INTO "history" VALUES(17,'crafts','costume','insert',NULL,'{"craft":"costume","name":"Costume making","department":"Puppets","kind":"build","footage":0,"heading":null}','2026-11-26T07:58:02.215Z');
+INSERT INTO "history" VALUES(18,'crafts','hair','insert',NULL,'{"craft":"hair","name":"Hair and fur","department":"Puppets","kind":"build","footage":0,"heading":null}','2026-11-26T07:58:02.215Z');
+INSERT INTO "history" VALUES(19,'crafts','paint','insert',NULL,'{"craft":"paint","name":"Puppet painting","department":"Puppets","kind":"build","footage":0,"heading":null}','2026-11-26T07:58:02.215Z');
+INSERT INTO "history" VALUES(20,'crafts','repair','insert',NULL,'{"craft":"repair","name":"Puppet repair","department":"Puppet hospital","kind":"build","footage":0,"heading":null}','2026-11-26T07:58:02.215Z');
+INSERT INTO "history" VALUES(21,'people','ana','insert',NULL,'{"person":"ana","credit_name":"Ana Quist","sort_name":"Quist Ana","legal_name":"Ana Maria Quist","email":"ana@example.org","isni":null,"credit_wish":"credited","name_confirmed_on":"2026-03-02","same_as":null,"note":null}','2026-11-26T07:58:02.637Z');
+INSERT INTO "history" VALUES(22,'people','ben','insert',NULL,'{"person":"ben","credit_name":"Ben Ode","sort_name":null,"legal_name":null,"email":null,"isni":null,"credit_wish":"credited","name_confirmed_on":null,"same_as":null,"note":null}','2026-11-26T07:58:02.637Z');
+INSERT INTO "history" VALUES(23,'people','cai','insert',NULL,'{"person":"cai","credit_name":"Cai","sort_name":null,"legal_name":null,"email":null,"isni":null,"credit_wish":"uncredited","name_confirmed_on":null,"same_as":null,"note":null}','2026-11-26T07:58:02.637Z');
+INSERT INTO "history" VALUES(24,'people','dov','insert',NULL,'{"person":"dov","credit_name":"דב לוי","sort_name":null,"legal_name":null,"email":null,"isni":null,"credit_wish":"credited","name_confirmed_on":null,"same_as":null,"note":null}','2026-11-26T07:58:02.637Z');
+INSERT INTO "history" VALUES(25,'people','ann','insert',NULL,'{"person":"ann","credit_name":"Ann Quist","sort_name":null,"legal_name":null,"email":null,"isni":null,"credit_wish":"credited","name_confirmed_on":null,"same_as":"ana","note":"as she signed"}','2026-11-26T07:58:02.637Z');
+INSERT INTO "history" VALUES(26,'engagements','ana','insert',NULL,'{"person":"ana","department":"Animation","job_title":"Animator","starts_on":"2026-01-05","ends_on":"2026-12-18","guaranteed_heading":"Lead animator","billing_number":1}','2026-11-26T07:58:02.638Z');
+INSERT INTO "history" VALUES(27,'engagements','ben','insert',NULL,'{"person":"ben","department":"Puppets","job_title":"Puppet maker","starts_on":"2026-01-05","ends_on":null,"guaranteed_heading":null,"billing_number":null}','2026-11-26T07:58:02.638Z');
+INSERT INTO "history" VALUES(28,'engagements','dov','insert',NULL,'{"person":"dov","department":"Voices","job_title":"Voice","starts_on":null,"ends_on":null,"guaranteed_heading":null,"billing_number":null}','2026-11-26T07:58:02.638Z');
+INSERT INTO "history" VALUES(29,'characters','wick','insert',NULL,'{"character":"wick","name":"Wick","silent":0,"note":null}','2026-11-26T07:58:02.638Z');
+INSERT INTO "history" VALUES(30,'characters','brine','insert',NULL,'{"character":"brine","name":"Brine","silent":1,"note":null}','2026-11-26T07:58:02.638Z');
+INSERT INTO "history" VALUES(31,'puppets','wick-1','insert',NULL,'{"puppet":"wick-1","character":"wick","copy":"1","scale":"1:1","ready_on":"2026-02-01","retired_on":null,"note":null}','2026-11-26T07:58:02.638Z');
+INSERT INTO "history" VALUES(32,'puppets','wick-2','insert',NULL,'{"puppet":"wick-2","character":"wick","copy":"2","scale":"1:2","ready_on":"2026-02-10","retired_on":null,"note":null}','2026-11-26T07:58:02.638Z');
+INSERT INTO "history" VALUES(33,'puppets','brine-1','insert',NULL,'{"puppet":"brine-1","character":"brine","copy":"1","scale":null,"ready_on":null,"retired_on":null,"note":null}','2026-11-26T07:58:02.638Z');
+INSERT INTO "history" VALUES(34,'parts','smile','insert',NULL,'{"part":"smile","kind":"face","character":"wick","note":null}','2026-11-26T07:58:02.638Z');
+INSERT INTO "history" VALUES(35,'parts','arm','insert',NULL,'{"part":"arm","kind":"armature","character":null,"note":null}','2026-11-26T07:58:02.638Z');
+INSERT INTO "history" VALUES(36,'fittings','arm','insert',NULL,'{"part":"arm","puppet":"wick-1","from_on":"2026-02-01","to_on":"2026-03-03"}','2026-11-26T07:58:02.638Z');
+INSERT INTO "history" VALUES(37,'fittings','arm','insert',NULL,'{"part":"arm","puppet":"wick-2","from_on":"2026-03-04","to_on":null}','2026-11-26T07:58:02.638Z');
+INSERT INTO "history" VALUES(38,'sequences','010','insert',NULL,'{"sequence":"010","name":"Harbour"}','2026-11-26T07:58:02.638Z');
+INSERT INTO "history" VALUES(39,'shots','010-010','insert',NULL,'{"shot":"010-010","sequence":"010","frames":48,"status":"done","description":null}','2026-11-26T07:58:02.638Z');
+INSERT INTO "history" VALUES(40,'shots','010-020','insert',NULL,'{"shot":"010-020","sequence":"010","frames":30,"status":"shooting","description":"He *waits*."}','2026-11-26T07:58:02.639Z');
+INSERT INTO "history" VALUES(41,'stages','S1','insert',NULL,'{"stage":"S1","unit":"Unit A"}','2026-11-26T07:58:02.639Z');
+INSERT INTO "history" VALUES(42,'takes','010-010','insert',NULL,'{"shot":"010-010","take":1,"purpose":"shoot","decision":"retake","decided_on":"2026-03-02"}','2026-11-26T07:58:02.639Z');
+INSERT INTO "history" VALUES(43,'takes','010-010','insert',NULL,'{"shot":"010-010","take":2,"purpose":"shoot","decision":"accepted","decided_on":"2026-03-03"}','2026-11-26T07:58:02.639Z');
+INSERT INTO "history" VALUES(44,'replacements','010-010','insert',NULL,'{"shot":"010-010","take":2,"character":"wick","part":"smile","frames":"1-8,20-24"}','2026-11-26T07:58:02.639Z');
+CREATE TABLE log (
+	one INTEGER NOT NULL,
+	origin TEXT NOT NULL,
+	made_on TEXT NOT NULL,
+	CONSTRAINT pk_log PRIMARY KEY (one),
+	CONSTRAINT ck_log_a_log_has_one_row CHECK (one = 1),
+	CONSTRAINT ck_log_the_origin_is_letters CHECK (origin GLOB '[A-Z]*' AND origin NOT GLOB '*[^A-Z]*'),
+	CONSTRAINT ck_log_made_on_is_a_date CHECK (made_on IS date(made_on))
+)
+ STRICT;
+INSERT INTO "log" VALUES(1,'A','2026-11-26');
+CREATE TABLE parts (
+	position INTEGER NOT NULL,
+	part TEXT NOT NULL,
+	kind TEXT NOT NULL,
+	character TEXT,
+	note TEXT,
+	part_key TEXT NOT NULL,
+	CONSTRAINT pk_parts PRIMARY KEY (position),
+	CONSTRAINT ck_parts_the_part_has_a_code CHECK (length(trim(part)) > 0),
+	CONSTRAINT ck_parts_the_part_has_a_kind CHECK (length(trim(kind)) > 0),
+	CONSTRAINT uq_parts_part UNIQUE (part),
+	CONSTRAINT fk_parts_character_characters FOREIGN KEY(character) REFERENCES characters (character),
+	CONSTRAINT uq_parts_part_key UNIQUE (part_key)
+)
+ STRICT;
+INSERT INTO "parts" VALUES(1,'smile','face','wick',NULL,'smile');
+INSERT INTO "parts" VALUES(2,'arm','armature',NULL,NULL,'arm');
+CREATE TABLE people (
+	position INTEGER NOT NULL,
+	person TEXT NOT NULL,
+	credit_name TEXT NOT NULL,
+	sort_name TEXT,
+	legal_name TEXT,
+	email TEXT,
+	isni TEXT,
+	credit_wish TEXT NOT NULL,
+	name_confirmed_on TEXT,
+	same_as TEXT,
+	note TEXT,
+	person_key TEXT NOT NULL,
+	CONSTRAINT pk_people PRIMARY KEY (position),
+	CONSTRAINT ck_people_the_person_has_a_code CHECK (length(trim(person)) > 0),
+	CONSTRAINT ck_people_the_person_has_a_credit_name CHECK (length(trim(credit_name)) > 0),
+	CONSTRAINT ck_people_the_credit_wish_is_credited_or_uncredited CHECK (credit_wish IN ('credited', 'uncredited')),
+	CONSTRAINT ck_people_name_confirmed_on_is_a_date CHECK (name_confirmed_on IS date(name_confirmed_on)),
+	CONSTRAINT ck_people_nobody_is_the_same_as_themselves CHECK (same_as <> person),
+	CONSTRAINT uq_people_person UNIQUE (person),
+	CONSTRAINT fk_people_same_as_people FOREIGN KEY(same_as) REFERENCES people (person) DEFERRABLE INITIALLY DEFERRED,
+	CONSTRAINT uq_people_person_key UNIQUE (person_key)
+)
+ STRICT;
+INSERT INTO "people" VALUES(1,'ana','Ana Quist','Quist Ana','Ana Maria Quist','ana@example.org',NULL,'credited','2026-03-02',NULL,NULL,'ana');
+INSERT INTO "people" VALUES(2,'ben','Ben Ode',NULL,NULL,NULL,NULL,'credited',NULL,NULL,NULL,'ben');
+INSERT INTO "people" VALUES(3,'cai','Cai',NULL,NULL,NULL,NULL,'uncredited',NULL,NULL,NULL,'cai');
+INSERT INTO "people" VALUES(4,'dov','דב לוי',NULL,NULL,NULL,NULL,'credited',NULL,NULL,NULL,'dov');
+INSERT INTO "people" VALUES(5,'ann','Ann Quist',NULL,NULL,NULL,NULL,'credited',NULL,'ana','as she signed','ann');
+CREATE TABLE proofs (
+	number INTEGER NOT NULL,
+	saved_at TEXT NOT NULL,
+	saved_by TEXT,
+	note TEXT,
+	plan_text TEXT NOT NULL,
+	cut INTEGER,
+	last_line TEXT,
+	log_lines INTEGER NOT NULL,
+	changes INTEGER NOT NULL,
+	lines INTEGER NOT NULL,
+	people INTEGER NOT NULL,
+	content TEXT NOT NULL,
+	CONSTRAINT pk_proofs PRIMARY KEY (number),
+	CONSTRAINT ck_proofs_the_number_counts_from_1 CHECK (number >= 1),
+	CONSTRAINT ck_proofs_the_proof_names_its_plan CHECK (length(trim(plan_text)) > 0),
+	CONSTRAINT ck_proofs_the_log_lines_are_not_negative CHECK (log_lines >= 0),
+	CONSTRAINT ck_proofs_the_changes_are_not_negative CHECK (changes >= 0),
+	CONSTRAINT ck_proofs_the_lines_are_not_negative CHECK (lines >= 0),
+	CONSTRAINT ck_proofs_the_people_are_not_negative CHECK (people >= 0),
+	CONSTRAINT ck_proofs_the_content_is_an_object CHECK (CASE WHEN json_valid(content) THEN json_type(content) = 'object' ELSE 0 END),
+	CONSTRAINT fk_proofs_cut_cut_versions FOREIGN KEY(cut) REFERENCES cut_versions (version)
+)
+ STRICT;
+INSERT INTO "proofs" VALUES(1,'2026-11-26T07:58:14.236478+00:00','Bo','First round','built-in plan',1,'A-11',11,44,7,3,'{"plan":"built-in plan","sections":[{"heading":"Lead animator","layout":"names","columns":3,"text":"","lines":[{"person":"ana","name":"Ana Quist","role":null,"characters":[],"confirmed":true,"because":{"rule":"A contract guarantees the heading ''Lead animator'' (engaged as Animator).","figures":[["engagements",1],["billing number",1]],"entries":[],"threshold":""}}]},{"heading":"Voice","layout":"role and name","columns":1,"text":"","lines":[{"person":"dov","name":"דב לוי","role":"Wick","characters":["wick"],"confirmed":false,"because":{"rule":"The log has work of this craft (Voice).","figures":[["entries",1],["first day","2026-01-20"],["last day","2026-01-20"]],"entries":["A-1"],"threshold":""}}]},{"heading":"Animation","layout":"names","columns":3,"text":"","lines":[{"person":"ana","name":"Ana Quist","role":null,"characters":["wick"],"confirmed":true,"because":{"rule":"The log has work of this craft (Animation).","figures":[["entries",4],["first day","2026-03-02"],["last day","2026-03-05"]],"entries":["A-5","A-6","A-9","A-10"],"threshold":""}}]},{"heading":"Armature making","layout":"names","columns":3,"text":"","lines":[{"person":"ben","name":"Ben Ode","role":null,"characters":[],"confirmed":true,"because":{"rule":"The log has work of this craft (Armature making).","figures":[["entries",1],["first day","2026-01-30"],["last day","2026-01-30"]],"entries":["A-2"],"threshold":""}}]},{"heading":"Puppet repair","layout":"names","columns":3,"text":"","lines":[{"person":"ben","name":"Ben Ode","role":null,"characters":["wick"],"confirmed":true,"because":{"rule":"The log has work of this craft (Puppet repair).","figures":[["entries",1],["first day","2026-03-03"],["last day","2026-03-03"]],"entries":["A-8"],"threshold":""}}]},{"heading":"Puppets","layout":"role and name","columns":1,"text":"","lines":[{"person":"ben","name":"Ben Ode","role":"Puppet maker","characters":[],"confirmed":true,"because":{"rule":"The crew list has an engagement in this department (Puppet maker).","figures":[["engagements",1]],"entries":[],"threshold":""}}]},{"heading":"Voices","layout":"role and name","columns":1,"text":"","lines":[{"person":"dov","name":"דב לוי","role":"Voice","characters":[],"confirmed":false,"because":{"rule":"The crew list has an engagement in this department (Voice).","figures":[["engagements",1]],"entries":[],"threshold":""}}]}],"held":[{"person":"cai","name":"Cai","reason":"asked to be uncredited","heading":"","because":{"rule":"A person who asks to be uncredited is not printed.","figures":[["entries",1],["engagements",0]],"entries":["A-7"],"threshold":""}}],"held_lines":[],"order_of_appearance":["brine","wick"]}');
+CREATE TABLE puppets (
+	position INTEGER NOT NULL,
+	puppet TEXT NOT NULL,
+	character TEXT NOT NULL,
+	copy TEXT,
+	scale TEXT,
+	ready_on TEXT,
+	retired_on TEXT,
+	note TEXT,
+	puppet_key TEXT NOT NULL,
+	CONSTRAINT pk_puppets PRIMARY KEY (position),
+	CONSTRAINT ck_puppets_the_puppet_has_a_code CHECK (length(trim(puppet)) > 0),
+	CONSTRAINT ck_puppets_ready_on_and_retired_on_are_dates CHECK (ready_on IS date(ready_on) AND retired_on IS date(retired_on)),
+	CONSTRAINT uq_puppets_puppet UNIQUE (puppet),
+	CONSTRAINT fk_puppets_character_characters FOREIGN KEY(character) REFERENCES characters (character),
+	CONSTRAINT uq_puppets_puppet_key UNIQUE (puppet_key)
+)
+ STRICT;
+INSERT INTO "puppets" VALUES(1,'wick-1','wick','1','1:1','2026-02-01',NULL,NULL,'wick-1');
+INSERT INTO "puppets" VALUES(2,'wick-2','wick','2','1:2','2026-02-10',NULL,NULL,'wick-2');
+INSERT INTO "puppets" VALUES(3,'brine-1','brine','1',NULL,NULL,NULL,NULL,'brine-1');
 CREATE TABLE replacements (
 	position INTEGER NOT NULL,
 	shot TEXT NOT NULL,
@@ -360,7 +402,70 @@ CREATE TABLE replacements (
 	CONSTRAINT fk_replacements_part_parts FOREIGN KEY(part) REFERENCES parts (part)
 )
  STRICT;
-CREATE UNIQUE INDEX uq_replacements_key ON replacements (shot, coalesce(take, 0), character, part);
+INSERT INTO "replacements" VALUES(1,'010-010',2,'wick','smile','1-8,20-24');
+CREATE TABLE sequences (
+	position INTEGER NOT NULL,
+	sequence TEXT NOT NULL,
+	name TEXT,
+	sequence_key TEXT NOT NULL,
+	CONSTRAINT pk_sequences PRIMARY KEY (position),
+	CONSTRAINT ck_sequences_the_sequence_has_a_code CHECK (length(trim(sequence)) > 0),
+	CONSTRAINT uq_sequences_sequence UNIQUE (sequence),
+	CONSTRAINT uq_sequences_sequence_key UNIQUE (sequence_key)
+)
+ STRICT;
+INSERT INTO "sequences" VALUES(1,'010','Harbour','010');
+CREATE TABLE settlements (
+	position INTEGER NOT NULL,
+	check_name TEXT NOT NULL,
+	subjects TEXT NOT NULL,
+	facts TEXT NOT NULL,
+	settled_at TEXT NOT NULL,
+	why TEXT,
+	settled_by TEXT,
+	taken_back INTEGER NOT NULL,
+	CONSTRAINT pk_settlements PRIMARY KEY (position),
+	CONSTRAINT ck_settlements_the_answer_names_a_check CHECK (length(trim(check_name)) > 0),
+	CONSTRAINT ck_settlements_the_subjects_are_a_list CHECK (CASE WHEN json_valid(subjects) THEN json_type(subjects) = 'array' ELSE 0 END),
+	CONSTRAINT ck_settlements_the_answer_names_the_facts_it_rests_on CHECK (length(trim(facts)) > 0),
+	CONSTRAINT ck_settlements_an_answer_says_why CHECK (taken_back OR coalesce(length(trim(why)), 0) > 0),
+	CONSTRAINT ck_settlements_taken_back_is_yes_or_no CHECK (taken_back IN (0, 1))
+)
+ STRICT;
+INSERT INTO "settlements" VALUES(1,'no-engagement','[["person","cai"]]','6c70bad5623bd9a9c9962329030c0c6a67099101073b41cb72058df3bdd83696','2026-11-26T07:58:09.941849+00:00','A guest of one day.','Bo',0);
+INSERT INTO "settlements" VALUES(2,'sort-name-missing','[["person","ben"]]','110bb23deb95bef1ca89d75fbcea86c947e7158890078057db202b89b0773651','2026-11-26T07:58:10.797185+00:00','Files as written.','Bo',0);
+INSERT INTO "settlements" VALUES(3,'sort-name-missing','[["person","ben"]]','110bb23deb95bef1ca89d75fbcea86c947e7158890078057db202b89b0773651','2026-11-26T07:58:11.637923+00:00',NULL,NULL,1);
+CREATE TABLE shots (
+	position INTEGER NOT NULL,
+	shot TEXT NOT NULL,
+	sequence TEXT NOT NULL,
+	frames INTEGER NOT NULL,
+	status TEXT NOT NULL,
+	description TEXT,
+	shot_key TEXT NOT NULL,
+	CONSTRAINT pk_shots PRIMARY KEY (position),
+	CONSTRAINT ck_shots_the_shot_has_a_code CHECK (length(trim(shot)) > 0),
+	CONSTRAINT ck_shots_the_shot_has_at_least_1_frame CHECK (frames >= 1),
+	CONSTRAINT ck_shots_the_status_is_planned_shooting_done_or_omitted CHECK (status IN ('planned', 'shooting', 'done', 'omitted')),
+	CONSTRAINT uq_shots_shot UNIQUE (shot),
+	CONSTRAINT fk_shots_sequence_sequences FOREIGN KEY(sequence) REFERENCES sequences (sequence),
+	CONSTRAINT uq_shots_shot_key UNIQUE (shot_key)
+)
+ STRICT;
+INSERT INTO "shots" VALUES(1,'010-010','010',48,'done',NULL,'010-010');
+INSERT INTO "shots" VALUES(2,'010-020','010',30,'shooting','He *waits*.','010-020');
+CREATE TABLE stages (
+	position INTEGER NOT NULL,
+	stage TEXT NOT NULL,
+	unit TEXT,
+	stage_key TEXT NOT NULL,
+	CONSTRAINT pk_stages PRIMARY KEY (position),
+	CONSTRAINT ck_stages_the_stage_has_a_code CHECK (length(trim(stage)) > 0),
+	CONSTRAINT uq_stages_stage UNIQUE (stage),
+	CONSTRAINT uq_stages_stage_key UNIQUE (stage_key)
+)
+ STRICT;
+INSERT INTO "stages" VALUES(1,'S1','Unit A','s1');
 CREATE TABLE takes (
 	position INTEGER NOT NULL,
 	shot TEXT NOT NULL,
@@ -377,6 +482,12 @@ CREATE TABLE takes (
 	CONSTRAINT fk_takes_shot_shots FOREIGN KEY(shot) REFERENCES shots (shot)
 )
  STRICT;
+INSERT INTO "takes" VALUES(1,'010-010',1,'shoot','retake','2026-03-02');
+INSERT INTO "takes" VALUES(2,'010-010',2,'shoot','accepted','2026-03-03');
+CREATE INDEX ix_history_code ON history (code);
+CREATE INDEX ix_history_table_name ON history (table_name);
+CREATE UNIQUE INDEX uq_engagements_key ON engagements (person, department, job_title, coalesce(starts_on, ''));
+CREATE UNIQUE INDEX uq_replacements_key ON replacements (shot, coalesce(take, 0), character, part);
 CREATE TRIGGER entries_changed BEFORE UPDATE ON entries BEGIN SELECT RAISE(ABORT, 'the log is append-only: a row of entries is never changed'); END;
 CREATE TRIGGER entries_removed BEFORE DELETE ON entries BEGIN SELECT RAISE(ABORT, 'the log is append-only: a row of entries is never removed'); END;
 CREATE TRIGGER entries_replaced BEFORE INSERT ON entries WHEN EXISTS (SELECT 1 FROM entries WHERE line = NEW.line) OR EXISTS (SELECT 1 FROM entries WHERE origin = NEW.origin AND number = NEW.number) BEGIN SELECT RAISE(ABORT, 'the log is append-only: a row of entries is never replaced'); END;
@@ -457,4 +568,4 @@ CREATE TRIGGER replacements_replaced BEFORE INSERT ON replacements WHEN EXISTS (
 CREATE TRIGGER people_confirmed_new AFTER INSERT ON people WHEN NEW.name_confirmed_on IS NOT NULL BEGIN INSERT INTO confirmations (person, name, confirmed_on, is_right, written_at) VALUES (NEW.person, NEW.credit_name, NEW.name_confirmed_on, 1, strftime('%Y-%m-%dT%H:%M:%fZ', 'now')); END;
 CREATE TRIGGER people_confirmed AFTER UPDATE ON people WHEN NEW.name_confirmed_on IS NOT NULL AND NEW.name_confirmed_on IS NOT OLD.name_confirmed_on BEGIN INSERT INTO confirmations (person, name, confirmed_on, is_right, written_at) VALUES (NEW.person, NEW.credit_name, NEW.name_confirmed_on, 1, strftime('%Y-%m-%dT%H:%M:%fZ', 'now')); END;
 CREATE TRIGGER people_taken_back AFTER UPDATE ON people WHEN NOT (NEW.name_confirmed_on IS NOT NULL) AND NEW.name_confirmed_on IS NOT OLD.name_confirmed_on BEGIN INSERT INTO confirmations (person, name, confirmed_on, is_right, written_at) VALUES (NEW.person, OLD.credit_name, OLD.name_confirmed_on, 0, strftime('%Y-%m-%dT%H:%M:%fZ', 'now')); END;
-INSERT INTO alembic_version (version_num) VALUES ('0003');
+COMMIT;

@@ -1,4 +1,4 @@
-"""In which frames is this work: the hands of a take read hand by hand, one way at a time (3.6)."""
+"""In which frames is this work: the hands of a take read hand by hand, one way at a time."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from datetime import date
 import pytest
 
 from credits.figures.results import footage_of
-from credits.hands.hands import Spread, SpreadOf
+from credits.hands.hands import Hands, Spread
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 
 # Two copies of Wick, the first with a costume that was changed on 3 March; Brine has one copy.
@@ -71,7 +71,7 @@ def spreads(entry: str, columns: str = "character") -> list[Spread]:
         {entry}
     """)
     runs, _, _ = footage_of(ledger)
-    found = SpreadOf(ledger, runs).of_take("010-020", 1)
+    found = Hands(ledger, runs).of_take("010-020", 1)
     return [own for own in found if own.person == "ben"]
 
 
@@ -193,7 +193,7 @@ def test_in_undated_frames_everything_was_built_and_fitted() -> None:
         costume, ana, , apron, , 2027-01-01
     """)
     runs, _, _ = footage_of(ledger)
-    found = SpreadOf(ledger, runs).of_take("010-020", 1)
+    found = Hands(ledger, runs).of_take("010-020", 1)
     assert {(own.craft, own.via.value, own.frames.text) for own in found} == {
         ("animation", "frame", "1-12"),
         ("sculpt", "character", "1-12"),
@@ -204,13 +204,13 @@ def test_in_undated_frames_everything_was_built_and_fitted() -> None:
 def test_a_take_without_claims_has_nobodys_hands_in_it() -> None:
     ledger = small_ledger(f"{FILM}\n    voice, ana, wick, , 010-020, 1-48, 2026-03-02")
     runs, _, _ = footage_of(ledger)
-    assert SpreadOf(ledger, runs).of_take("010-020", 7) == ()
+    assert Hands(ledger, runs).of_take("010-020", 7) == ()
 
 
 def test_the_worked_example() -> None:
     ledger = small_ledger(WORKED_EXAMPLE)
     runs, _, _ = footage_of(ledger)
-    found = SpreadOf(ledger, runs).of_take("010-020", 1)
+    found = Hands(ledger, runs).of_take("010-020", 1)
     assert [
         (own.character, own.via.value, own.craft, own.person, own.frames.text)
         for own in found

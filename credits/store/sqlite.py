@@ -1,0 +1,425 @@
+"""SQLite: everything of the log that no other engine would do in the same way.
+
+Opening and closing the file, what the rules of the tables mean here, the triggers that make the log
+append-only and keep its history, and what SQLite says, in words.
+"""
+
+from __future__ import annotations
+
+import re
+import sqlite3
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import (
+    CheckConstraint,
+    Connection,
+    Engine,
+    NullPool,
+    String,
+    Table,
+    UniqueConstraint,
+    create_engine,
+    exc,
+)
+from sqlalchemy.ext.compiler import compiles
+from sqlalchemy.sql.compiler import DDLCompiler
+from sqlmodel.sql.sqltypes import AutoString
+
+from credits.errors import CreditsError, Finding, LogUnusable, Place
+from credits.store.tables import APPEND_ONLY, METADATA, WITH_HISTORY, said_columns
+
+LOG_NAME = "production.db"
+BUSY_MILLISECONDS = 5000
+
+# --- the tables: strict, which know INTEGER, REAL, TEXT, BLOB and ANY alone
+
+# What a rule of the tables asks -> how SQLite is asked. ``{}`` are the columns named in the rule.
+_ENGINE_WORDS = {
+    "is_date": "{} IS date({})",
+    "is_letters": "{} GLOB '[A-Z]*' AND {} NOT GLOB '*[^A-Z]*'",
+    "is_fraction": "{} <> '' AND {} NOT GLOB '*[^-0-9/]*'",
+    "is_positive": "{} GLOB '[1-9]*' AND {} NOT GLOB '*[^0-9/]*'",
+    "is_list": "CASE WHEN json_valid({}) THEN json_type({}) = 'array' ELSE 0 END",
+    "is_object": "CASE WHEN json_valid({}) THEN json_type({}) = 'object' ELSE 0 END",
+    "is_yes": "{}",
+    "no_value": "coalesce({}) IS NULL",
+}
+_ENGINE_WORD = re.compile(rf"({'|'.join(_ENGINE_WORDS)})\(([\w, ]+)\)")
+
+for _table in METADATA.tables.values():
+    _table.dialect_options["sqlite"]["strict"] = True
+
+
+@compiles(AutoString, "sqlite")
+@compiles(String, "sqlite")
+def _text(*_: Any, **__: Any) -> str:
+    return "TEXT"
+
+
+@compiles(CheckConstraint, "sqlite")
+def _check(constraint: CheckConstraint, compiler: DDLCompiler, **options: Any) -> str:
+    visit: Callable[..., str] = compiler.visit_table_or_column_check_constraint
+    said = visit(constraint, **options)
+    return _ENGINE_WORD.sub(lambda m: _ENGINE_WORDS[m[1]].replace("{}", m[2]), said)
+
+
+# --- the file
+
+
+def _connected(path: Path, query: str, busy_milliseconds: int) -> sqlite3.Connection:
+    address = f"{path.absolute().as_uri()}?{query}"
+    connection = sqlite3.connect(
+        address, uri=True, isolation_level=None, timeout=busy_milliseconds / 1000
+    )
+    try:
+        # Reads the first page: whether the file can be opened at all shows here.
+        connection.execute("PRAGMA schema_version").fetchone()
+    except BaseException:
+        connection.close()
+        raise
+    return connection
+
+
+def _opened(path: Path, busy_milliseconds: int) -> sqlite3.Connection:
+    try:
+        connection = _connected(path, "mode=rw", busy_milliseconds)
+    except sqlite3.OperationalError as error:
+        # So SQLite says that it cannot keep its WAL beside the log.
+        kept_out = ("unable to open", "readonly")
+        if not any(words in str(error) for words in kept_out) or not path.is_file():
+            raise
+        return _for_reading(path, busy_milliseconds)
+    try:
+        connection.execute("PRAGMA foreign_keys=ON")
+        connection.execute("PRAGMA synchronous=FULL")
+    except BaseException:
+        connection.close()
+        raise
+    return connection
+
+
+def _for_reading(path: Path, busy_milliseconds: int) -> sqlite3.Connection:
+    """Open a log in a folder that may not be written: SQLite cannot keep its WAL there.
+
+    Where no WAL is left over the file is whole, and nobody can be writing it: it is read as it is.
+    """
+    left_over = path.with_name(path.name + "-wal")
+    if left_over.exists() and left_over.stat().st_size:
+        connection = _connected(path, "mode=ro", busy_milliseconds)
+    else:
+        connection = _connected(path, "mode=ro&immutable=1", busy_milliseconds)
+    connection.execute("PRAGMA query_only=ON")
+    return connection
+
+
+def connect(path: Path, busy_milliseconds: int = BUSY_MILLISECONDS) -> Connection:
+    """Connect to an existing log, for reading and, where it is allowed, for writing.
+
+    Transactions are begun by ``begin`` alone, never by the driver. ``synchronous=FULL``: a line
+    that was acknowledged survives a power cut. busy_milliseconds: how long to wait for another
+    program. Raises what the driver raises; callers stand in ``in_words``.
+    """
+    return _engine(path, busy_milliseconds).connect()
+
+
+@lru_cache(maxsize=8)
+def _engine(path: Path, busy_milliseconds: int) -> Engine:
+    """Make what compiles statements and keeps them; it holds no connection."""
+    return create_engine(
+        "sqlite://", creator=lambda: _opened(path, busy_milliseconds), poolclass=NullPool
+    )
+
+
+def begin(connection: Connection, *, writing: bool = False) -> None:
+    """Begin a transaction; one that writes keeps every other writer out from the beginning."""
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")
+
+
+@contextmanager
+def snapshot(connection: Connection) -> Iterator[None]:
+    """Read one state of the log inside; nothing new inside a transaction."""
+    if connection.in_transaction():
+        yield
+        return
+    try:
+        begin(connection)
+        yield
+    finally:
+        connection.rollback()
+
+
+def to_wal(connection: Connection) -> None:
+    """Let others read while one writes. A log that may not be written stays as it is.
+
+    To be called when the file is known to be a log: a stranger's database is left alone.
+    """
+    if connection.exec_driver_sql("PRAGMA journal_mode").scalar() != "wal":
+        try:
+            connection.exec_driver_sql("PRAGMA journal_mode=WAL")
+        except exc.DBAPIError as error:
+            if "readonly" not in str(error.orig):
+                raise
+    connection.rollback()
+
+
+def without_foreign_keys(connection: Connection) -> None:
+    """Let codes name what is not there, until the connection is closed.
+
+    With foreign keys on, rebuilding a table would delete or refuse the rows that name it; the
+    pragma has no effect inside a transaction. ``lost_codes`` finds what would not be whole.
+    """
+    connection.exec_driver_sql("PRAGMA foreign_keys=OFF")
+    connection.rollback()
+
+
+def copy_whole(source: Connection, target: Path) -> str:
+    """Copy the log to a new file, also while others write it; what is wrong with it, or ``ok``.
+
+    The copy is a single file (no WAL beside it), so that it can be read from any medium.
+    """
+    with closing(sqlite3.connect(target)) as copy:
+        driver = source.connection.driver_connection
+        assert isinstance(driver, sqlite3.Connection)
+        driver.backup(copy)
+        copy.execute("PRAGMA journal_mode=DELETE")
+        return str(copy.execute("PRAGMA quick_check(1)").fetchone()[0])
+
+
+def damage(connection: Connection) -> list[str]:
+    """List what is wrong with the file and with its rules; empty: the file is sound."""
+    said = [str(row[0]) for row in connection.exec_driver_sql("PRAGMA integrity_check")]
+    return [] if said == ["ok"] else said
+
+
+def lost_codes(connection: Connection) -> list[tuple[str, int, str]]:
+    """List the rows that name what is not there: table, row, the table that is named."""
+    return [
+        (table, row, parent)
+        for table, row, parent, _ in connection.exec_driver_sql("PRAGMA foreign_key_check")
+    ]
+
+
+# --- the triggers, made from the table classes: a column added later is in the history too
+
+_NOW = "strftime('%Y-%m-%dT%H:%M:%fZ', 'now')"
+
+
+def triggers() -> dict[str, str]:
+    """Give the name and the text of every trigger, in the order in which they are made."""
+    pairs: list[tuple[str, str]] = []
+    for name in APPEND_ONLY:
+        pairs += _append_only(METADATA.tables[name])
+    pairs.append(_voids_stand())
+    for name in WITH_HISTORY:
+        pairs += _with_history(METADATA.tables[name])
+    pairs += _names_confirmed()
+    return dict(pairs)
+
+
+def stored_triggers(connection: Connection) -> dict[str, str]:
+    """Give the name and the text of every trigger that the log has."""
+    query = "SELECT name, sql FROM sqlite_master WHERE type = 'trigger' ORDER BY name"
+    return {str(name): str(text) for name, text in connection.exec_driver_sql(query)}
+
+
+def drop_triggers(connection: Connection) -> None:
+    """Drop every trigger: rebuilding a table loses its own silently, filling a new column is an
+    UPDATE."""
+    for name in stored_triggers(connection):
+        connection.exec_driver_sql(f'DROP TRIGGER "{name}"')
+
+
+def make_triggers(connection: Connection) -> None:
+    """Make every trigger."""
+    for text in triggers().values():
+        connection.exec_driver_sql(text)
+
+
+def _keys(table: Table) -> Iterator[str]:
+    """A condition for each unique key of the table: an existing row has the key of the new row."""
+    for column in table.primary_key.columns:
+        yield f"{column.name} = NEW.{column.name}"
+    for constraint in sorted(
+        (c for c in table.constraints if isinstance(c, UniqueConstraint)),
+        key=lambda c: [column.name for column in c.columns],
+    ):
+        yield " AND ".join(f"{c.name} = NEW.{c.name}" for c in constraint.columns)
+    for index in sorted((i for i in table.indexes if i.unique), key=lambda i: str(i.name)):
+        expressions = [str(e) for e in index.expressions]
+        yield " AND ".join(_same_expression(table, expression) for expression in expressions)
+
+
+def _same_expression(table: Table, expression: str) -> str:
+    bare = expression.removeprefix(f"{table.name}.")
+    if not bare.startswith("coalesce("):
+        return f"{bare} = NEW.{bare}"
+    return f"{bare} = {bare.replace('coalesce(', 'coalesce(NEW.')}"
+
+
+def _refuse(table: str, name: str, event: str, message: str, when: str = "") -> tuple[str, str]:
+    condition = f"WHEN {when} " if when else ""
+    body = f"SELECT RAISE(ABORT, '{message}');"
+    trigger = f"{table}_{name}"
+    return (
+        trigger,
+        f"CREATE TRIGGER {trigger} BEFORE {event} ON {table} {condition}BEGIN {body} END",
+    )
+
+
+def _never_replaced(table: Table, message: str) -> tuple[str, str]:
+    """INSERT OR REPLACE fires neither UPDATE nor DELETE triggers: an existing key is refused here.
+
+    The conditions are asked one by one, since SQLite looks each of them up in its own index.
+    """
+    taken = " OR ".join(
+        f"EXISTS (SELECT 1 FROM {table.name} WHERE {condition})" for condition in _keys(table)
+    )
+    return _refuse(table.name, "replaced", "INSERT", message, taken)
+
+
+def _append_only(table: Table) -> Iterator[tuple[str, str]]:
+    message = f"the log is append-only: a row of {table.name} is never"
+    yield _refuse(table.name, "changed", "UPDATE", f"{message} changed")
+    yield _refuse(table.name, "removed", "DELETE", f"{message} removed")
+    yield _never_replaced(table, f"{message} replaced")
+
+
+def _row(table: Table, side: str) -> str:
+    pairs = ", ".join(f"'{c.name}', {side}.{c.name}" for c in said_columns(table))
+    return f"json_object({pairs})"
+
+
+def _with_history(table: Table) -> Iterator[tuple[str, str]]:
+    first = said_columns(table)[0].name
+    for verb, key, old, new in (
+        ("insert", "NEW", "NULL", _row(table, "NEW")),
+        ("update", "NEW", _row(table, "OLD"), _row(table, "NEW")),
+        ("delete", "OLD", _row(table, "OLD"), "NULL"),
+    ):
+        values = f"'{table.name}', {key}.{first}, '{verb}', {old}, {new}, {_NOW}"
+        columns = "table_name, code, verb, old_row, new_row, changed_at"
+        name = f"{table.name}_history_{verb}"
+        yield (
+            name,
+            f"CREATE TRIGGER {name} AFTER {verb.upper()} ON {table.name} "
+            f"BEGIN INSERT INTO history ({columns}) VALUES ({values}); END",
+        )
+    yield _never_replaced(table, f"the history is kept: a row of {table.name} is never replaced")
+
+
+def _voids_stand() -> tuple[str, str]:
+    """What corrects a void would count nowhere, and nobody would see it."""
+    void = (
+        "EXISTS (SELECT 1 FROM entries WHERE origin = NEW.corrects_origin"
+        " AND number = NEW.corrects_number AND verb = 'void')"
+    )
+    message = "a void is not corrected: write a new entry"
+    return _refuse("entries", "corrects_void", "INSERT", message, void)
+
+
+def _names_confirmed() -> Iterator[tuple[str, str]]:
+    """A date that comes into the people table is a word on the name as it stands in that row; one
+    that is taken out takes the word back. A name that changes alone says nothing."""
+    word = "INSERT INTO confirmations (person, name, confirmed_on, is_right, written_at) VALUES"
+    new = f"{word} (NEW.person, NEW.credit_name, NEW.name_confirmed_on, 1, {_NOW});"
+    old = f"{word} (NEW.person, OLD.credit_name, OLD.name_confirmed_on, 0, {_NOW});"
+    given = "NEW.name_confirmed_on IS NOT NULL"
+    other = "NEW.name_confirmed_on IS NOT OLD.name_confirmed_on"
+    for name, event, when, body in (
+        ("people_confirmed_new", "INSERT", given, new),
+        ("people_confirmed", "UPDATE", f"{given} AND {other}", new),
+        ("people_taken_back", "UPDATE", f"NOT ({given}) AND {other}", old),
+    ):
+        yield name, f"CREATE TRIGGER {name} AFTER {event} ON people WHEN {when} BEGIN {body} END"
+
+
+# --- what SQLite says, in words
+
+_BACKUP = "Put back a copy made with `credits backup`."
+# What SQLite's message holds -> what is wrong, what would be right. The first that fits is said.
+_WORDS: tuple[tuple[str, str, str], ...] = (
+    ("file is not a database", "is not a log", f"Name the right folder. {_BACKUP}"),
+    ("malformed", "is damaged", _BACKUP),
+    ("disk i/o error", "cannot be read or written: the disk reports an error", _BACKUP),
+    ("locked", "is being written by another program", "Try again when that program is done."),
+    ("busy", "is being written by another program", "Try again when that program is done."),
+    (
+        "readonly",
+        "may be read, but not written",
+        "Ask for permission to write the file and its folder, or copy the folder elsewhere.",
+    ),
+    ("disk is full", "cannot be written: the disk is full", "Make room and try again."),
+    (
+        "unable to open",
+        "cannot be opened",
+        "See that it is a file that you may read, in a folder that you may read.",
+    ),
+    ("no such table", "is a database, but not a log", "Name the folder of a production."),
+    ("no such column", "is a database, but not a log", "Name the folder of a production."),
+    (
+        "permission denied",
+        "may not be opened by you",
+        "Ask for permission to read and write the file and its folder.",
+    ),
+    ("append-only", "only grows: a line of the log is never changed or removed", ""),
+)
+
+
+def _unusable(path: Path, error: Exception) -> LogUnusable:
+    """The error in words: which file, what is wrong, what would be right."""
+    cause = getattr(error, "orig", None) or error
+    said = (isinstance(cause, OSError) and cause.strerror) or str(cause)
+    for part, what, hint in _WORDS:
+        if part in said.lower():
+            return LogUnusable(Finding(what, hint, Place(path.name), None, str(path.parent)))
+    return LogUnusable(Finding(f"cannot be used ({said})", "", Place(path.name)))
+
+
+@contextmanager
+def in_words(path: Path) -> Iterator[None]:
+    """What SQLite or the disk raises inside leaves as LogUnusable; our own errors as they are."""
+    try:
+        yield
+    except CreditsError:
+        raise
+    except (exc.DBAPIError, exc.ResourceClosedError, sqlite3.Error, OSError) as error:
+        raise _unusable(path, error) from error
+
+
+# What SQLite and its driver raise for values that cannot be stored.
+NOT_STORABLE = (
+    exc.IntegrityError,
+    exc.InterfaceError,
+    exc.ProgrammingError,
+    OverflowError,
+    UnicodeEncodeError,
+)
+
+_REFUSALS = (
+    ("rule", re.compile(r"CHECK constraint failed: (?:ck_)?(\w+)")),
+    ("missing", re.compile(r"NOT NULL constraint failed: \w+\.(\w+)")),
+    ("taken", re.compile(r"UNIQUE constraint failed: (.+)")),
+    ("whole number", re.compile(r"cannot store \w+ value in INTEGER column \w+\.(\w+)")),
+    ("text", re.compile(r"cannot store \w+ value in TEXT column \w+\.(\w+)")),
+    ("code", re.compile(r"FOREIGN KEY constraint failed()")),
+)
+
+
+def refusal(error: Exception) -> tuple[str, str]:
+    """Say why a row was refused: the kind of refusal, and what it names.
+
+    ``rule``: the name of the rule; ``missing``, ``whole number``, ``text``: the column;
+    ``taken``: the columns of the key; ``code``: nothing; ``large`` and ``letters``: nothing;
+    ``other``: what the database said.
+    """
+    said = str(getattr(error, "orig", None) or error)
+    for kind, pattern in _REFUSALS:
+        if match := pattern.search(said):
+            return kind, match[1]
+    if isinstance(error, OverflowError):
+        return "large", ""
+    return ("letters", "") if isinstance(error, UnicodeEncodeError) else ("other", said)

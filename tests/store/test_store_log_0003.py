@@ -1,0 +1,145 @@
+"""A log of version 0003, as its own program wrote it: opened, copied, brought up, still the same.
+
+``log_0003.sql`` is a dump of that log: five people, two characters, a cut, answers, words on
+spellings, a proof, a line amended and one voided.
+"""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+import subprocess
+import sys
+from contextlib import closing
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from credits.model.facts import Confirmation, EntryNumber, ProofMark
+from credits.model.replay import replay
+from credits.store import open_log, verify
+
+DUMP = Path(__file__).with_name("log_0003.sql")
+KEPT_TABLES = (
+    "entries", "history", "people", "shots", "takes", "replacements", "cut_clips", "settlements",
+    "confirmations", "proofs",
+)  # fmt: skip
+
+
+@pytest.fixture
+def film_0003(empty: Path) -> Path:
+    """The production that the dump is of."""
+    path = empty / "production.db"
+    path.unlink()
+    with closing(sqlite3.connect(path)) as raw:
+        raw.executescript(DUMP.read_text(encoding="utf-8"))
+    return empty
+
+
+def contents(path: Path) -> dict[str, list[tuple[object, ...]]]:
+    with closing(sqlite3.connect(path)) as raw:
+        return {name: raw.execute(f"SELECT * FROM {name}").fetchall() for name in KEPT_TABLES}
+
+
+def answer(command: str, folder: Path) -> Any:
+    """What a command answers in JSON."""
+    words = [sys.executable, "-m", "credits", command, "--json", "-p", str(folder)]
+    return json.loads(subprocess.run(words, capture_output=True, check=True).stdout)
+
+
+def test_it_is_copied_and_brought_up_with_all_its_rows(film_0003: Path) -> None:
+    path, copy = film_0003 / "production.db", film_0003 / "production.db.before-0003"
+    before = contents(path)
+    open_log(film_0003).close()
+    assert contents(path) == contents(copy) == before
+    assert [len(rows) for rows in before.values()] == [12, 44, 5, 2, 2, 1, 2, 3, 2, 1]
+    with closing(sqlite3.connect(copy)) as raw:
+        assert raw.execute("SELECT version_num FROM alembic_version").fetchall() == [("0003",)]
+    assert verify(film_0003) == ()
+
+
+def test_its_figures_are_those_that_its_own_program_gave(film_0003: Path) -> None:
+    footage = answer("footage", film_0003)
+    assert footage["cut"] == 1
+    assert {row["person"]: row["shot_frames"] for row in footage["rows"]} == {
+        "cai": {"shot": "39", "kept": "24", "accepted": "24", "cut": "22", "screen": "22"},
+        "ana": {"shot": "99", "kept": "84", "accepted": "24", "cut": "34", "screen": "46"},
+    }
+    assert footage["total"]["character_frames"] == {
+        "shot": "156", "kept": "156", "accepted": "96", "cut": "100", "screen": "112",
+    }  # fmt: skip
+    roll = answer("roll", film_0003)
+    assert [
+        (section["heading"], line["name"], line["role"])
+        for section in roll["sections"]
+        for line in section["lines"]
+    ] == [
+        ("Lead animator", "Ana Quist", None),
+        ("Voice", "דב לוי", "Wick"),
+        ("Animation", "Ana Quist", None),
+        ("Armature making", "Ben Ode", None),
+        ("Puppet painting", "Ben Ode", None),
+        ("Puppet repair", "Ben Ode", None),
+        ("Puppets", "Ben Ode", "Puppet maker"),
+        ("Voices", "דב לוי", "Voice"),
+    ]
+    assert [held["person"] for held in roll["held"]] == ["cai"]
+
+
+def test_its_repair_is_a_repair(film_0003: Path) -> None:
+    with open_log(film_0003) as log:
+        ledger = replay(log.read())
+    assert [craft.code for craft in ledger.crafts.values() if craft.repair] == ["repair"]
+    assert [str(e.number) for e in ledger.entries if ledger.is_repair(e)] == ["A-8"]
+
+
+def test_its_answers_and_words_are_read_as_they_were_given(film_0003: Path) -> None:
+    with open_log(film_0003) as log:
+        written = log.read()
+    given = written.settlements
+    guest, ben = (("person", "cai"),), (("person", "ben"),)
+    assert [(s.check, s.subjects, s.why, s.settled_by, s.taken_back) for s in given] == [
+        ("no-engagement", guest, "A guest of one day.", "Bo", False),
+        ("sort-name-missing", ben, "Files as written.", "Bo", False),
+        ("sort-name-missing", ben, None, None, True),
+    ]
+    assert given[0].facts[:8] == "6c70bad5"
+    assert given[0].settled_at == datetime(2026, 11, 26, 7, 58, 9, 941849, UTC)
+    assert written.confirmations == (
+        Confirmation(
+            "ana", "Ana Quist", date(2026, 3, 2), True, None,
+            datetime(2026, 11, 26, 7, 58, 2, 637000, UTC),
+        ),
+        Confirmation(
+            "ben", "Ben Ode", date(2026, 3, 6), True, "Bo",
+            datetime(2026, 11, 26, 7, 58, 12, 5138, UTC),
+        ),
+    )  # fmt: skip
+
+
+def test_its_proof_is_read_as_it_was_frozen(film_0003: Path) -> None:
+    with open_log(film_0003) as log:
+        proof = log.proof(1)
+        assert log.changes_since(proof.mark) == ()
+    assert proof.mark == ProofMark(
+        number=1,
+        saved_at=datetime(2026, 11, 26, 7, 58, 14, 236478, UTC),
+        saved_by="Bo",
+        note="First round",
+        plan="built-in plan",
+        cut=1,
+        last_line=EntryNumber("A", 11),
+        log_lines=11,
+        changes=44,
+        lines=7,
+        people=3,
+    )
+    content = json.loads(proof.content)
+    assert [section["heading"] for section in content["sections"]] == [
+        "Lead animator", "Voice", "Animation", "Armature making", "Puppet repair", "Puppets",
+        "Voices",
+    ]  # fmt: skip
+    assert content["sections"][1]["lines"][0]["name"] == "דב לוי"
+    assert len(proof.content) == 2648

@@ -1,0 +1,94 @@
+"""The table classes are the one definition of the log; what is slow and seldom is not imported."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+import sys
+from dataclasses import fields
+from pathlib import Path
+
+import pytest
+from sqlalchemy.dialects import postgresql
+from sqlalchemy.schema import CreateTable
+
+from credits.model.facts import Work
+from credits.model.log import REFERENCE_TABLES, Batch, Tables, WrittenLog
+from credits.store import tables
+from credits.store.rows import FACT_TABLES, WORK, FactTable
+from credits.store.tables import APPEND_ONLY, METADATA, key_columns, said_columns
+
+LOG_ONE_LINE = """
+import sys
+from pathlib import Path
+from credits.model.log import Batch, NewLine
+from credits.model.facts import Work
+from credits.model.log import Verb
+from credits.store import open_log
+with open_log(Path(sys.argv[1])) as log, log.writing() as writer:
+    print(*writer.write(Batch(lines=(NewLine(Verb.RECORD, Work("voice", "ana", "wick")),))).numbers)
+print(*sorted({"alembic", "mako"} & set(sys.modules)))
+"""
+
+
+def test_the_tables_are_listed_once() -> None:
+    listed = [field.name for field in fields(Tables)]
+    assert listed == list(REFERENCE_TABLES)
+    for whole in (WrittenLog, Batch):
+        assert listed == [field.name for field in fields(whole)][: len(listed)]
+    assert {*listed, *APPEND_ONLY, "log"} == set(METADATA.tables)
+
+
+def test_the_tables_are_listed_in_the_order_in_which_they_name_each_other() -> None:
+    seen: set[str] = set()
+    for name in REFERENCE_TABLES:
+        seen.add(name)
+        assert {key.column.table.name for key in METADATA.tables[name].foreign_keys} <= seen
+
+
+@pytest.mark.parametrize("table", FACT_TABLES, ids=lambda table: table.name)
+def test_every_column_that_somebody_fills_holds_a_field_of_the_fact(
+    table: FactTable,
+) -> None:
+    assert {column.name for column in said_columns(table.table)} == set(table.names)
+    assert len(table.names) == len(fields(table.fact))
+
+
+def test_a_line_holds_every_field_of_its_work() -> None:
+    assert WORK.fields == tuple(field.name for field in fields(Work))
+
+
+def test_the_key_of_a_table_without_codes_is_that_of_its_rows() -> None:
+    keys = {name: key_columns(METADATA.tables[name]) for name in REFERENCE_TABLES}
+    assert {name: key for name, key in keys.items() if key} == {
+        "engagements": ("person", "department", "job_title", "starts_on"),
+        "fittings": ("part", "puppet", "from_on"),
+        "takes": ("shot", "take"),
+        "replacements": ("shot", "take", "character", "part"),
+    }
+
+
+def test_the_tables_say_nothing_in_the_words_of_one_engine() -> None:
+    """What only SQLite understands would stand in the tables as any other engine writes them."""
+    of_sqlite = ("GLOB", "json_valid", "IS date(", "STRICT")
+    dialect = postgresql.dialect()
+    for table in METADATA.sorted_tables:
+        written = str(CreateTable(table).compile(dialect=dialect))
+        assert [word for word in of_sqlite if word in written] == []
+
+
+def test_one_module_knows_the_engine() -> None:
+    folder = Path(tables.__file__).parent
+    knowing = {
+        path.name
+        for path in folder.glob("*.py")
+        if re.search(r"import sqlite3|PRAGMA|sqlite_master|TRIGGER", path.read_text("utf-8"))
+    }
+    assert knowing == {"sqlite.py"}
+
+
+def test_a_line_is_logged_without_what_only_an_older_log_needs(film: Path) -> None:
+    done = subprocess.run(
+        [sys.executable, "-c", LOG_ONE_LINE, str(film)], capture_output=True, text=True, check=True
+    )
+    assert done.stdout.splitlines() == ["A-1", ""]
