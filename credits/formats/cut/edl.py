@@ -41,12 +41,17 @@ def read_cut_edl(path: Path, asked: CutAsked) -> CutRead:
     data = file_bytes(path)
     if b"\0" in data:
         raise ProblemsFound(Finding("is not an edit list: it is not text", "", Place(file)))
-    written = edit_list(_text(data), file)
-    if not written.events and not written.problems:
+    events, problems, drop_at = edit_list(_text(data), file)
+    if not events and not problems:
         what = "holds no edits" if data.strip() else "is empty"
         hint = "An edit list in the CMX 3600 format has numbered edits with four timecodes."
         raise ProblemsFound(Finding(what, hint, Place(file)))
-    edits = _edits(written, asked.rate)
+    if drop_at is not None and not asked.rate.drops:
+        text = asked.rate.text
+        what = f"drop-frame timecode exists only at 30000/1001 and 60000/1001, not at {text}"
+        hint = "Is this the cut of this production? Else ask for non-drop timecode."
+        raise ProblemsFound(Finding(what, hint, drop_at, "FCM", "DROP FRAME"))
+    edits = _edits(events, problems, asked.rate)
     if not edits:
         raise ProblemsFound(Finding("holds no edits of picture", "", Place(file)))
     return FilmReader(file, asked).read(_film(edits), _transitions(edits))
@@ -109,18 +114,14 @@ class EdlEvent:
             self.frozen = True
 
 
-@dataclass(slots=True)
-class EditList:
-    """An edit list as it is written. ``drop_at``: the line that says drop-frame."""
+def edit_list(text: str, file: str) -> tuple[list[EdlEvent], list[Finding], Place | None]:
+    """Read the lines of an edit list: its events, what is wrong, the line that says drop-frame.
 
-    events: list[EdlEvent] = field(default_factory=list)
-    problems: list[Finding] = field(default_factory=list)
+    A line that begins like an edit and is none is wrong.
+    """
+    events: list[EdlEvent] = []
+    problems: list[Finding] = []
     drop_at: Place | None = None
-
-
-def edit_list(text: str, file: str) -> EditList:
-    """Read the lines of an edit list; a line that begins like an edit and is none is a problem."""
-    out = EditList()
     drop = False
     record_drop: bool | None = None
     event = EdlEvent()
@@ -130,22 +131,22 @@ def edit_list(text: str, file: str) -> EditList:
         if match := _FCM.match(line):
             drop = not match["mode"].upper().startswith("NON")
             record_drop = drop if record_drop is None else record_drop
-            out.drop_at = out.drop_at or (place if drop else None)
+            drop_at = drop_at or (place if drop else None)
         elif not re.match(r"\d+\s", line):
             if event.lines:
                 event.remark(line)
         elif match := _EDIT.fullmatch(line):
             if not event.lines or event.lines[-1].number != match["number"]:
                 event = EdlEvent()
-                out.events.append(event)
+                events.append(event)
             said = match.groupdict()
             event.lines.append(
                 EdlLine(place=place, drop=drop, record_drop=bool(record_drop), **said)
             )
         else:
             hint = "An edit has a number, reel, channel, kind and four timecodes."
-            out.problems.append(Finding("is not an edit", hint, place, value=line))
-    return out
+            problems.append(Finding("is not an edit", hint, place, value=line))
+    return events, problems, drop_at
 
 
 # --- Edits
@@ -164,22 +165,15 @@ class Edit(NamedTuple):
         return self.begin + self.seen.length
 
 
-def _edits(written: EditList, rate: FrameRate) -> list[Edit]:
+def _edits(events: list[EdlEvent], problems: list[Finding], rate: FrameRate) -> list[Edit]:
     """The edits of picture by track, in film order. Raises ProblemsFound with all that is wrong."""
-    if written.drop_at is not None and not rate.drops:
-        what = f"drop-frame timecode exists only at 30000/1001 and 60000/1001, not at {rate.text}"
-        hint = "Is this the cut of this production? Else ask for non-drop timecode."
-        raise ProblemsFound(Finding(what, hint, written.drop_at, "FCM", "DROP FRAME"))
-    problems = list(written.problems)
     edits: list[Edit] = []
-    for event in written.events:
-        for at, line in enumerate(event.lines):
+    for event in events:
+        for at in (at for at, line in enumerate(event.lines) if line.track is not None):
             try:
-                edit = _edit(event, at, rate) if line.track is not None else None
+                edits += filter(None, [_edit(event, at, rate)])
             except ProblemsFound as error:
                 problems.extend(error.findings)
-            else:
-                edits += [edit] if edit else []
     edits.sort(key=lambda edit: (edit.line.track or 0, edit.begin, edit.end))
     problems.extend(_overlaps(edits))
     if problems:

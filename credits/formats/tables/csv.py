@@ -6,6 +6,7 @@ import csv
 import io
 import re
 from collections.abc import Collection
+from contextlib import suppress
 from pathlib import Path
 
 from credits.errors import Finding, Place, ProblemsFound
@@ -80,17 +81,14 @@ def _said_separator(text: str) -> tuple[str | None, str]:
 
 
 def _separator_of(text: str, known: Collection[str]) -> str:
-    best, most = SEPARATORS[0], (0, 0)
-    for separator in SEPARATORS:
+    def score(separator: str) -> tuple[int, int]:
         reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator)
-        try:
+        with suppress(csv.Error):
             header = next((row for row in reader if any(map(stripped, row))), [])
-        except csv.Error:
-            continue
-        score = (sum(plain_header(cell) in known for cell in header), len(header))
-        if score > most:
-            best, most = separator, score
-    return best
+            return sum(plain_header(cell) in known for cell in header), len(header)
+        return 0, 0
+
+    return max(SEPARATORS, key=score)
 
 
 def _records(text: str, separator: str, file: str) -> list[list[Cell]]:

@@ -99,10 +99,9 @@ def _error_cells(path: Path) -> Iterator[tuple[str, list[tuple[int, str, str]]]]
     with zipfile.ZipFile(path) as packed:
         for name, member in _sheet_members(packed):
             found = []
-            for match in _ERROR_CELL.finditer(packed.read(member)):
-                reference = _REFERENCE.search(match[1])
-                error = _SHOWN_ERROR.search(match[2])
-                if reference:
+            for attributes, content in _ERROR_CELL.findall(packed.read(member)):
+                if reference := _REFERENCE.search(attributes):
+                    error = _SHOWN_ERROR.search(content)
                     shown = error[1].decode(errors="replace") if error else "an error"
                     found.append((int(reference[2]), reference[1].decode(), shown))
             yield name, found
