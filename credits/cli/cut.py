@@ -15,8 +15,9 @@ from credits.cli.codes import folder_of
 from credits.cli.options import JsonOption, ProductionOption
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.files import write_whole
+from credits.formats.cut.clips import CutReading
 from credits.formats.cut.otio import cut_to_otio
-from credits.formats.cut.read import CutReading, read_cut
+from credits.formats.cut.read import read_cut
 from credits.model.facts import Cut
 from credits.model.log import Batch, CutVersion
 from credits.model.words import counted

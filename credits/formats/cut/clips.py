@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -11,7 +11,7 @@ from credits.errors import Finding, ProblemsFound
 from credits.formats.tables.cells import HIGHEST_NUMBER, Unreadable
 from credits.formats.tables.cells import name as name_of
 from credits.formats.tables.codes import Codes
-from credits.model.facts import CutClip
+from credits.model.facts import Cut, CutClip
 from credits.model.log import WrittenLog
 from credits.text import fold_code
 from credits.units.film_time import FrameRate
@@ -159,9 +159,23 @@ class CutAsked(NamedTuple):
     rate: FrameRate
 
 
-class CutRead(NamedTuple):
-    """The clips in film order, the film's length in frames, and what is to be told about them."""
+@dataclass(frozen=True, slots=True)
+class CutReading:
+    """The cut as read, or None and the problems.
 
-    clips: tuple[CutClip, ...]
-    length: int
+    ``not_understood``: clips that name no shot of the log, and whatever else a person should look
+    at. A clip whose file says that it is a shot (the column or key ``shot``, the pattern) stays in
+    the cut under that name; any other is a gap in it.
+    """
+
+    cut: Cut | None
+    problems: tuple[Finding, ...] = ()
     not_understood: tuple[Finding, ...] = ()
+
+    @classmethod
+    def of(
+        cls, file: str, clips: Iterable[CutClip], length: int, notes: Iterable[Finding] = ()
+    ) -> CutReading:
+        """Return the reading of clips in film order; version 0 until they are written."""
+        cut = Cut(version=0, source=file, length=length, clips=tuple(clips))
+        return cls(cut, not_understood=tuple(notes))

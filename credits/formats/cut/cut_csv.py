@@ -8,7 +8,7 @@ from math import ceil
 from pathlib import Path
 
 from credits.errors import Finding, ProblemsFound
-from credits.formats.cut.clips import CutAsked, CutRead
+from credits.formats.cut.clips import CutAsked, CutReading
 from credits.formats.tables import cells as v
 from credits.formats.tables.columns import Column, Table
 from credits.formats.tables.csv import file_bytes, read_csv
@@ -51,7 +51,7 @@ CLIPS = Table(
 )
 
 
-def read_cut_csv(path: Path, asked: CutAsked) -> CutRead:
+def read_cut_csv(path: Path, asked: CutAsked) -> CutReading:
     """Read the clips of a cut.csv; a shot that the log does not have stays in the cut and is told.
 
     A clip of n shot frames at speed v is shown for ceil(n / |v|) film frames; at speed 0 the column
@@ -60,7 +60,7 @@ def read_cut_csv(path: Path, asked: CutAsked) -> CutRead:
     found = Sheets()
     found.add("cut", path.name, read_csv(file_bytes(path), path.name, CLIPS.column_names))
     if not found.sheets:
-        return CutRead((), 0)
+        return CutReading.of(path.name, (), 0)
     rows = Rows(found.sheets[0], CLIPS)
     clips: list[CutClip] = []
     not_understood: list[Finding] = []
@@ -86,7 +86,7 @@ def read_cut_csv(path: Path, asked: CutAsked) -> CutRead:
     problems = sorted([*found.problems, *rows.findings], key=row_of)
     if problems:
         raise ProblemsFound(*problems)
-    return CutRead(tuple(clips), film - 1, tuple(not_understood))
+    return CutReading.of(path.name, clips, film - 1, not_understood)
 
 
 def _wrong(

@@ -11,7 +11,7 @@ from pathlib import Path, PurePath
 from typing import NamedTuple
 
 from credits.errors import Finding, Place, ProblemsFound
-from credits.formats.cut.clips import CutAsked, CutRead, names_in
+from credits.formats.cut.clips import CutAsked, CutReading, names_in
 from credits.formats.cut.film import FilmReader
 from credits.formats.cut.timeline import Nest, Part, Seen, blank, nested
 from credits.formats.tables.csv import file_bytes
@@ -35,7 +35,7 @@ _BLACK = ("BL", "BLACK")
 _NO_MEDIA = (*_BLACK, "BARS")
 
 
-def read_cut_edl(path: Path, asked: CutAsked) -> CutRead:
+def read_cut_edl(path: Path, asked: CutAsked) -> CutReading:
     """Read the clips of the edit list. Raises ProblemsFound."""
     file = path.name
     data = file_bytes(path)

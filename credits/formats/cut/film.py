@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Iterable
 
 from credits.errors import Finding, Place, ProblemsFound
-from credits.formats.cut.clips import CutAsked, CutRead, ShotMeant
+from credits.formats.cut.clips import CutAsked, CutReading, ShotMeant
 from credits.formats.cut.timeline import ClipPiece, Part, Played, Seen, pieces, played
 from credits.model.facts import CutClip
 from credits.units.film_time import timecode
@@ -24,7 +24,7 @@ class FilmReader:
         self._problems: list[Finding] = []
         self._notes: list[Finding] = []
 
-    def read(self, part: Part, notes: Iterable[Finding]) -> CutRead:
+    def read(self, part: Part, notes: Iterable[Finding]) -> CutReading:
         """The clips of the whole film. Clips that name no shot take film time and are told about.
 
         Raises ProblemsFound when frames cannot be frames of a shot.
@@ -56,7 +56,7 @@ class FilmReader:
                     at += shown
         if self._problems:
             raise ProblemsFound(*self._problems)
-        return CutRead(tuple(clips), part.length, (*self._notes, *notes))
+        return CutReading.of(self._file, clips, part.length, [*self._notes, *notes])
 
     def _meant(self, clip: Seen) -> ShotMeant:
         if clip not in self._shots:
@@ -73,7 +73,8 @@ class FilmReader:
         return played([clip.frame(step) + 1 - base for step in steps], clip.speed)
 
     def _finding(self, clip: Seen, what: str, hint: str) -> Finding:
-        return Finding(what, hint, Place(self._file, clip.row), "clip", clip.shown_name)
+        name = clip.name or next(iter(clip.names), "")  # what people know it by, else its reel
+        return Finding(what, hint, Place(self._file, clip.row), "clip", name)
 
     def _where(self, piece: ClipPiece) -> str:
         return f"at {timecode(piece.at, self._asked.rate)} of the film"

@@ -6,6 +6,7 @@ import json
 import math
 import re
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import replace
 from fractions import Fraction
 from functools import cache
@@ -16,7 +17,7 @@ from typing import Any
 import opentimelineio as otio
 
 from credits.errors import Finding, Place, ProblemsFound, quoted
-from credits.formats.cut.clips import CutAsked, CutRead, names_in, take_number
+from credits.formats.cut.clips import CutAsked, CutReading, names_in, take_number
 from credits.formats.cut.film import FilmReader
 from credits.formats.cut.timeline import Nest, Part, Seen, blank, frame_at, nested
 from credits.formats.tables.csv import file_bytes
@@ -89,7 +90,7 @@ _SAVE_AGAIN = "Ask the editors to save it again."
 _INF = re.compile(r'("(?:[^"\\]|\\.)*")|\bInf\b')  # not within a text
 
 
-def read_cut_otio(path: Path, asked: CutAsked) -> CutRead:
+def read_cut_otio(path: Path, asked: CutAsked) -> CutReading:
     """Read the clips of the timeline in the file. Raises ProblemsFound."""
     text = _text(path)
     try:
@@ -200,12 +201,10 @@ def exact_speed(scalar: float, written: object = None) -> Fraction:
     scalar. Otherwise the simplest fraction within a part in 10**9: 0.3333333333333333 is 1/3.
     """
     if isinstance(written, str) and len(written) < 40:
-        try:
+        with suppress(ValueError, ZeroDivisionError, OverflowError):
             exact = Fraction(written)
             if float(exact) == scalar:
                 return exact
-        except (ValueError, ZeroDivisionError, OverflowError):
-            pass
     whole = Fraction(scalar)
     for most in (1000, 1_000_000):
         near = whole.limit_denominator(most)

@@ -113,11 +113,6 @@ class Seen:
     row: int | None = None
     black: bool = False
 
-    @property
-    def shown_name(self) -> str:
-        """What people know it by: its name, else its reel."""
-        return self.name or next(iter(self.names), "")
-
     def frame(self, step: int) -> int:
         """Return the source frame at the clip's film frame ``step``."""
         return frame_at(self.first, self.length, self.speed, step)

@@ -5,9 +5,8 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date
-from typing import Any
+from typing import Any, NamedTuple
 from urllib.parse import quote
 
 from prov.constants import PROV, PROV_LABEL, PROV_ROLE, PROV_TYPE, XSD
@@ -52,18 +51,12 @@ NONE = "none"
 VOICES = frozenset({"voice", "singing"})
 
 
-@dataclass(frozen=True, slots=True)
-class RoleCode:
+class RoleCode(NamedTuple):
     """One term of a list. ``near``: it is the nearest there is, not the same."""
 
     code: str
     term: str
     near: bool = False
-
-    @property
-    def text(self) -> str:
-        """``anm animator``; ``near B.13.17 ModelMaker``."""
-        return f"{'near ' if self.near else ''}{self.code} {self.term}"
 
 
 _Codes = Mapping[str, RoleCode]
@@ -73,7 +66,7 @@ _ANIMATOR: _Codes = {
     FIAF: RoleCode("B.13.11", "Animator"),
     EBU: RoleCode("4.19", "animator"),
 }
-_NEAR_ANIMATOR: _Codes = {k: RoleCode(c.code, c.term, near=True) for k, c in _ANIMATOR.items()}
+_NEAR_ANIMATOR: _Codes = {of: code._replace(near=True) for of, code in _ANIMATOR.items()}
 _MODEL_MAKER: _Codes = {
     FIAF: RoleCode("B.13.17", "ModelMaker", near=True),
     EBU: RoleCode("4.36", "model maker", near=True),
@@ -108,9 +101,9 @@ def role_code(craft: str, of: str) -> RoleCode | None:
 
 
 def role_text(craft: str, of: str) -> str:
-    """Return the same in words; ``none`` where the list has nothing like it."""
+    """Return ``anm animator`` or ``near B.13.17 ModelMaker``; ``none`` where it has nothing."""
     code = role_code(craft, of)
-    return code.text if code else NONE
+    return f"{'near ' if code.near else ''}{code.code} {code.term}" if code else NONE
 
 
 Attributes = list[tuple[Any, Any]]

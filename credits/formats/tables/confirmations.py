@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from datetime import date, datetime
 from typing import NamedTuple
 
@@ -90,15 +90,6 @@ def confirmation_sheet(credits: Credits, ledger: Ledger) -> bytes:
 # --- Back
 
 
-@dataclass(slots=True)
-class ConfirmationPlan:
-    """The words to write, the people whose names they change, the count of answered rows."""
-
-    words: list[NewConfirmation] = field(default_factory=list)
-    people: dict[str, Person] = field(default_factory=dict)
-    count: TableCount = field(default_factory=TableCount)
-
-
 class _Answer(NamedTuple):
     """One answered row. ``corrects``: the name changes to that of the word."""
 
@@ -114,14 +105,15 @@ def plan_confirmations(
     people: Mapping[str, Person],
     given_names: Sequence[Rows],
     books: CodeBooks,
-) -> ConfirmationPlan:
-    """Plan what the sheets say; problems go to the sheets' findings.
+) -> tuple[list[NewConfirmation], dict[str, Person], TableCount]:
+    """Plan what the sheets say: the words to write, the people whose names they change, the count.
 
+    Problems go to the sheets' findings.
     people: as they will stand by the other tables of this load.
     given_names: the people tables of this load.
     """
     if not any(sheets):
-        return ConfirmationPlan()
+        return [], {}, TableCount()
     ends = one_person(people.values())
     spelled = {
         code: name
@@ -133,7 +125,8 @@ def plan_confirmations(
     last_words: dict[str, list[Confirmation]] = defaultdict(list)
     for given in written.confirmations:
         last_words[ends.get(given.person, given.person)].append(given)
-    plan = ConfirmationPlan()
+    words: list[NewConfirmation] = []
+    corrected: dict[str, Person] = {}
     seen: dict[str, _Answer] = {}
     same = 0
     for answer in (a for rows in sheets for a in _answers(rows, ends, people, books)):
@@ -153,13 +146,12 @@ def plan_confirmations(
         elif any(_is_said_by(word, given) for given in last_words[word.person]):
             same += 1
         else:
-            plan.words.append(word)
+            words.append(word)
             last = max((g.confirmed_on for g in last_words[word.person]), default=date.min)
             # A correction changes the name unless a later word is there already.
             if answer.corrects and (word.confirmed_on is None or word.confirmed_on >= last):
-                plan.people[word.person] = replace(people[word.person], credit_name=word.name)
-    plan.count = TableCount(new=len(plan.words), same=same)
-    return plan
+                corrected[word.person] = replace(people[word.person], credit_name=word.name)
+    return words, corrected, TableCount(new=len(words), same=same)
 
 
 def _is_said_by(word: NewConfirmation, given: Confirmation) -> bool:

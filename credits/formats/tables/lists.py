@@ -206,23 +206,17 @@ class _Said:
     bad: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class TablePlan:
-    """What a table becomes: the rows to write, all rows as they will stand, the count."""
-
-    to_write: list[Any]
-    by_key: dict[Key, Any]
-    count: TableCount
-
-
 def plan_reference(
     table: Table,
     sheets: Sequence[Rows],
     existing: Iterable[Any],
     books: CodeBooks,
     checked: Checked,
-) -> TablePlan:
-    """Plan one reference table; problems go to the sheets' findings."""
+) -> tuple[list[Any], list[Any], TableCount]:
+    """Plan one reference table: the rows to write, all rows as they will stand, the count.
+
+    Problems go to the sheets' findings.
+    """
     keys = [column for column in table.columns if column.key]
     by_key: dict[Key, Any] = {tuple(getattr(f, k.field) for k in keys): f for f in existing}
     said: dict[Key, _Said] = {}
@@ -242,7 +236,7 @@ def plan_reference(
                 what.rows.problem(what.index, *wrong)
             by_key[key] = fact
             written.append(fact)
-    return TablePlan(written, by_key, TableCount(**counts))
+    return written, list(by_key.values()), TableCount(**counts)
 
 
 def _gather(

@@ -12,7 +12,7 @@ from credits.formats.tables.codes import CodeBooks, codes_of
 from credits.formats.tables.columns import TABLES
 from credits.formats.tables.confirmations import plan_confirmations
 from credits.formats.tables.entries import entry_rows, plan_entries
-from credits.formats.tables.lists import Rows, TablePlan, plan_reference, row_of
+from credits.formats.tables.lists import Rows, plan_reference, row_of
 from credits.formats.tables.sheets import Sheets
 from credits.model.log import Batch, TableCount, WrittenLog
 
@@ -49,30 +49,28 @@ def plan_load(read: Sheets, written: WrittenLog) -> LoadPlan:
         by_table[rows.sheet.table].append(rows)
     books = _all_codes(all_rows, written, read.unread)
     checked: dict[str, dict[str, Any]] = {}
-    plans: dict[str, TablePlan] = {}
+    new: dict[str, Any] = {}
+    counted: dict[str, TableCount] = {}
     for name in _IN_ORDER:
-        plan = plan_reference(TABLES[name], by_table[name], getattr(written, name), books, checked)
-        plans[name] = plan
+        new[name], standing, counted[name] = plan_reference(
+            TABLES[name], by_table[name], getattr(written, name), books, checked
+        )
         if TABLES[name].coded:
-            checked[name] = {fact.code: fact for fact in plan.by_key.values()}
+            checked[name] = {fact.code: fact for fact in standing}
     entries = entry_rows(by_table["entries"], books, checked)
-    lines, count = plan_entries(entries, written.lines)
-    words = plan_confirmations(
+    new["lines"], counted["entries"] = plan_entries(entries, written.lines)
+    new["confirmations"], corrected, counted["confirmations"] = plan_confirmations(
         by_table["confirmations"], written, checked["people"], by_table["people"], books
     )
-    counted = {name: plan.count for name, plan in plans.items()}
-    counted |= {"entries": count, "confirmations": words.count}
     counts = {name: counted[name] for name in TABLES if by_table[name]}
     found = (found for rows in all_rows for found in sorted(rows.findings, key=row_of))
     problems = (*read.problems, *found)
     if problems:
         return LoadPlan(problems=problems, counts=counts)
-    facts: dict[str, Any] = {name: tuple(plan.to_write) for name, plan in plans.items()}
     # A correction is the last word on a row that this load writes too.
-    written_people = {fact.code: fact for fact in facts["people"]} | words.people
-    facts["people"] = tuple(written_people.values())
-    batch = Batch(**facts, lines=tuple(lines), confirmations=tuple(words.words))
-    return LoadPlan(batch, counts=counts)
+    new["people"] = ({person.code: person for person in new["people"]} | corrected).values()
+    facts: dict[str, Any] = {name: tuple(rows) for name, rows in new.items()}
+    return LoadPlan(Batch(**facts), counts=counts)
 
 
 def _all_codes(all_rows: Sequence[Rows], written: WrittenLog, unread: set[str]) -> CodeBooks:
