@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 from credits.errors import Finding
@@ -197,12 +197,11 @@ Key = tuple[object, ...]
 
 @dataclass(slots=True)
 class _Said:
-    """What the sheets say of one key: values by field, the row that said each first."""
+    """What the sheets say of one key: by field the value, and the row that said it first."""
 
     rows: Rows
     index: int
-    values: dict[str, object] = field(default_factory=dict)
-    said_in: dict[str, tuple[Rows, int]] = field(default_factory=dict)
+    fields: dict[str, tuple[object, Rows, int]]
     bad: bool = False
 
 
@@ -246,39 +245,31 @@ def _gather(
     said: dict[Key, _Said],
     books: CodeBooks,
 ) -> None:
-    given = [c for c in rows.table.columns if rows.has(c.name) and not c.key]
-    values = {c.name: rows.column(c, books) for c in (*keys, *given)}
+    """Take the rows' word for fields; two rows of one load must not contradict each other."""
+    columns = [c for c in rows.table.columns if c.key or rows.has(c.name)]
     apart = rows.table.told_apart_by
-    for index in range(len(rows)):
+    for index, values in enumerate(rows.by_row(books, *(c.name for c in columns))):
         bad = rows.bad.get(index, NOTHING_BAD)
         if any(column.name in bad for column in keys):
             continue
-        key: Key = tuple(values[column.name][index] for column in keys)
+        given = list(zip(columns, values, strict=True))
+        key: Key = tuple(value for column, value in given if column.key)
         if apart is not None and not rows.has(apart):
             match = _only_match(rows, index, key, keys, existing)
             if match is None:
                 continue
             key = match
-        at = said.get(key)
-        if at is None:
-            at = said[key] = _Said(rows, index)
-            at.values = {column.field: part for column, part in zip(keys, key, strict=True)}
-        at.bad = at.bad or bool(bad)
-        for column in given:
-            if column.name not in bad:
-                _say(at, rows, index, column, values[column.name][index])
-
-
-def _say(at: _Said, rows: Rows, index: int, column: Column, value: object) -> None:
-    """Take a row's word for a field; two rows of one load must not contradict each other."""
-    if column.field not in at.values:
-        at.values[column.field] = value
-        at.said_in[column.field] = (rows, index)
-    elif at.values[column.field] != value:
-        other_rows, other = at.said_in[column.field]
-        place = other_rows.sheet.place(other)
-        what = f"{place} says '{_plain(at.values[column.field])}' of the same {rows.table.one}"
-        rows.problem(index, column.name, _plain(value), what, "Keep one of the two rows.")
+        if key not in said:
+            parts = {k.field: (part, rows, index) for k, part in zip(keys, key, strict=True)}
+            said[key] = _Said(rows, index, parts)
+        said[key].bad |= bool(bad)
+        for column, value in given:
+            if column.key or column.name in bad:
+                continue
+            before, by, at = said[key].fields.setdefault(column.field, (value, rows, index))
+            if before != value:
+                what = f"{by.sheet.place(at)} says '{_plain(before)}' of the same {rows.table.one}"
+                rows.problem(index, column.name, _plain(value), what, "Keep one of the two rows.")
 
 
 def _plain(value: object) -> str:
@@ -305,14 +296,15 @@ def _fact(table: Table, before: Any, said: _Said) -> Any:
     """The fact as it will stand; None when a cell was bad or a new row lacks what it needs."""
     if said.bad:
         return None
+    values = {name: value for name, (value, *_) in said.fields.items()}
     if before is not None:
         known = {column.field: getattr(before, column.field) for column in table.columns}
-        return table.fact(**(known | said.values))
-    lacking = [c for c in table.columns if c.required and c.field not in said.values]
+        return table.fact(**(known | values))
+    lacking = [c for c in table.columns if c.required and c.field not in values]
     own = table.columns[0]
     for name in [c.name for c in lacking if c.name not in said.rows.doubtful][:1]:
         what = f"this {table.one} is new and needs a {name}"
         hint = f"Add the column {name}, or correct the {own.name}."
-        said.rows.problem(said.index, own.name, said.values[own.field], what, hint)
+        said.rows.problem(said.index, own.name, values[own.field], what, hint)
     empty = {column.field: column.empty for column in table.columns}
-    return None if lacking else table.fact(**(empty | said.values))
+    return None if lacking else table.fact(**(empty | values))
