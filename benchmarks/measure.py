@@ -53,17 +53,18 @@ def load(tables: Path, production: Path) -> None:
 
 def answer(production: Path) -> None:
     """Read the log, compute everything, build every edition twice."""
-    from credits.app import build_sites
+    from credits.app.site import build_sites
     from credits.editions import Edition
-    from credits.figures.results import compute, footage_of
+    from credits.figures.snapshot import Snapshot
     from credits.model.replay import replay
     from credits.store import open_log
 
     with open_log(production) as log:
         written = step("read the log", log.read)
     ledger = step("replay", lambda: replay(written))
-    step("footage alone", lambda: footage_of(ledger))
-    step("everything computed", lambda: compute(ledger))
+    snapshot = Snapshot(ledger)
+    step("footage alone", lambda: snapshot.footage)
+    step("reach, credits, checks", lambda: (snapshot.reach, snapshot.open_checks))
     for again in ("built", "built again, nothing changed"):
         for edition in Edition:
             step(f"{edition} site {again}", lambda e=edition: build_sites(production, [e]))  # type: ignore[misc]

@@ -163,7 +163,7 @@
      that the arrow keys move from one change of hands to the next ---- */
   const ranges = (text) => [...text.matchAll(/(\d+)(?:-(\d+))?/g)].map((m) => [+m[1], +(m[2] || m[1])]);
   const handsLine = (line) => {
-    const table = document.getElementById(line.dataset.handsOf);
+    const table = document.querySelector(`#${line.dataset.handsOf} table`);
     const wrap = line.previousElementSibling;
     const svg = wrap && wrap.querySelector("svg.strip");
     if (!table || !svg) return;
@@ -176,7 +176,7 @@
         character: body.rows[0].cells[0].textContent.trim(),
         craft: cells[0].textContent.trim(),
         person: cells[1].textContent.trim(),
-        frames: ranges(row.dataset.frames),
+        frames: ranges(row.querySelector(".range").textContent),
       };
     }));
     const changes = [...new Set([first, ...rows.flatMap((row) => row.frames.flatMap((r) => [r[0], r[1] + 1]))])]

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import settings
 
 from credits import places
-from credits.app import build_sites
+from credits.app.site import build_sites
 from credits.editions import Edition
 from tests.productions import production_from
 

@@ -2,33 +2,24 @@
 
 from __future__ import annotations
 
-import shlex
 import sys
-from collections.abc import Iterable, Sequence
 from itertools import groupby
-from pathlib import Path
 from typing import Annotated
 
 import typer
-from rapidfuzz import fuzz
 
-from credits import app
-from credits.app import read_ledger, read_plan
-from credits.billing.plan import CreditPlan
-from credits.checks.answers import CheckNames, Settled, fingerprint, open_and_settled, works_of
-from credits.checks.checks import CHECKS, find_checks
-from credits.checks.rule import Check, Known, Severity
+from credits.app.answers import answer_check, settle_command
+from credits.app.named import text_meant
+from credits.app.production import open_snapshot
+from credits.checks.answers import CheckNames, Settled
+from credits.checks.checks import CHECKS
+from credits.checks.rule import Check, Severity
 from credits.cli import printing
-from credits.cli.codes import as_typed, folder_meant, folder_of, production_codes
 from credits.cli.options import JsonOption, ProductionOption
-from credits.cli.targets import text_meant
-from credits.errors import Finding, ProblemsFound, WrongCall
-from credits.figures.results import credits_of, footage_of
+from credits.cli.production import as_typed, folder_meant, folder_of, production_codes
+from credits.errors import Finding, WrongCall
 from credits.model.facts import Settlement
-from credits.model.ledger import Ledger
-from credits.model.log import Batch, NewSettlement
 from credits.model.words import counted
-from credits.store import open_log
 
 
 def check(production: ProductionOption = None, as_json: JsonOption = False) -> None:
@@ -37,11 +28,8 @@ def check(production: ProductionOption = None, as_json: JsonOption = False) -> N
     Questions that were answered (credits settle) are not asked again. The exit status is 1 when
     anything is wrong.
     """
-
-    folder = folder_of(production)
-    ledger = app.read_ledger(folder)
-    every = every_check(ledger, app.read_plan(folder, ledger))
-    found, settled = open_and_settled(every, ledger)
+    snapshot = open_snapshot(folder_of(production))
+    found, settled = snapshot.open_checks, snapshot.settled
     wrong = sum(each.severity is Severity.WRONG for each in found)
     if as_json:
         printing.say_json(
@@ -51,27 +39,13 @@ def check(production: ProductionOption = None, as_json: JsonOption = False) -> N
             }
         )
     else:
-        _say(found, wrong, len(settled), CheckNames(every))
+        _say(found, wrong, len(settled), CheckNames(snapshot.checks))
     if wrong:
         raise typer.Exit(1)
 
 
-def every_check(ledger: Ledger, plan: CreditPlan) -> tuple[Check, ...]:
-    """All checks of a ledger, the settled ones too; its credits are those of the plan."""
-
-    runs, use, feet = footage_of(ledger)
-    credits = credits_of(ledger, runs, use, feet, plan)
-    return find_checks(Known(ledger=ledger, runs=runs, use=use, credits=credits))
-
-
-def settle_command(each: Check, names: CheckNames) -> str:
-    """How the question is settled: ``credits settle puppet-in-two-places wick-1 --why "..."``."""
-    words = " ".join(shlex.quote(word) for word in names.words_for(each))
-    return f'credits settle {each.kind} {words} --why "..."'
-
-
 def settled_json(each: Settled) -> dict[str, object]:
-    """A settled check in the shape of an open one, with its answer, by whom and when (UTC)."""
+    """Return a settled check as JSON, with its answer, by whom and when (UTC)."""
     return {
         **check_json(each.check),
         "why": each.answer.why,
@@ -81,7 +55,7 @@ def settled_json(each: Settled) -> dict[str, object]:
 
 
 def check_json(each: Check) -> dict[str, object]:
-    """Return a check as JSON holds it: the subjects by kind, a list where a kind comes twice."""
+    """Return a check as JSON; several subjects of a kind are a list."""
     subjects: dict[str, object] = {}
     for kind, code in each.subjects:
         there = subjects.get(kind)
@@ -101,7 +75,6 @@ def check_json(each: Check) -> dict[str, object]:
 
 
 def _say(found: tuple[Check, ...], wrong: int, settled: int, names: CheckNames) -> None:
-
     most = printing.SHOWN_PROBLEMS if printing.is_terminal(sys.stdout) else len(found)
     for name, group in groupby(found, key=lambda each: each.kind):
         cases = list(group)
@@ -125,12 +98,8 @@ def _say(found: tuple[Check, ...], wrong: int, settled: int, names: CheckNames) 
         printing.remark(f"Nothing to ask: every check is answered.{answered}")
 
 
-MOST_LISTED = 20
-
-
 def check_names(incomplete: str) -> list[tuple[str, str]]:
-    """The names of the checks, with what each looks for."""
-
+    """List the names of the checks, with what each looks for."""
     wanted = incomplete.casefold()
     return [
         (as_typed(rule.kind, incomplete), rule.description)
@@ -140,12 +109,9 @@ def check_names(incomplete: str) -> list[tuple[str, str]]:
 
 
 def check_subjects(ctx: typer.Context, incomplete: str) -> list[tuple[str, str]]:
-    """The first subject of every open case of the check that stands before."""
-
+    """List the first subject of every open case of the check that stands before."""
     try:
-        folder = folder_meant(ctx)
-        ledger = read_ledger(folder)
-        found = open_and_settled(every_check(ledger, read_plan(folder, ledger)), ledger)[0]
+        found = open_snapshot(folder_meant(ctx)).open_checks
     except Exception:
         return []
     wanted = incomplete.casefold()
@@ -189,115 +155,24 @@ def settle(
 
     It is asked again when its facts change. What cannot be true is corrected, not settled.
     """
-
     reason, who = text_meant((why or "").strip(), "--why"), text_meant((by or "").strip(), "--by")
     if not reason and not undo:
         hint = 'Write for example: --why "The puppet was carried over at noon."'
         raise WrongCall(Finding("an answer says why", hint, column="--why"))
-    folder = folder_of(production)
-    ledger = read_ledger(folder)
-    rule = _rule_named(check_name)
-    every = every_check(ledger, read_plan(folder, ledger))
-    meant, answer = _meant(rule, subject, every, ledger, undo)
-    written = _written(folder, ledger, meant, reason, who, undo)
+    done = answer_check(folder_of(production), check_name, subject, reason, who, undo)
+    check, before = done.check, done.before
     if as_json:
-        now = check_json(meant) if undo else settled_json(Settled(meant, written))
+        now = check_json(check) if undo else settled_json(Settled(check, done.answer))
         printing.say_json({"settled": not undo, **now})
         return
-    if answer is not None and not undo:
-        printing.remark(f"It was settled already; the new answer counts. Before: {_said(answer)}")
-    printing.say(f"{'Open again' if undo else 'Settled'}: {meant.kind}: {meant.message}")
+    if before is not None and not undo:
+        printing.remark(f"It was settled already; the new answer counts. Before: {_said(before)}")
+    printing.say(f"{'Open again' if undo else 'Settled'}: {check.kind}: {check.message}")
     if not undo:
-        printing.say(f"  {_said(written)}")
+        printing.say(f"  {_said(done.answer)}")
 
 
 def _said(answer: Settlement) -> str:
-    """``The puppet was carried over. (Bo, 2026-03-09)``"""
+    """Say an answer: ``The puppet was carried over. (Bo, 2026-03-09)``"""
     who = f"{answer.settled_by}, " if answer.settled_by else ""
     return f"{answer.why} ({who}{answer.settled_at.date()})"
-
-
-def _written(
-    folder: Path, ledger: Ledger, meant: Check, why: str, by: str, undo: bool
-) -> Settlement:
-    """Append the line and return it as the log holds it.
-
-    The ledger was read before the log is locked: should the facts change in between, the answer
-    rests on facts that are no more, and the question stays open.
-    """
-
-    facts = fingerprint(meant, works_of(ledger))
-    new = NewSettlement(meant.kind, meant.subjects, facts, why or None, by or None, undo)
-    with open_log(folder) as log:
-        with log.writing() as pen:
-            pen.write(Batch(settlements=(new,)))
-        return log.read().settlements[-1]
-
-
-def _meant(
-    rule: str, words: Sequence[str], every: tuple[Check, ...], ledger: Ledger, undo: bool
-) -> tuple[Check, Settlement | None]:
-    """The one check that is meant and the answer that it has; errors that say what there is."""
-
-    found, settled = open_and_settled(every, ledger)
-    names = CheckNames(every)
-    meant = list(names.meant(rule, words))
-    if not meant:
-        raise _nothing_meant(rule, words, found, names)
-    answers = {each.check: each.answer for each in settled}
-    # Where words mean several, those that could be answered (or taken back) are meant.
-    fitting = [each for each in meant if (each in answers) == undo] or meant
-    if len(fitting) > 1:
-        raise _several_meant(rule, words, fitting, names)
-    (only,) = fitting
-    _refuse_wrong(only)
-    if undo and only not in answers:
-        raise ProblemsFound(Finding(f"{rule} is not settled here: {only.message}"))
-    return only, answers.get(only)
-
-
-def _rule_named(name: str) -> str:
-    """The check of this name, without regard to case. Raises WrongCall with the nearest."""
-
-    wanted = name.strip().casefold()
-    known = [rule.kind for rule in CHECKS]
-    if wanted in known:
-        return wanted
-    scores = sorted((-fuzz.ratio(wanted, each), each) for each in known)
-    like = [each for score, each in scores[:3] if score <= -60]
-    hint = f"Did you mean {' or '.join(like)}?" if like else f"The checks are {', '.join(known)}."
-    raise WrongCall(Finding("no check has this name", hint, value=name))
-
-
-def _refuse_wrong(check: Check) -> None:
-
-    if check.severity is Severity.WRONG:
-        what = f"{check.kind} cannot be true, and is corrected, not settled: {check.message}"
-        raise ProblemsFound(Finding(what, check.hint))
-
-
-def _listed(rule: str, checks: Iterable[Check], names: CheckNames) -> list[Finding]:
-
-    every = list(checks)
-    lines = [Finding(each.message, f"Settle it: {settle_command(each, names)}") for each in every]
-    if len(every) > MOST_LISTED:
-        more = f"… and {len(every) - MOST_LISTED} more; credits check lists all of {rule}"
-        lines = [*lines[:MOST_LISTED], Finding(more)]
-    return lines
-
-
-def _nothing_meant(
-    rule: str, words: Sequence[str], found: Iterable[Check], names: CheckNames
-) -> WrongCall:
-    own = [each for each in found if each.kind == rule]
-    if not own:
-        return WrongCall(Finding("asks nothing", "See `credits check`.", value=rule))
-    what = f"{rule} asks nothing about {' '.join(words)}, but this"
-    return WrongCall(Finding(what), *_listed(rule, own, names))
-
-
-def _several_meant(
-    rule: str, words: Sequence[str], meant: Sequence[Check], names: CheckNames
-) -> WrongCall:
-    what = f"{len(meant)} cases of {rule} are about {' '.join(words)}"
-    return WrongCall(Finding(what, "Say which."), *_listed(rule, meant, names))

@@ -2,34 +2,40 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from typing import Annotated
 
 import typer
 
+from credits.app.named import codes_named, days_named, fact_named, persons_named
+from credits.app.production import read_ledger
 from credits.cli import printing
-from credits.cli.codes import (
+from credits.cli.options import JsonOption, ProductionOption
+from credits.cli.production import (
     CharactersOption,
     PersonsOption,
-    codes_named,
-    day_named,
-    fact_named,
-    persons_named,
+    folder_of,
     production_codes,
-    read_ledger,
 )
-from credits.cli.options import JsonOption, ProductionOption
 from credits.errors import Finding, WrongCall
-from credits.figures.results import footage_of
+from credits.figures.snapshot import Snapshot
 from credits.footage.claims import claim_runs
-from credits.footage.cut import chosen_take, use_of_cut
-from credits.footage.footage import MEASURES
-from credits.footage.table import By, Filters, FootageRow, FootageTable, footage_rows
+from credits.footage.cut import chosen_take
+from credits.footage.footage import MEASURES, FootageTotals, summed
+from credits.footage.table import (
+    By,
+    Filters,
+    FootageRow,
+    footage_column,
+    footage_rows,
+    footage_table,
+)
 from credits.hands.hands import Hand, HandRun, Hands
 from credits.hands.reach import Reach
-from credits.hands.reach import reach as reach_of
 from credits.model.ledger import Ledger
 from credits.names import sort_key
 from credits.units.film_time import feet_text, seconds_text
+from credits.units.table import Column, PrintedCell, Table
 
 NO_CUT = "No cut yet: the measures cut and screen stay at 0 until one is brought in (credits cut)."
 UNKNOWN_KEY = {"week": "undated", "stage": "no stage"}
@@ -68,13 +74,9 @@ def footage(
 
     Shot, kept, accepted, in the cut, on screen; every column adds up to its total.
     """
-
     words = _by(by)
-    first = day_named(from_day, "--from") if from_day else None
-    last = day_named(to_day, "--to") if to_day else None
-    if first and last and last < first:
-        raise WrongCall(Finding(f"--to {last} lies before --from {first}", "Correct one of them."))
-    ledger = read_ledger(production)
+    first, last = days_named(from_day, to_day)
+    ledger = read_ledger(folder_of(production))
     filters = Filters(
         from_on=first,
         to_on=last,
@@ -82,15 +84,15 @@ def footage(
         characters=codes_named("characters", character, ledger.characters),
         sequences=codes_named("sequences", sequence, ledger.sequences),
     )
-    table = footage_rows(footage_of(ledger)[2], ledger, words, filters)
+    found = Snapshot(ledger).footage
+    rows = footage_rows(found, ledger, words, filters)
     if as_json:
-        printing.say_json(_footage_json(table))
+        printing.say_json(_footage_json(rows, words, found.cut, ledger))
     else:
-        _say_footage(table, ledger)
+        _say_footage(rows, words, found.cut, ledger)
 
 
 def _by(text: str) -> tuple[By, ...]:
-
     words = [word.strip().lower() for word in text.split(",") if word.strip()]
     known = [str(by) for by in By]
     for word in words or [text]:
@@ -101,66 +103,79 @@ def _by(text: str) -> tuple[By, ...]:
     return tuple(By(word) for word in words)
 
 
-def _figures(row: FootageRow) -> dict[str, object]:
+def _footage_table(
+    rows: Sequence[FootageRow], by: Sequence[By], figures: Mapping[str, str], ledger: Ledger
+) -> Table:
+    """The footage under its codes; people have their names beside their codes."""
+    headings = [name for word in by for name in _headings(word)]
+    return footage_table(
+        f"Footage by {', '.join(by)}",
+        [Column(key=f"by_{name}", heading=name) for name in headings],
+        [footage_column(key, heading) for key, heading in figures.items()],
+        [(_names(row, by, ledger), row.totals) for row in rows],
+        ledger.production,
+    )
+
+
+def _headings(word: By) -> tuple[str, ...]:
+    return (str(word), "name") if word is By.PERSON else (str(word),)
+
+
+def _names(row: FootageRow, by: Sequence[By], ledger: Ledger) -> tuple[str, ...]:
+    names: list[str] = []
+    for word, code in zip(by, row.key, strict=True):
+        names.append(UNKNOWN_KEY.get(word, "") if code is None else code)
+        if word is By.PERSON:
+            names.append(ledger.people[code or ""].credit_name)
+    return tuple(names)
+
+
+def _footage_json(
+    rows: Sequence[FootageRow], by: Sequence[By], cut: int | None, ledger: Ledger
+) -> dict[str, object]:
+    in_seconds = {f"{measure}_seconds": measure for measure in MEASURES}
+    printed = _footage_table(rows, by, in_seconds, ledger).printed()
+
+    def figures(totals: FootageTotals, cells: Sequence[PrintedCell]) -> dict[str, object]:
+        seconds = (float(cell.text.replace(",", "")) for cell in cells[-len(MEASURES) :])
+        return {
+            "character_frames": {m: str(totals.character.of(m)) for m in MEASURES},
+            "shot_frames": {m: str(totals.by_shot.of(m)) for m in MEASURES},
+            "seconds": dict(zip(MEASURES, seconds, strict=True)),
+        }
 
     return {
-        "character_frames": {m: str(row.totals.character.of(m)) for m in MEASURES},
-        "shot_frames": {m: str(row.totals.by_shot.of(m)) for m in MEASURES},
-        "seconds": {m: float(row.by_shot.at(m)[1]) for m in MEASURES},
-    }
-
-
-def _footage_json(table: FootageTable) -> dict[str, object]:
-
-    return {
-        "by": ",".join(table.by),
+        "by": ",".join(by),
         "measures": list(MEASURES),
-        "cut": table.cut,
+        "cut": cut,
         "rows": [
-            {**dict(zip(map(str, table.by), row.key, strict=True)), **_figures(row)}
-            for row in table.rows
+            {**dict(zip(map(str, by), row.key, strict=True)), **figures(row.totals, cells)}
+            for row, cells in zip(rows, printed.rows, strict=True)
         ],
-        "total": _figures(table.total),
+        "total": figures(summed(row.totals for row in rows), printed.total),
     }
 
 
-def _say_footage(table: FootageTable, ledger: Ledger) -> None:
+def _say_footage(
+    rows: Sequence[FootageRow], by: Sequence[By], cut: int | None, ledger: Ledger
+) -> None:
     """Shot footage in frames for the five measures, kept also as seconds, feet and characters."""
-
-    if not table.rows:
+    if not rows:
         printing.remark("No footage: nobody has claimed frames here yet.")
         return
     unit = "feet+frames" if ledger.production.gauge.whole_feet else "feet"
-    figures = (*MEASURES, "kept seconds", f"kept {unit}", "kept by character")
-    rows = [[*_keys(table, row, ledger), *_cells(row)] for row in table.rows]
-    empty = sum(len(_headings(word)) for word in table.by) - 1
-    rows.append(["total", *[""] * empty, *_cells(table.total)])
-    headings = [name for word in table.by for name in _headings(word)]
-    printing.table((*headings, *figures), rows, numbers=len(figures))
+    figures = {measure: measure for measure in MEASURES} | {
+        "kept_seconds": "kept seconds",
+        "kept_feet": f"kept {unit}",
+        "kept_character": "kept by character",
+    }
+    printing.say_table(_footage_table(rows, by, figures, ledger), separators=False)
     printing.remark(
         "Frames of shot footage: each frame is 1 and is divided among all who animated in it;"
         " by character each character's frames count on their own."
     )
-    if table.cut is None:
+    if cut is None:
         printing.remark(NO_CUT)
-
-
-def _headings(word: By) -> tuple[str, ...]:
-    return (str(word), "name") if word == "person" else (str(word),)
-
-
-def _keys(table: FootageTable, row: FootageRow, ledger: Ledger) -> list[str]:
-    keys: list[str] = []
-    for word, code in zip(table.by, row.key, strict=True):
-        keys.append(UNKNOWN_KEY.get(word, "") if code is None else code)
-        if word == "person":
-            keys.append(ledger.people[code or ""].credit_name)
-    return keys
-
-
-def _cells(row: FootageRow) -> list[object]:
-    _, seconds, feet = row.by_shot.at("kept")
-    return [*row.by_shot.frames, seconds, feet, row.character.at("kept")[0]]
 
 
 def hands(
@@ -177,8 +192,7 @@ def hands(
     as_json: JsonOption = False,
 ) -> None:
     """Whose hands are in a shot, directly or by way of a puppet."""
-
-    ledger = read_ledger(production)
+    ledger = read_ledger(folder_of(production))
     the_shot = fact_named("shots", shot, ledger.shots.values())
     wanted = codes_named("characters", character, ledger.characters)
     if frame is not None and frame > the_shot.length:
@@ -254,14 +268,11 @@ def reach(
     as_json: JsonOption = False,
 ) -> None:
     """How much of the film a person's hands are in."""
-
-    ledger = read_ledger(production)
+    ledger = read_ledger(folder_of(production))
     wanted = persons_named(person, ledger)
-    runs = claim_runs(ledger)
-    use = use_of_cut(ledger, runs)
-    every = reach_of(ledger, runs, use, Hands(ledger, runs))
+    snapshot = Snapshot(ledger)
     rows = sorted(
-        (own for own in every.values() if wanted is None or own.person in wanted),
+        (own for own in snapshot.reach.values() if wanted is None or own.person in wanted),
         key=lambda own: (sort_key(ledger.people[own.person].files_under), own.person),
     )
     if as_json:
@@ -271,7 +282,7 @@ def reach(
         _say_reach(rows, ledger)
     else:
         printing.remark("No hands in the film yet.")
-    if use is None:
+    if snapshot.use is None:
         printing.remark(NO_CUT_FOR_REACH)
 
 
@@ -280,7 +291,6 @@ def _characters(own: Reach, ledger: Ledger) -> list[str]:
 
 
 def _reach_json(own: Reach, ledger: Ledger) -> dict[str, object]:
-
     return {
         "person": own.person,
         "frames": own.frames,
@@ -292,7 +302,6 @@ def _reach_json(own: Reach, ledger: Ledger) -> dict[str, object]:
 
 
 def _say_reach(rows: list[Reach], ledger: Ledger) -> None:
-
     production = ledger.production
     headings = ("person", "name", "characters", "frames", "on screen", "seconds", "feet", "shots")
     printing.table(

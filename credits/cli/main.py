@@ -33,12 +33,12 @@ class CommandLine(NamedTuple):
 
 
 COMMANDS = {
-    "demo": CommandLine("demo", "Make the example production, an invented film, with its pages."),
+    "demo": CommandLine("start", "Make the example production, an invented film, with its pages."),
     "start": CommandLine(
         "start", "Make an empty production: a folder with its log and its settings."
     ),
-    "load": CommandLine("load", "Bring in tables; if anything is wrong, nothing is written."),
-    "cut": CommandLine("cut", "Bring in the editors' cut as a new version; earlier ones stay."),
+    "load": CommandLine("tables", "Bring in tables; if anything is wrong, nothing is written."),
+    "cut": CommandLine("tables", "Bring in the editors' cut as a new version; earlier ones stay."),
     "log": CommandLine("entries", "Log one entry: this person did this craft on this."),
     "amend": CommandLine("entries", "Correct an entry."),
     "void": CommandLine("entries", "Void an entry: it was never done."),
@@ -130,7 +130,7 @@ def _credits(
 
 
 def _safe_streams() -> None:
-    """Characters that a stream cannot write are written as escapes instead of failing."""
+    """Write characters that a stream cannot write as escapes instead of failing."""
     for stream in (sys.stdout, sys.stderr):
         reconfigure = getattr(stream, "reconfigure", None)
         if reconfigure is not None:
@@ -148,7 +148,7 @@ def _nobody_reads() -> int:
 
 
 def _words_of(error: OSError) -> str:
-    """What the disk or the system refuses, in one line: which file, and why."""
+    """Say what the disk or the system refuses, in one line: which file, and why."""
     where = f"{error.filename}: " if error.filename is not None else ""
     return f"{where}{error.strerror or type(error).__name__}. Nothing was half written."
 

@@ -9,7 +9,7 @@ import typer
 
 
 def _before_or_after(ctx: typer.Context, given: Path | None) -> Path | None:
-    """The folder given behind the command, else the one given before it."""
+    """Return the folder given behind the command, else the one given before it."""
     before = ctx.find_root().params.get("production") if ctx.parent is not None else None
     return given if given is not None else before
 

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-import os
-from dataclasses import replace
-from datetime import date
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from credits import app
-from credits.app import read_credits
+from credits.app.confirmations import unanswered
+from credits.app.named import fact_named
+from credits.app.people import confirm_name
+from credits.app.plan import first_plan_text, write_plan
+from credits.app.production import open_snapshot
 from credits.billing.credits import (
     Considered,
     Credits,
@@ -21,27 +21,17 @@ from credits.billing.credits import (
     not_here_words,
 )
 from credits.billing.credits import why as why_of
-from credits.billing.plan import built_in_plan
 from credits.billing.reasons import Reason, in_words
 from credits.billing.threshold import Reached
 from credits.cautions import CREDITS_CAUTION
 from credits.cli import printing
-from credits.cli.codes import day_named, fact_named, folder_of, production_codes
 from credits.cli.options import JsonOption, ProductionOption
-from credits.cli.targets import text_meant
+from credits.cli.production import folder_of, production_codes
 from credits.errors import Finding, WrongCall
-from credits.figures.results import credits_of, footage_of
-from credits.files import write_whole
-from credits.formats.deliver.delivery import check_target
 from credits.formats.deliver.json import because_json
-from credits.formats.plan.words import FILE_NAME
-from credits.formats.plan.write import first_plan
-from credits.formats.tables.confirmations import Asked, asked, confirmation_sheet
+from credits.formats.tables.confirmations import Asked
 from credits.model.facts import Confirmation, Person
-from credits.model.log import Batch, NewConfirmation
-from credits.model.replay import replay
 from credits.site.pages.person_credit import entry_ranges, figures_text
-from credits.store import open_log
 
 STANDARD_OUTPUT = "-"
 
@@ -61,30 +51,14 @@ def plan(
     production: ProductionOption = None,
 ) -> None:
     """Write a first credit plan from the log, to be changed."""
-
     folder = folder_of(production)
-    text = _first_plan(folder)
     if out == Path(STANDARD_OUTPUT):
-        for line in text.splitlines():
+        for line in first_plan_text(folder).splitlines():
             printing.say(line)
         return
-    target = out or folder / FILE_NAME
-    if target.is_dir():
-        target = target / FILE_NAME
-    if os.path.lexists(target) and not force:
-        hint = "Name another file with --out FILE, or write over it with --force."
-        raise WrongCall(Finding("is there already", hint, value=str(target)))
-    write_whole(target, text.encode())
+    target = write_plan(folder, out, force)
     printing.say(f"Wrote {target}.")
     printing.say("Next: change it, then see what comes of it: credits roll")
-
-
-def _first_plan(folder: Path) -> str:
-    """The built-in plan as text; a plan that is there already is not read."""
-
-    ledger = app.read_ledger(folder)
-    built_in = replace(built_in_plan(ledger), name="first plan")
-    return first_plan(built_in, ledger, credits_of(ledger, *footage_of(ledger), built_in))
 
 
 NOT_OWED = "No credit is owed yet: the log has no work and the crew list no engagement."
@@ -98,8 +72,8 @@ def why(
     as_json: JsonOption = False,
 ) -> None:
     """Why a person stands where they stand in the credits."""
-
-    ledger, compiled = app.read_credits(folder_of(production))
+    snapshot = open_snapshot(folder_of(production))
+    ledger, compiled = snapshot.ledger, snapshot.credits
     named = fact_named("people", person, ledger.people.values())
     who = ledger.person(named.code)
     found = why_of(compiled, who.code)
@@ -112,7 +86,6 @@ def why(
 
 
 def _json(found: Why, who: Person, confirmed: bool, compiled: Credits) -> dict[str, object]:
-
     def held(one: Held) -> dict[str, object]:
         return {
             "heading": one.heading or None,
@@ -141,7 +114,6 @@ def _json(found: Why, who: Person, confirmed: bool, compiled: Credits) -> dict[s
 
 
 def _considered_json(one: Considered) -> dict[str, object]:
-
     return {
         "heading": one.heading,
         "outcome": one.outcome.value,
@@ -166,11 +138,11 @@ def _reached_json(reached: Reached) -> dict[str, object]:
 
 
 def _say(found: Why, who: Person, confirmed: bool, compiled: Credits) -> None:
-
     remark = "" if confirmed else " (spelling not confirmed)"
     printing.say(f"{who.credit_name}{remark}, by the {compiled.plan}")
     for section, line in found.lines:
-        printing.heading(f"Under '{section.heading}': {_with_role(line.name, line.role)}")
+        role = f", {line.role}" if line.role else ""
+        printing.heading(f"Under '{section.heading}': {line.name}{role}")
         _say_because(line.because)
     if found.held:
         printing.heading(f"Held: {found.held.reason}")
@@ -181,10 +153,6 @@ def _say(found: Why, who: Person, confirmed: bool, compiled: Credits) -> None:
         _say_because(one.because, threshold=False)
     if not found.lines and not found.held:
         printing.say(NOT_OWED)
-
-
-def _with_role(name: str, role: str | None) -> str:
-    return f"{name}, {role}" if role else name
 
 
 def _say_because(reasons: tuple[Reason, ...], threshold: bool = True) -> None:
@@ -242,19 +210,20 @@ def confirm(
     if undo and name is not None:
         hint = "Leave one of the two out."
         raise WrongCall(Finding("is what is confirmed, and --undo takes back", hint, None, "--as"))
-    before, after, is_new = _write_confirmations(folder, person, name, on, by, undo)
+    done = confirm_name(folder, person, name, on, by, undo)
+    before, after = done.before, done.after
     if as_json:
         printing.say_json(
             {
                 "person": after.code,
                 "name": after.credit_name,
                 "confirmed": not undo,
-                "changed": is_new,
+                "changed": done.is_new,
             }
         )
         return
     shown = f"{after.credit_name} ({after.code})"
-    if not is_new:
+    if not done.is_new:
         printing.say(f"Nothing new: {shown} {'is not' if undo else 'is'} confirmed.")
     elif undo:
         printing.say(f"{shown} is not confirmed; it will be asked about again.")
@@ -272,59 +241,12 @@ def _refuse_words(still_open: bool, person: str | None, options: dict[str, str |
         raise WrongCall(Finding(what, f"Leave {given or person} out.", None, "--open"))
 
 
-def _write_confirmations(
-    folder: Path, text: str, name: str | None, on: str | None, by: str | None, undo: bool
-) -> tuple[Person, Person, bool]:
-    """Write the word: the person before, the person after, whether anything was new."""
-
-    day = day_named(on, "--on") if on is not None else None
-    who = text_meant(by, "--by") if by is not None else None
-    spelled = text_meant(name, "--as") if name is not None else None
-    if spelled == "":
-        raise WrongCall(Finding("is empty", "Write the name.", None, "--as", name))
-    with open_log(folder) as log, log.writing() as pen:
-        ledger = replay(pen.read())
-        before = ledger.person(fact_named("people", text, ledger.people.values()).code)
-        after = replace(before, credit_name=spelled) if spelled else before
-        last = ledger.confirmation(before.code)
-        word = (after.credit_name, not undo)
-        there = last is not None and (last.name, last.is_right) == word
-        if undo:
-            there = there or last is None
-        elif there and last is not None:
-            there = day in (None, last.confirmed_on)
-        if there and before == after:
-            return before, after, False
-        day = _day(day, last)
-        people = (after,) if after != before else ()
-        new = NewConfirmation(before.code, after.credit_name, day, not undo, who)
-        pen.write(Batch(people=people, confirmations=(new,)))
-    return before, after, True
-
-
-def _day(day: date | None, last: Confirmation | None) -> date | None:
-    """The day of the answer: not before that of the last one, which would go on to count."""
-
-    if last is None or last.confirmed_on <= (day or date.today()):
-        return day
-    if day is None:
-        return last.confirmed_on
-    what = f"is before the last answer about this name, of {last.confirmed_on}"
-    raise WrongCall(Finding(what, "Write that day or a later one.", None, "--on", str(day)))
-
-
 def _list_open(folder: Path, as_json: bool) -> None:
-
-    ledger, compiled = read_credits(folder)
-    found = [one for one in asked(compiled, ledger) if one.confirmed_on is None]
+    found = unanswered(folder)
     if as_json:
-        words = [_open_json(one, ledger.confirmation(one.person)) for one in found]
-        printing.say_json({"open": words})
+        printing.say_json({"open": [_open_json(one, last) for one, last in found]})
         return
-    rows = [
-        (one.person, one.name, ", ".join(one.headings), _remark(ledger.confirmation(one.person)))
-        for one in found
-    ]
+    rows = [(one.person, one.name, ", ".join(one.headings), _remark(last)) for one, last in found]
     if rows:
         printing.table(("person", "name", "printed under", "last answer"), rows)
     count = len(rows)
@@ -352,16 +274,3 @@ def _yes_or_no(word: Confirmation) -> str:
 
 def _remark(last: Confirmation | None) -> str:
     return f"{_yes_or_no(last)} to '{last.name}' on {last.confirmed_on}" if last else ""
-
-
-def write_sheet(folder: Path, out: str | None) -> None:
-    """Write the confirmation sheet: a workbook that ``credits load`` takes back."""
-
-    if out == "-":
-        hint = "Name a file, such as confirmations.xlsx."
-        raise WrongCall(Finding("a workbook is no text", hint, None, "--out", out))
-    ledger, compiled = read_credits(folder)
-    target = Path(out or f"{ledger.production.code}-confirmations.xlsx")
-    check_target(target, ".xlsx")
-    write_whole(target, confirmation_sheet(compiled, ledger))
-    printing.say(str(target))

@@ -1,6 +1,6 @@
 """Everything that is printed goes through here: text, tables, JSON, problems.
 
-Results go to standard output, everything else to standard error. What people typed into the log is
+Snapshot go to standard output, everything else to standard error. What people typed into the log is
 data: control characters never reach a terminal, and nothing is read as markup.
 """
 
@@ -30,7 +30,7 @@ class ReaderGone(Exception):
 
 
 def clean(text: object) -> str:
-    """A text as it may be shown on one line: no control, no direction sign, no line break."""
+    """Return a text as it may be shown on one line, without control and direction signs."""
     shown = str(text)
     if shown.isascii() and shown.isprintable():
         return shown
@@ -63,17 +63,17 @@ def _write(stream: IO[str], text: str) -> None:
 
 
 def say(text: str = "") -> None:
-    """One line of the answer, on standard output. The line is cleaned of control characters."""
+    """Print one line of the answer, cleaned, on standard output."""
     _write(sys.stdout, clean(text) + "\n")
 
 
 def remark(text: str) -> None:
-    """One line beside the answer, on standard error."""
+    """Print one line beside the answer, on standard error."""
     _write(sys.stderr, clean(text) + "\n")
 
 
 def heading(text: str) -> None:
-    """A line above a part of the answer: bold on a terminal."""
+    """Print a line above a part of the answer: bold on a terminal."""
     shown = clean(text)
     bold = is_terminal(sys.stdout) and "NO_COLOR" not in os.environ
     if bold and os.environ.get("TERM", "dumb") != "dumb":
@@ -82,19 +82,19 @@ def heading(text: str) -> None:
 
 
 def json_text(value: object) -> str:
-    """The value as JSON, in characters that standard output can write."""
+    """Return the value as JSON, in characters that standard output can write."""
 
     plain = (sys.stdout.encoding or "ascii").lower().replace("-", "") not in ("utf8", "utf16")
     return json.dumps(value, ensure_ascii=plain, indent=2)
 
 
 def say_json(value: object) -> None:
-    """The value as JSON, alone on standard output."""
+    """Print the value as JSON, alone on standard output."""
     _write(sys.stdout, json_text(value) + "\n")
 
 
 def say_document(text: str) -> None:
-    """A document alone on standard output, in UTF-8 as documents are; on a terminal cleaned."""
+    """Print a document alone on standard output, in UTF-8; on a terminal cleaned."""
     if is_terminal(sys.stdout):
         _write(sys.stdout, "".join(f"{clean(line)}\n" for line in text.splitlines()))
         return
@@ -107,7 +107,7 @@ def say_document(text: str) -> None:
 
 
 def cells(text: str) -> int:
-    """How many columns of a terminal the text takes; East Asian wide characters take two."""
+    """Count the columns of a terminal that the text takes; East Asian wide characters take two."""
     if text.isascii():
         return len(text)
 
@@ -148,25 +148,32 @@ def table(
             _write(sys.stdout, text + "\n")
 
 
-def say_table(shown: Table, caption: bool = False) -> None:
-    """Print a table of values under its caption; days as in files, headings in small letters."""
+def say_table(shown: Table, caption: bool = False, separators: bool = True) -> None:
+    """Print a table of values under its caption; days as in files, headings in small letters.
+
+    separators: whether thousands are parted by commas.
+    """
     done = shown.printed()
     if caption:
         say()
         heading(done.caption)
-    rows = [[_cell_text(cell) for cell in row] for row in (*done.rows, done.total) if row]
+    rows = [
+        [_cell_text(cell, separators) for cell in row] for row in (*done.rows, done.total) if row
+    ]
     places = [place for place, column in enumerate(done.columns) if column.is_number]
     table([column.heading for column in done.columns], rows, right=places)
 
 
-def _cell_text(cell: PrintedCell) -> object:
+def _cell_text(cell: PrintedCell, separators: bool) -> object:
+    if cell.is_number and not separators:
+        return cell.text.replace(",", "")
     if cell.unit is Unit.DAY:
         return cell.sort or cell.text
     return ", ".join(map(str, cell.text)) if isinstance(cell.text, tuple) else cell.text
 
 
 def parts(headings: Sequence[str], rows: Sequence[Sequence[object]], numbers: int = 0) -> None:
-    """A table in parts: on a terminal the first column becomes a heading above its rows.
+    """Print a table in parts: on a terminal the first column becomes a heading above its rows.
 
     Rows of one part stand together. Not on a terminal it is one table, first column and all.
     """
@@ -190,7 +197,7 @@ def parts(headings: Sequence[str], rows: Sequence[Sequence[object]], numbers: in
 
 
 def problems(findings: Sequence[Finding]) -> None:
-    """The findings, one a line, on standard error; on a terminal the first fifty of them."""
+    """Print the findings, one a line, on standard error; on a terminal the first fifty of them."""
     shown = findings[:SHOWN_PROBLEMS] if is_terminal(sys.stderr) else findings
     for finding in shown:
         remark(str(finding))
@@ -199,7 +206,7 @@ def problems(findings: Sequence[Finding]) -> None:
 
 
 def finding_json(finding: Finding) -> dict[str, object]:
-    """A finding as JSON: its parts, and the message that they make."""
+    """Return a finding as JSON: its parts, and the message that they make."""
     place = finding.place
     return {
         "file": place.file if place else None,

@@ -2,43 +2,28 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from credits import app
-from credits.app import save_proof
+from credits.app.named import text_meant
+from credits.app.production import open_snapshot
+from credits.app.proofs import read_credits, save_proof
+from credits.app.speeds import PITCH, RASTER, Speeds, speeds_of
 from credits.billing.compare import Comparison, CreditChange
 from credits.billing.credits import Credits, Section
 from credits.billing.reasons import in_words
-from credits.billing.roll import (
-    Card,
-    Raster,
-    Roll,
-    cards,
-    parse_length,
-    proposals,
-    roll_lines,
-    wished_length,
-)
-from credits.billing.setting import RollSetting, too_small
 from credits.cautions import CREDITS_CAUTION
 from credits.cli import printing
-from credits.cli.codes import folder_of, production_codes
-from credits.cli.export import PITCH, RASTER
 from credits.cli.options import JsonOption, ProductionOption
-from credits.cli.targets import text_meant
-from credits.errors import CreditsError, Finding, WrongCall
-from credits.formats.deliver.fonts import font_folders
+from credits.cli.production import folder_of, production_codes
+from credits.errors import Finding, WrongCall
 from credits.formats.deliver.json import credits_shape
-from credits.formats.deliver.png import measured_lines
 from credits.model.facts import ProofMark
 from credits.store import open_log
-from credits.units.film_time import FrameRate, clock, seconds, seconds_text
+from credits.units.film_time import clock, seconds, seconds_text
 from credits.units.rounding import decimal_text
 
 RasterOption = Annotated[
@@ -55,54 +40,8 @@ LengthOption = Annotated[
 ]
 
 
-@dataclass(frozen=True, slots=True)
-class Speeds:
-    """The roll of compiled credits in a picture: its speeds, its cards, what does not fit.
-
-    ``unmeasured``: why the widths could not be measured, where they could not.
-    """
-
-    setting: RollSetting
-    rate: FrameRate
-    lines: int
-    rolls: tuple[Roll, ...]
-    cards: tuple[Card, ...]
-    small: Finding | None
-    problems: tuple[Finding, ...]
-    unmeasured: tuple[Finding, ...]
-
-
-def speeds(
-    compiled: Credits,
-    rate: FrameRate,
-    raster: str | None,
-    pitch: int | None,
-    length: str | None,
-) -> Speeds:
-    """Work out the speeds. Raises WrongCall for a picture, pitch or length that is none."""
-
-    setting = RollSetting(Raster.parse(raster or RASTER), PITCH if pitch is None else pitch)
-    lines = len(roll_lines(compiled))
-    wished = (
-        wished_length(lines, setting.pitch, setting.raster)
-        if length is None
-        else parse_length(length)
-    )
-    rolls = proposals(lines, setting.pitch, setting.raster, rate, wished) if lines else ()
-    problems: tuple[Finding, ...] = ()
-    unmeasured: tuple[Finding, ...] = ()
-    try:
-        problems = measured_lines(compiled, setting, font_folders(os.environ)).problems
-    except CreditsError as error:
-        unmeasured = error.findings
-    return Speeds(
-        setting, rate, lines, rolls, cards(compiled), too_small(setting), problems, unmeasured
-    )
-
-
 def speeds_json(found: Speeds) -> dict[str, object]:
-    """The speeds as JSON."""
-
+    """Return the speeds as JSON."""
     setting, rate = found.setting, found.rate
     return {
         "raster": setting.raster.text,
@@ -135,8 +74,7 @@ def _small(found: Speeds) -> tuple[Finding, ...]:
 
 
 def say_speeds(found: Speeds) -> None:
-    """The speeds as a table; cards, and lines that do not fit, beside it."""
-
+    """Print the speeds as a table; cards, and lines that do not fit, beside it."""
     setting, rate = found.setting, found.rate
     printing.remark(
         f"{found.lines:,} lines of {setting.pitch} px in a picture of {setting.raster.text},"
@@ -182,35 +120,16 @@ AgainstOption = Annotated[
 ProofsOption = Annotated[bool, typer.Option("--proofs", help="List the proofs.")]
 
 
-def save(folder: Path, by: str | None, note: str | None) -> tuple[int, bool]:
-    """Freeze a proof; its number, and whether it is a new one."""
-
-    return save_proof(
-        folder,
-        text_meant(by, "--by") if by is not None else None,
-        text_meant(note, "--note") if note is not None else None,
-    )
-
-
 def refuse_alone(by: str | None, note: str | None) -> None:
-    """Words about a proof when none is made. Raises WrongCall."""
+    """Refuse words about a proof when none is made."""
     for name, value in (("--by", by), ("--note", note)):
         if value is not None:
             hint = "Write --save with it, or leave it out."
             raise WrongCall(Finding("is said of a proof that is made", hint, None, name, value))
 
 
-def say_saved(number: int, is_new: bool) -> None:
-    """Tell which proof it is."""
-    if is_new:
-        printing.remark(f"Saved as proof {number}.")
-    else:
-        printing.remark(f"Nothing has changed since proof {number}: no new proof was made.")
-
-
 def list_proofs(folder: Path, as_json: bool) -> None:
-    """Every proof, the first one first."""
-
+    """List every proof, the first one first."""
     with open_log(folder) as log:
         proofs = log.proofs()
     if as_json:
@@ -250,7 +169,7 @@ def _mark_json(mark: ProofMark) -> dict[str, object]:
 
 
 def change_json(change: CreditChange) -> dict[str, object]:
-    """A change as JSON; ``person`` null: a section changed."""
+    """Return a change as JSON; ``person`` null: a section changed."""
     return {
         "change": str(change.kind),
         "person": change.person or None,
@@ -263,7 +182,7 @@ def change_json(change: CreditChange) -> dict[str, object]:
 
 
 def say_changes(comparison: Comparison) -> None:
-    """What changed, kind by kind, and why."""
+    """Print what changed, kind by kind, and why."""
     mark = comparison.mark
     if comparison.changes:
         rows = [
@@ -294,7 +213,6 @@ def roll(
 
     A proof is a frozen copy with a number: --save makes one, --against says what changed since.
     """
-
     folder = folder_of(production)
     if proofs:
         list_proofs(folder, as_json)
@@ -304,12 +222,14 @@ def roll(
         return
     if not save_it:
         refuse_alone(by, note)
-    ledger, compiled = app.read_credits(folder)
-    comparison = None
-    if against is not None:
-        comparison = app.changes_since(folder, ledger, compiled, against)
-    saved = save(folder, by, note) if save_it else None
-    number = app.proof_number(folder, ledger, compiled)
+    saved = False
+    if save_it:
+        who = text_meant(by, "--by") if by is not None else None
+        what = text_meant(note, "--note") if note is not None else None
+        now, saved = save_proof(folder, who, what, against)
+    else:
+        now = read_credits(folder, against)
+    compiled, number, comparison = now.credits, now.same_as, now.comparison
     if as_json:
         _say_json(compiled, number, comparison)
         return
@@ -317,15 +237,16 @@ def roll(
         say_changes(comparison)
     else:
         _say(compiled)
-    if saved is not None:
-        say_saved(*saved)
+    if saved:
+        printing.remark(f"Saved as proof {number}.")
+    elif save_it:
+        printing.remark(f"Nothing has changed since proof {number}: no new proof was made.")
     elif number is not None:
         printing.remark(f"These are the credits of proof {number}.")
     printing.remark(CREDITS_CAUTION)
 
 
 def _say_json(compiled: Credits, number: int | None, comparison: Comparison | None) -> None:
-
     shape: dict[str, object] = {"plan": compiled.plan, **credits_shape(compiled, number)}
     if comparison is not None:
         shape["against"] = comparison.mark.number
@@ -336,9 +257,9 @@ def _say_json(compiled: Credits, number: int | None, comparison: Comparison | No
 def _propose(
     folder: Path, raster: str | None, pitch: int | None, length: str | None, as_json: bool
 ) -> None:
-
-    ledger, compiled = app.read_credits(folder)
-    found = speeds(compiled, ledger.production.rate, raster, pitch, length)
+    snapshot = open_snapshot(folder)
+    rate = snapshot.ledger.production.rate
+    found = speeds_of(snapshot.credits, rate, raster, pitch, length)
     if as_json:
         printing.say_json({"roll": speeds_json(found)})
     else:

@@ -1,41 +1,51 @@
-"""``credits site``: the pages, built once or again whenever the log changes."""
+"""The command site: the pages, built once or again whenever the log changes."""
 
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterator, Sequence
-from enum import StrEnum
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from credits.app import SiteReport, build_sites
+from credits.app.site import BuiltSite, build_sites, watched_state
 from credits.cli import printing
-from credits.cli.codes import folder_of
 from credits.cli.options import JsonOption, ProductionOption
+from credits.cli.production import folder_of
 from credits.editions import Edition
-from credits.errors import CreditsError
+from credits.errors import CreditsError, Finding, LogUnusable, WrongCall
 from credits.model.words import counted
 
-WATCHED = ("production.db", "production.db-wal", "production.toml", "credit-plan.toml")
 POLL_SECONDS = 1.0
 
 
-class EditionWord(StrEnum):
-    """What --edition may be."""
+ALL = "all"
 
-    PUBLIC = "public"
-    CREW = "crew"
-    OFFICE = "office"
-    ALL = "all"
+
+def _editions_named(word: str) -> tuple[Edition, ...]:
+    if word == ALL:
+        return tuple(Edition)
+    if word in {*Edition}:
+        return (Edition(word),)
+    hint = f"Write {', '.join(Edition)} or {ALL}."
+    raise WrongCall(Finding("is no edition", hint, column="--edition", value=word))
+
+
+def _complete_edition(incomplete: str) -> list[str]:
+    return [word for word in (*Edition, ALL) if word.startswith(incomplete)]
 
 
 def site(
     edition: Annotated[
-        EditionWord,
-        typer.Option("--edition", metavar="public|crew|office|all", help="Who it is for."),
-    ] = EditionWord.ALL,
+        str,
+        typer.Option(
+            "--edition",
+            metavar="public|crew|office|all",
+            help="Who it is for.",
+            autocompletion=_complete_edition,
+        ),
+    ] = ALL,
     out: Annotated[
         Path | None,
         typer.Option("--out", metavar="DIR", help="Where to; else 'site' in the production."),
@@ -47,80 +57,55 @@ def site(
     as_json: JsonOption = False,
 ) -> None:
     """Build the pages: a folder for each edition that opens from disk."""
+    editions = _editions_named(edition)
     folder = folder_of(production)
-    editions = editions_meant(edition)
-    seen = watched_state(folder)
-    say_reports(built(folder, editions, out), as_json)
+
+    def build() -> None:
+        say_sites(build_sites(folder, editions, out), as_json)
+
+    before = watched_state(folder)
+    build()
     if watch:
         printing.remark("Watching for changes; Ctrl-C ends it.")
         try:
-            _watch(folder, seen, lambda: say_reports(built(folder, editions, out), as_json))
+            build_at_changes(folder, before, build)
         except KeyboardInterrupt:
             printing.remark("Stopped watching.")
 
 
-def editions_meant(word: EditionWord) -> tuple[Edition, ...]:
-    """The editions that a word names."""
-
-    return tuple(Edition) if word is EditionWord.ALL else (Edition(word.value),)
-
-
-def built(
-    folder: Path, editions: Sequence[Edition], out: Path | None = None
-) -> tuple[SiteReport, ...]:
-    """Build the editions of a production's site."""
-
-    return build_sites(folder, editions, out)
-
-
-def say_reports(reports: Sequence[SiteReport], as_json: bool = False) -> None:
-    """What was built, and which page to open."""
-
+def say_sites(sites: Sequence[BuiltSite], as_json: bool = False) -> None:
+    """Say what was built, and which page to open."""
     if as_json:
-        printing.say_json(
-            {
-                "sites": [
-                    {
-                        "edition": str(report.edition),
-                        "open": str(report.open_this),
-                        "pages": report.pages,
-                        "written": report.written,
-                        "unchanged": report.unchanged,
-                        "removed": report.removed,
-                    }
-                    for report in reports
-                ]
-            }
-        )
+        printing.say_json({"sites": [_site_json(site) for site in sites]})
         return
-    for report in reports:
-        changed = f"{report.written} written, {report.removed} removed"
-        printing.remark(f"{report.edition}: {counted(report.pages, 'page')}, {changed}. Open:")
-        printing.say(str(report.open_this))
+    for site in sites:
+        done = site.published
+        changed = f"{done.written} written, {done.removed} removed"
+        printing.remark(f"{site.edition}: {counted(done.pages, 'page')}, {changed}. Open:")
+        printing.say(str(site.open_this))
 
 
-def watched_state(folder: Path) -> frozenset[tuple[str, int, int]]:
-    """What the watched files look like: a change of any of them changes it."""
-    return frozenset(_states(folder))
+def _site_json(site: BuiltSite) -> dict[str, object]:
+    return {
+        "edition": str(site.edition),
+        "open": str(site.open_this),
+        "pages": site.published.pages,
+        "written": site.published.written,
+        "unchanged": site.published.unchanged,
+        "removed": site.published.removed,
+    }
 
 
-def _states(folder: Path) -> Iterator[tuple[str, int, int]]:
-    pictures = folder / "pictures"
-    files = [folder / name for name in WATCHED]
-    if pictures.is_dir():
-        files += sorted(pictures.iterdir())
-    for file in files:
-        try:
-            seen = file.stat()
-        except OSError:
-            continue
-        if file.name.endswith("-wal") and not seen.st_size:
-            continue  # opening a log makes an empty one, which says nothing
-        yield file.name, seen.st_mtime_ns, seen.st_size
+def build_at_changes(
+    folder: Path, seen: frozenset[tuple[str, int, int]] | None, build: Callable[[], None]
+) -> None:
+    """Build at every change, for ever; what is wrong is said, and watching goes on.
 
-
-def _watch(folder: Path, seen: frozenset[tuple[str, int, int]], build: Callable[[], None]) -> None:
-    """Build at every change, for ever; what is wrong is said, and watching goes on."""
+    seen: the state of the files before the last build: what changed while it ran is built too.
+    Where the log could not be read, as while another program holds it, the build is tried again
+    until it can be; the reason is said once.
+    """
+    said: tuple[Finding, ...] = ()
     while True:
         time.sleep(POLL_SECONDS)
         now = watched_state(folder)
@@ -129,5 +114,10 @@ def _watch(folder: Path, seen: frozenset[tuple[str, int, int]], build: Callable[
         seen = now
         try:
             build()
+            said = ()
         except CreditsError as error:
-            printing.problems(error.findings)
+            if isinstance(error, LogUnusable):
+                seen = None
+            if error.findings != said:
+                printing.problems(error.findings)
+                said = error.findings

@@ -1,19 +1,55 @@
-"""Commands that begin and keep a production: start, backup, verify."""
+"""Commands that begin and keep a production: demo, start, backup, verify."""
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
+from credits.app.demo import MadeDemo, make_demo
 from credits.cli import printing
-from credits.cli.codes import folder_of
 from credits.cli.options import JsonOption, ProductionOption
+from credits.cli.production import folder_of
+from credits.cli.site import say_sites
+from credits.cli.tables import progress_bar
 from credits.files import require_folder
+from credits.model.words import counted
 from credits.store import back_up, create_production
 from credits.store import verify as verified
 from credits.store.settings import slug
+from credits.units.film_time import clock
+
+
+def demo(
+    folder: Annotated[Path, typer.Argument(metavar="[DIR]", help="Where to make it.")] = Path(
+        "demo"
+    ),
+) -> None:
+    """Make the example production, an invented film, with its pages."""
+
+    with progress_bar() as progress:
+        made = make_demo(folder, progress)
+    if not made.is_new:
+        printing.remark(f"{folder} held an earlier demo: it was brought up to date.")
+    _say_demo(made, folder)
+    say_sites(made.sites)
+    printing.remark(f"Try for example: credits footage --production {folder}")
+
+
+def _say_demo(made: MadeDemo, folder: Path) -> None:
+    ledger = made.ledger
+    shots = counted(len(ledger.shots), "shot")
+    people = counted(len(set(ledger.one_person.values())), "person", "people")
+    characters = counted(len(ledger.characters), "character")
+    entries = counted(len(ledger.entries), "entry", "entries")
+    cut = ""
+    if ledger.cut is not None:
+        length = clock(ledger.cut.length, ledger.production.rate)
+        cut = f"; cut version {ledger.cut.version} runs {length}"
+    counts = f"{people}, {characters}, {shots}, {entries}"
+    printing.say(f"{ledger.production.title} in {os.path.relpath(folder)}: {counts}{cut}.")
 
 
 def start(
@@ -37,17 +73,11 @@ def start(
     ] = 600,
 ) -> None:
     """Make an empty production: a folder with its log and its settings."""
-
     made = create_production(
-        folder or Path.cwd() / _folder_name(title), title, code, rate, gauge, day_minutes
+        folder or Path.cwd() / slug(title), title, code, rate, gauge, day_minutes
     )
     printing.say(f"Made the production '{printing.clean(title)}' in {made}.")
     printing.say(f"Next: cd {made}, then bring in the tables: credits load FILES.")
-
-
-def _folder_name(title: str) -> str:
-
-    return slug(title)
 
 
 BACKUPS = "backups"
@@ -64,7 +94,6 @@ def backup(
     as_json: JsonOption = False,
 ) -> None:
     """Copy the log, whole, even while others write it."""
-
     folder = folder_of(production)
     if target is None:
         target = folder / BACKUPS
@@ -79,7 +108,6 @@ def backup(
 
 def verify(production: ProductionOption = None, as_json: JsonOption = False) -> None:
     """Check that the whole log is sound, line by line."""
-
     found = verified(folder_of(production))
     if as_json:
         printing.say_json({"problems": [printing.finding_json(finding) for finding in found]})

@@ -1,25 +1,22 @@
-"""The footage table: footage by person, shot, character, week or stage, as it is shown.
-
-The exact figures stand beside the rounded ones; every rounded column adds up to its total. The
-command line and the site show the same table.
-"""
+"""Footage by person, shot, character, week or stage: exact, and as the table that is printed."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
-from fractions import Fraction
 
-from credits.footage.footage import MEASURES, Cell, Footage, FootageTotals, Measures
+from credits.editions import Edition
+from credits.footage.claims import Exact
+from credits.footage.footage import Cell, Footage, FootageTotals
 from credits.model.facts import Production
 from credits.model.ledger import Ledger
 from credits.names import sort_key
-from credits.units.film_time import Gauge, feet_text, iso_week
-from credits.units.rounding import decimal_text, half_up, largest_remainder
+from credits.units.film_time import iso_week
+from credits.units.table import Column, Scale, Table, Unit
 
-_HUNDREDTH = Fraction(1, 100)  # of a second or a foot; both are shown with two decimals
+SECOND_PLACES = 2
 
 
 class By(StrEnum):
@@ -36,7 +33,7 @@ class By(StrEnum):
 class Filters:
     """Which cells count. None: all of them. Days are both included; undated cells have no day.
 
-    ``persons`` are codes of one person each (``Ledger.one_person`` followed).
+    persons: codes of one person each (``Ledger.one_person`` followed).
     """
 
     from_on: date | None = None
@@ -65,40 +62,11 @@ NO_FILTERS = Filters()
 
 
 @dataclass(frozen=True, slots=True)
-class Shown:
-    """One kind of footage of one row as it is printed, a figure for each of the five measures.
-
-    ``frames`` whole, ``seconds`` as decimals with two places, ``feet`` as the gauge writes them.
-    """
-
-    frames: tuple[int, ...]
-    seconds: tuple[str, ...]
-    feet: tuple[str, ...]
-
-    def at(self, measure: str) -> tuple[int, str, str]:
-        """Return frames, seconds and feet of one measure. Raises ValueError for another word."""
-        place = MEASURES.index(measure)
-        return self.frames[place], self.seconds[place], self.feet[place]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class FootageRow:
-    """One row: its key (a code, week or None for each word of ``by``), exact and shown figures."""
+    """The exact footage of a key: a code, a week, or None for what has none, for each word."""
 
     key: tuple[str | None, ...]
     totals: FootageTotals
-    character: Shown
-    by_shot: Shown
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FootageTable:
-    """The rows in order, and their total (whose key is empty). ``cut`` None: no cut yet."""
-
-    by: tuple[By, ...]
-    cut: int | None
-    rows: tuple[FootageRow, ...]
-    total: FootageRow
 
 
 _KEYS: dict[By, Callable[[Cell], str | None]] = {
@@ -130,49 +98,12 @@ def _order_of(by: By, ledger: Ledger) -> Callable[[str | None], tuple[object, ..
     return _places(tables[by])
 
 
-def _feet_column(frames: Sequence[int], exact: Sequence[Fraction | int], gauge: Gauge) -> list[str]:
-    """Feet that add up: those of the whole frames shown, or decimal feet rounded on their own."""
-    if gauge.whole_feet:
-        return [feet_text(shown, gauge) for shown in frames]
-    lengths = [value / gauge.frames_per_foot for value in exact]
-    hundredths = largest_remainder(lengths, _HUNDREDTH)
-    return [decimal_text(units * _HUNDREDTH, 2) for units in hundredths]
-
-
-def shown_measures(
-    measures: Sequence[Measures], production: Production
-) -> tuple[tuple[Shown, ...], Shown]:
-    """Return each row's figures as shown, and their total, so that every column adds up."""
-    rate, gauge = production.rate.per_second, production.gauge
-    columns: list[list[tuple[int, str, str]]] = []
-    totals: list[tuple[int, str, str]] = []
-    for measure in MEASURES:
-        exact = [each.of(measure) for each in measures]
-        frames = largest_remainder(exact)
-        hundredths = largest_remainder([value / rate for value in exact], _HUNDREDTH)
-        feet = _feet_column(frames, exact, gauge)
-        texts = (decimal_text(units * _HUNDREDTH, 2) for units in hundredths)
-        columns.append(list(zip(frames, texts, feet, strict=True)))
-        whole = sum(exact, Fraction(0))
-        total_frames = half_up(whole)
-        total_feet = feet_text(total_frames if gauge.whole_feet else whole, gauge)
-        totals.append((total_frames, decimal_text(whole / rate, 2), total_feet))
-    rows = [_of_triples([column[row] for column in columns]) for row in range(len(measures))]
-    return tuple(rows), _of_triples(totals)
-
-
-def _of_triples(triples: Sequence[tuple[int, str, str]]) -> Shown:
-    frames, seconds, feet = zip(*triples, strict=True)
-    return Shown(frames, seconds, feet)
-
-
 def footage_rows(
     footage: Footage, ledger: Ledger, by: Sequence[By], filters: Filters = NO_FILTERS
-) -> FootageTable:
-    """Make the footage table: one row for each key that has footage, and the total of all rows.
+) -> tuple[FootageRow, ...]:
+    """Sum footage by one word or several that nest, such as person, then shot.
 
-    ``by``: what to sum by; several nest: person, then shot. ``filters``: which cells count. Cells
-    without a day or a stage have None in the key. ValueError when ``by`` is empty.
+    Cells without a day or a stage have None in the key. ValueError when ``by`` is empty.
     """
     if not by:
         raise ValueError("footage is summed by something")
@@ -180,17 +111,51 @@ def footage_rows(
     keys = [_KEYS[word] for word in by]
     sums = counted.by(lambda cell: tuple(key(cell) for key in keys))
     orders = [_order_of(word, ledger) for word in by]
-    ordered = sorted(
-        sums.items(),
-        key=lambda item: tuple(o(code) for o, code in zip(orders, item[0], strict=True)),
+
+    def order(row: FootageRow) -> tuple[object, ...]:
+        return tuple(of(code) for of, code in zip(orders, row.key, strict=True))
+
+    return tuple(sorted((FootageRow(*item) for item in sums.items()), key=order))
+
+
+def footage_column(
+    key: str, heading: str, edition: Edition = Edition.PUBLIC, places: int = SECOND_PLACES
+) -> Column:
+    """Return a column of footage, which adds up.
+
+    key: a measure for shot footage in whole frames, such as "kept"; "kept_seconds" and "kept_feet"
+    for the same as time and film; "kept_character" for character footage in whole frames.
+    places: decimals of seconds.
+    """
+    unit = {"seconds": Unit.SECONDS, "feet": Unit.FEET}.get(key.partition("_")[2], Unit.FRAMES)
+    decimals = places if unit is Unit.SECONDS else 0
+    return Column(
+        key=key, heading=heading, unit=unit, edition=edition, places=decimals, adds_up=True
     )
-    characters, character_total = shown_measures(
-        [totals.character for _, totals in ordered], ledger.production
-    )
-    shots, shot_total = shown_measures([totals.by_shot for _, totals in ordered], ledger.production)
-    rows = tuple(
-        FootageRow(key=key, totals=totals, character=character, by_shot=by_shot)
-        for (key, totals), character, by_shot in zip(ordered, characters, shots, strict=True)
-    )
-    total = FootageRow(key=(), totals=counted.total, character=character_total, by_shot=shot_total)
-    return FootageTable(by=tuple(by), cut=counted.cut, rows=rows, total=total)
+
+
+def footage_values(totals: FootageTotals, columns: Iterable[Column]) -> tuple[Exact, ...]:
+    """Return the exact frames that stand in each column of footage."""
+    values = []
+    for column in columns:
+        measure, _, kind = column.key.partition("_")
+        measures = totals.character if kind == "character" else totals.by_shot
+        values.append(measures.of(measure))
+    return tuple(values)
+
+
+def footage_table(
+    caption: str,
+    keys: Sequence[Column],
+    figures: Sequence[Column],
+    rows: Iterable[tuple[tuple[object, ...], FootageTotals]],
+    production: Production,
+    label: str = "total",
+) -> Table:
+    """Return the table of footage with a total.
+
+    keys: the columns that say of what; rows have a value for each. figures: columns of footage.
+    """
+    values = ((*names, *footage_values(totals, figures)) for names, totals in rows)
+    scale = Scale(production.rate, production.gauge)
+    return Table.of(caption, (*keys, *figures), values, scale, label)

@@ -3,28 +3,32 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
+from datetime import date
 
 from credits.billing.compare import Comparison
 from credits.editions import Edition
-from credits.figures.results import Results
-from credits.model.facts import CreditWish, Person
-from credits.model.ledger import Ledger
+from credits.figures.snapshot import Snapshot
+from credits.model.facts import CreditWish, Kind, Person
+from credits.model.ledger import Entry, Ledger
 from credits.names import BLANK, ERASED, FOLDS, direction, fold, sort_key
 from credits.site import links
 from credits.site.page import DataFile, Link
+from credits.site.strips import entry_days
+from credits.units.table import Scale
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PageSource:
     """The results, the edition, and the pictures that the production folder holds.
 
-    ``pictures``: code (character, puppet or shot) -> the picture's file name in the site.
-    ``comparison``: the credits against the last proof; None: no proof was made.
+    pictures: code (character, puppet or shot) -> the picture's file name in the site.
+    printed: the codes of the people whose credit prints. comparison: the credits against the last
+    proof; None where no proof was made.
     """
 
-    results: Results
+    results: Snapshot
     edition: Edition
     pictures: Mapping[str, str] = field(default_factory=dict)
     printed: frozenset[str] = frozenset()
@@ -32,21 +36,26 @@ class PageSource:
 
     @property
     def ledger(self) -> Ledger:
-        """The ledger behind the results."""
+        """Return the ledger behind the results."""
         return self.results.ledger
 
     @property
+    def scale(self) -> Scale:
+        """Return what turns the frames of the production into time and film."""
+        return Scale(self.ledger.production.rate, self.ledger.production.gauge)
+
+    @property
     def crew(self) -> bool:
-        """Whether the readers may see what the crew sees."""
+        """Tell whether the readers may see what the crew sees."""
         return self.edition.sees(Edition.CREW)
 
     @property
     def office(self) -> bool:
-        """Whether the readers may see what the office sees."""
+        """Tell whether the readers may see what the office sees."""
         return self.edition.sees(Edition.OFFICE)
 
     def named(self, code: str) -> bool:
-        """Whether this edition names the person and gives them a page.
+        """Tell whether this edition names the person and gives them a page.
 
         Public: those whose credit prints. Crew: all but those who asked to be uncredited.
         """
@@ -58,7 +67,7 @@ class PageSource:
         return self.edition is Edition.CREW or person.code in self.printed
 
     def person(self, code: str) -> Link | None:
-        """The person's name, leading to their page, as this edition may show it.
+        """Return the person's name, leading to their page, as this edition may show it.
 
         None: this edition does not mention the person at all. In the crew edition somebody who
         asked to be uncredited is "uncredited", without a page.
@@ -69,25 +78,34 @@ class PageSource:
             return Link(name, links.person_page(person.code), direction(name))
         return Link("uncredited") if self.edition is Edition.CREW else None
 
+    def named_people(self, codes: Iterable[str]) -> list[tuple[str, Link]]:
+        """Return each of the people once whom this edition mentions, by name."""
+        ordered = sorted(set(codes), key=self.name_order)
+        return [(code, link) for code in ordered if (link := self.person(code)) is not None]
+
+    def names(self, codes: Iterable[str]) -> tuple[Link, ...]:
+        """Return the names of the people whom this edition mentions, by name, each once."""
+        return tuple(link for _, link in self.named_people(codes))
+
     def people_in_order(self) -> tuple[Person, ...]:
-        """Everybody this edition names, each human being once, by sort name (rule 3.9)."""
+        """Return everybody whom this edition names, each human being once, by sort name."""
         ledger = self.ledger
         ones = [p for p in ledger.people.values() if ledger.one_person.get(p.code) == p.code]
         shown = [person for person in ones if self.named(person.code)]
-        return tuple(sorted(shown, key=lambda p: (sort_key(p.files_under), p.code)))
+        return tuple(sorted(shown, key=lambda p: self.name_order(p.code)))
 
     def name_order(self, code: str) -> tuple[object, ...]:
-        """The place of a person in a list of names."""
+        """Return the place of a person in a list of names."""
         person = self.ledger.person(code)
         return (sort_key(person.files_under), person.code)
 
     def character(self, code: str) -> Link:
-        """The character's name, leading to its page."""
+        """Return the character's name, leading to its page."""
         name = self.ledger.characters[code].name
         return Link(name, links.character_page(code), direction(name))
 
     def puppet(self, code: str) -> Link:
-        """The puppet as people call it ("Wick, copy 3"), leading to its page."""
+        """Return the puppet as people call it ("Wick, copy 3"), leading to its page."""
         puppet = self.ledger.puppets[code]
         name = self.ledger.characters[puppet.character].name
         copy = puppet.copy or puppet.code
@@ -95,26 +113,56 @@ class PageSource:
         return Link(text, links.puppet_page(code), direction(name))
 
     def shot(self, code: str) -> Link:
-        """The shot's code; it leads to the shot's page for those who may see shots."""
+        """Return the shot's code; it leads to the shot's page for those who may see shots."""
         return Link(code, links.shot_page(code) if self.crew else None)
 
     def craft(self, code: str) -> Link:
-        """The craft's name, leading to its page."""
+        """Return the craft's name, leading to its page."""
         craft = self.ledger.crafts[code]
         return Link(craft.name, links.craft_page(code))
 
+    def note(self, entry: Entry) -> str:
+        """Return the note of an entry; empty where the edition's readers may not see it."""
+        return entry.work.note or "" if self.office or not entry.work.private else ""
+
+    def makes(self, entry: Entry) -> bool:
+        """Tell whether the entry's work makes something; a repair does not."""
+        return self.ledger.crafts[entry.craft].kind is Kind.BUILD and not self.ledger.is_repair(
+            entry
+        )
+
+    def makers(self, entries: Iterable[Entry]) -> tuple[Link, ...]:
+        """Return who made something, by name; those who repaired it are not among them."""
+        return self.names(entry.person for entry in entries if self.makes(entry))
+
+    def makers_of_part(self, part: str) -> tuple[Link, ...]:
+        """Return who made a part, by name."""
+        return self.makers(self.ledger.entries_by_part.get(part, ()))
+
+
+def worked_days(entries: Iterable[Entry]) -> tuple[date, date] | None:
+    """Return the day on which the work was begun and the last one; None where it is undated."""
+    spans = [days for entry in entries if (days := entry_days(entry)) is not None]
+    return (min(first for first, _ in spans), max(last for _, last in spans)) if spans else None
+
 
 def page_source(
-    results: Results,
+    results: Snapshot,
     edition: Edition,
     pictures: Mapping[str, str] | None = None,
     comparison: Comparison | None = None,
 ) -> PageSource:
-    """The source of an edition's pages."""
+    """Return the source of an edition's pages."""
     printed = frozenset(
         line.person for section in results.credits.sections for line in section.lines
     )
-    return PageSource(results, edition, pictures or {}, printed, comparison)
+    return PageSource(
+        results=results,
+        edition=edition,
+        pictures=pictures or {},
+        printed=printed,
+        comparison=comparison,
+    )
 
 
 # kind, name, what tells it apart, place in the site, folded text that is searched
@@ -122,7 +170,7 @@ JumpRow = tuple[str, str, str, str, str]
 
 
 def jump_rows(source: PageSource) -> Iterator[JumpRow]:
-    """The places that can be jumped to, in the order in which equals are listed."""
+    """Yield the places that can be jumped to, in the order in which equals are listed."""
     ledger = source.ledger
     for code, character in ledger.characters.items():
         yield _row("character", character.name, "", links.character_page(code), code)
@@ -146,7 +194,7 @@ def _row(kind: str, name: str, apart: str, href: str, also: str) -> JumpRow:
 
 
 def jump_file(source: PageSource) -> Iterator[DataFile]:
-    """``jump.js``: the index, and the rule by which both sides fold a text."""
+    """Yield ``jump.js``: the index, and the rule by which both sides fold a text."""
     rule = {"erased": ERASED, "folds": FOLDS, "blank": BLANK}
     rows = ",\n".join(json.dumps(row, ensure_ascii=True) for row in jump_rows(source))
     text = (

@@ -9,8 +9,9 @@ from datetime import date
 from credits.editions import Everyone
 from credits.model.facts import Cut, Production
 from credits.model.ledger import Entry
+from credits.model.words import counted
 from credits.site.words import days_between
-from credits.units.film_time import MONTHS, clock
+from credits.units.film_time import MONTHS, FrameRate, clock
 
 WIDTH = 1000.0
 LABEL_WIDTH = 150.0
@@ -56,7 +57,7 @@ class TickSpec:
     below: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class StripBlock:
     """A drawn stretch."""
 
@@ -70,7 +71,7 @@ class StripBlock:
     label_y: Everyone[str]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Row:
     """A drawn row."""
 
@@ -80,7 +81,7 @@ class Row:
     blocks: Everyone[tuple[StripBlock, ...]]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Tick:
     """A drawn mark of the scale."""
 
@@ -90,11 +91,11 @@ class Tick:
     below: Everyone[str]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Strip:
-    """A strip, ready to be written as SVG. ``brackets`` are SVG paths over the rows.
+    """A strip, ready to be written as SVG. brackets: SVG paths over the rows.
 
-    ``first`` and ``stop``: what it runs from and to, half open, in its own unit.
+    first, stop: what it runs from and to, half open, in its own unit.
     """
 
     title: Everyone[str]
@@ -108,8 +109,14 @@ class Strip:
     stop: Everyone[str] = ""
 
 
-def _number(value: float) -> str:
+def svg_number(value: float) -> str:
+    """Write a length of the drawing with one decimal at most."""
     return f"{value:.1f}".rstrip("0").rstrip(".")
+
+
+def tick(x: float, above: str, below: str) -> Tick:
+    """Return a mark of the scale, its words a little to the right of it."""
+    return Tick(x=svg_number(x), text_x=svg_number(x + 3), above=above, below=below)
 
 
 def _shortened(text: str, room: float) -> str:
@@ -132,14 +139,14 @@ def _block(spec: BlockSpec, scale: _Scale, top: float) -> StripBlock:
     room = len(spec.label) * LETTER <= width
     y = top + BAND_TOP + (BAND + 1 if spec.thin else 0)
     return StripBlock(
-        _number(x),
-        _number(y),
-        _number(width),
-        _number(THIN if spec.thin else BAND),
-        spec.pattern % PATTERNS,
-        spec.title,
-        spec.label if room and not spec.thin else "",
-        _number(top + BAND_TOP - 3),
+        x=svg_number(x),
+        y=svg_number(y),
+        width=svg_number(width),
+        height=svg_number(THIN if spec.thin else BAND),
+        pattern=spec.pattern % PATTERNS,
+        title=spec.title,
+        label=spec.label if room and not spec.thin else "",
+        label_y=svg_number(top + BAND_TOP - 3),
     )
 
 
@@ -158,35 +165,33 @@ def strip(
         top = TOP + ROW * place
         drawn.append(
             Row(
-                _shortened(row.label, LABEL_WIDTH - 8),
-                _number(top + BAND_TOP + BAND - 3),
-                _number(top + ROW - 1),
-                tuple(_block(spec, scale, top) for spec in row.blocks),
+                label=_shortened(row.label, LABEL_WIDTH - 8),
+                label_y=svg_number(top + BAND_TOP + BAND - 3),
+                line_y=svg_number(top + ROW - 1),
+                blocks=tuple(_block(spec, scale, top) for spec in row.blocks),
             )
         )
-    marks = tuple(
-        Tick(_number(scale.x(t.at)), _number(scale.x(t.at) + 3), t.above, t.below) for t in ticks
-    )
-    foot = _number(TOP + 4)
+    marks = tuple(tick(scale.x(mark.at), mark.above, mark.below) for mark in ticks)
+    foot = svg_number(TOP + 4)
     paths = tuple(
-        f"M{_number(scale.x(a))} {foot}V{_number(TOP)}H{_number(scale.x(b))}V{foot}"
+        f"M{svg_number(scale.x(a))} {foot}V{svg_number(TOP)}H{svg_number(scale.x(b))}V{foot}"
         for a, b in brackets
     )
     return Strip(
-        title,
-        _number(bottom + 18),
-        _number(bottom),
-        _number(bottom + 13),
-        tuple(drawn),
-        marks,
-        paths,
-        _number(span[0]),
-        _number(span[1]),
+        title=title,
+        height=svg_number(bottom + 18),
+        bottom=svg_number(bottom),
+        below_y=svg_number(bottom + 13),
+        rows=tuple(drawn),
+        ticks=marks,
+        brackets=paths,
+        first=svg_number(span[0]),
+        stop=svg_number(span[1]),
     )
 
 
 def merged(spans: Iterable[tuple[float, float]], gap: float = 0) -> tuple[tuple[float, float], ...]:
-    """Spans in order, joined where no more than ``gap`` lies between them."""
+    """Return spans in order, joined where no more than ``gap`` lies between them."""
     out: list[tuple[float, float]] = []
     for first, stop in sorted(spans):
         if out and first <= out[-1][1] + gap:
@@ -197,7 +202,7 @@ def merged(spans: Iterable[tuple[float, float]], gap: float = 0) -> tuple[tuple[
 
 
 def scale_step(length: float, most: int, steps: Sequence[float]) -> float:
-    """The smallest of the steps that makes no more than ``most`` marks; else the largest."""
+    """Return the smallest of the steps that makes no more than ``most`` marks; else the largest."""
     return next((step for step in steps if length / step <= most), steps[-1])
 
 
@@ -209,7 +214,7 @@ Days = tuple[date, date]
 
 
 def month_marks(first: date, last: date) -> list[TickSpec]:
-    """Marks at the beginnings of months, as many apart as the strip has room for."""
+    """Return marks at the beginnings of months, as many apart as the strip has room for."""
     months = [first.year * 12 + first.month - 1, last.year * 12 + last.month - 1]
     step = int(scale_step(months[1] - months[0] + 1, MOST_MARKS, _MONTHS_APART))
     begin = -(-months[0] // step) * step
@@ -223,7 +228,7 @@ def month_marks(first: date, last: date) -> list[TickSpec]:
 
 
 def day_blocks(what: str, days: Iterable[Days], pattern: int) -> list[BlockSpec]:
-    """Bands where the days (first and last, both included) go on, over short pauses."""
+    """Return bands where the days (first and last, both included) go on, over short pauses."""
     spans = merged(((a.toordinal(), b.toordinal() + 1) for a, b in days), gap=PAUSE_DAYS)
     return [
         BlockSpec(
@@ -237,14 +242,14 @@ def day_blocks(what: str, days: Iterable[Days], pattern: int) -> list[BlockSpec]
 
 
 def entry_days(entry: Entry) -> tuple[date, date] | None:
-    """The first and last day of an entry's work; None when it is undated."""
+    """Return the first and last day of an entry's work; None when it is undated."""
     if entry.day is None:
         return None
     return (entry.work.started_on or entry.day, entry.day)
 
 
 def time_line(title: str, rows: Mapping[str, Iterable[Entry]]) -> Strip | None:
-    """A row per name, a band where its work went on; None when nothing is dated."""
+    """Return a row per name, a band where its work went on; None when nothing is dated."""
     dated = {
         name: [days for entry in entries if (days := entry_days(entry)) is not None]
         for name, entries in rows.items()
@@ -267,8 +272,17 @@ MOST_FILM_MARKS = 10
 SECONDS_BETWEEN_MARKS = (5, 10, 15, 30, 60, 120, 300, 600, 1200, 3600)
 
 
+def film_block(
+    what: str, span: tuple[int, int], pattern: int, rate: FrameRate, label: str = ""
+) -> BlockSpec:
+    """Return a stretch of the film, half open in film frames from 1, and from when to when."""
+    first, stop = span
+    title = f"{what}: {clock(first - 1, rate)} to {clock(stop - 1, rate)}"
+    return BlockSpec(first, stop, pattern, title, label)
+
+
 def film_marks(cut: Cut, production: Production) -> list[TickSpec]:
-    """Running time at round distances along the film."""
+    """Return running time at round distances along the film."""
     rate = production.rate
     seconds = float(cut.length / rate.per_second)
     step = int(scale_step(seconds, MOST_FILM_MARKS, SECONDS_BETWEEN_MARKS))
@@ -277,3 +291,28 @@ def film_marks(cut: Cut, production: Production) -> list[TickSpec]:
         frames = at * rate.per_second
         marks.append(TickSpec(float(1 + frames), below=clock(frames, rate)))
     return marks
+
+
+# A gap thinner than a hair on paper does not break a band.
+HAIRS = 1700
+MOST_FILM_ROWS = 8
+
+
+def film_strip(
+    title: str, rows: Sequence[tuple[str, Sequence[tuple[int, int]]]], cut: Cut, film: Production
+) -> Strip:
+    """Draw the whole film, a row for all and a row for each name; past eight the rest share one.
+
+    rows: first of all, then of each name, half-open stretches of film frames that count from 1.
+    """
+    shown, rest = list(rows[: 1 + MOST_FILM_ROWS]), rows[1 + MOST_FILM_ROWS :]
+    if rest:
+        shown.append((counted(len(rest), "other"), [span for _, own in rest for span in own]))
+    specs = []
+    for place, (label, spans) in enumerate(shown):
+        blocks = [
+            film_block(label, (int(first), int(stop)), place, film.rate)
+            for first, stop in merged(spans, gap=cut.length / HAIRS)
+        ]
+        specs.append(RowSpec(label, blocks))
+    return strip(title, specs, (1, cut.length + 1), film_marks(cut, film))

@@ -77,6 +77,11 @@ class Frames:
         return ",".join(str(a) if b == a + 1 else f"{a}-{b - 1}" for a, b in self.ranges)
 
     @property
+    def shown(self) -> str:
+        """Return the ranges as a page shows them: ``1-20, 25-48``."""
+        return self.text.replace(",", ", ")
+
+    @property
     def count(self) -> int:
         """Return how many frames there are."""
         return sum(stop - first for first, stop in self.ranges)

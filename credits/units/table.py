@@ -7,11 +7,12 @@ in one place, and every printed column that adds up equals the total under it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from enum import StrEnum
 from fractions import Fraction
+from itertools import groupby
 from typing import Any
 
 from credits.editions import Edition, SeenInParts, cut_value
@@ -29,8 +30,8 @@ class Unit(StrEnum):
     TEXT = "text"  # a text, or a name with a link, or several
     CODE = "code"  # a text in the letters of codes
     NOTE = "note"  # a line of Markdown
-    DAY = "day"
-    RANGES = "frame ranges"
+    DAY = "day"  # a day, or the first and the last day of a stretch
+    RANGES = "frame ranges"  # frames, or names each with its frames
     NUMBER = "number"
     FRAMES = "frames"  # exact frames, shown whole
     SECONDS = "seconds"  # exact frames, shown in seconds
@@ -43,6 +44,9 @@ class Unit(StrEnum):
 
 
 WORDS = frozenset({Unit.TEXT, Unit.CODE, Unit.NOTE, Unit.DAY, Unit.RANGES})
+PLAIN_FIGURES = frozenset(
+    {Unit.NUMBER, Unit.FRAMES, Unit.SECONDS, Unit.MINUTES, Unit.HOURS, Unit.DECIMAL}
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +63,8 @@ class Column:
 
     key: its name in CSV and JSON, unique in the table. heading: its name for people.
     edition: the least edition that sees it. places: decimals, for units that have them.
-    adds_up: the total under it is the sum of its values.
+    adds_up: the total under it is the sum of its values. nothing: what stands for no figure.
+    head: a heading over several columns that stand side by side.
     """
 
     key: str
@@ -68,6 +73,8 @@ class Column:
     edition: Edition = Edition.PUBLIC
     places: int = 0
     adds_up: bool = False
+    nothing: str = NOTHING
+    head: str = ""
 
     @property
     def is_number(self) -> bool:
@@ -75,16 +82,47 @@ class Column:
         return self.unit not in WORDS
 
 
+def _cut(value: Any, edition: Edition) -> Any:
+    """Cut what a cell holds; frames are a figure, all of which its column's edition sees."""
+    return value if isinstance(value, Frames) else cut_value(value, edition)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Marked(SeenInParts):
+    """A value of a column that does not add up, with what its cell has beside it.
+
+    note: small words after the value. sort: what it sorts by instead of its text. anchor: the id
+    by which other places lead to it.
+    """
+
+    value: Any
+    note: str = ""
+    sort: int | str | None = None
+    anchor: str = ""
+
+    def seen_by(self, edition: Edition) -> Marked:
+        """Return it with the parts of the value that the edition sees."""
+        return replace(self, value=_cut(self.value, edition))
+
+
 @dataclass(frozen=True, slots=True)
 class PrintedCell(SeenInParts):
     """A cell as it is shown. text: a text, or for units of words the value itself.
 
-    sort: what the column sorts by where the text does not say it; else None.
+    sort: what the column sorts by where the text does not say it; else None. note and anchor: as
+    in Marked.
     """
 
     text: Any
     unit: Unit = Unit.TEXT
     sort: int | str | None = None
+    note: str = ""
+    anchor: str = ""
+
+    @property
+    def shows_order(self) -> bool:
+        """Tell whether its text is a plain figure, which sorts by itself."""
+        return self.unit in PLAIN_FIGURES and self.sort != ""
 
     @property
     def is_number(self) -> bool:
@@ -100,15 +138,37 @@ class PrintedCell(SeenInParts):
 class PrintedTable:
     """A table in texts.
 
-    total: empty where there is none. units: of each column that adds up the whole units that its
-    rows show, so that a table of the parts of a row can be made to add up to what the row shows.
+    total: empty where there is none. grouped: as in Table. units: of each column that adds up the
+    whole units that its rows show, so that a table of the parts of a row can be made to add up to
+    what the row shows.
     """
 
     caption: str
     columns: tuple[Column, ...]
     rows: tuple[tuple[PrintedCell, ...], ...]
     total: tuple[PrintedCell, ...]
+    grouped: bool = False
     units: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
+
+    @property
+    def heads(self) -> tuple[tuple[str, int], ...]:
+        """The headings over columns, each with how many it stands over; empty without any."""
+        found = groupby(self.columns, key=lambda column: column.head)
+        heads = tuple((head, len(list(own))) for head, own in found)
+        return heads if any(head for head, _ in heads) else ()
+
+    @property
+    def label_span(self) -> int:
+        """Over how many columns the label of the total reaches: up to the first that has one."""
+        filled = (at for at, cell in enumerate(self.total) if at and cell.text != "")
+        return next(filled, len(self.total))
+
+    @property
+    def groups(self) -> tuple[tuple[tuple[PrintedCell, ...], ...], ...]:
+        """The rows in groups of one first value; in one group where the table has no groups."""
+        if not self.grouped:
+            return (self.rows,)
+        return tuple(tuple(rows) for _, rows in groupby(self.rows, key=lambda row: row[0]))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,6 +179,7 @@ class Table(SeenInParts):
     label: what stands in the first column of the total; empty: the table has no total.
     totals: of columns that do not add up, the value that stands in the total all the same.
     shown_totals: of columns that add up, the whole units that the total shows already elsewhere.
+    grouped: rows with the same first value stand together beside it, and are not sorted.
     """
 
     caption: str
@@ -128,6 +189,21 @@ class Table(SeenInParts):
     label: str = ""
     totals: Mapping[str, Any] = field(default_factory=dict)
     shown_totals: Mapping[str, int] = field(default_factory=dict)
+    grouped: bool = False
+
+    @classmethod
+    def of(
+        cls,
+        caption: str,
+        columns: Iterable[Column],
+        rows: Iterable[tuple[Any, ...]],
+        scale: Scale | None = None,
+        label: str = "",
+    ) -> Table:
+        """Return a table of rows that are made one by one."""
+        return cls(
+            caption=caption, columns=tuple(columns), rows=tuple(rows), scale=scale, label=label
+        )
 
     def __post_init__(self) -> None:
         wide = len(self.columns)
@@ -156,27 +232,27 @@ class Table(SeenInParts):
 
     def seen_by(self, edition: Edition) -> Table:
         """Return the table with the columns, and of each value the parts, that the edition sees."""
-        kept = [at for at, column in enumerate(self.columns) if edition.sees(column.edition)]
-        columns = tuple(self.columns[at] for at in kept)
-        keys = {column.key for column in columns}
-        return replace(
-            self,
-            columns=columns,
-            rows=tuple(
-                tuple(_cut_cell(row[at], self.columns[at], edition) for at in kept)
-                for row in self.rows
-            ),
-            totals={key: value for key, value in self.totals.items() if key in keys},
-            shown_totals={key: units for key, units in self.shown_totals.items() if key in keys},
-        )
+        kept = self._with_columns(lambda column: edition.sees(column.edition))
+        rows = tuple(tuple(_cut(value, edition) for value in row) for row in kept.rows)
+        return replace(kept, rows=rows)
 
     def without(self, *keys: str) -> Table:
         """Return the table without the columns of these keys."""
-        kept = [at for at, column in enumerate(self.columns) if column.key not in keys]
+        return self._with_columns(lambda column: column.key not in keys)
+
+    def without_empty(self, *keys: str) -> Table:
+        """Return the table without those of the columns in which no row has anything."""
+        return self.without(*(key for key in keys if not any(self.column(key))))
+
+    def _with_columns(self, wanted: Callable[[Column], bool]) -> Table:
+        places = [at for at, column in enumerate(self.columns) if wanted(column)]
+        keys = {self.columns[at].key for at in places}
         return replace(
             self,
-            columns=tuple(self.columns[at] for at in kept),
-            rows=tuple(tuple(row[at] for at in kept) for row in self.rows),
+            columns=tuple(self.columns[at] for at in places),
+            rows=tuple(tuple(row[at] for at in places) for row in self.rows),
+            totals={key: value for key, value in self.totals.items() if key in keys},
+            shown_totals={key: units for key, units in self.shown_totals.items() if key in keys},
         )
 
     def with_values(self, key: str, change: Callable[[Any], Any]) -> Table:
@@ -206,7 +282,7 @@ class Table(SeenInParts):
             units[column.key] = own
             columns.append(
                 [
-                    PrintedCell(NOTHING, column.unit)
+                    _no_figure(column.nothing, column)
                     if value is None
                     else PrintedCell(write(unit), column.unit, unit)
                     for value, unit in zip(values, own, strict=True)
@@ -220,13 +296,14 @@ class Table(SeenInParts):
             columns=self.columns,
             rows=tuple(zip(*columns, strict=True)),
             total=tuple(total) if self.label else (),
+            grouped=self.grouped,
             units=units,
         )
 
 
-def _cut_cell(value: Any, column: Column, edition: Edition) -> Any:
-    named = column.unit in (Unit.TEXT, Unit.CODE, Unit.NOTE) or isinstance(value, PrintedCell)
-    return cut_value(value, edition) if named else value
+def _no_figure(nothing: str, column: Column) -> PrintedCell:
+    """Return the cell of no figure: it sorts as an empty one whatever stands in it."""
+    return PrintedCell(nothing, column.unit, "" if nothing else None)
 
 
 def _units(values: Sequence[Fraction | int], size: Fraction, whole: int | None) -> list[int]:
@@ -272,20 +349,33 @@ def _way_of(column: Column, scale: Scale | None) -> tuple[Fraction, Callable[[in
 
 
 def printed(
-    value: Any, column: Column, scale: Scale | None = None, nothing: str = NOTHING
+    value: Any, column: Column, scale: Scale | None = None, nothing: str | None = None
 ) -> PrintedCell:
     """Print one value that stands alone; figures are rounded half up.
 
-    nothing: what stands for None.
+    nothing: what stands for no figure, where it is not what the column says. No figure, and
+    words among figures and days, sort last.
     """
     if isinstance(value, PrintedCell):
         return value
+    if isinstance(value, Marked):
+        cell = printed(value.value, column, scale, nothing)
+        sort = cell.sort if value.sort is None else value.sort
+        return replace(cell, sort=sort, note=value.note, anchor=value.anchor)
     if value is None:
-        return PrintedCell(nothing if column.is_number else "", column.unit)
+        if not column.is_number:
+            return PrintedCell("", column.unit)
+        return _no_figure(column.nothing if nothing is None else nothing, column)
     if column.unit is Unit.DAY and isinstance(value, date):
         return PrintedCell(day_text(value), column.unit, value.isoformat())
+    if column.unit is Unit.DAY and isinstance(value, tuple):
+        first, last = value
+        text = day_text(first) if first == last else f"{day_text(first)} – {day_text(last)}"
+        return PrintedCell(text, column.unit, first.isoformat())
+    if isinstance(value, str) and (column.is_number or column.unit is Unit.DAY):
+        return PrintedCell(value, column.unit, "")
     if column.unit is Unit.RANGES and isinstance(value, Frames):
-        return PrintedCell(value.text.replace(",", ", "), column.unit, value.first if value else 0)
+        return PrintedCell(value.shown, column.unit, value.first if value else 0)
     if not column.is_number:
         return PrintedCell(value, column.unit)
     size, write = _way_of(column, scale)

@@ -12,8 +12,8 @@ from credits.billing.credits import Credits, Outcome, ToCircle, ToSection, not_h
 from credits.billing.plan import CreditPlan, Layout, Once, Order, PlannedSection, RoleShown
 from credits.billing.reasons import in_words
 from credits.billing.threshold import Reached, Threshold, ThresholdUnit
-from credits.figures.results import credits_of, footage_of
 from credits.model.ledger import Ledger
+from tests.computed import credits_of, footage_of
 from tests.small_log import small_ledger
 
 # At 24 frames a second: Ana 48 frames of Wick = 2 s; Ben 24 of Wick and 24 of Brine, in the same

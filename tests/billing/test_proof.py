@@ -14,10 +14,10 @@ from credits.billing.credits import Credits
 from credits.billing.proof import FORMAT, credits_from_json, credits_to_json, froze
 from credits.billing.reasons import ReasonKind, in_words
 from credits.errors import LogUnusable
-from credits.figures.results import credits_of, footage_of
 from credits.formats.plan.read import read_plan_text
 from credits.model.facts import Proof, ProofMark
 from credits.model.ledger import Ledger
+from tests.computed import credits_of, footage_of
 from tests.small_log import small_ledger
 
 # Ana and Ben animate and stand below different thresholds; Cai's heading is guaranteed; Dov asks to

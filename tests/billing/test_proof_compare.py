@@ -22,11 +22,11 @@ from credits.billing.plan import Layout
 from credits.billing.proof import credits_from_json, credits_to_json, is_same
 from credits.billing.reasons import Reason, ReasonKind
 from credits.billing.threshold import Reached, Threshold, ThresholdUnit
-from credits.figures.results import credits_of, footage_of
 from credits.model.facts import Confirmation, EntryNumber, Proof, ProofMark
 from credits.model.ledger import Ledger
 from credits.model.log import Change
 from credits.model.replay import replay
+from tests.computed import credits_of, footage_of
 from tests.small_log import small_ledger, small_log
 
 AT = datetime(2026, 3, 9, 12, tzinfo=UTC)

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from credits.checks.rule import Check
-from credits.figures.results import compute
+from credits.figures.snapshot import Snapshot
 from tests.small_log import small_ledger
 
 
 def checks_of(name: str, text: str, cut: str = "") -> tuple[Check, ...]:
     """Everything that the check of this kind finds in the production that the text writes."""
-    return tuple(c for c in compute(small_ledger(text, cut)).checks if c.kind == name)
+    return tuple(c for c in Snapshot(small_ledger(text, cut)).checks if c.kind == name)
 
 
 def the_check_of(name: str, text: str, cut: str = "") -> Check:

@@ -22,7 +22,7 @@ from credits.checks.answers import FORMAT, fingerprint, works_of
 from credits.checks.answers_1 import fingerprint_1
 from credits.checks.checks import CHECKS
 from credits.checks.rule import Check
-from credits.figures.results import Results, compute
+from credits.figures.snapshot import Snapshot
 from credits.model.facts import EntryNumber, Fitting, Settlement
 from credits.model.ledger import Ledger
 from credits.model.replay import replay
@@ -48,8 +48,8 @@ def ledger(tmp_path_factory: pytest.TempPathFactory) -> Ledger:
 
 
 @pytest.fixture(scope="module")
-def results(ledger: Ledger) -> Results:
-    return compute(ledger)
+def results(ledger: Ledger) -> Snapshot:
+    return Snapshot(ledger)
 
 
 def subjects_of(said: Mapping[str, Any]) -> list[tuple[str, str]]:
@@ -65,7 +65,7 @@ def test_its_log_asks_everything_that_a_log_can_ask() -> None:
     assert {said["check"] for said in SAID} == {check.kind for check in CHECKS} - {"left-out"}
 
 
-def test_every_message_is_as_it_was(results: Results) -> None:
+def test_every_message_is_as_it_was(results: Snapshot) -> None:
     """A message that is to be reworded moves as it is into answers_1 first."""
     assert [(check.kind, str(check.severity), check.message) for check in results.checks] == [
         (said["check"], said["severity"], said["message"]) for said in SAID
@@ -75,7 +75,7 @@ def test_every_message_is_as_it_was(results: Results) -> None:
     ]
 
 
-def test_every_answer_holds(results: Results) -> None:
+def test_every_answer_holds(results: Snapshot) -> None:
     answers = {settled.check: settled.answer.why for settled in results.settled}
     assert len(answers) > 40
     assert [answers.get(check) for check in results.checks] == [said["why"] for said in SAID]
@@ -84,21 +84,21 @@ def test_every_answer_holds(results: Results) -> None:
 
 def test_an_answer_is_asked_again_when_a_fact_changes(ledger: Ledger) -> None:
     ana = replace(ledger.people["ana"], credit_name="Ana M. Lind")
-    found = compute(replace(ledger, people={**ledger.people, "ana": ana}))
+    found = Snapshot(replace(ledger, people={**ledger.people, "ana": ana}))
     about_ana = {check for check in found.checks if ("person", "ana") in check.subjects}
     assert len(about_ana) > 4
     assert about_ana <= set(found.open_checks)
 
 
-def answered_again(check: Check, ledger: Ledger, **changes: Any) -> Results:
+def answered_again(check: Check, ledger: Ledger, **changes: Any) -> Snapshot:
     """The ledger with a line of today behind the answers, about the facts of a check."""
     first = ledger.settlements[0]
     facts = fingerprint(check, works_of(ledger))
     line = Settlement(check.kind, check.subjects, facts, first.settled_at, **changes)
-    return compute(replace(ledger, settlements=(*ledger.settlements, line)))
+    return Snapshot(replace(ledger, settlements=(*ledger.settlements, line)))
 
 
-def test_an_old_answer_is_taken_back_and_given_anew(results: Results) -> None:
+def test_an_old_answer_is_taken_back_and_given_anew(results: Snapshot) -> None:
     check = results.settled[0].check
     assert check in answered_again(check, results.ledger, taken_back=True).open_checks
     anew = answered_again(check, results.ledger, why="Asked again.").settled[0]
@@ -116,7 +116,7 @@ def reworded(check: Check) -> Check:
     return other(**{fact.name: getattr(check, fact.name) for fact in fields(check)})
 
 
-def test_a_message_that_is_reworded_changes_no_fingerprint(results: Results) -> None:
+def test_a_message_that_is_reworded_changes_no_fingerprint(results: Snapshot) -> None:
     works = works_of(results.ledger)
     for check in results.checks:
         other = reworded(check)
@@ -150,7 +150,7 @@ def others(value: Any) -> Iterator[Any]:
             yield f"{value or ''}x"
 
 
-def test_another_fact_makes_another_fingerprint(results: Results) -> None:
+def test_another_fact_makes_another_fingerprint(results: Snapshot) -> None:
     works = works_of(results.ledger)
     prints = {check: fingerprint(check, works) for check in results.checks}
     assert len(set(prints.values())) == len(prints)
@@ -162,14 +162,14 @@ def test_another_fact_makes_another_fingerprint(results: Results) -> None:
                 assert fingerprint(other, works) != now, other
 
 
-def test_fingerprints_stay_as_they_are(results: Results) -> None:
+def test_fingerprints_stay_as_they_are(results: Snapshot) -> None:
     """A field that is renamed would ask everything again: the answers in logs rest on these."""
     works = works_of(results.ledger)
     kept = (HERE / "fingerprints_2.txt").read_text(encoding="utf-8").splitlines()
     assert [f"{check.kind} {fingerprint(check, works)}" for check in results.checks] == kept
 
 
-def test_what_an_entry_says_is_a_fact_of_the_checks_that_rest_on_it(results: Results) -> None:
+def test_what_an_entry_says_is_a_fact_of_the_checks_that_rest_on_it(results: Snapshot) -> None:
     works = works_of(results.ledger)
     for check in results.checks:
         for number in works.keys() & set(check.entries):

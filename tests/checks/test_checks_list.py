@@ -13,7 +13,7 @@ import pytest
 from credits.billing.credits import Credits
 from credits.checks.checks import CHECKS, find_checks
 from credits.checks.rule import Check, Known, Severity
-from credits.figures.results import compute
+from credits.figures.snapshot import Snapshot
 from credits.footage.claims import claim_runs
 from credits.footage.cut import order_of_appearance, use_of_cut
 from credits.model.facts import EntryNumber, Person, Puppet, Replacement, Shot, Stage, Work
@@ -58,7 +58,7 @@ def test_the_list_is_the_table_of_the_rules() -> None:
 
 
 def test_checks_come_in_the_order_of_the_list_then_of_their_subjects() -> None:
-    checks = compute(small_ledger(WORKED_EXAMPLE)).checks
+    checks = Snapshot(small_ledger(WORKED_EXAMPLE)).checks
     assert [(check.kind, check.subjects[0][1]) for check in checks] == [
         ("nobody-voices", "brine"),
         ("no-engagement", "ana"),
@@ -71,7 +71,7 @@ def test_checks_come_in_the_order_of_the_list_then_of_their_subjects() -> None:
 
 
 def test_an_empty_production_has_no_checks() -> None:
-    assert compute(small_ledger("")).checks == ()
+    assert Snapshot(small_ledger("")).checks == ()
 
 
 @pytest.mark.parametrize(
@@ -93,7 +93,7 @@ def test_any_name_makes_one_line_with_the_code_behind_it(name: str) -> None:
         "paint, odd one, 961, 2026-03-02",
         people=(Person("odd one", name),),
     )
-    checks = [check for check in compute(ledger).checks if check.kind != "sort-name-missing"]
+    checks = [check for check in Snapshot(ledger).checks if check.kind != "sort-name-missing"]
     assert [check.kind for check in checks] == [
         "no-engagement",
         "name-unconfirmed",
@@ -110,7 +110,7 @@ def test_a_code_that_needs_quotes_on_the_command_line_has_them() -> None:
         "[people]\nperson, credit_name\nana lind, Ana Lind\nana, Ana Lindt\n"
         "[engagements]\nperson\nana lind\nana"
     )
-    (check,) = (check for check in compute(ledger).checks if check.kind == "names-alike")
+    (check,) = (check for check in Snapshot(ledger).checks if check.kind == "names-alike")
     assert check.hint.endswith("credits same ana 'ana lind'")
 
 

@@ -8,7 +8,7 @@ import pytest
 
 from credits.checks.checks import find_checks
 from credits.checks.rule import Known, Severity
-from credits.figures.results import compute
+from credits.figures.snapshot import Snapshot
 from tests.checks.small_checks import checks_of, numbers, the_check_of
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 
@@ -161,7 +161,7 @@ def test_work_begun_and_finished_on_one_date_counts_as_that_date() -> None:
 
 
 def test_a_person_whom_the_credits_neither_print_nor_hold() -> None:
-    results = compute(small_ledger(WORKED_EXAMPLE))
+    results = Snapshot(small_ledger(WORKED_EXAMPLE))
     without_ben = replace(
         results.credits,
         sections=tuple(
@@ -192,6 +192,6 @@ def test_somebody_held_is_not_left_out() -> None:
         craft, person
         animation, ana
     """
-    results = compute(small_ledger(text))
+    results = Snapshot(small_ledger(text))
     assert [held.person for held in results.credits.held] == ["ana"]
     assert checks_of("left-out", text) == ()

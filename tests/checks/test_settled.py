@@ -11,7 +11,7 @@ from credits.checks.answers import CheckNames, fingerprint, open_and_settled, wo
 from credits.checks.frames import AmendedTwice
 from credits.checks.people import LeftOut
 from credits.checks.places import PuppetInTwoPlaces
-from credits.figures.results import Results, compute
+from credits.figures.snapshot import Snapshot
 from credits.model.facts import EntryNumber, Settlement, Subjects
 from credits.model.words import Named
 from tests.small_log import small_ledger
@@ -60,7 +60,7 @@ TWO_STAGES = """
 NAME = "puppet-in-two-places"
 
 
-def answered(results: Results, *lines: str, **changes: object) -> tuple[Settlement, ...]:
+def answered(results: Snapshot, *lines: str, **changes: object) -> tuple[Settlement, ...]:
     """Answers to the one question of NAME; a line "back" takes it back."""
     (check,) = (check for check in results.checks if check.kind == NAME)
     facts = fingerprint(check, works_of(results.ledger))
@@ -71,11 +71,11 @@ def answered(results: Results, *lines: str, **changes: object) -> tuple[Settleme
     )
 
 
-def computed(text: str, settlements: tuple[Settlement, ...] = ()) -> Results:
-    return compute(replace(small_ledger(text), settlements=settlements))
+def computed(text: str, settlements: tuple[Settlement, ...] = ()) -> Snapshot:
+    return Snapshot(replace(small_ledger(text), settlements=settlements))
 
 
-def is_open(results: Results) -> bool:
+def is_open(results: Snapshot) -> bool:
     return NAME in {check.kind for check in results.open_checks}
 
 
@@ -117,7 +117,7 @@ def test_it_is_asked_again_when_its_facts_change(change: tuple[str, str]) -> Non
     if "[sequences]" in change[1]:
         ledger = small_ledger(TWO_STAGES)
         renamed = replace(ledger.characters["wick"], name="Wick the Elder")
-        results = compute(replace(ledger, characters={"wick": renamed}, settlements=answers))
+        results = Snapshot(replace(ledger, characters={"wick": renamed}, settlements=answers))
     else:
         assert change[0] in TWO_STAGES
         results = computed(TWO_STAGES.replace(*change), answers)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import re
+import tomllib
 from dataclasses import replace
 from pathlib import Path
 
@@ -13,7 +14,7 @@ from pypdf import PdfReader
 from credits.cautions import REVIEW_CAUTION
 from credits.store import read_settings
 from credits.store.settings import settings_text
-from tests.cli.conftest import WORKED_EXAMPLE, Answer, Command
+from tests.cli.conftest import ROOT, WORKED_EXAMPLE, Answer, Command
 from tests.productions import written_tables
 
 OTHERS = {
@@ -292,3 +293,14 @@ def test_what_settings_say_of_reviews_is_written_and_read(film: Path) -> None:
         wanted = replace(known, expectation=expectation)
         (film / "production.toml").write_text(settings_text(wanted), encoding="utf-8")
         assert read_settings(film) == wanted
+
+
+@pytest.mark.usefixtures("crowd")
+def test_who_lacks_the_library_of_the_model_is_told_what_to_ask_for(
+    credits_: Command, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("credits.review.expectation.find_spec", lambda _: None)
+    answer = credits_("review", "ana")
+    settings = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+    (needed,) = settings["project"]["optional-dependencies"]["model"]
+    assert f"Ask the office's technician to install {needed}." in answer.out

@@ -4,13 +4,19 @@ from __future__ import annotations
 
 import os
 import signal
+import sqlite3
 import subprocess
 import sys
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
 
+from credits.app.site import watched_state
+from credits.cli import site
+from credits.errors import CreditsError, Finding, LogUnusable
 from tests.cli.conftest import ROOT, Command
 
 
@@ -86,7 +92,9 @@ def _line_with(stream: object, wanted: str, lines: list[str]) -> None:
         assert time.monotonic() < until, lines
 
 
-def test_watching_builds_again_when_the_log_changes(film: Path, credits_: Command) -> None:
+@contextmanager
+def _watching(film: Path) -> Iterator[tuple[subprocess.Popen[str], list[str]]]:
+    """A process that watches, and the lines that it has said so far."""
     process = subprocess.Popen(
         [sys.executable, "-m", "credits", "site", "--edition", "crew", "--watch"],
         stdout=subprocess.PIPE,
@@ -98,6 +106,15 @@ def test_watching_builds_again_when_the_log_changes(film: Path, credits_: Comman
     lines: list[str] = []
     try:
         _line_with(process.stdout, "Watching", lines)
+        yield process, lines
+    finally:
+        if process.poll() is None:
+            process.kill()
+            process.wait()
+
+
+def test_watching_builds_again_when_the_log_changes(film: Path, credits_: Command) -> None:
+    with _watching(film) as (process, lines):
         assert credits_("log", "paint", "cai", "wick-1", "--on", "2026-03-02").status == 0
         _line_with(process.stdout, "crew: ", lines)
         _line_with(process.stdout, "index.html", lines)
@@ -108,7 +125,68 @@ def test_watching_builds_again_when_the_log_changes(film: Path, credits_: Comman
         assert process.wait(timeout=30) == 0
         assert "Stopped watching" in rest
         assert "Traceback" not in "".join(lines) + rest
-    finally:
-        if process.poll() is None:
-            process.kill()
-            process.wait()
+
+
+def test_a_change_while_another_program_holds_the_log_is_built_when_it_lets_go(film: Path) -> None:
+    with _watching(film) as (process, lines):
+        holder = sqlite3.connect(film / "production.db", isolation_level=None)
+        holder.execute("PRAGMA locking_mode=EXCLUSIVE")
+        holder.execute("BEGIN IMMEDIATE")
+        settings = (film / "production.toml").read_text()
+        (film / "production.toml").write_text(settings.replace("The Small", "The Short"))
+        _line_with(process.stdout, "is being written by another program", lines)
+        before = watched_state(film)
+        holder.close()
+        assert watched_state(film) == before  # nothing but the lock has gone
+        _line_with(process.stdout, "index.html", lines)
+    assert "The Short Film" in (film / "site" / "crew" / "index.html").read_text()
+
+
+class _Enough(Exception):
+    """Ends the watching of a test."""
+
+
+def test_a_change_while_the_pages_are_built_is_built_too(
+    film: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(site, "POLL_SECONDS", 0.01)
+    built = []
+
+    def build() -> None:
+        built.append((film / "credit-plan.toml").read_text())
+        if built == ["one"]:
+            (film / "credit-plan.toml").write_text("the second")
+        else:
+            raise _Enough
+
+    before = watched_state(film)
+    (film / "credit-plan.toml").write_text("one")
+    with pytest.raises(_Enough):
+        site.build_at_changes(film, before, build)
+    assert built == ["one", "the second"]
+
+
+@pytest.mark.parametrize(("error", "tries"), [(LogUnusable, 3), (CreditsError, 1)])
+def test_what_is_wrong_is_said_once_and_only_an_unreadable_log_is_tried_again(
+    film: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+    error: type[CreditsError],
+    tries: int,
+) -> None:
+    polls, built = [], []
+
+    def sleep(_: float) -> None:
+        polls.append(1)
+        if len(polls) > 3:
+            raise _Enough
+
+    def build() -> None:
+        built.append(1)
+        raise error(Finding("cannot be read"))
+
+    monkeypatch.setattr(time, "sleep", sleep)
+    with pytest.raises(_Enough):
+        site.build_at_changes(film, None, build)
+    assert len(built) == tries
+    assert capsys.readouterr().err == "cannot be read.\n"

@@ -13,6 +13,7 @@ import pytest
 
 from credits import __version__
 from credits.cli import main
+from credits.store import Log, LogWriter
 from tests.cli.conftest import ROOT, Command
 
 IN_ORDER = [
@@ -20,6 +21,10 @@ IN_ORDER = [
     "footage", "review", "hands", "reach", "plan", "roll", "why", "confirm", "export", "site",
     "backup", "verify",
 ]  # fmt: skip
+FILE_FORMATS = {
+    "jinja2", "markdown", "nh3", "PIL", "opentimelineio", "typst", "fontTools", "xlsxwriter",
+    "prov", "statsmodels", "numpy",
+}  # fmt: skip
 SLOW = [
     "sqlmodel", "sqlalchemy", "alembic", "jinja2", "pyuca", "opentimelineio", "python_calamine",
     "rapidfuzz", "markdown", "nh3", "rich.console", "typst",
@@ -51,6 +56,57 @@ def test_help_imports_nothing_slow() -> None:
     assert imported.isdisjoint(SLOW)
     assert "credits.store" not in imported
     assert "credits.model" not in imported
+
+
+def test_logging_an_entry_imports_no_page_and_no_file_format(film: Path) -> None:
+    imported = _imported_by("log", "paint", "cai", "wick-1", "--on", "2026-01-10", cwd=film)
+    assert "credits.store" in imported
+    assert imported.isdisjoint(FILE_FORMATS)
+    own = {name for name in imported if name.startswith("credits.")}
+    assert own.isdisjoint({"credits.site.render", "credits.site.source", "credits.formats.deliver"})
+
+
+@pytest.mark.usefixtures("film_with_cut")
+@pytest.mark.parametrize(
+    "words",
+    [
+        "log paint cai wick-1 --on 2026-01-10",
+        "amend A-1 --frames 1-24",
+        "void A-1 --why x",
+        "same ana ben",
+        "find ana",
+        "check",
+        "footage",
+        "hands 010-020",
+        "reach",
+        "review ana",
+        "roll",
+        "roll --against 1",
+        "roll --save",
+        "roll --length 1:00",
+        "why ana",
+        "confirm ana",
+        "confirm --open",
+        "settle no-engagement ana --why x",
+        "plan --out -",
+        "export text",
+        "export xlsx --against 1 --out credits.xlsx",
+        "export confirmations",
+        "export prov",
+        "site --edition public",
+    ],
+)
+def test_a_command_reads_the_log_once(
+    credits_: Command, monkeypatch: pytest.MonkeyPatch, words: str
+) -> None:
+    credits_("roll", "--save")
+    credits_("log", "paint", "ben", "wick-1", "--on", "2026-01-10")
+    reads = []
+    for kind in (Log, LogWriter):
+        read = kind.read
+        monkeypatch.setattr(kind, "read", lambda self, read=read: reads.append(1) or read(self))
+    assert credits_(*words.split()).status in (0, 1)
+    assert len(reads) == 1
 
 
 def test_commands_stand_in_the_order_of_a_production(credits_: Command) -> None:
@@ -147,9 +203,23 @@ def test_the_production_is_found_from_a_folder_inside_and_by_name(
     assert credits_("find", "ana", "--production", film).status == 0
     assert credits_("find", "ana", "-p", film / "production.db").status == 0
     monkeypatch.setenv("CREDITS_PRODUCTION", str(film))
-    from credits.cli.main import run
+    assert credits_("find", "ana").status == 0
 
-    assert run(["find", "ana"]) == 0
+
+def test_the_production_is_named_before_or_behind_the_command_and_behind_wins(
+    film: Path, credits_: Command, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert credits_("start", "Another Film", "another").status == 0
+    for words in (
+        ("-p", film, "find", "ana"),
+        ("--production", film, "find", "ana"),
+        ("find", "ana", "-p", film),
+        ("-p", "another", "find", "ana", "-p", film),
+    ):
+        assert credits_(*words).status == 0
+    assert credits_("-p", film, "find", "ana", "-p", "another").status == 1
+    assert credits_("-p", "no-such-folder", "find", "ana").status == 2
 
 
 def test_an_empty_production_answers_everything(empty: Path, credits_: Command) -> None:
@@ -318,6 +388,16 @@ def test_tab_completes_codes_from_the_log(
 
 def test_tab_finds_the_production_that_is_named(film: Path, shell: Command, tmp_path: Path) -> None:
     assert _completed(shell, f"credits hands -p {film} 0", tmp_path) == ["010-020"]
+
+
+def test_tab_finds_the_production_before_the_command_and_one_behind_it_wins(
+    film: Path, credits_: Command, shell: Command, tmp_path: Path
+) -> None:
+    credits_("start", "Another Film", tmp_path / "another")
+    another = tmp_path / "another"
+    assert _completed(shell, f"credits -p {film} hands 0", tmp_path) == ["010-020"]
+    assert _completed(shell, f"credits -p {another} hands -p {film} 0", tmp_path) == ["010-020"]
+    assert _completed(shell, f"credits -p {film} hands -p {another} 0", tmp_path) == []
 
 
 def test_tab_without_a_production_completes_nothing(shell: Command, tmp_path: Path) -> None:

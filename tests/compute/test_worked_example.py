@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import pytest
 
-from credits.figures.results import Results, compute
+from credits.figures.snapshot import Snapshot
 from credits.footage.footage import Measures
 from credits.hands.hands import Hand
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 
 
 @pytest.fixture(scope="module")
-def results() -> Results:
-    return compute(small_ledger(WORKED_EXAMPLE))
+def results() -> Snapshot:
+    return Snapshot(small_ledger(WORKED_EXAMPLE))
 
 
 @pytest.mark.parametrize(
@@ -20,7 +20,7 @@ def results() -> Results:
     [("ana", 30, 24, 24, 16), ("ben", 24, 24, 24, 16), ("cai", 36, 36, 36, 28)],
 )
 def test_character_footage(
-    results: Results, person: str, shot: int, kept: int, accepted: int, cut: int
+    results: Snapshot, person: str, shot: int, kept: int, accepted: int, cut: int
 ) -> None:
     totals = results.footage.by(lambda cell: cell.person)[person]
     # The cut shows every frame once: on screen is what is in the cut.
@@ -34,13 +34,13 @@ def test_character_footage(
     [("ana", 30, 18, 18, 10), ("ben", 12, 12, 12, 8), ("cai", 24, 18, 18, 14)],
 )
 def test_shot_footage(
-    results: Results, person: str, shot: int, kept: int, accepted: int, cut: int
+    results: Snapshot, person: str, shot: int, kept: int, accepted: int, cut: int
 ) -> None:
     totals = results.footage.by(lambda cell: cell.person)[person]
     assert totals.by_shot == Measures(shot=shot, kept=kept, accepted=accepted, cut=cut, screen=cut)
 
 
-def test_the_sums_are_the_claimed_frames(results: Results) -> None:
+def test_the_sums_are_the_claimed_frames(results: Snapshot) -> None:
     total = results.footage.total
     assert total.character.kept == 48 + 36  # Wick in 1-48, Brine in 13-48
     assert total.by_shot.kept == 48
@@ -48,7 +48,7 @@ def test_the_sums_are_the_claimed_frames(results: Results) -> None:
     assert total.by_shot.cut == 32
 
 
-def hands_of_wick(results: Results, frame: int) -> set[tuple[str, str, str, str | None]]:
+def hands_of_wick(results: Snapshot, frame: int) -> set[tuple[str, str, str, str | None]]:
     def shown(hand: Hand) -> tuple[str, str, str, str | None]:
         return hand.person, hand.craft, hand.via.value, hand.puppet
 
@@ -61,7 +61,7 @@ def hands_of_wick(results: Results, frame: int) -> set[tuple[str, str, str, str 
     }
 
 
-def test_hands_in_wick_at_frame_9(results: Results) -> None:
+def test_hands_in_wick_at_frame_9(results: Snapshot) -> None:
     # Ana mended wick-1 on 3 March: not yet in the frames of 2 March.
     assert hands_of_wick(results, 9) == {
         ("ana", "animation", "frame", "wick-1"),
@@ -70,7 +70,7 @@ def test_hands_in_wick_at_frame_9(results: Results) -> None:
     }
 
 
-def test_hands_in_wick_at_frame_25(results: Results) -> None:
+def test_hands_in_wick_at_frame_25(results: Snapshot) -> None:
     assert hands_of_wick(results, 25) == {
         ("ben", "animation", "frame", "wick-1"),
         ("ana", "voice", "character", None),
@@ -79,7 +79,7 @@ def test_hands_in_wick_at_frame_25(results: Results) -> None:
     }
 
 
-def test_the_entries_behind_the_hands_at_frame_25(results: Results) -> None:
+def test_the_entries_behind_the_hands_at_frame_25(results: Snapshot) -> None:
     run = next(r for r in results.hands.runs_of_take("010-020", 1) if r.first <= 25 < r.stop)
     entries = {(hand.person, hand.craft): [str(n) for n in hand.entries] for hand in run.hands}
     assert entries == {
@@ -91,12 +91,12 @@ def test_the_entries_behind_the_hands_at_frame_25(results: Results) -> None:
     }
 
 
-def test_a_puppet_that_was_never_photographed_reaches_no_frame(results: Results) -> None:
+def test_a_puppet_that_was_never_photographed_reaches_no_frame(results: Snapshot) -> None:
     crafts = {hand.craft for run in results.hands.runs_of_take("010-020", 1) for hand in run.hands}
     assert "fabrication" not in crafts
 
 
-def test_reach_in_the_cut(results: Results) -> None:
+def test_reach_in_the_cut(results: Snapshot) -> None:
     assert {person: own.frames for person, own in results.reach.items()} == {
         "ana": 32,
         "ben": 16,

@@ -5,7 +5,6 @@ from __future__ import annotations
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from credits.figures.results import footage_of
 from credits.footage.cut import (
     chosen_takes,
     frames_shown,
@@ -17,6 +16,7 @@ from credits.model.facts import CutClip
 from credits.model.log import WrittenLog
 from credits.model.replay import replay
 from credits.units.frames import Frames
+from tests.computed import footage_of
 from tests.laws.frame_by_frame import FrameByFrame
 from tests.laws.strategies import productions
 

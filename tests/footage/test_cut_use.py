@@ -6,7 +6,6 @@ from fractions import Fraction
 
 import pytest
 
-from credits.figures.results import footage_of
 from credits.footage.cut import (
     CutUse,
     chosen_takes,
@@ -17,6 +16,7 @@ from credits.footage.cut import (
 )
 from credits.model.facts import CutClip
 from credits.units.frames import Frames
+from tests.computed import footage_of
 from tests.small_log import small_ledger
 
 FILM = """

@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Callable
 from fractions import Fraction
 
 from hypothesis import given, settings
 
-from credits.figures.results import footage_of
-from credits.footage.footage import MEASURES, Cell, FootageTotals, Measures
-from credits.footage.table import By, footage_rows
+from credits.footage.footage import MEASURES, Cell, FootageTotals, Measures, summed
+from credits.footage.table import (
+    By,
+    footage_column,
+    footage_rows,
+    footage_table,
+    footage_values,
+)
 from credits.model.log import WrittenLog
 from credits.model.replay import replay
 from credits.units.rounding import half_up
+from credits.units.table import Column, Unit
+from tests.computed import footage_of
 from tests.laws.frame_by_frame import NEVER, FrameByFrame
 from tests.laws.strategies import productions
 from tests.small_log import small_log
@@ -100,22 +106,20 @@ def test_a_printed_table_adds_up_column_by_column(log: WrittenLog) -> None:
         (By.WEEK,),
         (By.CHARACTER, By.STAGE),
     )
+    kinds = ("", "_seconds", "_character")
+    figures = [footage_column(f"{m}{kind}", m) for m in MEASURES for kind in kinds]
+    exact = footage_values(footage.total, figures)
     for by in tables:
-        table = footage_rows(footage, ledger, by)
-        assert table.total.totals == footage.total
-        columns: dict[tuple[str, str], list[tuple[int, Fraction]]] = defaultdict(list)
-        for row in table.rows:
-            for kind, shown in (("character", row.character), ("shot", row.by_shot)):
-                for measure in MEASURES:
-                    frames, seconds, _ = shown.at(measure)
-                    columns[kind, measure].append((frames, Fraction(seconds)))
-        for (kind, measure), column in columns.items():
-            total = table.total.character if kind == "character" else table.total.by_shot
-            frames, seconds, _ = total.at(measure)
-            assert sum(figure for figure, _ in column) == frames
-            assert sum(figure for _, figure in column) == Fraction(seconds)
-            exact = footage.total.character if kind == "character" else footage.total.by_shot
-            assert frames == half_up(exact.of(measure))
+        rows = footage_rows(footage, ledger, by)
+        assert summed(row.totals for row in rows) == footage.total
+        named = [((row.key,), row.totals) for row in rows]
+        name = Column(key="name", heading="name")
+        shown = footage_table("Footage", [name], figures, named, ledger.production).printed()
+        for place, column in enumerate(figures, 1):
+            total = Fraction(shown.total[place].text.replace(",", ""))
+            assert sum(Fraction(row[place].text.replace(",", "")) for row in shown.rows) == total
+            if column.unit is Unit.FRAMES:
+                assert total == half_up(exact[place - 1])
 
 
 def test_one_persons_overlap_on_a_day_is_one_claim_with_the_largest_share() -> None:

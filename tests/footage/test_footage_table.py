@@ -9,28 +9,62 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from credits.figures.results import footage_of
 from credits.footage.footage import MEASURES
-from credits.footage.table import By, Filters, FootageTable, footage_rows
+from credits.footage.table import (
+    By,
+    Filters,
+    FootageRow,
+    footage_column,
+    footage_rows,
+    footage_table,
+)
 from credits.model.ledger import Ledger
+from credits.units.table import Column, Unit
+from tests.computed import footage_of
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 
+KINDS = ("", "_seconds", "_feet", "_character")
+FIGURES = [footage_column(f"{measure}{kind}", measure) for kind in KINDS for measure in MEASURES]
 
-def table_of(ledger: Ledger, *by: By, filters: Filters | None = None) -> FootageTable:
+
+def rows_of(ledger: Ledger, *by: By, filters: Filters | None = None) -> tuple[FootageRow, ...]:
     return footage_rows(footage_of(ledger)[2], ledger, by, filters or Filters())
 
 
-def test_the_worked_example() -> None:
-    table = table_of(small_ledger(WORKED_EXAMPLE), By.PERSON)
-    shown = {row.key[0]: (row.character.frames, row.by_shot.frames) for row in table.rows}
-    assert shown == {
-        "ana": ((30, 24, 24, 16, 16), (30, 18, 18, 10, 10)),
-        "ben": ((24, 24, 24, 16, 16), (12, 12, 12, 8, 8)),
-        "cai": ((36, 36, 36, 28, 28), (24, 18, 18, 14, 14)),
+def printed_of(
+    ledger: Ledger, *by: By, filters: Filters | None = None
+) -> dict[str, dict[str, str]]:
+    """What each row and the total say, by column."""
+    name = Column(key="name", heading="name")
+    rows = [((row.key[0],), row.totals) for row in rows_of(ledger, *by, filters=filters)]
+    shown = footage_table("Footage", [name], FIGURES, rows, ledger.production).printed()
+    keys = [column.key for column in FIGURES]
+    return {
+        row[0].text: dict(zip(keys, (cell.text for cell in row[1:]), strict=True))
+        for row in (*shown.rows, shown.total)
     }
-    assert table.cut == 1
+
+
+def test_the_worked_example() -> None:
+    shown = printed_of(small_ledger(WORKED_EXAMPLE), By.PERSON)
+    by_shot = {name: [row[measure] for measure in MEASURES] for name, row in shown.items()}
+    assert by_shot == {
+        "ana": ["30", "18", "18", "10", "10"],
+        "ben": ["12", "12", "12", "8", "8"],
+        "cai": ["24", "18", "18", "14", "14"],
+        "total": ["66", "48", "48", "32", "32"],
+    }
+    character = {
+        name: [row[f"{measure}_character"] for measure in MEASURES] for name, row in shown.items()
+    }
+    assert character == {
+        "ana": ["30", "24", "24", "16", "16"],
+        "ben": ["24", "24", "24", "16", "16"],
+        "cai": ["36", "36", "36", "28", "28"],
+        "total": ["90", "84", "84", "60", "60"],
+    }
     # 48 frames at 24 a second are 2 s, and 3 feet of 35 mm 4-perf (16 frames a foot)
-    assert table.total.by_shot.at("kept") == (48, "2.00", "3+00")
+    assert (shown["total"]["kept_seconds"], shown["total"]["kept_feet"]) == ("2.00", "3+00")
 
 
 THIRDS = """
@@ -71,18 +105,20 @@ THIRDS = """
 
 def test_people_stand_by_sort_name_and_a_column_of_thirds_adds_up() -> None:
     only = Filters(shots=frozenset({"020-010"}))
-    table = table_of(small_ledger(THIRDS), By.PERSON, filters=only)
-    assert [row.key for row in table.rows] == [("ben",), ("cai",), ("ana",)]
+    shown = printed_of(small_ledger(THIRDS), By.PERSON, filters=only)
     # Three times 10/3: the missing frame goes to the earlier row.
-    assert [row.by_shot.at("kept")[0] for row in table.rows] == [4, 3, 3]
-    assert {str(row.totals.by_shot.kept) for row in table.rows} == {"10/3"}
-    assert [row.by_shot.at("kept")[1] for row in table.rows] == ["0.14", "0.14", "0.14"]
-    assert table.total.by_shot.at("kept") == (10, "0.42", "0+10")
+    assert [(name, row["kept"]) for name, row in shown.items()] == [
+        ("ben", "4"), ("cai", "3"), ("ana", "3"), ("total", "10"),
+    ]  # fmt: skip
+    exact = rows_of(small_ledger(THIRDS), By.PERSON, filters=only)
+    assert {str(row.totals.by_shot.kept) for row in exact} == {"10/3"}
+    assert [row["kept_seconds"] for row in shown.values()] == ["0.14", "0.14", "0.14", "0.42"]
+    assert shown["total"]["kept_feet"] == "0+10"
 
 
 def test_shots_and_stages_stand_as_in_their_tables_undated_weeks_first() -> None:
     ledger = small_ledger(THIRDS)
-    keys = {by: [row.key[0] for row in table_of(ledger, by).rows] for by in By}
+    keys = {by: [row.key[0] for row in rows_of(ledger, by)] for by in By}
     assert keys[By.SHOT] == ["020-010", "010-010"]
     assert keys[By.STAGE] == ["S2", "S1", None]
     assert keys[By.WEEK] == [None, "2026-W10", "2026-W11"]
@@ -90,8 +126,8 @@ def test_shots_and_stages_stand_as_in_their_tables_undated_weeks_first() -> None
 
 
 def test_words_nest() -> None:
-    table = table_of(small_ledger(THIRDS), By.SHOT, By.PERSON)
-    assert [row.key for row in table.rows] == [
+    rows = rows_of(small_ledger(THIRDS), By.SHOT, By.PERSON)
+    assert [row.key for row in rows] == [
         ("020-010", "ben"),
         ("020-010", "cai"),
         ("020-010", "ana"),
@@ -101,7 +137,7 @@ def test_words_nest() -> None:
 
 def test_footage_by_nothing_is_refused() -> None:
     with pytest.raises(ValueError, match="summed by something"):
-        table_of(small_ledger(THIRDS))
+        rows_of(small_ledger(THIRDS))
 
 
 @pytest.mark.parametrize(
@@ -117,8 +153,8 @@ def test_footage_by_nothing_is_refused() -> None:
     ],
 )
 def test_filters(filters: Filters, kept: int) -> None:
-    total = table_of(small_ledger(THIRDS), By.PERSON, filters=filters).total
-    assert total.totals.by_shot.kept == kept
+    rows = rows_of(small_ledger(THIRDS), By.PERSON, filters=filters)
+    assert sum(row.totals.by_shot.kept for row in rows) == kept
 
 
 def test_65_mm_is_shown_in_decimal_feet_that_add_up() -> None:
@@ -126,18 +162,19 @@ def test_65_mm_is_shown_in_decimal_feet_that_add_up() -> None:
         THIRDS + "\n[production]\ntitle, code, gauge\nThe Small Film, small, 65mm-5perf\n"
     )
     only = Filters(shots=frozenset({"020-010"}))
-    table = table_of(ledger, By.PERSON, filters=only)
-    feet = [row.by_shot.at("kept")[2] for row in table.rows]
+    *feet, total = (
+        row["kept_feet"] for row in printed_of(ledger, By.PERSON, filters=only).values()
+    )
     # 10 frames at 12.8 a foot are 0.78125 feet; a third of them 0.2604
-    assert table.total.by_shot.at("kept")[2] == "0.78"
+    assert total == "0.78"
     assert sum(map(Decimal, feet)) == Decimal("0.78")
 
 
 def test_an_empty_production_has_an_empty_table() -> None:
-    table = table_of(small_ledger("[people]\nperson\nana\n"), By.PERSON)
-    assert table.rows == ()
-    assert table.cut is None
-    assert table.total.by_shot.at("kept") == (0, "0.00", "0+00")
+    shown = printed_of(small_ledger("[people]\nperson\nana\n"), By.PERSON)
+    assert list(shown) == ["total"]
+    total = [shown["total"][key] for key in ("kept", "kept_seconds", "kept_feet")]
+    assert total == ["0", "0.00", "0+00"]
 
 
 entries = st.lists(
@@ -162,13 +199,14 @@ def test_every_printed_column_adds_up(rows: list[tuple[object, ...]], by: list[B
         frames = f"{min(first, last)}-{max(first, last)}"  # type: ignore[type-var]
         on = "" if day is None else date(2026, 2, 20) + timedelta(days=day)  # type: ignore[arg-type]
         text += f"animation, {person}, {character}, 010-020, {frames}, {on}, {share}\n"
-    table = table_of(small_ledger(text), *by)
-    for place in range(len(MEASURES)):
-        for kind in ("character", "by_shot"):
-            shown = [getattr(row, kind) for row in table.rows]
-            total = getattr(table.total, kind)
-            assert sum(each.frames[place] for each in shown) == total.frames[place]
-            seconds = sum((Decimal(each.seconds[place]) for each in shown), Decimal())
-            assert seconds == Decimal(total.seconds[place])
-    exact = sum(row.totals.by_shot.kept for row in table.rows)
-    assert exact == table.total.totals.by_shot.kept
+    ledger = small_ledger(text)
+    found = rows_of(ledger, *by)
+    name = Column(key="name", heading="name")
+    rows = [((row.key,), row.totals) for row in found]
+    shown = footage_table("Footage", [name], FIGURES, rows, ledger.production).printed()
+    for place, column in enumerate(FIGURES, 1):
+        if column.unit is not Unit.FEET:
+            texts = [Decimal(row[place].text) for row in shown.rows]
+            assert sum(texts, Decimal()) == Decimal(shown.total[place].text)
+    exact = sum(row.totals.by_shot.kept for row in found)
+    assert exact == footage_of(ledger)[2].total.by_shot.kept

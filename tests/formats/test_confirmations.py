@@ -8,7 +8,6 @@ from pathlib import Path
 import pytest
 from given_tables import EMPTY, TODAY, film, loaded, plan, problems
 
-from credits.figures.results import credits_of, footage_of
 from credits.formats.tables.columns import TABLES
 from credits.formats.tables.confirmations import confirmation_sheet
 from credits.formats.tables.load import plan_load
@@ -17,6 +16,7 @@ from credits.formats.tables.xlsx import read_workbook
 from credits.model.facts import Person
 from credits.model.log import WrittenLog
 from credits.model.replay import replay
+from tests.computed import credits_of, footage_of
 
 MARCH = date(2026, 3, 2)
 WORK = """

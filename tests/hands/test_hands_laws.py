@@ -6,7 +6,6 @@ from collections import defaultdict
 
 from hypothesis import given, settings
 
-from credits.figures.results import footage_of
 from credits.footage.claims import claim_runs
 from credits.hands.hands import Hand, Hands, Via, shots_in_question
 from credits.hands.reach import reach
@@ -14,6 +13,7 @@ from credits.model.facts import EntryNumber
 from credits.model.log import WrittenLog
 from credits.model.replay import replay
 from credits.units.frames import Frames
+from tests.computed import footage_of
 from tests.laws.frame_by_frame import FrameByFrame
 from tests.laws.frame_hands import Hand as FoundHand
 from tests.laws.frame_hands import hands as hands_in_frame

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from credits.editions import Edition
-from credits.figures.results import compute
+from credits.figures.snapshot import Snapshot
 from credits.site.page import Page
 from credits.site.pages.person import PersonPage, person_pages
 from credits.site.source import page_source
@@ -46,14 +46,14 @@ SHOWN_TWICE = """
 
 
 def test_frames_that_are_shown_again_are_on_screen_again_but_reached_once() -> None:
-    reach = compute(small_ledger(SHOWN_TWICE)).reach
+    reach = Snapshot(small_ledger(SHOWN_TWICE)).reach
     assert {person: (own.frames, own.screen_frames) for person, own in reach.items()} == {
         "ana": (24, 48), "ben": (24, 24), "cai": (48, 72),
     }  # fmt: skip
 
 
 def test_the_share_is_of_the_distinct_frames_of_the_cut() -> None:
-    results = compute(small_ledger(SHOWN_TWICE))
+    results = Snapshot(small_ledger(SHOWN_TWICE))
     assert results.use is not None
     assert results.use.distinct_frames == 48
     assert [own.share_of(results.use) for own in results.reach.values()] == [
@@ -62,7 +62,7 @@ def test_the_share_is_of_the_distinct_frames_of_the_cut() -> None:
 
 
 def test_a_persons_page_says_time_and_share_of_the_same_frames() -> None:
-    source = page_source(compute(small_ledger(SHOWN_TWICE)), Edition.CREW)
+    source = page_source(Snapshot(small_ledger(SHOWN_TWICE)), Edition.CREW)
     said = {}
     for file in person_pages(source):
         if isinstance(file, Page) and isinstance(file.model, PersonPage) and file.model.reach:

@@ -6,8 +6,8 @@ from datetime import date
 
 import pytest
 
-from credits.figures.results import footage_of
 from credits.hands.hands import Hands, Spread
+from tests.computed import footage_of
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 
 # Two copies of Wick, the first with a costume that was changed on 3 March; Brine has one copy.

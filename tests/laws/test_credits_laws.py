@@ -13,13 +13,13 @@ from credits.billing.credits import Credits, Outcome, ToCircle, ToHeld, ToSectio
 from credits.billing.plan import CreditPlan, Once, Order, PlannedSection, RoleShown
 from credits.billing.reasons import ReasonKind, in_words
 from credits.billing.threshold import Threshold, ThresholdUnit
-from credits.figures.results import credits_of, footage_of
 from credits.footage.footage import MEASURES
 from credits.model.facts import CreditWish
 from credits.model.ledger import Ledger
 from credits.model.log import WrittenLog
 from credits.model.replay import replay
 from credits.text import fold_words
+from tests.computed import credits_of, footage_of
 from tests.laws.frame_by_frame import entries_that_count, same_person
 from tests.laws.strategies import CHARACTERS, CRAFTS, HEADINGS, PEOPLE, productions
 

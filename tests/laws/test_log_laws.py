@@ -9,7 +9,6 @@ from datetime import timedelta
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from credits.figures.results import credits_of, footage_of
 from credits.footage.cut import order_of_appearance
 from credits.hands.hands import Hands
 from credits.hands.reach import reach
@@ -18,6 +17,7 @@ from credits.model.ledger import Ledger
 from credits.model.log import LogLine, Verb, WrittenLog
 from credits.model.replay import replay
 from credits.units.frames import Frames
+from tests.computed import credits_of, footage_of
 from tests.laws.frame_by_frame import entries_that_count
 from tests.laws.strategies import EARLIEST, productions, works
 

@@ -21,7 +21,6 @@ from credits.billing.plan import (
 )
 from credits.billing.reasons import ReasonKind, in_words
 from credits.billing.threshold import Threshold, ThresholdUnit
-from credits.figures.results import credits_of, footage_of
 from credits.footage.footage import MEASURES
 from credits.formats.plan.read import read_plan_text
 from credits.formats.plan.write import first_plan, plan_text
@@ -30,6 +29,7 @@ from credits.model.ledger import Ledger
 from credits.model.log import WrittenLog
 from credits.model.replay import replay
 from credits.text import fold_words
+from tests.computed import credits_of, footage_of
 from tests.laws.frame_by_frame import entries_that_count, same_person
 from tests.laws.strategies import CHARACTERS, CRAFTS, HEADINGS, PEOPLE, productions
 

@@ -11,18 +11,18 @@ from pathlib import Path
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from credits.app import read_credits, save_proof
+from credits.app.proofs import save_proof
 from credits.billing.compare import compare, moved_among, since
 from credits.billing.credits import Credits
 from credits.billing.proof import credits_from_json, credits_to_json
 from credits.checks.people import NameUnconfirmed
 from credits.checks.rule import Known
-from credits.figures.results import credits_of, footage_of
 from credits.model.facts import Confirmation, Person, Proof, ProofMark, Work
 from credits.model.ledger import Ledger
 from credits.model.log import Batch, NewConfirmation, NewLine, Verb, WrittenLog
 from credits.model.replay import replay
 from credits.store import create_production, open_log
+from tests.computed import credits_of, footage_of
 from tests.laws.strategies import productions
 
 BIG = settings(max_examples=60, deadline=None)
@@ -168,8 +168,8 @@ def test_a_proof_never_changes_whatever_is_written_later(made: list[Batch | str 
                     pen.write(step)
             elif step is not None:
                 (folder / "credit-plan.toml").write_text(step)
-            credits = read_credits(folder)[1]
-            number, is_new = save_proof(folder)
+            now, is_new = save_proof(folder)
+            credits, number = now.credits, now.same_as
             with open_log(folder) as log:
                 if is_new:
                     assert number == len(saved) + 1

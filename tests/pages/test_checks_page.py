@@ -9,7 +9,7 @@ import pytest
 
 from credits.checks.answers import fingerprint, works_of
 from credits.editions import Edition, cut_to
-from credits.figures.results import Results, compute
+from credits.figures.snapshot import Snapshot
 from credits.model.facts import Settlement
 from credits.site.pages.checks import ChecksPage, checks_pages
 from credits.site.pages.home import home_pages
@@ -19,25 +19,25 @@ from tests.small_log import WORKED_EXAMPLE, small_ledger
 ANSWERED_AT = datetime(2026, 3, 9, 23, 30, tzinfo=UTC)
 
 
-def settled(check: str, why: str, by: str | None = None) -> Results:
+def settled(check: str, why: str, by: str | None = None) -> Snapshot:
     """The worked example with an answer to each case of a check."""
     ledger = small_ledger(WORKED_EXAMPLE)
     answers = tuple(
         Settlement(c.kind, c.subjects, fingerprint(c, works_of(ledger)), ANSWERED_AT, why, by)
-        for c in compute(ledger).checks
+        for c in Snapshot(ledger).checks
         if c.kind == check
     )
-    return compute(replace(ledger, settlements=answers))
+    return Snapshot(replace(ledger, settlements=answers))
 
 
-def page_of(results: Results) -> ChecksPage:
+def page_of(results: Snapshot) -> ChecksPage:
     (page,) = checks_pages(page_source(results, Edition.OFFICE))
     assert isinstance(page.model, ChecksPage)
     return page.model
 
 
 def test_without_answers_nothing_is_settled() -> None:
-    page = page_of(compute(small_ledger(WORKED_EXAMPLE)))
+    page = page_of(Snapshot(small_ledger(WORKED_EXAMPLE)))
     assert page.settled == ()
     assert "nobody voices" in [group.name for group in page.groups]
 
@@ -56,7 +56,7 @@ def test_a_settled_question_stands_apart_with_answer_who_and_when() -> None:
 def test_the_first_page_counts_open_questions() -> None:
     before, after = (
         next(home_pages(page_source(results, Edition.OFFICE))).model.questions
-        for results in (compute(small_ledger(WORKED_EXAMPLE)), settled("no-engagement", "Guests."))
+        for results in (Snapshot(small_ledger(WORKED_EXAMPLE)), settled("no-engagement", "Guests."))
     )
     assert int(before.split()[0]) - int(after.split()[0]) == 3
 

@@ -6,41 +6,40 @@ import pytest
 
 from credits.cautions import CREDITS_CAUTION, MATERIALS_CAUTION, REVIEW_CAUTION
 from credits.editions import Edition, cut_to
-from credits.figures.results import compute
+from credits.figures.snapshot import Snapshot
 from credits.site.pages.counted import CountedPage, counted_pages, example, example_results
 from credits.site.render import render
 from credits.site.source import page_source
 from credits.site.whole_site import frame_of
 from tests.small_log import WORKED_EXAMPLE, small_ledger
+from tests.table_texts import rows_of, total_of
 
 
 def page_of(text: str, edition: Edition) -> CountedPage:
-    (page,) = counted_pages(page_source(compute(small_ledger(text)), edition))
+    (page,) = counted_pages(page_source(Snapshot(small_ledger(text)), edition))
     model = cut_to(page.model, edition)
     assert isinstance(model, CountedPage)
     return model
 
 
 def html_of(text: str, edition: Edition) -> str:
-    source = page_source(compute(small_ledger(text)), edition)
+    source = page_source(Snapshot(small_ledger(text)), edition)
     (page,) = counted_pages(source)
     return render(page, frame_of(page, source), source)
 
 
 def test_the_example_has_the_figures_that_were_worked_out_by_hand() -> None:
     shown = example()
-    assert {row.person: (row.character, row.by_shot, row.reach) for row in shown.rows} == {
-        "Ana": (("30", "24", "24", "16"), ("30", "18", "18", "10"), "32"),
-        "Ben": (("24", "24", "24", "16"), ("12", "12", "12", "8"), "16"),
-        "Cai": (("36", "36", "36", "28"), ("24", "18", "18", "14"), "32"),
-    }
-    assert shown.total is not None
-    assert shown.total.character == ("90", "84", "84", "60")
-    assert shown.total.by_shot == ("66", "48", "48", "32")
+    assert rows_of(shown.figures) == [
+        ("Ana", "30", "24", "24", "16", "30", "18", "18", "10", "32"),
+        ("Ben", "24", "24", "24", "16", "12", "12", "12", "8", "16"),
+        ("Cai", "36", "36", "36", "28", "24", "18", "18", "14", "32"),
+    ]
+    assert total_of(shown.figures) == ["90", "84", "84", "60", "66", "48", "48", "32", ""]
 
 
 def test_the_example_is_the_one_that_the_computation_is_tested_with() -> None:
-    assert example_results().footage.cells == compute(small_ledger(WORKED_EXAMPLE)).footage.cells
+    assert example_results().footage.cells == Snapshot(small_ledger(WORKED_EXAMPLE)).footage.cells
 
 
 def test_whose_hands_are_in_two_frames_of_the_example() -> None:
@@ -76,7 +75,7 @@ def test_the_settings_are_those_of_the_production() -> None:
         title, frame_rate, gauge
         The Small Film, 24000/1001, 65mm-5perf
     """
-    assert [(row.name, row.value, row.meaning) for row in page_of(text, Edition.CREW).settings] == [
+    assert rows_of(page_of(text, Edition.CREW).settings) == [
         (
             "frame rate",
             "24000/1001 frames a second",
@@ -94,8 +93,7 @@ def test_the_page_says_how_old_its_data_is() -> None:
 
 
 def test_no_edition_shows_legal_names_or_e_mail() -> None:
-    row = page_of("", Edition.PUBLIC).editions[-1]
-    assert (row.what, row.public, row.crew, row.office) == (
+    assert rows_of(page_of("", Edition.PUBLIC).editions)[-1] == (
         "legal names, e-mail addresses", "no", "no", "no",
     )  # fmt: skip
 

@@ -12,7 +12,7 @@ from credits.billing.reasons import Reason, ReasonKind
 from credits.billing.roll import roll_at
 from credits.cautions import CREDITS_CAUTION
 from credits.editions import Edition, cut_to
-from credits.figures.results import compute
+from credits.figures.snapshot import Snapshot
 from credits.site.pages.credits import (
     PITCH,
     RASTER,
@@ -24,9 +24,12 @@ from credits.site.pages.credits import (
 from credits.site.render import render
 from credits.site.source import page_source
 from credits.site.whole_site import frame_of
-from credits.units.film_time import FrameRate
+from credits.units.film_time import FrameRate, Gauge
+from credits.units.table import Scale
 from tests.small_log import WORKED_EXAMPLE, small_ledger
+from tests.table_texts import rows_of
 
+GAUGE = Gauge.parse("35mm-4perf")
 WITH_UNCREDITED = """
     [people]
     person, credit_name, credit_wish, name_confirmed_on
@@ -50,14 +53,14 @@ WITH_UNCREDITED = """
 
 
 def page_of(text: str, edition: Edition = Edition.OFFICE) -> CreditsPage:
-    (page,) = credits_pages(page_source(compute(small_ledger(text)), edition))
+    (page,) = credits_pages(page_source(Snapshot(small_ledger(text)), edition))
     model = cut_to(page.model, edition)
     assert isinstance(model, CreditsPage)
     return model
 
 
 def html_of(text: str, edition: Edition = Edition.OFFICE) -> str:
-    source = page_source(compute(small_ledger(text)), edition)
+    source = page_source(Snapshot(small_ledger(text)), edition)
     (page,) = credits_pages(source)
     return render(page, frame_of(page, source), source)
 
@@ -79,7 +82,7 @@ def credits_with(*names: str, role: str | None = None) -> Credits:
 def test_the_sections_are_those_that_are_compiled() -> None:
     page = page_of(WITH_UNCREDITED)
     assert [
-        (one.heading, one.with_roles, [(line.role, line.name.text) for line in one.lines])
+        (one.heading, one.with_roles, [(line.role.text, line.name.text) for line in one.lines])
         for one in page.sections
     ] == [
         ("Voice", True, [("Wick, Brine", "Ana Quist"), ("Brine", "Ben Okoro")]),
@@ -106,11 +109,9 @@ def test_the_caution_and_the_state_of_the_proof_stand_in_every_edition(edition: 
 
 def test_held_people_are_for_the_office() -> None:
     office = page_of(WITH_UNCREDITED, Edition.OFFICE)
-    assert [(row.person and row.person.text, row.reason) for row in office.held] == [
-        ("Mo Hidden", "asked to be uncredited")
-    ]
+    assert rows_of(office.held, "person", "reason") == [("Mo Hidden", "asked to be uncredited")]
     for edition in (Edition.PUBLIC, Edition.CREW):
-        assert page_of(WITH_UNCREDITED, edition).held == ()
+        assert page_of(WITH_UNCREDITED, edition).held is None
         assert "Hidden" not in html_of(WITH_UNCREDITED, edition)
 
 
@@ -196,20 +197,20 @@ def test_a_section_of_text_runs_line_by_line() -> None:
 @pytest.mark.parametrize("rate", ["24", "25", "30000/1001", "60"])
 def test_the_preview_runs_as_long_as_the_roll_at_its_speed(rate: str) -> None:
     frame_rate = FrameRate.parse(rate)
-    view = roll_view(credits_with(*"ABCDEFGHIJ"), frame_rate)
+    view = roll_view(credits_with(*"ABCDEFGHIJ"), Scale(frame_rate, GAUGE))
     assert view is not None
     speed = int(view.speed.partition(" ")[0])
     roll = roll_at(len(view.lines), PITCH, RASTER, frame_rate, speed)
     assert abs(Fraction(view.seconds) - roll.frames / frame_rate.per_second) < Fraction(1, 1000)
     assert not roll.too_fast
-    assert [row.speed for row in view.speeds if row.remark == "as in the preview"] == [str(speed)]
+    assert (str(speed), "as in the preview") in rows_of(view.speeds, "speed", "remark")
 
 
 def test_speeds_at_which_nobody_can_read_are_said_to_be_too_fast() -> None:
-    view = roll_view(credits_with("Ana"), FrameRate.parse("60"))
+    view = roll_view(credits_with("Ana"), Scale(FrameRate.parse("60"), GAUGE))
     assert view is not None
     # (1080 + 60) px at 4 px a frame and 60 frames a second: 4.75 s, less than 6.
-    assert {row.speed: row.remark for row in view.speeds}["4"] == "too fast to read"
+    assert dict(rows_of(view.speeds, "speed", "remark"))["4"] == "too fast to read"
 
 
 def test_the_preview_needs_no_script_and_stands_still_at_first() -> None:

@@ -8,7 +8,7 @@ from datetime import UTC, date, datetime
 from credits.billing.compare import compare, since
 from credits.billing.proof import credits_to_json
 from credits.editions import Edition, cut_to
-from credits.figures.results import compute
+from credits.figures.snapshot import Snapshot
 from credits.model.facts import Confirmation, Proof, ProofMark
 from credits.model.replay import replay
 from credits.site.pages.credits import CreditsPage, credits_pages
@@ -17,6 +17,7 @@ from credits.site.render import render
 from credits.site.source import PageSource, page_source
 from credits.site.whole_site import frame_of
 from tests.small_log import WORKED_EXAMPLE, small_log
+from tests.table_texts import rows_of
 
 AT = datetime(2026, 3, 9, 12, tzinfo=UTC)
 
@@ -24,8 +25,8 @@ AT = datetime(2026, 3, 9, 12, tzinfo=UTC)
 def source_of(edition: Edition, lines_then: int) -> PageSource:
     """The worked example against a proof that was made after its first lines."""
     log = small_log(WORKED_EXAMPLE)
-    results = compute(replay(log))
-    then = compute(replay(replace(log, lines=log.lines[:lines_then])))
+    results = Snapshot(replay(log))
+    then = Snapshot(replay(replace(log, lines=log.lines[:lines_then])))
     mark = ProofMark(3, AT, "Bo", "For the crew.", "built-in plan", 1, None, lines_then, 0, 0, 0)
     proof = Proof(mark, credits_to_json(then.credits))
     found = since(log, results.ledger, lines_then, ())
@@ -52,9 +53,9 @@ def test_the_office_reads_what_changed_since_the_proof_and_why() -> None:
     assert (proof.number, proof.day, proof.by, proof.note) == (
         "Proof 3", "9 March 2026", "Bo", "For the crew.",
     )  # fmt: skip
-    row = proof.changes[0]
-    assert (row.kind, row.about and row.about.text) == ("came", "Ana")
-    assert row.what == "Ana is now also printed under 'Puppet repair'."
+    assert rows_of(proof.changes, "kind", "about", "what")[0] == (
+        "came", "Ana", "Ana is now also printed under 'Puppet repair'.",
+    )  # fmt: skip
     html = html_of(Edition.OFFICE)
     assert '<h2 id="changes">Changed since Proof 3</h2>' in html
     assert "Proof 3 of 9 March 2026 is the last that was frozen." in html
@@ -65,7 +66,7 @@ def test_the_crew_reads_the_number_and_the_day_but_not_what_changed() -> None:
     proof = page_of(Edition.CREW).last_proof
     assert proof is not None
     assert (proof.number, proof.day, proof.changes, proof.note) == (
-        "Proof 3", "9 March 2026", (), "",
+        "Proof 3", "9 March 2026", None, "",
     )  # fmt: skip
     assert "with 2 changes since then" in html_of(Edition.CREW)
     assert "Puppet repair&#39;" not in html_of(Edition.CREW)
@@ -74,7 +75,7 @@ def test_the_crew_reads_the_number_and_the_day_but_not_what_changed() -> None:
 def test_the_public_reads_the_number_alone() -> None:
     proof = page_of(Edition.PUBLIC).last_proof
     assert proof is not None
-    assert (proof.number, proof.day, proof.standing, proof.changes) == ("Proof 3", "", "", ())
+    assert (proof.number, proof.day, proof.standing, proof.changes) == ("Proof 3", "", "", None)
     html = html_of(Edition.PUBLIC)
     assert "Proof 3 is the last that was frozen." in html
     assert "9 March" not in html

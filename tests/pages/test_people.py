@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from credits.editions import Edition, cut_to
-from credits.figures.results import compute
+from credits.figures.snapshot import Snapshot
 from credits.site.pages.people import PeoplePage, people_pages
 from credits.site.render import render
 from credits.site.source import page_source
@@ -37,14 +37,14 @@ CREW_LIST = """
 
 
 def page_of(text: str, edition: Edition) -> PeoplePage:
-    (page,) = people_pages(page_source(compute(small_ledger(text)), edition))
+    (page,) = people_pages(page_source(Snapshot(small_ledger(text)), edition))
     model = cut_to(page.model, edition)
     assert isinstance(model, PeoplePage)
     return model
 
 
 def html_of(text: str, edition: Edition) -> str:
-    source = page_source(compute(small_ledger(text)), edition)
+    source = page_source(Snapshot(small_ledger(text)), edition)
     (page,) = people_pages(source)
     return render(page, frame_of(page, source), source)
 

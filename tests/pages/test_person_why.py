@@ -6,16 +6,17 @@ from pathlib import Path
 
 import pytest
 
-from credits.app import results_of
+from credits.app.production import open_snapshot
 from credits.billing.credits import Outcome
 from credits.editions import Edition, cut_to
-from credits.figures.results import Results, compute
+from credits.figures.snapshot import Snapshot
 from credits.formats.plan.read import read_plan_text
 from credits.site.page import Page
 from credits.site.pages.credits import CreditsPage, credits_pages
 from credits.site.pages.person import PersonPage, person_pages
 from credits.site.source import page_source
 from tests.small_log import WORKED_EXAMPLE, small_ledger
+from tests.table_texts import rows_of
 
 # Frames of the worked example on screen: Ana 10, Ben 8, Cai 14. Ben also builds, Cai sculpts.
 PLAN = """
@@ -36,9 +37,9 @@ PLAN = """
 CUT = "shot, first, last\n010-020, 9, 40"
 
 
-def results() -> Results:
+def results() -> Snapshot:
     ledger = small_ledger(WORKED_EXAMPLE, CUT)
-    return compute(ledger, read_plan_text(PLAN, ledger))
+    return Snapshot(ledger, read_plan_text(PLAN, ledger))
 
 
 def person_page(code: str, edition: Edition) -> PersonPage:
@@ -61,7 +62,7 @@ def test_the_office_reads_what_was_asked_for_and_which_headings_considered_someb
             "This heading asks for at least 10 frames on screen: 10 reached.",
         )
     ]
-    assert [(row.heading, row.outcome, row.why) for row in page.not_here] == [
+    assert rows_of(page.not_here, "heading", "outcome", "why") == [
         (
             "Lead animators",
             "below the threshold",
@@ -75,23 +76,22 @@ def test_the_office_reads_what_was_asked_for_and_which_headings_considered_someb
 def test_nobody_else_reads_by_how_much_somebody_missed_a_heading(edition: Edition) -> None:
     page = person_page("ana", edition)
     assert [line.threshold for line in page.lines] == [""]
-    assert page.not_here == ()
+    assert page.not_here is None
 
 
 def test_a_held_line_of_somebody_who_prints_elsewhere_stands_among_the_held() -> None:
     (page,) = credits_pages(page_source(results(), Edition.OFFICE))
     assert isinstance(page.model, CreditsPage)
     assert page.model.held_count == "1 line of others"
-    (row,) = page.model.held
-    assert row.person is not None
-    assert (row.person.text, row.heading) == ("Ben", "Animators")
-    assert row.threshold == "'Animators' asks for at least 10 frames on screen: 8 reached."
+    ((person, heading, rule),) = rows_of(page.model.held, "person", "heading", "rule")
+    assert (person, heading) == ("Ben", "Animators")
+    assert rule.endswith(" 'Animators' asks for at least 10 frames on screen: 8 reached.")
 
 
 def test_the_plan_of_the_example_prints_everybody_who_wants_to_be_named(
     example_production: Path,
 ) -> None:
-    credits = results_of(example_production).credits
+    credits = open_snapshot(example_production).credits
     assert credits.plan == "plan of the production office, second round"
     assert [held.reason for held in credits.held] == ["asked to be uncredited"] * 2
     assert credits.held_lines == ()

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
 from credits.editions import Edition, cut_to
-from credits.figures.results import compute
+from credits.figures.snapshot import Snapshot
 from credits.site.page import DataFile
+from credits.site.pages.home import home_pages
 from credits.site.pages.shots import ShotsPage, shots_page
 from credits.site.render import render
 from credits.site.source import page_source
 from credits.site.whole_site import builders, frame_of
+from credits.units.table import Table
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 
 TWO_SEQUENCES = """
@@ -54,54 +58,79 @@ TWO_SEQUENCES = """
 
 
 def shots_of(text: str, cut: str = "", edition: Edition = Edition.CREW) -> ShotsPage:
-    source = page_source(compute(small_ledger(text, cut)), edition)
+    source = page_source(Snapshot(small_ledger(text, cut)), edition)
     (page,) = shots_page(source)
     assert isinstance(page.model, ShotsPage)
     assert page.title in render(page, frame_of(page, source), source)
     return cut_to(page.model, edition)
 
 
+def columns(page: ShotsPage, sequence: int) -> dict[str, tuple[Any, ...]]:
+    """The values of the table of a sequence, by column."""
+    table = page.shots[sequence].shots
+    return {column.key: table.column(column.key) for column in table.columns}
+
+
+def printed(table: Table, key: str) -> list[str]:
+    """The texts of a column and of its total."""
+    shown = table.printed()
+    place = [column.key for column in table.columns].index(key)
+    return [row[place].text for row in (*shown.rows, shown.total)]
+
+
 def test_shots_stand_by_sequence_and_empty_sequences_are_left_out() -> None:
     page = shots_of(TWO_SEQUENCES)
-    assert [(s.code, s.name, [row.shot.text for row in s.shots]) for s in page.sequences] == [
+    shown = [(s.code, s.name, [link.text for link in s.shots.column("shot")]) for s in page.shots]
+    assert shown == [
         ("010", "The Quay", ["010-010", "010-020", "010-030"]),
         ("020", "", ["020-010", "020-020"]),
     ]
 
 
 def test_a_shot_shows_the_take_that_counts_and_who_is_in_that_take() -> None:
-    first = shots_of(TWO_SEQUENCES).sequences[0].shots[0]
-    assert first.take == "2, accepted"
-    assert [link.text for link in first.animators] == ["Ana"]  # Ben's take 1 does not count
-    assert [link.text for link in first.characters] == ["Wick"]
-    assert first.status == "done"
-    assert first.description == "Wick *waits*."
+    first = {key: values[0] for key, values in columns(shots_of(TWO_SEQUENCES), 0).items()}
+    assert first["take"] == "2, accepted"
+    assert [link.text for link in first["animators"]] == ["Ana"]  # Ben's take 1 does not count
+    assert [link.text for link in first["characters"]] == ["Wick"]
+    assert first["status"] == "done"
+    assert first["description"] == "Wick *waits*."
 
 
 def test_a_shot_with_nothing_yet_has_its_length_alone() -> None:
-    planned = shots_of(TWO_SEQUENCES).sequences[1].shots[1]
-    assert planned.length is not None
-    assert (planned.length.frames, planned.status) == ("25", "planned")
-    assert (planned.take, planned.animators, planned.characters, planned.in_cut) == ("", (), (), "")
+    page = shots_of(TWO_SEQUENCES, "shot, take, first, last\n010-010, 2, 1, 10")
+    planned = {key: values[1] for key, values in columns(page, 1).items()}
+    assert (planned["frames"], planned["status"]) == (25, "planned")
+    assert (planned["take"], planned["animators"], planned["characters"]) == ("", (), ())
+    assert planned["in_cut"] is None
 
 
 def test_an_omitted_shot_stands_there_and_is_not_counted() -> None:
     page = shots_of(TWO_SEQUENCES)
-    omitted = page.sequences[0].shots[2]
-    assert (omitted.length, omitted.status) == (None, "omitted")
-    assert (page.sequences[0].length.frames, page.sequences[0].omitted) == ("50", "1 omitted")
+    omitted = {key: values[2] for key, values in columns(page, 0).items()}
+    assert (omitted["frames"], omitted["status"]) == (None, "omitted")
+    assert page.shots[0].omitted == "1 omitted"
+    assert page.sequences.column("frames") == (50, 50)
+    assert page.sequences.column("shots") == (2, 2)
     assert (page.count, page.omitted, page.length.frames) == ("4", "1", "100")
+
+
+def test_home_counts_the_shots_that_the_list_counts() -> None:
+    source = page_source(Snapshot(small_ledger(TWO_SEQUENCES)), Edition.CREW)
+    (page,) = home_pages(source)
+    assert page.model.sequences.column("shots") == (2, 2, 0)
+    assert page.model.sequences.column("planned") == (50, 50, 0)
+    assert page.model.omitted == "1 shot"
+    assert "1 shot omitted, not counted." in render(page, frame_of(page, source), source)
 
 
 def test_seconds_add_up_within_each_sequence_and_over_the_film() -> None:
     # 25 frames at 24 are 1.0416... s: four of them are 4.2 s, though each alone is 1.0.
     page = shots_of(TWO_SEQUENCES)
-    tenths = {
-        s.code: [round(float(row.length.seconds) * 10) for row in s.shots if row.length]
-        for s in page.sequences
-    }
-    assert tenths == {"010": [11, 10], "020": [11, 10]}
-    assert [s.length.seconds for s in page.sequences] == ["2.1", "2.1"]
+    assert [printed(s.shots, "seconds") for s in page.shots] == [
+        ["1.1", "1.0", "", "2.1"],
+        ["1.1", "1.0", "2.1"],
+    ]
+    assert printed(page.sequences, "seconds") == ["2.1", "2.1", "4.2"]
     assert page.length.seconds == "4.2"
 
 
@@ -109,18 +138,17 @@ def test_decimal_feet_add_up_too() -> None:
     # 65 mm 5-perf, 12.8 frames a foot: 25 frames are 1.953125 ft, four of them 7.8125.
     text = f"[production]\ngauge\n65mm-5perf\n{TWO_SEQUENCES}"
     page = shots_of(text)
-    hundredths = [
-        round(float(row.length.feet) * 100) for s in page.sequences for row in s.shots if row.length
-    ]
+    feet = [text for s in page.shots for text in printed(s.shots, "feet")[:-1] if text]
     assert page.length.feet == "7.81"
-    assert sum(hundredths) == 781
+    assert sum(round(float(text) * 100) for text in feet) == 781
+    assert printed(page.sequences, "feet")[-1] == "7.81"
 
 
 def test_the_cut_fills_its_columns_and_the_strip() -> None:
     page = shots_of(WORKED_EXAMPLE)
-    (sequence,) = page.sequences
-    assert (sequence.in_cut, sequence.shots[0].in_cut, page.in_cut) == ("32", "32", "32")
-    assert sequence.in_film == "0:00"
+    assert (page.sequences.column("in_cut"), columns(page, 0)["in_cut"]) == ((32,), (32,))
+    assert page.in_cut == "32"
+    assert printed(page.sequences, "in_film") == ["0:00", ""]
     assert page.film_strip is not None
     assert [block.label for block in page.film_strip.rows[0].blocks] == ["010"]
 
@@ -131,7 +159,7 @@ def test_without_a_cut_there_is_no_strip() -> None:
 
 
 def test_a_production_without_shots_says_so() -> None:
-    source = page_source(compute(small_ledger("")), Edition.OFFICE)
+    source = page_source(Snapshot(small_ledger("")), Edition.OFFICE)
     (page,) = shots_page(source)
     assert "No shot is in the tables yet." in render(page, frame_of(page, source), source)
 
@@ -140,7 +168,7 @@ def test_a_production_without_shots_says_so() -> None:
     ("edition", "there"), [(Edition.PUBLIC, False), (Edition.CREW, True), (Edition.OFFICE, True)]
 )
 def test_shots_and_weeks_are_for_crew_and_office(edition: Edition, there: bool) -> None:
-    source = page_source(compute(small_ledger(WORKED_EXAMPLE)), edition)
+    source = page_source(Snapshot(small_ledger(WORKED_EXAMPLE)), edition)
     pages = [page for build in builders(edition) for page in build(source)]
     paths = {page.path for page in pages if not isinstance(page, DataFile)}
     for path in ("shots/index.html", "shots/010-020.html", "weeks/2026-w10.html"):

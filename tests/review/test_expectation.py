@@ -10,7 +10,6 @@ import numpy as np
 import pytest
 from statsmodels.stats.meta_analysis import combine_effects
 
-from credits.figures.results import footage_of
 from credits.model.ledger import Ledger
 from credits.review import expectation
 from credits.review.expectation import (
@@ -23,6 +22,7 @@ from credits.review.expectation import (
 from credits.review.fit import WorkPiece, between_people
 from credits.review.review import Period, Reviews
 from credits.review.shown import shown_expectation
+from tests.computed import footage_of
 from tests.small_log import small_ledger
 
 # What the made work obeys: half of what is kept with each further character, and so on.

@@ -7,7 +7,6 @@ from dataclasses import replace
 
 from hypothesis import given, settings
 
-from credits.figures.results import footage_of
 from credits.footage.footage import NO_FOOTAGE, summed
 from credits.footage.time import work_time
 from credits.model.log import WrittenLog
@@ -16,6 +15,7 @@ from credits.review.days import figures_together
 from credits.review.review import Period, Reviews
 from credits.review.shown import shown_review
 from credits.units.table import PrintedCell, Table
+from tests.computed import footage_of
 from tests.laws.strategies import DAYS, productions
 
 MANY = settings(max_examples=50, deadline=None)

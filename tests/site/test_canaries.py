@@ -12,7 +12,8 @@ from pathlib import Path
 
 import pytest
 
-from credits.app import build_sites, results_of
+from credits.app.production import open_snapshot
+from credits.app.site import build_sites
 from credits.billing.reasons import in_words
 from credits.cli.main import run
 from credits.editions import Edition
@@ -172,7 +173,7 @@ def _said(text: str) -> Canary:
 
 
 def test_what_the_checks_ask_is_in_the_office_alone(made: Made) -> None:
-    results = results_of(made.folder)
+    results = open_snapshot(made.folder)
     settled = [one.check for one in results.settled]
     assert len(settled) == 1
     assert {check.kind for check in results.open_checks} >= {"day-too-long", "no-engagement"}
@@ -184,7 +185,7 @@ def test_what_the_checks_ask_is_in_the_office_alone(made: Made) -> None:
 
 
 def test_why_somebody_is_held_is_in_the_office_alone(made: Made) -> None:
-    held = results_of(made.folder).credits.held
+    held = open_snapshot(made.folder).credits.held
     assert {one.person for one in held} == {"zqheldcode", "zqhiddencode"}
     for text in (
         text

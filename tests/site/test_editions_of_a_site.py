@@ -10,16 +10,23 @@ import json
 import pkgutil
 import re
 from collections.abc import Iterator, Mapping
+from datetime import date
+from fractions import Fraction
 from pathlib import Path
 from typing import Any, get_args, get_type_hints
 
 import pytest
 
 import credits.site
-from credits.app import read_ledger, results_of
-from credits.editions import Edition, SeenFrom, field_rules
+from credits.app.production import open_snapshot, read_ledger
+from credits.editions import Edition, SeenFrom, cut_to, field_rules
 from credits.model.ledger import Ledger
+from credits.site.page import Link, Page
+from credits.site.source import page_source
+from credits.site.whole_site import all_pages
 from credits.units.film_time import MONTHS, day_text
+from credits.units.frames import Frames
+from credits.units.table import Marked, PrintedCell, Table
 from tests.site.pages_on_disk import files_of, read_site
 
 DAY = re.compile(
@@ -73,7 +80,57 @@ def test_every_field_of_a_page_model_names_its_edition(model: type) -> None:
     assert model.__dataclass_params__.frozen  # type: ignore[attr-defined]
     assert "__slots__" in vars(model)
     held = {part for hint in get_type_hints(model).values() for part in inside(hint)}
-    assert held <= set(MODELS)
+    for part in held - {Marked, PrintedCell, Table}:
+        field_rules(part)  # a model of another room says it of its fields too
+
+
+# --- the tables
+
+
+def tables_in(value: Any) -> Iterator[Table]:
+    """The tables that a page model holds, all the way down."""
+    if isinstance(value, Table):
+        yield value
+    elif isinstance(value, tuple):
+        for part in value:
+            yield from tables_in(part)
+    elif dataclasses.is_dataclass(value) and not isinstance(value, type):
+        for field in dataclasses.fields(value):
+            yield from tables_in(getattr(value, field.name))
+
+
+PLAIN = (str, int, Fraction, date, Frames, type(None))
+
+
+def cells_in(value: Any) -> Iterator[Any]:
+    """What a cell holds: the names of a tuple, what a mark stands beside."""
+    if isinstance(value, tuple):
+        for part in value:
+            yield from cells_in(part)
+    elif isinstance(value, PrintedCell):
+        yield from cells_in(value.text)
+    else:
+        yield value.value if isinstance(value, Marked) else value
+
+
+def test_a_table_of_a_site_holds_plain_values_and_names_under_columns_of_its_edition(
+    example_production: Path,
+) -> None:
+    results = open_snapshot(example_production)
+    seen: dict[Edition, set[str]] = {}
+    for edition in Edition:
+        source = page_source(results, edition)
+        models = (page.model for page in all_pages(source) if isinstance(page, Page))
+        seen[edition] = set()
+        for table in (table for model in models for table in tables_in(cut_to(model, edition))):
+            assert all(edition.sees(column.edition) for column in table.columns)
+            keys = [column.key for column in table.columns]
+            assert len(keys) == len(set(keys))
+            seen[edition] |= {f"{column.key} {column.heading}" for column in table.columns}
+            cells = (cell for row in table.rows for value in row for cell in cells_in(value))
+            assert all(isinstance(cell, (*PLAIN, Link)) for cell in cells)
+    assert seen[Edition.CREW] < seen[Edition.OFFICE]
+    assert {"minutes Minutes", "wait Wait"} <= seen[Edition.OFFICE] - seen[Edition.CREW]
 
 
 # --- the bytes
@@ -144,7 +201,7 @@ def test_the_crew_sees_that_somebody_is_uncredited(example_sites: Mapping[Editio
 def test_the_public_edition_names_only_those_whose_credit_prints(
     example_sites: Mapping[Edition, Path], example_production: Path
 ) -> None:
-    results = results_of(example_production)
+    results = open_snapshot(example_production)
     printed = {line.person for section in results.credits.sections for line in section.lines}
     others = [p for code, p in results.ledger.people.items() if code not in printed]
     named = {results.ledger.people[code].credit_name for code in printed}

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import expect
 
-from credits.app import build_sites
+from credits.app.site import build_sites
 from credits.editions import Edition
 from credits.site.links import character_page, person_page
 from tests.productions import production_from, written_tables

@@ -11,14 +11,14 @@ from pathlib import Path
 
 import pytest
 
-from credits.app import build_sites
+from credits.app.site import build_sites
 from credits.editions import Edition
 
 BUILD = """
 import sys
 from pathlib import Path
 from credits.editions import Edition
-from credits.app import build_sites
+from credits.app.site import build_sites
 build_sites(Path(sys.argv[1]), tuple(Edition), Path(sys.argv[2]))
 """
 

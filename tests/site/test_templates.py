@@ -11,7 +11,7 @@ import pytest
 from jinja2 import nodes
 
 from credits import places
-from credits.app import results_of
+from credits.app.production import open_snapshot
 from credits.editions import Edition
 from credits.site.page import Page
 from credits.site.render import environment
@@ -26,7 +26,7 @@ ARITHMETIC = (
     nodes.Add, nodes.Sub, nodes.Mul, nodes.Div, nodes.FloorDiv, nodes.Mod, nodes.Pow, nodes.Neg,
     nodes.Pos, nodes.Assign, nodes.AssignBlock, nodes.Slice,
 )  # fmt: skip
-FILTERS = {"markdown", "markdown_line", "lower", "name", "names", "printed"}
+FILTERS = {"markdown", "markdown_line", "lower", "name", "names", "printed", "length"}
 TESTS = {"none", "link", "links"}
 
 
@@ -44,7 +44,7 @@ def attributes(name: str) -> set[str]:
 @pytest.fixture(scope="module")
 def pages(example_production: Path) -> list[Page]:
     """Every page of the example, as the office has them."""
-    source = page_source(results_of(example_production), Edition.OFFICE)
+    source = page_source(open_snapshot(example_production), Edition.OFFICE)
     return [page for page in all_pages(source) if isinstance(page, Page)]
 
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from credits.editions import Edition
 from credits.units.film_time import GAUGES, FrameRate, Gauge
 from credits.units.frames import Frames
-from credits.units.table import Column, PrintedCell, Scale, Table, Unit, printed
+from credits.units.table import Column, Marked, PrintedCell, Scale, Table, Unit, printed
 
 SCALE = Scale(FrameRate.parse("24"), Gauge.parse("35mm-4perf"))
 ADDING = (
@@ -106,6 +106,12 @@ def test_an_edition_sees_its_columns_alone() -> None:
     assert table.seen_by(Edition.OFFICE) == table
 
 
+def test_frames_are_seen_whole() -> None:
+    columns = (Column(key="frames", heading="Frames", unit=Unit.RANGES),)
+    table = Table(caption="T", columns=columns, rows=((Frames.parse("1-4"),),))
+    assert table.seen_by(Edition.PUBLIC) == table
+
+
 def test_a_row_of_another_width_is_refused() -> None:
     with pytest.raises(ValueError, match="has not 1 values"):
         Table(caption="One", columns=ADDING[:1], rows=((Fraction(1), Fraction(2)),))
@@ -121,6 +127,10 @@ def test_a_row_of_another_width_is_refused() -> None:
         (Unit.SECONDS, 1, 36, "1.5"),
         (Unit.FEET, 0, 200, "12+08"),
         (Unit.DAY, 0, date(2026, 3, 2), "2 March 2026"),
+        (Unit.DAY, 0, (date(2026, 3, 2), date(2026, 3, 2)), "2 March 2026"),
+        (Unit.DAY, 0, (date(2026, 3, 2), date(2026, 4, 1)), "2 March 2026 – 1 April 2026"),
+        (Unit.DAY, 0, "still fitted", "still fitted"),
+        (Unit.NUMBER, 0, "every", "every"),
         (Unit.RANGES, 0, Frames.parse("1-20,25-48"), "1-20, 25-48"),
         (Unit.NUMBER, 0, None, "–"),
         (Unit.TEXT, 0, None, ""),
@@ -139,6 +149,65 @@ def test_frames_without_a_rate_are_no_time() -> None:
 def test_nothing_is_a_dash_among_figures_that_add_up() -> None:
     table = Table(caption="T", columns=ADDING[:1], rows=((None,), (3,)), label="")
     assert table.printed().rows == (
-        (PrintedCell("–", Unit.FRAMES),),
+        (PrintedCell("–", Unit.FRAMES, ""),),
         (PrintedCell("3", Unit.FRAMES, 3),),
     )
+
+
+def test_a_column_says_what_stands_for_nothing() -> None:
+    column = Column(key="wait", heading="Wait", unit=Unit.MINUTES, nothing="")
+    assert printed(None, column) == PrintedCell("", Unit.MINUTES)
+
+
+WORKS = Table(
+    caption="Who did what",
+    columns=(
+        Column(key="name", heading="Name"),
+        Column(key="day", heading="Day", unit=Unit.DAY),
+        Column(key="frames", heading="Frames", unit=Unit.FRAMES, adds_up=True),
+        Column(key="note", heading="Note", unit=Unit.NOTE),
+    ),
+    rows=(("Wick", "Monday", 3, ""), ("Wick", "Tuesday", 4, ""), ("Brine", "Monday", 1, "")),
+    label="total",
+    grouped=True,
+)
+
+
+def test_columns_can_be_left_out() -> None:
+    assert [c.key for c in WORKS.without("name", "frames").columns] == ["day", "note"]
+    assert [c.key for c in WORKS.without_empty("day", "note").columns] == ["name", "day", "frames"]
+
+
+def test_rows_of_one_name_stand_in_one_group() -> None:
+    groups = WORKS.printed().groups
+    assert [[row[1].text for row in group] for group in groups] == [
+        ["Monday", "Tuesday"],
+        ["Monday"],
+    ]
+
+
+def test_the_label_of_a_total_reaches_to_the_first_figure() -> None:
+    assert WORKS.printed().label_span == 2
+    assert WORKS.without("frames").printed().label_span == 3
+
+
+def test_a_marked_value_has_a_note_an_order_and_an_anchor() -> None:
+    value = Marked(value="Monday", note="since May", sort="2026-03-02", anchor="a-1")
+    assert printed(value, WORKS.columns[1]) == PrintedCell(
+        "Monday", Unit.DAY, "2026-03-02", "since May", "a-1"
+    )
+    clock = printed(Marked(value=48, sort=7), ADDING[2], SCALE)
+    assert (clock.text, clock.sort) == ("0:02", 7)
+    frames = Marked(value=Frames.parse("1-4"))
+    assert frames.seen_by(Edition.PUBLIC) == frames
+
+
+def test_headings_over_columns_that_stand_side_by_side() -> None:
+    columns = (
+        Column(key="who", heading="Who"),
+        Column(key="shot", heading="shot", head="Frames"),
+        Column(key="kept", heading="kept", head="Frames"),
+    )
+    table = Table(caption="T", columns=columns, rows=())
+    assert table.printed().heads == (("", 1), ("Frames", 2))
+    assert Table(caption="T", columns=columns[:1], rows=()).printed().heads == ()

@@ -12,7 +12,7 @@ from enum import StrEnum
 
 from credits.cautions import CREDITS_CAUTION, REVIEW_CAUTION
 from credits.editions import Crew, Edition, Everyone, Office, cut_to
-from credits.figures.results import Results
+from credits.figures.snapshot import Snapshot
 from credits.hands.hands import build_target
 from credits.model.facts import EntryNumber, Fitting, Kind, Replacement
 from credits.model.ledger import Entry
@@ -124,7 +124,7 @@ class Account:
 
 
 def account_of(
-    results: Results,
+    results: Snapshot,
     scope: Scope,
     edition: Edition,
     *,
@@ -167,7 +167,7 @@ def account_of(
 InScope = tuple[tuple[Entry, ...], tuple[Fitting, ...], tuple[Replacement, ...]]
 
 
-def in_scope(results: Results, scope: Scope) -> InScope:
+def in_scope(results: Snapshot, scope: Scope) -> InScope:
     """Find the current entries, fittings and replacements that belong to a scope, in ledger order.
 
     A character: the work on it, on its copies and on what was ever fitted to them or shown. A shot:
@@ -190,7 +190,7 @@ def in_scope(results: Results, scope: Scope) -> InScope:
     return _entries(results, numbers), fittings, shown
 
 
-def _of_shot(results: Results, shot: str) -> InScope:
+def _of_shot(results: Snapshot, shot: str) -> InScope:
     ledger = results.ledger
     takes = [take for code, take in results.runs if code == shot]
     numbers = {e.number for e in ledger.entries_by_shot.get(shot, ())}
@@ -209,7 +209,7 @@ def _of_shot(results: Results, shot: str) -> InScope:
     return _entries(results, numbers), tuple(worn), ledger.replacements_by_shot.get(shot, ())
 
 
-def _entries(results: Results, numbers: set[EntryNumber]) -> tuple[Entry, ...]:
+def _entries(results: Snapshot, numbers: set[EntryNumber]) -> tuple[Entry, ...]:
     return tuple(entry for entry in results.ledger.entries if entry.number in numbers)
 
 
@@ -220,7 +220,7 @@ def _entries(results: Results, numbers: set[EntryNumber]) -> tuple[Entry, ...]:
 class _Builder:
     """Makes the parts of one account."""
 
-    results: Results
+    results: Snapshot
     scope: Scope
     edition: Edition
     named: Callable[[str], bool]

@@ -3,108 +3,72 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from credits.cautions import MATERIALS_CAUTION
-from credits.editions import Crew, Everyone, Office
+from credits.editions import Crew, Edition, Everyone
 from credits.footage.cut import steps_showing
 from credits.footage.footage import NO_FOOTAGE, Footage
-from credits.model.facts import Cut, Kind, Production
+from credits.model.facts import Kind
 from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.site import links
+from credits.site.entries import repairs_table
 from credits.site.page import Link, Page
-from credits.site.pages.replacements import replacements_page
-from credits.site.source import PageSource
-from credits.site.strips import BlockSpec, RowSpec, Strip, film_marks, merged, strip, time_line
+from credits.site.source import PageSource, worked_days
+from credits.site.strips import Strip, film_strip, time_line
 from credits.site.words import Amount, amount, days_between
-from credits.units.film_time import clock, day_text
+from credits.units.film_time import clock
 from credits.units.frames import Frames
 from credits.units.rounding import largest_remainder
+from credits.units.table import Column, Table, Unit
+
+KEPT = "Kept, all takes"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Credited:
-    """A person opposite a craft. ``opens``: the first of the craft, where its name is written."""
+    """A person opposite a craft."""
 
     craft: Everyone[Link]
-    opens: Everyone[bool]
     person: Everyone[Link]
     footage: Crew[Amount | None] = None
     days: Crew[str] = ""
 
 
-@dataclass(frozen=True, slots=True)
-class PuppetRow:
-    """A copy of the character."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CharacterPage:
+    """Everything the character's page shows."""
 
-    puppet: Everyone[Link]
-    code: Everyone[str]
-    scale: Everyone[str]
-    makers: Everyone[tuple[Link, ...]]
-    ready: Crew[str] = ""
-    shots: Crew[int] = 0
-    repairs: Crew[int] = 0
-
-
-@dataclass(frozen=True, slots=True)
-class PartRow:
-    """A part made for the character."""
-
-    code: Everyone[str]
-    kind: Everyone[str]
-    makers: Everyone[tuple[Link, ...]]
-    fitted: Crew[str] = ""
-    shown: Crew[str] = ""
-
-
-@dataclass(frozen=True, slots=True)
-class RepairRow:
-    """One mending of one of its copies."""
-
-    day: Everyone[str]
-    sort: Everyone[str]
-    puppet: Everyone[Link | None]
-    person: Everyone[Link]
-    shot: Everyone[Link | None]
+    name: Everyone[Link]
     note: Everyone[str]
-    wait: Office[str] = ""
+    silent: Everyone[bool]
+    picture: Everyone[str]
+    performed_by: Everyone[tuple[Credited, ...]]
+    made_by: Everyone[tuple[Credited, ...]]
+    puppets: Everyone[Table]
+    parts: Everyone[Table]
+    place: Everyone[str]
+    materials: Everyone[str]
+    on_screen: Crew[Amount | None] = None
+    kept: Crew[Amount | None] = None
+    hands: Crew[int] = 0
+    shot_count: Crew[int] = 0
+    first_seen: Crew[str] = ""
+    first_shot: Crew[Link | None] = None
+    film_strip: Crew[Strip | None] = None
+    time_line: Crew[Strip | None] = None
+    replacements: Crew[Link | None] = None
+    repairs: Crew[Table | None] = None
+    shots: Crew[Table | None] = None
 
-
-@dataclass(frozen=True, slots=True)
-class CharacterShotRow:
-    """A shot that the character is in, and who animated it there."""
-
-    shot: Everyone[Link]
-    frames: Everyone[str]
-    animators: Everyone[tuple[Link, ...]]
-    kept: Everyone[Amount]
-    screen: Everyone[str]
-    film: Everyone[str]
-
-
-MOST_ROWS = 8
-# A gap thinner than a hair on paper does not break a band.
-HAIRS = 1700
 
 Span = tuple[int, int]
 
 
-def film_row(
-    label: str, spans: list[Span], pattern: int, cut: Cut, production: Production
-) -> RowSpec:
-    """A row of the film strip: stretches of film frames, half open, joined where they touch."""
-    rate = production.rate
-    blocks = []
-    for first, stop in merged(spans, gap=cut.length / HAIRS):
-        said = f"{label}: {clock(int(first) - 1, rate)} to {clock(int(stop) - 1, rate)}"
-        blocks.append(BlockSpec(first, stop, pattern, said))
-    return RowSpec(label, blocks)
-
-
 def _spans(source: PageSource, character: str) -> dict[str, list[Span]]:
-    """Film frames in which each animator's work on the character is seen; "" for anybody's."""
+    """Find the film frames that show each animator's work on the character; "" for anybody's."""
     spans: dict[str, list[Span]] = defaultdict(list)
     use = source.results.use
     for (shot, take), clips in use.clips_of.items() if use else ():
@@ -125,7 +89,7 @@ def _spans(source: PageSource, character: str) -> dict[str, list[Span]]:
 
 
 def film_strip_of(source: PageSource, character: str) -> Strip | None:
-    """The whole film with the stretches that show the character, and a row for each animator.
+    """Draw the whole film with the stretches that show the character, and a row per animator.
 
     Those who animated most stand first; past eight the rest share a row. None: not in a cut.
     """
@@ -136,170 +100,99 @@ def film_strip_of(source: PageSource, character: str) -> Strip | None:
     name = source.ledger.characters[character].name
     seen = {person: sum(b - a for a, b in own) for person, own in spans.items() if person}
     ranked = sorted(seen, key=lambda person: (-seen[person], source.name_order(person)))
-    groups: list[tuple[str, list[str]]] = [(name, [""])]
-    for person in ranked[:MOST_ROWS]:
+    rows = [(name, spans[""])]
+    for person in ranked:
         link = source.person(person)
-        groups.append((link.text if link else "", [person]))
-    if len(ranked) > MOST_ROWS:
-        rest = ranked[MOST_ROWS:]
-        groups.append((counted(len(rest), "other"), rest))
-    production = source.ledger.production
-    rows = [
-        film_row(label, [s for p in people for s in spans[p]], place, use.cut, production)
-        for place, (label, people) in enumerate(groups)
-    ]
+        rows.append((link.text if link else "", spans[person]))
     title = f"Where {name} is in the film, and who animated it; the table of shots says the same"
-    return strip(title, rows, (1, use.cut.length + 1), film_marks(use.cut, production))
+    return film_strip(title, rows, use.cut, source.ledger.production)
 
 
 def time_line_of(source: PageSource, character: str) -> Strip | None:
-    """The work on a character, a row per craft in the order in which it began."""
+    """Draw the work on a character, a row per craft in the order in which it began."""
     ledger = source.ledger
     by_craft: dict[str, list[Entry]] = defaultdict(list)
     for entry in ledger.entries_by_character.get(character, ()):
-        if entry.day is not None:
-            by_craft[entry.craft].append(entry)
-    names = {code: craft.name for code, craft in ledger.crafts.items()}
+        by_craft[entry.craft].append(entry)
+    begun = {craft: days[0] for craft, own in by_craft.items() if (days := worked_days(own))}
+    order = sorted(begun, key=lambda craft: (begun[craft], craft))
     name = ledger.characters[character].name
     title = f"The work on {name} by craft; the lists of who performed and made it say the same"
-    return time_line(title, _in_order_begun(by_craft, names))
+    return time_line(title, {ledger.crafts[craft].name: by_craft[craft] for craft in order})
 
 
-def _in_order_begun(
-    by_craft: Mapping[str, list[Entry]], names: Mapping[str, str]
-) -> dict[str, list[Entry]]:
-    begun = {
-        code: min(entry.work.started_on or entry.day for entry in own if entry.day is not None)
-        for code, own in by_craft.items()
-    }
-    return {names[code]: by_craft[code] for code in sorted(begun, key=lambda c: (begun[c], c))}
-
-
-NO_CELLS = Footage((), None)
-
-
-@dataclass(frozen=True, slots=True)
-class CharacterPage:
-    """Everything the character's page shows."""
-
-    name: Everyone[Link]
-    note: Everyone[str]
-    silent: Everyone[bool]
-    picture: Everyone[str]
-    performed_by: Everyone[tuple[Credited, ...]]
-    made_by: Everyone[tuple[Credited, ...]]
-    puppets: Everyone[tuple[PuppetRow, ...]]
-    parts: Everyone[tuple[PartRow, ...]]
-    place: Everyone[str]
-    materials: Everyone[str]
-    on_screen: Crew[Amount | None] = None
-    kept: Crew[Amount | None] = None
-    hands: Crew[int] = 0
-    shot_count: Crew[int] = 0
-    first_seen: Crew[str] = ""
-    first_shot: Crew[Link | None] = None
-    film_strip: Crew[Strip | None] = None
-    time_line: Crew[Strip | None] = None
-    replacements: Crew[Link | None] = None
-    repairs: Crew[tuple[RepairRow, ...]] = ()
-    shots: Crew[tuple[CharacterShotRow, ...]] = ()
-
-
-class _CharacterPages:
+class _CharacterPage:
     def __init__(self, source: PageSource, code: str) -> None:
         self.source = source
         self.code = code
+        self.name = source.ledger.characters[code].name
         self.ledger = source.ledger
-        self.production = source.ledger.production
         self.entries = source.ledger.entries_by_character.get(code, ())
-        self.feet = source.results.footage_by_character.get(code, NO_CELLS)
+        self.feet = source.results.footage_by_character.get(code, Footage((), None))
 
-    def names(self, people: Iterable[str]) -> tuple[Link, ...]:
-        ordered = sorted(set(people), key=self.source.name_order)
-        shown = (self.source.person(person) for person in ordered)
-        return tuple(link for link in shown if link is not None)
-
-    # -- performed by, made by -----------------------------------------------------------------
-
-    def _by_craft(self, kind: Kind) -> dict[str, dict[str, list[Entry]]]:
-        found: dict[str, dict[str, list[Entry]]] = {}
-        for craft in self.ledger.crafts.values():
-            people: dict[str, list[Entry]] = defaultdict(list)
-            if craft.kind is kind:
-                for entry in self.entries:
-                    if entry.craft == craft.code:
-                        people[entry.person].append(entry)
-            if people:
-                found[craft.code] = people
-        return found
-
-    def _amounts(self, people: Iterable[str]) -> dict[str, Amount]:
+    def credited(self, kind: Kind) -> Iterator[Credited]:
+        """Yield who did each craft of a kind; those with footage first, who kept most first."""
+        production = self.ledger.production
         kept = {p: f.character.kept for p, f in self.feet.by(lambda c: c.person).items()}
-        listed = [p for p in people if kept.get(p)]
-        shown = largest_remainder([kept[p] for p in listed])
-        return {p: amount(kept[p], self.production, n) for p, n in zip(listed, shown, strict=True)}
-
-    def credited(self, kind: Kind) -> tuple[Credited, ...]:
-        rows = []
-        for code, people in self._by_craft(kind).items():
-            footage = self.ledger.crafts[code].footage
-            amounts = self._amounts(people) if footage else {}
-
-            def order(person: str, amounts: dict[str, Amount] = amounts) -> tuple[object, ...]:
-                found = amounts.get(person)
-                return (-(found.sort if found else 0), self.source.name_order(person))
-
-            opens = True
-            for person in sorted(people, key=order):
-                link = self.source.person(person)
-                if link is None:
-                    continue
-                days = [e.day for e in people[person] if e.day is not None]
-                span = days_between(min(days), max(days)) if days else ""
-                rows.append(
-                    Credited(self.source.craft(code), opens, link, amounts.get(person), span)
+        for craft in self.ledger.crafts.values():
+            if craft.kind is not kind:
+                continue
+            people: dict[str, list[Entry]] = defaultdict(list)
+            for entry in self.entries:
+                if entry.craft == craft.code:
+                    people[entry.person].append(entry)
+            claimed = [p for p in people if kept.get(p)] if craft.footage else []
+            rounded = largest_remainder([kept[p] for p in claimed])
+            frames = dict(zip(claimed, rounded, strict=True))
+            named = self.source.named_people(people)
+            for person, link in sorted(named, key=lambda one: -frames.get(one[0], 0)):
+                days = worked_days(people[person]) if kind is Kind.BUILD else None
+                shown = frames.get(person)
+                yield Credited(
+                    craft=self.source.craft(craft.code),
+                    person=link,
+                    footage=amount(kept[person], production, shown) if shown is not None else None,
+                    days=days_between(*days) if days else "",
                 )
-                opens = False
-        return tuple(rows)
 
-    # -- things --------------------------------------------------------------------------------
-
-    def _makers(self, entries: Iterable[Entry]) -> tuple[Link, ...]:
-        return self.names(
-            entry.person
-            for entry in entries
-            if self.ledger.crafts[entry.craft].kind is Kind.BUILD
-            and not self.ledger.is_repair(entry)
-        )
-
-    def puppets(self) -> tuple[PuppetRow, ...]:
-        rows = []
-        shots = self._shots_of_puppets()
-        for code in self.ledger.puppets_of.get(self.code, ()):
-            puppet = self.ledger.puppets[code]
-            entries = self.ledger.entries_by_puppet.get(code, ())
-            repairs = sum(map(self.ledger.is_repair, entries))
-            rows.append(
-                PuppetRow(
-                    self.source.puppet(code),
-                    code,
-                    puppet.scale or "",
-                    self._makers(entries),
-                    day_text(puppet.ready_on) if puppet.ready_on else "",
-                    len(shots.get(code, ())),
-                    repairs,
-                )
-            )
-        return tuple(rows)
-
-    def _shots_of_puppets(self) -> dict[str, set[str]]:
+    def puppets(self) -> Table:
+        """Return the copies of the character."""
         shots: dict[str, set[str]] = defaultdict(set)
         for entry in self.entries:
             if entry.puppet and entry.shot and self.ledger.is_footage(entry):
                 shots[entry.puppet].add(entry.shot)
-        return shots
+        rows = []
+        for code in self.ledger.puppets_of.get(self.code, ()):
+            puppet = self.ledger.puppets[code]
+            entries = self.ledger.entries_by_puppet.get(code, ())
+            rows.append(
+                (
+                    self.source.puppet(code),
+                    code,
+                    puppet.scale,
+                    self.source.makers(entries),
+                    puppet.ready_on,
+                    len(shots[code]),
+                    sum(map(self.source.ledger.is_repair, entries)),
+                )
+            )
+        crew = Edition.CREW
+        return Table(
+            caption=f"The copies of {self.name}",
+            columns=(
+                Column(key="puppet", heading="Puppet"),
+                Column(key="code", heading="Code", unit=Unit.CODE),
+                Column(key="scale", heading="Scale"),
+                Column(key="makers", heading="Made by"),
+                Column(key="ready", heading="Ready", unit=Unit.DAY, edition=crew),
+                Column(key="shots", heading="Shots", unit=Unit.NUMBER, edition=crew),
+                Column(key="repairs", heading="Repairs", unit=Unit.NUMBER, edition=crew),
+            ),
+            rows=tuple(rows),
+        )
 
-    def parts(self) -> tuple[PartRow, ...]:
+    def parts(self) -> Table:
+        """Return the parts made for the character, and where they are seen."""
         shown: dict[str, list[tuple[str, Frames]]] = defaultdict(list)
         for replacement in self.ledger.replacements:
             if replacement.character == self.code:
@@ -309,56 +202,35 @@ class _CharacterPages:
             if part.character != self.code:
                 continue
             fittings = self.ledger.fittings_of_part.get(part.code, ())
-            seen = shown.get(part.code, [])
-            frames = sum(frames.count for _, frames in seen)
-            where = len({shot for shot, _ in seen})
+            seen = shown[part.code]
+            frames = counted(sum(frames.count for _, frames in seen), "frame")
+            shots = counted(len({shot for shot, _ in seen}), "shot")
             rows.append(
-                PartRow(
+                (
                     part.code,
                     part.kind,
-                    self._makers(self.ledger.entries_by_part.get(part.code, ())),
+                    self.source.makers_of_part(part.code),
                     ", ".join(dict.fromkeys(fitting.puppet for fitting in fittings)),
-                    f"{counted(frames, 'frame')} in {counted(where, 'shot')}" if seen else "",
+                    f"{frames} in {shots}" if seen else "",
                 )
             )
-        return tuple(rows)
+        return Table(
+            caption=f"Parts made for {self.name}",
+            columns=(
+                Column(key="part", heading="Part", unit=Unit.CODE),
+                Column(key="kind", heading="Kind"),
+                Column(key="makers", heading="Made by"),
+                Column(key="fitted", heading="Fitted to", edition=Edition.CREW),
+                Column(key="shown", heading="Shown in", edition=Edition.CREW),
+            ),
+            rows=tuple(rows),
+        )
 
-    def replacements(self) -> Link | None:
-        if not any(r.character == self.code for r in self.ledger.replacements):
-            return None
-        return Link("which replacement is seen where", replacements_page(self.code))
-
-    def repairs(self) -> tuple[RepairRow, ...]:
+    def shots(self) -> Table:
+        """Return the takes that the character is in: who animated it there, how much is kept."""
+        use = self.source.results.use
         rows = []
-        found = [entry for entry in self.entries if self.ledger.is_repair(entry)]
-        for entry in sorted(found, key=lambda e: (e.day is not None, e.day, e.number)):
-            person = self.source.person(entry.person)
-            if person is None:
-                continue
-            note = entry.work.note or ""
-            wait = entry.work.wait_minutes
-            rows.append(
-                RepairRow(
-                    day_text(entry.day),
-                    entry.day.isoformat() if entry.day else "",
-                    self.source.puppet(entry.puppet) if entry.puppet else None,
-                    person,
-                    self.source.shot(entry.shot) if entry.shot else None,
-                    note if not entry.work.private or self.source.office else "",
-                    f"{wait} min" if wait else "",
-                )
-            )
-        return tuple(rows)
-
-    # -- shots and film ------------------------------------------------------------------------
-
-    def shots(self) -> tuple[CharacterShotRow, ...]:
-        rows = []
-        sums = self.feet.by(lambda cell: (cell.shot, cell.take))
-        kept = largest_remainder([totals.character.kept for totals in sums.values()])
-        screen = largest_remainder([totals.character.screen for totals in sums.values()])
-        for (shot, take), shown, seen in zip(sums, kept, screen, strict=True):
-            totals = sums[shot, take]
+        for (shot, take), totals in self.feet.by(lambda cell: (cell.shot, cell.take)).items():
             own = self.source.results.runs[shot, take]
             people = {
                 claim.person
@@ -368,58 +240,68 @@ class _CharacterPages:
                 for claim in layer.claims
             }
             frames = own.kept_of(self.code)
-            use = self.source.results.use
-            at = (
-                min((a for a, _ in use.film_spans(shot, take, frames)), default=None)
-                if use
-                else None
-            )
+            spans = use.film_spans(shot, take, frames) if use is not None else ()
             rows.append(
-                CharacterShotRow(
+                (
                     self.source.shot(shot),
-                    f"{frames.text} of take {take}" if take != 1 else frames.text,
-                    self.names(people),
-                    amount(totals.character.kept, self.production, shown),
-                    f"{seen:,}" if use else "",
-                    clock(at - 1, self.production.rate) if at else "",
+                    self.source.names(people),
+                    f"{frames.shown} of take {take}" if take != 1 else frames,
+                    totals.character.kept,
+                    totals.character.kept,
+                    totals.character.screen,
+                    min((first - 1 for first, _ in spans), default=None),
                 )
             )
-        return tuple(rows)
-
-    def hands(self) -> int:
-        reached = self.source.results.reach.values()
-        return sum(self.code in reach.characters for reach in reached)
+        table = Table(
+            caption=f"Shots of {self.name}",
+            columns=(
+                Column(key="shot", heading="Shot"),
+                Column(key="animators", heading="Animated by"),
+                Column(key="frames", heading="Frames", unit=Unit.RANGES),
+                Column(key="kept", heading=KEPT, unit=Unit.FRAMES, adds_up=True),
+                Column(key="feet", heading="Feet", unit=Unit.FEET, adds_up=True),
+                Column(key="screen", heading="On screen", unit=Unit.FRAMES, adds_up=True),
+                Column(key="film", heading="In the film at", unit=Unit.RUNNING, nothing=""),
+            ),
+            rows=tuple(rows),
+            scale=self.source.scale,
+            label="total",
+        )
+        return table if use is not None else table.without("screen", "film")
 
     def page(self) -> CharacterPage:
-        results = self.source.results
+        """Return everything that the page shows."""
+        source, results = self.source, self.source.results
+        production = self.ledger.production
         character = self.ledger.characters[self.code]
-        made_by = self.credited(Kind.BUILD)
+        made_by = tuple(self.credited(Kind.BUILD))
         order = [code for code, _ in results.first_seen]
         seen = dict(results.first_seen).get(self.code)
         total = self.feet.total.character
-        crew = self.source.crew
+        has_replacements = any(r.character == self.code for r in self.ledger.replacements)
+        face_sheet = Link("which replacement is seen where", links.replacements_page(self.code))
         return CharacterPage(
-            name=self.source.character(self.code),
+            name=source.character(self.code),
             note=character.note or "",
             silent=character.silent,
-            picture=self.source.pictures.get(self.code, ""),
-            performed_by=self.credited(Kind.PERFORMANCE),
+            picture=source.pictures.get(self.code, ""),
+            performed_by=tuple(self.credited(Kind.PERFORMANCE)),
             made_by=made_by,
             puppets=self.puppets(),
             parts=self.parts(),
             place=f"{order.index(self.code) + 1} of {len(order)}" if self.code in order else "",
             materials=MATERIALS_CAUTION if made_by else "",
-            on_screen=amount(total.screen, self.production) if results.use else None,
-            kept=amount(total.kept, self.production),
-            hands=self.hands(),
+            on_screen=amount(total.screen, production) if results.use else None,
+            kept=amount(total.kept, production),
+            hands=sum(self.code in reach.characters for reach in results.reach.values()),
             shot_count=len({cell.shot for cell in self.feet.cells}),
-            first_seen=clock(seen - 1, self.production.rate) if seen else "",
+            first_seen=clock(seen - 1, production.rate) if seen else "",
             first_shot=self._first_shot(seen),
-            film_strip=film_strip_of(self.source, self.code) if crew else None,
-            time_line=time_line_of(self.source, self.code) if crew else None,
-            replacements=self.replacements(),
-            repairs=self.repairs() if crew else (),
-            shots=self.shots() if crew else (),
+            film_strip=film_strip_of(source, self.code) if source.crew else None,
+            time_line=time_line_of(source, self.code) if source.crew else None,
+            replacements=face_sheet if has_replacements else None,
+            repairs=repairs_table(source, self.entries, f"of {self.name}").without("minutes"),
+            shots=self.shots() if source.crew else None,
         )
 
     def _first_shot(self, seen: int | None) -> Link | None:
@@ -433,29 +315,20 @@ class _CharacterPages:
 
 
 def character_pages(source: PageSource) -> Iterator[Page]:
-    """One page for every character, in the order of the table."""
+    """Yield one page for every character, in the order of the table."""
     for code, character in source.ledger.characters.items():
-        yield Page(
-            links.character_page(code),
-            "character.html",
-            character.name,
-            links.CHARACTERS,
-            _CharacterPages(source, code).page(),
-        )
+        page = _CharacterPage(source, code).page()
+        path = links.character_page(code)
+        yield Page(path, "character.html", character.name, links.CHARACTERS, page)
 
 
 @dataclass(frozen=True, slots=True)
 class CharacterCard:
-    """A character in the list: its picture, who gives it a voice, how many copies it has."""
+    """A character in the list: its picture, who gives it a voice."""
 
     name: Everyone[Link]
     picture: Everyone[str]
-    voices: Everyone[tuple[Link, ...]]
-    puppets: Everyone[int]
-    on_screen: Crew[Amount | None] = None
-    kept: Crew[Amount | None] = None
-    shots: Crew[int] = 0
-    hands: Crew[int] = 0
+    voices: Everyone[tuple[Link, ...]] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -464,56 +337,69 @@ class CharactersPage:
 
     characters: Everyone[tuple[CharacterCard, ...]]
     in_order: Everyone[bool]
-    total_kept: Crew[Amount | None] = None
-    total_screen: Crew[Amount | None] = None
+    footage: Crew[Table | None] = None
 
 
 def characters_in_order(source: PageSource) -> tuple[str, ...]:
-    """The codes of all characters: in order of appearance, then those not seen, as in the table."""
-    seen = [code for code, _ in source.results.first_seen]
-    return (*seen, *(code for code in source.ledger.characters if code not in set(seen)))
+    """Return the codes of all characters: in order of appearance, then as in the table."""
+    seen = dict(source.results.first_seen)
+    return (*seen, *(code for code in source.ledger.characters if code not in seen))
 
 
 def _voices(source: PageSource, code: str) -> tuple[Link, ...]:
-    people = {
-        entry.person
-        for entry in source.ledger.entries_by_character.get(code, ())
-        if entry.craft == "voice"
-    }
-    named = (source.person(person) for person in sorted(people, key=source.name_order))
-    return tuple(link for link in named if link is not None)
+    entries = source.ledger.entries_by_character.get(code, ())
+    return source.names(entry.person for entry in entries if entry.craft == "voice")
 
 
-def characters_pages(source: PageSource) -> Iterator[Page]:
-    """The one page that lists the characters."""
-    results, production = source.results, source.ledger.production
-    order = characters_in_order(source)
+def _footage(source: PageSource, order: Iterable[str]) -> Table:
+    """Return the footage of every character in character frames, and its copies and hands."""
+    results = source.results
     feet = results.footage_by_character
-    totals = {c: feet[c].total.character if c in feet else NO_FOOTAGE.character for c in order}
-    kept = dict(zip(order, largest_remainder([totals[c].kept for c in order]), strict=True))
-    screen = dict(zip(order, largest_remainder([totals[c].screen for c in order]), strict=True))
     hands = dict.fromkeys(order, 0)
     for reach in results.reach.values():
         for character in reach.characters:
             hands[character] += 1
-    cards = tuple(
-        CharacterCard(
-            source.character(code),
-            source.pictures.get(code, ""),
-            _voices(source, code),
-            len(source.ledger.puppets_of.get(code, ())),
-            amount(totals[code].screen, production, screen[code]) if results.use else None,
-            amount(totals[code].kept, production, kept[code]),
-            len({cell.shot for cell in feet[code].cells}) if code in feet else 0,
-            hands[code],
+    rows = []
+    for code in order:
+        totals = feet[code].total.character if code in feet else NO_FOOTAGE.character
+        rows.append(
+            (
+                source.character(code),
+                len(source.ledger.puppets_of.get(code, ())),
+                len({cell.shot for cell in feet[code].cells}) if code in feet else 0,
+                hands[code],
+                totals.kept,
+                totals.kept,
+                totals.screen,
+                totals.screen,
+            )
         )
+    table = Table(
+        caption="Footage by character",
+        columns=(
+            Column(key="character", heading="Character"),
+            Column(key="copies", heading="Copies", unit=Unit.NUMBER),
+            Column(key="shots", heading="Shots", unit=Unit.NUMBER),
+            Column(key="hands", heading="Hands", unit=Unit.NUMBER),
+            Column(key="kept", heading=KEPT, unit=Unit.FRAMES, adds_up=True),
+            Column(key="feet", heading="Feet", unit=Unit.FEET, adds_up=True),
+            Column(key="screen", heading="On screen", unit=Unit.FRAMES, adds_up=True),
+            Column(key="time", heading="Time", unit=Unit.RUNNING, adds_up=True),
+        ),
+        rows=tuple(rows),
+        scale=source.scale,
+        label="total",
+    )
+    return table if results.use is not None else table.without("screen", "time")
+
+
+def characters_pages(source: PageSource) -> Iterator[Page]:
+    """Yield the one page that lists the characters."""
+    order = characters_in_order(source)
+    cards = tuple(
+        CharacterCard(source.character(code), source.pictures.get(code, ""), _voices(source, code))
         for code in order
     )
-    whole = results.footage.total.character
-    model = CharactersPage(
-        cards,
-        bool(results.first_seen),
-        amount(whole.kept, production),
-        amount(whole.screen, production) if results.use else None,
-    )
+    footage = _footage(source, order) if source.crew else None
+    model = CharactersPage(cards, bool(source.results.first_seen), footage)
     yield Page(links.CHARACTERS, "characters.html", "Characters", links.CHARACTERS, model)

@@ -17,7 +17,7 @@ from credits.site.source import PageSource
 from credits.units.film_time import day_text
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CheckRow:
     """One open question."""
 
@@ -27,7 +27,7 @@ class CheckRow:
     entries: Office[str] = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CheckGroup:
     """All open questions of one check."""
 
@@ -38,7 +38,7 @@ class CheckGroup:
     rows: Office[tuple[CheckRow, ...]] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SettledRow:
     """A question that was answered: the answer, who gave it, when."""
 
@@ -50,7 +50,7 @@ class SettledRow:
     subjects: Office[tuple[Link, ...]] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ChecksPage:
     """What cannot be right first, then the questions, the answered ones, the quiet checks."""
 
@@ -62,7 +62,7 @@ class ChecksPage:
 
 
 def subject_links(source: PageSource, check: Check) -> tuple[Link, ...]:
-    """What a check is about, each leading to its page where it has one."""
+    """Return what a check is about, each leading to its page where it has one."""
     ledger = source.ledger
     found: list[Link] = []
     for kind, code in check.subjects:
@@ -82,32 +82,36 @@ def subject_links(source: PageSource, check: Check) -> tuple[Link, ...]:
 def _group(source: PageSource, rule: type[Check], checks: list[Check]) -> CheckGroup:
     rows = tuple(
         CheckRow(
-            check.message,
-            check.hint,
-            subject_links(source, check),
-            ", ".join(str(number) for number in check.entries),
+            message=check.message,
+            hint=check.hint,
+            subjects=subject_links(source, check),
+            entries=", ".join(str(number) for number in check.entries),
         )
         for check in checks
     )
-    wrong = any(check.severity is Severity.WRONG for check in checks)
-    count = counted(len(rows), "case")
-    return CheckGroup(rule.kind.replace("-", " "), rule.description, wrong, count, rows)
+    return CheckGroup(
+        name=rule.kind.replace("-", " "),
+        description=rule.description,
+        wrong=any(check.severity is Severity.WRONG for check in checks),
+        count=counted(len(rows), "case"),
+        rows=rows,
+    )
 
 
 def _settled_row(source: PageSource, settled: Settled) -> SettledRow:
     answer = settled.answer
     return SettledRow(
-        settled.check.kind.replace("-", " "),
-        settled.check.message,
-        answer.why or "",
-        answer.settled_by or "",
-        day_text(answer.settled_at.date()),
-        subject_links(source, settled.check),
+        name=settled.check.kind.replace("-", " "),
+        message=settled.check.message,
+        answer=answer.why or "",
+        who=answer.settled_by or "",
+        when=day_text(answer.settled_at.date()),
+        subjects=subject_links(source, settled.check),
     )
 
 
 def checks_pages(source: PageSource) -> Iterator[Page]:
-    """The one page of open questions."""
+    """Yield the one page of open questions."""
     by_kind: dict[str, list[Check]] = defaultdict(list)
     for check in source.results.open_checks:
         by_kind[check.kind].append(check)
@@ -118,10 +122,10 @@ def checks_pages(source: PageSource) -> Iterator[Page]:
     found = {check.kind for check in source.results.checks}
     quiet = tuple(rule.kind.replace("-", " ") for rule in CHECKS if rule.kind not in found)
     model = ChecksPage(
-        counted(wrong, "thing") if wrong else "nothing",
-        counted(questions, "question") if questions else "no question",
-        tuple(groups),
-        tuple(_settled_row(source, settled) for settled in source.results.settled),
-        quiet,
+        wrong=counted(wrong, "thing") if wrong else "nothing",
+        questions=counted(questions, "question") if questions else "no question",
+        groups=tuple(groups),
+        settled=tuple(_settled_row(source, settled) for settled in source.results.settled),
+        quiet=quiet,
     )
     yield Page(links.CHECKS, "checks.html", "Checks", links.CHECKS, model)

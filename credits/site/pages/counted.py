@@ -10,8 +10,8 @@ from functools import cache
 from credits.billing.roll import LEAST_SECONDS_A_LINE
 from credits.cautions import CREDITS_CAUTION, MATERIALS_CAUTION, REVIEW_CAUTION
 from credits.editions import Crew, Edition, Everyone
-from credits.figures.results import Results, compute
-from credits.footage.footage import MEASURES, Measures
+from credits.figures.snapshot import Snapshot
+from credits.footage.footage import MEASURES
 from credits.hands.hands import Hand
 from credits.model.crafts import BUILT_IN_CRAFTS
 from credits.model.facts import (
@@ -28,6 +28,7 @@ from credits.model.facts import (
     Take,
     Work,
 )
+from credits.model.ledger import Ledger
 from credits.model.log import LogLine, Verb, WrittenLog
 from credits.model.replay import replay
 from credits.site import links
@@ -35,7 +36,7 @@ from credits.site.page import Page
 from credits.site.source import PageSource
 from credits.units.film_time import FrameRate, Gauge, clock, day_text, feet_text
 from credits.units.frames import Frames
-from credits.units.rounding import largest_remainder
+from credits.units.table import Column, Table, Unit
 
 SHOT = "010-020"
 MARCH_2, MARCH_3 = date(2026, 3, 2), date(2026, 3, 3)
@@ -58,27 +59,7 @@ WORKS = (
     Work("repair", "ana", puppet="wick-1", finished_on=MARCH_3),
 )  # fmt: skip
 FRAMES_LOOKED_AT = (9, 25)
-
-
-@dataclass(frozen=True, slots=True)
-class ExampleEntryRow:
-    """An entry of the example."""
-
-    person: Crew[str] = ""
-    craft: Crew[str] = ""
-    on: Crew[str] = ""
-    frames: Crew[str] = ""
-    day: Crew[str] = ""
-
-
-@dataclass(frozen=True, slots=True)
-class FigureRow:
-    """A person's figures: four measures of character footage, then four of shot footage."""
-
-    person: Crew[str] = ""
-    character: Crew[tuple[str, ...]] = ()
-    by_shot: Crew[tuple[str, ...]] = ()
-    reach: Crew[str] = ""
+EXAMPLE_MEASURES = MEASURES[:4]
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,20 +70,19 @@ class FrameHands:
     hands: Crew[str] = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Example:
     """The example: what was logged, what is counted, whose hands are where."""
 
     length: Crew[str] = ""
     cut: Crew[str] = ""
-    entries: Crew[tuple[ExampleEntryRow, ...]] = ()
-    rows: Crew[tuple[FigureRow, ...]] = ()
-    total: Crew[FigureRow | None] = None
+    entries: Crew[Table | None] = None
+    figures: Crew[Table | None] = None
     hands: Crew[tuple[FrameHands, ...]] = ()
 
 
 def example_log() -> WrittenLog:
-    """The log of the example."""
+    """Return the log of the example."""
     logged_at = datetime(2026, 3, 4, tzinfo=UTC)
     cut = Cut(1, "example", 32, (CutClip(1, 1, 32, SHOT, None, 9, 40),))
     return WrittenLog(
@@ -125,19 +105,12 @@ def example_log() -> WrittenLog:
 
 
 @cache
-def example_results() -> Results:
-    """The example, computed."""
-    return compute(replay(example_log()))
+def example_results() -> Snapshot:
+    """Return the example, computed."""
+    return Snapshot(replay(example_log()))
 
 
-def _columns(measures: list[Measures]) -> list[tuple[str, ...]]:
-    """The rows of a table in four measures, and its total, each column adding up."""
-    columns = [largest_remainder([own.of(measure) for own in measures]) for measure in MEASURES[:4]]
-    rows = [tuple(f"{column[at]:,}" for column in columns) for at in range(len(measures))]
-    return [*rows, tuple(f"{sum(column):,}" for column in columns)]
-
-
-def _hand_text(results: Results, hand: Hand) -> str:
+def _hand_text(results: Snapshot, hand: Hand) -> str:
     ledger = results.ledger
     way = f", by way of {hand.puppet}" if hand.puppet is not None and hand.via != "frame" else ""
     return (
@@ -145,50 +118,80 @@ def _hand_text(results: Results, hand: Hand) -> str:
     )
 
 
-def _hands(results: Results, frame: int) -> FrameHands:
+def _hands(results: Snapshot, frame: int) -> FrameHands:
     runs = results.hands.runs_of_take(SHOT, 1)
     run = next(run for run in runs if run.first <= frame < run.stop)
     texts = [_hand_text(results, hand) for hand in run.hands if hand.character == "wick"]
     return FrameHands(str(frame), ", ".join(texts))
 
 
-def example() -> Example:
-    """The example for the page."""
-    results = example_results()
-    people = results.ledger.people.values()
-    feet = [results.footage_by_person[person.code].total for person in people]
-    character = _columns([totals.character for totals in feet])
-    by_shot = _columns([totals.by_shot for totals in feet])
+def _figures(results: Snapshot) -> Table:
+    """Return the figures of the people: four measures of both footages, and reach."""
+    columns = [Column(key="person", heading="Frames")]
+    for footage in ("Character footage", "Shot footage"):
+        columns += [
+            Column(
+                key=f"{footage.split()[0].lower()}_{measure}",
+                heading="in the cut" if measure == "cut" else measure,
+                unit=Unit.FRAMES,
+                adds_up=True,
+                head=footage,
+            )
+            for measure in EXAMPLE_MEASURES
+        ]
+    rows = []
+    for code, person in results.ledger.people.items():
+        total = results.footage_by_person[code].total
+        footages = (total.character, total.by_shot)
+        frames = (own.of(measure) for own in footages for measure in EXAMPLE_MEASURES)
+        rows.append((person.credit_name, *frames, results.reach[code].frames))
+    return Table(
+        caption="Character footage and shot footage of the example, in frames",
+        columns=(*columns, Column(key="reach", heading="reach", unit=Unit.FRAMES)),
+        rows=tuple(rows),
+        label="total",
+    )
+
+
+def _entries(ledger: Ledger) -> Table:
     rows = tuple(
-        FigureRow(
-            person.credit_name,
-            character[at],
-            by_shot[at],
-            f"{results.reach[person.code].frames:,}",
+        (
+            ledger.people[entry.person].credit_name,
+            ledger.crafts[entry.craft].name,
+            entry.puppet or ledger.characters[entry.character or ""].name,
+            entry.frames,
+            entry.day,
         )
-        for at, person in enumerate(people)
+        for entry in ledger.entries
     )
-    entries = tuple(
-        ExampleEntryRow(
-            results.ledger.people[entry.person].credit_name,
-            results.ledger.crafts[entry.craft].name,
-            entry.puppet or results.ledger.characters[entry.character or ""].name,
-            entry.frames.text if entry.frames is not None else "",
-            day_text(entry.day),
-        )
-        for entry in results.ledger.entries
+    return Table(
+        caption="The log of the example",
+        columns=(
+            Column(key="person", heading="Who"),
+            Column(key="craft", heading="Craft"),
+            Column(key="on", heading="On"),
+            Column(key="frames", heading="Frames", unit=Unit.RANGES),
+            Column(key="day", heading="Day", unit=Unit.DAY),
+        ),
+        rows=rows,
     )
+
+
+def example() -> Example:
+    """Return the example for the page."""
+    results = example_results()
     use = results.use
-    used = use.used[SHOT, 1].text if use is not None else ""
-    total = FigureRow("together", character[-1], by_shot[-1])
-    looked_at = tuple(_hands(results, frame) for frame in FRAMES_LOOKED_AT)
-    length = f"{results.ledger.shots[SHOT].length:,}"
-    return Example(length, used, entries, rows, total, looked_at)
+    return Example(
+        length=f"{results.ledger.shots[SHOT].length:,}",
+        cut=use.used[SHOT, 1].text if use is not None else "",
+        entries=_entries(results.ledger),
+        figures=_figures(results),
+        hands=tuple(_hands(results, frame) for frame in FRAMES_LOOKED_AT),
+    )
 
 
 CREDITS_THAT_PRINT = "characters, puppets, pictures, the credits that print, order of appearance"
-# What is shown, and whether the public, the crew and the office edition show it.
-EDITIONS: tuple[tuple[str, str, str, str], ...] = (
+SHOWN_WHERE = (
     (CREDITS_THAT_PRINT, "yes", "yes", "yes"),
     ("people: credit name, crafts, characters", "if their credit prints", "yes", "yes"),
     ("people who asked to be uncredited", "no", "as “uncredited”, without a page", "yes"),
@@ -198,33 +201,24 @@ EDITIONS: tuple[tuple[str, str, str, str], ...] = (
     ("minutes, waits, pace, re-shot share, reviews, held lines, checks", "no", "no", "yes"),
     ("legal names, e-mail addresses", "no", "no", "no"),
 )  # fmt: skip
+EDITIONS = Table(
+    caption="What each edition shows",
+    columns=(
+        Column(key="what", heading="What"),
+        Column(key="public", heading="Public"),
+        Column(key="crew", heading="Crew"),
+        Column(key="office", heading="Office"),
+    ),
+    rows=SHOWN_WHERE,
+)
 
 
-@dataclass(frozen=True, slots=True)
-class CountedSetting:
-    """A setting of the production and what it means."""
-
-    name: Everyone[str]
-    value: Everyone[str]
-    meaning: Everyone[str]
-
-
-@dataclass(frozen=True, slots=True)
-class EditionRow:
-    """What is shown, and whether each edition shows it."""
-
-    what: Everyone[str]
-    public: Everyone[str]
-    crew: Everyone[str]
-    office: Everyone[str]
-
-
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CountedPage:
     """What the page holds besides the rules themselves, which are the same for everybody."""
 
-    settings: Everyone[tuple[CountedSetting, ...]]
-    editions: Everyone[tuple[EditionRow, ...]]
+    settings: Everyone[Table]
+    editions: Everyone[Table]
     edition: Everyone[str]
     data: Everyone[str]
     least_line: Everyone[str]
@@ -245,15 +239,18 @@ def _gauge_meaning(gauge: Gauge) -> str:
     return f"200 frames are written {feet_text(200, gauge)}, in decimal feet"
 
 
-def _settings(production: Production) -> tuple[CountedSetting, ...]:
-    return (
-        CountedSetting(
-            "frame rate",
-            f"{production.rate.text} frames a second",
-            _rate_meaning(production.rate),
+def _settings(production: Production) -> Table:
+    rate, gauge = production.rate, production.gauge
+    return Table(
+        caption="Settings of this production",
+        columns=(
+            Column(key="setting", heading="Setting"),
+            Column(key="value", heading="Here"),
+            Column(key="meaning", heading="Which means"),
         ),
-        CountedSetting(
-            "film gauge, for feet", production.gauge.name, _gauge_meaning(production.gauge)
+        rows=(
+            ("frame rate", f"{rate.text} frames a second", _rate_meaning(rate)),
+            ("film gauge, for feet", gauge.name, _gauge_meaning(gauge)),
         ),
     )
 
@@ -289,10 +286,10 @@ _EDITION_TEXT = {
 
 
 def counted_pages(source: PageSource) -> Iterator[Page]:
-    """``counted.html``."""
+    """Yield ``counted.html``."""
     model = CountedPage(
         settings=_settings(source.ledger.production),
-        editions=tuple(EditionRow(*row) for row in EDITIONS),
+        editions=EDITIONS,
         edition=_EDITION_TEXT[source.edition],
         data=_data_text(source),
         least_line=f"{LEAST_SECONDS_A_LINE}",

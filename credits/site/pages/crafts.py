@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from credits.cautions import MATERIAL_CRAFTS, MATERIAL_DEPARTMENTS, MATERIALS_CAUTION
-from credits.editions import Crew, Everyone, Office
+from credits.editions import Crew, Edition, Everyone
 from credits.model.facts import Craft, Kind
 from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.site import links
 from credits.site.page import Link, Page
-from credits.site.source import PageSource
-from credits.site.words import days_between
+from credits.site.source import PageSource, worked_days
 from credits.text import fold_words
+from credits.units.table import Column, Table, Unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +27,7 @@ class CraftLine:
     people: Everyone[str]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class DepartmentBlock:
     """A department: its crafts; and, as the crew list is the crew's, its people and their jobs."""
 
@@ -44,26 +44,14 @@ class CraftsPage:
     departments: Everyone[tuple[DepartmentBlock, ...]]
 
 
-@dataclass(frozen=True, slots=True)
-class CraftPerson:
-    """Somebody who did the craft: for which characters, when."""
-
-    person: Everyone[Link]
-    characters: Everyone[tuple[Link, ...]]
-    entries: Crew[int] = 0
-    days: Crew[str] = ""
-    days_sort: Crew[str] = ""
-    hours: Office[str] = ""
-
-
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CraftPage:
     """One craft: its people."""
 
     name: Everyone[str]
     department: Everyone[str]
     kind: Everyone[str]
-    people: Everyone[tuple[CraftPerson, ...]]
+    people: Everyone[Table]
     materials: Everyone[str]
 
 
@@ -74,7 +62,7 @@ _KIND_WORDS = {
 
 
 def materials_of(craft: Craft) -> str:
-    """The material caution where the craft works with such materials, else nothing."""
+    """Return the material caution where the craft works with such materials, else nothing."""
     dangerous = craft.code in MATERIAL_CRAFTS or (
         craft.kind is Kind.BUILD and fold_words(craft.department) in MATERIAL_DEPARTMENTS
     )
@@ -82,7 +70,7 @@ def materials_of(craft: Craft) -> str:
 
 
 def _people_counted(number: int) -> str:
-    """``nobody yet``, ``1 person``, ``12 people``."""
+    """Write ``nobody yet``, ``1 person``, ``12 people``."""
     return counted(number, "person", "people") if number else "nobody yet"
 
 
@@ -91,12 +79,6 @@ def _entries_by_craft(source: PageSource) -> dict[str, dict[str, list[Entry]]]:
     for entry in source.ledger.entries:
         found[entry.craft][entry.person].append(entry)
     return found
-
-
-def _named(source: PageSource, people: Iterable[str]) -> list[tuple[str, Link]]:
-    ordered = sorted(set(people), key=source.name_order)
-    links_of = ((person, source.person(person)) for person in ordered)
-    return [(person, link) for person, link in links_of if link is not None]
 
 
 def _departments(
@@ -117,12 +99,12 @@ def _departments(
     for key, department in names.items():
         if not source.crew and key not in crafts:
             continue
-        people = _named(source, jobs[key])
+        people = source.named_people(jobs[key])
         lines = tuple(
             CraftLine(
                 source.craft(craft.code),
                 craft.kind.value,
-                _people_counted(len(_named(source, by_craft.get(craft.code, ())))),
+                _people_counted(len(source.names(by_craft.get(craft.code, ())))),
             )
             for craft in crafts[key]
         )
@@ -131,38 +113,61 @@ def _departments(
             ", ".join(dict.fromkeys(jobs[key][person])) if link.href is not None else ""
             for person, link in people
         )
-        yield DepartmentBlock(department, lines, tuple(link for _, link in people), titles)
-
-
-def _hours(entries: Iterable[Entry]) -> str:
-    minutes = sum(entry.work.minutes or 0 for entry in entries)
-    return f"{minutes // 60}:{minutes % 60:02d}" if minutes else ""
-
-
-def _craft_people(source: PageSource, people: dict[str, list[Entry]]) -> Iterator[CraftPerson]:
-    places = {code: at for at, code in enumerate(source.ledger.characters)}
-    for person, link in _named(source, people):
-        entries = people[person]
-        characters = sorted({e.character for e in entries if e.character}, key=places.__getitem__)
-        days = [entry.day for entry in entries if entry.day is not None]
-        yield CraftPerson(
-            link,
-            tuple(source.character(code) for code in characters),
-            len(entries),
-            days_between(min(days), max(days)) if days else "undated",
-            min(days).isoformat() if days else "",
-            _hours(entries),
+        yield DepartmentBlock(
+            name=department,
+            crafts=lines,
+            people=tuple(link for _, link in people),
+            jobs=titles,
         )
 
 
+def _people(source: PageSource, by_person: Mapping[str, list[Entry]]) -> Table:
+    """Return who did a craft: for which characters, when."""
+    places = {code: at for at, code in enumerate(source.ledger.characters)}
+    rows = []
+    for person, link in source.named_people(by_person):
+        entries = by_person[person]
+        characters = sorted({e.character for e in entries if e.character}, key=places.__getitem__)
+        rows.append(
+            (
+                link,
+                tuple(source.character(code) for code in characters),
+                worked_days(entries) or "undated",
+                len(entries),
+                sum(entry.work.minutes or 0 for entry in entries) or None,
+            )
+        )
+    return Table(
+        caption="Who did it",
+        columns=(
+            Column(key="person", heading="Person"),
+            Column(key="characters", heading="For"),
+            Column(key="days", heading="When", unit=Unit.DAY, edition=Edition.CREW),
+            Column(key="entries", heading="Entries", unit=Unit.NUMBER, edition=Edition.CREW),
+            Column(
+                key="hours",
+                heading="Hours logged",
+                unit=Unit.HOURS,
+                edition=Edition.OFFICE,
+                places=1,
+                nothing="",
+            ),
+        ),
+        rows=tuple(rows),
+    )
+
+
 def crafts_pages(source: PageSource) -> Iterator[Page]:
-    """The list of crafts and departments, and one page for every craft."""
+    """Yield the list of crafts and departments, and one page for every craft."""
     by_craft = _entries_by_craft(source)
     model = CraftsPage(tuple(_departments(source, by_craft)))
     yield Page(links.CRAFTS, "crafts.html", "Crafts and departments", links.CRAFTS, model)
     for craft in source.ledger.crafts.values():
-        people = tuple(_craft_people(source, by_craft.get(craft.code, {})))
         page = CraftPage(
-            craft.name, craft.department, _KIND_WORDS[craft.kind], people, materials_of(craft)
+            name=craft.name,
+            department=craft.department,
+            kind=_KIND_WORDS[craft.kind],
+            people=_people(source, by_craft.get(craft.code, {})),
+            materials=materials_of(craft),
         )
         yield Page(links.craft_page(craft.code), "craft.html", craft.name, links.CRAFTS, page)

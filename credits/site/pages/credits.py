@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
-from credits.billing.compare import ChangeKind, Comparison, CreditChange
+from credits.billing.compare import ChangeKind, Comparison
 from credits.billing.credits import Credits, Section
 from credits.billing.reasons import in_words
 from credits.billing.roll import (
@@ -29,8 +29,9 @@ from credits.site import links
 from credits.site.page import Link, Page
 from credits.site.pages.person_credit import figures_text
 from credits.site.source import PageSource
-from credits.units.film_time import FrameRate, clock, day_text, seconds, seconds_text
+from credits.units.film_time import clock, day_text, seconds, seconds_text
 from credits.units.rounding import decimal_text
+from credits.units.table import Column, Scale, Table, Unit
 
 KIND_WORDS = {
     ChangeKind.CAME: "came",
@@ -44,34 +45,38 @@ KIND_WORDS = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class ChangeRow:
-    """What happened since the proof to one person, or to a section, and why."""
-
-    kind: Office[str] = ""
-    about: Office[Link | None] = None
-    what: Office[str] = ""
-    why: Office[str] = ""
-
-
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ProofView:
-    """The last proof. ``standing``: whether the lines are still its lines."""
+    """The last proof. standing: whether the lines are still its lines."""
 
     number: Everyone[str]
     day: Crew[str] = ""
     by: Office[str] = ""
     note: Office[str] = ""
     standing: Crew[str] = ""
-    changes: Office[tuple[ChangeRow, ...]] = ()
+    changes: Office[Table | None] = None
 
 
-def _row(change: CreditChange) -> ChangeRow:
-    about = Link(change.heading, None, direction(change.heading))
-    if change.person:
-        page = f"{links.person_page(change.person)}#credit"
-        about = Link(change.name, page, direction(change.name))
-    return ChangeRow(KIND_WORDS[change.kind], about, change.what, "; ".join(change.why))
+def _changes(source: PageSource, comparison: Comparison) -> Table:
+    """Return what happened since the proof to each person, or to a section, and why."""
+    rows = []
+    for change in comparison.changes:
+        if change.person and change.person not in source.ledger.people:
+            continue
+        about = Link(change.heading, None, direction(change.heading))
+        if change.person:
+            about = Link(change.name, reasons_of(change.person), direction(change.name))
+        rows.append((KIND_WORDS[change.kind], about, change.what, "; ".join(change.why)))
+    return Table(
+        caption=f"What changed since Proof {comparison.mark.number}, and why",
+        columns=(
+            Column(key="kind", heading="Change"),
+            Column(key="about", heading="Who"),
+            Column(key="what", heading="What"),
+            Column(key="why", heading="Why"),
+        ),
+        rows=tuple(rows),
+    )
 
 
 def _standing(comparison: Comparison) -> str:
@@ -82,23 +87,18 @@ def _standing(comparison: Comparison) -> str:
 
 
 def proof_view(source: PageSource) -> ProofView | None:
-    """The last proof against the credits as they stand; None where no proof was made."""
+    """Return the last proof against the credits as they stand; None where no proof was made."""
     comparison = source.comparison
     if comparison is None:
         return None
     mark = comparison.mark
-    people = source.ledger.people
     return ProofView(
-        f"Proof {mark.number}",
-        day_text(mark.saved_at.date()),
-        mark.saved_by or "",
-        mark.note or "",
-        _standing(comparison),
-        tuple(
-            _row(change)
-            for change in comparison.changes
-            if not change.person or change.person in people
-        ),
+        number=f"Proof {mark.number}",
+        day=day_text(mark.saved_at.date()),
+        by=mark.saved_by or "",
+        note=mark.note or "",
+        standing=_standing(comparison),
+        changes=_changes(source, comparison),
     )
 
 
@@ -106,39 +106,26 @@ RASTER = Raster(1920, 1080)
 PITCH = 60
 
 
-@dataclass(frozen=True, slots=True)
-class RollName:
-    """A name of the roll and how it is written."""
-
-    text: Everyone[str]
-    direction: Everyone[str]
-
-
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RollLineView:
-    """One line of the roll: a heading, or a role and a name, or up to three names; or nothing."""
+    """One line of the roll: a heading, or a role and a name, or up to three names; or nothing.
+
+    columns 0: role and name.
+    """
 
     heading: Everyone[str] = ""
     role: Everyone[str] = ""
-    names: Everyone[tuple[RollName, ...]] = ()
+    names: Everyone[tuple[Link, ...]] = ()
     columns: Everyone[int] = 1
 
 
-@dataclass(frozen=True, slots=True)
-class SpeedRow:
-    """A whole speed: the length of the roll, how long a line stays, and what to think of it."""
-
-    speed: Everyone[str]
-    length: Everyone[str]
-    frames: Everyone[str]
-    stays: Everyone[str]
-    remark: Everyone[str]
-
-
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RollView:
-    """The preview. ``seconds`` is how long it runs, ``pitch`` a line's height in per cent of the
-    picture's, both ready to be written into a style."""
+    """The preview.
+
+    seconds: how long it runs, pitch: a line's height in per cent of the picture's; both ready to
+    be written into a style.
+    """
 
     lines: Everyone[tuple[RollLineView, ...]]
     count: Everyone[str]
@@ -148,12 +135,12 @@ class RollView:
     seconds: Everyone[str]
     pitch: Everyone[str]
     raster: Everyone[str]
-    speeds: Everyone[tuple[SpeedRow, ...]]
+    speeds: Everyone[Table]
     cards: Everyone[str]
 
 
 def _line(line: RolledLine) -> RollLineView:
-    texts = tuple(RollName(piece.text, direction(piece.text)) for piece in line.pieces)
+    texts = tuple(Link(piece.text, None, direction(piece.text)) for piece in line.pieces)
     if line.kind is LineKind.HEADING:
         return RollLineView(heading=texts[0].text)
     if line.kind is LineKind.ROLE:
@@ -162,13 +149,12 @@ def _line(line: RolledLine) -> RollLineView:
 
 
 def roll_lines(credits: Credits) -> tuple[RollLineView, ...]:
-    """The lines in the order in which they run, as in the printed roll. ``columns`` 0: role and
-    name."""
+    """Return the lines in the order in which they run, as in the printed roll."""
     return tuple(_line(line) for line in rolled_lines(credits))
 
 
 def _cards(credits: Credits) -> str:
-    """The cards that stand still and for how long each is to be held; empty without any."""
+    """Write the cards that stand still and for how long each is to be held; empty without any."""
     return ", ".join(
         f"{card.heading or 'a card'} ({decimal_text(card.seconds, 1)} s)" for card in cards(credits)
     )
@@ -180,12 +166,31 @@ def _remark(roll: Roll, chosen: Roll) -> str:
     return "as in the preview" if roll is chosen else ""
 
 
-def roll_view(credits: Credits, rate: FrameRate) -> RollView | None:
-    """The roll in a 1920 x 1080 picture; None where nothing prints.
+def _speeds(rolls: Iterable[Roll], chosen: Roll, scale: Scale) -> Table:
+    """Return the whole speeds: the length of the roll, how long a line stays, what to think."""
+    return Table(
+        caption="Whole speeds, the length of the roll and the time a line stays",
+        columns=(
+            Column(key="speed", heading="Pixels a frame", unit=Unit.NUMBER),
+            Column(key="length", heading="Length", unit=Unit.RUNNING),
+            Column(key="frames", heading="Frames", unit=Unit.FRAMES),
+            Column(key="stays", heading="A line stays, s", unit=Unit.SECONDS, places=1),
+            Column(key="remark", heading="Remark"),
+        ),
+        rows=tuple(
+            (roll.speed, roll.frames, roll.frames, roll.line_frames, _remark(roll, chosen))
+            for roll in rolls
+        ),
+        scale=scale,
+    )
+
+
+def roll_view(credits: Credits, scale: Scale) -> RollView | None:
+    """Return the roll in a 1920 x 1080 picture; None where nothing prints.
 
     The preview runs at the proposed speed whose lines stay nearest to the wished time.
     """
-    lines = roll_lines(credits)
+    lines, rate = roll_lines(credits), scale.rate
     if not lines:
         return None
     wished = wished_length(len(lines), PITCH, RASTER)
@@ -194,27 +199,17 @@ def roll_view(credits: Credits, rate: FrameRate) -> RollView | None:
         rolls,
         key=lambda roll: (abs(seconds(roll.line_frames, rate) - WISHED_SECONDS_A_LINE), roll.speed),
     )
-    speeds = tuple(
-        SpeedRow(
-            f"{roll.speed}",
-            clock(roll.frames, rate),
-            f"{roll.frames:,}",
-            seconds_text(roll.line_frames, rate),
-            _remark(roll, chosen),
-        )
-        for roll in rolls
-    )
     return RollView(
-        lines,
-        f"{len(lines):,}",
-        f"{chosen.speed} px a frame",
-        clock(chosen.frames, rate),
-        f"{seconds_text(chosen.line_frames, rate)} s",
-        decimal_text(seconds(chosen.frames, rate), 3),
-        decimal_text(Fraction(100 * PITCH, RASTER.height), 5),
-        f"{RASTER.width} × {RASTER.height}",
-        speeds,
-        _cards(credits),
+        lines=lines,
+        count=f"{len(lines):,}",
+        speed=f"{chosen.speed} px a frame",
+        length=clock(chosen.frames, rate),
+        stays=f"{seconds_text(chosen.line_frames, rate)} s",
+        seconds=decimal_text(seconds(chosen.frames, rate), 3),
+        pitch=decimal_text(Fraction(100 * PITCH, RASTER.height), 5),
+        raster=f"{RASTER.width} × {RASTER.height}",
+        speeds=_speeds(rolls, chosen, scale),
+        cards=_cards(credits),
     )
 
 
@@ -223,16 +218,14 @@ NO_PROOF = "No proof has been frozen yet: these lines are compiled from the log 
 
 @dataclass(frozen=True, slots=True)
 class CreditRow:
-    """A line: the name leads to its reasons. ``opens``: the first with its role."""
+    """A line: the name leads to its reasons."""
 
     name: Everyone[Link]
-    role: Everyone[str]
-    role_direction: Everyone[str]
-    opens: Everyone[bool]
+    role: Everyone[Link]
     unconfirmed: Crew[bool] = False
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SectionView:
     """A heading and its lines: with roles on the gutter, or names alone in columns; or a text."""
 
@@ -252,20 +245,7 @@ class Appearance:
     at: Crew[str] = ""
 
 
-@dataclass(frozen=True, slots=True)
-class HeldRow:
-    """Somebody whom the plan does not print, and why; or a line of somebody who prints elsewhere,
-    under ``heading``."""
-
-    person: Office[Link | None] = None
-    heading: Office[str] = ""
-    reason: Office[str] = ""
-    rule: Office[str] = ""
-    threshold: Office[str] = ""
-    figures: Office[str] = ""
-
-
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CreditsPage:
     """Everything the page of the end credits shows."""
 
@@ -279,54 +259,63 @@ class CreditsPage:
     roll: Everyone[RollView | None]
     unconfirmed: Crew[str] = ""
     held_count: Office[str] = ""
-    held: Office[tuple[HeldRow, ...]] = ()
+    held: Office[Table | None] = None
     last_proof: Everyone[ProofView | None] = None
 
 
 def reasons_of(code: str) -> str:
-    """Where the reasons of a person's lines stand."""
+    """Return where the reasons of a person's lines stand."""
     return f"{links.person_page(code)}#credit"
 
 
 def _section(section: Section, place: int) -> SectionView:
-    rows = []
-    before = None
-    for line in section.lines:
-        name = Link(line.name, reasons_of(line.person), direction(line.name))
-        role = line.role or ""
-        opens = role != before
-        rows.append(CreditRow(name, role, direction(role), opens, not line.confirmed))
-        before = role
+    rows = tuple(
+        CreditRow(
+            Link(line.name, reasons_of(line.person), direction(line.name)),
+            Link(line.role or "", None, direction(line.role or "")),
+            not line.confirmed,
+        )
+        for line in section.lines
+    )
     return SectionView(
-        section.heading,
-        f"section-{place}",
-        section.layout in WITH_ROLES,
-        section.columns > 1,
-        section.text,
-        tuple(rows),
+        heading=section.heading,
+        anchor=f"section-{place}",
+        with_roles=section.layout in WITH_ROLES,
+        in_columns=section.columns > 1,
+        text=section.text,
+        lines=rows,
     )
 
 
-def _held(source: PageSource) -> tuple[HeldRow, ...]:
-    credits = source.results.credits
+def _held(credits: Credits) -> Table:
+    """Return the people whom the plan does not print, and lines of people who print elsewhere."""
     rows = []
     for held in (*credits.held, *credits.held_lines):
         words = in_words(held.because)
         rows.append(
-            HeldRow(
+            (
                 Link(held.name, reasons_of(held.person), direction(held.name)),
                 held.heading,
                 held.reason,
-                words.rule,
-                words.threshold,
+                " ".join(filter(None, (words.rule, words.threshold))),
                 figures_text(words.figures),
             )
         )
-    return tuple(rows)
+    return Table(
+        caption="People and lines that the plan does not print",
+        columns=(
+            Column(key="person", heading="Person"),
+            Column(key="heading", heading="Heading"),
+            Column(key="reason", heading="Reason"),
+            Column(key="rule", heading="Rule"),
+            Column(key="figures", heading="Figures"),
+        ),
+        rows=tuple(rows),
+    )
 
 
 def _held_count(credits: Credits) -> str:
-    """``2 people, 3 lines of others``; empty where nobody is held."""
+    """Write ``2 people, 3 lines of others``; empty where nobody is held."""
     people = counted(len(credits.held), "person", "people") if credits.held else ""
     lines = counted(len(credits.held_lines), "line") if credits.held_lines else ""
     return ", ".join(text for text in (people, f"{lines} of others" if lines else "") if text)
@@ -341,7 +330,7 @@ def _appearance(source: PageSource) -> tuple[Appearance, ...]:
 
 
 def credits_pages(source: PageSource) -> Iterator[Page]:
-    """``credits.html``."""
+    """Yield ``credits.html``."""
     credits = source.results.credits
     lines = [line for section in credits.sections for line in section.lines]
     last_proof = proof_view(source)
@@ -354,10 +343,10 @@ def credits_pages(source: PageSource) -> Iterator[Page]:
         people_count=f"{len({line.person for line in lines}):,}",
         sections=tuple(_section(s, place) for place, s in enumerate(credits.sections, 1)),
         appearance=_appearance(source),
-        roll=roll_view(credits, source.ledger.production.rate),
+        roll=roll_view(credits, source.scale),
         unconfirmed=counted(len(unconfirmed), "name") if unconfirmed else "",
         held_count=_held_count(credits),
-        held=_held(source),
+        held=_held(credits),
         last_proof=last_proof,
     )
     yield Page(links.CREDITS, "credits.html", "End credits", links.CREDITS, model)

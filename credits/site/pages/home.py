@@ -9,31 +9,36 @@ from datetime import date
 
 from credits.checks.rule import Severity
 from credits.editions import Crew, Everyone, Office
-from credits.footage.footage import FootageTotals, summed
+from credits.footage.footage import NO_FOOTAGE
+from credits.footage.table import footage_column, footage_values
 from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.site import links
+from credits.site.entries import without_cut
 from credits.site.page import Link, Page
 from credits.site.pages.character import CharacterCard, characters_in_order
-from credits.site.pages.shots import sequence_link
+from credits.site.pages.shots import sequence_link, shots_counted
 from credits.site.source import PageSource
 from credits.site.words import Amount, amount
 from credits.units.film_time import clock, day_text, iso_week
-from credits.units.rounding import half_up, largest_remainder
+from credits.units.rounding import half_up
+from credits.units.table import Column, Scale, Table, Unit
 
 DAYS_SHOWN = 5
 
 
-@dataclass(frozen=True, slots=True)
-class SequenceLine:
-    """A sequence: how much of it is planned, kept, accepted and on screen, in shot frames."""
-
-    name: Everyone[Link]
-    shots: Everyone[int]
-    planned: Everyone[str]
-    kept: Everyone[Amount]
-    accepted: Everyone[str]
-    screen: Everyone[str]
+FIGURES = (
+    footage_column("kept", "Kept"),
+    footage_column("kept_feet", "Feet"),
+    footage_column("accepted", "Accepted"),
+    footage_column("screen", "On screen"),
+)
+SEQUENCE_COLUMNS = (
+    Column(key="sequence", heading="Sequence"),
+    Column(key="shots", heading="Shots", unit=Unit.NUMBER, adds_up=True),
+    Column(key="planned", heading="Planned frames", unit=Unit.FRAMES, adds_up=True),
+    *FIGURES,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,9 +59,9 @@ class DayBlock:
     stages: Everyone[tuple[StageLine, ...]]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class HomePage:
-    """The production at a glance."""
+    """The production at a glance. omitted: shots that are not counted, nor their frames."""
 
     film: Everyone[str]
     characters: Everyone[tuple[CharacterCard, ...]]
@@ -69,47 +74,30 @@ class HomePage:
     to_go: Crew[str] = ""
     people: Crew[str] = ""
     puppets: Crew[str] = ""
-    sequences: Crew[tuple[SequenceLine, ...]] = ()
-    total: Crew[SequenceLine | None] = None
+    sequences: Crew[Table | None] = None
+    omitted: Crew[str] = ""
     days: Crew[tuple[DayBlock, ...]] = ()
     wrong: Office[str] = ""
     questions: Office[str] = ""
 
 
-def _sequence_lines(source: PageSource) -> tuple[tuple[SequenceLine, ...], SequenceLine]:
+def _sequences(source: PageSource) -> Table:
+    """Tell how much of each sequence is planned, kept, accepted and on screen, in shot frames."""
     ledger, production = source.ledger, source.ledger.production
-    by_sequence: dict[str, list[FootageTotals]] = defaultdict(list)
-    for shot, feet in source.results.footage_by_shot.items():
-        by_sequence[ledger.shots[shot].sequence].append(feet.total)
-    sums = {code: summed(by_sequence[code]).by_shot for code in ledger.sequences}
-    columns = {
-        measure: largest_remainder([sums[code].of(measure) for code in sums])
-        for measure in ("kept", "accepted", "screen")
-    }
-    has_cut = source.results.use is not None
-    lines = []
-    for at, code in enumerate(ledger.sequences):
-        shots = ledger.shots_of.get(code, ())
-        lines.append(
-            SequenceLine(
+    sums = source.results.footage.by(lambda cell: ledger.shots[cell.shot].sequence)
+    rows = []
+    for code in ledger.sequences:
+        shots = shots_counted(ledger, code)
+        rows.append(
+            (
                 sequence_link(source, code),
                 len(shots),
-                f"{sum(ledger.shots[shot].length for shot in shots):,}",
-                amount(sums[code].kept, production, columns["kept"][at]),
-                f"{columns['accepted'][at]:,}",
-                f"{columns['screen'][at]:,}" if has_cut else "",
+                sum(ledger.shots[shot].length for shot in shots),
+                *footage_values(sums.get(code, NO_FOOTAGE), FIGURES),
             )
         )
-    whole = source.results.footage.total.by_shot
-    total = SequenceLine(
-        Link("together"),
-        len(ledger.shots),
-        f"{sum(shot.length for shot in ledger.shots.values()):,}",
-        amount(whole.kept, production),
-        f"{half_up(whole.accepted):,}",
-        f"{half_up(whole.screen):,}" if has_cut else "",
-    )
-    return tuple(lines), total
+    caption, scale = "Footage by sequence, in shot frames", Scale(production.rate, production.gauge)
+    return without_cut(source, Table.of(caption, SEQUENCE_COLUMNS, rows, scale, "together"))
 
 
 def _latest_days(source: PageSource) -> Iterator[DayBlock]:
@@ -132,20 +120,14 @@ def _latest_days(source: PageSource) -> Iterator[DayBlock]:
 
 def _stage_line(source: PageSource, stage: str, entries: list[Entry]) -> StageLine:
     shots = dict.fromkeys(entry.shot for entry in entries if entry.shot is not None)
-    people = sorted(
-        {entry.person for entry in entries if source.ledger.is_footage(entry)},
-        key=source.name_order,
-    )
-    named = (source.person(person) for person in people)
+    people = (entry.person for entry in entries if source.ledger.is_footage(entry))
     return StageLine(
-        stage,
-        tuple(source.shot(shot) for shot in sorted(shots)),
-        tuple(link for link in named if link is not None),
+        stage, tuple(source.shot(shot) for shot in sorted(shots)), source.names(people)
     )
 
 
 def _coverage(source: PageSource) -> tuple[str, str]:
-    """How much of what the cut shows has its animation, as running time, and what is to go."""
+    """Tell how much of what the cut shows has its animation, as running time, and what is to go."""
     use = source.results.use
     if use is None:
         return "", ""
@@ -157,15 +139,16 @@ def _coverage(source: PageSource) -> tuple[str, str]:
 
 
 def home_pages(source: PageSource) -> Iterator[Page]:
-    """The one first page."""
+    """Make the one first page."""
     ledger, results = source.ledger, source.results
     production = ledger.production
     whole = results.footage.total.by_shot
     wrong = sum(check.severity is Severity.WRONG for check in results.open_checks)
-    lines, total = _sequence_lines(source)
+    sequences = _sequences(source)
+    omitted = len(ledger.shots) - sum(sequences.column("shots"))
     covered, to_go = _coverage(source)
     cards = tuple(
-        CharacterCard(source.character(code), source.pictures.get(code, ""), (), 0)
+        CharacterCard(source.character(code), source.pictures.get(code, ""))
         for code in characters_in_order(source)
     )
     people = len(set(ledger.one_person.values()))
@@ -181,8 +164,8 @@ def home_pages(source: PageSource) -> Iterator[Page]:
         to_go=to_go,
         people=f"{people:,}",
         puppets=f"{len(ledger.puppets):,}",
-        sequences=lines,
-        total=total,
+        sequences=sequences,
+        omitted=counted(omitted, "shot") if omitted else "",
         days=tuple(_latest_days(source)) if source.crew else (),
         wrong=counted(wrong, "thing") if wrong else "",
         questions=counted(len(results.open_checks) - wrong, "question"),

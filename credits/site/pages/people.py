@@ -45,12 +45,6 @@ class PeoplePage:
     uncredited: Crew[str] = ""
 
 
-def _crafts_of(source: PageSource, code: str) -> list[str]:
-    ledger = source.ledger
-    own = {entry.craft for entry in ledger.entries_by_person.get(code, ())}
-    return [craft.name for craft in ledger.crafts.values() if craft.code in own]
-
-
 def _headings(source: PageSource) -> dict[str, list[str]]:
     found: dict[str, list[str]] = {}
     for section in source.results.credits.sections:
@@ -60,12 +54,15 @@ def _headings(source: PageSource) -> dict[str, list[str]]:
 
 
 def _does(source: PageSource, person: Person, headings: dict[str, list[str]]) -> str:
-    """Crafts; where the log has none, the departments. The public reads the heading instead: what
-    the crew list says of somebody is the crew's."""
-    does = _crafts_of(source, person.code)
+    """Say what somebody does: the crafts; where the log has none, the departments.
+
+    The public reads the heading instead: what the crew list says of somebody is the crew's.
+    """
+    ledger = source.ledger
+    own = {entry.craft for entry in ledger.entries_by_person.get(person.code, ())}
+    does = [craft.name for craft in ledger.crafts.values() if craft.code in own]
     if not does and source.crew:
-        jobs = source.ledger.engagements.get(person.code, ())
-        does = [job.department for job in jobs]
+        does = [job.department for job in ledger.engagements.get(person.code, ())]
     elif not does:
         does = headings.get(person.code, [])
     return listed(list(dict.fromkeys(does)), MOST_CRAFTS)
@@ -80,7 +77,7 @@ def _uncredited(source: PageSource) -> str:
 
 
 def people_pages(source: PageSource) -> Iterator[Page]:
-    """``people/index.html``."""
+    """Yield ``people/index.html``."""
     headings = _headings(source)
     held = {one.person: one.reason for one in source.results.credits.held}
     everybody = source.people_in_order()

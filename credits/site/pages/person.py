@@ -2,73 +2,61 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from credits.cautions import REVIEW_CAUTION
 from credits.editions import Crew, Everyone, Office
-from credits.footage.footage import MEASURE_WORDS, MEASURES
-from credits.footage.table import By, footage_rows
+from credits.footage.footage import MEASURE_WORDS, MEASURES, Footage
+from credits.footage.table import By, footage_column, footage_rows, footage_table
 from credits.footage.time import work_time
 from credits.model.facts import CreditWish, Person
 from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.names import direction
 from credits.site import links
+from credits.site.entries import repairs_table
 from credits.site.page import DataFile, Link, Page
 from credits.site.pages.person_credit import (
     CreditIndex,
     CreditLine,
     HeldCredit,
-    NotHereRow,
     credit_lines,
     held_credit,
     no_line,
-    not_here_rows,
+    not_here,
     spelling,
 )
 from credits.site.pages.person_reach import FilmPlaces, ReachView, Ways, reach_view
 from credits.site.pages.person_work import (
-    JobRow,
     OwnWork,
     PersonCraftRow,
-    PersonRepairRow,
-    PersonShotRow,
-    PersonThingRow,
     Things,
     craft_rows,
-    job_rows,
+    jobs_table,
     own_work,
-    shot_rows,
     shots_file,
+    shots_table,
 )
 from credits.site.source import PageSource
-from credits.units.film_time import clock, seconds
+from credits.units.film_time import seconds
 from credits.units.rounding import decimal_text
-
-
-@dataclass(frozen=True, slots=True)
-class PersonFootageLine:
-    """A row of figures, one for each measure. ``name`` leads to the character's page."""
-
-    name: Crew[Link | None] = None
-    figures: Crew[tuple[str, ...]] = ()
+from credits.units.table import Column, Table, Unit
 
 
 @dataclass(frozen=True, slots=True)
 class PersonFootage:
-    """Character frames by character, the totals in every dress, and time and pace."""
+    """Character frames by character, the totals in each measure, and time and pace."""
 
-    heads: Crew[tuple[str, ...]] = ()
-    rows: Crew[tuple[PersonFootageLine, ...]] = ()
-    totals: Crew[tuple[PersonFootageLine, ...]] = ()
+    characters: Crew[Table | None] = None
+    totals: Crew[Table | None] = None
     office: Office[tuple[tuple[str, str], ...]] = ()
     caution: Office[str] = ""
 
 
 def _office(source: PageSource, person: str) -> tuple[tuple[str, str], ...]:
-    """Minutes, days, pace and re-shot share (rule 3.7), each with its name."""
+    """Return minutes, days, pace and re-shot share, each with its name."""
     results = source.results
     time = work_time(source.ledger, source.ledger.entries_by_person.get(person, ()))
     total = results.footage_by_person[person].total.by_shot
@@ -87,64 +75,87 @@ def _office(source: PageSource, person: str) -> tuple[tuple[str, str], ...]:
     return tuple(figures)
 
 
+def _by_character(source: PageSource, feet: Footage, measures: Sequence[str]) -> Table:
+    return footage_table(
+        "Character frames in each measure",
+        (Column(key="character", heading="Character"),),
+        [
+            footage_column(f"{measure}_character", MEASURE_WORDS[measure].capitalize())
+            for measure in measures
+        ],
+        (
+            ((source.character(row.key[0] or ""),), row.totals)
+            for row in footage_rows(feet, source.ledger, (By.CHARACTER,))
+        ),
+        source.ledger.production,
+        label="character frames",
+    )
+
+
+def _totals(source: PageSource, feet: Footage, measures: Sequence[str]) -> Table:
+    total = feet.total
+    rows = []
+    for measure in measures:
+        frames = total.character.of(measure)
+        rows.append(
+            (MEASURE_WORDS[measure].capitalize(), frames, frames, frames, total.by_shot.of(measure))
+        )
+    return Table(
+        caption="The total in each measure",
+        columns=(
+            Column(key="measure", heading="Total"),
+            Column(key="character", heading="Character frames", unit=Unit.FRAMES),
+            Column(key="time", heading="As running time", unit=Unit.RUNNING),
+            Column(key="feet", heading="As feet", unit=Unit.FEET),
+            Column(key="shot", heading="Shot frames", unit=Unit.FRAMES),
+        ),
+        rows=tuple(rows),
+        scale=source.scale,
+    )
+
+
 def person_footage(source: PageSource, person: str) -> PersonFootage | None:
-    """The footage of a person; None where they claimed no frame."""
+    """Return the footage of a person; None where they claimed no frame."""
     feet = source.results.footage_by_person.get(person)
     if feet is None:
         return None
-    ledger = source.ledger
     measures = MEASURES if feet.cut is not None else MEASURES[:3]
-    table = footage_rows(feet, ledger, (By.CHARACTER,))
-    total = table.total
-    running = tuple(
-        clock(total.totals.character.of(measure), ledger.production.rate) for measure in measures
+    return PersonFootage(
+        _by_character(source, feet, measures),
+        _totals(source, feet, measures),
+        _office(source, person),
+        REVIEW_CAUTION,
     )
 
-    def figures(frames: tuple[int, ...]) -> tuple[str, ...]:
-        return tuple(f"{frames[MEASURES.index(measure)]:,}" for measure in measures)
 
-    rows = tuple(
-        PersonFootageLine(source.character(row.key[0] or ""), figures(row.character.frames))
-        for row in table.rows
-    )
-    totals = (
-        PersonFootageLine(Link("character frames"), figures(total.character.frames)),
-        PersonFootageLine(Link("as running time"), running),
-        PersonFootageLine(Link("as feet"), total.character.feet[: len(measures)]),
-        PersonFootageLine(Link("shot frames"), figures(total.by_shot.frames)),
-    )
-    heads = tuple(MEASURE_WORDS[measure].capitalize() for measure in measures)
-    return PersonFootage(heads, rows, totals, _office(source, person), REVIEW_CAUTION)
-
-
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PersonPage:
     """Everything a person's page shows. Legal name and e-mail are in no edition, so not here."""
 
     name: Everyone[Link]
     lines: Everyone[tuple[CreditLine, ...]]
     crafts: Everyone[tuple[PersonCraftRow, ...]]
-    built: Everyone[tuple[PersonThingRow, ...]]
+    built: Everyone[Table]
     spelling: Crew[str] = ""
     no_line: Crew[str] = ""
     isni: Crew[str] = ""
     cut: Crew[bool] = False
     reach: Crew[ReachView | None] = None
-    shots: Crew[tuple[PersonShotRow, ...]] = ()
+    shots: Crew[Table | None] = None
     csv: Crew[str] = ""
     footage: Crew[PersonFootage | None] = None
-    repairs: Crew[tuple[PersonRepairRow, ...]] = ()
-    jobs: Crew[tuple[JobRow, ...]] = ()
+    repairs: Crew[Table | None] = None
+    jobs: Crew[Table | None] = None
     review: Office[Link | None] = None
     uncredited: Office[bool] = False
     held: Office[HeldCredit | None] = None
-    not_here: Office[tuple[NotHereRow, ...]] = ()
+    not_here: Office[Table | None] = None
     codes: Office[tuple[str, ...]] = ()
     note: Office[str] = ""
 
 
 def _isni_text(isni: str | None) -> str:
-    """An ISNI as ISO 27729 writes it, in four groups of four."""
+    """Write an ISNI as ISO 27729 writes it, in four groups of four."""
     plain = "".join((isni or "").split())
     return " ".join(plain[at : at + 4] for at in range(0, len(plain), 4))
 
@@ -171,37 +182,33 @@ class _PersonPages:
     def _crew(self, person: Person, ways: Ways, work: tuple[OwnWork, ...], csv: str) -> PersonPage:
         source, code = self._source, person.code
         entries = source.ledger.entries_by_person.get(code, ())
-        page = self._public(person)
-        return PersonPage(
-            name=page.name,
-            lines=page.lines,
-            crafts=page.crafts,
-            built=page.built,
+        return replace(
+            self._public(person),
             spelling=spelling(source.ledger, code) if person.wish is CreditWish.CREDITED else "",
             no_line=no_line(source, self._credits, code),
             isni=_isni_text(person.isni),
             cut=source.results.use is not None,
             reach=reach_view(source, ways, self._films, code),
-            shots=shot_rows(source, self._films, work),
+            shots=shots_table(source, self._films, work),
             csv=csv,
             footage=person_footage(source, code),
-            repairs=self._things.repairs(entries),
-            jobs=job_rows(source, code),
+            repairs=repairs_table(source, entries, f"by {person.credit_name}").without("person"),
+            jobs=jobs_table(source, code),
             review=self._review(entries),
             uncredited=person.wish is CreditWish.UNCREDITED,
             held=held_credit(self._credits, code),
-            not_here=not_here_rows(self._credits, code),
+            not_here=not_here(self._credits, code),
             codes=source.ledger.codes_of(code),
             note=person.note or "",
         )
 
     def _review(self, entries: Iterable[Entry]) -> Link | None:
-        """The way to the review of somebody with footage work."""
+        """Return the way to the review of somebody with footage work."""
         own = next((e for e in entries if self._source.ledger.is_footage(e)), None)
         return Link("Review", links.review_page(own.person)) if own is not None else None
 
     def files(self, person: Person) -> Iterator[Page | DataFile]:
-        """The person's page, and for crew and office the CSV of their shots beside it."""
+        """Yield the person's page, and for crew and office the CSV of their shots beside it."""
         if self._ways is None:
             model = self._public(person)
         else:
@@ -215,7 +222,7 @@ class _PersonPages:
 
 
 def person_pages(source: PageSource) -> Iterator[Page | DataFile]:
-    """A page for everybody this edition names, by sort name."""
+    """Yield a page for everybody this edition names, by sort name."""
     builder = _PersonPages(source)
     for person in source.people_in_order():
         yield from builder.files(person)

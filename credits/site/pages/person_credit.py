@@ -23,11 +23,12 @@ from credits.model.words import counted
 from credits.names import direction
 from credits.site.source import PageSource
 from credits.units.film_time import day_text
+from credits.units.table import Column, Table
 
 ONE_OF = {"entries": "entry", "engagements": "engagement"}
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CreditLine:
     """A line as it reads under its heading, and what is behind it."""
 
@@ -42,7 +43,7 @@ class CreditLine:
     threshold: Office[str] = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class HeldCredit:
     """Why nothing prints for somebody, and what is behind that."""
 
@@ -51,16 +52,6 @@ class HeldCredit:
     threshold: Office[str] = ""
     figures: Office[str] = ""
     entries: Office[str] = ""
-
-
-@dataclass(frozen=True, slots=True)
-class NotHereRow:
-    """A section that considered somebody and does not print them, and why."""
-
-    heading: Office[str] = ""
-    outcome: Office[str] = ""
-    why: Office[str] = ""
-    figures: Office[str] = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +64,7 @@ class CreditIndex:
 
     @classmethod
     def of(cls, credits: Credits) -> CreditIndex:
-        """The index of the compiled credits."""
+        """Return the index of the compiled credits."""
         lines: dict[str, list[tuple[Section, Line]]] = {}
         for section in credits.sections:
             for line in section.lines:
@@ -91,7 +82,7 @@ class CreditIndex:
 
 
 def entry_ranges(numbers: Iterable[EntryNumber]) -> str:
-    """Entry numbers in short: ``A-1, A-3 to A-7, B-2``."""
+    """Write entry numbers in short: ``A-1, A-3 to A-7, B-2``."""
     runs: list[tuple[EntryNumber, EntryNumber]] = []
     for number in sorted(numbers):
         if runs and runs[-1][1] == (number.origin, number.number - 1):
@@ -102,7 +93,7 @@ def entry_ranges(numbers: Iterable[EntryNumber]) -> str:
 
 
 def figure_text(name: str, value: int | str) -> str:
-    """A figure of a reason as it is read: ``12 entries``, ``first day 3 March 2026``."""
+    """Write a figure of a reason as it is read: ``12 entries``, ``first day 3 March 2026``."""
     if isinstance(value, int):
         one = ONE_OF.get(name)
         return counted(value, one, name) if one is not None else f"{name} {value:,}"
@@ -113,21 +104,24 @@ def figure_text(name: str, value: int | str) -> str:
 
 
 def figures_text(figures: Iterable[ReasonFigure]) -> str:
-    """The figures of a reason in a row."""
+    """Write the figures of a reason in a row."""
     return ", ".join(figure_text(name, value) for name, value in figures)
 
 
 def credit_lines(index: CreditIndex, person: str, office: bool) -> tuple[CreditLine, ...]:
-    """Every line of the person, in the order of the credits; rules of contracts for the office."""
+    """Return every line of the person, in the order of the credits.
+
+    office: with the rules of contracts.
+    """
     rows = []
     for section, line in index.lines.get(person, ()):
         crew, whole = in_words(line.because, office=False), in_words(line.because)
         rows.append(
             CreditLine(
-                section.heading,
-                line.name,
-                direction(line.name),
-                line.role or "",
+                heading=section.heading,
+                name=line.name,
+                direction=direction(line.name),
+                role=line.role or "",
                 rule=(whole if office else crew).rule,
                 figures=figures_text(crew.figures),
                 entries=entry_ranges(crew.entries),
@@ -139,7 +133,7 @@ def credit_lines(index: CreditIndex, person: str, office: bool) -> tuple[CreditL
 
 
 def held_credit(index: CreditIndex, person: str) -> HeldCredit | None:
-    """Why the person is held; None for somebody who prints, or to whom no credit is owed yet."""
+    """Return why the person is held; None: prints, or no credit is owed yet."""
     held = index.held.get(person)
     if held is None:
         return None
@@ -153,21 +147,30 @@ def held_credit(index: CreditIndex, person: str) -> HeldCredit | None:
     )
 
 
-def not_here_rows(index: CreditIndex, person: str) -> tuple[NotHereRow, ...]:
-    """The sections that considered the person and do not print them, in the plan's order."""
-    return tuple(
-        NotHereRow(
-            heading=one.heading,
-            outcome=one.outcome.value,
-            why=not_here_words(one),
-            figures=figures_text(in_words(one.because, office=False).figures),
-        )
-        for one in index.not_here.get(person, ())
+def not_here(index: CreditIndex, person: str) -> Table:
+    """Return the sections that considered the person and do not print them, in their order."""
+    return Table(
+        caption="Headings that considered this person",
+        columns=(
+            Column(key="heading", heading="Heading"),
+            Column(key="outcome", heading="What became of it"),
+            Column(key="why", heading="Why"),
+            Column(key="figures", heading="Figures"),
+        ),
+        rows=tuple(
+            (
+                one.heading,
+                one.outcome.value,
+                not_here_words(one),
+                figures_text(in_words(one.because, office=False).figures),
+            )
+            for one in index.not_here.get(person, ())
+        ),
     )
 
 
 def no_line(source: PageSource, index: CreditIndex, person: str) -> str:
-    """What to say where nothing prints and no reason may be, or need be, given."""
+    """Return what to say where nothing prints and no reason may be, or need be, given."""
     if person in index.lines:
         return ""
     if person not in index.held:
@@ -178,7 +181,7 @@ def no_line(source: PageSource, index: CreditIndex, person: str) -> str:
 
 
 def spelling(ledger: Ledger, person: str) -> str:
-    """Whether the person has confirmed how the name is written, or another spelling of it."""
+    """Say whether the person has confirmed how the name is written, or another spelling of it."""
     last = ledger.confirmation(person)
     if last is not None and ledger.confirmed(person):
         return f"The spelling was confirmed on {day_text(last.confirmed_on)}."

@@ -7,16 +7,19 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from credits.editions import Crew
-from credits.figures.results import Results
+from credits.figures.snapshot import Snapshot
 from credits.hands.hands import Spread, Via
 from credits.hands.reach import counted_hands, together
 from credits.model.words import counted
 from credits.site.page import Link
 from credits.site.source import PageSource
-from credits.site.strips import BlockSpec, RowSpec, Strip, film_marks, merged, strip
-from credits.units.film_time import FrameRate, clock, seconds
+from credits.site.strips import Strip, film_strip
+from credits.units.film_time import FrameRate, seconds
 from credits.units.frames import Frames, Range
 from credits.units.rounding import decimal_text, half_up
+from credits.units.table import Column, Table, Unit
+
+OwnFrames = tuple[str, int, Frames]
 
 
 class FilmPlaces:
@@ -24,35 +27,30 @@ class FilmPlaces:
 
     def __init__(self, source: PageSource) -> None:
         self._use = source.results.use
-        self._rate = source.ledger.production.rate
         self._takes: dict[str, list[int]] = defaultdict(list)
         for shot, take in self._use.used if self._use is not None else ():
             self._takes[shot].append(take)
         self._known: dict[tuple[str, int | None, tuple[Range, ...]], tuple[Range, ...]] = {}
-        self._clocks: dict[int, str] = {}
 
     def spans(self, shot: str, take: int | None, frames: Frames) -> tuple[Range, ...]:
-        """Half-open film frames, from 1, in film order; take None: of whichever take is used."""
+        """Return half-open film frames, from 1, in film order.
+
+        take None: of whichever take is used.
+        """
         key = (shot, take, frames.ranges)
         known = self._known.get(key)
         if known is None:
             known = self._known[key] = tuple(sorted(self._spans(shot, take, frames)))
         return known
 
+    def spans_of(self, takes: Iterable[OwnFrames]) -> list[Range]:
+        """Return the film frames that show the frames of some takes, take by take."""
+        return [span for shot, take, frames in takes for span in self.spans(shot, take, frames)]
+
     def _spans(self, shot: str, take: int | None, frames: Frames) -> Iterable[Range]:
         if self._use is not None:
             for one in [take] if take is not None else self._takes.get(shot, ()):
                 yield from self._use.film_spans(shot, one, frames)
-
-    def clock(self, frame: int) -> str:
-        """The running time of the film before a film frame, from 1: ``0:42``."""
-        known = self._clocks.get(frame)
-        if known is None:
-            known = self._clocks[frame] = clock(frame - 1, self._rate)
-        return known
-
-
-OwnFrames = tuple[str, int, Frames]
 
 
 @dataclass(slots=True)
@@ -80,7 +78,7 @@ def _thing(spread: Spread) -> str:
 class Ways:
     """What reach counts, by way of what, by thing and by character."""
 
-    def __init__(self, results: Results) -> None:
+    def __init__(self, results: Snapshot) -> None:
         self._by_via: dict[tuple[str, Via], Extent] = defaultdict(Extent)
         self._by_thing: dict[tuple[str, Via, str], Extent] = defaultdict(Extent)
         self._by_character: dict[str, dict[str, list[OwnFrames]]] = {}
@@ -124,7 +122,6 @@ class Ways:
         )
 
 
-MOST_ROWS = 8
 WAY_WORDS = {
     Via.FRAME: "the frames themselves, animated",
     Via.SHOT: "work on the shot",
@@ -135,29 +132,12 @@ WAY_WORDS = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class WayRow:
-    """By way of what the hands are in the film, and in how much of it."""
-
-    way: Crew[str] = ""
-    frames: Crew[str] = ""
-    running: Crew[str] = ""
-    shots: Crew[str] = ""
-
-
-@dataclass(frozen=True, slots=True)
-class SequenceRow:
-    """A sequence, and the shots of it that the hands are in."""
-
-    sequence: Crew[str] = ""
-    shots: Crew[tuple[Link, ...]] = ()
-    frames: Crew[str] = ""
-    film: Crew[str] = ""
-
-
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ReachView:
-    """The reach of a person in figures and in a picture."""
+    """The reach of a person in figures and in a picture.
+
+    ways: through what, and in how much of the film. sequences: the shots of each sequence.
+    """
 
     running: Crew[str] = ""
     of_film: Crew[str] = ""
@@ -165,13 +145,13 @@ class ReachView:
     shots: Crew[str] = ""
     in_shots: Crew[str] = ""
     characters: Crew[tuple[Link, ...]] = ()
-    ways: Crew[tuple[WayRow, ...]] = ()
-    sequences: Crew[tuple[SequenceRow, ...]] = ()
+    ways: Crew[Table | None] = None
+    sequences: Crew[Table | None] = None
     strip: Crew[Strip | None] = None
 
 
 def minutes_text(frames: int, rate: FrameRate) -> str:
-    """A length as it is said: ``18 min 04 s``, ``42 s``, ``1 h 02 min 00 s``."""
+    """Write a length as it is said: ``18 min 04 s``, ``42 s``, ``1 h 02 min 00 s``."""
     minutes, left = divmod(half_up(seconds(frames, rate)), 60)
     hours, minutes = divmod(minutes, 60)
     if hours:
@@ -184,50 +164,71 @@ def _film_strip(source: PageSource, ways: Ways, films: FilmPlaces, person: str) 
     if use is None:
         return None
     name = source.ledger.people[person].credit_name
-    by_character = ways.by_character(person)
-    groups = [("in all", [take for _, own in by_character for take in own])]
+    by_character = [
+        (source.character(code).text, films.spans_of(own))
+        for code, own in ways.by_character(person)
+    ]
+    rows = [("in all", [span for _, spans in by_character for span in spans])]
     if len(by_character) > 1:
-        groups += [(source.character(c).text, own) for c, own in by_character[:MOST_ROWS]]
-    if len(by_character) > MOST_ROWS:
-        rest = [take for _, own in by_character[MOST_ROWS:] for take in own]
-        groups.append((counted(len(by_character) - MOST_ROWS, "other"), rest))
-    # A gap that is thinner than a hair on paper does not break a band.
-    hair = use.cut.length / 850
-    rows = []
-    for place, (label, own) in enumerate(groups):
-        spans = [span for shot, take, frames in own for span in films.spans(shot, take, frames)]
-        blocks = [
-            BlockSpec(a, b, place, f"{label}: {films.clock(int(a))} to {films.clock(int(b))}")
-            for a, b in merged(spans, gap=hair)
-        ]
-        rows.append(RowSpec(label, blocks))
-    marks = film_marks(use.cut, source.ledger.production)
+        rows += by_character
     title = f"Where the hands of {name} are in the film, character by character"
-    return strip(title, rows, (1, use.cut.length + 1), marks)
+    return film_strip(title, rows, use.cut, source.ledger.production)
 
 
-def _sequences(source: PageSource, films: FilmPlaces, person: str) -> tuple[SequenceRow, ...]:
-    ledger = source.ledger
-    by_sequence: dict[str, list[tuple[str, int, Frames]]] = defaultdict(list)
-    for shot, take, frames in source.results.reach[person].in_shots:
+def _ways(source: PageSource, ways: Ways, person: str) -> Table:
+    reach = source.results.reach[person]
+    return Table(
+        caption="By way of what these hands are in the film",
+        columns=(
+            Column(key="way", heading="By way of"),
+            Column(key="frames", heading="Frames", unit=Unit.FRAMES),
+            Column(key="time", heading="Time", unit=Unit.RUNNING),
+            Column(key="shots", heading="Shots", unit=Unit.NUMBER),
+        ),
+        rows=tuple(
+            (WAY_WORDS[via], extent.frames, extent.frames, extent.shots)
+            for via, extent in ways.by_via(person)
+        ),
+        scale=source.scale,
+        label="each frame once",
+        totals={"frames": reach.frames, "time": reach.frames, "shots": reach.shots},
+    )
+
+
+def _sequences(source: PageSource, films: FilmPlaces, person: str) -> Table:
+    ledger, reach = source.ledger, source.results.reach[person]
+    by_sequence: dict[str, list[OwnFrames]] = defaultdict(list)
+    for shot, take, frames in reach.in_shots:
         by_sequence[ledger.shots[shot].sequence].append((shot, take, frames))
     rows = []
     for code, own in by_sequence.items():
-        spans = [span for shot, take, frames in own for span in films.spans(shot, take, frames)]
         name = ledger.sequences[code].name
         rows.append(
-            SequenceRow(
+            (
                 f"{code}, {name}" if name else code,
                 tuple(source.shot(shot) for shot in dict.fromkeys(shot for shot, _, _ in own)),
-                f"{sum(frames.count for _, _, frames in own):,}",
-                films.clock(min(spans)[0]) if spans else "",
+                sum(frames.count for _, _, frames in own),
+                min((first - 1 for first, _ in films.spans_of(own)), default=None),
             )
         )
-    return tuple(rows)
+    table = Table(
+        caption="Shots reached, by sequence",
+        columns=(
+            Column(key="sequence", heading="Sequence"),
+            Column(key="shots", heading="Shots"),
+            Column(key="frames", heading="Frames", unit=Unit.FRAMES, adds_up=True),
+            Column(key="film", heading="In the film at", unit=Unit.RUNNING, nothing=""),
+        ),
+        rows=tuple(rows),
+        scale=source.scale,
+        label="total",
+        totals={"shots": f"{reach.shots:,}"},
+    )
+    return table if source.results.use is not None else table.without("film")
 
 
 def reach_view(source: PageSource, ways: Ways, films: FilmPlaces, person: str) -> ReachView | None:
-    """The reach of a person for their page; None where their hands are in no frame that counts."""
+    """Return the reach of a person for their page; None: in no frame that counts."""
     reach = source.results.reach.get(person)
     if reach is None:
         return None
@@ -245,15 +246,7 @@ def reach_view(source: PageSource, ways: Ways, films: FilmPlaces, person: str) -
         characters=tuple(
             source.character(code) for code in source.ledger.characters if code in reach.characters
         ),
-        ways=tuple(
-            WayRow(
-                WAY_WORDS[via],
-                f"{extent.frames:,}",
-                clock(extent.frames, rate),
-                f"{extent.shots:,}",
-            )
-            for via, extent in ways.by_via(person)
-        ),
+        ways=_ways(source, ways, person),
         sequences=_sequences(source, films, person),
         strip=_film_strip(source, ways, films, person),
     )

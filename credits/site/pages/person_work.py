@@ -8,19 +8,20 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from credits.editions import Crew, Everyone, Office
+from credits.editions import Crew, Edition, Everyone
 from credits.hands.hands import Via, build_target
 from credits.model.facts import EntryNumber, Kind
 from credits.model.ledger import Entry
-from credits.names import direction
+from credits.site.entries import thing_link
 from credits.site.links import file_name
 from credits.site.page import DataFile, Link
 from credits.site.pages.person_reach import FilmPlaces, Ways
-from credits.site.source import PageSource
+from credits.site.source import PageSource, worked_days
 from credits.site.words import days_between
 from credits.text import guarded
 from credits.units.film_time import day_text, timecode
 from credits.units.frames import Frames, Range
+from credits.units.table import Column, Table, Unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,68 +33,23 @@ class PersonCraftRow:
     days: Crew[str] = ""
 
 
-@dataclass(frozen=True, slots=True)
-class JobRow:
-    """An engagement; what the contract guarantees is the office's."""
-
-    department: Crew[str] = ""
-    job_title: Crew[str] = ""
-    days: Crew[str] = ""
-    guaranteed: Office[str] = ""
-    billing: Office[str] = ""
-
-
-@dataclass(frozen=True, slots=True)
-class PersonThingRow:
-    """A character, puppet or part that the person worked on, and how far that reaches."""
-
-    thing: Everyone[Link]
-    kind: Everyone[str]
-    crafts: Everyone[tuple[Link, ...]]
-    days: Crew[str] = ""
-    sort: Crew[str] = ""
-    shots: Crew[str] = ""
-    frames: Crew[str] = ""
-
-
-@dataclass(frozen=True, slots=True)
-class PersonRepairRow:
-    """One mending."""
-
-    day: Crew[str] = ""
-    sort: Crew[str] = ""
-    thing: Crew[Link | None] = None
-    shot: Crew[Link | None] = None
-    note: Crew[str] = ""
-    minutes: Office[str] = ""
-    wait: Office[str] = ""
-
-
-def _span(entries: Iterable[Entry]) -> str:
-    days = [entry.day for entry in entries if entry.day is not None]
-    starts = [e.work.started_on or e.day for e in entries if e.day is not None]
-    begun = [day for day in starts if day is not None]
-    return days_between(min(begun), max(days)) if days else "undated"
-
-
 def craft_rows(source: PageSource, entries: Iterable[Entry]) -> tuple[PersonCraftRow, ...]:
-    """Crafts in the order of the table, each with its characters in theirs."""
+    """Return crafts in the order of the table, each with its characters in theirs."""
     by_craft: dict[str, list[Entry]] = defaultdict(list)
     for entry in entries:
         by_craft[entry.craft].append(entry)
     rows = []
     for code in source.ledger.crafts:
-        own = by_craft.get(code)
-        if own:
-            named = {entry.character for entry in own}
-            characters = [c for c in source.ledger.characters if c in named]
-            links = tuple(source.character(character) for character in characters)
-            rows.append(PersonCraftRow(source.craft(code), links, _span(own)))
+        if code in by_craft:
+            named = {entry.character for entry in by_craft[code]}
+            links = tuple(source.character(c) for c in source.ledger.characters if c in named)
+            days = worked_days(by_craft[code]) or (None, None)
+            rows.append(PersonCraftRow(source.craft(code), links, days_between(*days)))
     return tuple(rows)
 
 
-def job_rows(source: PageSource, person: str) -> tuple[JobRow, ...]:
-    """The engagements of a person, as the crew list has them."""
+def jobs_table(source: PageSource, person: str) -> Table:
+    """Return the engagements of a person; what the contract guarantees is the office's."""
     rows = []
     for job in source.ledger.engagements.get(person, ()):
         if job.starts_on is not None and job.ends_on is not None:
@@ -102,20 +58,21 @@ def job_rows(source: PageSource, person: str) -> tuple[JobRow, ...]:
             days = f"from {day_text(job.starts_on)}"
         else:
             days = f"until {day_text(job.ends_on)}" if job.ends_on is not None else ""
-        billing = str(job.billing_number) if job.billing_number is not None else ""
         rows.append(
-            JobRow(job.department, job.job_title, days, job.guaranteed_heading or "", billing)
+            (job.department, job.job_title, days, job.guaranteed_heading, job.billing_number)
         )
-    return tuple(rows)
-
-
-def _thing(source: PageSource, via: Via, code: str) -> tuple[Link, str]:
-    """The thing as people call it, and what kind of thing it is."""
-    if via is Via.PUPPET:
-        return source.puppet(code), "puppet"
-    if via is Via.CHARACTER:
-        return source.character(code), "character"
-    return Link(code, None, direction(code)), source.ledger.parts[code].kind
+    office = Edition.OFFICE
+    return Table(
+        caption="Engagements",
+        columns=(
+            Column(key="department", heading="Department"),
+            Column(key="job", heading="Job"),
+            Column(key="days", heading="When"),
+            Column(key="guaranteed", heading="Guaranteed heading", edition=office),
+            Column(key="billing", heading="Billing", unit=Unit.NUMBER, edition=office, nothing=""),
+        ),
+        rows=tuple(rows),
+    )
 
 
 def _places(source: PageSource) -> Mapping[tuple[Via, str], int]:
@@ -129,61 +86,49 @@ def _places(source: PageSource) -> Mapping[tuple[Via, str], int]:
 
 
 class Things:
-    """The things that people built. Made once for a site; ``ways`` None: reach is not shown."""
+    """The things that people built. Made once for a site; ways None: reach is not shown."""
 
     def __init__(self, source: PageSource, ways: Ways | None) -> None:
         self._source = source
         self._ways = ways
         self._places = _places(source)
 
-    def built(self, person: str, entries: Iterable[Entry]) -> tuple[PersonThingRow, ...]:
-        """What the person built, in the order of the tables; repairs are told apart."""
+    def built(self, person: str, entries: Iterable[Entry]) -> Table:
+        """Return what the person built, in the order of the tables, and how far that reaches."""
         found: dict[tuple[Via, str], list[Entry]] = defaultdict(list)
         for entry in entries:
-            if self._source.ledger.crafts[entry.craft].kind is Kind.BUILD:
-                target = build_target(entry)
-                if target is not None and not self._source.ledger.is_repair(entry):
-                    found[target].append(entry)
-        return tuple(
-            self._row(person, thing, found[thing])
-            for thing in sorted(found, key=lambda thing: self._places[thing])
-        )
-
-    def _row(self, person: str, thing: tuple[Via, str], own: list[Entry]) -> PersonThingRow:
-        link, kind = _thing(self._source, *thing)
-        crafts = dict.fromkeys(entry.craft for entry in own)
-        last = max((entry.day for entry in own if entry.day is not None), default=None)
-        extent = self._ways.by_thing(person, *thing) if self._ways is not None else None
-        return PersonThingRow(
-            link,
-            kind,
-            tuple(self._source.craft(craft) for craft in crafts),
-            _span(own),
-            last.isoformat() if last is not None else "",
-            f"{extent.shots:,}" if extent is not None else "",
-            f"{extent.frames:,}" if extent is not None else "",
-        )
-
-    def repairs(self, entries: Iterable[Entry]) -> tuple[PersonRepairRow, ...]:
-        """Repairs, undated ones first, then by day."""
-        own = [entry for entry in entries if self._source.ledger.is_repair(entry)]
-        rows = []
-        for entry in sorted(own, key=lambda e: (e.day is not None, e.day, e.number)):
             target = build_target(entry)
-            note, minutes, wait = entry.work.note, entry.work.minutes, entry.work.wait_minutes
-            shown = note is not None and (self._source.office or not entry.work.private)
+            if target is not None and self._source.makes(entry):
+                found[target].append(entry)
+        rows = []
+        for thing in sorted(found, key=lambda thing: self._places[thing]):
+            via, code = thing
+            kind = self._source.ledger.parts[code].kind if via is Via.PART else via.value
+            crafts = dict.fromkeys(entry.craft for entry in found[thing])
+            extent = self._ways.by_thing(person, via, code) if self._ways is not None else None
             rows.append(
-                PersonRepairRow(
-                    day_text(entry.day),
-                    entry.day.isoformat() if entry.day is not None else "",
-                    _thing(self._source, *target)[0] if target is not None else None,
-                    self._source.shot(entry.shot) if entry.shot is not None else None,
-                    (note or "") if shown else "",
-                    f"{minutes:,} min" if minutes is not None else "",
-                    f"{wait:,} min" if wait is not None else "",
+                (
+                    thing_link(self._source, via, code),
+                    kind,
+                    tuple(self._source.craft(craft) for craft in crafts),
+                    worked_days(found[thing]) or "undated",
+                    extent.shots if extent is not None else None,
+                    extent.frames if extent is not None else None,
                 )
             )
-        return tuple(rows)
+        crew = Edition.CREW
+        return Table(
+            caption="Characters, puppets and parts worked on",
+            columns=(
+                Column(key="thing", heading="What"),
+                Column(key="kind", heading="Kind"),
+                Column(key="crafts", heading="Craft"),
+                Column(key="days", heading="When", unit=Unit.DAY, edition=crew),
+                Column(key="shots", heading="Shots", unit=Unit.NUMBER, edition=crew),
+                Column(key="frames", heading="Frames", unit=Unit.FRAMES, edition=crew),
+            ),
+            rows=tuple(rows),
+        )
 
 
 COLUMNS = (
@@ -194,27 +139,13 @@ COLUMNS = (
 
 @dataclass(frozen=True, slots=True)
 class OwnWork:
-    """Frames that somebody worked in, by craft and character. ``take`` None: every take."""
+    """Frames that somebody worked in, by craft and character. take None: every take."""
 
     shot: str
     take: int | None
     craft: str
     character: str | None
     frames: Frames
-
-
-@dataclass(frozen=True, slots=True)
-class PersonShotRow:
-    """A row of the table of shots."""
-
-    shot: Crew[Link | None] = None
-    take: Crew[str] = ""
-    craft: Crew[str] = ""
-    character: Crew[Link | None] = None
-    frames: Crew[str] = ""
-    count: Crew[str] = ""
-    screen: Crew[str] = ""
-    film: Crew[str] = ""
 
 
 def _claimed(source: PageSource, person: str) -> Iterable[tuple[OwnWork, Range]]:
@@ -247,8 +178,10 @@ def _logged(source: PageSource, person: str) -> Iterable[tuple[OwnWork, Range]]:
 
 
 def own_work(source: PageSource, person: str) -> tuple[OwnWork, ...]:
-    """What somebody did in shots: the frames they animated that are kept, and their other
-    performance work there; in the order of the shots."""
+    """Return what somebody did in shots, in the order of the shots.
+
+    That is the frames they animated that are kept, and their other performance work there.
+    """
     found: dict[OwnWork, list[Range]] = defaultdict(list)
     for key, stretch in (*_claimed(source, person), *_logged(source, person)):
         found[key].append(stretch)
@@ -261,34 +194,46 @@ def own_work(source: PageSource, person: str) -> tuple[OwnWork, ...]:
     return tuple(work)
 
 
-def shot_rows(
-    source: PageSource, films: FilmPlaces, work: Iterable[OwnWork]
-) -> tuple[PersonShotRow, ...]:
-    """The table of shots of a person's page."""
+def shots_table(source: PageSource, films: FilmPlaces, work: Iterable[OwnWork]) -> Table:
+    """Return the shots that somebody worked in, and where in the film that is seen."""
     rows = []
     for own in work:
         spans = films.spans(own.shot, own.take, own.frames)
-        shown = sum(stop - first for first, stop in spans)
         rows.append(
-            PersonShotRow(
+            (
                 source.shot(own.shot),
-                str(own.take) if own.take is not None else "every",
+                own.take if own.take is not None else "every",
                 source.ledger.crafts[own.craft].name,
                 source.character(own.character) if own.character is not None else None,
-                own.frames.text,
-                f"{own.frames.count:,}",
-                f"{shown:,}" if shown else "",
-                films.clock(spans[0][0]) if spans else "",
+                own.frames,
+                own.frames.count,
+                sum(stop - first for first, stop in spans) or None,
+                spans[0][0] - 1 if spans else None,
             )
         )
-    return tuple(rows)
+    table = Table(
+        caption="Work in shots",
+        columns=(
+            Column(key="shot", heading="Shot"),
+            Column(key="take", heading="Take", unit=Unit.NUMBER),
+            Column(key="craft", heading="Craft"),
+            Column(key="character", heading="Character"),
+            Column(key="frames", heading="Frames", unit=Unit.RANGES),
+            Column(key="count", heading="How many", unit=Unit.FRAMES),
+            Column(key="screen", heading="On screen", unit=Unit.FRAMES, nothing=""),
+            Column(key="film", heading="In the film at", unit=Unit.RUNNING, nothing=""),
+        ),
+        rows=tuple(rows),
+        scale=source.scale,
+    )
+    return table if source.results.use is not None else table.without("screen", "film")
 
 
 def shots_csv(source: PageSource, films: FilmPlaces, work: Iterable[OwnWork]) -> bytes:
-    """The shots as CSV (UTF-8 with a byte-order mark, which spreadsheets need).
+    """Write the shots as CSV (UTF-8 with a byte-order mark, which spreadsheets need).
 
-    A row for each stretch of frames and each place in the film that shows any of it; ``film_out``
-    is the first film frame after, as edit lists have it (common practice). Frames that the cut
+    A row for each stretch of frames and each place in the film that shows any of it; film_out is
+    the first film frame after, as edit lists have it. Frames that the cut
     does not show have a row without film timecode.
     """
     ledger = source.ledger
@@ -322,7 +267,7 @@ def shots_csv(source: PageSource, films: FilmPlaces, work: Iterable[OwnWork]) ->
 def shots_file(
     source: PageSource, films: FilmPlaces, person: str, work: tuple[OwnWork, ...]
 ) -> DataFile | None:
-    """The CSV beside a person's page; None where there is nothing to list."""
+    """Return the CSV beside a person's page; None where there is nothing to list."""
     if not work:
         return None
     path = f"people/{file_name(person)}-shots.csv"

@@ -9,6 +9,7 @@ from typing import Any
 
 from credits.cautions import REVIEW_CAUTION
 from credits.editions import Office
+from credits.footage.claims import Exact
 from credits.footage.footage import FootageTotals
 from credits.names import direction
 from credits.review.expectation import Expectations
@@ -24,9 +25,9 @@ from credits.review.shown import (
 from credits.site import links
 from credits.site.page import Link, Page
 from credits.site.source import PageSource
-from credits.site.strips import LABEL_WIDTH, TOP, WIDTH, Row, Strip, StripBlock, Tick
-from credits.site.words import Exact, whole
+from credits.site.strips import LABEL_WIDTH, TOP, WIDTH, Row, Strip, StripBlock, svg_number, tick
 from credits.units.film_time import iso_week, week_days
+from credits.units.rounding import half_up
 from credits.units.table import Table
 
 HEIGHT = 130.0
@@ -41,10 +42,6 @@ class WeekBars:
 
     strip: Office[Strip | None] = None
     key: Office[tuple[tuple[int, str], ...]] = ()
-
-
-def _number(value: float) -> str:
-    return f"{value:.1f}".rstrip("0").rstrip(".")
 
 
 def _weeks_between(first: str, last: str) -> list[str]:
@@ -67,10 +64,18 @@ def _bar(
         height = float(frames) * a_frame
         if frames > 0:
             foot -= height
-            title = f"{week}: {whole(frames):,} frames {name}"
-            size = _number(max(height, 0.8))
+            title = f"{week}: {half_up(frames):,} frames {name}"
             blocks.append(
-                StripBlock(_number(x), _number(foot), _number(width), size, pattern, title, "", "0")
+                StripBlock(
+                    x=svg_number(x),
+                    y=svg_number(foot),
+                    width=svg_number(width),
+                    height=svg_number(max(height, 0.8)),
+                    pattern=pattern,
+                    title=title,
+                    label="",
+                    label_y="0",
+                )
             )
     return blocks
 
@@ -96,17 +101,28 @@ def week_bars(title: str, footage: Mapping[str, FootageTotals]) -> WeekBars | No
             blocks += _bar(week, parts, x, min(a_week * 0.76, 40.0), HEIGHT / float(most))
     every = -(-len(weeks) // MOST_TICKS)
     ticks = tuple(
-        Tick(_number(x := LABEL_WIDTH + place * a_week), _number(x + 3), "", week)
+        tick(LABEL_WIDTH + place * a_week, "", week)
         for place, week in enumerate(weeks)
         if place % every == 0
     )
-    foot = _number(TOP + HEIGHT)
-    rows = (
-        Row(f"{whole(most):,} frames", _number(TOP + 10), _number(TOP), ()),
-        Row("0", _number(TOP + HEIGHT - 3), foot, tuple(blocks)),
+    foot = TOP + HEIGHT
+    top_row = Row(
+        label=f"{half_up(most):,} frames",
+        label_y=svg_number(TOP + 10),
+        line_y=svg_number(TOP),
+        blocks=(),
+    )
+    foot_row = Row(
+        label="0", label_y=svg_number(foot - 3), line_y=svg_number(foot), blocks=tuple(blocks)
     )
     drawn = Strip(
-        title, _number(TOP + HEIGHT + 18), foot, _number(TOP + HEIGHT + 13), rows, ticks, ()
+        title=title,
+        height=svg_number(foot + 18),
+        bottom=svg_number(foot),
+        below_y=svg_number(foot + 13),
+        rows=(top_row, foot_row),
+        ticks=ticks,
+        brackets=(),
     )
     return WeekBars(drawn, tuple(enumerate(PARTS)))
 

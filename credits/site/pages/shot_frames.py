@@ -3,50 +3,28 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from datetime import date
 from fractions import Fraction
 
 from credits.editions import Everyone
 from credits.footage.claims import Layer, TakeRuns
-from credits.footage.footage import NO_FOOTAGE, FootageTotals
+from credits.footage.footage import NO_FOOTAGE
 from credits.model.words import listed
-from credits.site.links import day_link
+from credits.site.entries import copy_link, day_order, without_cut
+from credits.site.links import linked_day
 from credits.site.page import Link
 from credits.site.source import PageSource
 from credits.site.strips import PATTERNS, BlockSpec, RowSpec, Strip, TickSpec, scale_step, strip
 from credits.units.film_time import Gauge, day_text, feet_text
 from credits.units.frames import NO_FRAMES, Frames, union
-from credits.units.rounding import largest_remainder
+from credits.units.table import Column, Table, Unit
 
 MOST_MARKS = 14
 _FEET = (1, 2, 4, 8, 16, 32, 64, 128, 256, 512, 1024)
 People = tuple[str, ...]
 _Days = dict[date | None, list[tuple[int, int]]]
-
-
-@dataclass(frozen=True, slots=True)
-class ClaimRow:
-    """One person's work on one character on one day."""
-
-    person: Everyone[Link]
-    frames: Everyone[str]
-    again: Everyone[str]
-    puppets: Everyone[tuple[Link, ...]]
-    day: Everyone[Link]
-    kept: Everyone[str]
-    in_cut: Everyone[str]
-    on_screen: Everyone[str]
-
-
-@dataclass(frozen=True, slots=True)
-class ClaimGroup:
-    """A character of the take and its rows. ``height``: how many rows its name stands beside."""
-
-    character: Everyone[Link]
-    height: Everyone[int]
-    rows: Everyone[tuple[ClaimRow, ...]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,15 +35,18 @@ class KeyItem:
     names: Everyone[tuple[Link, ...]]
 
 
-@dataclass(frozen=True, slots=True)
-class ClaimTable:
-    """The table of claims with its totals, in character frames."""
-
-    groups: Everyone[tuple[ClaimGroup, ...]]
-    any_again: Everyone[bool]
-    kept: Everyone[str]
-    in_cut: Everyone[str]
-    on_screen: Everyone[str]
+COLUMNS = (
+    Column(key="character", heading="Character"),
+    Column(key="person", heading="Animated by"),
+    Column(key="frames", heading="Frames", unit=Unit.RANGES),
+    Column(key="again", heading="Photographed again", unit=Unit.RANGES),
+    Column(key="puppets", heading="Puppet"),
+    Column(key="day", heading="Day", unit=Unit.DAY),
+)
+FIGURES = tuple(
+    Column(key=measure, heading=heading, unit=Unit.FRAMES, adds_up=True)
+    for measure, heading in (("kept", "Kept"), ("cut", "In the cut"), ("screen", "On screen"))
+)
 
 
 @dataclass(slots=True)
@@ -94,7 +75,7 @@ class TakeFrames:
     # -- the strip -----------------------------------------------------------------------------
 
     def _stretches(self) -> dict[tuple[str, bool, People], _Days]:
-        """Frames by character, kept or photographed again, people, and day."""
+        """Return frames by character, kept or photographed again, people, and day."""
         found: dict[tuple[str, bool, People], _Days] = {}
         for run in self.own.runs:
             for layer in run.layers:
@@ -104,7 +85,7 @@ class TakeFrames:
         return found
 
     def _patterns(self) -> dict[People, int]:
-        """A pattern for each animator, most frames first; then for those who shared frames."""
+        """Return a pattern for each animator, most frames first; then for those who shared some."""
         seen: dict[People, int] = defaultdict(int)
         for run in self.own.runs:
             for layer in run.layers:
@@ -112,13 +93,9 @@ class TakeFrames:
         order = sorted(seen, key=lambda p: (len(p), -seen[p], [*map(self.source.name_order, p)]))
         return {people: at for at, people in enumerate(order)}
 
-    def _names(self, people: People) -> tuple[Link, ...]:
-        links = (self.source.person(p) for p in sorted(people, key=self.source.name_order))
-        return tuple(link for link in links if link is not None)
-
     def _blocks(self, pattern: int, people: People, kept: bool, days: _Days) -> list[BlockSpec]:
-        name = listed([link.text for link in self._names(people)])
-        worked = [(day, Frames.of(*days[day])) for day in sorted(days, key=_day_order)]
+        name = listed([link.text for link in self.source.names(people)])
+        worked = [(day, Frames.of(*days[day])) for day in sorted(days, key=day_order)]
         blocks = []
         for first, stop in union(frames for _, frames in worked).ranges:
             here = Frames(((first, stop),))
@@ -129,7 +106,7 @@ class TakeFrames:
         return blocks
 
     def strip(self) -> Strip:
-        """Who animated which frames, a row per character; the bracket is what the cut uses."""
+        """Tell who animated which frames, a row per character; the bracket is what the cut uses."""
         patterns = self._patterns()
         blocks: dict[str, list[BlockSpec]] = defaultdict(list)
         for (character, kept, people), days in self._stretches().items():
@@ -149,8 +126,21 @@ class TakeFrames:
         return strip(title, rows, (1, last + 1), marks, self.used.ranges)
 
     def key(self) -> tuple[KeyItem, ...]:
-        """Whose each pattern is."""
-        return tuple(KeyItem(at % PATTERNS, self._names(p)) for p, at in self._patterns().items())
+        """Tell whose each pattern is."""
+        return tuple(
+            KeyItem(at % PATTERNS, self.source.names(people))
+            for people, at in self._patterns().items()
+        )
+
+    def legend(self) -> tuple[str, ...]:
+        """Tell what the strip draws beside its patterns."""
+        again = any(layer not in run.kept for run in self.own.runs for layer in run.layers)
+        whole_feet = self.source.ledger.production.gauge.whole_feet
+        return (
+            *(("thin: photographed again later",) if again else ()),
+            *(("the bracket: what the cut uses",) if self.used else ()),
+            f"above: frames; below: {'feet+frames' if whole_feet else 'feet'}",
+        )
 
     # -- the table -----------------------------------------------------------------------------
 
@@ -165,8 +155,11 @@ class TakeFrames:
                     work.puppets |= claim.puppets
         return works
 
-    def table(self) -> ClaimTable:
-        """The strip in words and figures. Columns add up (rule 3.8)."""
+    def table(self, of: str) -> Table:
+        """Return the strip in words and figures, in character frames.
+
+        of: `` of take 2`` where the shot has several takes.
+        """
         take = self.own.take
         figures = self.feet.by(
             lambda cell: (cell.character, cell.person, cell.day) if cell.take == take else None
@@ -175,73 +168,43 @@ class TakeFrames:
 
         def order(key: tuple[str, str, date | None]) -> tuple[object, ...]:
             ranges = works[key].kept or works[key].again
-            named = self.source.name_order(key[1])
-            return (self.characters.index(key[0]), min(ranges), _day_order(key[2]), named)
+            name = self.source.name_order(key[1])
+            return (self.characters.index(key[0]), min(ranges), day_order(key[2]), name)
 
-        keys = sorted(works, key=order)
-        kept, in_cut, on_screen = (
-            _column([figures.get(key, NO_FOOTAGE) for key in keys], measure)
-            for measure in ("kept", "cut", "screen")
-        )
-        rows: dict[str, list[ClaimRow]] = defaultdict(list)
-        for at, key in enumerate(keys):
-            rows[key[0]].append(self._row(key, works[key], (kept[at], in_cut[at], on_screen[at])))
-        return ClaimTable(
-            tuple(
-                ClaimGroup(self.source.character(code), len(own), tuple(own))
-                for code, own in rows.items()
-            ),
-            any(work.again for work in works.values()),
-            f"{sum(kept):,}",
-            f"{sum(in_cut):,}",
-            f"{sum(on_screen):,}",
-        )
-
-    def _row(
-        self, key: tuple[str, str, date | None], work: _Work, figures: tuple[int, int, int]
-    ) -> ClaimRow:
-        person = self.source.person(key[1]) or Link("")
-        return ClaimRow(
-            person,
-            Frames.of(*work.kept).text.replace(",", ", "),
-            Frames.of(*work.again).text.replace(",", ", "),
-            tuple(copy_link(self.source, code) for code in sorted(work.puppets)),
-            day_link(key[2]),
-            *(f"{figure:,}" for figure in figures),
-        )
+        rows = []
+        for key in sorted(works, key=order):
+            character, person, day = key
+            measures = figures.get(key, NO_FOOTAGE).character
+            rows.append(
+                (
+                    self.source.character(character),
+                    self.source.person(person) or Link(""),
+                    Frames.of(*works[key].kept),
+                    Frames.of(*works[key].again),
+                    tuple(copy_link(self.source, code) for code in sorted(works[key].puppets)),
+                    linked_day(day),
+                    *(measures.of(column.key) for column in FIGURES),
+                )
+            )
+        caption, label = f"Who animated which frames{of}", "together, each character's frames"
+        table = Table.of(caption, (*COLUMNS, *FIGURES), rows, label=label)
+        return without_cut(self.source, replace(table.without_empty("again"), grouped=True))
 
     def beyond(self) -> str:
-        """The claimed frames above the shot's length, as a sentence; empty where there are none."""
+        """Return a sentence about frames claimed above the shot's length; empty without any."""
         over = self.own.claimed.from_frame(self.shot.length + 1)
         if not over:
             return ""
-        frames = over.text.replace(",", ", ")
-        return (
-            f"Frames {frames} are claimed beyond the shot's length of {self.shot.length:,} frames."
-        )
+        length = f"the shot's length of {self.shot.length:,} frames"
+        return f"Frames {over.shown} are claimed beyond {length}."
 
 
 def _people(layer: Layer) -> People:
     return tuple(claim.person for claim in layer.claims)
 
 
-def _day_order(day: date | None) -> date:
-    return day or date.min
-
-
-def _column(figures: Sequence[FootageTotals], measure: str) -> list[int]:
-    return largest_remainder([totals.character.of(measure) for totals in figures])
-
-
-def copy_link(source: PageSource, code: str) -> Link:
-    """``copy 3``: a puppet where its character is named beside it."""
-    puppet = source.ledger.puppets[code]
-    copy = puppet.copy or puppet.code
-    return Link(f"copy {copy}" if copy.isdigit() else copy, source.puppet(code).href)
-
-
 def frame_marks(last: int, gauge: Gauge) -> list[TickSpec]:
-    """The scale under a shot of so many frames: frame numbers above, feet and frames below."""
+    """Return the scale of a shot of so many frames: frame numbers above, feet below."""
     foot = gauge.frames_per_foot
     whole = int(foot) if foot.denominator == 1 else 24
     steps = sorted({1, 2, 4, *(whole * n // 4 for n in (1, 2)), *(whole * n for n in _FEET)})

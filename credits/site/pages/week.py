@@ -4,29 +4,51 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
+from itertools import groupby
+from typing import Any
 
-from credits.editions import Everyone, Office
-from credits.footage.footage import NO_FOOTAGE, Footage
-from credits.model.facts import Kind, Purpose
+from credits.editions import Edition, Everyone
+from credits.footage.footage import Footage
+from credits.footage.table import footage_column, footage_table, footage_values
+from credits.model.facts import Kind, Production, Purpose
 from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.site import links
+from credits.site.entries import copy_link, entry_table, without_cut
 from credits.site.links import WEEKDAYS, days_text
 from credits.site.page import DataFile, Link, Page
 from credits.site.pages.crafts import materials_of
-from credits.site.pages.shot import minutes_text, note_of, what_of
-from credits.site.pages.shot_frames import copy_link
 from credits.site.source import PageSource
-from credits.site.words import Length, adding_up, short_day, together
+from credits.site.words import short_day
 from credits.units.film_time import day_text, iso_week, week_days
-from credits.units.rounding import largest_remainder
+from credits.units.rounding import half_up
+from credits.units.table import Column, Marked, Scale, Table, Unit
 
 NO_STAGE = ""
+FOOTAGE_COLUMNS = (
+    footage_column("shot", "Shot", Edition.OFFICE),
+    footage_column("kept", "Kept"),
+    footage_column("accepted", "Accepted"),
+    footage_column("cut", "In the cut"),
+)
+KEPT_COLUMNS = (
+    footage_column("kept", "Frames kept"),
+    footage_column("kept_seconds", "Seconds", places=1),
+    footage_column("kept_feet", "Feet"),
+)
+WEEK_COLUMNS = (
+    Column(key="week", heading="Week", unit=Unit.CODE),
+    Column(key="days", heading="Days", unit=Unit.DAY),
+    Column(key="people", heading="People", unit=Unit.NUMBER),
+    Column(key="entries", heading="Entries", unit=Unit.NUMBER, adds_up=True),
+    Column(key="stages", heading="Stages", unit=Unit.NUMBER, nothing=""),
+    *(replace(column, nothing="") for column in KEPT_COLUMNS),
+)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class OnStage:
     """One character on the stage: who worked on it, with which copy; the craft beside animation."""
 
@@ -46,41 +68,23 @@ class StageShot:
 
 
 @dataclass(frozen=True, slots=True)
-class StageDay:
-    """A cell of the table: a stage on a day."""
-
-    shots: Everyone[tuple[StageShot, ...]]
-
-
-@dataclass(frozen=True, slots=True)
 class StageRow:
-    """A stage and its seven days, Monday first."""
+    """A stage, its unit, and what was on it on the seven days, Monday first."""
 
     stage: Everyone[str]
     unit: Everyone[str]
-    days: Everyone[tuple[StageDay, ...]]
-
-
-@dataclass(frozen=True, slots=True)
-class DayHead:
-    """The head of a day's column."""
-
-    weekday: Everyone[str]
-    day: Everyone[str]
+    days: Everyone[tuple[tuple[StageShot, ...], ...]]
 
 
 def on_stage(source: PageSource, entry: Entry) -> bool:
-    """Whether an entry belongs to the table of stages: performance on a shot or on a stage."""
+    """Tell whether an entry belongs to the table of stages: performance on a shot or on a stage."""
     performed = source.ledger.crafts[entry.craft].kind is Kind.PERFORMANCE
     return performed and (entry.shot is not None or entry.stage is not None)
 
 
-def day_heads(days: Sequence[date]) -> tuple[DayHead, ...]:
-    """The heads of the seven columns."""
-    return tuple(DayHead(word, short_day(day)) for word, day in zip(WEEKDAYS, days, strict=True))
+class StageTables:
+    """Makes the tables of stages, week by week."""
 
-
-class _WeekTable:
     def __init__(self, source: PageSource) -> None:
         self.source = source
         self.ledger = source.ledger
@@ -101,22 +105,20 @@ class _WeekTable:
         rows = []
         for craft, character in sorted(groups, key=order):
             own = groups[craft, character]
-            people = sorted({entry.person for entry in own}, key=self.source.name_order)
-            links = (self.source.person(person) for person in people)
             found = self.ledger.crafts[craft]
             # Only what is in front of the camera is named with its copy.
             copies = {e.puppet for e in own if e.puppet is not None} if found.footage else set()
             rows.append(
                 OnStage(
-                    "" if found.footage else found.name,
-                    self.source.character(character) if character else None,
-                    tuple(link for link in links if link is not None),
-                    tuple(copy_link(self.source, code) for code in sorted(copies)),
+                    craft="" if found.footage else found.name,
+                    character=self.source.character(character) if character else None,
+                    people=self.source.names(entry.person for entry in own),
+                    puppets=tuple(copy_link(self.source, code) for code in sorted(copies)),
                 )
             )
         return tuple(rows)
 
-    def cell(self, entries: Iterable[Entry]) -> StageDay:
+    def _day(self, entries: Iterable[Entry]) -> tuple[StageShot, ...]:
         groups: dict[tuple[str | None, Purpose], list[Entry]] = defaultdict(list)
         assisting: list[Entry] = []
         for entry in entries:
@@ -128,62 +130,34 @@ class _WeekTable:
             # Work that names no take goes with what was photographed of the shot that day.
             purposes = [purpose for shot, purpose in groups if shot == entry.shot]
             groups[entry.shot, (purposes or [Purpose.SHOOT])[-1]].append(entry)
-        return StageDay(
-            tuple(
-                StageShot(
-                    self.source.shot(shot) if shot else None,
-                    "" if purpose is Purpose.SHOOT else purpose.value,
-                    self._works(groups[shot, purpose]),
-                )
-                for shot, purpose in sorted(
-                    groups,
-                    key=lambda k: (self.shots.get(k[0] or "", -1), list(Purpose).index(k[1])),
-                )
+        purposes = list(Purpose)
+
+        def order(key: tuple[str | None, Purpose]) -> tuple[int, int]:
+            return (self.shots.get(key[0] or "", -1), purposes.index(key[1]))
+
+        return tuple(
+            StageShot(
+                self.source.shot(shot) if shot else None,
+                "" if purpose is Purpose.SHOOT else purpose.value,
+                self._works(groups[shot, purpose]),
             )
+            for shot, purpose in sorted(groups, key=order)
         )
 
-
-class StageTables:
-    """Makes the tables of stages, week by week."""
-
-    def __init__(self, source: PageSource) -> None:
-        self._table = _WeekTable(source)
-        self._ledger = source.ledger
-
     def rows(self, entries: Iterable[Entry], days: Sequence[date]) -> tuple[StageRow, ...]:
-        """The stages that worked in the week, in the order of their table; without one last."""
+        """Return the stages that worked in the week, as in their table; work without one last."""
         found: dict[str, dict[date, list[Entry]]] = defaultdict(lambda: defaultdict(list))
         for entry in entries:
             if entry.day is not None:
                 found[entry.stage or NO_STAGE][entry.day].append(entry)
-        order = [*self._ledger.stages, NO_STAGE]
+        order = [*self.ledger.stages, NO_STAGE]
         rows = []
         for code in sorted(found, key=order.index):
-            stage = self._ledger.stages.get(code)
-            rows.append(
-                StageRow(
-                    code or "no stage given",
-                    (stage.unit or "") if stage else "",
-                    tuple(self._table.cell(found[code].get(day, ())) for day in days),
-                )
-            )
+            stage = self.ledger.stages.get(code)
+            unit = (stage.unit or "") if stage else ""
+            own = tuple(self._day(found[code].get(day, ())) for day in days)
+            rows.append(StageRow(code or "no stage given", unit, own))
         return tuple(rows)
-
-
-@dataclass(frozen=True, slots=True)
-class WeekWorkRow:
-    """One entry: the day it was finished (since when), who, on what, where."""
-
-    day: Everyone[str]
-    sort: Everyone[str]
-    since: Everyone[str]
-    person: Everyone[Link]
-    what: Everyone[tuple[Link, ...]]
-    shot: Everyone[Link | None]
-    stage: Everyone[str]
-    note: Everyone[str]
-    minutes: Office[str] = ""
-    wait: Office[str] = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,140 +165,75 @@ class CraftWorks:
     """A craft's work of the week."""
 
     craft: Everyone[Link]
-    anchor: Everyone[str]
-    rows: Everyone[tuple[WeekWorkRow, ...]]
-    any_shot: Everyone[bool]
-    any_note: Everyone[bool]
-    any_wait: Office[bool] = False
-
-
-@dataclass(frozen=True, slots=True)
-class StageFootage:
-    """A stage's footage of the week, in frames of shot footage."""
-
-    stage: Everyone[str]
-    kept: Everyone[str]
-    accepted: Everyone[str]
-    in_cut: Everyone[str]
-    shot: Office[str] = ""
-
-
-@dataclass(frozen=True, slots=True)
-class WeekFootage:
-    """The week's footage by stage, and together."""
-
-    stages: Everyone[tuple[StageFootage, ...]]
-    total: Everyone[StageFootage]
+    table: Everyone[Table]
 
 
 def craft_works(source: PageSource, entries: Iterable[Entry]) -> tuple[CraftWorks, ...]:
-    """Entries by craft, in the order of the crafts, each by day and name."""
+    """Return entries by craft, in the order of the crafts, each by day and name."""
     by_craft: dict[str, list[Entry]] = defaultdict(list)
     for entry in entries:
         by_craft[entry.craft].append(entry)
-    works: list[CraftWorks] = []
-    for craft in source.ledger.crafts:
-        if craft not in by_craft:
-            continue
-        own = sorted(
-            by_craft[craft],
-            key=lambda e: (e.day or date.min, source.name_order(e.person), e.number),
-        )
-        rows = [row for entry in own if (row := _work(source, entry)) is not None]
-        any_shot = any(entry.shot is not None or entry.stage is not None for entry in own)
-        works.append(
-            CraftWorks(
-                source.craft(craft),
-                f"craft-{len(works) + 1}",
-                tuple(rows),
-                any_shot,
-                any(row.note for row in rows),
-                any(row.wait for row in rows),
-            )
-        )
-    return tuple(works)
+    return tuple(
+        CraftWorks(source.craft(code), _work_table(source, code, by_craft[code]))
+        for code in source.ledger.crafts
+        if code in by_craft
+    )
 
 
-def _work(source: PageSource, entry: Entry) -> WeekWorkRow | None:
-    person = source.person(entry.person)
-    if person is None or entry.day is None:
-        return None
-    begun = entry.work.started_on
-    return WeekWorkRow(
-        f"{WEEKDAYS[entry.day.weekday()]} {short_day(entry.day)}",
-        entry.day.isoformat(),
-        f"since {day_text(begun)}" if begun is not None and begun < entry.day else "",
-        person,
-        what_of(source, entry),
-        source.shot(entry.shot) if entry.shot else None,
-        entry.stage or "",
-        note_of(source, entry),
-        minutes_text(entry.work.minutes),
-        minutes_text(entry.work.wait_minutes),
+def _work_table(source: PageSource, craft: str, entries: Iterable[Entry]) -> Table:
+    own = sorted(entries, key=lambda entry: (source.name_order(entry.person), entry.number))
+    name = source.ledger.crafts[craft].name
+    table = entry_table(source, f"{name} this week", own, _day_and_begin)
+    table = table.without("entry", "craft", "take", "frames").without_empty("wait", "note")
+    staged = any(entry.shot is not None or entry.stage is not None for entry in own)
+    return table if staged else table.without("shot", "stage")
+
+
+def _day_and_begin(entry: Entry) -> Marked:
+    """Return ``Friday 2 Jan``, and since when, where the work began before."""
+    day, begun = entry.day or date.min, entry.work.started_on
+    return Marked(
+        value=f"{WEEKDAYS[day.weekday()]} {short_day(day)}",
+        note=f"since {day_text(begun)}" if begun is not None and begun < day else "",
+        sort=day.isoformat(),
     )
 
 
 def materials(source: PageSource, entries: Iterable[Entry]) -> str:
-    """The material caution, where any of the entries is of a craft that works with them."""
+    """Return the caution, where any entry is of a craft that works with such materials."""
     crafts = {entry.craft for entry in entries}
     return max((materials_of(source.ledger.crafts[code]) for code in crafts), default="")
 
 
-def week_footage(source: PageSource, footage: Footage) -> WeekFootage | None:
-    """The week's shot footage by stage; columns add up (rule 3.8). None: nothing was shot."""
-    sums = footage.by(lambda cell: cell.stage or "")
-    if not sums:
-        return None
-    place = {code: at for at, code in enumerate(source.ledger.stages)}
-    codes = sorted(sums, key=lambda code: place.get(code, len(place)))
-    columns = {
-        measure: largest_remainder([sums[code].by_shot.of(measure) for code in codes])
-        for measure in ("shot", "kept", "accepted", "cut")
-    }
-
-    def row(name: str, figures: dict[str, int]) -> StageFootage:
-        kept, accepted = f"{figures['kept']:,}", f"{figures['accepted']:,}"
-        return StageFootage(name, kept, accepted, f"{figures['cut']:,}", f"{figures['shot']:,}")
-
-    return WeekFootage(
-        tuple(
-            row(code or "no stage given", {m: column[at] for m, column in columns.items()})
-            for at, code in enumerate(codes)
-        ),
-        row("together", {m: sum(column) for m, column in columns.items()}),
+def week_footage(source: PageSource, footage: Footage) -> Table:
+    """Return the week's shot footage by stage; without rows where nothing was shot."""
+    sums = footage.by(lambda cell: cell.stage or NO_STAGE)
+    order = [*source.ledger.stages, NO_STAGE]
+    table = footage_table(
+        "Footage of the week by stage",
+        (Column(key="stage", heading="Stage"),),
+        FOOTAGE_COLUMNS,
+        [((code or "no stage given",), sums[code]) for code in sorted(sums, key=order.index)],
+        source.ledger.production,
+        "together",
     )
+    return without_cut(source, table)
 
 
 @dataclass(frozen=True, slots=True)
-class WeekLine:
-    """A week in the list of weeks."""
-
-    week: Everyone[Link]
-    days: Everyone[str]
-    sort: Everyone[str]
-    people: Everyone[str]
-    stages: Everyone[str]
-    entries: Everyone[str]
-    kept: Everyone[Length | None]
-
-
-@dataclass(frozen=True, slots=True)
-class YearLines:
+class YearWeeks:
     """The weeks of a year, by the year that holds their Thursday."""
 
     year: Everyone[str]
-    weeks: Everyone[tuple[WeekLine, ...]]
     count: Everyone[str]
-    entries: Everyone[str]
-    kept: Everyone[Length]
-    any_shot: Everyone[bool]
+    weeks: Everyone[Table]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class WeeksPage:
     """All weeks in which something was done."""
 
-    years: Everyone[tuple[YearLines, ...]]
+    years: Everyone[tuple[YearWeeks, ...]]
     count: Everyone[str]
     first: Everyone[str]
     last: Everyone[str]
@@ -334,8 +243,8 @@ class WeeksPage:
 class Weeks:
     """Entries and footage by week. One walk over each, made once for a site.
 
-    An entry stands in the week of its date, the day it was finished (rule 3.2); footage in that
-    of the claim's date (rule 3.7).
+    An entry stands in the week of its date, the day it was finished; footage in that of the
+    claim's date.
     """
 
     def __init__(self, source: PageSource) -> None:
@@ -351,85 +260,71 @@ class Weeks:
         self.names = sorted(self.entries)
 
     def staged(self, week: str) -> bool:
-        """Whether anything was done on a stage in the week."""
+        """Tell whether anything was done on a stage in the week."""
         return week in self.footage or any(entry.stage for entry in self.entries[week])
 
     def footage_of(self, week: str) -> Footage:
-        """The footage that was shot in the week."""
+        """Return the footage that was shot in the week."""
         return self.footage.get(week, Footage((), None))
 
 
 def week_link(week: str) -> Link:
-    """``2026-W10``, leading to its page."""
+    """Return ``2026-W10``, leading to its page."""
     return Link(week, links.week_page(week))
 
 
-def _line(weeks: Weeks, week: str, kept: Length) -> WeekLine:
+def _row(weeks: Weeks, week: str) -> tuple[Any, ...]:
     entries = weeks.entries[week]
-    stages = {entry.stage for entry in entries if entry.stage is not None}
     days = week_days(week)
-    return WeekLine(
+    kept = weeks.footage_of(week).total
+    return (
         week_link(week),
-        days_text(days[0], days[-1]),
-        days[0].isoformat(),
-        f"{len({entry.person for entry in entries}):,}",
-        f"{len(stages):,}" if stages else "",
-        f"{len(entries):,}",
-        kept if kept.sort else None,
+        Marked(value=days_text(days[0], days[-1]), sort=days[0].isoformat()),
+        len({entry.person for entry in entries}),
+        len(entries),
+        len({entry.stage for entry in entries if entry.stage is not None}) or None,
+        *(value or None for value in footage_values(kept, KEPT_COLUMNS)),
     )
 
 
-def _weeks_page(source: PageSource, weeks: Weeks) -> WeeksPage:
-    production = source.ledger.production
-    totals = [
-        weeks.footage_of(week).by(lambda _: 0).get(0, NO_FOOTAGE).by_shot.kept
-        for week in weeks.names
-    ]
-    printed = dict(zip(weeks.names, adding_up(largest_remainder(totals), production), strict=True))
-    by_year: dict[str, list[str]] = defaultdict(list)
-    for week in weeks.names:
-        by_year[week.partition("-")[0]].append(week)
-    years = tuple(
-        YearLines(
-            year,
-            tuple(_line(weeks, week, printed[week].length(production.gauge)) for week in own),
-            counted(len(own), "week"),
-            f"{sum(len(weeks.entries[week]) for week in own):,}",
-            together([printed[week] for week in own]).length(production.gauge),
-            any(weeks.staged(week) for week in own),
-        )
-        for year, own in by_year.items()
-    )
+def _year(production: Production, weeks: Weeks, year: str, own: Sequence[str]) -> YearWeeks:
+    scale = Scale(production.rate, production.gauge)
+    rows = (_row(weeks, week) for week in own)
+    table = Table.of(f"Weeks of {year}", WEEK_COLUMNS, rows, scale, "together")
+    if not any(weeks.staged(week) for week in own):
+        table = table.without("stages", *(column.key for column in KEPT_COLUMNS))
+    return YearWeeks(year, counted(len(own), "week"), table)
+
+
+def _weeks_page(production: Production, weeks: Weeks) -> WeeksPage:
     ends = [week_days(weeks.names[0]), week_days(weeks.names[-1])] if weeks.names else []
     undated = counted(weeks.undated, "entry is undated", "entries are undated")
     return WeeksPage(
-        years,
-        f"{len(weeks.names):,}",
-        days_text(ends[0][0], ends[0][-1]) if ends else "",
-        days_text(ends[1][0], ends[1][-1]) if ends else "",
-        f"{undated} and on the page of no week." if weeks.undated else "",
+        years=tuple(
+            _year(production, weeks, year, tuple(own))
+            for year, own in groupby(weeks.names, key=lambda week: week.partition("-")[0])
+        ),
+        count=f"{len(weeks.names):,}",
+        first=days_text(ends[0][0], ends[0][-1]) if ends else "",
+        last=days_text(ends[1][0], ends[1][-1]) if ends else "",
+        undated=f"{undated} and on the page of no week." if weeks.undated else "",
     )
 
 
-def weeks_page(source: PageSource, weeks: Weeks) -> Iterator[Page]:
-    """The list of weeks."""
-    yield Page(links.WEEKS, "weeks.html", "Weeks", links.WEEKS, _weeks_page(source, weeks))
-
-
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class WeekPage:
-    """Everything the week's page shows."""
+    """Everything the week's page shows. heads: the weekday and the day of the seven columns."""
 
     week: Everyone[str]
     days: Everyone[str]
-    heads: Everyone[tuple[DayHead, ...]]
+    heads: Everyone[tuple[tuple[str, str], ...]]
     people: Everyone[str]
     stage_count: Everyone[str]
     entries: Everyone[str]
+    kept: Everyone[str]
     stages: Everyone[tuple[StageRow, ...]]
     works: Everyone[tuple[CraftWorks, ...]]
-    footage: Everyone[WeekFootage | None]
-    has_cut: Everyone[bool]
+    footage: Everyone[Table]
     materials: Everyone[str]
     previous: Everyone[Link | None]
     following: Everyone[Link | None]
@@ -443,18 +338,19 @@ def _page(
     others = [entry for entry in entries if not on_stage(source, entry)]
     days = week_days(week)
     stages = {entry.stage for entry in staged if entry.stage is not None}
+    footage = weeks.footage_of(week)
     previous, following = around
     return WeekPage(
         week=week,
         days=days_text(days[0], days[-1]),
-        heads=day_heads(days),
+        heads=tuple(zip(WEEKDAYS, map(short_day, days), strict=True)),
         people=f"{len({entry.person for entry in entries}):,}",
         stage_count=f"{len(stages):,}" if stages else "",
         entries=f"{len(entries):,}",
+        kept=f"{half_up(footage.total.by_shot.kept):,}" if footage.cells else "",
         stages=tables.rows(staged, days),
         works=craft_works(source, others),
-        footage=week_footage(source, weeks.footage_of(week)),
-        has_cut=source.results.use is not None,
+        footage=week_footage(source, footage),
         materials=materials(source, others),
         previous=week_link(previous) if previous else None,
         following=week_link(following) if following else None,
@@ -462,10 +358,11 @@ def _page(
 
 
 def week_pages(source: PageSource) -> Iterator[Page | DataFile]:
-    """The list of weeks, and one page for every week that has dated entries."""
+    """Make the list of weeks, and one page for every week that has dated entries."""
     weeks = Weeks(source)
     tables = StageTables(source)
-    yield from weeks_page(source, weeks)
+    every = _weeks_page(source.ledger.production, weeks)
+    yield Page(links.WEEKS, "weeks.html", "Weeks", links.WEEKS, every)
     names = weeks.names
     for before, week, after in zip(("", *names), names, (*names[1:], ""), strict=False):
         page = _page(source, weeks, tables, week, (before, after))

@@ -1,0 +1,127 @@
+"""Find what a typed word names: a code of a table, a person, a day, an entry."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date, timedelta
+from typing import Protocol, TypeVar
+
+from credits.errors import Finding, WrongCall
+from credits.formats.tables.cells import Unreadable, day, name, stripped
+from credits.formats.tables.columns import TABLES
+from credits.model.facts import EntryNumber
+from credits.model.ledger import Ledger
+from credits.text import fold_code, nearest
+
+
+class Coded(Protocol):
+    """A fact with a code of its own."""
+
+    @property
+    def code(self) -> str:
+        """The code."""
+
+
+F = TypeVar("F", bound=Coded)
+
+
+def name_of(fact: object) -> str | None:
+    """Return what people call the thing, where it has a name beside its code."""
+    for attribute in ("credit_name", "name", "kind"):
+        found = getattr(fact, attribute, None)
+        if isinstance(found, str):
+            return found
+    return None
+
+
+def with_name(fact: Coded) -> str:
+    """Return ``ana (Ana Lind)``; the bare code where there is no other name."""
+    called = name_of(fact)
+    return fact.code if called is None else f"{fact.code} ({called})"
+
+
+def like_ones(text: str, facts: Iterable[Coded]) -> str:
+    """Ask whether the likest facts were meant; empty where nothing is like the text."""
+    like = nearest(text, facts, lambda fact: (fact.code, name_of(fact) or ""))
+    return f"Did you mean {' or '.join(with_name(fact) for fact in like)}?" if like else ""
+
+
+def of_code(text: str, facts: Iterable[F]) -> F | None:
+    """Find the fact whose code this is, without regard to case."""
+    wanted = fold_code(stripped(text))
+    return next((fact for fact in facts if fold_code(fact.code) == wanted), None)
+
+
+def fact_named(table: str, text: str, facts: Iterable[F]) -> F:
+    """Find the fact of a table whose code this is. Raises WrongCall with the nearest."""
+    every = tuple(facts)
+    found = of_code(text, every)
+    if found is not None:
+        return found
+    hint = f"See `credits find`, or add it to the {table} table with `credits load`."
+    what = f"no {TABLES[table].one} has this code"
+    raise WrongCall(Finding(what, like_ones(text, every) or hint, value=text))
+
+
+def codes_named(
+    table: str, texts: Sequence[str] | None, facts: Mapping[str, Coded]
+) -> frozenset[str] | None:
+    """Find the codes that texts name, several or parted by commas; None when not given."""
+    if not texts:
+        return None
+    words = [word for text in texts for word in text.split(",") if word.strip()]
+    return frozenset(fact_named(table, word, facts.values()).code for word in words)
+
+
+def persons_named(texts: Sequence[str] | None, ledger: Ledger) -> frozenset[str] | None:
+    """Find the people that texts name, each by the code that they are known by."""
+    codes = codes_named("people", texts, ledger.people)
+    if codes is None:
+        return None
+    return frozenset(ledger.one_person.get(code, code) for code in codes)
+
+
+def relative_day(text: str) -> str | None:
+    """Return the date of ``today`` or ``yesterday``; None for anything else."""
+    word = text.strip().lower()
+    if word not in ("today", "yesterday"):
+        return None
+    return (date.today() - timedelta(days=int(word == "yesterday"))).isoformat()
+
+
+def day_named(text: str, option: str) -> date:
+    """Read a day: 2026-03-02, ``today`` or ``yesterday``. Raises WrongCall."""
+    try:
+        return day(relative_day(text) or text.strip())
+    except Unreadable as found:
+        hint = f"{found.hint} Or write today or yesterday."
+        raise WrongCall(Finding(found.what, hint, column=option, value=text)) from None
+
+
+def days_named(from_day: str | None, to_day: str | None) -> tuple[date | None, date | None]:
+    """Read the first and the last day of a period. Raises WrongCall when it ends too early."""
+    first = day_named(from_day, "--from") if from_day else None
+    last = day_named(to_day, "--to") if to_day else None
+    if first and last and last < first:
+        raise WrongCall(Finding(f"--to {last} lies before --from {first}", "Correct one of them."))
+    return first, last
+
+
+def text_meant(text: str, option: str) -> str:
+    """Read a reason or a name on one line. Raises WrongCall for control characters."""
+    try:
+        return name(stripped(text))
+    except Unreadable as found:
+        raise WrongCall(Finding(found.what, found.hint, column=option, value=text)) from None
+
+
+def number_meant(text: str, origin: str) -> EntryNumber:
+    """Read ``A-17``, or ``17`` for an entry of this log's own origin. Raises WrongCall."""
+    word = text.strip()
+    if word.isascii() and word.isdigit():
+        return EntryNumber(origin, int(word))
+    try:
+        return EntryNumber.parse(word)
+    except ValueError:
+        hint = f"Entries are numbered like {origin}-17."
+        raise WrongCall(Finding("is not the number of an entry", hint, value=text)) from None

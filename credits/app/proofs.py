@@ -1,0 +1,128 @@
+"""The end credits as they stand, their proofs, and what changed since one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from pathlib import Path
+
+from credits.app.production import plan_of, snapshot_of
+from credits.app.writing import write_if_unmoved
+from credits.billing.compare import AsIf, Comparison, compare, since
+from credits.billing.credits import Credits
+from credits.billing.proof import froze, is_same, new_proof
+from credits.errors import ProblemsFound
+from credits.figures.snapshot import Snapshot
+from credits.model.facts import Proof, ProofMark
+from credits.model.log import Batch, WrittenLog
+from credits.model.replay import replay
+from credits.store import Log, open_log
+
+
+class Against(StrEnum):
+    """A proof that is not named by its number."""
+
+    LAST = "last"
+    LAST_OTHER = "last other"  # the last one that is not of the credits as they stand
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CreditsNow:
+    """The credits as they stand.
+
+    proofs: the marks of all proofs, the first one first.
+    same_as: the number of the last proof when it is exactly of these credits, plan and cut.
+    comparison: how they differ from the proof that was asked for; None: none was, or there is none.
+    """
+
+    snapshot: Snapshot
+    proofs: tuple[ProofMark, ...]
+    same_as: int | None
+    comparison: Comparison | None = None
+
+    @property
+    def credits(self) -> Credits:
+        """The compiled credits."""
+        return self.snapshot.credits
+
+
+def read_credits(folder: Path, against: int | Against | None = None) -> CreditsNow:
+    """Compile the credits of a production and, where asked, compare them with a proof.
+
+    Raises WrongCall for the number of a proof that was never made.
+    """
+    with open_log(folder) as log:
+        return _credits_now(log, log.read(), against)
+
+
+def save_proof(
+    folder: Path, by: str | None = None, note: str | None = None, against: int | None = None
+) -> tuple[CreditsNow, bool]:
+    """Freeze the credits as they stand; the second value says whether a new proof was made.
+
+    When the last proof is exactly of these credits, by the same plan and cut, it is that one.
+    ``same_as`` is the number of the proof that they are now.
+    """
+    with open_log(folder) as log:
+
+        def proof(written: WrittenLog) -> tuple[Batch | None, CreditsNow]:
+            now = _credits_now(log, written, against)
+            if now.same_as is not None:
+                return None, now
+            new = new_proof(now.credits, now.snapshot.plan_text, by, note)
+            return Batch(proof=new), now
+
+        now, receipt = write_if_unmoved(log, proof)
+    if receipt.proof is None:
+        return now, False
+    return replace(now, same_as=receipt.proof), True
+
+
+def _credits_now(log: Log, written: WrittenLog, against: int | Against | None) -> CreditsNow:
+    snapshot = snapshot_of(written, log.folder)
+    proofs = log.proofs()
+    same_as = None
+    if proofs and _is_of(log.proof(proofs[-1].number), snapshot):
+        same_as = proofs[-1].number
+    if isinstance(against, Against):
+        others = proofs[:-1] if against is Against.LAST_OTHER and same_as is not None else proofs
+        against = others[-1].number if others else None
+    comparison = None if against is None else _compared(log, snapshot, log.proof(against))
+    return CreditsNow(snapshot=snapshot, proofs=proofs, same_as=same_as, comparison=comparison)
+
+
+def _is_of(proof: Proof, snapshot: Snapshot) -> bool:
+    cut = snapshot.ledger.cut
+    version = cut.version if cut is not None else None
+    return is_same(proof, snapshot.credits, snapshot.plan_text, version)
+
+
+def _compared(log: Log, snapshot: Snapshot, proof: Proof) -> Comparison:
+    written, ledger, mark = snapshot.written, snapshot.ledger, proof.mark
+    assert written is not None
+    as_if: tuple[AsIf, ...] = ()
+    if not froze(proof, snapshot.credits):
+        as_if = tuple(_as_if(log, written, snapshot, mark))
+    found = since(written, ledger, mark.log_lines, log.changes_since(mark), as_if)
+    return compare(proof, snapshot.credits, snapshot.plan_text, ledger, found)
+
+
+def _as_if(log: Log, written: WrittenLog, snapshot: Snapshot, mark: ProofMark) -> Iterator[AsIf]:
+    """Compile the credits as if the log, the plan or the cut were as they were at the proof."""
+    ledger, plan = snapshot.ledger, snapshot.plan
+    if len(written.lines) > mark.log_lines:
+        then = replay(replace(written, lines=written.lines[: mark.log_lines]))
+        yield AsIf("new entries", Snapshot(then, plan).credits, entries=True)
+    if mark.plan != snapshot.plan_text:
+        try:
+            old = Snapshot(ledger, plan_of(mark.plan, ledger)).credits
+        except ProblemsFound:
+            old = None
+        yield AsIf("the plan changed", old)
+    version = ledger.cut.version if ledger.cut is not None else None
+    if mark.cut != version:
+        old_cut = log.cut(mark.cut) if mark.cut is not None else None
+        was = f"from version {mark.cut} to" if mark.cut is not None else "from none to version"
+        then = replace(ledger, cut=old_cut)
+        yield AsIf(f"the cut changed {was} {version}", Snapshot(then, plan).credits)

@@ -1,0 +1,102 @@
+"""The production that a command means: its folder, and its codes for the Tab key."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from credits.app.named import name_of
+from credits.cli.printing import clean
+from credits.model.log import WrittenLog
+from credits.model.replay import current_lines
+from credits.store import find_production, open_log
+
+
+def folder_of(production: Path | None) -> Path:
+    """Find the folder of the production that is meant. Raises NoProduction."""
+    return find_production(production, os.environ, Path.cwd())
+
+
+Completion = Callable[[typer.Context, str], list[tuple[str, str]]]
+
+MOST_ENTRIES = 50
+
+
+def folder_meant(ctx: typer.Context) -> Path:
+    """Find the folder of the production that a half-typed command means. Raises NoProduction."""
+    named = ctx.params.get("production") or ctx.find_root().params.get("production")
+    return folder_of(Path(named) if named else None)
+
+
+def _written(ctx: typer.Context) -> WrittenLog:
+    with open_log(folder_meant(ctx)) as log:
+        return log.read()
+
+
+def _name(fact: object) -> str:
+    """Return the name beside a code, without brackets: the shells' scripts read them as markup."""
+    return clean(name_of(fact) or "").replace("[", "(").replace("]", ")").replace("\\", "/")
+
+
+def as_typed(code: str, incomplete: str) -> str:
+    """Begin a code in the case that was typed: shells drop what begins otherwise."""
+    return code if code.startswith(incomplete) else incomplete + code[len(incomplete) :]
+
+
+def production_codes(*tables: str) -> Completion:
+    """Make a completion with the codes of some tables, names beside them; case does not matter."""
+
+    def complete(ctx: typer.Context, incomplete: str) -> list[tuple[str, str]]:
+        wanted = incomplete.casefold()
+        try:
+            written = _written(ctx)
+        except Exception:
+            return []
+        return [
+            (as_typed(fact.code, incomplete), _name(fact))
+            for table in tables
+            for fact in getattr(written, table)
+            if fact.code.casefold().startswith(wanted)
+        ]
+
+    return complete
+
+
+def entry_numbers(ctx: typer.Context, incomplete: str) -> list[tuple[str, str]]:
+    """List the numbers of the latest entries that count, the last one first."""
+    try:
+        current = [holds for _, holds in current_lines(_written(ctx).lines)[0]]
+    except Exception:
+        return []
+    wanted = incomplete.upper()
+    fitting = [line for line in current if str(line.number).startswith(wanted)]
+    latest = sorted(fitting, key=lambda line: line.number, reverse=True)[:MOST_ENTRIES]
+    return [
+        (as_typed(str(line.number), incomplete), f"{line.work.craft} {line.work.person}")
+        for line in latest
+        if line.work
+    ]
+
+
+PersonsOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--person",
+        metavar="CODE",
+        help="Only this person; may be given again.",
+        autocompletion=production_codes("people"),
+    ),
+]
+CharactersOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--character",
+        metavar="CODE",
+        help="Only this character; may be given again.",
+        autocompletion=production_codes("characters"),
+    ),
+]

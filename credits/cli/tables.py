@@ -1,0 +1,231 @@
+"""Commands that bring in files: load, cut."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Annotated
+
+import typer
+from rich.console import Console
+from rich.progress import BarColumn, TextColumn, TimeElapsedColumn
+from rich.progress import Progress as Bars
+
+from credits.app.cut import ImportedCut, import_cut, save_cut, use_cut
+from credits.app.tables import load_face_sheet, load_tables
+from credits.cli import printing
+from credits.cli.options import JsonOption, ProductionOption
+from credits.cli.production import folder_of
+from credits.errors import Finding, WrongCall
+from credits.formats.tables.load import LoadPlan
+from credits.formats.tables.sheets import Progress, read_tables
+from credits.model.log import CutVersion
+from credits.model.words import counted
+from credits.store import open_log
+from credits.units.film_time import clock
+
+SHOWN_CLIPS = 20
+
+
+def load(
+    paths: Annotated[
+        list[Path],
+        typer.Argument(metavar="PATH...", help="CSV files, workbooks (.xlsx), folders of them."),
+    ],
+    dry_run: Annotated[
+        bool, typer.Option("--dry-run", help="Only say what would be written.")
+    ] = False,
+    face_sheet: Annotated[
+        str | None,
+        typer.Option(
+            "--face-sheet",
+            metavar="SHOT[/TAKE]",
+            help="The file is the face sheet of this shot: a row a frame, a column a character.",
+        ),
+    ] = None,
+    production: ProductionOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Bring in tables; if anything is wrong, nothing is written."""
+    folder = folder_of(production)
+    with progress_bar() as progress:
+        if face_sheet is not None:
+            plan = load_face_sheet(folder, paths, face_sheet, write=not dry_run)
+        else:
+            tables = read_tables(paths, progress)
+            for finding in tables.left_out:
+                printing.remark(f"Left out: {finding}")
+            if progress is not None:
+                progress("checking" if dry_run else "checking and writing", 0, 0)
+            plan = load_tables(folder, tables, write=not dry_run)
+    if as_json:
+        printing.say_json(_load_json(plan))
+    if plan.problems:
+        printing.problems(plan.problems)
+        printing.remark(f"{counted(len(plan.problems), 'problem')}. Nothing was written.")
+        raise typer.Exit(1)
+    if not as_json:
+        _say_load(plan, dry_run)
+
+
+@contextmanager
+def progress_bar() -> Iterator[Progress | None]:
+    """Show a bar on standard error while a person looks on, else nothing.
+
+    It is told what is at work, how many files are done, and of how many; of 0: nobody knows how
+    long it takes, and the bar only moves.
+    """
+    if not printing.is_terminal(sys.stderr):
+        yield None
+        return
+
+    words = TextColumn("{task.description}", markup=False)
+    with Bars(
+        words, BarColumn(), TimeElapsedColumn(), console=Console(stderr=True), transient=True
+    ) as bar:
+        task = bar.add_task("reading", total=None)
+
+        def at(what: str, done: int, total: int) -> None:
+            bar.update(task, description=what, completed=done, total=total or None)
+
+        yield at
+
+
+def _load_json(plan: LoadPlan) -> dict[str, object]:
+    return {
+        "tables": {
+            name: {"new": count.new, "changed": count.changed, "same": count.same}
+            for name, count in plan.counts.items()
+        },
+        "problems": [printing.finding_json(finding) for finding in plan.problems],
+    }
+
+
+def _say_load(plan: LoadPlan, dry_run: bool) -> None:
+    rows = [(name, count.new, count.changed, count.same) for name, count in plan.counts.items()]
+    printing.table(("table", "new", "changed", "same"), rows, numbers=3)
+    if plan.changes_nothing:
+        printing.remark("Nothing new: everything was already there.")
+    elif dry_run:
+        printing.remark("Nothing was written: this was a dry run.")
+
+
+def cut(
+    file: Annotated[
+        Path | None, typer.Argument(metavar="FILE", help="The cut: .otio, .edl, or cut.csv.")
+    ] = None,
+    first_frame: Annotated[
+        int,
+        typer.Option("--first-frame", metavar="N", help="The number of a shot's frame 1 in FILE."),
+    ] = 1,
+    shot_pattern: Annotated[
+        str | None,
+        typer.Option(
+            "--shot-pattern",
+            metavar="REGEX",
+            help="How a clip's name holds its shot: a group 'shot', and perhaps 'take'.",
+        ),
+    ] = None,
+    show_list: Annotated[bool, typer.Option("--list", help="List all versions.")] = False,
+    use: Annotated[
+        int | None, typer.Option("--use", metavar="N", help="Go back to version N.")
+    ] = None,
+    save: Annotated[
+        Path | None,
+        typer.Option("--save", metavar="FILE", help="Write the cut in use as FILE.otio."),
+    ] = None,
+    production: ProductionOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Bring in the editors' cut as a new version; earlier ones stay."""
+    if (file is not None) + show_list + (use is not None) + (save is not None) != 1:
+        hint = "Write a FILE, or --list, or --use N, or --save FILE.otio."
+        raise WrongCall(Finding("one thing at a time", hint))
+    folder = folder_of(production)
+    if file is not None:
+        imported = import_cut(folder, file, first_frame, shot_pattern)
+        if as_json:
+            printing.say_json(_cut_json(imported))
+        else:
+            _say_cut(imported)
+    elif use is not None:
+        use_cut(folder, use)
+        _say_done({"cut": use}, f"Cut version {use} is in use.", as_json)
+    elif save is not None:
+        version = save_cut(folder, save)
+        told = {"cut": version, "file": str(save)}
+        _say_done(told, f"Cut version {version} is written as {save}.", as_json)
+    else:
+        _list(folder, as_json)
+
+
+def _say_done(told: dict[str, object], sentence: str, as_json: bool) -> None:
+    if as_json:
+        printing.say_json(told)
+    else:
+        printing.say(sentence)
+
+
+def _cut_json(imported: ImportedCut) -> dict[str, object]:
+    return {
+        "cut": imported.version,
+        "new": imported.is_new,
+        "clips": len(imported.cut.clips),
+        "shots": len({clip.shot for clip in imported.cut.clips}),
+        "length": imported.cut.length,
+        "not_understood": [printing.finding_json(f) for f in imported.not_understood],
+    }
+
+
+def _say_cut(imported: ImportedCut) -> None:
+    version, cut = imported.version, imported.cut
+    if imported.is_new:
+        shots = len({clip.shot for clip in cut.clips})
+        size = f"{counted(len(cut.clips), 'clip')} of {counted(shots, 'shot')}"
+        length = f"{counted(cut.length, 'frame')} ({clock(cut.length, imported.rate)})"
+        printing.say(f"Cut version {version}: {size}, {length}.")
+    else:
+        printing.say(f"Nothing new: cut version {version} is the same.")
+    _say_not_understood(imported.not_understood)
+
+
+def _say_not_understood(findings: tuple[Finding, ...]) -> None:
+    """Print what a person should look at; on a terminal the first twenty of it."""
+    if not findings:
+        return
+    printing.remark("Please look at:")
+    shown = findings[:SHOWN_CLIPS] if printing.is_terminal(sys.stderr) else findings
+    for finding in shown:
+        printing.remark(str(finding))
+    if len(shown) < len(findings):
+        printing.remark(f"… and {len(findings) - len(shown)} more.")
+
+
+def _list(folder: Path, as_json: bool) -> None:
+    with open_log(folder) as log:
+        versions = log.cut_versions()
+    if as_json:
+        printing.say_json({"cuts": [_version_json(version) for version in versions]})
+        return
+    if not versions:
+        printing.remark("No cut yet. Bring one in: credits cut FILE.")
+        return
+    rows = [
+        ("in use" if v.current else "", v.source, v.brought_in_on, v.version, v.clips, v.length)
+        for v in versions
+    ]
+    printing.table(("", "file", "brought in on", "version", "clips", "frames"), rows, numbers=3)
+
+
+def _version_json(version: CutVersion) -> dict[str, object]:
+    day = version.brought_in_on
+    return {
+        "version": version.version,
+        "source": version.source,
+        "clips": version.clips,
+        "length": version.length,
+        "brought_in_on": day.isoformat() if day else None,
+        "current": version.current,
+    }

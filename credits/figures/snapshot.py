@@ -1,0 +1,126 @@
+"""A production as of one read of its log, with every figure that is computed from it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import cached_property
+
+from credits.billing.compile import compile_credits
+from credits.billing.credits import Credits
+from credits.billing.plan import BUILT_IN, CreditPlan, built_in_plan
+from credits.checks.answers import Settled, open_and_settled
+from credits.checks.checks import find_checks
+from credits.checks.rule import Check, Known
+from credits.footage.claims import TakeRuns, claim_runs
+from credits.footage.cut import CutUse, chosen_takes, order_of_appearance, use_of_cut
+from credits.footage.footage import Footage, footage
+from credits.hands.hands import Hands
+from credits.hands.reach import Reach, reach
+from credits.model.ledger import Ledger
+from credits.model.log import WrittenLog
+
+
+class Snapshot:
+    """The figures of one state of a production.
+
+    Each is computed when it is first asked for, and kept: a command pays for what it shows.
+
+    plan: the credit plan; None: the built-in one.
+    plan_text: the text that the plan was read from; for the built-in one its name.
+    written: the log that the ledger was made from; None where only a ledger is at hand.
+    """
+
+    def __init__(
+        self,
+        ledger: Ledger,
+        plan: CreditPlan | None = None,
+        *,
+        plan_text: str = BUILT_IN,
+        written: WrittenLog | None = None,
+    ) -> None:
+        self.ledger = ledger
+        self.plan_text = plan_text
+        self.written = written
+        self._plan = plan
+
+    @cached_property
+    def plan(self) -> CreditPlan:
+        """The credit plan by which the credits are compiled."""
+        return self._plan or built_in_plan(self.ledger)
+
+    @cached_property
+    def runs(self) -> Mapping[tuple[str, int], TakeRuns]:
+        """Who claims which frames, by shot and take."""
+        return claim_runs(self.ledger)
+
+    @cached_property
+    def use(self) -> CutUse | None:
+        """What the cut in use shows of each take; None: there is no cut."""
+        return use_of_cut(self.ledger, self.runs)
+
+    @cached_property
+    def takes(self) -> Mapping[str, int]:
+        """The take that each shot means."""
+        return chosen_takes(self.ledger, self.runs)
+
+    @cached_property
+    def footage(self) -> Footage:
+        """The footage of the whole production."""
+        return footage(self.ledger, self.runs, self.use)
+
+    @cached_property
+    def footage_by_character(self) -> Mapping[str, Footage]:
+        """The footage of each character."""
+        return self.footage.parted(lambda cell: cell.character)
+
+    @cached_property
+    def footage_by_person(self) -> Mapping[str, Footage]:
+        """The footage of each person."""
+        return self.footage.parted(lambda cell: cell.person)
+
+    @cached_property
+    def footage_by_shot(self) -> Mapping[str, Footage]:
+        """The footage of each shot."""
+        return self.footage.parted(lambda cell: cell.shot)
+
+    @cached_property
+    def hands(self) -> Hands:
+        """Everybody whose work is in a take, by way of what, in which frames."""
+        return Hands(self.ledger, self.runs)
+
+    @cached_property
+    def reach(self) -> Mapping[str, Reach]:
+        """How much of the film each person's hands are in."""
+        return reach(self.ledger, self.runs, self.use, self.hands)
+
+    @cached_property
+    def first_seen(self) -> tuple[tuple[str, int], ...]:
+        """The characters with film frames, in the order in which they appear."""
+        return order_of_appearance(self.use, self.runs)
+
+    @cached_property
+    def credits(self) -> Credits:
+        """The end credits by the plan."""
+        appearance = tuple(character for character, _ in self.first_seen)
+        return compile_credits(self.ledger, self.plan, appearance, self.footage)
+
+    @cached_property
+    def checks(self) -> tuple[Check, ...]:
+        """Everything that the checks find, answered or not."""
+        return find_checks(
+            Known(ledger=self.ledger, runs=self.runs, use=self.use, credits=self.credits)
+        )
+
+    @cached_property
+    def _parted_checks(self) -> tuple[tuple[Check, ...], tuple[Settled, ...]]:
+        return open_and_settled(self.checks, self.ledger)
+
+    @property
+    def open_checks(self) -> tuple[Check, ...]:
+        """The checks that are wrong or wait for an answer."""
+        return self._parted_checks[0]
+
+    @property
+    def settled(self) -> tuple[Settled, ...]:
+        """The checks that were answered, with their answers."""
+        return self._parted_checks[1]

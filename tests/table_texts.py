@@ -1,0 +1,33 @@
+"""What a table says, in the texts that a page prints."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from credits.site.page import Link
+from credits.units.table import PrintedCell, Table
+
+
+def text_of(cell: PrintedCell) -> Any:
+    """Return the text of a cell; of a link its name, of several links their names in a list."""
+    if isinstance(cell.text, Link):
+        return cell.text.text
+    if isinstance(cell.text, tuple):
+        return [link.text for link in cell.text]
+    return cell.text
+
+
+def rows_of(table: Table | None, *keys: str) -> list[Any]:
+    """Return the rows of a table, or of some of its columns; of one column its texts alone."""
+    assert table is not None
+    shown = table.printed()
+    names = [column.key for column in shown.columns]
+    places = [names.index(key) for key in keys] if keys else list(range(len(names)))
+    rows = [tuple(text_of(row[place]) for place in places) for row in shown.rows]
+    return [row[0] for row in rows] if len(places) == 1 else rows
+
+
+def total_of(table: Table | None) -> list[str]:
+    """Return the texts of the total under the columns after the first."""
+    assert table is not None
+    return [text_of(cell) for cell in table.printed().total[1:]]
