@@ -9,7 +9,6 @@ import errno
 import os
 import sys
 from collections.abc import Sequence
-from importlib import import_module
 from typing import Annotated, Any, NamedTuple
 
 import typer
@@ -20,7 +19,7 @@ from credits import __version__
 from credits.cli import printing
 from credits.cli.options import ProductionOption
 from credits.errors import CreditsError
-from credits.memory import all_kept
+from credits.memory import import_for_good
 
 STOPPED = 130  # 128 + SIGINT
 UNEXPECTED = 70  # EX_SOFTWARE of sysexits.h
@@ -73,8 +72,7 @@ class LazyGroup(TyperGroup):
         """Import the command of this name; None where there is none."""
         if cmd_name not in COMMANDS:
             return None
-        with all_kept():
-            module = import_module(f"credits.cli.{COMMANDS[cmd_name].module}")
+        module = import_for_good(f"credits.cli.{COMMANDS[cmd_name].module}")
         alone = typer.Typer(**_LOOK, add_completion=False)
         alone.command(cmd_name)(getattr(module, cmd_name))
         return typer.main.get_command(alone)

@@ -20,6 +20,6 @@ class Sheet:
     numbers: tuple[int, ...]
     cells: tuple[tuple[Cell, ...], ...]
 
-    def place(self, index: int) -> Place:
-        """Return where the row of that index was read."""
-        return Place(self.file, self.numbers[index])
+    def place(self, index: int | None = None) -> Place:
+        """Return where the row of that index was read; without one, the header."""
+        return Place(self.file, self.header_row if index is None else self.numbers[index])
