@@ -9,7 +9,6 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from credits.app.production import snapshot_of
-from credits.app.writing import write_if_unmoved
 from credits.checks.answers import CheckNames, fingerprint, works_of
 from credits.checks.checks import CHECKS
 from credits.checks.rule import Check, Severity
@@ -52,7 +51,7 @@ def answer_check(
         return Batch(settlements=(new,)), Answered(meant, now, before)
 
     with open_log(folder) as log:
-        return write_if_unmoved(log, answer)[0]
+        return log.write_if_unmoved(answer)[0]
 
 
 def _meant(

@@ -1,17 +1,18 @@
-"""Look things up by a text, and an entry's history by its number."""
+"""Look things up by a text, an entry's history by its number; say that two codes are one person."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
 
-from credits.app.named import name_of
+from credits.app.named import fact_named, name_of, with_name
 from credits.app.sentences import sentence, thing
-from credits.model.facts import EntryNumber, Part, Puppet, Shot, Work
+from credits.errors import Finding, ProblemsFound, WrongCall
+from credits.model.facts import EntryNumber, Part, Person, Puppet, Shot, Work
 from credits.model.ledger import Entry, Ledger
-from credits.model.log import LogLine, WrittenLog
-from credits.model.replay import entries_with, replay
+from credits.model.log import Batch, LogLine, WrittenLog
+from credits.model.replay import entries_with, one_person, replay
 from credits.names import fold
 from credits.store import open_log
 
@@ -87,3 +88,70 @@ def _matches(text: str, written: WrittenLog, ledger: Ledger) -> Iterator[Match]:
             yield Match(kind, fact.code, fact.description or f"{fact.length} frames")
         else:
             yield Match(kind, fact.code, name_of(fact) or "")  # type: ignore[attr-defined]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SamePerson:
+    """Two codes as they now stand. ``known_as``: the person that the first is; ``codes``: all of
+    that person's codes; ``changed``: whether anything was written."""
+
+    first: Person
+    second: Person
+    known_as: Person
+    codes: tuple[str, ...]
+    changed: bool
+
+
+def join_people(folder: Path, first: str, second: str, undo: bool = False) -> SamePerson:
+    """Say that two codes are one person, known by the first of the two.
+
+    undo: they are two people after all. Raises WrongCall, ProblemsFound.
+    """
+
+    def joining(written: WrittenLog) -> tuple[Batch | None, SamePerson]:
+        by_code = {person.code: person for person in written.people}
+        one, other = (fact_named("people", text, written.people) for text in (first, second))
+        if one.code == other.code:
+            what = "is one code, not two"
+            raise WrongCall(Finding(what, "Name two codes of the people table.", value=one.code))
+        change = _parted(one, other, by_code) if undo else _joined(one, other, by_code)
+        if change is not None:
+            by_code[change.code] = change
+        ends = one_person(by_code.values())
+        known = SamePerson(
+            first=one,
+            second=other,
+            known_as=by_code[ends[one.code]],
+            codes=tuple(sorted(code for code, end in ends.items() if end == ends[one.code])),
+            changed=change is not None,
+        )
+        return None if change is None else Batch(people=(change,)), known
+
+    with open_log(folder) as log:
+        return log.write_if_unmoved(joining)[0]
+
+
+def _joined(one: Person, other: Person, by_code: Mapping[str, Person]) -> Person | None:
+    """Make the row that points the end of the second's chain at the first's; None: it does."""
+    ends = one_person(by_code.values())
+    if ends[one.code] == ends[other.code]:
+        return None
+    return replace(by_code[ends[other.code]], same_as=ends[one.code])
+
+
+def _parted(one: Person, other: Person, by_code: Mapping[str, Person]) -> Person:
+    """Make the row that parts them. Raises ProblemsFound when they are not joined, or by others."""
+    ends = one_person(by_code.values())
+    if ends[one.code] != ends[other.code]:
+        what = f"{with_name(one)} and {with_name(other)} are two people: there is nothing to undo"
+        raise ProblemsFound(Finding(what))
+    for person in (other, one):
+        if person.same_as is None:
+            continue
+        parted = replace(person, same_as=None)
+        after = one_person({**by_code, person.code: parted}.values())
+        if after[one.code] != after[other.code]:
+            return parted
+    what = f"{with_name(one)} and {with_name(other)} are joined by way of other codes"
+    hint = f"Undo these one by one; all of them stand for {ends[one.code]}."
+    raise ProblemsFound(Finding(what, hint))

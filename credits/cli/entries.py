@@ -11,11 +11,9 @@ from typing import Annotated, Any
 
 import typer
 
-from credits.app.effect import doubts, effect
-from credits.app.entries import Logged, amend_entry, changed_cells, log_entry, void_entry
+from credits.app.entries import KINDS, Logged, amend_entry, changed_cells, log_entry, void_entry
 from credits.app.named import text_meant
-from credits.app.sentences import sentence
-from credits.app.targets import KINDS
+from credits.app.sentences import doubts, effect, sentence
 from credits.cli import printing
 from credits.cli.options import JsonOption, ProductionOption
 from credits.cli.production import entry_numbers, folder_of, production_codes

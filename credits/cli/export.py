@@ -11,8 +11,15 @@ from typing import Annotated
 import typer
 
 from credits.app.confirmations import write_sheet
-from credits.app.deliver import STANDARD_OUTPUT, Deliverable, Delivered, DeliveryWish, deliver
-from credits.app.standards import FILM, account_for
+from credits.app.deliver import (
+    FILM,
+    STANDARD_OUTPUT,
+    Deliverable,
+    Delivered,
+    DeliveryWish,
+    account_for,
+    deliver,
+)
 from credits.billing.roll import travel
 from credits.billing.setting import too_small
 from credits.cli import printing

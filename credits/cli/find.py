@@ -7,11 +7,10 @@ from typing import Annotated
 
 import typer
 
-from credits.app.find import FoundByText, find_text
+from credits.app.entries import cells_of
+from credits.app.find import FoundByText, find_text, join_people
 from credits.app.named import with_name
-from credits.app.people import join_people
 from credits.app.sentences import written_line
-from credits.app.targets import cells_of
 from credits.cli import printing
 from credits.cli.options import JsonOption, ProductionOption
 from credits.cli.production import folder_of, production_codes

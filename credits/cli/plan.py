@@ -7,11 +7,9 @@ from typing import Annotated
 
 import typer
 
-from credits.app.confirmations import unanswered
+from credits.app.confirmations import confirm_name, unanswered
 from credits.app.named import fact_named
-from credits.app.people import confirm_name
-from credits.app.plan import first_plan_text, write_plan
-from credits.app.production import open_snapshot
+from credits.app.production import first_plan_text, open_snapshot, write_plan
 from credits.billing.credits import (
     Considered,
     Credits,

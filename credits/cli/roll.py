@@ -8,10 +8,9 @@ from typing import Annotated
 
 import typer
 
+from credits.app.credits import PITCH, RASTER, Speeds, read_credits, save_proof, speeds_of
 from credits.app.named import text_meant
 from credits.app.production import open_snapshot
-from credits.app.proofs import read_credits, save_proof
-from credits.app.speeds import PITCH, RASTER, Speeds, speeds_of
 from credits.billing.compare import Comparison, CreditChange
 from credits.billing.credits import Credits, Section
 from credits.billing.reasons import in_words

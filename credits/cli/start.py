@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from credits.app.demo import MadeDemo, make_demo
+from credits.app.site import MadeDemo, make_demo
 from credits.cli import printing
 from credits.cli.options import JsonOption, ProductionOption
 from credits.cli.production import folder_of

@@ -13,8 +13,14 @@ from rich.console import Console
 from rich.progress import BarColumn, TextColumn, TimeElapsedColumn
 from rich.progress import Progress as Bars
 
-from credits.app.cut import ImportedCut, import_cut, save_cut, use_cut
-from credits.app.tables import load_face_sheet, load_tables
+from credits.app.tables import (
+    ImportedCut,
+    import_cut,
+    load_face_sheet,
+    load_tables,
+    save_cut,
+    use_cut,
+)
 from credits.cli import printing
 from credits.cli.options import JsonOption, ProductionOption
 from credits.cli.production import folder_of

@@ -7,12 +7,13 @@ from contextlib import AbstractContextManager, contextmanager
 from datetime import datetime
 from pathlib import Path
 from types import TracebackType
+from typing import TypeVar
 
 from sqlalchemy import Connection, select
 
 from credits.errors import Finding, LogUnusable, NoProduction, Place
 from credits.model.facts import Cut, Proof, ProofMark
-from credits.model.log import Change, CutVersion, WrittenLog
+from credits.model.log import Batch, Change, CutVersion, Receipt, WrittenLog
 from credits.store.migrate import bring_up_to_date, is_current
 from credits.store.reading import (
     Position,
@@ -39,6 +40,8 @@ from credits.store.tables import LogRecord, table_of
 from credits.store.writer import LogWriter
 
 Clock = Callable[[], datetime]
+
+T = TypeVar("T")
 
 
 def _now() -> datetime:
@@ -156,6 +159,26 @@ class Log:
             except BaseException:
                 connection.rollback()
                 raise
+
+    def write_if_unmoved(
+        self, make: Callable[[WrittenLog], tuple[Batch | None, T]]
+    ) -> tuple[T, Receipt]:
+        """Read the log, and write what ``make`` makes of it if nobody has written in between.
+
+        The log is locked for the writing alone. Where somebody has written, it is read again and
+        ``make`` asked once more, now under the lock.
+
+        make: gives the batch (None: nothing is to be written), and what the caller wants to know.
+        An error that it raises leaves the log as it was.
+        """
+        position = self.position()
+        batch, known = make(self.read())
+        if batch is None:
+            return known, Receipt()
+        with self.writing() as writer:
+            if writer.position() != position:
+                batch, known = make(writer.read())
+            return known, Receipt() if batch is None else writer.write(batch)
 
     def cut_versions(self) -> tuple[CutVersion, ...]:
         """Read every import of the cut, the first one first."""

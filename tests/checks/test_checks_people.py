@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from credits.checks.checks import CHECKS
 from credits.checks.rule import Known, Severity, find_checks
 from credits.figures.snapshot import Snapshot
 from tests.checks.small_checks import checks_of, numbers, the_check_of

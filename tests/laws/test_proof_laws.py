@@ -11,7 +11,7 @@ from pathlib import Path
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from credits.app.proofs import save_proof
+from credits.app.credits import save_proof
 from credits.billing.compare import compare, moved_among, since
 from credits.billing.credits import Credits
 from credits.billing.proof import credits_from_json, credits_to_json

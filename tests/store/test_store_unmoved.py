@@ -6,7 +6,6 @@ from pathlib import Path
 
 import pytest
 
-from credits.app.writing import write_if_unmoved
 from credits.model.facts import Person
 from credits.model.log import Batch, WrittenLog
 from credits.store import create_production, open_log
@@ -37,7 +36,7 @@ def test_what_was_made_of_the_log_is_written(folder: Path) -> None:
         return Batch(people=(ANA,)), "made"
 
     with open_log(folder) as log:
-        known, receipt = write_if_unmoved(log, ana)
+        known, receipt = log.write_if_unmoved(ana)
     assert (known, receipt.counts["people"].new, read) == ("made", 1, [0])
     assert people_of(folder) == ["ana"]
 
@@ -52,7 +51,7 @@ def test_it_is_made_again_when_somebody_wrote_in_between(folder: Path) -> None:
         return Batch(people=(BEN,)), len(read)
 
     with open_log(folder) as log:
-        assert write_if_unmoved(log, ben)[0] == 2
+        assert log.write_if_unmoved(ben)[0] == 2
     assert read == [[], ["ana"]]
     assert people_of(folder) == ["ana", "ben"]
 
@@ -65,7 +64,7 @@ def test_nothing_is_written_when_somebody_has_written_the_same(folder: Path) -> 
         return Batch(people=(ANA,)), False
 
     with open_log(folder) as log:
-        known, receipt = write_if_unmoved(log, ana)
+        known, receipt = log.write_if_unmoved(ana)
     assert (known, receipt.counts) == (True, {})
 
 
@@ -74,5 +73,5 @@ def test_an_error_leaves_the_log_as_it_was(folder: Path) -> None:
         raise ValueError
 
     with open_log(folder) as log, pytest.raises(ValueError, match=r"^$"):
-        write_if_unmoved(log, fails)
+        log.write_if_unmoved(fails)
     assert people_of(folder) == []

@@ -1,23 +1,37 @@
-"""The end credits as they stand, their proofs, and what changed since one."""
+"""The end credits as they stand: proofs, what changed since one, speeds at which they roll."""
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from pathlib import Path
 
 from credits.app.production import plan_of, snapshot_of
-from credits.app.writing import write_if_unmoved
 from credits.billing.compare import AsIf, Comparison, compare, since
 from credits.billing.credits import Credits
 from credits.billing.proof import froze, is_same, new_proof
-from credits.errors import ProblemsFound
+from credits.billing.roll import (
+    Card,
+    Raster,
+    Roll,
+    cards,
+    parse_length,
+    proposals,
+    roll_lines,
+    wished_length,
+)
+from credits.billing.setting import RollSetting, too_small
+from credits.errors import CreditsError, Finding, ProblemsFound
 from credits.figures.snapshot import Snapshot
+from credits.formats.deliver.fonts import font_folders
+from credits.formats.deliver.png import measured_lines
 from credits.model.facts import Proof, ProofMark
 from credits.model.log import Batch, WrittenLog
 from credits.model.replay import replay
 from credits.store import Log, open_log
+from credits.units.film_time import FrameRate
 
 
 class Against(StrEnum):
@@ -73,7 +87,7 @@ def save_proof(
             new = new_proof(now.credits, now.snapshot.plan_text, by, note)
             return Batch(proof=new), now
 
-        now, receipt = write_if_unmoved(log, proof)
+        now, receipt = log.write_if_unmoved(proof)
     if receipt.proof is None:
         return now, False
     return replace(now, same_as=receipt.proof), True
@@ -126,3 +140,57 @@ def _as_if(log: Log, written: WrittenLog, snapshot: Snapshot, mark: ProofMark) -
         was = f"from version {mark.cut} to" if mark.cut is not None else "from none to version"
         then = replace(ledger, cut=old_cut)
         yield AsIf(f"the cut changed {was} {version}", Snapshot(then, plan).credits)
+
+
+PITCH, RASTER = 60, "1920x1080"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Speeds:
+    """The roll of compiled credits in a picture: its speeds, its cards, what does not fit.
+
+    ``unmeasured``: why the widths could not be measured, where they could not.
+    """
+
+    setting: RollSetting
+    rate: FrameRate
+    lines: int
+    rolls: tuple[Roll, ...]
+    cards: tuple[Card, ...]
+    small: Finding | None
+    problems: tuple[Finding, ...]
+    unmeasured: tuple[Finding, ...]
+
+
+def speeds_of(
+    credits: Credits,
+    rate: FrameRate,
+    raster: str | None,
+    pitch: int | None,
+    length: str | None,
+) -> Speeds:
+    """Work out the speeds. Raises WrongCall for a picture, pitch or length that is none."""
+    setting = RollSetting(Raster.parse(raster or RASTER), PITCH if pitch is None else pitch)
+    lines = len(roll_lines(credits))
+    wished = (
+        wished_length(lines, setting.pitch, setting.raster)
+        if length is None
+        else parse_length(length)
+    )
+    rolls = proposals(lines, setting.pitch, setting.raster, rate, wished) if lines else ()
+    problems: tuple[Finding, ...] = ()
+    unmeasured: tuple[Finding, ...] = ()
+    try:
+        problems = measured_lines(credits, setting, font_folders(os.environ)).problems
+    except CreditsError as error:
+        unmeasured = error.findings
+    return Speeds(
+        setting=setting,
+        rate=rate,
+        lines=lines,
+        rolls=rolls,
+        cards=cards(credits),
+        small=too_small(setting),
+        problems=problems,
+        unmeasured=unmeasured,
+    )
