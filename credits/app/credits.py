@@ -9,19 +9,10 @@ from enum import StrEnum
 from pathlib import Path
 
 from credits.app.production import plan_of, snapshot_of
+from credits.billing import roll
 from credits.billing.compare import AsIf, Comparison, compare, since
 from credits.billing.credits import Credits
 from credits.billing.proof import froze, is_same, new_proof
-from credits.billing.roll import (
-    Card,
-    Raster,
-    Roll,
-    cards,
-    parse_length,
-    proposals,
-    roll_lines,
-    wished_length,
-)
 from credits.billing.setting import RollSetting, too_small
 from credits.errors import CreditsError, Finding, ProblemsFound
 from credits.figures.snapshot import Snapshot
@@ -155,33 +146,26 @@ class Speeds:
     setting: RollSetting
     rate: FrameRate
     lines: int
-    rolls: tuple[Roll, ...]
-    cards: tuple[Card, ...]
-    small: Finding | None
+    rolls: tuple[roll.Roll, ...]
+    cards: tuple[roll.Card, ...]
     problems: tuple[Finding, ...]
     unmeasured: tuple[Finding, ...]
 
 
 def speeds_of(
-    credits: Credits,
-    rate: FrameRate,
-    raster: str | None,
-    pitch: int | None,
-    length: str | None,
+    credits: Credits, rate: FrameRate, raster: str | None, pitch: int | None, length: str | None
 ) -> Speeds:
     """Work out the speeds. Raises WrongCall for a picture, pitch or length that is none."""
-    setting = RollSetting(Raster.parse(raster or RASTER), PITCH if pitch is None else pitch)
-    lines = len(roll_lines(credits))
-    wished = (
-        wished_length(lines, setting.pitch, setting.raster)
-        if length is None
-        else parse_length(length)
-    )
-    rolls = proposals(lines, setting.pitch, setting.raster, rate, wished) if lines else ()
-    problems: tuple[Finding, ...] = ()
+    setting = RollSetting(roll.Raster.parse(raster or RASTER), PITCH if pitch is None else pitch)
+    lines = len(roll.roll_lines(credits))
+    shape = (lines, setting.pitch, setting.raster)
+    wished = roll.wished_length(*shape) if length is None else roll.parse_length(length)
+    rolls = roll.proposals(*shape, rate, wished) if lines else ()
+    small = too_small(setting)
+    problems: tuple[Finding, ...] = () if small is None else (small,)
     unmeasured: tuple[Finding, ...] = ()
     try:
-        problems = measured_lines(credits, setting, font_folders(os.environ)).problems
+        problems += measured_lines(credits, setting, font_folders(os.environ)).problems
     except CreditsError as error:
         unmeasured = error.findings
     return Speeds(
@@ -189,8 +173,7 @@ def speeds_of(
         rate=rate,
         lines=lines,
         rolls=rolls,
-        cards=cards(credits),
-        small=too_small(setting),
+        cards=roll.cards(credits),
         problems=problems,
         unmeasured=unmeasured,
     )

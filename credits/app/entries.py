@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from credits.app.named import Coded, fact_named, like_ones, number_meant, relative_day
 from credits.errors import Finding, ProblemsFound, WrongCall
-from credits.formats.tables.codes import codes_of
+from credits.formats.tables.codes import CodeBooks, codes_of
 from credits.formats.tables.columns import TABLES
 from credits.formats.tables.entries import entry_rows, plan_entries
 from credits.formats.tables.lists import Rows, row_of
@@ -42,84 +42,63 @@ def _is_frames(word: str) -> bool:
     return True
 
 
-class _TargetReader:
-    """Reads target words one by one; ``found`` holds the columns that they fill."""
-
-    def __init__(self, written: WrittenLog) -> None:
-        books = codes_of(written)
-        self._books = {kind: books[table] for kind, table in KINDS.items()}
-        self._written = written
-        self.found: dict[str, str] = {}
-
-    def _take(self, kind: str, value: str) -> None:
-        if kind in self.found:
-            thing = "frames twice" if kind == "frames" else f"two {kind}s"
-            what = f"the entry names {thing}: {self.found[kind]} and {value}"
-            raise WrongCall(Finding(what, "Log one entry for each."))
-        self.found[kind] = value
-
-    def word(self, word: str) -> None:
-        """Read one word."""
-        fitting = {
-            kind: code for kind, book in self._books.items() if (code := book.get(word)) is not None
-        }
-        if "shot" in self.found and _is_frames(word):
-            fitting["frames"] = word
-        if len(fitting) > 1:
-            raise self._ambiguous(word, fitting)
-        if fitting:
-            ((kind, code),) = fitting.items()
-            self._take(kind, code)
-        elif not self._shot_and_take(word):
-            raise self._unknown(word)
-
-    def _shot_and_take(self, word: str) -> bool:
-        shot, slash, take = word.rpartition("/")
-        code = self._books["shot"].get(shot) if slash else None
-        if code is None or not (take.isascii() and take.isdigit()):
-            return False
-        self._take("shot", code)
-        self._take("take", take)
-        return True
-
-    def _ambiguous(self, word: str, kinds: Iterable[str]) -> WrongCall:
-        names = [kind if kind == "frames" else f"a {kind}" for kind in kinds]
-        ways = " or ".join(f"--{kind} {word}" for kind in kinds)
-        return WrongCall(
-            Finding(f"is {' and '.join(names)}", f"Say which is meant: {ways}.", value=word)
-        )
-
-    def _unknown(self, word: str) -> WrongCall:
-        if "shot" in self.found and _LOOKS_LIKE_FRAMES.fullmatch(word):
-            try:
-                Frames.parse(word)
-            except ProblemsFound as error:
-                return WrongCall(*error.findings)
-        facts: list[Coded] = [
-            fact for table in KINDS.values() for fact in getattr(self._written, table)
-        ]
-        like = like_ones(word, facts)
-        hint = like or "Write the code of one, or load it into its table first; see `credits find`."
-        if _is_frames(word) and not like:
-            hint = f"Frames stand behind their shot: 010-020 1-30. {hint}"
-        what = "no character, puppet, part, sequence or shot has this code"
-        return WrongCall(Finding(what, hint, value=word))
-
-
 def read_targets(words: Sequence[str], written: WrittenLog, given: Iterable[str]) -> dict[str, str]:
     """Read what the words name: columns of the entries table and their values.
 
     given: the columns that are named already; a word for one of these is one too many.
     Raises WrongCall for a word that is unknown, stands for two things, or is one too many.
     """
-    reader = _TargetReader(written)
+    found: dict[str, str] = {}
+    books = codes_of(written)
     for word in words:
-        reader.word(word)
+        for kind, value in _read_target(word, books, written, "shot" in found).items():
+            if kind in found:
+                thing = "frames twice" if kind == "frames" else f"two {kind}s"
+                what = f"the entry names {thing}: {found[kind]} and {value}"
+                raise WrongCall(Finding(what, "Log one entry for each."))
+            found[kind] = value
     for column in given:
-        if column in reader.found:
+        if column in found:
             what = f"the {column} is named by a word and by --{column}"
-            raise WrongCall(Finding(what, "Name it once.", value=reader.found[column]))
-    return reader.found
+            raise WrongCall(Finding(what, "Name it once.", value=found[column]))
+    return found
+
+
+def _read_target(
+    word: str, books: CodeBooks, written: WrittenLog, behind_shot: bool
+) -> dict[str, str]:
+    """Read one word; frames stand behind their shot, and are no frames elsewhere."""
+    codes = {kind: books[table].get(word) for kind, table in KINDS.items()}
+    fitting = {kind: code for kind, code in codes.items() if code is not None}
+    if behind_shot and _is_frames(word):
+        fitting["frames"] = word
+    if len(fitting) > 1:
+        names = [kind if kind == "frames" else f"a {kind}" for kind in fitting]
+        ways = " or ".join(f"--{kind} {word}" for kind in fitting)
+        hint = f"Say which is meant: {ways}."
+        raise WrongCall(Finding(f"is {' and '.join(names)}", hint, value=word))
+    if fitting:
+        return fitting
+    shot, slash, take = word.rpartition("/")
+    code = books["shots"].get(shot) if slash else None
+    if code is not None and take.isascii() and take.isdigit():
+        return {"shot": code, "take": take}
+    raise _unknown(word, written, behind_shot)
+
+
+def _unknown(word: str, written: WrittenLog, behind_shot: bool) -> WrongCall:
+    if behind_shot and _LOOKS_LIKE_FRAMES.fullmatch(word):
+        try:
+            Frames.parse(word)
+        except ProblemsFound as error:
+            return WrongCall(*error.findings)
+    facts: list[Coded] = [fact for table in KINDS.values() for fact in getattr(written, table)]
+    like = like_ones(word, facts)
+    hint = like or "Write the code of one, or load it into its table first; see `credits find`."
+    if _is_frames(word) and not like:
+        hint = f"Frames stand behind their shot: 010-020 1-30. {hint}"
+    what = "no character, puppet, part, sequence or shot has this code"
+    return WrongCall(Finding(what, hint, value=word))
 
 
 def with_days(cells: Mapping[str, str]) -> dict[str, str]:
@@ -154,14 +133,8 @@ def planned_line(
     Raises WrongCall with everything that a load would refuse.
     """
     filled = {column: text.strip() for column, text in cells.items() if text.strip()}
-    sheet = Sheet(
-        table="entries",
-        file="",
-        header=tuple(filled),
-        numbers=(2,),
-        cells=(tuple(filled.values()),),
-    )
-    rows = Rows(sheet)
+    header, cells_of_row = zip(*filled.items(), strict=True) if filled else ((), ())
+    rows = Rows(Sheet(table="entries", file="", header=header, numbers=(2,), cells=(cells_of_row,)))
     checked = {name: {fact.code: fact for fact in getattr(written, name)} for name in _CHECKED}
     new, _ = plan_entries(entry_rows([rows], codes_of(written), checked), lines)
     if problems := sorted(rows.findings, key=row_of):
@@ -188,6 +161,18 @@ class Logged:
     after: WrittenLog
     asked: EntryNumber | None = None
     corrects: LogLine | None = None
+
+    @property
+    def changes(self) -> dict[str, tuple[str | None, str | None]]:
+        """Every column that an amendment changes, with what it said and says."""
+        old = self.corrects and self.corrects.work
+        new = self.line and self.line.work
+        before, now = (cells_of(work) if work else {} for work in (old, new))
+        return {
+            column: (before.get(column), now.get(column))
+            for column in dict.fromkeys((*before, *now))
+            if before.get(column) != now.get(column)
+        }
 
 
 class _Plan(NamedTuple):
@@ -269,32 +254,38 @@ def amend_entry(
 
     Raises WrongCall for an unknown entry, ProblemsFound for one that was voided.
     """
-    with open_log(folder) as log:
 
-        def amendment(written: WrittenLog) -> _Plan:
-            asked, holds = find_entry(number, written, log.origin)
-            assert holds.work is not None
-            line = planned_line({**cells_of(holds.work), **with_days(changes)}, written)
-            assert line is not None
-            ref = changes.get("ref", "").strip() or None
-            if line.work == holds.work and ref in (None, holds.ref):
-                return _Plan(None, holds.number, asked, holds)
-            amend = replace(line, verb=Verb.AMEND, corrects=holds.number, why=why or None, ref=ref)
-            return _Plan(amend, None, asked, holds)
+    def amendment(holds: LogLine, written: WrittenLog) -> NewLine | None:
+        assert holds.work is not None
+        line = planned_line({**cells_of(holds.work), **with_days(changes)}, written)
+        assert line is not None
+        ref = changes.get("ref", "").strip() or None
+        if line.work == holds.work and ref in (None, holds.ref):
+            return None
+        return replace(line, verb=Verb.AMEND, corrects=holds.number, why=why or None, ref=ref)
 
-        return _write(log, amendment)
+    return _correct(folder, number, amendment)
 
 
 def void_entry(folder: Path, number: str, why: str, by: str | None = None) -> Logged:
     """Void an entry: it was never done. Raises WrongCall, ProblemsFound as ``amend_entry``."""
+
+    def voiding(holds: LogLine, _: WrittenLog) -> NewLine:
+        return NewLine(Verb.VOID, corrects=holds.number, logged_by=by or None, why=why)
+
+    return _correct(folder, number, voiding)
+
+
+def _correct(
+    folder: Path, number: str, line_of: Callable[[LogLine, WrittenLog], NewLine | None]
+) -> Logged:
     with open_log(folder) as log:
 
-        def voiding(written: WrittenLog) -> _Plan:
+        def correction(written: WrittenLog) -> _Plan:
             asked, holds = find_entry(number, written, log.origin)
-            line = NewLine(Verb.VOID, corrects=holds.number, logged_by=by or None, why=why)
-            return _Plan(line, None, asked, holds)
+            return _Plan(line_of(holds, written), holds.number, asked, holds)
 
-        return _write(log, voiding)
+        return _write(log, correction)
 
 
 def find_entry(text: str, written: WrittenLog, origin: str) -> tuple[EntryNumber, LogLine]:
@@ -317,13 +308,3 @@ def find_entry(text: str, written: WrittenLog, origin: str) -> tuple[EntryNumber
         what = f"was voided by {void.number}{why}"
         raise ProblemsFound(Finding(what, "If it was done after all, log it again.", value=text))
     return number, current[0][1]
-
-
-def changed_cells(old: Work, new: Work) -> dict[str, tuple[str | None, str | None]]:
-    """Compare two pieces of work: every column that differs, with what it said and says."""
-    before, now = cells_of(old), cells_of(new)
-    return {
-        column: (before.get(column), now.get(column))
-        for column in dict.fromkeys((*before, *now))
-        if before.get(column) != now.get(column)
-    }

@@ -10,7 +10,7 @@ from credits.app.named import fact_named, name_of, with_name
 from credits.app.sentences import sentence, thing
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.model.facts import EntryNumber, Part, Person, Puppet, Shot, Work
-from credits.model.ledger import Entry, Ledger
+from credits.model.ledger import Ledger
 from credits.model.log import Batch, LogLine, WrittenLog
 from credits.model.replay import entries_with, one_person, replay
 from credits.names import fold
@@ -51,43 +51,46 @@ def _history(text: str, written: WrittenLog) -> tuple[LogLine, ...]:
     return entries_with(written, lambda line: line.number == number).lines
 
 
-def _searched(written: WrittenLog, ledger: Ledger) -> Iterator[tuple[str, object, tuple[str, ...]]]:
-    """Give every thing with the texts in which it is looked for."""
-    for person in written.people:
-        yield "person", person, (person.code, person.credit_name, person.sort_name or "")
-    for character in written.characters:
-        yield "character", character, (character.code, character.name)
-    for puppet in written.puppets:
-        yield "puppet", puppet, (puppet.code, puppet.copy or "", puppet.note or "")
-    for part in written.parts:
-        yield "part", part, (part.code, part.kind, part.note or "")
-    for sequence in written.sequences:
-        yield "sequence", sequence, (sequence.code, sequence.name or "")
-    for shot in written.shots:
-        yield "shot", shot, (shot.code, shot.description or "")
-    for stage in written.stages:
-        yield "stage", stage, (stage.code, stage.unit or "")
-    for entry in ledger.entries:
-        yield "entry", entry, (entry.ref or "", entry.work.note or "")
+# The tables that are searched: what one of a table is, and the texts in which it is looked for.
+SEARCHED = {
+    "people": ("person", "code credit_name sort_name"),
+    "characters": ("character", "code name"),
+    "puppets": ("puppet", "code copy note"),
+    "parts": ("part", "code kind note"),
+    "sequences": ("sequence", "code name"),
+    "shots": ("shot", "code description"),
+    "stages": ("stage", "code unit"),
+}
 
 
 def _matches(text: str, written: WrittenLog, ledger: Ledger) -> Iterator[Match]:
     words = fold(text).split()
-    for kind, fact, texts in _searched(written, ledger):
+
+    def fits(*texts: str | None) -> bool:
         folded = " ".join(fold(each) for each in texts if each)
-        if not words or not all(word in folded for word in words):
-            continue
-        if isinstance(fact, Entry):
-            note = f" Note: {fact.work.note}" if fact.work.note else ""
-            yield Match(kind, str(fact.number), f"{sentence(fact.work, ledger)}.{note}")
-        elif isinstance(fact, Puppet):
-            yield Match(kind, fact.code, thing(Work("", "", puppet=fact.code), ledger))
-        elif isinstance(fact, Part):
-            yield Match(kind, fact.code, thing(Work("", "", part=fact.code), ledger))
-        elif isinstance(fact, Shot):
-            yield Match(kind, fact.code, fact.description or f"{fact.length} frames")
-        else:
-            yield Match(kind, fact.code, name_of(fact) or "")  # type: ignore[attr-defined]
+        return bool(words) and all(word in folded for word in words)
+
+    for table, (kind, fields) in SEARCHED.items():
+        for fact in getattr(written, table):
+            if fits(*(getattr(fact, field) for field in fields.split())):
+                yield Match(kind, fact.code, _says(fact, ledger))
+    for entry in ledger.entries:
+        note = entry.work.note
+        if fits(entry.ref, note):
+            said = f"{sentence(entry.work, ledger)}.{f' Note: {note}' if note else ''}"
+            yield Match("entry", str(entry.number), said)
+
+
+def _says(fact: object, ledger: Ledger) -> str:
+    match fact:
+        case Puppet():
+            return thing(Work("", "", puppet=fact.code), ledger)
+        case Part():
+            return thing(Work("", "", part=fact.code), ledger)
+        case Shot():
+            return fact.description or f"{fact.length} frames"
+        case _:
+            return name_of(fact) or ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,26 +4,19 @@ from __future__ import annotations
 
 import os
 from dataclasses import dataclass, replace
-from importlib.metadata import PackageNotFoundError, requires
 from pathlib import Path
 
 from credits.app.named import fact_named
-from credits.app.production import open_snapshot
+from credits.app.production import model_needs, open_snapshot
 from credits.cautions import REVIEW_CAUTION
 from credits.editions import Edition
 from credits.errors import CreditsError, Finding, WrongCall
 from credits.formats.deliver.fonts import font_folders
 from credits.formats.deliver.review import ReviewSheet, review_csv, review_pdf
 from credits.model.ledger import Ledger
-from credits.model.words import listed
 from credits.review.expectation import Expectation
 from credits.review.review import Period, Review
-from credits.review.shown import (
-    ShownExpectation,
-    period_text,
-    shown_expectation,
-    shown_review,
-)
+from credits.review.shown import ShownExpectation, period_text, shown_expectation, shown_review
 from credits.site.links import file_name
 from credits.site.page import Frame
 from credits.site.pages.review import ReviewPages
@@ -33,7 +26,6 @@ from credits.site.source import PageSource, page_source
 from credits.site.whole_site import as_of
 
 FOR_WHOM = "Review of one person: for this person and the production office only"
-DISTRIBUTION, EXTRA = "performance-credits", "model"
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,14 +49,14 @@ class MadeReview:
     @property
     def shown_expectation(self) -> ShownExpectation | None:
         """The expectation in words; without the library, what the office asks its technician."""
-        return shown_expectation(self.expectation, model_needs())
+        return shown_expectation(self.expectation, self.source.technician)
 
 
 def review_of(folder: Path, person: str, period: Period) -> MadeReview:
     """Review the animator that a code names. Raises WrongCall, CreditsError."""
     snapshot = open_snapshot(folder)
     code = _person_reviewed(person, snapshot.ledger)
-    source = page_source(snapshot, Edition.OFFICE)
+    source = page_source(snapshot, Edition.OFFICE, technician=model_needs())
     pages = ReviewPages(source, linked=False)
     return MadeReview(source, pages, pages.review(code, period))
 
@@ -82,7 +74,7 @@ def _person_reviewed(text: str, ledger: Ledger) -> str:
 
 
 def _sheet(made: MadeReview) -> ReviewSheet:
-    page, review, ledger = made.pages.page(made.review, model_needs()), made.review, made.ledger
+    page, review, ledger = made.pages.page(made.review), made.review, made.ledger
     shown = shown_review(review, ledger)
     return ReviewSheet(
         film=ledger.production.title,
@@ -107,7 +99,7 @@ def _html(made: MadeReview) -> bytes:
         crew=True,
         office=True,
     )
-    page = made.pages.page(made.review, model_needs())
+    page = made.pages.page(made.review)
     return rendered("pack/review.html", frame=frame, page=page).encode("utf-8")
 
 
@@ -135,17 +127,3 @@ def write_pack(made: MadeReview, out: str) -> tuple[str, ...]:
     )
     publish(folder, files)
     return tuple(name for name, _ in files)
-
-
-def model_needs() -> str:
-    """Say what the office asks its technician for, by the requirements of the installed product.
-
-    Empty where the distribution is not installed as such.
-    """
-    try:
-        needed = requires(DISTRIBUTION) or []
-    except PackageNotFoundError:
-        return ""
-    parts = (requirement.replace('"', "'").partition(";") for requirement in needed)
-    names = [name.strip() for name, _, marker in parts if f"extra == '{EXTRA}'" in marker]
-    return f"Ask the office's technician to install {listed(names)}." if names else ""

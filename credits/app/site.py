@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from credits.app.credits import Against, read_credits
-from credits.app.production import read_ledger
+from credits.app.production import model_needs, read_ledger
 from credits.app.tables import import_cut, load_face_sheet, load_tables
 from credits.editions import Edition
 from credits.errors import CreditsError, Finding, LogUnusable, ProblemsFound, WrongCall
@@ -57,7 +57,7 @@ def build_sites(
     for edition in editions:
         target = (out or folder / "site") / edition.value
         names, contents = pictures_of(folder / "pictures", now.snapshot.ledger, edition)
-        source = page_source(now.snapshot, edition, names, now.comparison)
+        source = page_source(now.snapshot, edition, names, now.comparison, model_needs())
         with all_kept():
             published = build(target, source, contents, progress)
         built.append(BuiltSite(edition=edition, folder=target, published=published))
@@ -87,6 +87,7 @@ def _states(folder: Path) -> Iterator[tuple[str, int, int]]:
 TABLES = "tables"
 CUT = "cut.csv"
 FACE_SHEET = "face-sheet-"
+SETTINGS = ("title", "code", "frame_rate", "gauge", "day_minutes")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,14 +128,7 @@ def _start(folder: Path, source: Path) -> bool:
     """Start the production; False where an earlier demo is there. Anything else is refused."""
     settings = tomllib.loads((source / "production.toml").read_text(encoding="utf-8"))
     if not folder.exists() or (folder.is_dir() and not any(folder.iterdir())):
-        create_production(
-            folder,
-            settings["title"],
-            settings["code"],
-            settings["frame_rate"],
-            settings["gauge"],
-            settings["day_minutes"],
-        )
+        create_production(folder, *(settings[key] for key in SETTINGS))
         return True
     if not _is_demo(folder, settings["title"]):
         what = "is there already and holds something else than an earlier demo"

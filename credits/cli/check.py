@@ -15,8 +15,8 @@ from credits.checks.answers import CheckNames, Settled
 from credits.checks.checks import CHECKS
 from credits.checks.rule import Check, Severity
 from credits.cli import printing
-from credits.cli.options import JsonOption, ProductionOption
-from credits.cli.production import as_typed, folder_meant, folder_of, production_codes
+from credits.cli.options import JsonOption, ProductionOption, argument, option
+from credits.cli.production import as_typed, codes, folder_meant, folder_of
 from credits.errors import Finding, WrongCall
 from credits.model.facts import Settlement
 from credits.model.words import counted
@@ -48,28 +48,20 @@ def settled_json(each: Settled) -> dict[str, object]:
     """Return a settled check as JSON, with its answer, by whom and when (UTC)."""
     return {
         **check_json(each.check),
-        "why": each.answer.why,
-        "settled_by": each.answer.settled_by,
-        "settled_at": each.answer.settled_at.isoformat(),
+        **printing.fields_json(each.answer, "why settled_by settled_at"),
     }
 
 
 def check_json(each: Check) -> dict[str, object]:
     """Return a check as JSON; several subjects of a kind are a list."""
-    subjects: dict[str, object] = {}
+    subjects: dict[str, list[str]] = {}
     for kind, code in each.subjects:
-        there = subjects.get(kind)
-        if there is None:
-            subjects[kind] = code
-        else:
-            subjects[kind] = [*(there if isinstance(there, list) else [there]), code]
+        subjects.setdefault(kind, []).append(code)
     return {
         "check": each.kind,
-        "severity": str(each.severity),
-        "subjects": subjects,
-        "entries": [str(number) for number in each.entries],
-        "message": each.message,
-        "hint": each.hint,
+        "severity": each.severity,
+        "subjects": {kind: own if own[1:] else own[0] for kind, own in subjects.items()},
+        **printing.fields_json(each, "entries message hint"),
         "mend": each.hint,
     }
 
@@ -126,28 +118,18 @@ def check_subjects(ctx: typer.Context, incomplete: str) -> list[tuple[str, str]]
 
 
 def settle(
-    check_name: Annotated[
-        str,
-        typer.Argument(
-            metavar="CHECK", help="The check, as it is named there.", autocompletion=check_names
-        ),
-    ],
+    check_name: Annotated[str, argument("CHECK", "The check, as it is named there.", check_names)],
     subject: Annotated[
         list[str],
-        typer.Argument(
-            metavar="SUBJECT...",
-            help="What it is about: codes, such as wick-1 or puppet=wick-1, or an entry.",
-            autocompletion=check_subjects,
+        argument(
+            "SUBJECT...",
+            "What it is about: codes, such as wick-1 or puppet=wick-1, or an entry.",
+            check_subjects,
         ),
     ],
-    why: Annotated[str | None, typer.Option("--why", metavar="TEXT", help="The answer.")] = None,
-    by: Annotated[
-        str | None,
-        typer.Option(
-            "--by", metavar="NAME", help="Who answers.", autocompletion=production_codes("people")
-        ),
-    ] = None,
-    undo: Annotated[bool, typer.Option("--undo", help="Take the answer back.")] = False,
+    why: Annotated[str | None, option("--why", "The answer.", "TEXT")] = None,
+    by: Annotated[str | None, option("--by", "Who answers.", "NAME", codes("people"))] = None,
+    undo: Annotated[bool, option("--undo", "Take the answer back.")] = False,
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:

@@ -11,52 +11,44 @@ from typing import Annotated, Any
 
 import typer
 
-from credits.app.entries import KINDS, Logged, amend_entry, changed_cells, log_entry, void_entry
+from credits.app.entries import KINDS, Logged, amend_entry, log_entry, void_entry
 from credits.app.named import text_meant
 from credits.app.sentences import doubts, effect, sentence
 from credits.cli import printing
-from credits.cli.options import JsonOption, ProductionOption
-from credits.cli.production import entry_numbers, folder_of, production_codes
+from credits.cli.options import JsonOption, ProductionOption, argument, option
+from credits.cli.production import codes, entry_numbers, folder_of
 from credits.errors import Finding, WrongCall
 from credits.model.replay import entry_of, replay
 
-TARGETS = production_codes(*KINDS.values())
+TARGETS = codes(*KINDS.values())
 
 
-def _option(name: str, metavar: str, text: str, *tables: str) -> Any:
-    completion = production_codes(*tables) if tables else None
-    return typer.Option(*name.split(), metavar=metavar, help=text, autocompletion=completion)
+Text = str | None
 
 
-CharacterOption = Annotated[
-    str | None, _option("--character", "CODE", "The character.", "characters")
-]
-PuppetOption = Annotated[str | None, _option("--puppet", "CODE", "The puppet.", "puppets")]
-PartOption = Annotated[str | None, _option("--part", "CODE", "The part.", "parts")]
-SequenceOption = Annotated[str | None, _option("--sequence", "CODE", "The sequence.", "sequences")]
-ShotOption = Annotated[str | None, _option("--shot", "CODE", "The shot.", "shots")]
-TakeOption = Annotated[str | None, _option("--take", "N", "The take of the shot.")]
-FramesOption = Annotated[str | None, _option("--frames", "FRAMES", "Such as 1-48 or 1-20,25-48.")]
-PosesOnOption = Annotated[
-    str | None, _option("--poses-on", "N", "Frames each pose is held: 1, 2, 3.")
-]
-ShareOption = Annotated[
-    str | None, _option("--share", "SHARE", "Such as 2 or 1/2; 1 if not given.")
-]
-BegunOption = Annotated[
-    str | None,
-    _option("--from --started-on", "DATE", "When it was begun; alone: still being done."),
-]
-MinutesOption = Annotated[str | None, _option("--minutes", "N", "How long it took.")]
-WaitOption = Annotated[
-    str | None, _option("--wait --wait-minutes", "N", "Minutes that the stage waited for it.")
-]
-StageOption = Annotated[str | None, _option("--stage", "CODE", "On which stage.", "stages")]
-NoteOption = Annotated[str | None, _option("--note", "TEXT", "A note; Markdown is allowed.")]
-ByOption = Annotated[str | None, _option("--by --logged-by", "NAME", "Who logs it.", "people")]
-RefOption = Annotated[
-    str | None, _option("--ref", "REF", "Your own spreadsheet's key for the entry.")
-]
+def _column(names: str, metavar: str, text: str, *tables: str) -> Any:
+    """Make the option of a column of the entries table."""
+    return option(names, text, metavar, codes(*tables) if tables else None)
+
+
+Character = Annotated[Text, _column("--character", "CODE", "The character.", "characters")]
+Puppet = Annotated[Text, _column("--puppet", "CODE", "The puppet.", "puppets")]
+Part = Annotated[Text, _column("--part", "CODE", "The part.", "parts")]
+Sequence = Annotated[Text, _column("--sequence", "CODE", "The sequence.", "sequences")]
+Shot = Annotated[Text, _column("--shot", "CODE", "The shot.", "shots")]
+Take = Annotated[Text, _column("--take", "N", "The take of the shot.")]
+Frames = Annotated[Text, _column("--frames", "FRAMES", "Such as 1-48 or 1-20,25-48.")]
+PosesOn = Annotated[Text, _column("--poses-on", "N", "Frames each pose is held: 1, 2, 3.")]
+Share = Annotated[Text, _column("--share", "SHARE", "Such as 2 or 1/2; 1 if not given.")]
+BEGUN = "When it was begun; alone: still being done."
+Begun = Annotated[Text, _column("--from --started-on", "DATE", BEGUN)]
+Minutes = Annotated[Text, _column("--minutes", "N", "How long it took.")]
+WAIT = "Minutes that the stage waited for it."
+Wait = Annotated[Text, _column("--wait --wait-minutes", "N", WAIT)]
+Stage = Annotated[Text, _column("--stage", "CODE", "On which stage.", "stages")]
+Note = Annotated[Text, _column("--note", "TEXT", "A note; Markdown is allowed.")]
+By = Annotated[Text, _column("--by --logged-by", "NAME", "Who logs it.", "people")]
+Ref = Annotated[Text, _column("--ref", "REF", "Your own spreadsheet's key for the entry.")]
 
 # How the columns of the entries table are called here, where not by an option of their own name.
 WORD_FOR = {
@@ -87,58 +79,45 @@ def _by_option(finding: Finding) -> Finding:
 
 def log(
     craft: Annotated[
-        str | None,
-        typer.Argument(
-            metavar="CRAFT",
-            help="The craft, such as animation or paint.",
-            autocompletion=production_codes("crafts"),
-        ),
+        Text, argument("CRAFT", "The craft, such as animation or paint.", codes("crafts"))
     ] = None,
-    person: Annotated[
-        str | None,
-        typer.Argument(
-            metavar="PERSON", help="Who did it.", autocompletion=production_codes("people")
-        ),
-    ] = None,
+    person: Annotated[Text, argument("PERSON", "Who did it.", codes("people"))] = None,
     target: Annotated[
         list[str] | None,
-        typer.Argument(
-            metavar="TARGET...",
-            help="On what: codes of character, puppet, part, sequence, shot (010-020, or 010-020/2"
+        argument(
+            "TARGET...",
+            "On what: codes of character, puppet, part, sequence, shot (010-020, or 010-020/2"
             " with its take); behind a shot also frames, such as 1-30.",
-            autocompletion=TARGETS,
+            TARGETS,
         ),
     ] = None,
-    character: CharacterOption = None,
-    puppet: PuppetOption = None,
-    part: PartOption = None,
-    sequence: SequenceOption = None,
-    shot: ShotOption = None,
-    take: TakeOption = None,
-    frames: FramesOption = None,
-    poses_on: PosesOnOption = None,
-    share: ShareOption = None,
+    character: Character = None,
+    puppet: Puppet = None,
+    part: Part = None,
+    sequence: Sequence = None,
+    shot: Shot = None,
+    take: Take = None,
+    frames: Frames = None,
+    poses_on: PosesOn = None,
+    share: Share = None,
     on: Annotated[
-        str | None,
-        typer.Option(
-            "--on",
-            "--finished-on",
-            metavar="DATE",
-            help="When it was done: 2026-03-02, today, yesterday; '' for undated. Default: today.",
+        Text,
+        option(
+            "--on --finished-on",
+            "When it was done: 2026-03-02, today, yesterday; '' for undated. Default: today.",
+            "DATE",
         ),
     ] = None,
-    begun: BegunOption = None,
-    minutes: MinutesOption = None,
-    wait: WaitOption = None,
-    stage: StageOption = None,
-    note: NoteOption = None,
-    private: Annotated[
-        bool, typer.Option("--private", help="The note is for the office alone.")
-    ] = False,
-    by: ByOption = None,
-    ref: RefOption = None,
+    begun: Begun = None,
+    minutes: Minutes = None,
+    wait: Wait = None,
+    stage: Stage = None,
+    note: Note = None,
+    private: Annotated[bool, option("--private", "The note is for the office alone.")] = False,
+    by: By = None,
+    ref: Ref = None,
     again: Annotated[
-        bool, typer.Option("--again", help="Log it although an entry says the same already.")
+        bool, option("--again", "Log it although an entry says the same already.")
     ] = False,
     production: ProductionOption = None,
     as_json: JsonOption = False,
@@ -156,35 +135,33 @@ def log(
     cells = {column: text for column, text in given.items() if text is not None}
     if "finished_on" not in cells and "started_on" not in cells:
         cells["finished_on"] = "today"
-    may_ask = printing.is_terminal(sys.stdin) and printing.is_terminal(sys.stdout) and not as_json
-    words = _ask_entry(craft, person, target or [], bool(cells.keys() & KINDS.keys()), may_ask)
+    words = _ask_entry(
+        craft, person, target or [], bool(cells.keys() & KINDS.keys()), _may_ask(as_json)
+    )
     with _in_words_of_the_command():
         logged = log_entry(folder_of(production), *words, cells, again)
-    number = logged.number
     if logged.line is None:
-        printing.remark(f"{number} says this already: nothing was written (--again logs it again).")
+        already = f"{logged.number} says this already: nothing was written"
+        printing.remark(f"{already} (--again logs it again).")
     if as_json:
-        printing.say_json({"entry": str(number)})
+        printing.say_json({"entry": str(logged.number)})
     _say_effect(logged, as_json)
 
 
+def _may_ask(as_json: bool) -> bool:
+    terminals = printing.is_terminal(sys.stdin) and printing.is_terminal(sys.stdout)
+    return terminals and not as_json
+
+
 def _ask_entry(
-    craft: str | None, person: str | None, target: list[str], has_target: bool, may_ask: bool
+    craft: Text, person: Text, target: list[str], has_target: bool, may_ask: bool
 ) -> tuple[str, str, list[str]]:
     """Return the words; what is missing is asked for on a terminal, else refused."""
-    missing = [
-        word
-        for word, is_there in (
-            ("CRAFT", craft),
-            ("PERSON", person),
-            ("TARGET", target or has_target),
-        )
-        if not is_there
-    ]
+    there = {"CRAFT": craft, "PERSON": person, "TARGET": target or has_target}
+    missing = [word for word, is_there in there.items() if not is_there]
     if missing and not may_ask:
-        what = f"{missing[0]} is missing"
         hint = "Write for example: credits log animation ana wick 010-020 1-30."
-        raise WrongCall(Finding(what, hint))
+        raise WrongCall(Finding(f"{missing[0]} is missing", hint))
     craft = craft or typer.prompt("Craft", err=True)
     person = person or typer.prompt("Person", err=True)
     if "TARGET" in missing:
@@ -216,54 +193,32 @@ def _say_followed(logged: Logged) -> None:
 
 
 def amend(
-    number: Annotated[
-        str,
-        typer.Argument(metavar="ID", help="The entry, such as A-17.", autocompletion=entry_numbers),
-    ],
-    craft: Annotated[
-        str | None,
-        typer.Option(
-            "--craft", metavar="CODE", help="The craft.", autocompletion=production_codes("crafts")
-        ),
-    ] = None,
-    person: Annotated[
-        str | None,
-        typer.Option(
-            "--person",
-            metavar="CODE",
-            help="Who did it.",
-            autocompletion=production_codes("people"),
-        ),
-    ] = None,
-    character: CharacterOption = None,
-    puppet: PuppetOption = None,
-    part: PartOption = None,
-    sequence: SequenceOption = None,
-    shot: ShotOption = None,
-    take: TakeOption = None,
-    frames: FramesOption = None,
-    poses_on: PosesOnOption = None,
-    share: ShareOption = None,
+    number: Annotated[str, argument("ID", "The entry, such as A-17.", entry_numbers)],
+    craft: Annotated[Text, option("--craft", "The craft.", "CODE", codes("crafts"))] = None,
+    person: Annotated[Text, option("--person", "Who did it.", "CODE", codes("people"))] = None,
+    character: Character = None,
+    puppet: Puppet = None,
+    part: Part = None,
+    sequence: Sequence = None,
+    shot: Shot = None,
+    take: Take = None,
+    frames: Frames = None,
+    poses_on: PosesOn = None,
+    share: Share = None,
     on: Annotated[
-        str | None,
-        typer.Option(
-            "--on", "--finished-on", metavar="DATE", help="When it was done: 2026-03-02, yesterday."
-        ),
+        Text, option("--on --finished-on", "When it was done: 2026-03-02, yesterday.", "DATE")
     ] = None,
-    begun: BegunOption = None,
-    minutes: MinutesOption = None,
-    wait: WaitOption = None,
-    stage: StageOption = None,
-    note: NoteOption = None,
+    begun: Begun = None,
+    minutes: Minutes = None,
+    wait: Wait = None,
+    stage: Stage = None,
+    note: Note = None,
     private: Annotated[
-        bool | None,
-        typer.Option("--private/--not-private", help="Whether the note is for the office alone."),
+        bool | None, option("--private/--not-private", "Whether the note is for the office alone.")
     ] = None,
-    by: ByOption = None,
-    ref: RefOption = None,
-    why: Annotated[
-        str | None, typer.Option("--why", metavar="TEXT", help="Why it is corrected.")
-    ] = None,
+    by: By = None,
+    ref: Ref = None,
+    why: Annotated[Text, option("--why", "Why it is corrected.", "TEXT")] = None,
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
@@ -296,53 +251,39 @@ def amend(
 
 def _say_changes(logged: Logged, as_json: bool) -> None:
     """Say of every column that differs what it said, what it says."""
-    assert logged.line is not None
-    assert logged.line.work is not None
-    assert logged.corrects is not None
-    assert logged.corrects.work is not None
-    changes = changed_cells(logged.corrects.work, logged.line.work)
+    changes = logged.changes
     if as_json:
-        number, corrects = str(logged.number), str(logged.corrects.number)
-        differing = {column: list(both) for column, both in changes.items()}
-        printing.say_json({"entry": number, "corrects": corrects, "changes": differing})
+        printing.say_json({**_numbers(logged), "changes": changes})
         return
     for column, (old, new) in changes.items():
         printing.say(f"{column}: {old or 'nothing'} -> {new or 'nothing'}")
 
 
 def void(
-    number: Annotated[
-        str,
-        typer.Argument(metavar="ID", help="The entry, such as A-17.", autocompletion=entry_numbers),
-    ],
-    why: Annotated[
-        str | None, typer.Option("--why", metavar="TEXT", help="Why it does not count.")
-    ] = None,
-    by: ByOption = None,
+    number: Annotated[str, argument("ID", "The entry, such as A-17.", entry_numbers)],
+    why: Annotated[Text, option("--why", "Why it does not count.", "TEXT")] = None,
+    by: By = None,
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Void an entry: it was never done. The old line stays readable."""
-    reason = (why or _ask_void(as_json)).strip()
+    if not why and _may_ask(as_json):
+        why = typer.prompt("Why", err=True)
+    reason = (why or "").strip()
     if not reason:
         hint = "Write for example: --why 'logged twice'."
         raise WrongCall(Finding("a void needs a reason", hint, column="--why"))
     reason, by = text_meant(reason, "--why"), text_meant(by or "", "--by")
     logged = void_entry(folder_of(production), number, reason, by)
     _say_followed(logged)
-    assert logged.corrects is not None
-    corrects = logged.corrects
     if as_json:
-        printing.say_json({"entry": str(logged.number), "corrects": str(corrects.number)})
-        return
-    assert corrects.work is not None
-    said = sentence(corrects.work, replay(replace(logged.after, lines=())))
-    printing.say(
-        f"{logged.number} voids {corrects.number}: {said} -> counts nowhere. Why: {reason}."
-    )
+        printing.say_json(_numbers(logged))
+    elif logged.corrects and logged.corrects.work:
+        said = sentence(logged.corrects.work, replay(replace(logged.after, lines=())))
+        voids = f"{logged.number} voids {logged.corrects.number}: {said} -> counts nowhere."
+        printing.say(f"{voids} Why: {reason}.")
 
 
-def _ask_void(as_json: bool) -> str:
-    if as_json or not (printing.is_terminal(sys.stdin) and printing.is_terminal(sys.stdout)):
-        return ""
-    return str(typer.prompt("Why", err=True))
+def _numbers(logged: Logged) -> dict[str, object]:
+    corrects = logged.corrects and logged.corrects.number
+    return {"entry": str(logged.number), "corrects": str(corrects)}

@@ -8,8 +8,6 @@ from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
-import typer
-
 from credits.app.confirmations import write_sheet
 from credits.app.deliver import (
     FILM,
@@ -23,8 +21,8 @@ from credits.app.deliver import (
 from credits.billing.roll import travel
 from credits.billing.setting import too_small
 from credits.cli import printing
-from credits.cli.options import ProductionOption
-from credits.cli.production import folder_of, production_codes
+from credits.cli.options import ProductionOption, argument, option
+from credits.cli.production import codes, folder_of
 from credits.editions import Edition
 from credits.errors import Finding, WrongCall
 from credits.files import write_whole
@@ -47,55 +45,43 @@ class Form(StrEnum):
 def export(
     made: Annotated[
         Deliverable,
-        typer.Argument(
-            metavar="FORMAT",
-            help="The end credits as text, csv, xlsx, pdf, png or json; who made what as prov"
+        argument(
+            "FORMAT",
+            "The end credits as text, csv, xlsx, pdf, png or json; who made what as prov"
             " (W3C PROV) or jsonld (schema.org); confirmations: a sheet that asks for spellings.",
         ),
     ],
     about: Annotated[
         str,
-        typer.Option(
+        option(
             "--for",
-            metavar="CHARACTER|SHOT|film",
-            help="prov, jsonld: what it is about; character=CODE or shot=CODE if it could be both.",
-            autocompletion=production_codes("characters", "shots"),
+            "prov, jsonld: what it is about; character=CODE or shot=CODE if it could be both.",
+            "CHARACTER|SHOT|film",
+            codes("characters", "shots"),
         ),
     ] = FILM,
     edition: Annotated[
         Edition | None,
-        typer.Option(
+        option(
             "--edition",
-            metavar="public|crew|office",
-            help="Who may read it; else public for prov and jsonld, office for xlsx, crew.",
+            "Who may read it; else public for prov and jsonld, office for xlsx, crew.",
+            "public|crew|office",
         ),
     ] = None,
     out: Annotated[
-        str | None,
-        typer.Option(
-            "--out", metavar="FILE", help="Where to; - is standard output, usual for texts."
-        ),
+        str | None, option("--out", "Where to; - is standard output, usual for texts.", "FILE")
     ] = None,
     form: Annotated[
-        Form | None,
-        typer.Option("--format", metavar="json|n", help="Only prov: PROV-JSON or PROV-N."),
+        Form | None, option("--format", "Only prov: PROV-JSON or PROV-N.", "json|n")
     ] = None,
-    raster: Annotated[
-        str | None, typer.Option("--raster", metavar="WxH", help="png: the picture; 1920x1080.")
-    ] = None,
-    pitch: Annotated[
-        int | None, typer.Option("--pitch", metavar="PX", help="png: the height of a line; 60.")
-    ] = None,
-    cards: Annotated[
-        Path | None, typer.Option("--cards", metavar="DIR", help="png: the cards, a new folder.")
-    ] = None,
+    raster: Annotated[str | None, option("--raster", "png: the picture; 1920x1080.", "WxH")] = None,
+    pitch: Annotated[int | None, option("--pitch", "png: the height of a line; 60.", "PX")] = None,
+    cards: Annotated[Path | None, option("--cards", "png: the cards, a new folder.", "DIR")] = None,
     proof: Annotated[
-        int | None,
-        typer.Option("--proof", metavar="N", help="The credits of proof N; else as they stand."),
+        int | None, option("--proof", "The credits of proof N; else as they stand.", "N")
     ] = None,
     against: Annotated[
-        int | None,
-        typer.Option("--against", metavar="N", help="xlsx: tell the changes since proof N."),
+        int | None, option("--against", "xlsx: tell the changes since proof N.", "N")
     ] = None,
     production: ProductionOption = None,
 ) -> None:

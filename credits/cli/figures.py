@@ -5,17 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Annotated
 
-import typer
-
 from credits.app.named import codes_named, days_named, fact_named, persons_named
 from credits.app.production import read_ledger
 from credits.cli import printing
-from credits.cli.options import JsonOption, ProductionOption
+from credits.cli.options import FromOption, JsonOption, ProductionOption, ToOption, argument, option
 from credits.cli.production import (
-    CharactersOption,
-    PersonsOption,
+    Characters,
+    Persons,
+    codes,
     folder_of,
-    production_codes,
 )
 from credits.errors import Finding, WrongCall
 from credits.figures.snapshot import Snapshot
@@ -30,12 +28,12 @@ from credits.footage.table import (
     footage_rows,
     footage_table,
 )
-from credits.hands.hands import Hand, HandRun, Hands
+from credits.hands.hands import Hand, HandRun, Hands, Via
 from credits.hands.reach import Reach
 from credits.model.ledger import Ledger
 from credits.names import sort_key
-from credits.units.film_time import feet_text, seconds_text
-from credits.units.table import Column, PrintedCell, Table
+from credits.units.film_time import seconds_text
+from credits.units.table import Column, PrintedCell, Scale, Table, Unit
 
 NO_CUT = "No cut yet: the measures cut and screen stay at 0 until one is brought in (credits cut)."
 UNKNOWN_KEY = {"week": "undated", "stage": "no stage"}
@@ -44,28 +42,15 @@ UNKNOWN_KEY = {"week": "undated", "stage": "no stage"}
 def footage(
     by: Annotated[
         str,
-        typer.Option(
-            "--by",
-            metavar="WORDS",
-            help="person, shot, character, week, stage; several nest: person,shot.",
-        ),
+        option("--by", "person, shot, character, week, stage; several nest: person,shot.", "WORDS"),
     ] = "person",
-    from_day: Annotated[
-        str | None, typer.Option("--from", metavar="DATE", help="From this day on.")
-    ] = None,
-    to_day: Annotated[
-        str | None, typer.Option("--to", metavar="DATE", help="Up to this day.")
-    ] = None,
-    person: PersonsOption = None,
-    character: CharactersOption = None,
+    from_day: FromOption = None,
+    to_day: ToOption = None,
+    person: Persons = None,
+    character: Characters = None,
     sequence: Annotated[
         list[str] | None,
-        typer.Option(
-            "--sequence",
-            metavar="CODE",
-            help="Only this sequence; may be given again.",
-            autocompletion=production_codes("sequences"),
-        ),
+        option("--sequence", "Only this sequence; may be given again.", "CODE", codes("sequences")),
     ] = None,
     production: ProductionOption = None,
     as_json: JsonOption = False,
@@ -179,14 +164,11 @@ def _say_footage(
 
 
 def hands(
-    shot: Annotated[str, typer.Argument(metavar="SHOT", autocompletion=production_codes("shots"))],
-    frame: Annotated[
-        int | None, typer.Option("--frame", metavar="N", min=1, help="Only in this frame.")
-    ] = None,
-    character: CharactersOption = None,
+    shot: Annotated[str, argument("SHOT", complete=codes("shots"))],
+    frame: Annotated[int | None, option("--frame", "Only in this frame.", "N", min=1)] = None,
+    character: Characters = None,
     take: Annotated[
-        int | None,
-        typer.Option("--take", metavar="N", min=1, help="Else the take that the shot means."),
+        int | None, option("--take", "Else the take that the shot means.", "N", min=1)
     ] = None,
     production: ProductionOption = None,
     as_json: JsonOption = False,
@@ -211,59 +193,48 @@ def hands(
             {"shot": the_shot.code, "take": number, "frames": [_run_json(run) for run in found]}
         )
     elif found:
-        _say_hands(found, ledger)
+        printing.say_table(_hands_table(found, ledger), in_parts=True)
     else:
         where = f"frame {frame} of " if frame else ""
         printing.remark(f"Nobody has claimed {where}{the_shot.code} take {number} yet.")
 
 
 def _run_json(run: HandRun) -> dict[str, object]:
-    return {
-        "first": run.first,
-        "last": run.stop - 1,
-        "hands": [_hand_json(hand) for hand in run.hands],
-    }
+    shown = "person craft character via puppet part entries"
+    hands = [printing.fields_json(hand, shown) for hand in run.hands]
+    return {"first": run.first, "last": run.stop - 1, "hands": hands}
 
 
-def _hand_json(hand: Hand) -> dict[str, object]:
-    return {
-        "person": hand.person,
-        "craft": hand.craft,
-        "character": hand.character,
-        "via": str(hand.via),
-        "puppet": hand.puppet,
-        "part": hand.part,
-        "entries": [str(number) for number in hand.entries],
-    }
+def _by_way_of(hand: Hand) -> str:
+    thing = hand.part or hand.puppet
+    return f"{hand.via} {thing}" if thing and hand.via in (Via.PUPPET, Via.PART) else hand.via
 
 
-def _say_hands(runs: tuple[HandRun, ...], ledger: Ledger) -> None:
-    rows = []
-    for run in runs:
-        frames = str(run.first) if run.stop == run.first + 1 else f"{run.first}-{run.stop - 1}"
-        for hand in run.hands:
-            thing = hand.part or hand.puppet
-            via = (
-                f"{hand.via} {thing}" if thing and str(hand.via) in ("puppet", "part") else hand.via
+def _hands_table(runs: Sequence[HandRun], ledger: Ledger) -> Table:
+    headings = ("frames", "character", "person", "craft", "by way of", "entries")
+    return Table.of(
+        "Hands",
+        [Column(key=heading, heading=heading) for heading in headings],
+        (
+            (
+                f"{run.first}-{run.stop - 1}" if run.stop > run.first + 1 else str(run.first),
+                ledger.characters[hand.character].name,
+                ledger.people[hand.person].credit_name,
+                ledger.crafts[hand.craft].name,
+                _by_way_of(hand),
+                hand.entries,
             )
-            rows.append(
-                (
-                    frames,
-                    ledger.characters[hand.character].name,
-                    ledger.people[hand.person].credit_name,
-                    ledger.crafts[hand.craft].name,
-                    via,
-                    ", ".join(map(str, hand.entries)),
-                )
-            )
-    printing.parts(("frames", "character", "person", "craft", "by way of", "entries"), rows)
+            for run in runs
+            for hand in run.hands
+        ),
+    )
 
 
 NO_CUT_FOR_REACH = "No cut yet: counted over the kept frames of every shot's take."
 
 
 def reach(
-    person: PersonsOption = None,
+    person: Persons = None,
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
@@ -279,7 +250,7 @@ def reach(
         printing.say_json({"rows": [_reach_json(own, ledger) for own in rows]})
         return
     if rows:
-        _say_reach(rows, ledger)
+        printing.say_table(_reach_table(rows, ledger), separators=False)
     else:
         printing.remark("No hands in the film yet.")
     if snapshot.use is None:
@@ -292,32 +263,30 @@ def _characters(own: Reach, ledger: Ledger) -> list[str]:
 
 def _reach_json(own: Reach, ledger: Ledger) -> dict[str, object]:
     return {
-        "person": own.person,
-        "frames": own.frames,
-        "screen_frames": own.screen_frames,
+        **printing.fields_json(own, "person frames screen_frames"),
         "seconds": float(seconds_text(own.frames, ledger.production.rate, 2)),
         "shots": own.shots,
         "characters": _characters(own, ledger),
     }
 
 
-def _say_reach(rows: list[Reach], ledger: Ledger) -> None:
-    production = ledger.production
-    headings = ("person", "name", "characters", "frames", "on screen", "seconds", "feet", "shots")
-    printing.table(
-        headings,
-        [
-            (
-                own.person,
-                ledger.people[own.person].credit_name,
-                ", ".join(_characters(own, ledger)),
-                own.frames,
-                own.screen_frames,
-                seconds_text(own.frames, production.rate, 2),
-                feet_text(own.frames, production.gauge),
-                own.shots,
-            )
-            for own in rows
-        ],
-        numbers=5,
-    )
+REACH_COLUMNS = (
+    Column(key="person", heading="person"),
+    Column(key="name", heading="name"),
+    Column(key="characters", heading="characters"),
+    Column(key="frames", heading="frames", unit=Unit.FRAMES),
+    Column(key="screen_frames", heading="on screen", unit=Unit.FRAMES),
+    Column(key="seconds", heading="seconds", unit=Unit.SECONDS, places=2),
+    Column(key="feet", heading="feet", unit=Unit.FEET),
+    Column(key="shots", heading="shots", unit=Unit.NUMBER),
+)
+
+
+def _reach_table(rows: Sequence[Reach], ledger: Ledger) -> Table:
+    def cells(own: Reach) -> tuple[object, ...]:
+        name, frames = ledger.people[own.person].credit_name, own.frames
+        known = (own.person, name, tuple(_characters(own, ledger)))
+        return (*known, frames, own.screen_frames, frames, frames, own.shots)
+
+    scale = Scale(ledger.production.rate, ledger.production.gauge)
+    return Table.of("Reach", REACH_COLUMNS, map(cells, rows), scale)

@@ -12,8 +12,8 @@ from credits.app.find import FoundByText, find_text, join_people
 from credits.app.named import with_name
 from credits.app.sentences import written_line
 from credits.cli import printing
-from credits.cli.options import JsonOption, ProductionOption
-from credits.cli.production import folder_of, production_codes
+from credits.cli.options import JsonOption, ProductionOption, argument, option
+from credits.cli.production import codes, folder_of
 
 SHOWN_ON_TERMINAL = 200
 
@@ -21,9 +21,7 @@ SHOWN_ON_TERMINAL = 200
 def find(
     text: Annotated[
         list[str],
-        typer.Argument(
-            metavar="TEXT", help="Part of a code, name, note or ref; A-17 shows an entry's history."
-        ),
+        argument("TEXT", "Part of a code, name, note or ref; A-17 shows an entry's history."),
     ],
     production: ProductionOption = None,
     as_json: JsonOption = False,
@@ -42,19 +40,12 @@ def find(
 
 def _json(found: FoundByText) -> dict[str, object]:
     return {
-        "found": [
-            {"kind": match.kind, "code": match.code, "says": match.says} for match in found.matches
-        ],
+        "found": [printing.fields_json(match, "kind code says") for match in found.matches],
         "history": [
             {
                 "entry": str(line.number),
-                "does": str(line.verb),
-                "corrects": str(line.corrects) if line.corrects else None,
-                "logged_at": line.logged_at.isoformat(),
-                "logged_by": line.logged_by,
-                "why": line.why,
-                "ref": line.ref,
-                "source": line.source,
+                "does": line.verb,
+                **printing.fields_json(line, "corrects logged_at logged_by why ref source"),
                 "says": cells_of(line.work) if line.work else None,
             }
             for line in found.history
@@ -74,15 +65,13 @@ def _say(found: FoundByText) -> None:
         printing.remark(f"… and {len(matches) - len(shown)} more.")
 
 
-PersonArgument = Annotated[
-    str, typer.Argument(metavar="PERSON", autocompletion=production_codes("people"))
-]
+PersonArgument = Annotated[str, argument("PERSON", complete=codes("people"))]
 
 
 def same(
     first: PersonArgument,
     second: PersonArgument,
-    undo: Annotated[bool, typer.Option("--undo", help="They are two people after all.")] = False,
+    undo: Annotated[bool, option("--undo", "They are two people after all.")] = False,
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:

@@ -1,11 +1,32 @@
-"""What the commands share: the folder that is meant, and JSON."""
+"""How options are made, and those that all commands share: the folder that is meant, and JSON."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
+
+Completion = Callable[..., list[tuple[str, str]]]
+
+
+def option(
+    names: str,
+    text: str,
+    metavar: str | None = None,
+    complete: Completion | None = None,
+    min: int | None = None,
+) -> Any:
+    """Make an option of its names, parted by blanks; without a metavar it is a flag."""
+    return typer.Option(
+        *names.split(), help=text, metavar=metavar, autocompletion=complete, min=min
+    )
+
+
+def argument(metavar: str, text: str | None = None, complete: Completion | None = None) -> Any:
+    """Make a word that stands in its place."""
+    return typer.Argument(metavar=metavar, help=text, autocompletion=complete)
 
 
 def _before_or_after(ctx: typer.Context, given: Path | None) -> Path | None:
@@ -24,4 +45,6 @@ ProductionOption = Annotated[
         help="The production folder; else CREDITS_PRODUCTION, else the working folder.",
     ),
 ]
-JsonOption = Annotated[bool, typer.Option("--json", help="Answer in JSON.")]
+FromOption = Annotated[str | None, option("--from", "From this day on.", "DATE")]
+ToOption = Annotated[str | None, option("--to", "Up to this day.", "DATE")]
+JsonOption = Annotated[bool, option("--json", "Answer in JSON.")]

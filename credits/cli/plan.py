@@ -5,8 +5,6 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Annotated
 
-import typer
-
 from credits.app.confirmations import confirm_name, unanswered
 from credits.app.named import fact_named
 from credits.app.production import first_plan_text, open_snapshot, write_plan
@@ -23,8 +21,8 @@ from credits.billing.reasons import Reason, in_words
 from credits.billing.threshold import Reached
 from credits.cautions import CREDITS_CAUTION
 from credits.cli import printing
-from credits.cli.options import JsonOption, ProductionOption
-from credits.cli.production import folder_of, production_codes
+from credits.cli.options import JsonOption, ProductionOption, argument, option
+from credits.cli.production import codes, folder_of
 from credits.errors import Finding, WrongCall
 from credits.formats.deliver.json import because_json
 from credits.formats.tables.confirmations import Asked
@@ -37,15 +35,13 @@ STANDARD_OUTPUT = "-"
 def plan(
     out: Annotated[
         Path | None,
-        typer.Option(
+        option(
             "--out",
-            metavar="FILE",
-            help="Where to write it; - shows it. Else credit-plan.toml in the production folder.",
+            "Where to write it; - shows it. Else credit-plan.toml in the production folder.",
+            "FILE",
         ),
     ] = None,
-    force: Annotated[
-        bool, typer.Option("--force", help="Write over a plan that is there already.")
-    ] = False,
+    force: Annotated[bool, option("--force", "Write over a plan that is there already.")] = False,
     production: ProductionOption = None,
 ) -> None:
     """Write a first credit plan from the log, to be changed."""
@@ -63,9 +59,7 @@ NOT_OWED = "No credit is owed yet: the log has no work and the crew list no enga
 
 
 def why(
-    person: Annotated[
-        str, typer.Argument(metavar="PERSON", autocompletion=production_codes("people"))
-    ],
+    person: Annotated[str, argument("PERSON", complete=codes("people"))],
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
@@ -129,9 +123,7 @@ def _reached_json(reached: Reached) -> dict[str, object]:
         "least": str(threshold.least),
         "reached": str(reached.figure),
         "reached_shown": reached.shown,
-        "enough": reached.enough,
-        "character": reached.character,
-        "without_cut": reached.without_cut,
+        **printing.fields_json(reached, "enough character without_cut"),
     }
 
 
@@ -168,30 +160,17 @@ def _say_because(reasons: tuple[Reason, ...], threshold: bool = True) -> None:
 
 
 def confirm(
-    person: Annotated[
-        str | None,
-        typer.Argument(metavar="[PERSON]", autocompletion=production_codes("people")),
-    ] = None,
-    name: Annotated[
-        str | None, typer.Option("--as", metavar="NAME", help="The name is spelled so.")
-    ] = None,
-    on: Annotated[
-        str | None, typer.Option("--on", metavar="DATE", help="The day of the answer; else today.")
-    ] = None,
+    person: Annotated[str | None, argument("[PERSON]", complete=codes("people"))] = None,
+    name: Annotated[str | None, option("--as", "The name is spelled so.", "NAME")] = None,
+    on: Annotated[str | None, option("--on", "The day of the answer; else today.", "DATE")] = None,
     by: Annotated[
-        str | None,
-        typer.Option(
-            "--by",
-            metavar="WHO",
-            help="Who took the answer.",
-            autocompletion=production_codes("people"),
-        ),
+        str | None, option("--by", "Who took the answer.", "WHO", codes("people"))
     ] = None,
     undo: Annotated[
-        bool, typer.Option("--undo", help="The name is not right, or was never confirmed.")
+        bool, option("--undo", "The name is not right, or was never confirmed.")
     ] = False,
     still_open: Annotated[
-        bool, typer.Option("--open", help="List the printed people who have not confirmed.")
+        bool, option("--open", "List the printed people who have not confirmed.")
     ] = False,
     production: ProductionOption = None,
     as_json: JsonOption = False,

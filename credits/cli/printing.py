@@ -11,12 +11,14 @@ import os
 import sys
 import unicodedata
 from collections.abc import Collection, Iterable, Sequence
+from datetime import date, datetime
 from itertools import groupby
-from typing import IO
+from typing import IO, Any
 
 from rich.cells import cell_len
 
 from credits.errors import Finding
+from credits.model.facts import EntryNumber
 from credits.units.table import PrintedCell, Table, Unit
 
 SHOWN_PROBLEMS = 50
@@ -83,7 +85,6 @@ def heading(text: str) -> None:
 
 def json_text(value: object) -> str:
     """Return the value as JSON, in characters that standard output can write."""
-
     plain = (sys.stdout.encoding or "ascii").lower().replace("-", "") not in ("utf8", "utf16")
     return json.dumps(value, ensure_ascii=plain, indent=2)
 
@@ -91,6 +92,30 @@ def json_text(value: object) -> str:
 def say_json(value: object) -> None:
     """Print the value as JSON, alone on standard output."""
     _write(sys.stdout, json_text(value) + "\n")
+
+
+def answer(as_json: bool, shape: object, *lines: str) -> None:
+    """Print an answer in JSON where it is asked for, else its lines."""
+    if as_json:
+        say_json(shape)
+    else:
+        for line in lines:
+            say(line)
+
+
+def fields_json(fact: object, fields: str) -> dict[str, object]:
+    """Return some fields of a fact as JSON: what JSON has no way to write becomes its text."""
+    return {field: _plain(getattr(fact, field)) for field in fields.split()}
+
+
+def _plain(value: Any) -> object:
+    if value is None or isinstance(value, (bool, int)):
+        return value
+    if isinstance(value, (date, datetime)):
+        return value.isoformat()
+    if isinstance(value, tuple) and not isinstance(value, EntryNumber):
+        return list(map(_plain, value))
+    return str(value)
 
 
 def say_document(text: str) -> None:
@@ -108,10 +133,7 @@ def say_document(text: str) -> None:
 
 def cells(text: str) -> int:
     """Count the columns of a terminal that the text takes; East Asian wide characters take two."""
-    if text.isascii():
-        return len(text)
-
-    return cell_len(text)
+    return len(text) if text.isascii() else cell_len(text)
 
 
 def _padded(text: str, width: int, right: bool) -> str:
@@ -124,11 +146,13 @@ def table(
     rows: Iterable[Sequence[object]],
     numbers: int = 0,
     right: Collection[int] = (),
+    in_parts: bool = False,
 ) -> None:
     """Print a table: aligned columns on a terminal, else lines of fields parted by tabs.
 
     numbers: how many columns at the right hold figures, which stand at the right of theirs.
     right: the places of further such columns.
+    in_parts: on a terminal the first column becomes a heading above its rows, which stand together.
     """
     lines = [[clean("" if cell is None else cell) for cell in row] for row in rows]
     if not is_terminal(sys.stdout):
@@ -136,22 +160,29 @@ def table(
         return
     first_number = len(headings) - numbers
     widths = [max(map(cells, column)) for column in zip(headings, *lines, strict=True)]
-    for at, line in enumerate([list(headings), *lines]):
-        padded = [
+
+    def aligned(line: Sequence[str]) -> list[str]:
+        return [
             _padded(cell, width, column >= first_number or column in right)
             for column, (cell, width) in enumerate(zip(line, widths, strict=True))
         ]
-        text = "  ".join(padded).rstrip()
-        if at == 0:
-            heading(text)
-        else:
-            _write(sys.stdout, text + "\n")
+
+    if not in_parts:
+        heading("  ".join(aligned(headings)).rstrip())
+    for title, group in groupby(lines, key=lambda line: line[0] if in_parts else ""):
+        if in_parts:
+            heading(title)
+        for line in group:
+            texts = ["", *aligned(line)[1:]] if in_parts else aligned(line)
+            _write(sys.stdout, "  ".join(texts).rstrip() + "\n")
 
 
-def say_table(shown: Table, caption: bool = False, separators: bool = True) -> None:
+def say_table(
+    shown: Table, caption: bool = False, separators: bool = True, in_parts: bool = False
+) -> None:
     """Print a table of values under its caption; days as in files, headings in small letters.
 
-    separators: whether thousands are parted by commas.
+    separators: whether thousands are parted by commas. in_parts: as in ``table``.
     """
     done = shown.printed()
     if caption:
@@ -161,7 +192,8 @@ def say_table(shown: Table, caption: bool = False, separators: bool = True) -> N
         [_cell_text(cell, separators) for cell in row] for row in (*done.rows, done.total) if row
     ]
     places = [place for place, column in enumerate(done.columns) if column.is_number]
-    table([column.heading for column in done.columns], rows, right=places)
+    headings = [column.heading for column in done.columns]
+    table(headings, rows, right=places, in_parts=in_parts)
 
 
 def _cell_text(cell: PrintedCell, separators: bool) -> object:
@@ -172,33 +204,9 @@ def _cell_text(cell: PrintedCell, separators: bool) -> object:
     return ", ".join(map(str, cell.text)) if isinstance(cell.text, tuple) else cell.text
 
 
-def parts(headings: Sequence[str], rows: Sequence[Sequence[object]], numbers: int = 0) -> None:
-    """Print a table in parts: on a terminal the first column becomes a heading above its rows.
-
-    Rows of one part stand together. Not on a terminal it is one table, first column and all.
-    """
-    if not is_terminal(sys.stdout):
-        table(headings, rows, numbers)
-        return
-    widths = [
-        max(cells(clean("" if cell is None else cell)) for cell in column)
-        for column in list(zip(headings, *rows, strict=True))[1:]
-    ]
-    first_number = len(widths) - numbers
-    for title, group in groupby(rows, key=lambda row: row[0]):
-        heading(str(title))
-        for row in group:
-            texts = [clean("" if cell is None else cell) for cell in row[1:]]
-            padded = (
-                _padded(text, width, column >= first_number)
-                for column, (text, width) in enumerate(zip(texts, widths, strict=True))
-            )
-            _write(sys.stdout, f"  {'  '.join(padded)}".rstrip() + "\n")
-
-
-def problems(findings: Sequence[Finding]) -> None:
-    """Print the findings, one a line, on standard error; on a terminal the first fifty of them."""
-    shown = findings[:SHOWN_PROBLEMS] if is_terminal(sys.stderr) else findings
+def problems(findings: Sequence[Finding], most: int = SHOWN_PROBLEMS) -> None:
+    """Print the findings, one a line, on standard error; on a terminal the first of them."""
+    shown = findings[:most] if is_terminal(sys.stderr) else findings
     for finding in shown:
         remark(str(finding))
     if len(shown) < len(findings):
@@ -211,10 +219,7 @@ def finding_json(finding: Finding) -> dict[str, object]:
     return {
         "file": place.file if place else None,
         "row": place.row if place else None,
-        "column": finding.column,
-        "value": finding.value,
-        "what": finding.what,
-        "hint": finding.hint,
+        **fields_json(finding, "column value what hint"),
         "mend": finding.hint,
         "message": str(finding),
     }

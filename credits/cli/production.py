@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from credits.app.named import name_of
+from credits.cli.options import Completion, option
 from credits.cli.printing import clean
 from credits.model.log import WrittenLog
 from credits.model.replay import current_lines
@@ -20,8 +20,6 @@ def folder_of(production: Path | None) -> Path:
     """Find the folder of the production that is meant. Raises NoProduction."""
     return find_production(production, os.environ, Path.cwd())
 
-
-Completion = Callable[[typer.Context, str], list[tuple[str, str]]]
 
 MOST_ENTRIES = 50
 
@@ -47,7 +45,7 @@ def as_typed(code: str, incomplete: str) -> str:
     return code if code.startswith(incomplete) else incomplete + code[len(incomplete) :]
 
 
-def production_codes(*tables: str) -> Completion:
+def codes(*tables: str) -> Completion:
     """Make a completion with the codes of some tables, names beside them; case does not matter."""
 
     def complete(ctx: typer.Context, incomplete: str) -> list[tuple[str, str]]:
@@ -82,21 +80,11 @@ def entry_numbers(ctx: typer.Context, incomplete: str) -> list[tuple[str, str]]:
     ]
 
 
-PersonsOption = Annotated[
+Persons = Annotated[
     list[str] | None,
-    typer.Option(
-        "--person",
-        metavar="CODE",
-        help="Only this person; may be given again.",
-        autocompletion=production_codes("people"),
-    ),
+    option("--person", "Only this person; may be given again.", "CODE", codes("people")),
 ]
-CharactersOption = Annotated[
+Characters = Annotated[
     list[str] | None,
-    typer.Option(
-        "--character",
-        metavar="CODE",
-        help="Only this character; may be given again.",
-        autocompletion=production_codes("characters"),
-    ),
+    option("--character", "Only this character; may be given again.", "CODE", codes("characters")),
 ]

@@ -4,37 +4,23 @@ from __future__ import annotations
 
 from typing import Annotated
 
-import typer
-
 from credits.app.named import days_named
 from credits.app.review import MadeReview, review_of, write_pack
 from credits.cautions import REVIEW_CAUTION
 from credits.cli import printing
-from credits.cli.options import JsonOption, ProductionOption
-from credits.cli.production import folder_of, production_codes
+from credits.cli.options import FromOption, JsonOption, ProductionOption, ToOption, argument, option
+from credits.cli.production import codes, folder_of
 from credits.formats.deliver.review import review_json
 from credits.review.review import Period
 from credits.review.shown import ShownExpectation, period_text, shown_review
 
 
 def review(
-    person: Annotated[
-        str,
-        typer.Argument(
-            metavar="PERSON",
-            help="The animator's code.",
-            autocompletion=production_codes("people"),
-        ),
-    ],
-    from_day: Annotated[
-        str | None, typer.Option("--from", metavar="DATE", help="From this day on.")
-    ] = None,
-    to_day: Annotated[
-        str | None, typer.Option("--to", metavar="DATE", help="Up to this day.")
-    ] = None,
+    person: Annotated[str, argument("PERSON", "The animator's code.", codes("people"))],
+    from_day: FromOption = None,
+    to_day: ToOption = None,
     out: Annotated[
-        str | None,
-        typer.Option("--out", metavar="DIR", help="Write a pack there: HTML, PDF and CSV."),
+        str | None, option("--out", "Write a pack there: HTML, PDF and CSV.", "DIR")
     ] = None,
     production: ProductionOption = None,
     as_json: JsonOption = False,

@@ -16,31 +16,17 @@ from credits.billing.credits import Credits, Section
 from credits.billing.reasons import in_words
 from credits.cautions import CREDITS_CAUTION
 from credits.cli import printing
-from credits.cli.options import JsonOption, ProductionOption
-from credits.cli.production import folder_of, production_codes
+from credits.cli.options import JsonOption, ProductionOption, option
+from credits.cli.production import codes, folder_of
 from credits.errors import Finding, WrongCall
 from credits.formats.deliver.json import credits_shape
-from credits.model.facts import ProofMark
+from credits.model.words import counted
 from credits.store import open_log
 from credits.units.film_time import clock, seconds, seconds_text
 from credits.units.rounding import decimal_text
 
-RasterOption = Annotated[
-    str | None,
-    typer.Option("--raster", metavar="WxH", help=f"Propose speeds for this picture; {RASTER}."),
-]
-PitchOption = Annotated[
-    int | None,
-    typer.Option("--pitch", metavar="PX", help=f"Propose speeds for lines so high; {PITCH}."),
-]
-LengthOption = Annotated[
-    str | None,
-    typer.Option("--length", metavar="M:SS", help="Propose speeds around this length."),
-]
 
-
-def speeds_json(found: Speeds) -> dict[str, object]:
-    """Return the speeds as JSON."""
+def _speeds_json(found: Speeds) -> dict[str, object]:
     setting, rate = found.setting, found.rate
     return {
         "raster": setting.raster.text,
@@ -62,17 +48,12 @@ def speeds_json(found: Speeds) -> dict[str, object]:
         ],
         "cards": [{"heading": card.heading, "seconds": str(card.seconds)} for card in found.cards],
         "problems": [
-            printing.finding_json(finding)
-            for finding in (*_small(found), *found.problems, *found.unmeasured)
+            printing.finding_json(finding) for finding in (*found.problems, *found.unmeasured)
         ],
     }
 
 
-def _small(found: Speeds) -> tuple[Finding, ...]:
-    return () if found.small is None else (found.small,)
-
-
-def say_speeds(found: Speeds) -> None:
+def _say_speeds(found: Speeds) -> None:
     """Print the speeds as a table; cards, and lines that do not fit, beside it."""
     setting, rate = found.setting, found.rate
     printing.remark(
@@ -94,32 +75,10 @@ def say_speeds(found: Speeds) -> None:
     printing.table(("px a frame", "length", "frames", "a line stays (s)", "remark"), rows)
     for card in found.cards:
         printing.remark(f"Card '{card.heading}': hold {decimal_text(card.seconds, 1)} s.")
-    printing.problems((*_small(found), *found.problems, *found.unmeasured))
+    printing.problems((*found.problems, *found.unmeasured))
 
 
-SaveOption = Annotated[
-    bool, typer.Option("--save", help="Freeze these credits as a numbered proof.")
-]
-ByOption = Annotated[
-    str | None,
-    typer.Option(
-        "--by",
-        metavar="WHO",
-        help="With --save: who makes the proof.",
-        autocompletion=production_codes("people"),
-    ),
-]
-NoteOption = Annotated[
-    str | None, typer.Option("--note", metavar="TEXT", help="With --save: what it is for.")
-]
-AgainstOption = Annotated[
-    int | None,
-    typer.Option("--against", metavar="N", help="Say what changed since proof N, and why."),
-]
-ProofsOption = Annotated[bool, typer.Option("--proofs", help="List the proofs.")]
-
-
-def refuse_alone(by: str | None, note: str | None) -> None:
+def _refuse_alone(by: str | None, note: str | None) -> None:
     """Refuse words about a proof when none is made."""
     for name, value in (("--by", by), ("--note", note)):
         if value is not None:
@@ -127,84 +86,69 @@ def refuse_alone(by: str | None, note: str | None) -> None:
             raise WrongCall(Finding("is said of a proof that is made", hint, None, name, value))
 
 
-def list_proofs(folder: Path, as_json: bool) -> None:
+def _list_proofs(folder: Path, as_json: bool) -> None:
     """List every proof, the first one first."""
     with open_log(folder) as log:
         proofs = log.proofs()
     if as_json:
-        printing.say_json({"proofs": [_mark_json(mark) for mark in proofs]})
+        fields = "saved_at saved_by note cut last_line lines people"
+        shapes = [{"proof": mark.number, **printing.fields_json(mark, fields)} for mark in proofs]
+        printing.say_json({"proofs": shapes})
         return
     if not proofs:
         printing.remark("No proof has been made yet. Freeze one: credits roll --save")
         return
     rows = [
-        (
-            mark.number,
-            f"{mark.saved_at:%Y-%m-%d %H:%M} UTC",
-            mark.saved_by,
-            mark.note,
-            mark.cut,
-            mark.last_line,
-            mark.lines,
-            mark.people,
-        )
-        for mark in proofs
+        (m.number, saved, m.saved_by, m.note, m.cut, m.last_line, m.lines, m.people)
+        for m in proofs
+        for saved in (f"{m.saved_at:%Y-%m-%d %H:%M} UTC",)
     ]
     heads = ("proof", "saved", "by", "note", "cut", "log up to", "lines", "people")
     printing.table(heads, rows, numbers=2)
 
 
-def _mark_json(mark: ProofMark) -> dict[str, object]:
-    return {
-        "proof": mark.number,
-        "saved_at": mark.saved_at.isoformat(),
-        "saved_by": mark.saved_by,
-        "note": mark.note,
-        "cut": mark.cut,
-        "last_line": str(mark.last_line) if mark.last_line else None,
-        "lines": mark.lines,
-        "people": mark.people,
-    }
-
-
-def change_json(change: CreditChange) -> dict[str, object]:
+def _change_json(change: CreditChange) -> dict[str, object]:
     """Return a change as JSON; ``person`` null: a section changed."""
     return {
         "change": str(change.kind),
         "person": change.person or None,
         "name": change.name or None,
         "heading": change.heading or None,
-        "what": change.what,
-        "why": list(change.why),
-        "entries": [str(number) for number in change.entries],
+        **printing.fields_json(change, "what why entries"),
     }
 
 
-def say_changes(comparison: Comparison) -> None:
+def _say_changes(comparison: Comparison) -> None:
     """Print what changed, kind by kind, and why."""
-    mark = comparison.mark
-    if comparison.changes:
-        rows = [
-            (str(change.kind), change.what, "; ".join(change.why)) for change in comparison.changes
-        ]
-        printing.parts(("change", "what", "why"), rows)
-    count = len(comparison.changes)
-    said = f"{count} {'change' if count == 1 else 'changes'}" if count else "Nothing that is read"
-    verb = "" if count else " has changed"
-    printing.remark(f"{said}{verb} since proof {mark.number} of {mark.saved_at:%Y-%m-%d}.")
+    mark, count = comparison.mark, len(comparison.changes)
+    rows = [(change.kind, change.what, "; ".join(change.why)) for change in comparison.changes]
+    if rows:
+        printing.table(("change", "what", "why"), rows, in_parts=True)
+    said = counted(count, "change", grouped=False) if count else "Nothing that is read has changed"
+    printing.remark(f"{said} since proof {mark.number} of {mark.saved_at:%Y-%m-%d}.")
     if not count and not comparison.same:
         printing.remark("The figures or entries behind the lines, the plan or the cut have.")
 
 
 def roll(
-    save_it: SaveOption = False,
-    by: ByOption = None,
-    note: NoteOption = None,
-    against: AgainstOption = None,
-    proofs: ProofsOption = False,
-    raster: RasterOption = None,
-    pitch: PitchOption = None,
-    length: LengthOption = None,
+    save_it: Annotated[bool, option("--save", "Freeze these credits as a numbered proof.")] = False,
+    by: Annotated[
+        str | None, option("--by", "With --save: who makes the proof.", "WHO", codes("people"))
+    ] = None,
+    note: Annotated[str | None, option("--note", "With --save: what it is for.", "TEXT")] = None,
+    against: Annotated[
+        int | None, option("--against", "Say what changed since proof N, and why.", "N")
+    ] = None,
+    proofs: Annotated[bool, option("--proofs", "List the proofs.")] = False,
+    raster: Annotated[
+        str | None, option("--raster", f"Propose speeds for this picture; {RASTER}.", "WxH")
+    ] = None,
+    pitch: Annotated[
+        int | None, option("--pitch", f"Propose speeds for lines so high; {PITCH}.", "PX")
+    ] = None,
+    length: Annotated[
+        str | None, option("--length", "Propose speeds around this length.", "M:SS")
+    ] = None,
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
@@ -214,26 +158,24 @@ def roll(
     """
     folder = folder_of(production)
     if proofs:
-        list_proofs(folder, as_json)
+        _list_proofs(folder, as_json)
         return
     if raster is not None or pitch is not None or length is not None:
         _propose(folder, raster, pitch, length, as_json)
         return
     if not save_it:
-        refuse_alone(by, note)
-    saved = False
-    if save_it:
+        _refuse_alone(by, note)
+        now, saved = read_credits(folder, against), False
+    else:
         who = text_meant(by, "--by") if by is not None else None
         what = text_meant(note, "--note") if note is not None else None
         now, saved = save_proof(folder, who, what, against)
-    else:
-        now = read_credits(folder, against)
     compiled, number, comparison = now.credits, now.same_as, now.comparison
     if as_json:
         _say_json(compiled, number, comparison)
         return
     if comparison is not None:
-        say_changes(comparison)
+        _say_changes(comparison)
     else:
         _say(compiled)
     if saved:
@@ -249,7 +191,7 @@ def _say_json(compiled: Credits, number: int | None, comparison: Comparison | No
     shape: dict[str, object] = {"plan": compiled.plan, **credits_shape(compiled, number)}
     if comparison is not None:
         shape["against"] = comparison.mark.number
-        shape["changes"] = [change_json(change) for change in comparison.changes]
+        shape["changes"] = [_change_json(change) for change in comparison.changes]
     printing.say_json({**shape, "caution": CREDITS_CAUTION})
 
 
@@ -260,10 +202,10 @@ def _propose(
     rate = snapshot.ledger.production.rate
     found = speeds_of(snapshot.credits, rate, raster, pitch, length)
     if as_json:
-        printing.say_json({"roll": speeds_json(found)})
+        printing.say_json({"roll": _speeds_json(found)})
     else:
-        say_speeds(found)
-    if found.small is not None or found.problems:
+        _say_speeds(found)
+    if found.problems:
         raise typer.Exit(1)
 
 
@@ -286,4 +228,4 @@ def _say(compiled: Credits) -> None:
     if not rows:
         printing.remark("Nobody yet: the log has no entries and no engagements.")
         return
-    printing.parts(("heading", "name", "role", "remark"), rows)
+    printing.table(("heading", "name", "role", "remark"), rows, in_parts=True)

@@ -7,11 +7,9 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Annotated
 
-import typer
-
 from credits.app.site import BuiltSite, build_sites, watched_state
 from credits.cli import printing
-from credits.cli.options import JsonOption, ProductionOption
+from credits.cli.options import JsonOption, ProductionOption, option
 from credits.cli.production import folder_of
 from credits.editions import Edition
 from credits.errors import CreditsError, Finding, LogUnusable, WrongCall
@@ -38,20 +36,13 @@ def _complete_edition(incomplete: str) -> list[str]:
 
 def site(
     edition: Annotated[
-        str,
-        typer.Option(
-            "--edition",
-            metavar="public|crew|office|all",
-            help="Who it is for.",
-            autocompletion=_complete_edition,
-        ),
+        str, option("--edition", "Who it is for.", "public|crew|office|all", _complete_edition)
     ] = ALL,
     out: Annotated[
-        Path | None,
-        typer.Option("--out", metavar="DIR", help="Where to; else 'site' in the production."),
+        Path | None, option("--out", "Where to; else 'site' in the production.", "DIR")
     ] = None,
     watch: Annotated[
-        bool, typer.Option("--watch", help="Build again whenever the log changes, until Ctrl-C.")
+        bool, option("--watch", "Build again whenever the log changes, until Ctrl-C.")
     ] = False,
     production: ProductionOption = None,
     as_json: JsonOption = False,
@@ -89,10 +80,7 @@ def _site_json(site: BuiltSite) -> dict[str, object]:
     return {
         "edition": str(site.edition),
         "open": str(site.open_this),
-        "pages": site.published.pages,
-        "written": site.published.written,
-        "unchanged": site.published.unchanged,
-        "removed": site.published.removed,
+        **printing.fields_json(site.published, "pages written unchanged removed"),
     }
 
 

@@ -10,7 +10,7 @@ import typer
 
 from credits.app.site import MadeDemo, make_demo
 from credits.cli import printing
-from credits.cli.options import JsonOption, ProductionOption
+from credits.cli.options import JsonOption, ProductionOption, argument, option
 from credits.cli.production import folder_of
 from credits.cli.site import say_sites
 from credits.cli.tables import progress_bar
@@ -23,9 +23,7 @@ from credits.units.film_time import clock
 
 
 def demo(
-    folder: Annotated[Path, typer.Argument(metavar="[DIR]", help="Where to make it.")] = Path(
-        "demo"
-    ),
+    folder: Annotated[Path, argument("[DIR]", "Where to make it.")] = Path("demo"),
 ) -> None:
     """Make the example production, an invented film, with its pages."""
 
@@ -53,24 +51,16 @@ def _say_demo(made: MadeDemo, folder: Path) -> None:
 
 
 def start(
-    title: Annotated[str, typer.Argument(metavar="TITLE", help="The title of the film.")],
+    title: Annotated[str, argument("TITLE", "The title of the film.")],
     folder: Annotated[
-        Path | None,
-        typer.Argument(metavar="[DIR]", help="The folder to make; else one named after the title."),
+        Path | None, argument("[DIR]", "The folder to make; else one named after the title.")
     ] = None,
-    code: Annotated[
-        str | None, typer.Option("--code", metavar="CODE", help="A short name of the production.")
-    ] = None,
-    rate: Annotated[
-        str, typer.Option("--rate", metavar="RATE", help="Frames a second: 24, or 24000/1001.")
-    ] = "24",
+    code: Annotated[str | None, option("--code", "A short name of the production.", "CODE")] = None,
+    rate: Annotated[str, option("--rate", "Frames a second: 24, or 24000/1001.", "RATE")] = "24",
     gauge: Annotated[
-        str,
-        typer.Option("--gauge", metavar="GAUGE", help="The film gauge that feet are counted in."),
+        str, option("--gauge", "The film gauge that feet are counted in.", "GAUGE")
     ] = "35mm-4perf",
-    day_minutes: Annotated[
-        int, typer.Option("--day-minutes", metavar="N", help="How long a working day is.")
-    ] = 600,
+    day_minutes: Annotated[int, option("--day-minutes", "How long a working day is.", "N")] = 600,
 ) -> None:
     """Make an empty production: a folder with its log and its settings."""
     made = create_production(
@@ -86,9 +76,7 @@ BACKUPS = "backups"
 def backup(
     target: Annotated[
         Path | None,
-        typer.Argument(
-            metavar="[TARGET]", help="A new file, or a folder; else 'backups' in the production."
-        ),
+        argument("[TARGET]", "A new file, or a folder; else 'backups' in the production."),
     ] = None,
     production: ProductionOption = None,
     as_json: JsonOption = False,
@@ -100,10 +88,7 @@ def backup(
         require_folder(target)
         target.mkdir(exist_ok=True)
     copy = back_up(folder, target)
-    if as_json:
-        printing.say_json({"copy": str(copy)})
-    else:
-        printing.say(f"Copied the log to {copy}.")
+    printing.answer(as_json, {"copy": str(copy)}, f"Copied the log to {copy}.")
 
 
 def verify(production: ProductionOption = None, as_json: JsonOption = False) -> None:

@@ -22,12 +22,11 @@ from credits.app.tables import (
     use_cut,
 )
 from credits.cli import printing
-from credits.cli.options import JsonOption, ProductionOption
+from credits.cli.options import JsonOption, ProductionOption, argument, option
 from credits.cli.production import folder_of
 from credits.errors import Finding, WrongCall
 from credits.formats.tables.load import LoadPlan
 from credits.formats.tables.sheets import Progress, read_tables
-from credits.model.log import CutVersion
 from credits.model.words import counted
 from credits.store import open_log
 from credits.units.film_time import clock
@@ -37,18 +36,15 @@ SHOWN_CLIPS = 20
 
 def load(
     paths: Annotated[
-        list[Path],
-        typer.Argument(metavar="PATH...", help="CSV files, workbooks (.xlsx), folders of them."),
+        list[Path], argument("PATH...", "CSV files, workbooks (.xlsx), folders of them.")
     ],
-    dry_run: Annotated[
-        bool, typer.Option("--dry-run", help="Only say what would be written.")
-    ] = False,
+    dry_run: Annotated[bool, option("--dry-run", "Only say what would be written.")] = False,
     face_sheet: Annotated[
         str | None,
-        typer.Option(
+        option(
             "--face-sheet",
-            metavar="SHOT[/TAKE]",
-            help="The file is the face sheet of this shot: a row a frame, a column a character.",
+            "The file is the face sheet of this shot: a row a frame, a column a character.",
+            "SHOT[/TAKE]",
         ),
     ] = None,
     production: ProductionOption = None,
@@ -102,7 +98,7 @@ def progress_bar() -> Iterator[Progress | None]:
 def _load_json(plan: LoadPlan) -> dict[str, object]:
     return {
         "tables": {
-            name: {"new": count.new, "changed": count.changed, "same": count.same}
+            name: printing.fields_json(count, "new changed same")
             for name, count in plan.counts.items()
         },
         "problems": [printing.finding_json(finding) for finding in plan.problems],
@@ -119,28 +115,22 @@ def _say_load(plan: LoadPlan, dry_run: bool) -> None:
 
 
 def cut(
-    file: Annotated[
-        Path | None, typer.Argument(metavar="FILE", help="The cut: .otio, .edl, or cut.csv.")
-    ] = None,
+    file: Annotated[Path | None, argument("FILE", "The cut: .otio, .edl, or cut.csv.")] = None,
     first_frame: Annotated[
-        int,
-        typer.Option("--first-frame", metavar="N", help="The number of a shot's frame 1 in FILE."),
+        int, option("--first-frame", "The number of a shot's frame 1 in FILE.", "N")
     ] = 1,
     shot_pattern: Annotated[
         str | None,
-        typer.Option(
+        option(
             "--shot-pattern",
-            metavar="REGEX",
-            help="How a clip's name holds its shot: a group 'shot', and perhaps 'take'.",
+            "How a clip's name holds its shot: a group 'shot', and perhaps 'take'.",
+            "REGEX",
         ),
     ] = None,
-    show_list: Annotated[bool, typer.Option("--list", help="List all versions.")] = False,
-    use: Annotated[
-        int | None, typer.Option("--use", metavar="N", help="Go back to version N.")
-    ] = None,
+    show_list: Annotated[bool, option("--list", "List all versions.")] = False,
+    use: Annotated[int | None, option("--use", "Go back to version N.", "N")] = None,
     save: Annotated[
-        Path | None,
-        typer.Option("--save", metavar="FILE", help="Write the cut in use as FILE.otio."),
+        Path | None, option("--save", "Write the cut in use as FILE.otio.", "FILE")
     ] = None,
     production: ProductionOption = None,
     as_json: JsonOption = False,
@@ -158,20 +148,13 @@ def cut(
             _say_cut(imported)
     elif use is not None:
         use_cut(folder, use)
-        _say_done({"cut": use}, f"Cut version {use} is in use.", as_json)
+        printing.answer(as_json, {"cut": use}, f"Cut version {use} is in use.")
     elif save is not None:
         version = save_cut(folder, save)
         told = {"cut": version, "file": str(save)}
-        _say_done(told, f"Cut version {version} is written as {save}.", as_json)
+        printing.answer(as_json, told, f"Cut version {version} is written as {save}.")
     else:
         _list(folder, as_json)
-
-
-def _say_done(told: dict[str, object], sentence: str, as_json: bool) -> None:
-    if as_json:
-        printing.say_json(told)
-    else:
-        printing.say(sentence)
 
 
 def _cut_json(imported: ImportedCut) -> dict[str, object]:
@@ -186,7 +169,7 @@ def _cut_json(imported: ImportedCut) -> dict[str, object]:
 
 
 def _say_cut(imported: ImportedCut) -> None:
-    version, cut = imported.version, imported.cut
+    version, cut, found = imported.version, imported.cut, imported.not_understood
     if imported.is_new:
         shots = len({clip.shot for clip in cut.clips})
         size = f"{counted(len(cut.clips), 'clip')} of {counted(shots, 'shot')}"
@@ -194,26 +177,17 @@ def _say_cut(imported: ImportedCut) -> None:
         printing.say(f"Cut version {version}: {size}, {length}.")
     else:
         printing.say(f"Nothing new: cut version {version} is the same.")
-    _say_not_understood(imported.not_understood)
-
-
-def _say_not_understood(findings: tuple[Finding, ...]) -> None:
-    """Print what a person should look at; on a terminal the first twenty of it."""
-    if not findings:
-        return
-    printing.remark("Please look at:")
-    shown = findings[:SHOWN_CLIPS] if printing.is_terminal(sys.stderr) else findings
-    for finding in shown:
-        printing.remark(str(finding))
-    if len(shown) < len(findings):
-        printing.remark(f"… and {len(findings) - len(shown)} more.")
+    if found:
+        printing.remark("Please look at:")
+        printing.problems(found, SHOWN_CLIPS)
 
 
 def _list(folder: Path, as_json: bool) -> None:
     with open_log(folder) as log:
         versions = log.cut_versions()
     if as_json:
-        printing.say_json({"cuts": [_version_json(version) for version in versions]})
+        fields = "version source clips length brought_in_on current"
+        printing.say_json({"cuts": [printing.fields_json(each, fields) for each in versions]})
         return
     if not versions:
         printing.remark("No cut yet. Bring one in: credits cut FILE.")
@@ -223,15 +197,3 @@ def _list(folder: Path, as_json: bool) -> None:
         for v in versions
     ]
     printing.table(("", "file", "brought in on", "version", "clips", "frames"), rows, numbers=3)
-
-
-def _version_json(version: CutVersion) -> dict[str, object]:
-    day = version.brought_in_on
-    return {
-        "version": version.version,
-        "source": version.source,
-        "clips": version.clips,
-        "length": version.length,
-        "brought_in_on": day.isoformat() if day else None,
-        "current": version.current,
-    }

@@ -25,7 +25,8 @@ class PageSource:
 
     pictures: code (character, puppet or shot) -> the picture's file name in the site.
     printed: the codes of the people whose credit prints. comparison: the credits against the last
-    proof; None where no proof was made.
+    proof; None where no proof was made. technician: what the office asks its technician for where
+    the statistics library is not installed.
     """
 
     results: Snapshot
@@ -33,6 +34,7 @@ class PageSource:
     pictures: Mapping[str, str] = field(default_factory=dict)
     printed: frozenset[str] = frozenset()
     comparison: Comparison | None = None
+    technician: str = ""
 
     @property
     def ledger(self) -> Ledger:
@@ -151,6 +153,7 @@ def page_source(
     edition: Edition,
     pictures: Mapping[str, str] | None = None,
     comparison: Comparison | None = None,
+    technician: str = "",
 ) -> PageSource:
     """Return the source of an edition's pages."""
     printed = frozenset(
@@ -162,6 +165,7 @@ def page_source(
         pictures=pictures or {},
         printed=printed,
         comparison=comparison,
+        technician=technician,
     )
 
 

@@ -158,11 +158,8 @@ class ReviewPages:
         """Return the review behind a page. KeyError for somebody without footage work."""
         return self._reviews.of(person, period)
 
-    def page(self, review: Review, missing: str = "") -> ReviewPage:
-        """Return the page of a review.
-
-        missing: what the office asks for where the statistics library is not installed.
-        """
+    def page(self, review: Review) -> ReviewPage:
+        """Return the page of a review."""
         ledger = self._source.ledger
         name = ledger.people[review.person].credit_name
         shown = shown_review(review, ledger)
@@ -179,7 +176,7 @@ class ReviewPages:
             takes=shown.takes,
             others=shown.others,
             ranges=bool(review.ranges),
-            model=shown_expectation(expectation, missing),
+            model=shown_expectation(expectation, self._source.technician),
             bars=week_bars("Frames shot by week", by_week),
             tables=tuple(replace(part, table=self._named(part.table)) for part in shown.tables),
             waits=self._named(shown.waits.without("entry")) if shown.waits else None,
