@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import shlex
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import NamedTuple
 
 from credits.app.production import snapshot_of
 from credits.checks.answers import CheckNames, fingerprint, works_of
@@ -22,8 +22,7 @@ from credits.text import nearest
 MOST_LISTED = 20
 
 
-@dataclass(frozen=True, slots=True)
-class Answered:
+class Answered(NamedTuple):
     """The check that was meant, the answer as the log holds it, and the one before it."""
 
     check: Check
@@ -61,7 +60,11 @@ def _meant(
     names = CheckNames(snapshot.checks)
     meant = list(names.meant(rule, words))
     if not meant:
-        raise _nothing_meant(rule, words, snapshot.open_checks, names)
+        own = [each for each in snapshot.open_checks if each.kind == rule]
+        if not own:
+            raise WrongCall(Finding("asks nothing", "See `credits check`.", value=rule))
+        what = f"{rule} asks nothing about {' '.join(words)}, but this"
+        raise WrongCall(Finding(what), *_listed(rule, own, names))
     answers = {each.check: each.answer for each in snapshot.settled}
     # Where words mean several, those that could be answered (or taken back) are meant.
     fitting = [each for each in meant if (each in answers) == undo] or meant
@@ -88,8 +91,7 @@ def _rule_named(name: str) -> str:
     raise WrongCall(Finding("no check has this name", hint, value=name))
 
 
-def _listed(rule: str, checks: Iterable[Check], names: CheckNames) -> list[Finding]:
-    every = list(checks)
+def _listed(rule: str, every: Sequence[Check], names: CheckNames) -> list[Finding]:
     lines = [
         Finding(each.message, f"Settle it: {settle_command(each, names)}")
         for each in every[:MOST_LISTED]
@@ -98,16 +100,6 @@ def _listed(rule: str, checks: Iterable[Check], names: CheckNames) -> list[Findi
         more = f"… and {len(every) - MOST_LISTED} more; credits check lists all of {rule}"
         lines.append(Finding(more))
     return lines
-
-
-def _nothing_meant(
-    rule: str, words: Sequence[str], found: Iterable[Check], names: CheckNames
-) -> WrongCall:
-    own = [each for each in found if each.kind == rule]
-    if not own:
-        return WrongCall(Finding("asks nothing", "See `credits check`.", value=rule))
-    what = f"{rule} asks nothing about {' '.join(words)}, but this"
-    return WrongCall(Finding(what), *_listed(rule, own, names))
 
 
 def settle_command(check: Check, names: CheckNames) -> str:

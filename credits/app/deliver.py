@@ -8,13 +8,12 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from pathlib import Path
 
-from credits.app.credits import PITCH, RASTER, Against, CreditsNow, read_credits
+from credits.app.credits import Against, CreditsNow, read_credits, setting_of
 from credits.app.named import Coded, like_ones, of_code
 from credits.app.production import open_snapshot
 from credits.billing.credits import Credits
 from credits.billing.proof import credits_from_json
-from credits.billing.roll import Card, Raster
-from credits.billing.setting import RollSetting
+from credits.billing.roll import Card
 from credits.cautions import CREDITS_CAUTION
 from credits.editions import Edition
 from credits.errors import Finding, WrongCall
@@ -61,6 +60,14 @@ class Deliverable(StrEnum):
         return self in (Deliverable.TEXT, Deliverable.CSV, Deliverable.JSON)
 
 
+CONTENT = {
+    Deliverable.TEXT: credits_text,
+    Deliverable.CSV: credits_csv,
+    Deliverable.JSON: credits_json,
+    Deliverable.XLSX: credits_xlsx,
+}
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DeliveryWish:
     """Which form of the end credits is asked for.
@@ -100,15 +107,17 @@ def deliver(folder: Path, wish: DeliveryWish) -> Delivered:
     if target is not None:
         check_target(target, wish.made.suffix)
     delivery = _delivery(wish, folder)
-    measured = None
+    measured, fonts = None, font_folders(os.environ)
     if wish.made is Deliverable.PNG:
-        measured = measured_lines(delivery.credits, _setting(wish), font_folders(os.environ))
+        measured = measured_lines(delivery.credits, setting_of(wish.raster, wish.pitch), fonts)
         if wish.cards is not None:
             cards = tuple(write_cards(measured, wish.cards))
             return Delivered(delivery=delivery, measured=measured, cards=cards)
         content = roll_png(measured)
+    elif wish.made is Deliverable.PDF:
+        content = credits_pdf(delivery, fonts)
     else:
-        content = _content(wish.made, delivery)
+        content = CONTENT[wish.made](delivery)
     if target is not None:
         write_whole(target, content)
     return Delivered(delivery=delivery, target=target, content=content, measured=measured)
@@ -125,46 +134,26 @@ def _target(wish: DeliveryWish, folder: Path) -> Path | None:
     return Path(f"{read_settings(folder).code}-credits{wish.made.suffix}")
 
 
-def _setting(wish: DeliveryWish) -> RollSetting:
-    return RollSetting(
-        Raster.parse(wish.raster or RASTER), PITCH if wish.pitch is None else wish.pitch
-    )
-
-
-def _content(made: Deliverable, delivery: Delivery) -> bytes:
-    match made:
-        case Deliverable.TEXT:
-            return credits_text(delivery)
-        case Deliverable.CSV:
-            return credits_csv(delivery)
-        case Deliverable.JSON:
-            return credits_json(delivery)
-        case Deliverable.XLSX:
-            return credits_xlsx(delivery)
-        case _:
-            return credits_pdf(delivery, font_folders(os.environ))
-
-
 def _delivery(wish: DeliveryWish, folder: Path) -> Delivery:
     is_workbook = wish.made is Deliverable.XLSX
     edition = wish.edition or (Edition.OFFICE if is_workbook else Edition.CREW)
     if wish.proof is not None:
-        return proof(folder, edition, wish.proof)
+        return _frozen(folder, edition, wish.proof)
     against: int | Against | None = None
     if is_workbook and edition.sees(Edition.OFFICE):
         against = Against.LAST_OTHER if wish.against is None else wish.against
-    return draft(read_credits(folder, against), edition)
+    return _as_they_stand(read_credits(folder, against), edition)
 
 
-def draft(now: CreditsNow, edition: Edition) -> Delivery:
+def _as_they_stand(now: CreditsNow, edition: Edition) -> Delivery:
     """Return the credits as they stand; called by the number of the last proof when they are it.
 
     As in the public site, the public edition has the proof's number without its day, and the last
     day of the data without entries and cut. Changes are told where they were compared.
     """
     ledger = now.snapshot.ledger
-    made = _read_delivery(ledger.production, now.credits, edition)
-    made = replace(made, proof=now.same_as, day=ledger.last_day)
+    made = _read_delivery(ledger.production, now.credits, edition, now.same_as)
+    made = replace(made, day=ledger.last_day)
     if edition.sees(Edition.CREW):
         made = replace(
             made,
@@ -175,24 +164,20 @@ def draft(now: CreditsNow, edition: Edition) -> Delivery:
     return made if now.comparison is None else replace(made, changes=now.comparison.rows)
 
 
-def proof(folder: Path, edition: Edition, number: int) -> Delivery:
+def _frozen(folder: Path, edition: Edition, number: int) -> Delivery:
     """Return the credits of a proof, as they were frozen. Raises WrongCall when there is none."""
     with open_log(folder) as log:
-        frozen = log.proof(number)
-    mark = frozen.mark
-    made = _read_delivery(read_settings(folder), credits_from_json(frozen.content), edition)
+        proof = log.proof(number)
+    mark, credits = proof.mark, credits_from_json(proof.content)
+    made = _read_delivery(read_settings(folder), credits, edition, mark.number)
     if not edition.sees(Edition.CREW):
-        return replace(made, proof=mark.number)
-    return replace(
-        made,
-        proof=mark.number,
-        saved_on=mark.saved_at.date(),
-        last_line=mark.last_line,
-        cut=mark.cut,
-    )
+        return made
+    return replace(made, saved_on=mark.saved_at.date(), last_line=mark.last_line, cut=mark.cut)
 
 
-def _read_delivery(production: Production, credits: Credits, edition: Edition) -> Delivery:
+def _read_delivery(
+    production: Production, credits: Credits, edition: Edition, proof: int | None
+) -> Delivery:
     return Delivery(
         title=production.title,
         code=production.code,
@@ -201,6 +186,7 @@ def _read_delivery(production: Production, credits: Credits, edition: Edition) -
         shows_unconfirmed=edition.sees(Edition.CREW),
         shows_reasons=edition.sees(Edition.CREW),
         shows_held=edition.sees(Edition.OFFICE),
+        proof=proof,
     )
 
 
@@ -246,9 +232,9 @@ def scope_named(text: str, ledger: Ledger) -> Scope:
     found = {kind: of_code(wanted, facts) for kind, facts in tables.items()}
     scopes = [Scope(About(kind), fact.code) for kind, fact in found.items() if fact is not None]
     if not scopes:
-        facts: list[Coded] = [*ledger.characters.values(), *ledger.shots.values()]
         what = "no character and no shot has this code"
-        hint = like_ones(wanted, facts) or "See `credits find`."
+        known: list[Coded] = [*ledger.characters.values(), *ledger.shots.values()]
+        hint = like_ones(wanted, known) or "See `credits find`."
         raise WrongCall(Finding(what, hint, None, "--for", text))
     if len(scopes) > 1:
         hint = f"Write {' or '.join(f'{scope.about}={scope.code}' for scope in scopes)}."

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
+from typing import NamedTuple
 
 from credits.app.named import fact_named
 from credits.app.production import model_needs, open_snapshot
@@ -28,8 +29,7 @@ from credits.site.whole_site import as_of
 FOR_WHOM = "Review of one person: for this person and the production office only"
 
 
-@dataclass(frozen=True, slots=True)
-class MadeReview:
+class MadeReview(NamedTuple):
     """A review with what it was made from."""
 
     source: PageSource
@@ -103,14 +103,6 @@ def _html(made: MadeReview) -> bytes:
     return rendered("pack/review.html", frame=frame, page=page).encode("utf-8")
 
 
-def _refuse_other_packs(folder: Path, html: str) -> None:
-    """Refuse to replace a site, or somebody else's pack."""
-    if folder.is_dir() and any(folder.iterdir()) and not (folder / html).is_file():
-        what = "holds something else than a pack of this person; writing would remove it"
-        hint = "Name an empty or new folder: a pack holds one person alone."
-        raise WrongCall(Finding(what, hint, column="--out", value=str(folder)))
-
-
 def write_pack(made: MadeReview, out: str) -> tuple[str, ...]:
     """Write the pack into a folder that then holds it and nothing else; the names of its files.
 
@@ -118,7 +110,10 @@ def write_pack(made: MadeReview, out: str) -> tuple[str, ...]:
     """
     folder = Path(out).resolve()
     name = f"review-{file_name(made.review.person)}"
-    _refuse_other_packs(folder, f"{name}.html")
+    if folder.is_dir() and any(folder.iterdir()) and not (folder / f"{name}.html").is_file():
+        what = "holds something else than a pack of this person; writing would remove it"
+        hint = "Name an empty or new folder: a pack holds one person alone."
+        raise WrongCall(Finding(what, hint, column="--out", value=str(folder)))
     files = (
         (f"{name}.html", _html(made)),
         (f"{name}.pdf", review_pdf(_sheet(made), font_folders(os.environ))),

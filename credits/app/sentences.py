@@ -17,7 +17,6 @@ from credits.model.log import LogLine, Verb, WrittenLog
 from credits.model.replay import Implied, entries_with, replay
 from credits.model.words import counted
 from credits.units.film_time import day_text
-from credits.units.frames import Frames
 from credits.units.rounding import largest_remainder
 
 DID = {
@@ -85,20 +84,15 @@ def when(work: Work, today: date | None = None) -> str:
 
 
 def _rest(work: Work) -> list[str]:
-    said = []
-    if work.stage:
-        said.append(f"stage {work.stage}")
-    if work.share not in (None, Fraction(1)):
-        said.append(f"share {work.share}")
-    if work.poses_on:
-        said.append(f"poses on {work.poses_on}")
-    if work.minutes is not None:
-        said.append(counted(work.minutes, "minute"))
-    if work.wait_minutes:
-        said.append(f"waited {counted(work.wait_minutes, 'minute')}")
-    if work.private:
-        said.append("private")
-    return said
+    said = {
+        f"stage {work.stage}": work.stage,
+        f"share {work.share}": work.share not in (None, Fraction(1)),
+        f"poses on {work.poses_on}": work.poses_on,
+        counted(work.minutes or 0, "minute"): work.minutes is not None,
+        f"waited {counted(work.wait_minutes or 0, 'minute')}": work.wait_minutes,
+        "private": work.private,
+    }
+    return [text for text, is_said in said.items() if is_said]
 
 
 def sentence(work: Work, ledger: Ledger, today: date | None = None) -> str:
@@ -155,11 +149,8 @@ def _kept_frames(ledger: Ledger, entry: Entry) -> str:
     lead = f"{ledger.characters[character].name} in {where}: {who} now {frames[0]}"
     lead += f" of {counted(sum(frames), 'kept frame')}"
     left = ledger.shots[shot].frames - own.kept_of(character)
-    return f"{', '.join([lead, *said])}.{_unclaimed(left)}"
-
-
-def _unclaimed(left: Frames) -> str:
-    return f" Nobody's yet: {left.text}." if left and len(left.ranges) <= 4 else ""
+    nobodys = f" Nobody's yet: {left.text}." if left and len(left.ranges) <= 4 else ""
+    return f"{', '.join([lead, *said])}.{nobodys}"
 
 
 def _reached(written: WrittenLog, entry: Entry) -> str:

@@ -5,8 +5,8 @@ from __future__ import annotations
 import shutil
 import tomllib
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 from credits.app.credits import Against, read_credits
 from credits.app.production import model_needs, read_ledger
@@ -27,18 +27,12 @@ from credits.store import create_production, read_settings
 WATCHED = ("production.db", "production.db-wal", "production.toml", "credit-plan.toml")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BuiltSite:
-    """One edition that was built, and the folder that holds it."""
+class BuiltSite(NamedTuple):
+    """One edition that was built, the folder that holds it, and what was written."""
 
     edition: Edition
     folder: Path
     published: Published
-
-    @property
-    def open_this(self) -> Path:
-        """The page to open first."""
-        return self.folder / "index.html"
 
 
 def build_sites(
@@ -60,7 +54,7 @@ def build_sites(
         source = page_source(now.snapshot, edition, names, now.comparison, model_needs())
         with all_kept():
             published = build(target, source, contents, progress)
-        built.append(BuiltSite(edition=edition, folder=target, published=published))
+        built.append(BuiltSite(edition, target, published))
     return tuple(built)
 
 
@@ -90,8 +84,7 @@ FACE_SHEET = "face-sheet-"
 SETTINGS = ("title", "code", "frame_rate", "gauge", "day_minutes")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MadeDemo:
+class MadeDemo(NamedTuple):
     """The example as it was made. ``is_new``: False where an earlier one was brought up to date."""
 
     ledger: Ledger
@@ -110,8 +103,7 @@ def make_demo(folder: Path, progress: Progress | None = None) -> MadeDemo:
     _copy(source, folder)
     _load(folder, progress)
     import_cut(folder, folder / TABLES / CUT)
-    ledger = read_ledger(folder)
-    return MadeDemo(ledger=ledger, is_new=is_new, sites=build_sites(folder, tuple(Edition)))
+    return MadeDemo(read_ledger(folder), is_new, build_sites(folder, tuple(Edition)))
 
 
 def _example() -> Path:
@@ -130,15 +122,14 @@ def _start(folder: Path, source: Path) -> bool:
     if not folder.exists() or (folder.is_dir() and not any(folder.iterdir())):
         create_production(folder, *(settings[key] for key in SETTINGS))
         return True
-    if not _is_demo(folder, settings["title"]):
+    demo = (folder / "production.db").is_file() and (folder / TABLES / CUT).is_file()
+    if not demo or not _is_called(folder, settings["title"]):
         what = "is there already and holds something else than an earlier demo"
         raise WrongCall(Finding(what, "Name another folder.", value=str(folder)))
     return False
 
 
-def _is_demo(folder: Path, title: str) -> bool:
-    if not (folder / "production.db").is_file() or not (folder / TABLES / CUT).is_file():
-        return False
+def _is_called(folder: Path, title: str) -> bool:
     try:
         return read_settings(folder).title == title
     except CreditsError:
@@ -148,13 +139,11 @@ def _is_demo(folder: Path, title: str) -> bool:
 def _copy(example: Path, folder: Path) -> None:
     """Copy the tables and pictures beside the log; the settings are the production's own."""
     for source in sorted(example.rglob("*")):
-        inside = source.relative_to(example)
-        if not source.is_file() or inside.name == "production.toml":
-            continue
-        is_table = inside.suffix == ".csv"
-        target = folder / TABLES / inside if is_table else folder / inside
-        target.parent.mkdir(parents=True, exist_ok=True)
-        shutil.copyfile(source, target)
+        if source.is_file() and source.name != "production.toml":
+            place = folder / TABLES if source.suffix == ".csv" else folder
+            target = place / source.relative_to(example)
+            target.parent.mkdir(parents=True, exist_ok=True)
+            shutil.copyfile(source, target)
 
 
 def _load(folder: Path, progress: Progress | None) -> None:

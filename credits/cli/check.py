@@ -16,7 +16,7 @@ from credits.checks.checks import CHECKS
 from credits.checks.rule import Check, Severity
 from credits.cli import printing
 from credits.cli.options import JsonOption, ProductionOption, argument, option
-from credits.cli.production import as_typed, codes, folder_meant, folder_of
+from credits.cli.production import beginning, codes, folder_meant, folder_of
 from credits.errors import Finding, WrongCall
 from credits.model.facts import Settlement
 from credits.model.words import counted
@@ -92,12 +92,7 @@ def _say(found: tuple[Check, ...], wrong: int, settled: int, names: CheckNames) 
 
 def check_names(incomplete: str) -> list[tuple[str, str]]:
     """List the names of the checks, with what each looks for."""
-    wanted = incomplete.casefold()
-    return [
-        (as_typed(rule.kind, incomplete), rule.description)
-        for rule in CHECKS
-        if rule.kind.startswith(wanted)
-    ]
+    return beginning(((rule.kind, rule.description) for rule in CHECKS), incomplete)
 
 
 def check_subjects(ctx: typer.Context, incomplete: str) -> list[tuple[str, str]]:
@@ -106,15 +101,9 @@ def check_subjects(ctx: typer.Context, incomplete: str) -> list[tuple[str, str]]
         found = open_snapshot(folder_meant(ctx)).open_checks
     except Exception:
         return []
-    wanted = incomplete.casefold()
-    firsts = dict.fromkeys(
-        each.subjects[0] for each in found if each.kind == ctx.params.get("check_name")
-    )
-    return [
-        (as_typed(code, incomplete), kind)
-        for kind, code in firsts
-        if code.casefold().startswith(wanted)
-    ]
+    own = (each for each in found if each.kind == ctx.params.get("check_name"))
+    firsts = dict.fromkeys(each.subjects[0] for each in own)
+    return beginning(((code, kind) for kind, code in firsts), incomplete)
 
 
 def settle(

@@ -245,18 +245,12 @@ def amend(
         if as_json:
             printing.say_json({"entry": str(logged.number)})
         return
-    _say_changes(logged, as_json)
+    lines = [
+        f"{of}: {old or 'nothing'} -> {new or 'nothing'}"
+        for of, (old, new) in logged.changes.items()
+    ]
+    printing.answer(as_json, {**_numbers(logged), "changes": logged.changes}, *lines)
     _say_effect(logged, as_json)
-
-
-def _say_changes(logged: Logged, as_json: bool) -> None:
-    """Say of every column that differs what it said, what it says."""
-    changes = logged.changes
-    if as_json:
-        printing.say_json({**_numbers(logged), "changes": changes})
-        return
-    for column, (old, new) in changes.items():
-        printing.say(f"{column}: {old or 'nothing'} -> {new or 'nothing'}")
 
 
 def void(

@@ -8,7 +8,7 @@ from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
-from credits.app.confirmations import write_sheet
+from credits.app.credits import write_sheet
 from credits.app.deliver import (
     FILM,
     STANDARD_OUTPUT,

@@ -92,7 +92,7 @@ def _footage_table(
     rows: Sequence[FootageRow], by: Sequence[By], figures: Mapping[str, str], ledger: Ledger
 ) -> Table:
     """The footage under its codes; people have their names beside their codes."""
-    headings = [name for word in by for name in _headings(word)]
+    headings = " ".join("person name" if word is By.PERSON else word for word in by).split()
     return footage_table(
         f"Footage by {', '.join(by)}",
         [Column(key=f"by_{name}", heading=name) for name in headings],
@@ -100,10 +100,6 @@ def _footage_table(
         [(_names(row, by, ledger), row.totals) for row in rows],
         ledger.production,
     )
-
-
-def _headings(word: By) -> tuple[str, ...]:
-    return (str(word), "name") if word is By.PERSON else (str(word),)
 
 
 def _names(row: FootageRow, by: Sequence[By], ledger: Ledger) -> tuple[str, ...]:
@@ -189,9 +185,8 @@ def hands(
             HandRun(frame, frame + 1, run.hands) for run in found if run.first <= frame < run.stop
         )
     if as_json:
-        printing.say_json(
-            {"shot": the_shot.code, "take": number, "frames": [_run_json(run) for run in found]}
-        )
+        shape = {"shot": the_shot.code, "take": number}
+        printing.say_json({**shape, "frames": [_run_json(run) for run in found]})
     elif found:
         printing.say_table(_hands_table(found, ledger), in_parts=True)
     else:

@@ -81,12 +81,12 @@ def same(
     """
     now = join_people(folder_of(production), first, second, undo)
     one, other, end = with_name(now.first), with_name(now.second), now.known_as
-    if as_json:
-        printing.say_json({"person": end.code, "codes": list(now.codes), "changed": now.changed})
-    elif not now.changed:
-        printing.say(f"Nothing new: {other} is {one} already.")
+    if not now.changed:
+        said = f"Nothing new: {other} is {one} already."
     elif undo:
-        printing.say(f"{one} and {other} are two people again.")
+        said = f"{one} and {other} are two people again."
     else:
         also = "" if end.code == now.first.code else f", known as {with_name(end)}"
-        printing.say(f"{other} is {one}: one person everywhere{also}.")
+        said = f"{other} is {one}: one person everywhere{also}."
+    shape = {"person": end.code, "codes": list(now.codes), "changed": now.changed}
+    printing.answer(as_json, shape, said)

@@ -9,7 +9,7 @@ import errno
 import os
 import sys
 from collections.abc import Sequence
-from typing import Annotated, Any, NamedTuple
+from typing import Annotated, Any
 
 import typer
 from typer._click.shell_completion import CompletionItem
@@ -24,40 +24,31 @@ from credits.memory import import_for_good
 STOPPED = 130  # 128 + SIGINT
 UNEXPECTED = 70  # EX_SOFTWARE of sysexits.h
 
-
-class CommandLine(NamedTuple):
-    """A command before it is imported: the module that holds it, and its help in one line."""
-
-    module: str
-    summary: str
-
-
+# Each command by its name: the module that holds it, and its help in one line.
 COMMANDS = {
-    "demo": CommandLine("start", "Make the example production, an invented film, with its pages."),
-    "start": CommandLine(
-        "start", "Make an empty production: a folder with its log and its settings."
-    ),
-    "load": CommandLine("tables", "Bring in tables; if anything is wrong, nothing is written."),
-    "cut": CommandLine("tables", "Bring in the editors' cut as a new version; earlier ones stay."),
-    "log": CommandLine("entries", "Log one entry: this person did this craft on this."),
-    "amend": CommandLine("entries", "Correct an entry."),
-    "void": CommandLine("entries", "Void an entry: it was never done."),
-    "same": CommandLine("find", "Say that two codes are one person; --undo takes it back."),
-    "find": CommandLine("find", "Find people, characters, puppets, shots and entries by a text."),
-    "check": CommandLine("check", "List what cannot be right, and what somebody must answer."),
-    "settle": CommandLine("check", "Answer a question that the checks ask."),
-    "footage": CommandLine("figures", "Footage by person, shot, character, week or stage."),
-    "review": CommandLine("review", "One animator's footage, days, pace and waits, with context."),
-    "hands": CommandLine("figures", "Whose hands are in a shot, directly or by way of a puppet."),
-    "reach": CommandLine("figures", "How much of the film a person's hands are in."),
-    "plan": CommandLine("plan", "Write a first credit plan from the log, to be changed."),
-    "roll": CommandLine("roll", "Compile the end credits by the plan; say who is held."),
-    "why": CommandLine("plan", "Why a person stands where they stand in the credits."),
-    "confirm": CommandLine("plan", "Confirm how a name is spelled; --open: who did not answer."),
-    "export": CommandLine("export", "Write files for others: the credits, or who made what."),
-    "site": CommandLine("site", "Build the pages: a folder for each edition that opens from disk."),
-    "backup": CommandLine("start", "Copy the log, whole, even while others write it."),
-    "verify": CommandLine("start", "Check that the whole log is sound, line by line."),
+    "demo": ("start", "Make the example production, an invented film, with its pages."),
+    "start": ("start", "Make an empty production: a folder with its log and its settings."),
+    "load": ("tables", "Bring in tables; if anything is wrong, nothing is written."),
+    "cut": ("tables", "Bring in the editors' cut as a new version; earlier ones stay."),
+    "log": ("entries", "Log one entry: this person did this craft on this."),
+    "amend": ("entries", "Correct an entry."),
+    "void": ("entries", "Void an entry: it was never done."),
+    "same": ("find", "Say that two codes are one person; --undo takes it back."),
+    "find": ("find", "Find people, characters, puppets, shots and entries by a text."),
+    "check": ("check", "List what cannot be right, and what somebody must answer."),
+    "settle": ("check", "Answer a question that the checks ask."),
+    "footage": ("figures", "Footage by person, shot, character, week or stage."),
+    "review": ("review", "One animator's footage, days, pace and waits, with context."),
+    "hands": ("figures", "Whose hands are in a shot, directly or by way of a puppet."),
+    "reach": ("figures", "How much of the film a person's hands are in."),
+    "plan": ("plan", "Write a first credit plan from the log, to be changed."),
+    "roll": ("roll", "Compile the end credits by the plan; say who is held."),
+    "why": ("plan", "Why a person stands where they stand in the credits."),
+    "confirm": ("plan", "Confirm how a name is spelled; --open: who did not answer."),
+    "export": ("export", "Write files for others: the credits, or who made what."),
+    "site": ("site", "Build the pages: a folder for each edition that opens from disk."),
+    "backup": ("start", "Copy the log, whole, even while others write it."),
+    "verify": ("start", "Check that the whole log is sound, line by line."),
 }
 
 
@@ -72,7 +63,7 @@ class LazyGroup(TyperGroup):
         """Import the command of this name; None where there is none."""
         if cmd_name not in COMMANDS:
             return None
-        module = import_for_good(f"credits.cli.{COMMANDS[cmd_name].module}")
+        module = import_for_good(f"credits.cli.{COMMANDS[cmd_name][0]}")
         alone = typer.Typer(**_LOOK, add_completion=False)
         alone.command(cmd_name)(getattr(module, cmd_name))
         return typer.main.get_command(alone)
@@ -80,7 +71,7 @@ class LazyGroup(TyperGroup):
     def format_commands(self, ctx: Any, formatter: Any) -> None:  # noqa: ARG002
         """Write the list of commands into the help."""
         with formatter.section("Commands"):
-            formatter.write_dl([(name, line.summary) for name, line in COMMANDS.items()])
+            formatter.write_dl([(name, summary) for name, (_, summary) in COMMANDS.items()])
 
     def resolve_command(self, ctx: Any, args: list[str]) -> Any:
         """Find the command that is called; a name that is none is answered with those like it."""
@@ -91,8 +82,8 @@ class LazyGroup(TyperGroup):
     def shell_complete(self, ctx: Any, incomplete: str) -> Any:
         """Complete the name of a command without importing any."""
         names = [
-            CompletionItem(name, help=line.summary)
-            for name, line in COMMANDS.items()
+            CompletionItem(name, help=summary)
+            for name, (_, summary) in COMMANDS.items()
             if name.startswith(incomplete)
         ]
         return [*names, *super(TyperGroup, self).shell_complete(ctx, incomplete)]
@@ -147,12 +138,6 @@ def _nobody_reads() -> int:
     return printing.READER_LEFT
 
 
-def _words_of(error: OSError) -> str:
-    """Say what the disk or the system refuses, in one line: which file, and why."""
-    where = f"{error.filename}: " if error.filename is not None else ""
-    return f"{where}{error.strerror or type(error).__name__}. Nothing was half written."
-
-
 def _report_of(error: Exception) -> str:
     return (
         f"credits {__version__} has failed with {type(error).__name__}"
@@ -162,20 +147,15 @@ def _report_of(error: Exception) -> str:
     )
 
 
-def _answer(args: Sequence[str] | None) -> int:
-    try:
-        app(args=list(args) if args is not None else None, prog_name="credits")
-    except SystemExit as ended:
-        return ended.code if isinstance(ended.code, int) else 0 if ended.code is None else 1
-    return 0
-
-
 def run(args: Sequence[str] | None = None) -> int:
     """Run one command and return its exit status: 0 done, 1 no or problems, 2 wrong call."""
     _safe_streams()
     try:
         try:
-            return _answer(args)
+            app(args=list(args) if args is not None else None, prog_name="credits")
+            return 0
+        except SystemExit as ended:
+            return ended.code if isinstance(ended.code, int) else int(ended.code is not None)
         except CreditsError as error:
             printing.problems(error.findings)
             return error.exit_status
@@ -187,7 +167,9 @@ def run(args: Sequence[str] | None = None) -> int:
         except (printing.ReaderGone, BrokenPipeError):
             raise
         except OSError as error:
-            printing.remark(_words_of(error))
+            where = f"{error.filename}: " if error.filename is not None else ""
+            what = error.strerror or type(error).__name__
+            printing.remark(f"{where}{what}. Nothing was half written.")
             return 2 if error.errno == errno.ENAMETOOLONG else 1
         except Exception as error:
             if os.environ.get("CREDITS_TRACEBACK") == "1":

@@ -5,18 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Annotated
 
-from credits.app.confirmations import confirm_name, unanswered
+from credits.app.credits import confirm_name, unanswered
 from credits.app.named import fact_named
 from credits.app.production import first_plan_text, open_snapshot, write_plan
-from credits.billing.credits import (
-    Considered,
-    Credits,
-    Held,
-    Why,
-    destination_words,
-    not_here_words,
-)
-from credits.billing.credits import why as why_of
+from credits.billing import credits as billed
 from credits.billing.reasons import Reason, in_words
 from credits.billing.threshold import Reached
 from credits.cautions import CREDITS_CAUTION
@@ -47,12 +39,12 @@ def plan(
     """Write a first credit plan from the log, to be changed."""
     folder = folder_of(production)
     if out == Path(STANDARD_OUTPUT):
-        for line in first_plan_text(folder).splitlines():
-            printing.say(line)
-        return
-    target = write_plan(folder, out, force)
-    printing.say(f"Wrote {target}.")
-    printing.say("Next: change it, then see what comes of it: credits roll")
+        said = first_plan_text(folder).splitlines()
+    else:
+        wrote = f"Wrote {write_plan(folder, out, force)}."
+        said = [wrote, "Next: change it, then see what comes of it: credits roll"]
+    for line in said:
+        printing.say(line)
 
 
 NOT_OWED = "No credit is owed yet: the log has no work and the crew list no engagement."
@@ -68,7 +60,7 @@ def why(
     ledger, compiled = snapshot.ledger, snapshot.credits
     named = fact_named("people", person, ledger.people.values())
     who = ledger.person(named.code)
-    found = why_of(compiled, who.code)
+    found = billed.why(compiled, who.code)
     confirmed = ledger.confirmed(who.code)
     if as_json:
         printing.say_json({**_json(found, who, confirmed, compiled), "caution": CREDITS_CAUTION})
@@ -77,8 +69,10 @@ def why(
     printing.remark(CREDITS_CAUTION)
 
 
-def _json(found: Why, who: Person, confirmed: bool, compiled: Credits) -> dict[str, object]:
-    def held(one: Held) -> dict[str, object]:
+def _json(
+    found: billed.Why, who: Person, confirmed: bool, compiled: billed.Credits
+) -> dict[str, object]:
+    def held(one: billed.Held) -> dict[str, object]:
         return {
             "heading": one.heading or None,
             "reason": one.reason,
@@ -93,8 +87,7 @@ def _json(found: Why, who: Person, confirmed: bool, compiled: Credits) -> dict[s
         "lines": [
             {
                 "heading": section.heading,
-                "name": line.name,
-                "role": line.role,
+                **printing.fields_json(line, "name role"),
                 "because": because_json(line.because),
             }
             for section, line in found.lines
@@ -105,11 +98,11 @@ def _json(found: Why, who: Person, confirmed: bool, compiled: Credits) -> dict[s
     }
 
 
-def _considered_json(one: Considered) -> dict[str, object]:
+def _considered_json(one: billed.Considered) -> dict[str, object]:
     return {
         "heading": one.heading,
         "outcome": one.outcome.value,
-        "to": destination_words(one.to) if one.to is not None else None,
+        "to": billed.destination_words(one.to) if one.to is not None else None,
         "asked": _reached_json(one.reached) if one.reached else None,
         "because": because_json(one.because),
     }
@@ -127,7 +120,7 @@ def _reached_json(reached: Reached) -> dict[str, object]:
     }
 
 
-def _say(found: Why, who: Person, confirmed: bool, compiled: Credits) -> None:
+def _say(found: billed.Why, who: Person, confirmed: bool, compiled: billed.Credits) -> None:
     remark = "" if confirmed else " (spelling not confirmed)"
     printing.say(f"{who.credit_name}{remark}, by the {compiled.plan}")
     for section, line in found.lines:
@@ -139,14 +132,13 @@ def _say(found: Why, who: Person, confirmed: bool, compiled: Credits) -> None:
         _say_because(found.held.because)
     for one in found.not_here:
         printing.heading(f"Not under '{one.heading}': {one.outcome}")
-        printing.say(f"  {not_here_words(one)}")
+        printing.say(f"  {billed.not_here_words(one)}")
         _say_because(one.because, threshold=False)
     if not found.lines and not found.held:
         printing.say(NOT_OWED)
 
 
 def _say_because(reasons: tuple[Reason, ...], threshold: bool = True) -> None:
-
     words, crew = in_words(reasons), in_words(reasons, office=False)
     printing.say(f"  {words.rule}")
     if threshold and words.threshold:
@@ -188,25 +180,16 @@ def confirm(
         hint = "Leave one of the two out."
         raise WrongCall(Finding("is what is confirmed, and --undo takes back", hint, None, "--as"))
     done = confirm_name(folder, person, name, on, by, undo)
-    before, after = done.before, done.after
-    if as_json:
-        printing.say_json(
-            {
-                "person": after.code,
-                "name": after.credit_name,
-                "confirmed": not undo,
-                "changed": done.is_new,
-            }
-        )
-        return
-    shown = f"{after.credit_name} ({after.code})"
+    code, name = done.after.code, done.after.credit_name
     if not done.is_new:
-        printing.say(f"Nothing new: {shown} {'is not' if undo else 'is'} confirmed.")
+        said = f"Nothing new: {name} ({code}) {'is not' if undo else 'is'} confirmed."
     elif undo:
-        printing.say(f"{shown} is not confirmed; it will be asked about again.")
+        said = f"{name} ({code}) is not confirmed; it will be asked about again."
     else:
-        was = f", before: {before.credit_name}" if before != after else ""
-        printing.say(f"{shown} is confirmed{was}.")
+        was = f", before: {done.before.credit_name}" if done.before != done.after else ""
+        said = f"{name} ({code}) is confirmed{was}."
+    shape = {"person": code, "name": name, "confirmed": not undo, "changed": done.is_new}
+    printing.answer(as_json, shape, said)
 
 
 def _refuse_words(still_open: bool, person: str | None, options: dict[str, str | None]) -> None:
@@ -226,12 +209,10 @@ def _list_open(folder: Path, as_json: bool) -> None:
     rows = [(one.person, one.name, ", ".join(one.headings), _remark(last)) for one, last in found]
     if rows:
         printing.table(("person", "name", "printed under", "last answer"), rows)
-    count = len(rows)
-    printing.remark(
-        f"{count} {'person has' if count == 1 else 'people have'} not confirmed the spelling."
-        if count
-        else "Every printed name is confirmed."
-    )
+        who = "1 person has" if len(rows) == 1 else f"{len(rows)} people have"
+        printing.remark(f"{who} not confirmed the spelling.")
+    else:
+        printing.remark("Every printed name is confirmed.")
 
 
 def _open_json(one: Asked, last: Confirmation | None) -> dict[str, object]:

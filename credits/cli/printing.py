@@ -1,6 +1,6 @@
 """Everything that is printed goes through here: text, tables, JSON, problems.
 
-Snapshot go to standard output, everything else to standard error. What people typed into the log is
+Answers go to standard output, everything else to standard error. What people typed into the log is
 data: control characters never reach a terminal, and nothing is read as markup.
 """
 
@@ -83,15 +83,10 @@ def heading(text: str) -> None:
     _write(sys.stdout, shown + "\n")
 
 
-def json_text(value: object) -> str:
-    """Return the value as JSON, in characters that standard output can write."""
-    plain = (sys.stdout.encoding or "ascii").lower().replace("-", "") not in ("utf8", "utf16")
-    return json.dumps(value, ensure_ascii=plain, indent=2)
-
-
 def say_json(value: object) -> None:
-    """Print the value as JSON, alone on standard output."""
-    _write(sys.stdout, json_text(value) + "\n")
+    """Print the value as JSON, alone on standard output, in characters that it can write."""
+    plain = (sys.stdout.encoding or "ascii").lower().replace("-", "") not in ("utf8", "utf16")
+    _write(sys.stdout, json.dumps(value, ensure_ascii=plain, indent=2) + "\n")
 
 
 def answer(as_json: bool, shape: object, *lines: str) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Annotated
 
@@ -40,26 +41,29 @@ def _name(fact: object) -> str:
     return clean(name_of(fact) or "").replace("[", "(").replace("]", ")").replace("\\", "/")
 
 
-def as_typed(code: str, incomplete: str) -> str:
-    """Begin a code in the case that was typed: shells drop what begins otherwise."""
-    return code if code.startswith(incomplete) else incomplete + code[len(incomplete) :]
+def beginning(found: Iterable[tuple[str, str]], incomplete: str) -> list[tuple[str, str]]:
+    """Keep the words (each with its help) that begin as typed, without regard to case.
+
+    They begin in the case that was typed: shells drop what begins otherwise.
+    """
+    wanted = incomplete.casefold()
+    return [
+        (word if word.startswith(incomplete) else incomplete + word[len(incomplete) :], text)
+        for word, text in found
+        if word.casefold().startswith(wanted)
+    ]
 
 
 def codes(*tables: str) -> Completion:
-    """Make a completion with the codes of some tables, names beside them; case does not matter."""
+    """Make a completion with the codes of some tables, names beside them."""
 
     def complete(ctx: typer.Context, incomplete: str) -> list[tuple[str, str]]:
-        wanted = incomplete.casefold()
         try:
             written = _written(ctx)
         except Exception:
             return []
-        return [
-            (as_typed(fact.code, incomplete), _name(fact))
-            for table in tables
-            for fact in getattr(written, table)
-            if fact.code.casefold().startswith(wanted)
-        ]
+        facts = (fact for table in tables for fact in getattr(written, table))
+        return beginning(((fact.code, _name(fact)) for fact in facts), incomplete)
 
     return complete
 
@@ -70,14 +74,11 @@ def entry_numbers(ctx: typer.Context, incomplete: str) -> list[tuple[str, str]]:
         current = [holds for _, holds in current_lines(_written(ctx).lines)[0]]
     except Exception:
         return []
-    wanted = incomplete.upper()
-    fitting = [line for line in current if str(line.number).startswith(wanted)]
-    latest = sorted(fitting, key=lambda line: line.number, reverse=True)[:MOST_ENTRIES]
-    return [
-        (as_typed(str(line.number), incomplete), f"{line.work.craft} {line.work.person}")
-        for line in latest
-        if line.work
-    ]
+    latest = sorted(current, key=lambda line: line.number, reverse=True)
+    found = (
+        (str(line.number), f"{line.work.craft} {line.work.person}") for line in latest if line.work
+    )
+    return beginning(found, incomplete)[:MOST_ENTRIES]
 
 
 Persons = Annotated[

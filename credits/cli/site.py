@@ -16,18 +16,15 @@ from credits.errors import CreditsError, Finding, LogUnusable, WrongCall
 from credits.model.words import counted
 
 POLL_SECONDS = 1.0
-
-
 ALL = "all"
 
 
 def _editions_named(word: str) -> tuple[Edition, ...]:
-    if word == ALL:
-        return tuple(Edition)
-    if word in {*Edition}:
-        return (Edition(word),)
-    hint = f"Write {', '.join(Edition)} or {ALL}."
-    raise WrongCall(Finding("is no edition", hint, column="--edition", value=word))
+    named = tuple(edition for edition in Edition if word in (edition, ALL))
+    if not named:
+        hint = f"Write {', '.join(Edition)} or {ALL}."
+        raise WrongCall(Finding("is no edition", hint, column="--edition", value=word))
+    return named
 
 
 def _complete_edition(incomplete: str) -> list[str]:
@@ -73,13 +70,13 @@ def say_sites(sites: Sequence[BuiltSite], as_json: bool = False) -> None:
         done = site.published
         changed = f"{done.written} written, {done.removed} removed"
         printing.remark(f"{site.edition}: {counted(done.pages, 'page')}, {changed}. Open:")
-        printing.say(str(site.open_this))
+        printing.say(str(site.folder / "index.html"))
 
 
 def _site_json(site: BuiltSite) -> dict[str, object]:
     return {
         "edition": str(site.edition),
-        "open": str(site.open_this),
+        "open": str(site.folder / "index.html"),
         **printing.fields_json(site.published, "pages written unchanged removed"),
     }
 

@@ -26,7 +26,6 @@ def demo(
     folder: Annotated[Path, argument("[DIR]", "Where to make it.")] = Path("demo"),
 ) -> None:
     """Make the example production, an invented film, with its pages."""
-
     with progress_bar() as progress:
         made = make_demo(folder, progress)
     if not made.is_new:
