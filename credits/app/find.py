@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import NamedTuple
 
 from credits.app.named import fact_named, name_of, with_name
 from credits.app.sentences import sentence, thing
@@ -17,8 +19,7 @@ from credits.names import fold
 from credits.store import open_log
 
 
-@dataclass(frozen=True, slots=True)
-class Match:
+class Match(NamedTuple):
     """One thing that matches: what it is, its code or number, what it is called or says."""
 
     kind: str
@@ -26,8 +27,7 @@ class Match:
     says: str
 
 
-@dataclass(frozen=True, slots=True)
-class FoundByText:
+class FoundByText(NamedTuple):
     """What a text matches, and the lines of the entry whose number it is, as they were written."""
 
     matches: tuple[Match, ...]
@@ -40,15 +40,11 @@ def find_text(folder: Path, text: str) -> FoundByText:
     with open_log(folder) as log:
         written = log.read()
     ledger = replay(written)
-    return FoundByText(tuple(_matches(text, written, ledger)), _history(text, written), ledger)
-
-
-def _history(text: str, written: WrittenLog) -> tuple[LogLine, ...]:
-    try:
+    history: tuple[LogLine, ...] = ()
+    with suppress(ValueError):
         number = EntryNumber.parse(text)
-    except ValueError:
-        return ()
-    return entries_with(written, lambda line: line.number == number).lines
+        history = entries_with(written, lambda line: line.number == number).lines
+    return FoundByText(tuple(_matches(text, written, ledger)), history, ledger)
 
 
 # The tables that are searched: what one of a table is, and the texts in which it is looked for.

@@ -15,7 +15,7 @@ from credits.checks.answers import CheckNames, Settled
 from credits.checks.checks import CHECKS
 from credits.checks.rule import Check, Severity
 from credits.cli import printing
-from credits.cli.options import JsonOption, ProductionOption, argument, option
+from credits.cli.options import JsonOption, ProductionOption, Text, argument, option
 from credits.cli.production import beginning, codes, folder_meant, folder_of
 from credits.errors import Finding, WrongCall
 from credits.model.facts import Settlement
@@ -116,8 +116,8 @@ def settle(
             check_subjects,
         ),
     ],
-    why: Annotated[str | None, option("--why", "The answer.", "TEXT")] = None,
-    by: Annotated[str | None, option("--by", "Who answers.", "NAME", codes("people"))] = None,
+    why: Annotated[Text, option("--why", "The answer.", "TEXT")] = None,
+    by: Annotated[Text, option("--by", "Who answers.", "NAME", codes("people"))] = None,
     undo: Annotated[bool, option("--undo", "Take the answer back.")] = False,
     production: ProductionOption = None,
     as_json: JsonOption = False,

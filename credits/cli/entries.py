@@ -15,15 +15,12 @@ from credits.app.entries import KINDS, Logged, amend_entry, log_entry, void_entr
 from credits.app.named import text_meant
 from credits.app.sentences import doubts, effect, sentence
 from credits.cli import printing
-from credits.cli.options import JsonOption, ProductionOption, argument, option
+from credits.cli.options import JsonOption, ProductionOption, Text, argument, option
 from credits.cli.production import codes, entry_numbers, folder_of
 from credits.errors import Finding, WrongCall
 from credits.model.replay import entry_of, replay
 
 TARGETS = codes(*KINDS.values())
-
-
-Text = str | None
 
 
 def _column(names: str, metavar: str, text: str, *tables: str) -> Any:
@@ -143,8 +140,7 @@ def log(
     if logged.line is None:
         already = f"{logged.number} says this already: nothing was written"
         printing.remark(f"{already} (--again logs it again).")
-    if as_json:
-        printing.say_json({"entry": str(logged.number)})
+    printing.answer(as_json, {"entry": str(logged.number)})
     _say_effect(logged, as_json)
 
 
@@ -185,11 +181,9 @@ def _say_effect(logged: Logged, as_json: bool) -> None:
 
 def _say_followed(logged: Logged) -> None:
     """Say so when the entry was amended already, so that another line is corrected."""
-    asked, corrects = logged.asked, logged.corrects
-    if corrects is not None and corrects.number != asked:
-        printing.remark(
-            f"{asked} was amended already; {corrects.number} says it now and is corrected."
-        )
+    now = logged.corrects and logged.corrects.number
+    if now != logged.asked:
+        printing.remark(f"{logged.asked} was amended already; {now} says it now and is corrected.")
 
 
 def amend(
@@ -242,8 +236,7 @@ def amend(
     _say_followed(logged)
     if logged.line is None:
         printing.remark(f"{logged.number} says this already: nothing was written.")
-        if as_json:
-            printing.say_json({"entry": str(logged.number)})
+        printing.answer(as_json, {"entry": str(logged.number)})
         return
     lines = [
         f"{of}: {old or 'nothing'} -> {new or 'nothing'}"

@@ -21,7 +21,7 @@ from credits.app.deliver import (
 from credits.billing.roll import travel
 from credits.billing.setting import too_small
 from credits.cli import printing
-from credits.cli.options import ProductionOption, argument, option
+from credits.cli.options import Number, ProductionOption, Text, argument, option
 from credits.cli.production import codes, folder_of
 from credits.editions import Edition
 from credits.errors import Finding, WrongCall
@@ -69,19 +69,19 @@ def export(
         ),
     ] = None,
     out: Annotated[
-        str | None, option("--out", "Where to; - is standard output, usual for texts.", "FILE")
+        Text, option("--out", "Where to; - is standard output, usual for texts.", "FILE")
     ] = None,
     form: Annotated[
         Form | None, option("--format", "Only prov: PROV-JSON or PROV-N.", "json|n")
     ] = None,
-    raster: Annotated[str | None, option("--raster", "png: the picture; 1920x1080.", "WxH")] = None,
-    pitch: Annotated[int | None, option("--pitch", "png: the height of a line; 60.", "PX")] = None,
+    raster: Annotated[Text, option("--raster", "png: the picture; 1920x1080.", "WxH")] = None,
+    pitch: Annotated[Number, option("--pitch", "png: the height of a line; 60.", "PX")] = None,
     cards: Annotated[Path | None, option("--cards", "png: the cards, a new folder.", "DIR")] = None,
     proof: Annotated[
-        int | None, option("--proof", "The credits of proof N; else as they stand.", "N")
+        Number, option("--proof", "The credits of proof N; else as they stand.", "N")
     ] = None,
     against: Annotated[
-        int | None, option("--against", "xlsx: tell the changes since proof N.", "N")
+        Number, option("--against", "xlsx: tell the changes since proof N.", "N")
     ] = None,
     production: ProductionOption = None,
 ) -> None:

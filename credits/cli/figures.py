@@ -8,7 +8,15 @@ from typing import Annotated
 from credits.app.named import codes_named, days_named, fact_named, persons_named
 from credits.app.production import read_ledger
 from credits.cli import printing
-from credits.cli.options import FromOption, JsonOption, ProductionOption, ToOption, argument, option
+from credits.cli.options import (
+    FromOption,
+    JsonOption,
+    Number,
+    ProductionOption,
+    ToOption,
+    argument,
+    option,
+)
 from credits.cli.production import (
     Characters,
     Persons,
@@ -17,17 +25,11 @@ from credits.cli.production import (
 )
 from credits.errors import Finding, WrongCall
 from credits.figures.snapshot import Snapshot
+from credits.footage import table as tables
 from credits.footage.claims import claim_runs
 from credits.footage.cut import chosen_take
 from credits.footage.footage import MEASURES, FootageTotals, summed
-from credits.footage.table import (
-    By,
-    Filters,
-    FootageRow,
-    footage_column,
-    footage_rows,
-    footage_table,
-)
+from credits.footage.table import By, FootageRow, footage_rows
 from credits.hands.hands import Hand, HandRun, Hands, Via
 from credits.hands.reach import Reach
 from credits.model.ledger import Ledger
@@ -62,7 +64,7 @@ def footage(
     words = _by(by)
     first, last = days_named(from_day, to_day)
     ledger = read_ledger(folder_of(production))
-    filters = Filters(
+    filters = tables.Filters(
         from_on=first,
         to_on=last,
         persons=persons_named(person, ledger),
@@ -93,10 +95,10 @@ def _footage_table(
 ) -> Table:
     """The footage under its codes; people have their names beside their codes."""
     headings = " ".join("person name" if word is By.PERSON else word for word in by).split()
-    return footage_table(
+    return tables.footage_table(
         f"Footage by {', '.join(by)}",
         [Column(key=f"by_{name}", heading=name) for name in headings],
-        [footage_column(key, heading) for key, heading in figures.items()],
+        [tables.footage_column(key, heading) for key, heading in figures.items()],
         [(_names(row, by, ledger), row.totals) for row in rows],
         ledger.production,
     )
@@ -161,10 +163,10 @@ def _say_footage(
 
 def hands(
     shot: Annotated[str, argument("SHOT", complete=codes("shots"))],
-    frame: Annotated[int | None, option("--frame", "Only in this frame.", "N", min=1)] = None,
+    frame: Annotated[Number, option("--frame", "Only in this frame.", "N", min=1)] = None,
     character: Characters = None,
     take: Annotated[
-        int | None, option("--take", "Else the take that the shot means.", "N", min=1)
+        Number, option("--take", "Else the take that the shot means.", "N", min=1)
     ] = None,
     production: ProductionOption = None,
     as_json: JsonOption = False,
@@ -185,19 +187,21 @@ def hands(
             HandRun(frame, frame + 1, run.hands) for run in found if run.first <= frame < run.stop
         )
     if as_json:
-        shape = {"shot": the_shot.code, "take": number}
-        printing.say_json({**shape, "frames": [_run_json(run) for run in found]})
+        fields = "person craft character via puppet part entries"
+        frames = [
+            {
+                "first": run.first,
+                "last": run.stop - 1,
+                "hands": [printing.fields_json(hand, fields) for hand in run.hands],
+            }
+            for run in found
+        ]
+        printing.say_json({"shot": the_shot.code, "take": number, "frames": frames})
     elif found:
         printing.say_table(_hands_table(found, ledger), in_parts=True)
     else:
         where = f"frame {frame} of " if frame else ""
         printing.remark(f"Nobody has claimed {where}{the_shot.code} take {number} yet.")
-
-
-def _run_json(run: HandRun) -> dict[str, object]:
-    shown = "person craft character via puppet part entries"
-    hands = [printing.fields_json(hand, shown) for hand in run.hands]
-    return {"first": run.first, "last": run.stop - 1, "hands": hands}
 
 
 def _by_way_of(hand: Hand) -> str:
@@ -229,9 +233,7 @@ NO_CUT_FOR_REACH = "No cut yet: counted over the kept frames of every shot's tak
 
 
 def reach(
-    person: Persons = None,
-    production: ProductionOption = None,
-    as_json: JsonOption = False,
+    person: Persons = None, production: ProductionOption = None, as_json: JsonOption = False
 ) -> None:
     """How much of the film a person's hands are in."""
     ledger = read_ledger(folder_of(production))

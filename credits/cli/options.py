@@ -8,6 +8,8 @@ from typing import Annotated, Any
 
 import typer
 
+Text = str | None
+Number = int | None
 Completion = Callable[..., list[tuple[str, str]]]
 
 
@@ -45,6 +47,6 @@ ProductionOption = Annotated[
         help="The production folder; else CREDITS_PRODUCTION, else the working folder.",
     ),
 ]
-FromOption = Annotated[str | None, option("--from", "From this day on.", "DATE")]
-ToOption = Annotated[str | None, option("--to", "Up to this day.", "DATE")]
+FromOption = Annotated[Text, option("--from", "From this day on.", "DATE")]
+ToOption = Annotated[Text, option("--to", "Up to this day.", "DATE")]
 JsonOption = Annotated[bool, option("--json", "Answer in JSON.")]

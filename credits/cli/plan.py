@@ -13,7 +13,7 @@ from credits.billing.reasons import Reason, in_words
 from credits.billing.threshold import Reached
 from credits.cautions import CREDITS_CAUTION
 from credits.cli import printing
-from credits.cli.options import JsonOption, ProductionOption, argument, option
+from credits.cli.options import JsonOption, ProductionOption, Text, argument, option
 from credits.cli.production import codes, folder_of
 from credits.errors import Finding, WrongCall
 from credits.formats.deliver.json import because_json
@@ -152,12 +152,10 @@ def _say_because(reasons: tuple[Reason, ...], threshold: bool = True) -> None:
 
 
 def confirm(
-    person: Annotated[str | None, argument("[PERSON]", complete=codes("people"))] = None,
-    name: Annotated[str | None, option("--as", "The name is spelled so.", "NAME")] = None,
-    on: Annotated[str | None, option("--on", "The day of the answer; else today.", "DATE")] = None,
-    by: Annotated[
-        str | None, option("--by", "Who took the answer.", "WHO", codes("people"))
-    ] = None,
+    person: Annotated[Text, argument("[PERSON]", complete=codes("people"))] = None,
+    name: Annotated[Text, option("--as", "The name is spelled so.", "NAME")] = None,
+    on: Annotated[Text, option("--on", "The day of the answer; else today.", "DATE")] = None,
+    by: Annotated[Text, option("--by", "Who took the answer.", "WHO", codes("people"))] = None,
     undo: Annotated[
         bool, option("--undo", "The name is not right, or was never confirmed.")
     ] = False,

@@ -8,7 +8,15 @@ from credits.app.named import days_named
 from credits.app.review import MadeReview, review_of, write_pack
 from credits.cautions import REVIEW_CAUTION
 from credits.cli import printing
-from credits.cli.options import FromOption, JsonOption, ProductionOption, ToOption, argument, option
+from credits.cli.options import (
+    FromOption,
+    JsonOption,
+    ProductionOption,
+    Text,
+    ToOption,
+    argument,
+    option,
+)
 from credits.cli.production import codes, folder_of
 from credits.formats.deliver.review import review_json
 from credits.review.review import Period
@@ -19,9 +27,7 @@ def review(
     person: Annotated[str, argument("PERSON", "The animator's code.", codes("people"))],
     from_day: FromOption = None,
     to_day: ToOption = None,
-    out: Annotated[
-        str | None, option("--out", "Write a pack there: HTML, PDF and CSV.", "DIR")
-    ] = None,
+    out: Annotated[Text, option("--out", "Write a pack there: HTML, PDF and CSV.", "DIR")] = None,
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Annotated
 
@@ -12,11 +11,11 @@ from credits.app.credits import PITCH, RASTER, Speeds, read_credits, save_proof,
 from credits.app.named import text_meant
 from credits.app.production import open_snapshot
 from credits.billing.compare import Comparison, CreditChange
-from credits.billing.credits import Credits, Section
+from credits.billing.credits import Credits
 from credits.billing.reasons import in_words
 from credits.cautions import CREDITS_CAUTION
 from credits.cli import printing
-from credits.cli.options import JsonOption, ProductionOption, option
+from credits.cli.options import JsonOption, Number, ProductionOption, Text, option
 from credits.cli.production import codes, folder_of
 from credits.errors import Finding, WrongCall
 from credits.formats.deliver.json import credits_shape
@@ -78,14 +77,6 @@ def _say_speeds(found: Speeds) -> None:
     printing.problems((*found.problems, *found.unmeasured))
 
 
-def _refuse_alone(by: str | None, note: str | None) -> None:
-    """Refuse words about a proof when none is made."""
-    for name, value in (("--by", by), ("--note", note)):
-        if value is not None:
-            hint = "Write --save with it, or leave it out."
-            raise WrongCall(Finding("is said of a proof that is made", hint, None, name, value))
-
-
 def _list_proofs(folder: Path, as_json: bool) -> None:
     """List every proof, the first one first."""
     with open_log(folder) as log:
@@ -133,21 +124,21 @@ def _say_changes(comparison: Comparison) -> None:
 def roll(
     save_it: Annotated[bool, option("--save", "Freeze these credits as a numbered proof.")] = False,
     by: Annotated[
-        str | None, option("--by", "With --save: who makes the proof.", "WHO", codes("people"))
+        Text, option("--by", "With --save: who makes the proof.", "WHO", codes("people"))
     ] = None,
-    note: Annotated[str | None, option("--note", "With --save: what it is for.", "TEXT")] = None,
+    note: Annotated[Text, option("--note", "With --save: what it is for.", "TEXT")] = None,
     against: Annotated[
-        int | None, option("--against", "Say what changed since proof N, and why.", "N")
+        Number, option("--against", "Say what changed since proof N, and why.", "N")
     ] = None,
     proofs: Annotated[bool, option("--proofs", "List the proofs.")] = False,
     raster: Annotated[
-        str | None, option("--raster", f"Propose speeds for this picture; {RASTER}.", "WxH")
+        Text, option("--raster", f"Propose speeds for this picture; {RASTER}.", "WxH")
     ] = None,
     pitch: Annotated[
-        int | None, option("--pitch", f"Propose speeds for lines so high; {PITCH}.", "PX")
+        Number, option("--pitch", f"Propose speeds for lines so high; {PITCH}.", "PX")
     ] = None,
     length: Annotated[
-        str | None, option("--length", "Propose speeds around this length.", "M:SS")
+        Text, option("--length", "Propose speeds around this length.", "M:SS")
     ] = None,
     production: ProductionOption = None,
     as_json: JsonOption = False,
@@ -164,7 +155,11 @@ def roll(
         _propose(folder, raster, pitch, length, as_json)
         return
     if not save_it:
-        _refuse_alone(by, note)
+        for name, value in (("--by", by), ("--note", note)):
+            if value is not None:
+                hint = "Write --save with it, or leave it out."
+                said = "is said of a proof that is made"
+                raise WrongCall(Finding(said, hint, None, name, value))
         now, saved = read_credits(folder, against), False
     else:
         who = text_meant(by, "--by") if by is not None else None
@@ -172,7 +167,11 @@ def roll(
         now, saved = save_proof(folder, who, what, against)
     compiled, number, comparison = now.credits, now.same_as, now.comparison
     if as_json:
-        _say_json(compiled, number, comparison)
+        shape: dict[str, object] = {"plan": compiled.plan, **credits_shape(compiled, number)}
+        if comparison is not None:
+            shape["against"] = comparison.mark.number
+            shape["changes"] = [_change_json(change) for change in comparison.changes]
+        printing.say_json({**shape, "caution": CREDITS_CAUTION})
         return
     if comparison is not None:
         _say_changes(comparison)
@@ -185,14 +184,6 @@ def roll(
     elif number is not None:
         printing.remark(f"These are the credits of proof {number}.")
     printing.remark(CREDITS_CAUTION)
-
-
-def _say_json(compiled: Credits, number: int | None, comparison: Comparison | None) -> None:
-    shape: dict[str, object] = {"plan": compiled.plan, **credits_shape(compiled, number)}
-    if comparison is not None:
-        shape["against"] = comparison.mark.number
-        shape["changes"] = [_change_json(change) for change in comparison.changes]
-    printing.say_json({**shape, "caution": CREDITS_CAUTION})
 
 
 def _propose(
@@ -209,17 +200,14 @@ def _propose(
         raise typer.Exit(1)
 
 
-def _rows(section: Section) -> Iterator[tuple[str, str, str | None, str]]:
-    for text in section.text.splitlines():
-        if text.strip():
-            yield section.heading, text.strip(), "", ""
-    for line in section.lines:
-        remark = "" if line.confirmed else "spelling not confirmed"
-        yield section.heading, line.name, line.role, remark
-
-
 def _say(compiled: Credits) -> None:
-    rows = [row for section in compiled.sections for row in _rows(section)]
+    rows: list[tuple[str, str, str | None, str]] = []
+    for section in compiled.sections:
+        texts = filter(None, map(str.strip, section.text.splitlines()))
+        rows += [(section.heading, text, "", "") for text in texts]
+        for line in section.lines:
+            remark = "" if line.confirmed else "spelling not confirmed"
+            rows.append((section.heading, line.name, line.role, remark))
     rows += [("(held)", held.name, "", held.reason) for held in compiled.held]
     rows += [
         ("(held line)", held.name, held.heading, in_words(held.because).threshold)

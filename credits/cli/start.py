@@ -10,7 +10,7 @@ import typer
 
 from credits.app.site import MadeDemo, make_demo
 from credits.cli import printing
-from credits.cli.options import JsonOption, ProductionOption, argument, option
+from credits.cli.options import JsonOption, ProductionOption, Text, argument, option
 from credits.cli.production import folder_of
 from credits.cli.site import say_sites
 from credits.cli.tables import progress_bar
@@ -54,7 +54,7 @@ def start(
     folder: Annotated[
         Path | None, argument("[DIR]", "The folder to make; else one named after the title.")
     ] = None,
-    code: Annotated[str | None, option("--code", "A short name of the production.", "CODE")] = None,
+    code: Annotated[Text, option("--code", "A short name of the production.", "CODE")] = None,
     rate: Annotated[str, option("--rate", "Frames a second: 24, or 24000/1001.", "RATE")] = "24",
     gauge: Annotated[
         str, option("--gauge", "The film gauge that feet are counted in.", "GAUGE")

@@ -22,7 +22,7 @@ from credits.app.tables import (
     use_cut,
 )
 from credits.cli import printing
-from credits.cli.options import JsonOption, ProductionOption, argument, option
+from credits.cli.options import JsonOption, Number, ProductionOption, Text, argument, option
 from credits.cli.production import folder_of
 from credits.errors import Finding, WrongCall
 from credits.formats.tables.load import LoadPlan
@@ -40,7 +40,7 @@ def load(
     ],
     dry_run: Annotated[bool, option("--dry-run", "Only say what would be written.")] = False,
     face_sheet: Annotated[
-        str | None,
+        Text,
         option(
             "--face-sheet",
             "The file is the face sheet of this shot: a row a frame, a column a character.",
@@ -120,7 +120,7 @@ def cut(
         int, option("--first-frame", "The number of a shot's frame 1 in FILE.", "N")
     ] = 1,
     shot_pattern: Annotated[
-        str | None,
+        Text,
         option(
             "--shot-pattern",
             "How a clip's name holds its shot: a group 'shot', and perhaps 'take'.",
@@ -128,7 +128,7 @@ def cut(
         ),
     ] = None,
     show_list: Annotated[bool, option("--list", "List all versions.")] = False,
-    use: Annotated[int | None, option("--use", "Go back to version N.", "N")] = None,
+    use: Annotated[Number, option("--use", "Go back to version N.", "N")] = None,
     save: Annotated[
         Path | None, option("--save", "Write the cut in use as FILE.otio.", "FILE")
     ] = None,
