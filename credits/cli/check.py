@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import sys
 from itertools import groupby
-from typing import Annotated
 
 import typer
 
@@ -107,18 +106,16 @@ def check_subjects(ctx: typer.Context, incomplete: str) -> list[tuple[str, str]]
 
 
 def settle(
-    check_name: Annotated[str, argument("CHECK", "The check, as it is named there.", check_names)],
-    subject: Annotated[
-        list[str],
-        argument(
-            "SUBJECT...",
-            "What it is about: codes, such as wick-1 or puppet=wick-1, or an entry.",
-            check_subjects,
-        ),
-    ],
-    why: Annotated[Text, option("--why", "The answer.", "TEXT")] = None,
-    by: Annotated[Text, option("--by", "Who answers.", "NAME", codes("people"))] = None,
-    undo: Annotated[bool, option("--undo", "Take the answer back.")] = False,
+    check_name: str = argument(..., "CHECK", "The check, as it is named there.", check_names),
+    subject: list[str] = argument(
+        ...,
+        "SUBJECT...",
+        "What it is about: codes, such as wick-1 or puppet=wick-1, or an entry.",
+        check_subjects,
+    ),
+    why: Text = option(None, "--why", "The answer.", "TEXT"),
+    by: Text = option(None, "--by", "Who answers.", "NAME", codes("people")),
+    undo: bool = option(False, "--undo", "Take the answer back."),
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:

@@ -25,7 +25,7 @@ TARGETS = codes(*KINDS.values())
 
 def _column(names: str, metavar: str, text: str, *tables: str) -> Any:
     """Make the option of a column of the entries table."""
-    return option(names, text, metavar, codes(*tables) if tables else None)
+    return option(..., names, text, metavar, codes(*tables) if tables else None)
 
 
 Character = Annotated[Text, _column("--character", "CODE", "The character.", "characters")]
@@ -75,19 +75,17 @@ def _by_option(finding: Finding) -> Finding:
 
 
 def log(
-    craft: Annotated[
-        Text, argument("CRAFT", "The craft, such as animation or paint.", codes("crafts"))
-    ] = None,
-    person: Annotated[Text, argument("PERSON", "Who did it.", codes("people"))] = None,
-    target: Annotated[
-        list[str] | None,
-        argument(
-            "TARGET...",
-            "On what: codes of character, puppet, part, sequence, shot (010-020, or 010-020/2"
-            " with its take); behind a shot also frames, such as 1-30.",
-            TARGETS,
-        ),
-    ] = None,
+    craft: Text = argument(
+        None, "CRAFT", "The craft, such as animation or paint.", codes("crafts")
+    ),
+    person: Text = argument(None, "PERSON", "Who did it.", codes("people")),
+    target: list[str] | None = argument(
+        None,
+        "TARGET...",
+        "On what: codes of character, puppet, part, sequence, shot (010-020, or 010-020/2"
+        " with its take); behind a shot also frames, such as 1-30.",
+        TARGETS,
+    ),
     character: Character = None,
     puppet: Puppet = None,
     part: Part = None,
@@ -97,25 +95,21 @@ def log(
     frames: Frames = None,
     poses_on: PosesOn = None,
     share: Share = None,
-    on: Annotated[
-        Text,
-        option(
-            "--on --finished-on",
-            "When it was done: 2026-03-02, today, yesterday; '' for undated. Default: today.",
-            "DATE",
-        ),
-    ] = None,
+    on: Text = option(
+        None,
+        "--on --finished-on",
+        "When it was done: 2026-03-02, today, yesterday; '' for undated. Default: today.",
+        "DATE",
+    ),
     begun: Begun = None,
     minutes: Minutes = None,
     wait: Wait = None,
     stage: Stage = None,
     note: Note = None,
-    private: Annotated[bool, option("--private", "The note is for the office alone.")] = False,
+    private: bool = option(False, "--private", "The note is for the office alone."),
     by: By = None,
     ref: Ref = None,
-    again: Annotated[
-        bool, option("--again", "Log it although an entry says the same already.")
-    ] = False,
+    again: bool = option(False, "--again", "Log it although an entry says the same already."),
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
@@ -187,9 +181,9 @@ def _say_followed(logged: Logged) -> None:
 
 
 def amend(
-    number: Annotated[str, argument("ID", "The entry, such as A-17.", entry_numbers)],
-    craft: Annotated[Text, option("--craft", "The craft.", "CODE", codes("crafts"))] = None,
-    person: Annotated[Text, option("--person", "Who did it.", "CODE", codes("people"))] = None,
+    number: str = argument(..., "ID", "The entry, such as A-17.", entry_numbers),
+    craft: Text = option(None, "--craft", "The craft.", "CODE", codes("crafts")),
+    person: Text = option(None, "--person", "Who did it.", "CODE", codes("people")),
     character: Character = None,
     puppet: Puppet = None,
     part: Part = None,
@@ -199,20 +193,20 @@ def amend(
     frames: Frames = None,
     poses_on: PosesOn = None,
     share: Share = None,
-    on: Annotated[
-        Text, option("--on --finished-on", "When it was done: 2026-03-02, yesterday.", "DATE")
-    ] = None,
+    on: Text = option(
+        None, "--on --finished-on", "When it was done: 2026-03-02, yesterday.", "DATE"
+    ),
     begun: Begun = None,
     minutes: Minutes = None,
     wait: Wait = None,
     stage: Stage = None,
     note: Note = None,
-    private: Annotated[
-        bool | None, option("--private/--not-private", "Whether the note is for the office alone.")
-    ] = None,
+    private: bool | None = option(
+        None, "--private/--not-private", "Whether the note is for the office alone."
+    ),
     by: By = None,
     ref: Ref = None,
-    why: Annotated[Text, option("--why", "Why it is corrected.", "TEXT")] = None,
+    why: Text = option(None, "--why", "Why it is corrected.", "TEXT"),
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
@@ -247,8 +241,8 @@ def amend(
 
 
 def void(
-    number: Annotated[str, argument("ID", "The entry, such as A-17.", entry_numbers)],
-    why: Annotated[Text, option("--why", "Why it does not count.", "TEXT")] = None,
+    number: str = argument(..., "ID", "The entry, such as A-17.", entry_numbers),
+    why: Text = option(None, "--why", "Why it does not count.", "TEXT"),
     by: By = None,
     production: ProductionOption = None,
     as_json: JsonOption = False,

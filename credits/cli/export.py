@@ -6,7 +6,6 @@ import sys
 from collections.abc import Mapping
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated
 
 from credits.app.credits import write_sheet
 from credits.app.deliver import (
@@ -43,46 +42,32 @@ class Form(StrEnum):
 
 
 def export(
-    made: Annotated[
-        Deliverable,
-        argument(
-            "FORMAT",
-            "The end credits as text, csv, xlsx, pdf, png or json; who made what as prov"
-            " (W3C PROV) or jsonld (schema.org); confirmations: a sheet that asks for spellings.",
-        ),
-    ],
-    about: Annotated[
-        str,
-        option(
-            "--for",
-            "prov, jsonld: what it is about; character=CODE or shot=CODE if it could be both.",
-            "CHARACTER|SHOT|film",
-            codes("characters", "shots"),
-        ),
-    ] = FILM,
-    edition: Annotated[
-        Edition | None,
-        option(
-            "--edition",
-            "Who may read it; else public for prov and jsonld, office for xlsx, crew.",
-            "public|crew|office",
-        ),
-    ] = None,
-    out: Annotated[
-        Text, option("--out", "Where to; - is standard output, usual for texts.", "FILE")
-    ] = None,
-    form: Annotated[
-        Form | None, option("--format", "Only prov: PROV-JSON or PROV-N.", "json|n")
-    ] = None,
-    raster: Annotated[Text, option("--raster", "png: the picture; 1920x1080.", "WxH")] = None,
-    pitch: Annotated[Number, option("--pitch", "png: the height of a line; 60.", "PX")] = None,
-    cards: Annotated[Path | None, option("--cards", "png: the cards, a new folder.", "DIR")] = None,
-    proof: Annotated[
-        Number, option("--proof", "The credits of proof N; else as they stand.", "N")
-    ] = None,
-    against: Annotated[
-        Number, option("--against", "xlsx: tell the changes since proof N.", "N")
-    ] = None,
+    made: Deliverable = argument(
+        ...,
+        "FORMAT",
+        "The end credits as text, csv, xlsx, pdf, png or json; who made what as prov"
+        " (W3C PROV) or jsonld (schema.org); confirmations: a sheet that asks for spellings.",
+    ),
+    about: str = option(
+        FILM,
+        "--for",
+        "prov, jsonld: what it is about; character=CODE or shot=CODE if it could be both.",
+        "CHARACTER|SHOT|film",
+        codes("characters", "shots"),
+    ),
+    edition: Edition | None = option(
+        None,
+        "--edition",
+        "Who may read it; else public for prov and jsonld, office for xlsx, crew.",
+        "public|crew|office",
+    ),
+    out: Text = option(None, "--out", "Where to; - is standard output, usual for texts.", "FILE"),
+    form: Form | None = option(None, "--format", "Only prov: PROV-JSON or PROV-N.", "json|n"),
+    raster: Text = option(None, "--raster", "png: the picture; 1920x1080.", "WxH"),
+    pitch: Number = option(None, "--pitch", "png: the height of a line; 60.", "PX"),
+    cards: Path | None = option(None, "--cards", "png: the cards, a new folder.", "DIR"),
+    proof: Number = option(None, "--proof", "The credits of proof N; else as they stand.", "N"),
+    against: Number = option(None, "--against", "xlsx: tell the changes since proof N.", "N"),
     production: ProductionOption = None,
 ) -> None:
     """Write files for others: the credits, or who made what.

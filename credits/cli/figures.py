@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Annotated
 
 from credits.app.named import codes_named, days_named, fact_named, persons_named
 from credits.app.production import read_ledger
@@ -42,18 +41,19 @@ UNKNOWN_KEY = {"week": "undated", "stage": "no stage"}
 
 
 def footage(
-    by: Annotated[
-        str,
-        option("--by", "person, shot, character, week, stage; several nest: person,shot.", "WORDS"),
-    ] = "person",
+    by: str = option(
+        "person",
+        "--by",
+        "person, shot, character, week, stage; several nest: person,shot.",
+        "WORDS",
+    ),
     from_day: FromOption = None,
     to_day: ToOption = None,
     person: Persons = None,
     character: Characters = None,
-    sequence: Annotated[
-        list[str] | None,
-        option("--sequence", "Only this sequence; may be given again.", "CODE", codes("sequences")),
-    ] = None,
+    sequence: list[str] | None = option(
+        None, "--sequence", "Only this sequence; may be given again.", "CODE", codes("sequences")
+    ),
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
@@ -162,12 +162,10 @@ def _say_footage(
 
 
 def hands(
-    shot: Annotated[str, argument("SHOT", complete=codes("shots"))],
-    frame: Annotated[Number, option("--frame", "Only in this frame.", "N", min=1)] = None,
+    shot: str = argument(..., "SHOT", complete=codes("shots")),
+    frame: Number = option(None, "--frame", "Only in this frame.", "N", min=1),
     character: Characters = None,
-    take: Annotated[
-        Number, option("--take", "Else the take that the shot means.", "N", min=1)
-    ] = None,
+    take: Number = option(None, "--take", "Else the take that the shot means.", "N", min=1),
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:

@@ -19,10 +19,9 @@ SHOWN_ON_TERMINAL = 200
 
 
 def find(
-    text: Annotated[
-        list[str],
-        argument("TEXT", "Part of a code, name, note or ref; A-17 shows an entry's history."),
-    ],
+    text: list[str] = argument(
+        ..., "TEXT", "Part of a code, name, note or ref; A-17 shows an entry's history."
+    ),
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
@@ -65,13 +64,13 @@ def _say(found: FoundByText) -> None:
         printing.remark(f"… and {len(matches) - len(shown)} more.")
 
 
-PersonArgument = Annotated[str, argument("PERSON", complete=codes("people"))]
+PersonArgument = Annotated[str, argument(..., "PERSON", complete=codes("people"))]
 
 
 def same(
     first: PersonArgument,
     second: PersonArgument,
-    undo: Annotated[bool, option("--undo", "They are two people after all.")] = False,
+    undo: bool = option(False, "--undo", "They are two people after all."),
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:

@@ -10,25 +10,31 @@ import typer
 
 Text = str | None
 Number = int | None
-Completion = Callable[..., list[tuple[str, str]]]
+Completion = Callable[..., list[str] | list[tuple[str, str]]]
 
 
 def option(
+    default: object,
     names: str,
     text: str,
     metavar: str | None = None,
     complete: Completion | None = None,
     min: int | None = None,
 ) -> Any:
-    """Make an option of its names, parted by blanks; without a metavar it is a flag."""
+    """Make an option of its names, parted by blanks; without a metavar it is a flag.
+
+    default: ``...`` in an Annotated type: then the parameter has it.
+    """
     return typer.Option(
-        *names.split(), help=text, metavar=metavar, autocompletion=complete, min=min
+        default, *names.split(), help=text, metavar=metavar, autocompletion=complete, min=min
     )
 
 
-def argument(metavar: str, text: str | None = None, complete: Completion | None = None) -> Any:
-    """Make a word that stands in its place."""
-    return typer.Argument(metavar=metavar, help=text, autocompletion=complete)
+def argument(
+    default: object, metavar: str, text: str | None = None, complete: Completion | None = None
+) -> Any:
+    """Make a word that stands in its place; ``default``: as in ``option``."""
+    return typer.Argument(default, metavar=metavar, help=text, autocompletion=complete)
 
 
 def _before_or_after(ctx: typer.Context, given: Path | None) -> Path | None:
@@ -47,6 +53,6 @@ ProductionOption = Annotated[
         help="The production folder; else CREDITS_PRODUCTION, else the working folder.",
     ),
 ]
-FromOption = Annotated[Text, option("--from", "From this day on.", "DATE")]
-ToOption = Annotated[Text, option("--to", "Up to this day.", "DATE")]
-JsonOption = Annotated[bool, option("--json", "Answer in JSON.")]
+FromOption = Annotated[Text, option(..., "--from", "From this day on.", "DATE")]
+ToOption = Annotated[Text, option(..., "--to", "Up to this day.", "DATE")]
+JsonOption = Annotated[bool, option(..., "--json", "Answer in JSON.")]

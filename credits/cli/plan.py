@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
 
 from credits.app.credits import confirm_name, unanswered
 from credits.app.named import fact_named
@@ -25,15 +24,13 @@ STANDARD_OUTPUT = "-"
 
 
 def plan(
-    out: Annotated[
-        Path | None,
-        option(
-            "--out",
-            "Where to write it; - shows it. Else credit-plan.toml in the production folder.",
-            "FILE",
-        ),
-    ] = None,
-    force: Annotated[bool, option("--force", "Write over a plan that is there already.")] = False,
+    out: Path | None = option(
+        None,
+        "--out",
+        "Where to write it; - shows it. Else credit-plan.toml in the production folder.",
+        "FILE",
+    ),
+    force: bool = option(False, "--force", "Write over a plan that is there already."),
     production: ProductionOption = None,
 ) -> None:
     """Write a first credit plan from the log, to be changed."""
@@ -51,7 +48,7 @@ NOT_OWED = "No credit is owed yet: the log has no work and the crew list no enga
 
 
 def why(
-    person: Annotated[str, argument("PERSON", complete=codes("people"))],
+    person: str = argument(..., "PERSON", complete=codes("people")),
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
@@ -152,16 +149,12 @@ def _say_because(reasons: tuple[Reason, ...], threshold: bool = True) -> None:
 
 
 def confirm(
-    person: Annotated[Text, argument("[PERSON]", complete=codes("people"))] = None,
-    name: Annotated[Text, option("--as", "The name is spelled so.", "NAME")] = None,
-    on: Annotated[Text, option("--on", "The day of the answer; else today.", "DATE")] = None,
-    by: Annotated[Text, option("--by", "Who took the answer.", "WHO", codes("people"))] = None,
-    undo: Annotated[
-        bool, option("--undo", "The name is not right, or was never confirmed.")
-    ] = False,
-    still_open: Annotated[
-        bool, option("--open", "List the printed people who have not confirmed.")
-    ] = False,
+    person: Text = argument(None, "[PERSON]", complete=codes("people")),
+    name: Text = option(None, "--as", "The name is spelled so.", "NAME"),
+    on: Text = option(None, "--on", "The day of the answer; else today.", "DATE"),
+    by: Text = option(None, "--by", "Who took the answer.", "WHO", codes("people")),
+    undo: bool = option(False, "--undo", "The name is not right, or was never confirmed."),
+    still_open: bool = option(False, "--open", "List the printed people who have not confirmed."),
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:

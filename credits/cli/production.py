@@ -83,9 +83,11 @@ def entry_numbers(ctx: typer.Context, incomplete: str) -> list[tuple[str, str]]:
 
 Persons = Annotated[
     list[str] | None,
-    option("--person", "Only this person; may be given again.", "CODE", codes("people")),
+    option(..., "--person", "Only this person; may be given again.", "CODE", codes("people")),
 ]
 Characters = Annotated[
     list[str] | None,
-    option("--character", "Only this character; may be given again.", "CODE", codes("characters")),
+    option(
+        ..., "--character", "Only this character; may be given again.", "CODE", codes("characters")
+    ),
 ]

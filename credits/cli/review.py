@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Annotated
-
 from credits.app.named import days_named
 from credits.app.review import MadeReview, review_of, write_pack
 from credits.cautions import REVIEW_CAUTION
@@ -24,10 +22,10 @@ from credits.review.shown import ShownExpectation, period_text, shown_review
 
 
 def review(
-    person: Annotated[str, argument("PERSON", "The animator's code.", codes("people"))],
+    person: str = argument(..., "PERSON", "The animator's code.", codes("people")),
     from_day: FromOption = None,
     to_day: ToOption = None,
-    out: Annotated[Text, option("--out", "Write a pack there: HTML, PDF and CSV.", "DIR")] = None,
+    out: Text = option(None, "--out", "Write a pack there: HTML, PDF and CSV.", "DIR"),
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:

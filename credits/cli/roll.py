@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
 
 import typer
 
@@ -122,24 +121,14 @@ def _say_changes(comparison: Comparison) -> None:
 
 
 def roll(
-    save_it: Annotated[bool, option("--save", "Freeze these credits as a numbered proof.")] = False,
-    by: Annotated[
-        Text, option("--by", "With --save: who makes the proof.", "WHO", codes("people"))
-    ] = None,
-    note: Annotated[Text, option("--note", "With --save: what it is for.", "TEXT")] = None,
-    against: Annotated[
-        Number, option("--against", "Say what changed since proof N, and why.", "N")
-    ] = None,
-    proofs: Annotated[bool, option("--proofs", "List the proofs.")] = False,
-    raster: Annotated[
-        Text, option("--raster", f"Propose speeds for this picture; {RASTER}.", "WxH")
-    ] = None,
-    pitch: Annotated[
-        Number, option("--pitch", f"Propose speeds for lines so high; {PITCH}.", "PX")
-    ] = None,
-    length: Annotated[
-        Text, option("--length", "Propose speeds around this length.", "M:SS")
-    ] = None,
+    save_it: bool = option(False, "--save", "Freeze these credits as a numbered proof."),
+    by: Text = option(None, "--by", "With --save: who makes the proof.", "WHO", codes("people")),
+    note: Text = option(None, "--note", "With --save: what it is for.", "TEXT"),
+    against: Number = option(None, "--against", "Say what changed since proof N, and why.", "N"),
+    proofs: bool = option(False, "--proofs", "List the proofs."),
+    raster: Text = option(None, "--raster", f"Propose speeds for this picture; {RASTER}.", "WxH"),
+    pitch: Number = option(None, "--pitch", f"Propose speeds for lines so high; {PITCH}.", "PX"),
+    length: Text = option(None, "--length", "Propose speeds around this length.", "M:SS"),
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Annotated
 
 from credits.app.site import BuiltSite, build_sites, watched_state
 from credits.cli import printing
@@ -32,15 +31,11 @@ def _complete_edition(incomplete: str) -> list[str]:
 
 
 def site(
-    edition: Annotated[
-        str, option("--edition", "Who it is for.", "public|crew|office|all", _complete_edition)
-    ] = ALL,
-    out: Annotated[
-        Path | None, option("--out", "Where to; else 'site' in the production.", "DIR")
-    ] = None,
-    watch: Annotated[
-        bool, option("--watch", "Build again whenever the log changes, until Ctrl-C.")
-    ] = False,
+    edition: str = option(
+        ALL, "--edition", "Who it is for.", "public|crew|office|all", _complete_edition
+    ),
+    out: Path | None = option(None, "--out", "Where to; else 'site' in the production.", "DIR"),
+    watch: bool = option(False, "--watch", "Build again whenever the log changes, until Ctrl-C."),
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:

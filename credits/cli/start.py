@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 from pathlib import Path
-from typing import Annotated
 
 import typer
 
@@ -23,7 +22,7 @@ from credits.units.film_time import clock
 
 
 def demo(
-    folder: Annotated[Path, argument("[DIR]", "Where to make it.")] = Path("demo"),
+    folder: Path = argument(Path("demo"), "[DIR]", "Where to make it."),
 ) -> None:
     """Make the example production, an invented film, with its pages."""
     with progress_bar() as progress:
@@ -50,16 +49,16 @@ def _say_demo(made: MadeDemo, folder: Path) -> None:
 
 
 def start(
-    title: Annotated[str, argument("TITLE", "The title of the film.")],
-    folder: Annotated[
-        Path | None, argument("[DIR]", "The folder to make; else one named after the title.")
-    ] = None,
-    code: Annotated[Text, option("--code", "A short name of the production.", "CODE")] = None,
-    rate: Annotated[str, option("--rate", "Frames a second: 24, or 24000/1001.", "RATE")] = "24",
-    gauge: Annotated[
-        str, option("--gauge", "The film gauge that feet are counted in.", "GAUGE")
-    ] = "35mm-4perf",
-    day_minutes: Annotated[int, option("--day-minutes", "How long a working day is.", "N")] = 600,
+    title: str = argument(..., "TITLE", "The title of the film."),
+    folder: Path | None = argument(
+        None, "[DIR]", "The folder to make; else one named after the title."
+    ),
+    code: Text = option(None, "--code", "A short name of the production.", "CODE"),
+    rate: str = option("24", "--rate", "Frames a second: 24, or 24000/1001.", "RATE"),
+    gauge: str = option(
+        "35mm-4perf", "--gauge", "The film gauge that feet are counted in.", "GAUGE"
+    ),
+    day_minutes: int = option(600, "--day-minutes", "How long a working day is.", "N"),
 ) -> None:
     """Make an empty production: a folder with its log and its settings."""
     made = create_production(
@@ -73,10 +72,9 @@ BACKUPS = "backups"
 
 
 def backup(
-    target: Annotated[
-        Path | None,
-        argument("[TARGET]", "A new file, or a folder; else 'backups' in the production."),
-    ] = None,
+    target: Path | None = argument(
+        None, "[TARGET]", "A new file, or a folder; else 'backups' in the production."
+    ),
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:

@@ -6,7 +6,6 @@ import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Annotated
 
 import typer
 from rich.console import Console
@@ -35,18 +34,14 @@ SHOWN_CLIPS = 20
 
 
 def load(
-    paths: Annotated[
-        list[Path], argument("PATH...", "CSV files, workbooks (.xlsx), folders of them.")
-    ],
-    dry_run: Annotated[bool, option("--dry-run", "Only say what would be written.")] = False,
-    face_sheet: Annotated[
-        Text,
-        option(
-            "--face-sheet",
-            "The file is the face sheet of this shot: a row a frame, a column a character.",
-            "SHOT[/TAKE]",
-        ),
-    ] = None,
+    paths: list[Path] = argument(..., "PATH...", "CSV files, workbooks (.xlsx), folders of them."),
+    dry_run: bool = option(False, "--dry-run", "Only say what would be written."),
+    face_sheet: Text = option(
+        None,
+        "--face-sheet",
+        "The file is the face sheet of this shot: a row a frame, a column a character.",
+        "SHOT[/TAKE]",
+    ),
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
@@ -115,23 +110,17 @@ def _say_load(plan: LoadPlan, dry_run: bool) -> None:
 
 
 def cut(
-    file: Annotated[Path | None, argument("FILE", "The cut: .otio, .edl, or cut.csv.")] = None,
-    first_frame: Annotated[
-        int, option("--first-frame", "The number of a shot's frame 1 in FILE.", "N")
-    ] = 1,
-    shot_pattern: Annotated[
-        Text,
-        option(
-            "--shot-pattern",
-            "How a clip's name holds its shot: a group 'shot', and perhaps 'take'.",
-            "REGEX",
-        ),
-    ] = None,
-    show_list: Annotated[bool, option("--list", "List all versions.")] = False,
-    use: Annotated[Number, option("--use", "Go back to version N.", "N")] = None,
-    save: Annotated[
-        Path | None, option("--save", "Write the cut in use as FILE.otio.", "FILE")
-    ] = None,
+    file: Path | None = argument(None, "FILE", "The cut: .otio, .edl, or cut.csv."),
+    first_frame: int = option(1, "--first-frame", "The number of a shot's frame 1 in FILE.", "N"),
+    shot_pattern: Text = option(
+        None,
+        "--shot-pattern",
+        "How a clip's name holds its shot: a group 'shot', and perhaps 'take'.",
+        "REGEX",
+    ),
+    show_list: bool = option(False, "--list", "List all versions."),
+    use: Number = option(None, "--use", "Go back to version N.", "N"),
+    save: Path | None = option(None, "--save", "Write the cut in use as FILE.otio.", "FILE"),
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
