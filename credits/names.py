@@ -1,4 +1,4 @@
-"""Names of people and characters: their order, headings, direction, and the ISNI.
+"""Names of people and characters: their order, headings and direction.
 
 Order is that of the Unicode Collation Algorithm (UTS #10), punctuation and spaces counted. A sort
 name has two parts, ``entry element, rest``: "Gogh, Vincent van". Which part a name files under is
@@ -14,10 +14,6 @@ from functools import cache, lru_cache
 from typing import Literal
 
 from pyuca import Collator
-from stdnum import isni
-from stdnum.iso7064 import mod_11_2
-
-from credits.errors import Finding, ProblemsFound
 
 Weights = tuple[int, ...]
 
@@ -203,7 +199,7 @@ def _first_letter(text: str) -> str:
     return next(c for c in unicodedata.normalize("NFD", text) if _primary(_elements(c)))
 
 
-# --- Direction, identifiers
+# --- Direction
 
 
 def direction(text: str) -> Literal["ltr", "rtl"]:
@@ -215,24 +211,3 @@ def direction(text: str) -> Literal["ltr", "rtl"]:
         if kind == "L":
             return "ltr"
     return "ltr"
-
-
-_ISNI = re.compile(r"[0-9]{15}[0-9X]")
-
-
-def check_isni(text: str) -> str:
-    """Read an ISNI (ISO 27729), spaces and hyphens or not; return the compact "000000012281955X".
-
-    Raises ProblemsFound when it is not sixteen characters or its check character (ISO 7064,
-    MOD 11-2) is not the one that the fifteen figures ask for.
-    """
-    number: str = isni.compact(text)
-    if _ISNI.fullmatch(number) is None:
-        hint = "An ISNI has sixteen figures, the last of which may be X: 0000 0001 2281 955X."
-        raise ProblemsFound(Finding("is not an ISNI", hint, column="isni", value=text))
-    right: str = mod_11_2.calc_check_digit(number[:-1])
-    if number[-1] != right:
-        what = f"the check character is {number[-1]}, but {number[:-1]} asks for {right}"
-        hint = f"Compare every figure; with these it would be {isni.format(number[:-1] + right)}."
-        raise ProblemsFound(Finding(what, hint, column="isni", value=text))
-    return number

@@ -32,17 +32,9 @@ FLOORS = {
     "cli": 11,
 }  # fmt: skip
 ON_THE_GROUND = {
-    "",
-    "cautions",
-    "editions",
-    "errors",
-    "files",
-    "likeness",
-    "memory",
-    "names",
-    "places",
+    "", "cautions", "editions", "errors", "files", "isni", "likeness", "memory", "names", "places",
     "text",
-}
+}  # fmt: skip
 ABOVE_ALL = {"__main__": "cli"}
 
 KNOW_SQL = {"sqlite3", "sqlalchemy", "sqlmodel", "alembic"}

@@ -8,15 +8,9 @@ import pytest
 from pyuca import Collator
 
 from credits.errors import ProblemsFound
-from credits.names import (
-    FOLDS,
-    alike,
-    check_isni,
-    direction,
-    fold,
-    initial,
-    sort_key,
-)
+from credits.isni import check_isni
+from credits.likeness import alike
+from credits.names import FOLDS, direction, fold, initial, sort_key
 
 # --- Order
 

@@ -13,13 +13,14 @@ import unicodedata
 from collections.abc import Collection, Iterable, Sequence
 from datetime import date, datetime
 from itertools import groupby
-from typing import IO, Any
+from typing import IO, TYPE_CHECKING, Any
 
 from rich.cells import cell_len
 
 from credits.errors import Finding
-from credits.model.facts import EntryNumber
-from credits.units.table import PrintedCell, Table, Unit
+
+if TYPE_CHECKING:  # most commands print no table of values
+    from credits.units.table import PrintedCell, Table
 
 SHOWN_PROBLEMS = 50
 READER_LEFT = 141  # 128 + SIGPIPE: what a shell expects of a program whose reader has gone
@@ -108,7 +109,7 @@ def _plain(value: Any) -> object:
         return value
     if isinstance(value, (date, datetime)):
         return value.isoformat()
-    if isinstance(value, tuple) and not isinstance(value, EntryNumber):
+    if type(value) is tuple:  # the number of an entry is one too, and has a text of its own
         return list(map(_plain, value))
     return str(value)
 
@@ -194,7 +195,7 @@ def say_table(
 def _cell_text(cell: PrintedCell, separators: bool) -> object:
     if cell.is_number and not separators:
         return cell.text.replace(",", "")
-    if cell.unit is Unit.DAY:
+    if cell.is_day:
         return cell.sort or cell.text
     return ", ".join(map(str, cell.text)) if isinstance(cell.text, tuple) else cell.text
 

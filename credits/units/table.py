@@ -129,6 +129,11 @@ class PrintedCell(SeenInParts):
         """Tell whether it is a figure, which stands at the right."""
         return self.unit not in WORDS
 
+    @property
+    def is_day(self) -> bool:
+        """Tell whether it is a day, or the first and the last day of a stretch."""
+        return self.unit is Unit.DAY
+
     def seen_by(self, edition: Edition) -> PrintedCell:
         """Return the cell; a name in it is cut to what the edition sees of it."""
         return replace(self, text=cut_to(self.text, edition))

@@ -12,7 +12,7 @@ from fractions import Fraction
 from typing import TypeVar
 
 from credits.errors import ProblemsFound
-from credits.names import check_isni
+from credits.isni import check_isni
 from credits.units.frames import Frames
 
 Cell = str | date
