@@ -6,6 +6,7 @@ import csv
 import re
 import tomllib
 from dataclasses import replace
+from html import unescape
 from pathlib import Path
 
 import pytest
@@ -303,4 +304,8 @@ def test_who_lacks_the_library_of_the_model_is_told_what_to_ask_for(
     answer = credits_("review", "ana")
     settings = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
     (needed,) = settings["project"]["optional-dependencies"]["model"]
-    assert f"Ask the office's technician to install {needed}." in answer.out
+    asked = f"Ask the office's technician to install {needed}."
+    assert asked in answer.out
+    assert credits_("site", "--edition", "office", "--out", "pages").status == 0
+    (page,) = Path("pages/office/reviews").glob("ana*.html")
+    assert asked in unescape(page.read_text(encoding="utf-8"))

@@ -66,6 +66,14 @@ def test_logging_an_entry_imports_no_page_and_no_file_format(film: Path) -> None
     assert own.isdisjoint({"credits.site.render", "credits.site.source", "credits.formats.deliver"})
 
 
+def test_logging_an_entry_waits_for_no_billing_no_workbook_no_likeness(film: Path) -> None:
+    words = ("log", "animation", "ana", "wick-1", "010-020", "1-30", "--on", "2026-03-02")
+    imported = _imported_by(*words, cwd=film)
+    assert "credits.checks.around" in imported
+    assert imported.isdisjoint({"python_calamine", "rapidfuzz", "pyuca", "credits.names"})
+    assert not [name for name in imported if name.startswith("credits.billing")]
+
+
 @pytest.mark.usefixtures("film_with_cut")
 @pytest.mark.parametrize(
     "words",

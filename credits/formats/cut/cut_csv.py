@@ -10,7 +10,7 @@ from pathlib import Path
 from credits.errors import Finding, ProblemsFound
 from credits.formats.cut.clips import CutAsked, CutReading
 from credits.formats.tables import cells as v
-from credits.formats.tables.columns import Column, Table
+from credits.formats.tables.columns import SheetColumn, SheetTable
 from credits.formats.tables.csv import file_bytes, read_csv
 from credits.formats.tables.lists import Rows, Wrong, row_of
 from credits.formats.tables.sheets import Sheets
@@ -36,17 +36,17 @@ def speed(cell: v.Cell) -> Fraction:
 
 
 _NUMBER = v.whole(0, HIGHEST_FRAME)
-CLIPS = Table(
+CLIPS = SheetTable(
     name="cut",
     one="clip",
     fact=CutClip,
     columns=(
-        Column(name="shot", reads=v.name, required=True, key=True),
-        Column(name="take", reads=v.whole(1)),
-        Column(name="first", reads=_NUMBER, required=True, key=True),
-        Column(name="last", reads=_NUMBER, required=True, key=True),
-        Column(name="speed", reads=speed, empty=Fraction(1)),
-        Column(name="shown", reads=v.whole(1, HIGHEST_FRAME)),
+        SheetColumn(name="shot", reads=v.name, required=True, key=True),
+        SheetColumn(name="take", reads=v.whole(1)),
+        SheetColumn(name="first", reads=_NUMBER, required=True, key=True),
+        SheetColumn(name="last", reads=_NUMBER, required=True, key=True),
+        SheetColumn(name="speed", reads=speed, empty=Fraction(1)),
+        SheetColumn(name="shown", reads=v.whole(1, HIGHEST_FRAME)),
     ),
 )
 

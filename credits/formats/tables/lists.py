@@ -10,7 +10,7 @@ from typing import Any
 from credits.errors import Finding
 from credits.formats.tables.cells import Cell, Reader, Unreadable, shown
 from credits.formats.tables.codes import CodeBooks
-from credits.formats.tables.columns import TABLES, Column, Table
+from credits.formats.tables.columns import TABLES, SheetColumn, SheetTable
 from credits.formats.tables.sheet import Sheet
 from credits.model import facts
 from credits.model.log import TableCount
@@ -26,7 +26,7 @@ class Rows:
     may stand under a name that is not known, so that nothing is concluded from them.
     """
 
-    def __init__(self, sheet: Sheet, table: Table | None = None) -> None:
+    def __init__(self, sheet: Sheet, table: SheetTable | None = None) -> None:
         self.sheet = sheet
         self.table = table or TABLES[sheet.table]
         self.findings: list[Finding] = []
@@ -85,7 +85,7 @@ class Rows:
                 hint = f"Every row of {self.table.name} needs one."
                 self.problem(None, "column", column.name, "this column is missing", hint)
 
-    def column(self, column: Column, books: CodeBooks) -> list[object]:
+    def column(self, column: SheetColumn, books: CodeBooks) -> list[object]:
         """Return the values of a column, read once; the column's ``empty`` where the sheet has no
         such column, where the cell is empty and where it cannot be read."""
         if column.name not in self._read:
@@ -102,7 +102,7 @@ class Rows:
         columns = (c for c in self.table.columns if not names or c.name in names)
         return zip(*(self.column(column, books) for column in columns), strict=True)
 
-    def _values(self, column: Column, reads: Reader) -> list[object]:
+    def _values(self, column: SheetColumn, reads: Reader) -> list[object]:
         """Read each cell that is different once: a long sheet repeats itself."""
         cells = self._cells[self._at[column.name]] if self._cells else ()
         read: dict[Cell, object] = {"": column.empty}
@@ -137,7 +137,7 @@ def row_of(finding: Finding) -> int:
 # --- What cannot be in a row
 
 Wrong = tuple[str, object, str, str]
-"""Column, value, what is wrong, what would be right."""
+"""SheetColumn, value, what is wrong, what would be right."""
 
 
 Checked = Mapping[str, Mapping[str, Any]]
@@ -206,7 +206,7 @@ class _Said:
 
 
 def plan_reference(
-    table: Table,
+    table: SheetTable,
     sheets: Sequence[Rows],
     existing: Iterable[Any],
     books: CodeBooks,
@@ -240,7 +240,7 @@ def plan_reference(
 
 def _gather(
     rows: Rows,
-    keys: list[Column],
+    keys: list[SheetColumn],
     existing: dict[Key, Any],
     said: dict[Key, _Said],
     books: CodeBooks,
@@ -279,7 +279,7 @@ def _plain(value: object) -> str:
 
 
 def _only_match(
-    rows: Rows, index: int, key: Key, keys: list[Column], existing: dict[Key, Any]
+    rows: Rows, index: int, key: Key, keys: list[SheetColumn], existing: dict[Key, Any]
 ) -> Key | None:
     """The key of the one existing row that agrees in all but the column that was left out."""
     apart = rows.table.told_apart_by
@@ -292,7 +292,7 @@ def _only_match(
     return found[0] if found else key
 
 
-def _fact(table: Table, before: Any, said: _Said) -> Any:
+def _fact(table: SheetTable, before: Any, said: _Said) -> Any:
     """The fact as it will stand; None when a cell was bad or a new row lacks what it needs."""
     if said.bad:
         return None
