@@ -208,12 +208,10 @@ def _list_open(folder: Path, as_json: bool) -> None:
 
 def _open_json(one: Asked, last: Confirmation | None) -> dict[str, object]:
     return {
-        "person": one.person,
-        "name": one.name,
-        "headings": list(one.headings),
+        **printing.fields_json(one, "person name headings"),
         "answered": _yes_or_no(last) if last else None,
-        "answered_name": last.name if last else None,
-        "answered_on": last.confirmed_on.isoformat() if last else None,
+        "answered_name": last and last.name,
+        "answered_on": last and last.confirmed_on.isoformat(),
     }
 
 

@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 
 from credits.app.site import watched_state
-from credits.cli import site
+from credits.cli import start
 from credits.errors import CreditsError, Finding, LogUnusable
 from tests.cli.conftest import ROOT, Command
 
@@ -149,7 +149,7 @@ class _Enough(Exception):
 def test_a_change_while_the_pages_are_built_is_built_too(
     film: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(site, "POLL_SECONDS", 0.01)
+    monkeypatch.setattr(start, "POLL_SECONDS", 0.01)
     built = []
 
     def build() -> None:
@@ -162,7 +162,7 @@ def test_a_change_while_the_pages_are_built_is_built_too(
     before = watched_state(film)
     (film / "credit-plan.toml").write_text("one")
     with pytest.raises(_Enough):
-        site.build_at_changes(film, before, build)
+        start.build_at_changes(film, before, build)
     assert built == ["one", "the second"]
 
 
@@ -187,6 +187,6 @@ def test_what_is_wrong_is_said_once_and_only_an_unreadable_log_is_tried_again(
 
     monkeypatch.setattr(time, "sleep", sleep)
     with pytest.raises(_Enough):
-        site.build_at_changes(film, None, build)
+        start.build_at_changes(film, None, build)
     assert len(built) == tries
     assert capsys.readouterr().err == "cannot be read.\n"
