@@ -50,7 +50,7 @@ FIGURES = tuple(
 
 
 @dataclass(slots=True)
-class _Work:
+class _ClaimedDays:
     """What the runs say of one person, character and day."""
 
     kept: list[tuple[int, int]] = field(default_factory=list)
@@ -144,8 +144,8 @@ class TakeFrames:
 
     # -- the table -----------------------------------------------------------------------------
 
-    def _works(self) -> dict[tuple[str, str, date | None], _Work]:
-        works: dict[tuple[str, str, date | None], _Work] = defaultdict(_Work)
+    def _works(self) -> dict[tuple[str, str, date | None], _ClaimedDays]:
+        works: dict[tuple[str, str, date | None], _ClaimedDays] = defaultdict(_ClaimedDays)
         for run in self.own.runs:
             for layer in run.layers:
                 for claim in layer.claims:
