@@ -29,7 +29,7 @@ from credits.site.page import Frame
 from credits.site.pages.review import ReviewPages
 from credits.site.publish import publish
 from credits.site.render import rendered, static_files
-from credits.site.source import PageSource, page_source
+from credits.site.source import PageSource
 from credits.site.whole_site import as_of
 
 FOR_WHOM = "Review of one person: for this person and the production office only"
@@ -64,7 +64,7 @@ def review_of(folder: Path, person: str, period: Period) -> MadeReview:
     """Review the animator that a code names. Raises WrongCall, CreditsError."""
     snapshot = open_snapshot(folder)
     code = _person_reviewed(person, snapshot.ledger)
-    source = page_source(snapshot, Edition.OFFICE)
+    source = PageSource(snapshot, Edition.OFFICE)
     pages = ReviewPages(source, linked=False)
     return MadeReview(source, pages, pages.review(code, period))
 

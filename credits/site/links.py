@@ -8,7 +8,7 @@ from datetime import date
 from functools import lru_cache
 
 from credits.site.page import Link
-from credits.units.film_time import MONTHS, day_text, iso_week
+from credits.units.film_time import day_text, iso_week
 from credits.units.table import Marked
 
 _PLAIN = re.compile(r"^[a-z0-9][a-z0-9_-]{0,59}$")
@@ -92,23 +92,13 @@ def root_of(path: str) -> str:
     return "../" * path.count("/")
 
 
-WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-
-
-def day_link(day: date | None) -> Link:
-    """Return a day of work, leading to its week; ``undated`` leads nowhere."""
-    return Link(day_text(day), None if day is None else week_page(iso_week(day)))
-
-
 def linked_day(day: date | None) -> Marked:
-    """Return the day as it stands in a table, leading to its week; undated work sorts last."""
-    return Marked(value=day_link(day), sort=day.isoformat() if day is not None else "")
+    """Return a day in a table, leading to its week; ``undated`` leads nowhere and sorts last."""
+    if day is None:
+        return Marked(value=Link(day_text(day)), sort="")
+    return Marked(value=Link(day_text(day), week_page(iso_week(day))), sort=day.isoformat())
 
 
-def days_text(first: date, last: date) -> str:
-    """Write days in short: ``2–8 March 2026``, ``29 December 2025 – 4 January 2026``."""
-    if first.year != last.year:
-        return f"{day_text(first)} – {day_text(last)}"
-    if first.month != last.month:
-        return f"{first.day} {MONTHS[first.month - 1]} – {day_text(last)}"
-    return f"{first.day}–{day_text(last)}"
+def week_link(week: str) -> Link:
+    """Return ``2026-W10``, leading to its page."""
+    return Link(week, week_page(week))

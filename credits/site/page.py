@@ -2,22 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from credits.editions import Everyone
+from credits.names import direction
 
 
 @dataclass(frozen=True, slots=True)
 class Link:
-    """A name that leads somewhere: the way from the site's root, or None where there is no page.
-
-    ``direction`` is ``ltr`` or ``rtl``: how the name itself is written.
-    """
+    """A name that leads somewhere: the way from the site's root, or None where there is no page."""
 
     text: Everyone[str]
     href: Everyone[str | None] = None
-    direction: Everyone[str] = "ltr"
+
+    @property
+    def direction(self) -> str:
+        """How the name itself is written: ``ltr`` or ``rtl``."""
+        return direction(self.text)
 
     def __str__(self) -> str:
         return self.text
@@ -55,6 +58,11 @@ class Page:
     title: str
     part: str
     model: Any
+
+
+def with_neighbours(names: Sequence[str]) -> Iterator[tuple[str | None, str, str | None]]:
+    """Yield every name between the one before and the one after it; None at the ends."""
+    return zip((None, *names), names, (*names[1:], None), strict=False)
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,38 +6,56 @@ import json
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from functools import cached_property
 
 from credits.billing.compare import Comparison
+from credits.checks.rule import Severity
 from credits.editions import Edition
 from credits.figures.snapshot import Snapshot
+from credits.hands.hands import Via
 from credits.model.facts import CreditWish, Kind, Person
 from credits.model.ledger import Entry, Ledger
-from credits.names import BLANK, ERASED, FOLDS, direction, fold, sort_key
+from credits.names import BLANK, ERASED, FOLDS, fold, sort_key
 from credits.site import links
 from credits.site.page import DataFile, Link
 from credits.site.strips import entry_days
 from credits.units.table import Scale
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True)
 class PageSource:
     """The results, the edition, and the pictures that the production folder holds.
 
     pictures: code (character, puppet or shot) -> the picture's file name in the site.
-    printed: the codes of the people whose credit prints. comparison: the credits against the last
-    proof; None where no proof was made.
+    comparison: the credits against the last proof; None where no proof was made.
     """
 
     results: Snapshot
     edition: Edition
     pictures: Mapping[str, str] = field(default_factory=dict)
-    printed: frozenset[str] = frozenset()
     comparison: Comparison | None = None
 
     @property
     def ledger(self) -> Ledger:
         """Return the ledger behind the results."""
         return self.results.ledger
+
+    @cached_property
+    def printed(self) -> frozenset[str]:
+        """The codes of the people whose credit prints."""
+        sections = self.results.credits.sections
+        return frozenset(line.person for section in sections for line in section.lines)
+
+    @property
+    def wrong_and_open(self) -> tuple[int, int]:
+        """Return how many open checks say that the log cannot be right, and how many only ask."""
+        wrong = sum(check.severity is Severity.WRONG for check in self.results.open_checks)
+        return wrong, len(self.results.open_checks) - wrong
+
+    @property
+    def has_cut(self) -> bool:
+        """Tell whether there is a cut to be measured against."""
+        return self.results.use is not None
 
     @property
     def scale(self) -> Scale:
@@ -74,8 +92,7 @@ class PageSource:
         """
         person = self.ledger.person(code)
         if self.named(code):
-            name = person.credit_name
-            return Link(name, links.person_page(person.code), direction(name))
+            return Link(person.credit_name, links.person_page(person.code))
         return Link("uncredited") if self.edition is Edition.CREW else None
 
     def named_people(self, codes: Iterable[str]) -> list[tuple[str, Link]]:
@@ -101,16 +118,32 @@ class PageSource:
 
     def character(self, code: str) -> Link:
         """Return the character's name, leading to its page."""
-        name = self.ledger.characters[code].name
-        return Link(name, links.character_page(code), direction(name))
+        return Link(self.ledger.characters[code].name, links.character_page(code))
+
+    def characters(self, codes: Iterable[str | None]) -> tuple[Link, ...]:
+        """Return the characters among the codes, each once, in the order of their table."""
+        place = self.results.places.characters
+        return tuple(map(self.character, sorted({c for c in codes if c}, key=place.__getitem__)))
+
+    def copy(self, code: str) -> Link:
+        """Return ``copy 3``: a puppet where its character is named beside it."""
+        copy = self.ledger.puppets[code].copy or code
+        return Link(f"copy {copy}" if copy.isdigit() else copy, links.puppet_page(code))
+
+    def copies(self, codes: Iterable[str]) -> tuple[Link, ...]:
+        """Return puppets, by code, where their character is named beside them."""
+        return tuple(map(self.copy, sorted(codes)))
 
     def puppet(self, code: str) -> Link:
         """Return the puppet as people call it ("Wick, copy 3"), leading to its page."""
-        puppet = self.ledger.puppets[code]
-        name = self.ledger.characters[puppet.character].name
-        copy = puppet.copy or puppet.code
-        text = f"{name}, copy {copy}" if copy.isdigit() else f"{name}, {copy}"
-        return Link(text, links.puppet_page(code), direction(name))
+        name = self.ledger.characters[self.ledger.puppets[code].character].name
+        return Link(f"{name}, {self.copy(code)}", links.puppet_page(code))
+
+    def thing(self, via: Via, code: str) -> Link:
+        """Return a character, puppet or part as people call it."""
+        if via is Via.PUPPET:
+            return self.puppet(code)
+        return self.character(code) if via is Via.CHARACTER else Link(code)
 
     def shot(self, code: str) -> Link:
         """Return the shot's code; it leads to the shot's page for those who may see shots."""
@@ -118,8 +151,12 @@ class PageSource:
 
     def craft(self, code: str) -> Link:
         """Return the craft's name, leading to its page."""
-        craft = self.ledger.crafts[code]
-        return Link(craft.name, links.craft_page(code))
+        return Link(self.ledger.crafts[code].name, links.craft_page(code))
+
+    def sequence(self, code: str) -> str:
+        """Return ``030, The Quay``; the code alone of a sequence without a name."""
+        name = self.ledger.sequences[code].name
+        return f"{code}, {name}" if name else code
 
     def note(self, entry: Entry) -> str:
         """Return the note of an entry; empty where the edition's readers may not see it."""
@@ -127,9 +164,8 @@ class PageSource:
 
     def makes(self, entry: Entry) -> bool:
         """Tell whether the entry's work makes something; a repair does not."""
-        return self.ledger.crafts[entry.craft].kind is Kind.BUILD and not self.ledger.is_repair(
-            entry
-        )
+        craft = self.ledger.crafts[entry.craft]
+        return craft.kind is Kind.BUILD and not craft.repair
 
     def makers(self, entries: Iterable[Entry]) -> tuple[Link, ...]:
         """Return who made something, by name; those who repaired it are not among them."""
@@ -144,25 +180,6 @@ def worked_days(entries: Iterable[Entry]) -> tuple[date, date] | None:
     """Return the day on which the work was begun and the last one; None where it is undated."""
     spans = [days for entry in entries if (days := entry_days(entry)) is not None]
     return (min(first for first, _ in spans), max(last for _, last in spans)) if spans else None
-
-
-def page_source(
-    results: Snapshot,
-    edition: Edition,
-    pictures: Mapping[str, str] | None = None,
-    comparison: Comparison | None = None,
-) -> PageSource:
-    """Return the source of an edition's pages."""
-    printed = frozenset(
-        line.person for section in results.credits.sections for line in section.lines
-    )
-    return PageSource(
-        results=results,
-        edition=edition,
-        pictures=pictures or {},
-        printed=printed,
-        comparison=comparison,
-    )
 
 
 # kind, name, what tells it apart, place in the site, folded text that is searched

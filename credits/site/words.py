@@ -8,22 +8,24 @@ from datetime import date
 from credits.editions import Everyone
 from credits.footage.claims import Exact
 from credits.model.facts import Production
-from credits.units.film_time import MONTHS, clock, day_text, feet_text, seconds_text
+from credits.units.film_time import MONTHS, clock, day_text, days_between, feet_text, seconds_text
 from credits.units.rounding import half_up
+
+WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
 
 def short_day(day: date) -> str:
-    """``3 Mar``: for tables whose year is plain from elsewhere."""
+    """Write ``3 Mar``: for tables whose year is plain from elsewhere."""
     return f"{day.day} {MONTHS[day.month - 1][:3]}"
 
 
-def days_between(first: date | None, last: date | None) -> str:
-    """``3 March 2026 – 9 March 2026``, one day where both are the same; undated: ``undated``."""
-    if first is None or last is None:
-        return day_text(first or last)
-    if first == last:
-        return day_text(first)
-    return f"{day_text(first)} – {day_text(last)}"
+def days_text(first: date, last: date) -> str:
+    """Write days in short: ``2–8 March 2026``, ``29 December 2025 – 4 January 2026``."""
+    if first.year != last.year:
+        return days_between(first, last)
+    if first.month != last.month:
+        return f"{first.day} {MONTHS[first.month - 1]} – {day_text(last)}"
+    return f"{first.day}–{day_text(last)}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,7 +36,6 @@ class Amount:
     seconds: Everyone[str]
     running: Everyone[str]
     feet: Everyone[str]
-    sort: Everyone[int]
 
 
 def amount(frames: Exact, production: Production, shown: int | None = None) -> Amount:
@@ -49,5 +50,4 @@ def amount(frames: Exact, production: Production, shown: int | None = None) -> A
         seconds=seconds_text(frames, production.rate, 1),
         running=clock(frames, production.rate),
         feet=feet_text(rounded, production.gauge),
-        sort=rounded,
     )

@@ -9,21 +9,21 @@ from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
 from credits.site.pages.counted import CountedPage, counted_pages, example, example_results
 from credits.site.render import render
-from credits.site.source import page_source
+from credits.site.source import PageSource
 from credits.site.whole_site import frame_of
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 from tests.table_texts import rows_of, total_of
 
 
 def page_of(text: str, edition: Edition) -> CountedPage:
-    (page,) = counted_pages(page_source(Snapshot(small_ledger(text)), edition))
+    (page,) = counted_pages(PageSource(Snapshot(small_ledger(text)), edition))
     model = cut_to(page.model, edition)
     assert isinstance(model, CountedPage)
     return model
 
 
 def html_of(text: str, edition: Edition) -> str:
-    source = page_source(Snapshot(small_ledger(text)), edition)
+    source = PageSource(Snapshot(small_ledger(text)), edition)
     (page,) = counted_pages(source)
     return render(page, frame_of(page, source), source)
 

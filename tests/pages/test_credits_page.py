@@ -22,7 +22,7 @@ from credits.site.pages.credits import (
     roll_view,
 )
 from credits.site.render import render
-from credits.site.source import page_source
+from credits.site.source import PageSource
 from credits.site.whole_site import frame_of
 from credits.units.film_time import FrameRate, Gauge
 from credits.units.table import Scale
@@ -53,14 +53,14 @@ WITH_UNCREDITED = """
 
 
 def page_of(text: str, edition: Edition = Edition.OFFICE) -> CreditsPage:
-    (page,) = credits_pages(page_source(Snapshot(small_ledger(text)), edition))
+    (page,) = credits_pages(PageSource(Snapshot(small_ledger(text)), edition))
     model = cut_to(page.model, edition)
     assert isinstance(model, CreditsPage)
     return model
 
 
 def html_of(text: str, edition: Edition = Edition.OFFICE) -> str:
-    source = page_source(Snapshot(small_ledger(text)), edition)
+    source = PageSource(Snapshot(small_ledger(text)), edition)
     (page,) = credits_pages(source)
     return render(page, frame_of(page, source), source)
 

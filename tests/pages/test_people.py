@@ -6,7 +6,7 @@ from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
 from credits.site.pages.people import PeoplePage, people_pages
 from credits.site.render import render
-from credits.site.source import page_source
+from credits.site.source import PageSource
 from credits.site.whole_site import frame_of
 from tests.small_log import small_ledger
 
@@ -37,14 +37,14 @@ CREW_LIST = """
 
 
 def page_of(text: str, edition: Edition) -> PeoplePage:
-    (page,) = people_pages(page_source(Snapshot(small_ledger(text)), edition))
+    (page,) = people_pages(PageSource(Snapshot(small_ledger(text)), edition))
     model = cut_to(page.model, edition)
     assert isinstance(model, PeoplePage)
     return model
 
 
 def html_of(text: str, edition: Edition) -> str:
-    source = page_source(Snapshot(small_ledger(text)), edition)
+    source = PageSource(Snapshot(small_ledger(text)), edition)
     (page,) = people_pages(source)
     return render(page, frame_of(page, source), source)
 

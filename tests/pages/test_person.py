@@ -18,7 +18,7 @@ from credits.site.pages.person import PersonPage, person_pages
 from credits.site.pages.person_credit import entry_ranges
 from credits.site.pages.person_reach import minutes_text
 from credits.site.render import render
-from credits.site.source import page_source
+from credits.site.source import PageSource
 from credits.site.whole_site import frame_of
 from credits.text import FORMULA_SIGNS, guarded
 from credits.units.film_time import FrameRate
@@ -66,7 +66,7 @@ PRIVATE = """
 
 
 def files_of(text: str, edition: Edition) -> list[Page | DataFile]:
-    return list(person_pages(page_source(Snapshot(small_ledger(text)), edition)))
+    return list(person_pages(PageSource(Snapshot(small_ledger(text)), edition)))
 
 
 def pages_of(text: str, edition: Edition = Edition.OFFICE) -> dict[str, PersonPage]:
@@ -75,7 +75,7 @@ def pages_of(text: str, edition: Edition = Edition.OFFICE) -> dict[str, PersonPa
 
 
 def html_of(text: str, edition: Edition, path: str) -> str:
-    source = page_source(Snapshot(small_ledger(text)), edition)
+    source = PageSource(Snapshot(small_ledger(text)), edition)
     (page,) = [file for file in person_pages(source) if file.path == path]
     assert isinstance(page, Page)
     return render(page, frame_of(page, source), source)
@@ -406,7 +406,7 @@ def test_entry_numbers_in_short() -> None:
 def test_any_name_is_a_name(name: str) -> None:
     ledger = small_ledger(WORKED_EXAMPLE)
     people = {**ledger.people, "ana": replace(ledger.people["ana"], credit_name=name)}
-    source = page_source(Snapshot(replace(ledger, people=people)), Edition.OFFICE)
+    source = PageSource(Snapshot(replace(ledger, people=people)), Edition.OFFICE)
     (page,) = [file for file in person_pages(source) if file.path == "people/ana.html"]
     assert isinstance(page, Page)
     html = render(page, frame_of(page, source), source)

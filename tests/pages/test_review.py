@@ -17,7 +17,7 @@ from credits.site.pages.footage import FootagePage, footage_pages
 from credits.site.pages.person import PersonPage, person_pages
 from credits.site.pages.review import ReviewPage, ReviewPages, review_pages, week_bars
 from credits.site.render import render
-from credits.site.source import PageSource, page_source
+from credits.site.source import PageSource
 from credits.site.whole_site import builders, frame_of
 from credits.units.table import Table
 from tests.small_log import WORKED_EXAMPLE, small_ledger
@@ -83,7 +83,7 @@ UNIT = """
 
 
 def source_of(text: str, edition: Edition = Edition.OFFICE) -> PageSource:
-    return page_source(Snapshot(small_ledger(text)), edition)
+    return PageSource(Snapshot(small_ledger(text)), edition)
 
 
 def pages_of(text: str) -> dict[str, Page]:

@@ -14,7 +14,7 @@ from credits.figures.snapshot import Snapshot
 from credits.site.pages.shot import ShotPage, shot_pages
 from credits.site.pages.shot_frames import MOST_MARKS, frame_marks
 from credits.site.render import render
-from credits.site.source import page_source
+from credits.site.source import PageSource
 from credits.site.whole_site import frame_of
 from credits.units.film_time import Gauge
 from credits.units.table import PrintedCell
@@ -22,7 +22,7 @@ from tests.small_log import WORKED_EXAMPLE, small_ledger
 
 
 def pages_of(text: str, cut: str = "", edition: Edition = Edition.CREW) -> dict[str, ShotPage]:
-    source = page_source(Snapshot(small_ledger(text, cut)), edition)
+    source = PageSource(Snapshot(small_ledger(text, cut)), edition)
     return {page.model.code: cut_to(page.model, edition) for page in shot_pages(source)}
 
 
@@ -37,7 +37,7 @@ def texts(row: tuple[PrintedCell, ...]) -> tuple[Any, ...]:
 
 
 def html_of(text: str, shot: str, edition: Edition = Edition.CREW) -> str:
-    source = page_source(Snapshot(small_ledger(text)), edition)
+    source = PageSource(Snapshot(small_ledger(text)), edition)
     page = next(page for page in shot_pages(source) if page.model.code == shot)
     return render(page, frame_of(page, source), source)
 

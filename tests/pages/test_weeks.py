@@ -8,7 +8,7 @@ from credits.site.links import days_text
 from credits.site.page import Page
 from credits.site.pages.week import WeekPage, WeeksPage, week_pages
 from credits.site.render import render
-from credits.site.source import page_source
+from credits.site.source import PageSource
 from credits.site.whole_site import frame_of
 from credits.units.film_time import week_days
 from credits.units.table import PrintedCell
@@ -67,7 +67,7 @@ TWO_WEEKS = """
 
 
 def every_page(text: str, edition: Edition = Edition.OFFICE) -> list[Page]:
-    source = page_source(Snapshot(small_ledger(text)), edition)
+    source = PageSource(Snapshot(small_ledger(text)), edition)
     return [page for page in week_pages(source) if isinstance(page, Page)]
 
 
@@ -78,7 +78,7 @@ def week_of(text: str, week: str, edition: Edition = Edition.OFFICE) -> WeekPage
 
 
 def html_of(text: str, title: str, edition: Edition = Edition.OFFICE) -> str:
-    source = page_source(Snapshot(small_ledger(text)), edition)
+    source = PageSource(Snapshot(small_ledger(text)), edition)
     page = next(p for p in week_pages(source) if isinstance(p, Page) and p.title == title)
     return render(page, frame_of(page, source), source)
 

@@ -24,7 +24,6 @@ from credits.billing.roll import roll_lines as rolled_lines
 from credits.cautions import CREDITS_CAUTION
 from credits.editions import Crew, Everyone, Office
 from credits.model.words import counted
-from credits.names import direction
 from credits.site import links
 from credits.site.page import Link, Page
 from credits.site.pages.person_credit import figures_text
@@ -63,9 +62,9 @@ def _changes(source: PageSource, comparison: Comparison) -> Table:
     for change in comparison.changes:
         if change.person and change.person not in source.ledger.people:
             continue
-        about = Link(change.heading, None, direction(change.heading))
+        about = Link(change.heading)
         if change.person:
-            about = Link(change.name, reasons_of(change.person), direction(change.name))
+            about = Link(change.name, reasons_of(change.person))
         rows.append((KIND_WORDS[change.kind], about, change.what, "; ".join(change.why)))
     return Table(
         caption=f"What changed since Proof {comparison.mark.number}, and why",
@@ -140,7 +139,7 @@ class RollView:
 
 
 def _line(line: RolledLine) -> RollLineView:
-    texts = tuple(Link(piece.text, None, direction(piece.text)) for piece in line.pieces)
+    texts = tuple(Link(piece.text) for piece in line.pieces)
     if line.kind is LineKind.HEADING:
         return RollLineView(heading=texts[0].text)
     if line.kind is LineKind.ROLE:
@@ -271,8 +270,8 @@ def reasons_of(code: str) -> str:
 def _section(section: Section, place: int) -> SectionView:
     rows = tuple(
         CreditRow(
-            Link(line.name, reasons_of(line.person), direction(line.name)),
-            Link(line.role or "", None, direction(line.role or "")),
+            Link(line.name, reasons_of(line.person)),
+            Link(line.role or ""),
             not line.confirmed,
         )
         for line in section.lines
@@ -294,7 +293,7 @@ def _held(credits: Credits) -> Table:
         words = in_words(held.because)
         rows.append(
             (
-                Link(held.name, reasons_of(held.person), direction(held.name)),
+                Link(held.name, reasons_of(held.person)),
                 held.heading,
                 held.reason,
                 " ".join(filter(None, (words.rule, words.threshold))),

@@ -14,7 +14,6 @@ from credits.footage.time import work_time
 from credits.model.facts import CreditWish, Person
 from credits.model.ledger import Entry
 from credits.model.words import counted
-from credits.names import direction
 from credits.site import links
 from credits.site.entries import repairs_table
 from credits.site.page import DataFile, Link, Page
@@ -173,7 +172,7 @@ class _PersonPages:
     def _public(self, person: Person) -> PersonPage:
         entries = self._source.ledger.entries_by_person.get(person.code, ())
         return PersonPage(
-            name=Link(person.credit_name, None, direction(person.credit_name)),
+            name=Link(person.credit_name),
             lines=credit_lines(self._credits, person.code, self._source.office),
             crafts=craft_rows(self._source, entries),
             built=self._things.built(person.code, entries),

@@ -11,7 +11,6 @@ from credits.cautions import REVIEW_CAUTION
 from credits.editions import Office
 from credits.footage.claims import Exact
 from credits.footage.footage import FootageTotals
-from credits.names import direction
 from credits.review.expectation import Expectations
 from credits.review.review import WHOLE_TIME, Period, Review, Reviews
 from credits.review.shown import (
@@ -181,7 +180,7 @@ class ReviewPages:
         by_week = {row.week: row.figures.totals for row in review.weeks if row.week is not None}
         href = links.person_page(review.person) if self._linked else None
         return ReviewPage(
-            name=Link(name, href, direction(name)),
+            name=Link(name, href),
             period=period_text(review.period),
             caution=REVIEW_CAUTION,
             facts=tuple(figure for figure in shown.figures if figure.key in FIRST),
@@ -224,13 +223,13 @@ class ReviewPages:
 
     def _puppet(self, puppet: str) -> Link:
         link = self._source.puppet(puppet)
-        return link if self._linked else Link(link.text, None, link.direction)
+        return link if self._linked else Link(link.text)
 
 
 def review_link(source: PageSource, person: str) -> Link:
     """The person's name, leading to their review page. Office only."""
     name = source.ledger.people[person].credit_name
-    return Link(name, links.review_page(person), direction(name))
+    return Link(name, links.review_page(person))
 
 
 def reviewed_people(source: PageSource) -> tuple[str, ...]:

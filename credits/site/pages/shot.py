@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from datetime import date
 
@@ -12,12 +12,9 @@ from credits.hands.hands import Via
 from credits.model.facts import Kind, ShotStatus
 from credits.model.words import counted, listed
 from credits.site import links
-from credits.site.entries import (
-    copy_link,
-    entry_table,
-)
-from credits.site.page import Link, Page
-from credits.site.pages.shot_frames import KeyItem, TakeFrames
+from credits.site.entries import PART_COLUMNS, entry_table, part_values
+from credits.site.page import Link, Page, with_neighbours
+from credits.site.pages.shot_frames import TakeFrames
 from credits.site.pages.shots import (
     TakesOfShots,
     decision_text,
@@ -50,9 +47,7 @@ HAND_COLUMNS = (
 )
 REPLACEMENT_COLUMNS = (
     Column(key="character", heading="Character"),
-    Column(key="part", heading="Part", unit=Unit.CODE),
-    Column(key="kind", heading="Kind"),
-    Column(key="makers", heading="Made by"),
+    *PART_COLUMNS,
     Column(key="take", heading="Take"),
     Column(key="frames", heading="Frames", unit=Unit.RANGES),
 )
@@ -103,46 +98,37 @@ def _way(source: PageSource, craft: str, via: Via, own: _Reached) -> str | tuple
         return "the whole part" if whole else "the character"
     if via is Via.PART:
         return _parts_text(source, own.parts)
-    return _WORDS.get(via) or tuple(copy_link(source, code) for code in sorted(own.puppets))
+    return _WORDS.get(via) or source.copies(own.puppets)
 
 
-def hand_table(
-    source: PageSource,
-    shot: str,
-    take: int,
-    place: Mapping[str, int],
-    crafts: Mapping[str, int],
-    of: str,
-) -> Table:
+def hand_table(source: PageSource, shot: str, take: int, of: str) -> Table:
     """Return the hands of a take by character, in the order of the crafts.
 
-    place, crafts: the places of characters and crafts in their tables. of: ``take 2`` where the
-    shot has several.
+    of: ``take 2`` where the shot has several.
     """
-    reached = _reached(source, shot, take)
+    reached, places = _reached(source, shot, take), source.results.places
 
     def order(key: _Key) -> tuple[object, ...]:
         character, craft, person, via = key
-        return (place[character], crafts[craft], source.name_order(person), _ORDER[via])
+        at = (places.characters[character], places.crafts[craft])
+        return (*at, source.name_order(person), _ORDER[via])
 
     rows = []
     for key in sorted(reached, key=order):
         character, craft, person, via = key
-        link = source.person(person)
-        if link is None:
-            continue
         own = reached[key]
         rows.append(
             (
                 source.character(character),
                 source.craft(craft),
-                link,
+                source.person(person),
                 _way(source, craft, via, own),
                 min(own.days, default=None),
                 Frames.of(*own.frames),
             )
         )
-    table = Table.of(f"Everybody whose hands are in {of or 'it'}", HAND_COLUMNS, rows)
+    mentioned = (row for row in rows if row[2] is not None)
+    table = Table.of(f"Everybody whose hands are in {of or 'it'}", HAND_COLUMNS, mentioned)
     return replace(table, grouped=True)
 
 
@@ -152,21 +138,13 @@ def replacement_table(source: PageSource, shot: str) -> Table:
     for replacement in source.ledger.replacements_by_shot.get(shot, ()):
         key = (replacement.character, replacement.take, replacement.part)
         shown[key].append(replacement.frames)
-    place = list(source.ledger.characters).index
+    place = source.results.places.characters
     sets = {key: union(frames) for key, frames in shown.items()}
     rows = []
-    for key in sorted(sets, key=lambda k: (place(k[0]), k[1] or 0, sets[k].ranges, k[2])):
+    for key in sorted(sets, key=lambda k: (place[k[0]], k[1] or 0, sets[k].ranges, k[2])):
         character, take, part = key
-        rows.append(
-            (
-                source.character(character),
-                part,
-                source.ledger.parts[part].kind,
-                source.makers_of_part(part),
-                "every take" if take is None else take,
-                sets[key],
-            )
-        )
+        taken = "every take" if take is None else take
+        rows.append((source.character(character), *part_values(source, part), taken, sets[key]))
     return Table.of(f"Replacements seen in shot {shot}", REPLACEMENT_COLUMNS, rows)
 
 
@@ -181,7 +159,7 @@ class TakeSection:
     of: Everyone[str]
     said: Everyone[str]
     strip: Everyone[Strip]
-    key: Everyone[tuple[KeyItem, ...]]
+    key: Everyone[tuple[tuple[int, tuple[Link, ...]], ...]]
     legend: Everyone[tuple[str, ...]]
     table: Everyone[Table]
     beyond: Everyone[str]
@@ -220,11 +198,9 @@ class _ShotPages:
         self.source = source
         self.ledger = source.ledger
         self.takes = TakesOfShots(source.results)
-        self.place = {code: at for at, code in enumerate(source.ledger.characters)}
-        self.crafts = {code: at for at, code in enumerate(source.ledger.crafts)}
 
     def section(self, shot: str, take: int, several: bool) -> TakeSection:
-        frames = TakeFrames(self.source, self.source.results.runs[shot, take], self.place)
+        frames = TakeFrames(self.source, self.source.results.runs[shot, take])
         decision = decision_text(self.ledger.take(shot, take))
         of = f"take {take}" if several else ""
         return TakeSection(
@@ -235,7 +211,7 @@ class _ShotPages:
             legend=frames.legend(),
             table=frames.table(f" of {of}" if several else ""),
             beyond=frames.beyond(),
-            hands=hand_table(self.source, shot, take, self.place, self.crafts, of),
+            hands=hand_table(self.source, shot, take, of),
         )
 
     def in_cut(self, shot: str) -> tuple[int, str]:
@@ -257,18 +233,12 @@ class _ShotPages:
             told.append(f"on screen for {counted(shown, 'frame')}")
         return count, "; ".join(told)
 
-    def entries(self, shot: str) -> Table:
-        """Return the current entries that name the shot, by day, then by number."""
-        found = self.ledger.entries_by_shot.get(shot, ())
-        own = sorted(found, key=lambda entry: entry.number)
-        table = entry_table(self.source, f"Entries of the log that name shot {shot}", own)
-        return table.without("shot")
-
     def page(self, code: str, previous: str | None, following: str | None) -> ShotPage:
         shot, source = self.ledger.shots[code], self.source
         counting = self.takes.that_count(code)
         claimed = self.takes.with_claims(code)
         in_cut, where = self.in_cut(code)
+        entries = sorted(self.ledger.entries_by_shot.get(code, ()), key=lambda e: e.number)
         hands = people_in(source, code, counting)
         return ShotPage(
             code=code,
@@ -278,7 +248,7 @@ class _ShotPages:
             length=amount(shot.length, self.ledger.production),
             status=shot.status.value,
             omitted=shot.status is ShotStatus.OMITTED,
-            has_cut=source.results.use is not None,
+            has_cut=source.has_cut,
             in_cut=f"{in_cut:,}" if in_cut else "",
             in_cut_where=where,
             counting=tuple(
@@ -289,7 +259,8 @@ class _ShotPages:
             sections=tuple(self.section(code, take, len(claimed) > 1) for take in claimed),
             replacements=replacement_table(source, code),
             takes=self.takes.table(code),
-            entries=self.entries(code),
+            entries=entry_table(source, f"Entries of the log that name shot {code}", entries)
+            .without("shot"),
             previous=source.shot(previous) if previous else None,
             following=source.shot(following) if following else None,
         )
@@ -298,8 +269,6 @@ class _ShotPages:
 def shot_pages(source: PageSource) -> Iterator[Page]:
     """Make one page for every shot, in the order of the sequences."""
     builder = _ShotPages(source)
-    codes = shots_in_order(source.ledger)
-    around = zip((None, *codes), codes, (*codes[1:], None), strict=False)
-    for previous, code, following in around:
+    for previous, code, following in with_neighbours(shots_in_order(source.ledger)):
         page = builder.page(code, previous, following)
         yield Page(links.shot_page(code), "shot.html", f"Shot {code}", links.SHOTS, page)

@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from fractions import Fraction
 
-from credits.editions import Everyone
 from credits.footage.claims import Layer, TakeRuns
 from credits.footage.footage import NO_FOOTAGE
+from credits.footage.table import footage_column
 from credits.model.words import listed
-from credits.site.entries import copy_link, day_order, without_cut
+from credits.site.entries import without_cut
 from credits.site.links import linked_day
 from credits.site.page import Link
 from credits.site.source import PageSource
@@ -27,14 +26,6 @@ People = tuple[str, ...]
 _Days = dict[date | None, list[tuple[int, int]]]
 
 
-@dataclass(frozen=True, slots=True)
-class KeyItem:
-    """A pattern of the strip and whose it is."""
-
-    pattern: Everyone[int]
-    names: Everyone[tuple[Link, ...]]
-
-
 COLUMNS = (
     Column(key="character", heading="Character"),
     Column(key="person", heading="Animated by"),
@@ -43,9 +34,10 @@ COLUMNS = (
     Column(key="puppets", heading="Puppet"),
     Column(key="day", heading="Day", unit=Unit.DAY),
 )
-FIGURES = tuple(
-    Column(key=measure, heading=heading, unit=Unit.FRAMES, adds_up=True)
-    for measure, heading in (("kept", "Kept"), ("cut", "In the cut"), ("screen", "On screen"))
+FIGURES = (
+    footage_column("kept", "Kept"),
+    footage_column("cut", "In the cut"),
+    footage_column("screen", "On screen"),
 )
 
 
@@ -61,7 +53,7 @@ class _Work:
 class TakeFrames:
     """The claims of one take, gathered for its strip and its table."""
 
-    def __init__(self, source: PageSource, own: TakeRuns, place: Mapping[str, int]) -> None:
+    def __init__(self, source: PageSource, own: TakeRuns) -> None:
         self.source = source
         self.own = own
         self.shot = source.ledger.shots[own.shot]
@@ -69,6 +61,7 @@ class TakeFrames:
         self.used = NO_FRAMES
         if source.results.use is not None:
             self.used = source.results.use.used.get((own.shot, own.take), NO_FRAMES)
+        place = source.results.places.characters
         found = {layer.character for run in own.runs for layer in run.layers}
         self.characters = sorted(found, key=place.__getitem__)
 
@@ -95,7 +88,7 @@ class TakeFrames:
 
     def _blocks(self, pattern: int, people: People, kept: bool, days: _Days) -> list[BlockSpec]:
         name = listed([link.text for link in self.source.names(people)])
-        worked = [(day, Frames.of(*days[day])) for day in sorted(days, key=day_order)]
+        worked = [(day, Frames.of(*days[day])) for day in sorted(days, key=_day_order)]
         blocks = []
         for first, stop in union(frames for _, frames in worked).ranges:
             here = Frames(((first, stop),))
@@ -125,12 +118,10 @@ class TakeFrames:
         marks = frame_marks(last, self.source.ledger.production.gauge)
         return strip(title, rows, (1, last + 1), marks, self.used.ranges)
 
-    def key(self) -> tuple[KeyItem, ...]:
+    def key(self) -> tuple[tuple[int, tuple[Link, ...]], ...]:
         """Tell whose each pattern is."""
-        return tuple(
-            KeyItem(at % PATTERNS, self.source.names(people))
-            for people, at in self._patterns().items()
-        )
+        patterns = self._patterns().items()
+        return tuple((at % PATTERNS, self.source.names(people)) for people, at in patterns)
 
     def legend(self) -> tuple[str, ...]:
         """Tell what the strip draws beside its patterns."""
@@ -169,7 +160,7 @@ class TakeFrames:
         def order(key: tuple[str, str, date | None]) -> tuple[object, ...]:
             ranges = works[key].kept or works[key].again
             name = self.source.name_order(key[1])
-            return (self.characters.index(key[0]), min(ranges), day_order(key[2]), name)
+            return (self.characters.index(key[0]), min(ranges), _day_order(key[2]), name)
 
         rows = []
         for key in sorted(works, key=order):
@@ -181,12 +172,12 @@ class TakeFrames:
                     self.source.person(person) or Link(""),
                     Frames.of(*works[key].kept),
                     Frames.of(*works[key].again),
-                    tuple(copy_link(self.source, code) for code in sorted(works[key].puppets)),
+                    self.source.copies(works[key].puppets),
                     linked_day(day),
                     *(measures.of(column.key) for column in FIGURES),
                 )
             )
-        caption, label = f"Who animated which frames{of}", "together, each character's frames"
+        caption, label = f"Who animated which frames{of}", "total, each character's frames"
         table = Table.of(caption, (*COLUMNS, *FIGURES), rows, label=label)
         return without_cut(self.source, replace(table.without_empty("again"), grouped=True))
 
@@ -197,6 +188,10 @@ class TakeFrames:
             return ""
         length = f"the shot's length of {self.shot.length:,} frames"
         return f"Frames {over.shown} are claimed beyond {length}."
+
+
+def _day_order(day: date | None) -> date:
+    return day or date.min
 
 
 def _people(layer: Layer) -> People:

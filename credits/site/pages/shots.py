@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 from credits.editions import Everyone
 from credits.figures.snapshot import Snapshot
@@ -21,7 +20,7 @@ from credits.site.strips import HAIRS, RowSpec, Strip, film_block, film_marks, s
 from credits.site.words import Amount, amount
 from credits.units.film_time import clock, day_text
 from credits.units.frames import NO_FRAMES, Frames
-from credits.units.table import Column, Scale, Table, Unit
+from credits.units.table import Column, Table, Unit
 
 TAKE_COLUMNS = (
     Column(key="take", heading="Take"),
@@ -115,17 +114,10 @@ class TakesOfShots:
         for number in sorted({*numbers, *counting}):
             take = ledger.take(shot, number)
             runs = self._results.runs.get((shot, number))
+            claimed = runs.claimed if runs else None
             counts = "in the cut" if number in used else "counts" if number in counting else ""
-            rows.append(
-                (
-                    number,
-                    take.purpose.value,
-                    take.decision.value,
-                    take.decided_on,
-                    runs.claimed if runs else None,
-                    counts,
-                )
-            )
+            told = (take.purpose.value, take.decision.value, take.decided_on)
+            rows.append((number, *told, claimed, counts))
         return Table.of(f"Takes of shot {shot}", TAKE_COLUMNS, rows)
 
 
@@ -174,9 +166,7 @@ def sequence_anchor(code: str) -> str:
 
 def sequence_link(source: PageSource, code: str) -> Link:
     """Return ``Sequence 030, The Quay``, leading to its shots."""
-    name = source.ledger.sequences[code].name
-    text = f"Sequence {code}, {name}" if name else f"Sequence {code}"
-    return Link(text, f"{links.SHOTS}#{sequence_anchor(code)}")
+    return Link(f"Sequence {source.sequence(code)}", f"{links.SHOTS}#{sequence_anchor(code)}")
 
 
 class _Shots:
@@ -184,22 +174,20 @@ class _Shots:
         self.source = source
         self.ledger = source.ledger
         self.takes = TakesOfShots(source.results)
-        self.place = {code: at for at, code in enumerate(source.ledger.characters)}
 
     def in_cut(self, shot: str) -> int:
         return sum(frames.count for frames in self.takes.in_cut(shot).values())
 
-    def row(self, code: str) -> tuple[Any, ...]:
+    def row(self, code: str) -> tuple[object, ...]:
         shot = self.ledger.shots[code]
         takes = self.takes.that_count(code)
         runs = [self.source.results.runs.get((code, take)) for take in takes]
         kept = [layer for own in runs if own for run in own.runs for layer in run.kept]
-        cast = sorted({layer.character for layer in kept}, key=self.place.__getitem__)
         length = None if shot.status is ShotStatus.OMITTED else shot.length
         return (
             self.source.shot(code),
             shot.description or "",
-            tuple(self.source.character(character) for character in cast),
+            self.source.characters(layer.character for layer in kept),
             self.source.names(claim.person for layer in kept for claim in layer.claims),
             shot.status.value,
             takes_text(self.ledger, code, takes),
@@ -207,9 +195,9 @@ class _Shots:
             self.in_cut(code) or None,
         )
 
-    def table(self, caption: str, columns: tuple[Column, ...], rows: Iterable[Any]) -> Table:
-        scale = Scale(self.ledger.production.rate, self.ledger.production.gauge)
-        return without_cut(self.source, Table.of(caption, columns, rows, scale, "together"))
+    def table(self, caption: str, columns: tuple[Column, ...], rows: Iterable[tuple[object, ...]]) -> Table:
+        table = Table.of(caption, columns, rows, self.source.scale, "total")
+        return without_cut(self.source, table)
 
     def sequences(self, codes: Sequence[str]) -> Table:
         use = self.source.results.use
@@ -266,7 +254,7 @@ class _Shots:
             count=f"{count:,}",
             omitted=f"{left:,}" if left else "",
             length=amount(sum(sequences.column("frames")), production),
-            has_cut=use is not None,
+            has_cut=self.source.has_cut,
             cut_length=clock(use.cut.length, production.rate) if use else "",
             in_cut=f"{sum(map(self.in_cut, ledger.shots)):,}",
             film_strip=_film_strip(self.source, codes, use) if use else None,
@@ -300,8 +288,7 @@ def _film_strip(source: PageSource, codes: Sequence[str], use: CutUse) -> Strip 
     place = {code: at for at, code in enumerate(codes)}
     blocks = []
     for first, stop, code in _stretches(source, use):
-        name = source.ledger.sequences[code].name
-        what = f"{code}, {name}" if name else code
+        what = source.sequence(code)
         blocks.append(film_block(what, (first, stop), place[code], rate, code))
     if not blocks:
         return None
