@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import json
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from datetime import date
 from functools import cached_property
 
 from credits.billing.compare import Comparison
@@ -13,12 +13,12 @@ from credits.checks.rule import Severity
 from credits.editions import Edition
 from credits.figures.snapshot import Snapshot
 from credits.hands.hands import Via
-from credits.model.facts import CreditWish, Kind, Person
+from credits.model.facts import CreditWish, Kind, Person, Replacement
 from credits.model.ledger import Entry, Ledger
 from credits.names import BLANK, ERASED, FOLDS, fold, sort_key
 from credits.site import links
 from credits.site.page import DataFile, Link
-from credits.site.strips import entry_days
+from credits.site.strips import Days, days_of, first_and_last
 from credits.units.table import Scale
 
 
@@ -45,6 +45,21 @@ class PageSource:
         """The codes of the people whose credit prints."""
         sections = self.results.credits.sections
         return frozenset(line.person for section in sections for line in section.lines)
+
+    @cached_property
+    def replacements(self) -> Mapping[str, Mapping[str, list[Replacement]]]:
+        """What the face sheets show, by character and part."""
+        found: dict[str, dict[str, list[Replacement]]] = defaultdict(lambda: defaultdict(list))
+        for one in self.ledger.replacements:
+            found[one.character][one.part].append(one)
+        return found
+
+    def by_craft(self, entries: Iterable[Entry]) -> list[tuple[str, list[Entry]]]:
+        """Return entries by craft, in the order of the crafts."""
+        found: dict[str, list[Entry]] = defaultdict(list)
+        for entry in entries:
+            found[entry.craft].append(entry)
+        return sorted(found.items(), key=lambda item: self.results.places.crafts[item[0]])
 
     @property
     def wrong_and_open(self) -> tuple[int, int]:
@@ -176,10 +191,9 @@ class PageSource:
         return self.makers(self.ledger.entries_by_part.get(part, ()))
 
 
-def worked_days(entries: Iterable[Entry]) -> tuple[date, date] | None:
+def worked_days(entries: Iterable[Entry]) -> Days | None:
     """Return the day on which the work was begun and the last one; None where it is undated."""
-    spans = [days for entry in entries if (days := entry_days(entry)) is not None]
-    return (min(first for first, _ in spans), max(last for _, last in spans)) if spans else None
+    return first_and_last(days_of(entries))
 
 
 # kind, name, what tells it apart, place in the site, folded text that is searched

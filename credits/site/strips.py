@@ -10,8 +10,7 @@ from credits.editions import Everyone
 from credits.model.facts import Cut, Production
 from credits.model.ledger import Entry
 from credits.model.words import counted
-from credits.site.words import days_between
-from credits.units.film_time import MONTHS, FrameRate, clock
+from credits.units.film_time import MONTHS, FrameRate, clock, days_between
 
 WIDTH = 1000.0
 LABEL_WIDTH = 150.0
@@ -211,6 +210,7 @@ PAUSE_DAYS = 5
 MOST_MARKS = 10
 _MONTHS_APART = (1, 2, 3, 6, 12, 24, 60, 120, 600)
 Days = tuple[date, date]
+Mark = tuple[date, str]
 
 
 def month_marks(first: date, last: date) -> list[TickSpec]:
@@ -241,31 +241,39 @@ def day_blocks(what: str, days: Iterable[Days], pattern: int) -> list[BlockSpec]
     ]
 
 
-def entry_days(entry: Entry) -> tuple[date, date] | None:
-    """Return the first and last day of an entry's work; None when it is undated."""
-    if entry.day is None:
-        return None
-    return (entry.work.started_on or entry.day, entry.day)
+def days_of(entries: Iterable[Entry]) -> list[Days]:
+    """Return the first and the last day of each dated entry's work."""
+    return [(entry.work.started_on or entry.day, entry.day) for entry in entries if entry.day]
+
+
+def first_and_last(days: Iterable[Days]) -> Days | None:
+    """Return the earliest first and the latest last day; None without any."""
+    every = list(days)
+    return (min(a for a, _ in every), max(b for _, b in every)) if every else None
 
 
 def time_line(title: str, rows: Mapping[str, Iterable[Entry]]) -> Strip | None:
     """Return a row per name, a band where its work went on; None when nothing is dated."""
-    dated = {
-        name: [days for entry in entries if (days := entry_days(entry)) is not None]
-        for name, entries in rows.items()
-    }
-    every = [days for own in dated.values() for days in own]
-    if not every:
+    return day_strip(title, [(name, days_of(entries)) for name, entries in rows.items()])
+
+
+def day_strip(
+    title: str, rows: Iterable[tuple[str, Sequence[Days]]], marks: Sequence[Mark] = ()
+) -> Strip | None:
+    """Draw a row for each name, a band where its days go on; None when nothing is dated.
+
+    marks: days that have a name; it stands above them.
+    """
+    dated = [(at, name, days) for at, (name, days) in enumerate(rows) if days]
+    if not dated:
         return None
-    first = min(days[0] for days in every)
-    last = max(days[1] for days in every)
-    specs = []
-    for place, (name, own) in enumerate(dated.items()):
-        if not own:
-            continue
-        specs.append(RowSpec(name, day_blocks(name, own, place)))
+    every = [day for _, _, days in dated for span in days for day in span]
+    every += [day for day, _ in marks]
+    first, last = min(every), max(every)
+    specs = [RowSpec(name, day_blocks(name, days, at)) for at, name, days in dated]
+    ticks = [TickSpec(day.toordinal(), above=word) for day, word in marks]
     span = (first.toordinal(), last.toordinal() + 1)
-    return strip(title, specs, span, month_marks(first, last))
+    return strip(title, specs, span, [*month_marks(first, last), *ticks])
 
 
 MOST_FILM_MARKS = 10

@@ -7,17 +7,15 @@ from collections.abc import Callable, Iterator
 from credits.editions import Edition
 from credits.site import links
 from credits.site.page import DataFile, Frame, NavItem, Page
-from credits.site.pages.character import character_pages, characters_pages
+from credits.site.pages.character import character_pages, characters_pages, replacement_pages
 from credits.site.pages.checks import checks_pages
 from credits.site.pages.counted import counted_pages
 from credits.site.pages.crafts import crafts_pages
 from credits.site.pages.credits import credits_pages
 from credits.site.pages.footage import footage_pages
 from credits.site.pages.home import home_pages
-from credits.site.pages.people import people_pages
-from credits.site.pages.person import person_pages
+from credits.site.pages.person import people_pages, person_pages
 from credits.site.pages.puppet import puppet_pages
-from credits.site.pages.replacements import replacement_pages
 from credits.site.pages.review import review_pages
 from credits.site.pages.shot import shot_pages
 from credits.site.pages.shots import shots_page
@@ -45,7 +43,7 @@ _EDITION_WORDS = {
 Builder = Callable[[PageSource], Iterator[Page | DataFile]]
 
 
-def builders(edition: Edition) -> tuple[Callable[[PageSource], Iterator[Page | DataFile]], ...]:
+def builders(edition: Edition) -> tuple[Builder, ...]:
     """The builders of the pages that an edition has."""
     every: tuple[tuple[Builder, Edition], ...] = (
         (home_pages, Edition.PUBLIC),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
 from credits.checks.answers import Settled
@@ -64,18 +64,14 @@ class ChecksPage:
 def subject_links(source: PageSource, check: Check) -> tuple[Link, ...]:
     """Return what a check is about, each leading to its page where it has one."""
     ledger = source.ledger
-    found: list[Link] = []
-    for kind, code in check.subjects:
-        if kind == "person" and code in ledger.people:
-            link = source.person(code)
-            if link is not None:
-                found.append(link)
-        elif kind == "puppet" and code in ledger.puppets:
-            found.append(source.puppet(code))
-        elif kind == "character" and code in ledger.characters:
-            found.append(source.character(code))
-        elif kind == "shot" and code in ledger.shots:
-            found.append(Link(f"shot {code}", links.shot_page(code)))
+    ways: dict[str, tuple[Mapping[str, object], Callable[[str], Link | None]]] = {
+        "person": (ledger.people, source.person),
+        "puppet": (ledger.puppets, source.puppet),
+        "character": (ledger.characters, source.character),
+        "shot": (ledger.shots, lambda code: Link(f"shot {code}", links.shot_page(code))),
+    }
+    known = [(*ways[kind], code) for kind, code in check.subjects if kind in ways]
+    found = [link for codes, way, code in known if code in codes and (link := way(code))]
     return tuple(dict.fromkeys(found))
 
 
@@ -117,8 +113,7 @@ def checks_pages(source: PageSource) -> Iterator[Page]:
         by_kind[check.kind].append(check)
     groups = [_group(source, rule, by_kind[rule.kind]) for rule in CHECKS if rule.kind in by_kind]
     groups.sort(key=lambda group: not group.wrong)
-    wrong = sum(check.severity is Severity.WRONG for check in source.results.open_checks)
-    questions = len(source.results.open_checks) - wrong
+    wrong, questions = source.wrong_and_open
     found = {check.kind for check in source.results.checks}
     quiet = tuple(rule.kind.replace("-", " ") for rule in CHECKS if rule.kind not in found)
     model = ChecksPage(

@@ -21,12 +21,11 @@ from credits.review.unit import (
 from credits.site import links
 from credits.site.entries import without_cut
 from credits.site.page import Link, Page
-from credits.site.pages.review import WeekBars, review_link, reviewed_people, week_bars
+from credits.site.pages.review import WeekBars, reviews, week_bars
 from credits.site.source import PageSource
-from credits.site.words import days_between
 from credits.units.film_time import clock, iso_week
 from credits.units.rounding import decimal_text, half_up, largest_remainder
-from credits.units.table import Column, Marked, Table, Unit
+from credits.units.table import Column, Table, Unit
 
 NO_CAUSE = "no cause noted"
 COVERAGE_COLUMNS = (
@@ -104,26 +103,14 @@ def coverage_table(source: PageSource, found: CutCoverage) -> Table:
     animated = largest_remainder([row.animated for row in found.sequences])
     rows = []
     for row, frames in zip(found.sequences, animated, strict=True):
-        name = source.ledger.sequences[row.sequence].name
-        rows.append(
-            (
-                f"{row.sequence} {name}" if name else row.sequence,
-                row.film,
-                frames,
-                row.accepted,
-                row.film - frames,
-                Fraction(row.animated) / row.film,
-            )
-        )
+        share = Fraction(row.animated) / row.film
+        name = source.sequence(row.sequence)
+        rows.append((name, row.film, frames, row.accepted, row.film - frames, share))
     film = sum(row.film for row in found.sequences)
     exact = sum(row.animated for row in found.sequences)
-    return Table(
-        caption="Coverage of the cut by sequence, in film frames",
-        columns=COVERAGE_COLUMNS,
-        rows=tuple(rows),
-        label="together",
-        totals={"share": Fraction(exact) / film if film else None},
-    )
+    caption = "Coverage of the cut by sequence, in film frames"
+    table = Table.of(caption, COVERAGE_COLUMNS, rows, label="total")
+    return replace(table, totals={"share": Fraction(exact) / film if film else None})
 
 
 def time_table(source: PageSource) -> Table:
@@ -141,7 +128,7 @@ def time_table(source: PageSource) -> Table:
         )
         for row in time_by_craft(source.ledger)
     ]
-    table = Table.of("Time by craft and character", TIME_COLUMNS, rows, label="together")
+    table = Table.of("Time by craft and character", TIME_COLUMNS, rows, label="total")
     return replace(table, grouped=True)
 
 
@@ -159,17 +146,14 @@ def repair_table(source: PageSource) -> Table:
             row.part,
             row.note or NO_CAUSE,
             len(row.entries),
-            Marked(
-                value=days_between(row.days[0], row.days[-1]) if row.days else "undated",
-                sort=row.days[0].isoformat() if row.days else "",
-            ),
+            (row.days[0], row.days[-1]) if row.days else "undated",
             row.minutes,
             row.wait,
         )
         for row in repair_causes(source.ledger)
     ]
     caption = "Repairs by puppet, part and cause"
-    return Table.of(caption, REPAIR_COLUMNS, rows, label="together")
+    return Table.of(caption, REPAIR_COLUMNS, rows, label="total")
 
 
 def kept_share(source: PageSource) -> str:
@@ -204,24 +188,16 @@ def _name(source: PageSource, by: By, key: str | None) -> Link:
         return source.person(key) or Link("")
     if by is By.CHARACTER:
         return source.character(key)
-    if by is By.WEEK:
-        return Link(key, links.week_page(key))
-    return Link(key)
+    return links.week_link(key) if by is By.WEEK else Link(key)
 
 
 def _footage_by(source: PageSource, by: By) -> Table:
-    footage = source.results.footage
-    table = footage_table(
-        f"Footage {_CAPTIONS[by].lower()}",
-        (Column(key=by, heading=_CAPTIONS[by]),),
-        FOOTAGE_COLUMNS,
-        [
-            ((_name(source, by, row.key[0]),), row.totals)
-            for row in footage_rows(footage, source.ledger, (by,))
-        ],
-        source.ledger.production,
-        "together",
+    rows = (
+        ((_name(source, by, row.key[0]),), row.totals)
+        for row in footage_rows(source.results.footage, source.ledger, (by,))
     )
+    caption, key = f"Footage {_CAPTIONS[by].lower()}", Column(key=by, heading=_CAPTIONS[by])
+    table = footage_table(caption, (key,), FOOTAGE_COLUMNS, rows, source.ledger.production)
     return without_cut(source, table)
 
 
@@ -230,18 +206,17 @@ def footage_pages(source: PageSource) -> Iterator[Page]:
     results = source.results
     footage = results.footage
     by_week = footage.by(lambda cell: iso_week(cell.day) if cell.day is not None else None)
+    tables = _CAPTIONS if footage.cells else {}
     found = cut_coverage(source.ledger, results.use, footage)
     model = FootagePage(
         opening=kept_share(source) if footage.cells else "",
         bars=week_bars("Frames shot by week", by_week),
-        reviews=tuple(review_link(source, person) for person in reviewed_people(source)),
+        reviews=tuple(link for _, link in reviews(source)),
         coverage=_said(source, found) if found else "",
         sequences=coverage_table(source, found) if found else None,
         time=time_table(source),
         repairs=repair_table(source),
-        tables=tuple((_CAPTIONS[by], _footage_by(source, by)) for by in _CAPTIONS)
-        if footage.cells
-        else (),
+        tables=tuple((_CAPTIONS[by], _footage_by(source, by)) for by in tables),
         cut=f"cut {footage.cut}" if footage.cut is not None else "",
         caution=REVIEW_CAUTION,
     )

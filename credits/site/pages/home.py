@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
-from credits.checks.rule import Severity
 from credits.editions import Crew, Everyone, Office
 from credits.footage.footage import NO_FOOTAGE
 from credits.footage.table import footage_column, footage_values
@@ -16,13 +15,13 @@ from credits.model.words import counted
 from credits.site import links
 from credits.site.entries import without_cut
 from credits.site.page import Link, Page
-from credits.site.pages.character import CharacterCard, characters_in_order
+from credits.site.pages.character import CharacterCard, character_cards
 from credits.site.pages.shots import sequence_link, shots_counted
 from credits.site.source import PageSource
 from credits.site.words import Amount, amount
 from credits.units.film_time import clock, day_text, iso_week
 from credits.units.rounding import half_up
-from credits.units.table import Column, Scale, Table, Unit
+from credits.units.table import Column, Table, Unit
 
 DAYS_SHOWN = 5
 
@@ -83,7 +82,7 @@ class HomePage:
 
 def _sequences(source: PageSource) -> Table:
     """Tell how much of each sequence is planned, kept, accepted and on screen, in shot frames."""
-    ledger, production = source.ledger, source.ledger.production
+    ledger = source.ledger
     sums = source.results.footage.by(lambda cell: ledger.shots[cell.shot].sequence)
     rows = []
     for code in ledger.sequences:
@@ -96,8 +95,8 @@ def _sequences(source: PageSource) -> Table:
                 *footage_values(sums.get(code, NO_FOOTAGE), FIGURES),
             )
         )
-    caption, scale = "Footage by sequence, in shot frames", Scale(production.rate, production.gauge)
-    return without_cut(source, Table.of(caption, SEQUENCE_COLUMNS, rows, scale, "together"))
+    caption = "Footage by sequence, in shot frames"
+    return without_cut(source, Table.of(caption, SEQUENCE_COLUMNS, rows, source.scale, "total"))
 
 
 def _latest_days(source: PageSource) -> Iterator[DayBlock]:
@@ -114,8 +113,7 @@ def _latest_days(source: PageSource) -> Iterator[DayBlock]:
             for stage in source.ledger.stages
             if stage in by_stage
         )
-        week = iso_week(day)
-        yield DayBlock(day_text(day), Link(week, links.week_page(week)), stages)
+        yield DayBlock(day_text(day), links.week_link(iso_week(day)), stages)
 
 
 def _stage_line(source: PageSource, stage: str, entries: list[Entry]) -> StageLine:
@@ -143,18 +141,14 @@ def home_pages(source: PageSource) -> Iterator[Page]:
     ledger, results = source.ledger, source.results
     production = ledger.production
     whole = results.footage.total.by_shot
-    wrong = sum(check.severity is Severity.WRONG for check in results.open_checks)
+    wrong, questions = source.wrong_and_open
     sequences = _sequences(source)
     omitted = len(ledger.shots) - sum(sequences.column("shots"))
     covered, to_go = _coverage(source)
-    cards = tuple(
-        CharacterCard(source.character(code), source.pictures.get(code, ""))
-        for code in characters_in_order(source)
-    )
     people = len(set(ledger.one_person.values()))
     model = HomePage(
         film=production.title,
-        characters=cards,
+        characters=character_cards(source),
         credited=counted(len(source.printed), "person", "people"),
         empty=not ledger.entries and not ledger.people,
         cut_length=amount(results.use.cut.length, production) if results.use else None,
@@ -168,6 +162,6 @@ def home_pages(source: PageSource) -> Iterator[Page]:
         omitted=counted(omitted, "shot") if omitted else "",
         days=tuple(_latest_days(source)) if source.crew else (),
         wrong=counted(wrong, "thing") if wrong else "",
-        questions=counted(len(results.open_checks) - wrong, "question"),
+        questions=counted(questions, "question"),
     )
     yield Page(links.HOME, "home.html", "Home", links.HOME, model)

@@ -2,26 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
-from credits.billing.credits import (
-    Considered,
-    Credits,
-    Held,
-    Line,
-    Outcome,
-    Section,
-    not_here_words,
-)
+from credits.billing.credits import Held, Why, not_here_words
 from credits.billing.reasons import ReasonFigure, in_words
 from credits.editions import Crew, Everyone, Office
 from credits.model.facts import EntryNumber
 from credits.model.ledger import Ledger
 from credits.model.words import counted
-from credits.names import direction
-from credits.site.source import PageSource
+from credits.site.page import Link
 from credits.units.film_time import day_text
 from credits.units.table import Column, Table
 
@@ -33,8 +24,7 @@ class CreditLine:
     """A line as it reads under its heading, and what is behind it."""
 
     heading: Everyone[str]
-    name: Everyone[str]
-    direction: Everyone[str]
+    name: Everyone[Link]
     role: Everyone[str]
     rule: Crew[str] = ""
     figures: Crew[str] = ""
@@ -54,31 +44,12 @@ class HeldCredit:
     entries: Office[str] = ""
 
 
-@dataclass(frozen=True, slots=True)
-class CreditIndex:
-    """The lines and the held, by person: made once for a site."""
-
-    lines: Mapping[str, tuple[tuple[Section, Line], ...]]
-    held: Mapping[str, Held]
-    not_here: Mapping[str, tuple[Considered, ...]]
-
-    @classmethod
-    def of(cls, credits: Credits) -> CreditIndex:
-        """Return the index of the compiled credits."""
-        lines: dict[str, list[tuple[Section, Line]]] = {}
-        for section in credits.sections:
-            for line in section.lines:
-                lines.setdefault(line.person, []).append((section, line))
-        held = {one.person: one for one in credits.held}
-        not_here: dict[str, list[Considered]] = {}
-        for one in credits.considered:
-            if one.outcome is not Outcome.PRINTED:
-                not_here.setdefault(one.person, []).append(one)
-        return cls(
-            {person: tuple(own) for person, own in lines.items()},
-            held,
-            {person: tuple(own) for person, own in not_here.items()},
-        )
+CONSIDERED_COLUMNS = (
+    Column(key="heading", heading="Heading"),
+    Column(key="outcome", heading="What became of it"),
+    Column(key="why", heading="Why"),
+    Column(key="figures", heading="Figures"),
+)
 
 
 def entry_ranges(numbers: Iterable[EntryNumber]) -> str:
@@ -108,19 +79,18 @@ def figures_text(figures: Iterable[ReasonFigure]) -> str:
     return ", ".join(figure_text(name, value) for name, value in figures)
 
 
-def credit_lines(index: CreditIndex, person: str, office: bool) -> tuple[CreditLine, ...]:
-    """Return every line of the person, in the order of the credits.
+def credit_lines(own: Why, office: bool) -> tuple[CreditLine, ...]:
+    """Return every line of a person, in the order of the credits.
 
     office: with the rules of contracts.
     """
     rows = []
-    for section, line in index.lines.get(person, ()):
+    for section, line in own.lines:
         crew, whole = in_words(line.because, office=False), in_words(line.because)
         rows.append(
             CreditLine(
                 heading=section.heading,
-                name=line.name,
-                direction=direction(line.name),
+                name=Link(line.name),
                 role=line.role or "",
                 rule=(whole if office else crew).rule,
                 figures=figures_text(crew.figures),
@@ -132,11 +102,8 @@ def credit_lines(index: CreditIndex, person: str, office: bool) -> tuple[CreditL
     return tuple(rows)
 
 
-def held_credit(index: CreditIndex, person: str) -> HeldCredit | None:
-    """Return why the person is held; None: prints, or no credit is owed yet."""
-    held = index.held.get(person)
-    if held is None:
-        return None
+def held_credit(held: Held) -> HeldCredit:
+    """Return why a person is held."""
     words = in_words(held.because)
     return HeldCredit(
         reason=held.reason,
@@ -147,37 +114,22 @@ def held_credit(index: CreditIndex, person: str) -> HeldCredit | None:
     )
 
 
-def not_here(index: CreditIndex, person: str) -> Table:
-    """Return the sections that considered the person and do not print them, in their order."""
-    return Table(
-        caption="Headings that considered this person",
-        columns=(
-            Column(key="heading", heading="Heading"),
-            Column(key="outcome", heading="What became of it"),
-            Column(key="why", heading="Why"),
-            Column(key="figures", heading="Figures"),
-        ),
-        rows=tuple(
-            (
-                one.heading,
-                one.outcome.value,
-                not_here_words(one),
-                figures_text(in_words(one.because, office=False).figures),
-            )
-            for one in index.not_here.get(person, ())
-        ),
-    )
+def not_here(own: Why) -> Table:
+    """Return the sections that considered a person and do not print them, in their order."""
+    rows = []
+    for one in own.not_here:
+        figures = figures_text(in_words(one.because, office=False).figures)
+        rows.append((one.heading, one.outcome.value, not_here_words(one), figures))
+    return Table.of("Headings that considered this person", CONSIDERED_COLUMNS, rows)
 
 
-def no_line(source: PageSource, index: CreditIndex, person: str) -> str:
+def no_line(own: Why, office: bool) -> str:
     """Return what to say where nothing prints and no reason may be, or need be, given."""
-    if person in index.lines:
+    if own.lines:
         return ""
-    if person not in index.held:
+    if own.held is None:
         return "No credit is owed yet: the log has no work and the crew list no engagement."
-    if source.office:
-        return ""
-    return "No line prints yet. The production office can say why."
+    return "" if office else "No line prints yet. The production office can say why."
 
 
 def spelling(ledger: Ledger, person: str) -> str:

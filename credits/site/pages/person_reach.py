@@ -4,19 +4,20 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from credits.editions import Crew
 from credits.figures.snapshot import Snapshot
 from credits.hands.hands import Spread, Via
 from credits.hands.reach import counted_hands, together
 from credits.model.words import counted
+from credits.site.entries import without_cut
 from credits.site.page import Link
 from credits.site.source import PageSource
 from credits.site.strips import Strip, film_strip
-from credits.units.film_time import FrameRate, seconds
+from credits.units.film_time import clock
 from credits.units.frames import Frames, Range
-from credits.units.rounding import decimal_text, half_up
+from credits.units.rounding import decimal_text
 from credits.units.table import Column, Table, Unit
 
 OwnFrames = tuple[str, int, Frames]
@@ -122,6 +123,18 @@ class Ways:
         )
 
 
+WAY_COLUMNS = (
+    Column(key="way", heading="By way of"),
+    Column(key="frames", heading="Frames", unit=Unit.FRAMES),
+    Column(key="time", heading="Time", unit=Unit.RUNNING),
+    Column(key="shots", heading="Shots", unit=Unit.NUMBER),
+)
+SEQUENCE_COLUMNS = (
+    Column(key="sequence", heading="Sequence"),
+    Column(key="shots", heading="Shots"),
+    Column(key="frames", heading="Frames", unit=Unit.FRAMES, adds_up=True),
+    Column(key="in_film", heading="In the film at", unit=Unit.RUNNING, nothing=""),
+)
 WAY_WORDS = {
     Via.FRAME: "the frames themselves, animated",
     Via.SHOT: "work on the shot",
@@ -150,15 +163,6 @@ class ReachView:
     strip: Crew[Strip | None] = None
 
 
-def minutes_text(frames: int, rate: FrameRate) -> str:
-    """Write a length as it is said: ``18 min 04 s``, ``42 s``, ``1 h 02 min 00 s``."""
-    minutes, left = divmod(half_up(seconds(frames, rate)), 60)
-    hours, minutes = divmod(minutes, 60)
-    if hours:
-        return f"{hours} h {minutes:02} min {left:02} s"
-    return f"{minutes} min {left:02} s" if minutes else f"{left} s"
-
-
 def _film_strip(source: PageSource, ways: Ways, films: FilmPlaces, person: str) -> Strip | None:
     use = source.results.use
     if use is None:
@@ -177,54 +181,33 @@ def _film_strip(source: PageSource, ways: Ways, films: FilmPlaces, person: str) 
 
 def _ways(source: PageSource, ways: Ways, person: str) -> Table:
     reach = source.results.reach[person]
-    return Table(
-        caption="By way of what these hands are in the film",
-        columns=(
-            Column(key="way", heading="By way of"),
-            Column(key="frames", heading="Frames", unit=Unit.FRAMES),
-            Column(key="time", heading="Time", unit=Unit.RUNNING),
-            Column(key="shots", heading="Shots", unit=Unit.NUMBER),
-        ),
-        rows=tuple(
-            (WAY_WORDS[via], extent.frames, extent.frames, extent.shots)
-            for via, extent in ways.by_via(person)
-        ),
-        scale=source.scale,
-        label="each frame once",
-        totals={"frames": reach.frames, "time": reach.frames, "shots": reach.shots},
+    rows = (
+        (WAY_WORDS[via], extent.frames, extent.frames, extent.shots)
+        for via, extent in ways.by_via(person)
     )
+    caption = "By way of what these hands are in the film"
+    table = Table.of(caption, WAY_COLUMNS, rows, source.scale, "each frame once")
+    totals = {"frames": reach.frames, "time": reach.frames, "shots": reach.shots}
+    return replace(table, totals=totals)
 
 
 def _sequences(source: PageSource, films: FilmPlaces, person: str) -> Table:
-    ledger, reach = source.ledger, source.results.reach[person]
+    reach = source.results.reach[person]
     by_sequence: dict[str, list[OwnFrames]] = defaultdict(list)
-    for shot, take, frames in reach.in_shots:
-        by_sequence[ledger.shots[shot].sequence].append((shot, take, frames))
-    rows = []
-    for code, own in by_sequence.items():
-        name = ledger.sequences[code].name
-        rows.append(
-            (
-                f"{code}, {name}" if name else code,
-                tuple(source.shot(shot) for shot in dict.fromkeys(shot for shot, _, _ in own)),
-                sum(frames.count for _, _, frames in own),
-                min((first - 1 for first, _ in films.spans_of(own)), default=None),
-            )
+    for own in reach.in_shots:
+        by_sequence[source.ledger.shots[own[0]].sequence].append(own)
+    rows = (
+        (
+            source.sequence(code),
+            tuple(map(source.shot, dict.fromkeys(shot for shot, _, _ in takes))),
+            sum(frames.count for _, _, frames in takes),
+            min((first - 1 for first, _ in films.spans_of(takes)), default=None),
         )
-    table = Table(
-        caption="Shots reached, by sequence",
-        columns=(
-            Column(key="sequence", heading="Sequence"),
-            Column(key="shots", heading="Shots"),
-            Column(key="frames", heading="Frames", unit=Unit.FRAMES, adds_up=True),
-            Column(key="film", heading="In the film at", unit=Unit.RUNNING, nothing=""),
-        ),
-        rows=tuple(rows),
-        scale=source.scale,
-        label="total",
-        totals={"shots": f"{reach.shots:,}"},
+        for code, takes in by_sequence.items()
     )
-    return table if source.results.use is not None else table.without("film")
+    caption = "Shots reached, by sequence"
+    table = Table.of(caption, SEQUENCE_COLUMNS, rows, source.scale, "total")
+    return without_cut(source, replace(table, totals={"shots": f"{reach.shots:,}"}))
 
 
 def reach_view(source: PageSource, ways: Ways, films: FilmPlaces, person: str) -> ReachView | None:
@@ -232,20 +215,18 @@ def reach_view(source: PageSource, ways: Ways, films: FilmPlaces, person: str) -
     reach = source.results.reach.get(person)
     if reach is None:
         return None
-    use, rate = source.results.use, source.ledger.production.rate
+    use = source.results.use
     of_film = ""
     if use is not None:
         share = decimal_text(100 * reach.share_of(use), 1)
         of_film = f"{share} % of the film, each frame counted once"
     return ReachView(
-        running=minutes_text(reach.frames, rate),
+        running=clock(reach.frames, source.ledger.production.rate),
         of_film=of_film,
         frames=f"{reach.frames:,}",
         shots=f"{reach.shots:,}",
         in_shots=counted(reach.shots, "shot"),
-        characters=tuple(
-            source.character(code) for code in source.ledger.characters if code in reach.characters
-        ),
+        characters=source.characters(reach.characters),
         ways=_ways(source, ways, person),
         sequences=_sequences(source, films, person),
         strip=_film_strip(source, ways, films, person),

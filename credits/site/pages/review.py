@@ -57,7 +57,7 @@ def _weeks_between(first: str, last: str) -> list[str]:
 def _bar(
     week: str, parts: tuple[Exact, ...], x: float, width: float, a_frame: float
 ) -> list[StripBlock]:
-    """The parts of one bar, from its foot up. A part of nothing is not drawn."""
+    """Return the parts of one bar, from its foot up. A part of nothing is not drawn."""
     blocks, foot = [], TOP + HEIGHT
     for pattern, (name, frames) in enumerate(zip(PARTS, parts, strict=True)):
         height = float(frames) * a_frame
@@ -80,7 +80,7 @@ def _bar(
 
 
 def week_bars(title: str, footage: Mapping[str, FootageTotals]) -> WeekBars | None:
-    """A bar for every week from the first to the last, in shot frames; None without any.
+    """Draw a bar for every week from the first to the last, in shot frames; None without any.
 
     Weeks without footage keep their room. The same figures stand in a table beside it.
     """
@@ -165,7 +165,7 @@ class ReviewPages:
         self.expectations = Expectations(self.reviews)
 
     def review(self, person: str, period: Period = WHOLE_TIME) -> Review:
-        """The review behind a page. Raises KeyError for somebody without footage work."""
+        """Return the review behind a page. Raises KeyError for somebody without footage work."""
         return self.reviews.of(person, period)
 
     def page(self, review: Review, missing: str = "") -> ReviewPage:
@@ -201,48 +201,39 @@ class ReviewPages:
     def _named(self, table: Table) -> Table:
         """Put names with links in the place of codes."""
         ways: dict[str, Callable[[Any], Any]] = {
-            "week": self._week,
+            "week": lambda week: Link(week) if week == "undated" else links.week_link(week),
             "shot": self._shot,
-            "shots": self._shots,
-            "puppet": self._puppet,
+            "shots": lambda shots: tuple(map(self._shot, shots)),
+            "puppet": self._source.puppet,
         }
-        for column in table.columns:
-            if column.key in ways:
-                table = table.with_values(column.key, ways[column.key])
+        for key in {column.key for column in table.columns} & ways.keys():
+            table = table.with_values(key, ways[key])
+            if not self._linked:
+                table = table.with_values(key, _unlinked)
         return table
 
-    def _week(self, week: str) -> Link:
-        return Link(week, links.week_page(week) if self._linked and week != "undated" else None)
-
     def _shot(self, shot: str) -> Link:
-        known = self._linked and shot in self._source.ledger.shots
-        return self._source.shot(shot) if known else Link(shot)
-
-    def _shots(self, shots: tuple[str, ...]) -> tuple[Link, ...]:
-        return tuple(self._shot(shot) for shot in shots)
-
-    def _puppet(self, puppet: str) -> Link:
-        link = self._source.puppet(puppet)
-        return link if self._linked else Link(link.text)
+        return self._source.shot(shot) if shot in self._source.ledger.shots else Link(shot)
 
 
-def review_link(source: PageSource, person: str) -> Link:
-    """The person's name, leading to their review page. Office only."""
-    name = source.ledger.people[person].credit_name
-    return Link(name, links.review_page(person))
+def _unlinked(name: Any) -> Any:
+    return tuple(map(_unlinked, name)) if isinstance(name, tuple) else Link(str(name))
 
 
-def reviewed_people(source: PageSource) -> tuple[str, ...]:
-    """Everybody with entries of a footage craft, by sort name: those who have a review page."""
+def reviews(source: PageSource) -> list[tuple[str, Link]]:
+    """Return everybody with entries of a footage craft, by sort name, and the way to the review.
+
+    For the office edition alone.
+    """
     ledger = source.ledger
     animators = {entry.person for entry in ledger.entries if ledger.is_footage(entry)}
-    return tuple(sorted(animators, key=source.name_order))
+    named = source.named_people(animators)
+    return [(person, Link(name.text, links.review_page(person))) for person, name in named]
 
 
 def review_pages(source: PageSource) -> Iterator[Page]:
-    """A review page for everybody with footage work. For the office edition alone."""
+    """Yield a review page for everybody with footage work. For the office edition alone."""
     made = ReviewPages(source)
-    for person in reviewed_people(source):
-        title = f"Review: {source.ledger.people[person].credit_name}"
-        model = made.page(made.review(person))
-        yield Page(links.review_page(person), "review.html", title, links.FOOTAGE, model)
+    for person, link in reviews(source):
+        model, path = made.page(made.review(person)), links.review_page(person)
+        yield Page(path, "review.html", f"Review: {link}", links.FOOTAGE, model)

@@ -259,8 +259,9 @@ class _ShotPages:
             sections=tuple(self.section(code, take, len(claimed) > 1) for take in claimed),
             replacements=replacement_table(source, code),
             takes=self.takes.table(code),
-            entries=entry_table(source, f"Entries of the log that name shot {code}", entries)
-            .without("shot"),
+            entries=entry_table(
+                source, f"Entries of the log that name shot {code}", entries
+            ).without("shot"),
             previous=source.shot(previous) if previous else None,
             following=source.shot(following) if following else None,
         )

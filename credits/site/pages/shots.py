@@ -169,6 +169,9 @@ def sequence_link(source: PageSource, code: str) -> Link:
     return Link(f"Sequence {source.sequence(code)}", f"{links.SHOTS}#{sequence_anchor(code)}")
 
 
+Row = tuple[object, ...]
+
+
 class _Shots:
     def __init__(self, source: PageSource) -> None:
         self.source = source
@@ -178,7 +181,7 @@ class _Shots:
     def in_cut(self, shot: str) -> int:
         return sum(frames.count for frames in self.takes.in_cut(shot).values())
 
-    def row(self, code: str) -> tuple[object, ...]:
+    def row(self, code: str) -> Row:
         shot = self.ledger.shots[code]
         takes = self.takes.that_count(code)
         runs = [self.source.results.runs.get((code, take)) for take in takes]
@@ -195,7 +198,7 @@ class _Shots:
             self.in_cut(code) or None,
         )
 
-    def table(self, caption: str, columns: tuple[Column, ...], rows: Iterable[tuple[object, ...]]) -> Table:
+    def table(self, caption: str, columns: tuple[Column, ...], rows: Iterable[Row]) -> Table:
         table = Table.of(caption, columns, rows, self.source.scale, "total")
         return without_cut(self.source, table)
 
