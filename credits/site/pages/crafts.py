@@ -17,22 +17,31 @@ from credits.site.source import PageSource, worked_days
 from credits.text import fold_words
 from credits.units.table import Column, Table, Unit
 
-
-@dataclass(frozen=True, slots=True)
-class CraftLine:
-    """A craft in the list."""
-
-    craft: Everyone[Link]
-    kind: Everyone[str]
-    people: Everyone[str]
+PEOPLE_COLUMNS = (
+    Column(key="person", heading="Person"),
+    Column(key="characters", heading="For"),
+    Column(key="days", heading="When", unit=Unit.DAY, edition=Edition.CREW),
+    Column(key="entries", heading="Entries", unit=Unit.NUMBER, edition=Edition.CREW),
+    Column(
+        key="hours",
+        heading="Hours logged",
+        unit=Unit.HOURS,
+        edition=Edition.OFFICE,
+        places=1,
+        nothing="",
+    ),
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DepartmentBlock:
-    """A department: its crafts; and, as the crew list is the crew's, its people and their jobs."""
+    """A department: its crafts; and, as the crew list is the crew's, its people and their jobs.
+
+    crafts: each with its kind and how many do it.
+    """
 
     name: Everyone[str]
-    crafts: Everyone[tuple[CraftLine, ...]]
+    crafts: Everyone[tuple[tuple[Link, str, str], ...]]
     people: Crew[tuple[Link, ...]] = ()
     jobs: Crew[tuple[str, ...]] = ()
 
@@ -101,7 +110,7 @@ def _departments(
             continue
         people = source.named_people(jobs[key])
         lines = tuple(
-            CraftLine(
+            (
                 source.craft(craft.code),
                 craft.kind.value,
                 _people_counted(len(source.names(by_craft.get(craft.code, ())))),
@@ -123,38 +132,19 @@ def _departments(
 
 def _people(source: PageSource, by_person: Mapping[str, list[Entry]]) -> Table:
     """Return who did a craft: for which characters, when."""
-    places = {code: at for at, code in enumerate(source.ledger.characters)}
     rows = []
     for person, link in source.named_people(by_person):
         entries = by_person[person]
-        characters = sorted({e.character for e in entries if e.character}, key=places.__getitem__)
         rows.append(
             (
                 link,
-                tuple(source.character(code) for code in characters),
+                source.characters(entry.character for entry in entries),
                 worked_days(entries) or "undated",
                 len(entries),
                 sum(entry.work.minutes or 0 for entry in entries) or None,
             )
         )
-    return Table(
-        caption="Who did it",
-        columns=(
-            Column(key="person", heading="Person"),
-            Column(key="characters", heading="For"),
-            Column(key="days", heading="When", unit=Unit.DAY, edition=Edition.CREW),
-            Column(key="entries", heading="Entries", unit=Unit.NUMBER, edition=Edition.CREW),
-            Column(
-                key="hours",
-                heading="Hours logged",
-                unit=Unit.HOURS,
-                edition=Edition.OFFICE,
-                places=1,
-                nothing="",
-            ),
-        ),
-        rows=tuple(rows),
-    )
+    return Table.of("Who did it", PEOPLE_COLUMNS, rows)
 
 
 def crafts_pages(source: PageSource) -> Iterator[Page]:
