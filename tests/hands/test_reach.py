@@ -68,7 +68,7 @@ def test_a_persons_page_says_time_and_share_of_the_same_frames() -> None:
         if isinstance(file, Page) and isinstance(file.model, PersonPage) and file.model.reach:
             said[file.path] = (file.model.reach.running, file.model.reach.of_film)
     assert said == {
-        "people/ana.html": ("1 s", "50.0 % of the film, each frame counted once"),
-        "people/ben.html": ("1 s", "50.0 % of the film, each frame counted once"),
-        "people/cai.html": ("2 s", "100.0 % of the film, each frame counted once"),
+        "people/ana.html": ("0:01", "50.0 % of the film, each frame counted once"),
+        "people/ben.html": ("0:01", "50.0 % of the film, each frame counted once"),
+        "people/cai.html": ("0:02", "100.0 % of the film, each frame counted once"),
     }

@@ -99,7 +99,7 @@ def test_kept_is_said_to_be_of_all_takes_on_the_page_and_in_the_list() -> None:
 def test_running_times_in_the_list_add_up_to_the_one_under_them() -> None:
     # Twice 12 frames at 24 a second: each alone is 0:01, and so are both.
     listed = list_of(TWO_TAKES, Edition.CREW, CUT)
-    assert rows_of(listed.footage, "time") == ["0:01", "0:00"]
+    assert rows_of(listed.footage, "screen_time") == ["0:01", "0:00"]
     assert total_of(listed.footage)[-1] == "0:01"
 
 

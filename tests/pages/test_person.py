@@ -16,12 +16,10 @@ from credits.model.facts import EntryNumber
 from credits.site.page import DataFile, Page
 from credits.site.pages.person import PersonPage, person_pages
 from credits.site.pages.person_credit import entry_ranges
-from credits.site.pages.person_reach import minutes_text
 from credits.site.render import render
 from credits.site.source import PageSource
 from credits.site.whole_site import frame_of
 from credits.text import FORMULA_SIGNS, guarded
-from credits.units.film_time import FrameRate
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 from tests.table_texts import rows_of, total_of
 
@@ -92,7 +90,7 @@ def csv_of(text: str, path: str) -> list[list[str]]:
 
 def test_each_line_has_its_reasons_for_the_crew() -> None:
     (line, *_) = pages_of(WORKED_EXAMPLE, Edition.CREW)["people/ana.html"].lines
-    assert (line.heading, line.name, line.role) == ("Voice", "Ana", "Wick")
+    assert (line.heading, line.name.text, line.role) == ("Voice", "Ana", "Wick")
     assert line.rule == "The log has work of this craft (Voice)."
     assert line.figures == "1 entry, first day 1 June 2025, last day 1 June 2025"
     assert line.entries == "A-6"
@@ -100,7 +98,7 @@ def test_each_line_has_its_reasons_for_the_crew() -> None:
 
 def test_the_public_reads_the_line_without_its_reasons() -> None:
     (line, *_) = pages_of(WORKED_EXAMPLE, Edition.PUBLIC)["people/ana.html"].lines
-    assert (line.heading, line.name, line.role) == ("Voice", "Ana", "Wick")
+    assert (line.heading, line.name.text, line.role) == ("Voice", "Ana", "Wick")
     assert (line.rule, line.figures, line.entries) == ("", "", "")
 
 
@@ -383,14 +381,6 @@ def test_things_built_say_how_far_they_are_seen() -> None:
     ]
     public = pages_of(WORKED_EXAMPLE, Edition.PUBLIC)["people/cai.html"].built
     assert rows_of(public) == [("Wick", "character", ["Puppet sculpting"])]
-
-
-@pytest.mark.parametrize(
-    ("frames", "text"),
-    [(1008, "42 s"), (26016, "18 min 04 s"), (0, "0 s"), (24 * 3720, "1 h 02 min 00 s")],
-)
-def test_a_length_as_it_is_said(frames: int, text: str) -> None:
-    assert minutes_text(frames, FrameRate.parse("24")) == text
 
 
 def test_entry_numbers_in_short() -> None:

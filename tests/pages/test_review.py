@@ -260,9 +260,9 @@ def test_the_coverage_of_the_cut_by_sequence() -> None:
     assert page.coverage == "0:12 of the 0:13 of the cut show animation (99.0 %)."
     assert page.sequences is not None
     assert texts(page.sequences) == [
-        ("010 The quay", "60", "60", "60", "0", "100.0 %"),
-        ("020 The stair", "240", "237", "0", "3", "98.8 %"),
-        ("together", "300", "297", "60", "3", "99.0 %"),
+        ("010, The quay", "60", "60", "60", "0", "100.0 %"),
+        ("020, The stair", "240", "237", "0", "3", "98.8 %"),
+        ("total", "300", "297", "60", "3", "99.0 %"),
     ]
 
 
@@ -286,7 +286,7 @@ def test_time_by_craft_and_character_adds_up() -> None:
         ("Animation", "Brine", "2", "2", "2", "0", "0.0", "2"),
         ("Puppet sculpting", "Wick", "1", "1", "1", "600", "10.0", ""),
         ("Puppet repair", "Wick", "3", "1", "3", "55", "0.9", ""),
-        ("together", "", "9", "", "", "1,855", "30.9", "2"),
+        ("total", "", "9", "", "", "1,855", "30.9", "2"),
     ]
 
 
@@ -296,7 +296,7 @@ def test_repairs_by_puppet_part_and_cause_with_the_wait() -> None:
     assert texts(repairs.without("days")) == [
         ("Wick, copy 1", "", "Ankle *again*", "2", "40", "50"),
         ("Wick", "head-7", "no cause noted", "1", "15", "0"),
-        ("together", "", "", "3", "55", "50"),
+        ("total", "", "", "3", "55", "50"),
     ]
 
 

@@ -92,7 +92,7 @@ def test_one_animator_has_one_pattern(worked: ShotPage) -> None:
     wick = worked.sections[0].strip.rows[0].blocks
     patterns = [block.pattern for block in wick]
     assert patterns[0] == patterns[2] != patterns[1]
-    named = {item.pattern: item.names[0].text for item in worked.sections[0].key}
+    named = {pattern: names[0].text for pattern, names in worked.sections[0].key}
     assert (named[patterns[0]], named[patterns[1]]) == ("Ana", "Ben")
 
 

@@ -15,12 +15,12 @@ from credits.billing.roll import (
     LineKind,
     Raster,
     Roll,
+    RollLine,
     cards,
     proposals,
+    roll_lines,
     wished_length,
 )
-from credits.billing.roll import RollLine as RolledLine
-from credits.billing.roll import roll_lines as rolled_lines
 from credits.cautions import CREDITS_CAUTION
 from credits.editions import Crew, Everyone, Office
 from credits.model.words import counted
@@ -42,6 +42,28 @@ KIND_WORDS = {
     ChangeKind.HELD: "held",
     ChangeKind.SECTION: "section",
 }
+
+
+CHANGE_COLUMNS = (
+    Column(key="kind", heading="Change"),
+    Column(key="about", heading="Who"),
+    Column(key="what", heading="What"),
+    Column(key="why", heading="Why"),
+)
+SPEED_COLUMNS = (
+    Column(key="speed", heading="Pixels a frame", unit=Unit.NUMBER),
+    Column(key="length", heading="Length", unit=Unit.RUNNING),
+    Column(key="frames", heading="Frames", unit=Unit.FRAMES),
+    Column(key="stays", heading="A line stays, s", unit=Unit.SECONDS, places=1),
+    Column(key="remark", heading="Remark"),
+)
+HELD_COLUMNS = (
+    Column(key="person", heading="Person"),
+    Column(key="heading", heading="Heading"),
+    Column(key="reason", heading="Reason"),
+    Column(key="rule", heading="Rule"),
+    Column(key="figures", heading="Figures"),
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,23 +88,8 @@ def _changes(source: PageSource, comparison: Comparison) -> Table:
         if change.person:
             about = Link(change.name, reasons_of(change.person))
         rows.append((KIND_WORDS[change.kind], about, change.what, "; ".join(change.why)))
-    return Table(
-        caption=f"What changed since Proof {comparison.mark.number}, and why",
-        columns=(
-            Column(key="kind", heading="Change"),
-            Column(key="about", heading="Who"),
-            Column(key="what", heading="What"),
-            Column(key="why", heading="Why"),
-        ),
-        rows=tuple(rows),
-    )
-
-
-def _standing(comparison: Comparison) -> str:
-    if comparison.changes:
-        count = counted(len(comparison.changes), "change")
-        return f"The lines below are the log as it stands, with {count} since then."
-    return "The lines below are still those of the proof."
+    caption = f"What changed since Proof {comparison.mark.number}, and why"
+    return Table.of(caption, CHANGE_COLUMNS, rows)
 
 
 def proof_view(source: PageSource) -> ProofView | None:
@@ -90,13 +97,16 @@ def proof_view(source: PageSource) -> ProofView | None:
     comparison = source.comparison
     if comparison is None:
         return None
-    mark = comparison.mark
+    mark, standing = comparison.mark, "The lines below are still those of the proof."
+    if comparison.changes:
+        count = counted(len(comparison.changes), "change")
+        standing = f"The lines below are the log as it stands, with {count} since then."
     return ProofView(
         number=f"Proof {mark.number}",
         day=day_text(mark.saved_at.date()),
         by=mark.saved_by or "",
         note=mark.note or "",
-        standing=_standing(comparison),
+        standing=standing,
         changes=_changes(source, comparison),
     )
 
@@ -123,7 +133,7 @@ class RollView:
     """The preview.
 
     seconds: how long it runs, pitch: a line's height in per cent of the picture's; both ready to
-    be written into a style.
+    be written into a style. cards: those that stand still, and for how long each is to be held.
     """
 
     lines: Everyone[tuple[RollLineView, ...]]
@@ -138,25 +148,13 @@ class RollView:
     cards: Everyone[str]
 
 
-def _line(line: RolledLine) -> RollLineView:
+def _line(line: RollLine) -> RollLineView:
     texts = tuple(Link(piece.text) for piece in line.pieces)
     if line.kind is LineKind.HEADING:
         return RollLineView(heading=texts[0].text)
     if line.kind is LineKind.ROLE:
         return RollLineView(role=texts[0].text, names=texts[1:], columns=0)
     return RollLineView(names=texts, columns=line.columns)
-
-
-def roll_lines(credits: Credits) -> tuple[RollLineView, ...]:
-    """Return the lines in the order in which they run, as in the printed roll."""
-    return tuple(_line(line) for line in rolled_lines(credits))
-
-
-def _cards(credits: Credits) -> str:
-    """Write the cards that stand still and for how long each is to be held; empty without any."""
-    return ", ".join(
-        f"{card.heading or 'a card'} ({decimal_text(card.seconds, 1)} s)" for card in cards(credits)
-    )
 
 
 def _remark(roll: Roll, chosen: Roll) -> str:
@@ -167,21 +165,12 @@ def _remark(roll: Roll, chosen: Roll) -> str:
 
 def _speeds(rolls: Iterable[Roll], chosen: Roll, scale: Scale) -> Table:
     """Return the whole speeds: the length of the roll, how long a line stays, what to think."""
-    return Table(
-        caption="Whole speeds, the length of the roll and the time a line stays",
-        columns=(
-            Column(key="speed", heading="Pixels a frame", unit=Unit.NUMBER),
-            Column(key="length", heading="Length", unit=Unit.RUNNING),
-            Column(key="frames", heading="Frames", unit=Unit.FRAMES),
-            Column(key="stays", heading="A line stays, s", unit=Unit.SECONDS, places=1),
-            Column(key="remark", heading="Remark"),
-        ),
-        rows=tuple(
-            (roll.speed, roll.frames, roll.frames, roll.line_frames, _remark(roll, chosen))
-            for roll in rolls
-        ),
-        scale=scale,
+    rows = (
+        (roll.speed, roll.frames, roll.frames, roll.line_frames, _remark(roll, chosen))
+        for roll in rolls
     )
+    caption = "Whole speeds, the length of the roll and the time a line stays"
+    return Table.of(caption, SPEED_COLUMNS, rows, scale)
 
 
 def roll_view(credits: Credits, scale: Scale) -> RollView | None:
@@ -189,9 +178,10 @@ def roll_view(credits: Credits, scale: Scale) -> RollView | None:
 
     The preview runs at the proposed speed whose lines stay nearest to the wished time.
     """
-    lines, rate = roll_lines(credits), scale.rate
+    lines, rate = tuple(map(_line, roll_lines(credits))), scale.rate
     if not lines:
         return None
+    held = ((card.heading or "a card", decimal_text(card.seconds, 1)) for card in cards(credits))
     wished = wished_length(len(lines), PITCH, RASTER)
     rolls = proposals(len(lines), PITCH, RASTER, rate, wished)
     chosen = min(
@@ -208,7 +198,7 @@ def roll_view(credits: Credits, scale: Scale) -> RollView | None:
         pitch=decimal_text(Fraction(100 * PITCH, RASTER.height), 5),
         raster=f"{RASTER.width} × {RASTER.height}",
         speeds=_speeds(rolls, chosen, scale),
-        cards=_cards(credits),
+        cards=", ".join(f"{heading} ({length} s)" for heading, length in held),
     )
 
 
@@ -268,21 +258,18 @@ def reasons_of(code: str) -> str:
 
 
 def _section(section: Section, place: int) -> SectionView:
-    rows = tuple(
-        CreditRow(
-            Link(line.name, reasons_of(line.person)),
-            Link(line.role or ""),
-            not line.confirmed,
-        )
-        for line in section.lines
-    )
     return SectionView(
         heading=section.heading,
         anchor=f"section-{place}",
         with_roles=section.layout in WITH_ROLES,
         in_columns=section.columns > 1,
         text=section.text,
-        lines=rows,
+        lines=tuple(
+            CreditRow(
+                Link(line.name, reasons_of(line.person)), Link(line.role or ""), not line.confirmed
+            )
+            for line in section.lines
+        ),
     )
 
 
@@ -291,26 +278,9 @@ def _held(credits: Credits) -> Table:
     rows = []
     for held in (*credits.held, *credits.held_lines):
         words = in_words(held.because)
-        rows.append(
-            (
-                Link(held.name, reasons_of(held.person)),
-                held.heading,
-                held.reason,
-                " ".join(filter(None, (words.rule, words.threshold))),
-                figures_text(words.figures),
-            )
-        )
-    return Table(
-        caption="People and lines that the plan does not print",
-        columns=(
-            Column(key="person", heading="Person"),
-            Column(key="heading", heading="Heading"),
-            Column(key="reason", heading="Reason"),
-            Column(key="rule", heading="Rule"),
-            Column(key="figures", heading="Figures"),
-        ),
-        rows=tuple(rows),
-    )
+        who, rule = Link(held.name, reasons_of(held.person)), f"{words.rule} {words.threshold}"
+        rows.append((who, held.heading, held.reason, rule.strip(), figures_text(words.figures)))
+    return Table.of("People and lines that the plan does not print", HELD_COLUMNS, rows)
 
 
 def _held_count(credits: Credits) -> str:
@@ -318,14 +288,6 @@ def _held_count(credits: Credits) -> str:
     people = counted(len(credits.held), "person", "people") if credits.held else ""
     lines = counted(len(credits.held_lines), "line") if credits.held_lines else ""
     return ", ".join(text for text in (people, f"{lines} of others" if lines else "") if text)
-
-
-def _appearance(source: PageSource) -> tuple[Appearance, ...]:
-    rate = source.ledger.production.rate
-    return tuple(
-        Appearance(source.character(code), clock(frame - 1, rate))
-        for code, frame in source.results.first_seen
-    )
 
 
 def credits_pages(source: PageSource) -> Iterator[Page]:
@@ -341,7 +303,10 @@ def credits_pages(source: PageSource) -> Iterator[Page]:
         line_count=f"{len(lines):,}",
         people_count=f"{len({line.person for line in lines}):,}",
         sections=tuple(_section(s, place) for place, s in enumerate(credits.sections, 1)),
-        appearance=_appearance(source),
+        appearance=tuple(
+            Appearance(source.character(code), clock(frame - 1, source.scale.rate))
+            for code, frame in source.results.first_seen
+        ),
         roll=roll_view(credits, source.scale),
         unconfirmed=counted(len(unconfirmed), "name") if unconfirmed else "",
         held_count=_held_count(credits),
