@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import re
+from collections.abc import Callable
 from datetime import date
 from functools import lru_cache
 
@@ -35,39 +36,18 @@ def file_name(code: str) -> str:
     return f"{plain}-{digest}" if plain else digest
 
 
-def person_page(code: str) -> str:
-    """Return the page of a person, from the root of the site."""
-    return f"people/{file_name(code)}.html"
+def _in(folder: str, ending: str = "") -> Callable[[str], str]:
+    """Return what tells the page of a code, from the root of the site."""
+    return lambda code: f"{folder}/{file_name(code)}{ending}.html"
 
 
-def character_page(code: str) -> str:
-    """Return the page of a character."""
-    return f"characters/{file_name(code)}.html"
-
-
-def replacements_page(code: str) -> str:
-    """Return the page of a character's replacements."""
-    return f"characters/{file_name(code)}-replacements.html"
-
-
-def puppet_page(code: str) -> str:
-    """Return the page of a puppet."""
-    return f"puppets/{file_name(code)}.html"
-
-
-def shot_page(code: str) -> str:
-    """Return the page of a shot."""
-    return f"shots/{file_name(code)}.html"
-
-
-def craft_page(code: str) -> str:
-    """Return the page of a craft."""
-    return f"crafts/{file_name(code)}.html"
-
-
-def review_page(code: str) -> str:
-    """Return the review page of an animator. Only the office edition has it."""
-    return f"reviews/{file_name(code)}.html"
+person_page = _in("people")
+character_page = _in("characters")
+replacements_page = _in("characters", "-replacements")
+puppet_page = _in("puppets")
+shot_page = _in("shots")
+craft_page = _in("crafts")
+review_page = _in("reviews")  # of an animator; the office edition alone has it
 
 
 def week_page(week: str) -> str:

@@ -145,9 +145,9 @@ class PageSource:
         copy = self.ledger.puppets[code].copy or code
         return Link(f"copy {copy}" if copy.isdigit() else copy, links.puppet_page(code))
 
-    def copies(self, codes: Iterable[str]) -> tuple[Link, ...]:
-        """Return puppets, by code, where their character is named beside them."""
-        return tuple(map(self.copy, sorted(codes)))
+    def copies(self, codes: Iterable[str | None]) -> tuple[Link, ...]:
+        """Return puppets once each, by code, where their character is named beside them."""
+        return tuple(map(self.copy, sorted({code for code in codes if code})))
 
     def puppet(self, code: str) -> Link:
         """Return the puppet as people call it ("Wick, copy 3"), leading to its page."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -123,18 +123,9 @@ def _shortened(text: str, room: float) -> str:
     return text if len(text) <= most else f"{text[: max(most - 1, 1)]}…"
 
 
-class _Scale:
-    def __init__(self, span: tuple[float, float]) -> None:
-        self._first = span[0]
-        self._per_unit = (WIDTH - LABEL_WIDTH - 10) / max(span[1] - span[0], 1e-9)
-
-    def x(self, at: float) -> float:
-        return LABEL_WIDTH + (at - self._first) * self._per_unit
-
-
-def _block(spec: BlockSpec, scale: _Scale, top: float) -> StripBlock:
-    x = scale.x(spec.first)
-    width = max(scale.x(spec.stop) - x, 0.8)
+def _block(spec: BlockSpec, along: Callable[[float], float], top: float) -> StripBlock:
+    x = along(spec.first)
+    width = max(along(spec.stop) - x, 0.8)
     room = len(spec.label) * LETTER <= width
     y = top + BAND_TOP + (BAND + 1 if spec.thin else 0)
     return StripBlock(
@@ -157,7 +148,11 @@ def strip(
     brackets: Iterable[tuple[float, float]] = (),
 ) -> Strip:
     """Draw the rows over ``span`` (half open). ``brackets`` mark stretches of the whole strip."""
-    scale = _Scale(span)
+    per_unit = (WIDTH - LABEL_WIDTH - 10) / max(span[1] - span[0], 1e-9)
+
+    def along(at: float) -> float:
+        return LABEL_WIDTH + (at - span[0]) * per_unit
+
     bottom = TOP + ROW * len(rows)
     drawn = []
     for place, row in enumerate(rows):
@@ -167,13 +162,13 @@ def strip(
                 label=_shortened(row.label, LABEL_WIDTH - 8),
                 label_y=svg_number(top + BAND_TOP + BAND - 3),
                 line_y=svg_number(top + ROW - 1),
-                blocks=tuple(_block(spec, scale, top) for spec in row.blocks),
+                blocks=tuple(_block(spec, along, top) for spec in row.blocks),
             )
         )
-    marks = tuple(tick(scale.x(mark.at), mark.above, mark.below) for mark in ticks)
+    marks = tuple(tick(along(mark.at), mark.above, mark.below) for mark in ticks)
     foot = svg_number(TOP + 4)
     paths = tuple(
-        f"M{svg_number(scale.x(a))} {foot}V{svg_number(TOP)}H{svg_number(scale.x(b))}V{foot}"
+        f"M{svg_number(along(a))} {foot}V{svg_number(TOP)}H{svg_number(along(b))}V{foot}"
         for a, b in brackets
     )
     return Strip(

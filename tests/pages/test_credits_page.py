@@ -17,8 +17,8 @@ from credits.site.pages.credits import (
     PITCH,
     RASTER,
     CreditsPage,
+    RollLineView,
     credits_pages,
-    roll_lines,
     roll_view,
 )
 from credits.site.render import render
@@ -50,6 +50,12 @@ WITH_UNCREDITED = """
     sculpt, ben, wick
     paint, hid, wick
 """
+
+
+def roll_lines(credits: Credits) -> tuple[RollLineView, ...]:
+    view = roll_view(credits, Scale(FrameRate.parse("24"), GAUGE))
+    assert view is not None
+    return view.lines
 
 
 def page_of(text: str, edition: Edition = Edition.OFFICE) -> CreditsPage:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import cache
 
 from credits.editions import Crew
 from credits.figures.snapshot import Snapshot
@@ -23,35 +24,27 @@ from credits.units.table import Column, Table, Unit
 OwnFrames = tuple[str, int, Frames]
 
 
-class FilmPlaces:
-    """The places of frames in the current cut; without a cut, nothing is anywhere."""
+FilmSpans = Callable[[str, int | None, Frames], tuple[Range, ...]]
 
-    def __init__(self, source: PageSource) -> None:
-        self._use = source.results.use
-        self._takes: dict[str, list[int]] = defaultdict(list)
-        for shot, take in self._use.used if self._use is not None else ():
-            self._takes[shot].append(take)
-        self._known: dict[tuple[str, int | None, tuple[Range, ...]], tuple[Range, ...]] = {}
 
-    def spans(self, shot: str, take: int | None, frames: Frames) -> tuple[Range, ...]:
-        """Return half-open film frames, from 1, in film order.
+def film_spans(source: PageSource) -> FilmSpans:
+    """Return what tells where frames of a take are in the current cut; without a cut, nowhere.
 
-        take None: of whichever take is used.
-        """
-        key = (shot, take, frames.ranges)
-        known = self._known.get(key)
-        if known is None:
-            known = self._known[key] = tuple(sorted(self._spans(shot, take, frames)))
-        return known
+    Those are half-open film frames, from 1, in film order. Take None: of whichever take is used.
+    """
+    use = source.results.use
+    takes: dict[str, list[int]] = defaultdict(list)
+    for shot, take in use.used if use is not None else ():
+        takes[shot].append(take)
 
-    def spans_of(self, takes: Iterable[OwnFrames]) -> list[Range]:
-        """Return the film frames that show the frames of some takes, take by take."""
-        return [span for shot, take, frames in takes for span in self.spans(shot, take, frames)]
+    @cache
+    def spans(shot: str, take: int | None, frames: Frames) -> tuple[Range, ...]:
+        if use is None:
+            return ()
+        ones = [take] if take is not None else takes.get(shot, ())
+        return tuple(sorted(span for one in ones for span in use.film_spans(shot, one, frames)))
 
-    def _spans(self, shot: str, take: int | None, frames: Frames) -> Iterable[Range]:
-        if self._use is not None:
-            for one in [take] if take is not None else self._takes.get(shot, ()):
-                yield from self._use.film_spans(shot, one, frames)
+    return spans
 
 
 @dataclass(slots=True)
@@ -80,42 +73,37 @@ class Ways:
     """What reach counts, by way of what, by thing and by character."""
 
     def __init__(self, results: Snapshot) -> None:
-        self._by_via: dict[tuple[str, Via], Extent] = defaultdict(Extent)
-        self._by_thing: dict[tuple[str, Via, str], Extent] = defaultdict(Extent)
+        self._extents: dict[tuple[str, Via, str], Extent] = defaultdict(Extent)
         self._by_character: dict[str, dict[str, list[OwnFrames]]] = {}
         found = counted_hands(results.ledger, results.runs, results.use, results.hands)
         for shot, take, hands in found:
             self._add(shot, take, hands)
 
     def _add(self, shot: str, take: int, hands: Iterable[tuple[Spread, Frames]]) -> None:
-        via: dict[tuple[str, Via], set[Frames]] = defaultdict(set)
-        things: dict[tuple[str, Via, str], set[Frames]] = defaultdict(set)
+        ways: dict[tuple[str, Via, str], set[Frames]] = defaultdict(set)
         characters: dict[tuple[str, str], set[Frames]] = defaultdict(set)
         for spread, frames in hands:
-            via[spread.person, spread.via].add(frames)
-            things[spread.person, spread.via, _thing(spread)].add(frames)
+            ways[spread.person, spread.via, ""].add(frames)
+            ways[spread.person, spread.via, _thing(spread)].add(frames)
             characters[spread.person, spread.character].add(frames)
-        for way, sets in via.items():
-            self._by_via[way].add(shot, together(sets).count)
-        for thing, sets in things.items():
-            self._by_thing[thing].add(shot, together(sets).count)
+        for way, sets in ways.items():
+            self._extents[way].add(shot, together(sets).count)
         for (person, character), sets in characters.items():
             own = self._by_character.setdefault(person, {})
             own.setdefault(character, []).append((shot, take, together(sets)))
 
     def by_via(self, person: str) -> Iterator[tuple[Via, Extent]]:
-        """The ways of a person, in the order of directness."""
+        """Yield the ways of a person, in the order of directness."""
         for via in Via:
-            found = self._by_via.get((person, via))
-            if found is not None:
+            if found := self._extents.get((person, via, "")):
                 yield via, found
 
     def by_thing(self, person: str, via: Via, thing: str) -> Extent:
-        """How far somebody's work on a thing reaches; nowhere, where it was never photographed."""
-        return self._by_thing.get((person, via, thing)) or Extent()
+        """Return how far work on a thing reaches; nowhere, where it was never photographed."""
+        return self._extents.get((person, via, thing)) or Extent()
 
     def by_character(self, person: str) -> list[tuple[str, list[OwnFrames]]]:
-        """The characters that the hands are on, most frames first, with the frames of each take."""
+        """Return the characters that the hands are on, most frames first, each with its takes."""
         own: Mapping[str, list[OwnFrames]] = self._by_character.get(person, {})
         return sorted(
             own.items(),
@@ -163,16 +151,16 @@ class ReachView:
     strip: Crew[Strip | None] = None
 
 
-def _film_strip(source: PageSource, ways: Ways, films: FilmPlaces, person: str) -> Strip | None:
+def _film_strip(source: PageSource, ways: Ways, spans: FilmSpans, person: str) -> Strip | None:
     use = source.results.use
     if use is None:
         return None
     name = source.ledger.people[person].credit_name
     by_character = [
-        (source.character(code).text, films.spans_of(own))
-        for code, own in ways.by_character(person)
+        (source.character(code).text, [span for own in takes for span in spans(*own)])
+        for code, takes in ways.by_character(person)
     ]
-    rows = [("in all", [span for _, spans in by_character for span in spans])]
+    rows = [("in all", [span for _, own in by_character for span in own])]
     if len(by_character) > 1:
         rows += by_character
     title = f"Where the hands of {name} are in the film, character by character"
@@ -191,7 +179,7 @@ def _ways(source: PageSource, ways: Ways, person: str) -> Table:
     return replace(table, totals=totals)
 
 
-def _sequences(source: PageSource, films: FilmPlaces, person: str) -> Table:
+def _sequences(source: PageSource, spans: FilmSpans, person: str) -> Table:
     reach = source.results.reach[person]
     by_sequence: dict[str, list[OwnFrames]] = defaultdict(list)
     for own in reach.in_shots:
@@ -201,7 +189,7 @@ def _sequences(source: PageSource, films: FilmPlaces, person: str) -> Table:
             source.sequence(code),
             tuple(map(source.shot, dict.fromkeys(shot for shot, _, _ in takes))),
             sum(frames.count for _, _, frames in takes),
-            min((first - 1 for first, _ in films.spans_of(takes)), default=None),
+            min((first - 1 for own in takes for first, _ in spans(*own)), default=None),
         )
         for code, takes in by_sequence.items()
     )
@@ -210,7 +198,7 @@ def _sequences(source: PageSource, films: FilmPlaces, person: str) -> Table:
     return without_cut(source, replace(table, totals={"shots": f"{reach.shots:,}"}))
 
 
-def reach_view(source: PageSource, ways: Ways, films: FilmPlaces, person: str) -> ReachView | None:
+def reach_view(source: PageSource, ways: Ways, spans: FilmSpans, person: str) -> ReachView | None:
     """Return the reach of a person for their page; None: in no frame that counts."""
     reach = source.results.reach.get(person)
     if reach is None:
@@ -228,6 +216,6 @@ def reach_view(source: PageSource, ways: Ways, films: FilmPlaces, person: str) -
         in_shots=counted(reach.shots, "shot"),
         characters=source.characters(reach.characters),
         ways=_ways(source, ways, person),
-        sequences=_sequences(source, films, person),
-        strip=_film_strip(source, ways, films, person),
+        sequences=_sequences(source, spans, person),
+        strip=_film_strip(source, ways, spans, person),
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
 from credits.cautions import REVIEW_CAUTION
@@ -44,14 +44,8 @@ class WeekBars:
 
 
 def _weeks_between(first: str, last: str) -> list[str]:
-    day, end = week_days(first)[0], week_days(last)[0]
-    weeks = []
-    while day <= end:
-        weeks.append(iso_week(day))
-        if day > date.max - timedelta(days=7):
-            break
-        day += timedelta(days=7)
-    return weeks
+    start, end = (week_days(week)[0].toordinal() for week in (first, last))
+    return [iso_week(date.fromordinal(day)) for day in range(start, end + 1, 7)]
 
 
 def _bar(

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
-from datetime import date
+from dataclasses import dataclass, replace
 
 from credits.editions import Everyone
-from credits.hands.hands import Via
+from credits.hands.hands import Spread, Via
 from credits.model.facts import Kind, ShotStatus
 from credits.model.words import counted, listed
 from credits.site import links
@@ -53,14 +52,6 @@ REPLACEMENT_COLUMNS = (
 )
 
 
-@dataclass(slots=True)
-class _Reached:
-    frames: list[tuple[int, int]] = field(default_factory=list)
-    puppets: set[str] = field(default_factory=set)
-    parts: set[str] = field(default_factory=set)
-    days: set[date] = field(default_factory=set)
-
-
 _Key = tuple[str, str, str, Via]
 
 
@@ -70,35 +61,23 @@ def people_in(source: PageSource, shot: str, takes: tuple[int, ...]) -> int:
     return len(frozenset(found))
 
 
-def _reached(source: PageSource, shot: str, take: int) -> dict[_Key, _Reached]:
-    found: dict[_Key, _Reached] = defaultdict(_Reached)
-    for hand in source.results.hands.of_take(shot, take):
-        own = found[hand.character, hand.craft, hand.person, hand.via]
-        own.frames.extend(hand.frames.ranges)
-        if hand.puppet is not None:
-            own.puppets.add(hand.puppet)
-        if hand.part is not None:
-            own.parts.add(hand.part)
-        if hand.since is not None:
-            own.days.add(hand.since)
-    return found
-
-
-def _parts_text(source: PageSource, codes: set[str]) -> str:
+def _parts_text(source: PageSource, own: list[Spread]) -> str:
     kinds: dict[str, list[str]] = defaultdict(list)
-    for code in sorted(codes):
+    for code in sorted({hand.part for hand in own if hand.part is not None}):
         kinds[source.ledger.parts[code].kind].append(code)
     return "; ".join(f"{kind} {listed(own, MOST_PARTS)}" for kind, own in kinds.items())
 
 
-def _way(source: PageSource, craft: str, via: Via, own: _Reached) -> str | tuple[Link, ...]:
+def _way(source: PageSource, craft: str, via: Via, own: list[Spread]) -> str | tuple[Link, ...]:
     """Tell by way of what a hand is in the frames: words, or the puppets."""
     if via is Via.CHARACTER:
         whole = source.ledger.crafts[craft].kind is Kind.PERFORMANCE
         return "the whole part" if whole else "the character"
     if via is Via.PART:
-        return _parts_text(source, own.parts)
-    return _WORDS.get(via) or source.copies(own.puppets)
+        return _parts_text(source, own)
+    return _WORDS.get(via) or source.copies(
+        {hand.puppet for hand in own if hand.puppet is not None}
+    )
 
 
 def hand_table(source: PageSource, shot: str, take: int, of: str) -> Table:
@@ -106,7 +85,10 @@ def hand_table(source: PageSource, shot: str, take: int, of: str) -> Table:
 
     of: ``take 2`` where the shot has several.
     """
-    reached, places = _reached(source, shot, take), source.results.places
+    places = source.results.places
+    reached: dict[_Key, list[Spread]] = defaultdict(list)
+    for hand in source.results.hands.of_take(shot, take):
+        reached[hand.character, hand.craft, hand.person, hand.via].append(hand)
 
     def order(key: _Key) -> tuple[object, ...]:
         character, craft, person, via = key
@@ -123,8 +105,8 @@ def hand_table(source: PageSource, shot: str, take: int, of: str) -> Table:
                 source.craft(craft),
                 source.person(person),
                 _way(source, craft, via, own),
-                min(own.days, default=None),
-                Frames.of(*own.frames),
+                min((hand.since for hand in own if hand.since is not None), default=None),
+                union(hand.frames for hand in own),
             )
         )
     mentioned = (row for row in rows if row[2] is not None)

@@ -127,11 +127,6 @@ def decision_text(take: Take) -> str:
     return f"{words} {day_text(take.decided_on)}" if take.decided_on else words
 
 
-def takes_text(ledger: Ledger, shot: str, takes: tuple[int, ...]) -> str:
-    """Return ``2, accepted``: the takes that count, in a table of shots."""
-    return listed([f"{n}, {ledger.take(shot, n).decision.value}" for n in takes])
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SequenceShots:
     """A sequence and its shots. An omitted shot stands there and has no length."""
@@ -193,7 +188,7 @@ class _Shots:
             self.source.characters(layer.character for layer in kept),
             self.source.names(claim.person for layer in kept for claim in layer.claims),
             shot.status.value,
-            takes_text(self.ledger, code, takes),
+            listed([f"{n}, {self.ledger.take(code, n).decision.value}" for n in takes]),
             *([length] * len(LENGTH_COLUMNS)),
             self.in_cut(code) or None,
         )

@@ -95,14 +95,13 @@ def _works(source: PageSource, entries: Iterable[Entry]) -> tuple[OnStage, ...]:
     rows = []
     for craft, character in sorted(groups, key=order):
         own, footage = groups[craft, character], crafts[craft].footage
-        # Only what is in front of the camera is named with its copy.
-        copies = {e.puppet for e in own if e.puppet is not None} if footage else set()
         rows.append(
             OnStage(
                 craft="" if footage else crafts[craft].name,
                 character=source.character(character) if character else None,
                 people=source.names(entry.person for entry in own),
-                puppets=source.copies(copies),
+                # Only what is in front of the camera is named with its copy.
+                puppets=source.copies(entry.puppet for entry in own if footage),
             )
         )
     return tuple(rows)
