@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import json
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cache, cached_property
 
 from credits.billing.compare import Comparison
 from credits.checks.rule import Severity
@@ -19,6 +19,7 @@ from credits.names import BLANK, ERASED, FOLDS, fold, sort_key
 from credits.site import links
 from credits.site.page import DataFile, Link
 from credits.site.strips import Days, days_of, first_and_last
+from credits.units.frames import NO_FRAMES, Frames, Range
 from credits.units.table import Scale
 
 
@@ -71,6 +72,36 @@ class PageSource:
     def has_cut(self) -> bool:
         """Tell whether there is a cut to be measured against."""
         return self.results.use is not None
+
+    def in_cut(self, shot: str, take: int) -> Frames:
+        """Return the frames of a take that the cut uses; none without a cut."""
+        use = self.results.use
+        return use.used.get((shot, take), NO_FRAMES) if use is not None else NO_FRAMES
+
+    @cached_property
+    def takes_in_cut(self) -> Mapping[str, list[int]]:
+        """The takes of each shot that the cut uses."""
+        takes: dict[str, list[int]] = defaultdict(list)
+        for shot, take in self.results.use.used if self.results.use is not None else ():
+            takes[shot].append(take)
+        return takes
+
+    @cached_property
+    def film_spans(self) -> Callable[[str, int | None, Frames], tuple[Range, ...]]:
+        """What tells where frames of a take are in the current cut; without a cut, nowhere.
+
+        Those are half-open film frames, from 1, in film order. Take None: of whichever is used.
+        """
+        use, takes = self.results.use, self.takes_in_cut
+
+        @cache
+        def spans(shot: str, take: int | None, frames: Frames) -> tuple[Range, ...]:
+            if use is None:
+                return ()
+            ones = [take] if take is not None else takes.get(shot, ())
+            return tuple(sorted(span for one in ones for span in use.film_spans(shot, one, frames)))
+
+        return spans
 
     @property
     def scale(self) -> Scale:

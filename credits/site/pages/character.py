@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from credits.cautions import MATERIALS_CAUTION
 from credits.editions import Crew, Edition, Everyone
 from credits.footage.claims import Run
-from credits.footage.cut import steps_showing
 from credits.footage.footage import NO_FOOTAGE, Footage
 from credits.model.facts import Kind, Replacement
 from credits.model.ledger import Entry
@@ -115,16 +114,13 @@ def _animators(run: Run, character: str) -> list[str]:
 def _spans(source: PageSource, character: str) -> dict[str, list[Range]]:
     """Find the film frames that show each animator's work on the character; "" for anybody's."""
     spans: dict[str, list[Range]] = defaultdict(list)
-    use = source.results.use
-    for (shot, take), clips in use.clips_of.items() if use else ():
-        own = source.results.runs.get((shot, take))
-        for run in own.runs if own else ():
+    for (shot, take), own in source.results.runs.items():
+        for run in own.runs:
             people = _animators(run, character)
-            for clip in clips if people else ():
-                low, high = steps_showing(clip, run.first, run.stop)
-                if low < high:
-                    for person in ("", *people):
-                        spans[person].append((clip.film_first + low, clip.film_first + high))
+            here = Frames(((run.first, run.stop),))
+            for span in source.film_spans(shot, take, here) if people else ():
+                for person in ("", *people):
+                    spans[person].append(span)
     return spans
 
 
@@ -233,12 +229,11 @@ class _CharacterPage:
 
     def shots(self) -> Table:
         """Return the takes that the character is in: who animated it there, how much is kept."""
-        use = self.source.results.use
         rows = []
         for (shot, take), totals in self.feet.by(lambda cell: (cell.shot, cell.take)).items():
             own = self.source.results.runs[shot, take]
             frames = own.kept_of(self.code)
-            spans = use.film_spans(shot, take, frames) if use is not None else ()
+            spans = self.source.film_spans(shot, take, frames)
             kept = totals.character.kept
             rows.append(
                 (
@@ -246,7 +241,7 @@ class _CharacterPage:
                     self.source.names(p for run in own.runs for p in _animators(run, self.code)),
                     f"{frames.shown} of take {take}" if take != 1 else frames,
                     *(kept, kept, totals.character.screen),
-                    min((first - 1 for first, _ in spans), default=None),
+                    spans[0][0] - 1 if spans else None,
                 )
             )
         table = Table.of(f"Shots of {self.name}", SHOT_COLUMNS, rows, self.source.scale, "total")
@@ -373,32 +368,19 @@ def _natural(code: str) -> str:
     return re.sub(r"\d+", lambda found: found[0].zfill(9), code.casefold())
 
 
-Used = Mapping[str, Mapping[int, Frames]]
-
-
-def _used_by_shot(source: PageSource) -> Used:
-    """Return the frames that the cut uses, by shot and take."""
-    used: dict[str, dict[int, Frames]] = defaultdict(dict)
-    if source.results.use is not None:
-        for (shot, take), frames in source.results.use.used.items():
-            used[shot][take] = frames
-    return used
-
-
-def _in_cut(used: Used, shown: list[Replacement]) -> int:
+def _in_cut(source: PageSource, shown: list[Replacement]) -> int:
     """Count the different frames of the cut that show a replacement."""
     by_take: dict[tuple[str, int], list[Frames]] = defaultdict(list)
     for replacement in shown:
-        for take in used.get(replacement.shot, ()):
+        for take in source.takes_in_cut.get(replacement.shot, ()):
             if replacement.take in (None, take):
                 by_take[replacement.shot, take].append(replacement.frames)
-    return sum((union(own) & used[shot][take]).count for (shot, take), own in by_take.items())
+    return sum((union(own) & source.in_cut(*take)).count for take, own in by_take.items())
 
 
 def _replacement_table(
     source: PageSource, name: str, by_part: Mapping[str, list[Replacement]]
 ) -> Table:
-    used = _used_by_shot(source)
     rows = []
     for part in sorted(by_part, key=_natural):
         by_shot: dict[str, list[Frames]] = defaultdict(list)
@@ -412,7 +394,7 @@ def _replacement_table(
                 *values,
                 tuple((source.shot(shot), frames.shown) for shot, frames in seen),
                 sum(frames.count for _, frames in seen),
-                _in_cut(used, by_part[part]),
+                _in_cut(source, by_part[part]),
             )
         )
     return without_cut(source, Table.of(f"Replacements of {name}", REPLACEMENT_COLUMNS, rows))

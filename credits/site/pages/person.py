@@ -29,7 +29,7 @@ from credits.site.pages.person_credit import (
     not_here,
     spelling,
 )
-from credits.site.pages.person_reach import FilmSpans, ReachView, Ways, film_spans, reach_view
+from credits.site.pages.person_reach import ReachView, Ways, reach_view
 from credits.site.pages.person_work import (
     OwnWork,
     PersonCraftRow,
@@ -168,7 +168,6 @@ def _public_page(source: PageSource, ways: Ways | None, person: Person, own: Why
 def _crew_page(
     source: PageSource,
     ways: Ways,
-    film: FilmSpans,
     person: Person,
     work: tuple[OwnWork, ...],
     file: DataFile | None,
@@ -183,8 +182,8 @@ def _crew_page(
         no_line=no_line(own, source.office),
         isni=_isni_text(person.isni),
         cut=source.has_cut,
-        reach=reach_view(source, ways, film, code),
-        shots=shots_table(source, film, work),
+        reach=reach_view(source, ways, code),
+        shots=shots_table(source, work),
         csv=file.path if file is not None else "",
         footage=person_footage(source, code),
         repairs=repairs_table(source, entries, f"by {person.credit_name}").without("person"),
@@ -203,15 +202,15 @@ def person_pages(source: PageSource) -> Iterator[Page | DataFile]:
 
     For crew and office the CSV of their shots comes before it.
     """
-    ways, film = Ways(source.results) if source.crew else None, film_spans(source)
+    ways = Ways(source.results) if source.crew else None
     for person in source.people_in_order():
         if ways is None:
             own = why(source.results.credits, person.code)
             model = _public_page(source, None, person, own)
         else:
             work = own_work(source, person.code)
-            file = shots_file(source, film, person.code, work)
-            model = _crew_page(source, ways, film, person, work, file)
+            file = shots_file(source, person.code, work)
+            model = _crew_page(source, ways, person, work, file)
             if file is not None:
                 yield file
         path = links.person_page(person.code)

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
-from functools import cache
 
 from credits.editions import Crew
 from credits.figures.snapshot import Snapshot
@@ -17,34 +16,11 @@ from credits.site.page import Link
 from credits.site.source import PageSource
 from credits.site.strips import Strip, film_strip
 from credits.units.film_time import clock
-from credits.units.frames import Frames, Range
+from credits.units.frames import Frames
 from credits.units.rounding import decimal_text
 from credits.units.table import Column, Table, Unit
 
 OwnFrames = tuple[str, int, Frames]
-
-
-FilmSpans = Callable[[str, int | None, Frames], tuple[Range, ...]]
-
-
-def film_spans(source: PageSource) -> FilmSpans:
-    """Return what tells where frames of a take are in the current cut; without a cut, nowhere.
-
-    Those are half-open film frames, from 1, in film order. Take None: of whichever take is used.
-    """
-    use = source.results.use
-    takes: dict[str, list[int]] = defaultdict(list)
-    for shot, take in use.used if use is not None else ():
-        takes[shot].append(take)
-
-    @cache
-    def spans(shot: str, take: int | None, frames: Frames) -> tuple[Range, ...]:
-        if use is None:
-            return ()
-        ones = [take] if take is not None else takes.get(shot, ())
-        return tuple(sorted(span for one in ones for span in use.film_spans(shot, one, frames)))
-
-    return spans
 
 
 @dataclass(slots=True)
@@ -151,13 +127,13 @@ class ReachView:
     strip: Crew[Strip | None] = None
 
 
-def _film_strip(source: PageSource, ways: Ways, spans: FilmSpans, person: str) -> Strip | None:
+def _film_strip(source: PageSource, ways: Ways, person: str) -> Strip | None:
     use = source.results.use
     if use is None:
         return None
     name = source.ledger.people[person].credit_name
     by_character = [
-        (source.character(code).text, [span for own in takes for span in spans(*own)])
+        (source.character(code).text, [span for own in takes for span in source.film_spans(*own)])
         for code, takes in ways.by_character(person)
     ]
     rows = [("in all", [span for _, own in by_character for span in own])]
@@ -179,7 +155,7 @@ def _ways(source: PageSource, ways: Ways, person: str) -> Table:
     return replace(table, totals=totals)
 
 
-def _sequences(source: PageSource, spans: FilmSpans, person: str) -> Table:
+def _sequences(source: PageSource, person: str) -> Table:
     reach = source.results.reach[person]
     by_sequence: dict[str, list[OwnFrames]] = defaultdict(list)
     for own in reach.in_shots:
@@ -189,7 +165,7 @@ def _sequences(source: PageSource, spans: FilmSpans, person: str) -> Table:
             source.sequence(code),
             tuple(map(source.shot, dict.fromkeys(shot for shot, _, _ in takes))),
             sum(frames.count for _, _, frames in takes),
-            min((first - 1 for own in takes for first, _ in spans(*own)), default=None),
+            min((first - 1 for own in takes for first, _ in source.film_spans(*own)), default=None),
         )
         for code, takes in by_sequence.items()
     )
@@ -198,7 +174,7 @@ def _sequences(source: PageSource, spans: FilmSpans, person: str) -> Table:
     return without_cut(source, replace(table, totals={"shots": f"{reach.shots:,}"}))
 
 
-def reach_view(source: PageSource, ways: Ways, spans: FilmSpans, person: str) -> ReachView | None:
+def reach_view(source: PageSource, ways: Ways, person: str) -> ReachView | None:
     """Return the reach of a person for their page; None: in no frame that counts."""
     reach = source.results.reach.get(person)
     if reach is None:
@@ -216,6 +192,6 @@ def reach_view(source: PageSource, ways: Ways, spans: FilmSpans, person: str) ->
         in_shots=counted(reach.shots, "shot"),
         characters=source.characters(reach.characters),
         ways=_ways(source, ways, person),
-        sequences=_sequences(source, spans, person),
-        strip=_film_strip(source, ways, spans, person),
+        sequences=_sequences(source, person),
+        strip=_film_strip(source, ways, person),
     )

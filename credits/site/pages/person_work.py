@@ -15,7 +15,7 @@ from credits.model.ledger import Entry
 from credits.site.entries import without_cut
 from credits.site.links import file_name
 from credits.site.page import DataFile, Link
-from credits.site.pages.person_reach import FilmSpans, Ways
+from credits.site.pages.person_reach import Ways
 from credits.site.source import PageSource, worked_days
 from credits.text import guarded
 from credits.units.film_time import day_text, days_between, timecode
@@ -181,11 +181,11 @@ def own_work(source: PageSource, person: str) -> tuple[OwnWork, ...]:
     return tuple(work)
 
 
-def shots_table(source: PageSource, film: FilmSpans, work: Iterable[OwnWork]) -> Table:
+def shots_table(source: PageSource, work: Iterable[OwnWork]) -> Table:
     """Return the shots that somebody worked in, and where in the film that is seen."""
     rows = []
     for own in work:
-        spans = film(own.shot, own.take, own.frames)
+        spans = source.film_spans(own.shot, own.take, own.frames)
         rows.append(
             (
                 source.shot(own.shot),
@@ -201,7 +201,7 @@ def shots_table(source: PageSource, film: FilmSpans, work: Iterable[OwnWork]) ->
     return without_cut(source, Table.of("Work in shots", SHOT_COLUMNS, rows, source.scale))
 
 
-def shots_csv(source: PageSource, film: FilmSpans, work: Iterable[OwnWork]) -> bytes:
+def shots_csv(source: PageSource, work: Iterable[OwnWork]) -> bytes:
     """Write the shots as CSV (UTF-8 with a byte-order mark, which spreadsheets need).
 
     A row for each stretch of frames and each place in the film that shows any of it; film_out is
@@ -223,18 +223,16 @@ def shots_csv(source: PageSource, film: FilmSpans, work: Iterable[OwnWork]) -> b
             guarded(character),
         )
         for first, stop in own.frames.ranges:
-            spans = film(own.shot, own.take, Frames(((first, stop),)))
+            spans = source.film_spans(own.shot, own.take, Frames(((first, stop),)))
             places = [(timecode(a - 1, rate), timecode(b - 1, rate)) for a, b in spans]
             for place in places or [("", "")]:
                 writer.writerow((*work_in, first, stop - 1, stop - first, *place))
     return text.getvalue().encode("utf-8-sig", "replace")
 
 
-def shots_file(
-    source: PageSource, film: FilmSpans, person: str, work: tuple[OwnWork, ...]
-) -> DataFile | None:
+def shots_file(source: PageSource, person: str, work: tuple[OwnWork, ...]) -> DataFile | None:
     """Return the CSV beside a person's page; None where there is nothing to list."""
     if not work:
         return None
     path = f"people/{file_name(person)}-shots.csv"
-    return DataFile(path, shots_csv(source, film, work))
+    return DataFile(path, shots_csv(source, work))

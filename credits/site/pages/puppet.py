@@ -188,9 +188,7 @@ class _PuppetPages:
 
     def in_cut(self, at: InShot) -> int:
         """Return how many of the frames the cut uses."""
-        use = self.source.results.use
-        used = use.used.get((at.shot, at.take)) if use else None
-        return (used & at.frames).count if used else 0
+        return (self.source.in_cut(at.shot, at.take) & at.frames).count
 
     def shots(self, name: str, takes: Iterable[InShot]) -> Table:
         """Return the takes that the puppet is in, and how much of it is kept."""

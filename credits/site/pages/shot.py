@@ -34,8 +34,6 @@ _WORDS = {
     Via.SEQUENCE: "the sequence",
 }
 _ORDER = {via: at for at, via in enumerate(Via)}
-
-
 HAND_COLUMNS = (
     Column(key="character", heading="Character"),
     Column(key="craft", heading="Craft"),
@@ -50,22 +48,14 @@ REPLACEMENT_COLUMNS = (
     Column(key="take", heading="Take"),
     Column(key="frames", heading="Frames", unit=Unit.RANGES),
 )
-
-
 _Key = tuple[str, str, str, Via]
-
-
-def people_in(source: PageSource, shot: str, takes: tuple[int, ...]) -> int:
-    """Count the people whose hands are in the takes."""
-    found = (hand.person for take in takes for hand in source.results.hands.of_take(shot, take))
-    return len(frozenset(found))
 
 
 def _parts_text(source: PageSource, own: list[Spread]) -> str:
     kinds: dict[str, list[str]] = defaultdict(list)
     for code in sorted({hand.part for hand in own if hand.part is not None}):
         kinds[source.ledger.parts[code].kind].append(code)
-    return "; ".join(f"{kind} {listed(own, MOST_PARTS)}" for kind, own in kinds.items())
+    return "; ".join(f"{kind} {listed(codes, MOST_PARTS)}" for kind, codes in kinds.items())
 
 
 def _way(source: PageSource, craft: str, via: Via, own: list[Spread]) -> str | tuple[Link, ...]:
@@ -75,9 +65,7 @@ def _way(source: PageSource, craft: str, via: Via, own: list[Spread]) -> str | t
         return "the whole part" if whole else "the character"
     if via is Via.PART:
         return _parts_text(source, own)
-    return _WORDS.get(via) or source.copies(
-        {hand.puppet for hand in own if hand.puppet is not None}
-    )
+    return _WORDS.get(via) or source.copies(hand.puppet for hand in own)
 
 
 def hand_table(source: PageSource, shot: str, take: int, of: str) -> Table:
@@ -179,7 +167,7 @@ class _ShotPages:
     def __init__(self, source: PageSource) -> None:
         self.source = source
         self.ledger = source.ledger
-        self.takes = TakesOfShots(source.results)
+        self.takes = TakesOfShots(source)
 
     def section(self, shot: str, take: int, several: bool) -> TakeSection:
         frames = TakeFrames(self.source, self.source.results.runs[shot, take])
@@ -196,24 +184,25 @@ class _ShotPages:
             hands=hand_table(self.source, shot, take, of),
         )
 
-    def in_cut(self, shot: str) -> tuple[int, str]:
+    def in_cut(self, shot: str) -> tuple[str, str]:
         """Count the frames that the cut uses, and tell which, how often, and where in the film."""
         use, used = self.source.results.use, self.takes.in_cut(shot)
         takes = self.takes.that_count(shot)
         clips = [c for take in takes for c in use.clips_of.get((shot, take), ())] if use else []
         if not used or not clips:
-            return 0, ""
-        count = sum(frames.count for frames in used.values())
+            return "", ""
+        several = len(used) > 1
         ranges = [
-            frames.shown + (f" of take {take}" if len(used) > 1 else "")
+            f"{frames.shown} of take {take}" if several else frames.shown
             for take, frames in used.items()
         ]
-        shown = sum(clip.shown for clip in clips)
         at = clock(min(clip.film_first for clip in clips) - 1, self.ledger.production.rate)
         told = [listed(ranges), f"at {at} in the film"]
+        count = sum(frames.count for frames in used.values())
+        shown = sum(clip.shown for clip in clips)
         if shown != count:
             told.append(f"on screen for {counted(shown, 'frame')}")
-        return count, "; ".join(told)
+        return f"{count:,}", "; ".join(told)
 
     def page(self, code: str, previous: str | None, following: str | None) -> ShotPage:
         shot, source = self.ledger.shots[code], self.source
@@ -221,7 +210,8 @@ class _ShotPages:
         claimed = self.takes.with_claims(code)
         in_cut, where = self.in_cut(code)
         entries = sorted(self.ledger.entries_by_shot.get(code, ()), key=lambda e: e.number)
-        hands = people_in(source, code, counting)
+        found = (hand for n in counting for hand in source.results.hands.of_take(code, n))
+        hands = len({hand.person for hand in found})
         return ShotPage(
             code=code,
             sequence=sequence_link(source, shot.sequence),
@@ -231,7 +221,7 @@ class _ShotPages:
             status=shot.status.value,
             omitted=shot.status is ShotStatus.OMITTED,
             has_cut=source.has_cut,
-            in_cut=f"{in_cut:,}" if in_cut else "",
+            in_cut=in_cut,
             in_cut_where=where,
             counting=tuple(
                 Marked(value=n, note=decision_text(self.ledger.take(code, n))) for n in counting

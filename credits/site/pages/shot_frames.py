@@ -17,7 +17,7 @@ from credits.site.page import Link
 from credits.site.source import PageSource
 from credits.site.strips import PATTERNS, BlockSpec, RowSpec, Strip, TickSpec, scale_step, strip
 from credits.units.film_time import Gauge, day_text, feet_text
-from credits.units.frames import NO_FRAMES, Frames, union
+from credits.units.frames import Frames, union
 from credits.units.table import Column, Table, Unit
 
 MOST_MARKS = 14
@@ -58,9 +58,7 @@ class TakeFrames:
         self.own = own
         self.shot = source.ledger.shots[own.shot]
         self.feet = source.results.footage_by_shot[own.shot]
-        self.used = NO_FRAMES
-        if source.results.use is not None:
-            self.used = source.results.use.used.get((own.shot, own.take), NO_FRAMES)
+        self.used = source.in_cut(own.shot, own.take)
         place = source.results.places.characters
         found = {layer.character for run in own.runs for layer in run.layers}
         self.characters = sorted(found, key=place.__getitem__)

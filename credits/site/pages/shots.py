@@ -7,7 +7,6 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from credits.editions import Everyone
-from credits.figures.snapshot import Snapshot
 from credits.footage.cut import CutUse
 from credits.model.facts import ShotStatus, Take
 from credits.model.ledger import Ledger
@@ -19,7 +18,7 @@ from credits.site.source import PageSource
 from credits.site.strips import HAIRS, RowSpec, Strip, film_block, film_marks, strip
 from credits.site.words import Amount, amount
 from credits.units.film_time import clock, day_text
-from credits.units.frames import NO_FRAMES, Frames
+from credits.units.frames import Frames
 from credits.units.table import Column, Table, Unit
 
 TAKE_COLUMNS = (
@@ -73,29 +72,22 @@ class TakesOfShots:
     that the shot means.
     """
 
-    def __init__(self, results: Snapshot) -> None:
-        self._results = results
-        self._used: dict[str, list[int]] = defaultdict(list)
-        for shot, take in results.use.clips_of if results.use else ():
-            self._used[shot].append(take)
+    def __init__(self, source: PageSource) -> None:
+        self._source = source
         self._claimed: dict[str, list[int]] = defaultdict(list)
-        for shot, take in results.runs:
+        for shot, take in source.results.runs:
             self._claimed[shot].append(take)
 
     def that_count(self, shot: str) -> tuple[int, ...]:
         """Return the takes that count; none where there is nothing to show."""
-        used = self._used.get(shot)
-        if used:
-            return tuple(used)
-        meant = self._results.takes.get(shot)
-        return () if meant is None else (meant,)
+        meant = self._source.results.takes.get(shot)
+        used = self._source.takes_in_cut.get(shot)
+        return tuple(used) if used else () if meant is None else (meant,)
 
     def in_cut(self, shot: str) -> dict[int, Frames]:
         """Return the frames of each take that the cut uses; without takes of which it uses none."""
-        use = self._results.use
-        used = use.used if use is not None else {}
-        takes = self.that_count(shot)
-        return {take: frames for take in takes if (frames := used.get((shot, take), NO_FRAMES))}
+        used = ((take, self._source.in_cut(shot, take)) for take in self.that_count(shot))
+        return {take: frames for take, frames in used if frames}
 
     def with_claims(self, shot: str) -> tuple[int, ...]:
         """Return the takes in which frames are claimed, those that count first."""
@@ -105,16 +97,16 @@ class TakesOfShots:
 
     def table(self, shot: str) -> Table:
         """Return the takes, by number: those entered, those worked on, those the cut names."""
-        ledger = self._results.ledger
+        ledger, runs = self._source.ledger, self._source.results.runs
         counting = self.that_count(shot)
-        used = self._used.get(shot, ())
+        used = self._source.takes_in_cut.get(shot, ())
         numbers = {take.number for take in ledger.takes_of.get(shot, ())}
         numbers |= {e.take for e in ledger.entries_by_shot.get(shot, ()) if e.take is not None}
         rows = []
         for number in sorted({*numbers, *counting}):
             take = ledger.take(shot, number)
-            runs = self._results.runs.get((shot, number))
-            claimed = runs.claimed if runs else None
+            own = runs.get((shot, number))
+            claimed = own.claimed if own else None
             counts = "in the cut" if number in used else "counts" if number in counting else ""
             told = (take.purpose.value, take.decision.value, take.decided_on)
             rows.append((number, *told, claimed, counts))
@@ -171,7 +163,7 @@ class _Shots:
     def __init__(self, source: PageSource) -> None:
         self.source = source
         self.ledger = source.ledger
-        self.takes = TakesOfShots(source.results)
+        self.takes = TakesOfShots(source)
 
     def in_cut(self, shot: str) -> int:
         return sum(frames.count for frames in self.takes.in_cut(shot).values())
