@@ -7,6 +7,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache, cached_property
+from typing import TypeVar
 
 from credits.billing.compare import Comparison
 from credits.checks.rule import Severity
@@ -21,6 +22,17 @@ from credits.site.page import DataFile, Link
 from credits.site.strips import Days, days_of, first_and_last
 from credits.units.frames import NO_FRAMES, Frames, Range
 from credits.units.table import Scale
+
+K = TypeVar("K")
+V = TypeVar("V")
+
+
+def grouped(items: Iterable[V], key: Callable[[V], K]) -> dict[K, list[V]]:
+    """Return items by a key, in order of first appearance."""
+    found: dict[K, list[V]] = defaultdict(list)
+    for item in items:
+        found[key(item)].append(item)
+    return found
 
 
 @dataclass(frozen=True)
@@ -50,16 +62,12 @@ class PageSource:
     @cached_property
     def replacements(self) -> Mapping[str, Mapping[str, list[Replacement]]]:
         """What the face sheets show, by character and part."""
-        found: dict[str, dict[str, list[Replacement]]] = defaultdict(lambda: defaultdict(list))
-        for one in self.ledger.replacements:
-            found[one.character][one.part].append(one)
-        return found
+        found = grouped(self.ledger.replacements, lambda one: one.character)
+        return {code: grouped(own, lambda one: one.part) for code, own in found.items()}
 
     def by_craft(self, entries: Iterable[Entry]) -> list[tuple[str, list[Entry]]]:
         """Return entries by craft, in the order of the crafts."""
-        found: dict[str, list[Entry]] = defaultdict(list)
-        for entry in entries:
-            found[entry.craft].append(entry)
+        found = grouped(entries, lambda entry: entry.craft)
         return sorted(found.items(), key=lambda item: self.results.places.crafts[item[0]])
 
     @property
@@ -81,10 +89,8 @@ class PageSource:
     @cached_property
     def takes_in_cut(self) -> Mapping[str, list[int]]:
         """The takes of each shot that the cut uses."""
-        takes: dict[str, list[int]] = defaultdict(list)
-        for shot, take in self.results.use.used if self.results.use is not None else ():
-            takes[shot].append(take)
-        return takes
+        used = grouped(self.results.use.used if self.results.use else (), lambda key: key[0])
+        return {shot: [take for _, take in own] for shot, own in used.items()}
 
     @cached_property
     def film_spans(self) -> Callable[[str, int | None, Frames], tuple[Range, ...]]:

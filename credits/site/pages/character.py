@@ -12,12 +12,11 @@ from credits.editions import Crew, Edition, Everyone
 from credits.footage.claims import Run
 from credits.footage.footage import NO_FOOTAGE, Footage
 from credits.model.facts import Kind, Replacement
-from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.site import links
 from credits.site.entries import PART_COLUMNS, part_values, repairs_table, without_cut
 from credits.site.page import Link, Page
-from credits.site.source import PageSource, worked_days
+from credits.site.source import PageSource, grouped, worked_days
 from credits.site.strips import Strip, film_strip, time_line
 from credits.site.words import Amount, amount
 from credits.units.film_time import clock, days_between
@@ -145,9 +144,7 @@ def film_strip_of(source: PageSource, character: str) -> Strip | None:
 def time_line_of(source: PageSource, character: str) -> Strip | None:
     """Draw the work on a character, a row per craft in the order in which it began."""
     ledger = source.ledger
-    by_craft: dict[str, list[Entry]] = defaultdict(list)
-    for entry in ledger.entries_by_character.get(character, ()):
-        by_craft[entry.craft].append(entry)
+    by_craft = dict(source.by_craft(ledger.entries_by_character.get(character, ())))
     begun = {craft: days[0] for craft, own in by_craft.items() if (days := worked_days(own))}
     order = sorted(begun, key=lambda craft: (begun[craft], craft))
     name = ledger.characters[character].name
@@ -172,10 +169,8 @@ class _CharacterPage:
         for craft in self.ledger.crafts.values():
             if craft.kind is not kind:
                 continue
-            people: dict[str, list[Entry]] = defaultdict(list)
-            for entry in self.entries:
-                if entry.craft == craft.code:
-                    people[entry.person].append(entry)
+            own = (entry for entry in self.entries if entry.craft == craft.code)
+            people = grouped(own, lambda entry: entry.person)
             claimed = [p for p in people if kept.get(p)] if craft.footage else []
             rounded = largest_remainder([kept[p] for p in claimed])
             frames = dict(zip(claimed, rounded, strict=True))
@@ -383,10 +378,9 @@ def _replacement_table(
 ) -> Table:
     rows = []
     for part in sorted(by_part, key=_natural):
-        by_shot: dict[str, list[Frames]] = defaultdict(list)
-        for replacement in by_part[part]:
-            by_shot[replacement.shot].append(replacement.frames)
-        seen = [(shot, union(by_shot[shot])) for shot in source.ledger.shots if shot in by_shot]
+        shown = grouped(by_part[part], lambda one: one.shot)
+        shots = sorted(shown, key=source.results.places.shots.__getitem__)
+        seen = [(shot, union(one.frames for one in shown[shot])) for shot in shots]
         code, *values = part_values(source, part)
         rows.append(
             (

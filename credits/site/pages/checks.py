@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
@@ -13,7 +12,7 @@ from credits.editions import Office
 from credits.model.words import counted
 from credits.site import links
 from credits.site.page import Link, Page
-from credits.site.source import PageSource
+from credits.site.source import PageSource, grouped
 from credits.units.film_time import day_text
 
 
@@ -108,9 +107,7 @@ def _settled_row(source: PageSource, settled: Settled) -> SettledRow:
 
 def checks_pages(source: PageSource) -> Iterator[Page]:
     """Yield the one page of open questions."""
-    by_kind: dict[str, list[Check]] = defaultdict(list)
-    for check in source.results.open_checks:
-        by_kind[check.kind].append(check)
+    by_kind = grouped(source.results.open_checks, lambda check: check.kind)
     groups = [_group(source, rule, by_kind[rule.kind]) for rule in CHECKS if rule.kind in by_kind]
     groups.sort(key=lambda group: not group.wrong)
     wrong, questions = source.wrong_and_open

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
@@ -17,7 +16,7 @@ from credits.site.entries import without_cut
 from credits.site.page import Link, Page
 from credits.site.pages.character import CharacterCard, character_cards
 from credits.site.pages.shots import sequence_link, shots_counted
-from credits.site.source import PageSource
+from credits.site.source import PageSource, grouped
 from credits.site.words import Amount, amount
 from credits.units.film_time import clock, day_text, iso_week
 from credits.units.rounding import half_up
@@ -100,14 +99,10 @@ def _sequences(source: PageSource) -> Table:
 
 
 def _latest_days(source: PageSource) -> Iterator[DayBlock]:
-    by_day: dict[date, list[Entry]] = defaultdict(list)
-    for entry in source.ledger.entries:
-        if entry.day is not None and entry.stage is not None and entry.shot is not None:
-            by_day[entry.day].append(entry)
+    staged = (e for e in source.ledger.entries if e.day and e.stage and e.shot)
+    by_day = grouped(staged, lambda entry: entry.day or date.min)
     for day in sorted(by_day, reverse=True)[:DAYS_SHOWN]:
-        by_stage: dict[str, list[Entry]] = defaultdict(list)
-        for entry in by_day[day]:
-            by_stage[entry.stage or ""].append(entry)
+        by_stage = grouped(by_day[day], lambda entry: entry.stage or "")
         stages = tuple(
             _stage_line(source, stage, by_stage[stage])
             for stage in source.ledger.stages
@@ -117,11 +112,9 @@ def _latest_days(source: PageSource) -> Iterator[DayBlock]:
 
 
 def _stage_line(source: PageSource, stage: str, entries: list[Entry]) -> StageLine:
-    shots = dict.fromkeys(entry.shot for entry in entries if entry.shot is not None)
+    shots = sorted({entry.shot for entry in entries if entry.shot is not None})
     people = (entry.person for entry in entries if source.ledger.is_footage(entry))
-    return StageLine(
-        stage, tuple(source.shot(shot) for shot in sorted(shots)), source.names(people)
-    )
+    return StageLine(stage, tuple(map(source.shot, shots)), source.names(people))
 
 
 def _coverage(source: PageSource) -> tuple[str, str]:

@@ -13,7 +13,7 @@ from credits.hands.reach import counted_hands, together
 from credits.model.words import counted
 from credits.site.entries import without_cut
 from credits.site.page import Link
-from credits.site.source import PageSource
+from credits.site.source import PageSource, grouped
 from credits.site.strips import Strip, film_strip
 from credits.units.film_time import clock
 from credits.units.frames import Frames
@@ -157,9 +157,7 @@ def _ways(source: PageSource, ways: Ways, person: str) -> Table:
 
 def _sequences(source: PageSource, person: str) -> Table:
     reach = source.results.reach[person]
-    by_sequence: dict[str, list[OwnFrames]] = defaultdict(list)
-    for own in reach.in_shots:
-        by_sequence[source.ledger.shots[own[0]].sequence].append(own)
+    by_sequence = grouped(reach.in_shots, lambda own: source.ledger.shots[own[0]].sequence)
     rows = (
         (
             source.sequence(code),

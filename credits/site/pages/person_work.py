@@ -16,7 +16,7 @@ from credits.site.entries import without_cut
 from credits.site.links import file_name
 from credits.site.page import DataFile, Link
 from credits.site.pages.person_reach import Ways
-from credits.site.source import PageSource, worked_days
+from credits.site.source import PageSource, grouped, worked_days
 from credits.text import guarded
 from credits.units.film_time import day_text, days_between, timecode
 from credits.units.frames import NO_FRAMES, Frames, Range
@@ -107,13 +107,9 @@ def built_table(
         table, codes = order[thing[0]]
         return table, codes[thing[1]]
 
-    found: dict[Thing, list[Entry]] = defaultdict(list)
-    for entry in filter(source.makes, entries):
-        target = build_target(entry)
-        if target is not None:
-            found[target].append(entry)
+    found = grouped(filter(source.makes, entries), build_target)
     rows = []
-    for thing in sorted(found, key=place):
+    for thing in sorted((thing for thing in found if thing is not None), key=place):
         via, code = thing
         extent = ways.by_thing(person, via, code) if ways is not None else None
         rows.append(

@@ -19,7 +19,7 @@ from credits.site import links
 from credits.site.entries import PART_COLUMNS, part_values, repairs_table, without_cut
 from credits.site.page import Link, Page
 from credits.site.pages.character import KEPT, Credited
-from credits.site.source import PageSource, worked_days
+from credits.site.source import PageSource, grouped, worked_days
 from credits.site.strips import Days, Mark, Strip, day_strip, days_of, first_and_last
 from credits.units.film_time import day_text, days_between
 from credits.units.frames import Frames, Range
@@ -139,17 +139,13 @@ class _PuppetPages:
         self.source = source
         self.ledger = source.ledger
         self.takes = takes_of_puppets(source.results)
-        self.on_character: dict[str, list[Entry]] = defaultdict(list)
-        for entry in source.ledger.entries:
-            whole = entry.puppet is None and entry.part is None and entry.character is not None
-            if whole and source.makes(entry):
-                self.on_character[entry.character or ""].append(entry)
+        made = filter(source.makes, source.ledger.entries)
+        whole = (entry for entry in made if entry.puppet is None and entry.part is None)
+        self.on_character = grouped(whole, lambda entry: entry.character)
 
     def builders(self, entries: Iterable[Entry]) -> tuple[Credited, ...]:
         """Return who built, in the order in which they began; undated work is the earliest."""
-        works: dict[tuple[str, str], list[Entry]] = defaultdict(list)
-        for entry in entries:
-            works[entry.craft, entry.person].append(entry)
+        works = grouped(entries, lambda entry: (entry.craft, entry.person))
 
         def order(key: tuple[str, str]) -> tuple[object, ...]:
             days = [e.work.started_on or e.day or date.min for e in works[key]]

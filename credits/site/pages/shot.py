@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
@@ -20,11 +19,11 @@ from credits.site.pages.shots import (
     sequence_link,
     shots_in_order,
 )
-from credits.site.source import PageSource
+from credits.site.source import PageSource, grouped
 from credits.site.strips import Strip
 from credits.site.words import Amount, amount
 from credits.units.film_time import clock
-from credits.units.frames import Frames, union
+from credits.units.frames import union
 from credits.units.table import Column, Marked, Table, Unit
 
 MOST_PARTS = 12
@@ -52,9 +51,8 @@ _Key = tuple[str, str, str, Via]
 
 
 def _parts_text(source: PageSource, own: list[Spread]) -> str:
-    kinds: dict[str, list[str]] = defaultdict(list)
-    for code in sorted({hand.part for hand in own if hand.part is not None}):
-        kinds[source.ledger.parts[code].kind].append(code)
+    parts = sorted({hand.part for hand in own if hand.part is not None})
+    kinds = grouped(parts, lambda code: source.ledger.parts[code].kind)
     return "; ".join(f"{kind} {listed(codes, MOST_PARTS)}" for kind, codes in kinds.items())
 
 
@@ -74,9 +72,8 @@ def hand_table(source: PageSource, shot: str, take: int, of: str) -> Table:
     of: ``take 2`` where the shot has several.
     """
     places = source.results.places
-    reached: dict[_Key, list[Spread]] = defaultdict(list)
-    for hand in source.results.hands.of_take(shot, take):
-        reached[hand.character, hand.craft, hand.person, hand.via].append(hand)
+    hands = source.results.hands.of_take(shot, take)
+    reached = grouped(hands, lambda hand: (hand.character, hand.craft, hand.person, hand.via))
 
     def order(key: _Key) -> tuple[object, ...]:
         character, craft, person, via = key
@@ -104,12 +101,10 @@ def hand_table(source: PageSource, shot: str, take: int, of: str) -> Table:
 
 def replacement_table(source: PageSource, shot: str) -> Table:
     """Tell which part shows in which frames, by character and take, as they are seen."""
-    shown: dict[tuple[str, int | None, str], list[Frames]] = defaultdict(list)
-    for replacement in source.ledger.replacements_by_shot.get(shot, ()):
-        key = (replacement.character, replacement.take, replacement.part)
-        shown[key].append(replacement.frames)
+    found = source.ledger.replacements_by_shot.get(shot, ())
+    shown = grouped(found, lambda one: (one.character, one.take, one.part))
     place = source.results.places.characters
-    sets = {key: union(frames) for key, frames in shown.items()}
+    sets = {key: union(one.frames for one in own) for key, own in shown.items()}
     rows = []
     for key in sorted(sets, key=lambda k: (place[k[0]], k[1] or 0, sets[k].ranges, k[2])):
         character, take, part = key

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -14,7 +13,7 @@ from credits.model.words import counted, listed
 from credits.site import links
 from credits.site.entries import without_cut
 from credits.site.page import Link, Page
-from credits.site.source import PageSource
+from credits.site.source import PageSource, grouped
 from credits.site.strips import HAIRS, RowSpec, Strip, film_block, film_marks, strip
 from credits.site.words import Amount, amount
 from credits.units.film_time import clock, day_text
@@ -74,9 +73,7 @@ class TakesOfShots:
 
     def __init__(self, source: PageSource) -> None:
         self._source = source
-        self._claimed: dict[str, list[int]] = defaultdict(list)
-        for shot, take in source.results.runs:
-            self._claimed[shot].append(take)
+        self._claimed = grouped(source.results.runs, lambda key: key[0])
 
     def that_count(self, shot: str) -> tuple[int, ...]:
         """Return the takes that count; none where there is nothing to show."""
@@ -91,7 +88,7 @@ class TakesOfShots:
 
     def with_claims(self, shot: str) -> tuple[int, ...]:
         """Return the takes in which frames are claimed, those that count first."""
-        claimed = self._claimed.get(shot, [])
+        claimed = [take for _, take in self._claimed.get(shot, ())]
         first = [take for take in self.that_count(shot) if take in claimed]
         return (*first, *(take for take in claimed if take not in first))
 

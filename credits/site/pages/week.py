@@ -19,7 +19,7 @@ from credits.site import links
 from credits.site.entries import entry_table, without_cut
 from credits.site.page import Link, Page, with_neighbours
 from credits.site.pages.crafts import materials_of
-from credits.site.source import PageSource
+from credits.site.source import PageSource, grouped
 from credits.site.words import WEEKDAYS, days_text, short_day
 from credits.units.film_time import day_text, iso_week, week_days
 from credits.units.rounding import half_up
@@ -82,9 +82,7 @@ def on_stage(source: PageSource, entry: Entry) -> bool:
 
 
 def _works(source: PageSource, entries: Iterable[Entry]) -> tuple[OnStage, ...]:
-    groups: dict[tuple[str, str | None], list[Entry]] = defaultdict(list)
-    for entry in entries:
-        groups[entry.craft, entry.character].append(entry)
+    groups = grouped(entries, lambda entry: (entry.craft, entry.character))
     crafts, places = source.ledger.crafts, source.results.places
 
     def order(key: tuple[str, str | None]) -> tuple[bool, int, int]:
@@ -135,16 +133,13 @@ def stage_rows(
     source: PageSource, entries: Iterable[Entry], days: Sequence[date]
 ) -> tuple[StageRow, ...]:
     """Return the stages that worked in the week, as in their table; work without one last."""
-    found: dict[str, dict[date, list[Entry]]] = defaultdict(lambda: defaultdict(list))
-    for entry in entries:
-        if entry.day is not None:
-            found[entry.stage or NO_STAGE][entry.day].append(entry)
+    found = grouped(entries, lambda entry: (entry.stage or NO_STAGE, entry.day))
     order = [*source.ledger.stages, NO_STAGE]
     rows = []
-    for code in sorted(found, key=order.index):
+    for code in sorted({stage for stage, _ in found}, key=order.index):
         stage = source.ledger.stages.get(code)
         unit = (stage.unit or "") if stage else ""
-        own = tuple(_stage_day(source, found[code].get(day, ())) for day in days)
+        own = tuple(_stage_day(source, found.get((code, day), ())) for day in days)
         rows.append(StageRow(code or "no stage given", unit, own))
     return tuple(rows)
 
@@ -218,13 +213,9 @@ class Weeks:
     """
 
     def __init__(self, source: PageSource) -> None:
-        self.entries: dict[str, list[Entry]] = defaultdict(list)
-        self.undated = 0
-        for entry in source.ledger.entries:
-            if entry.day is None:
-                self.undated += 1
-            else:
-                self.entries[iso_week(entry.day)].append(entry)
+        dated_entries = [entry for entry in source.ledger.entries if entry.day is not None]
+        self.entries = grouped(dated_entries, lambda entry: iso_week(entry.day or date.min))
+        self.undated = len(source.ledger.entries) - len(dated_entries)
         dated = source.results.footage.where(lambda cell: cell.day is not None)
         self.footage = dated.parted(lambda cell: iso_week(cell.day or date.min))
         self.names = sorted(self.entries)
