@@ -24,8 +24,7 @@ from credits.review.shown import (
     shown_expectation,
     shown_review,
 )
-from credits.site.links import file_name
-from credits.site.page import Frame
+from credits.site.links import Frame, file_name
 from credits.site.pages.review import ReviewPages
 from credits.site.publish import publish
 from credits.site.render import rendered, static_files

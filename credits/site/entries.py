@@ -8,8 +8,7 @@ from datetime import date
 from credits.editions import Edition
 from credits.hands.hands import build_target
 from credits.model.ledger import Entry
-from credits.site.links import linked_day
-from credits.site.page import Link
+from credits.site.links import Link, linked_day
 from credits.site.source import PageSource
 from credits.units.table import Column, Marked, Table, Unit
 

@@ -16,7 +16,7 @@ from markupsafe import Markup
 
 from credits import places
 from credits.editions import cut_to
-from credits.site.page import DataFile, Frame, Link, Page
+from credits.site.links import DataFile, Frame, Link, Page
 from credits.site.publish import Published, publish
 from credits.site.source import PageSource
 from credits.site.whole_site import all_pages, frame_of

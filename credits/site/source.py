@@ -18,7 +18,7 @@ from credits.model.facts import CreditWish, Kind, Person, Replacement
 from credits.model.ledger import Entry, Ledger
 from credits.names import BLANK, ERASED, FOLDS, fold, sort_key
 from credits.site import links
-from credits.site.page import DataFile, Link
+from credits.site.links import DataFile, Link
 from credits.site.strips import Days, days_of, first_and_last
 from credits.units.frames import NO_FRAMES, Frames, Range
 from credits.units.table import Scale

@@ -39,12 +39,8 @@ class BlockSpec:
     thin: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class RowSpec:
-    """A row of a strip: its name and its stretches."""
-
-    label: str
-    blocks: Sequence[BlockSpec]
+RowSpec = tuple[str, Sequence[BlockSpec]]
+"""A row of a strip: its name and its stretches."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,14 +151,14 @@ def strip(
 
     bottom = TOP + ROW * len(rows)
     drawn = []
-    for place, row in enumerate(rows):
+    for place, (label, blocks) in enumerate(rows):
         top = TOP + ROW * place
         drawn.append(
             Row(
-                label=_shortened(row.label, LABEL_WIDTH - 8),
+                label=_shortened(label, LABEL_WIDTH - 8),
                 label_y=svg_number(top + BAND_TOP + BAND - 3),
                 line_y=svg_number(top + ROW - 1),
-                blocks=tuple(_block(spec, along, top) for spec in row.blocks),
+                blocks=tuple(_block(spec, along, top) for spec in blocks),
             )
         )
     marks = tuple(tick(along(mark.at), mark.above, mark.below) for mark in ticks)
@@ -213,27 +209,21 @@ def month_marks(first: date, last: date) -> list[TickSpec]:
     months = [first.year * 12 + first.month - 1, last.year * 12 + last.month - 1]
     step = int(scale_step(months[1] - months[0] + 1, MOST_MARKS, _MONTHS_APART))
     begin = -(-months[0] // step) * step
-    marks = []
-    for month in range(begin, months[1] + 1, step):
-        at = date(month // 12, month % 12 + 1, 1)
-        if at >= first:
-            below = f"{MONTHS[at.month - 1][:3]} {at.year}"
-            marks.append(TickSpec(at.toordinal(), below=below))
-    return marks
+    every = (date(at // 12, at % 12 + 1, 1) for at in range(begin, months[1] + 1, step))
+    return [
+        TickSpec(at.toordinal(), below=f"{MONTHS[at.month - 1][:3]} {at.year}")
+        for at in every
+        if at >= first
+    ]
 
 
 def day_blocks(what: str, days: Iterable[Days], pattern: int) -> list[BlockSpec]:
     """Return bands where the days (first and last, both included) go on, over short pauses."""
-    spans = merged(((a.toordinal(), b.toordinal() + 1) for a, b in days), gap=PAUSE_DAYS)
-    return [
-        BlockSpec(
-            a,
-            b,
-            pattern,
-            f"{what}: {days_between(date.fromordinal(int(a)), date.fromordinal(int(b) - 1))}",
-        )
-        for a, b in spans
-    ]
+    blocks = []
+    for a, b in merged(((a.toordinal(), b.toordinal() + 1) for a, b in days), gap=PAUSE_DAYS):
+        when = days_between(date.fromordinal(int(a)), date.fromordinal(int(b) - 1))
+        blocks.append(BlockSpec(a, b, pattern, f"{what}: {when}"))
+    return blocks
 
 
 def days_of(entries: Iterable[Entry]) -> list[Days]:
@@ -265,7 +255,7 @@ def day_strip(
     every = [day for _, _, days in dated for span in days for day in span]
     every += [day for day, _ in marks]
     first, last = min(every), max(every)
-    specs = [RowSpec(name, day_blocks(name, days, at)) for at, name, days in dated]
+    specs = [(name, day_blocks(name, days, at)) for at, name, days in dated]
     ticks = [TickSpec(day.toordinal(), above=word) for day, word in marks]
     span = (first.toordinal(), last.toordinal() + 1)
     return strip(title, specs, span, [*month_marks(first, last), *ticks])
@@ -289,11 +279,8 @@ def film_marks(cut: Cut, production: Production) -> list[TickSpec]:
     rate = production.rate
     seconds = float(cut.length / rate.per_second)
     step = int(scale_step(seconds, MOST_FILM_MARKS, SECONDS_BETWEEN_MARKS))
-    marks = []
-    for at in range(0, int(seconds) + 1, step):
-        frames = at * rate.per_second
-        marks.append(TickSpec(float(1 + frames), below=clock(frames, rate)))
-    return marks
+    marks = (at * rate.per_second for at in range(0, int(seconds) + 1, step))
+    return [TickSpec(float(1 + frames), below=clock(frames, rate)) for frames in marks]
 
 
 # A gap thinner than a hair on paper does not break a band.
@@ -317,5 +304,5 @@ def film_strip(
             film_block(label, (int(first), int(stop)), place, film.rate)
             for first, stop in merged(spans, gap=cut.length / HAIRS)
         ]
-        specs.append(RowSpec(label, blocks))
+        specs.append((label, blocks))
     return strip(title, specs, (1, cut.length + 1), film_marks(cut, film))

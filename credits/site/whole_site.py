@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 
 from credits.editions import Edition
 from credits.site import links
-from credits.site.page import DataFile, Frame, NavItem, Page
+from credits.site.links import DataFile, Frame, NavItem, Page
 from credits.site.pages.character import character_pages, characters_pages, replacement_pages
 from credits.site.pages.checks import checks_pages
 from credits.site.pages.counted import counted_pages

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from credits.editions import Edition
 from credits.figures.snapshot import Snapshot
-from credits.site.page import Page
+from credits.site.links import Page
 from credits.site.pages.person import PersonPage, person_pages
 from credits.site.source import PageSource
 from tests.small_log import small_ledger

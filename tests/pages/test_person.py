@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
 from credits.model.facts import EntryNumber
-from credits.site.page import DataFile, Page
+from credits.site.links import DataFile, Page
 from credits.site.pages.person import PersonPage, person_pages
 from credits.site.pages.person_credit import entry_ranges
 from credits.site.render import render

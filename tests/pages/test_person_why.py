@@ -11,7 +11,7 @@ from credits.billing.credits import Outcome
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
 from credits.formats.plan.read import read_plan_text
-from credits.site.page import Page
+from credits.site.links import Page
 from credits.site.pages.credits import CreditsPage, credits_pages
 from credits.site.pages.person import PersonPage, person_pages
 from credits.site.source import PageSource

@@ -8,7 +8,7 @@ import pytest
 
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
-from credits.site.page import DataFile
+from credits.site.links import DataFile
 from credits.site.pages.home import home_pages
 from credits.site.pages.shots import ShotsPage, shots_page
 from credits.site.render import render

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
-from credits.site.page import Page
+from credits.site.links import Page
 from credits.site.pages.week import WeekPage, WeeksPage, week_pages
 from credits.site.render import render
 from credits.site.source import PageSource

@@ -21,7 +21,7 @@ import credits.site
 from credits.app.production import open_snapshot, read_ledger
 from credits.editions import Edition, SeenFrom, cut_to, field_rules
 from credits.model.ledger import Ledger
-from credits.site.page import Link, Page
+from credits.site.links import Link, Page
 from credits.site.source import PageSource
 from credits.site.whole_site import all_pages
 from credits.units.film_time import MONTHS, day_text

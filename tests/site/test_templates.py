@@ -13,7 +13,7 @@ from jinja2 import nodes
 from credits import places
 from credits.app.production import open_snapshot
 from credits.editions import Edition
-from credits.site.page import Page
+from credits.site.links import Page
 from credits.site.render import environment
 from credits.site.source import PageSource
 from credits.site.whole_site import all_pages

@@ -15,7 +15,7 @@ from credits.model.facts import Kind, Replacement
 from credits.model.words import counted
 from credits.site import links
 from credits.site.entries import PART_COLUMNS, part_values, repairs_table, without_cut
-from credits.site.page import Link, Page
+from credits.site.links import Link, Page
 from credits.site.source import PageSource, grouped, worked_days
 from credits.site.strips import Strip, film_strip, time_line
 from credits.site.words import Amount, amount

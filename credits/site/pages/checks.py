@@ -11,30 +11,23 @@ from credits.checks.rule import Check, Severity
 from credits.editions import Office
 from credits.model.words import counted
 from credits.site import links
-from credits.site.page import Link, Page
+from credits.site.links import Link, Page
 from credits.site.source import PageSource, grouped
 from credits.units.film_time import day_text
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class CheckRow:
-    """One open question."""
-
-    message: Office[str] = ""
-    hint: Office[str] = ""
-    subjects: Office[tuple[Link, ...]] = ()
-    entries: Office[str] = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class CheckGroup:
-    """All open questions of one check."""
+    """All open questions of one check.
+
+    rows: of each question the message, the hint, what it is about, and the entries.
+    """
 
     name: Office[str] = ""
     description: Office[str] = ""
     wrong: Office[bool] = False
     count: Office[str] = ""
-    rows: Office[tuple[CheckRow, ...]] = ()
+    rows: Office[tuple[tuple[str, str, tuple[Link, ...], str], ...]] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,11 +69,11 @@ def subject_links(source: PageSource, check: Check) -> tuple[Link, ...]:
 
 def _group(source: PageSource, rule: type[Check], checks: list[Check]) -> CheckGroup:
     rows = tuple(
-        CheckRow(
-            message=check.message,
-            hint=check.hint,
-            subjects=subject_links(source, check),
-            entries=", ".join(str(number) for number in check.entries),
+        (
+            check.message,
+            check.hint,
+            subject_links(source, check),
+            ", ".join(map(str, check.entries)),
         )
         for check in checks
     )
@@ -89,7 +82,7 @@ def _group(source: PageSource, rule: type[Check], checks: list[Check]) -> CheckG
         description=rule.description,
         wrong=any(check.severity is Severity.WRONG for check in checks),
         count=counted(len(rows), "case"),
-        rows=rows,
+        rows=tuple(rows),
     )
 
 

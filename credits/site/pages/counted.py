@@ -32,7 +32,7 @@ from credits.model.ledger import Ledger
 from credits.model.log import LogLine, Verb, WrittenLog
 from credits.model.replay import replay
 from credits.site import links
-from credits.site.page import Page
+from credits.site.links import Page
 from credits.site.source import PageSource
 from credits.units.film_time import FrameRate, Gauge, clock, day_text, feet_text
 from credits.units.frames import Frames

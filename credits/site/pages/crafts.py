@@ -12,7 +12,7 @@ from credits.model.facts import Craft, Kind
 from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.site import links
-from credits.site.page import Link, Page
+from credits.site.links import Link, Page
 from credits.site.source import PageSource, grouped, worked_days
 from credits.text import fold_words
 from credits.units.table import Column, Table, Unit
@@ -37,13 +37,12 @@ PEOPLE_COLUMNS = (
 class DepartmentBlock:
     """A department: its crafts; and, as the crew list is the crew's, its people and their jobs.
 
-    crafts: each with its kind and how many do it.
+    crafts: each with its kind and how many do it. people: each with their jobs.
     """
 
     name: Everyone[str]
     crafts: Everyone[tuple[tuple[Link, str, str], ...]]
-    people: Crew[tuple[Link, ...]] = ()
-    jobs: Crew[tuple[str, ...]] = ()
+    people: Crew[tuple[tuple[Link, str], ...]] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +95,6 @@ def _departments(source: PageSource, did: Mapping[str, ByPerson]) -> Iterator[De
     for key, department in names.items():
         if not source.crew and key not in crafts:
             continue
-        people = source.named_people(jobs[key])
         lines = []
         for craft in crafts.get(key, ()):
             count = len(source.names(did.get(craft.code, ())))
@@ -104,15 +102,10 @@ def _departments(source: PageSource, did: Mapping[str, ByPerson]) -> Iterator[De
             lines.append((source.craft(craft.code), craft.kind.value, words))
         # Beside "uncredited" a job title would say who it is.
         titles = tuple(
-            ", ".join(dict.fromkeys(jobs[key][person])) if link.href is not None else ""
-            for person, link in people
+            (link, ", ".join(dict.fromkeys(jobs[key][person])) if link.href is not None else "")
+            for person, link in source.named_people(jobs[key])
         )
-        yield DepartmentBlock(
-            name=department,
-            crafts=tuple(lines),
-            people=tuple(link for _, link in people),
-            jobs=titles,
-        )
+        yield DepartmentBlock(name=department, crafts=tuple(lines), people=titles)
 
 
 def _people(source: PageSource, by_person: ByPerson) -> Table:

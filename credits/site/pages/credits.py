@@ -25,7 +25,7 @@ from credits.cautions import CREDITS_CAUTION
 from credits.editions import Crew, Everyone, Office
 from credits.model.words import counted
 from credits.site import links
-from credits.site.page import Link, Page
+from credits.site.links import Link, Page
 from credits.site.pages.person_credit import figures_text
 from credits.site.source import PageSource
 from credits.units.film_time import clock, day_text, seconds, seconds_text

@@ -20,7 +20,7 @@ from credits.review.unit import (
 )
 from credits.site import links
 from credits.site.entries import without_cut
-from credits.site.page import Link, Page
+from credits.site.links import Link, Page
 from credits.site.pages.review import WeekBars, reviews, week_bars
 from credits.site.source import PageSource
 from credits.units.film_time import clock, iso_week

@@ -13,7 +13,7 @@ from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.site import links
 from credits.site.entries import without_cut
-from credits.site.page import Link, Page
+from credits.site.links import Link, Page
 from credits.site.pages.character import CharacterCard, character_cards
 from credits.site.pages.shots import sequence_link, shots_counted
 from credits.site.source import PageSource, grouped
@@ -39,22 +39,10 @@ SEQUENCE_COLUMNS = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class StageLine:
-    """What a stage did on one day."""
-
-    stage: Everyone[str]
-    shots: Everyone[tuple[Link, ...]]
-    people: Everyone[tuple[Link, ...]]
-
-
-@dataclass(frozen=True, slots=True)
-class DayBlock:
-    """One of the latest days of shooting."""
-
-    day: Everyone[str]
-    week: Everyone[Link]
-    stages: Everyone[tuple[StageLine, ...]]
+StageLine = tuple[str, tuple[Link, ...], tuple[Link, ...]]
+"""A stage, its shots and its people on one day."""
+DayBlock = tuple[str, Link, tuple[StageLine, ...]]
+"""One of the latest days of shooting, its week, and what the stages did."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,13 +96,13 @@ def _latest_days(source: PageSource) -> Iterator[DayBlock]:
             for stage in source.ledger.stages
             if stage in by_stage
         )
-        yield DayBlock(day_text(day), links.week_link(iso_week(day)), stages)
+        yield day_text(day), links.week_link(iso_week(day)), stages
 
 
 def _stage_line(source: PageSource, stage: str, entries: list[Entry]) -> StageLine:
     shots = sorted({entry.shot for entry in entries if entry.shot is not None})
     people = (entry.person for entry in entries if source.ledger.is_footage(entry))
-    return StageLine(stage, tuple(map(source.shot, shots)), source.names(people))
+    return stage, tuple(map(source.shot, shots)), source.names(people)
 
 
 def _coverage(source: PageSource) -> tuple[str, str]:

@@ -19,7 +19,7 @@ from credits.model.words import counted, listed
 from credits.names import initial
 from credits.site import links
 from credits.site.entries import repairs_table
-from credits.site.page import DataFile, Link, Page
+from credits.site.links import DataFile, Link, Page
 from credits.site.pages.person_credit import (
     CreditLine,
     HeldCredit,
@@ -227,20 +227,15 @@ class PersonRow:
 
 
 @dataclass(frozen=True, slots=True)
-class Letter:
-    """A heading of the list and the people who file under it. ``anchor``: its place in the page."""
-
-    text: Everyone[str]
-    anchor: Everyone[str]
-    people: Everyone[tuple[PersonRow, ...]]
-
-
-@dataclass(frozen=True, slots=True)
 class PeoplePage:
-    """The list. ``uncredited``: how many asked not to be named, in words, without their names."""
+    """The list.
+
+    letters: a heading, its place in the page, and the people who file under it.
+    uncredited: how many asked not to be named, in words, without their names.
+    """
 
     count: Everyone[str]
-    letters: Everyone[tuple[Letter, ...]]
+    letters: Everyone[tuple[tuple[str, str, tuple[PersonRow, ...]], ...]]
     uncredited: Crew[str] = ""
 
 
@@ -283,7 +278,7 @@ def people_pages(source: PageSource) -> Iterator[Page]:
             )
             for person in own
         )
-        letters.append(Letter(letter, f"letter-{place}", rows))
+        letters.append((letter, f"letter-{place}", rows))
     count = counted(len(everybody), "person", "people")
     model = PeoplePage(count, tuple(letters), _uncredited(source))
     yield Page(links.PEOPLE, "people.html", "People", links.PEOPLE, model)

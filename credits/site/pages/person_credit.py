@@ -12,7 +12,7 @@ from credits.editions import Crew, Everyone, Office
 from credits.model.facts import EntryNumber
 from credits.model.ledger import Ledger
 from credits.model.words import counted
-from credits.site.page import Link
+from credits.site.links import Link
 from credits.units.film_time import day_text
 from credits.units.table import Column, Table
 

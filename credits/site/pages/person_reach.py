@@ -12,7 +12,7 @@ from credits.hands.hands import Spread, Via
 from credits.hands.reach import counted_hands, together
 from credits.model.words import counted
 from credits.site.entries import without_cut
-from credits.site.page import Link
+from credits.site.links import Link
 from credits.site.source import PageSource, grouped
 from credits.site.strips import Strip, film_strip
 from credits.units.film_time import clock

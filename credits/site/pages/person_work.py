@@ -13,8 +13,7 @@ from credits.hands.hands import Thing, Via, build_target
 from credits.model.facts import EntryNumber, Kind
 from credits.model.ledger import Entry
 from credits.site.entries import without_cut
-from credits.site.links import file_name
-from credits.site.page import DataFile, Link
+from credits.site.links import DataFile, Link, file_name
 from credits.site.pages.person_reach import Ways
 from credits.site.source import PageSource, grouped, worked_days
 from credits.text import guarded

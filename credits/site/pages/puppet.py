@@ -17,7 +17,7 @@ from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.site import links
 from credits.site.entries import PART_COLUMNS, part_values, repairs_table, without_cut
-from credits.site.page import Link, Page
+from credits.site.links import Link, Page
 from credits.site.pages.character import KEPT, Credited
 from credits.site.source import PageSource, grouped, worked_days
 from credits.site.strips import Days, Mark, Strip, day_strip, days_of, first_and_last

@@ -22,7 +22,7 @@ from credits.review.shown import (
     shown_review,
 )
 from credits.site import links
-from credits.site.page import Link, Page
+from credits.site.links import Link, Page
 from credits.site.source import PageSource
 from credits.site.strips import LABEL_WIDTH, TOP, WIDTH, Row, Strip, StripBlock, svg_number, tick
 from credits.units.film_time import iso_week, week_days
@@ -121,17 +121,11 @@ def week_bars(title: str, footage: Mapping[str, FootageTotals]) -> WeekBars | No
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ReviewTable:
-    """A table of a review. group: the heading that it stands under; empty: the same again."""
-
-    group: Office[str] = ""
-    table: Office[Table | None] = None
-    note: Office[str] = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class ReviewPage:
-    """Everything that a review shows of one person; nothing of anybody else."""
+    """Everything that a review shows of one person; nothing of anybody else.
+
+    tables: each with the heading that it stands under (empty: the same again) and a note.
+    """
 
     name: Office[Link | None] = None
     period: Office[str] = ""
@@ -143,7 +137,7 @@ class ReviewPage:
     ranges: Office[bool] = False
     model: Office[ShownExpectation | None] = None
     bars: Office[WeekBars | None] = None
-    tables: Office[tuple[ReviewTable, ...]] = ()
+    tables: Office[tuple[tuple[str, Table, str], ...]] = ()
     waits: Office[Table | None] = None
     empty: Office[bool] = False
 
@@ -184,10 +178,7 @@ class ReviewPages:
             ranges=bool(review.ranges),
             model=shown_expectation(expectation, missing),
             bars=week_bars("Frames shot by week", by_week),
-            tables=tuple(
-                ReviewTable(group=group, table=self._named(table), note=note)
-                for group, table, note in shown.tables
-            ),
+            tables=tuple((group, self._named(own), note) for group, own, note in shown.tables),
             waits=self._named(shown.waits.without("entry")) if shown.waits else None,
             empty=not review.works,
         )

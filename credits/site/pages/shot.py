@@ -11,7 +11,7 @@ from credits.model.facts import Kind, ShotStatus
 from credits.model.words import counted, listed
 from credits.site import links
 from credits.site.entries import PART_COLUMNS, entry_table, part_values
-from credits.site.page import Link, Page, with_neighbours
+from credits.site.links import Link, Page, with_neighbours
 from credits.site.pages.shot_frames import TakeFrames
 from credits.site.pages.shots import (
     TakesOfShots,

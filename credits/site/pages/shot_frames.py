@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from dataclasses import dataclass, field, replace
 from datetime import date
 from fractions import Fraction
@@ -12,18 +12,17 @@ from credits.footage.footage import NO_FOOTAGE
 from credits.footage.table import footage_column
 from credits.model.words import listed
 from credits.site.entries import without_cut
-from credits.site.links import linked_day
-from credits.site.page import Link
+from credits.site.links import Link, linked_day
 from credits.site.source import PageSource
-from credits.site.strips import PATTERNS, BlockSpec, RowSpec, Strip, TickSpec, scale_step, strip
+from credits.site.strips import PATTERNS, BlockSpec, Strip, TickSpec, scale_step, strip
 from credits.units.film_time import Gauge, day_text, feet_text
-from credits.units.frames import Frames, union
+from credits.units.frames import Frames, Range, union
 from credits.units.table import Column, Table, Unit
 
 MOST_MARKS = 14
 _FEET = (1, 2, 4, 8, 16, 32, 64, 128, 256, 512, 1024)
 People = tuple[str, ...]
-_Days = dict[date | None, list[tuple[int, int]]]
+_Days = dict[date | None, list[Range]]
 
 
 COLUMNS = (
@@ -45,8 +44,8 @@ FIGURES = (
 class _Work:
     """What the runs say of one person, character and day."""
 
-    kept: list[tuple[int, int]] = field(default_factory=list)
-    again: list[tuple[int, int]] = field(default_factory=list)
+    kept: list[Range] = field(default_factory=list)
+    again: list[Range] = field(default_factory=list)
     puppets: set[str] = field(default_factory=set)
 
 
@@ -60,7 +59,12 @@ class TakeFrames:
         self.feet = source.results.footage_by_shot[own.shot]
         self.used = source.in_cut(own.shot, own.take)
         place = source.results.places.characters
-        found = {layer.character for run in own.runs for layer in run.layers}
+        self.layers = [
+            ((run.first, run.stop), layer, layer in run.kept)
+            for run in own.runs
+            for layer in run.layers
+        ]
+        found = {layer.character for _, layer, _ in self.layers}
         self.characters = sorted(found, key=place.__getitem__)
 
     # -- the strip -----------------------------------------------------------------------------
@@ -68,19 +72,16 @@ class TakeFrames:
     def _stretches(self) -> dict[tuple[str, bool, People], _Days]:
         """Return frames by character, kept or photographed again, people, and day."""
         found: dict[tuple[str, bool, People], _Days] = {}
-        for run in self.own.runs:
-            for layer in run.layers:
-                key = (layer.character, layer in run.kept, _people(layer))
-                days = found.setdefault(key, defaultdict(list))
-                days[layer.day].append((run.first, run.stop))
+        for frames, layer, kept in self.layers:
+            days = found.setdefault((layer.character, kept, _people(layer)), defaultdict(list))
+            days[layer.day].append(frames)
         return found
 
     def _patterns(self) -> dict[People, int]:
         """Return a pattern for each animator, most frames first; then for those who shared some."""
-        seen: dict[People, int] = defaultdict(int)
-        for run in self.own.runs:
-            for layer in run.layers:
-                seen[_people(layer)] += run.length
+        seen: Counter[People] = Counter()
+        for (first, stop), layer, _ in self.layers:
+            seen[_people(layer)] += stop - first
         order = sorted(seen, key=lambda p: (len(p), -seen[p], [*map(self.source.name_order, p)]))
         return {people: at for at, people in enumerate(order)}
 
@@ -103,7 +104,7 @@ class TakeFrames:
         for (character, kept, people), days in self._stretches().items():
             blocks[character].extend(self._blocks(patterns[people], people, kept, days))
         rows = [
-            RowSpec(
+            (
                 self.source.character(code).text,
                 sorted(blocks[code], key=lambda block: (block.thin, block.first)),
             )
@@ -123,7 +124,7 @@ class TakeFrames:
 
     def legend(self) -> tuple[str, ...]:
         """Tell what the strip draws beside its patterns."""
-        again = any(layer not in run.kept for run in self.own.runs for layer in run.layers)
+        again = not all(kept for _, _, kept in self.layers)
         whole_feet = self.source.ledger.production.gauge.whole_feet
         return (
             *(("thin: photographed again later",) if again else ()),
@@ -135,13 +136,11 @@ class TakeFrames:
 
     def _works(self) -> dict[tuple[str, str, date | None], _Work]:
         works: dict[tuple[str, str, date | None], _Work] = defaultdict(_Work)
-        for run in self.own.runs:
-            for layer in run.layers:
-                for claim in layer.claims:
-                    work = works[layer.character, claim.person, layer.day]
-                    ranges = work.kept if layer in run.kept else work.again
-                    ranges.append((run.first, run.stop))
-                    work.puppets |= claim.puppets
+        for frames, layer, kept in self.layers:
+            for claim in layer.claims:
+                work = works[layer.character, claim.person, layer.day]
+                (work.kept if kept else work.again).append(frames)
+                work.puppets |= claim.puppets
         return works
 
     def table(self, of: str) -> Table:

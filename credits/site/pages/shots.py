@@ -12,9 +12,9 @@ from credits.model.ledger import Ledger
 from credits.model.words import counted, listed
 from credits.site import links
 from credits.site.entries import without_cut
-from credits.site.page import Link, Page
+from credits.site.links import Link, Page
 from credits.site.source import PageSource, grouped
-from credits.site.strips import HAIRS, RowSpec, Strip, film_block, film_marks, strip
+from credits.site.strips import HAIRS, Strip, film_block, film_marks, strip
 from credits.site.words import Amount, amount
 from credits.units.film_time import clock, day_text
 from credits.units.frames import Frames
@@ -281,7 +281,7 @@ def _film_strip(source: PageSource, codes: Sequence[str], use: CutUse) -> Strip 
         return None
     title = "The sequences in the cut. Where each begins is in the table."
     marks = film_marks(use.cut, source.ledger.production)
-    return strip(title, [RowSpec("the cut", blocks)], (1, use.cut.length + 1), marks)
+    return strip(title, [("the cut", blocks)], (1, use.cut.length + 1), marks)
 
 
 def shots_page(source: PageSource) -> Iterator[Page]:

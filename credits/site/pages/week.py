@@ -17,7 +17,7 @@ from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.site import links
 from credits.site.entries import entry_table, without_cut
-from credits.site.page import Link, Page, with_neighbours
+from credits.site.links import Link, Page, with_neighbours
 from credits.site.pages.crafts import materials_of
 from credits.site.source import PageSource, grouped
 from credits.site.words import WEEKDAYS, days_text, short_day
