@@ -68,15 +68,10 @@ def subject_links(source: PageSource, check: Check) -> tuple[Link, ...]:
 
 
 def _group(source: PageSource, rule: type[Check], checks: list[Check]) -> CheckGroup:
-    rows = tuple(
-        (
-            check.message,
-            check.hint,
-            subject_links(source, check),
-            ", ".join(map(str, check.entries)),
-        )
-        for check in checks
-    )
+    rows = []
+    for check in checks:
+        entries = ", ".join(map(str, check.entries))
+        rows.append((check.message, check.hint, subject_links(source, check), entries))
     return CheckGroup(
         name=rule.kind.replace("-", " "),
         description=rule.description,
