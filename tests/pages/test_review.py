@@ -187,7 +187,7 @@ def test_without_three_others_the_page_says_why_there_is_no_range() -> None:
 
 def test_the_shots_stand_behind_the_weeks_and_the_repairs_behind_the_wait() -> None:
     page = review_page(UNIT, "ana")
-    by_week = page.tables[0][1]
+    by_week = page.tables[0].table
     assert by_week is not None
     assert [week.text for week in by_week.column("week")] == ["2026-W10", "2026-W11"]
     assert [[shot.href for shot in shots] for shots in by_week.column("shots")] == [
@@ -226,7 +226,7 @@ def test_a_review_for_a_pack_leads_nowhere() -> None:
     assert page.name is not None
     assert page.name.href is None
     assert page.waits is not None
-    tables = [*(table for _, table, _ in page.tables), page.waits]
+    tables = [*(part.table for part in page.tables), page.waits]
     found = [
         value
         for table in tables
@@ -243,7 +243,7 @@ def test_undated_work_alone_has_a_page() -> None:
     text = WORKED_EXAMPLE.replace("2026-03-02", "").replace("2026-03-03", "")
     page = review_page(text, "ana")
     assert page.bars is None
-    (by_week, *_) = (table for _, table, _ in page.tables)
+    (by_week, *_) = (part.table for part in page.tables)
     assert [week.text for week in by_week.column("week")] == ["undated"]
     html_of(pages_of(text)["reviews/ana.html"], text)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -15,7 +15,10 @@ from credits.review.expectation import Expectations
 from credits.review.review import WHOLE_TIME, Period, Review, Reviews
 from credits.review.shown import (
     FIRST,
+    NO_TABLE,
+    UNDATED,
     ReviewFigure,
+    ReviewTable,
     ShownExpectation,
     period_text,
     shown_expectation,
@@ -44,14 +47,14 @@ class WeekBars:
 
 
 def _weeks_between(first: str, last: str) -> list[str]:
-    start, end = (week_days(week)[0].toordinal() for week in (first, last))
-    return [iso_week(date.fromordinal(day)) for day in range(start, end + 1, 7)]
+    days = range(week_days(first)[0].toordinal(), week_days(last)[0].toordinal() + 1, 7)
+    return [iso_week(date.fromordinal(day)) for day in days]
 
 
 def _bar(
     week: str, parts: tuple[Exact, ...], x: float, width: float, a_frame: float
 ) -> list[StripBlock]:
-    """Return the parts of one bar, from its foot up. A part of nothing is not drawn."""
+    """Draw the parts of one bar, from its foot up; a part of nothing is not drawn."""
     blocks, foot = [], TOP + HEIGHT
     for pattern, (name, frames) in enumerate(zip(PARTS, parts, strict=True)):
         height = float(frames) * a_frame
@@ -122,39 +125,37 @@ def week_bars(title: str, footage: Mapping[str, FootageTotals]) -> WeekBars | No
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReviewPage:
-    """Everything that a review shows of one person; nothing of anybody else.
-
-    tables: each with the heading that it stands under (empty: the same again) and a note.
-    """
+    """Everything that a review shows of one person; nothing of anybody else."""
 
     name: Office[Link | None] = None
     period: Office[str] = ""
     caution: Office[str] = ""
     facts: Office[tuple[ReviewFigure, ...]] = ()
     figures: Office[tuple[ReviewFigure, ...]] = ()
+    figure_table: Office[Table] = NO_TABLE
     takes: Office[str] = ""
     others: Office[str] = ""
     ranges: Office[bool] = False
     model: Office[ShownExpectation | None] = None
     bars: Office[WeekBars | None] = None
-    tables: Office[tuple[tuple[str, Table, str], ...]] = ()
+    tables: Office[tuple[ReviewTable, ...]] = ()
     waits: Office[Table | None] = None
     empty: Office[bool] = False
 
 
 class ReviewPages:
-    """Makes review pages; ``linked`` False: for a pack, in which nothing leads anywhere."""
+    """Makes review pages; linked False: for a pack, in which nothing leads anywhere."""
 
     def __init__(self, source: PageSource, linked: bool = True) -> None:
         results = source.results
         self._source = source
         self._linked = linked
-        self.reviews = Reviews(results.ledger, results.runs, results.footage)
-        self.expectations = Expectations(self.reviews)
+        self._reviews = Reviews(results.ledger, results.runs, results.footage)
+        self.expectations = Expectations(self._reviews)
 
     def review(self, person: str, period: Period = WHOLE_TIME) -> Review:
-        """Return the review behind a page. Raises KeyError for somebody without footage work."""
-        return self.reviews.of(person, period)
+        """Return the review behind a page. KeyError for somebody without footage work."""
+        return self._reviews.of(person, period)
 
     def page(self, review: Review, missing: str = "") -> ReviewPage:
         """Return the page of a review.
@@ -173,25 +174,26 @@ class ReviewPages:
             caution=REVIEW_CAUTION,
             facts=tuple(figure for figure in shown.figures if figure.key in FIRST),
             figures=shown.figures,
+            figure_table=shown.figure_table,
             takes=shown.takes,
             others=shown.others,
             ranges=bool(review.ranges),
             model=shown_expectation(expectation, missing),
             bars=week_bars("Frames shot by week", by_week),
-            tables=tuple((group, self._named(own), note) for group, own, note in shown.tables),
+            tables=tuple(replace(part, table=self._named(part.table)) for part in shown.tables),
             waits=self._named(shown.waits.without("entry")) if shown.waits else None,
-            empty=not review.works,
+            empty=not review.weeks,
         )
 
     def _named(self, table: Table) -> Table:
         """Put names with links in the place of codes."""
         ways: dict[str, Callable[[Any], Any]] = {
-            "week": lambda week: Link(week) if week == "undated" else links.week_link(week),
+            "week": lambda week: Link(week) if week == UNDATED else links.week_link(week),
             "shot": self._shot,
             "shots": lambda shots: tuple(map(self._shot, shots)),
             "puppet": self._source.puppet,
         }
-        for key in {column.key for column in table.columns} & ways.keys():
+        for key in ways.keys() & {column.key for column in table.columns}:
             table = table.with_values(key, ways[key])
             if not self._linked:
                 table = table.with_values(key, _unlinked)
@@ -206,7 +208,7 @@ def _unlinked(name: Any) -> Any:
 
 
 def reviews(source: PageSource) -> list[tuple[str, Link]]:
-    """Return everybody with entries of a footage craft, by sort name, and the way to the review.
+    """Return everybody who has a review page, those with footage work, by sort name, with a link.
 
     For the office edition alone.
     """
@@ -217,7 +219,7 @@ def reviews(source: PageSource) -> list[tuple[str, Link]]:
 
 
 def review_pages(source: PageSource) -> Iterator[Page]:
-    """Yield a review page for everybody with footage work. For the office edition alone."""
+    """Make a review page for everybody with footage work. For the office edition alone."""
     made = ReviewPages(source)
     for person, link in reviews(source):
         model, path = made.page(made.review(person)), links.review_page(person)

@@ -41,7 +41,7 @@ FIGURES = (
 
 
 @dataclass(slots=True)
-class _Work:
+class _Done:
     """What the runs say of one person, character and day."""
 
     kept: list[Range] = field(default_factory=list)
@@ -134,8 +134,8 @@ class TakeFrames:
 
     # -- the table -----------------------------------------------------------------------------
 
-    def _works(self) -> dict[tuple[str, str, date | None], _Work]:
-        works: dict[tuple[str, str, date | None], _Work] = defaultdict(_Work)
+    def _done(self) -> dict[tuple[str, str, date | None], _Done]:
+        works: dict[tuple[str, str, date | None], _Done] = defaultdict(_Done)
         for frames, layer, kept in self.layers:
             for claim in layer.claims:
                 work = works[layer.character, claim.person, layer.day]
@@ -152,7 +152,7 @@ class TakeFrames:
         figures = self.feet.by(
             lambda cell: (cell.character, cell.person, cell.day) if cell.take == take else None
         )
-        works = self._works()
+        works = self._done()
 
         def order(key: tuple[str, str, date | None]) -> tuple[object, ...]:
             ranges = works[key].kept or works[key].again
