@@ -11,8 +11,9 @@ from typing import TypeVar
 
 from credits.billing.compare import Comparison
 from credits.checks.rule import Severity
-from credits.editions import Edition
+from credits.editions import Edition, Everyone
 from credits.figures.snapshot import Snapshot
+from credits.footage.claims import Exact
 from credits.hands.hands import Via
 from credits.model.facts import CreditWish, Kind, Person, Replacement
 from credits.model.ledger import Entry, Ledger
@@ -20,7 +21,9 @@ from credits.names import BLANK, ERASED, FOLDS, fold, sort_key
 from credits.site import links
 from credits.site.links import DataFile, Link
 from credits.site.strips import Days, days_of, first_and_last
+from credits.units.film_time import clock, feet_text, seconds_text
 from credits.units.frames import NO_FRAMES, Frames, Range
+from credits.units.rounding import half_up
 from credits.units.table import Scale
 
 K = TypeVar("K")
@@ -33,6 +36,16 @@ def grouped(items: Iterable[V], key: Callable[[V], K]) -> dict[K, list[V]]:
     for item in items:
         found[key(item)].append(item)
     return found
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Amount:
+    """A figure of footage that stands alone: frames, seconds, running time, film."""
+
+    frames: Everyone[str]
+    seconds: Everyone[str]
+    running: Everyone[str]
+    feet: Everyone[str]
 
 
 @dataclass(frozen=True)
@@ -80,6 +93,20 @@ class PageSource:
     def has_cut(self) -> bool:
         """Tell whether there is a cut to be measured against."""
         return self.results.use is not None
+
+    def amount(self, frames: Exact, shown: int | None = None) -> Amount:
+        """Return a figure of footage for a page.
+
+        shown: the whole frames that a column gives it so that the column adds up; without one the
+        frames are rounded half up.
+        """
+        rounded = half_up(frames) if shown is None else shown
+        return Amount(
+            frames=f"{rounded:,}",
+            seconds=seconds_text(frames, self.scale.rate, 1),
+            running=clock(frames, self.scale.rate),
+            feet=feet_text(rounded, self.scale.gauge),
+        )
 
     def in_cut(self, shot: str, take: int) -> Frames:
         """Return the frames of a take that the cut uses; none without a cut."""

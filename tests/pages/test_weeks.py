@@ -5,11 +5,10 @@ from __future__ import annotations
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
 from credits.site.links import Page
-from credits.site.pages.week import WeekPage, WeeksPage, week_pages
+from credits.site.pages.week import WeekPage, WeeksPage, days_text, week_pages
 from credits.site.render import render
 from credits.site.source import PageSource
 from credits.site.whole_site import frame_of
-from credits.site.words import days_text
 from credits.units.film_time import week_days
 from credits.units.table import PrintedCell
 from tests.small_log import WORKED_EXAMPLE, small_ledger

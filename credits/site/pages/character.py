@@ -16,9 +16,8 @@ from credits.model.words import counted
 from credits.site import links
 from credits.site.entries import PART_COLUMNS, part_values, repairs_table, without_cut
 from credits.site.links import Link, Page
-from credits.site.source import PageSource, grouped, worked_days
+from credits.site.source import Amount, PageSource, grouped, worked_days
 from credits.site.strips import Strip, film_strip, time_line
-from credits.site.words import Amount, amount
 from credits.units.film_time import clock, days_between
 from credits.units.frames import Frames, Range, union
 from credits.units.rounding import largest_remainder
@@ -164,7 +163,6 @@ class _CharacterPage:
 
     def credited(self, kind: Kind) -> Iterator[Credited]:
         """Yield who did each craft of a kind; those with footage first, who kept most first."""
-        production = self.ledger.production
         kept = {p: f.character.kept for p, f in self.feet.by(lambda c: c.person).items()}
         for craft in self.ledger.crafts.values():
             if craft.kind is not kind:
@@ -181,7 +179,7 @@ class _CharacterPage:
                 yield Credited(
                     craft=self.source.craft(craft.code),
                     person=link,
-                    footage=amount(kept[person], production, shown) if shown is not None else None,
+                    footage=self.source.amount(kept[person], shown) if shown is not None else None,
                     days=days_between(*days) if days else "",
                 )
 
@@ -265,8 +263,8 @@ class _CharacterPage:
             parts=self.parts(),
             place=f"{order.index(self.code) + 1} of {len(order)}" if self.code in order else "",
             materials=MATERIALS_CAUTION if made_by else "",
-            on_screen=amount(total.screen, production) if use else None,
-            kept=amount(total.kept, production),
+            on_screen=source.amount(total.screen) if use else None,
+            kept=source.amount(total.kept),
             hands=sum(self.code in reach.characters for reach in results.reach.values()),
             shot_count=len({cell.shot for cell in self.feet.cells}),
             first_seen=clock(seen - 1, production.rate) if seen else "",

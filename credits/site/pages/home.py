@@ -16,8 +16,7 @@ from credits.site.entries import without_cut
 from credits.site.links import Link, Page
 from credits.site.pages.character import CharacterCard, character_cards
 from credits.site.pages.shots import sequence_link, shots_counted
-from credits.site.source import PageSource, grouped
-from credits.site.words import Amount, amount
+from credits.site.source import Amount, PageSource, grouped
 from credits.units.film_time import clock, day_text, iso_week
 from credits.units.rounding import half_up
 from credits.units.table import Column, Table, Unit
@@ -132,9 +131,9 @@ def home_pages(source: PageSource) -> Iterator[Page]:
         characters=character_cards(source),
         credited=counted(len(source.printed), "person", "people"),
         empty=not ledger.entries and not ledger.people,
-        cut_length=amount(results.use.cut.length, production) if results.use else None,
-        kept=amount(whole.kept, production),
-        accepted=amount(whole.accepted, production),
+        cut_length=source.amount(results.use.cut.length) if results.use else None,
+        kept=source.amount(whole.kept),
+        accepted=source.amount(whole.accepted),
         covered=covered,
         to_go=to_go,
         people=f"{people:,}",

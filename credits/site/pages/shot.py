@@ -19,9 +19,8 @@ from credits.site.pages.shots import (
     sequence_link,
     shots_in_order,
 )
-from credits.site.source import PageSource, grouped
+from credits.site.source import Amount, PageSource, grouped
 from credits.site.strips import Strip
-from credits.site.words import Amount, amount
 from credits.units.film_time import clock
 from credits.units.frames import union
 from credits.units.table import Column, Marked, Table, Unit
@@ -212,7 +211,7 @@ class _ShotPages:
             sequence=sequence_link(source, shot.sequence),
             description=shot.description or "",
             picture=source.pictures.get(code, ""),
-            length=amount(shot.length, self.ledger.production),
+            length=source.amount(shot.length),
             status=shot.status.value,
             omitted=shot.status is ShotStatus.OMITTED,
             has_cut=source.has_cut,

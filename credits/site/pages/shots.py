@@ -13,9 +13,8 @@ from credits.model.words import counted, listed
 from credits.site import links
 from credits.site.entries import without_cut
 from credits.site.links import Link, Page
-from credits.site.source import PageSource, grouped
+from credits.site.source import Amount, PageSource, grouped
 from credits.site.strips import HAIRS, Strip, film_block, film_marks, strip
-from credits.site.words import Amount, amount
 from credits.units.film_time import clock, day_text
 from credits.units.frames import Frames
 from credits.units.table import Column, Table, Unit
@@ -240,7 +239,7 @@ class _Shots:
             ),
             count=f"{count:,}",
             omitted=f"{left:,}" if left else "",
-            length=amount(sum(sequences.column("frames")), production),
+            length=self.source.amount(sum(sequences.column("frames"))),
             has_cut=self.source.has_cut,
             cut_length=clock(use.cut.length, production.rate) if use else "",
             in_cut=f"{sum(map(self.in_cut, ledger.shots)):,}",

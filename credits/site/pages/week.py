@@ -20,11 +20,11 @@ from credits.site.entries import entry_table, without_cut
 from credits.site.links import Link, Page, with_neighbours
 from credits.site.pages.crafts import materials_of
 from credits.site.source import PageSource, grouped
-from credits.site.words import WEEKDAYS, days_text, short_day
-from credits.units.film_time import day_text, iso_week, week_days
+from credits.units.film_time import MONTHS, day_text, days_between, iso_week, week_days
 from credits.units.rounding import half_up
 from credits.units.table import Column, Marked, Table, Unit
 
+WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 NO_STAGE = ""
 FOOTAGE_COLUMNS = (
     footage_column("shot", "Shot", Edition.OFFICE),
@@ -45,6 +45,20 @@ WEEK_COLUMNS = (
     Column(key="stages", heading="Stages", unit=Unit.NUMBER, nothing=""),
     *(replace(column, nothing="") for column in KEPT_COLUMNS),
 )
+
+
+def short_day(day: date) -> str:
+    """Write ``3 Mar``: for tables whose year is plain from elsewhere."""
+    return f"{day.day} {MONTHS[day.month - 1][:3]}"
+
+
+def days_text(first: date, last: date) -> str:
+    """Write days in short: ``2–8 March 2026``, ``29 December 2025 – 4 January 2026``."""
+    if first.year != last.year:
+        return days_between(first, last)
+    if first.month != last.month:
+        return f"{first.day} {MONTHS[first.month - 1]} – {day_text(last)}"
+    return f"{first.day}–{day_text(last)}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
