@@ -185,10 +185,8 @@ class _CharacterPage:
 
     def puppets(self) -> Table:
         """Return the copies of the character."""
-        shots: dict[str, set[str]] = defaultdict(set)
-        for entry in self.entries:
-            if entry.puppet and entry.shot and self.ledger.is_footage(entry):
-                shots[entry.puppet].add(entry.shot)
+        filmed = {(e.puppet, e.shot) for e in self.entries if e.shot and self.ledger.is_footage(e)}
+        shots = Counter(puppet for puppet, _ in filmed)
         rows = []
         for code in self.ledger.puppets_of.get(self.code, ()):
             puppet = self.ledger.puppets[code]
@@ -200,7 +198,7 @@ class _CharacterPage:
                     puppet.scale,
                     self.source.makers(entries),
                     puppet.ready_on,
-                    len(shots[code]),
+                    shots[code],
                     sum(map(self.ledger.is_repair, entries)),
                 )
             )

@@ -60,6 +60,11 @@ WORKS = (
 )  # fmt: skip
 FRAMES_LOOKED_AT = (9, 25)
 EXAMPLE_MEASURES = MEASURES[:4]
+SETTING_COLUMNS = (
+    Column(key="setting", heading="Setting"),
+    Column(key="value", heading="Here"),
+    Column(key="meaning", heading="Which means"),
+)
 LOG_COLUMNS = (
     Column(key="person", heading="Who"),
     Column(key="craft", heading="Craft"),
@@ -109,8 +114,7 @@ def example_results() -> Snapshot:
     return Snapshot(replay(example_log()))
 
 
-def _hand_text(results: Snapshot, hand: Hand) -> str:
-    ledger = results.ledger
+def _hand_text(ledger: Ledger, hand: Hand) -> str:
     way = f", by way of {hand.puppet}" if hand.puppet is not None and hand.via != "frame" else ""
     craft = ledger.crafts[hand.craft].name.lower()
     return f"{ledger.people[hand.person].credit_name} ({craft}{way})"
@@ -119,7 +123,7 @@ def _hand_text(results: Snapshot, hand: Hand) -> str:
 def _hands(results: Snapshot, frame: int) -> tuple[str, str]:
     runs = results.hands.runs_of_take(SHOT, 1)
     run = next(run for run in runs if run.first <= frame < run.stop)
-    texts = [_hand_text(results, hand) for hand in run.hands if hand.character == "wick"]
+    texts = [_hand_text(results.ledger, hand) for hand in run.hands if hand.character == "wick"]
     return str(frame), ", ".join(texts)
 
 
@@ -216,18 +220,11 @@ def _settings(production: Production) -> Table:
     running = f"{clock(1000, rate)} of running time for every 1,000 frames"
     written = ": feet, a plus sign, frames" if gauge.whole_feet else ", in decimal feet"
     feet = f"200 frames are written {feet_text(200, gauge)}{written}"
-    return Table(
-        caption="Settings of this production",
-        columns=(
-            Column(key="setting", heading="Setting"),
-            Column(key="value", heading="Here"),
-            Column(key="meaning", heading="Which means"),
-        ),
-        rows=(
-            ("frame rate", f"{rate.text} frames a second", running),
-            ("film gauge, for feet", gauge.name, feet),
-        ),
+    rows = (
+        ("frame rate", f"{rate.text} frames a second", running),
+        ("film gauge, for feet", gauge.name, feet),
     )
+    return Table.of("Settings of this production", SETTING_COLUMNS, rows)
 
 
 def _cut_text(source: PageSource) -> str:
@@ -246,11 +243,10 @@ def _data_text(source: PageSource) -> str:
     last = source.ledger.last_day
     if source.ledger.last_line is None:
         return "The log holds no entry yet."
-    if last is None:
-        return "Everything here is counted from the log; its entries carry no dates."
-    return (
-        f"Everything here is counted from the log; the last day of work in it is {day_text(last)}."
-    )
+    dated = "its entries carry no dates"
+    if last is not None:
+        dated = f"the last day of work in it is {day_text(last)}"
+    return f"Everything here is counted from the log; {dated}."
 
 
 def counted_pages(source: PageSource) -> Iterator[Page]:

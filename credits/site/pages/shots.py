@@ -187,7 +187,8 @@ class _Shots:
 
     def sequences(self, codes: Sequence[str]) -> Table:
         use = self.source.results.use
-        starts = _starts(use, self.source) if use else {}
+        stretches = _stretches(self.source, use) if use else []
+        starts = {code: first for first, _, code in reversed(stretches)}
         rows = []
         for code in codes:
             shots = shots_counted(self.ledger, code)
@@ -195,7 +196,7 @@ class _Shots:
             used = sum(map(self.in_cut, self.ledger.shots_of[code]))
             rows.append(
                 (
-                    Link(code, f"{links.SHOTS}#{sequence_anchor(code)}"),
+                    Link(code, sequence_link(self.source, code).href),
                     self.ledger.sequences[code].name or "",
                     len(shots),
                     *([length] * len(LENGTH_COLUMNS)),
@@ -225,7 +226,6 @@ class _Shots:
 
     def page(self) -> ShotsPage:
         ledger, use = self.ledger, self.source.results.use
-        production = ledger.production
         codes = [code for code in ledger.sequences if ledger.shots_of.get(code)]
         sequences = self.sequences(codes)
         units = sequences.printed().units
@@ -241,7 +241,7 @@ class _Shots:
             omitted=f"{left:,}" if left else "",
             length=self.source.amount(sum(sequences.column("frames"))),
             has_cut=self.source.has_cut,
-            cut_length=clock(use.cut.length, production.rate) if use else "",
+            cut_length=clock(use.cut.length, self.source.scale.rate) if use else "",
             in_cut=f"{sum(map(self.in_cut, ledger.shots)):,}",
             film_strip=_film_strip(self.source, codes, use) if use else None,
         )
@@ -259,14 +259,6 @@ def _stretches(source: PageSource, use: CutUse) -> list[tuple[int, int, str]]:
         else:
             out.append((clip.film_first, stop, code))
     return out
-
-
-def _starts(use: CutUse, source: PageSource) -> dict[str, int]:
-    """Return the film frame in which each sequence first begins."""
-    starts: dict[str, int] = {}
-    for first, _, code in _stretches(source, use):
-        starts.setdefault(code, first)
-    return starts
 
 
 def _film_strip(source: PageSource, codes: Sequence[str], use: CutUse) -> Strip | None:
