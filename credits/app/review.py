@@ -25,11 +25,10 @@ from credits.review.shown import (
     shown_review,
 )
 from credits.site.links import Frame, file_name
-from credits.site.pages.review import ReviewPages
+from credits.site.pages.footage import ReviewPages
 from credits.site.publish import publish
 from credits.site.render import rendered, static_files
 from credits.site.source import PageSource
-from credits.site.whole_site import as_of
 
 FOR_WHOM = "Review of one person: for this person and the production office only"
 DISTRIBUTION, EXTRA = "performance-credits", "model"
@@ -87,7 +86,7 @@ def _sheet(made: MadeReview) -> ReviewSheet:
         film=ledger.production.title,
         name=ledger.people[review.person].credit_name,
         period=page.period,
-        data=as_of(made.source),
+        data=made.source.as_of,
         caution=REVIEW_CAUTION,
         shown=replace(shown, waits=page.waits or shown.waits),
         expectation=made.shown_expectation,
@@ -102,7 +101,7 @@ def _html(made: MadeReview) -> bytes:
         root="",
         nav=(),
         edition=f"{FOR_WHOM}. {period_text(made.review.period)}",
-        as_of=as_of(made.source),
+        as_of=made.source.as_of,
         crew=True,
         office=True,
     )

@@ -12,7 +12,6 @@ from credits.errors import Finding, WrongCall
 from credits.formats.standards.account import About, Account, Scope, account_of
 from credits.model.ledger import Ledger
 from credits.site.source import PageSource
-from credits.site.whole_site import as_of
 
 FILM = "film"
 
@@ -34,7 +33,7 @@ def account_for(folder: Path, about: str, edition: Edition) -> Account:
         edition,
         named=source.named,
         puppet_name=lambda code: source.puppet(code).text,
-        as_of=as_of(source),
+        as_of=source.as_of,
     )
 
 

@@ -21,7 +21,7 @@ from credits.names import BLANK, ERASED, FOLDS, fold, sort_key
 from credits.site import links
 from credits.site.links import DataFile, Link
 from credits.site.strips import Days, days_of, first_and_last
-from credits.units.film_time import clock, feet_text, seconds_text
+from credits.units.film_time import clock, day_text, feet_text, seconds_text
 from credits.units.frames import NO_FRAMES, Frames, Range
 from credits.units.rounding import half_up
 from credits.units.table import Scale
@@ -93,6 +93,19 @@ class PageSource:
     def has_cut(self) -> bool:
         """Tell whether there is a cut to be measured against."""
         return self.results.use is not None
+
+    @property
+    def as_of(self) -> str:
+        """Tell what the data is: the last line of the log, the last day, the version of the cut."""
+        ledger = self.ledger
+        if ledger.last_line is None:
+            return "The log is empty"
+        if not self.crew:
+            day = ledger.last_day
+            return f"Log as of {day_text(day)}" if day else "Log without dates"
+        day_words = f", {day_text(ledger.last_day)}" if ledger.last_day else ""
+        cut = f"cut {ledger.cut.version}" if ledger.cut else "no cut yet"
+        return f"Log as of entry {ledger.last_line}{day_words}; {cut}"
 
     def amount(self, frames: Exact, shown: int | None = None) -> Amount:
         """Return a figure of footage for a page.

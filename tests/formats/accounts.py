@@ -6,7 +6,6 @@ from credits.editions import Edition
 from credits.figures.snapshot import Snapshot
 from credits.formats.standards.account import About, Account, Scope, account_of
 from credits.site.source import PageSource
-from credits.site.whole_site import as_of
 from tests.small_log import small_ledger
 
 FILM = Scope(About.FILM, "small")
@@ -93,7 +92,7 @@ def account(
         edition,
         named=source.named,
         puppet_name=lambda code: source.puppet(code).text,
-        as_of=as_of(source),
+        as_of=source.as_of,
     )
 
 

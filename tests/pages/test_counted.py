@@ -8,9 +8,8 @@ from credits.cautions import CREDITS_CAUTION, MATERIALS_CAUTION, REVIEW_CAUTION
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
 from credits.site.pages.counted import CountedPage, counted_pages, example, example_results
-from credits.site.render import render
+from credits.site.render import frame_of, render
 from credits.site.source import PageSource
-from credits.site.whole_site import frame_of
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 from tests.table_texts import rows_of, total_of
 

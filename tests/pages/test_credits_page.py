@@ -21,9 +21,8 @@ from credits.site.pages.credits import (
     credits_pages,
     roll_view,
 )
-from credits.site.render import render
+from credits.site.render import frame_of, render
 from credits.site.source import PageSource
-from credits.site.whole_site import frame_of
 from credits.units.film_time import FrameRate, Gauge
 from credits.units.table import Scale
 from tests.small_log import WORKED_EXAMPLE, small_ledger

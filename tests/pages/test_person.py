@@ -14,11 +14,10 @@ from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
 from credits.model.facts import EntryNumber
 from credits.site.links import DataFile, Page
+from credits.site.pages.credits import entry_ranges
 from credits.site.pages.person import PersonPage, person_pages
-from credits.site.pages.person_credit import entry_ranges
-from credits.site.render import render
+from credits.site.render import frame_of, render
 from credits.site.source import PageSource
-from credits.site.whole_site import frame_of
 from credits.text import FORMULA_SIGNS, guarded
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 from tests.table_texts import rows_of, total_of

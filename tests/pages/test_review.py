@@ -13,12 +13,17 @@ from credits.cautions import REVIEW_CAUTION
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
 from credits.site.links import Link, Page
-from credits.site.pages.footage import FootagePage, footage_pages
+from credits.site.pages.footage import (
+    FootagePage,
+    ReviewPage,
+    ReviewPages,
+    footage_pages,
+    review_pages,
+    week_bars,
+)
 from credits.site.pages.person import PersonPage, person_pages
-from credits.site.pages.review import ReviewPage, ReviewPages, review_pages, week_bars
-from credits.site.render import render
+from credits.site.render import builders, frame_of, render
 from credits.site.source import PageSource
-from credits.site.whole_site import builders, frame_of
 from credits.units.table import Table
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 

@@ -13,9 +13,8 @@ from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
 from credits.site.pages.shot import ShotPage, shot_pages
 from credits.site.pages.shot_frames import MOST_MARKS, frame_marks
-from credits.site.render import render
+from credits.site.render import frame_of, render
 from credits.site.source import PageSource
-from credits.site.whole_site import frame_of
 from credits.units.film_time import Gauge
 from credits.units.table import PrintedCell
 from tests.small_log import WORKED_EXAMPLE, small_ledger

@@ -11,9 +11,8 @@ from credits.figures.snapshot import Snapshot
 from credits.site.links import DataFile
 from credits.site.pages.home import home_pages
 from credits.site.pages.shots import ShotsPage, shots_page
-from credits.site.render import render
+from credits.site.render import builders, frame_of, render
 from credits.site.source import PageSource
-from credits.site.whole_site import builders, frame_of
 from credits.units.table import Table
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 

@@ -6,9 +6,8 @@ from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
 from credits.site.links import Page
 from credits.site.pages.week import WeekPage, WeeksPage, days_text, week_pages
-from credits.site.render import render
+from credits.site.render import frame_of, render
 from credits.site.source import PageSource
-from credits.site.whole_site import frame_of
 from credits.units.film_time import week_days
 from credits.units.table import PrintedCell
 from tests.small_log import WORKED_EXAMPLE, small_ledger

@@ -22,8 +22,8 @@ from credits.app.production import open_snapshot, read_ledger
 from credits.editions import Edition, SeenFrom, SeenInParts, cut_to, field_rules
 from credits.model.ledger import Ledger
 from credits.site.links import Link, Page
+from credits.site.render import all_pages
 from credits.site.source import PageSource
-from credits.site.whole_site import all_pages
 from credits.units.film_time import MONTHS, day_text
 from credits.units.frames import Frames
 from credits.units.table import Marked, PrintedCell, Table

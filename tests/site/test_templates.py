@@ -14,9 +14,8 @@ from credits import places
 from credits.app.production import open_snapshot
 from credits.editions import Edition
 from credits.site.links import Page
-from credits.site.render import environment
+from credits.site.render import all_pages, environment
 from credits.site.source import PageSource
-from credits.site.whole_site import all_pages
 
 FILES = sorted(path.name for path in places.templates().glob("*.html"))
 SHARED = [name for name in FILES if name.startswith("_") or name == "base.html"]

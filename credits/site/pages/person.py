@@ -20,7 +20,7 @@ from credits.names import initial
 from credits.site import links
 from credits.site.entries import repairs_table
 from credits.site.links import DataFile, Link, Page
-from credits.site.pages.person_credit import (
+from credits.site.pages.credits import (
     CreditLine,
     HeldCredit,
     credit_lines,
@@ -29,14 +29,16 @@ from credits.site.pages.person_credit import (
     not_here,
     spelling,
 )
-from credits.site.pages.person_reach import ReachView, Ways, reach_view
 from credits.site.pages.person_work import (
     OwnWork,
     PersonCraftRow,
+    ReachView,
+    Ways,
     built_table,
     craft_rows,
     jobs_table,
     own_work,
+    reach_view,
     shots_file,
     shots_table,
 )
