@@ -11,8 +11,7 @@ from hypothesis import strategies as st
 
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
-from credits.site.pages.shot import ShotPage, shot_pages
-from credits.site.pages.shot_frames import MOST_MARKS, frame_marks
+from credits.site.pages.shot import MOST_MARKS, ShotPage, frame_marks, shot_pages
 from credits.site.render import frame_of, render
 from credits.site.source import PageSource
 from credits.units.film_time import Gauge
