@@ -1,4 +1,4 @@
-"""The page of a shot: who animated which frames of each take, and everybody whose hands are in it."""
+"""The page of a shot: who animated which frames of a take, and whose hands are in it."""
 
 from __future__ import annotations
 
