@@ -161,18 +161,7 @@ def spelling(ledger: Ledger, person: str) -> str:
     return f"The spelling is not yet confirmed: {tell}"
 
 
-KIND_WORDS = {
-    ChangeKind.CAME: "came",
-    ChangeKind.WENT: "went",
-    ChangeKind.MOVED: "moved",
-    ChangeKind.ROLE: "other role",
-    ChangeKind.RESPELLED: "respelled",
-    ChangeKind.ORDER: "other place",
-    ChangeKind.HELD: "held",
-    ChangeKind.SECTION: "section",
-}
-
-
+KIND_WORDS = {ChangeKind.ROLE: "other role", ChangeKind.ORDER: "other place"}
 CHANGE_COLUMNS = (
     Column(key="kind", heading="Change"),
     Column(key="about", heading="Who"),
@@ -216,7 +205,8 @@ def _changes(source: PageSource, comparison: Comparison) -> Table:
         about = Link(change.heading)
         if change.person:
             about = Link(change.name, reasons_of(change.person))
-        rows.append((KIND_WORDS[change.kind], about, change.what, "; ".join(change.why)))
+        kind = KIND_WORDS.get(change.kind, change.kind.value)
+        rows.append((kind, about, change.what, "; ".join(change.why)))
     caption = f"What changed since Proof {comparison.mark.number}, and why"
     return Table.of(caption, CHANGE_COLUMNS, rows)
 
