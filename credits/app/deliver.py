@@ -29,8 +29,7 @@ from credits.formats.deliver.xlsx import credits_xlsx
 from credits.formats.standards.account import About, Account, Scope, account_of
 from credits.model.facts import Production
 from credits.model.ledger import Ledger
-from credits.site.source import page_source
-from credits.site.whole_site import as_of
+from credits.site.source import PageSource
 from credits.store import open_log, read_settings
 
 STANDARD_OUTPUT = "-"
@@ -203,14 +202,14 @@ def account_for(folder: Path, about: str, edition: Edition) -> Account:
     if scope.about is About.SHOT and edition is Edition.PUBLIC:
         hint = "Write --edition crew, or name a character."
         raise WrongCall(Finding("the public edition shows no shots", hint, None, "--for", about))
-    source = page_source(snapshot, edition)
+    source = PageSource(snapshot, edition)
     return account_of(
         snapshot,
         scope,
         edition,
         named=source.named,
         puppet_name=lambda code: source.puppet(code).text,
-        as_of=as_of(source),
+        as_of=source.as_of,
     )
 
 

@@ -21,7 +21,7 @@ from credits.places import example
 from credits.site.pictures import pictures_of
 from credits.site.publish import Published
 from credits.site.render import build
-from credits.site.source import page_source
+from credits.site.source import PageSource
 from credits.store import create_production, read_settings
 
 WATCHED = ("production.db", "production.db-wal", "production.toml", "credit-plan.toml")
@@ -51,7 +51,7 @@ def build_sites(
     for edition in editions:
         target = (out or folder / "site") / edition.value
         names, contents = pictures_of(folder / "pictures", now.snapshot.ledger, edition)
-        source = page_source(now.snapshot, edition, names, now.comparison, model_needs())
+        source = PageSource(now.snapshot, edition, names, now.comparison, technician=model_needs())
         with all_kept():
             published = build(target, source, contents, progress)
         built.append(BuiltSite(edition, target, published))
