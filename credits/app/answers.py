@@ -45,9 +45,22 @@ def answer_check(
         snapshot = snapshot_of(written, folder)
         meant, before = _meant(rule, subjects, snapshot, undo)
         facts = fingerprint(meant, works_of(snapshot.ledger))
-        new = NewSettlement(meant.kind, meant.subjects, facts, why or None, by or None, undo)
+        new = NewSettlement(
+            check=meant.kind,
+            subjects=meant.subjects,
+            facts=facts,
+            why=why or None,
+            settled_by=by or None,
+            taken_back=undo,
+        )
         now = Settlement(
-            new.check, new.subjects, facts, datetime.now(UTC), new.why, new.settled_by, undo
+            check=new.check,
+            subjects=new.subjects,
+            facts=facts,
+            settled_at=datetime.now(UTC),
+            why=new.why,
+            settled_by=new.settled_by,
+            taken_back=undo,
         )
         return Batch(settlements=(new,)), Answered(meant, now, before)
 

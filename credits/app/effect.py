@@ -5,7 +5,7 @@ from __future__ import annotations
 from credits.billing.credits import Credits
 from credits.checks.checks import CHECKS_AROUND_AN_ENTRY, find_checks
 from credits.checks.rule import Check, Known
-from credits.footage.claims import Exact, claim_runs
+from credits.footage.claims import claim_runs
 from credits.footage.footage import footage
 from credits.hands.hands import Hands, shots_in_question
 from credits.model.facts import Purpose
@@ -14,7 +14,7 @@ from credits.model.log import LogLine, WrittenLog
 from credits.model.replay import Implied, entries_with, replay
 from credits.model.words import counted
 from credits.units.frames import Frames
-from credits.units.rounding import largest_remainder
+from credits.units.rounding import Exact, largest_remainder
 
 MOST_PEOPLE = 6
 

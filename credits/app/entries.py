@@ -53,9 +53,15 @@ def _write(log: Log, plan_of: Callable[[WrittenLog], _Plan]) -> Logged:
     if line is not None:
         (number,) = receipt.numbers
         new = LogLine(
-            number, line.verb, datetime.now(UTC), line.work, line.corrects, line.logged_by,
-            line.why, line.ref,
-        )  # fmt: skip
+            number=number,
+            verb=line.verb,
+            logged_at=datetime.now(UTC),
+            work=line.work,
+            corrects=line.corrects,
+            logged_by=line.logged_by,
+            why=line.why,
+            ref=line.ref,
+        )
         written = replace(written, lines=(*written.lines, new))
     assert number is not None
     return Logged(number=number, line=line, after=written, asked=asked, corrects=corrects)
@@ -136,7 +142,7 @@ def void_entry(folder: Path, number: str, why: str, by: str | None = None) -> Lo
 
         def voiding(written: WrittenLog) -> _Plan:
             asked, holds = find_entry(number, written, log.origin)
-            line = NewLine(Verb.VOID, corrects=holds.number, logged_by=by or None, why=why)
+            line = NewLine(verb=Verb.VOID, corrects=holds.number, logged_by=by or None, why=why)
             return _Plan(line, None, asked, holds)
 
         return _write(log, voiding)

@@ -80,9 +80,9 @@ def _matches(text: str, written: WrittenLog, ledger: Ledger) -> Iterator[Match]:
             note = f" Note: {fact.work.note}" if fact.work.note else ""
             yield Match(kind, str(fact.number), f"{sentence(fact.work, ledger)}.{note}")
         elif isinstance(fact, Puppet):
-            yield Match(kind, fact.code, thing(Work("", "", puppet=fact.code), ledger))
+            yield Match(kind, fact.code, thing(Work(craft="", person="", puppet=fact.code), ledger))
         elif isinstance(fact, Part):
-            yield Match(kind, fact.code, thing(Work("", "", part=fact.code), ledger))
+            yield Match(kind, fact.code, thing(Work(craft="", person="", part=fact.code), ledger))
         elif isinstance(fact, Shot):
             yield Match(kind, fact.code, fact.description or f"{fact.length} frames")
         else:

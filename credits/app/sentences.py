@@ -5,8 +5,7 @@ from __future__ import annotations
 from datetime import date
 from fractions import Fraction
 
-from credits.model.crafts import BUILT_IN_CRAFTS
-from credits.model.facts import Craft, Work
+from credits.model.facts import BUILT_IN_CRAFTS, Craft, Work
 from credits.model.ledger import Ledger
 from credits.model.log import LogLine, Verb
 from credits.model.words import counted

@@ -16,8 +16,7 @@ from fractions import Fraction
 from credits.model.facts import EntryNumber, Purpose
 from credits.model.ledger import Entry, Ledger
 from credits.units.frames import Frames, common_runs
-
-Exact = int | Fraction
+from credits.units.rounding import Exact
 
 _BEFORE_EVERY_DAY = date.min
 

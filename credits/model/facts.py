@@ -73,7 +73,7 @@ class CreditWish(StrEnum):
     UNCREDITED = "uncredited"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Production:
     """The settings of ``production.toml``. ``expectation``: reviews may show the model of pace."""
 
@@ -85,7 +85,7 @@ class Production:
     expectation: bool = True
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Person:
     """Somebody who works on the production. ``sort_name`` is None where it was never set."""
 
@@ -106,7 +106,7 @@ class Person:
         return self.sort_name or self.credit_name
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Engagement:
     """A person's job on the production, from and to a day, both included."""
 
@@ -125,7 +125,7 @@ class Engagement:
         )
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Craft:
     """A kind of work on a character.
 
@@ -141,7 +141,46 @@ class Craft:
     repair: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+# The crafts that every production begins with; its crafts table extends or renames them.
+_PERFORMANCE = (
+    ("voice", "Voice", "Voices"),
+    ("singing", "Singing voice", "Voices"),
+    ("track-reading", "Track reading", "Animation"),
+    ("lip-sync", "Lip sync", "Animation"),
+    ("animation", "Animation", "Animation"),
+    ("animation-assist", "Animation assistance", "Animation"),
+    ("rigging", "Rigging", "Rigging"),
+)
+_BUILD = (
+    ("design", "Character design", "Art"),
+    ("maquette", "Maquette sculpting", "Puppets"),
+    ("sculpt", "Puppet sculpting", "Puppets"),
+    ("armature", "Armature making", "Puppets"),
+    ("mould", "Mould making", "Puppets"),
+    ("casting", "Casting", "Puppets"),
+    ("faces", "Replacement faces", "Faces"),
+    ("fabrication", "Puppet fabrication", "Puppets"),
+    ("costume", "Costume making", "Puppets"),
+    ("hair", "Hair and fur", "Puppets"),
+    ("paint", "Puppet painting", "Puppets"),
+    ("repair", "Puppet repair", "Puppet hospital"),
+)
+
+BUILT_IN_CRAFTS: tuple[Craft, ...] = tuple(
+    Craft(
+        code=code,
+        name=name,
+        department=department,
+        kind=kind,
+        footage=code == "animation",
+        repair=code == "repair",
+    )
+    for kind, crafts in ((Kind.PERFORMANCE, _PERFORMANCE), (Kind.BUILD, _BUILD))
+    for code, name, department in crafts
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Character:
     """A role in the film. ``silent``: nobody is expected to voice it."""
 
@@ -151,7 +190,7 @@ class Character:
     note: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Puppet:
     """One physical copy of a character."""
 
@@ -164,7 +203,7 @@ class Puppet:
     note: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Part:
     """Something fitted to a puppet and taken off again, or seen in certain frames only."""
 
@@ -174,7 +213,7 @@ class Part:
     note: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Fitting:
     """A part on a puppet from a day to a day, both included; no ``to_on``: still fitted."""
 
@@ -188,7 +227,7 @@ class Fitting:
         return self.from_on <= day and (self.to_on is None or day <= self.to_on)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Replacement:
     """A part of a character that is seen in these frames of a shot; no take: every take."""
 
@@ -207,7 +246,7 @@ class Sequence:
     name: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Shot:
     """A shot of the film and its length in frames."""
 
@@ -231,7 +270,7 @@ class Stage:
     unit: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Take:
     """One photographing of a shot."""
 
@@ -242,7 +281,7 @@ class Take:
     decided_on: date | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Work:
     """What an entry says: this person did this craft on this target, these frames, these days.
 
@@ -275,7 +314,7 @@ class Work:
         return self.finished_on or self.started_on
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CutClip:
     """One stretch of the current cut.
 
@@ -295,7 +334,7 @@ class CutClip:
     speed: Fraction = Fraction(1)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Cut:
     """One version of the editors' cut, as brought in. ``length``: film frames, gaps too."""
 
@@ -309,7 +348,7 @@ class Cut:
 Subjects = tuple[tuple[str, str], ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Settlement:
     """One line of the answers to checks, never changed once written.
 
@@ -327,7 +366,7 @@ class Settlement:
     taken_back: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Confirmation:
     """One word on how a person's name is spelled, never changed once written.
 
@@ -343,7 +382,7 @@ class Confirmation:
     written_at: datetime
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ProofMark:
     """What a proof says of itself, without the credits that it froze.
 

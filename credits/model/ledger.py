@@ -31,7 +31,7 @@ from credits.model.log import CutVersion
 from credits.units.frames import Frames
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Entry:
     """One entry of the current view of the log, with everything that follows from it filled in.
 
@@ -69,7 +69,7 @@ class Fork:
     holds: EntryNumber
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Ledger:
     """The production as it stands. Mappings keep the order of the tables; entries by number.
 
@@ -147,4 +147,4 @@ class Ledger:
 
     def take(self, shot: str, number: int) -> Take:
         """Return the take; one that was never entered in the takes table is an open shoot take."""
-        return self.takes.get((shot, number)) or Take(shot, number)
+        return self.takes.get((shot, number)) or Take(shot=shot, number=number)

@@ -40,7 +40,7 @@ class Verb(StrEnum):
     VOID = "void"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LogLine:
     """One line of the log, never changed once written.
 
@@ -59,7 +59,7 @@ class LogLine:
     source: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CutVersion:
     """One import of the cut, for the list of versions."""
 
@@ -71,7 +71,7 @@ class CutVersion:
     current: bool
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Change:
     """One change of one row. ``key``: its code; where a table has none, its first column.
 
@@ -119,7 +119,7 @@ class WrittenLog(Tables):
     confirmations: tuple[Confirmation, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class NewLine:
     """A line to append to the log; its number and time are given when it is written."""
 
@@ -132,7 +132,7 @@ class NewLine:
     source: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class NewSettlement:
     """An answer to a check, or the taking back of one; its time is given when it is written."""
 
@@ -144,7 +144,7 @@ class NewSettlement:
     taken_back: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class NewConfirmation:
     """A word on the spelling of a name. ``confirmed_on`` None: the day on which it is written."""
 
@@ -155,7 +155,7 @@ class NewConfirmation:
     confirmed_by: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class NewProof:
     """Compiled credits to freeze; the number, the time and the place in the log are given then.
 
@@ -198,7 +198,7 @@ class TableCount:
     same: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Receipt:
     """What a batch became: the numbers of its lines in their order, the cut's version, the number
     of the proof."""

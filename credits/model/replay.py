@@ -35,7 +35,16 @@ def last_confirmations(log: WrittenLog, persons: Mapping[str, str]) -> dict[str,
         day = person.name_confirmed_on
         if day is not None and (person.code, day) not in written:
             midnight = datetime(day.year, day.month, day.day, tzinfo=UTC)
-            words.append(Confirmation(person.code, person.credit_name, day, True, None, midnight))
+            words.append(
+                Confirmation(
+                    person=person.code,
+                    name=person.credit_name,
+                    confirmed_on=day,
+                    is_right=True,
+                    confirmed_by=None,
+                    written_at=midnight,
+                )
+            )
     last: dict[str, Confirmation] = {}
     for word in sorted(words, key=lambda word: word.confirmed_on):
         last[persons.get(word.person, word.person)] = word

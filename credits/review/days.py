@@ -9,11 +9,12 @@ from datetime import date
 from fractions import Fraction
 from functools import partial
 
-from credits.footage.claims import Claim, Exact, TakeRuns
+from credits.footage.claims import Claim, TakeRuns
 from credits.footage.footage import MEASURES, NO_FOOTAGE, Footage, FootageTotals, summed
 from credits.model.facts import EntryNumber, Purpose
 from credits.model.ledger import Entry, Ledger
 from credits.units.film_time import FrameRate, seconds
+from credits.units.rounding import Exact
 
 
 @dataclass(frozen=True, slots=True)

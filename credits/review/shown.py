@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from credits.editions import Edition, Office
-from credits.footage.claims import Exact
 from credits.footage.footage import MEASURE_WORDS, MEASURES
 from credits.model.facts import Decision, Production
 from credits.model.ledger import Ledger
@@ -19,7 +18,7 @@ from credits.review.expectation import Expectation, ExpectationOutcome, Regresso
 from credits.review.review import Period, Review
 from credits.review.unit import LEAST_OTHERS, Range
 from credits.units.film_time import day_text
-from credits.units.rounding import decimal_text, plain_decimal
+from credits.units.rounding import Exact, decimal_text, plain_decimal
 from credits.units.table import NOTHING, Column, PrintedCell, Scale, Table, Unit, printed
 
 OTHERS = (

@@ -6,10 +6,9 @@ from dataclasses import dataclass
 from datetime import date
 
 from credits.editions import Everyone
-from credits.footage.claims import Exact
 from credits.model.facts import Production
 from credits.units.film_time import MONTHS, clock, day_text, feet_text, seconds_text
-from credits.units.rounding import half_up
+from credits.units.rounding import Exact, half_up
 
 
 def short_day(day: date) -> str:

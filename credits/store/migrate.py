@@ -11,11 +11,11 @@ from sqlalchemy import Connection, inspect, select
 
 from credits.errors import CreditsError, Finding, LogUnusable, Place
 from credits.places import migrations
-from credits.store.backup import copy_log
 from credits.store.sqlite import (
     BUSY_MILLISECONDS,
     begin,
     connect,
+    copy_log,
     drop_triggers,
     in_words,
     lost_codes,

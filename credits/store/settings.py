@@ -102,7 +102,14 @@ def checked(table: dict[str, Any]) -> Production:
     if problems or rate is None or gauge is None:
         raise ProblemsFound(*problems)
     assert isinstance(title, str)
-    return Production(title, code, rate, gauge, day_minutes, expectation)
+    return Production(
+        title=title,
+        code=code,
+        rate=rate,
+        gauge=gauge,
+        day_minutes=day_minutes,
+        expectation=expectation,
+    )
 
 
 def _expectation(review: object, problems: list[Finding]) -> bool:

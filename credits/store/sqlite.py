@@ -29,7 +29,7 @@ from sqlalchemy.ext.compiler import compiles
 from sqlalchemy.sql.compiler import DDLCompiler
 from sqlmodel.sql.sqltypes import AutoString
 
-from credits.errors import CreditsError, Finding, LogUnusable, Place
+from credits.errors import CreditsError, Finding, LogUnusable, Place, WrongCall
 from credits.store.tables import APPEND_ONLY, METADATA, WITH_HISTORY, said_columns
 
 LOG_NAME = "production.db"
@@ -187,6 +187,33 @@ def copy_whole(source: Connection, target: Path) -> str:
         driver.backup(copy)
         copy.execute("PRAGMA journal_mode=DELETE")
         return str(copy.execute("PRAGMA quick_check(1)").fetchone()[0])
+
+
+def copy_log(path: Path, target: Path) -> Path:
+    """Copy the log to a file that does not exist yet; it appears there whole or not at all."""
+    unfinished = target.with_name(target.name + ".unfinished")
+    try:
+        with in_words(path), closing(connect(path)) as source:
+            with in_words(target):
+                sound = copy_whole(source, unfinished)
+            if sound != "ok":
+                raise LogUnusable(
+                    Finding(f"is damaged ({sound})", "Put back an older copy.", Place(path.name))
+                )
+        with in_words(target):
+            if target.exists():
+                raise already_there(target)
+            unfinished.rename(target)
+    finally:
+        with in_words(target):
+            unfinished.unlink(missing_ok=True)
+    return target
+
+
+def already_there(target: Path) -> WrongCall:
+    """Return the error of a copy to a file that is there."""
+    hint = "Name a file that is not there yet, or a folder."
+    return WrongCall(Finding("is there already; nothing was copied", hint, value=str(target)))
 
 
 def damage(connection: Connection) -> list[str]:

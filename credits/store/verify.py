@@ -12,7 +12,7 @@ from sqlalchemy.types import NullType
 
 from credits.errors import CreditsError, Finding, NoProduction, Place
 from credits.store.migrate import is_current
-from credits.store.rows import (
+from credits.store.reading import (
     CONFIRMATIONS,
     FACT_TABLES,
     LINES,

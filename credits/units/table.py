@@ -18,7 +18,7 @@ from typing import Any
 from credits.editions import Edition, SeenInParts, cut_value
 from credits.units.film_time import FrameRate, Gauge, clock_text, day_text, feet_text
 from credits.units.frames import Frames
-from credits.units.rounding import apportion, decimal_text, half_up, largest_remainder
+from credits.units.rounding import Exact, apportion, decimal_text, half_up, largest_remainder
 
 NOTHING = "–"
 DECIMAL_FEET = 100  # hundredths of a foot are finer than a frame on every gauge
@@ -306,7 +306,7 @@ def _no_figure(nothing: str, column: Column) -> PrintedCell:
     return PrintedCell(nothing, column.unit, "" if nothing else None)
 
 
-def _units(values: Sequence[Fraction | int], size: Fraction, whole: int | None) -> list[int]:
+def _units(values: Sequence[Exact], size: Fraction, whole: int | None) -> list[int]:
     """Round to whole units whose sum is the rounded sum, or what is shown of it elsewhere."""
     if whole is None:
         return largest_remainder(values, size)

@@ -34,7 +34,7 @@ COLOUR = """
 @pytest.fixture
 def older(film: Path) -> Path:
     """A log with one line; its version will be the one before the newest."""
-    record = NewLine(Verb.RECORD, Work("voice", "ana", "wick"))
+    record = NewLine(verb=Verb.RECORD, work=Work(craft="voice", person="ana", character="wick"))
     with open_log(film) as log, log.writing() as pen:
         pen.write(Batch(lines=(record,)))
     return film / "production.db"

@@ -15,7 +15,7 @@ from sqlalchemy.schema import CreateTable
 from credits.model.facts import Work
 from credits.model.log import REFERENCE_TABLES, Batch, Tables, WrittenLog
 from credits.store import tables
-from credits.store.rows import FACT_TABLES, WORK, FactTable
+from credits.store.reading import FACT_TABLES, WORK, FactTable
 from credits.store.tables import APPEND_ONLY, METADATA, key_columns, said_columns
 
 LOG_ONE_LINE = """

@@ -105,7 +105,16 @@ def _clip(
     length = _shown(rows, index, last - first + 1, rate, shown)
     if length is None:
         return None
-    return CutClip(index + 1, film, length, shot, take, first, last, rate)
+    return CutClip(
+        order=index + 1,
+        film_first=film,
+        shown=length,
+        shot=shot,
+        take=take,
+        source_first=first,
+        source_last=last,
+        speed=rate,
+    )
 
 
 def _shown(rows: Rows, index: int, n: int, rate: Fraction, shown: int | None) -> int | None:

@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from credits.billing.roll import one_line
-from credits.footage.claims import Exact
 from credits.footage.footage import MEASURES
 from credits.formats.deliver.fonts import SERIF, Needed
 from credits.formats.deliver.pdf import Typesetter
@@ -28,7 +27,7 @@ from credits.review.shown import (
 )
 from credits.review.unit import Range
 from credits.text import guarded
-from credits.units.rounding import decimal_text
+from credits.units.rounding import Exact, decimal_text
 from credits.units.table import Table
 
 

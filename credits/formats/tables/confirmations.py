@@ -212,6 +212,6 @@ def _answers(
         yield _Answer(
             rows=rows,
             index=index,
-            word=NewConfirmation(code, spelling, day, is_right),
+            word=NewConfirmation(person=code, name=spelling, confirmed_on=day, is_right=is_right),
             corrects=spelling not in (name, person.credit_name),
         )

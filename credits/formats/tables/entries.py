@@ -16,6 +16,7 @@ from credits.model.replay import current_lines, records_of
 
 _COLUMNS = TABLES["entries"].columns
 _REF, *_WORK, _LOGGED_BY = _COLUMNS
+_FIELDS = tuple(column.field for column in _WORK)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,10 +43,9 @@ def entry_rows(sheets: Sequence[Rows], books: CodeBooks, checked: Checked) -> li
         logged_by = rows.column(_LOGGED_BY, books)
         said = zip(*(rows.column(column, books) for column in _WORK), strict=True)
         can_conclude = all(rows.has(column.name) for column in _COLUMNS if column.required)
-        # The columns stand in the order of Work's fields, and each holds what its field holds.
         for index, values in enumerate(said):
             bad = rows.bad_in(index)
-            work = Work(*values)
+            work = Work(**dict(zip(_FIELDS, values, strict=True)))
             wrong = list(_wrong(work, checked))
             for column, value, what, hint in wrong:
                 if _NEEDS[column].isdisjoint(bad):

@@ -8,7 +8,6 @@ from fractions import Fraction
 
 from credits.cautions import REVIEW_CAUTION
 from credits.editions import Office
-from credits.footage.claims import Exact
 from credits.footage.table import By, footage_column, footage_rows, footage_table
 from credits.model.words import counted
 from credits.review.unit import (
@@ -25,7 +24,7 @@ from credits.site.pages.review import WeekBars, review_link, reviewed_people, we
 from credits.site.source import PageSource
 from credits.site.words import days_between
 from credits.units.film_time import clock, iso_week
-from credits.units.rounding import decimal_text, half_up, largest_remainder
+from credits.units.rounding import Exact, decimal_text, half_up, largest_remainder
 from credits.units.table import Column, Marked, Table, Unit
 
 NO_CAUSE = "no cause noted"

@@ -9,7 +9,6 @@ from typing import Any
 
 from credits.cautions import REVIEW_CAUTION
 from credits.editions import Office
-from credits.footage.claims import Exact
 from credits.footage.footage import FootageTotals
 from credits.names import direction
 from credits.review.expectation import Expectations
@@ -27,7 +26,7 @@ from credits.site.page import Link, Page
 from credits.site.source import PageSource
 from credits.site.strips import LABEL_WIDTH, TOP, WIDTH, Row, Strip, StripBlock, svg_number, tick
 from credits.units.film_time import iso_week, week_days
-from credits.units.rounding import half_up
+from credits.units.rounding import Exact, half_up
 from credits.units.table import Table
 
 HEIGHT = 130.0
