@@ -26,7 +26,8 @@ from credits.model.facts import Work
 from credits.model.log import Verb
 from credits.store import open_log
 with open_log(Path(sys.argv[1])) as log, log.writing() as writer:
-    print(*writer.write(Batch(lines=(NewLine(Verb.RECORD, Work("voice", "ana", "wick")),))).numbers)
+    work = Work(craft="voice", person="ana", character="wick")
+    print(*writer.write(Batch(lines=(NewLine(verb=Verb.RECORD, work=work),))).numbers)
 print(*sorted({"alembic", "mako"} & set(sys.modules)))
 """
 
