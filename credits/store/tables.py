@@ -42,14 +42,14 @@ from credits.model.facts import (
 )
 from credits.model.log import REFERENCE_TABLES, Verb
 from credits.store.codecs import (
-    KeptDay,
-    KeptFraction,
-    KeptFrames,
-    KeptMoment,
-    KeptNumber,
-    KeptSubjects,
-    KeptWord,
-    KeptYesNo,
+    KEPT_DAY,
+    KEPT_FRACTION,
+    KEPT_FRAMES,
+    KEPT_MOMENT,
+    KEPT_NUMBER,
+    KEPT_SUBJECTS,
+    KEPT_YES_NO,
+    kept_word,
 )
 from credits.units.frames import Frames
 
@@ -142,13 +142,13 @@ class CraftRecord(LogTable, table=True):
     craft: str = Field(unique=True)
     name: str
     department: str
-    kind: Kind = Field(sa_type=KeptWord(Kind))
-    footage: bool = Field(sa_type=KeptYesNo)
+    kind: Kind = Field(sa_type=kept_word(Kind))
+    footage: bool = Field(sa_type=KEPT_YES_NO)
     heading: str | None
     craft_key: str = Field(unique=True)
     # Came last, with its rule, to a table that was there.
     repair: bool = Field(
-        sa_type=KeptYesNo,
+        sa_type=KEPT_YES_NO,
         sa_column_kwargs={"server_default": text("0")},
         sa_column_args=(CheckConstraint(yes_or_no("repair"), name="repair_is_yes_or_no"),),
     )
@@ -174,8 +174,8 @@ class PersonRecord(LogTable, table=True):
     legal_name: str | None
     email: str | None
     isni: str | None
-    credit_wish: CreditWish = Field(sa_type=KeptWord(CreditWish))
-    name_confirmed_on: date | None = Field(sa_type=KeptDay)
+    credit_wish: CreditWish = Field(sa_type=kept_word(CreditWish))
+    name_confirmed_on: date | None = Field(sa_type=KEPT_DAY)
     # A list of people may name somebody before their own row comes: looked at when all are in.
     same_as: str | None = Field(
         sa_type=String,
@@ -208,8 +208,8 @@ class EngagementRecord(LogTable, table=True):
     person: str = code_of("people.person")
     department: str
     job_title: str
-    starts_on: date | None = Field(sa_type=KeptDay)
-    ends_on: date | None = Field(sa_type=KeptDay)
+    starts_on: date | None = Field(sa_type=KEPT_DAY)
+    ends_on: date | None = Field(sa_type=KEPT_DAY)
     guaranteed_heading: str | None
     billing_number: int | None
 
@@ -228,7 +228,7 @@ class CharacterRecord(LogTable, table=True):
     position: int | None = position()
     character: str = Field(unique=True)
     name: str
-    silent: bool = Field(sa_type=KeptYesNo)
+    silent: bool = Field(sa_type=KEPT_YES_NO)
     note: str | None
     character_key: str = Field(unique=True)
 
@@ -248,8 +248,8 @@ class PuppetRecord(LogTable, table=True):
     character: str = code_of("characters.character")
     copy_name: str | None = Field(sa_column_kwargs={"name": "copy"})
     scale: str | None
-    ready_on: date | None = Field(sa_type=KeptDay)
-    retired_on: date | None = Field(sa_type=KeptDay)
+    ready_on: date | None = Field(sa_type=KEPT_DAY)
+    retired_on: date | None = Field(sa_type=KEPT_DAY)
     note: str | None
     puppet_key: str = Field(unique=True)
 
@@ -285,8 +285,8 @@ class FittingRecord(LogTable, table=True):
     position: int | None = position()
     part: str = code_of("parts.part")
     puppet: str = code_of("puppets.puppet")
-    from_on: date = Field(sa_type=KeptDay)
-    to_on: date | None = Field(sa_type=KeptDay)
+    from_on: date = Field(sa_type=KEPT_DAY)
+    to_on: date | None = Field(sa_type=KEPT_DAY)
 
 
 class SequenceRecord(LogTable, table=True):
@@ -317,7 +317,7 @@ class ShotRecord(LogTable, table=True):
     shot: str = Field(unique=True)
     sequence: str = code_of("sequences.sequence")
     frames: int
-    status: ShotStatus = Field(sa_type=KeptWord(ShotStatus))
+    status: ShotStatus = Field(sa_type=kept_word(ShotStatus))
     description: str | None
     shot_key: str = Field(unique=True)
 
@@ -351,9 +351,9 @@ class TakeRecord(LogTable, table=True):
     position: int | None = position()
     shot: str = code_of("shots.shot")
     take: int
-    purpose: Purpose = Field(sa_type=KeptWord(Purpose))
-    decision: Decision = Field(sa_type=KeptWord(Decision))
-    decided_on: date | None = Field(sa_type=KeptDay)
+    purpose: Purpose = Field(sa_type=kept_word(Purpose))
+    decision: Decision = Field(sa_type=kept_word(Decision))
+    decided_on: date | None = Field(sa_type=KEPT_DAY)
 
 
 class ReplacementRecord(LogTable, table=True):
@@ -378,7 +378,7 @@ class ReplacementRecord(LogTable, table=True):
     take: int | None
     character: str = code_of("characters.character")
     part: str = code_of("parts.part")
-    frames: Frames = Field(sa_type=KeptFrames)
+    frames: Frames = Field(sa_type=KEPT_FRAMES)
 
 
 class ConfirmationRecord(LogTable, table=True):
@@ -394,10 +394,10 @@ class ConfirmationRecord(LogTable, table=True):
     position: int | None = position()
     person: str = code_of("people.person")
     name: str
-    confirmed_on: date = Field(sa_type=KeptDay)
-    is_right: bool = Field(sa_type=KeptYesNo)
+    confirmed_on: date = Field(sa_type=KEPT_DAY)
+    is_right: bool = Field(sa_type=KEPT_YES_NO)
     confirmed_by: str | None
-    written_at: datetime = Field(sa_type=KeptMoment)
+    written_at: datetime = Field(sa_type=KEPT_MOMENT)
 
 
 class ProofRecord(LogTable, table=True):
@@ -416,12 +416,12 @@ class ProofRecord(LogTable, table=True):
         the_content_is_an_object="is_object(content)",
     )
     number: int | None = Field(default=None, primary_key=True)
-    saved_at: datetime = Field(sa_type=KeptMoment)
+    saved_at: datetime = Field(sa_type=KEPT_MOMENT)
     saved_by: str | None
     note: str | None
     plan_text: str
     cut: int | None = Field(foreign_key="cut_versions.version")
-    last_line: EntryNumber | None = Field(sa_type=KeptNumber)
+    last_line: EntryNumber | None = Field(sa_type=KEPT_NUMBER)
     log_lines: int
     changes: int
     lines: int
@@ -446,7 +446,7 @@ class LogRecord(LogTable, table=True):
     )
     one: int | None = Field(default=None, primary_key=True)
     origin: str
-    made_on: date = Field(sa_type=KeptDay)
+    made_on: date = Field(sa_type=KEPT_DAY)
 
 
 class LineRecord(LogTable, table=True):
@@ -485,8 +485,8 @@ class LineRecord(LogTable, table=True):
     line: int | None = Field(default=None, primary_key=True)
     origin: str
     number: int
-    verb: Verb = Field(sa_type=KeptWord(Verb))
-    logged_at: datetime = Field(sa_type=KeptMoment)
+    verb: Verb = Field(sa_type=kept_word(Verb))
+    logged_at: datetime = Field(sa_type=KEPT_MOMENT)
     craft: str | None = code_of("crafts.craft")
     person: str | None = code_of("people.person")
     character: str | None = code_of("characters.character")
@@ -495,16 +495,16 @@ class LineRecord(LogTable, table=True):
     sequence: str | None = code_of("sequences.sequence")
     shot: str | None = code_of("shots.shot")
     take: int | None
-    frames: Frames | None = Field(sa_type=KeptFrames)
+    frames: Frames | None = Field(sa_type=KEPT_FRAMES)
     poses_on: int | None
-    share: Fraction | None = Field(sa_type=KeptFraction)
-    started_on: date | None = Field(sa_type=KeptDay)
-    finished_on: date | None = Field(sa_type=KeptDay)
+    share: Fraction | None = Field(sa_type=KEPT_FRACTION)
+    started_on: date | None = Field(sa_type=KEPT_DAY)
+    finished_on: date | None = Field(sa_type=KEPT_DAY)
     minutes: int | None
     wait_minutes: int | None
     stage: str | None = code_of("stages.stage")
     note: str | None
-    private: bool = Field(sa_type=KeptYesNo)
+    private: bool = Field(sa_type=KEPT_YES_NO)
     corrects_origin: str | None
     corrects_number: int | None
     logged_by: str | None
@@ -525,7 +525,7 @@ class CutVersionRecord(LogTable, table=True):
     version: int | None = Field(default=None, primary_key=True)
     source: str
     length: int
-    brought_in_on: date | None = Field(sa_type=KeptDay)
+    brought_in_on: date | None = Field(sa_type=KEPT_DAY)
 
 
 class CutClipRecord(LogTable, table=True):
@@ -554,7 +554,7 @@ class CutClipRecord(LogTable, table=True):
     take: int | None
     source_first: int
     source_last: int
-    speed: Fraction = Field(sa_type=KeptFraction)
+    speed: Fraction = Field(sa_type=KEPT_FRACTION)
 
 
 class CutUseRecord(LogTable, table=True):
@@ -564,7 +564,7 @@ class CutUseRecord(LogTable, table=True):
     __table_args__ = rules()
     position: int | None = position()
     version: int = Field(foreign_key="cut_versions.version")
-    used_at: datetime = Field(sa_type=KeptMoment)
+    used_at: datetime = Field(sa_type=KEPT_MOMENT)
 
 
 class SettlementRecord(LogTable, table=True):
@@ -582,12 +582,12 @@ class SettlementRecord(LogTable, table=True):
     )
     position: int | None = position()
     check_name: str
-    subjects: Subjects = Field(sa_type=KeptSubjects)
+    subjects: Subjects = Field(sa_type=KEPT_SUBJECTS)
     facts: str
-    settled_at: datetime = Field(sa_type=KeptMoment)
+    settled_at: datetime = Field(sa_type=KEPT_MOMENT)
     why: str | None
     settled_by: str | None
-    taken_back: bool = Field(sa_type=KeptYesNo)
+    taken_back: bool = Field(sa_type=KEPT_YES_NO)
 
 
 class HistoryRecord(LogTable, table=True):
@@ -604,7 +604,7 @@ class HistoryRecord(LogTable, table=True):
     verb: str
     old_row: str | None
     new_row: str | None
-    changed_at: datetime = Field(sa_type=KeptMoment)
+    changed_at: datetime = Field(sa_type=KEPT_MOMENT)
 
 
 # Rows of the reference tables may change, and how they did is kept; all other rows stay for ever.

@@ -14,7 +14,7 @@ from sqlalchemy import Connection, Table, bindparam, delete, func, insert, selec
 from sqlalchemy.sql.compiler import SQLCompiler
 
 from credits.errors import Finding, Place, ProblemsFound
-from credits.model.facts import Confirmation, Cut, EntryNumber, Proof, ProofMark, Settlement
+from credits.model.facts import Confirmation, Cut, EntryNumber, Settlement
 from credits.model.log import (
     Batch,
     NewConfirmation,
@@ -24,7 +24,6 @@ from credits.model.log import (
     Receipt,
     TableCount,
     Verb,
-    WrittenLog,
 )
 from credits.store.reading import (
     CLIPS,
@@ -37,18 +36,11 @@ from credits.store.reading import (
     VERSIONS,
     WORK,
     FactTable,
-    Position,
+    LogReader,
     Values,
     next_mark,
-    read_cut,
-    read_cut_versions,
-    read_log,
-    read_position,
-    read_proof,
-    read_proofs,
 )
-from credits.store.settings import read_settings
-from credits.store.sqlite import LOG_NAME, NOT_STORABLE, in_words, refusal
+from credits.store.sqlite import NOT_STORABLE, refusal
 from credits.store.tables import METADATA
 from credits.text import fold_code
 
@@ -62,7 +54,7 @@ _AT = "at"
 AT_ONCE = 5000
 
 
-class LogWriter:
+class LogWriter(LogReader):
     """Writes batches; given out by ``Log.writing()``, which commits when its block ends well."""
 
     def __init__(
@@ -72,32 +64,9 @@ class LogWriter:
         origin: str,
         clock: Callable[[], datetime],
     ) -> None:
-        self._folder = folder
-        self._connection = connection
+        super().__init__(folder, connection)
         self._origin = origin
         self._clock = clock
-
-    def position(self) -> Position:
-        """Say how far the log goes now; equal to ``Log.position()`` when nothing was written
-        since that was asked."""
-        with in_words(self._folder / LOG_NAME):
-            return read_position(self._connection)
-
-    def read(self) -> WrittenLog:
-        """Read everything written, with what this transaction has written so far."""
-        production = read_settings(self._folder)
-        with in_words(self._folder / LOG_NAME):
-            return read_log(self._connection, production)
-
-    def proofs(self) -> tuple[ProofMark, ...]:
-        """Read what every proof says of itself, the first one first."""
-        with in_words(self._folder / LOG_NAME):
-            return read_proofs(self._connection)
-
-    def proof(self, number: int) -> Proof:
-        """Read one proof with what it froze. WrongCall when there is none of this number."""
-        with in_words(self._folder / LOG_NAME):
-            return read_proof(self._connection, number)
 
     def write(self, batch: Batch) -> Receipt:
         """Write the whole batch, or nothing of it.
@@ -107,7 +76,7 @@ class LogWriter:
         that the log refuses, of the first table that has such rows.
         """
         now = self._clock()
-        with in_words(self._folder / LOG_NAME), self._all_or_nothing():
+        with self._in_words(), self._all_or_nothing():
             counts: dict[str, TableCount] = {}
             for table in FACT_TABLES:
                 facts = getattr(batch, table.name)
@@ -130,9 +99,9 @@ class LogWriter:
 
     def use_cut(self, version: int) -> None:
         """Make a version of the cut the current one. Raises WrongCall when there is none such."""
-        with in_words(self._folder / LOG_NAME), self._all_or_nothing():
-            read_cut(self._connection, version)
-            current = [v.version for v in read_cut_versions(self._connection) if v.current]
+        with self._in_words(), self._all_or_nothing():
+            self.cut(version)
+            current = [v.version for v in self.cut_versions() if v.current]
             if current != [version]:
                 self._use(version, self._clock())
 
