@@ -15,8 +15,8 @@ from credits.checks.checks import CHECKS
 from credits.checks.rule import Check, Severity
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.figures.snapshot import Snapshot
-from credits.model.facts import Settlement
-from credits.model.log import Batch, NewSettlement, WrittenLog
+from credits.model.facts import NewSettlement, Settlement
+from credits.model.log import Batch, WrittenLog
 from credits.store import open_log
 from credits.text import nearest
 
@@ -53,15 +53,7 @@ def answer_check(
             settled_by=by or None,
             taken_back=undo,
         )
-        now = Settlement(
-            check=new.check,
-            subjects=new.subjects,
-            facts=facts,
-            settled_at=datetime.now(UTC),
-            why=new.why,
-            settled_by=new.settled_by,
-            taken_back=undo,
-        )
+        now = new.written(datetime.now(UTC))
         return Batch(settlements=(new,)), Answered(meant, now, before)
 
     with open_log(folder) as log:

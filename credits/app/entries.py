@@ -52,16 +52,7 @@ def _write(log: Log, plan_of: Callable[[WrittenLog], _Plan]) -> Logged:
     ((line, number, asked, corrects), written), receipt = write_if_unmoved(log, make)
     if line is not None:
         (number,) = receipt.numbers
-        new = LogLine(
-            number=number,
-            verb=line.verb,
-            logged_at=datetime.now(UTC),
-            work=line.work,
-            corrects=line.corrects,
-            logged_by=line.logged_by,
-            why=line.why,
-            ref=line.ref,
-        )
+        new = line.written(number, datetime.now(UTC))
         written = replace(written, lines=(*written.lines, new))
     assert number is not None
     return Logged(number=number, line=line, after=written, asked=asked, corrects=corrects)

@@ -110,7 +110,7 @@ def _shots_with(entries: Iterable[Entry]) -> frozenset[str]:
 
 
 @dataclass(slots=True, kw_only=True)
-class _Work:
+class _WorkOnThing:
     """One person's craft on one thing in a take: each entry with the frames that it is in."""
 
     person: str
@@ -267,9 +267,9 @@ class Hands:
             found.append(HandRun(first, stop, hands))
         return tuple(found)
 
-    def _hands_at(self, here: Iterable[tuple[_Work, Entry]]) -> tuple[Hand, ...]:
+    def _hands_at(self, here: Iterable[tuple[_WorkOnThing, Entry]]) -> tuple[Hand, ...]:
         """The hands where these entries are; by way of the frame, with the puppet that is seen."""
-        works: dict[int, tuple[_Work, list[Entry]]] = {}
+        works: dict[int, tuple[_WorkOnThing, list[Entry]]] = {}
         seen: defaultdict[tuple[str, str], set[str]] = defaultdict(set)
         for work, entry in here:
             works.setdefault(id(work), (work, []))[1].append(entry)
@@ -306,7 +306,7 @@ class Hands:
 
     # -- the engine ----------------------------------------------------------------------------
 
-    def _works(self, shot: str, take: int) -> Iterator[_Work]:
+    def _works(self, shot: str, take: int) -> Iterator[_WorkOnThing]:
         """Find the work in a take, each person's craft on each thing once."""
         own = self._runs.get((shot, take))
         for character, kept in _kept(own).items() if own is not None else ():
@@ -314,7 +314,7 @@ class Hands:
                 for (person, craft), entries in group.items():
                     pieces = [(e, frames) for e in entries if (frames := frames_of(e))]
                     if pieces:
-                        yield _Work(
+                        yield _WorkOnThing(
                             person=person,
                             craft=craft,
                             character=character,

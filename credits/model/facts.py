@@ -6,11 +6,11 @@ in its tables. Dates are working days. Frames are shot frames from 1.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from datetime import date, datetime
 from enum import StrEnum
 from fractions import Fraction
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from credits.units.film_time import FrameRate, Gauge
 from credits.units.frames import Frames
@@ -348,9 +348,14 @@ class Cut:
 Subjects = tuple[tuple[str, str], ...]
 
 
+def said_by(fact: Any) -> dict[str, Any]:
+    """Return the fields of a fact by name."""
+    return {field.name: getattr(fact, field.name) for field in fields(fact)}
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Settlement:
-    """One line of the answers to checks, never changed once written.
+class NewSettlement:
+    """An answer to a check, or the taking back of one; its time is given when it is written.
 
     ``check`` and ``subjects`` (kind and code, in the check's order) say which question; ``facts``
     is the fingerprint of what was known when it was answered. ``taken_back``: this line takes the
@@ -360,10 +365,20 @@ class Settlement:
     check: str
     subjects: Subjects
     facts: str
-    settled_at: datetime
     why: str | None = None
     settled_by: str | None = None
     taken_back: bool = False
+
+    def written(self, settled_at: datetime) -> Settlement:
+        """Return the line that it is once it is written."""
+        return Settlement(settled_at=settled_at, **said_by(self))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settlement(NewSettlement):
+    """One line of the answers to checks, never changed once written."""
+
+    settled_at: datetime
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

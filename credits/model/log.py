@@ -15,6 +15,7 @@ from credits.model.facts import (
     Engagement,
     EntryNumber,
     Fitting,
+    NewSettlement,
     Part,
     Person,
     Production,
@@ -24,9 +25,9 @@ from credits.model.facts import (
     Settlement,
     Shot,
     Stage,
-    Subjects,
     Take,
     Work,
+    said_by,
 )
 
 Value = str | int | None
@@ -41,22 +42,32 @@ class Verb(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class LogLine:
-    """One line of the log, never changed once written.
+class NewLine:
+    """A line to append to the log; its number and time are given when it is written.
 
     ``record`` and ``amend`` carry the whole work as it is to be read; ``amend`` and ``void`` name
     the line they correct. ``ref`` is the spreadsheet's own key; ``source`` says file and row.
     """
 
-    number: EntryNumber
     verb: Verb
-    logged_at: datetime
     work: Work | None = None
     corrects: EntryNumber | None = None
     logged_by: str | None = None
     why: str | None = None
     ref: str | None = None
     source: str | None = None
+
+    def written(self, number: EntryNumber, logged_at: datetime) -> LogLine:
+        """Return the line that it is once it is written."""
+        return LogLine(number=number, logged_at=logged_at, **said_by(self))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LogLine(NewLine):
+    """One line of the log, never changed once written."""
+
+    number: EntryNumber
+    logged_at: datetime
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,31 +128,6 @@ class WrittenLog(Tables):
     cut_versions: tuple[CutVersion, ...] = ()
     settlements: tuple[Settlement, ...] = ()
     confirmations: tuple[Confirmation, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NewLine:
-    """A line to append to the log; its number and time are given when it is written."""
-
-    verb: Verb
-    work: Work | None = None
-    corrects: EntryNumber | None = None
-    logged_by: str | None = None
-    why: str | None = None
-    ref: str | None = None
-    source: str | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NewSettlement:
-    """An answer to a check, or the taking back of one; its time is given when it is written."""
-
-    check: str
-    subjects: Subjects
-    facts: str
-    why: str | None = None
-    settled_by: str | None = None
-    taken_back: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

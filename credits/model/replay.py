@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
 from dataclasses import replace
-from datetime import UTC, date, datetime
+from datetime import UTC, datetime
 from typing import TypeVar
 
 from credits.model.facts import (
@@ -246,11 +246,6 @@ class Implied:
         )
 
 
-def _last_day(entries: Iterable[Entry]) -> date | None:
-    days = [entry.day for entry in entries if entry.day is not None]
-    return max(days) if days else None
-
-
 def replay(log: WrittenLog) -> Ledger:
     """Return the ledger that the log makes. The order of unrelated lines does not matter."""
     implied = Implied(log)
@@ -277,7 +272,7 @@ def replay(log: WrittenLog) -> Ledger:
         cut_versions=log.cut_versions,
         one_person=persons,
         last_line=max((line.number for line in log.lines), default=None),
-        last_day=_last_day(entries),
+        last_day=max((entry.day for entry in entries if entry.day is not None), default=None),
         entries_by_person=grouped(entries, lambda e: e.person),
         entries_by_shot=grouped(entries, lambda e: e.shot),
         entries_by_character=grouped(entries, lambda e: e.character),

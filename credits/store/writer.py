@@ -14,17 +14,8 @@ from sqlalchemy import Connection, Table, bindparam, delete, func, insert, selec
 from sqlalchemy.sql.compiler import SQLCompiler
 
 from credits.errors import Finding, Place, ProblemsFound
-from credits.model.facts import Confirmation, Cut, EntryNumber, Settlement
-from credits.model.log import (
-    Batch,
-    NewConfirmation,
-    NewLine,
-    NewProof,
-    NewSettlement,
-    Receipt,
-    TableCount,
-    Verb,
-)
+from credits.model.facts import Confirmation, Cut, EntryNumber
+from credits.model.log import Batch, NewConfirmation, NewLine, NewProof, Receipt, TableCount, Verb
 from credits.store.reading import (
     CLIPS,
     CONFIRMATIONS,
@@ -90,7 +81,7 @@ class LogWriter(LogReader):
                 new = sum(line.verb is Verb.RECORD for line in batch.lines)
                 counts["entries"] = TableCount(new=new, changed=len(batch.lines) - new)
             version = None if batch.cut is None else self._import(batch.cut, now)
-            answers = [_settlement(new, now) for new in batch.settlements]
+            answers = [SETTLEMENTS.values(new.written(now)) for new in batch.settlements]
             self._insert("settlements", answers, _counted("answers"))
             words = [_confirmation(new, now) for new in batch.confirmations]
             self._insert("confirmations", words, _counted("confirmations"))
@@ -259,21 +250,6 @@ def _line(number: EntryNumber, line: NewLine, now: datetime) -> Values:
         "ref": line.ref,
         "source": line.source,
     }
-
-
-def _settlement(new: NewSettlement, now: datetime) -> Values:
-    """A new answer to a check as a row of the settlements."""
-    return SETTLEMENTS.values(
-        Settlement(
-            check=new.check,
-            subjects=new.subjects,
-            facts=new.facts,
-            settled_at=now,
-            why=new.why,
-            settled_by=new.settled_by,
-            taken_back=new.taken_back,
-        )
-    )
 
 
 def _confirmation(new: NewConfirmation, now: datetime) -> Values:

@@ -223,13 +223,6 @@ class Table(SeenInParts):
     def _places(self) -> dict[str, int]:
         return {column.key: place for place, column in enumerate(self.columns)}
 
-    def total_of(self, column: Column) -> Any:
-        """Return the exact value in the total under a column; None where nothing stands there."""
-        if column.adds_up:
-            values = (value for value in self.column(column.key) if value is not None)
-            return sum(values, Fraction(0))
-        return self.totals.get(column.key)
-
     def seen_by(self, edition: Edition) -> Table:
         """Return the table with the columns, and of each value the parts, that the edition sees."""
         kept = self._with_columns(lambda column: edition.sees(column.edition))

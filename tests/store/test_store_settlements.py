@@ -13,8 +13,8 @@ from alembic.config import Config
 from sqlalchemy import StaticPool, create_engine
 
 from credits.errors import LogUnusable, ProblemsFound
-from credits.model.facts import Person, Settlement
-from credits.model.log import Batch, NewSettlement, Verb
+from credits.model.facts import NewSettlement, Person, Settlement
+from credits.model.log import Batch, Verb
 from credits.model.replay import replay
 from credits.places import migrations
 from credits.store import open_log, verify
