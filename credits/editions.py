@@ -9,6 +9,7 @@ default, so a field that not everyone sees must have one.
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
+from collections.abc import Mapping
 from dataclasses import MISSING, dataclass, fields, is_dataclass, replace
 from enum import StrEnum
 from functools import cache
@@ -20,23 +21,16 @@ T = TypeVar("T")
 
 
 class Edition(StrEnum):
-    """The audience of a site."""
+    """The audience of a site, from the one that sees least to the one that sees most."""
 
     PUBLIC = "public"
     CREW = "crew"
     OFFICE = "office"
 
-    @property
-    def rank(self) -> int:
-        """How much it sees: 0 public, 1 crew, 2 office."""
-        return (Edition.PUBLIC, Edition.CREW, Edition.OFFICE).index(self)
-
     def sees(self, least: Edition) -> bool:
-        """Whether what ``least`` sees is in this edition too."""
-        return self.rank >= least.rank
-
-
-_EDITIONS = tuple(Edition)
+        """Tell whether what the least edition sees is in this edition too."""
+        order = tuple(Edition)
+        return order.index(self) >= order.index(least)
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,31 +55,28 @@ class SeenInParts(ABC):
         """Return the value with the parts that the edition sees."""
 
 
-class UnmarkedField(TypeError):
+class UnmarkedFieldError(TypeError):
     """A page model has a field that names no edition, or hides one that has no default."""
 
 
-@dataclass(frozen=True, slots=True)
-class _FieldRule:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FieldRule:
+    """What is known of a field of a page model. plain: it holds nothing that must be cut."""
+
     name: str
-    least_rank: int
-    hidden_value: Any
+    least: Edition
+    default: Any
     plain: bool
 
 
 _PLAIN = frozenset({str, int, bool, float, type(None)})
 
 
-def _kinds(hint: Any) -> tuple[Any, ...]:
-    """The members of a union, or the one type; a plain value holds nothing that must be cut."""
-    return get_args(hint) if isinstance(hint, UnionType) else (hint,)
-
-
 @cache
-def field_rules(model: Any) -> tuple[_FieldRule, ...]:
-    """The fields of a page model class with the least edition that sees each.
+def field_rules(model: Any) -> tuple[FieldRule, ...]:
+    """Return the fields of a page model class with the least edition that sees each.
 
-    Raises UnmarkedField where one names no edition, or may be hidden and has no default.
+    Raises UnmarkedFieldError where one names no edition, or may be hidden and has no default.
     """
     hints = get_type_hints(model, include_extras=True)
     rules = []
@@ -93,44 +84,47 @@ def field_rules(model: Any) -> tuple[_FieldRule, ...]:
         hint = hints[field.name]
         marks = [m for m in get_args(hint)[1:] if isinstance(m, SeenFrom)]
         if get_origin(hint) is not Annotated or len(marks) != 1:
-            raise UnmarkedField(f"{model.__name__}.{field.name} names no edition")
-        least = marks[0].least
+            raise UnmarkedFieldError(f"{model.__name__}.{field.name} names no edition")
+        least, held = marks[0].least, get_args(hint)[0]
         if least is not Edition.PUBLIC and field.default is MISSING:
-            raise UnmarkedField(f"{model.__name__}.{field.name} may be hidden and has no default")
-        plain = all(kind in _PLAIN for kind in _kinds(get_args(hint)[0]))
-        rules.append(_FieldRule(field.name, least.rank, field.default, plain))
+            what = f"{model.__name__}.{field.name} may be hidden and has no default"
+            raise UnmarkedFieldError(what)
+        kinds = get_args(held) if isinstance(held, UnionType) else (held,)
+        plain = _PLAIN.issuperset(kinds)
+        rules.append(FieldRule(name=field.name, least=least, default=field.default, plain=plain))
     return tuple(rules)
 
 
-def _cut(value: Any, rank: int) -> Any:
-    if isinstance(value, tuple):
-        cut = tuple([_cut(item, rank) for item in value])
-        return value if all(map(is_, value, cut)) else cut
-    if isinstance(value, SeenInParts):
-        return value.seen_by(_EDITIONS[rank])
-    return _model_cut(value, rank) if is_dataclass(value) else value
+@cache
+def _changes(model: Any, edition: Edition) -> tuple[Mapping[str, Any], tuple[str, ...]]:
+    """What stands in hidden fields, and which of the seen fields must be looked into."""
+    rules = field_rules(model)
+    hidden = {rule.name: rule.default for rule in rules if not edition.sees(rule.least)}
+    return hidden, tuple(rule.name for rule in rules if rule.name not in hidden and not rule.plain)
 
 
-def _model_cut(model: Any, rank: int) -> Any:
-    changes: dict[str, Any] = {}
-    model_class: Any = type(model)
-    for rule in field_rules(model_class):
-        if rank < rule.least_rank:
-            changes[rule.name] = rule.hidden_value
-        elif not rule.plain:
-            value = getattr(model, rule.name)
-            shown = _cut(value, rank)
-            if shown is not value:
-                changes[rule.name] = shown
-    return replace(model, **changes) if changes else model
+def cut_to(value: T, edition: Edition) -> T:
+    """Return a value as the edition may hold it: a model, a tuple of them, a table, a plain value.
 
-
-def cut_to(model: T, edition: Edition) -> T:
-    """The model as the edition may hold it: hidden fields at their defaults, all the way down."""
-    cut: T = _model_cut(model, edition.rank)
+    Hidden fields of models are at their defaults, all the way down.
+    """
+    cut: T = _cut(value, edition)
     return cut
 
 
-def cut_value(value: Any, edition: Edition) -> Any:
-    """Cut a value of any kind: a model, a tuple of them, a table, or a plain value unchanged."""
-    return _cut(value, edition.rank)
+def _cut(value: Any, edition: Edition) -> Any:
+    if isinstance(value, tuple):
+        cut = tuple([_cut(item, edition) for item in value])
+        return value if all(map(is_, value, cut)) else cut
+    if isinstance(value, SeenInParts):
+        return value.seen_by(edition)
+    if not is_dataclass(value):
+        return value
+    model_class: Any = type(value)
+    hidden, looked_into = _changes(model_class, edition)
+    changes = dict(hidden)
+    for name in looked_into:
+        held = getattr(value, name)
+        if (shown := _cut(held, edition)) is not held:
+            changes[name] = shown
+    return replace(value, **changes) if changes else value  # type: ignore[type-var]

@@ -12,7 +12,6 @@ A finding is a value: it can be collected, counted, printed and tested. It reads
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 SHOWN_VALUE_LENGTH = 200
@@ -22,7 +21,7 @@ SHOWN_VALUE_LENGTH = 200
 class Place:
     """Where something was read: a file or sheet, a row counted from 1 (the header is row 1).
 
-    ``line``: for a text file, the line counted from 1.
+    line: for a text file, the line counted from 1.
     """
 
     file: str
@@ -36,7 +35,7 @@ class Place:
 
 
 def quoted(value: object) -> str:
-    """A value as a finding shows it: in single quotes, on one line, cut to a readable length."""
+    """Return a value as a finding shows it: in single quotes, on one line, not too long."""
     text = "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in str(value))
     if len(text) > SHOWN_VALUE_LENGTH:
         text = text[: SHOWN_VALUE_LENGTH - 1] + "…"
@@ -54,12 +53,9 @@ class Finding:
     value: str | None = None
 
     def __str__(self) -> str:
-        subject = " ".join(
-            part
-            for part in (self.column, None if self.value is None else quoted(self.value))
-            if part
-        )
-        lead = ": ".join(part for part in (str(self.place or ""), subject) if part)
+        value = None if self.value is None else quoted(self.value)
+        subject = " ".join(filter(None, (self.column, value)))
+        lead = ": ".join(filter(None, (str(self.place or ""), subject)))
         text = f"{lead}: {self.what}" if lead else self.what
         if text and text[-1] not in ".?!":
             text += "."
@@ -71,16 +67,9 @@ class CreditsError(Exception):
 
     exit_status = 1
 
-    def __init__(self, *findings: Finding | str) -> None:
-        self.findings: tuple[Finding, ...] = tuple(
-            Finding(item) if isinstance(item, str) else item for item in findings
-        )
+    def __init__(self, *findings: Finding) -> None:
+        self.findings = findings
         super().__init__("\n".join(str(finding) for finding in self.findings))
-
-    @classmethod
-    def of(cls, findings: Iterable[Finding]) -> CreditsError:
-        """The error that carries these findings, in their order."""
-        return cls(*findings)
 
 
 class WrongCall(CreditsError):

@@ -53,10 +53,8 @@ def write_whole(path: Path, content: bytes) -> None:
             new.chmod(path.stat().st_mode)
         new.replace(path)
     except OSError as error:
-        new.unlink(missing_ok=True)
         what = f"could not be written ({error.strerror or error})"
         hint = "What was there is as it was. Free some room, or name another file."
         raise CreditsError(Finding(what, hint, value=str(path))) from error
-    except BaseException:
+    finally:
         new.unlink(missing_ok=True)
-        raise

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import ast
+import re
 import subprocess
 import sys
+from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -131,6 +133,29 @@ def test_no_two_modules_import_each_other_as_they_load() -> None:
         for module in free:
             del needs[module]
     assert needs == {}
+
+
+def test_the_guide_draws_these_floors() -> None:
+    guide = (PACKAGE.parent / "DEVELOPERS.md").read_text(encoding="utf-8")
+    drawn: dict[str, int] = {}
+    for number, rooms in re.findall(r"^ +(\d+)  (.+)$", guide, re.MULTILINE):
+        for room in re.split(r" {3,}", rooms):
+            words = room.split()
+            if number == "0":
+                assert set(words) == ON_THE_GROUND - {""}
+            elif words[0] in FLOORS:
+                drawn[words[0]] = int(number)
+    assert {**drawn, GROUND: 0} == FLOORS
+
+
+def test_a_class_name_stands_once() -> None:
+    names = Counter(
+        node.name
+        for path in MODULES.values()
+        for node in ast.parse(path.read_text(encoding="utf-8")).body
+        if isinstance(node, ast.ClassDef)
+    )
+    assert [name for name, times in names.items() if times > 1] == []
 
 
 def test_only_the_store_knows_sql() -> None:

@@ -44,7 +44,7 @@ def import_cut(
         reading = read_cut(file, written, first_frame=first_frame, shot_pattern=shot_pattern)
         cut = reading.cut
         if reading.problems or cut is None:
-            raise ProblemsFound.of((*reading.problems, *reading.not_understood))
+            raise ProblemsFound(*reading.problems, *reading.not_understood)
         used = written.cut
         same = used is not None and _content(used) == _content(cut)
         return None if same else Batch(cut=cut), ImportedCut(

@@ -107,4 +107,4 @@ def _load(folder: Path, progress: Progress | None) -> None:
     plans += [load_face_sheet(folder, [p], p.stem.removeprefix(FACE_SHEET)) for p in sheets]
     for plan in plans:
         if plan.problems:
-            raise ProblemsFound.of(plan.problems)
+            raise ProblemsFound(*plan.problems)

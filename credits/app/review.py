@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib.metadata import PackageNotFoundError, requires
 from pathlib import Path
 
@@ -90,11 +90,8 @@ def _sheet(made: MadeReview) -> ReviewSheet:
         period=page.period,
         data=as_of(made.source),
         caution=REVIEW_CAUTION,
-        shown=shown,
+        shown=replace(shown, waits=page.waits or shown.waits),
         expectation=made.shown_expectation,
-        waits=shown.waits
-        if page.waits is None
-        else page.waits.with_values("puppet", str).with_values("shot", str),
     )
 
 
@@ -125,7 +122,7 @@ def _refuse_other_packs(folder: Path, html: str) -> None:
 def write_pack(made: MadeReview, out: str) -> tuple[str, ...]:
     """Write the pack into a folder that then holds it and nothing else; the names of its files.
 
-    Raises WrongCall for a folder with other things in it, LettersMissing, CreditsError.
+    Raises WrongCall for a folder with other things in it, CreditsError.
     """
     folder = Path(out).resolve()
     name = f"review-{file_name(made.review.person)}"

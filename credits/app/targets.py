@@ -11,7 +11,7 @@ from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.formats.tables.codes import codes_of
 from credits.formats.tables.columns import TABLES
 from credits.formats.tables.entries import entry_rows, plan_entries
-from credits.formats.tables.lists import Checked, Rows
+from credits.formats.tables.lists import Rows, row_of
 from credits.formats.tables.sheets import Sheet
 from credits.model.facts import Work
 from credits.model.log import LogLine, NewLine, WrittenLog
@@ -157,15 +157,12 @@ def planned_line(
         cells=(tuple(filled.values()),),
     )
     rows = Rows(sheet)
-    checked = Checked(
-        **{name: {fact.code: fact for fact in getattr(written, name)} for name in _CHECKED}
-    )
-    plan = plan_entries(entry_rows([rows], codes_of(written), checked), lines)
-    problems = rows.in_order()
-    if problems:
-        raise WrongCall.of(replace(finding, place=None) for finding in problems)
+    checked = {name: {fact.code: fact for fact in getattr(written, name)} for name in _CHECKED}
+    new, _ = plan_entries(entry_rows([rows], codes_of(written), checked), lines)
+    if problems := sorted(rows.findings, key=row_of):
+        raise WrongCall(*(replace(finding, place=None) for finding in problems))
     # Typed words are no file: a later load must not take them for what a sheet says.
-    return next((replace(line, source=None) for line in plan.lines), None)
+    return next((replace(line, source=None) for line in new), None)
 
 
 _CHECKED = ("parts", "puppets", "shots", "crafts")

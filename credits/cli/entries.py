@@ -77,7 +77,7 @@ def _in_words_of_the_command() -> Iterator[None]:
     try:
         yield
     except WrongCall as error:
-        raise WrongCall.of(map(_by_option, error.findings)) from None
+        raise WrongCall(*map(_by_option, error.findings)) from None
 
 
 def _by_option(finding: Finding) -> Finding:

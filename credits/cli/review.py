@@ -14,7 +14,7 @@ from credits.cli.options import JsonOption, ProductionOption
 from credits.cli.production import folder_of, production_codes
 from credits.formats.deliver.review import review_json
 from credits.review.review import Period
-from credits.review.shown import ShownExpectation, ShownReview, period_text, shown_review
+from credits.review.shown import ShownExpectation, period_text, shown_review
 
 
 def review(
@@ -62,22 +62,14 @@ def _say(made: MadeReview) -> None:
     shown = shown_review(review, ledger)
     name = ledger.people[review.person].credit_name
     printing.heading(f"{name}. {period_text(review.period)}. {shown.takes}.")
-    _say_figures(shown, bool(review.ranges))
+    table = shown.figure_table
+    printing.say_table(table if review.ranges else table.without("others"))
     _say_model(made.shown_expectation)
-    for _, table, _ in shown.tables:
-        printing.say_table(table, caption=True)
+    for part in shown.tables:
+        printing.say_table(part.table, caption=True)
     if shown.waits:
         printing.say_table(shown.waits, caption=True)
     printing.remark(shown.others)
-
-
-def _say_figures(shown: ShownReview, ranges: bool) -> None:
-    headings = ("figure", "this review", *(["the others, same weeks"] if ranges else []))
-    rows = [
-        (f.name, f"{f.value} ({f.detail})" if f.detail else f.value, *([f.others] * ranges))
-        for f in shown.figures
-    ]
-    printing.table(headings, rows, numbers=len(headings) - 1)
 
 
 def _say_model(shown: ShownExpectation | None) -> None:

@@ -68,7 +68,7 @@ def together(sets: set[Frames]) -> Frames:
     return next(iter(sets)) if len(sets) == 1 else union(sets)
 
 
-class _Reached:
+class _PersonSum:
     """What is summed of one person."""
 
     def __init__(self) -> None:
@@ -90,7 +90,7 @@ def reach(
 
     In the current cut; without one, over the kept frames of the take that each shot means.
     """
-    sums: defaultdict[str, _Reached] = defaultdict(_Reached)
+    sums: defaultdict[str, _PersonSum] = defaultdict(_PersonSum)
     for shot, take, found in counted_hands(ledger, runs, use, hands):
         reached: defaultdict[str, set[Frames]] = defaultdict(set)
         for hand, inside in found:

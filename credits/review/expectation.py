@@ -6,37 +6,21 @@ themselves; who animated is no part of it. What it cannot say it does not say.
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import date
 from enum import StrEnum
+from functools import cached_property
 from importlib.util import find_spec
-from math import log2
 
-from credits.model.facts import Decision
-from credits.model.ledger import Ledger
-from credits.review.days import DayWork
-from credits.review.fit import Fit, WorkPiece, fit
+from credits.review.pieces import Regressor, WorkPiece, pieces_of
 from credits.review.review import WHOLE_TIME, Period, Reviews
 from credits.review.unit import LEAST_OTHERS
-from credits.units.film_time import seconds
 
 # Ten observations for each coefficient is a common rule of thumb; the days are our own caution.
 LEAST_PIECES_A_COEFFICIENT = 10
 LEAST_DAYS = 60
 LEAST_OWN_DAYS = 5
 LIBRARY = "statsmodels"
-
-
-class Regressor(StrEnum):
-    """What the model knows of a piece of work. The order is that of ``WorkPiece.values``."""
-
-    CHARACTERS = "characters"
-    HOLD = "hold"
-    WAIT = "wait"
-    LENGTH = "length"
-    RETAKES = "retakes"
 
 
 class ExpectationOutcome(StrEnum):
@@ -48,7 +32,7 @@ class ExpectationOutcome(StrEnum):
     TOO_FEW = "too-few"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Effect:
     """How one regressor changes the pace: a factor for each step, with a 90 % interval."""
 
@@ -62,10 +46,10 @@ class Effect:
 class Expectation:
     """The usual pace for these shots in seconds a shoot day, with a 90 % interval.
 
-    ``own_pace``: the person's over the same work. ``effects``: what the model uses. ``unused``:
-    regressors that do not vary in the log, or not apart from others. ``beyond``: those of which
-    this work has values that the log of the others never had. ``explained``: the share of the
-    variation that the model explains. ``days``, ``pieces``, ``others``: what it was estimated from.
+    own_pace: the person's over the same work. effects: what the model uses. unused: regressors that
+    do not vary in the log, or not apart from others. beyond: those of which this work has values
+    that the log of the others never had. explained: the share of the variation that the model
+    explains. days, pieces, others: what it was estimated from.
     """
 
     outcome: ExpectationOutcome
@@ -83,61 +67,8 @@ class Expectation:
     others: int = 0
 
 
-def _piece(
-    ledger: Ledger,
-    person: str,
-    works: Sequence[DayWork],
-    shots_a_day: Mapping[date | None, int],
-    waits: Mapping[date | None, int],
-) -> WorkPiece:
-    """What somebody did on one shot, as the model sees it."""
-    shot = ledger.shots[works[0].shot or ""]
-    rate = ledger.production.rate
-    days = sum(1 / shots_a_day[work.day] for work in works)
-    frames = sum(work.totals.by_shot.shot for work in works)
-    character_frames = sum(work.totals.character.shot for work in works)
-    kept = sum(work.totals.character.kept for work in works)
-    poses = sum(work.poses for work in works)
-    waited = sum(waits[work.day] / shots_a_day[work.day] for work in works)
-    retakes = sum(take.decision is Decision.RETAKE for take in ledger.takes_of.get(shot.code, ()))
-    return WorkPiece(
-        person,
-        shot.code,
-        float(seconds(sum(work.totals.by_shot.kept for work in works), rate)),
-        days,
-        (
-            float(character_frames / frames),
-            float(kept / poses) if poses else 1.0,
-            waited / 60 / days,
-            log2(max(shot.length, 1) / float(rate.per_second)),
-            float(retakes),
-        ),
-    )
-
-
-def pieces_of(ledger: Ledger, person: str, works: Iterable[DayWork]) -> list[WorkPiece]:
-    """The dated, claimed work of one person, a piece for each shot; a day with several shots is
-    divided among them, and so is what was waited on it."""
-    dated = [work for work in works if work.day is not None]
-    claimed = [work for work in dated if work.takes and work.shot is not None]
-    shots_a_day: Counter[date | None] = Counter(work.day for work in claimed)
-    waits: dict[date | None, int] = dict.fromkeys(shots_a_day, 0)
-    for work in dated:
-        if work.day in waits:
-            waits[work.day] += sum(wait.minutes for wait in work.waits)
-    by_shot: dict[str, list[DayWork]] = {}
-    for work in claimed:
-        by_shot.setdefault(work.shot or "", []).append(work)
-    return [_piece(ledger, person, own, shots_a_day, waits) for own in by_shot.values()]
-
-
-def installed() -> bool:
-    """Whether the statistics library is there."""
-    return find_spec(LIBRARY) is not None
-
-
 def expected_pace(own: Sequence[WorkPiece], others: Sequence[WorkPiece]) -> Expectation:
-    """The pace that would be usual for the own pieces, by a model of the others' pieces.
+    """Estimate the pace that would be usual for the own pieces, by a model of the others' pieces.
 
     Needs the statistics library. Too few days, pieces or others: ``TOO_FEW``.
     """
@@ -153,13 +84,12 @@ def expected_pace(own: Sequence[WorkPiece], others: Sequence[WorkPiece]) -> Expe
     )
     if len(people) < LEAST_OTHERS or days < LEAST_DAYS or own_days < LEAST_OWN_DAYS:
         return known
+    # Here alone, since the libraries that it needs are an extra of the installation.
+    from credits.review.fit import fit
+
     made = fit(others, LEAST_PIECES_A_COEFFICIENT)
-    return known if made is None else _given(made, own, others, known)
-
-
-def _given(
-    made: Fit, own: Sequence[WorkPiece], others: Sequence[WorkPiece], known: Expectation
-) -> Expectation:
+    if made is None:
+        return known
     regressors = tuple(Regressor)
     used = [regressors[column] for column in made.columns]
     pace, low, high = made.pace_of(own)
@@ -175,8 +105,11 @@ def _given(
         pace=pace,
         low=low,
         high=high,
-        own_pace=sum(piece.seconds for piece in own) / known.own_days,
-        effects=tuple(Effect(*each) for each in zip(used, *made.factors, strict=True)),
+        own_pace=sum(piece.seconds for piece in own) / own_days,
+        effects=tuple(
+            Effect(regressor=regressor, factor=factor, low=least, high=most)
+            for regressor, (factor, least, most) in zip(used, made.factors, strict=True)
+        ),
         unused=tuple(regressor for regressor in regressors if regressor not in used),
         beyond=tuple(beyond),
         explained=made.explained,
@@ -188,21 +121,19 @@ class Expectations:
 
     def __init__(self, reviews: Reviews) -> None:
         self._reviews = reviews
-        self._ledger = reviews.ledger
-        self._pieces: dict[str, list[WorkPiece]] | None = None
+
+    @cached_property
+    def _pieces(self) -> dict[str, list[WorkPiece]]:
+        ledger = self._reviews.ledger
+        return {p: pieces_of(ledger, p, works) for p, works in self._reviews.works.items()}
 
     def of(self, person: str, period: Period = WHOLE_TIME) -> Expectation:
-        """What pace would be usual for the shots of one person in a period."""
-        if not self._ledger.production.expectation:
+        """Return what pace would be usual for the shots of one person in a period."""
+        ledger = self._reviews.ledger
+        if not ledger.production.expectation:
             return Expectation(outcome=ExpectationOutcome.OFF)
-        works = (work for work in self._reviews.works[person] if period.holds(work.day))
-        own = pieces_of(self._ledger, person, works)
-        if self._pieces is None:
-            self._pieces = {
-                other: pieces_of(self._ledger, other, works)
-                for other, works in self._reviews.works.items()
-            }
-        others = [p for other, made in self._pieces.items() if other != person for p in made]
-        if not installed():
+        if find_spec(LIBRARY) is None:
             return Expectation(outcome=ExpectationOutcome.NOT_INSTALLED)
-        return expected_pace(own, others)
+        works = (work for work in self._reviews.works[person] if period.holds(work.day))
+        others = [p for other, made in self._pieces.items() if other != person for p in made]
+        return expected_pace(pieces_of(ledger, person, works), others)

@@ -14,65 +14,52 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import exp, sqrt
-from typing import Any
 
 import numpy as np
 from numpy import float64
 from numpy.typing import NDArray
+from scipy.stats import t
+from statsmodels.genmod.families import Poisson
+from statsmodels.genmod.generalized_linear_model import GLM
+
+from credits.review.pieces import WorkPiece
 
 Numbers = NDArray[float64]
 
 LEVEL = 0.90
 
 
-@dataclass(frozen=True, slots=True)
-class WorkPiece:
-    """One person's work on one shot: kept seconds, shoot days, and a value for each regressor."""
-
-    person: str
-    shot: str
-    seconds: float
-    days: float
-    values: tuple[float, ...]
-
-
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Fit:
-    """A fitted model. ``columns``: which values it uses.
+    """A fitted model.
 
-    ``spread``: the variance of kept seconds for each expected second. ``between``: how much the
-    people differ beyond that, as a relative variance. ``people``: how many there were.
+    columns: which values it uses. factors: of each the factor exp(b), and the ends of its 90 %
+    interval. explained: the share of the variation that it explains. spread: the variance of kept
+    seconds for each expected second. between: how much the people differ beyond that, as a relative
+    variance. people: how many there were.
     """
 
     columns: tuple[int, ...]
-    coefficients: tuple[float, ...]
-    covariance: Any
-    factors: tuple[tuple[float, ...], tuple[float, ...], tuple[float, ...]]
+    coefficients: Numbers
+    covariance: Numbers
+    factors: tuple[tuple[float, float, float], ...]
     explained: float
     spread: float
     between: float
     people: int
 
-    def expected_seconds(self, pieces: Sequence[WorkPiece]) -> Numbers:
-        """The expected kept seconds of each piece."""
-
-        days = np.array([piece.days for piece in pieces])
-        means: Numbers = days * np.exp(_matrix(pieces, self.columns) @ np.array(self.coefficients))
-        return means
-
     def pace_of(self, pieces: Sequence[WorkPiece]) -> tuple[float, float, float]:
-        """The usual pace for these pieces in seconds a day, and the ends of its 90 % interval.
+        """Return the usual pace for these pieces in seconds a day, and the ends of its interval.
 
         In nine of ten cases somebody who does these pieces has a pace in the interval. It is as
         wide as three things make it: how well the coefficients are known, how much work varies
         from piece to piece, and how much people differ (with few people: Student's t).
         """
-        from scipy.stats import t
-
-        means = self.expected_seconds(pieces)
+        matrix = _matrix(pieces, self.columns)
+        means = np.array([piece.days for piece in pieces]) * np.exp(matrix @ self.coefficients)
         total = float(means.sum())
-        direction = means @ _matrix(pieces, self.columns) / total
-        known = float(direction @ np.asarray(self.covariance) @ direction)
+        direction = means @ matrix / total
+        known = float(direction @ self.covariance @ direction)
         variance = known + self.spread / total + self.between * (1 + 1 / self.people)
         reach = float(t.ppf((1 + LEVEL) / 2, self.people - 1)) * sqrt(variance)
         pace = total / sum(piece.days for piece in pieces)
@@ -80,14 +67,12 @@ class Fit:
 
 
 def _matrix(pieces: Sequence[WorkPiece], columns: Sequence[int]) -> Numbers:
-
     rows = [[1.0, *(piece.values[column] for column in columns)] for piece in pieces]
     return np.array(rows, dtype=float)
 
 
 def _usable_columns(pieces: Sequence[WorkPiece]) -> tuple[int, ...]:
-    """The values that vary, and vary apart from each other."""
-
+    """Find the values that vary, and vary apart from each other."""
     used: list[int] = []
     for column in range(len(pieces[0].values)):
         tried = _matrix(pieces, (*used, column))
@@ -98,7 +83,7 @@ def _usable_columns(pieces: Sequence[WorkPiece]) -> tuple[int, ...]:
 
 
 def between_people(pieces: Sequence[WorkPiece], means: Numbers, spread: float) -> float:
-    """How much people differ: the variance of their relative paces beyond that of their work.
+    """Estimate how much people differ: the variance of their paces beyond that of their work.
 
     The method of moments of DerSimonian and Laird, Controlled Clinical Trials 7 (1986), 177-188,
     with the weights of the pieces' own spread.
@@ -117,9 +102,6 @@ def between_people(pieces: Sequence[WorkPiece], means: Numbers, spread: float) -
 
 def fit(pieces: Sequence[WorkPiece], pieces_a_coefficient: int) -> Fit | None:
     """Fit the model; None where there are too few pieces for its coefficients, or no answer."""
-    from statsmodels.genmod.families import Poisson
-    from statsmodels.genmod.generalized_linear_model import GLM
-
     columns = _usable_columns(pieces)
     if len(pieces) < pieces_a_coefficient * (len(columns) + 1):
         return None
@@ -139,32 +121,25 @@ def fit(pieces: Sequence[WorkPiece], pieces_a_coefficient: int) -> Fit | None:
     spread = float(made.pearson_chi2 / made.df_resid)
     if not made.converged or not np.isfinite(covariance).all() or not spread > 0:
         return None
-    means = np.asarray(made.mu)
     return Fit(
-        columns,
-        tuple(float(b) for b in made.params),
-        covariance,
-        _factors(made.params, covariance, min(len(shots) - 1, int(made.df_resid))),
-        1 - float(made.deviance) / float(null.deviance) if null.deviance > 0 else 0.0,
-        spread,
-        between_people(pieces, means, spread),
-        len({piece.person for piece in pieces}),
+        columns=columns,
+        coefficients=np.asarray(made.params),
+        covariance=covariance,
+        factors=_factors(made.params, covariance, min(len(shots) - 1, int(made.df_resid))),
+        explained=1 - float(made.deviance) / float(null.deviance) if null.deviance > 0 else 0.0,
+        spread=spread,
+        between=between_people(pieces, np.asarray(made.mu), spread),
+        people=len({piece.person for piece in pieces}),
     )
 
 
 def _factors(
-    params: Any, covariance: Numbers, freedom: int
-) -> tuple[tuple[float, ...], tuple[float, ...], tuple[float, ...]]:
-    """exp(b) of each regressor, and the ends of its 90 % interval."""
-    from scipy.stats import t
-
+    params: Numbers, covariance: Numbers, freedom: int
+) -> tuple[tuple[float, float, float], ...]:
+    """Return exp(b) of each regressor, and the ends of its 90 % interval."""
     reach = float(t.ppf((1 + LEVEL) / 2, freedom))
-    found = [
-        (float(params[i]), reach * sqrt(max(float(covariance[i, i]), 0.0)))
-        for i in range(1, len(params))
-    ]
-    return (
-        tuple(exp(b) for b, _ in found),
-        tuple(exp(b - r) for b, r in found),
-        tuple(exp(b + r) for b, r in found),
-    )
+    found = []
+    for b, variance in zip(params[1:], np.diag(covariance)[1:], strict=True):
+        wide = reach * sqrt(max(float(variance), 0.0))
+        found.append((exp(b), exp(b - wide), exp(b + wide)))
+    return tuple(found)

@@ -1,4 +1,4 @@
-"""One animator's review: figures by week and by shot, with the unit's range as context (3.7).
+"""One animator's review: figures by week and by shot, with the unit's range as context.
 
 A basis for a conversation, not a ranking: nobody else is named, no score is made, and a range that
 could be only one or two other people's is left out.
@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 
 from credits.footage.claims import TakeRuns
 from credits.footage.footage import Footage
@@ -18,7 +18,7 @@ from credits.review.days import DayWork, Figures, Wait, day_works, figures_by_na
 from credits.review.unit import Range, UnitRanges
 from credits.units.film_time import iso_week, week_days
 
-FOUR_WEEKS = timedelta(days=28)
+DAYS_AT_A_TIME = 28
 MOST_EARLIER = 12
 
 
@@ -33,7 +33,7 @@ class Period:
     last: date | None = None
 
     def holds(self, day: date | None) -> bool:
-        """Whether work of that day counts."""
+        """Tell whether work of that day counts."""
         if day is None:
             return self.first is None and self.last is None
         return (self.first or day) <= day <= (self.last or day)
@@ -42,70 +42,43 @@ class Period:
 WHOLE_TIME = Period()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class WeekReview:
     """A week (None: undated work), its figures, the same by shot, the others' ranges that week."""
 
     week: str | None
     figures: Figures
-    shots: tuple[ShotReview, ...]
+    shots: Mapping[str | None, Figures]
     ranges: Mapping[str, Range]
 
 
-@dataclass(frozen=True, slots=True)
-class ShotReview:
-    """A shot (None: work and waits on no one shot) and its figures in the period or week."""
-
-    shot: str | None
-    figures: Figures
-
-
-@dataclass(frozen=True, slots=True)
-class EarlierReview:
-    """An earlier period of the same person."""
-
-    period: Period
-    figures: Figures
-
-
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Review:
-    """The whole review. ``total`` is the sum of ``weeks`` and of the footage of ``shots``.
+    """The whole review.
 
-    ``ranges``: by the name of a figure, over the same weeks; those of fewer than three others are
-    left out. ``others``: how many others animated in those weeks. ``waits``: the repairs behind
-    the wait. ``works``: everything that the figures are sums of.
+    total: the sum of the weeks, and of the footage of the shots. shots: figures by shot (None: work
+    and waits on no one shot), in the order of their table. ranges: by the name of a figure, over
+    the same weeks; those of fewer than three others are left out. others: how many others animated
+    in those weeks. earlier: figures of the person's earlier periods, the latest first. waits: the
+    repairs behind the wait.
     """
 
     person: str
     period: Period
     total: Figures
     weeks: tuple[WeekReview, ...]
-    shots: tuple[ShotReview, ...]
+    shots: Mapping[str | None, Figures]
     ranges: Mapping[str, Range]
     others: int
-    earlier: tuple[EarlierReview, ...]
+    earlier: Mapping[Period, Figures]
     waits: tuple[Wait, ...]
-    works: tuple[DayWork, ...]
-
-
-def _week_of(work: DayWork) -> str | None:
-    return iso_week(work.day) if work.day is not None else None
-
-
-def _by_shot(works: Iterable[DayWork], places: Mapping[str, int]) -> tuple[ShotReview, ...]:
-    by_shot: dict[str | None, list[DayWork]] = defaultdict(list)
-    for work in works:
-        by_shot[work.shot].append(work)
-    ordered = sorted(by_shot, key=lambda shot: len(places) if shot is None else places[shot])
-    return tuple(ShotReview(shot, figures_of(by_shot[shot])) for shot in ordered)
 
 
 def _weeks(works: Iterable[DayWork]) -> dict[str | None, list[DayWork]]:
-    """Work by week, undated first."""
+    """Part work by week, undated first."""
     by_week: dict[str | None, list[DayWork]] = defaultdict(list)
     for work in works:
-        by_week[_week_of(work)].append(work)
+        by_week[iso_week(work.day) if work.day is not None else None].append(work)
     return dict(sorted(by_week.items(), key=lambda item: item[0] or ""))
 
 
@@ -117,14 +90,12 @@ class Reviews:
     ) -> None:
         self.ledger = ledger
         self.works = day_works(ledger, runs, footage)
-        self._places = {shot: place for place, shot in enumerate(ledger.shots)}
-        self._names = figures_by_name(ledger.production.rate)
+        self._places = {shot: place for place, shot in enumerate((*ledger.shots, None))}
         self._units: dict[Period, UnitRanges] = {}
 
     def _unit_in(self, period: Period) -> UnitRanges:
-        """Everybody's figures in the period, by the weeks in which they animated."""
-        known = self._units.get(period)
-        if known is None:
+        """Return everybody's figures in the period, by the weeks in which they animated."""
+        if period not in self._units:
             by_week = {
                 person: {
                     week: figures
@@ -133,20 +104,26 @@ class Reviews:
                 }
                 for person, works in self.works.items()
             }
-            known = self._units[period] = UnitRanges(by_week, self._names)
-        return known
+            names = figures_by_name(self.ledger.production.rate)
+            self._units[period] = UnitRanges(by_week, names)
+        return self._units[period]
+
+    def _by_shot(self, works: Iterable[DayWork]) -> dict[str | None, Figures]:
+        by_shot: dict[str | None, list[DayWork]] = defaultdict(list)
+        for work in works:
+            by_shot[work.shot].append(work)
+        ordered = sorted(by_shot, key=self._places.__getitem__)
+        return {shot: figures_of(by_shot[shot]) for shot in ordered}
 
     def _week(
         self, unit: UnitRanges, person: str, week: str | None, own: list[DayWork]
     ) -> WeekReview:
         figures = figures_of(own)
-        ranges = {}
-        if week is not None and figures.stage_days:
-            ranges = unit.ranges_of_week(person, week)
-        return WeekReview(week, figures, _by_shot(own, self._places), ranges)
+        ranges = unit.ranges_of_week(person, week) if week and figures.stage_days else {}
+        return WeekReview(week=week, figures=figures, shots=self._by_shot(own), ranges=ranges)
 
-    def _earlier(self, person: str, period: Period) -> tuple[EarlierReview, ...]:
-        """The person's own earlier periods, the latest first.
+    def _earlier(self, person: str, period: Period) -> dict[Period, Figures]:
+        """Return the person's figures in earlier periods, the latest first.
 
         Before a period that begins on a day: as long as it is, one after the other. Without such a
         day: four weeks at a time, the last ending with the last week of the period.
@@ -154,39 +131,36 @@ class Reviews:
         works = self.works[person]
         days = [work.day for work in works if work.day is not None]
         if not days:
-            return ()
+            return {}
         if period.first is not None:
             last = period.last or max(period.first, self.ledger.last_day or period.first)
-            step = last - period.first + timedelta(days=1)
+            step = (last - period.first).days + 1
             end = period.first.toordinal() - 1
         else:
-            step = FOUR_WEEKS
+            step = DAYS_AT_A_TIME
             end = week_days(iso_week(min(max(days), period.last or date.max)))[-1].toordinal()
-        found: list[EarlierReview] = []
+        found: dict[Period, Figures] = {}
         while end >= min(days).toordinal() and len(found) < MOST_EARLIER:
-            first = max(end - step.days + 1, 1)
+            first = max(end - step + 1, 1)
             last = min(date.fromordinal(end), period.last or date.max)
             before = Period(date.fromordinal(first), last)
-            own = (work for work in works if before.holds(work.day))
-            found.append(EarlierReview(before, figures_of(own)))
+            found[before] = figures_of(work for work in works if before.holds(work.day))
             end = first - 1
-        return tuple(found)
+        return found
 
     def of(self, person: str, period: Period = WHOLE_TIME) -> Review:
-        """The review of one animator. Raises KeyError for somebody without footage work."""
-        works = tuple(work for work in self.works[person] if period.holds(work.day))
+        """Return the review of one animator. KeyError for somebody without footage work."""
+        works = [work for work in self.works[person] if period.holds(work.day)]
         unit = self._unit_in(period)
-        weeks = tuple(self._week(unit, person, week, own) for week, own in _weeks(works).items())
         ranges, others = unit.ranges(person)
         return Review(
             person=person,
             period=period,
             total=figures_of(works),
-            weeks=weeks,
-            shots=_by_shot(works, self._places),
+            weeks=tuple(self._week(unit, person, *week) for week in _weeks(works).items()),
+            shots=self._by_shot(works),
             ranges=ranges,
             others=others,
             earlier=self._earlier(person, period),
             waits=tuple(wait for work in works for wait in work.waits),
-            works=works,
         )

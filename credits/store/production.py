@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import closing, contextmanager
@@ -105,7 +106,8 @@ def _new_folder(folder: Path) -> Iterator[None]:
         except OSError as error:
             what = f"cannot be made a production's folder ({error.strerror})"
             hint = "Name a folder that you may write."
-            raise LogUnusable(Finding(what, hint, value=str(folder))) from error
+            refused = WrongCall if error.errno == errno.ENAMETOOLONG else LogUnusable
+            raise refused(Finding(what, hint, value=str(folder))) from error
         yield
     except BaseException:
         for path in made:

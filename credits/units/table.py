@@ -15,7 +15,7 @@ from fractions import Fraction
 from itertools import groupby
 from typing import Any
 
-from credits.editions import Edition, SeenInParts, cut_value
+from credits.editions import Edition, SeenInParts, cut_to
 from credits.units.film_time import FrameRate, Gauge, clock_text, day_text, feet_text
 from credits.units.frames import Frames
 from credits.units.rounding import Exact, apportion, decimal_text, half_up, largest_remainder
@@ -84,7 +84,7 @@ class Column:
 
 def _cut(value: Any, edition: Edition) -> Any:
     """Cut what a cell holds; frames are a figure, all of which its column's edition sees."""
-    return value if isinstance(value, Frames) else cut_value(value, edition)
+    return value if isinstance(value, Frames) else cut_to(value, edition)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -131,7 +131,7 @@ class PrintedCell(SeenInParts):
 
     def seen_by(self, edition: Edition) -> PrintedCell:
         """Return the cell; a name in it is cut to what the edition sees of it."""
-        return replace(self, text=cut_value(self.text, edition))
+        return replace(self, text=cut_to(self.text, edition))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from credits.billing.credits import Credits
 from credits.billing.fixed_text import TextRun, blocks_of, display_width, text_lines, wrapped
 from credits.billing.roll import card_seconds, cards, roll_lines, section_lines
-from tests.exchange.compiled import card, credits_of, names, roles, text
+from tests.formats.compiled import card, credits_of, names, roles, text
 
 
 def shown(credits: Credits) -> list[list[str]]:

@@ -11,7 +11,8 @@ import opentimelineio as otio
 from given_tables import EMPTY, csv_text
 
 from credits.footage.cut import source_frame
-from credits.formats.cut.read import CutReading, read_cut
+from credits.formats.cut.clips import CutReading
+from credits.formats.cut.read import read_cut
 from credits.model.facts import Cut, Shot
 from credits.model.log import WrittenLog
 from credits.units.film_time import FrameRate

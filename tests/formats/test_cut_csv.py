@@ -10,8 +10,9 @@ from given_tables import EMPTY, csv_text, film
 from hypothesis import given
 from hypothesis import strategies as st
 
+from credits.formats.cut.clips import CutReading
 from credits.formats.cut.cut_csv import speed
-from credits.formats.cut.read import CutReading, read_cut
+from credits.formats.cut.read import read_cut
 from credits.formats.tables.cells import Unreadable
 from credits.model.facts import CutClip
 

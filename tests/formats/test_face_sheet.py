@@ -165,3 +165,8 @@ def test_a_face_sheet_may_be_a_workbook(tmp_path: Path) -> None:
 def test_a_part_without_a_character_may_be_worn_by_any(tmp_path: Path) -> None:
     plan = sheet(tmp_path, film(tmp_path), "frame,wick\n4,GLOVES")
     assert plan.batch.replacements == (seen("wick", "gloves", "4"),)
+
+
+def test_digits_without_end_are_no_part(tmp_path: Path) -> None:
+    (found,) = problems(tmp_path, film(tmp_path), f"frame,wick\n1,{'9' * 5000}\n")
+    assert "there is no such part of wick" in found

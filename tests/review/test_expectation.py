@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from dataclasses import replace
 from datetime import date, timedelta
 from math import exp, isclose, log
@@ -15,11 +17,10 @@ from credits.review import expectation
 from credits.review.expectation import (
     ExpectationOutcome,
     Expectations,
-    Regressor,
     expected_pace,
-    pieces_of,
 )
-from credits.review.fit import WorkPiece, between_people
+from credits.review.fit import between_people
+from credits.review.pieces import Regressor, WorkPiece, pieces_of
 from credits.review.review import Period, Reviews
 from credits.review.shown import shown_expectation
 from tests.computed import footage_of
@@ -58,7 +59,11 @@ def made_work(
             mean = days * exp(BASE + own + effects)
             seconds = float(chance.gamma(mean / SPREAD, SPREAD))
             shot = f"shot-{chance.integers(0, 150)}"
-            work.append(WorkPiece(f"person-{person}", shot, seconds, days, values))
+            work.append(
+                WorkPiece(
+                    person=f"person-{person}", shot=shot, seconds=seconds, days=days, values=values
+                )
+            )
     return work
 
 
@@ -107,7 +112,11 @@ def test_people_who_differ_make_the_interval_wider() -> None:
 def test_without_anything_that_varies_the_usual_pace_is_seconds_by_days() -> None:
     work = [
         WorkPiece(
-            f"person-{person}", f"shot-{place}", 1.0 + person % 3 + place, 4.0, (1, 1, 0, 2, 0)
+            person=f"person-{person}",
+            shot=f"shot-{place}",
+            seconds=1.0 + person % 3 + place,
+            days=4.0,
+            values=(1, 1, 0, 2, 0),
         )
         for person in range(5)
         for place in range(6)
@@ -321,6 +330,14 @@ def test_without_the_library_it_says_whom_to_ask(monkeypatch: pytest.MonkeyPatch
     shown = shown_expectation(found, "Ask for statsmodels.")
     assert shown is not None
     assert shown.said == ("The statistics library is not installed. Ask for statsmodels.",)
+
+
+def test_an_installation_without_the_libraries_of_the_model_shows_reviews() -> None:
+    program = (
+        "import sys; sys.modules.update(dict.fromkeys(('numpy', 'scipy', 'statsmodels')));"
+        "import credits.cli.review, credits.site.whole_site"
+    )
+    subprocess.run([sys.executable, "-c", program], check=True)
 
 
 def test_what_it_says_is_called_what_it_is() -> None:

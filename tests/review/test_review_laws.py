@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 
 from hypothesis import given, settings
@@ -13,7 +12,7 @@ from credits.model.replay import replay
 from credits.review.days import figures_together
 from credits.review.review import Period, Reviews
 from credits.review.shown import shown_review
-from credits.units.table import PrintedCell, Table
+from credits.units.table import PrintedCell, Unit
 from tests.computed import footage_of
 from tests.laws.strategies import DAYS, productions
 
@@ -60,8 +59,8 @@ def test_the_shots_add_up_to_all_but_the_days(log: WrittenLog) -> None:
     reviews, _ = made(log)
     for person in reviews.works:
         review = reviews.of(person)
-        for rows in (review.shots, [own for week in review.weeks for own in week.shots]):
-            figures = [row.figures for row in rows]
+        by_week = [own for week in review.weeks for own in week.shots.values()]
+        for figures in (list(review.shots.values()), by_week):
             assert summed(f.totals for f in figures) == review.total.totals
             for name in ("poses", "wait", "minutes"):
                 assert sum(getattr(f, name) for f in figures) == getattr(review.total, name)
@@ -98,19 +97,8 @@ def test_a_repair_counts_once_for_a_person_and_only_on_puppets_they_animated(
         assert reviews.of(person).total.wait == 7 * len(waits)
 
 
-FOOTAGE_COLUMNS = (
-    "shot_frames", "kept_frames", "accepted_frames", "kept_seconds", "character_kept",
-)  # fmt: skip
-
-
-def column(table: Table, key: str) -> tuple[list[int], int]:
-    shown = table.printed()
-    at = [column.key for column in shown.columns].index(key)
-
-    def number(cells: Sequence[PrintedCell]) -> int:
-        return int(str(cells[at].text).replace(",", "").replace(".", ""))
-
-    return [number(row) for row in shown.rows], number(shown.total)
+def number(cell: PrintedCell) -> int:
+    return int(str(cell.text).replace(",", "").replace(".", ""))
 
 
 @MANY
@@ -119,20 +107,11 @@ def test_printed_columns_add_up(log: WrittenLog) -> None:
     reviews, _ = made(log)
     for person in reviews.works:
         shown = shown_review(reviews.of(person), reviews.ledger)
-        for table in (shown.footage_by_week, shown.footage_by_shot):
-            for head in (
-                "shot_frames",
-                "kept_frames",
-                "accepted_frames",
-                "kept_seconds",
-                "character_kept",
-            ):
-                figures, total = column(table, head)
-                assert sum(figures) == total, head
-        for table in (shown.days_by_week, shown.days_by_shot):
-            for head in ("poses", "wait"):
-                figures, total = column(table, head)
-                assert sum(figures) == total, head
+        for table in (part.table.printed() for part in shown.tables if part.group != "Earlier"):
+            for at, column in enumerate(table.columns):
+                if column.adds_up and column.unit is not Unit.FEET:
+                    figures = sum(number(row[at]) for row in table.rows)
+                    assert figures == number(table.total[at]), column.key
 
 
 @MANY

@@ -19,7 +19,7 @@ import pytest
 
 import credits.site
 from credits.app.production import open_snapshot, read_ledger
-from credits.editions import Edition, SeenFrom, cut_to, field_rules
+from credits.editions import Edition, SeenFrom, SeenInParts, cut_to, field_rules
 from credits.model.ledger import Ledger
 from credits.site.page import Link, Page
 from credits.site.source import page_source
@@ -38,19 +38,20 @@ DAY = re.compile(
 
 
 def dataclasses_of_the_pages() -> Iterator[type]:
-    """Every dataclass that a module of the pages defines."""
-    for found in pkgutil.walk_packages(credits.site.__path__, "credits.site."):
-        module = importlib.import_module(found.name)
+    """Every dataclass that a module of the pages defines, or that shows what stands on them."""
+    found = [m.name for m in pkgutil.walk_packages(credits.site.__path__, "credits.site.")]
+    for name in (*found, "credits.review.shown"):
+        module = importlib.import_module(name)
         for value in vars(module).values():
-            own = getattr(value, "__module__", "") == found.name
+            own = getattr(value, "__module__", "") == name
             if own and isinstance(value, type) and dataclasses.is_dataclass(value):
                 yield value
 
 
 def inside(hint: Any) -> Iterator[type]:
-    """The dataclasses that a type hint lets a field hold."""
-    if dataclasses.is_dataclass(hint) and isinstance(hint, type):
-        yield hint
+    """The dataclasses that a type hint lets a field hold, but those that cut themselves."""
+    if isinstance(hint, type) and dataclasses.is_dataclass(hint):
+        yield from () if issubclass(hint, SeenInParts) else (hint,)
     for part in get_args(hint):
         yield from inside(part)
 

@@ -57,6 +57,6 @@ def test_building_again_writes_nothing(example_production: Path, tmp_path: Path)
     (first,) = build_sites(example_production, (Edition.PUBLIC,), tmp_path)
     before = {path: path.stat().st_mtime_ns for path in first.folder.rglob("*") if path.is_file()}
     (again,) = build_sites(example_production, (Edition.PUBLIC,), tmp_path)
-    assert (again.written, again.removed) == (0, 0)
-    assert again.unchanged == first.written == len(before)
+    assert (again.published.written, again.published.removed) == (0, 0)
+    assert again.published.unchanged == first.published.written == len(before)
     assert {path: path.stat().st_mtime_ns for path in before} == before

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from credits.errors import Finding, ProblemsFound
 from credits.formats.tables.cells import HIGHEST_NUMBER, Unreadable
 from credits.formats.tables.cells import name as name_of
 from credits.formats.tables.codes import Codes
-from credits.model.facts import CutClip
+from credits.model.facts import Cut, CutClip
 from credits.model.log import WrittenLog
 from credits.text import fold_code
 from credits.units.film_time import FrameRate
@@ -33,24 +34,24 @@ class ShotMeant:
     said: bool = True
     several: tuple[str, ...] = ()
 
+    @property
+    def hint(self) -> str:
+        """What may be done about a shot that the log does not have."""
+        return f"Is it {self.like}?" if self.like else "A title or a slug may stay as it is."
+
 
 class CutShots:
-    """Finds shots in what a cut calls them."""
+    """Finds shots in what a cut calls them. ``lengths``: how many frames each shot has."""
 
     def __init__(self, written: WrittenLog, pattern: str | None = None) -> None:
         """``pattern``: a regular expression with a group ``shot`` and perhaps a group ``take``.
 
         Raises ProblemsFound when it is none.
         """
-        self._codes = Codes("shots", (shot.code for shot in written.shots))
-        self._lengths = {shot.code: shot.length for shot in written.shots}
-        parts = (sum(1 for _ in _WORD.finditer(shot.code)) for shot in written.shots)
-        self._most_words = max(parts, default=0)
+        self.lengths = {shot.code: shot.length for shot in written.shots}
+        self._codes = Codes("shots", self.lengths)
+        self._most_words = max((len(_WORD.findall(code)) for code in self.lengths), default=0)
         self._pattern = _compiled(pattern) if pattern is not None else None
-
-    def length(self, shot: str) -> int | None:
-        """Return how many frames the shot has; None when the log does not have the shot."""
-        return self._lengths.get(shot)
 
     def named(self, text: str, take: int | None = None) -> ShotMeant:
         """Find the shot of a text that is a shot code, or that the pattern finds one in."""
@@ -67,15 +68,13 @@ class CutShots:
             return meant
         if said and (meant := self._stated(said, take)):
             return meant
-        for text in names:
-            if known := self._codes.get(text):
-                return ShotMeant(shot=known, take=take, known=True)
-        inside = self._inside(names[0]) if names else ()
-        if len(inside) == 1:
-            return ShotMeant(shot=inside[0], take=take, known=True)
         text = names[0] if names else ""
-        like = self._codes.like(text) if text and not inside else None
-        return ShotMeant(shot=text, take=take, known=False, like=like, said=False, several=inside)
+        whole = [known for each in names if (known := self._codes.get(each))]
+        found = tuple(whole[:1]) or self._inside(text)
+        if len(found) == 1:
+            return ShotMeant(shot=found[0], take=take, known=True)
+        like = self._codes.like(text) if text and not found else None
+        return ShotMeant(shot=text, take=take, known=False, like=like, said=False, several=found)
 
     def _by_pattern(self, texts: Sequence[str], take: int | None) -> ShotMeant | None:
         if self._pattern is None:
@@ -133,10 +132,10 @@ def take_number(value: object) -> int | None:
     return value if usable and 1 <= value <= HIGHEST_NUMBER else None  # type: ignore[operator, return-value]
 
 
-def names_in(texts: Sequence[object]) -> Iterator[str]:
+def names_in(texts: Sequence[object]) -> tuple[str, ...]:
     """Return the texts that can name something: not empty, each once, in their order."""
     given = (text.strip() for text in texts if isinstance(text, str))
-    return iter(dict.fromkeys(text for text in given if text))
+    return tuple(dict.fromkeys(filter(None, given)))
 
 
 def _compiled(pattern: str) -> re.Pattern[str]:
@@ -152,8 +151,7 @@ def _compiled(pattern: str) -> re.Pattern[str]:
     return compiled
 
 
-@dataclass(frozen=True, slots=True)
-class CutAsked:
+class CutAsked(NamedTuple):
     """``first_frame``: the number of a shot's frame 1 in the file. ``rate``: the production's."""
 
     shots: CutShots
@@ -162,9 +160,22 @@ class CutAsked:
 
 
 @dataclass(frozen=True, slots=True)
-class CutRead:
-    """The clips in film order, the film's length in frames, and what is to be told about them."""
+class CutReading:
+    """The cut as read, or None and the problems.
 
-    clips: tuple[CutClip, ...]
-    length: int
+    ``not_understood``: clips that name no shot of the log, and whatever else a person should look
+    at. A clip whose file says that it is a shot (the column or key ``shot``, the pattern) stays in
+    the cut under that name; any other is a gap in it.
+    """
+
+    cut: Cut | None
+    problems: tuple[Finding, ...] = ()
     not_understood: tuple[Finding, ...] = ()
+
+    @classmethod
+    def of(
+        cls, file: str, clips: Iterable[CutClip], length: int, notes: Iterable[Finding] = ()
+    ) -> CutReading:
+        """Return the reading of clips in film order; version 0 until they are written."""
+        cut = Cut(version=0, source=file, length=length, clips=tuple(clips))
+        return cls(cut, not_understood=tuple(notes))

@@ -8,11 +8,12 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from itertools import groupby, pairwise
 from pathlib import Path, PurePath
+from typing import NamedTuple
 
 from credits.errors import Finding, Place, ProblemsFound
-from credits.formats.cut.clips import CutAsked, CutRead, names_in
+from credits.formats.cut.clips import CutAsked, CutReading, names_in
 from credits.formats.cut.film import FilmReader
-from credits.formats.cut.timeline import Blank, Nest, Part, Seen, in_layers, in_row
+from credits.formats.cut.timeline import Nest, Part, Seen, blank, nested
 from credits.formats.tables.csv import file_bytes
 from credits.formats.tables.lists import row_of
 from credits.units.film_time import FrameRate, frame_of_timecode
@@ -21,34 +22,39 @@ from credits.units.rounding import decimal_text
 _EDIT = re.compile(
     r"(?P<number>\d+)\s+(?P<reel>\S.*?)\s+(?P<channel>\S+)\s+"
     r"(?P<kind>C|D|W\d{1,3}|K(?:\s+[BO]|[BO])?)(?:\s+(?P<frames>\d{1,6}))?(?:\s+\([F]\))?"
-    r"\s+(?P<in>[\d:;.,]+)\s+(?P<out>[\d:;.,]+)\s+(?P<rec_in>[\d:;.,]+)\s+(?P<rec_out>[\d:;.,]+)"
+    r"\s+(?P<timecodes>[\d:;.,]+(?:\s+[\d:;.,]+){3})"
 )
 _FCM = re.compile(r"FCM\s*:?\s*(?P<mode>(?:NON[-\s]?)?DROP)", re.IGNORECASE)
 _M2 = re.compile(r"M2\s+(?P<reel>\S.*?)\s+(?P<speed>[+-]?\d{1,5}(?:\.\d{0,6})?)(?:\s+\d[\d:;.]*)?")
 _NAME = re.compile(r"\*?\s*(?P<which>FROM|TO) CLIP NAME\s*:?\s*(?P<name>.*)")
 _FILE = re.compile(r"\*?\s*FROM (?:CLIP|FILE)\s*:\s*(?P<name>.*)")
 _FREEZE = re.compile(r"\*?\s*\*?\s*FREEZE FRAME")
-_PICTURE = re.compile(r"V(?P<track>\d*)|B|A+\d*/V|VA\d*|AV")
+_PICTURE = re.compile(r"V(?P<track>\d{0,4})|B|A+\d*/V|VA\d*|AV")
 _KINDS = {"D": "dissolve", "W": "wipe"}
 _BLACK = ("BL", "BLACK")
 _NO_MEDIA = (*_BLACK, "BARS")
 
 
-def read_cut_edl(path: Path, asked: CutAsked) -> CutRead:
+def read_cut_edl(path: Path, asked: CutAsked) -> CutReading:
     """Read the clips of the edit list. Raises ProblemsFound."""
     file = path.name
     data = file_bytes(path)
     if b"\0" in data:
         raise ProblemsFound(Finding("is not an edit list: it is not text", "", Place(file)))
-    written = edit_list(_text(data), file)
-    if not written.events and not written.problems:
+    events, problems, drop_at = edit_list(_text(data), file)
+    if not events and not problems:
         what = "holds no edits" if data.strip() else "is empty"
         hint = "An edit list in the CMX 3600 format has numbered edits with four timecodes."
         raise ProblemsFound(Finding(what, hint, Place(file)))
-    edits = _edits(written, asked.rate)
+    if drop_at is not None and not asked.rate.drops:
+        text = asked.rate.text
+        what = f"drop-frame timecode exists only at 30000/1001 and 60000/1001, not at {text}"
+        hint = "Is this the cut of this production? Else ask for non-drop timecode."
+        raise ProblemsFound(Finding(what, hint, drop_at, "FCM", "DROP FRAME"))
+    edits = _edits(events, problems, asked.rate)
     if not edits:
         raise ProblemsFound(Finding("holds no edits of picture", "", Place(file)))
-    return FilmReader(file, asked).read(_film(edits), tuple(_transitions(edits)))
+    return FilmReader(file, asked).read(_film(edits), _transitions(edits))
 
 
 def _text(data: bytes) -> str:
@@ -63,20 +69,23 @@ def _text(data: bytes) -> str:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EdlLine:
-    """One edit as it is written. ``drop``, ``record_drop``: whether FCM lines say drop-frame.
-
-    ``track``: its video track, from 1; None when it is sound alone.
-    """
+    """One edit as it is written. ``drop``, ``record_drop``: whether FCM lines say drop-frame."""
 
     place: Place
-    number: str
-    reel: str
-    track: int | None
-    kind: str
-    frames: int | None
-    timecodes: tuple[str, str, str, str]
     drop: bool
     record_drop: bool
+    number: str
+    reel: str
+    channel: str
+    kind: str
+    frames: str | None
+    timecodes: str
+
+    @property
+    def track(self) -> int | None:
+        """The video track, from 1; None when it is sound alone."""
+        picture = _PICTURE.fullmatch(self.channel.upper())
+        return None if picture is None else int(picture["track"] or 1)
 
     def problem(self, what: str, hint: str = "") -> Finding:
         """Return the finding that says what is wrong with the edit."""
@@ -105,19 +114,15 @@ class EdlEvent:
             self.frozen = True
 
 
-@dataclass(slots=True)
-class EditList:
-    """An edit list as it is written. ``drop_at``: the line that says drop-frame."""
+def edit_list(text: str, file: str) -> tuple[list[EdlEvent], list[Finding], Place | None]:
+    """Read the lines of an edit list: its events, what is wrong, the line that says drop-frame.
 
-    events: list[EdlEvent] = field(default_factory=list)
-    problems: list[Finding] = field(default_factory=list)
+    A line that begins like an edit and is none is wrong.
+    """
+    events: list[EdlEvent] = []
+    problems: list[Finding] = []
     drop_at: Place | None = None
-
-
-def edit_list(text: str, file: str) -> EditList:
-    """Read the lines of an edit list; a line that begins like an edit and is none is a problem."""
-    out = EditList()
-    drop: bool | None = None
+    drop = False
     record_drop: bool | None = None
     event = EdlEvent()
     lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
@@ -126,77 +131,50 @@ def edit_list(text: str, file: str) -> EditList:
         if match := _FCM.match(line):
             drop = not match["mode"].upper().startswith("NON")
             record_drop = drop if record_drop is None else record_drop
-            out.drop_at = out.drop_at or (place if drop else None)
-        elif re.match(r"\d+\s", line):
-            edit = _edit_line(line, place, bool(drop), bool(record_drop))
-            if edit is None:
-                hint = "An edit has a number, reel, channel, kind and four timecodes."
-                out.problems.append(Finding("is not an edit", hint, place, value=line))
-            elif event.lines and event.lines[-1].number == edit.number:
-                event.lines.append(edit)
-            else:
-                event = EdlEvent([edit])
-                out.events.append(event)
-        elif event.lines:
-            event.remark(line)
-    return out
-
-
-def _edit_line(line: str, place: Place, drop: bool, record_drop: bool) -> EdlLine | None:
-    match = _EDIT.fullmatch(line)
-    if match is None:
-        return None
-    picture = _PICTURE.fullmatch(match["channel"].upper())
-    return EdlLine(
-        place=place,
-        number=match["number"],
-        reel=match["reel"],
-        track=None if picture is None else int(picture["track"] or 1),
-        kind=match["kind"],
-        frames=None if match["frames"] is None else int(match["frames"]),
-        timecodes=(match["in"], match["out"], match["rec_in"], match["rec_out"]),
-        drop=drop,
-        record_drop=record_drop,
-    )
+            drop_at = drop_at or (place if drop else None)
+        elif not re.match(r"\d+\s", line):
+            if event.lines:
+                event.remark(line)
+        elif match := _EDIT.fullmatch(line):
+            if not event.lines or event.lines[-1].number != match["number"]:
+                event = EdlEvent()
+                events.append(event)
+            said = match.groupdict()
+            event.lines.append(
+                EdlLine(place=place, drop=drop, record_drop=bool(record_drop), **said)
+            )
+        else:
+            hint = "An edit has a number, reel, channel, kind and four timecodes."
+            problems.append(Finding("is not an edit", hint, place, value=line))
+    return events, problems, drop_at
 
 
 # --- Edits
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Edit:
-    """One clip of picture: source and record in frames from 0, the end not in it.
-
-    ``file``: the media that a remark names. ``speed`` None: none is said.
-    """
+class Edit(NamedTuple):
+    """One clip of picture, and the record frame, counted from 0, that it begins at."""
 
     line: EdlLine
-    source_in: int
-    source_out: int
-    record_in: int
-    record_out: int
-    name: str
-    file: str
-    speed: Fraction | None
+    begin: int
+    seen: Seen
+
+    @property
+    def end(self) -> int:
+        """The record frame after it."""
+        return self.begin + self.seen.length
 
 
-def _edits(written: EditList, rate: FrameRate) -> list[Edit]:
+def _edits(events: list[EdlEvent], problems: list[Finding], rate: FrameRate) -> list[Edit]:
     """The edits of picture by track, in film order. Raises ProblemsFound with all that is wrong."""
-    if written.drop_at is not None and not rate.drops:
-        what = f"drop-frame timecode exists only at 30000/1001 and 60000/1001, not at {rate.text}"
-        hint = "Is this the cut of this production? Else ask for non-drop timecode."
-        raise ProblemsFound(Finding(what, hint, written.drop_at, "FCM", "DROP FRAME"))
-    problems = list(written.problems)
     edits: list[Edit] = []
-    for event in written.events:
-        for at, line in enumerate(event.lines):
+    for event in events:
+        for at in (at for at, line in enumerate(event.lines) if line.track is not None):
             try:
-                edit = _edit(event, at, rate) if line.track is not None else None
+                edits += filter(None, [_edit(event, at, rate)])
             except ProblemsFound as error:
                 problems.extend(error.findings)
-            else:
-                edits += [edit] if edit else []
-    edits.sort(key=lambda e: (e.line.track or 0, e.record_in, e.record_out))
+    edits.sort(key=lambda edit: (edit.line.track or 0, edit.begin, edit.end))
     problems.extend(_overlaps(edits))
     if problems:
         raise ProblemsFound(*sorted(problems, key=row_of))
@@ -213,20 +191,23 @@ def _edit(event: EdlEvent, at: int, rate: FrameRate) -> Edit | None:
     source_in, source_out, record_in, record_out = _frame_numbers(line, rate)
     if record_in == record_out and source_in == source_out:
         return None  # nothing of it is seen after the edit point
+    speed = Fraction(0) if event.frozen else _speed(event, at, rate)
+    if wrong := _wrong_lengths(line, source_out - source_in, record_out - record_in, speed):
+        raise ProblemsFound(line.problem(*wrong))
     name = _name(event, at)
-    edit = Edit(
-        line=line,
-        source_in=source_in,
-        source_out=source_out,
-        record_in=record_in,
-        record_out=record_out,
-        name=name.removesuffix(" FF").rstrip() if event.frozen else name,
-        file=event.file,
-        speed=Fraction(0) if event.frozen else _speed(event, at, rate),
+    name = " ".join((name.removesuffix(" FF") if event.frozen else name).split())
+    if not name and line.reel not in _NO_MEDIA:
+        name = PurePath(event.file).stem
+    seen = Seen(
+        length=record_out - record_in,
+        first=source_in,
+        speed=Fraction(1) if speed is None else speed,
+        name=name,
+        names=names_in((name, line.reel)),
+        row=line.place.row,
+        black=line.reel in _BLACK,
     )
-    if found := _wrong_lengths(edit):
-        raise ProblemsFound(found)
-    return edit
+    return Edit(line, record_in, seen)
 
 
 def _frame_numbers(line: EdlLine, rate: FrameRate) -> list[int]:
@@ -235,7 +216,7 @@ def _frame_numbers(line: EdlLine, rate: FrameRate) -> list[int]:
     problems: list[Finding] = []
     drops = (line.drop, line.drop, line.record_drop, line.record_drop)
     ends = ("source in", "source out", "record in", "record out")
-    for end, label, drop in zip(ends, line.timecodes, drops, strict=True):
+    for end, label, drop in zip(ends, line.timecodes.split(), drops, strict=True):
         try:
             plain = label.isdigit() and len(label) < 10  # frame numbers are in use, too
             frames.append(int(label) if plain else frame_of_timecode(label, rate, drop or None))
@@ -249,21 +230,21 @@ def _frame_numbers(line: EdlLine, rate: FrameRate) -> list[int]:
     return frames
 
 
-def _wrong_lengths(edit: Edit) -> Finding | None:
-    line = edit.line
-    source, record = edit.source_out - edit.source_in, edit.record_out - edit.record_in
-    if source < 0 or record < 0:
-        which, (first, last) = "source", line.timecodes[:2]
-        if record < 0:
-            which, (first, last) = "record", line.timecodes[2:]
-        what = f"its {which} ends ({last}) before it begins ({first})"
-        return line.problem(what, "Correct the timecodes.")
-    if source != record and edit.speed is None:
+def _wrong_lengths(
+    line: EdlLine, source: int, record: int, speed: Fraction | None
+) -> tuple[str, str] | None:
+    """What is wrong with the lengths of an edit, and what would be right; ``speed`` if any said."""
+    for which, length, at in (("record", record, 2), ("source", source, 0)):
+        if length < 0:
+            first, last = line.timecodes.split()[at : at + 2]
+            what = f"its {which} ends ({last}) before it begins ({first})"
+            return what, "Correct the timecodes."
+    if source != record and speed is None:
         what = f"its source is {source} frames and its record {record}, and no M2 line says a speed"
-        return line.problem(what, "Correct the timecodes, or add the M2 line.")
+        return what, "Correct the timecodes, or add the M2 line."
     if record == 0:
         what = f"its source is {source} frames, but it is on screen for none"
-        return line.problem(what, "Correct the timecodes.")
+        return what, "Correct the timecodes."
     return None
 
 
@@ -309,52 +290,31 @@ def _of_normal(per_second: str, rate: FrameRate) -> Fraction:
 
 def _overlaps(edits: list[Edit]) -> Iterator[Finding]:
     for before, edit in pairwise(edits):
-        if before.line.track == edit.line.track and edit.record_in < before.record_out:
+        if before.line.track == edit.line.track and edit.begin < before.end:
             what = (
-                f"begins at {edit.line.timecodes[2]}, before event {before.line.number} "
-                f"(row {before.line.place.row}) ends at {before.line.timecodes[3]}"
+                f"begins at {edit.line.timecodes.split()[2]}, before event {before.line.number} "
+                f"(row {before.line.place.row}) ends at {before.line.timecodes.split()[3]}"
             )
             hint = "Correct the record timecodes, or put one of them on another track."
             yield edit.line.problem(what, hint)
 
 
 def _transitions(edits: Iterable[Edit]) -> Iterator[Finding]:
-    for line in (edit.line for edit in edits):
-        if line.kind != "C":
-            length = f" of {line.frames} frames" if line.frames is not None else ""
-            kind = _KINDS[line.kind[0]]
-            yield line.problem(f"a {kind}{length}: frames are counted to the edit point")
-
-
-# --- The film
+    for line in (edit.line for edit in edits if edit.line.kind != "C"):
+        length = f" of {int(line.frames)} frames" if line.frames is not None else ""
+        kind = _KINDS[line.kind[0]]
+        yield line.problem(f"a {kind}{length}: frames are counted to the edit point")
 
 
 def _film(edits: list[Edit]) -> Nest:
     """The edits as layers, one a track, all from the earliest edit on."""
-    begin = min(edit.record_in for edit in edits)
+    begin = min(edit.begin for edit in edits)
     tracks: list[Part] = []
-    for _, own in groupby(enumerate(edits, 1), key=lambda numbered: numbered[1].line.track):
+    for _, own in groupby(edits, key=lambda edit: edit.line.track):
         row: list[Part] = []
         at = begin
-        for number, edit in own:
-            row += [Blank(edit.record_in - at), _seen(edit, number)]
-            at = edit.record_out
-        tracks.append(in_row(row))
-    return in_layers(tracks)
-
-
-def _seen(edit: Edit, number: int) -> Seen:
-    reel = edit.line.reel
-    name = " ".join(edit.name.split())
-    if not name and reel not in _NO_MEDIA:
-        name = PurePath(edit.file).stem
-    return Seen(
-        number=number,
-        length=edit.record_out - edit.record_in,
-        first=edit.source_in,
-        speed=Fraction(1) if edit.speed is None else edit.speed,
-        name=name,
-        names=tuple(names_in((name, reel))),
-        row=edit.line.place.row,
-        black=reel in _BLACK,
-    )
+        for edit in own:
+            row += [blank(edit.begin - at), edit.seen]
+            at = edit.end
+        tracks.append(nested(row))
+    return nested(tracks, layered=True)

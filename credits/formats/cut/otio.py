@@ -6,8 +6,10 @@ import json
 import math
 import re
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import replace
 from fractions import Fraction
+from functools import cache
 from math import floor
 from pathlib import Path
 from typing import Any
@@ -15,9 +17,9 @@ from typing import Any
 import opentimelineio as otio
 
 from credits.errors import Finding, Place, ProblemsFound, quoted
-from credits.formats.cut.clips import CutAsked, CutRead, names_in, take_number
+from credits.formats.cut.clips import CutAsked, CutReading, names_in, take_number
 from credits.formats.cut.film import FilmReader
-from credits.formats.cut.timeline import Blank, Nest, Part, Seen, frame_at, in_row
+from credits.formats.cut.timeline import Nest, Part, Seen, blank, frame_at, nested
 from credits.formats.tables.csv import file_bytes
 from credits.model.facts import Cut, CutClip
 from credits.model.ledger import Ledger
@@ -28,12 +30,9 @@ from credits.units.rounding import decimal_text
 _SCHEMA = "OTIO_SCHEMA"
 
 
-def _object(value: Any) -> bool:
-    return isinstance(value, dict) and isinstance(value.get(_SCHEMA), str)
-
-
-def _is(schema: str, value: Any) -> bool:
-    return _object(value) and value[_SCHEMA].partition(".")[0] == schema
+def _object(value: Any, schema: str = "") -> bool:
+    named = value.get(_SCHEMA) if isinstance(value, dict) else None
+    return isinstance(named, str) and schema in ("", named.partition(".")[0])
 
 
 def _objects(value: Any) -> bool:
@@ -48,7 +47,7 @@ def _fits(key: str, value: Any) -> bool:
         case "effects" | "markers":
             return value is None or _objects(value)
         case "start_time" | "duration":
-            return _is("RationalTime", value)
+            return _object(value, "RationalTime")
         case "media_references":
             return isinstance(value, dict) and all(v is None or _object(v) for v in value.values())
         case "metadata":
@@ -62,9 +61,9 @@ def _fits(key: str, value: Any) -> bool:
         case "tracks" | "media_reference":
             return value is None or _object(value)
         case "source_range" | "available_range" | "marked_range":
-            return value is None or _is("TimeRange", value)
+            return value is None or _object(value, "TimeRange")
         case "global_start_time" | "in_offset" | "out_offset":
-            return value is None or _is("RationalTime", value)
+            return value is None or _object(value, "RationalTime")
     return True
 
 
@@ -87,63 +86,53 @@ def misshapen(root: Any) -> tuple[str, str] | None:
     return None
 
 
+_SAVE_AGAIN = "Ask the editors to save it again."
 _INF = re.compile(r'("(?:[^"\\]|\\.)*")|\bInf\b')  # not within a text
 
 
-def read_cut_otio(path: Path, asked: CutAsked) -> CutRead:
+def read_cut_otio(path: Path, asked: CutAsked) -> CutReading:
     """Read the clips of the timeline in the file. Raises ProblemsFound."""
-    root = _timeline(_read(path), path.name)
-    reader = TimelineReader(path.name, asked.rate)
-    part = reader.read(root)
-    return FilmReader(path.name, asked).read(part, tuple(reader.notes))
-
-
-def _read(path: Path) -> Any:
-    """Whatever the file holds, as OpenTimelineIO reads it. Raises ProblemsFound."""
     text = _text(path)
-    _require_json(text, path.name)
     try:
-        return otio.core.deserialize_json_from_string(text)
+        root = otio.core.deserialize_json_from_string(text)
     except (otio.exceptions.OTIOError, ValueError, LookupError, TypeError, RuntimeError) as error:
         words = str(error).strip("'\"").splitlines()
         what = f"OpenTimelineIO cannot read it ({words[0] if words else type(error).__name__})"
-        hint = "Ask the editors to save it again."
-        raise ProblemsFound(Finding(what, hint, Place(path.name))) from None
+        raise ProblemsFound(Finding(what, _SAVE_AGAIN, Place(path.name))) from None
+    reader = TimelineReader(path.name, asked.rate)
+    part = reader.read(_timeline(root, path.name))
+    return FilmReader(path.name, asked).read(part, reader.notes)
 
 
 def _text(path: Path) -> str:
-    try:
-        text = file_bytes(path).decode("utf-8-sig")
-    except UnicodeDecodeError:
-        what = "is not an .otio file: it is not UTF-8 text"
-        raise ProblemsFound(Finding(what, "", Place(path.name))) from None
-    if not text.strip():
-        raise ProblemsFound(Finding("is empty", "", Place(path.name)))
-    return text
-
-
-def _require_json(text: str, file: str) -> None:
-    """Raises ProblemsFound when the text is damaged, or nested without end.
+    """The text of the file. Raises ProblemsFound when it is damaged, or nested without end.
 
     It is read as plain JSON before OpenTimelineIO has it: on damaged or bottomless text that can
     take the whole program down. ``Inf`` is how OpenTimelineIO writes what others write Infinity.
     """
+    what, hint, row = "", "", None
     try:
+        text = file_bytes(path).decode("utf-8-sig")
+        if not text.strip():
+            raise ProblemsFound(Finding("is empty", "", Place(path.name)))
         try:
             read = json.loads(text)
         except json.JSONDecodeError:
             read = json.loads(_INF.sub(lambda match: match[1] or "Infinity", text))
-        if odd := misshapen(read):
-            what = f"is not an .otio file: {odd[1]} of a {odd[0]} is not what it has to be"
-            raise ProblemsFound(Finding(what, "Ask the editors to save it again.", Place(file)))
+        if (odd := misshapen(read)) is None:
+            return text
+        what, hint = f": {odd[1]} of a {odd[0]} is not what it has to be", _SAVE_AGAIN
+    except UnicodeDecodeError:
+        what = ": it is not UTF-8 text"
     except json.JSONDecodeError as error:
-        hint = "Ask the editors to save it again."
-        what = f"is not an .otio file: {error.msg}"
-        raise ProblemsFound(Finding(what, hint, Place(file, error.lineno))) from None
+        what, hint, row = f": {error.msg}", _SAVE_AGAIN, error.lineno
     except RecursionError:
-        raise ProblemsFound(Finding("is nested too deep to be read", "", Place(file))) from None
+        raise ProblemsFound(
+            Finding("is nested too deep to be read", "", Place(path.name))
+        ) from None
     except ValueError as error:  # a number of thousands of digits
-        raise ProblemsFound(Finding(f"is not an .otio file ({error})", "", Place(file))) from None
+        what = f" ({error})"
+    raise ProblemsFound(Finding(f"is not an .otio file{what}", hint, Place(path.name, row)))
 
 
 def _timeline(root: Any, file: str) -> Any:
@@ -162,6 +151,7 @@ def _timeline(root: Any, file: str) -> Any:
 # --- From objects to what is seen
 
 
+@cache
 def meets(written: float, rate: FrameRate) -> bool:
     """Say whether a rate written as a decimal number means this rate, and not another one near it.
 
@@ -211,12 +201,10 @@ def exact_speed(scalar: float, written: object = None) -> Fraction:
     scalar. Otherwise the simplest fraction within a part in 10**9: 0.3333333333333333 is 1/3.
     """
     if isinstance(written, str) and len(written) < 40:
-        try:
+        with suppress(ValueError, ZeroDivisionError, OverflowError):
             exact = Fraction(written)
             if float(exact) == scalar:
                 return exact
-        except (ValueError, ZeroDivisionError, OverflowError):
-            pass
     whole = Fraction(scalar)
     for most in (1000, 1_000_000):
         near = whole.limit_denominator(most)
@@ -236,7 +224,7 @@ def _put(part: Part, start: int, after: int) -> Part:
     """A track, its window moved by ``start``, with ``after`` empty frames before it."""
     if isinstance(part, Nest):
         part = replace(part, first=part.first + start)
-    return in_row((Blank(after), part))
+    return nested((blank(after), part))
 
 
 class TimelineReader:
@@ -245,9 +233,7 @@ class TimelineReader:
     def __init__(self, file: str, rate: FrameRate) -> None:
         self._place = Place(file)
         self._rate = rate
-        self._met: dict[float, bool] = {}
         self._other_rates: dict[float, list[str]] = {}
-        self._clips = 0
         self.problems: list[Finding] = []
         self.notes: list[Finding] = []
 
@@ -257,7 +243,7 @@ class TimelineReader:
             if root.global_start_time is not None:
                 self._frames(root.global_start_time, root.name or "the timeline")
             root = root.tracks
-        part = Blank(0) if root is None else self._part(root, 0)
+        part = blank(0) if root is None else self._part(root, 0)
         for rate, names in self._other_rates.items():
             more = f" and {len(names) - 1} more" if len(names) > 1 else ""
             what = (
@@ -276,22 +262,23 @@ class TimelineReader:
 
     def _part(self, item: Any, depth: int) -> Part:
         if depth > DEEPEST:
-            raise ProblemsFound(
-                Finding(f"stacks are nested more than {DEEPEST} deep", "", self._place)
-            )
-        if isinstance(item, otio.schema.Clip):
-            part: Part = self._clip(item)
-        elif isinstance(item, otio.schema.Gap):
-            part = Blank(self._window(item, None)[1])
-        elif isinstance(item, otio.schema.Stack):
-            part = self._nest(item, self._layers(item, depth), layered=True)
-        elif isinstance(item, otio.schema.Track):
-            part = self._nest(item, self._row(item, depth), layered=False)
-        else:
-            what = f"holds {quoted(type(item).__name__)}: neither clip, gap, track nor stack"
-            self._problem(what)
-            return Blank(0)
-        return part if item.enabled else Blank(part.length)
+            what = f"stacks are nested more than {DEEPEST} deep"
+            raise ProblemsFound(Finding(what, "", self._place))
+        part: Part
+        match item:
+            case otio.schema.Clip():
+                part = self._clip(item)
+            case otio.schema.Gap():
+                part = blank(self._window(item, None)[1])
+            case otio.schema.Stack():
+                part = self._nest(item, self._layers(item, depth), layered=True)
+            case otio.schema.Track():
+                part = self._nest(item, self._row(item, depth), layered=False)
+            case _:
+                kind = quoted(type(item).__name__)
+                self._problem(f"holds {kind}: neither clip, gap, track nor stack")
+                return blank(0)
+        return part if item.enabled else blank(part.length)
 
     def _row(self, track: Any, depth: int) -> list[Part]:
         parts: list[Part] = []
@@ -322,16 +309,9 @@ class TimelineReader:
         ]
 
     def _nest(self, item: Any, parts: list[Part], *, layered: bool) -> Nest:
-        lengths = [part.length for part in parts]
-        inside = max(lengths, default=0) if layered else sum(lengths)
-        first, length = self._window(item, inside)
-        return Nest(
-            parts=tuple(parts),
-            layered=layered,
-            first=first,
-            length=length,
-            speed=self._speed(item),
-        )
+        whole = nested(parts, layered)
+        first, length = self._window(item, whole.length)
+        return replace(whole, first=first, length=length, speed=self._speed(item))
 
     def _clip(self, clip: Any) -> Part:
         media = clip.media_reference
@@ -340,7 +320,7 @@ class TimelineReader:
             what = "has neither a source range nor a media range, so its length is not known"
             hint = "Give it a source range; what follows it cannot be placed without."
             self._problem(what, clip.name, hint)
-            return Blank(0)
+            return blank(0)
         first, length = self._window(clip, None, available)
         said = said_in(clip.metadata)
         shot = said.get("shot")
@@ -349,16 +329,14 @@ class TimelineReader:
         media_first = None
         if available is not None and available.duration.value > 0:
             media_first = self._frames(available.start_time, clip.name, "a media range")
-        self._clips += 1
         return Seen(
-            number=self._clips,
             length=length,
             first=first,
             speed=self._speed(clip, said.get("speed")),
             media_first=media_first,
             name=clip.name,
             said=str(shot) if isinstance(shot, str | int) else None,
-            names=tuple(names_in((clip.name, said.get("reel")))),
+            names=names_in((clip.name, said.get("reel"))),
             take=take_number(said.get("take")),
             black=getattr(media, "generator_kind", None) == "black",
         )
@@ -372,10 +350,9 @@ class TimelineReader:
             if isinstance(effect, otio.schema.LinearTimeWarp):
                 scalar = float(effect.time_scalar)
                 if not math.isfinite(scalar) or abs(scalar) > HIGHEST_FRAME:
-                    what = f"has a speed of {scalar}"
-                    self._problem(what, item.name)
-                    continue
-                speed *= exact_speed(scalar, written)
+                    self._problem(f"has a speed of {scalar}", item.name)
+                else:
+                    speed *= exact_speed(scalar, written)
             elif isinstance(effect, otio.schema.TimeEffect):
                 what = f"a time effect that is not linear ({effect.effect_name or effect.name})"
                 hint = "Its frames are counted at normal speed."
@@ -408,9 +385,7 @@ class TimelineReader:
         value, rate = float(time.value), float(time.rate)
         if not value:
             return 0
-        if rate not in self._met:
-            self._met[rate] = meets(rate, self._rate)
-        if not self._met[rate]:
+        if not meets(rate, self._rate):
             names = self._other_rates.setdefault(rate, [])
             if name not in names[-1:]:
                 names.append(name)

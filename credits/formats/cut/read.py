@@ -3,39 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 
 from credits.errors import Finding, Place, ProblemsFound
-from credits.formats.cut.clips import CutAsked, CutRead, CutShots
+from credits.formats.cut.clips import CutAsked, CutReading, CutShots
 from credits.formats.cut.cut_csv import read_cut_csv
 from credits.formats.cut.edl import read_cut_edl
 from credits.formats.cut.otio import read_cut_otio
-from credits.model.facts import Cut
 from credits.model.log import WrittenLog
 
-ClipReader = Callable[[Path, CutAsked], CutRead]
-"""Raises ProblemsFound with everything that is wrong in the file."""
-
-READERS: dict[str, ClipReader] = {
+READERS: dict[str, Callable[[Path, CutAsked], CutReading]] = {
     ".otio": read_cut_otio,
     ".edl": read_cut_edl,
     ".csv": read_cut_csv,
 }
-
-
-@dataclass(frozen=True, slots=True)
-class CutReading:
-    """The cut as read, or None and the problems.
-
-    ``not_understood``: clips that name no shot of the log, and whatever else a person should look
-    at. A clip whose file says that it is a shot (the column or key ``shot``, the pattern) stays in
-    the cut under that name; any other is a gap in it.
-    """
-
-    cut: Cut | None
-    problems: tuple[Finding, ...] = ()
-    not_understood: tuple[Finding, ...] = ()
+"""Each raises ProblemsFound with everything that is wrong in the file."""
 
 
 def read_cut(
@@ -53,13 +35,11 @@ def read_cut(
         return CutReading(None, (Finding(what, hint, Place(path.name)),))
     try:
         shots = CutShots(written, shot_pattern)
-        read = reader(path, CutAsked(shots, first_frame, written.production.rate))
+        reading = reader(path, CutAsked(shots, first_frame, written.production.rate))
     except ProblemsFound as error:
         return CutReading(None, error.findings)
-    if not read.clips:
-        what = "holds no clips of shots, so there is no cut to bring in"
-        if not read.length:
-            what = "holds no clips, so there is no cut to bring in"
-        return CutReading(None, (Finding(what, "", Place(path.name)),), read.not_understood)
-    cut = Cut(version=0, source=path.name, length=read.length, clips=read.clips)
-    return CutReading(cut, (), read.not_understood)
+    if reading.cut is None or reading.cut.clips:
+        return reading
+    what = "holds no clips of shots" if reading.cut.length else "holds no clips"
+    found = Finding(f"{what}, so there is no cut to bring in", "", Place(path.name))
+    return CutReading(None, (found,), reading.not_understood)

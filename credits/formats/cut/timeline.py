@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import groupby
 from math import floor
+from operator import itemgetter
+from typing import NamedTuple
 
 
-@dataclass(frozen=True, slots=True)
-class Played:
+class Played(NamedTuple):
     """Frames ``first .. last`` played at one speed for ``shown`` film frames (see CutClip)."""
 
     shown: int
@@ -35,10 +38,8 @@ def played(frames: Sequence[int], wished: Fraction = Fraction(1)) -> list[Played
     The last of them is as long as ``wished`` shows it. So is written what remains of a clip in slow
     motion that begins between two of its frames: ``2, 3, 3, 4, 4`` at 1/2 is a 2, and 3 to 4.
     """
-    tail = next(
-        (at for at in range(min(len(frames), wished.denominator)) if _shows(frames, at, wished)),
-        len(frames),
-    )
+    starts = range(min(len(frames), wished.denominator))
+    tail = next((at for at in starts if _shows(frames, at, wished)), len(frames))
     out = []
     at = 0
     while at < tail:
@@ -91,16 +92,16 @@ def _longest(frames: Sequence[int], at: int, wished: Fraction) -> tuple[int, Fra
     return shown, low * (sign or 1)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Seen:
-    """One clip of a timeline. ``first``: the lowest source frame, in the numbering of the file.
+    """One clip of a timeline, equal to no other.
 
-    ``media_first``: the number of the first frame that the media has, if the file says so.
+    ``first``: the lowest source frame, in the numbering of the file. ``media_first``: the number
+    of the first frame that the media has, if the file says so.
     ``said``: the shot that a key of the clip names. ``row``: the line of the file. ``black``: a
-    slug, which is nothing to look at. ``number``: a running number, so that no two clips are equal.
+    slug, which is nothing to look at.
     """
 
-    number: int
     length: int
     first: int
     speed: Fraction
@@ -112,21 +113,9 @@ class Seen:
     row: int | None = None
     black: bool = False
 
-    @property
-    def shown_name(self) -> str:
-        """What people know it by: its name, else its reel."""
-        return self.name or next(iter(self.names), "")
-
     def frame(self, step: int) -> int:
         """Return the source frame at the clip's film frame ``step``."""
         return frame_at(self.first, self.length, self.speed, step)
-
-
-@dataclass(frozen=True, slots=True)
-class Blank:
-    """Nothing, for so many frames: a gap, or what is switched off."""
-
-    length: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,30 +125,29 @@ class Nest:
     ``speed`` plays the whole: film frame k shows its frame ``first + floor(k * speed)``.
     """
 
-    parts: tuple[Part, ...]
-    layered: bool
-    first: int
+    parts: tuple[Part, ...] = ()
+    layered: bool = False
+    first: int = 0
     length: int
     speed: Fraction = Fraction(1)
 
 
-Part = Seen | Blank | Nest
+Part = Seen | Nest
 
 
-def in_row(parts: Sequence[Part]) -> Nest:
-    """Return the parts one after another, whole."""
-    length = sum(part.length for part in parts)
-    return Nest(parts=tuple(parts), layered=False, first=0, length=length)
+def blank(length: int) -> Nest:
+    """Return nothing, for so many frames: a gap, or what is switched off."""
+    return Nest(length=length)
 
 
-def in_layers(parts: Sequence[Part]) -> Nest:
-    """Return the parts one over the other, the last on top, whole."""
-    length = max((part.length for part in parts), default=0)
-    return Nest(parts=tuple(parts), layered=True, first=0, length=length)
+def nested(parts: Sequence[Part], layered: bool = False) -> Nest:
+    """Return the parts, whole, one after another or one over the other."""
+    lengths = [part.length for part in parts]
+    length = max(lengths, default=0) if layered else sum(lengths)
+    return Nest(parts=tuple(parts), layered=layered, length=length)
 
 
-@dataclass(frozen=True, slots=True)
-class ClipPiece:
+class ClipPiece(NamedTuple):
     """A stretch of film from frame ``at`` on that shows the steps of one clip."""
 
     at: int
@@ -185,8 +173,6 @@ def pieces(part: Part, shows: Callable[[Seen], bool]) -> list[ClipPiece]:
 
     Cost follows the clips, not the frames, but where a nest is played at another speed.
     """
-    if isinstance(part, Blank):
-        return []
     if isinstance(part, Seen):
         return [ClipPiece(0, range(part.length), part)] if part.length and shows(part) else []
     inside = (_layers if part.layered else _row)(part.parts, shows)
@@ -199,9 +185,7 @@ def _row(parts: Sequence[Part], shows: Callable[[Seen], bool]) -> list[ClipPiece
     at = 0
     out: list[ClipPiece] = []
     for part in parts:
-        out.extend(
-            ClipPiece(piece.at + at, piece.steps, piece.clip) for piece in pieces(part, shows)
-        )
+        out.extend(piece._replace(at=piece.at + at) for piece in pieces(part, shows))
         at += part.length
     return out
 
@@ -238,24 +222,12 @@ def _window(inside: Sequence[ClipPiece], first: int, length: int) -> Iterator[Cl
 
 def _speeded(inside: Sequence[ClipPiece], nest: Nest) -> Iterator[ClipPiece]:
     """The pieces as they are seen when the whole nest is played at its speed."""
-    length, at = nest.length, 0
-    ways = range(len(inside)) if nest.speed >= 0 else range(len(inside) - 1, -1, -1)
-    end = nest.first + floor((length - 1) * -nest.speed)
-    for index in ways:
-        piece = inside[index]
-        begin, steps = at, []
-        while at < length:
-            time = (
-                nest.first + floor(at * nest.speed)
-                if nest.speed >= 0
-                else end - floor(at * -nest.speed)
-            )
-            if (time >= piece.stop) if nest.speed >= 0 else (time < piece.at):
-                break
-            if piece.at <= time < piece.stop:
-                steps.append(piece.steps[time - piece.at])
-            else:
-                begin = at + 1
-            at += 1
-        if steps:
-            yield ClipPiece(begin, tuple(steps), piece.clip)
+    seen: list[tuple[int, int, int]] = []  # the piece, the film frame, the clip's step
+    for at in range(nest.length):
+        time = frame_at(nest.first, nest.length, nest.speed, at)
+        index = bisect_right(inside, time, key=lambda piece: piece.at) - 1
+        if index >= 0 and time < inside[index].stop:
+            seen.append((index, at, inside[index].steps[time - inside[index].at]))
+    for index, own in groupby(seen, key=itemgetter(0)):
+        _, ats, steps = zip(*own, strict=True)
+        yield ClipPiece(ats[0], steps, inside[index].clip)

@@ -14,16 +14,15 @@ from credits.formats.deliver.fonts import Needed
 from credits.model.facts import EntryNumber
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Delivery:
     """The compiled credits with everything that a printed copy says of itself.
 
-    ``proof``: its number, None for a draft; ``saved_on``: when it was frozen. ``day``,
-    ``last_line``, ``cut``: how far the data goes.
-    ``shows_unconfirmed``: whether spellings that nobody confirmed are marked. ``shows_reasons``:
-    whether the rules, figures and entries behind a line may be in it. ``shows_held``: whether the
-    people who are not printed, and what contracts say, may be in it. ``changes``: what came, went,
-    moved or was respelled since an earlier proof, in words: kind, name, what happened.
+    proof: its number, None for a draft. saved_on: when it was frozen. day, last_line, cut: how far
+    the data goes. shows_unconfirmed: whether spellings that nobody confirmed are marked.
+    shows_reasons: whether the rules, figures and entries behind a line may be in it. shows_held:
+    whether the people who are not printed, and what contracts say, may be in it. changes: what
+    came, went, moved or was respelled since an earlier proof: kind, name, what happened.
     """
 
     title: str
@@ -42,7 +41,7 @@ class Delivery:
 
     @property
     def stand(self) -> str:
-        """``Proof 3 of 2026-03-05``, or ``Draft`` for credits that were not frozen."""
+        """Return ``Proof 3 of 2026-03-05``, or ``Draft`` for credits that were not frozen."""
         if self.proof is None:
             return "Draft"
         saved = f" of {self.saved_on.isoformat()}" if self.saved_on is not None else ""
@@ -50,21 +49,16 @@ class Delivery:
 
     @property
     def data(self) -> str:
-        """How far the data goes: ``Work up to 2026-03-03, log up to A-17, cut 2``."""
-        parts = []
-        if self.day is not None:
-            parts.append(f"work up to {self.day.isoformat()}")
-        if self.last_line is not None:
-            parts.append(f"log up to {self.last_line}")
-        if self.cut is not None:
-            parts.append(f"cut {self.cut}")
+        """Say how far the data goes: ``Work up to 2026-03-03, log up to A-17, cut 2``."""
+        known = {"work up to": self.day, "log up to": self.last_line, "cut": self.cut}
+        parts = [f"{words} {value}" for words, value in known.items() if value is not None]
         nothing = "nothing is logged" if self.proof is None else f"as of proof {self.proof}"
         text = ", ".join(parts) or nothing
         return text[:1].upper() + text[1:]
 
 
 def texts_needed(credits: Credits) -> Iterator[Needed]:
-    """Every text that prints, with whose it is."""
+    """Yield every text that prints, with whose it is."""
     for section in credits.sections:
         heading = one_line(section.heading)
         yield Needed(heading, f"the heading '{heading}'")
@@ -75,19 +69,19 @@ def texts_needed(credits: Credits) -> Iterator[Needed]:
             yield Needed(line.role or "", f"the role of {owner}")
 
 
-# What the first bytes of a file of each kind are; None: plain text, known by its name alone.
-SIGNATURES: Mapping[str, bytes | None] = {
+# What the first bytes of a file of each kind are; plain text is known by its name alone.
+SIGNATURES: Mapping[str, bytes] = {
     ".pdf": b"%PDF-",
     ".png": b"\x89PNG\r\n\x1a\n",
     ".xlsx": b"PK\x03\x04",
-    ".txt": None,
-    ".csv": None,
-    ".json": None,
+    ".txt": b"",
+    ".csv": b"",
+    ".json": b"",
 }
 
 
 def check_target(path: Path, suffix: str) -> None:
-    """Whether the file may be written: it is not there yet, or is a file of the same kind.
+    """Refuse to write over anything but a file of the same kind.
 
     Raises WrongCall for a folder, or another kind of file.
     """
@@ -96,11 +90,10 @@ def check_target(path: Path, suffix: str) -> None:
         raise WrongCall(Finding("is a folder", hint, column="--out", value=str(path)))
     if not path.exists():
         return
-    signature = SIGNATURES[suffix]
     same = path.suffix.lower() == suffix and path.is_file()
-    if same and signature is not None and path.stat().st_size:
+    if same:
         with path.open("rb") as file:
-            same = file.read(len(signature)) == signature
+            same = file.read(len(SIGNATURES[suffix])) in (SIGNATURES[suffix], b"")
     if not same:
         hint = "Nothing is written over a file of another kind: name another file."
         what = f"is there and is no {suffix[1:].upper()} file"

@@ -10,8 +10,9 @@ import os
 import sys
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import lru_cache
+from itertools import chain
 from pathlib import Path
 from typing import Any
 
@@ -48,7 +49,7 @@ INSTALL = (
 )
 
 
-class LettersMissing(CreditsError):
+class LettersMissingError(CreditsError):
     """No font at hand has some of the letters. Nothing was written."""
 
 
@@ -61,7 +62,7 @@ class Needed:
 
 
 def font_folders(environ: Mapping[str, str]) -> tuple[Path, ...]:
-    """The folders in which fonts are looked for: those of ``CREDITS_FONTS``, then the system's."""
+    """Return the folders to look for fonts in: those of ``CREDITS_FONTS``, then the system's."""
     own = [Path(part) for part in environ.get(FONTS_VARIABLE, "").split(os.pathsep) if part]
     home = Path(environ.get("HOME") or environ.get("USERPROFILE") or "/nonexistent")
     if sys.platform == "win32":
@@ -79,25 +80,21 @@ def font_folders(environ: Mapping[str, str]) -> tuple[Path, ...]:
 
 
 def clusters(text: str) -> Iterator[str]:
-    """The letters of a text, each with the marks that are set with it; invisible signs left out."""
+    """Part a text into its letters, each with its marks; invisible signs are left out."""
     held = ""
     for sign in text:
         kind = unicodedata.category(sign)
         if kind in ("Cf", "Cc", "Zl", "Zp") or "\ufe00" <= sign <= "\ufe0f" or sign.isspace():
             continue
-        if kind.startswith("M") and held:
-            held += sign
-            continue
-        if held:
-            yield held
-        held = sign
-    if held:
-        yield held
+        if not (kind.startswith("M") and held):
+            yield from filter(None, [held])
+            held = ""
+        held += sign
+    yield from filter(None, [held])
 
 
 @lru_cache(maxsize=1024)
 def _letters_of(path: str, index: int) -> frozenset[int]:
-
     try:
         with TTFont(path, fontNumber=index, lazy=True) as font:
             return frozenset(font.getBestCmap() or ())
@@ -105,59 +102,49 @@ def _letters_of(path: str, index: int) -> frozenset[int]:
         return frozenset()
 
 
-def _letters(font: FontInfo) -> frozenset[int]:
+def _writes(font: FontInfo, cluster: str) -> bool:
+    """Tell whether a font writes a letter with its marks: as spelled, joined or taken apart."""
     if font.path is not None:
-        return _letters_of(font.path, font.index)
-    return _BUILT_IN_LETTERS if font.family == BUILT_IN else frozenset()
-
-
-def _writes(letters: frozenset[int], cluster: str) -> bool:
-    """Whether a font writes a letter with its marks: as it is spelled, joined or taken apart."""
+        letters = _letters_of(font.path, font.index)
+    else:
+        letters = _BUILT_IN_LETTERS if font.family == BUILT_IN else frozenset()
     spellings = (cluster, *(unicodedata.normalize(form, cluster) for form in ("NFC", "NFD")))
     return any(letters.issuperset(map(ord, spelling)) for spelling in spellings)
 
 
-def _script_word(cluster: str) -> str:
-    word = unicodedata.name(cluster[0], "").split(" ")[0].title()
-    return _FONT_WORD.get(word, word)
-
-
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class FontsAtHand:
-    """Every font that was found, by family, ready for the typesetter."""
+    """Every font that was found, ready for the typesetter; the plainest of each family by name."""
 
     found: Fonts
-    _families: dict[str, FontInfo] = field(default_factory=dict)
+    families: Mapping[str, FontInfo]
 
     @classmethod
     def look(cls, folders: Sequence[Path]) -> FontsAtHand:
         """Read the names of all fonts in the folders. The typesetter's own are always there."""
-
         found = Fonts(include_system_fonts=False, font_paths=[str(folder) for folder in folders])
-        upright: dict[str, FontInfo] = {}
-        for font in found.fonts():
-            known = upright.get(font.family)
-            if known is None or _plainness(font) < _plainness(known):
-                upright[font.family] = font
-        return cls(found, dict(sorted(upright.items())))
+        plainest: dict[str, FontInfo] = {}
+        for font in sorted(found.fonts(), key=_plainness):
+            plainest.setdefault(font.family, font)
+        return cls(found, dict(sorted(plainest.items())))
 
-    def _candidates(self, first: str, cluster: str) -> Iterator[str]:
+    def _in_turn(self, first: str, cluster: str) -> Iterator[str]:
         """The families that may have a letter: the wanted one, those of its script, all others."""
-        word = _script_word(cluster)
-        names = list(self._families)
-        yield from (name for name in (first,) if name in self._families)
+        word = unicodedata.name(cluster[0], "").split(" ")[0].title()
+        word = _FONT_WORD.get(word, word)
+        yield from {first} & self.families.keys()
         if word:
-            of_script = [name for name in names if word in name]
+            of_script = [name for name in self.families if word in name]
             yield from sorted(of_script, key=lambda name: _likely(name, first))
-        yield from (name for name in names if name.startswith("Noto") or name == BUILT_IN)
-        yield from names
+        yield from (name for name in self.families if name.startswith("Noto") or name == BUILT_IN)
+        yield from self.families
 
     def families_for(self, texts: Iterable[Needed], first: str) -> tuple[str, ...]:
-        """The families, in the order in which they are to be tried, that can set all the texts.
+        """Choose the families, in the order in which they are tried, that can set all the texts.
 
-        ``first``: the family that is wanted for everything that it has. Raises LettersMissing.
+        first: the family that is wanted for everything that it has. Raises LettersMissingError.
         """
-        chosen = [first if first in self._families else BUILT_IN]
+        chosen = [first if first in self.families else BUILT_IN]
         missing: dict[str, list[str]] = {}
         known: set[str] = set()
         for needed in texts:
@@ -166,24 +153,18 @@ class FontsAtHand:
                     continue
                 if cluster in missing:
                     missing[cluster].append(needed.owner)
-                elif any(_writes(_letters(self._families[name]), cluster) for name in chosen):
-                    known.add(cluster)
-                else:
-                    family = self._family_of(cluster, first)
-                    if family is None:
-                        missing[cluster] = [needed.owner]
-                    else:
-                        chosen.append(family)
+                    continue
+                for name in chain(chosen, self._in_turn(first, cluster)):
+                    if _writes(self.families[name], cluster):
+                        if name not in chosen:
+                            chosen.append(name)
                         known.add(cluster)
+                        break
+                else:
+                    missing[cluster] = [needed.owner]
         if missing:
-            raise LettersMissing(*_findings(missing))
+            raise LettersMissingError(*_findings(missing))
         return tuple(chosen)
-
-    def _family_of(self, cluster: str, first: str) -> str | None:
-        for name in dict.fromkeys(self._candidates(first, cluster)):
-            if _writes(_letters(self._families[name]), cluster):
-                return name
-        return None
 
 
 def _likely(name: str, first: str) -> tuple[object, ...]:

@@ -27,8 +27,11 @@ def credits_shape(
     reasons: bool = True,
     office: bool = True,
 ) -> dict[str, object]:
-    """The credits as plain data. Without ``office``, nobody who is held and nothing of contracts;
-    without ``reasons``, ``because`` is null."""
+    """Return the credits as plain data.
+
+    reasons: whether it is said why somebody stands where they stand. office: whether the people who
+    are held, and what contracts say, are in it.
+    """
     return {
         "proof": proof,
         "sections": [
@@ -65,17 +68,8 @@ def credits_shape(
 
 
 def credits_json(delivery: Delivery) -> bytes:
-    """The JSON file: the shape, and the film, the data and the caution beside it."""
-    shape = credits_shape(
-        delivery.credits,
-        delivery.proof,
-        reasons=delivery.shows_reasons,
-        office=delivery.shows_held,
-    )
-    whole = {
-        "title": delivery.title,
-        "data": delivery.data,
-        **shape,
-        "caution": delivery.caution,
-    }
+    """Return the JSON file: the shape, and the film, the data and the caution beside it."""
+    reasons, office = delivery.shows_reasons, delivery.shows_held
+    shape = credits_shape(delivery.credits, delivery.proof, reasons=reasons, office=office)
+    whole = {"title": delivery.title, "data": delivery.data, **shape, "caution": delivery.caution}
     return (json.dumps(whole, ensure_ascii=False, indent=2) + "\n").encode("utf-8", "replace")

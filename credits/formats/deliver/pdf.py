@@ -12,12 +12,12 @@ import typst
 
 from credits import places
 from credits.billing.credits import Line, Section
-from credits.billing.fixed_text import TextBlock, TextRun, blocks_of, pieces
+from credits.billing.fixed_text import TextRun, blocks_of, pieces
 from credits.billing.plan import Layout
 from credits.billing.roll import LineKind, columns_of, has_roles, in_rows, one_line
 from credits.errors import Finding
 from credits.formats.deliver.delivery import Delivery, texts_needed
-from credits.formats.deliver.fonts import INSTALL, SERIF, FontsAtHand, LettersMissing, Needed
+from credits.formats.deliver.fonts import INSTALL, SERIF, FontsAtHand, LettersMissingError, Needed
 from credits.names import direction
 
 
@@ -30,7 +30,7 @@ class Typesetter:
 
     @classmethod
     def for_texts(cls, folders: Sequence[Path], texts: Iterable[Needed], first: str) -> Typesetter:
-        """A typesetter whose fonts have every letter of the texts. Raises LettersMissing."""
+        """Return one whose fonts have every letter of the texts. Raises LettersMissingError."""
         fonts = FontsAtHand.look(folders)
         return cls(fonts, fonts.families_for(texts, first))
 
@@ -38,11 +38,10 @@ class Typesetter:
         return {"data": json.dumps({**data, "fonts": self.families}, ensure_ascii=False)}
 
     def pdf(self, template: str, data: Mapping[str, object]) -> bytes:
-        """A tagged PDF (PDF/UA-1) without a date of its own: same data, same bytes.
+        """Return a tagged PDF (PDF/UA-1) without a date of its own: same data, same bytes.
 
-        Raises LettersMissing where the typesetter finds no shape for a text after all.
+        Raises LettersMissingError where the typesetter finds no shape for a text after all.
         """
-
         try:
             made: bytes = typst.compile(
                 _template(template),
@@ -55,12 +54,11 @@ class Typesetter:
         except typst.TypstError as error:
             if "could not be displayed" not in error.message:
                 raise
-            raise LettersMissing(Finding(error.message, INSTALL)) from error
+            raise LettersMissingError(Finding(error.message, INSTALL)) from error
         return made
 
     def pictures(self, template: str, data: Mapping[str, object]) -> tuple[bytes, ...]:
-        """A PNG for each page, a pixel for each point."""
-
+        """Return a PNG for each page, a pixel for each point."""
         made: bytes | list[bytes] = typst.compile(
             _template(template),
             format="png",
@@ -73,14 +71,9 @@ class Typesetter:
     def widths(
         self, texts: Sequence[tuple[LineKind, str]], size: int
     ) -> dict[tuple[LineKind, str], int]:
-        """How wide each text is in letters of this size, in whole pixels rounded up."""
-
+        """Measure how wide each text is in letters of this size, in whole pixels rounded up."""
         items = [
-            {
-                "text": text,
-                "direction": direction(text),
-                "heading": kind is LineKind.HEADING,
-            }
+            {"text": text, "direction": direction(text), "heading": kind is LineKind.HEADING}
             for kind, text in texts
         ]
         found = typst.query(
@@ -105,21 +98,21 @@ NO_SPACE = "\N{ZERO WIDTH SPACE}"
 _OWN_WORDS = f"0123456789 /·, End credits Draft Proof {UNCONFIRMED}"
 
 
-def _text(text: str) -> dict[str, object]:
-    """A text as the template takes it; very long words may be broken."""
+def typeset(text: str) -> dict[str, object]:
+    """Return a text as templates take it; very long words may be broken."""
     words = (NO_SPACE.join(pieces(word, LONGEST_WORD)) for word in one_line(text).split(" "))
     return {"text": " ".join(words), "direction": direction(text)}
 
 
 def _name(line: Line, delivery: Delivery) -> dict[str, object]:
     marked = delivery.shows_unconfirmed and not line.confirmed
-    return {**_text(line.name), "unconfirmed": marked}
+    return {**typeset(line.name), "unconfirmed": marked}
 
 
 def _rows(lines: Sequence[Line], delivery: Delivery) -> Iterator[dict[str, object]]:
     """Neighbours of one role stand under it once."""
     for role, own in groupby(lines, key=lambda line: line.role or ""):
-        yield {"role": _text(role), "names": [_name(line, delivery) for line in own]}
+        yield {"role": typeset(role), "names": [_name(line, delivery) for line in own]}
 
 
 def _columns(section: Section, delivery: Delivery) -> Iterator[dict[str, object] | None]:
@@ -130,37 +123,32 @@ def _columns(section: Section, delivery: Delivery) -> Iterator[dict[str, object]
 
 
 def _run(run: TextRun) -> dict[str, object]:
-    return {
-        **_text(run.text),
-        "break": run.text == "\n",
-        "strong": run.strong,
-        "emphasis": run.emphasis,
-    }
-
-
-def _block(block: TextBlock) -> dict[str, object]:
-    return {"heading": block.heading, "runs": [_run(run) for run in block.runs]}
+    signs = {"break": run.text == "\n", "strong": run.strong, "emphasis": run.emphasis}
+    return {**typeset(run.text), **signs}
 
 
 def _section(section: Section, delivery: Delivery) -> dict[str, object]:
-    card = section.layout is Layout.CARD
-    on_gutter = has_roles(section)
-    kind = "card" if card else "gutter" if on_gutter else "columns" if section.lines else "text"
-    in_rows_of_roles = card or on_gutter
-    rows = -(-len(section.lines) // (columns_of(section) if kind == "columns" else 1))
+    on_gutter = section.layout is Layout.CARD or has_roles(section)
+    in_columns = bool(section.lines) and not on_gutter
+    kind = "card" if section.layout is Layout.CARD else "gutter" if on_gutter else "text"
+    columns = columns_of(section) if in_columns else 1
+    rows = -(-len(section.lines) // columns)
     return {
-        "heading": _text(section.heading),
-        "set": kind,
+        "heading": typeset(section.heading),
+        "set": "columns" if in_columns else kind,
         "keep": rows <= KEPT_TOGETHER and len(section.text) <= KEPT_TEXT,
-        "columns": columns_of(section) if kind == "columns" else 1,
-        "rows": list(_rows(section.lines, delivery)) if in_rows_of_roles else [],
-        "names": list(_columns(section, delivery)) if kind == "columns" else [],
-        "text": [_block(block) for block in blocks_of(section.text)] if section.text else [],
+        "columns": columns,
+        "rows": list(_rows(section.lines, delivery)) if on_gutter else [],
+        "names": list(_columns(section, delivery)) if in_columns else [],
+        "text": [
+            {"heading": block.heading, "runs": [_run(run) for run in block.runs]}
+            for block in (blocks_of(section.text) if section.text else ())
+        ],
     }
 
 
 def proof_data(delivery: Delivery) -> dict[str, object]:
-    """What the template of the proof is given."""
+    """Return what the template of the proof is given."""
     sections = delivery.credits.sections
     lines = [line for section in sections for line in section.lines]
     plan = one_line(delivery.credits.plan)
@@ -168,7 +156,7 @@ def proof_data(delivery: Delivery) -> dict[str, object]:
     unconfirmed = delivery.shows_unconfirmed and any(not line.confirmed for line in lines)
     return {
         "document": f"{one_line(delivery.title)}: end credits, {delivery.stand}",
-        "title": _text(delivery.title),
+        "title": typeset(delivery.title),
         "stand": delivery.stand,
         "data": f"{delivery.data}.",
         "counts": f"{len(lines):,} names, {people:,} people. Plan: {plan}.",
@@ -179,9 +167,9 @@ def proof_data(delivery: Delivery) -> dict[str, object]:
 
 
 def credits_pdf(delivery: Delivery, folders: Sequence[Path]) -> bytes:
-    """The proof as PDF: same delivery and fonts, same bytes.
+    """Return the proof as PDF: same delivery and fonts, same bytes.
 
-    ``folders``: where fonts are. Raises LettersMissing for letters that none of them has.
+    folders: where fonts are. Raises LettersMissingError for letters that none of them has.
     """
     own = (delivery.caution, delivery.data, delivery.credits.plan, _OWN_WORDS)
     texts = [*(Needed(text, "the page itself") for text in own)]

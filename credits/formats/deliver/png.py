@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import shutil
 import struct
 import tempfile
@@ -11,96 +12,58 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from PIL.PngImagePlugin import PngImageFile, putchunk
+
 from credits.billing.credits import Credits
 from credits.billing.roll import Card, LineKind, RollLine, cards, roll_lines
 from credits.billing.setting import RollSetting, texts_of, too_tall, too_wide
 from credits.errors import CreditsError, Finding, ProblemsFound, WrongCall
-from credits.formats.deliver.delivery import texts_needed
+from credits.formats.deliver.delivery import SIGNATURES, texts_needed
 from credits.formats.deliver.fonts import SANS
 from credits.formats.deliver.pdf import Typesetter
 from credits.names import direction
 
-SIGNATURE = b"\x89PNG\r\n\x1a\n"
-BYTES_A_PIXEL = 4  # red, green, blue and alpha, eight bits each: what is joined here
-_RGBA = struct.pack(">BBBBB", 8, 6, 0, 0, 0)
-_PACKED_AT_ONCE = 1 << 20
-
-
-def _chunks(png: bytes) -> Iterator[tuple[bytes, bytes]]:
-    at = len(SIGNATURE)
-    while at < len(png):
-        (length,) = struct.unpack_from(">I", png, at)
-        yield png[at + 4 : at + 8], png[at + 8 : at + 8 + length]
-        at += 12 + length
-
-
-def rows_of(png: bytes) -> tuple[int, int, bytearray]:
-    """Width, height and the filtered rows of a PNG. ValueError for one that is not 8-bit RGBA."""
-    if not png.startswith(SIGNATURE):
-        raise ValueError("not a PNG")
-    header, packed = b"", []
-    for kind, content in _chunks(png):
-        if kind == b"IHDR":
-            header = content
-        elif kind == b"IDAT":
-            packed.append(content)
-    width, height = struct.unpack_from(">II", header)
-    if header[8:] != _RGBA:
-        raise ValueError("a PNG with other than four bytes a pixel, or interlaced")
-    return width, height, bytearray(zlib.decompress(b"".join(packed)))
-
-
-def _unfilter_first(rows: bytearray, length: int) -> None:
-    """Write the first row, which is filtered against a row of zeros, as it is: filter none."""
-    kind = rows[0]
-    for at in range(1 + BYTES_A_PIXEL, length + 1):
-        left = rows[at - BYTES_A_PIXEL]
-        if kind in (1, 4):  # Sub; Paeth of nothing above is the pixel to the left
-            rows[at] = (rows[at] + left) & 0xFF
-        elif kind == 3:  # Average of left and nothing
-            rows[at] = (rows[at] + left // 2) & 0xFF
-    rows[0] = 0
-
-
-def _chunk(kind: bytes, content: bytes) -> bytes:
-    check = zlib.crc32(content, zlib.crc32(kind))
-    return struct.pack(">I", len(content)) + kind + content + struct.pack(">I", check)
+PICTURES_AT_ONCE = 16
+LONGEST_NAME = 40
+UNFILTERED = b"\0"  # how a row of a PNG begins whose bytes are those of its pixels
 
 
 def joined(pictures: Iterable[bytes], width: int, height: int) -> bytes:
-    """One PNG of all pictures, each as wide and all together as high as is said.
+    """Join PNGs of four bytes a pixel below each other to one, which is never unpacked as a whole.
 
-    Raises ValueError where they are not.
+    Raises ValueError where one is not so wide, or all together are not so high, as is said.
     """
-    out = [SIGNATURE, _chunk(b"IHDR", struct.pack(">II", width, height) + _RGBA)]
-    packer = zlib.compressobj(6)
-    length, done = width * BYTES_A_PIXEL, 0
-    held = bytearray()
+    out = io.BytesIO()
+    out.write(SIGNATURES[".png"])
+    putchunk(out, b"IHDR", struct.pack(">IIBBBBB", width, height, 8, 6, 0, 0, 0))
+    packer, done = zlib.compressobj(), 0
     for picture in pictures:
-        own_width, own_height, rows = rows_of(picture)
-        if own_width != width:
-            raise ValueError(f"a picture is {own_width} px wide, not {width}")
-        _unfilter_first(rows, length)
-        held += packer.compress(rows)
-        done += own_height
-        if len(held) >= _PACKED_AT_ONCE:
-            out.append(_chunk(b"IDAT", bytes(held)))
-            held.clear()
+        own = PngImageFile(io.BytesIO(picture))
+        if own.mode != "RGBA":
+            raise ValueError(f"a picture has not four bytes a pixel but is {own.mode}")
+        if own.width != width:
+            raise ValueError(f"a picture is {own.width} px wide, not {width}")
+        pixels, length = own.tobytes(), width * len(own.mode)
+        for at in range(0, len(pixels), length):
+            if packed := packer.compress(UNFILTERED + pixels[at : at + length]):
+                putchunk(out, b"IDAT", packed)
+        done += own.height
     if done != height:
         raise ValueError(f"the pictures are {done} px high together, not {height}")
-    held += packer.flush()
-    out += [_chunk(b"IDAT", bytes(held)), _chunk(b"IEND", b"")]
-    return b"".join(out)
+    putchunk(out, b"IDAT", packer.flush())
+    putchunk(out, b"IEND")
+    return out.getvalue()
 
 
-PICTURES_AT_ONCE = 16
-
-
-class NothingToRoll(CreditsError):
+class NothingToRollError(CreditsError):
     """No section rolls, or none is a card."""
 
 
-@dataclass(frozen=True, slots=True)
+# The texts of a picture as the template takes them.
+Shown = list[dict[str, object]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Measured:
     """The lines of the credits as they will be set, and what does not fit."""
 
@@ -112,9 +75,9 @@ class Measured:
 
 
 def measured_lines(credits: Credits, setting: RollSetting, folders: Sequence[Path]) -> Measured:
-    """Measure every line with the font that it is set in. Raises LettersMissing.
+    """Measure every line with the font that it is set in. Raises LettersMissingError.
 
-    ``folders``: where fonts are.
+    folders: where fonts are.
     """
     lines, still = roll_lines(credits), cards(credits)
     typesetter = Typesetter.for_texts(folders, texts_needed(credits), SANS)
@@ -124,7 +87,13 @@ def measured_lines(credits: Credits, setting: RollSetting, folders: Sequence[Pat
     for card in still:
         problems += too_wide(card.lines, widths, setting, "card")
     problems += too_tall(still, setting)
-    return Measured(typesetter, setting, lines, still, tuple(problems))
+    return Measured(
+        typesetter=typesetter,
+        setting=setting,
+        lines=lines,
+        cards=still,
+        problems=tuple(problems),
+    )
 
 
 def _set(line: RollLine, top: int, setting: RollSetting) -> Iterator[dict[str, object]]:
@@ -141,53 +110,48 @@ def _set(line: RollLine, top: int, setting: RollSetting) -> Iterator[dict[str, o
             }
 
 
-def _stretch(measured: Measured, first: int, count: int) -> list[dict[str, object]]:
-    """What a picture of ``count`` lines shows: these, and what reaches in from above and below."""
-    setting = measured.setting
-    shown: list[dict[str, object]] = []
-    for at in range(max(0, first - 1), min(len(measured.lines), first + count + 1)):
-        shown += _set(measured.lines[at], (at - first) * setting.pitch, setting)
-    return shown
-
-
-def _pictures(measured: Measured, height: int, shown: list[object]) -> tuple[bytes, ...]:
-    setting = measured.setting
+def _pictures(measured: Measured, height: int, shown: Sequence[Shown]) -> tuple[bytes, ...]:
     data = {
-        "width": setting.raster.width,
+        "width": measured.setting.raster.width,
         "height": height,
-        "size": setting.size,
+        "size": measured.setting.size,
         "pictures": shown,
     }
     return measured.typesetter.pictures("roll.typ", data)
 
 
+def _stretch(measured: Measured, first: int, count: int) -> Shown:
+    """What a picture of ``count`` lines shows: these, and what reaches in from above and below."""
+    setting, lines = measured.setting, measured.lines
+    return [
+        text
+        for at in range(max(0, first - 1), min(len(lines), first + count + 1))
+        for text in _set(lines[at], (at - first) * setting.pitch, setting)
+    ]
+
+
 def _roll_pictures(measured: Measured) -> Iterator[bytes]:
-    setting = measured.setting
-    count = max(1, setting.raster.height // setting.pitch)
-    firsts = range(0, len(measured.lines), count)
-    whole = [first for first in firsts if first + count <= len(measured.lines)]
+    pitch, lines = measured.setting.pitch, len(measured.lines)
+    count = max(1, measured.setting.raster.height // pitch)
+    whole = range(0, lines - count + 1, count)
     for at in range(0, len(whole), PICTURES_AT_ONCE):
-        shown: list[object] = [
-            _stretch(measured, n, count) for n in whole[at : at + PICTURES_AT_ONCE]
-        ]
-        yield from _pictures(measured, count * setting.pitch, shown)
-    rest = len(measured.lines) % count
-    if rest:
-        first = len(measured.lines) - rest
-        yield from _pictures(measured, rest * setting.pitch, [_stretch(measured, first, rest)])
+        some = [_stretch(measured, first, count) for first in whole[at : at + PICTURES_AT_ONCE]]
+        yield from _pictures(measured, count * pitch, some)
+    if rest := lines % count:
+        yield from _pictures(measured, rest * pitch, [_stretch(measured, lines - rest, rest)])
 
 
 def roll_png(measured: Measured) -> bytes:
-    """The whole roll as one PNG: as wide as the picture, ``lines * pitch`` pixels high.
+    """Return the whole roll as one PNG: as wide as the picture, ``lines * pitch`` pixels high.
 
     That is the text alone. To roll it, its upper edge begins at the lower edge of the picture and
     its lower edge ends at the upper edge of the picture: it travels its own height and that of the
-    picture (rule 3.10). White text, everything else transparent, within the title-safe width.
-    Raises NothingToRoll without a line, ProblemsFound where lines do not fit.
+    picture. White text, everything else transparent, within the title-safe width.
+    Raises NothingToRollError without a line, ProblemsFound where lines do not fit.
     """
     if not measured.lines:
         hint = "Log work or engagements, or let the plan have a section that is no card."
-        raise NothingToRoll(Finding("there is no line that rolls", hint))
+        raise NothingToRollError(Finding("there is no line that rolls", hint))
     if measured.problems:
         raise ProblemsFound(*measured.problems)
     setting = measured.setting
@@ -195,37 +159,37 @@ def roll_png(measured: Measured) -> bytes:
     return joined(_roll_pictures(measured), setting.raster.width, height)
 
 
-def _card(card: Card, setting: RollSetting) -> list[dict[str, object]]:
+def _card(card: Card, setting: RollSetting) -> Shown:
     top = (setting.raster.height - len(card.lines) * setting.pitch) // 2
-    shown: list[dict[str, object]] = []
-    for at, line in enumerate(card.lines):
-        shown += _set(line, top + at * setting.pitch, setting)
-    return shown
+    return [
+        text
+        for at, line in enumerate(card.lines)
+        for text in _set(line, top + at * setting.pitch, setting)
+    ]
 
 
 def card_pngs(measured: Measured) -> tuple[bytes, ...]:
-    """A PNG in the size of the picture for each card, in their order.
+    """Return a PNG in the size of the picture for each card, in their order.
 
-    Raises NothingToRoll without a card, ProblemsFound where one does not fit.
+    Raises NothingToRollError without a card, ProblemsFound where one does not fit.
     """
     if not measured.cards:
         hint = 'Give a section of the plan layout = "card".'
-        raise NothingToRoll(Finding("the plan sets no section on a card", hint))
+        raise NothingToRollError(Finding("the plan sets no section on a card", hint))
     if measured.problems:
         raise ProblemsFound(*measured.problems)
-    pictures: list[bytes] = []
-    for at in range(0, len(measured.cards), PICTURES_AT_ONCE):
-        some = measured.cards[at : at + PICTURES_AT_ONCE]
-        shown: list[object] = [_card(card, measured.setting) for card in some]
-        pictures += _pictures(measured, measured.setting.raster.height, shown)
-    return tuple(pictures)
-
-
-LONGEST_NAME = 40
+    shown = [_card(card, measured.setting) for card in measured.cards]
+    return tuple(
+        picture
+        for at in range(0, len(shown), PICTURES_AT_ONCE)
+        for picture in _pictures(
+            measured, measured.setting.raster.height, shown[at : at + PICTURES_AT_ONCE]
+        )
+    )
 
 
 def card_name(number: int, heading: str) -> str:
-    """``01-directed-by.png``: the place in the credits, and the heading as far as ASCII goes."""
+    """Return ``01-directed-by.png``: the place, and the heading as far as ASCII goes."""
     plain = unicodedata.normalize("NFKD", heading).encode("ascii", "ignore").decode().lower()
     words = "".join(sign if sign.isalnum() else " " for sign in plain).split()
     return f"{'-'.join([f'{number:02}', *words])[:LONGEST_NAME].rstrip('-')}.png"
@@ -249,13 +213,11 @@ def write_cards(measured: Measured, folder: Path) -> tuple[tuple[Path, Card], ..
     pictures = card_pngs(measured)
     beside = Path(tempfile.mkdtemp(prefix=".credits-cards-", dir=folder.parent))
     try:
-        written = []
-        for number, (card, picture) in enumerate(zip(measured.cards, pictures, strict=True), 1):
-            name = card_name(number, card.heading)
+        names = [card_name(at, card.heading) for at, card in enumerate(measured.cards, 1)]
+        for name, picture in zip(names, pictures, strict=True):
             (beside / name).write_bytes(picture)
-            written.append((folder / name, card))
         beside.chmod(0o755)
         beside.rename(folder)
     finally:
         shutil.rmtree(beside, ignore_errors=True)
-    return tuple(written)
+    return tuple((folder / name, card) for name, card in zip(names, measured.cards, strict=True))

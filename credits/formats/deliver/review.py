@@ -2,188 +2,134 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
+from fractions import Fraction
 from pathlib import Path
+from types import MappingProxyType
 
 from credits.billing.roll import one_line
 from credits.footage.footage import MEASURES
+from credits.formats.deliver.csv import table_csv, table_of
 from credits.formats.deliver.fonts import SERIF, Needed
-from credits.formats.deliver.pdf import Typesetter
+from credits.formats.deliver.pdf import Typesetter, typeset
 from credits.model.facts import Production
 from credits.model.ledger import Ledger
-from credits.names import direction
 from credits.review.days import Figures, Wait
 from credits.review.expectation import Expectation, ExpectationOutcome
-from credits.review.review import Period, Review
-from credits.review.shown import (
-    TITLE,
-    ShownExpectation,
-    ShownReview,
-    decimal_or_nothing,
-    range_ends,
-)
+from credits.review.review import WHOLE_TIME, Period, Review
+from credits.review.shown import TITLE, UNDATED, ShownExpectation, ShownReview, range_ends
 from credits.review.unit import Range
-from credits.text import guarded
+from credits.units.film_time import FrameRate
 from credits.units.rounding import Exact, decimal_text
 from credits.units.table import Table
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ReviewSheet:
-    """A review ready to be set. data: how far the log goes. waits: with the puppets' names."""
-
-    film: str
-    name: str
-    period: str
-    data: str
-    caution: str
-    shown: ShownReview
-    expectation: ShownExpectation | None
-    waits: Table
-
-    @property
-    def tables(self) -> tuple[Table, ...]:
-        """The tables that hold something, in the order in which they are set."""
-        every = (*(table for _, table, _ in self.shown.tables), self.waits)
-        return tuple(table for table in every if table)
-
-    @property
-    def texts(self) -> Iterator[Needed]:
-        """Every text of the production's own that is set, with whose it is."""
-        yield Needed(one_line(self.film), "the title")
-        yield Needed(one_line(self.name), f"the name {one_line(self.name)}")
-        for shot in self.shown.footage_by_shot.column("shot"):
-            yield Needed(shot, f"the shot {shot}")
-        for wait in self.waits.rows:
-            yield Needed(" ".join(map(_words, wait)), "a wait for a repair")
-
-
+TIME = ("minutes", "stage_days", "shoot_days", "block_days", "rehearsal_days")
 COLUMNS = (
     "row", "from", "to", "week", "shot",
     *(f"{measure}_frames" for measure in MEASURES), "kept_character_frames", "kept_seconds",
-    "minutes", "stage_days", "shoot_days", "block_days", "rehearsal_days", "pace", "poses",
-    "reshot_percent", "characters_a_frame", "wait_minutes", "takes",
+    *TIME, "pace", "poses", "reshot_percent", "characters_a_frame", "wait_minutes", "takes",
     "others_pace_low", "others_pace_high", "caution",
 )  # fmt: skip
 PLACES = 4
 
 
+def _decimals(value: Exact | None, times: int = 1) -> str:
+    return "" if value is None else decimal_text(Fraction(value) * times, PLACES)
+
+
 def _exact(value: Exact) -> str:
     """A divided figure in decimals: fine enough that a column still adds up to a whole frame."""
-    return str(value) if isinstance(value, int) or value.denominator == 1 else _decimals(value)
+    return str(value) if value.denominator == 1 else _decimals(value)
 
 
-def _decimals(value: Exact) -> str:
-    return decimal_text(value, PLACES)
-
-
-def _or_empty(value: Exact | None, times: int = 1) -> str:
-    return "" if value is None else decimal_or_nothing(value, PLACES, times)
-
-
-def _figures(figures: Figures, production: Production) -> tuple[str, ...]:
+def _figures(figures: Figures, rate: FrameRate) -> tuple[str, ...]:
     frames = figures.totals.by_shot
     return (
         *(_exact(frames.of(measure)) for measure in MEASURES),
         _exact(figures.totals.character.kept),
-        _decimals(frames.kept / production.rate.per_second),
-        str(figures.minutes),
-        str(figures.stage_days),
-        str(figures.shoot_days),
-        str(figures.block_days),
-        str(figures.rehearsal_days),
-        _or_empty(figures.pace(production.rate)),
+        _decimals(frames.kept / rate.per_second),
+        *(str(getattr(figures, name)) for name in TIME),
+        _decimals(figures.pace(rate)),
         _exact(figures.poses),
-        _or_empty(figures.reshot_share, 100),
-        _or_empty(figures.characters_a_frame),
+        _decimals(figures.reshot_share, 100),
+        _decimals(figures.characters_a_frame),
         str(figures.wait),
         str(len(figures.takes)),
     )
 
 
-def _days(period: Period) -> tuple[str, str]:
-    return (
-        period.first.isoformat() if period.first is not None else "",
-        period.last.isoformat() if period.last is not None else "",
-    )
+def _day(day: date | None) -> str | None:
+    return day.isoformat() if day is not None else None
 
 
-def _rows(review: Review, production: Production, caution: str) -> Iterator[tuple[str, ...]]:
-    def of(figures: Figures) -> tuple[str, ...]:
-        return _figures(figures, production)
+def _rows(review: Review, rate: FrameRate, caution: str) -> Iterator[tuple[object, ...]]:
+    def row(
+        kind: str,
+        figures: Figures,
+        *,
+        period: Period = WHOLE_TIME,
+        week: str = "",
+        shot: str | None = None,
+        ranges: Mapping[str, Range] = MappingProxyType({}),
+        caution: str = "",
+    ) -> tuple[object, ...]:
+        days = _day(period.first), _day(period.last)
+        pace = ranges.get("pace")
+        ends = map(_decimals, range_ends(pace)) if pace is not None else ("", "")
+        return kind, *days, week, shot, *_figures(figures, rate), *ends, caution
 
-    pace = review.ranges.get("pace")
-    ends = tuple(map(_decimals, range_ends(pace))) if pace is not None else ("", "")
-    yield ("total", *_days(review.period), "", "", *of(review.total), *ends, caution)
-    for week in review.weeks:
-        pace = week.ranges.get("pace")
-        ends = tuple(map(_decimals, range_ends(pace))) if pace is not None else ("", "")
-        name = week.week or "undated"
-        yield ("week", "", "", name, "", *of(week.figures), *ends, "")
-        for shot in week.shots:
-            code = guarded(shot.shot or "")
-            yield ("week and shot", "", "", name, code, *of(shot.figures), "", "", "")
-    for shot in review.shots:
-        yield ("shot", "", "", "", guarded(shot.shot or ""), *of(shot.figures), "", "", "")
-    for own in review.earlier:
-        yield ("earlier", *_days(own.period), "", "", *of(own.figures), "", "", "")
+    yield row("total", review.total, period=review.period, ranges=review.ranges, caution=caution)
+    for own in review.weeks:
+        week = own.week or UNDATED
+        yield row("week", own.figures, week=week, ranges=own.ranges)
+        for shot, figures in own.shots.items():
+            yield row("week and shot", figures, week=week, shot=shot)
+    for shot, figures in review.shots.items():
+        yield row("shot", figures, shot=shot)
+    for period, figures in review.earlier.items():
+        yield row("earlier", figures, period=period)
 
 
 def review_csv(review: Review, production: Production, caution: str) -> bytes:
-    """The review as CSV: UTF-8 with a byte-order mark, which spreadsheets need.
+    """Return the review as CSV.
 
     ``row`` says what a row is: total, week, week and shot, shot, earlier. Weeks add up to the
     total, and so do the footage, poses, minutes and waits of the shots. Divided figures have four
     decimals; ``pace`` is in seconds a shoot day. The caution stands in the row of the total.
     """
-    text = io.StringIO()
-    writer = csv.writer(text, quoting=csv.QUOTE_NONNUMERIC)
-    writer.writerow(COLUMNS)
-    writer.writerows(_rows(review, production, caution))
-    return text.getvalue().encode("utf-8-sig", "replace")
+    return table_csv(table_of("Review", COLUMNS, _rows(review, production.rate, caution)))
 
 
-def _rounded(value: Exact | None, places: int = 2) -> float | None:
-    return None if value is None else float(decimal_text(value, places))
-
-
-def _exact_text(value: Exact | None) -> str | None:
-    return None if value is None else str(value)
+def _rounded(value: Exact, places: int = 2) -> float:
+    return float(decimal_text(value, places))
 
 
 def figures_json(figures: Figures, ledger: Ledger) -> dict[str, object]:
-    """The figures of a row."""
+    """Return the figures of a row as data: exactly as texts, and rounded as numbers."""
     rate = ledger.production.rate
     character, by_shot = figures.totals.character, figures.totals.by_shot
-    pace = figures.pace(rate)
+    places = {shot: place for place, shot in enumerate(ledger.shots)}
+    takes = sorted(figures.takes, key=lambda own: (places[own[0]], own[1]))
+    divided: dict[str, object] = {}
+    for name, value, decimals in (
+        ("pace", figures.pace(rate), 2),
+        ("poses", figures.poses, 2),
+        ("reshot_share", figures.reshot_share, 4),
+        ("characters_a_frame", figures.characters_a_frame, 2),
+    ):
+        divided[name] = None if value is None else str(value)
+        divided[f"{name}_rounded"] = None if value is None else _rounded(value, decimals)
     return {
         "character_frames": {m: str(character.of(m)) for m in MEASURES},
         "shot_frames": {m: str(by_shot.of(m)) for m in MEASURES},
         "seconds": {m: _rounded(by_shot.of(m) / rate.per_second) for m in MEASURES},
-        "minutes": figures.minutes,
-        "stage_days": figures.stage_days,
-        "shoot_days": figures.shoot_days,
-        "block_days": figures.block_days,
-        "rehearsal_days": figures.rehearsal_days,
-        "pace": _exact_text(pace),
-        "pace_rounded": _rounded(pace),
-        "poses": str(figures.poses),
-        "poses_rounded": _rounded(figures.poses),
-        "reshot_share": _exact_text(figures.reshot_share),
-        "reshot_share_rounded": _rounded(figures.reshot_share, 4),
-        "characters_a_frame": _exact_text(figures.characters_a_frame),
-        "characters_a_frame_rounded": _rounded(figures.characters_a_frame),
+        **{name: getattr(figures, name) for name in TIME},
+        **divided,
         "wait_minutes": figures.wait,
-        "takes": [{"shot": shot, "take": take} for shot, take in _takes(figures, ledger)],
+        "takes": [{"shot": shot, "take": take} for shot, take in takes],
     }
-
-
-def _takes(figures: Figures, ledger: Ledger) -> list[tuple[str, int]]:
-    places = {shot: place for place, shot in enumerate(ledger.shots)}
-    return sorted(figures.takes, key=lambda own: (places[own[0]], own[1]))
 
 
 def _ranges(ranges: Mapping[str, Range]) -> dict[str, object]:
@@ -195,17 +141,14 @@ def _ranges(ranges: Mapping[str, Range]) -> dict[str, object]:
     return found
 
 
-def _period(period: Period) -> dict[str, object]:
-    return {
-        "from": period.first.isoformat() if period.first is not None else None,
-        "to": period.last.isoformat() if period.last is not None else None,
-    }
+def _period_json(period: Period) -> dict[str, object]:
+    return {"from": _day(period.first), "to": _day(period.last)}
 
 
 def _wait(wait: Wait) -> dict[str, object]:
     return {
         "entry": str(wait.entry),
-        "date": wait.day.isoformat() if wait.day is not None else None,
+        "date": _day(wait.day),
         "shot": wait.shot,
         "puppet": wait.puppet,
         "part": wait.part,
@@ -222,17 +165,12 @@ def _expectation(found: Expectation) -> dict[str, object] | None:
     return {
         **said,
         "level": 0.9,
-        "pace": round(found.pace, 4),
-        "low": round(found.low, 4),
-        "high": round(found.high, 4),
-        "own_pace": round(found.own_pace, 4),
+        **{name: round(getattr(found, name), 4) for name in ("pace", "low", "high", "own_pace")},
         "own_days": round(found.own_days, 2),
         "factors": [
             {
                 "of": str(each.regressor),
-                "factor": round(each.factor, 4),
-                "low": round(each.low, 4),
-                "high": round(each.high, 4),
+                **{name: round(getattr(each, name), 4) for name in ("factor", "low", "high")},
             }
             for each in found.effects
         ],
@@ -248,11 +186,15 @@ def _expectation(found: Expectation) -> dict[str, object] | None:
 def review_json(
     review: Review, ledger: Ledger, expectation: Expectation, caution: str
 ) -> dict[str, object]:
-    """The review of one person, and nobody else's figures, ready to be written as JSON."""
+    """Return the review of one person, and nobody else's figures, ready to be written as JSON."""
+
+    def shots(by_shot: Mapping[str | None, Figures]) -> list[dict[str, object]]:
+        return [{"shot": shot, **figures_json(own, ledger)} for shot, own in by_shot.items()]
+
     return {
         "person": review.person,
         "name": ledger.people[review.person].credit_name,
-        **_period(review.period),
+        **_period_json(review.period),
         "cut": ledger.cut.version if ledger.cut is not None else None,
         **figures_json(review.total, ledger),
         "others": review.others,
@@ -262,91 +204,94 @@ def review_json(
                 "week": row.week,
                 **figures_json(row.figures, ledger),
                 "ranges": _ranges(row.ranges),
-                "shots": [
-                    {"shot": own.shot, **figures_json(own.figures, ledger)} for own in row.shots
-                ],
+                "shots": shots(row.shots),
             }
             for row in review.weeks
         ],
-        "shots": [{"shot": own.shot, **figures_json(own.figures, ledger)} for own in review.shots],
+        "shots": shots(review.shots),
         "waits": [_wait(wait) for wait in review.waits],
         "earlier": [
-            {**_period(own.period), **figures_json(own.figures, ledger)} for own in review.earlier
+            {**_period_json(period), **figures_json(own, ledger)}
+            for period, own in review.earlier.items()
         ],
         "expectation": _expectation(expectation),
         "caution": caution,
     }
 
 
-FIGURES = "The figures"
-FIGURE_HEADS = ("Figure", "This review", "The others, same weeks")
 _OWN_LETTERS = "0123456789 ,.%×–/·+ Review"
 
 
-def _text(text: str) -> dict[str, object]:
-    shown = one_line(text)
-    return {"text": shown, "direction": direction(shown)}
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReviewSheet:
+    """A review ready to be set.
+
+    data: how far the log goes. shown: its waits with the puppets' names.
+    """
+
+    film: str
+    name: str
+    period: str
+    data: str
+    caution: str
+    shown: ShownReview
+    expectation: ShownExpectation | None
+
+    @property
+    def texts(self) -> Iterator[Needed]:
+        """Return every text that is set, with whose it is."""
+        for text in (self.caution, self.shown.others, self.data, self.period, _OWN_LETTERS):
+            yield Needed(text, "the page itself")
+        yield Needed(one_line(self.film), "the title")
+        yield Needed(one_line(self.name), f"the name {one_line(self.name)}")
+        for part in self.shown.tables:
+            if part.table.columns[0].key == "shot":
+                for shot in part.table.column("shot"):
+                    yield Needed(shot, f"the shot {shot}")
+        for wait in self.shown.waits.rows:
+            yield Needed(" ".join(map(_words, wait)), "a wait for a repair")
 
 
 def _words(value: object) -> str:
     return ", ".join(map(str, value)) if isinstance(value, tuple) else str(value or "")
 
 
-def _set(
-    caption: str,
-    heads: Sequence[str],
-    rows: Sequence[Sequence[str]],
-    words: list[bool],
-    total: bool,
-) -> dict[str, object]:
+def _table(table: Table) -> dict[str, object]:
     """A table for the typesetter. words: which columns hold words; total: the last row is one."""
+    done = table.printed()
     return {
-        "caption": caption,
-        "heads": list(heads),
-        "rows": [[_text(cell) for cell in row] for row in rows],
-        "words": list(words),
-        "total": total,
+        "caption": done.caption,
+        "heads": [column.heading[:1].upper() + column.heading[1:] for column in done.columns],
+        "rows": [
+            [typeset(_words(cell.text)) for cell in row] for row in (*done.rows, done.total) if row
+        ],
+        "words": [not column.is_number for column in done.columns],
+        "total": bool(done.total),
     }
 
 
-def _table(table: Table) -> dict[str, object]:
-    done = table.printed()
-    rows = [[_words(cell.text) for cell in row] for row in (*done.rows, done.total) if row]
-    heads = [column.heading[:1].upper() + column.heading[1:] for column in done.columns]
-    words = [not column.is_number for column in done.columns]
-    return _set(done.caption, heads, rows, words, bool(done.total))
+def review_pdf(sheet: ReviewSheet, folders: Sequence[Path]) -> bytes:
+    """Return the review as PDF: same sheet and fonts, same bytes.
 
-
-def _data(sheet: ReviewSheet) -> dict[str, object]:
-    expectation = sheet.expectation
-    figures = [
-        (f.name, f"{f.value} ({f.detail})" if f.detail else f.value, f.others)
-        for f in sheet.shown.figures
-    ]
+    folders: where fonts are. Raises LettersMissingError for letters that none of them has.
+    """
+    shown, expectation = sheet.shown, sheet.expectation
     effects = expectation.effects if expectation is not None else None
-    return {
+    tables = [*(part.table for part in shown.tables), *([shown.waits] if shown.waits else [])]
+    data = {
         "document": f"{one_line(sheet.film)}: review of {one_line(sheet.name)}",
-        "film": _text(sheet.film),
-        "name": _text(sheet.name),
-        "period": f"{sheet.period}. {sheet.shown.takes}.",
+        "film": typeset(sheet.film),
+        "name": typeset(sheet.name),
+        "period": f"{sheet.period}. {shown.takes}.",
         "data": sheet.data,
         "caution": sheet.caution,
-        "others": sheet.shown.others,
-        "figures": _set(FIGURES, FIGURE_HEADS, figures, [True, False, False], False),
+        "others": shown.others,
+        "figures": _table(shown.figure_table),
         "model": {
             "title": TITLE,
             "said": list(expectation.said) if expectation is not None else [],
             "effects": _table(effects) if effects is not None else None,
         },
-        "tables": [_table(table) for table in sheet.tables],
+        "tables": [_table(table) for table in tables],
     }
-
-
-def review_pdf(sheet: ReviewSheet, folders: Sequence[Path]) -> bytes:
-    """The review as PDF: same sheet and fonts, same bytes.
-
-    ``folders``: where fonts are. Raises LettersMissing for letters that none of them has.
-    """
-    own = (sheet.caution, sheet.shown.others, sheet.data, sheet.period, _OWN_LETTERS)
-    texts = [*(Needed(text, "the page itself") for text in own), *sheet.texts]
-    return Typesetter.for_texts(folders, texts, SERIF).pdf("review.typ", _data(sheet))
+    return Typesetter.for_texts(folders, sheet.texts, SERIF).pdf("review.typ", data)

@@ -1,9 +1,7 @@
-"""The credits as text and CSV."""
+"""The credits as text."""
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterator, Sequence
 
 from credits.billing.credits import Line, Section
@@ -12,7 +10,6 @@ from credits.billing.plan import Layout
 from credits.billing.roll import TEXT_COLUMNS, columns_of, has_roles, in_rows, one_line
 from credits.formats.deliver.delivery import Delivery
 from credits.names import direction
-from credits.text import guarded
 
 WIDTH = 78
 GUTTER = "  "
@@ -23,7 +20,7 @@ _LEFT_TO_RIGHT = "\N{LEFT-TO-RIGHT MARK}"
 
 
 def _beside(text: str) -> str:
-    """A text that shares its line with others: one that runs to the left does not turn them."""
+    """Isolate a text that runs to the left, so that it does not turn the others of its line."""
     return f"{_ISOLATE}{text}{_END}" if direction(text) == "rtl" else text
 
 
@@ -91,7 +88,7 @@ def _section(section: Section, delivery: Delivery) -> Iterator[str]:
 
 
 def credits_text(delivery: Delivery) -> bytes:
-    """The lines that print, as UTF-8 text of about 78 columns.
+    """Return the lines that print, as UTF-8 text of about 78 columns.
 
     Names that run from right to left are isolated where they share a line with others, so that
     the columns keep their order. Wide letters count two columns (UAX #11).
@@ -108,41 +105,3 @@ def credits_text(delivery: Delivery) -> bytes:
     for section in sections:
         lines += ["", "", *_section(section, delivery)]
     return ("\n".join(lines) + "\n").encode("utf-8", "replace")
-
-
-COLUMNS = (
-    "section", "heading", "layout", "columns", "line", "role", "name", "direction", "person",
-    "confirmed",
-)  # fmt: skip
-
-
-def _rows(place: int, section: Section, delivery: Delivery) -> Iterator[tuple[object, ...]]:
-    heading = guarded(one_line(section.heading))
-    layout, columns = section.layout.value, columns_of(section)
-    number = 0
-    for number, line in enumerate(section.lines, 1):
-        confirmed = ("yes" if line.confirmed else "no") if delivery.shows_unconfirmed else ""
-        yield (
-            place, heading, layout, columns, number,
-            guarded(one_line(line.role or "")), guarded(one_line(line.name)),
-            direction(line.name), guarded(line.person), confirmed,
-        )  # fmt: skip
-    for text in text_lines(blocks_of(section.text), TEXT_COLUMNS) if section.text else ():
-        number += 1
-        shown = guarded(one_line(text))
-        yield place, heading, layout, 1, number, "", shown, direction(text), "", ""
-
-
-def credits_csv(delivery: Delivery) -> bytes:
-    """The lines that print: UTF-8 with a byte-order mark, which spreadsheets need; texts quoted.
-
-    ``section`` and ``line`` count from 1. Lines of fixed text stand under ``name`` without a
-    person. ``confirmed`` is yes or no, and empty where the edition does not say. A text that a
-    spreadsheet would run as a formula has an apostrophe before it.
-    """
-    text = io.StringIO()
-    writer = csv.writer(text, quoting=csv.QUOTE_NONNUMERIC)
-    writer.writerow(COLUMNS)
-    for place, section in enumerate(delivery.credits.sections, 1):
-        writer.writerows(_rows(place, section, delivery))
-    return text.getvalue().encode("utf-8-sig", "replace")

@@ -314,7 +314,7 @@ def read_plan_text(text: str, ledger: Ledger) -> CreditPlan:
     sections = _sections(tables, lines, ledger, problems)
     if problems:
         problems.sort(key=lambda finding: (finding.place and finding.place.line) or 0)
-        raise ProblemsFound.of(problems)
+        raise ProblemsFound(*problems)
     return CreditPlan(name, tuple(sections), Once(once))
 
 

@@ -13,7 +13,6 @@ from enum import StrEnum
 from credits.cautions import CREDITS_CAUTION, REVIEW_CAUTION
 from credits.editions import Crew, Edition, Everyone, Office, cut_to
 from credits.figures.snapshot import Snapshot
-from credits.footage.claims import Layer
 from credits.hands.hands import build_target
 from credits.model.facts import EntryNumber, Fitting, Kind, Replacement
 from credits.model.ledger import Entry
@@ -26,6 +25,7 @@ FITTED, CAST, SHOWN = "fitted", "cast", "shown"
 
 Thing = tuple[str, str]
 """Kind and code: ("puppet", "wick-1")."""
+Things = tuple[Thing, ...]
 
 
 class About(StrEnum):
@@ -75,8 +75,8 @@ class Activity:
     craft_name: Everyone[str]
     agent: Everyone[str]
     character: Everyone[str]
-    made: Everyone[tuple[Thing, ...]]
-    used: Everyone[tuple[Thing, ...]]
+    made: Everyone[Things]
+    used: Everyone[Things]
     shot: Crew[str] = ""
     take: Crew[int | None] = None
     frames: Crew[str] = ""
@@ -143,7 +143,7 @@ def account_of(
         raise ValueError("the public edition shows no shots")
     builder = _Builder(results, scope, edition, named, puppet_name)
     entries, fittings, replacements = in_scope(results, scope)
-    works = tuple(builder.works(entries))
+    works = builder.works(entries)
     derived = tuple(builder.derived(fittings, replacements, works))
     office = edition is Edition.OFFICE
     production = results.ledger.production
@@ -177,13 +177,9 @@ def in_scope(results: Snapshot, scope: Scope) -> InScope:
     ledger = results.ledger
     if scope.about is About.FILM:
         return ledger.entries, ledger.fittings, ledger.replacements
-    if scope.about is About.CHARACTER:
-        return _of_character(results, ledger.characters[scope.code].code)
-    return _of_shot(results, ledger.shots[scope.code].code)
-
-
-def _of_character(results: Snapshot, character: str) -> InScope:
-    ledger = results.ledger
+    if scope.about is About.SHOT:
+        return _of_shot(results, ledger.shots[scope.code].code)
+    character = ledger.characters[scope.code].code
     copies = ledger.puppets_of.get(character, ())
     fittings = tuple(f for copy in copies for f in ledger.fittings_of_puppet.get(copy, ()))
     shown = tuple(r for r in ledger.replacements if r.character == character)
@@ -201,19 +197,16 @@ def _of_shot(results: Snapshot, shot: str) -> InScope:
     for take in takes:
         for hand in results.hands.of_take(shot, take):
             numbers.update(hand.entries)
-    worn: dict[Fitting, None] = {}
-    for take in takes:
-        for run_of_take in results.runs[shot, take].runs:
-            worn.update(dict.fromkeys(_worn(results, run_of_take.kept)))
+    worn = dict.fromkeys(
+        fitting
+        for take in takes
+        for run in results.runs[shot, take].runs
+        for layer in run.kept
+        for puppet in sorted(layer.puppets)
+        for fitting in ledger.fittings_of_puppet.get(puppet, ())
+        if layer.day is None or fitting.holds_on(layer.day)
+    )
     return _entries(results, numbers), tuple(worn), ledger.replacements_by_shot.get(shot, ())
-
-
-def _worn(results: Snapshot, layers: Iterable[Layer]) -> Iterator[Fitting]:
-    for layer in layers:
-        for puppet in sorted(layer.puppets):
-            for fitting in results.ledger.fittings_of_puppet.get(puppet, ()):
-                if layer.day is None or fitting.holds_on(layer.day):
-                    yield fitting
 
 
 def _entries(results: Snapshot, numbers: set[EntryNumber]) -> tuple[Entry, ...]:
@@ -237,17 +230,20 @@ class _Builder:
     def crew(self) -> bool:
         return self.edition.sees(Edition.CREW)
 
-    def works(self, entries: Iterable[Entry]) -> Iterator[Activity]:
-        whole: dict[str, Activity] = {}
+    def works(self, entries: Iterable[Entry]) -> tuple[Activity, ...]:
+        """One work an entry; in the public edition one a person, craft and thing."""
+        found: dict[str, Activity] = {}
         for entry in entries:
             agent = self._agent_key(entry.person)
-            if agent is None:
+            made, used = self._made_and_used(entry)
+            if agent is None or not (self.crew or made or used):
                 continue
-            if self.crew:
-                yield self._work(entry, agent)
-            elif work := self._whole_work(entry, agent):
-                whole.setdefault(work.key, work)
-        yield from whole.values()
+            key = str(entry.number)
+            if not self.crew:
+                key = "/".join((entry.craft, agent, *(made or used)[0]))
+            if key not in found:
+                found[key] = self._work(entry, key, agent, made, used)
+        return tuple(found.values())
 
     def _agent_key(self, person: str) -> str | None:
         """The key of the agent; None: the edition does not mention the person at all."""
@@ -255,22 +251,28 @@ class _Builder:
             return self.results.ledger.person(person).code
         return ANONYMOUS if self.edition is Edition.CREW else None
 
-    def _made_and_used(self, entry: Entry) -> tuple[tuple[Thing, ...], tuple[Thing, ...]]:
-        """What came of an entry, and what was in hand for it. What is repaired was there before."""
-        if self.results.ledger.crafts[entry.craft].kind is Kind.BUILD:
-            things = _built(entry)
-            return ((), things) if self.results.ledger.is_repair(entry) else (things, ())
-        made = () if entry.shot is None else (("shot", entry.shot),)
-        if entry.puppet is not None:
-            return made, (("puppet", entry.puppet),)
-        return made, () if entry.character is None else (("character", entry.character),)
+    def _made_and_used(self, entry: Entry) -> tuple[Things, Things]:
+        """What came of an entry, and what was in hand for it. What is repaired was there before.
 
-    def _work(self, entry: Entry, agent: str) -> Activity:
-        made, used = self._made_and_used(entry)
+        In the public edition, without their where, performances and repairs are on the character.
+        """
+        character: Things = () if entry.character is None else (("character", entry.character),)
+        if self.results.ledger.crafts[entry.craft].kind is Kind.BUILD:
+            target = build_target(entry)
+            things: Things = () if target is None else ((str(target[0]), target[1]),)
+            if self.results.ledger.is_repair(entry):
+                return (), things if self.crew else character
+            return things if self.crew else things or character, ()
+        if not self.crew:
+            return (), character
+        made: Things = () if entry.shot is None else (("shot", entry.shot),)
+        return made, character if entry.puppet is None else (("puppet", entry.puppet),)
+
+    def _work(self, entry: Entry, key: str, agent: str, made: Things, used: Things) -> Activity:
         work = entry.work
         note = work.note or ""
         return Activity(
-            key=str(entry.number),
+            key=key,
             craft=entry.craft,
             craft_name=self.results.ledger.crafts[entry.craft].name,
             agent=agent,
@@ -288,25 +290,6 @@ class _Builder:
             private_note=note if work.private else "",
             minutes=work.minutes,
             wait_minutes=work.wait_minutes,
-        )
-
-    def _whole_work(self, entry: Entry, agent: str) -> Activity | None:
-        """The entry without its when and where: performances and repairs are on the character."""
-        craft = self.results.ledger.crafts[entry.craft]
-        builds = craft.kind is Kind.BUILD and not craft.repair
-        things: tuple[Thing, ...] = _built(entry) if builds else ()
-        if not things and entry.character is not None:
-            things = (("character", entry.character),)
-        if not things:
-            return None
-        return Activity(
-            key="/".join((entry.craft, agent, *things[0])),
-            craft=entry.craft,
-            craft_name=craft.name,
-            agent=agent,
-            character=entry.character or "",
-            made=things if builds else (),
-            used=() if builds else things,
         )
 
     def derived(
@@ -374,12 +357,6 @@ class _Builder:
         for code, shot in ledger.shots.items() if self.crew else ():
             if film or ("shot", code) in named:
                 yield Entity(thing=("shot", code), name=code, frames=shot.length)
-
-
-def _built(entry: Entry) -> tuple[Thing, ...]:
-    """What a build entry was done on: a part, a puppet or a character; empty: nothing is named."""
-    target = build_target(entry)
-    return () if target is None else ((str(target[0]), target[1]),)
 
 
 def _named_things(works: Iterable[Activity], derived: Iterable[Derivation]) -> Iterator[Thing]:

@@ -49,35 +49,27 @@ class _JsonLdWriter:
 
     def top(self) -> Node:
         account = self.account
-        movie: Node = {
-            "@type": "Movie",
-            "@id": self._id("film", account.code),
-            "name": account.title,
-        }
+        movie: Node = {"@type": "Movie", "@id": self._id("film", account.code)}
+        movie["name"] = account.title
         kind, code = account.about
         if kind == "shot":
             node = {**self._clip(code, account.works), "isPartOf": movie}
         else:
-            node = {**movie, **self._cast(), **self._roles(account.works)}
-            clips = self._clips()
-            if clips:
-                node["hasPart"] = clips
+            cast = [
+                {"@type": "Person", "@id": self._id("character", code), "name": name}
+                for code, name in self.characters.items()
+            ]
+            node = {**movie, "character": cast, **self._roles(account.works)}
+            node["hasPart"] = self._clips()
+            node = {term: value for term, value in node.items() if value != []}
         node["version"] = f"{account.edition} edition. {account.as_of}."
         node["comment"] = [{"@type": "Comment", "text": text} for text in account.cautions]
         return node
 
-    def _cast(self) -> Node:
-        people = [
-            {"@type": "Person", "@id": self._id("character", code), "name": name}
-            for code, name in self.characters.items()
-        ]
-        return {"character": people} if people else {}
-
     def _clips(self) -> list[Node]:
         by_shot: dict[str, list[Activity]] = defaultdict(list)
         for work in self.account.works:
-            if work.shot:
-                by_shot[work.shot].append(work)
+            by_shot[work.shot].append(work)
         shots = (thing.thing[1] for thing in self.account.things if thing.thing[0] == "shot")
         return [self._clip(shot, by_shot[shot]) for shot in shots]
 
@@ -98,31 +90,23 @@ class _JsonLdWriter:
             groups, key=lambda k: (crafts[k[0]], places.get(k[1], len(places)), self.place[k[2]])
         )
         found: dict[str, list[Node]] = {"actor": [], "contributor": []}
-        for key in order:
-            name = "actor" if key[0] in VOICES else "contributor"
-            found[name].append(self._role(name, *key, groups[key]))
+        for craft, character, agent in order:
+            works = groups[craft, character, agent]
+            name, kind, term = "contributor", "Role", "description"
+            if craft in VOICES:
+                name, kind, term = "actor", "PerformanceRole", "characterName"
+            role: Node = {"@type": kind, "roleName": works[0].craft_name}
+            if character:
+                role[term] = self.characters[character]
+            role |= {**_when(works), **_codes(craft), name: self.people[agent]}
+            found[name].append(role)
         return {name: roles for name, roles in found.items() if roles}
-
-    def _role(
-        self, name: str, craft: str, character: str, agent: str, works: list[Activity]
-    ) -> Node:
-        kind, term = "Role", "description"
-        if name == "actor":
-            kind, term = "PerformanceRole", "characterName"
-        role: Node = {"@type": kind, "roleName": works[0].craft_name}
-        if character:
-            role[term] = self.characters[character]
-        return {**role, **_when(works), **_codes(craft), name: self.people[agent]}
 
 
 def _when(works: Iterable[Activity]) -> Node:
     """The first and the last day, where these readers see days."""
-    own = list(works)
-    ends = [day for day in (w.finished_on or w.started_on for w in own) if day is not None]
-    if not ends:
-        return {}
-    begun = min(day for w in own if (day := w.started_on or w.finished_on) is not None)
-    return {"startDate": begun.isoformat(), "endDate": max(ends).isoformat()}
+    days = sorted(day for w in works for day in (w.started_on, w.finished_on) if day is not None)
+    return {"startDate": days[0].isoformat(), "endDate": days[-1].isoformat()} if days else {}
 
 
 def _codes(craft: str) -> Node:

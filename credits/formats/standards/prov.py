@@ -5,9 +5,8 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date
-from typing import Any
+from typing import Any, NamedTuple
 from urllib.parse import quote
 
 from prov.constants import PROV, PROV_LABEL, PROV_ROLE, PROV_TYPE, XSD
@@ -52,18 +51,12 @@ NONE = "none"
 VOICES = frozenset({"voice", "singing"})
 
 
-@dataclass(frozen=True, slots=True)
-class RoleCode:
+class RoleCode(NamedTuple):
     """One term of a list. ``near``: it is the nearest there is, not the same."""
 
     code: str
     term: str
     near: bool = False
-
-    @property
-    def text(self) -> str:
-        """``anm animator``; ``near B.13.17 ModelMaker``."""
-        return f"{'near ' if self.near else ''}{self.code} {self.term}"
 
 
 _Codes = Mapping[str, RoleCode]
@@ -73,7 +66,7 @@ _ANIMATOR: _Codes = {
     FIAF: RoleCode("B.13.11", "Animator"),
     EBU: RoleCode("4.19", "animator"),
 }
-_NEAR_ANIMATOR: _Codes = {k: RoleCode(c.code, c.term, near=True) for k, c in _ANIMATOR.items()}
+_NEAR_ANIMATOR: _Codes = {of: code._replace(near=True) for of, code in _ANIMATOR.items()}
 _MODEL_MAKER: _Codes = {
     FIAF: RoleCode("B.13.17", "ModelMaker", near=True),
     EBU: RoleCode("4.36", "model maker", near=True),
@@ -108,14 +101,18 @@ def role_code(craft: str, of: str) -> RoleCode | None:
 
 
 def role_text(craft: str, of: str) -> str:
-    """Return the same in words; ``none`` where the list has nothing like it."""
+    """Return ``anm animator`` or ``near B.13.17 ModelMaker``; ``none`` where it has nothing."""
     code = role_code(craft, of)
-    return code.text if code else NONE
+    return f"{'near ' if code.near else ''}{code.code} {code.term}" if code else NONE
 
 
 Attributes = list[tuple[Any, Any]]
 
 KINDS = ("film", "character", "puppet", "part", "shot", "person", "work")
+# The fields whose values stand as terms of our own.
+_WORK_TERMS = ("take", "frames", "sequence", "started_on", "finished_on", "stage", "note",
+               "minutes", "wait_minutes")  # fmt: skip
+_DERIVED_TERMS = ("from_on", "to_on", "take", "frames")
 PROV_LISTS = (("marc", MARC), ("fiaf", FIAF), ("ebu", EBU))
 
 
@@ -144,10 +141,6 @@ def _json(value: object) -> str:
 def prov_n(account: Account) -> str:
     """Return the account as PROV-N, for people to read."""
     return f"{prov_document(account).get_provn()}\n"
-
-
-def _literal(value: object) -> object:
-    return Literal(value.isoformat(), XSD["date"]) if isinstance(value, date) else value
 
 
 class _ProvWriter:
@@ -179,7 +172,10 @@ class _ProvWriter:
     def _said(self, **values: object) -> Attributes:
         """Terms of our own with the values that are given; days as xsd:date."""
         return [
-            (self._terms[term], _literal(value))
+            (
+                self._terms[term],
+                Literal(value.isoformat(), XSD["date"]) if isinstance(value, date) else value,
+            )
             for term, value in values.items()
             if value not in ("", None)
         ]
@@ -224,17 +220,8 @@ class _ProvWriter:
         for kind, code in (("character", work.character), ("shot", work.shot)):
             if code:
                 about.append((self._terms[kind], self._name((kind, code))))
-        about += self._said(
-            take=work.take,
-            frames=work.frames,
-            sequence=work.sequence,
-            started_on=work.started_on,
-            finished_on=work.finished_on,
-            stage=work.stage,
-            note=work.note or work.private_note,
-            minutes=work.minutes,
-            wait_minutes=work.wait_minutes,
-        )
+        said = {term: getattr(work, term) for term in _WORK_TERMS}
+        about += self._said(**said | {"note": work.note or work.private_note})
         document.activity(name, other_attributes=about)
         document.association(name, self._agent_name(work.agent), other_attributes=self._roles(work))
         for thing in work.used:
@@ -244,12 +231,7 @@ class _ProvWriter:
 
     def _derived(self, derived: Derivation) -> None:
         about: Attributes = [(PROV_TYPE, self._terms[derived.how])]
-        about += self._said(
-            from_on=derived.from_on,
-            to_on=derived.to_on,
-            take=derived.take,
-            frames=derived.frames,
-        )
+        about += self._said(**{term: getattr(derived, term) for term in _DERIVED_TERMS})
         self.document.derivation(
             self._name(derived.thing),
             self._name(derived.of),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Callable
+from contextlib import suppress
 from datetime import date, timedelta
 from enum import StrEnum
 from fractions import Fraction
@@ -76,8 +77,7 @@ def name(cell: Cell) -> str:
     """Read a name, a title, a heading: one line of any script, NFC-normalised."""
     text = _without_control(str(cell))
     if len(text) > LONGEST_NAME:
-        what = f"has {len(text)} characters"
-        raise Unreadable(what, f"Shorten it to {LONGEST_NAME}.")
+        raise Unreadable(f"has {len(text)} characters", f"Shorten it to {LONGEST_NAME}.")
     return text
 
 
@@ -251,12 +251,9 @@ def _instead(text: str) -> str:
     if _DAY_NUMBER.fullmatch(text):
         counted = _SPREADSHEET_DAY_0 + timedelta(days=int(text))
         return f"Format the column as a date; as a spreadsheet counts days, it is {counted}."
-    days = _readings(text)
-    if len(days) == 1:
-        return f"Write {days[0]}."
-    if days:
-        return f"Write {' or '.join(map(str, days))}, whichever is meant."
-    return "Write it like 2026-03-02."
+    days = [str(day) for day in _readings(text)]
+    whichever = ", whichever is meant" if len(days) > 1 else ""
+    return f"Write {' or '.join(days)}{whichever}." if days else "Write it like 2026-03-02."
 
 
 def _readings(text: str) -> list[date]:
@@ -264,20 +261,10 @@ def _readings(text: str) -> list[date]:
     match = _THREE_NUMBERS.fullmatch(text)
     if match is None:
         return []
-    a, b, c = (int(number) for number in match.groups())
-    if len(match[1]) == 4:
-        orders = [(a, b, c)]
-    elif len(match[3]) in (2, 4):
-        year = c if len(match[3]) == 4 else 2000 + c
-        orders = [(year, b, a), (year, a, b)]
-    else:
-        return []
-    found: list[date] = []
-    for year, month, number in orders:
-        try:
-            reading = date(year, month, number)
-        except ValueError:
-            continue
-        if FIRST_YEAR <= year <= LAST_YEAR and reading not in found:
-            found.append(reading)
-    return found
+    a, b, c = match.groups()
+    year = {2: f"20{c}", 4: c}.get(len(c), "0")
+    found: dict[date, None] = {}
+    for order in [(a, b, c)] if len(a) == 4 else [(year, b, a), (year, a, b)]:
+        with suppress(ValueError):
+            found[date(*map(int, order))] = None
+    return [day for day in found if FIRST_YEAR <= day.year <= LAST_YEAR]

@@ -19,7 +19,7 @@ from credits.units.frames import HIGHEST_FRAME, Frames
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Column:
+class SheetColumn:
     """One column. ``field``: the fact's; ``refers``: the table whose codes it holds.
 
     ``empty`` is the value of an empty cell; ``key`` columns say which row is meant.
@@ -35,7 +35,7 @@ class Column:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Table:
+class SheetTable:
     """One table of the production: ``one`` is the word for what a row is about.
 
     ``fact`` is the class a row becomes. ``coded``: the first column is the row's own code.
@@ -45,7 +45,7 @@ class Table:
     name: str
     one: str
     fact: type[Any]
-    columns: tuple[Column, ...]
+    columns: tuple[SheetColumn, ...]
     coded: bool = False
     told_apart_by: str | None = None
 
@@ -86,7 +86,7 @@ _BY_TYPE: dict[type, v.Reader] = {
 }
 
 
-def _column(field: Field[Any], hint: Any, one: str, key: bool) -> Column:
+def _column(field: Field[Any], hint: Any, one: str, key: bool) -> SheetColumn:
     kinds = get_args(hint) or (hint,)
     kind = next(kind for kind in kinds if kind is not NoneType)
     refers = _REFERS.get(field.name)
@@ -97,7 +97,7 @@ def _column(field: Field[Any], hint: Any, one: str, key: bool) -> Column:
     else:
         reads = _BY_FIELD.get(field.name) or _BY_TYPE[kind]
     has_default = field.default is not MISSING
-    return Column(
+    return SheetColumn(
         name=one if field.name == "code" else _NAMES.get(field.name, field.name),
         reads=reads,
         field=field.name,
@@ -108,46 +108,46 @@ def _column(field: Field[Any], hint: Any, one: str, key: bool) -> Column:
     )
 
 
-def _columns(fact: type[Any], one: str, keys: str) -> tuple[Column, ...]:
+def _columns(fact: type[Any], one: str, keys: str) -> tuple[SheetColumn, ...]:
     hints = get_type_hints(fact)
     return tuple(_column(f, hints[f.name], one, f.name in keys.split()) for f in fields(fact))
 
 
-def _table(name: str, one: str, fact: type[Any], keys: str = "code", apart: str = "") -> Table:
+def _table(name: str, one: str, fact: type[Any], keys: str = "code", apart: str = "") -> SheetTable:
     columns = _columns(fact, one, keys)
     coded = keys == "code"
-    return Table(
+    return SheetTable(
         name=name, one=one, fact=fact, columns=columns, coded=coded, told_apart_by=apart or None
     )
 
 
-_ENTRIES = Table(
+_ENTRIES = SheetTable(
     name="entries",
     one="entry",
     fact=facts.Work,
     columns=(
-        Column(name="ref", reads=v.name),
+        SheetColumn(name="ref", reads=v.name),
         *_columns(facts.Work, "entry", ""),
-        Column(name="logged_by", reads=v.name),
+        SheetColumn(name="logged_by", reads=v.name),
     ),
 )
 # The sheet that asks how names are spelled, as it comes back.
-_CONFIRMATIONS = Table(
+_CONFIRMATIONS = SheetTable(
     name="confirmations",
     one="confirmation",
     fact=facts.Confirmation,
     columns=(
-        Column(name="person", reads=v.code, refers="people", required=True, key=True),
-        Column(name="credit_name", reads=v.name),
-        Column(name="headings", reads=v.note),
-        Column(name="confirmed", reads=v.yes_no),
-        Column(name="correction", reads=v.name),
-        Column(name="confirmed_on", reads=v.day),
+        SheetColumn(name="person", reads=v.code, refers="people", required=True, key=True),
+        SheetColumn(name="credit_name", reads=v.name),
+        SheetColumn(name="headings", reads=v.note),
+        SheetColumn(name="confirmed", reads=v.yes_no),
+        SheetColumn(name="correction", reads=v.name),
+        SheetColumn(name="confirmed_on", reads=v.day),
     ),
 )
 _ENGAGEMENT_KEYS = "person department job_title starts_on"
 
-TABLES: dict[str, Table] = {
+TABLES: dict[str, SheetTable] = {
     table.name: table
     for table in (
         _table("people", "person", facts.Person),

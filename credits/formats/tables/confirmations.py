@@ -5,9 +5,9 @@ from __future__ import annotations
 import io
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from datetime import date, datetime
-from typing import Any, cast
+from typing import NamedTuple
 
 import xlsxwriter
 
@@ -20,7 +20,7 @@ from credits.model.ledger import Ledger
 from credits.model.log import NewConfirmation, TableCount, WrittenLog
 from credits.model.replay import one_person
 
-COLUMNS = TABLES["confirmations"].column_names
+COLUMNS = TABLES["confirmations"].column_names  # the first four are those asked about
 WIDTHS = {"person": 14, "credit_name": 34, "headings": 46, "confirmed": 11, "correction": 34}
 # The same film, the same bytes: a workbook must say when it was made (ECMA-376 part 2, 11).
 _MADE = datetime(2000, 1, 1)
@@ -34,8 +34,7 @@ _ASKED = {
 # --- Out
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Asked:
+class Asked(NamedTuple):
     """Somebody who would be printed. ``confirmed_on``: None where the name is not confirmed."""
 
     person: str
@@ -52,12 +51,8 @@ def asked(credits: Credits, ledger: Ledger) -> Iterator[Asked]:
             headings.setdefault(line.person, {})[section.heading] = None
     for person, own in headings.items():
         word = ledger.confirmation(person)
-        yield Asked(
-            person=person,
-            name=ledger.person(person).credit_name,
-            headings=tuple(heading for heading in own if heading),
-            confirmed_on=word.confirmed_on if word and ledger.confirmed(person) else None,
-        )
+        on = word.confirmed_on if word and ledger.confirmed(person) else None
+        yield Asked(person, ledger.person(person).credit_name, tuple(filter(None, own)), on)
 
 
 def confirmation_sheet(credits: Credits, ledger: Ledger) -> bytes:
@@ -83,38 +78,23 @@ def confirmation_sheet(credits: Credits, ledger: Ledger) -> bytes:
                 rule |= choice if column == "confirmed" else {"validate": "any"}
                 sheet.data_validation(1, at, len(rows), at, rule)
         for number, row in enumerate(rows, 1):
-            said = {
-                "person": row.person,
-                "credit_name": row.name,
-                "headings": ", ".join(row.headings),
-            }
+            said = [row.person, row.name, ", ".join(row.headings)]
             if row.confirmed_on is not None:
-                said["confirmed"] = "yes"
-                at = COLUMNS.index("confirmed_on")
-                sheet.write_datetime(number, at, row.confirmed_on, day)
-            for column, value in said.items():
-                sheet.write_string(number, COLUMNS.index(column), value, text)
+                said.append("yes")
+                sheet.write_datetime(number, COLUMNS.index("confirmed_on"), row.confirmed_on, day)
+            for at, value in enumerate(said):
+                sheet.write_string(number, at, value, text)
     return target.getvalue()
 
 
 # --- Back
 
 
-@dataclass(slots=True)
-class ConfirmationPlan:
-    """The words to write, the people whose names they change, the count of answered rows."""
-
-    words: list[NewConfirmation] = field(default_factory=list)
-    people: dict[str, Person] = field(default_factory=dict)
-    count: TableCount = field(default_factory=TableCount)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Answer:
+class _Answer(NamedTuple):
     """One answered row. ``corrects``: the name changes to that of the word."""
 
     rows: Rows
-    index: int
+    at: int
     word: NewConfirmation
     corrects: bool
 
@@ -125,20 +105,28 @@ def plan_confirmations(
     people: Mapping[str, Person],
     given_names: Sequence[Rows],
     books: CodeBooks,
-) -> ConfirmationPlan:
-    """Plan what the sheets say; problems go to the sheets' findings.
+) -> tuple[list[NewConfirmation], dict[str, Person], TableCount]:
+    """Plan what the sheets say: the words to write, the people whose names they change, the count.
 
+    Problems go to the sheets' findings.
     people: as they will stand by the other tables of this load.
     given_names: the people tables of this load.
     """
     if not any(sheets):
-        return ConfirmationPlan()
+        return [], {}, TableCount()
     ends = one_person(people.values())
-    spelled = _spelled(given_names, ends, books)
+    spelled = {
+        code: name
+        for rows in given_names
+        if rows.usable and rows.has("credit_name")
+        for code, name in rows.by_row(books, "person", "credit_name")
+        if code is not None and name is not None and ends.get(code) == code
+    }
     last_words: dict[str, list[Confirmation]] = defaultdict(list)
     for given in written.confirmations:
         last_words[ends.get(given.person, given.person)].append(given)
-    plan = ConfirmationPlan()
+    words: list[NewConfirmation] = []
+    corrected: dict[str, Person] = {}
     seen: dict[str, _Answer] = {}
     same = 0
     for answer in (a for rows in sheets for a in _answers(rows, ends, people, books)):
@@ -148,23 +136,22 @@ def plan_confirmations(
             if before.word == word:
                 same += 1
             else:
-                what = f"{before.rows.sheet.place(before.index)} says otherwise of the same person"
+                what = f"{before.rows.sheet.place(before.at)} says otherwise of the same person"
                 hint = "Keep one of the two rows."
-                answer.rows.problem(answer.index, "person", word.person, what, hint)
+                answer.rows.problem(answer.at, "person", word.person, what, hint)
         elif answer.corrects and spelled.get(word.person, word.name) != word.name:
             what = f"the people table of this load spells it '{spelled[word.person]}'"
             hint = "Correct it there too."
-            answer.rows.problem(answer.index, "correction", word.name, what, hint)
+            answer.rows.problem(answer.at, "correction", word.name, what, hint)
         elif any(_is_said_by(word, given) for given in last_words[word.person]):
             same += 1
         else:
-            plan.words.append(word)
+            words.append(word)
             last = max((g.confirmed_on for g in last_words[word.person]), default=date.min)
             # A correction changes the name unless a later word is there already.
             if answer.corrects and (word.confirmed_on is None or word.confirmed_on >= last):
-                plan.people[word.person] = replace(people[word.person], credit_name=word.name)
-    plan.count = TableCount(new=len(plan.words), same=same)
-    return plan
+                corrected[word.person] = replace(people[word.person], credit_name=word.name)
+    return words, corrected, TableCount(new=len(words), same=same)
 
 
 def _is_said_by(word: NewConfirmation, given: Confirmation) -> bool:
@@ -174,28 +161,14 @@ def _is_said_by(word: NewConfirmation, given: Confirmation) -> bool:
     return same and word.confirmed_on in (None, given.confirmed_on)
 
 
-def _spelled(sheets: Sequence[Rows], ends: Mapping[str, str], books: CodeBooks) -> dict[str, str]:
-    """How the people tables of this load spell each name."""
-    spelled: dict[str, str] = {}
-    for rows in sheets:
-        if rows.usable and rows.has("credit_name"):
-            columns = rows.columns(books)
-            for code, name in zip(columns["person"], columns["credit_name"], strict=True):
-                if isinstance(code, str) and isinstance(name, str) and ends.get(code) == code:
-                    spelled[code] = name
-    return spelled
-
-
 def _answers(
     rows: Rows, ends: Mapping[str, str], people: Mapping[str, Person], books: CodeBooks
 ) -> Iterator[_Answer]:
     """The answered rows; what contradicts itself is a finding."""
-    columns = rows.columns(books)
-    for index in range(len(rows)) if rows.usable else ():
-        code, given_name, _, confirmed, correction, day = (
-            cast("Any", columns[name][index]) for name in COLUMNS
-        )
-        if rows.bad_in(index) & {*columns} - {"headings"} or code is None:
+    said = rows.by_row(books)
+    for index, values in enumerate(said if rows.usable else ()):
+        code, given_name, _, confirmed, correction, day = values
+        if rows.bad_in(index) & {*COLUMNS} - {"headings"} or code is None:
             continue
         code = ends.get(code, code)
         person = people.get(code)
@@ -209,9 +182,5 @@ def _answers(
             continue
         spelling = name if correction is None else correction
         is_right = confirmed is True or correction is not None
-        yield _Answer(
-            rows=rows,
-            index=index,
-            word=NewConfirmation(person=code, name=spelling, confirmed_on=day, is_right=is_right),
-            corrects=spelling not in (name, person.credit_name),
-        )
+        word = NewConfirmation(person=code, name=spelling, confirmed_on=day, is_right=is_right)
+        yield _Answer(rows, index, word, spelling not in (name, person.credit_name))

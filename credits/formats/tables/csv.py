@@ -6,6 +6,7 @@ import csv
 import io
 import re
 from collections.abc import Collection
+from contextlib import suppress
 from pathlib import Path
 
 from credits.errors import Finding, Place, ProblemsFound
@@ -16,6 +17,7 @@ LARGEST_CELL = 131_072
 SEPARATORS = (",", ";", "\t")
 _SAVE_AS_UTF8 = "Save the file again as CSV UTF-8."
 _BETWEEN_WORDS = re.compile(r"[\s-]+")
+_SEPARATOR_LINE = re.compile(r'"*sep=([^"\r\n])"*(?:\r\n|\r|\n|\Z)', re.IGNORECASE)
 _BOMS = ((b"\xef\xbb\xbf", "utf-8"), (b"\xff\xfe", "utf-16-le"), (b"\xfe\xff", "utf-16-be"))
 
 
@@ -49,11 +51,8 @@ def read_csv(data: bytes, file: str, known: Collection[str]) -> list[list[Cell]]
 
 
 def _decoded(data: bytes, file: str) -> str:
-    encoding = "utf-8"
-    for bom, name in _BOMS:
-        if data.startswith(bom):
-            data, encoding = data[len(bom) :], name
-            break
+    bom, encoding = next((known for known in _BOMS if data.startswith(known[0])), (b"", "utf-8"))
+    data = data.removeprefix(bom)
     try:
         return data.decode(encoding)
     except UnicodeDecodeError as error:
@@ -77,26 +76,19 @@ def _row_at(before: str) -> int:
 
 def _said_separator(text: str) -> tuple[str | None, str]:
     """The separator that a leading ``sep=;`` line names, and the text after that line."""
-    head = text[:8].lower().lstrip('"')
-    if not head.startswith("sep=") or len(head) < 5:
-        return None, text
-    first = text.splitlines(keepends=True)[0]
-    said = first.strip('"\r\n')[4:]
-    return (said, text[len(first) :]) if len(said) == 1 else (None, text)
+    match = _SEPARATOR_LINE.match(text)
+    return (match[1], text[match.end() :]) if match else (None, text)
 
 
 def _separator_of(text: str, known: Collection[str]) -> str:
-    best, most = SEPARATORS[0], (0, 0)
-    for separator in SEPARATORS:
+    def score(separator: str) -> tuple[int, int]:
         reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator)
-        try:
+        with suppress(csv.Error):
             header = next((row for row in reader if any(map(stripped, row))), [])
-        except csv.Error:
-            continue
-        score = (sum(plain_header(cell) in known for cell in header), len(header))
-        if score > most:
-            best, most = separator, score
-    return best
+            return sum(plain_header(cell) in known for cell in header), len(header)
+        return 0, 0
+
+    return max(SEPARATORS, key=score)
 
 
 def _records(text: str, separator: str, file: str) -> list[list[Cell]]:
@@ -107,17 +99,13 @@ def _records(text: str, separator: str, file: str) -> list[list[Cell]]:
         for row in reader:
             rows.append([known.get(c) or known.setdefault(c, stripped(c)) for c in row])
     except csv.Error as error:
-        raise ProblemsFound(_not_csv(str(error), Place(file, len(rows) + 1))) from None
+        what = "a quotation mark stands inside a quoted cell"
+        hint = "Write it twice, and close the cell with one before the separator."
+        if "limit" in str(error):
+            what = f"a cell holds more than {LARGEST_CELL} characters"
+            hint = "A quotation mark opened in this row is perhaps never closed."
+        elif "unexpected end" in str(error):
+            what = "a quotation mark opened in this row is never closed"
+            hint = "Close it, or write it twice."
+        raise ProblemsFound(Finding(what, hint, Place(file, len(rows) + 1))) from None
     return rows
-
-
-def _not_csv(error: str, place: Place) -> Finding:
-    if "limit" in error:
-        what = f"a cell holds more than {LARGEST_CELL} characters"
-        hint = "A quotation mark opened in this row is perhaps never closed."
-        return Finding(what, hint, place)
-    if "unexpected end" in error:
-        what = "a quotation mark opened in this row is never closed"
-        return Finding(what, "Close it, or write it twice.", place)
-    what = "a quotation mark stands inside a quoted cell"
-    return Finding(what, "Write it twice, and close the cell with one before the separator.", place)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections import defaultdict, deque
 from collections.abc import Collection, Hashable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
-from typing import TypeVar, cast
+from dataclasses import dataclass
+from typing import NamedTuple, TypeVar
 
 from credits.formats.tables.codes import CodeBooks
 from credits.formats.tables.columns import TABLES
@@ -15,44 +15,38 @@ from credits.model.log import LogLine, NewLine, TableCount, Verb
 from credits.model.replay import current_lines, records_of
 
 _COLUMNS = TABLES["entries"].columns
-_REF, *_WORK, _LOGGED_BY = _COLUMNS
-_FIELDS = tuple(column.field for column in _WORK)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SheetEntry:
+class SheetEntry(NamedTuple):
     """One row of an entries sheet: what it says, its own key, who logged it, where it stands."""
 
     work: Work
     ref: str | None
     logged_by: str | None
     rows: Rows
-    index: int
+    at: int
 
     @property
     def source(self) -> str:
         """The file and row, as the log keeps it."""
-        return str(self.rows.sheet.place(self.index))
+        return str(self.rows.sheet.place(self.at))
 
 
 def entry_rows(sheets: Sequence[Rows], books: CodeBooks, checked: Checked) -> list[SheetEntry]:
     """Read all entries of the sheets that hold no problem; problems go to the sheets' findings."""
     out: list[SheetEntry] = []
     for rows in sheets:
-        refs = rows.column(_REF, books)
-        logged_by = rows.column(_LOGGED_BY, books)
-        said = zip(*(rows.column(column, books) for column in _WORK), strict=True)
+        fields = [column.field for column in _COLUMNS[1:-1]]
         can_conclude = all(rows.has(column.name) for column in _COLUMNS if column.required)
-        for index, values in enumerate(said):
+        for index, (ref, *values, logged_by) in enumerate(rows.by_row(books)):
             bad = rows.bad_in(index)
-            work = Work(**dict(zip(_FIELDS, values, strict=True)))
+            work = Work(**dict(zip(fields, values, strict=True)))
             wrong = list(_wrong(work, checked))
             for column, value, what, hint in wrong:
                 if _NEEDS[column].isdisjoint(bad):
                     rows.problem(index, column, value, what, hint)
             if not wrong and not bad and can_conclude:
-                ref, hand = cast("str | None", refs[index]), cast("str | None", logged_by[index])
-                out.append(SheetEntry(work=work, ref=ref, logged_by=hand, rows=rows, index=index))
+                out.append(SheetEntry(work, ref, logged_by, rows, index))
     return out
 
 
@@ -82,12 +76,12 @@ def _wrong(work: Work, checked: Checked) -> Iterator[Wrong]:
         if work.frames is not None:
             yield "frames", work.frames.text, what, "Name the shot they are in."
     elif work.sequence is not None:
-        known = checked.shots.get(work.shot)
+        known = checked["shots"].get(work.shot)
         if known and known.sequence != work.sequence:
             what = f"shot {work.shot} is in sequence {known.sequence}"
             hint = f"Write {known.sequence}, or leave it empty."
             yield "sequence", work.sequence, what, hint
-    yield from backwards(work, "started_on", "finished_on")
+    yield from backwards(work)
 
 
 def _wrong_target(work: Work, checked: Checked) -> Iterator[Wrong]:
@@ -96,8 +90,8 @@ def _wrong_target(work: Work, checked: Checked) -> Iterator[Wrong]:
         what = "the entry names no character, puppet or part"
         yield "character", None, what, "Name what was worked on."
         return
-    puppet = checked.puppets.get(work.puppet) if work.puppet else None
-    part = checked.parts.get(work.part) if work.part else None
+    puppet = checked["puppets"].get(work.puppet) if work.puppet else None
+    part = checked["parts"].get(work.part) if work.part else None
     if puppet and character and puppet.character != character:
         what = f"is a puppet of {puppet.character}, not of {character}"
         yield "puppet", work.puppet, what, "Correct the puppet or the character."
@@ -106,7 +100,7 @@ def _wrong_target(work: Work, checked: Checked) -> Iterator[Wrong]:
         what = f"is a part of {part.character}, not of {whose}"
         yield "part", work.part, what, "Correct the part, or the character or puppet."
     if character is None and work.puppet is None and part and part.character is None:
-        craft = checked.crafts.get(work.craft)
+        craft = checked["crafts"].get(work.craft)
         if craft and craft.kind is Kind.PERFORMANCE:
             what = f"part {part.code} belongs to no character, so whose performance is not said"
             yield "character", None, what, "Name the character."
@@ -129,10 +123,17 @@ def most_pairs(wanted: Sequence[T], offered: Sequence[Collection[T]]) -> frozens
     offer_of: dict[int, int] = {}
     hopeless: set[T] = set()
     for asking, thing in enumerate(wanted):
-        if thing in hopeless:
-            continue
         came_from: dict[int, int] = {}
-        free = _free_offer(asking, wanted, offers, taker_of, came_from)
+        queue, tried, free = deque([asking]), set[T](), None
+        while queue and free is None:
+            at = queue.popleft()
+            if wanted[at] in hopeless or wanted[at] in tried:
+                continue
+            tried.add(wanted[at])
+            ways = [offer for offer in offers[wanted[at]] if offer not in came_from]
+            came_from.update(dict.fromkeys(ways, at))
+            free = next((offer for offer in ways if offer not in taker_of), None)
+            queue.extend(taker_of[offer] for offer in ways if offer in taker_of)
         if free is None:
             # What no path leads from now, no path will lead from later: pairs only move about.
             hopeless.add(thing)
@@ -144,40 +145,12 @@ def most_pairs(wanted: Sequence[T], offered: Sequence[Collection[T]]) -> frozens
     return frozenset(offer_of)
 
 
-def _free_offer(
-    asking: int,
-    wanted: Sequence[T],
-    offers: Mapping[T, list[int]],
-    taker_of: Mapping[int, int],
-    came_from: dict[int, int],
-) -> int | None:
-    """Find an offer nobody has, if need be by moving others to another of theirs.
-
-    came_from: is filled with who came to each offer on the way.
-    """
-    queue = deque([asking])
-    tried: set[T] = set()
-    while queue:
-        at = queue.popleft()
-        if wanted[at] in tried:
-            continue
-        tried.add(wanted[at])
-        for offer in offers.get(wanted[at], ()):
-            if offer not in came_from:
-                came_from[offer] = at
-                if offer not in taker_of:
-                    return offer
-                queue.append(taker_of[offer])
-    return None
-
-
 @dataclass(slots=True)
 class Chain:
     """An entry of the log with its corrections: all it ever said, and the line that counts (None
     when it is voided)."""
 
-    record: LogLine
-    lines: list[LogLine] = field(default_factory=list)
+    lines: list[LogLine]
     counts: LogLine | None = None
 
     def last_loaded(self, ref: str) -> Work | None:
@@ -194,7 +167,7 @@ class Chain:
 
 def chains_of(lines: Sequence[LogLine]) -> list[Chain]:
     """Return every entry ever recorded, by number, with its amendments as they were written."""
-    chains = {line.number: Chain(line, [line]) for line in lines if line.verb is Verb.RECORD}
+    chains = {line.number: Chain([line]) for line in lines if line.verb is Verb.RECORD}
     records = records_of(lines)
     for line in lines:
         chain = chains.get(records.get(line.number, line.number))
@@ -208,18 +181,12 @@ def chains_of(lines: Sequence[LogLine]) -> list[Chain]:
     return list(chains.values())
 
 
-@dataclass(slots=True)
-class EntryPlan:
-    """The lines to append, and how many rows were new, changed and already there."""
-
-    lines: list[NewLine] = field(default_factory=list)
-    count: TableCount = field(default_factory=TableCount)
-
-
-def plan_entries(rows: Sequence[SheetEntry], lines: Sequence[LogLine]) -> EntryPlan:
+def plan_entries(
+    rows: Sequence[SheetEntry], lines: Sequence[LogLine]
+) -> tuple[list[NewLine], TableCount]:
     """Plan the lines that a load of these rows appends, in the order of the rows."""
     if not rows:
-        return EntryPlan()
+        return [], TableCount()
     with_ref: dict[str, list[Chain]] = defaultdict(list)
     without: list[Chain] = []
     for chain in chains_of(lines):
@@ -230,9 +197,8 @@ def plan_entries(rows: Sequence[SheetEntry], lines: Sequence[LogLine]) -> EntryP
             without.append(chain)
     found = {**_by_ref(rows, with_ref), **_by_content(rows, without)}
     new = sum(line.verb is Verb.RECORD for line in found.values())
-    changed = len(found) - new
-    count = TableCount(new, changed, len(rows) - new - changed)
-    return EntryPlan([found[at] for at in sorted(found)], count)
+    count = TableCount(new, len(found) - new, len(rows) - len(found))
+    return [found[at] for at in sorted(found)], count
 
 
 def _line(verb: Verb, row: SheetEntry, corrects: EntryNumber | None = None) -> NewLine:
@@ -260,7 +226,7 @@ def _by_ref(rows: Sequence[SheetEntry], known: Mapping[str, list[Chain]]) -> dic
                 found[at] = line
         elif earlier.work != row.work:
             what = f"{earlier.source} has the same ref with another content"
-            row.rows.problem(row.index, "ref", row.ref, what, "Give each row its own ref.")
+            row.rows.problem(row.at, "ref", row.ref, what, "Give each row its own ref.")
     return found
 
 
@@ -277,7 +243,7 @@ def _line_for_ref(row: SheetEntry, ref: str, chains: Iterable[Chain]) -> NewLine
     if len(counting) > 1:
         numbers = ", ".join(map(str, counting))
         what = f"this ref belongs to several entries ({numbers}), and the row is like none of them"
-        row.rows.problem(row.index, "ref", ref, what, "Amend the right one by its number.")
+        row.rows.problem(row.at, "ref", ref, what, "Amend the right one by its number.")
         return None
     return _line(Verb.AMEND, row, next(iter(counting)))
 
@@ -289,7 +255,7 @@ def _by_content(rows: Sequence[SheetEntry], chains: Sequence[Chain]) -> dict[int
     for chain in chains:
         if len(chain.lines) == 1:
             # An entry that only ever said one thing can be paired with that content alone.
-            waiting[chain.record.work] += 1
+            waiting[chain.lines[0].work] += 1
         else:
             amended.append(chain.ever_said())
     left: list[int] = []

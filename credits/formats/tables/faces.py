@@ -98,25 +98,22 @@ class _FaceParts:
         """Find the part that a cell means: by code, else by number. Raises Unreadable."""
         if exact := self.exactly(text, character):
             return exact
-        if text.isascii() and text.isdigit():
-            return self._numbered(text, character)
+        if text.isascii() and text.isdigit() and len(text) < 12:
+            found = self._by_number.get((character, int(text)), [])
+            if len(found) == 1:
+                return found[0]
+            what = f"{len(found)} parts of {character} end in this number"
+            if found:
+                named = ", ".join(found[:CANDIDATES_NAMED])
+                raise Unreadable(f"{what} ({named})", "Write the code of the one that is meant.")
+            hint = "Correct the number, or add the part to the parts table."
+            raise Unreadable(f"no part of {character} ends in this number", hint)
         if other := self._by_code.get(fold_code(text)):
             what = f"is a part of {other.character}, not of {character}"
             raise Unreadable(what, f"Write a part of {character}.")
         like = Codes("parts", self._of_character[character]).like(text)
         hint = f"Write {like}, or add {text} to the parts table." if like else "Add it to parts."
         raise Unreadable(f"there is no such part of {character}", hint)
-
-    def _numbered(self, text: str, character: str) -> str:
-        found = self._by_number.get((character, int(text)), [])
-        if len(found) == 1:
-            return found[0]
-        if found:
-            named = ", ".join(found[:CANDIDATES_NAMED])
-            what = f"{len(found)} parts of {character} end in this number ({named})"
-            raise Unreadable(what, "Write the code of the one that is meant.")
-        what = f"no part of {character} ends in this number"
-        raise Unreadable(what, "Correct the number, or add the part to the parts table.")
 
 
 class _FaceReader:
@@ -131,12 +128,9 @@ class _FaceReader:
         self._frame_at: int | None = None
         self._understand_header(written)
 
-    def _problem(self, index: int, column: str, value: str | None, what: str, hint: str) -> None:
-        self.findings.append(Finding(what, hint, self._sheet.place(index), column, value))
-
-    def _header_problem(self, heading: str, what: str, hint: str) -> None:
-        place = Place(self._sheet.file, self._sheet.header_row)
-        self.findings.append(Finding(what, hint, place, "column", heading or None))
+    def _problem(self, index: int | None, column: str, value: str, what: str, hint: str) -> None:
+        """Note what is wrong in a row; without one, in the header."""
+        self.findings.append(Finding(what, hint, self._sheet.place(index), column, value or None))
 
     def _understand_header(self, written: WrittenLog) -> None:
         codes = Codes("characters", (character.code for character in written.characters))
@@ -153,14 +147,16 @@ class _FaceReader:
                 like = codes.like(heading)
                 hint = f"Write {like}." if like else "Write a character's code, or take it out."
                 what = "names several characters" if by_name else "is no character's code or name"
-                self._header_problem(heading, what, hint)
+                self._problem(None, "column", heading, what, hint)
             elif found in self.character_at.values():
-                self._header_problem(heading, f"{found} has another column already", "Keep one.")
+                self._problem(
+                    None, "column", heading, f"{found} has another column already", "Keep one."
+                )
             else:
                 self.character_at[at] = found
         if self._frame_at is None:
             hint = "Write frame over the frame numbers."
-            self._header_problem("frame", "this column is missing", hint)
+            self._problem(None, "column", "frame", "this column is missing", hint)
 
     def replacements(self, take: int | None) -> Iterator[Replacement]:
         """Read what the sheet shows, by character and part in order of appearance."""
@@ -182,19 +178,27 @@ class _FaceReader:
             return [0] * len(self._sheet.cells)
         out: list[int] = []
         row_of: dict[int, int] = {}
-        for index, row in enumerate(self._sheet.cells):
+        for index, cell in enumerate(row[self._frame_at] for row in self._sheet.cells):
             frame = 0
-            text = shown(row[self._frame_at])
             try:
-                frame = _frame(row[self._frame_at], self._shot)
+                frame = self._frame(cell)
             except Unreadable as problem:
-                self._problem(index, "frame", text or None, problem.what, problem.hint)
+                self._problem(index, "frame", shown(cell), problem.what, problem.hint)
             if frame and frame in row_of:
                 what = f"row {row_of[frame]} is the same frame"
                 self._problem(index, "frame", str(frame), what, "Correct one of the two rows.")
             row_of.setdefault(frame, self._sheet.numbers[index])
             out.append(frame)
         return out
+
+    def _frame(self, cell: Cell) -> int:
+        """Read the number of a frame of the shot. Raises Unreadable."""
+        if not cell:
+            raise Unreadable("is empty", "Every row needs its frame.")
+        frame = _FRAME(cell)
+        if what := beyond_shot(frame, self._shot):
+            raise Unreadable(what, "Take the row out, or correct the shot's length.")
+        return frame
 
     def _parts_by_row(self, at: int, character: str) -> Iterator[tuple[str, ...]]:
         above: tuple[str, ...] | None = None
@@ -222,16 +226,6 @@ class _FaceReader:
                 except Unreadable as problem:
                     self._problem(index, heading, piece, problem.what, problem.hint)
         return tuple(dict.fromkeys(found))
-
-
-def _frame(cell: Cell, shot: Shot) -> int:
-    """Read the number of a frame of the shot. Raises Unreadable."""
-    if not cell:
-        raise Unreadable("is empty", "Every row needs its frame.")
-    frame = _FRAME(cell)
-    if what := beyond_shot(frame, shot):
-        raise Unreadable(what, "Take the row out, or correct the shot's length.")
-    return frame
 
 
 def _exchange(

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
-from datetime import date
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
-from credits.errors import Finding, Place
+from credits.errors import Finding
 from credits.formats.tables.cells import Cell, Reader, Unreadable, shown
 from credits.formats.tables.codes import CodeBooks
-from credits.formats.tables.columns import TABLES, Column, Table
+from credits.formats.tables.columns import TABLES, SheetColumn, SheetTable
 from credits.formats.tables.sheets import Sheet
 from credits.model import facts
 from credits.model.log import TableCount
@@ -26,7 +26,7 @@ class Rows:
     may stand under a name that is not known, so that nothing is concluded from them.
     """
 
-    def __init__(self, sheet: Sheet, table: Table | None = None) -> None:
+    def __init__(self, sheet: Sheet, table: SheetTable | None = None) -> None:
         self.sheet = sheet
         self.table = table or TABLES[sheet.table]
         self.findings: list[Finding] = []
@@ -55,49 +55,37 @@ class Rows:
         return self.doubtful | bad if self.doubtful else bad
 
     def problem(
-        self, index: int, column: str | None, value: object, what: str, hint: str = ""
+        self, index: int | None, column: str | None, value: object, what: str, hint: str = ""
     ) -> None:
-        """Note what is wrong in a row; ``value`` None: the row as a whole."""
+        """Note what is wrong in a row, or in the header; ``value`` None: the row as a whole."""
         text = None if value is None else str(value)
         self.findings.append(Finding(what, hint, self.sheet.place(index), column, text))
-
-    def in_order(self) -> list[Finding]:
-        """Return the findings row by row."""
-        return sorted(self.findings, key=row_of)
 
     def _understand_header(self) -> None:
         known = self.table.column_names
         for position, name in enumerate(self.sheet.header):
             if not name:
-                self._check_unheaded(position)
+                cells = (row[position] for row in self.sheet.cells)
+                if stray := next(((at, cell) for at, cell in enumerate(cells) if cell), None):
+                    what = f"stands in column {position + 1}, which has no heading"
+                    self.problem(stray[0], None, shown(stray[1]), what, "Give it a heading.")
             elif name not in known:
                 like = nearest(name, [c for c in known if c not in self.sheet.header], most=1)
                 hint = f"Rename it {like[0]}, or take it out." if like else "Take it out."
                 self.doubtful.update(like or known)
                 hint += f" The columns of {self.table.name} are {', '.join(known)}."
-                self._header_problem(name, "is not a column of this table", hint)
+                self.problem(None, "column", name, "is not a column of this table", hint)
             elif name in self._at:
-                self._header_problem(name, "is there more than once", "Keep one.")
+                self.problem(None, "column", name, "is there more than once", "Keep one.")
             else:
                 self._at[name] = position
         for column in self.table.columns:
             must = column.key or self.table.name == "entries"
             if column.required and must and column.name not in self._at:
                 hint = f"Every row of {self.table.name} needs one."
-                self._header_problem(column.name, "this column is missing", hint)
+                self.problem(None, "column", column.name, "this column is missing", hint)
 
-    def _header_problem(self, name: str, what: str, hint: str) -> None:
-        place = Place(self.sheet.file, self.sheet.header_row)
-        self.findings.append(Finding(what, hint, place, "column", name))
-
-    def _check_unheaded(self, position: int) -> None:
-        for index, row in enumerate(self.sheet.cells):
-            if row[position]:
-                what = f"stands in column {position + 1}, which has no heading"
-                self.problem(index, None, shown(row[position]), what, "Give it a heading.")
-                return
-
-    def column(self, column: Column, books: CodeBooks) -> list[object]:
+    def column(self, column: SheetColumn, books: CodeBooks) -> list[object]:
         """Return the values of a column, read once; the column's ``empty`` where the sheet has no
         such column, where the cell is empty and where it cannot be read."""
         if column.name not in self._read:
@@ -109,11 +97,12 @@ class Rows:
                 self._read[column.name] = self._values(column, reads)
         return self._read[column.name]
 
-    def columns(self, books: CodeBooks) -> dict[str, list[object]]:
-        """Return the values of all columns of the table, by the column's name."""
-        return {column.name: self.column(column, books) for column in self.table.columns}
+    def by_row(self, books: CodeBooks, *names: str) -> Iterator[tuple[Any, ...]]:
+        """Return each row's values of the columns of these names; without names, of all."""
+        columns = (c for c in self.table.columns if not names or c.name in names)
+        return zip(*(self.column(column, books) for column in columns), strict=True)
 
-    def _values(self, column: Column, reads: Reader) -> list[object]:
+    def _values(self, column: SheetColumn, reads: Reader) -> list[object]:
         """Read each cell that is different once: a long sheet repeats itself."""
         cells = self._cells[self._at[column.name]] if self._cells else ()
         read: dict[Cell, object] = {"": column.empty}
@@ -148,23 +137,24 @@ def row_of(finding: Finding) -> int:
 # --- What cannot be in a row
 
 Wrong = tuple[str, object, str, str]
-"""Column, value, what is wrong, what would be right."""
+"""SheetColumn, value, what is wrong, what would be right."""
 
 
-@dataclass(slots=True)
-class Checked:
-    """The rows as they will stand, by code, for the checks that look across tables."""
+Checked = Mapping[str, Mapping[str, Any]]
+"""The rows as they will stand, by table and code, for the checks that look across tables."""
 
-    parts: Mapping[str, facts.Part] = field(default_factory=dict)
-    puppets: Mapping[str, facts.Puppet] = field(default_factory=dict)
-    shots: Mapping[str, facts.Shot] = field(default_factory=dict)
-    crafts: Mapping[str, facts.Craft] = field(default_factory=dict)
+_DAYS = {
+    facts.Engagement: ("starts_on", "ends_on"),
+    facts.Puppet: ("ready_on", "retired_on"),
+    facts.Fitting: ("from_on", "to_on"),
+    facts.Work: ("started_on", "finished_on"),
+}
 
 
-def backwards(fact: Any, first: str, last: str) -> Iterator[Wrong]:
-    """Find a day ``last`` that lies before the day ``first`` of the same fact."""
-    begin: date | None = getattr(fact, first)
-    end: date | None = getattr(fact, last)
+def backwards(fact: Any) -> Iterator[Wrong]:
+    """Find a last day that lies before the first day of the same fact."""
+    first, last = _DAYS[type(fact)]
+    begin, end = getattr(fact, first), getattr(fact, last)
     if begin is not None and end is not None and end < begin:
         yield last, end, f"lies before {first} ({begin})", "Correct one of the two dates."
 
@@ -174,51 +164,30 @@ def beyond_shot(last: int, shot: facts.Shot) -> str | None:
     return f"shot {shot.code} has {shot.length} frames" if last > shot.length else None
 
 
-def _person(person: facts.Person, _: Checked) -> Iterator[Wrong]:
-    if person.same_as == person.code:
-        yield "same_as", person.same_as, "names the person's own code", "Write another, or nothing."
-
-
-def _engagement(job: facts.Engagement, _: Checked) -> Iterator[Wrong]:
-    yield from backwards(job, "starts_on", "ends_on")
-
-
-def _craft(craft: facts.Craft, _: Checked) -> Iterator[Wrong]:
-    if craft.footage and craft.kind is facts.Kind.BUILD:
-        what = "a build craft claims no frames"
-        yield "footage", "yes", what, "Write no, or kind performance."
-
-
-def _puppet(puppet: facts.Puppet, _: Checked) -> Iterator[Wrong]:
-    yield from backwards(puppet, "ready_on", "retired_on")
-
-
-def _fitting(fitting: facts.Fitting, checked: Checked) -> Iterator[Wrong]:
-    yield from backwards(fitting, "from_on", "to_on")
-    part, puppet = checked.parts.get(fitting.part), checked.puppets.get(fitting.puppet)
-    if part and puppet and part.character and part.character != puppet.character:
-        what = f"is a part of {part.character}, but puppet {puppet.code} is {puppet.character}"
-        yield "part", part.code, what, "Correct the part or the puppet."
-
-
-def _replacement(seen: facts.Replacement, checked: Checked) -> Iterator[Wrong]:
-    part, shot = checked.parts.get(seen.part), checked.shots.get(seen.shot)
-    if part and part.character and part.character != seen.character:
-        what = f"is a part of {part.character}, not of {seen.character}"
-        yield "part", part.code, what, "Correct the part or the character."
-    if shot and (beyond := beyond_shot(seen.frames.last, shot)):
-        hint = "Shorten the range, or correct the shot's length."
-        yield "frames", seen.frames.text, beyond, hint
-
-
-_CHECKS: Mapping[type, Callable[[Any, Checked], Iterator[Wrong]]] = {
-    facts.Person: _person,
-    facts.Engagement: _engagement,
-    facts.Craft: _craft,
-    facts.Puppet: _puppet,
-    facts.Fitting: _fitting,
-    facts.Replacement: _replacement,
-}
+def _wrong(fact: Any, checked: Checked) -> Iterator[Wrong]:
+    """Everything that cannot be in a fact of a reference table."""
+    if type(fact) in _DAYS:
+        yield from backwards(fact)
+    match fact:
+        case facts.Person() if fact.same_as == fact.code:
+            yield "same_as", fact.code, "names the person's own code", "Write another, or nothing."
+        case facts.Craft(footage=True, kind=facts.Kind.BUILD):
+            what = "a build craft claims no frames"
+            yield "footage", "yes", what, "Write no, or kind performance."
+        case facts.Fitting():
+            part, puppet = checked["parts"].get(fact.part), checked["puppets"].get(fact.puppet)
+            if part and puppet and part.character not in (None, puppet.character):
+                whose = f"puppet {puppet.code} is {puppet.character}"
+                what = f"is a part of {part.character}, but {whose}"
+                yield "part", part.code, what, "Correct the part or the puppet."
+        case facts.Replacement():
+            part, shot = checked["parts"].get(fact.part), checked["shots"].get(fact.shot)
+            if part and part.character not in (None, fact.character):
+                what = f"is a part of {part.character}, not of {fact.character}"
+                yield "part", part.code, what, "Correct the part or the character."
+            if shot and (beyond := beyond_shot(fact.frames.last, shot)):
+                hint = "Shorten the range, or correct the shot's length."
+                yield "frames", fact.frames.text, beyond, hint
 
 
 # --- What a table becomes
@@ -228,97 +197,79 @@ Key = tuple[object, ...]
 
 @dataclass(slots=True)
 class _Said:
-    """What the sheets say of one key: values by field, the row that said each first."""
+    """What the sheets say of one key: by field the value, and the row that said it first."""
 
     rows: Rows
     index: int
-    values: dict[str, object] = field(default_factory=dict)
-    said_in: dict[str, tuple[Rows, int]] = field(default_factory=dict)
+    fields: dict[str, tuple[object, Rows, int]]
     bad: bool = False
 
 
-@dataclass(slots=True)
-class TablePlan:
-    """What a table becomes: the rows to write, all rows as they will stand, the count."""
-
-    to_write: list[Any] = field(default_factory=list)
-    by_key: dict[Key, Any] = field(default_factory=dict)
-    count: TableCount = field(default_factory=TableCount)
-
-
 def plan_reference(
-    table: Table,
+    table: SheetTable,
     sheets: Sequence[Rows],
     existing: Iterable[Any],
     books: CodeBooks,
     checked: Checked,
-) -> TablePlan:
-    """Plan one reference table; problems go to the sheets' findings."""
+) -> tuple[list[Any], list[Any], TableCount]:
+    """Plan one reference table: the rows to write, all rows as they will stand, the count.
+
+    Problems go to the sheets' findings.
+    """
     keys = [column for column in table.columns if column.key]
-    plan = TablePlan(by_key={tuple(getattr(f, k.field) for k in keys): f for f in existing})
+    by_key: dict[Key, Any] = {tuple(getattr(f, k.field) for k in keys): f for f in existing}
     said: dict[Key, _Said] = {}
     for rows in sheets:
         if rows.usable:
-            _gather(rows, keys, plan.by_key, said, books)
-    new = changed = same = 0
-    check = _CHECKS.get(table.fact)
+            _gather(rows, keys, by_key, said, books)
+    written: list[Any] = []
+    counts: Counter[str] = Counter()
     for key, what in said.items():
-        before = plan.by_key.get(key)
+        before = by_key.get(key)
         fact = _fact(table, before, what)
         if fact is None:
             continue
-        if fact == before:
-            same += 1
-            continue
-        for wrong in check(fact, checked) if check else ():
-            what.rows.problem(what.index, *wrong)
-        plan.by_key[key] = fact
-        plan.to_write.append(fact)
-        new, changed = (new + 1, changed) if before is None else (new, changed + 1)
-    plan.count = TableCount(new, changed, same)
-    return plan
+        counts["same" if fact == before else "new" if before is None else "changed"] += 1
+        if fact != before:
+            for wrong in _wrong(fact, checked):
+                what.rows.problem(what.index, *wrong)
+            by_key[key] = fact
+            written.append(fact)
+    return written, list(by_key.values()), TableCount(**counts)
 
 
 def _gather(
     rows: Rows,
-    keys: list[Column],
+    keys: list[SheetColumn],
     existing: dict[Key, Any],
     said: dict[Key, _Said],
     books: CodeBooks,
 ) -> None:
-    given = [c for c in rows.table.columns if rows.has(c.name) and not c.key]
-    values = {c.name: rows.column(c, books) for c in (*keys, *given)}
+    """Take the rows' word for fields; two rows of one load must not contradict each other."""
+    columns = [c for c in rows.table.columns if c.key or rows.has(c.name)]
     apart = rows.table.told_apart_by
-    for index in range(len(rows)):
+    for index, values in enumerate(rows.by_row(books, *(c.name for c in columns))):
         bad = rows.bad.get(index, NOTHING_BAD)
         if any(column.name in bad for column in keys):
             continue
-        key: Key = tuple(values[column.name][index] for column in keys)
+        given = list(zip(columns, values, strict=True))
+        key: Key = tuple(value for column, value in given if column.key)
         if apart is not None and not rows.has(apart):
             match = _only_match(rows, index, key, keys, existing)
             if match is None:
                 continue
             key = match
-        at = said.get(key)
-        if at is None:
-            at = said[key] = _Said(rows, index)
-            at.values = {column.field: part for column, part in zip(keys, key, strict=True)}
-        at.bad = at.bad or bool(bad)
-        for column in given:
-            if column.name not in bad:
-                _say(at, rows, index, column, values[column.name][index])
-
-
-def _say(at: _Said, rows: Rows, index: int, column: Column, value: object) -> None:
-    """Take a row's word for a field; two rows of one load must not contradict each other."""
-    if column.field not in at.values:
-        at.values[column.field] = value
-        at.said_in[column.field] = (rows, index)
-    elif at.values[column.field] != value:
-        other_rows, other = at.said_in[column.field]
-        place = other_rows.sheet.place(other)
-        what = f"{place} says '{_plain(at.values[column.field])}' of the same {rows.table.one}"
-        rows.problem(index, column.name, _plain(value), what, "Keep one of the two rows.")
+        if key not in said:
+            parts = {k.field: (part, rows, index) for k, part in zip(keys, key, strict=True)}
+            said[key] = _Said(rows, index, parts)
+        said[key].bad |= bool(bad)
+        for column, value in given:
+            if column.key or column.name in bad:
+                continue
+            before, by, at = said[key].fields.setdefault(column.field, (value, rows, index))
+            if before != value:
+                what = f"{by.sheet.place(at)} says '{_plain(before)}' of the same {rows.table.one}"
+                rows.problem(index, column.name, _plain(value), what, "Keep one of the two rows.")
 
 
 def _plain(value: object) -> str:
@@ -328,7 +279,7 @@ def _plain(value: object) -> str:
 
 
 def _only_match(
-    rows: Rows, index: int, key: Key, keys: list[Column], existing: dict[Key, Any]
+    rows: Rows, index: int, key: Key, keys: list[SheetColumn], existing: dict[Key, Any]
 ) -> Key | None:
     """The key of the one existing row that agrees in all but the column that was left out."""
     apart = rows.table.told_apart_by
@@ -341,19 +292,19 @@ def _only_match(
     return found[0] if found else key
 
 
-def _fact(table: Table, before: Any, said: _Said) -> Any:
+def _fact(table: SheetTable, before: Any, said: _Said) -> Any:
     """The fact as it will stand; None when a cell was bad or a new row lacks what it needs."""
-    if before is not None:
-        filled = {column.field: getattr(before, column.field) for column in table.columns}
-        return None if said.bad else table.fact(**(filled | said.values))
-    lacking = [c for c in table.columns if c.required and c.field not in said.values]
-    own = table.columns[0]
-    for column in lacking:
-        if not said.bad and column.name not in said.rows.doubtful:
-            what = f"this {table.one} is new and needs a {column.name}"
-            hint = f"Add the column {column.name}, or correct the {own.name}."
-            said.rows.problem(said.index, own.name, said.values[own.field], what, hint)
-            said.bad = True
-    if said.bad or lacking:
+    if said.bad:
         return None
-    return table.fact(**({column.field: column.empty for column in table.columns} | said.values))
+    values = {name: value for name, (value, *_) in said.fields.items()}
+    if before is not None:
+        known = {column.field: getattr(before, column.field) for column in table.columns}
+        return table.fact(**(known | values))
+    lacking = [c for c in table.columns if c.required and c.field not in values]
+    own = table.columns[0]
+    for name in [c.name for c in lacking if c.name not in said.rows.doubtful][:1]:
+        what = f"this {table.one} is new and needs a {name}"
+        hint = f"Add the column {name}, or correct the {own.name}."
+        said.rows.problem(said.index, own.name, values[own.field], what, hint)
+    empty = {column.field: column.empty for column in table.columns}
+    return None if lacking else table.fact(**(empty | values))

@@ -10,9 +10,9 @@ from typing import Any
 from credits.errors import Finding
 from credits.formats.tables.codes import CodeBooks, codes_of
 from credits.formats.tables.columns import TABLES
-from credits.formats.tables.confirmations import ConfirmationPlan, plan_confirmations
-from credits.formats.tables.entries import EntryPlan, entry_rows, plan_entries
-from credits.formats.tables.lists import Checked, Rows, TablePlan, plan_reference
+from credits.formats.tables.confirmations import plan_confirmations
+from credits.formats.tables.entries import entry_rows, plan_entries
+from credits.formats.tables.lists import Rows, plan_reference, row_of
 from credits.formats.tables.sheets import Sheets
 from credits.model.log import Batch, TableCount, WrittenLog
 
@@ -48,24 +48,29 @@ def plan_load(read: Sheets, written: WrittenLog) -> LoadPlan:
     for rows in all_rows:
         by_table[rows.sheet.table].append(rows)
     books = _all_codes(all_rows, written, read.unread)
-    checked = Checked(crafts={craft.code: craft for craft in written.crafts})
-    plans: dict[str, TablePlan] = {}
+    checked: dict[str, dict[str, Any]] = {}
+    new: dict[str, Any] = {}
+    counted: dict[str, TableCount] = {}
     for name in _IN_ORDER:
-        plan = plan_reference(TABLES[name], by_table[name], getattr(written, name), books, checked)
-        plans[name] = plan
-        if hasattr(checked, name):
-            setattr(checked, name, {fact.code: fact for fact in plan.by_key.values()})
-    entries = plan_entries(entry_rows(by_table["entries"], books, checked), written.lines)
-    people = {str(fact.code): fact for fact in plans["people"].by_key.values()}
-    words = plan_confirmations(
-        by_table["confirmations"], written, people, by_table["people"], books
+        new[name], standing, counted[name] = plan_reference(
+            TABLES[name], by_table[name], getattr(written, name), books, checked
+        )
+        if TABLES[name].coded:
+            checked[name] = {fact.code: fact for fact in standing}
+    entries = entry_rows(by_table["entries"], books, checked)
+    new["lines"], counted["entries"] = plan_entries(entries, written.lines)
+    new["confirmations"], corrected, counted["confirmations"] = plan_confirmations(
+        by_table["confirmations"], written, checked["people"], by_table["people"], books
     )
-    counted = {name: plan.count for name, plan in plans.items()}
-    counted |= {"entries": entries.count, "confirmations": words.count}
     counts = {name: counted[name] for name in TABLES if by_table[name]}
-    problems = (*read.problems, *(found for rows in all_rows for found in rows.in_order()))
-    batch = Batch() if problems else _batch(plans, entries, words)
-    return LoadPlan(batch, problems, counts)
+    found = (found for rows in all_rows for found in sorted(rows.findings, key=row_of))
+    problems = (*read.problems, *found)
+    if problems:
+        return LoadPlan(problems=problems, counts=counts)
+    # A correction is the last word on a row that this load writes too.
+    new["people"] = ({person.code: person for person in new["people"]} | corrected).values()
+    facts: dict[str, Any] = {name: tuple(rows) for name, rows in new.items()}
+    return LoadPlan(Batch(**facts), counts=counts)
 
 
 def _all_codes(all_rows: Sequence[Rows], written: WrittenLog, unread: set[str]) -> CodeBooks:
@@ -76,11 +81,3 @@ def _all_codes(all_rows: Sequence[Rows], written: WrittenLog, unread: set[str]) 
         if rows.table.coded and rows.usable:
             rows.own_codes(books)
     return books
-
-
-def _batch(plans: dict[str, TablePlan], entries: EntryPlan, words: ConfirmationPlan) -> Batch:
-    facts: dict[str, Any] = {name: tuple(plan.to_write) for name, plan in plans.items()}
-    # A correction is the last word on a row that this load writes too.
-    people = {fact.code: fact for fact in (*facts["people"], *words.people.values())}
-    facts["people"] = tuple(people.values())
-    return Batch(**facts, lines=tuple(entries.lines), confirmations=tuple(words.words))

@@ -36,9 +36,9 @@ class Sheet:
     numbers: tuple[int, ...]
     cells: tuple[tuple[Cell, ...], ...]
 
-    def place(self, index: int) -> Place:
-        """Return where the row of that index was read."""
-        return Place(self.file, self.numbers[index])
+    def place(self, index: int | None = None) -> Place:
+        """Return where the row of that index was read; without one, the header."""
+        return Place(self.file, self.header_row if index is None else self.numbers[index])
 
 
 @dataclass(slots=True)
@@ -68,37 +68,25 @@ class Sheets:
         if start is None:
             self.left_out.append(Finding("is empty, so there is nothing to load", "", Place(file)))
             return
-        header = list(rows[start])
-        while header and not header[-1]:
-            header.pop()
-        width = len(header)
-        numbers: list[int] = []
-        cells: list[tuple[Cell, ...]] = []
-        for number, row in enumerate(rows[start + 1 :], start + 2):
-            if any(row):
-                self._refuse_beyond(file, number, row, width)
-                numbers.append(number)
-                cells.append((*row[:width], *[""] * (width - len(row))))
-        self.sheets.append(
-            Sheet(
-                table=table,
-                file=file,
-                header_row=start + 1,
-                header=tuple(map(heading, header)),
-                numbers=tuple(numbers),
-                cells=tuple(cells),
-            )
+        width = max(at for at, cell in enumerate(rows[start], 1) if cell)
+        filled = {
+            number: row for number, row in enumerate(rows[start + 1 :], start + 2) if any(row)
+        }
+        sheet = Sheet(
+            table=table,
+            file=file,
+            header_row=start + 1,
+            header=tuple(map(heading, rows[start][:width])),
+            numbers=tuple(filled),
+            cells=tuple((*row[:width], *[""] * (width - len(row))) for row in filled.values()),
         )
-
-    def _refuse_beyond(self, file: str, number: int, row: Sequence[Cell], width: int) -> None:
-        for position, cell in enumerate(row[width:], width + 1):
-            if cell:
-                what = f"stands in column {position}, which has no heading"
-                hint = (
-                    "Give the column a heading, or put quotation marks around a text with commas."
-                )
-                self.problems.append(Finding(what, hint, Place(file, number), value=shown(cell)))
-                return
+        self.sheets.append(sheet)
+        hint = "Give the column a heading, or put quotation marks around a text with commas."
+        for number, row in filled.items():
+            if beyond := [(at, cell) for at, cell in enumerate(row[width:], width + 1) if cell]:
+                what = f"stands in column {beyond[0][0]}, which has no heading"
+                value = shown(beyond[0][1])
+                self.problems.append(Finding(what, hint, Place(file, number), value=value))
 
 
 def _first_word(name: str) -> str:
@@ -121,13 +109,6 @@ def _not_a_table(name: str) -> Finding | None:
         hint = f"Bring it in with: credits load --face-sheet SHOT {name}."
         return Finding("is a face sheet, not a table", hint, Place(name))
     return None
-
-
-def _no_table(name: str, suffix: str) -> Finding:
-    like = nearest(_first_word(name), TABLES, most=1)
-    hint = f"Rename it {like[0]}{suffix}, if that is what it holds. " if like else ""
-    hint += f"The tables are {', '.join(TABLES)}."
-    return Finding("its name says no table", hint, Place(name))
 
 
 def read_tables(paths: Sequence[Path], progress: Progress | None = None) -> Sheets:
@@ -196,7 +177,10 @@ def _read_file(path: Path, file: str, found: Sheets) -> None:
         hint = "Save it as .xlsx, or as CSV UTF-8 (.csv)."
         found.problems.append(Finding("is neither .csv nor .xlsx", hint, Place(file)))
     elif table is None:
-        found.problems.append(_no_table(path.name, path.suffix))
+        like = nearest(_first_word(path.name), TABLES, most=1)
+        hint = f"Rename it {like[0]}{path.suffix}, if that is what it holds. " if like else ""
+        hint += f"The tables are {', '.join(TABLES)}."
+        found.problems.append(Finding("its name says no table", hint, Place(path.name)))
     else:
         found.add(table, file, read_csv(file_bytes(path, file), file, TABLES[table].column_names))
 

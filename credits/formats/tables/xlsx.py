@@ -6,9 +6,9 @@ import re
 import zipfile
 import zlib
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from pathlib import Path, PurePosixPath
+from typing import NamedTuple
 from xml.etree import ElementTree
 
 from python_calamine import (
@@ -25,23 +25,15 @@ from credits.formats.tables.cells import Cell, stripped
 _MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
 _REL = "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}"
 _RELATION = "{http://schemas.openxmlformats.org/package/2006/relationships}"
-# What the standard library raises for a packed file whose bytes are not as they were written.
-_DAMAGED = (
-    zipfile.BadZipFile,
-    zlib.error,
-    ElementTree.ParseError,
-    EOFError,
-    LookupError,
-    RuntimeError,
-    ValueError,
-)
+# What is raised for a packed file whose bytes are not as they were written.
+_DAMAGED = (CalamineError, zipfile.BadZipFile, zlib.error, ElementTree.ParseError)
+_MISREAD = (EOFError, LookupError, RuntimeError, ValueError)
 _ERROR_CELL = re.compile(rb'<c\b([^>]*\bt="e"[^>]*)>(.*?)</c>', re.DOTALL)
 _REFERENCE = re.compile(rb'\br="([A-Z]+)([0-9]+)"')
 _SHOWN_ERROR = re.compile(rb"<v>([^<]*)</v>")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WorkbookSheet:
+class WorkbookSheet(NamedTuple):
     """One sheet: all rows from row 1. ``wrong_cells``: (row, column letters, error shown)."""
 
     name: str
@@ -65,21 +57,16 @@ def read_workbook(path: Path, file: str | None = None) -> tuple[WorkbookSheet, .
                     continue
                 read = book.get_sheet_by_name(about.name).to_python(skip_empty_area=False)
                 rows = tuple(tuple(map(_cell, row)) for row in read)
-                sheets.append(
-                    WorkbookSheet(
-                        name=about.name,
-                        hidden=about.visible != SheetVisibleEnum.Visible,
-                        rows=rows,
-                        wrong_cells=tuple(wrong.get(about.name, ())),
-                    )
-                )
+                hidden = about.visible != SheetVisibleEnum.Visible
+                bad = tuple(wrong.get(about.name, ()))
+                sheets.append(WorkbookSheet(about.name, hidden, rows, bad))
     except PasswordError:
         what = "is protected by a password"
         raise ProblemsFound(Finding(what, "Save it without one.", place)) from None
     except OSError as error:
         what = f"cannot be read ({error.strerror or error})"
         raise ProblemsFound(Finding(what, "", place)) from None
-    except (CalamineError, *_DAMAGED):
+    except (*_DAMAGED, *_MISREAD):
         what = "is not a workbook that can be read, or is damaged"
         raise ProblemsFound(Finding(what, "Save it again as .xlsx.", place)) from None
     return tuple(sheets)
@@ -94,10 +81,8 @@ def _cell(found: object) -> Cell:
         return str(found)
     if isinstance(found, float):
         return str(int(found)) if found.is_integer() else repr(found)
-    if isinstance(found, datetime):
-        return found.date()
     if isinstance(found, date):
-        return found
+        return found.date() if isinstance(found, datetime) else found
     if isinstance(found, time):
         return found.isoformat()
     if isinstance(found, timedelta):
@@ -114,10 +99,9 @@ def _error_cells(path: Path) -> Iterator[tuple[str, list[tuple[int, str, str]]]]
     with zipfile.ZipFile(path) as packed:
         for name, member in _sheet_members(packed):
             found = []
-            for match in _ERROR_CELL.finditer(packed.read(member)):
-                reference = _REFERENCE.search(match[1])
-                error = _SHOWN_ERROR.search(match[2])
-                if reference:
+            for attributes, content in _ERROR_CELL.findall(packed.read(member)):
+                if reference := _REFERENCE.search(attributes):
+                    error = _SHOWN_ERROR.search(content)
                     shown = error[1].decode(errors="replace") if error else "an error"
                     found.append((int(reference[2]), reference[1].decode(), shown))
             yield name, found
@@ -130,12 +114,8 @@ def _sheet_members(packed: zipfile.ZipFile) -> Iterator[tuple[str, str]]:
     relations = "xl/_rels/workbook.xml.rels"
     if book not in names or relations not in names:
         return
-    targets = {
-        relation.get("Id"): relation.get("Target", "")
-        for relation in ElementTree.fromstring(packed.read(relations)).iter(
-            f"{_RELATION}Relationship"
-        )
-    }
+    related = ElementTree.fromstring(packed.read(relations)).iter(f"{_RELATION}Relationship")
+    targets = {each.get("Id"): each.get("Target", "") for each in related}
     for sheet in ElementTree.fromstring(packed.read(book)).iter(f"{_MAIN}sheet"):
         target = targets.get(sheet.get(f"{_REL}id"), "")
         member = target.lstrip("/") if target.startswith("/") else str(PurePosixPath("xl", target))

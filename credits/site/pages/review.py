@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
-from datetime import date, timedelta
+from dataclasses import dataclass, replace
+from datetime import date
 from typing import Any
 
 from credits.cautions import REVIEW_CAUTION
@@ -15,7 +15,10 @@ from credits.review.expectation import Expectations
 from credits.review.review import WHOLE_TIME, Period, Review, Reviews
 from credits.review.shown import (
     FIRST,
+    NO_TABLE,
+    UNDATED,
     ReviewFigure,
+    ReviewTable,
     ShownExpectation,
     period_text,
     shown_expectation,
@@ -44,20 +47,14 @@ class WeekBars:
 
 
 def _weeks_between(first: str, last: str) -> list[str]:
-    day, end = week_days(first)[0], week_days(last)[0]
-    weeks = []
-    while day <= end:
-        weeks.append(iso_week(day))
-        if day > date.max - timedelta(days=7):
-            break
-        day += timedelta(days=7)
-    return weeks
+    days = range(week_days(first)[0].toordinal(), week_days(last)[0].toordinal() + 1, 7)
+    return [iso_week(date.fromordinal(day)) for day in days]
 
 
 def _bar(
     week: str, parts: tuple[Exact, ...], x: float, width: float, a_frame: float
 ) -> list[StripBlock]:
-    """The parts of one bar, from its foot up. A part of nothing is not drawn."""
+    """Draw the parts of one bar, from its foot up; a part of nothing is not drawn."""
     blocks, foot = [], TOP + HEIGHT
     for pattern, (name, frames) in enumerate(zip(PARTS, parts, strict=True)):
         height = float(frames) * a_frame
@@ -80,7 +77,7 @@ def _bar(
 
 
 def week_bars(title: str, footage: Mapping[str, FootageTotals]) -> WeekBars | None:
-    """A bar for every week from the first to the last, in shot frames; None without any.
+    """Draw a bar for every week from the first to the last, in shot frames; None without any.
 
     Weeks without footage keep their room. The same figures stand in a table beside it.
     """
@@ -127,15 +124,6 @@ def week_bars(title: str, footage: Mapping[str, FootageTotals]) -> WeekBars | No
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ReviewTable:
-    """A table of a review. group: the heading that it stands under; empty: the same again."""
-
-    group: Office[str] = ""
-    table: Office[Table | None] = None
-    note: Office[str] = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class ReviewPage:
     """Everything that a review shows of one person; nothing of anybody else."""
 
@@ -144,6 +132,7 @@ class ReviewPage:
     caution: Office[str] = ""
     facts: Office[tuple[ReviewFigure, ...]] = ()
     figures: Office[tuple[ReviewFigure, ...]] = ()
+    figure_table: Office[Table] = NO_TABLE
     takes: Office[str] = ""
     others: Office[str] = ""
     ranges: Office[bool] = False
@@ -155,18 +144,18 @@ class ReviewPage:
 
 
 class ReviewPages:
-    """Makes review pages; ``linked`` False: for a pack, in which nothing leads anywhere."""
+    """Makes review pages; linked False: for a pack, in which nothing leads anywhere."""
 
     def __init__(self, source: PageSource, linked: bool = True) -> None:
         results = source.results
         self._source = source
         self._linked = linked
-        self.reviews = Reviews(results.ledger, results.runs, results.footage)
-        self.expectations = Expectations(self.reviews)
+        self._reviews = Reviews(results.ledger, results.runs, results.footage)
+        self.expectations = Expectations(self._reviews)
 
     def review(self, person: str, period: Period = WHOLE_TIME) -> Review:
-        """The review behind a page. Raises KeyError for somebody without footage work."""
-        return self.reviews.of(person, period)
+        """Return the review behind a page. KeyError for somebody without footage work."""
+        return self._reviews.of(person, period)
 
     def page(self, review: Review, missing: str = "") -> ReviewPage:
         """Return the page of a review.
@@ -185,17 +174,15 @@ class ReviewPages:
             caution=REVIEW_CAUTION,
             facts=tuple(figure for figure in shown.figures if figure.key in FIRST),
             figures=shown.figures,
+            figure_table=shown.figure_table,
             takes=shown.takes,
             others=shown.others,
             ranges=bool(review.ranges),
             model=shown_expectation(expectation, missing),
             bars=week_bars("Frames shot by week", by_week),
-            tables=tuple(
-                ReviewTable(group=group, table=self._named(table), note=note)
-                for group, table, note in shown.tables
-            ),
+            tables=tuple(replace(part, table=self._named(part.table)) for part in shown.tables),
             waits=self._named(shown.waits.without("entry")) if shown.waits else None,
-            empty=not review.works,
+            empty=not review.weeks,
         )
 
     def _named(self, table: Table) -> Table:
@@ -203,23 +190,19 @@ class ReviewPages:
         ways: dict[str, Callable[[Any], Any]] = {
             "week": self._week,
             "shot": self._shot,
-            "shots": self._shots,
+            "shots": lambda shots: tuple(map(self._shot, shots)),
             "puppet": self._puppet,
         }
-        for column in table.columns:
-            if column.key in ways:
-                table = table.with_values(column.key, ways[column.key])
+        for key in ways.keys() & {column.key for column in table.columns}:
+            table = table.with_values(key, ways[key])
         return table
 
     def _week(self, week: str) -> Link:
-        return Link(week, links.week_page(week) if self._linked and week != "undated" else None)
+        return Link(week, links.week_page(week) if self._linked and week != UNDATED else None)
 
     def _shot(self, shot: str) -> Link:
         known = self._linked and shot in self._source.ledger.shots
         return self._source.shot(shot) if known else Link(shot)
-
-    def _shots(self, shots: tuple[str, ...]) -> tuple[Link, ...]:
-        return tuple(self._shot(shot) for shot in shots)
 
     def _puppet(self, puppet: str) -> Link:
         link = self._source.puppet(puppet)
@@ -227,20 +210,20 @@ class ReviewPages:
 
 
 def review_link(source: PageSource, person: str) -> Link:
-    """The person's name, leading to their review page. Office only."""
+    """Return the person's name, leading to their review page. Office only."""
     name = source.ledger.people[person].credit_name
     return Link(name, links.review_page(person), direction(name))
 
 
 def reviewed_people(source: PageSource) -> tuple[str, ...]:
-    """Everybody with entries of a footage craft, by sort name: those who have a review page."""
+    """Return everybody who has a review page, those with footage work, by sort name."""
     ledger = source.ledger
     animators = {entry.person for entry in ledger.entries if ledger.is_footage(entry)}
     return tuple(sorted(animators, key=source.name_order))
 
 
 def review_pages(source: PageSource) -> Iterator[Page]:
-    """A review page for everybody with footage work. For the office edition alone."""
+    """Make a review page for everybody with footage work. For the office edition alone."""
     made = ReviewPages(source)
     for person in reviewed_people(source):
         title = f"Review: {source.ledger.people[person].credit_name}"

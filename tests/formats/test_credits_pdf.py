@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import os
 import unicodedata
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
@@ -15,13 +16,13 @@ from credits.formats.deliver.delivery import Delivery
 from credits.formats.deliver.fonts import (
     BUILT_IN,
     FontsAtHand,
-    LettersMissing,
+    LettersMissingError,
     Needed,
     clusters,
     font_folders,
 )
 from credits.formats.deliver.pdf import Typesetter, credits_pdf, proof_data
-from tests.exchange.compiled import CAUTION, FONTS, card, delivery, line, names, roles, text
+from tests.formats.compiled import CAUTION, FONTS, card, delivery, line, names, roles, text
 
 NOTHING: tuple[Path, ...] = ()
 
@@ -89,7 +90,7 @@ def test_the_caution_and_the_page_number_are_on_every_page() -> None:
 
 
 def test_spellings_that_are_not_confirmed_are_marked() -> None:
-    section = type(names(""))("Thanks", (line("Ana", confirmed=False), line("Ben")))
+    section = replace(names("Thanks"), lines=(line("Ana", confirmed=False), line("Ben")))
     words = words_of(read(delivery(section)))
     assert "Ana°" in words.replace("Ana °", "Ana°")
     assert "° The spelling is not confirmed yet." in words
@@ -141,7 +142,7 @@ def outcome(name: str) -> str:
     """What stands on the page, or what is said of the letters that no font here has."""
     try:
         return words_of(read(delivery(names("", name)), FONTS))
-    except LettersMissing as error:
+    except LettersMissingError as error:
         return str(error)
 
 
@@ -171,7 +172,7 @@ def test_a_name_of_any_script_is_printed_or_the_message_says_what_to_install(nam
 
 def test_without_any_font_latin_is_set_and_other_letters_are_named_with_their_people() -> None:
     made = delivery(names("Thanks", "Ana Ødegård", "山田", "林山"))
-    with pytest.raises(LettersMissing) as error:
+    with pytest.raises(LettersMissingError) as error:
         credits_pdf(made, NOTHING)
     message = str(error.value)
     assert (
@@ -199,7 +200,7 @@ def test_the_built_in_font_has_the_letters_that_it_is_said_to_have() -> None:
 def test_the_typesetter_refuses_what_the_fonts_do_not_have() -> None:
     """The last look: should a font not be able to do what it says, nothing is printed."""
     blind = Typesetter(FontsAtHand.look(NOTHING), (BUILT_IN,))
-    with pytest.raises(LettersMissing, match="山"):
+    with pytest.raises(LettersMissingError, match="山"):
         blind.pdf("proof.typ", proof_data(delivery(names("", "山"))))
 
 
