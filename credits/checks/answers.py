@@ -11,10 +11,11 @@ import hashlib
 import json
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, fields, is_dataclass
+from dataclasses import dataclass, is_dataclass
+from typing import Any
 
 from credits.checks.rule import Check, Severity
-from credits.model.facts import EntryNumber, Settlement, Subjects, Work
+from credits.model.facts import EntryNumber, Settlement, Subjects, Work, said_by
 from credits.model.ledger import Ledger
 from credits.text import fold_code
 from credits.units.frames import Frames
@@ -31,19 +32,20 @@ class Settled:
     answer: Settlement
 
 
+def _given(fact: object) -> dict[str, Any]:
+    """Return the fields of a fact that are given: one that is not says nothing."""
+    said = said_by(fact).items()
+    return {name: value for name, value in said if value is not None and value is not False}
+
+
 def _plain(value: object) -> object:
-    """Return a value as JSON holds it. A field that is not given is left out: it says nothing."""
+    """Return a value as JSON holds it."""
     if isinstance(value, Frames):
         return value.text
     if isinstance(value, EntryNumber):
         return str(value)
     if is_dataclass(value):
-        given = {field.name: getattr(value, field.name) for field in fields(value)}
-        return {
-            name: _plain(each)
-            for name, each in given.items()
-            if each is not None and each is not False
-        }
+        return {name: _plain(each) for name, each in _given(value).items()}
     if isinstance(value, tuple):
         return [_plain(each) for each in value]
     return value if value is None or isinstance(value, int) else str(value)
@@ -74,11 +76,9 @@ def fingerprint_1(check: Check, works: Mapping[EntryNumber, Work]) -> str:
 
 
 def _texts(work: Work) -> dict[str, str]:
-    given = {field.name: getattr(work, field.name) for field in fields(work)}
     return {
         name: value.text if isinstance(value, Frames) else str(value)
-        for name, value in given.items()
-        if value is not None and value is not False
+        for name, value in _given(work).items()
     }
 
 

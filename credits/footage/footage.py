@@ -37,15 +37,6 @@ class Measures:
     cut: Exact = 0
     screen: Exact = 0
 
-    def __add__(self, other: Measures) -> Measures:
-        return Measures(
-            shot=self.shot + other.shot,
-            kept=self.kept + other.kept,
-            accepted=self.accepted + other.accepted,
-            cut=self.cut + other.cut,
-            screen=self.screen + other.screen,
-        )
-
     def of(self, measure: str) -> Exact:
         """Return the figure of one measure by its name. Raises KeyError for another word."""
         if measure not in MEASURES:
@@ -60,9 +51,6 @@ class FootageTotals:
 
     character: Measures = Measures()
     by_shot: Measures = Measures()
-
-    def __add__(self, other: FootageTotals) -> FootageTotals:
-        return FootageTotals(self.character + other.character, self.by_shot + other.by_shot)
 
 
 NO_FOOTAGE = FootageTotals()

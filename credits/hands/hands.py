@@ -138,7 +138,7 @@ class _Days:
         self._from: dict[int, Frames] = {}
 
     def since(self, day: date | None) -> Frames:
-        """The frames dated on or after a day, and the undated ones; None: all frames."""
+        """Return the frames dated on or after a day, and the undated ones; None: all frames."""
         place = 0 if day is None else bisect_left(self._days, day)
         frames = self._from.get(place)
         if frames is None:

@@ -30,7 +30,7 @@ class Reach:
 
     @property
     def shots(self) -> int:
-        """How many shots the person's hands are in."""
+        """Count the shots that the person's hands are in."""
         return len({shot for shot, _, _ in self.in_shots})
 
     def share_of(self, use: CutUse) -> Fraction:

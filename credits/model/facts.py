@@ -102,7 +102,7 @@ class Person:
 
     @property
     def files_under(self) -> str:
-        """The sort name; where none was set, the credit name unchanged: no surname is guessed."""
+        """Return the sort name; else the credit name unchanged: no surname is guessed."""
         return self.sort_name or self.credit_name
 
 
@@ -119,7 +119,7 @@ class Engagement:
     billing_number: int | None = None
 
     def covers(self, day: date) -> bool:
-        """Whether the day lies in the engagement; an open end reaches as far as needed."""
+        """Tell whether the day lies in the engagement; an open end reaches as far as needed."""
         return (self.starts_on is None or self.starts_on <= day) and (
             self.ends_on is None or day <= self.ends_on
         )
@@ -223,7 +223,7 @@ class Fitting:
     to_on: date | None = None
 
     def holds_on(self, day: date) -> bool:
-        """Whether the part is on the puppet on that day."""
+        """Tell whether the part is on the puppet on that day."""
         return self.from_on <= day and (self.to_on is None or day <= self.to_on)
 
 
@@ -258,7 +258,7 @@ class Shot:
 
     @property
     def frames(self) -> Frames:
-        """All frames of the shot."""
+        """Return all frames of the shot."""
         return Frames.span(1, self.length)
 
 
@@ -310,7 +310,7 @@ class Work:
 
     @property
     def day(self) -> date | None:
-        """The date of the work: the day it was finished, else begun, else None (undated)."""
+        """Return the day that the work was finished, else begun, else None (undated)."""
         return self.finished_on or self.started_on
 
 

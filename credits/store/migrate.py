@@ -30,7 +30,7 @@ _DOWN = re.compile(r'^down_revision\b[^=\n]*=\s*(?:"([^"]+)"|None)', re.MULTILIN
 
 
 def known_versions(folder: Path | None = None) -> tuple[str, ...]:
-    """The versions that the migrations in ``folder`` know, the first one first, the head last."""
+    """List the versions that the migrations in ``folder`` know, the first one first."""
     after: dict[str | None, str] = {}
     for script in sorted(((folder or migrations()) / "versions").glob("*.py")):
         text = script.read_text(encoding="utf-8")
@@ -46,7 +46,7 @@ def known_versions(folder: Path | None = None) -> tuple[str, ...]:
 
 
 def stored_version(connection: Connection, path: Path) -> str:
-    """The version that the log says it has. Raises LogUnusable when the file is no log."""
+    """Return the version that the log says it has. Raises LogUnusable when the file is no log."""
     with snapshot(connection):
         tables = set(inspect(connection).get_table_names())
         if not {VERSION.name, "entries"} <= tables:
@@ -58,7 +58,7 @@ def stored_version(connection: Connection, path: Path) -> str:
 
 
 def is_current(connection: Connection, path: Path, folder: Path | None = None) -> bool:
-    """Whether the log has the newest version; False when it is older.
+    """Tell whether the log has the newest version; False when it is older.
 
     Raises LogUnusable when it is of a version that this program does not know.
     """

@@ -38,8 +38,9 @@ _HINT = (
 
 
 def find_production(folder: Path | None, environ: Mapping[str, str], cwd: Path) -> Path:
-    """The production's folder: ``folder``, else CREDITS_PRODUCTION, else ``cwd`` or the nearest
-    parent that holds a log. Raises NoProduction that says what to do.
+    """Find the production's folder. Raises NoProduction that says what to do.
+
+    It is ``folder``, else CREDITS_PRODUCTION, else ``cwd`` or the nearest parent that holds a log.
     """
     if folder is not None:
         return _named(cwd / folder, "--production")
@@ -116,7 +117,7 @@ def _new_folder(folder: Path) -> Iterator[None]:
 
 
 def _write_both(folder: Path, settings: str, origin: str, made_on: date) -> None:
-    """Both files under other names first, so that there is a whole production or none."""
+    """Write both files under other names first, so that there is a whole production or none."""
     log, text = folder / LOG_NAME, folder / SETTINGS_NAME
     new_log, new_text = (p.with_name(p.name + ".unfinished") for p in (log, text))
     ours = [new_log, new_text]

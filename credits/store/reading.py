@@ -38,6 +38,7 @@ from credits.store.tables import (
     HistoryRecord,
     LineRecord,
     LogTable,
+    OrderedTable,
     ProofRecord,
     SettlementRecord,
     key_columns,
@@ -71,14 +72,14 @@ class FactTable:
         self.key = (f"{self.names[0]}_key",) if self.has_code else key_columns(self.table)
 
     def values(self, fact: Any) -> Values:
-        """The fact as values by column."""
+        """Return the fact as values by column."""
         values = dict(zip(self.names, self._take(fact), strict=True))
         if self.has_code:
             values[f"{self.names[0]}_key"] = fold_code(values[self.names[0]])
         return values
 
     def key_of(self, values: Values) -> tuple[Any, ...]:
-        """What makes a row of a reference table unique: its folded code, or several columns."""
+        """Return what makes a row of the table unique: its folded code, or several columns."""
         return tuple(values[name] for name in self.key)
 
     def fact_of(self, values: Sequence[Any]) -> Any:
@@ -93,20 +94,20 @@ class FactTable:
         return fact
 
     def select(self) -> Select[Any]:
-        """What reads every row in the order of first writing: its place, the fact's values."""
+        """Make what reads every row in the order of first writing: its place, the fact's values."""
         return select(self.place, *self.columns).order_by(self.place)
 
     def rows(self, connection: Connection) -> Iterator[tuple[int, Any]]:
-        """The facts of the table, each behind the place of its row."""
+        """Read the facts of the table, each behind the place of its row."""
         for row in many(connection, self.select()):
             yield row[0], self.fact_of(row[1:])
 
     def facts(self, connection: Connection) -> tuple[Any, ...]:
-        """The facts of the table, in the order of first writing."""
+        """Read the facts of the table, in the order of first writing."""
         return tuple(fact for _, fact in self.rows(connection))
 
 
-RECORDS = {str(record.__tablename__): record for record in LogTable.__subclasses__()}
+RECORDS = {str(record.__tablename__): record for record in OrderedTable.__subclasses__()}
 FACT_TABLES = tuple(FactTable(RECORDS[name]) for name in REFERENCE_TABLES)
 CLIPS = FactTable(CutClipRecord)
 SETTLEMENTS = FactTable(SettlementRecord)
@@ -122,12 +123,12 @@ _OF_A_LINE = (
 
 
 def select_lines() -> Select[Any]:
-    """What reads every line of the log, in the order in which they were written."""
+    """Make what reads every line of the log, in the order in which they were written."""
     return select(*(LINES.c[name] for name in _OF_A_LINE), *WORK.columns).order_by(WORK.place)
 
 
 def _lines(connection: Connection) -> Iterator[LogLine]:
-    """Every line of the log; made for 125,000 of them, so written out."""
+    """Read every line of the log; made for 125,000 of them, so written out."""
     for row in many(connection, select_lines()):
         (origin, number, verb, logged_at, corrects_origin, corrects_number,
          logged_by, why, ref, source, craft) = row[:11]  # fmt: skip

@@ -21,7 +21,7 @@ _CODE = re.compile(r"[^\W_](?:[\w.-]{0,62}\w)?")
 
 
 def slug(title: str) -> str:
-    """A title in plain lower-case letters, digits and dashes; ``film`` when nothing is left."""
+    """Return a title in plain small letters, digits and dashes; ``film`` when nothing is left."""
     plain = unicodedata.normalize("NFKD", title).casefold()
     letters = "".join(c for c in plain if not unicodedata.combining(c))
     words = re.findall(r"[a-z0-9]+", letters)
@@ -42,7 +42,7 @@ T = TypeVar("T")
 
 
 def read_settings(folder: Path) -> Production:
-    """The settings of the production in ``folder``.
+    """Read the settings of the production in ``folder``.
 
     Raises NoProduction without a ``production.toml``, ProblemsFound with every problem in it.
     """
@@ -73,7 +73,7 @@ def _table(raw: bytes) -> dict[str, Any]:
 
 
 def checked(table: dict[str, Any]) -> Production:
-    """The settings that a table of keys makes; every problem at once. Raises ProblemsFound."""
+    """Return the settings that a table of keys makes. ProblemsFound with every problem at once."""
     problems: list[Finding] = []
 
     def add(key: str, what: str, hint: str) -> None:
@@ -113,7 +113,7 @@ def checked(table: dict[str, Any]) -> Production:
 
 
 def _expectation(review: object, problems: list[Finding]) -> bool:
-    """Whether ``[review] expectation`` is on, as it is unless it says otherwise."""
+    """Tell whether ``[review] expectation`` is on, as it is unless it says otherwise."""
     place, hint = Place(SETTINGS_NAME), 'Write expectation = "on" or "off" under [review].'
     if not isinstance(review, dict):
         problems.append(Finding("is a table of its own", hint, place, "review", str(review)))
@@ -141,7 +141,7 @@ def _parsed(
 
 
 def _is_one_line(text: str) -> bool:
-    """No line breaks of any script, no control characters, nothing that UTF-8 cannot hold."""
+    """Tell whether it has no line breaks, no control characters, nothing that UTF-8 cannot hold."""
     return (
         len(text.splitlines()) == 1
         and not any(c < " " or "\x7f" <= c <= "\x9f" or "\ud800" <= c <= "\udfff" for c in text)
@@ -150,7 +150,7 @@ def _is_one_line(text: str) -> bool:
 
 
 def settings_text(production: Production) -> str:
-    """The text of a new ``production.toml``, with a word to each setting."""
+    """Write a new ``production.toml``, with a word to each setting."""
     return f"""\
 # The settings of this production. Text stands in quotes.
 

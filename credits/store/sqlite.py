@@ -267,7 +267,7 @@ def make_triggers(connection: Connection) -> None:
 
 
 def _keys(table: Table) -> Iterator[str]:
-    """A condition for each unique key of the table: an existing row has the key of the new row."""
+    """Make a condition for each unique key: an existing row has the key of the new row."""
     for column in table.primary_key.columns:
         yield f"{column.name} = NEW.{column.name}"
     for constraint in sorted(
@@ -298,7 +298,7 @@ def _refuse(table: str, name: str, event: str, message: str, when: str = "") -> 
 
 
 def _never_replaced(table: Table, message: str) -> tuple[str, str]:
-    """INSERT OR REPLACE fires neither UPDATE nor DELETE triggers: an existing key is refused here.
+    """Refuse an existing key: INSERT OR REPLACE fires neither UPDATE nor DELETE triggers.
 
     The conditions are asked one by one, since SQLite looks each of them up in its own index.
     """
@@ -339,7 +339,7 @@ def _with_history(table: Table) -> Iterator[tuple[str, str]]:
 
 
 def _voids_stand() -> tuple[str, str]:
-    """What corrects a void would count nowhere, and nobody would see it."""
+    """Refuse to correct a void: it would count nowhere, and nobody would see it."""
     void = (
         "EXISTS (SELECT 1 FROM entries WHERE origin = NEW.corrects_origin"
         " AND number = NEW.corrects_number AND verb = 'void')"
@@ -349,8 +349,11 @@ def _voids_stand() -> tuple[str, str]:
 
 
 def _names_confirmed() -> Iterator[tuple[str, str]]:
-    """A date that comes into the people table is a word on the name as it stands in that row; one
-    that is taken out takes the word back. A name that changes alone says nothing."""
+    """Write a confirmation for a date that comes into the people table.
+
+    It is a word on the name as it stands in that row; one that is taken out takes the word back. A
+    name that changes alone says nothing.
+    """
     word = "INSERT INTO confirmations (person, name, confirmed_on, is_right, written_at) VALUES"
     new = f"{word} (NEW.person, NEW.credit_name, NEW.name_confirmed_on, 1, {_NOW});"
     old = f"{word} (NEW.person, OLD.credit_name, OLD.name_confirmed_on, 0, {_NOW});"
@@ -397,7 +400,7 @@ _WORDS: tuple[tuple[str, str, str], ...] = (
 
 
 def _unusable(path: Path, error: Exception) -> LogUnusable:
-    """The error in words: which file, what is wrong, what would be right."""
+    """Put the error in words: which file, what is wrong, what would be right."""
     cause = getattr(error, "orig", None) or error
     said = (isinstance(cause, OSError) and cause.strerror) or str(cause)
     for part, what, hint in _WORDS:
@@ -408,7 +411,7 @@ def _unusable(path: Path, error: Exception) -> LogUnusable:
 
 @contextmanager
 def in_words(path: Path) -> Iterator[None]:
-    """What SQLite or the disk raises inside leaves as LogUnusable; our own errors as they are."""
+    """Raise LogUnusable for what SQLite or the disk raises inside; our own errors as they are."""
     try:
         yield
     except CreditsError:

@@ -76,6 +76,12 @@ class LogTable(
     renamed: ClassVar[Mapping[str, str]] = {}
 
 
+class OrderedTable(LogTable):
+    """A table whose rows are read in the order of first writing."""
+
+    position: int | None = Field(default=None, primary_key=True)
+
+
 METADATA = LogTable.metadata
 
 # Alembic's own table: the version of the log.
@@ -96,37 +102,32 @@ def rules(*others: UniqueConstraint | Index | ForeignKeyConstraint, **checks: st
     return (*others, *(CheckConstraint(sql, name=name) for name, sql in checks.items()))
 
 
-def position() -> Any:
-    """Make the key of a row: the order of first writing, in which a table is read."""
-    return Field(default=None, primary_key=True)
-
-
 def code_of(target: str) -> Any:
     """Make a column that holds a code of another table."""
     return Field(foreign_key=target)
 
 
 def are_dates(*columns: str) -> str:
-    """Each column holds an ISO 8601 date of the calendar, or nothing."""
+    """Ask that each column holds an ISO 8601 date of the calendar, or nothing."""
     return " AND ".join(f"is_date({column})" for column in columns)
 
 
 def one_of(column: str, words: Iterable[str]) -> str:
-    """The column holds one of the words, or nothing."""
+    """Ask that the column holds one of the words, or nothing."""
     return f"{column} IN ({', '.join(repr(str(word)) for word in words)})"
 
 
 def yes_or_no(column: str) -> str:
-    """The column holds 0 or 1."""
+    """Ask that the column holds 0 or 1."""
     return f"{column} IN (0, 1)"
 
 
 def has_text(*columns: str) -> str:
-    """Each column holds more than blanks."""
+    """Ask that each column holds more than blanks."""
     return " AND ".join(f"length(trim({column})) > 0" for column in columns)
 
 
-class CraftRecord(LogTable, table=True):
+class CraftRecord(OrderedTable, table=True):
     """A kind of work on a character."""
 
     __tablename__ = "crafts"
@@ -138,7 +139,6 @@ class CraftRecord(LogTable, table=True):
         the_kind_is_performance_or_build=one_of("kind", Kind),
         footage_is_yes_or_no=yes_or_no("footage"),
     )
-    position: int | None = position()
     craft: str = Field(unique=True)
     name: str
     department: str
@@ -154,7 +154,7 @@ class CraftRecord(LogTable, table=True):
     )
 
 
-class PersonRecord(LogTable, table=True):
+class PersonRecord(OrderedTable, table=True):
     """Somebody who works on the production."""
 
     __tablename__ = "people"
@@ -167,7 +167,6 @@ class PersonRecord(LogTable, table=True):
         name_confirmed_on_is_a_date=are_dates("name_confirmed_on"),
         nobody_is_the_same_as_themselves="same_as <> person",
     )
-    position: int | None = position()
     person: str = Field(unique=True)
     credit_name: str
     sort_name: str | None
@@ -185,7 +184,7 @@ class PersonRecord(LogTable, table=True):
     person_key: str = Field(unique=True)
 
 
-class EngagementRecord(LogTable, table=True):
+class EngagementRecord(OrderedTable, table=True):
     """A person's job on the production."""
 
     __tablename__ = "engagements"
@@ -204,7 +203,6 @@ class EngagementRecord(LogTable, table=True):
         the_engagement_ends_after_it_starts="ends_on >= starts_on",
         the_billing_number_counts_from_1="billing_number >= 1",
     )
-    position: int | None = position()
     person: str = code_of("people.person")
     department: str
     job_title: str
@@ -214,7 +212,7 @@ class EngagementRecord(LogTable, table=True):
     billing_number: int | None
 
 
-class CharacterRecord(LogTable, table=True):
+class CharacterRecord(OrderedTable, table=True):
     """A role in the film."""
 
     __tablename__ = "characters"
@@ -225,7 +223,6 @@ class CharacterRecord(LogTable, table=True):
         the_character_has_a_name=has_text("name"),
         silent_is_yes_or_no=yes_or_no("silent"),
     )
-    position: int | None = position()
     character: str = Field(unique=True)
     name: str
     silent: bool = Field(sa_type=KEPT_YES_NO)
@@ -233,7 +230,7 @@ class CharacterRecord(LogTable, table=True):
     character_key: str = Field(unique=True)
 
 
-class PuppetRecord(LogTable, table=True):
+class PuppetRecord(OrderedTable, table=True):
     """One physical copy of a character."""
 
     __tablename__ = "puppets"
@@ -243,7 +240,6 @@ class PuppetRecord(LogTable, table=True):
         the_puppet_has_a_code=has_text("puppet"),
         ready_on_and_retired_on_are_dates=are_dates("ready_on", "retired_on"),
     )
-    position: int | None = position()
     puppet: str = Field(unique=True)
     character: str = code_of("characters.character")
     copy_name: str | None = Field(sa_column_kwargs={"name": "copy"})
@@ -254,7 +250,7 @@ class PuppetRecord(LogTable, table=True):
     puppet_key: str = Field(unique=True)
 
 
-class PartRecord(LogTable, table=True):
+class PartRecord(OrderedTable, table=True):
     """Something fitted to a puppet, or seen in certain frames."""
 
     __tablename__ = "parts"
@@ -264,7 +260,6 @@ class PartRecord(LogTable, table=True):
         the_part_has_a_code=has_text("part"),
         the_part_has_a_kind=has_text("kind"),
     )
-    position: int | None = position()
     part: str = Field(unique=True)
     kind: str
     character: str | None = code_of("characters.character")
@@ -272,7 +267,7 @@ class PartRecord(LogTable, table=True):
     part_key: str = Field(unique=True)
 
 
-class FittingRecord(LogTable, table=True):
+class FittingRecord(OrderedTable, table=True):
     """A part on a puppet from a day to a day."""
 
     __tablename__ = "fittings"
@@ -282,27 +277,25 @@ class FittingRecord(LogTable, table=True):
         from_on_and_to_on_are_dates=are_dates("from_on", "to_on"),
         the_fitting_ends_after_it_begins="to_on >= from_on",
     )
-    position: int | None = position()
     part: str = code_of("parts.part")
     puppet: str = code_of("puppets.puppet")
     from_on: date = Field(sa_type=KEPT_DAY)
     to_on: date | None = Field(sa_type=KEPT_DAY)
 
 
-class SequenceRecord(LogTable, table=True):
+class SequenceRecord(OrderedTable, table=True):
     """A run of shots."""
 
     __tablename__ = "sequences"
     fact = facts.Sequence
     renamed = {"code": "sequence"}
     __table_args__ = rules(the_sequence_has_a_code=has_text("sequence"))
-    position: int | None = position()
     sequence: str = Field(unique=True)
     name: str | None
     sequence_key: str = Field(unique=True)
 
 
-class ShotRecord(LogTable, table=True):
+class ShotRecord(OrderedTable, table=True):
     """A shot and its length in frames."""
 
     __tablename__ = "shots"
@@ -313,7 +306,6 @@ class ShotRecord(LogTable, table=True):
         the_shot_has_at_least_1_frame="frames >= 1",
         the_status_is_planned_shooting_done_or_omitted=one_of("status", ShotStatus),
     )
-    position: int | None = position()
     shot: str = Field(unique=True)
     sequence: str = code_of("sequences.sequence")
     frames: int
@@ -322,20 +314,19 @@ class ShotRecord(LogTable, table=True):
     shot_key: str = Field(unique=True)
 
 
-class StageRecord(LogTable, table=True):
+class StageRecord(OrderedTable, table=True):
     """Where shots are photographed."""
 
     __tablename__ = "stages"
     fact = facts.Stage
     renamed = {"code": "stage"}
     __table_args__ = rules(the_stage_has_a_code=has_text("stage"))
-    position: int | None = position()
     stage: str = Field(unique=True)
     unit: str | None
     stage_key: str = Field(unique=True)
 
 
-class TakeRecord(LogTable, table=True):
+class TakeRecord(OrderedTable, table=True):
     """One photographing of a shot."""
 
     __tablename__ = "takes"
@@ -348,7 +339,6 @@ class TakeRecord(LogTable, table=True):
         the_decision_is_open_accepted_or_retake=one_of("decision", Decision),
         decided_on_is_a_date=are_dates("decided_on"),
     )
-    position: int | None = position()
     shot: str = code_of("shots.shot")
     take: int
     purpose: Purpose = Field(sa_type=kept_word(Purpose))
@@ -356,7 +346,7 @@ class TakeRecord(LogTable, table=True):
     decided_on: date | None = Field(sa_type=KEPT_DAY)
 
 
-class ReplacementRecord(LogTable, table=True):
+class ReplacementRecord(OrderedTable, table=True):
     """A part of a character that is seen in these frames of a shot."""
 
     __tablename__ = "replacements"
@@ -373,7 +363,6 @@ class ReplacementRecord(LogTable, table=True):
         the_take_counts_from_1="take >= 1",
         the_replacement_names_frames="frames <> ''",
     )
-    position: int | None = position()
     shot: str = code_of("shots.shot")
     take: int | None
     character: str = code_of("characters.character")
@@ -381,7 +370,7 @@ class ReplacementRecord(LogTable, table=True):
     frames: Frames = Field(sa_type=KEPT_FRAMES)
 
 
-class ConfirmationRecord(LogTable, table=True):
+class ConfirmationRecord(OrderedTable, table=True):
     """A word on how a name is spelled. A date in the people table writes one by trigger."""
 
     __tablename__ = "confirmations"
@@ -391,7 +380,6 @@ class ConfirmationRecord(LogTable, table=True):
         confirmed_on_is_a_date=are_dates("confirmed_on"),
         is_right_is_yes_or_no=yes_or_no("is_right"),
     )
-    position: int | None = position()
     person: str = code_of("people.person")
     name: str
     confirmed_on: date = Field(sa_type=KEPT_DAY)
@@ -528,7 +516,7 @@ class CutVersionRecord(LogTable, table=True):
     brought_in_on: date | None = Field(sa_type=KEPT_DAY)
 
 
-class CutClipRecord(LogTable, table=True):
+class CutClipRecord(OrderedTable, table=True):
     """One stretch of a cut. ``speed`` is a fraction; negative: reverse, 0: a freeze.
 
     The editors may name a shot that the log does not have: a check says so, the cut stays whole.
@@ -545,7 +533,6 @@ class CutClipRecord(LogTable, table=True):
         the_source_frames_run_forward="speed = '0' OR source_last >= source_first",
         the_speed_is_a_number="is_fraction(speed)",
     )
-    position: int | None = position()
     version: int = Field(foreign_key="cut_versions.version")
     clip_order: int
     film_first: int
@@ -557,17 +544,16 @@ class CutClipRecord(LogTable, table=True):
     speed: Fraction = Field(sa_type=KEPT_FRACTION)
 
 
-class CutUseRecord(LogTable, table=True):
+class CutUseRecord(OrderedTable, table=True):
     """From when on which version of the cut is the current one; the last row counts."""
 
     __tablename__ = "cut_uses"
     __table_args__ = rules()
-    position: int | None = position()
     version: int = Field(foreign_key="cut_versions.version")
     used_at: datetime = Field(sa_type=KEPT_MOMENT)
 
 
-class SettlementRecord(LogTable, table=True):
+class SettlementRecord(OrderedTable, table=True):
     """An answer to a check, on the facts of its day, or the taking back of one."""
 
     __tablename__ = "settlements"
@@ -580,7 +566,6 @@ class SettlementRecord(LogTable, table=True):
         an_answer_says_why="is_yes(taken_back) OR coalesce(length(trim(why)), 0) > 0",
         taken_back_is_yes_or_no=yes_or_no("taken_back"),
     )
-    position: int | None = position()
     check_name: str
     subjects: Subjects = Field(sa_type=KEPT_SUBJECTS)
     facts: str
@@ -590,7 +575,7 @@ class SettlementRecord(LogTable, table=True):
     taken_back: bool = Field(sa_type=KEPT_YES_NO)
 
 
-class HistoryRecord(LogTable, table=True):
+class HistoryRecord(OrderedTable, table=True):
     """One change of a reference table, written by trigger. Rows are JSON objects by column."""
 
     __tablename__ = "history"
@@ -598,7 +583,6 @@ class HistoryRecord(LogTable, table=True):
         the_change_names_a_table=has_text("table_name"),
         the_verb_is_insert_update_or_delete=one_of("verb", ("insert", "update", "delete")),
     )
-    position: int | None = position()
     table_name: str = Field(index=True)
     code: str = Field(index=True)
     verb: str
@@ -613,22 +597,22 @@ APPEND_ONLY = tuple(name for name in METADATA.tables if name not in WITH_HISTORY
 
 
 def table_of(record: type[LogTable]) -> Table:
-    """The table of a table class."""
+    """Return the table of a table class."""
     return METADATA.tables[str(record.__tablename__)]
 
 
 def said_columns(table: Table) -> list[Column[Any]]:
-    """The columns of a table that hold what somebody said: not the row's key, no folded code."""
+    """List the columns that hold what somebody said: not the row's key, no folded code."""
     return [c for c in table.columns if not c.primary_key and not c.name.endswith("_key")]
 
 
 def key_columns(table: Table) -> tuple[str, ...]:
-    """The columns that make a row unique in a table whose rows have no code; else none."""
+    """List the columns that make a row unique in a table whose rows have no code; else none."""
     keys = [tuple(c.columns.keys()) for c in table.constraints if isinstance(c, UniqueConstraint)]
     keys += [tuple(_bare(str(e)) for e in i.expressions) for i in table.indexes if i.unique]
     return keys[0] if len(keys) == 1 else ()
 
 
 def _bare(expression: str) -> str:
-    """The column that ``shots.shot`` or ``coalesce(take, 0)`` speaks of."""
+    """Return the column that ``shots.shot`` or ``coalesce(take, 0)`` speaks of."""
     return re.sub(r"^coalesce\((\w+),.*|^\w+\.(\w+)$", r"\1\2", expression)

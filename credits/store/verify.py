@@ -38,7 +38,7 @@ _PUT_BACK = "Put back a copy made with `credits backup`."
 
 
 def verify(folder: Path) -> tuple[Finding, ...]:
-    """Everything that is wrong with the log and the settings of a production; empty: all is well.
+    """Find everything that is wrong with the log and the settings of a production.
 
     Nothing is changed, an older log is not migrated. Raises NoProduction, and LogUnusable when
     the file cannot be opened as a log at all.
@@ -79,7 +79,7 @@ def _log(connection: Connection, path: Path) -> Iterator[Finding]:
 
 
 def _triggers(connection: Connection) -> Iterator[Finding]:
-    """Whether what keeps the log append-only is there, and nothing beside it."""
+    """Find whether what keeps the log append-only is there, and nothing beside it."""
     expected, found = triggers(), stored_triggers(connection)
     for name in sorted(expected.keys() | found.keys()):
         if name not in found:
@@ -94,7 +94,7 @@ def _triggers(connection: Connection) -> Iterator[Finding]:
 
 
 def _numbers(connection: Connection) -> Iterator[Finding]:
-    """The numbers of each origin are 1, 2, 3, ... without holes: no line was taken out."""
+    """Ask that the numbers of each origin are 1, 2, 3, ... without holes: no line was taken out."""
     last: dict[str, int] = {}
     numbers = select(LINES.c.origin, LINES.c.number).order_by(LINES.c.origin, LINES.c.number)
     for origin, number in connection.execute(numbers):
@@ -107,7 +107,7 @@ def _numbers(connection: Connection) -> Iterator[Finding]:
 
 
 def _proofs(connection: Connection) -> Iterator[Finding]:
-    """Proofs are numbered 1, 2, 3, ... and each can be read."""
+    """Ask that proofs are numbered 1, 2, 3, ... and each can be read."""
     numbers = select(PROOFS.place).order_by(PROOFS.place)
     for expected, number in enumerate(connection.scalars(numbers), 1):
         if number != expected:
@@ -118,7 +118,7 @@ def _proofs(connection: Connection) -> Iterator[Finding]:
 
 
 def _rows(connection: Connection) -> Iterator[Finding]:
-    """Every row can be read as what it is."""
+    """Ask that every row can be read as what it is."""
     for table in (*FACT_TABLES, SETTLEMENTS, CONFIRMATIONS):
         for row, error in _unreadable(connection, table.select()):
             what = f"row {row[0]} of {table.name} cannot be read ({error})"
@@ -130,7 +130,7 @@ def _rows(connection: Connection) -> Iterator[Finding]:
 def _unreadable(
     connection: Connection, wanted: Select[Any]
 ) -> Iterator[tuple[tuple[Any, ...], Exception]]:
-    """Each row, as it is written, that holds what its columns cannot hold; and why."""
+    """Find each row, as it is written, that holds what its columns cannot hold; and why."""
     columns = list(wanted.selected_columns)
     readers = [
         (at, read)

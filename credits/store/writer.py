@@ -235,7 +235,7 @@ def _of_lines(lines: Sequence[NewLine]) -> Iterator[Place]:
 
 
 def _line(number: EntryNumber, line: NewLine, now: datetime) -> Values:
-    """A new line as a row of the entries."""
+    """Return a new line as a row of the entries."""
     origin, corrected = line.corrects or (None, None)
     return {
         "origin": number.origin,
@@ -253,7 +253,7 @@ def _line(number: EntryNumber, line: NewLine, now: datetime) -> Values:
 
 
 def _confirmation(new: NewConfirmation, now: datetime) -> Values:
-    """A new word on a spelling as a row of the confirmations."""
+    """Return a new word on a spelling as a row of the confirmations."""
     day = new.confirmed_on or now.date()
     return CONFIRMATIONS.values(
         Confirmation(

@@ -152,20 +152,20 @@ class PrintedTable:
 
     @property
     def heads(self) -> tuple[tuple[str, int], ...]:
-        """The headings over columns, each with how many it stands over; empty without any."""
+        """Return the headings over columns, each with how many it stands over; else nothing."""
         found = groupby(self.columns, key=lambda column: column.head)
         heads = tuple((head, len(list(own))) for head, own in found)
         return heads if any(head for head, _ in heads) else ()
 
     @property
     def label_span(self) -> int:
-        """Over how many columns the label of the total reaches: up to the first that has one."""
+        """Count the columns that the label of the total reaches over: up to the first total."""
         filled = (at for at, cell in enumerate(self.total) if at and cell.text != "")
         return next(filled, len(self.total))
 
     @property
     def groups(self) -> tuple[tuple[tuple[PrintedCell, ...], ...], ...]:
-        """The rows in groups of one first value; in one group where the table has no groups."""
+        """Return the rows in groups of one first value; in one group without groups."""
         if not self.grouped:
             return (self.rows,)
         return tuple(tuple(rows) for _, rows in groupby(self.rows, key=lambda row: row[0]))

@@ -65,7 +65,7 @@ def test_its_log_asks_everything_that_a_log_can_ask() -> None:
 
 
 def test_every_message_is_as_it_was(results: Snapshot) -> None:
-    """A message that is to be reworded moves as it is into answers_1 first."""
+    """A message that is to be reworded moves as it is to fingerprint_1 first."""
     assert [(check.kind, str(check.severity), check.message) for check in results.checks] == [
         (said["check"], said["severity"], said["message"]) for said in SAID
     ]
