@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 from itertools import chain
+from typing import Any
 
 from credits.footage.claims import TakeRuns
 from credits.model.facts import EntryNumber, Kind
@@ -120,13 +121,18 @@ class _WorkOnThing:
     code: str
     pieces: list[tuple[Entry, Frames]]
 
-    @property
-    def puppet(self) -> str | None:
-        return self.code if self.via is Via.PUPPET else None
-
-    @property
-    def part(self) -> str | None:
-        return self.code if self.via is Via.PART else None
+    def said(self, entries: Sequence[Entry]) -> dict[str, Any]:
+        """Return the fields of the hand that does it where these entries are."""
+        return {
+            "person": self.person,
+            "craft": self.craft,
+            "character": self.character,
+            "via": self.via,
+            "puppet": self.code if self.via is Via.PUPPET else None,
+            "part": self.code if self.via is Via.PART else None,
+            "entries": tuple([entry.number for entry in entries]),
+            "since": min([e.day for e in entries if e.day is not None], default=None),
+        }
 
 
 class _Days:
@@ -231,15 +237,8 @@ class Hands:
         if known is None:
             found = [
                 Spread(
-                    person=work.person,
-                    craft=work.craft,
-                    character=work.character,
-                    via=work.via,
-                    puppet=work.puppet,
-                    part=work.part,
-                    entries=tuple([entry.number for entry, _ in work.pieces]),
-                    since=_first_day([entry for entry, _ in work.pieces]),
                     frames=_together([frames for _, frames in work.pieces]),
+                    **work.said([entry for entry, _ in work.pieces]),
                 )
                 for work in self._works(shot, take)
             ]
@@ -277,21 +276,10 @@ class Hands:
                 seen[work.person, work.character].add(entry.puppet)
         hands = []
         for work, entries in works.values():
-            puppet = work.puppet
+            said = work.said(entries)
             if work.via is Via.FRAME:
-                puppet = min(seen[work.person, work.character], default=None)
-            hands.append(
-                Hand(
-                    person=work.person,
-                    craft=work.craft,
-                    character=work.character,
-                    via=work.via,
-                    puppet=puppet,
-                    part=work.part,
-                    entries=tuple(entry.number for entry in entries),
-                    since=_first_day(entries),
-                )
-            )
+                said["puppet"] = min(seen[work.person, work.character], default=None)
+            hands.append(Hand(**said))
         return tuple(sorted(hands, key=self._place))
 
     def _place(self, hand: Hand) -> tuple[int, int, int, str, str]:
@@ -369,10 +357,6 @@ class Hands:
                     if inside:
                         parts[replacement.part][day].extend(inside.ranges)
         return parts
-
-
-def _first_day(entries: Iterable[Entry]) -> date | None:
-    return min([entry.day for entry in entries if entry.day is not None], default=None)
 
 
 def _together(sets: Sequence[Frames]) -> Frames:

@@ -7,28 +7,8 @@ from dataclasses import dataclass, field, fields
 from datetime import date, datetime
 from enum import StrEnum
 
-from credits.model.facts import (
-    Character,
-    Confirmation,
-    Craft,
-    Cut,
-    Engagement,
-    EntryNumber,
-    Fitting,
-    NewSettlement,
-    Part,
-    Person,
-    Production,
-    Puppet,
-    Replacement,
-    Sequence,
-    Settlement,
-    Shot,
-    Stage,
-    Take,
-    Work,
-    said_by,
-)
+from credits.model import facts
+from credits.model.facts import EntryNumber, said_by
 
 Value = str | int | None
 
@@ -50,7 +30,7 @@ class NewLine:
     """
 
     verb: Verb
-    work: Work | None = None
+    work: facts.Work | None = None
     corrects: EntryNumber | None = None
     logged_by: str | None = None
     why: str | None = None
@@ -101,18 +81,18 @@ class Change:
 class Tables:
     """The reference tables, each once: a table stands after the tables whose codes it names."""
 
-    crafts: tuple[Craft, ...] = ()
-    people: tuple[Person, ...] = ()
-    engagements: tuple[Engagement, ...] = ()
-    characters: tuple[Character, ...] = ()
-    puppets: tuple[Puppet, ...] = ()
-    parts: tuple[Part, ...] = ()
-    fittings: tuple[Fitting, ...] = ()
-    sequences: tuple[Sequence, ...] = ()
-    shots: tuple[Shot, ...] = ()
-    stages: tuple[Stage, ...] = ()
-    takes: tuple[Take, ...] = ()
-    replacements: tuple[Replacement, ...] = ()
+    crafts: tuple[facts.Craft, ...] = ()
+    people: tuple[facts.Person, ...] = ()
+    engagements: tuple[facts.Engagement, ...] = ()
+    characters: tuple[facts.Character, ...] = ()
+    puppets: tuple[facts.Puppet, ...] = ()
+    parts: tuple[facts.Part, ...] = ()
+    fittings: tuple[facts.Fitting, ...] = ()
+    sequences: tuple[facts.Sequence, ...] = ()
+    shots: tuple[facts.Shot, ...] = ()
+    stages: tuple[facts.Stage, ...] = ()
+    takes: tuple[facts.Take, ...] = ()
+    replacements: tuple[facts.Replacement, ...] = ()
 
 
 REFERENCE_TABLES: tuple[str, ...] = tuple(table.name for table in fields(Tables))
@@ -122,12 +102,12 @@ REFERENCE_TABLES: tuple[str, ...] = tuple(table.name for table in fields(Tables)
 class WrittenLog(Tables):
     """Everything the store reads: the settings, the tables as they stand, every line of the log."""
 
-    production: Production
+    production: facts.Production
     lines: tuple[LogLine, ...] = ()
-    cut: Cut | None = None
+    cut: facts.Cut | None = None
     cut_versions: tuple[CutVersion, ...] = ()
-    settlements: tuple[Settlement, ...] = ()
-    confirmations: tuple[Confirmation, ...] = ()
+    settlements: tuple[facts.Settlement, ...] = ()
+    confirmations: tuple[facts.Confirmation, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -169,8 +149,8 @@ class Batch(Tables):
 
     cleared_face_sheets: tuple[tuple[str, int | None], ...] = ()
     lines: tuple[NewLine, ...] = ()
-    cut: Cut | None = None
-    settlements: tuple[NewSettlement, ...] = ()
+    cut: facts.Cut | None = None
+    settlements: tuple[facts.NewSettlement, ...] = ()
     confirmations: tuple[NewConfirmation, ...] = ()
     proof: NewProof | None = None
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from contextlib import closing
 from importlib import import_module
 from pathlib import Path
@@ -25,24 +24,14 @@ from credits.store.sqlite import (
 )
 from credits.store.tables import VERSION
 
-_REVISION = re.compile(r'^revision\b[^=\n]*=\s*"([^"]+)"', re.MULTILINE)
-_DOWN = re.compile(r'^down_revision\b[^=\n]*=\s*(?:"([^"]+)"|None)', re.MULTILINE)
-
 
 def known_versions(folder: Path | None = None) -> tuple[str, ...]:
-    """List the versions that the migrations in ``folder`` know, the first one first."""
-    after: dict[str | None, str] = {}
-    for script in sorted(((folder or migrations()) / "versions").glob("*.py")):
-        text = script.read_text(encoding="utf-8")
-        revision, down = _REVISION.search(text), _DOWN.search(text)
-        if revision and down:
-            after[down[1]] = revision[1]
-    chain: list[str] = []
-    at = after.get(None)
-    while at is not None:
-        chain.append(at)
-        at = after.get(at)
-    return tuple(chain)
+    """List the versions that the migrations in ``folder`` know, the first one first.
+
+    A script's name begins with its version; they follow each other in the order of their names.
+    """
+    scripts = sorted(((folder or migrations()) / "versions").glob("*_*.py"))
+    return tuple(script.name.partition("_")[0] for script in scripts)
 
 
 def stored_version(connection: Connection, path: Path) -> str:

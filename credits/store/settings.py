@@ -14,10 +14,16 @@ from credits.model.facts import Production
 from credits.text import quoted_toml
 from credits.units.film_time import GAUGES, FrameRate, Gauge
 
-LONGEST = 40
+SETTINGS_NAME = "production.toml"
+RATE, GAUGE, DAY_MINUTES = "24", "35mm-4perf", 600
+LONGEST_DAY = 24 * 60
+LONGEST_CODE = 40
 NOTHING_LEFT = "film"
-
+KEYS = ("title", "code", "frame_rate", "gauge", "day_minutes", "review")
+# It becomes part of file names.
 _CODE = re.compile(r"[^\W_](?:[\w.-]{0,62}\w)?")
+
+T = TypeVar("T")
 
 
 def slug(title: str) -> str:
@@ -25,20 +31,7 @@ def slug(title: str) -> str:
     plain = unicodedata.normalize("NFKD", title).casefold()
     letters = "".join(c for c in plain if not unicodedata.combining(c))
     words = re.findall(r"[a-z0-9]+", letters)
-    return "-".join(words)[:LONGEST].strip("-") or NOTHING_LEFT
-
-
-def is_code(text: str) -> bool:
-    """Whether the text can be the code of a production: it becomes part of file names."""
-    return _CODE.fullmatch(text) is not None
-
-
-SETTINGS_NAME = "production.toml"
-RATE, GAUGE, DAY_MINUTES = "24", "35mm-4perf", 600
-LONGEST_DAY = 24 * 60
-KEYS = ("title", "code", "frame_rate", "gauge", "day_minutes", "review")
-
-T = TypeVar("T")
+    return "-".join(words)[:LONGEST_CODE].strip("-") or NOTHING_LEFT
 
 
 def read_settings(folder: Path) -> Production:
@@ -88,8 +81,8 @@ def checked(table: dict[str, Any]) -> Production:
         add("title", "a production needs a title", 'Write title = "Our Film".')
     elif not _is_one_line(title):
         add("title", "the title is more than one line of text", "Write it on one line.")
-    code = table.get("code", slug(title) if isinstance(title, str) else "film")
-    if not isinstance(code, str) or not is_code(code):
+    code = table.get("code", slug(title) if isinstance(title, str) else NOTHING_LEFT)
+    if not isinstance(code, str) or not _CODE.fullmatch(code):
         add("code", "is not a code", "Write letters, digits and dashes, such as our-film.")
     rate = _parsed(table.get("frame_rate", RATE), "frame_rate", FrameRate.parse, problems)
     gauge = _parsed(table.get("gauge", GAUGE), "gauge", Gauge.parse, problems)
