@@ -18,8 +18,6 @@ from credits.model.ledger import Entry, Ledger
 from credits.units.frames import Frames, common_runs
 from credits.units.rounding import Exact
 
-_BEFORE_EVERY_DAY = date.min
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Claim:
@@ -128,7 +126,7 @@ class _Layers:
 
     def __init__(self, entries: tuple[Entry, ...]) -> None:
         self._entries = entries
-        self._keys = [(e.character or "", e.day or _BEFORE_EVERY_DAY) for e in entries]
+        self._keys = [(e.character or "", e.day or date.min) for e in entries]
         self._known: dict[tuple[int, ...], Layer] = {}
 
     def of(self, members: tuple[int, ...]) -> tuple[tuple[Layer, ...], tuple[Layer, ...]]:

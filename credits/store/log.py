@@ -10,7 +10,7 @@ from types import TracebackType
 
 from sqlalchemy import Connection, select
 
-from credits.errors import Finding, LogUnusable, NoProduction, Place
+from credits.errors import Finding, LogUnusable, Place
 from credits.store.migrate import bring_up_to_date, is_current
 from credits.store.reading import LogReader
 from credits.store.sqlite import (
@@ -19,6 +19,7 @@ from credits.store.sqlite import (
     begin,
     connect,
     in_words,
+    log_in,
     snapshot,
     to_wal,
 )
@@ -40,11 +41,8 @@ def open_log(
     clock: gives the moment a line is logged, with its time zone. busy_milliseconds: how long to
     wait for another program that writes. Raises NoProduction, LogUnusable.
     """
-    path = folder / LOG_NAME
-    with in_words(path):
-        if not path.exists():
-            hint = "Make one with `credits start`, or name another folder."
-            raise NoProduction(Finding("holds no production.db", hint, value=str(folder)))
+    with in_words(folder / LOG_NAME):
+        path = log_in(folder, "Make one with `credits start`, or name another folder.")
         connection = connect(path, busy_milliseconds)
         try:
             if not is_current(connection, path):

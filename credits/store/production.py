@@ -24,6 +24,7 @@ from credits.store.sqlite import (
     connect,
     copy_log,
     in_words,
+    log_in,
     make_triggers,
     to_wal,
 )
@@ -157,11 +158,7 @@ def back_up(folder: Path, target: Path, now: Callable[[], datetime] = datetime.n
     ``target`` is a folder, which gets ``production-<YYYYMMDD-HHMMSS>.db`` by the local clock, or
     the name of a new file in a folder that exists. Never writes over a file: WrongCall.
     """
-    path = folder / LOG_NAME
-    if not path.exists():
-        raise NoProduction(
-            Finding("holds no production.db", "Name the folder of a production.", value=str(folder))
-        )
+    path = log_in(folder)
     if target.is_dir():
         target = target / f"production-{now():%Y%m%d-%H%M%S}.db"
     if target.exists():

@@ -29,7 +29,7 @@ from sqlalchemy.ext.compiler import compiles
 from sqlalchemy.sql.compiler import DDLCompiler
 from sqlmodel.sql.sqltypes import AutoString
 
-from credits.errors import CreditsError, Finding, LogUnusable, Place, WrongCall
+from credits.errors import CreditsError, Finding, LogUnusable, NoProduction, Place, WrongCall
 from credits.store.tables import APPEND_ONLY, METADATA, WITH_HISTORY, said_columns
 
 LOG_NAME = "production.db"
@@ -132,6 +132,14 @@ def _engine(path: Path, busy_milliseconds: int) -> Engine:
     return create_engine(
         "sqlite://", creator=lambda: _opened(path, busy_milliseconds), poolclass=NullPool
     )
+
+
+def log_in(folder: Path, hint: str = "Name the folder of a production.") -> Path:
+    """Find the log of the production in ``folder``. Raises NoProduction, with the hint."""
+    path = folder / LOG_NAME
+    if not path.exists():
+        raise NoProduction(Finding("holds no production.db", hint, value=str(folder)))
+    return path
 
 
 def begin(connection: Connection, *, writing: bool = False) -> None:

@@ -10,7 +10,7 @@ from typing import Any
 from sqlalchemy import Connection, Select, select, type_coerce
 from sqlalchemy.types import NullType
 
-from credits.errors import CreditsError, Finding, NoProduction, Place
+from credits.errors import CreditsError, Finding, Place
 from credits.store.migrate import is_current
 from credits.store.reading import (
     CONFIRMATIONS,
@@ -27,6 +27,7 @@ from credits.store.sqlite import (
     connect,
     damage,
     in_words,
+    log_in,
     lost_codes,
     snapshot,
     stored_triggers,
@@ -43,11 +44,8 @@ def verify(folder: Path) -> tuple[Finding, ...]:
     Nothing is changed, an older log is not migrated. Raises NoProduction, and LogUnusable when
     the file cannot be opened as a log at all.
     """
-    path = folder / LOG_NAME
-    with in_words(path):
-        if not path.exists():
-            hint = "Name the folder of a production."
-            raise NoProduction(Finding("holds no production.db", hint, value=str(folder)))
+    with in_words(folder / LOG_NAME):
+        path = log_in(folder)
         with closing(connect(path)) as connection, snapshot(connection):
             return (*_settings(folder), *_log(connection, path))
 
