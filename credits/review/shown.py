@@ -6,7 +6,7 @@ The page, the pack, the PDF and the terminal show the same. Everything is for th
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import ceil, floor
 from types import MappingProxyType
@@ -281,7 +281,8 @@ def _tables(review: Review, production: Production, has_cut: bool) -> Iterator[R
         rows = [(row.week or UNDATED, row.figures) for row in review.weeks]
         week, behind = _office("week", "week", Unit.CODE), _behind(review, name, heading)
         table = _table(caption, week, rows, shown, production, review.total, behind)
-        yield ReviewTable(group=group, table=table)
+        whole = {f"others_{name}": PrintedCell(range_text(review.ranges.get(name)), Unit.DECIMAL)}
+        yield ReviewTable(group=group, table=replace(table, totals={**table.totals, **whole}))
     for caption, shown, group, note in (
         ("Frames by shot", footage, "By shot", ""),
         ("Days and pace by shot", _DAYS, "", DAYS_BY_SHOT),

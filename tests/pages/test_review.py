@@ -205,6 +205,14 @@ def test_the_shots_stand_behind_the_weeks_and_the_repairs_behind_the_wait() -> N
     ]
 
 
+def test_the_others_range_stands_under_the_weeks_too() -> None:
+    table = review_page(UNIT, "ana").tables[0].table
+    assert table is not None
+    shown = table.printed()
+    place = [column.key for column in shown.columns].index("others_kept")
+    assert shown.total[place].text == "40 to 100"
+
+
 def test_the_caution_and_the_model_stand_on_every_review_page() -> None:
     for page in pages_of(UNIT).values():
         html = html_of(page, UNIT)
