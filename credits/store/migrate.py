@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from contextlib import closing
 from importlib import import_module
+from itertools import chain, count
 from pathlib import Path
 
 from sqlalchemy import Connection, inspect, select
@@ -120,12 +121,8 @@ def upgrade(connection: Connection, folder: Path) -> None:
 
 def _free_name(path: Path, version: str) -> Path:
     name = f"{path.name}.before-{version or 'unknown'}"
-    copy = path.with_name(name)
-    count = 1
-    while copy.exists():
-        count += 1
-        copy = path.with_name(f"{name}-{count}")
-    return copy
+    names = chain((name,), (f"{name}-{number}" for number in count(2)))
+    return next(copy for each in names if not (copy := path.with_name(each)).exists())
 
 
 def _failed(path: Path, error: Exception) -> LogUnusable:

@@ -22,6 +22,8 @@ NOTHING_LEFT = "film"
 KEYS = ("title", "code", "frame_rate", "gauge", "day_minutes", "review")
 # It becomes part of file names.
 _CODE = re.compile(r"[^\W_](?:[\w.-]{0,62}\w)?")
+# Control characters, and halves of characters, which UTF-8 cannot hold.
+_NO_LETTER = re.compile("[\x00-\x1f\x7f-\x9f\ud800-\udfff]")
 
 T = TypeVar("T")
 
@@ -79,7 +81,7 @@ def checked(table: dict[str, Any]) -> Production:
     title = table.get("title")
     if not isinstance(title, str) or not title.strip():
         add("title", "a production needs a title", 'Write title = "Our Film".')
-    elif not _is_one_line(title):
+    elif title.splitlines() != [title] or _NO_LETTER.search(title):
         add("title", "the title is more than one line of text", "Write it on one line.")
     code = table.get("code", slug(title) if isinstance(title, str) else NOTHING_LEFT)
     if not isinstance(code, str) or not _CODE.fullmatch(code):
@@ -131,15 +133,6 @@ def _parsed(
             Finding(f.what, f.hint, Place(SETTINGS_NAME), key, str(value)) for f in error.findings
         )
     return None
-
-
-def _is_one_line(text: str) -> bool:
-    """Tell whether it has no line breaks, no control characters, nothing that UTF-8 cannot hold."""
-    return (
-        len(text.splitlines()) == 1
-        and not any(c < " " or "\x7f" <= c <= "\x9f" or "\ud800" <= c <= "\udfff" for c in text)
-        and not text.endswith(("\u2028", "\u2029"))
-    )
 
 
 def settings_text(production: Production) -> str:

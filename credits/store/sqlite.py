@@ -407,16 +407,6 @@ _WORDS: tuple[tuple[str, str, str], ...] = (
 )
 
 
-def _unusable(path: Path, error: Exception) -> LogUnusable:
-    """Put the error in words: which file, what is wrong, what would be right."""
-    cause = getattr(error, "orig", None) or error
-    said = (isinstance(cause, OSError) and cause.strerror) or str(cause)
-    for part, what, hint in _WORDS:
-        if part in said.lower():
-            return LogUnusable(Finding(what, hint, Place(path.name), None, str(path.parent)))
-    return LogUnusable(Finding(f"cannot be used ({said})", "", Place(path.name)))
-
-
 @contextmanager
 def in_words(path: Path) -> Iterator[None]:
     """Raise LogUnusable for what SQLite or the disk raises inside; our own errors as they are."""
@@ -425,7 +415,13 @@ def in_words(path: Path) -> Iterator[None]:
     except CreditsError:
         raise
     except (exc.DBAPIError, exc.ResourceClosedError, sqlite3.Error, OSError) as error:
-        raise _unusable(path, error) from error
+        cause = getattr(error, "orig", None) or error
+        said = (isinstance(cause, OSError) and cause.strerror) or str(cause)
+        for part, what, hint in _WORDS:
+            if part in said.lower():
+                finding = Finding(what, hint, Place(path.name), None, str(path.parent))
+                raise LogUnusable(finding) from error
+        raise LogUnusable(Finding(f"cannot be used ({said})", "", Place(path.name))) from error
 
 
 # What SQLite and its driver raise for values that cannot be stored.
