@@ -96,7 +96,7 @@ VERSION = Table(
 def rules(*others: UniqueConstraint | Index | ForeignKeyConstraint, **checks: str) -> Any:
     """Make the ``__table_args__`` of a table.
 
-    The name of a check is its wording: when it refuses a row, ``refused.py`` shows the name to
+    The name of a check is its wording: when it refuses a row, ``writer.py`` shows the name to
     people as "the take counts from 1".
     """
     return (*others, *(CheckConstraint(sql, name=name) for name, sql in checks.items()))
