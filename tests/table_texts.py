@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from credits.site.page import Link
+from credits.site.links import Link
 from credits.units.table import PrintedCell, Table
 
 

@@ -24,13 +24,11 @@ from credits.review.shown import (
     shown_expectation,
     shown_review,
 )
-from credits.site.links import file_name
-from credits.site.page import Frame
-from credits.site.pages.review import ReviewPages
+from credits.site.links import Frame, file_name
+from credits.site.pages.footage import ReviewPages
 from credits.site.publish import publish
 from credits.site.render import rendered, static_files
-from credits.site.source import PageSource, page_source
-from credits.site.whole_site import as_of
+from credits.site.source import PageSource
 
 FOR_WHOM = "Review of one person: for this person and the production office only"
 DISTRIBUTION, EXTRA = "performance-credits", "model"
@@ -64,7 +62,7 @@ def review_of(folder: Path, person: str, period: Period) -> MadeReview:
     """Review the animator that a code names. Raises WrongCall, CreditsError."""
     snapshot = open_snapshot(folder)
     code = _person_reviewed(person, snapshot.ledger)
-    source = page_source(snapshot, Edition.OFFICE)
+    source = PageSource(snapshot, Edition.OFFICE)
     pages = ReviewPages(source, linked=False)
     return MadeReview(source, pages, pages.review(code, period))
 
@@ -88,7 +86,7 @@ def _sheet(made: MadeReview) -> ReviewSheet:
         film=ledger.production.title,
         name=ledger.people[review.person].credit_name,
         period=page.period,
-        data=as_of(made.source),
+        data=made.source.as_of,
         caution=REVIEW_CAUTION,
         shown=replace(shown, waits=page.waits or shown.waits),
         expectation=made.shown_expectation,
@@ -103,7 +101,7 @@ def _html(made: MadeReview) -> bytes:
         root="",
         nav=(),
         edition=f"{FOR_WHOM}. {period_text(made.review.period)}",
-        as_of=as_of(made.source),
+        as_of=made.source.as_of,
         crew=True,
         office=True,
     )

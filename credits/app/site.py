@@ -12,7 +12,7 @@ from credits.editions import Edition
 from credits.site.pictures import pictures_of
 from credits.site.publish import Published
 from credits.site.render import build
-from credits.site.source import page_source
+from credits.site.source import PageSource
 
 WATCHED = ("production.db", "production.db-wal", "production.toml", "credit-plan.toml")
 
@@ -47,7 +47,7 @@ def build_sites(
     for edition in editions:
         target = (out or folder / "site") / edition.value
         names, contents = pictures_of(folder / "pictures", now.snapshot.ledger, edition)
-        source = page_source(now.snapshot, edition, names, now.comparison)
+        source = PageSource(now.snapshot, edition, names, now.comparison)
         with all_kept():
             published = build(target, source, contents, progress)
         built.append(BuiltSite(edition=edition, folder=target, published=published))

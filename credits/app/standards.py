@@ -11,8 +11,7 @@ from credits.editions import Edition
 from credits.errors import Finding, WrongCall
 from credits.formats.standards.account import About, Account, Scope, account_of
 from credits.model.ledger import Ledger
-from credits.site.source import page_source
-from credits.site.whole_site import as_of
+from credits.site.source import PageSource
 
 FILM = "film"
 
@@ -27,14 +26,14 @@ def account_for(folder: Path, about: str, edition: Edition) -> Account:
     if scope.about is About.SHOT and edition is Edition.PUBLIC:
         hint = "Write --edition crew, or name a character."
         raise WrongCall(Finding("the public edition shows no shots", hint, None, "--for", about))
-    source = page_source(snapshot, edition)
+    source = PageSource(snapshot, edition)
     return account_of(
         snapshot,
         scope,
         edition,
         named=source.named,
         puppet_name=lambda code: source.puppet(code).text,
-        as_of=as_of(source),
+        as_of=source.as_of,
     )
 
 

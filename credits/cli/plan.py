@@ -31,7 +31,7 @@ from credits.errors import Finding, WrongCall
 from credits.formats.deliver.json import because_json
 from credits.formats.tables.confirmations import Asked
 from credits.model.facts import Confirmation, Person
-from credits.site.pages.person_credit import entry_ranges, figures_text
+from credits.site.pages.credits import entry_ranges, figures_text
 
 STANDARD_OUTPUT = "-"
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import cached_property
+from typing import NamedTuple
 
 from credits.billing.compile import compile_credits
 from credits.billing.credits import Credits
@@ -18,6 +19,16 @@ from credits.hands.hands import Hands
 from credits.hands.reach import Reach, reach
 from credits.model.ledger import Ledger
 from credits.model.log import WrittenLog
+
+
+class Places(NamedTuple):
+    """The place of each code in its table."""
+
+    characters: Mapping[str, int]
+    puppets: Mapping[str, int]
+    parts: Mapping[str, int]
+    shots: Mapping[str, int]
+    crafts: Mapping[str, int]
 
 
 class Snapshot:
@@ -47,6 +58,12 @@ class Snapshot:
     def plan(self) -> CreditPlan:
         """The credit plan by which the credits are compiled."""
         return self._plan or built_in_plan(self.ledger)
+
+    @cached_property
+    def places(self) -> Places:
+        """The order of the tables."""
+        tables = (getattr(self.ledger, name) for name in Places._fields)
+        return Places(*({code: at for at, code in enumerate(table)} for table in tables))
 
     @cached_property
     def runs(self) -> Mapping[tuple[str, int], TakeRuns]:

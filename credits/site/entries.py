@@ -6,11 +6,9 @@ from collections.abc import Callable, Iterable
 from datetime import date
 
 from credits.editions import Edition
-from credits.hands.hands import Via, build_target
+from credits.hands.hands import build_target
 from credits.model.ledger import Entry
-from credits.names import direction
-from credits.site.links import linked_day
-from credits.site.page import Link
+from credits.site.links import Link, linked_day
 from credits.site.source import PageSource
 from credits.units.table import Column, Marked, Table, Unit
 
@@ -39,12 +37,16 @@ REPAIR_COLUMNS = (
     Column(key="wait", heading="Wait, minutes", unit=Unit.MINUTES, edition=OFFICE, nothing=""),
 )
 
+PART_COLUMNS = (
+    Column(key="part", heading="Part", unit=Unit.CODE),
+    Column(key="kind", heading="Kind"),
+    Column(key="makers", heading="Made by"),
+)
 
-def thing_link(source: PageSource, via: Via, code: str) -> Link:
-    """Return a character, puppet or part as people call it."""
-    if via is Via.PUPPET:
-        return source.puppet(code)
-    return source.character(code) if via is Via.CHARACTER else Link(code, None, direction(code))
+
+def part_values(source: PageSource, code: str) -> tuple[str, str, tuple[Link, ...]]:
+    """Return what stands in the columns of a part."""
+    return code, source.ledger.parts[code].kind, source.makers_of_part(code)
 
 
 def repairs_table(source: PageSource, entries: Iterable[Entry], of: str) -> Table:
@@ -55,20 +57,20 @@ def repairs_table(source: PageSource, entries: Iterable[Entry], of: str) -> Tabl
     repairs = [entry for entry in entries if source.ledger.is_repair(entry)]
     rows = []
     for entry in sorted(repairs, key=lambda e: (e.day or date.min, e.number)):
-        person, target = source.person(entry.person), build_target(entry)
-        if person is not None:
-            rows.append(
-                (
-                    linked_day(entry.day),
-                    thing_link(source, *target) if target is not None else None,
-                    person,
-                    source.shot(entry.shot) if entry.shot is not None else None,
-                    source.note(entry),
-                    entry.work.minutes or None,
-                    entry.work.wait_minutes or None,
-                )
+        target = build_target(entry)
+        rows.append(
+            (
+                linked_day(entry.day),
+                source.thing(*target) if target is not None else None,
+                source.person(entry.person),
+                source.shot(entry.shot) if entry.shot is not None else None,
+                source.note(entry),
+                entry.work.minutes or None,
+                entry.work.wait_minutes or None,
             )
-    return Table(caption=f"Repairs {of}", columns=REPAIR_COLUMNS, rows=tuple(rows))
+        )
+    mentioned = (row for row in rows if row[2] is not None)
+    return Table.of(f"Repairs {of}", REPAIR_COLUMNS, mentioned)
 
 
 def what_of(source: PageSource, entry: Entry) -> tuple[Link, ...]:
@@ -82,18 +84,6 @@ def what_of(source: PageSource, entry: Entry) -> tuple[Link, ...]:
     if entry.part is not None:
         found.append(Link(f"{source.ledger.parts[entry.part].kind} {entry.part}"))
     return tuple(found)
-
-
-def day_order(day: date | None) -> date:
-    """Return what days sort by: undated ones come first."""
-    return day or date.min
-
-
-def copy_link(source: PageSource, code: str) -> Link:
-    """Return ``copy 3``: a puppet where its character is named beside it."""
-    puppet = source.ledger.puppets[code]
-    copy = puppet.copy or puppet.code
-    return Link(f"copy {copy}" if copy.isdigit() else copy, source.puppet(code).href)
 
 
 def entry_table(
@@ -130,6 +120,5 @@ def entry_table(
 
 def without_cut(source: PageSource, table: Table) -> Table:
     """Return the table without what the cut says, as long as there is no cut."""
-    if source.results.use is not None:
-        return table
-    return table.without("cut", "screen", "in_cut", "in_film")
+    keys = ("cut", "screen", "screen_time", "in_cut", "in_film")
+    return table if source.has_cut else table.without(*keys)

@@ -1,15 +1,83 @@
-"""Addresses of pages."""
+"""Pages and what stands around them, their addresses, and names that lead to them."""
 
 from __future__ import annotations
 
 import hashlib
 import re
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
+from typing import Any
 
-from credits.site.page import Link
-from credits.units.film_time import MONTHS, day_text, iso_week
+from credits.editions import Everyone
+from credits.names import direction
+from credits.units.film_time import day_text, iso_week
 from credits.units.table import Marked
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """A name that leads somewhere: the way from the site's root, or None where there is no page."""
+
+    text: Everyone[str]
+    href: Everyone[str | None] = None
+
+    @property
+    def direction(self) -> str:
+        """How the name itself is written: ``ltr`` or ``rtl``."""
+        return direction(self.text)
+
+    def __str__(self) -> str:
+        return self.text
+
+
+@dataclass(frozen=True, slots=True)
+class NavItem:
+    """One part of the site in the line at the top of every page."""
+
+    text: Everyone[str]
+    href: Everyone[str]
+    here: Everyone[bool]
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """What stands around every page: the film, the parts, the edition, the date of the data."""
+
+    title: Everyone[str]
+    film: Everyone[str]
+    root: Everyone[str]
+    nav: Everyone[tuple[NavItem, ...]]
+    edition: Everyone[str]
+    as_of: Everyone[str]
+    crew: Everyone[bool]
+    office: Everyone[bool]
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """One page of the site before it is rendered. ``part``: the nav item that it belongs to."""
+
+    path: str
+    template: str
+    title: str
+    part: str
+    model: Any
+
+
+def with_neighbours(names: Sequence[str]) -> Iterator[tuple[str | None, str, str | None]]:
+    """Yield every name between the one before and the one after it; None at the ends."""
+    return zip((None, *names), names, (*names[1:], None), strict=False)
+
+
+@dataclass(frozen=True, slots=True)
+class DataFile:
+    """A file that stands beside the pages: a CSV, a picture, the index of the jump box."""
+
+    path: str
+    content: bytes
+
 
 _PLAIN = re.compile(r"^[a-z0-9][a-z0-9_-]{0,59}$")
 _NOT_PLAIN = re.compile(r"[^a-z0-9_-]+")
@@ -35,39 +103,18 @@ def file_name(code: str) -> str:
     return f"{plain}-{digest}" if plain else digest
 
 
-def person_page(code: str) -> str:
-    """Return the page of a person, from the root of the site."""
-    return f"people/{file_name(code)}.html"
+def _in(folder: str, ending: str = "") -> Callable[[str], str]:
+    """Return what tells the page of a code, from the root of the site."""
+    return lambda code: f"{folder}/{file_name(code)}{ending}.html"
 
 
-def character_page(code: str) -> str:
-    """Return the page of a character."""
-    return f"characters/{file_name(code)}.html"
-
-
-def replacements_page(code: str) -> str:
-    """Return the page of a character's replacements."""
-    return f"characters/{file_name(code)}-replacements.html"
-
-
-def puppet_page(code: str) -> str:
-    """Return the page of a puppet."""
-    return f"puppets/{file_name(code)}.html"
-
-
-def shot_page(code: str) -> str:
-    """Return the page of a shot."""
-    return f"shots/{file_name(code)}.html"
-
-
-def craft_page(code: str) -> str:
-    """Return the page of a craft."""
-    return f"crafts/{file_name(code)}.html"
-
-
-def review_page(code: str) -> str:
-    """Return the review page of an animator. Only the office edition has it."""
-    return f"reviews/{file_name(code)}.html"
+person_page = _in("people")
+character_page = _in("characters")
+replacements_page = _in("characters", "-replacements")
+puppet_page = _in("puppets")
+shot_page = _in("shots")
+craft_page = _in("crafts")
+review_page = _in("reviews")  # of an animator; the office edition alone has it
 
 
 def week_page(week: str) -> str:
@@ -92,23 +139,13 @@ def root_of(path: str) -> str:
     return "../" * path.count("/")
 
 
-WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-
-
-def day_link(day: date | None) -> Link:
-    """Return a day of work, leading to its week; ``undated`` leads nowhere."""
-    return Link(day_text(day), None if day is None else week_page(iso_week(day)))
-
-
 def linked_day(day: date | None) -> Marked:
-    """Return the day as it stands in a table, leading to its week; undated work sorts last."""
-    return Marked(value=day_link(day), sort=day.isoformat() if day is not None else "")
+    """Return a day in a table, leading to its week; ``undated`` leads nowhere and sorts last."""
+    if day is None:
+        return Marked(value=Link(day_text(day)), sort="")
+    return Marked(value=Link(day_text(day), week_page(iso_week(day))), sort=day.isoformat())
 
 
-def days_text(first: date, last: date) -> str:
-    """Write days in short: ``2–8 March 2026``, ``29 December 2025 – 4 January 2026``."""
-    if first.year != last.year:
-        return f"{day_text(first)} – {day_text(last)}"
-    if first.month != last.month:
-        return f"{first.day} {MONTHS[first.month - 1]} – {day_text(last)}"
-    return f"{first.day}–{day_text(last)}"
+def week_link(week: str) -> Link:
+    """Return ``2026-W10``, leading to its page."""
+    return Link(week, week_page(week))

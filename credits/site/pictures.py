@@ -43,7 +43,7 @@ class UnreadablePictureError(ValueError):
 
 @lru_cache(maxsize=2_000)
 def picture_bytes(content: bytes, ending: str) -> bytes:
-    """The picture scaled down and stripped of everything else; ``ending``: .svg, .png or .jpg.
+    """Return the picture scaled down and bare of all else; ``ending``: .svg, .png or .jpg.
 
     The same bytes make the same bytes. Raises UnreadablePictureError.
     """
@@ -51,7 +51,6 @@ def picture_bytes(content: bytes, ending: str) -> bytes:
 
 
 def _photograph(content: bytes, ending: str) -> bytes:
-
     try:
         with Image.open(BytesIO(content), formats=("PNG", "JPEG")) as opened:
             upright = ImageOps.exif_transpose(opened)
@@ -75,7 +74,7 @@ def _has_alpha(mode: str) -> bool:
 
 
 def _name(tag: str) -> tuple[str, str]:
-    """Namespace and name of an element or attribute."""
+    """Return namespace and name of an element or attribute."""
     space, closed, name = tag.rpartition("}")
     return (space[1:] if closed else "", name)
 
@@ -129,23 +128,13 @@ def _drawing(content: bytes) -> bytes:
 ENDINGS = {".svg": ".svg", ".png": ".png", ".jpg": ".jpg", ".jpeg": ".jpg"}
 
 
-def _prepared(path: Path, content: bytes, ending: str) -> bytes:
-    try:
-        return picture_bytes(content, ending)
-    except UnreadablePictureError as error:
-        what = f"is no picture of its kind ({error})"
-        hint = "Save it again as PNG, JPEG or SVG, or take it away."
-        raise CreditsError(Finding(what, hint, value=str(path))) from error
-
-
 def pictures_of(
     folder: Path, ledger: Ledger, edition: Edition
 ) -> tuple[dict[str, str], dict[str, bytes]]:
-    """Which picture belongs to which code, and the bytes of each picture, by name in the site.
+    """Tell which picture belongs to which code, and the bytes of each picture, by name in the site.
 
     A picture is called after the code of a character, a puppet or (crew and office) a shot,
-    without regard to case, composed or decomposed. Other files
-    are left alone. No folder: no pictures.
+    without regard to case, composed or decomposed. Other files are left alone. No folder: none.
     Raises CreditsError for a picture that cannot be read.
     """
     if not folder.is_dir():
@@ -160,13 +149,15 @@ def pictures_of(
         code = codes.get(fold_code(path.stem))
         if ending is None or code is None or code in names:
             continue
+        names[code] = f"{file_name(code)}{ending}"
         try:
-            content = path.read_bytes()
+            contents[names[code]] = picture_bytes(path.read_bytes(), ending)
+        except UnreadablePictureError as error:
+            what = f"is no picture of its kind ({error})"
+            hint = "Save it again as PNG, JPEG or SVG, or take it away."
+            raise CreditsError(Finding(what, hint, value=str(path))) from error
         except OSError as error:
             what = f"the picture cannot be read ({error.strerror or error})"
-            raise CreditsError(
-                Finding(what, "Let it be read, or take it away.", value=str(path))
-            ) from error
-        names[code] = f"{file_name(code)}{ending}"
-        contents[names[code]] = _prepared(path, content, ending)
+            hint = "Let it be read, or take it away."
+            raise CreditsError(Finding(what, hint, value=str(path))) from error
     return names, contents

@@ -1,27 +1,196 @@
-"""Pages rendered by their templates."""
+"""All pages of an edition, rendered by their templates: Markdown of notes, names, files."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
+from xml.etree.ElementTree import Element
 
+import nh3
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
+from markdown import Markdown
+from markdown.treeprocessors import Treeprocessor
+from markupsafe import Markup
 
 from credits import places
-from credits.editions import cut_to
-from credits.site.markdown import markdown, markdown_line, name, names
-from credits.site.page import DataFile, Frame, Link, Page
+from credits.editions import Edition, cut_to
+from credits.site import links
+from credits.site.links import DataFile, Frame, Link, NavItem, Page
+from credits.site.pages.character import character_pages, characters_pages, replacement_pages
+from credits.site.pages.checks import checks_pages
+from credits.site.pages.counted import counted_pages
+from credits.site.pages.crafts import crafts_pages
+from credits.site.pages.credits import credits_pages
+from credits.site.pages.footage import footage_pages, review_pages
+from credits.site.pages.home import home_pages
+from credits.site.pages.person import people_pages, person_pages
+from credits.site.pages.puppet import puppet_pages
+from credits.site.pages.shot import shot_pages
+from credits.site.pages.shots import shots_page
+from credits.site.pages.week import week_pages
 from credits.site.publish import Published, publish
-from credits.site.source import PageSource
-from credits.site.whole_site import all_pages, frame_of
+from credits.site.source import PageSource, jump_file
 from credits.units.table import Table
+
+_NAV: tuple[tuple[str, str, Edition], ...] = (
+    ("Characters", links.CHARACTERS, Edition.PUBLIC),
+    ("Shots", links.SHOTS, Edition.CREW),
+    ("People", links.PEOPLE, Edition.PUBLIC),
+    ("Crafts", links.CRAFTS, Edition.PUBLIC),
+    ("Weeks", links.WEEKS, Edition.CREW),
+    ("Credits", links.CREDITS, Edition.PUBLIC),
+    ("Footage", links.FOOTAGE, Edition.OFFICE),
+    ("Checks", links.CHECKS, Edition.OFFICE),
+)
+
+_EDITION_WORDS = {
+    Edition.PUBLIC: "Public edition",
+    Edition.CREW: "Crew edition: for the crew of this production only",
+    Edition.OFFICE: "Office edition: for the production office only",
+}
+
+Builder = Callable[[PageSource], Iterator[Page | DataFile]]
+
+
+def builders(edition: Edition) -> tuple[Builder, ...]:
+    """Return the builders of the pages that an edition has."""
+    every: tuple[tuple[Builder, Edition], ...] = (
+        (home_pages, Edition.PUBLIC),
+        (characters_pages, Edition.PUBLIC),
+        (character_pages, Edition.PUBLIC),
+        (replacement_pages, Edition.CREW),
+        (crafts_pages, Edition.PUBLIC),
+        (footage_pages, Edition.OFFICE),
+        (review_pages, Edition.OFFICE),
+        (checks_pages, Edition.OFFICE),
+        (puppet_pages, Edition.PUBLIC),
+        (shots_page, Edition.CREW),
+        (shot_pages, Edition.CREW),
+        (week_pages, Edition.CREW),
+        (people_pages, Edition.PUBLIC),
+        (person_pages, Edition.PUBLIC),
+        (credits_pages, Edition.PUBLIC),
+        (counted_pages, Edition.PUBLIC),
+        (jump_file, Edition.PUBLIC),
+    )
+    return tuple(builder for builder, least in every if edition.sees(least))
+
+
+def all_pages(source: PageSource) -> Iterator[Page | DataFile]:
+    """Yield every page and data file of the source's edition."""
+    for builder in builders(source.edition):
+        yield from builder(source)
+
+
+def frame_of(page: Page, source: PageSource) -> Frame:
+    """Return the frame of a page: what stands around it in this edition."""
+    nav = tuple(
+        NavItem(text, href, href == page.part)
+        for text, href, least in _NAV
+        if source.edition.sees(least)
+    )
+    return Frame(
+        title=page.title,
+        film=source.ledger.production.title,
+        root=links.root_of(page.path),
+        nav=nav,
+        edition=_EDITION_WORDS[source.edition],
+        as_of=source.as_of,
+        crew=source.crew,
+        office=source.office,
+    )
+
+
+LINE_TAGS = frozenset({"em", "strong", "code", "a", "del", "sup", "sub", "abbr", "br"})
+BLOCK_TAGS = LINE_TAGS | {"p", "hr", "pre", "blockquote", "ul", "ol", "li", "dl", "dt", "dd"}
+BLOCK_TAGS |= {"h3", "h4", "h5", "h6", "table", "thead", "tbody", "tr", "th", "td"}
+_LINKS = frozenset({"http", "https", "mailto"})
+
+
+@cache
+def _markdown() -> Markdown:
+
+    class LinksThatLeadOut(Treeprocessor):
+        """A link in a note may lead out of the site; within it a note cannot know the way."""
+
+        def run(self, root: Element) -> None:
+            for link in root.iter("a"):
+                scheme, colon, _ = link.get("href", "").partition(":")
+                if not colon or scheme.lower() not in _LINKS:
+                    link.tag = "span"
+                    link.attrib.clear()
+
+    # Headings in a note stand below those of the page that shows it.
+    made = Markdown(
+        extensions=["tables", "sane_lists", "toc"],
+        extension_configs={"toc": {"baselevel": 3, "marker": "", "anchorlink": False}},
+        output_format="html",
+    )
+    # What looks like a tag in a note is what somebody typed, and is shown as that.
+    made.preprocessors.deregister("html_block")
+    made.inlinePatterns.deregister("html")
+    made.treeprocessors.register(LinksThatLeadOut(made), "links_that_lead_out", 0)
+    return made
+
+
+@cache
+def _cleaner(tags: frozenset[str]) -> nh3.Cleaner:
+
+    return nh3.Cleaner(
+        tags=set(tags),
+        attributes={"a": {"href", "title"}, "abbr": {"title"}, "td": {"style"}, "th": {"style"}},
+        filter_style_properties={"text-align"},
+        url_schemes=set(_LINKS),
+        link_rel="noopener noreferrer",
+        clean_content_tags={"script", "style"},
+    )
+
+
+@lru_cache(maxsize=50_000)
+def markdown(text: str) -> Markup:
+    """Write a note as paragraphs, lists, tables and links that lead out of the site.
+
+    Tags that somebody typed are shown as text. Pictures are left out: no page asks for anything
+    that is not in the site's own folder.
+    """
+    made = _markdown()
+    made.reset()
+    return Markup(_cleaner(BLOCK_TAGS).clean(made.convert(text)))
+
+
+@lru_cache(maxsize=50_000)
+def markdown_line(text: str) -> Markup:
+    """Write a note as one line for a table cell: emphasis, code and links alone."""
+    if not text:
+        return Markup("")
+    made = _markdown()
+    made.reset()
+    return Markup(_cleaner(LINE_TAGS).clean(made.convert(text)).strip())
+
+
+@lru_cache(maxsize=100_000)
+def name(link: Link, root: str) -> Markup:
+    """Write a name, isolated from the text around it, as a link where it leads somewhere.
+
+    root: the way from the page that shows it to the root of the site. A name stands on a page
+    hundreds of times and on hundreds of pages, so it is written once and remembered.
+    """
+    text = Markup('<bdi dir="{}">{}</bdi>').format(link.direction, link.text)
+    if link.href is None:
+        return text
+    return Markup('<a href="{}{}">{}</a>').format(root, link.href, text)
+
+
+def names(links: Iterable[Link], root: str) -> Markup:
+    """Write names, separated by commas."""
+    return Markup(", ").join(name(link, root) for link in links)
 
 
 @cache
 def environment(folder: Path | None = None) -> Environment:
-    """The environment over the folder of templates (the product's own when None)."""
+    """Return the environment over the folder of templates (the product's own when None)."""
     made = Environment(
         loader=FileSystemLoader(folder or places.templates(), encoding="utf-8"),
         autoescape=True,
@@ -43,13 +212,13 @@ def environment(folder: Path | None = None) -> Environment:
 
 
 def rendered(template: str, **values: Any) -> str:
-    """The page that a template makes of a frame and a page model."""
+    """Return the page that a template makes of a frame and a page model."""
     found: Template = environment().get_template(template)
     return found.render(**values)
 
 
 def static_files() -> dict[str, bytes]:
-    """The style sheet and the scripts, by their place in the site."""
+    """Read the style sheet and the scripts, by their place in the site."""
     folder = places.templates()
     return {
         path.name: path.read_bytes()
@@ -62,7 +231,7 @@ Progress = Callable[[str], None]
 
 
 def render(page: Page, frame: Frame, source: PageSource) -> str:
-    """One page as HTML: its model is first cut to the edition."""
+    """Write one page as HTML: its model is first cut to the edition."""
     model = cut_to(page.model, source.edition)
     return rendered(page.template, frame=cut_to(frame, source.edition), page=model)
 
@@ -70,7 +239,7 @@ def render(page: Page, frame: Frame, source: PageSource) -> str:
 def site_files(
     source: PageSource, pictures: Mapping[str, bytes], progress: Progress | None = None
 ) -> Iterator[tuple[str, bytes]]:
-    """Every file of the edition: pages, data files, pictures, style sheet, scripts."""
+    """Yield every file of the edition: pages, data files, pictures, style sheet, scripts."""
     items: Iterable[Page | DataFile] = all_pages(source)
     for item in items:
         if isinstance(item, DataFile):

@@ -3,41 +3,150 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator, Mapping
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from datetime import date
+from functools import cache, cached_property
+from typing import TypeVar
 
 from credits.billing.compare import Comparison
-from credits.editions import Edition
+from credits.checks.rule import Severity
+from credits.editions import Edition, Everyone
 from credits.figures.snapshot import Snapshot
-from credits.model.facts import CreditWish, Kind, Person
+from credits.hands.hands import Via
+from credits.model.facts import CreditWish, Kind, Person, Replacement
 from credits.model.ledger import Entry, Ledger
-from credits.names import BLANK, ERASED, FOLDS, direction, fold, sort_key
+from credits.names import BLANK, ERASED, FOLDS, fold, sort_key
 from credits.site import links
-from credits.site.page import DataFile, Link
-from credits.site.strips import entry_days
+from credits.site.links import DataFile, Link
+from credits.site.strips import Days, days_of, first_and_last
+from credits.units.film_time import clock, day_text, feet_text, seconds_text
+from credits.units.frames import NO_FRAMES, Frames, Range
+from credits.units.rounding import Exact, half_up
 from credits.units.table import Scale
+
+K = TypeVar("K")
+V = TypeVar("V")
+
+
+def grouped(items: Iterable[V], key: Callable[[V], K]) -> dict[K, list[V]]:
+    """Return items by a key, in order of first appearance."""
+    found: dict[K, list[V]] = defaultdict(list)
+    for item in items:
+        found[key(item)].append(item)
+    return found
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Amount:
+    """A figure of footage that stands alone: frames, seconds, running time, film."""
+
+    frames: Everyone[str]
+    seconds: Everyone[str]
+    running: Everyone[str]
+    feet: Everyone[str]
+
+
+@dataclass(frozen=True)
 class PageSource:
     """The results, the edition, and the pictures that the production folder holds.
 
     pictures: code (character, puppet or shot) -> the picture's file name in the site.
-    printed: the codes of the people whose credit prints. comparison: the credits against the last
-    proof; None where no proof was made.
+    comparison: the credits against the last proof; None where no proof was made.
     """
 
     results: Snapshot
     edition: Edition
     pictures: Mapping[str, str] = field(default_factory=dict)
-    printed: frozenset[str] = frozenset()
     comparison: Comparison | None = None
 
     @property
     def ledger(self) -> Ledger:
         """Return the ledger behind the results."""
         return self.results.ledger
+
+    @cached_property
+    def printed(self) -> frozenset[str]:
+        """The codes of the people whose credit prints."""
+        sections = self.results.credits.sections
+        return frozenset(line.person for section in sections for line in section.lines)
+
+    @cached_property
+    def replacements(self) -> Mapping[str, Mapping[str, list[Replacement]]]:
+        """What the face sheets show, by character and part."""
+        found = grouped(self.ledger.replacements, lambda one: one.character)
+        return {code: grouped(own, lambda one: one.part) for code, own in found.items()}
+
+    def by_craft(self, entries: Iterable[Entry]) -> list[tuple[str, list[Entry]]]:
+        """Return entries by craft, in the order of the crafts."""
+        found = grouped(entries, lambda entry: entry.craft)
+        return sorted(found.items(), key=lambda item: self.results.places.crafts[item[0]])
+
+    @property
+    def wrong_and_open(self) -> tuple[int, int]:
+        """Return how many open checks say that the log cannot be right, and how many only ask."""
+        wrong = sum(check.severity is Severity.WRONG for check in self.results.open_checks)
+        return wrong, len(self.results.open_checks) - wrong
+
+    @property
+    def has_cut(self) -> bool:
+        """Tell whether there is a cut to be measured against."""
+        return self.results.use is not None
+
+    @property
+    def as_of(self) -> str:
+        """Tell what the data is: the last line of the log, the last day, the version of the cut."""
+        ledger = self.ledger
+        if ledger.last_line is None:
+            return "The log is empty"
+        if not self.crew:
+            day = ledger.last_day
+            return f"Log as of {day_text(day)}" if day else "Log without dates"
+        day_words = f", {day_text(ledger.last_day)}" if ledger.last_day else ""
+        cut = f"cut {ledger.cut.version}" if ledger.cut else "no cut yet"
+        return f"Log as of entry {ledger.last_line}{day_words}; {cut}"
+
+    def amount(self, frames: Exact, shown: int | None = None) -> Amount:
+        """Return a figure of footage for a page.
+
+        shown: the whole frames that a column gives it so that the column adds up; without one the
+        frames are rounded half up.
+        """
+        rounded = half_up(frames) if shown is None else shown
+        return Amount(
+            frames=f"{rounded:,}",
+            seconds=seconds_text(frames, self.scale.rate, 1),
+            running=clock(frames, self.scale.rate),
+            feet=feet_text(rounded, self.scale.gauge),
+        )
+
+    def in_cut(self, shot: str, take: int) -> Frames:
+        """Return the frames of a take that the cut uses; none without a cut."""
+        use = self.results.use
+        return use.used.get((shot, take), NO_FRAMES) if use is not None else NO_FRAMES
+
+    @cached_property
+    def takes_in_cut(self) -> Mapping[str, list[int]]:
+        """The takes of each shot that the cut uses."""
+        used = grouped(self.results.use.used if self.results.use else (), lambda key: key[0])
+        return {shot: [take for _, take in own] for shot, own in used.items()}
+
+    @cached_property
+    def film_spans(self) -> Callable[[str, int | None, Frames], tuple[Range, ...]]:
+        """What tells where frames of a take are in the current cut; without a cut, nowhere.
+
+        Those are half-open film frames, from 1, in film order. Take None: of whichever is used.
+        """
+        use, takes = self.results.use, self.takes_in_cut
+
+        @cache
+        def spans(shot: str, take: int | None, frames: Frames) -> tuple[Range, ...]:
+            if use is None:
+                return ()
+            ones = [take] if take is not None else takes.get(shot, ())
+            return tuple(sorted(span for one in ones for span in use.film_spans(shot, one, frames)))
+
+        return spans
 
     @property
     def scale(self) -> Scale:
@@ -74,8 +183,7 @@ class PageSource:
         """
         person = self.ledger.person(code)
         if self.named(code):
-            name = person.credit_name
-            return Link(name, links.person_page(person.code), direction(name))
+            return Link(person.credit_name, links.person_page(person.code))
         return Link("uncredited") if self.edition is Edition.CREW else None
 
     def named_people(self, codes: Iterable[str]) -> list[tuple[str, Link]]:
@@ -101,16 +209,32 @@ class PageSource:
 
     def character(self, code: str) -> Link:
         """Return the character's name, leading to its page."""
-        name = self.ledger.characters[code].name
-        return Link(name, links.character_page(code), direction(name))
+        return Link(self.ledger.characters[code].name, links.character_page(code))
+
+    def characters(self, codes: Iterable[str | None]) -> tuple[Link, ...]:
+        """Return the characters among the codes, each once, in the order of their table."""
+        place = self.results.places.characters
+        return tuple(map(self.character, sorted({c for c in codes if c}, key=place.__getitem__)))
+
+    def copy(self, code: str) -> Link:
+        """Return ``copy 3``: a puppet where its character is named beside it."""
+        copy = self.ledger.puppets[code].copy or code
+        return Link(f"copy {copy}" if copy.isdigit() else copy, links.puppet_page(code))
+
+    def copies(self, codes: Iterable[str | None]) -> tuple[Link, ...]:
+        """Return puppets once each, by code, where their character is named beside them."""
+        return tuple(map(self.copy, sorted({code for code in codes if code})))
 
     def puppet(self, code: str) -> Link:
         """Return the puppet as people call it ("Wick, copy 3"), leading to its page."""
-        puppet = self.ledger.puppets[code]
-        name = self.ledger.characters[puppet.character].name
-        copy = puppet.copy or puppet.code
-        text = f"{name}, copy {copy}" if copy.isdigit() else f"{name}, {copy}"
-        return Link(text, links.puppet_page(code), direction(name))
+        name = self.ledger.characters[self.ledger.puppets[code].character].name
+        return Link(f"{name}, {self.copy(code)}", links.puppet_page(code))
+
+    def thing(self, via: Via, code: str) -> Link:
+        """Return a character, puppet or part as people call it."""
+        if via is Via.PUPPET:
+            return self.puppet(code)
+        return self.character(code) if via is Via.CHARACTER else Link(code)
 
     def shot(self, code: str) -> Link:
         """Return the shot's code; it leads to the shot's page for those who may see shots."""
@@ -118,8 +242,12 @@ class PageSource:
 
     def craft(self, code: str) -> Link:
         """Return the craft's name, leading to its page."""
-        craft = self.ledger.crafts[code]
-        return Link(craft.name, links.craft_page(code))
+        return Link(self.ledger.crafts[code].name, links.craft_page(code))
+
+    def sequence(self, code: str) -> str:
+        """Return ``030, The Quay``; the code alone of a sequence without a name."""
+        name = self.ledger.sequences[code].name
+        return f"{code}, {name}" if name else code
 
     def note(self, entry: Entry) -> str:
         """Return the note of an entry; empty where the edition's readers may not see it."""
@@ -127,9 +255,8 @@ class PageSource:
 
     def makes(self, entry: Entry) -> bool:
         """Tell whether the entry's work makes something; a repair does not."""
-        return self.ledger.crafts[entry.craft].kind is Kind.BUILD and not self.ledger.is_repair(
-            entry
-        )
+        craft = self.ledger.crafts[entry.craft]
+        return craft.kind is Kind.BUILD and not craft.repair
 
     def makers(self, entries: Iterable[Entry]) -> tuple[Link, ...]:
         """Return who made something, by name; those who repaired it are not among them."""
@@ -140,29 +267,9 @@ class PageSource:
         return self.makers(self.ledger.entries_by_part.get(part, ()))
 
 
-def worked_days(entries: Iterable[Entry]) -> tuple[date, date] | None:
+def worked_days(entries: Iterable[Entry]) -> Days | None:
     """Return the day on which the work was begun and the last one; None where it is undated."""
-    spans = [days for entry in entries if (days := entry_days(entry)) is not None]
-    return (min(first for first, _ in spans), max(last for _, last in spans)) if spans else None
-
-
-def page_source(
-    results: Snapshot,
-    edition: Edition,
-    pictures: Mapping[str, str] | None = None,
-    comparison: Comparison | None = None,
-) -> PageSource:
-    """Return the source of an edition's pages."""
-    printed = frozenset(
-        line.person for section in results.credits.sections for line in section.lines
-    )
-    return PageSource(
-        results=results,
-        edition=edition,
-        pictures=pictures or {},
-        printed=printed,
-        comparison=comparison,
-    )
+    return first_and_last(days_of(entries))
 
 
 # kind, name, what tells it apart, place in the site, folded text that is searched

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -10,8 +10,7 @@ from credits.editions import Everyone
 from credits.model.facts import Cut, Production
 from credits.model.ledger import Entry
 from credits.model.words import counted
-from credits.site.words import days_between
-from credits.units.film_time import MONTHS, FrameRate, clock
+from credits.units.film_time import MONTHS, FrameRate, clock, days_between
 
 WIDTH = 1000.0
 LABEL_WIDTH = 150.0
@@ -40,12 +39,8 @@ class BlockSpec:
     thin: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class RowSpec:
-    """A row of a strip: its name and its stretches."""
-
-    label: str
-    blocks: Sequence[BlockSpec]
+RowSpec = tuple[str, Sequence[BlockSpec]]
+"""A row of a strip: its name and its stretches."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,18 +119,9 @@ def _shortened(text: str, room: float) -> str:
     return text if len(text) <= most else f"{text[: max(most - 1, 1)]}…"
 
 
-class _Scale:
-    def __init__(self, span: tuple[float, float]) -> None:
-        self._first = span[0]
-        self._per_unit = (WIDTH - LABEL_WIDTH - 10) / max(span[1] - span[0], 1e-9)
-
-    def x(self, at: float) -> float:
-        return LABEL_WIDTH + (at - self._first) * self._per_unit
-
-
-def _block(spec: BlockSpec, scale: _Scale, top: float) -> StripBlock:
-    x = scale.x(spec.first)
-    width = max(scale.x(spec.stop) - x, 0.8)
+def _block(spec: BlockSpec, along: Callable[[float], float], top: float) -> StripBlock:
+    x = along(spec.first)
+    width = max(along(spec.stop) - x, 0.8)
     room = len(spec.label) * LETTER <= width
     y = top + BAND_TOP + (BAND + 1 if spec.thin else 0)
     return StripBlock(
@@ -158,23 +144,27 @@ def strip(
     brackets: Iterable[tuple[float, float]] = (),
 ) -> Strip:
     """Draw the rows over ``span`` (half open). ``brackets`` mark stretches of the whole strip."""
-    scale = _Scale(span)
+    per_unit = (WIDTH - LABEL_WIDTH - 10) / max(span[1] - span[0], 1e-9)
+
+    def along(at: float) -> float:
+        return LABEL_WIDTH + (at - span[0]) * per_unit
+
     bottom = TOP + ROW * len(rows)
     drawn = []
-    for place, row in enumerate(rows):
+    for place, (label, blocks) in enumerate(rows):
         top = TOP + ROW * place
         drawn.append(
             Row(
-                label=_shortened(row.label, LABEL_WIDTH - 8),
+                label=_shortened(label, LABEL_WIDTH - 8),
                 label_y=svg_number(top + BAND_TOP + BAND - 3),
                 line_y=svg_number(top + ROW - 1),
-                blocks=tuple(_block(spec, scale, top) for spec in row.blocks),
+                blocks=tuple(_block(spec, along, top) for spec in blocks),
             )
         )
-    marks = tuple(tick(scale.x(mark.at), mark.above, mark.below) for mark in ticks)
+    marks = tuple(tick(along(mark.at), mark.above, mark.below) for mark in ticks)
     foot = svg_number(TOP + 4)
     paths = tuple(
-        f"M{svg_number(scale.x(a))} {foot}V{svg_number(TOP)}H{svg_number(scale.x(b))}V{foot}"
+        f"M{svg_number(along(a))} {foot}V{svg_number(TOP)}H{svg_number(along(b))}V{foot}"
         for a, b in brackets
     )
     return Strip(
@@ -211,6 +201,7 @@ PAUSE_DAYS = 5
 MOST_MARKS = 10
 _MONTHS_APART = (1, 2, 3, 6, 12, 24, 60, 120, 600)
 Days = tuple[date, date]
+Mark = tuple[date, str]
 
 
 def month_marks(first: date, last: date) -> list[TickSpec]:
@@ -218,54 +209,56 @@ def month_marks(first: date, last: date) -> list[TickSpec]:
     months = [first.year * 12 + first.month - 1, last.year * 12 + last.month - 1]
     step = int(scale_step(months[1] - months[0] + 1, MOST_MARKS, _MONTHS_APART))
     begin = -(-months[0] // step) * step
-    marks = []
-    for month in range(begin, months[1] + 1, step):
-        at = date(month // 12, month % 12 + 1, 1)
-        if at >= first:
-            below = f"{MONTHS[at.month - 1][:3]} {at.year}"
-            marks.append(TickSpec(at.toordinal(), below=below))
-    return marks
+    every = (date(at // 12, at % 12 + 1, 1) for at in range(begin, months[1] + 1, step))
+    return [
+        TickSpec(at.toordinal(), below=f"{MONTHS[at.month - 1][:3]} {at.year}")
+        for at in every
+        if at >= first
+    ]
 
 
 def day_blocks(what: str, days: Iterable[Days], pattern: int) -> list[BlockSpec]:
     """Return bands where the days (first and last, both included) go on, over short pauses."""
-    spans = merged(((a.toordinal(), b.toordinal() + 1) for a, b in days), gap=PAUSE_DAYS)
-    return [
-        BlockSpec(
-            a,
-            b,
-            pattern,
-            f"{what}: {days_between(date.fromordinal(int(a)), date.fromordinal(int(b) - 1))}",
-        )
-        for a, b in spans
-    ]
+    blocks = []
+    for a, b in merged(((a.toordinal(), b.toordinal() + 1) for a, b in days), gap=PAUSE_DAYS):
+        when = days_between(date.fromordinal(int(a)), date.fromordinal(int(b) - 1))
+        blocks.append(BlockSpec(a, b, pattern, f"{what}: {when}"))
+    return blocks
 
 
-def entry_days(entry: Entry) -> tuple[date, date] | None:
-    """Return the first and last day of an entry's work; None when it is undated."""
-    if entry.day is None:
-        return None
-    return (entry.work.started_on or entry.day, entry.day)
+def days_of(entries: Iterable[Entry]) -> list[Days]:
+    """Return the first and the last day of each dated entry's work."""
+    return [(entry.work.started_on or entry.day, entry.day) for entry in entries if entry.day]
+
+
+def first_and_last(days: Iterable[Days]) -> Days | None:
+    """Return the earliest first and the latest last day; None without any."""
+    every = list(days)
+    return (min(a for a, _ in every), max(b for _, b in every)) if every else None
 
 
 def time_line(title: str, rows: Mapping[str, Iterable[Entry]]) -> Strip | None:
     """Return a row per name, a band where its work went on; None when nothing is dated."""
-    dated = {
-        name: [days for entry in entries if (days := entry_days(entry)) is not None]
-        for name, entries in rows.items()
-    }
-    every = [days for own in dated.values() for days in own]
-    if not every:
+    return day_strip(title, [(name, days_of(entries)) for name, entries in rows.items()])
+
+
+def day_strip(
+    title: str, rows: Iterable[tuple[str, Sequence[Days]]], marks: Sequence[Mark] = ()
+) -> Strip | None:
+    """Draw a row for each name, a band where its days go on; None when nothing is dated.
+
+    marks: days that have a name; it stands above them.
+    """
+    dated = [(at, name, days) for at, (name, days) in enumerate(rows) if days]
+    if not dated:
         return None
-    first = min(days[0] for days in every)
-    last = max(days[1] for days in every)
-    specs = []
-    for place, (name, own) in enumerate(dated.items()):
-        if not own:
-            continue
-        specs.append(RowSpec(name, day_blocks(name, own, place)))
+    every = [day for _, _, days in dated for span in days for day in span]
+    every += [day for day, _ in marks]
+    first, last = min(every), max(every)
+    specs = [(name, day_blocks(name, days, at)) for at, name, days in dated]
+    ticks = [TickSpec(day.toordinal(), above=word) for day, word in marks]
     span = (first.toordinal(), last.toordinal() + 1)
-    return strip(title, specs, span, month_marks(first, last))
+    return strip(title, specs, span, [*month_marks(first, last), *ticks])
 
 
 MOST_FILM_MARKS = 10
@@ -286,11 +279,8 @@ def film_marks(cut: Cut, production: Production) -> list[TickSpec]:
     rate = production.rate
     seconds = float(cut.length / rate.per_second)
     step = int(scale_step(seconds, MOST_FILM_MARKS, SECONDS_BETWEEN_MARKS))
-    marks = []
-    for at in range(0, int(seconds) + 1, step):
-        frames = at * rate.per_second
-        marks.append(TickSpec(float(1 + frames), below=clock(frames, rate)))
-    return marks
+    marks = (at * rate.per_second for at in range(0, int(seconds) + 1, step))
+    return [TickSpec(float(1 + frames), below=clock(frames, rate)) for frames in marks]
 
 
 # A gap thinner than a hair on paper does not break a band.
@@ -314,5 +304,5 @@ def film_strip(
             film_block(label, (int(first), int(stop)), place, film.rate)
             for first, stop in merged(spans, gap=cut.length / HAIRS)
         ]
-        specs.append(RowSpec(label, blocks))
+        specs.append((label, blocks))
     return strip(title, specs, (1, cut.length + 1), film_marks(cut, film))

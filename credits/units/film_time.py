@@ -256,6 +256,13 @@ def day_text(day: date | None) -> str:
     return f"{day.day} {MONTHS[day.month - 1]} {day.year}" if day is not None else "undated"
 
 
+def days_between(first: date | None, last: date | None) -> str:
+    """Write ``3 March 2026 – 9 March 2026``, one day where both are the same or one is None."""
+    if first is None or last is None or first == last:
+        return day_text(first or last)
+    return f"{day_text(first)} – {day_text(last)}"
+
+
 def iso_week(day: date) -> str:
     """Return the ISO 8601 week of the day: "2026-W10"; it belongs to the year of its Thursday."""
     year, week, _ = day.isocalendar()

@@ -16,7 +16,7 @@ from itertools import groupby
 from typing import Any
 
 from credits.editions import Edition, SeenInParts, cut_to
-from credits.units.film_time import FrameRate, Gauge, clock_text, day_text, feet_text
+from credits.units.film_time import FrameRate, Gauge, clock_text, day_text, days_between, feet_text
 from credits.units.frames import Frames
 from credits.units.rounding import Exact, apportion, decimal_text, half_up, largest_remainder
 
@@ -362,9 +362,7 @@ def printed(
     if column.unit is Unit.DAY and isinstance(value, date):
         return PrintedCell(day_text(value), column.unit, value.isoformat())
     if column.unit is Unit.DAY and isinstance(value, tuple):
-        first, last = value
-        text = day_text(first) if first == last else f"{day_text(first)} – {day_text(last)}"
-        return PrintedCell(text, column.unit, first.isoformat())
+        return PrintedCell(days_between(*value), column.unit, value[0].isoformat())
     if isinstance(value, str) and (column.is_number or column.unit is Unit.DAY):
         return PrintedCell(value, column.unit, "")
     if column.unit is Unit.RANGES and isinstance(value, Frames):

@@ -5,8 +5,7 @@ from __future__ import annotations
 from credits.editions import Edition
 from credits.figures.snapshot import Snapshot
 from credits.formats.standards.account import About, Account, Scope, account_of
-from credits.site.source import page_source
-from credits.site.whole_site import as_of
+from credits.site.source import PageSource
 from tests.small_log import small_ledger
 
 FILM = Scope(About.FILM, "small")
@@ -86,14 +85,14 @@ def account(
     edition: Edition = Edition.OFFICE, scope: Scope = FILM, text: str = THE_FILM
 ) -> Account:
     """The account of the production that the text writes, for an edition."""
-    source = page_source(Snapshot(small_ledger(text)), edition)
+    source = PageSource(Snapshot(small_ledger(text)), edition)
     return account_of(
         source.results,
         scope,
         edition,
         named=source.named,
         puppet_name=lambda code: source.puppet(code).text,
-        as_of=as_of(source),
+        as_of=source.as_of,
     )
 
 

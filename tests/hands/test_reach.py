@@ -6,9 +6,9 @@ from fractions import Fraction
 
 from credits.editions import Edition
 from credits.figures.snapshot import Snapshot
-from credits.site.page import Page
+from credits.site.links import Page
 from credits.site.pages.person import PersonPage, person_pages
-from credits.site.source import page_source
+from credits.site.source import PageSource
 from tests.small_log import small_ledger
 
 # Ana's 24 frames are shown twice, Ben's 24 once: 48 distinct frames, 72 film frames.
@@ -62,13 +62,13 @@ def test_the_share_is_of_the_distinct_frames_of_the_cut() -> None:
 
 
 def test_a_persons_page_says_time_and_share_of_the_same_frames() -> None:
-    source = page_source(Snapshot(small_ledger(SHOWN_TWICE)), Edition.CREW)
+    source = PageSource(Snapshot(small_ledger(SHOWN_TWICE)), Edition.CREW)
     said = {}
     for file in person_pages(source):
         if isinstance(file, Page) and isinstance(file.model, PersonPage) and file.model.reach:
             said[file.path] = (file.model.reach.running, file.model.reach.of_film)
     assert said == {
-        "people/ana.html": ("1 s", "50.0 % of the film, each frame counted once"),
-        "people/ben.html": ("1 s", "50.0 % of the film, each frame counted once"),
-        "people/cai.html": ("2 s", "100.0 % of the film, each frame counted once"),
+        "people/ana.html": ("0:01", "50.0 % of the film, each frame counted once"),
+        "people/ben.html": ("0:01", "50.0 % of the film, each frame counted once"),
+        "people/cai.html": ("0:02", "100.0 % of the film, each frame counted once"),
     }

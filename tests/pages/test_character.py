@@ -10,7 +10,7 @@ from credits.site.pages.character import (
     character_pages,
     characters_pages,
 )
-from credits.site.source import page_source
+from credits.site.source import PageSource
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 from tests.table_texts import rows_of, total_of
 
@@ -63,12 +63,12 @@ CUT = "shot, take, first, last\n010-010, 2, 1, 12"
 
 
 def pages_of(text: str, edition: Edition, cut: str = "") -> dict[str, CharacterPage]:
-    source = page_source(Snapshot(small_ledger(text, cut)), edition)
+    source = PageSource(Snapshot(small_ledger(text, cut)), edition)
     return {page.path: cut_to(page.model, edition) for page in character_pages(source)}
 
 
 def list_of(text: str, edition: Edition, cut: str = "") -> CharactersPage:
-    (page,) = characters_pages(page_source(Snapshot(small_ledger(text, cut)), edition))
+    (page,) = characters_pages(PageSource(Snapshot(small_ledger(text, cut)), edition))
     model = cut_to(page.model, edition)
     assert isinstance(model, CharactersPage)
     return model
@@ -99,7 +99,7 @@ def test_kept_is_said_to_be_of_all_takes_on_the_page_and_in_the_list() -> None:
 def test_running_times_in_the_list_add_up_to_the_one_under_them() -> None:
     # Twice 12 frames at 24 a second: each alone is 0:01, and so are both.
     listed = list_of(TWO_TAKES, Edition.CREW, CUT)
-    assert rows_of(listed.footage, "time") == ["0:01", "0:00"]
+    assert rows_of(listed.footage, "screen_time") == ["0:01", "0:00"]
     assert total_of(listed.footage)[-1] == "0:01"
 
 

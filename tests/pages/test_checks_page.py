@@ -13,7 +13,7 @@ from credits.figures.snapshot import Snapshot
 from credits.model.facts import Settlement
 from credits.site.pages.checks import ChecksPage, checks_pages
 from credits.site.pages.home import home_pages
-from credits.site.source import page_source
+from credits.site.source import PageSource
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 
 ANSWERED_AT = datetime(2026, 3, 9, 23, 30, tzinfo=UTC)
@@ -38,7 +38,7 @@ def settled(check: str, why: str, by: str | None = None) -> Snapshot:
 
 
 def page_of(results: Snapshot) -> ChecksPage:
-    (page,) = checks_pages(page_source(results, Edition.OFFICE))
+    (page,) = checks_pages(PageSource(results, Edition.OFFICE))
     assert isinstance(page.model, ChecksPage)
     return page.model
 
@@ -62,7 +62,7 @@ def test_a_settled_question_stands_apart_with_answer_who_and_when() -> None:
 
 def test_the_first_page_counts_open_questions() -> None:
     before, after = (
-        next(home_pages(page_source(results, Edition.OFFICE))).model.questions
+        next(home_pages(PageSource(results, Edition.OFFICE))).model.questions
         for results in (Snapshot(small_ledger(WORKED_EXAMPLE)), settled("no-engagement", "Guests."))
     )
     assert int(before.split()[0]) - int(after.split()[0]) == 3

@@ -8,22 +8,21 @@ from credits.cautions import CREDITS_CAUTION, MATERIALS_CAUTION, REVIEW_CAUTION
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
 from credits.site.pages.counted import CountedPage, counted_pages, example, example_results
-from credits.site.render import render
-from credits.site.source import page_source
-from credits.site.whole_site import frame_of
+from credits.site.render import frame_of, render
+from credits.site.source import PageSource
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 from tests.table_texts import rows_of, total_of
 
 
 def page_of(text: str, edition: Edition) -> CountedPage:
-    (page,) = counted_pages(page_source(Snapshot(small_ledger(text)), edition))
+    (page,) = counted_pages(PageSource(Snapshot(small_ledger(text)), edition))
     model = cut_to(page.model, edition)
     assert isinstance(model, CountedPage)
     return model
 
 
 def html_of(text: str, edition: Edition) -> str:
-    source = page_source(Snapshot(small_ledger(text)), edition)
+    source = PageSource(Snapshot(small_ledger(text)), edition)
     (page,) = counted_pages(source)
     return render(page, frame_of(page, source), source)
 
@@ -43,7 +42,7 @@ def test_the_example_is_the_one_that_the_computation_is_tested_with() -> None:
 
 
 def test_whose_hands_are_in_two_frames_of_the_example() -> None:
-    assert [(row.frame, row.hands) for row in example().hands] == [
+    assert list(example().hands) == [
         ("9", "Ana (animation), Ana (voice), Cai (puppet sculpting)"),
         (
             "25",

@@ -17,13 +17,12 @@ from credits.site.pages.credits import (
     PITCH,
     RASTER,
     CreditsPage,
+    RollLineView,
     credits_pages,
-    roll_lines,
     roll_view,
 )
-from credits.site.render import render
-from credits.site.source import page_source
-from credits.site.whole_site import frame_of
+from credits.site.render import frame_of, render
+from credits.site.source import PageSource
 from credits.units.film_time import FrameRate, Gauge
 from credits.units.table import Scale
 from tests.small_log import WORKED_EXAMPLE, small_ledger
@@ -52,15 +51,21 @@ WITH_UNCREDITED = """
 """
 
 
+def roll_lines(credits: Credits) -> tuple[RollLineView, ...]:
+    view = roll_view(credits, Scale(FrameRate.parse("24"), GAUGE))
+    assert view is not None
+    return view.lines
+
+
 def page_of(text: str, edition: Edition = Edition.OFFICE) -> CreditsPage:
-    (page,) = credits_pages(page_source(Snapshot(small_ledger(text)), edition))
+    (page,) = credits_pages(PageSource(Snapshot(small_ledger(text)), edition))
     model = cut_to(page.model, edition)
     assert isinstance(model, CreditsPage)
     return model
 
 
 def html_of(text: str, edition: Edition = Edition.OFFICE) -> str:
-    source = page_source(Snapshot(small_ledger(text)), edition)
+    source = PageSource(Snapshot(small_ledger(text)), edition)
     (page,) = credits_pages(source)
     return render(page, frame_of(page, source), source)
 

@@ -11,11 +11,9 @@ from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
 from credits.model.facts import Confirmation, Proof, ProofMark
 from credits.model.replay import replay
-from credits.site.pages.credits import CreditsPage, credits_pages
-from credits.site.pages.person_credit import spelling
-from credits.site.render import render
-from credits.site.source import PageSource, page_source
-from credits.site.whole_site import frame_of
+from credits.site.pages.credits import CreditsPage, credits_pages, spelling
+from credits.site.render import frame_of, render
+from credits.site.source import PageSource
 from tests.small_log import WORKED_EXAMPLE, small_log
 from tests.table_texts import rows_of
 
@@ -43,7 +41,7 @@ def source_of(edition: Edition, lines_then: int) -> PageSource:
     proof = Proof(mark, credits_to_json(then.credits))
     found = since(log, results.ledger, lines_then, ())
     comparison = compare(proof, results.credits, "built-in plan", results.ledger, found)
-    return page_source(results, edition, None, comparison)
+    return PageSource(results, edition, None, comparison)
 
 
 def page_of(edition: Edition, lines_then: int = 6) -> CreditsPage:

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
-from credits.site.pages.people import PeoplePage, people_pages
-from credits.site.render import render
-from credits.site.source import page_source
-from credits.site.whole_site import frame_of
+from credits.site.pages.person import PeoplePage, people_pages
+from credits.site.render import frame_of, render
+from credits.site.source import PageSource
 from tests.small_log import small_ledger
 
 CREW_LIST = """
@@ -37,24 +36,24 @@ CREW_LIST = """
 
 
 def page_of(text: str, edition: Edition) -> PeoplePage:
-    (page,) = people_pages(page_source(Snapshot(small_ledger(text)), edition))
+    (page,) = people_pages(PageSource(Snapshot(small_ledger(text)), edition))
     model = cut_to(page.model, edition)
     assert isinstance(model, PeoplePage)
     return model
 
 
 def html_of(text: str, edition: Edition) -> str:
-    source = page_source(Snapshot(small_ledger(text)), edition)
+    source = PageSource(Snapshot(small_ledger(text)), edition)
     (page,) = people_pages(source)
     return render(page, frame_of(page, source), source)
 
 
 def listed(page: PeoplePage) -> list[tuple[str, list[str]]]:
-    return [(letter.text, [row.person.text for row in letter.people]) for letter in page.letters]
+    return [(letter, [row.person.text for row in rows]) for letter, _, rows in page.letters]
 
 
 def does(page: PeoplePage) -> dict[str, str]:
-    return {row.person.text: row.does for letter in page.letters for row in letter.people}
+    return {row.person.text: row.does for _, _, rows in page.letters for row in rows}
 
 
 def test_the_office_sees_everybody_once_under_the_letter_of_the_sort_name() -> None:
@@ -90,8 +89,8 @@ def test_only_the_office_reads_who_is_held() -> None:
     held = {
         edition: [
             row.held
-            for letter in page_of(CREW_LIST, edition).letters
-            for row in letter.people
+            for _, _, rows in page_of(CREW_LIST, edition).letters
+            for row in rows
             if row.held
         ]
         for edition in Edition

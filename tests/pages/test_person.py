@@ -13,15 +13,12 @@ from hypothesis import strategies as st
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
 from credits.model.facts import EntryNumber
-from credits.site.page import DataFile, Page
+from credits.site.links import DataFile, Page
+from credits.site.pages.credits import entry_ranges
 from credits.site.pages.person import PersonPage, person_pages
-from credits.site.pages.person_credit import entry_ranges
-from credits.site.pages.person_reach import minutes_text
-from credits.site.render import render
-from credits.site.source import page_source
-from credits.site.whole_site import frame_of
+from credits.site.render import frame_of, render
+from credits.site.source import PageSource
 from credits.text import FORMULA_SIGNS, guarded
-from credits.units.film_time import FrameRate
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 from tests.table_texts import rows_of, total_of
 
@@ -66,7 +63,7 @@ PRIVATE = """
 
 
 def files_of(text: str, edition: Edition) -> list[Page | DataFile]:
-    return list(person_pages(page_source(Snapshot(small_ledger(text)), edition)))
+    return list(person_pages(PageSource(Snapshot(small_ledger(text)), edition)))
 
 
 def pages_of(text: str, edition: Edition = Edition.OFFICE) -> dict[str, PersonPage]:
@@ -75,7 +72,7 @@ def pages_of(text: str, edition: Edition = Edition.OFFICE) -> dict[str, PersonPa
 
 
 def html_of(text: str, edition: Edition, path: str) -> str:
-    source = page_source(Snapshot(small_ledger(text)), edition)
+    source = PageSource(Snapshot(small_ledger(text)), edition)
     (page,) = [file for file in person_pages(source) if file.path == path]
     assert isinstance(page, Page)
     return render(page, frame_of(page, source), source)
@@ -92,7 +89,7 @@ def csv_of(text: str, path: str) -> list[list[str]]:
 
 def test_each_line_has_its_reasons_for_the_crew() -> None:
     (line, *_) = pages_of(WORKED_EXAMPLE, Edition.CREW)["people/ana.html"].lines
-    assert (line.heading, line.name, line.role) == ("Voice", "Ana", "Wick")
+    assert (line.heading, line.name.text, line.role) == ("Voice", "Ana", "Wick")
     assert line.rule == "The log has work of this craft (Voice)."
     assert line.figures == "1 entry, first day 1 June 2025, last day 1 June 2025"
     assert line.entries == "A-6"
@@ -100,7 +97,7 @@ def test_each_line_has_its_reasons_for_the_crew() -> None:
 
 def test_the_public_reads_the_line_without_its_reasons() -> None:
     (line, *_) = pages_of(WORKED_EXAMPLE, Edition.PUBLIC)["people/ana.html"].lines
-    assert (line.heading, line.name, line.role) == ("Voice", "Ana", "Wick")
+    assert (line.heading, line.name.text, line.role) == ("Voice", "Ana", "Wick")
     assert (line.rule, line.figures, line.entries) == ("", "", "")
 
 
@@ -385,14 +382,6 @@ def test_things_built_say_how_far_they_are_seen() -> None:
     assert rows_of(public) == [("Wick", "character", ["Puppet sculpting"])]
 
 
-@pytest.mark.parametrize(
-    ("frames", "text"),
-    [(1008, "42 s"), (26016, "18 min 04 s"), (0, "0 s"), (24 * 3720, "1 h 02 min 00 s")],
-)
-def test_a_length_as_it_is_said(frames: int, text: str) -> None:
-    assert minutes_text(frames, FrameRate.parse("24")) == text
-
-
 def test_entry_numbers_in_short() -> None:
     numbers = [EntryNumber("A", n) for n in (7, 3, 4, 5, 1)] + [EntryNumber("B", 8)]
     assert entry_ranges(numbers) == "A-1, A-3 to A-5, A-7, B-8"
@@ -406,7 +395,7 @@ def test_entry_numbers_in_short() -> None:
 def test_any_name_is_a_name(name: str) -> None:
     ledger = small_ledger(WORKED_EXAMPLE)
     people = {**ledger.people, "ana": replace(ledger.people["ana"], credit_name=name)}
-    source = page_source(Snapshot(replace(ledger, people=people)), Edition.OFFICE)
+    source = PageSource(Snapshot(replace(ledger, people=people)), Edition.OFFICE)
     (page,) = [file for file in person_pages(source) if file.path == "people/ana.html"]
     assert isinstance(page, Page)
     html = render(page, frame_of(page, source), source)

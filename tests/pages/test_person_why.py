@@ -11,10 +11,10 @@ from credits.billing.credits import Outcome
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
 from credits.formats.plan.read import read_plan_text
-from credits.site.page import Page
+from credits.site.links import Page
 from credits.site.pages.credits import CreditsPage, credits_pages
 from credits.site.pages.person import PersonPage, person_pages
-from credits.site.source import page_source
+from credits.site.source import PageSource
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 from tests.table_texts import rows_of
 
@@ -43,7 +43,7 @@ def results() -> Snapshot:
 
 
 def person_page(code: str, edition: Edition) -> PersonPage:
-    pages = person_pages(page_source(results(), edition))
+    pages = person_pages(PageSource(results(), edition))
     (model,) = (
         page.model
         for page in pages
@@ -80,7 +80,7 @@ def test_nobody_else_reads_by_how_much_somebody_missed_a_heading(edition: Editio
 
 
 def test_a_held_line_of_somebody_who_prints_elsewhere_stands_among_the_held() -> None:
-    (page,) = credits_pages(page_source(results(), Edition.OFFICE))
+    (page,) = credits_pages(PageSource(results(), Edition.OFFICE))
     assert isinstance(page.model, CreditsPage)
     assert page.model.held_count == "1 line of others"
     ((person, heading, rule),) = rows_of(page.model.held, "person", "heading", "rule")

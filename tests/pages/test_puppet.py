@@ -5,9 +5,8 @@ from __future__ import annotations
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
 from credits.site.pages.puppet import PuppetPage, puppet_pages
-from credits.site.render import render
-from credits.site.source import page_source
-from credits.site.whole_site import frame_of
+from credits.site.render import frame_of, render
+from credits.site.source import PageSource
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 from tests.table_texts import rows_of
 
@@ -68,12 +67,12 @@ LIFE = """
 
 
 def pages_of(text: str, edition: Edition, cut: str = "") -> dict[str, PuppetPage]:
-    source = page_source(Snapshot(small_ledger(text, cut)), edition)
+    source = PageSource(Snapshot(small_ledger(text, cut)), edition)
     return {page.model.code: cut_to(page.model, edition) for page in puppet_pages(source)}
 
 
 def html_of(text: str, puppet: str, edition: Edition) -> str:
-    source = page_source(Snapshot(small_ledger(text)), edition)
+    source = PageSource(Snapshot(small_ledger(text)), edition)
     page = next(page for page in puppet_pages(source) if page.model.code == puppet)
     return render(page, frame_of(page, source), source)
 

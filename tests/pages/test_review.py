@@ -12,13 +12,18 @@ import pytest
 from credits.cautions import REVIEW_CAUTION
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
-from credits.site.page import Link, Page
-from credits.site.pages.footage import FootagePage, footage_pages
+from credits.site.links import Link, Page
+from credits.site.pages.footage import (
+    FootagePage,
+    ReviewPage,
+    ReviewPages,
+    footage_pages,
+    review_pages,
+    week_bars,
+)
 from credits.site.pages.person import PersonPage, person_pages
-from credits.site.pages.review import ReviewPage, ReviewPages, review_pages, week_bars
-from credits.site.render import render
-from credits.site.source import PageSource, page_source
-from credits.site.whole_site import builders, frame_of
+from credits.site.render import builders, frame_of, render
+from credits.site.source import PageSource
 from credits.units.table import Table
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 
@@ -83,7 +88,7 @@ UNIT = """
 
 
 def source_of(text: str, edition: Edition = Edition.OFFICE) -> PageSource:
-    return page_source(Snapshot(small_ledger(text)), edition)
+    return PageSource(Snapshot(small_ledger(text)), edition)
 
 
 def pages_of(text: str) -> dict[str, Page]:
@@ -234,7 +239,7 @@ def test_a_review_for_a_pack_leads_nowhere() -> None:
     assert page.name is not None
     assert page.name.href is None
     assert page.waits is not None
-    tables = [*(part.table for part in page.tables if part.table is not None), page.waits]
+    tables = [*(part.table for part in page.tables), page.waits]
     found = [
         value
         for table in tables
@@ -251,7 +256,7 @@ def test_undated_work_alone_has_a_page() -> None:
     text = WORKED_EXAMPLE.replace("2026-03-02", "").replace("2026-03-03", "")
     page = review_page(text, "ana")
     assert page.bars is None
-    (by_week, *_) = (part.table for part in page.tables if part.table is not None)
+    (by_week, *_) = (part.table for part in page.tables)
     assert [week.text for week in by_week.column("week")] == ["undated"]
     html_of(pages_of(text)["reviews/ana.html"], text)
 
@@ -268,9 +273,9 @@ def test_the_coverage_of_the_cut_by_sequence() -> None:
     assert page.coverage == "0:12 of the 0:13 of the cut show animation (99.0 %)."
     assert page.sequences is not None
     assert texts(page.sequences) == [
-        ("010 The quay", "60", "60", "60", "0", "100.0 %"),
-        ("020 The stair", "240", "237", "0", "3", "98.8 %"),
-        ("together", "300", "297", "60", "3", "99.0 %"),
+        ("010, The quay", "60", "60", "60", "0", "100.0 %"),
+        ("020, The stair", "240", "237", "0", "3", "98.8 %"),
+        ("total", "300", "297", "60", "3", "99.0 %"),
     ]
 
 
@@ -294,7 +299,7 @@ def test_time_by_craft_and_character_adds_up() -> None:
         ("Animation", "Brine", "2", "2", "2", "0", "0.0", "2"),
         ("Puppet sculpting", "Wick", "1", "1", "1", "600", "10.0", ""),
         ("Puppet repair", "Wick", "3", "1", "3", "55", "0.9", ""),
-        ("together", "", "9", "", "", "1,855", "30.9", "2"),
+        ("total", "", "9", "", "", "1,855", "30.9", "2"),
     ]
 
 
@@ -304,7 +309,7 @@ def test_repairs_by_puppet_part_and_cause_with_the_wait() -> None:
     assert texts(repairs.without("days")) == [
         ("Wick, copy 1", "", "Ankle *again*", "2", "40", "50"),
         ("Wick", "head-7", "no cause noted", "1", "15", "0"),
-        ("together", "", "", "3", "55", "50"),
+        ("total", "", "", "3", "55", "50"),
     ]
 
 

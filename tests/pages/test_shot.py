@@ -11,18 +11,16 @@ from hypothesis import strategies as st
 
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
-from credits.site.pages.shot import ShotPage, shot_pages
-from credits.site.pages.shot_frames import MOST_MARKS, frame_marks
-from credits.site.render import render
-from credits.site.source import page_source
-from credits.site.whole_site import frame_of
+from credits.site.pages.shot import MOST_MARKS, ShotPage, frame_marks, shot_pages
+from credits.site.render import frame_of, render
+from credits.site.source import PageSource
 from credits.units.film_time import Gauge
 from credits.units.table import PrintedCell
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 
 
 def pages_of(text: str, cut: str = "", edition: Edition = Edition.CREW) -> dict[str, ShotPage]:
-    source = page_source(Snapshot(small_ledger(text, cut)), edition)
+    source = PageSource(Snapshot(small_ledger(text, cut)), edition)
     return {page.model.code: cut_to(page.model, edition) for page in shot_pages(source)}
 
 
@@ -37,7 +35,7 @@ def texts(row: tuple[PrintedCell, ...]) -> tuple[Any, ...]:
 
 
 def html_of(text: str, shot: str, edition: Edition = Edition.CREW) -> str:
-    source = page_source(Snapshot(small_ledger(text)), edition)
+    source = PageSource(Snapshot(small_ledger(text)), edition)
     page = next(page for page in shot_pages(source) if page.model.code == shot)
     return render(page, frame_of(page, source), source)
 
@@ -92,7 +90,7 @@ def test_one_animator_has_one_pattern(worked: ShotPage) -> None:
     wick = worked.sections[0].strip.rows[0].blocks
     patterns = [block.pattern for block in wick]
     assert patterns[0] == patterns[2] != patterns[1]
-    named = {item.pattern: item.names[0].text for item in worked.sections[0].key}
+    named = {pattern: names[0].text for pattern, names in worked.sections[0].key}
     assert (named[patterns[0]], named[patterns[1]]) == ("Ana", "Ben")
 
 

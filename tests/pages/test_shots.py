@@ -8,12 +8,11 @@ import pytest
 
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
-from credits.site.page import DataFile
+from credits.site.links import DataFile
 from credits.site.pages.home import home_pages
 from credits.site.pages.shots import ShotsPage, shots_page
-from credits.site.render import render
-from credits.site.source import page_source
-from credits.site.whole_site import builders, frame_of
+from credits.site.render import builders, frame_of, render
+from credits.site.source import PageSource
 from credits.units.table import Table
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 
@@ -58,7 +57,7 @@ TWO_SEQUENCES = """
 
 
 def shots_of(text: str, cut: str = "", edition: Edition = Edition.CREW) -> ShotsPage:
-    source = page_source(Snapshot(small_ledger(text, cut)), edition)
+    source = PageSource(Snapshot(small_ledger(text, cut)), edition)
     (page,) = shots_page(source)
     assert isinstance(page.model, ShotsPage)
     assert page.title in render(page, frame_of(page, source), source)
@@ -115,7 +114,7 @@ def test_an_omitted_shot_stands_there_and_is_not_counted() -> None:
 
 
 def test_home_counts_the_shots_that_the_list_counts() -> None:
-    source = page_source(Snapshot(small_ledger(TWO_SEQUENCES)), Edition.CREW)
+    source = PageSource(Snapshot(small_ledger(TWO_SEQUENCES)), Edition.CREW)
     (page,) = home_pages(source)
     assert page.model.sequences.column("shots") == (2, 2, 0)
     assert page.model.sequences.column("planned") == (50, 50, 0)
@@ -159,7 +158,7 @@ def test_without_a_cut_there_is_no_strip() -> None:
 
 
 def test_a_production_without_shots_says_so() -> None:
-    source = page_source(Snapshot(small_ledger("")), Edition.OFFICE)
+    source = PageSource(Snapshot(small_ledger("")), Edition.OFFICE)
     (page,) = shots_page(source)
     assert "No shot is in the tables yet." in render(page, frame_of(page, source), source)
 
@@ -168,7 +167,7 @@ def test_a_production_without_shots_says_so() -> None:
     ("edition", "there"), [(Edition.PUBLIC, False), (Edition.CREW, True), (Edition.OFFICE, True)]
 )
 def test_shots_and_weeks_are_for_crew_and_office(edition: Edition, there: bool) -> None:
-    source = page_source(Snapshot(small_ledger(WORKED_EXAMPLE)), edition)
+    source = PageSource(Snapshot(small_ledger(WORKED_EXAMPLE)), edition)
     pages = [page for build in builders(edition) for page in build(source)]
     paths = {page.path for page in pages if not isinstance(page, DataFile)}
     for path in ("shots/index.html", "shots/010-020.html", "weeks/2026-w10.html"):

@@ -4,12 +4,10 @@ from __future__ import annotations
 
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
-from credits.site.links import days_text
-from credits.site.page import Page
-from credits.site.pages.week import WeekPage, WeeksPage, week_pages
-from credits.site.render import render
-from credits.site.source import page_source
-from credits.site.whole_site import frame_of
+from credits.site.links import Page
+from credits.site.pages.week import WeekPage, WeeksPage, days_text, week_pages
+from credits.site.render import frame_of, render
+from credits.site.source import PageSource
 from credits.units.film_time import week_days
 from credits.units.table import PrintedCell
 from tests.small_log import WORKED_EXAMPLE, small_ledger
@@ -67,7 +65,7 @@ TWO_WEEKS = """
 
 
 def every_page(text: str, edition: Edition = Edition.OFFICE) -> list[Page]:
-    source = page_source(Snapshot(small_ledger(text)), edition)
+    source = PageSource(Snapshot(small_ledger(text)), edition)
     return [page for page in week_pages(source) if isinstance(page, Page)]
 
 
@@ -78,7 +76,7 @@ def week_of(text: str, week: str, edition: Edition = Edition.OFFICE) -> WeekPage
 
 
 def html_of(text: str, title: str, edition: Edition = Edition.OFFICE) -> str:
-    source = page_source(Snapshot(small_ledger(text)), edition)
+    source = PageSource(Snapshot(small_ledger(text)), edition)
     page = next(p for p in week_pages(source) if isinstance(p, Page) and p.title == title)
     return render(page, frame_of(page, source), source)
 
@@ -95,14 +93,14 @@ def test_a_page_for_every_week_that_has_dated_entries() -> None:
 def test_the_list_of_weeks() -> None:
     model = every_page(TWO_WEEKS)[0].model
     assert isinstance(model, WeeksPage)
-    (year,) = model.years
-    rows = [texts(row) for row in year.weeks.printed().rows]
+    ((year, _, weeks),) = model.years
+    rows = [texts(row) for row in weeks.printed().rows]
     assert rows == [
         ("2026-W01", "29 December 2025 – 4 January 2026", "2", "2", "", "", "", ""),
         ("2026-W10", "2–8 March 2026", "2", "6", "1", "33", "1.4", "2+01"),
     ]
-    total = texts(year.weeks.printed().total)
-    assert (year.year, total[3], total[5]) == ("2026", "8", "33")
+    total = texts(weeks.printed().total)
+    assert (year, total[3], total[5]) == ("2026", "8", "33")
     assert model.undated == "1 entry is undated and on the page of no week."
 
 
@@ -162,16 +160,16 @@ def test_the_stages_by_day() -> None:
 def test_builds_and_repairs_stand_by_craft() -> None:
     works = [
         (
-            craft.craft.text,
+            craft.text,
             day.value,
             day.note,
             person.text,
             [link.text for link in what],
         )
         for week in ("2026-W01", "2026-W10")
-        for craft in week_of(TWO_WEEKS, week).works
+        for craft, table in week_of(TWO_WEEKS, week).works
         for day, person, what in zip(
-            *(craft.table.column(key) for key in ("day", "person", "what")), strict=True
+            *(table.column(key) for key in ("day", "person", "what")), strict=True
         )
     ]
     assert works == [
@@ -183,9 +181,9 @@ def test_builds_and_repairs_stand_by_craft() -> None:
 
 def test_columns_of_a_craft_are_those_in_which_something_stands() -> None:
     works = {
-        craft.craft.text: [column.key for column in craft.table.columns]
+        craft.text: [column.key for column in table.columns]
         for week in ("2026-W01", "2026-W10")
-        for craft in week_of(TWO_WEEKS, week).works
+        for craft, table in week_of(TWO_WEEKS, week).works
     }
     assert works == {
         "Voice": ["day", "person", "what", "minutes"],
@@ -206,7 +204,7 @@ def test_every_dated_entry_stands_on_one_page_once() -> None:
             for work in shot.works
             for person in work.people
         ]
-        total += len(staged) + sum(len(craft.table.rows) for craft in page.works)
+        total += len(staged) + sum(len(table.rows) for _, table in page.works)
     assert total == 8
 
 
@@ -216,14 +214,14 @@ def test_the_footage_of_the_week_by_stage_adds_up() -> None:
     assert [texts(row) for row in (*shown.rows, shown.total)] == [
         ("north", "24", "24", "24"),
         ("no stage given", "9", "9", "0"),
-        ("together", "33", "33", "24"),
+        ("total", "33", "33", "24"),
     ]
 
 
 def test_the_crew_sees_no_minutes_and_not_how_much_was_shot_again() -> None:
     page = week_of(TWO_WEEKS, "2026-W10", Edition.CREW)
     assert [column.key for column in page.footage.columns] == ["stage", "kept", "accepted"]
-    assert {column.key for craft in page.works for column in craft.table.columns} == {
+    assert {column.key for _, table in page.works for column in table.columns} == {
         "day", "person", "what", "shot", "stage"
     }  # fmt: skip
     html = html_of(TWO_WEEKS, "Week 2026-W10", Edition.CREW)
@@ -253,7 +251,7 @@ def test_the_weeks_before_and_after_are_those_that_have_pages() -> None:
 def test_the_worked_example_in_its_weeks() -> None:
     footage = week_of(WORKED_EXAMPLE, "2026-W10").footage
     # shot 66, kept 48, accepted 48, in the cut 32 frames of shot footage
-    assert texts(footage.printed().total) == ("together", "66", "48", "48", "32")
+    assert texts(footage.printed().total) == ("total", "66", "48", "48", "32")
 
 
 def test_an_empty_log_has_the_list_alone_and_it_says_so() -> None:

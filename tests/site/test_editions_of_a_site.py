@@ -21,9 +21,9 @@ import credits.site
 from credits.app.production import open_snapshot, read_ledger
 from credits.editions import Edition, SeenFrom, SeenInParts, cut_to, field_rules
 from credits.model.ledger import Ledger
-from credits.site.page import Link, Page
-from credits.site.source import page_source
-from credits.site.whole_site import all_pages
+from credits.site.links import Link, Page
+from credits.site.render import all_pages
+from credits.site.source import PageSource
 from credits.units.film_time import MONTHS, day_text
 from credits.units.frames import Frames
 from credits.units.table import Marked, PrintedCell, Table
@@ -120,7 +120,7 @@ def test_a_table_of_a_site_holds_plain_values_and_names_under_columns_of_its_edi
     results = open_snapshot(example_production)
     seen: dict[Edition, set[str]] = {}
     for edition in Edition:
-        source = page_source(results, edition)
+        source = PageSource(results, edition)
         models = (page.model for page in all_pages(source) if isinstance(page, Page))
         seen[edition] = set()
         for table in (table for model in models for table in tables_in(cut_to(model, edition))):

@@ -13,10 +13,9 @@ from jinja2 import nodes
 from credits import places
 from credits.app.production import open_snapshot
 from credits.editions import Edition
-from credits.site.page import Page
-from credits.site.render import environment
-from credits.site.source import page_source
-from credits.site.whole_site import all_pages
+from credits.site.links import Page
+from credits.site.render import all_pages, environment
+from credits.site.source import PageSource
 
 FILES = sorted(path.name for path in places.templates().glob("*.html"))
 SHARED = [name for name in FILES if name.startswith("_") or name == "base.html"]
@@ -44,7 +43,7 @@ def attributes(name: str) -> set[str]:
 @pytest.fixture(scope="module")
 def pages(example_production: Path) -> list[Page]:
     """Every page of the example, as the office has them."""
-    source = page_source(open_snapshot(example_production), Edition.OFFICE)
+    source = PageSource(open_snapshot(example_production), Edition.OFFICE)
     return [page for page in all_pages(source) if isinstance(page, Page)]
 
 

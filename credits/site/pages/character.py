@@ -2,29 +2,68 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Iterable, Iterator
+import re
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from credits.cautions import MATERIALS_CAUTION
 from credits.editions import Crew, Edition, Everyone
-from credits.footage.cut import steps_showing
+from credits.footage.claims import Run
 from credits.footage.footage import NO_FOOTAGE, Footage
-from credits.model.facts import Kind
-from credits.model.ledger import Entry
+from credits.model.facts import Kind, Replacement
 from credits.model.words import counted
 from credits.site import links
-from credits.site.entries import repairs_table
-from credits.site.page import Link, Page
-from credits.site.source import PageSource, worked_days
+from credits.site.entries import PART_COLUMNS, part_values, repairs_table, without_cut
+from credits.site.links import Link, Page
+from credits.site.source import Amount, PageSource, grouped, worked_days
 from credits.site.strips import Strip, film_strip, time_line
-from credits.site.words import Amount, amount, days_between
-from credits.units.film_time import clock
-from credits.units.frames import Frames
+from credits.units.film_time import clock, days_between
+from credits.units.frames import Frames, Range, union
 from credits.units.rounding import largest_remainder
-from credits.units.table import Column, Table, Unit
+from credits.units.table import Column, Marked, Table, Unit
 
 KEPT = "Kept, all takes"
+PUPPET_COLUMNS = (
+    Column(key="puppet", heading="Puppet"),
+    Column(key="code", heading="Code", unit=Unit.CODE),
+    Column(key="scale", heading="Scale"),
+    Column(key="makers", heading="Made by"),
+    Column(key="ready", heading="Ready", unit=Unit.DAY, edition=Edition.CREW),
+    Column(key="shots", heading="Shots", unit=Unit.NUMBER, edition=Edition.CREW),
+    Column(key="repairs", heading="Repairs", unit=Unit.NUMBER, edition=Edition.CREW),
+)
+PARTS_COLUMNS = (
+    *PART_COLUMNS,
+    Column(key="fitted", heading="Fitted to", edition=Edition.CREW),
+    Column(key="shown", heading="Shown in", edition=Edition.CREW),
+)
+KEPT_COLUMNS = (
+    Column(key="kept", heading=KEPT, unit=Unit.FRAMES, adds_up=True),
+    Column(key="feet", heading="Feet", unit=Unit.FEET, adds_up=True),
+    Column(key="screen", heading="On screen", unit=Unit.FRAMES, adds_up=True),
+)
+SHOT_COLUMNS = (
+    Column(key="shot", heading="Shot"),
+    Column(key="animators", heading="Animated by"),
+    Column(key="frames", heading="Frames", unit=Unit.RANGES),
+    *KEPT_COLUMNS,
+    Column(key="in_film", heading="In the film at", unit=Unit.RUNNING, nothing=""),
+)
+FOOTAGE_COLUMNS = (
+    Column(key="character", heading="Character"),
+    Column(key="copies", heading="Copies", unit=Unit.NUMBER),
+    Column(key="shots", heading="Shots", unit=Unit.NUMBER),
+    Column(key="hands", heading="Hands", unit=Unit.NUMBER),
+    *KEPT_COLUMNS,
+    Column(key="screen_time", heading="Time", unit=Unit.RUNNING, adds_up=True),
+)
+REPLACEMENT_COLUMNS = (
+    *PART_COLUMNS,
+    Column(key="seen", heading="Shots and frames", unit=Unit.RANGES),
+    Column(key="frames", heading="Frames", unit=Unit.FRAMES),
+    Column(key="in_cut", heading="In the cut", unit=Unit.FRAMES),
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,27 +103,22 @@ class CharacterPage:
     shots: Crew[Table | None] = None
 
 
-Span = tuple[int, int]
+def _animators(run: Run, character: str) -> list[str]:
+    """Return the people whose work on the character is kept in a run."""
+    own = (layer for layer in run.kept if layer.character == character)
+    return [claim.person for layer in own for claim in layer.claims]
 
 
-def _spans(source: PageSource, character: str) -> dict[str, list[Span]]:
+def _spans(source: PageSource, character: str) -> dict[str, list[Range]]:
     """Find the film frames that show each animator's work on the character; "" for anybody's."""
-    spans: dict[str, list[Span]] = defaultdict(list)
-    use = source.results.use
-    for (shot, take), clips in use.clips_of.items() if use else ():
-        own = source.results.runs.get((shot, take))
-        for run in own.runs if own else ():
-            people = [
-                claim.person
-                for layer in run.kept
-                if layer.character == character
-                for claim in layer.claims
-            ]
-            for clip in clips if people else ():
-                low, high = steps_showing(clip, run.first, run.stop)
-                if low < high:
-                    for person in ("", *people):
-                        spans[person].append((clip.film_first + low, clip.film_first + high))
+    spans: dict[str, list[Range]] = defaultdict(list)
+    for (shot, take), own in source.results.runs.items():
+        for run in own.runs:
+            people = _animators(run, character)
+            here = Frames(((run.first, run.stop),))
+            for span in source.film_spans(shot, take, here) if people else ():
+                for person in ("", *people):
+                    spans[person].append(span)
     return spans
 
 
@@ -101,9 +135,7 @@ def film_strip_of(source: PageSource, character: str) -> Strip | None:
     seen = {person: sum(b - a for a, b in own) for person, own in spans.items() if person}
     ranked = sorted(seen, key=lambda person: (-seen[person], source.name_order(person)))
     rows = [(name, spans[""])]
-    for person in ranked:
-        link = source.person(person)
-        rows.append((link.text if link else "", spans[person]))
+    rows += [(str(source.person(person) or ""), spans[person]) for person in ranked]
     title = f"Where {name} is in the film, and who animated it; the table of shots says the same"
     return film_strip(title, rows, use.cut, source.ledger.production)
 
@@ -111,9 +143,7 @@ def film_strip_of(source: PageSource, character: str) -> Strip | None:
 def time_line_of(source: PageSource, character: str) -> Strip | None:
     """Draw the work on a character, a row per craft in the order in which it began."""
     ledger = source.ledger
-    by_craft: dict[str, list[Entry]] = defaultdict(list)
-    for entry in ledger.entries_by_character.get(character, ()):
-        by_craft[entry.craft].append(entry)
+    by_craft = dict(source.by_craft(ledger.entries_by_character.get(character, ())))
     begun = {craft: days[0] for craft, own in by_craft.items() if (days := worked_days(own))}
     order = sorted(begun, key=lambda craft: (begun[craft], craft))
     name = ledger.characters[character].name
@@ -129,18 +159,16 @@ class _CharacterPage:
         self.ledger = source.ledger
         self.entries = source.ledger.entries_by_character.get(code, ())
         self.feet = source.results.footage_by_character.get(code, Footage((), None))
+        self.replacements = source.replacements.get(code, {})
 
     def credited(self, kind: Kind) -> Iterator[Credited]:
         """Yield who did each craft of a kind; those with footage first, who kept most first."""
-        production = self.ledger.production
         kept = {p: f.character.kept for p, f in self.feet.by(lambda c: c.person).items()}
         for craft in self.ledger.crafts.values():
             if craft.kind is not kind:
                 continue
-            people: dict[str, list[Entry]] = defaultdict(list)
-            for entry in self.entries:
-                if entry.craft == craft.code:
-                    people[entry.person].append(entry)
+            own = (entry for entry in self.entries if entry.craft == craft.code)
+            people = grouped(own, lambda entry: entry.person)
             claimed = [p for p in people if kept.get(p)] if craft.footage else []
             rounded = largest_remainder([kept[p] for p in claimed])
             frames = dict(zip(claimed, rounded, strict=True))
@@ -151,16 +179,14 @@ class _CharacterPage:
                 yield Credited(
                     craft=self.source.craft(craft.code),
                     person=link,
-                    footage=amount(kept[person], production, shown) if shown is not None else None,
+                    footage=self.source.amount(kept[person], shown) if shown is not None else None,
                     days=days_between(*days) if days else "",
                 )
 
     def puppets(self) -> Table:
         """Return the copies of the character."""
-        shots: dict[str, set[str]] = defaultdict(set)
-        for entry in self.entries:
-            if entry.puppet and entry.shot and self.ledger.is_footage(entry):
-                shots[entry.puppet].add(entry.shot)
+        filmed = {(e.puppet, e.shot) for e in self.entries if e.shot and self.ledger.is_footage(e)}
+        shots = Counter(puppet for puppet, _ in filmed)
         rows = []
         for code in self.ledger.puppets_of.get(self.code, ()):
             puppet = self.ledger.puppets[code]
@@ -172,113 +198,57 @@ class _CharacterPage:
                     puppet.scale,
                     self.source.makers(entries),
                     puppet.ready_on,
-                    len(shots[code]),
-                    sum(map(self.source.ledger.is_repair, entries)),
+                    shots[code],
+                    sum(map(self.ledger.is_repair, entries)),
                 )
             )
-        crew = Edition.CREW
-        return Table(
-            caption=f"The copies of {self.name}",
-            columns=(
-                Column(key="puppet", heading="Puppet"),
-                Column(key="code", heading="Code", unit=Unit.CODE),
-                Column(key="scale", heading="Scale"),
-                Column(key="makers", heading="Made by"),
-                Column(key="ready", heading="Ready", unit=Unit.DAY, edition=crew),
-                Column(key="shots", heading="Shots", unit=Unit.NUMBER, edition=crew),
-                Column(key="repairs", heading="Repairs", unit=Unit.NUMBER, edition=crew),
-            ),
-            rows=tuple(rows),
-        )
+        return Table.of(f"The copies of {self.name}", PUPPET_COLUMNS, rows)
 
     def parts(self) -> Table:
         """Return the parts made for the character, and where they are seen."""
-        shown: dict[str, list[tuple[str, Frames]]] = defaultdict(list)
-        for replacement in self.ledger.replacements:
-            if replacement.character == self.code:
-                shown[replacement.part].append((replacement.shot, replacement.frames))
         rows = []
-        for part in self.ledger.parts.values():
-            if part.character != self.code:
-                continue
-            fittings = self.ledger.fittings_of_part.get(part.code, ())
-            seen = shown[part.code]
-            frames = counted(sum(frames.count for _, frames in seen), "frame")
-            shots = counted(len({shot for shot, _ in seen}), "shot")
-            rows.append(
-                (
-                    part.code,
-                    part.kind,
-                    self.source.makers_of_part(part.code),
-                    ", ".join(dict.fromkeys(fitting.puppet for fitting in fittings)),
-                    f"{frames} in {shots}" if seen else "",
-                )
-            )
-        return Table(
-            caption=f"Parts made for {self.name}",
-            columns=(
-                Column(key="part", heading="Part", unit=Unit.CODE),
-                Column(key="kind", heading="Kind"),
-                Column(key="makers", heading="Made by"),
-                Column(key="fitted", heading="Fitted to", edition=Edition.CREW),
-                Column(key="shown", heading="Shown in", edition=Edition.CREW),
-            ),
-            rows=tuple(rows),
-        )
+        for code, part in self.ledger.parts.items():
+            if part.character == self.code:
+                fittings = self.ledger.fittings_of_part.get(code, ())
+                fitted = ", ".join(dict.fromkeys(fitting.puppet for fitting in fittings))
+                seen = self.replacements.get(code, ())
+                frames = counted(sum(one.frames.count for one in seen), "frame")
+                shown = f"{frames} in {counted(len({one.shot for one in seen}), 'shot')}"
+                values = part_values(self.source, code)
+                rows.append((*values, fitted, shown if seen else ""))
+        return Table.of(f"Parts made for {self.name}", PARTS_COLUMNS, rows)
 
     def shots(self) -> Table:
         """Return the takes that the character is in: who animated it there, how much is kept."""
-        use = self.source.results.use
         rows = []
         for (shot, take), totals in self.feet.by(lambda cell: (cell.shot, cell.take)).items():
             own = self.source.results.runs[shot, take]
-            people = {
-                claim.person
-                for run in own.runs
-                for layer in run.kept
-                if layer.character == self.code
-                for claim in layer.claims
-            }
             frames = own.kept_of(self.code)
-            spans = use.film_spans(shot, take, frames) if use is not None else ()
+            spans = self.source.film_spans(shot, take, frames)
+            kept = totals.character.kept
             rows.append(
                 (
                     self.source.shot(shot),
-                    self.source.names(people),
+                    self.source.names(p for run in own.runs for p in _animators(run, self.code)),
                     f"{frames.shown} of take {take}" if take != 1 else frames,
-                    totals.character.kept,
-                    totals.character.kept,
-                    totals.character.screen,
-                    min((first - 1 for first, _ in spans), default=None),
+                    *(kept, kept, totals.character.screen),
+                    spans[0][0] - 1 if spans else None,
                 )
             )
-        table = Table(
-            caption=f"Shots of {self.name}",
-            columns=(
-                Column(key="shot", heading="Shot"),
-                Column(key="animators", heading="Animated by"),
-                Column(key="frames", heading="Frames", unit=Unit.RANGES),
-                Column(key="kept", heading=KEPT, unit=Unit.FRAMES, adds_up=True),
-                Column(key="feet", heading="Feet", unit=Unit.FEET, adds_up=True),
-                Column(key="screen", heading="On screen", unit=Unit.FRAMES, adds_up=True),
-                Column(key="film", heading="In the film at", unit=Unit.RUNNING, nothing=""),
-            ),
-            rows=tuple(rows),
-            scale=self.source.scale,
-            label="total",
-        )
-        return table if use is not None else table.without("screen", "film")
+        table = Table.of(f"Shots of {self.name}", SHOT_COLUMNS, rows, self.source.scale, "total")
+        return without_cut(self.source, table)
 
     def page(self) -> CharacterPage:
         """Return everything that the page shows."""
         source, results = self.source, self.source.results
-        production = self.ledger.production
+        production, use = self.ledger.production, results.use
         character = self.ledger.characters[self.code]
         made_by = tuple(self.credited(Kind.BUILD))
         order = [code for code, _ in results.first_seen]
         seen = dict(results.first_seen).get(self.code)
         total = self.feet.total.character
-        has_replacements = any(r.character == self.code for r in self.ledger.replacements)
+        clips = use.clips if use is not None and seen else ()
+        shown = (clip for clip in clips if 0 <= (seen or 0) - clip.film_first < clip.shown)
         face_sheet = Link("which replacement is seen where", links.replacements_page(self.code))
         return CharacterPage(
             name=source.character(self.code),
@@ -291,27 +261,18 @@ class _CharacterPage:
             parts=self.parts(),
             place=f"{order.index(self.code) + 1} of {len(order)}" if self.code in order else "",
             materials=MATERIALS_CAUTION if made_by else "",
-            on_screen=amount(total.screen, production) if results.use else None,
-            kept=amount(total.kept, production),
+            on_screen=source.amount(total.screen) if use else None,
+            kept=source.amount(total.kept),
             hands=sum(self.code in reach.characters for reach in results.reach.values()),
             shot_count=len({cell.shot for cell in self.feet.cells}),
             first_seen=clock(seen - 1, production.rate) if seen else "",
-            first_shot=self._first_shot(seen),
+            first_shot=next((source.shot(clip.shot) for clip in shown), None),
             film_strip=film_strip_of(source, self.code) if source.crew else None,
             time_line=time_line_of(source, self.code) if source.crew else None,
-            replacements=face_sheet if has_replacements else None,
+            replacements=face_sheet if self.replacements else None,
             repairs=repairs_table(source, self.entries, f"of {self.name}").without("minutes"),
             shots=self.shots() if source.crew else None,
         )
-
-    def _first_shot(self, seen: int | None) -> Link | None:
-        use = self.source.results.use
-        if use is None or seen is None:
-            return None
-        for clip in use.clips:
-            if clip.film_first <= seen < clip.film_first + clip.shown:
-                return self.source.shot(clip.shot)
-        return None
 
 
 def character_pages(source: PageSource) -> Iterator[Page]:
@@ -346,19 +307,21 @@ def characters_in_order(source: PageSource) -> tuple[str, ...]:
     return (*seen, *(code for code in source.ledger.characters if code not in seen))
 
 
-def _voices(source: PageSource, code: str) -> tuple[Link, ...]:
-    entries = source.ledger.entries_by_character.get(code, ())
-    return source.names(entry.person for entry in entries if entry.craft == "voice")
+def character_cards(source: PageSource) -> tuple[CharacterCard, ...]:
+    """Return a card for every character, in their order."""
+    cards = []
+    for code in characters_in_order(source):
+        entries = source.ledger.entries_by_character.get(code, ())
+        voices = source.names(entry.person for entry in entries if entry.craft == "voice")
+        cards.append(CharacterCard(source.character(code), source.pictures.get(code, ""), voices))
+    return tuple(cards)
 
 
 def _footage(source: PageSource, order: Iterable[str]) -> Table:
     """Return the footage of every character in character frames, and its copies and hands."""
-    results = source.results
-    feet = results.footage_by_character
-    hands = dict.fromkeys(order, 0)
-    for reach in results.reach.values():
-        for character in reach.characters:
-            hands[character] += 1
+    feet = source.results.footage_by_character
+    reached = source.results.reach.values()
+    hands = Counter(character for reach in reached for character in reach.characters)
     rows = []
     for code in order:
         totals = feet[code].total.character if code in feet else NO_FOOTAGE.character
@@ -368,38 +331,74 @@ def _footage(source: PageSource, order: Iterable[str]) -> Table:
                 len(source.ledger.puppets_of.get(code, ())),
                 len({cell.shot for cell in feet[code].cells}) if code in feet else 0,
                 hands[code],
-                totals.kept,
-                totals.kept,
-                totals.screen,
-                totals.screen,
+                *(totals.kept, totals.kept, totals.screen, totals.screen),
             )
         )
-    table = Table(
-        caption="Footage by character",
-        columns=(
-            Column(key="character", heading="Character"),
-            Column(key="copies", heading="Copies", unit=Unit.NUMBER),
-            Column(key="shots", heading="Shots", unit=Unit.NUMBER),
-            Column(key="hands", heading="Hands", unit=Unit.NUMBER),
-            Column(key="kept", heading=KEPT, unit=Unit.FRAMES, adds_up=True),
-            Column(key="feet", heading="Feet", unit=Unit.FEET, adds_up=True),
-            Column(key="screen", heading="On screen", unit=Unit.FRAMES, adds_up=True),
-            Column(key="time", heading="Time", unit=Unit.RUNNING, adds_up=True),
-        ),
-        rows=tuple(rows),
-        scale=source.scale,
-        label="total",
-    )
-    return table if results.use is not None else table.without("screen", "time")
+    table = Table.of("Footage by character", FOOTAGE_COLUMNS, rows, source.scale, "total")
+    return without_cut(source, table)
 
 
 def characters_pages(source: PageSource) -> Iterator[Page]:
     """Yield the one page that lists the characters."""
-    order = characters_in_order(source)
-    cards = tuple(
-        CharacterCard(source.character(code), source.pictures.get(code, ""), _voices(source, code))
-        for code in order
-    )
-    footage = _footage(source, order) if source.crew else None
-    model = CharactersPage(cards, bool(source.results.first_seen), footage)
+    footage = _footage(source, characters_in_order(source)) if source.crew else None
+    model = CharactersPage(character_cards(source), bool(source.results.first_seen), footage)
     yield Page(links.CHARACTERS, "characters.html", "Characters", links.CHARACTERS, model)
+
+
+@dataclass(frozen=True, slots=True)
+class ReplacementsPage:
+    """The replacements of one character."""
+
+    character: Everyone[Link]
+    said: Crew[str] = ""
+    table: Crew[Table | None] = None
+
+
+def _natural(code: str) -> str:
+    """Return a code whose numbers sort by their value: face-9 before face-12."""
+    return re.sub(r"\d+", lambda found: found[0].zfill(9), code.casefold())
+
+
+def _in_cut(source: PageSource, shown: list[Replacement]) -> int:
+    """Count the different frames of the cut that show a replacement."""
+    by_take: dict[tuple[str, int], list[Frames]] = defaultdict(list)
+    for replacement in shown:
+        for take in source.takes_in_cut.get(replacement.shot, ()):
+            if replacement.take in (None, take):
+                by_take[replacement.shot, take].append(replacement.frames)
+    return sum((union(own) & source.in_cut(*take)).count for take, own in by_take.items())
+
+
+def _replacement_table(
+    source: PageSource, name: str, by_part: Mapping[str, list[Replacement]]
+) -> Table:
+    rows = []
+    for part in sorted(by_part, key=_natural):
+        shown = grouped(by_part[part], lambda one: one.shot)
+        shots = sorted(shown, key=source.results.places.shots.__getitem__)
+        seen = [(shot, union(one.frames for one in shown[shot])) for shot in shots]
+        code, *values = part_values(source, part)
+        rows.append(
+            (
+                Marked(value=code, sort=_natural(code)),
+                *values,
+                tuple((source.shot(shot), frames.shown) for shot, frames in seen),
+                sum(frames.count for _, frames in seen),
+                _in_cut(source, by_part[part]),
+            )
+        )
+    return without_cut(source, Table.of(f"Replacements of {name}", REPLACEMENT_COLUMNS, rows))
+
+
+def replacement_pages(source: PageSource) -> Iterator[Page]:
+    """Yield one page for every character whose face sheets show replacements."""
+    for code in source.ledger.characters:
+        by_part = source.replacements.get(code)
+        if by_part:
+            name = source.character(code)
+            shots = {replacement.shot for shown in by_part.values() for replacement in shown}
+            said = f"{counted(len(by_part), 'replacement')} seen in {counted(len(shots), 'shot')}"
+            model = ReplacementsPage(name, said, _replacement_table(source, name.text, by_part))
+            title = f"Replacements of {name}"
+            path = links.replacements_page(code)
+            yield Page(path, "replacements.html", title, links.CHARACTERS, model)

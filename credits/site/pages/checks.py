@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
 from credits.checks.answers import Settled
@@ -12,30 +11,23 @@ from credits.checks.rule import Check, Severity
 from credits.editions import Office
 from credits.model.words import counted
 from credits.site import links
-from credits.site.page import Link, Page
-from credits.site.source import PageSource
+from credits.site.links import Link, Page
+from credits.site.source import PageSource, grouped
 from credits.units.film_time import day_text
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class CheckRow:
-    """One open question."""
-
-    message: Office[str] = ""
-    hint: Office[str] = ""
-    subjects: Office[tuple[Link, ...]] = ()
-    entries: Office[str] = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class CheckGroup:
-    """All open questions of one check."""
+    """All open questions of one check.
+
+    rows: of each question the message, the hint, what it is about, and the entries.
+    """
 
     name: Office[str] = ""
     description: Office[str] = ""
     wrong: Office[bool] = False
     count: Office[str] = ""
-    rows: Office[tuple[CheckRow, ...]] = ()
+    rows: Office[tuple[tuple[str, str, tuple[Link, ...], str], ...]] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,37 +56,28 @@ class ChecksPage:
 def subject_links(source: PageSource, check: Check) -> tuple[Link, ...]:
     """Return what a check is about, each leading to its page where it has one."""
     ledger = source.ledger
-    found: list[Link] = []
-    for kind, code in check.subjects:
-        if kind == "person" and code in ledger.people:
-            link = source.person(code)
-            if link is not None:
-                found.append(link)
-        elif kind == "puppet" and code in ledger.puppets:
-            found.append(source.puppet(code))
-        elif kind == "character" and code in ledger.characters:
-            found.append(source.character(code))
-        elif kind == "shot" and code in ledger.shots:
-            found.append(Link(f"shot {code}", links.shot_page(code)))
+    ways: dict[str, tuple[Mapping[str, object], Callable[[str], Link | None]]] = {
+        "person": (ledger.people, source.person),
+        "puppet": (ledger.puppets, source.puppet),
+        "character": (ledger.characters, source.character),
+        "shot": (ledger.shots, lambda code: Link(f"shot {code}", links.shot_page(code))),
+    }
+    known = [(*ways[kind], code) for kind, code in check.subjects if kind in ways]
+    found = [link for codes, way, code in known if code in codes and (link := way(code))]
     return tuple(dict.fromkeys(found))
 
 
 def _group(source: PageSource, rule: type[Check], checks: list[Check]) -> CheckGroup:
-    rows = tuple(
-        CheckRow(
-            message=check.message,
-            hint=check.hint,
-            subjects=subject_links(source, check),
-            entries=", ".join(str(number) for number in check.entries),
-        )
-        for check in checks
-    )
+    rows = []
+    for check in checks:
+        entries = ", ".join(map(str, check.entries))
+        rows.append((check.message, check.hint, subject_links(source, check), entries))
     return CheckGroup(
         name=rule.kind.replace("-", " "),
         description=rule.description,
         wrong=any(check.severity is Severity.WRONG for check in checks),
         count=counted(len(rows), "case"),
-        rows=rows,
+        rows=tuple(rows),
     )
 
 
@@ -112,13 +95,10 @@ def _settled_row(source: PageSource, settled: Settled) -> SettledRow:
 
 def checks_pages(source: PageSource) -> Iterator[Page]:
     """Yield the one page of open questions."""
-    by_kind: dict[str, list[Check]] = defaultdict(list)
-    for check in source.results.open_checks:
-        by_kind[check.kind].append(check)
+    by_kind = grouped(source.results.open_checks, lambda check: check.kind)
     groups = [_group(source, rule, by_kind[rule.kind]) for rule in CHECKS if rule.kind in by_kind]
     groups.sort(key=lambda group: not group.wrong)
-    wrong = sum(check.severity is Severity.WRONG for check in source.results.open_checks)
-    questions = len(source.results.open_checks) - wrong
+    wrong, questions = source.wrong_and_open
     found = {check.kind for check in source.results.checks}
     quiet = tuple(rule.kind.replace("-", " ") for rule in CHECKS if rule.kind not in found)
     model = ChecksPage(

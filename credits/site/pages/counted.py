@@ -32,7 +32,7 @@ from credits.model.ledger import Ledger
 from credits.model.log import LogLine, Verb, WrittenLog
 from credits.model.replay import replay
 from credits.site import links
-from credits.site.page import Page
+from credits.site.links import Page
 from credits.site.source import PageSource
 from credits.units.film_time import FrameRate, Gauge, clock, day_text, feet_text
 from credits.units.frames import Frames
@@ -60,25 +60,29 @@ WORKS = (
 )  # fmt: skip
 FRAMES_LOOKED_AT = (9, 25)
 EXAMPLE_MEASURES = MEASURES[:4]
-
-
-@dataclass(frozen=True, slots=True)
-class FrameHands:
-    """Whose hands are in one frame, in words."""
-
-    frame: Crew[str] = ""
-    hands: Crew[str] = ""
+SETTING_COLUMNS = (
+    Column(key="setting", heading="Setting"),
+    Column(key="value", heading="Here"),
+    Column(key="meaning", heading="Which means"),
+)
+LOG_COLUMNS = (
+    Column(key="person", heading="Who"),
+    Column(key="craft", heading="Craft"),
+    Column(key="on", heading="On"),
+    Column(key="frames", heading="Frames", unit=Unit.RANGES),
+    Column(key="day", heading="Day", unit=Unit.DAY),
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Example:
-    """The example: what was logged, what is counted, whose hands are where."""
+    """The example: what was logged, what is counted, whose hands are in which frame."""
 
     length: Crew[str] = ""
     cut: Crew[str] = ""
     entries: Crew[Table | None] = None
     figures: Crew[Table | None] = None
-    hands: Crew[tuple[FrameHands, ...]] = ()
+    hands: Crew[tuple[tuple[str, str], ...]] = ()
 
 
 def example_log() -> WrittenLog:
@@ -139,51 +143,46 @@ def example_results() -> Snapshot:
     return Snapshot(replay(example_log()))
 
 
-def _hand_text(results: Snapshot, hand: Hand) -> str:
-    ledger = results.ledger
+def _hand_text(ledger: Ledger, hand: Hand) -> str:
     way = f", by way of {hand.puppet}" if hand.puppet is not None and hand.via != "frame" else ""
-    return (
-        f"{ledger.people[hand.person].credit_name} ({ledger.crafts[hand.craft].name.lower()}{way})"
-    )
+    craft = ledger.crafts[hand.craft].name.lower()
+    return f"{ledger.people[hand.person].credit_name} ({craft}{way})"
 
 
-def _hands(results: Snapshot, frame: int) -> FrameHands:
+def _hands(results: Snapshot, frame: int) -> tuple[str, str]:
     runs = results.hands.runs_of_take(SHOT, 1)
     run = next(run for run in runs if run.first <= frame < run.stop)
-    texts = [_hand_text(results, hand) for hand in run.hands if hand.character == "wick"]
-    return FrameHands(str(frame), ", ".join(texts))
+    texts = [_hand_text(results.ledger, hand) for hand in run.hands if hand.character == "wick"]
+    return str(frame), ", ".join(texts)
 
 
 def _figures(results: Snapshot) -> Table:
     """Return the figures of the people: four measures of both footages, and reach."""
-    columns = [Column(key="person", heading="Frames")]
-    for footage in ("Character footage", "Shot footage"):
-        columns += [
-            Column(
-                key=f"{footage.split()[0].lower()}_{measure}",
-                heading="in the cut" if measure == "cut" else measure,
-                unit=Unit.FRAMES,
-                adds_up=True,
-                head=footage,
-            )
-            for measure in EXAMPLE_MEASURES
-        ]
+    columns = [
+        Column(
+            key=f"{footage}_{measure}",
+            heading="in the cut" if measure == "cut" else measure,
+            unit=Unit.FRAMES,
+            adds_up=True,
+            head=f"{footage.capitalize()} footage",
+        )
+        for footage in ("character", "shot")
+        for measure in EXAMPLE_MEASURES
+    ]
     rows = []
     for code, person in results.ledger.people.items():
         total = results.footage_by_person[code].total
         footages = (total.character, total.by_shot)
         frames = (own.of(measure) for own in footages for measure in EXAMPLE_MEASURES)
         rows.append((person.credit_name, *frames, results.reach[code].frames))
-    return Table(
-        caption="Character footage and shot footage of the example, in frames",
-        columns=(*columns, Column(key="reach", heading="reach", unit=Unit.FRAMES)),
-        rows=tuple(rows),
-        label="total",
-    )
+    first = Column(key="person", heading="Frames")
+    last = Column(key="reach", heading="reach", unit=Unit.FRAMES)
+    caption = "Character footage and shot footage of the example, in frames"
+    return Table.of(caption, (first, *columns, last), rows, label="total")
 
 
 def _entries(ledger: Ledger) -> Table:
-    rows = tuple(
+    rows = (
         (
             ledger.people[entry.person].credit_name,
             ledger.crafts[entry.craft].name,
@@ -193,17 +192,7 @@ def _entries(ledger: Ledger) -> Table:
         )
         for entry in ledger.entries
     )
-    return Table(
-        caption="The log of the example",
-        columns=(
-            Column(key="person", heading="Who"),
-            Column(key="craft", heading="Craft"),
-            Column(key="on", heading="On"),
-            Column(key="frames", heading="Frames", unit=Unit.RANGES),
-            Column(key="day", heading="Day", unit=Unit.DAY),
-        ),
-        rows=rows,
-    )
+    return Table.of("The log of the example", LOG_COLUMNS, rows)
 
 
 def example() -> Example:
@@ -220,25 +209,22 @@ def example() -> Example:
 
 
 CREDITS_THAT_PRINT = "characters, puppets, pictures, the credits that print, order of appearance"
-SHOWN_WHERE = (
-    (CREDITS_THAT_PRINT, "yes", "yes", "yes"),
-    ("people: credit name, crafts, characters", "if their credit prints", "yes", "yes"),
-    ("people who asked to be uncredited", "no", "as “uncredited”, without a page", "yes"),
-    ("shots, frames, who animated what, hands, reach", "no", "yes", "yes"),
-    ("dates, stages, the pages of weeks", "no", "yes", "yes"),
-    ("notes", "public ones of characters", "all but private ones", "yes"),
-    ("minutes, waits, pace, re-shot share, reviews, held lines, checks", "no", "no", "yes"),
-    ("legal names, e-mail addresses", "no", "no", "no"),
-)  # fmt: skip
 EDITIONS = Table(
     caption="What each edition shows",
     columns=(
         Column(key="what", heading="What"),
-        Column(key="public", heading="Public"),
-        Column(key="crew", heading="Crew"),
-        Column(key="office", heading="Office"),
+        *(Column(key=edition, heading=edition.capitalize()) for edition in Edition),
     ),
-    rows=SHOWN_WHERE,
+    rows=(
+        (CREDITS_THAT_PRINT, "yes", "yes", "yes"),
+        ("people: credit name, crafts, characters", "if their credit prints", "yes", "yes"),
+        ("people who asked to be uncredited", "no", "as “uncredited”, without a page", "yes"),
+        ("shots, frames, who animated what, hands, reach", "no", "yes", "yes"),
+        ("dates, stages, the pages of weeks", "no", "yes", "yes"),
+        ("notes", "public ones of characters", "all but private ones", "yes"),
+        ("minutes, waits, pace, re-shot share, reviews, held lines, checks", "no", "no", "yes"),
+        ("legal names, e-mail addresses", "no", "no", "no"),
+    ),
 )
 
 
@@ -258,30 +244,16 @@ class CountedPage:
     cut: Crew[str] = ""
 
 
-def _rate_meaning(rate: FrameRate) -> str:
-    return f"{clock(1000, rate)} of running time for every 1,000 frames"
-
-
-def _gauge_meaning(gauge: Gauge) -> str:
-    if gauge.whole_feet:
-        return f"200 frames are written {feet_text(200, gauge)}: feet, a plus sign, frames"
-    return f"200 frames are written {feet_text(200, gauge)}, in decimal feet"
-
-
 def _settings(production: Production) -> Table:
     rate, gauge = production.rate, production.gauge
-    return Table(
-        caption="Settings of this production",
-        columns=(
-            Column(key="setting", heading="Setting"),
-            Column(key="value", heading="Here"),
-            Column(key="meaning", heading="Which means"),
-        ),
-        rows=(
-            ("frame rate", f"{rate.text} frames a second", _rate_meaning(rate)),
-            ("film gauge, for feet", gauge.name, _gauge_meaning(gauge)),
-        ),
+    running = f"{clock(1000, rate)} of running time for every 1,000 frames"
+    written = ": feet, a plus sign, frames" if gauge.whole_feet else ", in decimal feet"
+    feet = f"200 frames are written {feet_text(200, gauge)}{written}"
+    rows = (
+        ("frame rate", f"{rate.text} frames a second", running),
+        ("film gauge, for feet", gauge.name, feet),
     )
+    return Table.of("Settings of this production", SETTING_COLUMNS, rows)
 
 
 def _cut_text(source: PageSource) -> str:
@@ -300,18 +272,10 @@ def _data_text(source: PageSource) -> str:
     last = source.ledger.last_day
     if source.ledger.last_line is None:
         return "The log holds no entry yet."
-    if last is None:
-        return "Everything here is counted from the log; its entries carry no dates."
-    return (
-        f"Everything here is counted from the log; the last day of work in it is {day_text(last)}."
-    )
-
-
-_EDITION_TEXT = {
-    Edition.PUBLIC: "This is the public edition.",
-    Edition.CREW: "This is the crew edition.",
-    Edition.OFFICE: "This is the office edition.",
-}
+    dated = "its entries carry no dates"
+    if last is not None:
+        dated = f"the last day of work in it is {day_text(last)}"
+    return f"Everything here is counted from the log; {dated}."
 
 
 def counted_pages(source: PageSource) -> Iterator[Page]:
@@ -319,7 +283,7 @@ def counted_pages(source: PageSource) -> Iterator[Page]:
     model = CountedPage(
         settings=_settings(source.ledger.production),
         editions=EDITIONS,
-        edition=_EDITION_TEXT[source.edition],
+        edition=f"This is the {source.edition} edition.",
         data=_data_text(source),
         least_line=f"{LEAST_SECONDS_A_LINE}",
         credits_caution=CREDITS_CAUTION,

@@ -1,48 +1,187 @@
-"""The credits as compiled."""
+"""The credits as compiled, and on a person's page theirs, with what is behind each line."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from datetime import date
 from fractions import Fraction
 
 from credits.billing.compare import ChangeKind, Comparison
-from credits.billing.credits import Credits, Section
-from credits.billing.reasons import in_words
+from credits.billing.credits import Credits, Held, Section, Why, not_here_words
+from credits.billing.reasons import ReasonFigure, in_words
 from credits.billing.roll import (
     WISHED_SECONDS_A_LINE,
     WITH_ROLES,
     LineKind,
     Raster,
     Roll,
+    RollLine,
     cards,
     proposals,
+    roll_lines,
     wished_length,
 )
-from credits.billing.roll import RollLine as RolledLine
-from credits.billing.roll import roll_lines as rolled_lines
 from credits.cautions import CREDITS_CAUTION
 from credits.editions import Crew, Everyone, Office
+from credits.model.facts import EntryNumber
+from credits.model.ledger import Ledger
 from credits.model.words import counted
-from credits.names import direction
 from credits.site import links
-from credits.site.page import Link, Page
-from credits.site.pages.person_credit import figures_text
+from credits.site.links import Link, Page
 from credits.site.source import PageSource
 from credits.units.film_time import clock, day_text, seconds, seconds_text
 from credits.units.rounding import decimal_text
 from credits.units.table import Column, Scale, Table, Unit
 
-KIND_WORDS = {
-    ChangeKind.CAME: "came",
-    ChangeKind.WENT: "went",
-    ChangeKind.MOVED: "moved",
-    ChangeKind.ROLE: "other role",
-    ChangeKind.RESPELLED: "respelled",
-    ChangeKind.ORDER: "other place",
-    ChangeKind.HELD: "held",
-    ChangeKind.SECTION: "section",
-}
+ONE_OF = {"entries": "entry", "engagements": "engagement"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CreditLine:
+    """A line as it reads under its heading, and what is behind it."""
+
+    heading: Everyone[str]
+    name: Everyone[Link]
+    role: Everyone[str]
+    rule: Crew[str] = ""
+    figures: Crew[str] = ""
+    entries: Crew[str] = ""
+    contract: Office[str] = ""
+    threshold: Office[str] = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HeldCredit:
+    """Why nothing prints for somebody, and what is behind that."""
+
+    reason: Office[str] = ""
+    rule: Office[str] = ""
+    threshold: Office[str] = ""
+    figures: Office[str] = ""
+    entries: Office[str] = ""
+
+
+CONSIDERED_COLUMNS = (
+    Column(key="heading", heading="Heading"),
+    Column(key="outcome", heading="What became of it"),
+    Column(key="why", heading="Why"),
+    Column(key="figures", heading="Figures"),
+)
+
+
+def entry_ranges(numbers: Iterable[EntryNumber]) -> str:
+    """Write entry numbers in short: ``A-1, A-3 to A-7, B-2``."""
+    runs: list[tuple[EntryNumber, EntryNumber]] = []
+    for number in sorted(numbers):
+        if runs and runs[-1][1] == (number.origin, number.number - 1):
+            runs[-1] = (runs[-1][0], number)
+        else:
+            runs.append((number, number))
+    return ", ".join(str(a) if a == b else f"{a} to {b}" for a, b in runs)
+
+
+def figure_text(name: str, value: int | str) -> str:
+    """Write a figure of a reason as it is read: ``12 entries``, ``first day 3 March 2026``."""
+    if isinstance(value, int):
+        one = ONE_OF.get(name)
+        return counted(value, one, name) if one is not None else f"{name} {value:,}"
+    try:
+        return f"{name} {day_text(date.fromisoformat(value))}"
+    except ValueError:
+        return f"{name} {value}"
+
+
+def figures_text(figures: Iterable[ReasonFigure]) -> str:
+    """Write the figures of a reason in a row."""
+    return ", ".join(figure_text(name, value) for name, value in figures)
+
+
+def credit_lines(own: Why, office: bool) -> tuple[CreditLine, ...]:
+    """Return every line of a person, in the order of the credits.
+
+    office: with the rules of contracts.
+    """
+    rows = []
+    for section, line in own.lines:
+        crew, whole = in_words(line.because, office=False), in_words(line.because)
+        rows.append(
+            CreditLine(
+                heading=section.heading,
+                name=Link(line.name),
+                role=line.role or "",
+                rule=(whole if office else crew).rule,
+                figures=figures_text(crew.figures),
+                entries=entry_ranges(crew.entries),
+                contract=figures_text(f for f in whole.figures if f not in crew.figures),
+                threshold=whole.threshold,
+            )
+        )
+    return tuple(rows)
+
+
+def held_credit(held: Held) -> HeldCredit:
+    """Return why a person is held."""
+    words = in_words(held.because)
+    return HeldCredit(
+        reason=held.reason,
+        rule=words.rule,
+        threshold=words.threshold,
+        figures=figures_text(words.figures),
+        entries=entry_ranges(words.entries),
+    )
+
+
+def not_here(own: Why) -> Table:
+    """Return the sections that considered a person and do not print them, in their order."""
+    rows = []
+    for one in own.not_here:
+        figures = figures_text(in_words(one.because, office=False).figures)
+        rows.append((one.heading, one.outcome.value, not_here_words(one), figures))
+    return Table.of("Headings that considered this person", CONSIDERED_COLUMNS, rows)
+
+
+def no_line(own: Why, office: bool) -> str:
+    """Return what to say where nothing prints and no reason may be, or need be, given."""
+    if own.lines:
+        return ""
+    if own.held is None:
+        return "No credit is owed yet: the log has no work and the crew list no engagement."
+    return "" if office else "No line prints yet. The production office can say why."
+
+
+def spelling(ledger: Ledger, person: str) -> str:
+    """Say whether the person has confirmed how the name is written, or another spelling of it."""
+    last = ledger.confirmation(person)
+    if last is not None and ledger.confirmed(person):
+        return f"The spelling was confirmed on {day_text(last.confirmed_on)}."
+    tell = "tell the production office if your name is not right."
+    if last is not None and last.is_right:
+        return f"Another spelling was confirmed, on {day_text(last.confirmed_on)}: {tell}"
+    return f"The spelling is not yet confirmed: {tell}"
+
+
+KIND_WORDS = {ChangeKind.ROLE: "other role", ChangeKind.ORDER: "other place"}
+CHANGE_COLUMNS = (
+    Column(key="kind", heading="Change"),
+    Column(key="about", heading="Who"),
+    Column(key="what", heading="What"),
+    Column(key="why", heading="Why"),
+)
+SPEED_COLUMNS = (
+    Column(key="speed", heading="Pixels a frame", unit=Unit.NUMBER),
+    Column(key="length", heading="Length", unit=Unit.RUNNING),
+    Column(key="frames", heading="Frames", unit=Unit.FRAMES),
+    Column(key="stays", heading="A line stays, s", unit=Unit.SECONDS, places=1),
+    Column(key="remark", heading="Remark"),
+)
+HELD_COLUMNS = (
+    Column(key="person", heading="Person"),
+    Column(key="heading", heading="Heading"),
+    Column(key="reason", heading="Reason"),
+    Column(key="rule", heading="Rule"),
+    Column(key="figures", heading="Figures"),
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,27 +202,13 @@ def _changes(source: PageSource, comparison: Comparison) -> Table:
     for change in comparison.changes:
         if change.person and change.person not in source.ledger.people:
             continue
-        about = Link(change.heading, None, direction(change.heading))
+        about = Link(change.heading)
         if change.person:
-            about = Link(change.name, reasons_of(change.person), direction(change.name))
-        rows.append((KIND_WORDS[change.kind], about, change.what, "; ".join(change.why)))
-    return Table(
-        caption=f"What changed since Proof {comparison.mark.number}, and why",
-        columns=(
-            Column(key="kind", heading="Change"),
-            Column(key="about", heading="Who"),
-            Column(key="what", heading="What"),
-            Column(key="why", heading="Why"),
-        ),
-        rows=tuple(rows),
-    )
-
-
-def _standing(comparison: Comparison) -> str:
-    if comparison.changes:
-        count = counted(len(comparison.changes), "change")
-        return f"The lines below are the log as it stands, with {count} since then."
-    return "The lines below are still those of the proof."
+            about = Link(change.name, reasons_of(change.person))
+        kind = KIND_WORDS.get(change.kind, change.kind.value)
+        rows.append((kind, about, change.what, "; ".join(change.why)))
+    caption = f"What changed since Proof {comparison.mark.number}, and why"
+    return Table.of(caption, CHANGE_COLUMNS, rows)
 
 
 def proof_view(source: PageSource) -> ProofView | None:
@@ -91,13 +216,16 @@ def proof_view(source: PageSource) -> ProofView | None:
     comparison = source.comparison
     if comparison is None:
         return None
-    mark = comparison.mark
+    mark, standing = comparison.mark, "The lines below are still those of the proof."
+    if comparison.changes:
+        count = counted(len(comparison.changes), "change")
+        standing = f"The lines below are the log as it stands, with {count} since then."
     return ProofView(
         number=f"Proof {mark.number}",
         day=day_text(mark.saved_at.date()),
         by=mark.saved_by or "",
         note=mark.note or "",
-        standing=_standing(comparison),
+        standing=standing,
         changes=_changes(source, comparison),
     )
 
@@ -124,7 +252,7 @@ class RollView:
     """The preview.
 
     seconds: how long it runs, pitch: a line's height in per cent of the picture's; both ready to
-    be written into a style.
+    be written into a style. cards: those that stand still, and for how long each is to be held.
     """
 
     lines: Everyone[tuple[RollLineView, ...]]
@@ -139,25 +267,13 @@ class RollView:
     cards: Everyone[str]
 
 
-def _line(line: RolledLine) -> RollLineView:
-    texts = tuple(Link(piece.text, None, direction(piece.text)) for piece in line.pieces)
+def _line(line: RollLine) -> RollLineView:
+    texts = tuple(Link(piece.text) for piece in line.pieces)
     if line.kind is LineKind.HEADING:
         return RollLineView(heading=texts[0].text)
     if line.kind is LineKind.ROLE:
         return RollLineView(role=texts[0].text, names=texts[1:], columns=0)
     return RollLineView(names=texts, columns=line.columns)
-
-
-def roll_lines(credits: Credits) -> tuple[RollLineView, ...]:
-    """Return the lines in the order in which they run, as in the printed roll."""
-    return tuple(_line(line) for line in rolled_lines(credits))
-
-
-def _cards(credits: Credits) -> str:
-    """Write the cards that stand still and for how long each is to be held; empty without any."""
-    return ", ".join(
-        f"{card.heading or 'a card'} ({decimal_text(card.seconds, 1)} s)" for card in cards(credits)
-    )
 
 
 def _remark(roll: Roll, chosen: Roll) -> str:
@@ -168,21 +284,12 @@ def _remark(roll: Roll, chosen: Roll) -> str:
 
 def _speeds(rolls: Iterable[Roll], chosen: Roll, scale: Scale) -> Table:
     """Return the whole speeds: the length of the roll, how long a line stays, what to think."""
-    return Table(
-        caption="Whole speeds, the length of the roll and the time a line stays",
-        columns=(
-            Column(key="speed", heading="Pixels a frame", unit=Unit.NUMBER),
-            Column(key="length", heading="Length", unit=Unit.RUNNING),
-            Column(key="frames", heading="Frames", unit=Unit.FRAMES),
-            Column(key="stays", heading="A line stays, s", unit=Unit.SECONDS, places=1),
-            Column(key="remark", heading="Remark"),
-        ),
-        rows=tuple(
-            (roll.speed, roll.frames, roll.frames, roll.line_frames, _remark(roll, chosen))
-            for roll in rolls
-        ),
-        scale=scale,
+    rows = (
+        (roll.speed, roll.frames, roll.frames, roll.line_frames, _remark(roll, chosen))
+        for roll in rolls
     )
+    caption = "Whole speeds, the length of the roll and the time a line stays"
+    return Table.of(caption, SPEED_COLUMNS, rows, scale)
 
 
 def roll_view(credits: Credits, scale: Scale) -> RollView | None:
@@ -190,9 +297,10 @@ def roll_view(credits: Credits, scale: Scale) -> RollView | None:
 
     The preview runs at the proposed speed whose lines stay nearest to the wished time.
     """
-    lines, rate = roll_lines(credits), scale.rate
+    lines, rate = tuple(map(_line, roll_lines(credits))), scale.rate
     if not lines:
         return None
+    held = ((card.heading or "a card", decimal_text(card.seconds, 1)) for card in cards(credits))
     wished = wished_length(len(lines), PITCH, RASTER)
     rolls = proposals(len(lines), PITCH, RASTER, rate, wished)
     chosen = min(
@@ -209,7 +317,7 @@ def roll_view(credits: Credits, scale: Scale) -> RollView | None:
         pitch=decimal_text(Fraction(100 * PITCH, RASTER.height), 5),
         raster=f"{RASTER.width} × {RASTER.height}",
         speeds=_speeds(rolls, chosen, scale),
-        cards=_cards(credits),
+        cards=", ".join(f"{heading} ({length} s)" for heading, length in held),
     )
 
 
@@ -269,21 +377,18 @@ def reasons_of(code: str) -> str:
 
 
 def _section(section: Section, place: int) -> SectionView:
-    rows = tuple(
-        CreditRow(
-            Link(line.name, reasons_of(line.person), direction(line.name)),
-            Link(line.role or "", None, direction(line.role or "")),
-            not line.confirmed,
-        )
-        for line in section.lines
-    )
     return SectionView(
         heading=section.heading,
         anchor=f"section-{place}",
         with_roles=section.layout in WITH_ROLES,
         in_columns=section.columns > 1,
         text=section.text,
-        lines=rows,
+        lines=tuple(
+            CreditRow(
+                Link(line.name, reasons_of(line.person)), Link(line.role or ""), not line.confirmed
+            )
+            for line in section.lines
+        ),
     )
 
 
@@ -292,26 +397,9 @@ def _held(credits: Credits) -> Table:
     rows = []
     for held in (*credits.held, *credits.held_lines):
         words = in_words(held.because)
-        rows.append(
-            (
-                Link(held.name, reasons_of(held.person), direction(held.name)),
-                held.heading,
-                held.reason,
-                " ".join(filter(None, (words.rule, words.threshold))),
-                figures_text(words.figures),
-            )
-        )
-    return Table(
-        caption="People and lines that the plan does not print",
-        columns=(
-            Column(key="person", heading="Person"),
-            Column(key="heading", heading="Heading"),
-            Column(key="reason", heading="Reason"),
-            Column(key="rule", heading="Rule"),
-            Column(key="figures", heading="Figures"),
-        ),
-        rows=tuple(rows),
-    )
+        who, rule = Link(held.name, reasons_of(held.person)), f"{words.rule} {words.threshold}"
+        rows.append((who, held.heading, held.reason, rule.strip(), figures_text(words.figures)))
+    return Table.of("People and lines that the plan does not print", HELD_COLUMNS, rows)
 
 
 def _held_count(credits: Credits) -> str:
@@ -319,14 +407,6 @@ def _held_count(credits: Credits) -> str:
     people = counted(len(credits.held), "person", "people") if credits.held else ""
     lines = counted(len(credits.held_lines), "line") if credits.held_lines else ""
     return ", ".join(text for text in (people, f"{lines} of others" if lines else "") if text)
-
-
-def _appearance(source: PageSource) -> tuple[Appearance, ...]:
-    rate = source.ledger.production.rate
-    return tuple(
-        Appearance(source.character(code), clock(frame - 1, rate))
-        for code, frame in source.results.first_seen
-    )
 
 
 def credits_pages(source: PageSource) -> Iterator[Page]:
@@ -342,7 +422,10 @@ def credits_pages(source: PageSource) -> Iterator[Page]:
         line_count=f"{len(lines):,}",
         people_count=f"{len({line.person for line in lines}):,}",
         sections=tuple(_section(s, place) for place, s in enumerate(credits.sections, 1)),
-        appearance=_appearance(source),
+        appearance=tuple(
+            Appearance(source.character(code), clock(frame - 1, source.scale.rate))
+            for code, frame in source.results.first_seen
+        ),
         roll=roll_view(credits, source.scale),
         unconfirmed=counted(len(unconfirmed), "name") if unconfirmed else "",
         held_count=_held_count(credits),

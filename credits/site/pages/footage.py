@@ -1,15 +1,31 @@
-"""The footage of the unit."""
+"""The footage of the unit, and the review of each animator."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from datetime import date
 from fractions import Fraction
+from typing import Any
 
 from credits.cautions import REVIEW_CAUTION
 from credits.editions import Office
+from credits.footage.footage import FootageTotals
 from credits.footage.table import By, footage_column, footage_rows, footage_table
 from credits.model.words import counted
+from credits.review.expectation import Expectations
+from credits.review.review import WHOLE_TIME, Period, Review, Reviews
+from credits.review.shown import (
+    FIRST,
+    NO_TABLE,
+    UNDATED,
+    ReviewFigure,
+    ReviewTable,
+    ShownExpectation,
+    period_text,
+    shown_expectation,
+    shown_review,
+)
 from credits.review.unit import (
     CutCoverage,
     RepairCause,
@@ -19,13 +35,206 @@ from credits.review.unit import (
 )
 from credits.site import links
 from credits.site.entries import without_cut
-from credits.site.page import Link, Page
-from credits.site.pages.review import WeekBars, review_link, reviewed_people, week_bars
+from credits.site.links import Link, Page
 from credits.site.source import PageSource
-from credits.site.words import days_between
-from credits.units.film_time import clock, iso_week
+from credits.site.strips import LABEL_WIDTH, TOP, WIDTH, Row, Strip, StripBlock, svg_number, tick
+from credits.units.film_time import clock, iso_week, week_days
 from credits.units.rounding import Exact, decimal_text, half_up, largest_remainder
-from credits.units.table import Column, Marked, Table, Unit
+from credits.units.table import Column, Table, Unit
+
+HEIGHT = 130.0
+MOST_TICKS = 10
+# From the foot of the bar up; each with the pattern that it is drawn in.
+PARTS = ("accepted", "kept, not accepted", "photographed again")
+
+
+@dataclass(frozen=True, slots=True)
+class WeekBars:
+    """The picture, and what its patterns mean: pattern and words, from the foot of a bar up."""
+
+    strip: Office[Strip | None] = None
+    key: Office[tuple[tuple[int, str], ...]] = ()
+
+
+def _weeks_between(first: str, last: str) -> list[str]:
+    days = range(week_days(first)[0].toordinal(), week_days(last)[0].toordinal() + 1, 7)
+    return [iso_week(date.fromordinal(day)) for day in days]
+
+
+def _bar(
+    week: str, parts: tuple[Exact, ...], x: float, width: float, a_frame: float
+) -> list[StripBlock]:
+    """Draw the parts of one bar, from its foot up; a part of nothing is not drawn."""
+    blocks, foot = [], TOP + HEIGHT
+    for pattern, (name, frames) in enumerate(zip(PARTS, parts, strict=True)):
+        height = float(frames) * a_frame
+        if frames > 0:
+            foot -= height
+            title = f"{week}: {half_up(frames):,} frames {name}"
+            blocks.append(
+                StripBlock(
+                    x=svg_number(x),
+                    y=svg_number(foot),
+                    width=svg_number(width),
+                    height=svg_number(max(height, 0.8)),
+                    pattern=pattern,
+                    title=title,
+                    label="",
+                    label_y="0",
+                )
+            )
+    return blocks
+
+
+def week_bars(title: str, footage: Mapping[str, FootageTotals]) -> WeekBars | None:
+    """Draw a bar for every week from the first to the last, in shot frames; None without any.
+
+    Weeks without footage keep their room. The same figures stand in a table beside it.
+    """
+    if not footage:
+        return None
+    weeks = _weeks_between(min(footage), max(footage))
+    most = max(totals.by_shot.shot for totals in footage.values())
+    if not most:
+        return None
+    a_week = (WIDTH - LABEL_WIDTH - 10) / len(weeks)
+    blocks: list[StripBlock] = []
+    for place, week in enumerate(weeks):
+        if week in footage:
+            frames = footage[week].by_shot
+            parts = (frames.accepted, frames.kept - frames.accepted, frames.shot - frames.kept)
+            x = LABEL_WIDTH + place * a_week + a_week * 0.12
+            blocks += _bar(week, parts, x, min(a_week * 0.76, 40.0), HEIGHT / float(most))
+    every = -(-len(weeks) // MOST_TICKS)
+    ticks = tuple(
+        tick(LABEL_WIDTH + place * a_week, "", week)
+        for place, week in enumerate(weeks)
+        if place % every == 0
+    )
+    foot = TOP + HEIGHT
+    top_row = Row(
+        label=f"{half_up(most):,} frames",
+        label_y=svg_number(TOP + 10),
+        line_y=svg_number(TOP),
+        blocks=(),
+    )
+    foot_row = Row(
+        label="0", label_y=svg_number(foot - 3), line_y=svg_number(foot), blocks=tuple(blocks)
+    )
+    drawn = Strip(
+        title=title,
+        height=svg_number(foot + 18),
+        bottom=svg_number(foot),
+        below_y=svg_number(foot + 13),
+        rows=(top_row, foot_row),
+        ticks=ticks,
+        brackets=(),
+    )
+    return WeekBars(drawn, tuple(enumerate(PARTS)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReviewPage:
+    """Everything that a review shows of one person; nothing of anybody else."""
+
+    name: Office[Link | None] = None
+    period: Office[str] = ""
+    caution: Office[str] = ""
+    facts: Office[tuple[ReviewFigure, ...]] = ()
+    figures: Office[tuple[ReviewFigure, ...]] = ()
+    figure_table: Office[Table] = NO_TABLE
+    takes: Office[str] = ""
+    others: Office[str] = ""
+    ranges: Office[bool] = False
+    model: Office[ShownExpectation | None] = None
+    bars: Office[WeekBars | None] = None
+    tables: Office[tuple[ReviewTable, ...]] = ()
+    waits: Office[Table | None] = None
+    empty: Office[bool] = False
+
+
+class ReviewPages:
+    """Makes review pages; linked False: for a pack, in which nothing leads anywhere."""
+
+    def __init__(self, source: PageSource, linked: bool = True) -> None:
+        results = source.results
+        self._source = source
+        self._linked = linked
+        self._reviews = Reviews(results.ledger, results.runs, results.footage)
+        self.expectations = Expectations(self._reviews)
+
+    def review(self, person: str, period: Period = WHOLE_TIME) -> Review:
+        """Return the review behind a page. KeyError for somebody without footage work."""
+        return self._reviews.of(person, period)
+
+    def page(self, review: Review, missing: str = "") -> ReviewPage:
+        """Return the page of a review.
+
+        missing: what the office asks for where the statistics library is not installed.
+        """
+        ledger = self._source.ledger
+        name = ledger.people[review.person].credit_name
+        shown = shown_review(review, ledger)
+        expectation = self.expectations.of(review.person, review.period)
+        by_week = {row.week: row.figures.totals for row in review.weeks if row.week is not None}
+        href = links.person_page(review.person) if self._linked else None
+        return ReviewPage(
+            name=Link(name, href),
+            period=period_text(review.period),
+            caution=REVIEW_CAUTION,
+            facts=tuple(figure for figure in shown.figures if figure.key in FIRST),
+            figures=shown.figures,
+            figure_table=shown.figure_table,
+            takes=shown.takes,
+            others=shown.others,
+            ranges=bool(review.ranges),
+            model=shown_expectation(expectation, missing),
+            bars=week_bars("Frames shot by week", by_week),
+            tables=tuple(replace(part, table=self._named(part.table)) for part in shown.tables),
+            waits=self._named(shown.waits.without("entry")) if shown.waits else None,
+            empty=not review.weeks,
+        )
+
+    def _named(self, table: Table) -> Table:
+        """Put names with links in the place of codes."""
+        ways: dict[str, Callable[[Any], Any]] = {
+            "week": lambda week: Link(week) if week == UNDATED else links.week_link(week),
+            "shot": self._shot,
+            "shots": lambda shots: tuple(map(self._shot, shots)),
+            "puppet": self._source.puppet,
+        }
+        for key in ways.keys() & {column.key for column in table.columns}:
+            table = table.with_values(key, ways[key])
+            if not self._linked:
+                table = table.with_values(key, _unlinked)
+        return table
+
+    def _shot(self, shot: str) -> Link:
+        return self._source.shot(shot) if shot in self._source.ledger.shots else Link(shot)
+
+
+def _unlinked(name: Any) -> Any:
+    return tuple(map(_unlinked, name)) if isinstance(name, tuple) else Link(str(name))
+
+
+def reviews(source: PageSource) -> list[tuple[str, Link]]:
+    """Return everybody who has a review page, those with footage work, by sort name, with a link.
+
+    For the office edition alone.
+    """
+    ledger = source.ledger
+    animators = {entry.person for entry in ledger.entries if ledger.is_footage(entry)}
+    named = source.named_people(animators)
+    return [(person, Link(name.text, links.review_page(person))) for person, name in named]
+
+
+def review_pages(source: PageSource) -> Iterator[Page]:
+    """Make a review page for everybody with footage work. For the office edition alone."""
+    made = ReviewPages(source)
+    for person, link in reviews(source):
+        model, path = made.page(made.review(person)), links.review_page(person)
+        yield Page(path, "review.html", f"Review: {link}", links.FOOTAGE, model)
+
 
 NO_CAUSE = "no cause noted"
 COVERAGE_COLUMNS = (
@@ -103,26 +312,14 @@ def coverage_table(source: PageSource, found: CutCoverage) -> Table:
     animated = largest_remainder([row.animated for row in found.sequences])
     rows = []
     for row, frames in zip(found.sequences, animated, strict=True):
-        name = source.ledger.sequences[row.sequence].name
-        rows.append(
-            (
-                f"{row.sequence} {name}" if name else row.sequence,
-                row.film,
-                frames,
-                row.accepted,
-                row.film - frames,
-                Fraction(row.animated) / row.film,
-            )
-        )
+        share = Fraction(row.animated) / row.film
+        name = source.sequence(row.sequence)
+        rows.append((name, row.film, frames, row.accepted, row.film - frames, share))
     film = sum(row.film for row in found.sequences)
     exact = sum(row.animated for row in found.sequences)
-    return Table(
-        caption="Coverage of the cut by sequence, in film frames",
-        columns=COVERAGE_COLUMNS,
-        rows=tuple(rows),
-        label="together",
-        totals={"share": Fraction(exact) / film if film else None},
-    )
+    caption = "Coverage of the cut by sequence, in film frames"
+    table = Table.of(caption, COVERAGE_COLUMNS, rows, label="total")
+    return replace(table, totals={"share": Fraction(exact) / film if film else None})
 
 
 def time_table(source: PageSource) -> Table:
@@ -140,7 +337,7 @@ def time_table(source: PageSource) -> Table:
         )
         for row in time_by_craft(source.ledger)
     ]
-    table = Table.of("Time by craft and character", TIME_COLUMNS, rows, label="together")
+    table = Table.of("Time by craft and character", TIME_COLUMNS, rows, label="total")
     return replace(table, grouped=True)
 
 
@@ -158,17 +355,14 @@ def repair_table(source: PageSource) -> Table:
             row.part,
             row.note or NO_CAUSE,
             len(row.entries),
-            Marked(
-                value=days_between(row.days[0], row.days[-1]) if row.days else "undated",
-                sort=row.days[0].isoformat() if row.days else "",
-            ),
+            (row.days[0], row.days[-1]) if row.days else "undated",
             row.minutes,
             row.wait,
         )
         for row in repair_causes(source.ledger)
     ]
     caption = "Repairs by puppet, part and cause"
-    return Table.of(caption, REPAIR_COLUMNS, rows, label="together")
+    return Table.of(caption, REPAIR_COLUMNS, rows, label="total")
 
 
 def kept_share(source: PageSource) -> str:
@@ -203,24 +397,16 @@ def _name(source: PageSource, by: By, key: str | None) -> Link:
         return source.person(key) or Link("")
     if by is By.CHARACTER:
         return source.character(key)
-    if by is By.WEEK:
-        return Link(key, links.week_page(key))
-    return Link(key)
+    return links.week_link(key) if by is By.WEEK else Link(key)
 
 
 def _footage_by(source: PageSource, by: By) -> Table:
-    footage = source.results.footage
-    table = footage_table(
-        f"Footage {_CAPTIONS[by].lower()}",
-        (Column(key=by, heading=_CAPTIONS[by]),),
-        FOOTAGE_COLUMNS,
-        [
-            ((_name(source, by, row.key[0]),), row.totals)
-            for row in footage_rows(footage, source.ledger, (by,))
-        ],
-        source.ledger.production,
-        "together",
+    rows = (
+        ((_name(source, by, row.key[0]),), row.totals)
+        for row in footage_rows(source.results.footage, source.ledger, (by,))
     )
+    caption, key = f"Footage {_CAPTIONS[by].lower()}", Column(key=by, heading=_CAPTIONS[by])
+    table = footage_table(caption, (key,), FOOTAGE_COLUMNS, rows, source.ledger.production)
     return without_cut(source, table)
 
 
@@ -229,18 +415,17 @@ def footage_pages(source: PageSource) -> Iterator[Page]:
     results = source.results
     footage = results.footage
     by_week = footage.by(lambda cell: iso_week(cell.day) if cell.day is not None else None)
+    tables = _CAPTIONS if footage.cells else {}
     found = cut_coverage(source.ledger, results.use, footage)
     model = FootagePage(
         opening=kept_share(source) if footage.cells else "",
         bars=week_bars("Frames shot by week", by_week),
-        reviews=tuple(review_link(source, person) for person in reviewed_people(source)),
+        reviews=tuple(link for _, link in reviews(source)),
         coverage=_said(source, found) if found else "",
         sequences=coverage_table(source, found) if found else None,
         time=time_table(source),
         repairs=repair_table(source),
-        tables=tuple((_CAPTIONS[by], _footage_by(source, by)) for by in _CAPTIONS)
-        if footage.cells
-        else (),
+        tables=tuple((_CAPTIONS[by], _footage_by(source, by)) for by in tables),
         cut=f"cut {footage.cut}" if footage.cut is not None else "",
         caution=REVIEW_CAUTION,
     )

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
-from credits.checks.rule import Severity
 from credits.editions import Crew, Everyone, Office
 from credits.footage.footage import NO_FOOTAGE
 from credits.footage.table import footage_column, footage_values
@@ -15,14 +13,13 @@ from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.site import links
 from credits.site.entries import without_cut
-from credits.site.page import Link, Page
-from credits.site.pages.character import CharacterCard, characters_in_order
+from credits.site.links import Link, Page
+from credits.site.pages.character import CharacterCard, character_cards
 from credits.site.pages.shots import sequence_link, shots_counted
-from credits.site.source import PageSource
-from credits.site.words import Amount, amount
+from credits.site.source import Amount, PageSource, grouped
 from credits.units.film_time import clock, day_text, iso_week
 from credits.units.rounding import half_up
-from credits.units.table import Column, Scale, Table, Unit
+from credits.units.table import Column, Table, Unit
 
 DAYS_SHOWN = 5
 
@@ -41,22 +38,10 @@ SEQUENCE_COLUMNS = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class StageLine:
-    """What a stage did on one day."""
-
-    stage: Everyone[str]
-    shots: Everyone[tuple[Link, ...]]
-    people: Everyone[tuple[Link, ...]]
-
-
-@dataclass(frozen=True, slots=True)
-class DayBlock:
-    """One of the latest days of shooting."""
-
-    day: Everyone[str]
-    week: Everyone[Link]
-    stages: Everyone[tuple[StageLine, ...]]
+StageLine = tuple[str, tuple[Link, ...], tuple[Link, ...]]
+"""A stage, its shots and its people on one day."""
+DayBlock = tuple[str, Link, tuple[StageLine, ...]]
+"""One of the latest days of shooting, its week, and what the stages did."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,7 +68,7 @@ class HomePage:
 
 def _sequences(source: PageSource) -> Table:
     """Tell how much of each sequence is planned, kept, accepted and on screen, in shot frames."""
-    ledger, production = source.ledger, source.ledger.production
+    ledger = source.ledger
     sums = source.results.footage.by(lambda cell: ledger.shots[cell.shot].sequence)
     rows = []
     for code in ledger.sequences:
@@ -96,34 +81,27 @@ def _sequences(source: PageSource) -> Table:
                 *footage_values(sums.get(code, NO_FOOTAGE), FIGURES),
             )
         )
-    caption, scale = "Footage by sequence, in shot frames", Scale(production.rate, production.gauge)
-    return without_cut(source, Table.of(caption, SEQUENCE_COLUMNS, rows, scale, "together"))
+    caption = "Footage by sequence, in shot frames"
+    return without_cut(source, Table.of(caption, SEQUENCE_COLUMNS, rows, source.scale, "total"))
 
 
 def _latest_days(source: PageSource) -> Iterator[DayBlock]:
-    by_day: dict[date, list[Entry]] = defaultdict(list)
-    for entry in source.ledger.entries:
-        if entry.day is not None and entry.stage is not None and entry.shot is not None:
-            by_day[entry.day].append(entry)
+    staged = (e for e in source.ledger.entries if e.day and e.stage and e.shot)
+    by_day = grouped(staged, lambda entry: entry.day or date.min)
     for day in sorted(by_day, reverse=True)[:DAYS_SHOWN]:
-        by_stage: dict[str, list[Entry]] = defaultdict(list)
-        for entry in by_day[day]:
-            by_stage[entry.stage or ""].append(entry)
+        by_stage = grouped(by_day[day], lambda entry: entry.stage or "")
         stages = tuple(
             _stage_line(source, stage, by_stage[stage])
             for stage in source.ledger.stages
             if stage in by_stage
         )
-        week = iso_week(day)
-        yield DayBlock(day_text(day), Link(week, links.week_page(week)), stages)
+        yield day_text(day), links.week_link(iso_week(day)), stages
 
 
 def _stage_line(source: PageSource, stage: str, entries: list[Entry]) -> StageLine:
-    shots = dict.fromkeys(entry.shot for entry in entries if entry.shot is not None)
+    shots = sorted({entry.shot for entry in entries if entry.shot is not None})
     people = (entry.person for entry in entries if source.ledger.is_footage(entry))
-    return StageLine(
-        stage, tuple(source.shot(shot) for shot in sorted(shots)), source.names(people)
-    )
+    return stage, tuple(map(source.shot, shots)), source.names(people)
 
 
 def _coverage(source: PageSource) -> tuple[str, str]:
@@ -143,23 +121,19 @@ def home_pages(source: PageSource) -> Iterator[Page]:
     ledger, results = source.ledger, source.results
     production = ledger.production
     whole = results.footage.total.by_shot
-    wrong = sum(check.severity is Severity.WRONG for check in results.open_checks)
+    wrong, questions = source.wrong_and_open
     sequences = _sequences(source)
     omitted = len(ledger.shots) - sum(sequences.column("shots"))
     covered, to_go = _coverage(source)
-    cards = tuple(
-        CharacterCard(source.character(code), source.pictures.get(code, ""))
-        for code in characters_in_order(source)
-    )
     people = len(set(ledger.one_person.values()))
     model = HomePage(
         film=production.title,
-        characters=cards,
+        characters=character_cards(source),
         credited=counted(len(source.printed), "person", "people"),
         empty=not ledger.entries and not ledger.people,
-        cut_length=amount(results.use.cut.length, production) if results.use else None,
-        kept=amount(whole.kept, production),
-        accepted=amount(whole.accepted, production),
+        cut_length=source.amount(results.use.cut.length) if results.use else None,
+        kept=source.amount(whole.kept),
+        accepted=source.amount(whole.accepted),
         covered=covered,
         to_go=to_go,
         people=f"{people:,}",
@@ -168,6 +142,6 @@ def home_pages(source: PageSource) -> Iterator[Page]:
         omitted=counted(omitted, "shot") if omitted else "",
         days=tuple(_latest_days(source)) if source.crew else (),
         wrong=counted(wrong, "thing") if wrong else "",
-        questions=counted(len(results.open_checks) - wrong, "question"),
+        questions=counted(questions, "question"),
     )
     yield Page(links.HOME, "home.html", "Home", links.HOME, model)

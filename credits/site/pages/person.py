@@ -1,24 +1,25 @@
-"""A person's page."""
+"""People: a page each, and the list of them."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from itertools import groupby
 
+from credits.billing.compile import people_owed
+from credits.billing.credits import Why, why
 from credits.cautions import REVIEW_CAUTION
 from credits.editions import Crew, Everyone, Office
 from credits.footage.footage import MEASURE_WORDS, MEASURES, Footage, work_time
 from credits.footage.table import By, footage_column, footage_rows, footage_table
 from credits.model.facts import CreditWish, Person
-from credits.model.ledger import Entry
-from credits.model.words import counted
-from credits.names import direction
+from credits.model.words import counted, listed
+from credits.names import initial
 from credits.site import links
 from credits.site.entries import repairs_table
-from credits.site.page import DataFile, Link, Page
-from credits.site.pages.person_credit import (
-    CreditIndex,
+from credits.site.links import DataFile, Link, Page
+from credits.site.pages.credits import (
     CreditLine,
     HeldCredit,
     credit_lines,
@@ -27,14 +28,16 @@ from credits.site.pages.person_credit import (
     not_here,
     spelling,
 )
-from credits.site.pages.person_reach import FilmPlaces, ReachView, Ways, reach_view
 from credits.site.pages.person_work import (
     OwnWork,
     PersonCraftRow,
-    Things,
+    ReachView,
+    Ways,
+    built_table,
     craft_rows,
     jobs_table,
     own_work,
+    reach_view,
     shots_file,
     shots_table,
 )
@@ -42,6 +45,15 @@ from credits.site.source import PageSource
 from credits.units.film_time import seconds
 from credits.units.rounding import decimal_text
 from credits.units.table import Column, Table, Unit
+
+TOTAL_COLUMNS = (
+    Column(key="measure", heading="Total"),
+    Column(key="character", heading="Character frames", unit=Unit.FRAMES),
+    Column(key="time", heading="As running time", unit=Unit.RUNNING),
+    Column(key="feet", heading="As feet", unit=Unit.FEET),
+    Column(key="shot", heading="Shot frames", unit=Unit.FRAMES),
+)
+MOST_CRAFTS = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,20 +87,17 @@ def _office(source: PageSource, person: str) -> tuple[tuple[str, str], ...]:
 
 
 def _by_character(source: PageSource, feet: Footage, measures: Sequence[str]) -> Table:
-    return footage_table(
-        "Character frames in each measure",
-        (Column(key="character", heading="Character"),),
-        [
-            footage_column(f"{measure}_character", MEASURE_WORDS[measure].capitalize())
-            for measure in measures
-        ],
-        (
-            ((source.character(row.key[0] or ""),), row.totals)
-            for row in footage_rows(feet, source.ledger, (By.CHARACTER,))
-        ),
-        source.ledger.production,
-        label="character frames",
+    figures = [
+        footage_column(f"{measure}_character", MEASURE_WORDS[measure].capitalize())
+        for measure in measures
+    ]
+    rows = (
+        ((source.character(row.key[0] or ""),), row.totals)
+        for row in footage_rows(feet, source.ledger, (By.CHARACTER,))
     )
+    key = (Column(key="character", heading="Character"),)
+    caption = "Character frames in each measure"
+    return footage_table(caption, key, figures, rows, source.ledger.production)
 
 
 def _totals(source: PageSource, feet: Footage, measures: Sequence[str]) -> Table:
@@ -96,21 +105,9 @@ def _totals(source: PageSource, feet: Footage, measures: Sequence[str]) -> Table
     rows = []
     for measure in measures:
         frames = total.character.of(measure)
-        rows.append(
-            (MEASURE_WORDS[measure].capitalize(), frames, frames, frames, total.by_shot.of(measure))
-        )
-    return Table(
-        caption="The total in each measure",
-        columns=(
-            Column(key="measure", heading="Total"),
-            Column(key="character", heading="Character frames", unit=Unit.FRAMES),
-            Column(key="time", heading="As running time", unit=Unit.RUNNING),
-            Column(key="feet", heading="As feet", unit=Unit.FEET),
-            Column(key="shot", heading="Shot frames", unit=Unit.FRAMES),
-        ),
-        rows=tuple(rows),
-        scale=source.scale,
-    )
+        words = MEASURE_WORDS[measure].capitalize()
+        rows.append((words, frames, frames, frames, total.by_shot.of(measure)))
+    return Table.of("The total in each measure", TOTAL_COLUMNS, rows, source.scale)
 
 
 def person_footage(source: PageSource, person: str) -> PersonFootage | None:
@@ -159,69 +156,130 @@ def _isni_text(isni: str | None) -> str:
     return " ".join(plain[at : at + 4] for at in range(0, len(plain), 4))
 
 
-class _PersonPages:
-    """Builds every person's page; what they share is indexed once."""
+def _public_page(source: PageSource, ways: Ways | None, person: Person, own: Why) -> PersonPage:
+    entries = source.ledger.entries_by_person.get(person.code, ())
+    return PersonPage(
+        name=Link(person.credit_name),
+        lines=credit_lines(own, source.office),
+        crafts=craft_rows(source, entries),
+        built=built_table(source, ways, person.code, entries),
+    )
 
-    def __init__(self, source: PageSource) -> None:
-        self._source = source
-        self._credits = CreditIndex.of(source.results.credits)
-        self._ways = Ways(source.results) if source.crew else None
-        self._films = FilmPlaces(source)
-        self._things = Things(source, self._ways)
 
-    def _public(self, person: Person) -> PersonPage:
-        entries = self._source.ledger.entries_by_person.get(person.code, ())
-        return PersonPage(
-            name=Link(person.credit_name, None, direction(person.credit_name)),
-            lines=credit_lines(self._credits, person.code, self._source.office),
-            crafts=craft_rows(self._source, entries),
-            built=self._things.built(person.code, entries),
-        )
+def _crew_page(
+    source: PageSource,
+    ways: Ways,
+    person: Person,
+    work: tuple[OwnWork, ...],
+    file: DataFile | None,
+) -> PersonPage:
+    code = person.code
+    own = why(source.results.credits, code)
+    entries = source.ledger.entries_by_person.get(code, ())
+    has_review = any(map(source.ledger.is_footage, entries))
+    return replace(
+        _public_page(source, ways, person, own),
+        spelling=spelling(source.ledger, code) if person.wish is CreditWish.CREDITED else "",
+        no_line=no_line(own, source.office),
+        isni=_isni_text(person.isni),
+        cut=source.has_cut,
+        reach=reach_view(source, ways, code),
+        shots=shots_table(source, work),
+        csv=file.path if file is not None else "",
+        footage=person_footage(source, code),
+        repairs=repairs_table(source, entries, f"by {person.credit_name}").without("person"),
+        jobs=jobs_table(source, code),
+        review=Link("Review", links.review_page(code)) if has_review else None,
+        uncredited=person.wish is CreditWish.UNCREDITED,
+        held=held_credit(own.held) if own.held is not None else None,
+        not_here=not_here(own),
+        codes=source.ledger.codes_of(code),
+        note=person.note or "",
+    )
 
-    def _crew(self, person: Person, ways: Ways, work: tuple[OwnWork, ...], csv: str) -> PersonPage:
-        source, code = self._source, person.code
-        entries = source.ledger.entries_by_person.get(code, ())
-        return replace(
-            self._public(person),
-            spelling=spelling(source.ledger, code) if person.wish is CreditWish.CREDITED else "",
-            no_line=no_line(source, self._credits, code),
-            isni=_isni_text(person.isni),
-            cut=source.results.use is not None,
-            reach=reach_view(source, ways, self._films, code),
-            shots=shots_table(source, self._films, work),
-            csv=csv,
-            footage=person_footage(source, code),
-            repairs=repairs_table(source, entries, f"by {person.credit_name}").without("person"),
-            jobs=jobs_table(source, code),
-            review=self._review(entries),
-            uncredited=person.wish is CreditWish.UNCREDITED,
-            held=held_credit(self._credits, code),
-            not_here=not_here(self._credits, code),
-            codes=source.ledger.codes_of(code),
-            note=person.note or "",
-        )
 
-    def _review(self, entries: Iterable[Entry]) -> Link | None:
-        """Return the way to the review of somebody with footage work."""
-        own = next((e for e in entries if self._source.ledger.is_footage(e)), None)
-        return Link("Review", links.review_page(own.person)) if own is not None else None
+def person_pages(source: PageSource) -> Iterator[Page | DataFile]:
+    """Yield a page for everybody this edition names, by sort name.
 
-    def files(self, person: Person) -> Iterator[Page | DataFile]:
-        """Yield the person's page, and for crew and office the CSV of their shots beside it."""
-        if self._ways is None:
-            model = self._public(person)
+    For crew and office the CSV of their shots comes before it.
+    """
+    ways = Ways(source.results) if source.crew else None
+    for person in source.people_in_order():
+        if ways is None:
+            own = why(source.results.credits, person.code)
+            model = _public_page(source, None, person, own)
         else:
-            work = own_work(self._source, person.code)
-            file = shots_file(self._source, self._films, person.code, work)
-            model = self._crew(person, self._ways, work, file.path if file is not None else "")
+            work = own_work(source, person.code)
+            file = shots_file(source, person.code, work)
+            model = _crew_page(source, ways, person, work, file)
             if file is not None:
                 yield file
         path = links.person_page(person.code)
         yield Page(path, "person.html", person.credit_name, links.PEOPLE, model)
 
 
-def person_pages(source: PageSource) -> Iterator[Page | DataFile]:
-    """Yield a page for everybody this edition names, by sort name."""
-    builder = _PersonPages(source)
-    for person in source.people_in_order():
-        yield from builder.files(person)
+@dataclass(frozen=True, slots=True)
+class PersonRow:
+    """A person and, in short, what they do. ``held``: why no credit prints."""
+
+    person: Everyone[Link]
+    does: Everyone[str]
+    held: Office[str] = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PeoplePage:
+    """The list.
+
+    letters: a heading, its place in the page, and the people who file under it.
+    uncredited: how many asked not to be named, in words, without their names.
+    """
+
+    count: Everyone[str]
+    letters: Everyone[tuple[tuple[str, str, tuple[PersonRow, ...]], ...]]
+    uncredited: Crew[str] = ""
+
+
+def _does(source: PageSource, person: Person) -> str:
+    """Say what somebody does: the crafts; where the log has none, the departments.
+
+    The public reads the heading instead: what the crew list says of somebody is the crew's.
+    """
+    ledger = source.ledger
+    own = source.by_craft(ledger.entries_by_person.get(person.code, ()))
+    does = [ledger.crafts[code].name for code, _ in own]
+    if not does and source.crew:
+        does = [job.department for job in ledger.engagements.get(person.code, ())]
+    elif not does:
+        lines = source.results.credits.lines_of(person.code)
+        does = [section.heading for section, _ in lines]
+    return listed(list(dict.fromkeys(does)), MOST_CRAFTS)
+
+
+def _uncredited(source: PageSource) -> str:
+    people = source.ledger.people
+    count = sum(people[code].wish is CreditWish.UNCREDITED for code in people_owed(source.ledger))
+    if source.office or not count:
+        return ""
+    return f"and {counted(count, 'person', 'people')} who asked to be uncredited"
+
+
+def people_pages(source: PageSource) -> Iterator[Page]:
+    """Yield ``people/index.html``: everybody, A to Z by sort name."""
+    held = {one.person: one.reason for one in source.results.credits.held}
+    everybody = source.people_in_order()
+    letters = []
+    by_letter = groupby(everybody, key=lambda person: initial(person.files_under))
+    for place, (letter, own) in enumerate(by_letter, 1):
+        rows = tuple(
+            PersonRow(
+                source.person(person.code) or Link(person.credit_name),
+                _does(source, person),
+                held.get(person.code, ""),
+            )
+            for person in own
+        )
+        letters.append((letter, f"letter-{place}", rows))
+    count = counted(len(everybody), "person", "people")
+    model = PeoplePage(count, tuple(letters), _uncredited(source))
+    yield Page(links.PEOPLE, "people.html", "People", links.PEOPLE, model)

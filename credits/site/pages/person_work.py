@@ -1,27 +1,234 @@
-"""A person's crafts, shots and things."""
+"""A person's crafts, shots and things, and how much of the film their hands are in."""
 
 from __future__ import annotations
 
 import csv
 import io
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 
 from credits.editions import Crew, Edition, Everyone
-from credits.hands.hands import Via, build_target
+from credits.figures.snapshot import Snapshot
+from credits.hands.hands import Spread, Thing, Via, build_target
+from credits.hands.reach import counted_hands, together
 from credits.model.facts import EntryNumber, Kind
 from credits.model.ledger import Entry
-from credits.site.entries import thing_link
-from credits.site.links import file_name
-from credits.site.page import DataFile, Link
-from credits.site.pages.person_reach import FilmPlaces, Ways
-from credits.site.source import PageSource, worked_days
-from credits.site.words import days_between
+from credits.model.words import counted
+from credits.site.entries import without_cut
+from credits.site.links import DataFile, Link, file_name
+from credits.site.source import PageSource, grouped, worked_days
+from credits.site.strips import Strip, film_strip
 from credits.text import guarded
-from credits.units.film_time import day_text, timecode
-from credits.units.frames import Frames, Range
+from credits.units.film_time import clock, day_text, days_between, timecode
+from credits.units.frames import NO_FRAMES, Frames, Range
+from credits.units.rounding import decimal_text
 from credits.units.table import Column, Table, Unit
+
+OwnFrames = tuple[str, int, Frames]
+
+
+@dataclass(slots=True)
+class Extent:
+    """Frames and shots, summed take by take; the takes of one shot come one after the other."""
+
+    frames: int = 0
+    shots: int = 0
+    last: str = ""
+
+    def add(self, shot: str, frames: int) -> None:
+        """Add frames of a take."""
+        self.frames += frames
+        if shot != self.last:
+            self.shots += 1
+            self.last = shot
+
+
+def _thing(spread: Spread) -> str:
+    if spread.via is Via.PUPPET:
+        return spread.puppet or ""
+    return (spread.part or "") if spread.via is Via.PART else spread.character
+
+
+class Ways:
+    """What reach counts, by way of what, by thing and by character."""
+
+    def __init__(self, results: Snapshot) -> None:
+        self._extents: dict[tuple[str, Via, str], Extent] = defaultdict(Extent)
+        self._by_character: dict[str, dict[str, list[OwnFrames]]] = {}
+        found = counted_hands(results.ledger, results.runs, results.use, results.hands)
+        for shot, take, hands in found:
+            self._add(shot, take, hands)
+
+    def _add(self, shot: str, take: int, hands: Iterable[tuple[Spread, Frames]]) -> None:
+        ways: dict[tuple[str, Via, str], set[Frames]] = defaultdict(set)
+        characters: dict[tuple[str, str], set[Frames]] = defaultdict(set)
+        for spread, frames in hands:
+            ways[spread.person, spread.via, ""].add(frames)
+            ways[spread.person, spread.via, _thing(spread)].add(frames)
+            characters[spread.person, spread.character].add(frames)
+        for way, sets in ways.items():
+            self._extents[way].add(shot, together(sets).count)
+        for (person, character), sets in characters.items():
+            own = self._by_character.setdefault(person, {})
+            own.setdefault(character, []).append((shot, take, together(sets)))
+
+    def by_via(self, person: str) -> Iterator[tuple[Via, Extent]]:
+        """Yield the ways of a person, in the order of directness."""
+        for via in Via:
+            if found := self._extents.get((person, via, "")):
+                yield via, found
+
+    def by_thing(self, person: str, via: Via, thing: str) -> Extent:
+        """Return how far work on a thing reaches; nowhere, where it was never photographed."""
+        return self._extents.get((person, via, thing)) or Extent()
+
+    def by_character(self, person: str) -> list[tuple[str, list[OwnFrames]]]:
+        """Return the characters that the hands are on, most frames first, each with its takes."""
+        own: Mapping[str, list[OwnFrames]] = self._by_character.get(person, {})
+        return sorted(
+            own.items(),
+            key=lambda item: (-sum(frames.count for _, _, frames in item[1]), item[0]),
+        )
+
+
+WAY_COLUMNS = (
+    Column(key="way", heading="By way of"),
+    Column(key="frames", heading="Frames", unit=Unit.FRAMES),
+    Column(key="time", heading="Time", unit=Unit.RUNNING),
+    Column(key="shots", heading="Shots", unit=Unit.NUMBER),
+)
+SEQUENCE_COLUMNS = (
+    Column(key="sequence", heading="Sequence"),
+    Column(key="shots", heading="Shots"),
+    Column(key="frames", heading="Frames", unit=Unit.FRAMES, adds_up=True),
+    Column(key="in_film", heading="In the film at", unit=Unit.RUNNING, nothing=""),
+)
+WAY_WORDS = {
+    Via.FRAME: "the frames themselves, animated",
+    Via.SHOT: "work on the shot",
+    Via.SEQUENCE: "work for the whole sequence",
+    Via.CHARACTER: "work on the character, wherever it is seen",
+    Via.PUPPET: "a puppet that was photographed",
+    Via.PART: "a part that was fitted or shown",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReachView:
+    """The reach of a person in figures and in a picture.
+
+    ways: through what, and in how much of the film. sequences: the shots of each sequence.
+    """
+
+    running: Crew[str] = ""
+    of_film: Crew[str] = ""
+    frames: Crew[str] = ""
+    shots: Crew[str] = ""
+    in_shots: Crew[str] = ""
+    characters: Crew[tuple[Link, ...]] = ()
+    ways: Crew[Table | None] = None
+    sequences: Crew[Table | None] = None
+    strip: Crew[Strip | None] = None
+
+
+def _film_strip(source: PageSource, ways: Ways, person: str) -> Strip | None:
+    use = source.results.use
+    if use is None:
+        return None
+    name = source.ledger.people[person].credit_name
+    by_character = [
+        (source.character(code).text, [span for own in takes for span in source.film_spans(*own)])
+        for code, takes in ways.by_character(person)
+    ]
+    rows = [("in all", [span for _, own in by_character for span in own])]
+    if len(by_character) > 1:
+        rows += by_character
+    title = f"Where the hands of {name} are in the film, character by character"
+    return film_strip(title, rows, use.cut, source.ledger.production)
+
+
+def _ways(source: PageSource, ways: Ways, person: str) -> Table:
+    reach = source.results.reach[person]
+    rows = (
+        (WAY_WORDS[via], extent.frames, extent.frames, extent.shots)
+        for via, extent in ways.by_via(person)
+    )
+    caption = "By way of what these hands are in the film"
+    table = Table.of(caption, WAY_COLUMNS, rows, source.scale, "each frame once")
+    totals = {"frames": reach.frames, "time": reach.frames, "shots": reach.shots}
+    return replace(table, totals=totals)
+
+
+def _sequences(source: PageSource, person: str) -> Table:
+    reach = source.results.reach[person]
+    by_sequence = grouped(reach.in_shots, lambda own: source.ledger.shots[own[0]].sequence)
+    rows = (
+        (
+            source.sequence(code),
+            tuple(map(source.shot, dict.fromkeys(shot for shot, _, _ in takes))),
+            sum(frames.count for _, _, frames in takes),
+            min((first - 1 for own in takes for first, _ in source.film_spans(*own)), default=None),
+        )
+        for code, takes in by_sequence.items()
+    )
+    caption = "Shots reached, by sequence"
+    table = Table.of(caption, SEQUENCE_COLUMNS, rows, source.scale, "total")
+    return without_cut(source, replace(table, totals={"shots": f"{reach.shots:,}"}))
+
+
+def reach_view(source: PageSource, ways: Ways, person: str) -> ReachView | None:
+    """Return the reach of a person for their page; None: in no frame that counts."""
+    reach = source.results.reach.get(person)
+    if reach is None:
+        return None
+    use = source.results.use
+    of_film = ""
+    if use is not None:
+        share = decimal_text(100 * reach.share_of(use), 1)
+        of_film = f"{share} % of the film, each frame counted once"
+    return ReachView(
+        running=clock(reach.frames, source.ledger.production.rate),
+        of_film=of_film,
+        frames=f"{reach.frames:,}",
+        shots=f"{reach.shots:,}",
+        in_shots=counted(reach.shots, "shot"),
+        characters=source.characters(reach.characters),
+        ways=_ways(source, ways, person),
+        sequences=_sequences(source, person),
+        strip=_film_strip(source, ways, person),
+    )
+
+
+JOB_COLUMNS = (
+    Column(key="department", heading="Department"),
+    Column(key="job", heading="Job"),
+    Column(key="days", heading="When"),
+    Column(key="guaranteed", heading="Guaranteed heading", edition=Edition.OFFICE),
+    Column(key="billing", heading="Billing", unit=Unit.NUMBER, edition=Edition.OFFICE, nothing=""),
+)
+BUILT_COLUMNS = (
+    Column(key="thing", heading="What"),
+    Column(key="kind", heading="Kind"),
+    Column(key="crafts", heading="Craft"),
+    Column(key="days", heading="When", unit=Unit.DAY, edition=Edition.CREW),
+    Column(key="shots", heading="Shots", unit=Unit.NUMBER, edition=Edition.CREW),
+    Column(key="frames", heading="Frames", unit=Unit.FRAMES, edition=Edition.CREW),
+)
+SHOT_COLUMNS = (
+    Column(key="shot", heading="Shot"),
+    Column(key="take", heading="Take", unit=Unit.NUMBER),
+    Column(key="craft", heading="Craft"),
+    Column(key="character", heading="Character"),
+    Column(key="frames", heading="Frames", unit=Unit.RANGES),
+    Column(key="count", heading="How many", unit=Unit.FRAMES),
+    Column(key="screen", heading="On screen", unit=Unit.FRAMES, nothing=""),
+    Column(key="in_film", heading="In the film at", unit=Unit.RUNNING, nothing=""),
+)
+CSV_COLUMNS = (
+    "shot", "sequence", "take", "craft", "character", "first", "last", "frames", "film_in",
+    "film_out",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,17 +242,14 @@ class PersonCraftRow:
 
 def craft_rows(source: PageSource, entries: Iterable[Entry]) -> tuple[PersonCraftRow, ...]:
     """Return crafts in the order of the table, each with its characters in theirs."""
-    by_craft: dict[str, list[Entry]] = defaultdict(list)
-    for entry in entries:
-        by_craft[entry.craft].append(entry)
-    rows = []
-    for code in source.ledger.crafts:
-        if code in by_craft:
-            named = {entry.character for entry in by_craft[code]}
-            links = tuple(source.character(c) for c in source.ledger.characters if c in named)
-            days = worked_days(by_craft[code]) or (None, None)
-            rows.append(PersonCraftRow(source.craft(code), links, days_between(*days)))
-    return tuple(rows)
+    return tuple(
+        PersonCraftRow(
+            source.craft(code),
+            source.characters(entry.character for entry in own),
+            days_between(*(worked_days(own) or (None, None))),
+        )
+        for code, own in source.by_craft(entries)
+    )
 
 
 def jobs_table(source: PageSource, person: str) -> Table:
@@ -58,83 +262,45 @@ def jobs_table(source: PageSource, person: str) -> Table:
             days = f"from {day_text(job.starts_on)}"
         else:
             days = f"until {day_text(job.ends_on)}" if job.ends_on is not None else ""
+        contract = (job.guaranteed_heading, job.billing_number)
+        rows.append((job.department, job.job_title, days, *contract))
+    return Table.of("Engagements", JOB_COLUMNS, rows)
+
+
+def built_table(
+    source: PageSource, ways: Ways | None, person: str, entries: Iterable[Entry]
+) -> Table:
+    """Return what the person built, in the order of the tables, and how far that reaches.
+
+    ways: None where reach is not shown.
+    """
+    places = source.results.places
+    order = {
+        Via.CHARACTER: (0, places.characters),
+        Via.PUPPET: (1, places.puppets),
+        Via.PART: (2, places.parts),
+    }
+
+    def place(thing: Thing) -> tuple[int, int]:
+        table, codes = order[thing[0]]
+        return table, codes[thing[1]]
+
+    found = grouped(filter(source.makes, entries), build_target)
+    rows = []
+    for thing in sorted((thing for thing in found if thing is not None), key=place):
+        via, code = thing
+        extent = ways.by_thing(person, via, code) if ways is not None else None
         rows.append(
-            (job.department, job.job_title, days, job.guaranteed_heading, job.billing_number)
-        )
-    office = Edition.OFFICE
-    return Table(
-        caption="Engagements",
-        columns=(
-            Column(key="department", heading="Department"),
-            Column(key="job", heading="Job"),
-            Column(key="days", heading="When"),
-            Column(key="guaranteed", heading="Guaranteed heading", edition=office),
-            Column(key="billing", heading="Billing", unit=Unit.NUMBER, edition=office, nothing=""),
-        ),
-        rows=tuple(rows),
-    )
-
-
-def _places(source: PageSource) -> Mapping[tuple[Via, str], int]:
-    ledger = source.ledger
-    things = (
-        *((Via.CHARACTER, code) for code in ledger.characters),
-        *((Via.PUPPET, code) for code in ledger.puppets),
-        *((Via.PART, code) for code in ledger.parts),
-    )
-    return {thing: at for at, thing in enumerate(things)}
-
-
-class Things:
-    """The things that people built. Made once for a site; ways None: reach is not shown."""
-
-    def __init__(self, source: PageSource, ways: Ways | None) -> None:
-        self._source = source
-        self._ways = ways
-        self._places = _places(source)
-
-    def built(self, person: str, entries: Iterable[Entry]) -> Table:
-        """Return what the person built, in the order of the tables, and how far that reaches."""
-        found: dict[tuple[Via, str], list[Entry]] = defaultdict(list)
-        for entry in entries:
-            target = build_target(entry)
-            if target is not None and self._source.makes(entry):
-                found[target].append(entry)
-        rows = []
-        for thing in sorted(found, key=lambda thing: self._places[thing]):
-            via, code = thing
-            kind = self._source.ledger.parts[code].kind if via is Via.PART else via.value
-            crafts = dict.fromkeys(entry.craft for entry in found[thing])
-            extent = self._ways.by_thing(person, via, code) if self._ways is not None else None
-            rows.append(
-                (
-                    thing_link(self._source, via, code),
-                    kind,
-                    tuple(self._source.craft(craft) for craft in crafts),
-                    worked_days(found[thing]) or "undated",
-                    extent.shots if extent is not None else None,
-                    extent.frames if extent is not None else None,
-                )
+            (
+                source.thing(via, code),
+                source.ledger.parts[code].kind if via is Via.PART else via.value,
+                tuple(map(source.craft, dict.fromkeys(entry.craft for entry in found[thing]))),
+                worked_days(found[thing]) or "undated",
+                extent.shots if extent is not None else None,
+                extent.frames if extent is not None else None,
             )
-        crew = Edition.CREW
-        return Table(
-            caption="Characters, puppets and parts worked on",
-            columns=(
-                Column(key="thing", heading="What"),
-                Column(key="kind", heading="Kind"),
-                Column(key="crafts", heading="Craft"),
-                Column(key="days", heading="When", unit=Unit.DAY, edition=crew),
-                Column(key="shots", heading="Shots", unit=Unit.NUMBER, edition=crew),
-                Column(key="frames", heading="Frames", unit=Unit.FRAMES, edition=crew),
-            ),
-            rows=tuple(rows),
         )
-
-
-COLUMNS = (
-    "shot", "sequence", "take", "craft", "character", "first", "last", "frames", "film_in",
-    "film_out",
-)  # fmt: skip
+    return Table.of("Characters, puppets and parts worked on", BUILT_COLUMNS, rows)
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,7 +311,7 @@ class OwnWork:
     take: int | None
     craft: str
     character: str | None
-    frames: Frames
+    frames: Frames = NO_FRAMES
 
 
 def _claimed(source: PageSource, person: str) -> Iterable[tuple[OwnWork, Range]]:
@@ -160,7 +326,7 @@ def _claimed(source: PageSource, person: str) -> Iterable[tuple[OwnWork, Range]]
                 for claim in layer.claims:
                     if claim.person == person:
                         for craft in dict.fromkeys(crafts[number] for number in claim.entries):
-                            key = OwnWork(shot, take, craft, layer.character, Frames())
+                            key = OwnWork(shot, take, craft, layer.character)
                             yield key, (run.first, run.stop)
 
 
@@ -170,11 +336,9 @@ def _logged(source: PageSource, person: str) -> Iterable[tuple[OwnWork, Range]]:
         craft = crafts[entry.craft]
         if entry.shot is None or craft.kind is not Kind.PERFORMANCE or craft.footage:
             continue
-        for stretch in (entry.frames or Frames()).ranges:
-            yield (
-                OwnWork(entry.shot, entry.take, craft.code, entry.character, Frames()),
-                stretch,
-            )
+        key = OwnWork(entry.shot, entry.take, craft.code, entry.character)
+        for stretch in (entry.frames or NO_FRAMES).ranges:
+            yield key, stretch
 
 
 def own_work(source: PageSource, person: str) -> tuple[OwnWork, ...]:
@@ -185,20 +349,17 @@ def own_work(source: PageSource, person: str) -> tuple[OwnWork, ...]:
     found: dict[OwnWork, list[Range]] = defaultdict(list)
     for key, stretch in (*_claimed(source, person), *_logged(source, person)):
         found[key].append(stretch)
-    places = {shot: at for at, shot in enumerate(source.ledger.shots)}
-    work = [
-        OwnWork(key.shot, key.take, key.craft, key.character, Frames.of(*ranges))
-        for key, ranges in found.items()
-    ]
+    places = source.results.places.shots
+    work = [replace(key, frames=Frames.of(*ranges)) for key, ranges in found.items()]
     work.sort(key=lambda w: (places[w.shot], w.take or 0, w.craft, w.character or ""))
     return tuple(work)
 
 
-def shots_table(source: PageSource, films: FilmPlaces, work: Iterable[OwnWork]) -> Table:
+def shots_table(source: PageSource, work: Iterable[OwnWork]) -> Table:
     """Return the shots that somebody worked in, and where in the film that is seen."""
     rows = []
     for own in work:
-        spans = films.spans(own.shot, own.take, own.frames)
+        spans = source.film_spans(own.shot, own.take, own.frames)
         rows.append(
             (
                 source.shot(own.shot),
@@ -211,25 +372,10 @@ def shots_table(source: PageSource, films: FilmPlaces, work: Iterable[OwnWork]) 
                 spans[0][0] - 1 if spans else None,
             )
         )
-    table = Table(
-        caption="Work in shots",
-        columns=(
-            Column(key="shot", heading="Shot"),
-            Column(key="take", heading="Take", unit=Unit.NUMBER),
-            Column(key="craft", heading="Craft"),
-            Column(key="character", heading="Character"),
-            Column(key="frames", heading="Frames", unit=Unit.RANGES),
-            Column(key="count", heading="How many", unit=Unit.FRAMES),
-            Column(key="screen", heading="On screen", unit=Unit.FRAMES, nothing=""),
-            Column(key="film", heading="In the film at", unit=Unit.RUNNING, nothing=""),
-        ),
-        rows=tuple(rows),
-        scale=source.scale,
-    )
-    return table if source.results.use is not None else table.without("screen", "film")
+    return without_cut(source, Table.of("Work in shots", SHOT_COLUMNS, rows, source.scale))
 
 
-def shots_csv(source: PageSource, films: FilmPlaces, work: Iterable[OwnWork]) -> bytes:
+def shots_csv(source: PageSource, work: Iterable[OwnWork]) -> bytes:
     """Write the shots as CSV (UTF-8 with a byte-order mark, which spreadsheets need).
 
     A row for each stretch of frames and each place in the film that shows any of it; film_out is
@@ -240,35 +386,27 @@ def shots_csv(source: PageSource, films: FilmPlaces, work: Iterable[OwnWork]) ->
     rate = ledger.production.rate
     text = io.StringIO()
     writer = csv.writer(text, quoting=csv.QUOTE_NONNUMERIC)
-    writer.writerow(COLUMNS)
+    writer.writerow(CSV_COLUMNS)
     for own in work:
         character = ledger.characters[own.character].name if own.character is not None else ""
+        work_in = (
+            guarded(own.shot),
+            guarded(ledger.shots[own.shot].sequence),
+            own.take if own.take is not None else "",
+            guarded(ledger.crafts[own.craft].name),
+            guarded(character),
+        )
         for first, stop in own.frames.ranges:
-            spans = films.spans(own.shot, own.take, Frames(((first, stop),)))
+            spans = source.film_spans(own.shot, own.take, Frames(((first, stop),)))
             places = [(timecode(a - 1, rate), timecode(b - 1, rate)) for a, b in spans]
-            for film_in, film_out in places or [("", "")]:
-                writer.writerow(
-                    (
-                        guarded(own.shot),
-                        guarded(ledger.shots[own.shot].sequence),
-                        own.take if own.take is not None else "",
-                        guarded(ledger.crafts[own.craft].name),
-                        guarded(character),
-                        first,
-                        stop - 1,
-                        stop - first,
-                        film_in,
-                        film_out,
-                    )
-                )
+            for place in places or [("", "")]:
+                writer.writerow((*work_in, first, stop - 1, stop - first, *place))
     return text.getvalue().encode("utf-8-sig", "replace")
 
 
-def shots_file(
-    source: PageSource, films: FilmPlaces, person: str, work: tuple[OwnWork, ...]
-) -> DataFile | None:
+def shots_file(source: PageSource, person: str, work: tuple[OwnWork, ...]) -> DataFile | None:
     """Return the CSV beside a person's page; None where there is nothing to list."""
     if not work:
         return None
     path = f"people/{file_name(person)}-shots.csv"
-    return DataFile(path, shots_csv(source, films, work))
+    return DataFile(path, shots_csv(source, work))

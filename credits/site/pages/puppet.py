@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date
+from functools import partial
 from typing import Any
 
 from credits.cautions import MATERIALS_CAUTION
@@ -15,118 +16,93 @@ from credits.model.facts import Fitting
 from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.site import links
-from credits.site.entries import repairs_table
-from credits.site.page import Link, Page
+from credits.site.entries import PART_COLUMNS, part_values, repairs_table, without_cut
+from credits.site.links import Link, Page
 from credits.site.pages.character import KEPT, Credited
-from credits.site.source import PageSource, worked_days
-from credits.site.strips import (
-    Days,
-    RowSpec,
-    Strip,
-    TickSpec,
-    day_blocks,
-    entry_days,
-    month_marks,
-    strip,
-)
-from credits.site.words import days_between
-from credits.units.film_time import day_text
-from credits.units.frames import Frames
+from credits.site.source import PageSource, grouped, worked_days
+from credits.site.strips import Days, Mark, Strip, day_strip, days_of, first_and_last
+from credits.units.film_time import day_text, days_between
+from credits.units.frames import Frames, Range
 from credits.units.table import Column, Marked, Table, Unit
 
 STILL_FITTED = "still fitted"
 FITTED = "parts fitted"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+LIFE_COLUMNS = (
+    Column(key="what", heading="What"),
+    Column(key="first", heading="From", unit=Unit.DAY),
+    Column(key="last", heading="To", unit=Unit.DAY),
+    Column(key="times", heading="How much"),
+)
+FITTED_COLUMNS = (
+    *PART_COLUMNS,
+    Column(key="first", heading="From", unit=Unit.DAY, edition=Edition.CREW),
+    Column(key="last", heading="To", unit=Unit.DAY, edition=Edition.CREW),
+)
+SHOT_COLUMNS = (
+    Column(key="shot", heading="Shot", unit=Unit.CODE),
+    Column(key="take", heading="Take", unit=Unit.NUMBER),
+    Column(key="animators", heading="Animated by"),
+    Column(key="days", heading="Days", unit=Unit.DAY),
+    Column(key="frames", heading="Frames", unit=Unit.RANGES),
+    Column(key="kept", heading=KEPT, unit=Unit.FRAMES, adds_up=True),
+    Column(key="in_cut", heading="In the cut", unit=Unit.FRAMES, adds_up=True, nothing=""),
+)
+
+
+@dataclass(slots=True)
 class InShot:
-    """The frames of a take that hold the puppet, as kept: who moved it, from when to when."""
+    """The kept frames of a take that hold the puppet: who moved it, on which days."""
 
     shot: str
     take: int
-    frames: Frames
-    people: frozenset[str]
-    days: Days | None
+    ranges: list[Range] = field(default_factory=list)
+    people: set[str] = field(default_factory=set)
+    days: set[date] = field(default_factory=set)
+
+    @property
+    def frames(self) -> Frames:
+        """The frames as a set."""
+        return Frames.of(*self.ranges)
 
 
 def takes_of_puppets(results: Snapshot) -> Mapping[str, list[InShot]]:
     """Find for each puppet the takes that it is in, in the order of the shots."""
     takes: dict[str, list[InShot]] = defaultdict(list)
     for (shot, take), own in results.runs.items():
-        ranges: dict[str, list[tuple[int, int]]] = defaultdict(list)
-        people: dict[str, set[str]] = defaultdict(set)
-        days: dict[str, set[date]] = defaultdict(set)
+        found: dict[str, InShot] = defaultdict(partial(InShot, shot, take))
         for run in own.runs:
             for layer in run.kept:
                 for claim in layer.claims:
                     for puppet in claim.puppets:
-                        ranges[puppet].append((run.first, run.stop))
-                        people[puppet].add(claim.person)
+                        here = found[puppet]
+                        here.ranges.append((run.first, run.stop))
+                        here.people.add(claim.person)
                         if layer.day is not None:
-                            days[puppet].add(layer.day)
-        for puppet, found in ranges.items():
-            dated = days[puppet]
-            takes[puppet].append(
-                InShot(
-                    shot=shot,
-                    take=take,
-                    frames=Frames.of(*found),
-                    people=frozenset(people[puppet]),
-                    days=(min(dated), max(dated)) if dated else None,
-                )
-            )
+                            here.days.add(layer.day)
+        for puppet, here in found.items():
+            takes[puppet].append(here)
     return takes
 
 
-Stretch = tuple[str, tuple[Days, ...], str]
-Mark = tuple[date, str]
-
-
-def life_strip(name: str, stretches: Iterable[Stretch], marks: Iterable[Mark]) -> Strip | None:
-    """Draw a puppet's time line; None where nothing of it is dated.
-
-    stretches: what it was, on which days, how often. marks: days that have a name.
-    """
-    dated = [(at, what, days) for at, (what, days, _) in enumerate(stretches) if days]
-    if not dated:
-        return None
-    specs = [RowSpec(what, day_blocks(what, days, at)) for at, what, days in dated]
-    every = [day for _, _, days in dated for span in days for day in span]
-    every += [day for day, _ in marks]
-    first, last = min(every), max(every)
-    ticks = [TickSpec(day.toordinal(), above=word) for day, word in marks]
-    title = f"The life of {name}. The same is in the table."
-    span = (first.toordinal(), last.toordinal() + 1)
-    return strip(title, specs, span, [*month_marks(first, last), *ticks])
+Stretch = tuple[str, Sequence[Days], str]
 
 
 def life_table(
     name: str, stretches: Iterable[Stretch], marks: Iterable[Mark], still_fitted: bool
 ) -> Table:
-    """Return a puppet's time line as a table, in the order of the days."""
+    """Return a puppet's time line as a table, in the order of the days.
+
+    stretches: what it was, on which days, how often. marks: days that have a name.
+    """
     rows: list[tuple[Any, ...]] = []
     for what, days, times in stretches:
-        if days:
-            last = max(end for _, end in days)
-            going_on = still_fitted and what == FITTED
-            first = min(start for start, _ in days)
-            rows.append((what, first, STILL_FITTED if going_on else last, times))
+        if span := first_and_last(days):
+            last = STILL_FITTED if still_fitted and what == FITTED else span[1]
+            rows.append((what, span[0], last, times))
     rows += [(word, day, None, None) for day, word in marks]
-    return Table(
-        caption=f"The life of {name}",
-        columns=(
-            Column(key="what", heading="What"),
-            Column(key="first", heading="From", unit=Unit.DAY),
-            Column(key="last", heading="To", unit=Unit.DAY),
-            Column(key="times", heading="How much"),
-        ),
-        rows=tuple(sorted(rows, key=lambda row: row[1])),
-    )
-
-
-def days_of(entries: Iterable[Entry]) -> tuple[Days, ...]:
-    """Return the days of the dated entries, from and to, in order."""
-    return tuple(sorted(days for e in entries if (days := entry_days(e)) is not None))
+    return Table.of(f"The life of {name}", LIFE_COLUMNS, sorted(rows, key=lambda row: row[1]))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -163,22 +139,18 @@ class _PuppetPages:
         self.source = source
         self.ledger = source.ledger
         self.takes = takes_of_puppets(source.results)
-        self.crafts = {code: at for at, code in enumerate(source.ledger.crafts)}
-        self.on_character: dict[str, list[Entry]] = defaultdict(list)
-        for entry in source.ledger.entries:
-            whole = entry.puppet is None and entry.part is None and entry.character is not None
-            if whole and source.makes(entry):
-                self.on_character[entry.character or ""].append(entry)
+        made = filter(source.makes, source.ledger.entries)
+        whole = (entry for entry in made if entry.puppet is None and entry.part is None)
+        self.on_character = grouped(whole, lambda entry: entry.character)
 
     def builders(self, entries: Iterable[Entry]) -> tuple[Credited, ...]:
         """Return who built, in the order in which they began; undated work is the earliest."""
-        works: dict[tuple[str, str], list[Entry]] = defaultdict(list)
-        for entry in entries:
-            works[entry.craft, entry.person].append(entry)
+        works = grouped(entries, lambda entry: (entry.craft, entry.person))
 
         def order(key: tuple[str, str]) -> tuple[object, ...]:
             days = [e.work.started_on or e.day or date.min for e in works[key]]
-            return (min(days), self.crafts[key[0]], self.source.name_order(key[1]))
+            craft = self.source.results.places.crafts[key[0]]
+            return (min(days), craft, self.source.name_order(key[1]))
 
         rows = []
         for craft, person in sorted(works, key=order):
@@ -191,35 +163,15 @@ class _PuppetPages:
 
     def fitted(self, name: str, fittings: Iterable[Fitting]) -> Table:
         """Return the parts by the day they were fitted; without days each part stands once."""
-        rows = []
-        known: set[str] = set()
-        for fitting in sorted(fittings, key=lambda f: (f.from_on, f.part)):
-            if fitting.part in known and not self.source.crew:
-                continue
-            known.add(fitting.part)
-            rows.append(
-                (
-                    fitting.part,
-                    self.ledger.parts[fitting.part].kind,
-                    self.source.makers_of_part(fitting.part),
-                    fitting.from_on,
-                    fitting.to_on or Marked(value=STILL_FITTED, sort="9999"),
-                )
-            )
-        return Table(
-            caption=f"Parts fitted to {name}",
-            columns=(
-                Column(key="part", heading="Part", unit=Unit.CODE),
-                Column(key="kind", heading="Kind"),
-                Column(key="makers", heading="Made by"),
-                Column(key="first", heading="From", unit=Unit.DAY, edition=Edition.CREW),
-                Column(key="last", heading="To", unit=Unit.DAY, edition=Edition.CREW),
-            ),
-            rows=tuple(rows),
-        )
+        ordered = sorted(fittings, key=lambda f: (f.from_on, f.part))
+        if not self.source.crew:
+            ordered = list({fitting.part: fitting for fitting in ordered}.values())
+        still = Marked(value=STILL_FITTED, sort="9999")
+        rows = ((*part_values(self.source, f.part), f.from_on, f.to_on or still) for f in ordered)
+        return Table.of(f"Parts fitted to {name}", FITTED_COLUMNS, rows)
 
     def repairs_of(self, code: str, fittings: Iterable[Fitting]) -> list[Entry]:
-        """Return repairs of the puppet, and of parts on a day on which it wore them, by day."""
+        """Return repairs of the puppet, and of parts on a day on which it wore them."""
         found = list(self.ledger.entries_by_puppet.get(code, ()))
         for fitting in fittings:
             found += [
@@ -227,46 +179,29 @@ class _PuppetPages:
                 for entry in self.ledger.entries_by_part.get(fitting.part, ())
                 if entry.puppet is None and entry.day is not None and fitting.holds_on(entry.day)
             ]
-        unique = {entry.number: entry for entry in found if self.source.ledger.is_repair(entry)}
-        return sorted(unique.values(), key=lambda e: (e.day or date.min, e.number))
+        unique = {entry.number: entry for entry in found if self.ledger.is_repair(entry)}
+        return list(unique.values())
 
     def in_cut(self, at: InShot) -> int:
         """Return how many of the frames the cut uses."""
-        use = self.source.results.use
-        used = use.used.get((at.shot, at.take)) if use else None
-        return (used & at.frames).count if used else 0
+        return (self.source.in_cut(at.shot, at.take) & at.frames).count
 
     def shots(self, name: str, takes: Iterable[InShot]) -> Table:
         """Return the takes that the puppet is in, and how much of it is kept."""
-        rows = tuple(
+        rows = (
             (
                 self.source.shot(at.shot),
                 at.take,
                 self.source.names(at.people),
-                at.days or "undated",
+                (min(at.days), max(at.days)) if at.days else "undated",
                 at.frames,
                 at.frames.count,
                 self.in_cut(at) or None,
             )
             for at in takes
         )
-        table = Table(
-            caption=f"Shots of {name}",
-            columns=(
-                Column(key="shot", heading="Shot", unit=Unit.CODE),
-                Column(key="take", heading="Take", unit=Unit.NUMBER),
-                Column(key="animators", heading="Animated by"),
-                Column(key="days", heading="Days", unit=Unit.DAY),
-                Column(key="frames", heading="Frames", unit=Unit.RANGES),
-                Column(key="kept", heading=KEPT, unit=Unit.FRAMES, adds_up=True),
-                Column(
-                    key="in_cut", heading="In the cut", unit=Unit.FRAMES, adds_up=True, nothing=""
-                ),
-            ),
-            rows=rows,
-            label="total",
-        )
-        return table if self.source.results.use is not None else table.without("in_cut")
+        table = Table.of(f"Shots of {name}", SHOT_COLUMNS, rows, label="total")
+        return without_cut(self.source, table)
 
     def page(self, code: str) -> PuppetPage:
         """Return everything that the page of a puppet shows."""
@@ -282,8 +217,8 @@ class _PuppetPages:
         marks = [(day, word) for day, word in told if day is not None]
         # A part that is still on stays on to the puppet's retirement, or to the log's last day.
         until = puppet.retired_on or ledger.last_day or date.min
-        fitted = tuple((f.from_on, max(f.to_on or until, f.from_on)) for f in fittings)
-        filmed = days_of(entry for entry in entries if ledger.is_footage(entry))
+        fitted = [(f.from_on, max(f.to_on or until, f.from_on)) for f in fittings]
+        filmed = days_of(filter(ledger.is_footage, entries))
         stretches = (
             ("built", days_of(built), counted(len(built), "entry", "entries")),
             (FITTED, fitted, counted(len({fitting.part for fitting in fittings}), "part")),
@@ -292,6 +227,7 @@ class _PuppetPages:
         )
         still_fitted = any(fitting.to_on is None for fitting in fittings)
         name = source.puppet(code)
+        title = f"The life of {name}. The same is in the table."
         built_by = self.builders(built)
         for_every_copy = self.builders(self.on_character.get(puppet.character, ()))
         # Where it is always the puppet itself that was repaired, nothing need say so.
@@ -312,10 +248,10 @@ class _PuppetPages:
             retired=day_text(puppet.retired_on) if puppet.retired_on else "",
             shot_count=f"{shots:,}",
             repairs_count=f"{len(repairs):,}",
-            has_cut=source.results.use is not None,
+            has_cut=source.has_cut,
             kept=f"{sum(at.frames.count for at in takes):,}",
             in_cut=f"{sum(self.in_cut(at) for at in takes):,}",
-            time_line=life_strip(name.text, stretches, marks),
+            time_line=day_strip(title, [stretch[:2] for stretch in stretches], marks),
             life=life_table(name.text, stretches, marks, still_fitted),
             repairs=repairs_table(source, repairs, f"of {name.text}").without(*hidden),
             shots=self.shots(name.text, takes) if source.crew else None,

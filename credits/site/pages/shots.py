@@ -2,26 +2,22 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 from credits.editions import Everyone
-from credits.figures.snapshot import Snapshot
 from credits.footage.cut import CutUse
 from credits.model.facts import ShotStatus, Take
 from credits.model.ledger import Ledger
 from credits.model.words import counted, listed
 from credits.site import links
 from credits.site.entries import without_cut
-from credits.site.page import Link, Page
-from credits.site.source import PageSource
-from credits.site.strips import HAIRS, RowSpec, Strip, film_block, film_marks, strip
-from credits.site.words import Amount, amount
+from credits.site.links import Link, Page
+from credits.site.source import Amount, PageSource, grouped
+from credits.site.strips import HAIRS, Strip, film_block, film_marks, strip
 from credits.units.film_time import clock, day_text
-from credits.units.frames import NO_FRAMES, Frames
-from credits.units.table import Column, Scale, Table, Unit
+from credits.units.frames import Frames
+from credits.units.table import Column, Table, Unit
 
 TAKE_COLUMNS = (
     Column(key="take", heading="Take"),
@@ -74,58 +70,42 @@ class TakesOfShots:
     that the shot means.
     """
 
-    def __init__(self, results: Snapshot) -> None:
-        self._results = results
-        self._used: dict[str, list[int]] = defaultdict(list)
-        for shot, take in results.use.clips_of if results.use else ():
-            self._used[shot].append(take)
-        self._claimed: dict[str, list[int]] = defaultdict(list)
-        for shot, take in results.runs:
-            self._claimed[shot].append(take)
+    def __init__(self, source: PageSource) -> None:
+        self._source = source
+        self._claimed = grouped(source.results.runs, lambda key: key[0])
 
     def that_count(self, shot: str) -> tuple[int, ...]:
         """Return the takes that count; none where there is nothing to show."""
-        used = self._used.get(shot)
-        if used:
-            return tuple(used)
-        meant = self._results.takes.get(shot)
-        return () if meant is None else (meant,)
+        meant = self._source.results.takes.get(shot)
+        used = self._source.takes_in_cut.get(shot)
+        return tuple(used) if used else () if meant is None else (meant,)
 
     def in_cut(self, shot: str) -> dict[int, Frames]:
         """Return the frames of each take that the cut uses; without takes of which it uses none."""
-        use = self._results.use
-        used = use.used if use is not None else {}
-        takes = self.that_count(shot)
-        return {take: frames for take in takes if (frames := used.get((shot, take), NO_FRAMES))}
+        used = ((take, self._source.in_cut(shot, take)) for take in self.that_count(shot))
+        return {take: frames for take, frames in used if frames}
 
     def with_claims(self, shot: str) -> tuple[int, ...]:
         """Return the takes in which frames are claimed, those that count first."""
-        claimed = self._claimed.get(shot, [])
+        claimed = [take for _, take in self._claimed.get(shot, ())]
         first = [take for take in self.that_count(shot) if take in claimed]
         return (*first, *(take for take in claimed if take not in first))
 
     def table(self, shot: str) -> Table:
         """Return the takes, by number: those entered, those worked on, those the cut names."""
-        ledger = self._results.ledger
+        ledger, runs = self._source.ledger, self._source.results.runs
         counting = self.that_count(shot)
-        used = self._used.get(shot, ())
+        used = self._source.takes_in_cut.get(shot, ())
         numbers = {take.number for take in ledger.takes_of.get(shot, ())}
         numbers |= {e.take for e in ledger.entries_by_shot.get(shot, ()) if e.take is not None}
         rows = []
         for number in sorted({*numbers, *counting}):
             take = ledger.take(shot, number)
-            runs = self._results.runs.get((shot, number))
+            own = runs.get((shot, number))
+            claimed = own.claimed if own else None
             counts = "in the cut" if number in used else "counts" if number in counting else ""
-            rows.append(
-                (
-                    number,
-                    take.purpose.value,
-                    take.decision.value,
-                    take.decided_on,
-                    runs.claimed if runs else None,
-                    counts,
-                )
-            )
+            told = (take.purpose.value, take.decision.value, take.decided_on)
+            rows.append((number, *told, claimed, counts))
         return Table.of(f"Takes of shot {shot}", TAKE_COLUMNS, rows)
 
 
@@ -133,11 +113,6 @@ def decision_text(take: Take) -> str:
     """Return ``accepted 6 March 2026``, ``open``."""
     words = take.decision.value
     return f"{words} {day_text(take.decided_on)}" if take.decided_on else words
-
-
-def takes_text(ledger: Ledger, shot: str, takes: tuple[int, ...]) -> str:
-    """Return ``2, accepted``: the takes that count, in a table of shots."""
-    return listed([f"{n}, {ledger.take(shot, n).decision.value}" for n in takes])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -174,46 +149,46 @@ def sequence_anchor(code: str) -> str:
 
 def sequence_link(source: PageSource, code: str) -> Link:
     """Return ``Sequence 030, The Quay``, leading to its shots."""
-    name = source.ledger.sequences[code].name
-    text = f"Sequence {code}, {name}" if name else f"Sequence {code}"
-    return Link(text, f"{links.SHOTS}#{sequence_anchor(code)}")
+    return Link(f"Sequence {source.sequence(code)}", f"{links.SHOTS}#{sequence_anchor(code)}")
+
+
+Row = tuple[object, ...]
 
 
 class _Shots:
     def __init__(self, source: PageSource) -> None:
         self.source = source
         self.ledger = source.ledger
-        self.takes = TakesOfShots(source.results)
-        self.place = {code: at for at, code in enumerate(source.ledger.characters)}
+        self.takes = TakesOfShots(source)
 
     def in_cut(self, shot: str) -> int:
         return sum(frames.count for frames in self.takes.in_cut(shot).values())
 
-    def row(self, code: str) -> tuple[Any, ...]:
+    def row(self, code: str) -> Row:
         shot = self.ledger.shots[code]
         takes = self.takes.that_count(code)
         runs = [self.source.results.runs.get((code, take)) for take in takes]
         kept = [layer for own in runs if own for run in own.runs for layer in run.kept]
-        cast = sorted({layer.character for layer in kept}, key=self.place.__getitem__)
         length = None if shot.status is ShotStatus.OMITTED else shot.length
         return (
             self.source.shot(code),
             shot.description or "",
-            tuple(self.source.character(character) for character in cast),
+            self.source.characters(layer.character for layer in kept),
             self.source.names(claim.person for layer in kept for claim in layer.claims),
             shot.status.value,
-            takes_text(self.ledger, code, takes),
+            listed([f"{n}, {self.ledger.take(code, n).decision.value}" for n in takes]),
             *([length] * len(LENGTH_COLUMNS)),
             self.in_cut(code) or None,
         )
 
-    def table(self, caption: str, columns: tuple[Column, ...], rows: Iterable[Any]) -> Table:
-        scale = Scale(self.ledger.production.rate, self.ledger.production.gauge)
-        return without_cut(self.source, Table.of(caption, columns, rows, scale, "together"))
+    def table(self, caption: str, columns: tuple[Column, ...], rows: Iterable[Row]) -> Table:
+        table = Table.of(caption, columns, rows, self.source.scale, "total")
+        return without_cut(self.source, table)
 
     def sequences(self, codes: Sequence[str]) -> Table:
         use = self.source.results.use
-        starts = _starts(use, self.source) if use else {}
+        stretches = _stretches(self.source, use) if use else []
+        starts = {code: first for first, _, code in reversed(stretches)}
         rows = []
         for code in codes:
             shots = shots_counted(self.ledger, code)
@@ -221,7 +196,7 @@ class _Shots:
             used = sum(map(self.in_cut, self.ledger.shots_of[code]))
             rows.append(
                 (
-                    Link(code, f"{links.SHOTS}#{sequence_anchor(code)}"),
+                    Link(code, sequence_link(self.source, code).href),
                     self.ledger.sequences[code].name or "",
                     len(shots),
                     *([length] * len(LENGTH_COLUMNS)),
@@ -251,7 +226,6 @@ class _Shots:
 
     def page(self) -> ShotsPage:
         ledger, use = self.ledger, self.source.results.use
-        production = ledger.production
         codes = [code for code in ledger.sequences if ledger.shots_of.get(code)]
         sequences = self.sequences(codes)
         units = sequences.printed().units
@@ -265,9 +239,9 @@ class _Shots:
             ),
             count=f"{count:,}",
             omitted=f"{left:,}" if left else "",
-            length=amount(sum(sequences.column("frames")), production),
-            has_cut=use is not None,
-            cut_length=clock(use.cut.length, production.rate) if use else "",
+            length=self.source.amount(sum(sequences.column("frames"))),
+            has_cut=self.source.has_cut,
+            cut_length=clock(use.cut.length, self.source.scale.rate) if use else "",
             in_cut=f"{sum(map(self.in_cut, ledger.shots)):,}",
             film_strip=_film_strip(self.source, codes, use) if use else None,
         )
@@ -287,27 +261,18 @@ def _stretches(source: PageSource, use: CutUse) -> list[tuple[int, int, str]]:
     return out
 
 
-def _starts(use: CutUse, source: PageSource) -> dict[str, int]:
-    """Return the film frame in which each sequence first begins."""
-    starts: dict[str, int] = {}
-    for first, _, code in _stretches(source, use):
-        starts.setdefault(code, first)
-    return starts
-
-
 def _film_strip(source: PageSource, codes: Sequence[str], use: CutUse) -> Strip | None:
     rate = source.ledger.production.rate
     place = {code: at for at, code in enumerate(codes)}
     blocks = []
     for first, stop, code in _stretches(source, use):
-        name = source.ledger.sequences[code].name
-        what = f"{code}, {name}" if name else code
+        what = source.sequence(code)
         blocks.append(film_block(what, (first, stop), place[code], rate, code))
     if not blocks:
         return None
     title = "The sequences in the cut. Where each begins is in the table."
     marks = film_marks(use.cut, source.ledger.production)
-    return strip(title, [RowSpec("the cut", blocks)], (1, use.cut.length + 1), marks)
+    return strip(title, [("the cut", blocks)], (1, use.cut.length + 1), marks)
 
 
 def shots_page(source: PageSource) -> Iterator[Page]:

@@ -12,20 +12,19 @@ from typing import Any
 from credits.editions import Edition, Everyone
 from credits.footage.footage import Footage
 from credits.footage.table import footage_column, footage_table, footage_values
-from credits.model.facts import Kind, Production, Purpose
+from credits.model.facts import Kind, Purpose
 from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.site import links
-from credits.site.entries import copy_link, entry_table, without_cut
-from credits.site.links import WEEKDAYS, days_text
-from credits.site.page import DataFile, Link, Page
+from credits.site.entries import entry_table, without_cut
+from credits.site.links import Link, Page, with_neighbours
 from credits.site.pages.crafts import materials_of
-from credits.site.source import PageSource
-from credits.site.words import short_day
-from credits.units.film_time import day_text, iso_week, week_days
+from credits.site.source import PageSource, grouped
+from credits.units.film_time import MONTHS, day_text, days_between, iso_week, week_days
 from credits.units.rounding import half_up
-from credits.units.table import Column, Marked, Scale, Table, Unit
+from credits.units.table import Column, Marked, Table, Unit
 
+WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 NO_STAGE = ""
 FOOTAGE_COLUMNS = (
     footage_column("shot", "Shot", Edition.OFFICE),
@@ -46,6 +45,20 @@ WEEK_COLUMNS = (
     Column(key="stages", heading="Stages", unit=Unit.NUMBER, nothing=""),
     *(replace(column, nothing="") for column in KEPT_COLUMNS),
 )
+
+
+def short_day(day: date) -> str:
+    """Write ``3 Mar``: for tables whose year is plain from elsewhere."""
+    return f"{day.day} {MONTHS[day.month - 1][:3]}"
+
+
+def days_text(first: date, last: date) -> str:
+    """Write days in short: ``2–8 March 2026``, ``29 December 2025 – 4 January 2026``."""
+    if first.year != last.year:
+        return days_between(first, last)
+    if first.month != last.month:
+        return f"{first.day} {MONTHS[first.month - 1]} – {day_text(last)}"
+    return f"{first.day}–{day_text(last)}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,101 +95,74 @@ def on_stage(source: PageSource, entry: Entry) -> bool:
     return performed and (entry.shot is not None or entry.stage is not None)
 
 
-class StageTables:
-    """Makes the tables of stages, week by week."""
+def _works(source: PageSource, entries: Iterable[Entry]) -> tuple[OnStage, ...]:
+    groups = grouped(entries, lambda entry: (entry.craft, entry.character))
+    crafts, places = source.ledger.crafts, source.results.places
 
-    def __init__(self, source: PageSource) -> None:
-        self.source = source
-        self.ledger = source.ledger
-        self.characters = {code: at for at, code in enumerate(source.ledger.characters)}
-        self.crafts = {code: at for at, code in enumerate(source.ledger.crafts)}
-        self.shots = {code: at for at, code in enumerate(source.ledger.shots)}
+    def order(key: tuple[str, str | None]) -> tuple[bool, int, int]:
+        craft, character = key
+        at = places.characters.get(character or "", -1)
+        return (not crafts[craft].footage, at, places.crafts[craft])
 
-    def _works(self, entries: Iterable[Entry]) -> tuple[OnStage, ...]:
-        groups: dict[tuple[str, str | None], list[Entry]] = defaultdict(list)
-        for entry in entries:
-            groups[entry.craft, entry.character].append(entry)
-
-        def order(key: tuple[str, str | None]) -> tuple[object, ...]:
-            craft, character = key
-            footage = self.ledger.crafts[craft].footage
-            return (not footage, self.characters.get(character or "", -1), self.crafts[craft])
-
-        rows = []
-        for craft, character in sorted(groups, key=order):
-            own = groups[craft, character]
-            found = self.ledger.crafts[craft]
-            # Only what is in front of the camera is named with its copy.
-            copies = {e.puppet for e in own if e.puppet is not None} if found.footage else set()
-            rows.append(
-                OnStage(
-                    craft="" if found.footage else found.name,
-                    character=self.source.character(character) if character else None,
-                    people=self.source.names(entry.person for entry in own),
-                    puppets=tuple(copy_link(self.source, code) for code in sorted(copies)),
-                )
+    rows = []
+    for craft, character in sorted(groups, key=order):
+        own, footage = groups[craft, character], crafts[craft].footage
+        rows.append(
+            OnStage(
+                craft="" if footage else crafts[craft].name,
+                character=source.character(character) if character else None,
+                people=source.names(entry.person for entry in own),
+                # Only what is in front of the camera is named with its copy.
+                puppets=source.copies(entry.puppet for entry in own if footage),
             )
-        return tuple(rows)
-
-    def _day(self, entries: Iterable[Entry]) -> tuple[StageShot, ...]:
-        groups: dict[tuple[str | None, Purpose], list[Entry]] = defaultdict(list)
-        assisting: list[Entry] = []
-        for entry in entries:
-            if entry.take is None:
-                assisting.append(entry)
-            else:
-                groups[entry.shot, self.ledger.purpose(entry)].append(entry)
-        for entry in assisting:
-            # Work that names no take goes with what was photographed of the shot that day.
-            purposes = [purpose for shot, purpose in groups if shot == entry.shot]
-            groups[entry.shot, (purposes or [Purpose.SHOOT])[-1]].append(entry)
-        purposes = list(Purpose)
-
-        def order(key: tuple[str | None, Purpose]) -> tuple[int, int]:
-            return (self.shots.get(key[0] or "", -1), purposes.index(key[1]))
-
-        return tuple(
-            StageShot(
-                self.source.shot(shot) if shot else None,
-                "" if purpose is Purpose.SHOOT else purpose.value,
-                self._works(groups[shot, purpose]),
-            )
-            for shot, purpose in sorted(groups, key=order)
         )
-
-    def rows(self, entries: Iterable[Entry], days: Sequence[date]) -> tuple[StageRow, ...]:
-        """Return the stages that worked in the week, as in their table; work without one last."""
-        found: dict[str, dict[date, list[Entry]]] = defaultdict(lambda: defaultdict(list))
-        for entry in entries:
-            if entry.day is not None:
-                found[entry.stage or NO_STAGE][entry.day].append(entry)
-        order = [*self.ledger.stages, NO_STAGE]
-        rows = []
-        for code in sorted(found, key=order.index):
-            stage = self.ledger.stages.get(code)
-            unit = (stage.unit or "") if stage else ""
-            own = tuple(self._day(found[code].get(day, ())) for day in days)
-            rows.append(StageRow(code or "no stage given", unit, own))
-        return tuple(rows)
+    return tuple(rows)
 
 
-@dataclass(frozen=True, slots=True)
-class CraftWorks:
-    """A craft's work of the week."""
+def _stage_day(source: PageSource, entries: Sequence[Entry]) -> tuple[StageShot, ...]:
+    groups: dict[tuple[str | None, Purpose], list[Entry]] = defaultdict(list)
+    for entry in sorted(entries, key=lambda entry: entry.take is None):
+        purpose = source.ledger.purpose(entry)
+        if entry.take is None:
+            # Work that names no take goes with what was photographed of the shot that day.
+            here = [purpose for shot, purpose in groups if shot == entry.shot]
+            purpose = here[-1] if here else purpose
+        groups[entry.shot, purpose].append(entry)
+    purposes, places = list(Purpose), source.results.places.shots
 
-    craft: Everyone[Link]
-    table: Everyone[Table]
+    def order(key: tuple[str | None, Purpose]) -> tuple[int, int]:
+        return (places.get(key[0] or "", -1), purposes.index(key[1]))
 
-
-def craft_works(source: PageSource, entries: Iterable[Entry]) -> tuple[CraftWorks, ...]:
-    """Return entries by craft, in the order of the crafts, each by day and name."""
-    by_craft: dict[str, list[Entry]] = defaultdict(list)
-    for entry in entries:
-        by_craft[entry.craft].append(entry)
     return tuple(
-        CraftWorks(source.craft(code), _work_table(source, code, by_craft[code]))
-        for code in source.ledger.crafts
-        if code in by_craft
+        StageShot(
+            source.shot(shot) if shot else None,
+            "" if purpose is Purpose.SHOOT else purpose.value,
+            _works(source, groups[shot, purpose]),
+        )
+        for shot, purpose in sorted(groups, key=order)
+    )
+
+
+def stage_rows(
+    source: PageSource, entries: Iterable[Entry], days: Sequence[date]
+) -> tuple[StageRow, ...]:
+    """Return the stages that worked in the week, as in their table; work without one last."""
+    found = grouped(entries, lambda entry: (entry.stage or NO_STAGE, entry.day))
+    order = [*source.ledger.stages, NO_STAGE]
+    rows = []
+    for code in sorted({stage for stage, _ in found}, key=order.index):
+        stage = source.ledger.stages.get(code)
+        unit = (stage.unit or "") if stage else ""
+        own = tuple(_stage_day(source, found.get((code, day), ())) for day in days)
+        rows.append(StageRow(code or "no stage given", unit, own))
+    return tuple(rows)
+
+
+def craft_works(source: PageSource, entries: Iterable[Entry]) -> tuple[tuple[Link, Table], ...]:
+    """Return entries by craft, in the order of the crafts, each by day and name."""
+    return tuple(
+        (source.craft(code), _work_table(source, code, own))
+        for code, own in source.by_craft(entries)
     )
 
 
@@ -215,25 +201,18 @@ def week_footage(source: PageSource, footage: Footage) -> Table:
         FOOTAGE_COLUMNS,
         [((code or "no stage given",), sums[code]) for code in sorted(sums, key=order.index)],
         source.ledger.production,
-        "together",
     )
     return without_cut(source, table)
 
 
-@dataclass(frozen=True, slots=True)
-class YearWeeks:
-    """The weeks of a year, by the year that holds their Thursday."""
-
-    year: Everyone[str]
-    count: Everyone[str]
-    weeks: Everyone[Table]
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WeeksPage:
-    """All weeks in which something was done."""
+    """All weeks in which something was done.
 
-    years: Everyone[tuple[YearWeeks, ...]]
+    years: of each year, by the year that holds a week's Thursday, how many weeks, and which.
+    """
+
+    years: Everyone[tuple[tuple[str, str, Table], ...]]
     count: Everyone[str]
     first: Everyone[str]
     last: Everyone[str]
@@ -248,13 +227,9 @@ class Weeks:
     """
 
     def __init__(self, source: PageSource) -> None:
-        self.entries: dict[str, list[Entry]] = defaultdict(list)
-        self.undated = 0
-        for entry in source.ledger.entries:
-            if entry.day is None:
-                self.undated += 1
-            else:
-                self.entries[iso_week(entry.day)].append(entry)
+        dated_entries = [entry for entry in source.ledger.entries if entry.day is not None]
+        self.entries = grouped(dated_entries, lambda entry: iso_week(entry.day or date.min))
+        self.undated = len(source.ledger.entries) - len(dated_entries)
         dated = source.results.footage.where(lambda cell: cell.day is not None)
         self.footage = dated.parted(lambda cell: iso_week(cell.day or date.min))
         self.names = sorted(self.entries)
@@ -268,17 +243,12 @@ class Weeks:
         return self.footage.get(week, Footage((), None))
 
 
-def week_link(week: str) -> Link:
-    """Return ``2026-W10``, leading to its page."""
-    return Link(week, links.week_page(week))
-
-
 def _row(weeks: Weeks, week: str) -> tuple[Any, ...]:
     entries = weeks.entries[week]
     days = week_days(week)
     kept = weeks.footage_of(week).total
     return (
-        week_link(week),
+        links.week_link(week),
         Marked(value=days_text(days[0], days[-1]), sort=days[0].isoformat()),
         len({entry.person for entry in entries}),
         len(entries),
@@ -287,22 +257,23 @@ def _row(weeks: Weeks, week: str) -> tuple[Any, ...]:
     )
 
 
-def _year(production: Production, weeks: Weeks, year: str, own: Sequence[str]) -> YearWeeks:
-    scale = Scale(production.rate, production.gauge)
+def _year_table(source: PageSource, weeks: Weeks, year: str, own: Sequence[str]) -> Table:
     rows = (_row(weeks, week) for week in own)
-    table = Table.of(f"Weeks of {year}", WEEK_COLUMNS, rows, scale, "together")
-    if not any(weeks.staged(week) for week in own):
-        table = table.without("stages", *(column.key for column in KEPT_COLUMNS))
-    return YearWeeks(year, counted(len(own), "week"), table)
+    table = Table.of(f"Weeks of {year}", WEEK_COLUMNS, rows, source.scale, "total")
+    if any(weeks.staged(week) for week in own):
+        return table
+    return table.without("stages", *(column.key for column in KEPT_COLUMNS))
 
 
-def _weeks_page(production: Production, weeks: Weeks) -> WeeksPage:
+def _weeks_page(source: PageSource, weeks: Weeks) -> WeeksPage:
     ends = [week_days(weeks.names[0]), week_days(weeks.names[-1])] if weeks.names else []
+    years = groupby(weeks.names, key=lambda week: week.partition("-")[0])
+    by_year = [(year, tuple(own)) for year, own in years]
     undated = counted(weeks.undated, "entry is undated", "entries are undated")
     return WeeksPage(
         years=tuple(
-            _year(production, weeks, year, tuple(own))
-            for year, own in groupby(weeks.names, key=lambda week: week.partition("-")[0])
+            (year, counted(len(own), "week"), _year_table(source, weeks, year, own))
+            for year, own in by_year
         ),
         count=f"{len(weeks.names):,}",
         first=days_text(ends[0][0], ends[0][-1]) if ends else "",
@@ -323,7 +294,7 @@ class WeekPage:
     entries: Everyone[str]
     kept: Everyone[str]
     stages: Everyone[tuple[StageRow, ...]]
-    works: Everyone[tuple[CraftWorks, ...]]
+    works: Everyone[tuple[tuple[Link, Table], ...]]
     footage: Everyone[Table]
     materials: Everyone[str]
     previous: Everyone[Link | None]
@@ -331,7 +302,7 @@ class WeekPage:
 
 
 def _page(
-    source: PageSource, weeks: Weeks, tables: StageTables, week: str, around: tuple[str, str]
+    source: PageSource, weeks: Weeks, previous: str | None, week: str, following: str | None
 ) -> WeekPage:
     entries = weeks.entries[week]
     staged = [entry for entry in entries if on_stage(source, entry)]
@@ -339,7 +310,6 @@ def _page(
     days = week_days(week)
     stages = {entry.stage for entry in staged if entry.stage is not None}
     footage = weeks.footage_of(week)
-    previous, following = around
     return WeekPage(
         week=week,
         days=days_text(days[0], days[-1]),
@@ -348,22 +318,19 @@ def _page(
         stage_count=f"{len(stages):,}" if stages else "",
         entries=f"{len(entries):,}",
         kept=f"{half_up(footage.total.by_shot.kept):,}" if footage.cells else "",
-        stages=tables.rows(staged, days),
+        stages=stage_rows(source, staged, days),
         works=craft_works(source, others),
         footage=week_footage(source, footage),
         materials=materials(source, others),
-        previous=week_link(previous) if previous else None,
-        following=week_link(following) if following else None,
+        previous=links.week_link(previous) if previous else None,
+        following=links.week_link(following) if following else None,
     )
 
 
-def week_pages(source: PageSource) -> Iterator[Page | DataFile]:
+def week_pages(source: PageSource) -> Iterator[Page]:
     """Make the list of weeks, and one page for every week that has dated entries."""
     weeks = Weeks(source)
-    tables = StageTables(source)
-    every = _weeks_page(source.ledger.production, weeks)
-    yield Page(links.WEEKS, "weeks.html", "Weeks", links.WEEKS, every)
-    names = weeks.names
-    for before, week, after in zip(("", *names), names, (*names[1:], ""), strict=False):
-        page = _page(source, weeks, tables, week, (before, after))
+    yield Page(links.WEEKS, "weeks.html", "Weeks", links.WEEKS, _weeks_page(source, weeks))
+    for before, week, after in with_neighbours(weeks.names):
+        page = _page(source, weeks, before, week, after)
         yield Page(links.week_page(week), "week.html", f"Week {week}", links.WEEKS, page)
