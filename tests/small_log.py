@@ -32,7 +32,7 @@ from math import ceil
 from typing import Any
 
 from credits.model import facts
-from credits.model.crafts import BUILT_IN_CRAFTS
+from credits.model.facts import BUILT_IN_CRAFTS
 from credits.model.ledger import Ledger
 from credits.model.log import CutVersion, LogLine, Verb, WrittenLog
 from credits.model.replay import replay
@@ -206,10 +206,19 @@ def _cut(rows: list[Row]) -> facts.Cut:
         at = values.get("film_first", at)
         shown = values.get("shown", ceil((last - first + 1) / (abs(speed) or 1)))
         clips.append(
-            facts.CutClip(order, at, shown, row["shot"], values.get("take"), first, last, speed)
+            facts.CutClip(
+                order=order,
+                film_first=at,
+                shown=shown,
+                shot=row["shot"],
+                take=values.get("take"),
+                source_first=first,
+                source_last=last,
+                speed=speed,
+            )
         )
         at += shown
-    return facts.Cut(1, "cut.csv", at - 1, tuple(clips))
+    return facts.Cut(version=1, source="cut.csv", length=at - 1, clips=tuple(clips))
 
 
 def _production(rows: list[Row]) -> facts.Production:
@@ -254,7 +263,14 @@ def small_log(text: str, cut: str = "", **tables: tuple[Any, ...]) -> WrittenLog
     if "cut" not in blocks:
         return log
     made = _cut(blocks["cut"])
-    version = CutVersion(1, made.source, len(made.clips), made.length, None, True)
+    version = CutVersion(
+        version=1,
+        source=made.source,
+        clips=len(made.clips),
+        length=made.length,
+        brought_in_on=None,
+        current=True,
+    )
     return replace(log, cut=made, cut_versions=(version,))
 
 

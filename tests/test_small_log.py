@@ -32,8 +32,8 @@ def test_cells_become_facts_and_empty_cells_are_not_given() -> None:
     ana, ben = log.people
     assert (ana.sort_name, ana.name_confirmed_on) == ("Lind, Ana", date(2026, 2, 1))
     assert (ben.credit_name, ben.sort_name) == ("Ben", None)
-    assert log.shots == (Shot("010-020", "010", 48),)
-    assert log.takes == (Take("010-020", 2),)
+    assert log.shots == (Shot(code="010-020", sequence="010", length=48),)
+    assert log.takes == (Take(shot="010-020", number=2),)
 
 
 def test_entries_are_records_and_lines_correct_them() -> None:
@@ -69,9 +69,22 @@ def test_clips_lie_end_to_end_and_speed_shortens_them() -> None:
     ).cut
     assert cut is not None
     assert cut.clips == (
-        CutClip(1, 1, 32, "a", None, 9, 40),
-        CutClip(2, 33, 5, "b", 2, 1, 9, Fraction(2)),
-        CutClip(3, 50, 1, "a", None, 1, 1),
+        CutClip(
+            order=1, film_first=1, shown=32, shot="a", take=None, source_first=9, source_last=40
+        ),
+        CutClip(
+            order=2,
+            film_first=33,
+            shown=5,
+            shot="b",
+            take=2,
+            source_first=1,
+            source_last=9,
+            speed=Fraction(2),
+        ),
+        CutClip(
+            order=3, film_first=50, shown=1, shot="a", take=None, source_first=1, source_last=1
+        ),
     )
     assert cut.length == 50
 

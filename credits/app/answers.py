@@ -14,8 +14,8 @@ from credits.checks.checks import CHECKS
 from credits.checks.rule import Check, Severity
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.figures.snapshot import Snapshot
-from credits.model.facts import Settlement
-from credits.model.log import Batch, NewSettlement, WrittenLog
+from credits.model.facts import NewSettlement, Settlement
+from credits.model.log import Batch, WrittenLog
 from credits.store import open_log
 from credits.text import nearest
 
@@ -43,10 +43,15 @@ def answer_check(
         snapshot = snapshot_of(written, folder)
         meant, before = _meant(rule, subjects, snapshot, undo)
         facts = fingerprint(meant, works_of(snapshot.ledger))
-        new = NewSettlement(meant.kind, meant.subjects, facts, why or None, by or None, undo)
-        now = Settlement(
-            new.check, new.subjects, facts, datetime.now(UTC), new.why, new.settled_by, undo
+        new = NewSettlement(
+            check=meant.kind,
+            subjects=meant.subjects,
+            facts=facts,
+            why=why or None,
+            settled_by=by or None,
+            taken_back=undo,
         )
+        now = new.written(datetime.now(UTC))
         return Batch(settlements=(new,)), Answered(meant, now, before)
 
     with open_log(folder) as log:

@@ -254,7 +254,13 @@ def confirm_name(
         if there and before == after:
             return None, Confirmed(before, after, False)
         people = (after,) if after != before else ()
-        new = NewConfirmation(before.code, after.credit_name, _day(day, last), not undo, who)
+        new = NewConfirmation(
+            person=before.code,
+            name=after.credit_name,
+            confirmed_on=_day(day, last),
+            is_right=not undo,
+            confirmed_by=who,
+        )
         return Batch(people=people, confirmations=(new,)), Confirmed(before, after, True)
 
     with open_log(folder) as log:

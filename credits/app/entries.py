@@ -192,10 +192,7 @@ def _write(log: Log, plan_of: Callable[[WrittenLog], _Plan]) -> Logged:
     ((line, number, asked, corrects), written), receipt = log.write_if_unmoved(make)
     if line is not None:
         (number,) = receipt.numbers
-        new = LogLine(
-            number, line.verb, datetime.now(UTC), line.work, line.corrects, line.logged_by,
-            line.why, line.ref,
-        )  # fmt: skip
+        new = line.written(number, datetime.now(UTC))
         written = replace(written, lines=(*written.lines, new))
     assert number is not None
     return Logged(number=number, line=line, after=written, asked=asked, corrects=corrects)
@@ -271,7 +268,7 @@ def void_entry(folder: Path, number: str, why: str, by: str | None = None) -> Lo
     """Void an entry: it was never done. Raises WrongCall, ProblemsFound as ``amend_entry``."""
 
     def voiding(holds: LogLine, _: WrittenLog) -> NewLine:
-        return NewLine(Verb.VOID, corrects=holds.number, logged_by=by or None, why=why)
+        return NewLine(verb=Verb.VOID, corrects=holds.number, logged_by=by or None, why=why)
 
     return _correct(folder, number, voiding)
 

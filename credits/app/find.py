@@ -80,9 +80,9 @@ def _matches(text: str, written: WrittenLog, ledger: Ledger) -> Iterator[Match]:
 def _says(fact: object, ledger: Ledger) -> str:
     match fact:
         case Puppet():
-            return thing(Work("", "", puppet=fact.code), ledger)
+            return thing(Work(craft="", person="", puppet=fact.code), ledger)
         case Part():
-            return thing(Work("", "", part=fact.code), ledger)
+            return thing(Work(craft="", person="", part=fact.code), ledger)
         case Shot():
             return fact.description or f"{fact.length} frames"
         case _:

@@ -7,17 +7,16 @@ from fractions import Fraction
 
 from credits.checks.around import CHECKS_AROUND_AN_ENTRY
 from credits.checks.rule import Check, Known, find_checks
-from credits.footage.claims import Exact, claim_runs
+from credits.footage.claims import claim_runs
 from credits.footage.footage import footage
 from credits.hands.hands import Hands, shots_in_question
-from credits.model.crafts import BUILT_IN_CRAFTS
-from credits.model.facts import Craft, Purpose, Work
+from credits.model.facts import BUILT_IN_CRAFTS, Craft, Purpose, Work
 from credits.model.ledger import Entry, Ledger
 from credits.model.log import LogLine, Verb, WrittenLog
 from credits.model.replay import Implied, entries_with, replay
 from credits.model.words import counted
 from credits.units.film_time import day_text
-from credits.units.rounding import largest_remainder
+from credits.units.rounding import Exact, largest_remainder
 
 DID = {
     "voice": "voiced",

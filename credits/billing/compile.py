@@ -30,11 +30,11 @@ from credits.billing.plan import (
 )
 from credits.billing.reasons import Reason, ReasonKind
 from credits.billing.threshold import FiguresOf
-from credits.footage.claims import Exact
 from credits.footage.footage import Footage
 from credits.model.facts import Craft, CreditWish, Engagement, Kind
 from credits.model.ledger import Entry, Ledger
 from credits.names import sort_key
+from credits.units.rounding import Exact
 
 ANIMATED_BY, MADE_BY, MENDED_BY = "animated by", "made by", "mended by"
 

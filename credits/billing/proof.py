@@ -74,7 +74,14 @@ def new_proof(
     """
     people = {line.person for section in credits.sections for line in section.lines}
     lines = sum(len(section.lines) for section in credits.sections)
-    return NewProof(credits_to_json(credits), plan, lines, len(people), saved_by, note)
+    return NewProof(
+        content=credits_to_json(credits),
+        plan=plan,
+        lines=lines,
+        people=len(people),
+        saved_by=saved_by,
+        note=note,
+    )
 
 
 def is_same(proof: Proof, credits: Credits, plan: str, cut: int | None) -> bool:

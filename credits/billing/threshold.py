@@ -10,11 +10,9 @@ from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 
-from credits.footage.claims import Exact
-from credits.footage.footage import MEASURE_WORDS, NO_FOOTAGE, Footage
-from credits.footage.time import work_time
+from credits.footage.footage import MEASURE_WORDS, NO_FOOTAGE, Footage, work_time
 from credits.model.ledger import Entry, Ledger
-from credits.units.rounding import MOST_PLACES, decimal_text, plain_decimal
+from credits.units.rounding import MOST_PLACES, Exact, decimal_text, plain_decimal
 
 NEED_A_CUT = frozenset({"cut", "screen"})
 SHOWN_PLACES = 2

@@ -11,11 +11,11 @@ import hashlib
 import json
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, fields, is_dataclass
+from dataclasses import dataclass, is_dataclass
+from typing import Any
 
-from credits.checks.answers_1 import fingerprint_1
 from credits.checks.rule import Check, Severity
-from credits.model.facts import EntryNumber, Settlement, Subjects, Work
+from credits.model.facts import EntryNumber, Settlement, Subjects, Work, said_by
 from credits.model.ledger import Ledger
 from credits.text import fold_code
 from credits.units.frames import Frames
@@ -32,19 +32,20 @@ class Settled:
     answer: Settlement
 
 
+def _given(fact: object) -> dict[str, Any]:
+    """Return the fields of a fact that are given: one that is not says nothing."""
+    said = said_by(fact).items()
+    return {name: value for name, value in said if value is not None and value is not False}
+
+
 def _plain(value: object) -> object:
-    """Return a value as JSON holds it. A field that is not given is left out: it says nothing."""
+    """Return a value as JSON holds it."""
     if isinstance(value, Frames):
         return value.text
     if isinstance(value, EntryNumber):
         return str(value)
     if is_dataclass(value):
-        given = {field.name: getattr(value, field.name) for field in fields(value)}
-        return {
-            name: _plain(each)
-            for name, each in given.items()
-            if each is not None and each is not False
-        }
+        return {name: _plain(each) for name, each in _given(value).items()}
     if isinstance(value, tuple):
         return [_plain(each) for each in value]
     return value if value is None or isinstance(value, int) else str(value)
@@ -54,13 +55,36 @@ def fingerprint(check: Check, works: Mapping[EntryNumber, Work]) -> str:
     """Return what stands for the facts behind a check: ``2:`` and 64 hexadecimal figures.
 
     The facts: its kind, its subjects, its fields by name, and what each of its entries says. Its
-    words are none of them. ``2:`` is the number of this format; answers_1 has the one before.
+    words are none of them. ``2:`` is the number of this format; fingerprint_1 has the one before.
     works: what the lines of the log say that count, by number; others may be there too.
     """
     said = [_plain(works.get(number)) for number in check.entries]
-    facts = (check.kind, check.subjects, _plain(check), said)
+    return FORMAT + _digest((check.kind, check.subjects, _plain(check), said))
+
+
+def fingerprint_1(check: Check, works: Mapping[EntryNumber, Work]) -> str:
+    """Return what stood for the facts in logs whose fingerprints carry no format number.
+
+    64 hexadecimal figures of the check's kind, severity, subjects and message, and of what its
+    entries say. The messages are still those of that time, letter for letter; a test holds them to
+    what that release wrote. Who rewords a message first moves its old wording here, as a function
+    of the check's fields, so that the answers in old logs are kept. works: as in fingerprint.
+    """
+    said = [(str(n), _texts(works[n]) if n in works else {}) for n in check.entries]
+    facts = (check.kind, str(check.severity), check.subjects, check.message, said)
+    return _digest(facts)
+
+
+def _texts(work: Work) -> dict[str, str]:
+    return {
+        name: value.text if isinstance(value, Frames) else str(value)
+        for name, value in _given(work).items()
+    }
+
+
+def _digest(facts: object) -> str:
     text = json.dumps(facts, ensure_ascii=True, sort_keys=True, separators=(",", ":"))
-    return FORMAT + hashlib.sha256(text.encode("ascii")).hexdigest()
+    return hashlib.sha256(text.encode("ascii")).hexdigest()
 
 
 def works_of(ledger: Ledger) -> dict[EntryNumber, Work]:

@@ -16,10 +16,7 @@ from fractions import Fraction
 from credits.model.facts import EntryNumber, Purpose
 from credits.model.ledger import Entry, Ledger
 from credits.units.frames import Frames, common_runs
-
-Exact = int | Fraction
-
-_BEFORE_EVERY_DAY = date.min
+from credits.units.rounding import Exact
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -129,7 +126,7 @@ class _Layers:
 
     def __init__(self, entries: tuple[Entry, ...]) -> None:
         self._entries = entries
-        self._keys = [(e.character or "", e.day or _BEFORE_EVERY_DAY) for e in entries]
+        self._keys = [(e.character or "", e.day or date.min) for e in entries]
         self._known: dict[tuple[int, ...], Layer] = {}
 
     def of(self, members: tuple[int, ...]) -> tuple[tuple[Layer, ...], tuple[Layer, ...]]:

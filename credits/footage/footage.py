@@ -1,4 +1,4 @@
-"""Footage: the five measures, by character and by shot, exactly."""
+"""Footage: the five measures, by character and by shot, exactly; and the time that was logged."""
 
 from __future__ import annotations
 
@@ -9,10 +9,11 @@ from datetime import date
 from fractions import Fraction
 from typing import TypeVar
 
-from credits.footage.claims import Exact, Layer, Run, TakeRuns
+from credits.footage.claims import Layer, Run, TakeRuns
 from credits.footage.cut import CutUse
-from credits.model.facts import Decision
-from credits.model.ledger import Ledger
+from credits.model.facts import Decision, Purpose
+from credits.model.ledger import Entry, Ledger
+from credits.units.rounding import Exact
 
 # The measures, and how they are read: ``frames kept``, ``seconds on screen``.
 MEASURE_WORDS = {
@@ -36,15 +37,6 @@ class Measures:
     cut: Exact = 0
     screen: Exact = 0
 
-    def __add__(self, other: Measures) -> Measures:
-        return Measures(
-            shot=self.shot + other.shot,
-            kept=self.kept + other.kept,
-            accepted=self.accepted + other.accepted,
-            cut=self.cut + other.cut,
-            screen=self.screen + other.screen,
-        )
-
     def of(self, measure: str) -> Exact:
         """Return the figure of one measure by its name. Raises KeyError for another word."""
         if measure not in MEASURES:
@@ -59,9 +51,6 @@ class FootageTotals:
 
     character: Measures = Measures()
     by_shot: Measures = Measures()
-
-    def __add__(self, other: FootageTotals) -> FootageTotals:
-        return FootageTotals(self.character + other.character, self.by_shot + other.by_shot)
 
 
 NO_FOOTAGE = FootageTotals()
@@ -208,3 +197,34 @@ def summed(parts: Iterable[FootageTotals]) -> FootageTotals:
     for totals in parts:
         _add(values, totals)
     return _totals(values)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WorkTime:
+    """A person's logged time. Days are distinct dates with entries of a footage craft.
+
+    A day on which both a shoot and a block were worked is in both sets; undated work is in none.
+    """
+
+    minutes: int
+    stage_days: frozenset[date]
+    shoot_days: frozenset[date]
+    block_days: frozenset[date]
+    rehearsal_days: frozenset[date]
+
+
+def work_time(ledger: Ledger, entries: Iterable[Entry]) -> WorkTime:
+    """Return the time that some entries log: minutes in all, and the stage days by purpose."""
+    minutes = 0
+    days: dict[Purpose, set[date]] = defaultdict(set)
+    for entry in entries:
+        minutes += entry.work.minutes or 0
+        if entry.day is not None and ledger.is_footage(entry):
+            days[ledger.purpose(entry)].add(entry.day)
+    return WorkTime(
+        minutes=minutes,
+        stage_days=frozenset[date]().union(*days.values()),
+        shoot_days=frozenset(days[Purpose.SHOOT]),
+        block_days=frozenset(days[Purpose.BLOCK]),
+        rehearsal_days=frozenset(days[Purpose.REHEARSAL]),
+    )

@@ -8,12 +8,12 @@ from datetime import date
 from enum import StrEnum
 
 from credits.editions import Edition
-from credits.footage.claims import Exact
 from credits.footage.footage import Cell, Footage, FootageTotals
 from credits.model.facts import Production
 from credits.model.ledger import Ledger
 from credits.names import sort_key
 from credits.units.film_time import iso_week
+from credits.units.rounding import Exact
 from credits.units.table import Column, Scale, Table, Unit
 
 SECOND_PLACES = 2

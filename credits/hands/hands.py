@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 from itertools import chain
+from typing import Any
 
 from credits.footage.claims import TakeRuns
 from credits.model.facts import EntryNumber, Kind
@@ -110,7 +111,7 @@ def _shots_with(entries: Iterable[Entry]) -> frozenset[str]:
 
 
 @dataclass(slots=True, kw_only=True)
-class _Work:
+class _WorkOnThing:
     """One person's craft on one thing in a take: each entry with the frames that it is in."""
 
     person: str
@@ -120,13 +121,18 @@ class _Work:
     code: str
     pieces: list[tuple[Entry, Frames]]
 
-    @property
-    def puppet(self) -> str | None:
-        return self.code if self.via is Via.PUPPET else None
-
-    @property
-    def part(self) -> str | None:
-        return self.code if self.via is Via.PART else None
+    def said(self, entries: Sequence[Entry]) -> dict[str, Any]:
+        """Return the fields of the hand that does it where these entries are."""
+        return {
+            "person": self.person,
+            "craft": self.craft,
+            "character": self.character,
+            "via": self.via,
+            "puppet": self.code if self.via is Via.PUPPET else None,
+            "part": self.code if self.via is Via.PART else None,
+            "entries": tuple([entry.number for entry in entries]),
+            "since": min([e.day for e in entries if e.day is not None], default=None),
+        }
 
 
 class _Days:
@@ -138,7 +144,7 @@ class _Days:
         self._from: dict[int, Frames] = {}
 
     def since(self, day: date | None) -> Frames:
-        """The frames dated on or after a day, and the undated ones; None: all frames."""
+        """Return the frames dated on or after a day, and the undated ones; None: all frames."""
         place = 0 if day is None else bisect_left(self._days, day)
         frames = self._from.get(place)
         if frames is None:
@@ -231,15 +237,8 @@ class Hands:
         if known is None:
             found = [
                 Spread(
-                    person=work.person,
-                    craft=work.craft,
-                    character=work.character,
-                    via=work.via,
-                    puppet=work.puppet,
-                    part=work.part,
-                    entries=tuple([entry.number for entry, _ in work.pieces]),
-                    since=_first_day([entry for entry, _ in work.pieces]),
                     frames=_together([frames for _, frames in work.pieces]),
+                    **work.said([entry for entry, _ in work.pieces]),
                 )
                 for work in self._works(shot, take)
             ]
@@ -267,9 +266,9 @@ class Hands:
             found.append(HandRun(first, stop, hands))
         return tuple(found)
 
-    def _hands_at(self, here: Iterable[tuple[_Work, Entry]]) -> tuple[Hand, ...]:
+    def _hands_at(self, here: Iterable[tuple[_WorkOnThing, Entry]]) -> tuple[Hand, ...]:
         """The hands where these entries are; by way of the frame, with the puppet that is seen."""
-        works: dict[int, tuple[_Work, list[Entry]]] = {}
+        works: dict[int, tuple[_WorkOnThing, list[Entry]]] = {}
         seen: defaultdict[tuple[str, str], set[str]] = defaultdict(set)
         for work, entry in here:
             works.setdefault(id(work), (work, []))[1].append(entry)
@@ -277,21 +276,10 @@ class Hands:
                 seen[work.person, work.character].add(entry.puppet)
         hands = []
         for work, entries in works.values():
-            puppet = work.puppet
+            said = work.said(entries)
             if work.via is Via.FRAME:
-                puppet = min(seen[work.person, work.character], default=None)
-            hands.append(
-                Hand(
-                    person=work.person,
-                    craft=work.craft,
-                    character=work.character,
-                    via=work.via,
-                    puppet=puppet,
-                    part=work.part,
-                    entries=tuple(entry.number for entry in entries),
-                    since=_first_day(entries),
-                )
-            )
+                said["puppet"] = min(seen[work.person, work.character], default=None)
+            hands.append(Hand(**said))
         return tuple(sorted(hands, key=self._place))
 
     def _place(self, hand: Hand) -> tuple[int, int, int, str, str]:
@@ -306,7 +294,7 @@ class Hands:
 
     # -- the engine ----------------------------------------------------------------------------
 
-    def _works(self, shot: str, take: int) -> Iterator[_Work]:
+    def _works(self, shot: str, take: int) -> Iterator[_WorkOnThing]:
         """Find the work in a take, each person's craft on each thing once."""
         own = self._runs.get((shot, take))
         for character, kept in _kept(own).items() if own is not None else ():
@@ -314,7 +302,7 @@ class Hands:
                 for (person, craft), entries in group.items():
                     pieces = [(e, frames) for e in entries if (frames := frames_of(e))]
                     if pieces:
-                        yield _Work(
+                        yield _WorkOnThing(
                             person=person,
                             craft=craft,
                             character=character,
@@ -369,10 +357,6 @@ class Hands:
                     if inside:
                         parts[replacement.part][day].extend(inside.ranges)
         return parts
-
-
-def _first_day(entries: Iterable[Entry]) -> date | None:
-    return min([entry.day for entry in entries if entry.day is not None], default=None)
 
 
 def _together(sets: Sequence[Frames]) -> Frames:

@@ -30,7 +30,7 @@ class Reach:
 
     @property
     def shots(self) -> int:
-        """How many shots the person's hands are in."""
+        """Count the shots that the person's hands are in."""
         return len({shot for shot, _, _ in self.in_shots})
 
     def share_of(self, use: CutUse) -> Fraction:
@@ -68,7 +68,7 @@ def together(sets: set[Frames]) -> Frames:
     return next(iter(sets)) if len(sets) == 1 else union(sets)
 
 
-class _Sum:
+class _PersonSum:
     """What is summed of one person."""
 
     def __init__(self) -> None:
@@ -90,7 +90,7 @@ def reach(
 
     In the current cut; without one, over the kept frames of the take that each shot means.
     """
-    sums: defaultdict[str, _Sum] = defaultdict(_Sum)
+    sums: defaultdict[str, _PersonSum] = defaultdict(_PersonSum)
     for shot, take, found in counted_hands(ledger, runs, use, hands):
         reached: defaultdict[str, set[Frames]] = defaultdict(set)
         for hand, inside in found:

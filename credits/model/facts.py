@@ -6,11 +6,11 @@ in its tables. Dates are working days. Frames are shot frames from 1.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from datetime import date, datetime
 from enum import StrEnum
 from fractions import Fraction
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from credits.units.film_time import FrameRate, Gauge
 from credits.units.frames import Frames
@@ -73,7 +73,7 @@ class CreditWish(StrEnum):
     UNCREDITED = "uncredited"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Production:
     """The settings of ``production.toml``. ``expectation``: reviews may show the model of pace."""
 
@@ -85,7 +85,7 @@ class Production:
     expectation: bool = True
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Person:
     """Somebody who works on the production. ``sort_name`` is None where it was never set."""
 
@@ -102,11 +102,11 @@ class Person:
 
     @property
     def files_under(self) -> str:
-        """The sort name; where none was set, the credit name unchanged: no surname is guessed."""
+        """Return the sort name; else the credit name unchanged: no surname is guessed."""
         return self.sort_name or self.credit_name
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Engagement:
     """A person's job on the production, from and to a day, both included."""
 
@@ -119,13 +119,13 @@ class Engagement:
     billing_number: int | None = None
 
     def covers(self, day: date) -> bool:
-        """Whether the day lies in the engagement; an open end reaches as far as needed."""
+        """Tell whether the day lies in the engagement; an open end reaches as far as needed."""
         return (self.starts_on is None or self.starts_on <= day) and (
             self.ends_on is None or day <= self.ends_on
         )
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Craft:
     """A kind of work on a character.
 
@@ -141,7 +141,46 @@ class Craft:
     repair: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+# The crafts that every production begins with; its crafts table extends or renames them.
+_PERFORMANCE = (
+    ("voice", "Voice", "Voices"),
+    ("singing", "Singing voice", "Voices"),
+    ("track-reading", "Track reading", "Animation"),
+    ("lip-sync", "Lip sync", "Animation"),
+    ("animation", "Animation", "Animation"),
+    ("animation-assist", "Animation assistance", "Animation"),
+    ("rigging", "Rigging", "Rigging"),
+)
+_BUILD = (
+    ("design", "Character design", "Art"),
+    ("maquette", "Maquette sculpting", "Puppets"),
+    ("sculpt", "Puppet sculpting", "Puppets"),
+    ("armature", "Armature making", "Puppets"),
+    ("mould", "Mould making", "Puppets"),
+    ("casting", "Casting", "Puppets"),
+    ("faces", "Replacement faces", "Faces"),
+    ("fabrication", "Puppet fabrication", "Puppets"),
+    ("costume", "Costume making", "Puppets"),
+    ("hair", "Hair and fur", "Puppets"),
+    ("paint", "Puppet painting", "Puppets"),
+    ("repair", "Puppet repair", "Puppet hospital"),
+)
+
+BUILT_IN_CRAFTS: tuple[Craft, ...] = tuple(
+    Craft(
+        code=code,
+        name=name,
+        department=department,
+        kind=kind,
+        footage=code == "animation",
+        repair=code == "repair",
+    )
+    for kind, crafts in ((Kind.PERFORMANCE, _PERFORMANCE), (Kind.BUILD, _BUILD))
+    for code, name, department in crafts
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Character:
     """A role in the film. ``silent``: nobody is expected to voice it."""
 
@@ -151,7 +190,7 @@ class Character:
     note: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Puppet:
     """One physical copy of a character."""
 
@@ -164,7 +203,7 @@ class Puppet:
     note: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Part:
     """Something fitted to a puppet and taken off again, or seen in certain frames only."""
 
@@ -174,7 +213,7 @@ class Part:
     note: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Fitting:
     """A part on a puppet from a day to a day, both included; no ``to_on``: still fitted."""
 
@@ -184,11 +223,11 @@ class Fitting:
     to_on: date | None = None
 
     def holds_on(self, day: date) -> bool:
-        """Whether the part is on the puppet on that day."""
+        """Tell whether the part is on the puppet on that day."""
         return self.from_on <= day and (self.to_on is None or day <= self.to_on)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Replacement:
     """A part of a character that is seen in these frames of a shot; no take: every take."""
 
@@ -207,7 +246,7 @@ class Sequence:
     name: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Shot:
     """A shot of the film and its length in frames."""
 
@@ -219,7 +258,7 @@ class Shot:
 
     @property
     def frames(self) -> Frames:
-        """All frames of the shot."""
+        """Return all frames of the shot."""
         return Frames.span(1, self.length)
 
 
@@ -231,7 +270,7 @@ class Stage:
     unit: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Take:
     """One photographing of a shot."""
 
@@ -242,7 +281,7 @@ class Take:
     decided_on: date | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Work:
     """What an entry says: this person did this craft on this target, these frames, these days.
 
@@ -271,11 +310,11 @@ class Work:
 
     @property
     def day(self) -> date | None:
-        """The date of the work: the day it was finished, else begun, else None (undated)."""
+        """Return the day that the work was finished, else begun, else None (undated)."""
         return self.finished_on or self.started_on
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CutClip:
     """One stretch of the current cut.
 
@@ -295,7 +334,7 @@ class CutClip:
     speed: Fraction = Fraction(1)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Cut:
     """One version of the editors' cut, as brought in. ``length``: film frames, gaps too."""
 
@@ -309,9 +348,14 @@ class Cut:
 Subjects = tuple[tuple[str, str], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Settlement:
-    """One line of the answers to checks, never changed once written.
+def said_by(fact: Any) -> dict[str, Any]:
+    """Return the fields of a fact by name."""
+    return {field.name: getattr(fact, field.name) for field in fields(fact)}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NewSettlement:
+    """An answer to a check, or the taking back of one; its time is given when it is written.
 
     ``check`` and ``subjects`` (kind and code, in the check's order) say which question; ``facts``
     is the fingerprint of what was known when it was answered. ``taken_back``: this line takes the
@@ -321,13 +365,23 @@ class Settlement:
     check: str
     subjects: Subjects
     facts: str
-    settled_at: datetime
     why: str | None = None
     settled_by: str | None = None
     taken_back: bool = False
 
+    def written(self, settled_at: datetime) -> Settlement:
+        """Return the line that it is once it is written."""
+        return Settlement(settled_at=settled_at, **said_by(self))
 
-@dataclass(frozen=True, slots=True)
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settlement(NewSettlement):
+    """One line of the answers to checks, never changed once written."""
+
+    settled_at: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Confirmation:
     """One word on how a person's name is spelled, never changed once written.
 
@@ -343,7 +397,7 @@ class Confirmation:
     written_at: datetime
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ProofMark:
     """What a proof says of itself, without the credits that it froze.
 

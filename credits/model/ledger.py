@@ -6,32 +6,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
 
-from credits.model.facts import (
-    Character,
-    Confirmation,
-    Craft,
-    Cut,
-    Engagement,
-    EntryNumber,
-    Fitting,
-    Part,
-    Person,
-    Production,
-    Puppet,
-    Purpose,
-    Replacement,
-    Sequence,
-    Settlement,
-    Shot,
-    Stage,
-    Take,
-    Work,
-)
+from credits.model import facts
+from credits.model.facts import EntryNumber
 from credits.model.log import CutVersion
 from credits.units.frames import Frames
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Entry:
     """One entry of the current view of the log, with everything that follows from it filled in.
 
@@ -43,7 +24,7 @@ class Entry:
     number: EntryNumber
     first: EntryNumber
     logged_at: datetime
-    work: Work
+    work: facts.Work
     craft: str
     person: str
     character: str | None
@@ -69,29 +50,29 @@ class Fork:
     holds: EntryNumber
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Ledger:
     """The production as it stands. Mappings keep the order of the tables; entries by number.
 
     ``confirmations``: the last word on each person's name, by the code that they are known by.
     """
 
-    production: Production
-    crafts: Mapping[str, Craft]
-    people: Mapping[str, Person]
-    engagements: Mapping[str, tuple[Engagement, ...]]
-    characters: Mapping[str, Character]
-    puppets: Mapping[str, Puppet]
-    parts: Mapping[str, Part]
-    fittings: tuple[Fitting, ...]
-    replacements: tuple[Replacement, ...]
-    sequences: Mapping[str, Sequence]
-    shots: Mapping[str, Shot]
-    stages: Mapping[str, Stage]
-    takes: Mapping[tuple[str, int], Take]
+    production: facts.Production
+    crafts: Mapping[str, facts.Craft]
+    people: Mapping[str, facts.Person]
+    engagements: Mapping[str, tuple[facts.Engagement, ...]]
+    characters: Mapping[str, facts.Character]
+    puppets: Mapping[str, facts.Puppet]
+    parts: Mapping[str, facts.Part]
+    fittings: tuple[facts.Fitting, ...]
+    replacements: tuple[facts.Replacement, ...]
+    sequences: Mapping[str, facts.Sequence]
+    shots: Mapping[str, facts.Shot]
+    stages: Mapping[str, facts.Stage]
+    takes: Mapping[tuple[str, int], facts.Take]
     entries: tuple[Entry, ...]
     forks: tuple[Fork, ...]
-    cut: Cut | None
+    cut: facts.Cut | None
     cut_versions: tuple[CutVersion, ...]
     one_person: Mapping[str, str]
     last_line: EntryNumber | None
@@ -102,19 +83,19 @@ class Ledger:
     entries_by_puppet: Mapping[str, tuple[Entry, ...]]
     entries_by_part: Mapping[str, tuple[Entry, ...]]
     puppets_of: Mapping[str, tuple[str, ...]]
-    fittings_of_puppet: Mapping[str, tuple[Fitting, ...]]
-    fittings_of_part: Mapping[str, tuple[Fitting, ...]]
-    replacements_by_shot: Mapping[str, tuple[Replacement, ...]]
+    fittings_of_puppet: Mapping[str, tuple[facts.Fitting, ...]]
+    fittings_of_part: Mapping[str, tuple[facts.Fitting, ...]]
+    replacements_by_shot: Mapping[str, tuple[facts.Replacement, ...]]
     shots_of: Mapping[str, tuple[str, ...]]
-    takes_of: Mapping[str, tuple[Take, ...]]
-    settlements: tuple[Settlement, ...] = ()
-    confirmations: Mapping[str, Confirmation] = field(default_factory=dict)
+    takes_of: Mapping[str, tuple[facts.Take, ...]]
+    settlements: tuple[facts.Settlement, ...] = ()
+    confirmations: Mapping[str, facts.Confirmation] = field(default_factory=dict)
 
-    def person(self, code: str) -> Person:
+    def person(self, code: str) -> facts.Person:
         """Return the one person that a code stands for. Raises KeyError for an unknown code."""
         return self.people[self.one_person.get(code, code)]
 
-    def confirmation(self, code: str) -> Confirmation | None:
+    def confirmation(self, code: str) -> facts.Confirmation | None:
         """Return the last word on the spelling of a person's name; None: nobody ever gave one."""
         return self.confirmations.get(self.one_person.get(code, code))
 
@@ -139,12 +120,12 @@ class Ledger:
         """Tell whether the entry's craft is a repair: it makes whole what was made before."""
         return self.crafts[entry.craft].repair
 
-    def purpose(self, entry: Entry) -> Purpose:
+    def purpose(self, entry: Entry) -> facts.Purpose:
         """Return what the take of an entry is for; work that names no take counts as a shoot."""
         if entry.shot is None or entry.take is None:
-            return Purpose.SHOOT
+            return facts.Purpose.SHOOT
         return self.take(entry.shot, entry.take).purpose
 
-    def take(self, shot: str, number: int) -> Take:
+    def take(self, shot: str, number: int) -> facts.Take:
         """Return the take; one that was never entered in the takes table is an open shoot take."""
-        return self.takes.get((shot, number)) or Take(shot, number)
+        return self.takes.get((shot, number)) or facts.Take(shot=shot, number=number)

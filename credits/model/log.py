@@ -7,27 +7,8 @@ from dataclasses import dataclass, field, fields
 from datetime import date, datetime
 from enum import StrEnum
 
-from credits.model.facts import (
-    Character,
-    Confirmation,
-    Craft,
-    Cut,
-    Engagement,
-    EntryNumber,
-    Fitting,
-    Part,
-    Person,
-    Production,
-    Puppet,
-    Replacement,
-    Sequence,
-    Settlement,
-    Shot,
-    Stage,
-    Subjects,
-    Take,
-    Work,
-)
+from credits.model import facts
+from credits.model.facts import EntryNumber, said_by
 
 Value = str | int | None
 
@@ -40,26 +21,36 @@ class Verb(StrEnum):
     VOID = "void"
 
 
-@dataclass(frozen=True, slots=True)
-class LogLine:
-    """One line of the log, never changed once written.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NewLine:
+    """A line to append to the log; its number and time are given when it is written.
 
     ``record`` and ``amend`` carry the whole work as it is to be read; ``amend`` and ``void`` name
     the line they correct. ``ref`` is the spreadsheet's own key; ``source`` says file and row.
     """
 
-    number: EntryNumber
     verb: Verb
-    logged_at: datetime
-    work: Work | None = None
+    work: facts.Work | None = None
     corrects: EntryNumber | None = None
     logged_by: str | None = None
     why: str | None = None
     ref: str | None = None
     source: str | None = None
 
+    def written(self, number: EntryNumber, logged_at: datetime) -> LogLine:
+        """Return the line that it is once it is written."""
+        return LogLine(number=number, logged_at=logged_at, **said_by(self))
 
-@dataclass(frozen=True, slots=True)
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LogLine(NewLine):
+    """One line of the log, never changed once written."""
+
+    number: EntryNumber
+    logged_at: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CutVersion:
     """One import of the cut, for the list of versions."""
 
@@ -71,7 +62,7 @@ class CutVersion:
     current: bool
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Change:
     """One change of one row. ``key``: its code; where a table has none, its first column.
 
@@ -90,18 +81,18 @@ class Change:
 class Tables:
     """The reference tables, each once: a table stands after the tables whose codes it names."""
 
-    crafts: tuple[Craft, ...] = ()
-    people: tuple[Person, ...] = ()
-    engagements: tuple[Engagement, ...] = ()
-    characters: tuple[Character, ...] = ()
-    puppets: tuple[Puppet, ...] = ()
-    parts: tuple[Part, ...] = ()
-    fittings: tuple[Fitting, ...] = ()
-    sequences: tuple[Sequence, ...] = ()
-    shots: tuple[Shot, ...] = ()
-    stages: tuple[Stage, ...] = ()
-    takes: tuple[Take, ...] = ()
-    replacements: tuple[Replacement, ...] = ()
+    crafts: tuple[facts.Craft, ...] = ()
+    people: tuple[facts.Person, ...] = ()
+    engagements: tuple[facts.Engagement, ...] = ()
+    characters: tuple[facts.Character, ...] = ()
+    puppets: tuple[facts.Puppet, ...] = ()
+    parts: tuple[facts.Part, ...] = ()
+    fittings: tuple[facts.Fitting, ...] = ()
+    sequences: tuple[facts.Sequence, ...] = ()
+    shots: tuple[facts.Shot, ...] = ()
+    stages: tuple[facts.Stage, ...] = ()
+    takes: tuple[facts.Take, ...] = ()
+    replacements: tuple[facts.Replacement, ...] = ()
 
 
 REFERENCE_TABLES: tuple[str, ...] = tuple(table.name for table in fields(Tables))
@@ -111,40 +102,15 @@ REFERENCE_TABLES: tuple[str, ...] = tuple(table.name for table in fields(Tables)
 class WrittenLog(Tables):
     """Everything the store reads: the settings, the tables as they stand, every line of the log."""
 
-    production: Production
+    production: facts.Production
     lines: tuple[LogLine, ...] = ()
-    cut: Cut | None = None
+    cut: facts.Cut | None = None
     cut_versions: tuple[CutVersion, ...] = ()
-    settlements: tuple[Settlement, ...] = ()
-    confirmations: tuple[Confirmation, ...] = ()
+    settlements: tuple[facts.Settlement, ...] = ()
+    confirmations: tuple[facts.Confirmation, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class NewLine:
-    """A line to append to the log; its number and time are given when it is written."""
-
-    verb: Verb
-    work: Work | None = None
-    corrects: EntryNumber | None = None
-    logged_by: str | None = None
-    why: str | None = None
-    ref: str | None = None
-    source: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class NewSettlement:
-    """An answer to a check, or the taking back of one; its time is given when it is written."""
-
-    check: str
-    subjects: Subjects
-    facts: str
-    why: str | None = None
-    settled_by: str | None = None
-    taken_back: bool = False
-
-
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class NewConfirmation:
     """A word on the spelling of a name. ``confirmed_on`` None: the day on which it is written."""
 
@@ -155,7 +121,7 @@ class NewConfirmation:
     confirmed_by: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class NewProof:
     """Compiled credits to freeze; the number, the time and the place in the log are given then.
 
@@ -183,8 +149,8 @@ class Batch(Tables):
 
     cleared_face_sheets: tuple[tuple[str, int | None], ...] = ()
     lines: tuple[NewLine, ...] = ()
-    cut: Cut | None = None
-    settlements: tuple[NewSettlement, ...] = ()
+    cut: facts.Cut | None = None
+    settlements: tuple[facts.NewSettlement, ...] = ()
     confirmations: tuple[NewConfirmation, ...] = ()
     proof: NewProof | None = None
 
@@ -198,7 +164,7 @@ class TableCount:
     same: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Receipt:
     """What a batch became: the numbers of its lines in their order, the cut's version, the number
     of the proof."""

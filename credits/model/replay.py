@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
 from dataclasses import replace
-from datetime import UTC, date, datetime
+from datetime import UTC, datetime
 from typing import TypeVar
 
 from credits.model.facts import (
@@ -35,7 +35,16 @@ def last_confirmations(log: WrittenLog, persons: Mapping[str, str]) -> dict[str,
         day = person.name_confirmed_on
         if day is not None and (person.code, day) not in written:
             midnight = datetime(day.year, day.month, day.day, tzinfo=UTC)
-            words.append(Confirmation(person.code, person.credit_name, day, True, None, midnight))
+            words.append(
+                Confirmation(
+                    person=person.code,
+                    name=person.credit_name,
+                    confirmed_on=day,
+                    is_right=True,
+                    confirmed_by=None,
+                    written_at=midnight,
+                )
+            )
     last: dict[str, Confirmation] = {}
     for word in sorted(words, key=lambda word: word.confirmed_on):
         last[persons.get(word.person, word.person)] = word
@@ -237,11 +246,6 @@ class Implied:
         )
 
 
-def _last_day(entries: Iterable[Entry]) -> date | None:
-    days = [entry.day for entry in entries if entry.day is not None]
-    return max(days) if days else None
-
-
 def replay(log: WrittenLog) -> Ledger:
     """Return the ledger that the log makes. The order of unrelated lines does not matter."""
     implied = Implied(log)
@@ -268,7 +272,7 @@ def replay(log: WrittenLog) -> Ledger:
         cut_versions=log.cut_versions,
         one_person=persons,
         last_line=max((line.number for line in log.lines), default=None),
-        last_day=_last_day(entries),
+        last_day=max((entry.day for entry in entries if entry.day is not None), default=None),
         entries_by_person=grouped(entries, lambda e: e.person),
         entries_by_shot=grouped(entries, lambda e: e.shot),
         entries_by_character=grouped(entries, lambda e: e.character),

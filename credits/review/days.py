@@ -9,11 +9,12 @@ from datetime import date
 from fractions import Fraction
 from functools import partial
 
-from credits.footage.claims import Exact, TakeRuns
+from credits.footage.claims import TakeRuns
 from credits.footage.footage import MEASURES, Cell, Footage, FootageTotals, summed
 from credits.model.facts import EntryNumber, Purpose
 from credits.model.ledger import Entry, Ledger
 from credits.units.film_time import FrameRate, seconds
+from credits.units.rounding import Exact
 
 # Somebody's work on a day (None: undated) and a shot (None: no one shot).
 _Key = tuple[str, date | None, str | None]

@@ -12,7 +12,6 @@ from math import ceil, floor
 from types import MappingProxyType
 
 from credits.editions import Edition, Office
-from credits.footage.claims import Exact
 from credits.footage.footage import MEASURE_WORDS, MEASURES
 from credits.model.facts import Decision, Production
 from credits.model.ledger import Ledger
@@ -23,7 +22,7 @@ from credits.review.pieces import Regressor
 from credits.review.review import Period, Review
 from credits.review.unit import LEAST_OTHERS, Range
 from credits.units.film_time import day_text
-from credits.units.rounding import plain_decimal
+from credits.units.rounding import Exact, plain_decimal
 from credits.units.table import NOTHING, Column, PrintedCell, Scale, Table, Unit, printed
 
 OTHERS = (

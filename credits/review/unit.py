@@ -7,13 +7,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from credits.footage.claims import Exact
 from credits.footage.cut import CutUse
 from credits.footage.footage import Footage
 from credits.model.facts import EntryNumber
 from credits.model.ledger import Entry, Ledger
 from credits.review.days import Figures, FigureValue, figures_together
 from credits.units.frames import Frames
+from credits.units.rounding import Exact
 
 LEAST_OTHERS = 3
 

@@ -13,7 +13,6 @@ from credits.billing.compare import Comparison
 from credits.checks.rule import Severity
 from credits.editions import Edition, Everyone
 from credits.figures.snapshot import Snapshot
-from credits.footage.claims import Exact
 from credits.hands.hands import Via
 from credits.model.facts import CreditWish, Kind, Person, Replacement
 from credits.model.ledger import Entry, Ledger
@@ -23,7 +22,7 @@ from credits.site.links import DataFile, Link
 from credits.site.strips import Days, days_of, first_and_last
 from credits.units.film_time import clock, day_text, feet_text, seconds_text
 from credits.units.frames import NO_FRAMES, Frames, Range
-from credits.units.rounding import half_up
+from credits.units.rounding import Exact, half_up
 from credits.units.table import Scale
 
 K = TypeVar("K")

@@ -23,26 +23,22 @@ from credits.units.frames import Frames
 Codec = Callable[[Any], Any]
 
 
-def _cached(read: Codec) -> Codec:
-    """Read equal values once: a log of 100,000 entries has a few hundred days."""
-
-    def read_or_none(value: Any) -> Any:
-        return None if value is None else read(value)
-
-    return lru_cache(maxsize=65536)(read_or_none)
-
-
 class Kept(TypeDecorator[Any]):
-    """A value that a column keeps as a text.
+    """A value that a column keeps as a text, or as a whole number.
 
-    ``write`` makes the text; ``read`` makes the value again, and raises ValueError, TypeError or
-    CreditsError where no program of ours wrote the text.
+    write: makes what is kept. read: makes the value again; raises ValueError, TypeError or
+    CreditsError where no program of ours wrote what is kept. Equal values are read once: a log of
+    100,000 entries has a few hundred days.
     """
 
-    impl: type[TypeEngine[Any]] = Text
+    impl: TypeEngine[Any] | type[TypeEngine[Any]] = Text
     cache_ok = True
-    write: Codec
-    read: Codec
+
+    def __init__(self, write: Codec, read: Codec, impl: type[TypeEngine[Any]] = Text) -> None:
+        super().__init__()
+        self.impl = impl()
+        self.write = write
+        self.read = lru_cache(maxsize=65536)(lambda kept: None if kept is None else read(kept))
 
     def bind_processor(self, dialect: Dialect) -> Codec:  # noqa: ARG002
         """Write a value that goes to the database."""
@@ -54,88 +50,33 @@ class Kept(TypeDecorator[Any]):
         return self.read
 
 
-class KeptDay(Kept):
-    """A day: ``2026-03-02``."""
-
-    cache_ok = True
-    write = staticmethod(date.isoformat)
-    read = staticmethod(_cached(date.fromisoformat))
+def _moment_text(moment: datetime) -> str:
+    return moment.astimezone(UTC).isoformat(timespec="microseconds")
 
 
-class KeptMoment(Kept):
-    """A moment: UTC with microseconds, ``2026-03-02T18:05:09.000000+00:00``."""
-
-    cache_ok = True
-
-    @staticmethod
-    def write(moment: datetime) -> str:
-        """Write the moment in UTC, whatever its time zone is."""
-        return moment.astimezone(UTC).isoformat(timespec="microseconds")
-
-    read = staticmethod(_cached(lambda text: datetime.fromisoformat(text).astimezone(UTC)))
+def _subjects_text(subjects: Subjects) -> str:
+    pairs = [list(pair) for pair in subjects]
+    return json.dumps(pairs, ensure_ascii=False, separators=(",", ":"))
 
 
-class KeptFraction(Kept):
-    """A fraction: ``1/2``."""
-
-    cache_ok = True
-    write = staticmethod(str)
-    read = staticmethod(_cached(Fraction))
-
-
-class KeptFrames(Kept):
-    """Frames: ``1-20,25-48``. Equal texts share one set."""
-
-    cache_ok = True
-    write = staticmethod(lambda frames: frames.text)
-    read = staticmethod(_cached(Frames.parse))
+def _subjects(text: str) -> Subjects:
+    found = tuple((kind, code) for kind, code in json.loads(text))
+    if not all(isinstance(part, str) for pair in found for part in pair):
+        raise ValueError(f"subjects {text}")
+    return found
 
 
-class KeptNumber(Kept):
-    """The number of an entry: ``A-17``."""
-
-    cache_ok = True
-    write = staticmethod(str)
-    read = staticmethod(_cached(EntryNumber.parse))
-
-
-class KeptSubjects(Kept):
-    """The subjects of a check: ``[["puppet","wick-1"],["stage","S1"]]``."""
-
-    cache_ok = True
-
-    @staticmethod
-    def write(subjects: Subjects) -> str:
-        """Write the pairs as a JSON list of lists."""
-        pairs = [list(pair) for pair in subjects]
-        return json.dumps(pairs, ensure_ascii=False, separators=(",", ":"))
-
-    @staticmethod
-    def _pairs(text: str) -> Subjects:
-        found = tuple((kind, code) for kind, code in json.loads(text))
-        if not all(isinstance(part, str) for pair in found for part in pair):
-            raise ValueError(f"subjects {text}")
-        return found
-
-    read = staticmethod(_cached(_pairs))
+KEPT_DAY = Kept(date.isoformat, date.fromisoformat)  # 2026-03-02
+KEPT_MOMENT = Kept(  # in UTC, whatever its time zone is: 2026-03-02T18:05:09.000000+00:00
+    _moment_text, lambda text: datetime.fromisoformat(text).astimezone(UTC)
+)
+KEPT_FRACTION = Kept(str, Fraction)  # 1/2
+KEPT_FRAMES = Kept(lambda frames: frames.text, Frames.parse)  # 1-20,25-48
+KEPT_NUMBER = Kept(str, EntryNumber.parse)  # A-17
+KEPT_SUBJECTS = Kept(_subjects_text, _subjects)  # [["puppet","wick-1"],["stage","S1"]]
+KEPT_YES_NO = Kept(int, bool, Integer)  # 1 or 0
 
 
-class KeptWord(Kept):
-    """One of the words of an enumeration."""
-
-    cache_ok = True
-
-    def __init__(self, words: type[StrEnum]) -> None:
-        super().__init__()
-        self.words = words
-        self.write = str
-        self.read = _cached(words)
-
-
-class KeptYesNo(Kept):
-    """Yes or no: 1 or 0."""
-
-    impl = Integer
-    cache_ok = True
-    write = staticmethod(int)
-    read = staticmethod(_cached(bool))
+def kept_word(words: type[StrEnum]) -> Kept:
+    """Make the type of a column that holds one of the words."""
+    return Kept(str, words)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from contextlib import AbstractContextManager, contextmanager
+from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
 from types import TracebackType
@@ -11,28 +11,17 @@ from typing import TypeVar
 
 from sqlalchemy import Connection, select
 
-from credits.errors import Finding, LogUnusable, NoProduction, Place
-from credits.model.facts import Cut, Proof, ProofMark
-from credits.model.log import Batch, Change, CutVersion, Receipt, WrittenLog
+from credits.errors import Finding, LogUnusable, Place
+from credits.model.log import Batch, Receipt, WrittenLog
 from credits.store.migrate import bring_up_to_date, is_current
-from credits.store.reading import (
-    Position,
-    read_changes,
-    read_cut,
-    read_cut_versions,
-    read_history,
-    read_log,
-    read_position,
-    read_proof,
-    read_proofs,
-)
-from credits.store.settings import read_settings
+from credits.store.reading import LogReader
 from credits.store.sqlite import (
     BUSY_MILLISECONDS,
     LOG_NAME,
     begin,
     connect,
     in_words,
+    log_in,
     snapshot,
     to_wal,
 )
@@ -56,11 +45,8 @@ def open_log(
     clock: gives the moment a line is logged, with its time zone. busy_milliseconds: how long to
     wait for another program that writes. Raises NoProduction, LogUnusable.
     """
-    path = folder / LOG_NAME
-    with in_words(path):
-        if not path.exists():
-            hint = "Make one with `credits start`, or name another folder."
-            raise NoProduction(Finding("holds no production.db", hint, value=str(folder)))
+    with in_words(folder / LOG_NAME):
+        path = log_in(folder, "Make one with `credits start`, or name another folder.")
         connection = connect(path, busy_milliseconds)
         try:
             if not is_current(connection, path):
@@ -72,7 +58,7 @@ def open_log(
             raise
 
 
-class Log:
+class Log(LogReader):
     """An open log. A context manager; close it when done. One log belongs to one thread.
 
     Read before you write: nothing that can be read before is to be read while others wait. Note
@@ -87,8 +73,7 @@ class Log:
     """
 
     def __init__(self, folder: Path, connection: Connection, clock: Clock) -> None:
-        self.folder = folder
-        self._connection = connection
+        super().__init__(folder, connection)
         self._clock = clock
         with snapshot(connection):
             origin = connection.scalar(select(table_of(LogRecord).c.origin))
@@ -111,28 +96,6 @@ class Log:
         """Close the file; closing twice is no harm."""
         with self._in_words():
             self._connection.close()
-
-    def _in_words(self) -> AbstractContextManager[None]:
-        return in_words(self.folder / LOG_NAME)
-
-    @contextmanager
-    def _reading(self) -> Iterator[Connection]:
-        with self._in_words(), snapshot(self._connection):
-            yield self._connection
-
-    def position(self) -> Position:
-        """Say how far the log goes now; two positions are the same or they are not.
-
-        Ask before reading: what is written in between then makes the positions differ.
-        """
-        with self._reading() as connection:
-            return read_position(connection)
-
-    def read(self) -> WrittenLog:
-        """Read everything written, as of one moment. ProblemsFound for ``production.toml``."""
-        production = read_settings(self.folder)
-        with self._reading() as connection:
-            return read_log(connection, production)
 
     @contextmanager
     def writing(self) -> Iterator[LogWriter]:
@@ -179,33 +142,3 @@ class Log:
             if writer.position() != position:
                 batch, known = make(writer.read())
             return known, Receipt() if batch is None else writer.write(batch)
-
-    def cut_versions(self) -> tuple[CutVersion, ...]:
-        """Read every import of the cut, the first one first."""
-        with self._reading() as connection:
-            return read_cut_versions(connection)
-
-    def cut(self, version: int) -> Cut:
-        """Read one version of the cut. WrongCall when there is none of this number."""
-        with self._reading() as connection:
-            return read_cut(connection, version)
-
-    def history(self, table: str, code: str) -> tuple[Change, ...]:
-        """Read how the rows of a code in a reference table changed, the first change first."""
-        with self._reading() as connection:
-            return read_history(connection, table, code)
-
-    def changes_since(self, mark: ProofMark) -> tuple[Change, ...]:
-        """Read how the reference tables changed since a proof was made, the first change first."""
-        with self._reading() as connection:
-            return read_changes(connection, mark.changes)
-
-    def proofs(self) -> tuple[ProofMark, ...]:
-        """Read what every proof says of itself, the first one first, without what it froze."""
-        with self._reading() as connection:
-            return read_proofs(connection)
-
-    def proof(self, number: int) -> Proof:
-        """Read one proof with what it froze. WrongCall when there is none of this number."""
-        with self._reading() as connection:
-            return read_proof(connection, number)

@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-import re
 from contextlib import closing
 from importlib import import_module
+from itertools import chain, count
 from pathlib import Path
 
 from sqlalchemy import Connection, inspect, select
 
 from credits.errors import CreditsError, Finding, LogUnusable, Place
 from credits.places import migrations
-from credits.store.backup import copy_log
 from credits.store.sqlite import (
     BUSY_MILLISECONDS,
     begin,
     connect,
+    copy_log,
     drop_triggers,
     in_words,
     lost_codes,
@@ -25,28 +25,18 @@ from credits.store.sqlite import (
 )
 from credits.store.tables import VERSION
 
-_REVISION = re.compile(r'^revision\b[^=\n]*=\s*"([^"]+)"', re.MULTILINE)
-_DOWN = re.compile(r'^down_revision\b[^=\n]*=\s*(?:"([^"]+)"|None)', re.MULTILINE)
-
 
 def known_versions(folder: Path | None = None) -> tuple[str, ...]:
-    """The versions that the migrations in ``folder`` know, the first one first, the head last."""
-    after: dict[str | None, str] = {}
-    for script in sorted(((folder or migrations()) / "versions").glob("*.py")):
-        text = script.read_text(encoding="utf-8")
-        revision, down = _REVISION.search(text), _DOWN.search(text)
-        if revision and down:
-            after[down[1]] = revision[1]
-    chain: list[str] = []
-    at = after.get(None)
-    while at is not None:
-        chain.append(at)
-        at = after.get(at)
-    return tuple(chain)
+    """List the versions that the migrations in ``folder`` know, the first one first.
+
+    A script's name begins with its version; they follow each other in the order of their names.
+    """
+    scripts = sorted(((folder or migrations()) / "versions").glob("*_*.py"))
+    return tuple(script.name.partition("_")[0] for script in scripts)
 
 
 def stored_version(connection: Connection, path: Path) -> str:
-    """The version that the log says it has. Raises LogUnusable when the file is no log."""
+    """Return the version that the log says it has. Raises LogUnusable when the file is no log."""
     with snapshot(connection):
         tables = set(inspect(connection).get_table_names())
         if not {VERSION.name, "entries"} <= tables:
@@ -58,7 +48,7 @@ def stored_version(connection: Connection, path: Path) -> str:
 
 
 def is_current(connection: Connection, path: Path, folder: Path | None = None) -> bool:
-    """Whether the log has the newest version; False when it is older.
+    """Tell whether the log has the newest version; False when it is older.
 
     Raises LogUnusable when it is of a version that this program does not know.
     """
@@ -131,12 +121,8 @@ def upgrade(connection: Connection, folder: Path) -> None:
 
 def _free_name(path: Path, version: str) -> Path:
     name = f"{path.name}.before-{version or 'unknown'}"
-    copy = path.with_name(name)
-    count = 1
-    while copy.exists():
-        count += 1
-        copy = path.with_name(f"{name}-{count}")
-    return copy
+    names = chain((name,), (f"{name}-{number}" for number in count(2)))
+    return next(copy for each in names if not (copy := path.with_name(each)).exists())
 
 
 def _failed(path: Path, error: Exception) -> LogUnusable:

@@ -1,23 +1,33 @@
-"""The production folder: finding one, making a new one."""
+"""The production folder: find one, make a new one, copy its log."""
 
 from __future__ import annotations
 
 import errno
 import os
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import closing, contextmanager
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 
 from sqlalchemy import insert
 
 from credits.errors import Finding, LogUnusable, NoProduction, ProblemsFound, WrongCall
-from credits.files import require_folder
-from credits.model.crafts import BUILT_IN_CRAFTS
+from credits.files import require_file, require_folder
+from credits.model.facts import BUILT_IN_CRAFTS
 from credits.store.migrate import known_versions
-from credits.store.rows import FACT_TABLES
+from credits.store.reading import FACT_TABLES
 from credits.store.settings import SETTINGS_NAME, checked, settings_text
-from credits.store.sqlite import LOG_NAME, begin, connect, in_words, make_triggers, to_wal
+from credits.store.sqlite import (
+    LOG_NAME,
+    already_there,
+    begin,
+    connect,
+    copy_log,
+    in_words,
+    log_in,
+    make_triggers,
+    to_wal,
+)
 from credits.store.tables import METADATA, VERSION, LogRecord, table_of
 
 VARIABLE = "CREDITS_PRODUCTION"
@@ -29,8 +39,9 @@ _HINT = (
 
 
 def find_production(folder: Path | None, environ: Mapping[str, str], cwd: Path) -> Path:
-    """The production's folder: ``folder``, else CREDITS_PRODUCTION, else ``cwd`` or the nearest
-    parent that holds a log. Raises NoProduction that says what to do.
+    """Find the production's folder. Raises NoProduction that says what to do.
+
+    It is ``folder``, else CREDITS_PRODUCTION, else ``cwd`` or the nearest parent that holds a log.
     """
     if folder is not None:
         return _named(cwd / folder, "--production")
@@ -107,7 +118,7 @@ def _new_folder(folder: Path) -> Iterator[None]:
 
 
 def _write_both(folder: Path, settings: str, origin: str, made_on: date) -> None:
-    """Both files under other names first, so that there is a whole production or none."""
+    """Write both files under other names first, so that there is a whole production or none."""
     log, text = folder / LOG_NAME, folder / SETTINGS_NAME
     new_log, new_text = (p.with_name(p.name + ".unfinished") for p in (log, text))
     ours = [new_log, new_text]
@@ -139,3 +150,18 @@ def _make_log(path: Path, origin: str, made_on: date) -> None:
         rows = [crafts.values(craft) for craft in BUILT_IN_CRAFTS]
         connection.execute(insert(crafts.table), rows)
         connection.commit()
+
+
+def back_up(folder: Path, target: Path, now: Callable[[], datetime] = datetime.now) -> Path:
+    """Copy a production's log; returns the path of the copy.
+
+    ``target`` is a folder, which gets ``production-<YYYYMMDD-HHMMSS>.db`` by the local clock, or
+    the name of a new file in a folder that exists. Never writes over a file: WrongCall.
+    """
+    path = log_in(folder)
+    if target.is_dir():
+        target = target / f"production-{now():%Y%m%d-%H%M%S}.db"
+    if target.exists():
+        raise already_there(target)
+    require_file(target)
+    return copy_log(path, target)

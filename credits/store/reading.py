@@ -1,45 +1,148 @@
-"""Reading: rows become the facts of the model. Nothing else leaves this room."""
+"""Facts and rows, from the table classes alone; and the reading of a log."""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Iterator, Sequence
+from contextlib import AbstractContextManager, contextmanager
+from dataclasses import fields
 from datetime import datetime
+from operator import attrgetter
+from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Select, func, select
+from sqlalchemy import ColumnElement, Connection, Executable, Select, func, select
 
 from credits.errors import CreditsError, Finding, LogUnusable, Place, WrongCall
-from credits.memory import all_kept
-from credits.model.facts import Cut, EntryNumber, Production, Proof, ProofMark
+from credits.model.facts import Cut, EntryNumber, Proof, ProofMark
 from credits.model.log import (
+    REFERENCE_TABLES,
     Change,
     CutVersion,
+    LogLine,
     NewProof,
     Value,
     WrittenLog,
 )
-from credits.store.rows import (
-    CLIPS,
-    CONFIRMATIONS,
-    FACT_TABLES,
-    LINES,
-    PROOFS,
-    SETTLEMENTS,
-    read_lines,
-)
-from credits.store.sqlite import LOG_NAME
+from credits.store.settings import read_settings
+from credits.store.sqlite import LOG_NAME, in_words, snapshot
 from credits.store.tables import (
     APPEND_ONLY,
     METADATA,
     WITH_HISTORY,
+    ConfirmationRecord,
+    CutClipRecord,
     CutUseRecord,
     CutVersionRecord,
     HistoryRecord,
+    LineRecord,
+    LogTable,
+    OrderedTable,
+    ProofRecord,
+    SettlementRecord,
+    key_columns,
     table_of,
 )
 from credits.text import fold_code
+
+Values = dict[str, Any]
+
+
+def many(connection: Connection, statement: Executable) -> Iterator[Sequence[Any]]:
+    """Read the rows by the thousand: one by one they take half as long again."""
+    for rows in connection.execute(statement).partitions(1000):
+        yield from rows
+
+
+class FactTable:
+    """A table class with the columns that hold the fields of its facts, in the fields' order."""
+
+    def __init__(self, record: type[LogTable]) -> None:
+        self.table = table_of(record)
+        self.name = self.table.name
+        self.fact = record.fact
+        self.fields = tuple(field.name for field in fields(record.fact))
+        self._take = attrgetter(*self.fields)
+        self._fill = [getattr(self.fact, field).__set__ for field in self.fields]
+        self.names = tuple(record.renamed.get(field, field) for field in self.fields)
+        self.columns = tuple(self.table.c[name] for name in self.names)
+        (self.place,) = self.table.primary_key.columns
+        self.has_code = self.fields[0] == "code"
+        self.key = (f"{self.names[0]}_key",) if self.has_code else key_columns(self.table)
+
+    def values(self, fact: Any) -> Values:
+        """Return the fact as values by column."""
+        values = dict(zip(self.names, self._take(fact), strict=True))
+        if self.has_code:
+            values[f"{self.names[0]}_key"] = fold_code(values[self.names[0]])
+        return values
+
+    def key_of(self, values: Values) -> tuple[Any, ...]:
+        """Return what makes a row of the table unique: its folded code, or several columns."""
+        return tuple(values[name] for name in self.key)
+
+    def fact_of(self, values: Sequence[Any]) -> Any:
+        """Make the fact that has the values of ``columns``.
+
+        The columns give every field, so the slots are filled as they are: the constructor, which
+        takes names, makes reading a large log a third slower.
+        """
+        fact = object.__new__(self.fact)
+        for fill, value in zip(self._fill, values, strict=True):
+            fill(fact, value)
+        return fact
+
+    def select(self) -> Select[Any]:
+        """Make what reads every row in the order of first writing: its place, the fact's values."""
+        return select(self.place, *self.columns).order_by(self.place)
+
+    def rows(self, connection: Connection) -> Iterator[tuple[int, Any]]:
+        """Read the facts of the table, each behind the place of its row."""
+        for row in many(connection, self.select()):
+            yield row[0], self.fact_of(row[1:])
+
+    def facts(self, connection: Connection) -> tuple[Any, ...]:
+        """Read the facts of the table, in the order of first writing."""
+        return tuple(fact for _, fact in self.rows(connection))
+
+
+RECORDS = {str(record.__tablename__): record for record in OrderedTable.__subclasses__()}
+FACT_TABLES = tuple(FactTable(RECORDS[name]) for name in REFERENCE_TABLES)
+CLIPS = FactTable(CutClipRecord)
+SETTLEMENTS = FactTable(SettlementRecord)
+CONFIRMATIONS = FactTable(ConfirmationRecord)
+PROOFS = FactTable(ProofRecord)
+WORK = FactTable(LineRecord)
+
+LINES = table_of(LineRecord)
+_OF_A_LINE = (
+    "origin", "number", "verb", "logged_at", "corrects_origin", "corrects_number", "logged_by",
+    "why", "ref", "source",
+)  # fmt: skip
+
+
+def select_lines() -> Select[Any]:
+    """Make what reads every line of the log, in the order in which they were written."""
+    return select(*(LINES.c[name] for name in _OF_A_LINE), *WORK.columns).order_by(WORK.place)
+
+
+def _lines(connection: Connection) -> Iterator[LogLine]:
+    """Read every line of the log; made for 125,000 of them, so written out."""
+    for row in many(connection, select_lines()):
+        (origin, number, verb, logged_at, corrects_origin, corrects_number,
+         logged_by, why, ref, source, craft) = row[:11]  # fmt: skip
+        yield LogLine(
+            number=EntryNumber(origin, number),
+            verb=verb,
+            logged_at=logged_at,
+            work=None if craft is None else WORK.fact_of(row[10:]),
+            corrects=corrects_number and EntryNumber(corrects_origin, corrects_number),
+            logged_by=logged_by,
+            why=why,
+            ref=ref,
+            source=source,
+        )
+
 
 VERSIONS = table_of(CutVersionRecord)
 USES = table_of(CutUseRecord)
@@ -48,8 +151,9 @@ HISTORY = table_of(HistoryRecord)
 Position = tuple[int, ...]
 
 _CURRENT = select(USES.c.version).order_by(USES.c.position.desc()).limit(1)
-_CLIP_COUNT = (
-    select(func.count()).where(CLIPS.table.c.version == VERSIONS.c.version).scalar_subquery()
+_CLIP_COUNT = select(func.count()).where(CLIPS.table.c.version == VERSIONS.c.version)
+_CUT_VERSIONS = select(VERSIONS, _CLIP_COUNT.scalar_subquery().label("clips")).order_by(
+    VERSIONS.c.version
 )
 _LAST_ROWS = select(
     *(
@@ -60,78 +164,107 @@ _LAST_ROWS = select(
 )
 
 
-def read_log(connection: Connection, production: Production) -> WrittenLog:
-    """Read everything written. Raises LogUnusable when a row holds what its column cannot hold."""
-    with _unreadable(), all_kept():
-        versions = read_cut_versions(connection)
-        current = next((v.version for v in versions if v.current), None)
-        return WrittenLog(
-            production=production,
-            **{table.name: table.facts(connection) for table in FACT_TABLES},
-            lines=tuple(read_lines(connection)),
-            cut=None if current is None else read_cut(connection, current),
-            cut_versions=versions,
-            settlements=SETTLEMENTS.facts(connection),
-            confirmations=CONFIRMATIONS.facts(connection),
-        )
+class LogReader:
+    """Reads a log; each answer is of one moment, inside a transaction as far as it has written."""
 
+    def __init__(self, folder: Path, connection: Connection) -> None:
+        self.folder = folder
+        self._connection = connection
 
-def read_position(connection: Connection) -> Position:
-    """Read how far the log goes: the last row of every table that only grows.
+    def _in_words(self) -> AbstractContextManager[None]:
+        return in_words(self.folder / LOG_NAME)
 
-    Whatever is written, reference tables included (by their history), makes another position.
-    """
-    return tuple(connection.execute(_LAST_ROWS).one())
+    @contextmanager
+    def _reading(self) -> Iterator[Connection]:
+        with self._in_words(), snapshot(self._connection):
+            yield self._connection
 
+    def position(self) -> Position:
+        """Say how far the log goes now: the last row of every table that only grows.
 
-# --- the cut
+        Whatever is written, reference tables included (by their history), makes another position.
+        Ask before reading: what is written in between then makes the positions differ.
+        """
+        with self._reading() as connection:
+            return tuple(connection.execute(_LAST_ROWS).one())
 
+    def read(self) -> WrittenLog:
+        """Read everything written. ProblemsFound for ``production.toml``; LogUnusable when a row
+        holds what its column cannot hold."""
+        production = read_settings(self.folder)
+        with self._reading() as connection, _unreadable(), all_kept():
+            versions = self.cut_versions()
+            current = next((v.version for v in versions if v.current), None)
+            return WrittenLog(
+                production=production,
+                **{table.name: table.facts(connection) for table in FACT_TABLES},
+                lines=tuple(_lines(connection)),
+                cut=None if current is None else self.cut(current),
+                cut_versions=versions,
+                settlements=SETTLEMENTS.facts(connection),
+                confirmations=CONFIRMATIONS.facts(connection),
+            )
 
-def read_cut_versions(connection: Connection) -> tuple[CutVersion, ...]:
-    """Read every import of the cut, the first one first."""
-    current = connection.scalar(_CURRENT)
-    rows = connection.execute(select(VERSIONS, _CLIP_COUNT).order_by(VERSIONS.c.version))
-    return tuple(
-        CutVersion(version, source, clips, length, day, version == current)
-        for version, source, length, day, clips in rows
-    )
+    def cut_versions(self) -> tuple[CutVersion, ...]:
+        """Read every import of the cut, the first one first."""
+        with self._reading() as connection:
+            current = connection.scalar(_CURRENT)
+            return tuple(
+                CutVersion(**row, current=row["version"] == current)
+                for row in connection.execute(_CUT_VERSIONS).mappings()
+            )
 
-
-def read_cut(connection: Connection, version: int) -> Cut:
-    """Read one version of the cut, clips in film order. Raises WrongCall without such a one."""
-    found = connection.execute(select(VERSIONS).where(VERSIONS.c.version == version)).first()
-    if found is None:
-        known = ", ".join(str(v.version) for v in read_cut_versions(connection))
+    def cut(self, version: int) -> Cut:
+        """Read one version of the cut, clips in film order. WrongCall without such a one."""
+        with self._reading() as connection:
+            of_it = CLIPS.table.c.version == version
+            in_order = CLIPS.table.c.clip_order
+            clips = connection.execute(select(*CLIPS.columns).where(of_it).order_by(in_order))
+            found = connection.execute(select(VERSIONS).where(VERSIONS.c.version == version))
+            row = found.mappings().first()
+            if row is not None:
+                return Cut(**row, clips=tuple(CLIPS.fact_of(clip) for clip in clips))
+        known = ", ".join(str(v.version) for v in self.cut_versions())
         hint = f"The versions are {known}." if known else "Bring a cut in with `credits cut FILE`."
         raise WrongCall(Finding("is not a version of the cut", hint, value=str(version)))
-    of_it = CLIPS.table.c.version == version
-    rows = connection.execute(
-        select(*CLIPS.columns).where(of_it).order_by(CLIPS.table.c.clip_order)
-    )
-    clips = tuple(CLIPS.fact(*row) for row in rows)
-    return Cut(version, found.source, found.length, clips, found.brought_in_on)
 
+    def proofs(self) -> tuple[ProofMark, ...]:
+        """Read what every proof says of itself, the first one first, without what it froze."""
+        with self._reading() as connection, _unreadable():
+            return PROOFS.facts(connection)
 
-# --- proofs
+    def proof(self, number: int) -> Proof:
+        """Read one proof with what it froze. WrongCall when there is none of this number."""
+        with self._reading() as connection, _unreadable():
+            wanted = select(*PROOFS.columns, PROOFS.table.c.content).where(PROOFS.place == number)
+            row = connection.execute(wanted).first()
+            if row is not None:
+                *mark, content = row
+                return Proof(PROOFS.fact_of(mark), content)
+        last = len(self.proofs())
+        hint = (
+            f"The proofs are numbered 1 to {last}." if last else "Freeze one: credits roll --save"
+        )
+        raise WrongCall(Finding("is not the number of a proof", hint, value=str(number)))
 
+    def history(self, table: str, code: str) -> tuple[Change, ...]:
+        """Read how the rows of a code in a reference table changed, the first change first.
 
-def read_proofs(connection: Connection) -> tuple[ProofMark, ...]:
-    """Read what every proof says of itself, the first one first."""
-    with _unreadable():
-        return PROOFS.facts(connection)
+        Upper and lower case are the same. WrongCall for a table that has no history.
+        """
+        if table not in WITH_HISTORY:
+            hint = f"The tables are {', '.join(WITH_HISTORY)}."
+            raise WrongCall(Finding("is not a table with a history", hint, None, "table", table))
+        of_it = HISTORY.c.table_name == table
+        with self._reading() as connection:
+            codes = connection.scalars(select(HISTORY.c.code).where(of_it).distinct())
+            same = [each for each in codes if fold_code(each) == fold_code(code)]
+            return _changes(connection, of_it, HISTORY.c.code.in_(same))
 
-
-def read_proof(connection: Connection, number: int) -> Proof:
-    """Read one proof with what it froze. Raises WrongCall without such a one."""
-    with _unreadable():
-        wanted = select(*PROOFS.columns, PROOFS.table.c.content).where(PROOFS.place == number)
-        row = connection.execute(wanted).first()
-        if row is not None:
-            *mark, content = row
-            return Proof(PROOFS.fact(*mark), content)
-    last = len(read_proofs(connection))
-    hint = f"The proofs are numbered 1 to {last}." if last else "Freeze one: credits roll --save"
-    raise WrongCall(Finding("is not the number of a proof", hint, value=str(number)))
+    def changes_since(self, mark: ProofMark) -> tuple[Change, ...]:
+        """Read how the reference tables changed since a proof was made, the first change first."""
+        with self._reading() as connection:
+            return _changes(connection, HISTORY.c.position > mark.changes)
 
 
 def next_mark(connection: Connection, new: NewProof, now: datetime) -> ProofMark:
@@ -154,34 +287,16 @@ def next_mark(connection: Connection, new: NewProof, now: datetime) -> ProofMark
     )
 
 
-# --- the history of the reference tables
-
-
-def read_history(connection: Connection, table: str, code: str) -> tuple[Change, ...]:
-    """Read the changes of the rows of a code, the first one first; none: an empty tuple.
-
-    Upper and lower case are the same. Raises WrongCall for a table that has no history.
-    """
-    if table not in WITH_HISTORY:
-        hint = f"The tables are {', '.join(WITH_HISTORY)}."
-        raise WrongCall(Finding("is not a table with a history", hint, None, "table", table))
-    of_it = HISTORY.c.table_name == table
-    codes = connection.scalars(select(HISTORY.c.code).where(of_it).distinct())
-    same = [each for each in codes if fold_code(each) == fold_code(code)]
-    return _changes(connection, select(HISTORY).where(of_it, HISTORY.c.code.in_(same)))
-
-
-def read_changes(connection: Connection, after: int) -> tuple[Change, ...]:
-    """Read every change of every table that was written behind the first ``after`` of them."""
-    return _changes(connection, select(HISTORY).where(HISTORY.c.position > after))
-
-
-def _changes(connection: Connection, wanted: Select[Any]) -> tuple[Change, ...]:
+def _changes(connection: Connection, *wanted: ColumnElement[bool]) -> tuple[Change, ...]:
     return tuple(
         Change(
-            row.table_name, row.code, row.verb, _differing(row.old_row, row.new_row), row.changed_at
+            table=row.table_name,
+            key=row.code,
+            verb=row.verb,
+            columns=_differing(row.old_row, row.new_row),
+            changed_at=row.changed_at,
         )
-        for row in connection.execute(wanted.order_by(HISTORY.c.position))
+        for row in connection.execute(select(HISTORY).where(*wanted).order_by(HISTORY.c.position))
     )
 
 

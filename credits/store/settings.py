@@ -14,35 +14,30 @@ from credits.model.facts import Production
 from credits.text import quoted_toml
 from credits.units.film_time import GAUGES, FrameRate, Gauge
 
-LONGEST = 40
-NOTHING_LEFT = "film"
-
-_CODE = re.compile(r"[^\W_](?:[\w.-]{0,62}\w)?")
-
-
-def slug(title: str) -> str:
-    """A title in plain lower-case letters, digits and dashes; ``film`` when nothing is left."""
-    plain = unicodedata.normalize("NFKD", title).casefold()
-    letters = "".join(c for c in plain if not unicodedata.combining(c))
-    words = re.findall(r"[a-z0-9]+", letters)
-    return "-".join(words)[:LONGEST].strip("-") or NOTHING_LEFT
-
-
-def is_code(text: str) -> bool:
-    """Whether the text can be the code of a production: it becomes part of file names."""
-    return _CODE.fullmatch(text) is not None
-
-
 SETTINGS_NAME = "production.toml"
 RATE, GAUGE, DAY_MINUTES = "24", "35mm-4perf", 600
 LONGEST_DAY = 24 * 60
+LONGEST_CODE = 40
+NOTHING_LEFT = "film"
 KEYS = ("title", "code", "frame_rate", "gauge", "day_minutes", "review")
+# It becomes part of file names.
+_CODE = re.compile(r"[^\W_](?:[\w.-]{0,62}\w)?")
+# Control characters, and halves of characters, which UTF-8 cannot hold.
+_NO_LETTER = re.compile("[\x00-\x1f\x7f-\x9f\ud800-\udfff]")
 
 T = TypeVar("T")
 
 
+def slug(title: str) -> str:
+    """Return a title in plain small letters, digits and dashes; ``film`` when nothing is left."""
+    plain = unicodedata.normalize("NFKD", title).casefold()
+    letters = "".join(c for c in plain if not unicodedata.combining(c))
+    words = re.findall(r"[a-z0-9]+", letters)
+    return "-".join(words)[:LONGEST_CODE].strip("-") or NOTHING_LEFT
+
+
 def read_settings(folder: Path) -> Production:
-    """The settings of the production in ``folder``.
+    """Read the settings of the production in ``folder``.
 
     Raises NoProduction without a ``production.toml``, ProblemsFound with every problem in it.
     """
@@ -73,7 +68,7 @@ def _table(raw: bytes) -> dict[str, Any]:
 
 
 def checked(table: dict[str, Any]) -> Production:
-    """The settings that a table of keys makes; every problem at once. Raises ProblemsFound."""
+    """Return the settings that a table of keys makes. ProblemsFound with every problem at once."""
     problems: list[Finding] = []
 
     def add(key: str, what: str, hint: str) -> None:
@@ -86,10 +81,10 @@ def checked(table: dict[str, Any]) -> Production:
     title = table.get("title")
     if not isinstance(title, str) or not title.strip():
         add("title", "a production needs a title", 'Write title = "Our Film".')
-    elif not _is_one_line(title):
+    elif title.splitlines() != [title] or _NO_LETTER.search(title):
         add("title", "the title is more than one line of text", "Write it on one line.")
-    code = table.get("code", slug(title) if isinstance(title, str) else "film")
-    if not isinstance(code, str) or not is_code(code):
+    code = table.get("code", slug(title) if isinstance(title, str) else NOTHING_LEFT)
+    if not isinstance(code, str) or not _CODE.fullmatch(code):
         add("code", "is not a code", "Write letters, digits and dashes, such as our-film.")
     rate = _parsed(table.get("frame_rate", RATE), "frame_rate", FrameRate.parse, problems)
     gauge = _parsed(table.get("gauge", GAUGE), "gauge", Gauge.parse, problems)
@@ -102,11 +97,18 @@ def checked(table: dict[str, Any]) -> Production:
     if problems or rate is None or gauge is None:
         raise ProblemsFound(*problems)
     assert isinstance(title, str)
-    return Production(title, code, rate, gauge, day_minutes, expectation)
+    return Production(
+        title=title,
+        code=code,
+        rate=rate,
+        gauge=gauge,
+        day_minutes=day_minutes,
+        expectation=expectation,
+    )
 
 
 def _expectation(review: object, problems: list[Finding]) -> bool:
-    """Whether ``[review] expectation`` is on, as it is unless it says otherwise."""
+    """Tell whether ``[review] expectation`` is on, as it is unless it says otherwise."""
     place, hint = Place(SETTINGS_NAME), 'Write expectation = "on" or "off" under [review].'
     if not isinstance(review, dict):
         problems.append(Finding("is a table of its own", hint, place, "review", str(review)))
@@ -133,17 +135,8 @@ def _parsed(
     return None
 
 
-def _is_one_line(text: str) -> bool:
-    """No line breaks of any script, no control characters, nothing that UTF-8 cannot hold."""
-    return (
-        len(text.splitlines()) == 1
-        and not any(c < " " or "\x7f" <= c <= "\x9f" or "\ud800" <= c <= "\udfff" for c in text)
-        and not text.endswith(("\u2028", "\u2029"))
-    )
-
-
 def settings_text(production: Production) -> str:
-    """The text of a new ``production.toml``, with a word to each setting."""
+    """Write a new ``production.toml``, with a word to each setting."""
     return f"""\
 # The settings of this production. Text stands in quotes.
 

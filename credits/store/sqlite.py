@@ -29,7 +29,7 @@ from sqlalchemy.ext.compiler import compiles
 from sqlalchemy.sql.compiler import DDLCompiler
 from sqlmodel.sql.sqltypes import AutoString
 
-from credits.errors import CreditsError, Finding, LogUnusable, Place
+from credits.errors import CreditsError, Finding, LogUnusable, NoProduction, Place, WrongCall
 from credits.store.tables import APPEND_ONLY, METADATA, WITH_HISTORY, said_columns
 
 LOG_NAME = "production.db"
@@ -134,6 +134,14 @@ def _engine(path: Path, busy_milliseconds: int) -> Engine:
     )
 
 
+def log_in(folder: Path, hint: str = "Name the folder of a production.") -> Path:
+    """Find the log of the production in ``folder``. Raises NoProduction, with the hint."""
+    path = folder / LOG_NAME
+    if not path.exists():
+        raise NoProduction(Finding("holds no production.db", hint, value=str(folder)))
+    return path
+
+
 def begin(connection: Connection, *, writing: bool = False) -> None:
     """Begin a transaction; one that writes keeps every other writer out from the beginning."""
     connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")
@@ -189,6 +197,33 @@ def copy_whole(source: Connection, target: Path) -> str:
         return str(copy.execute("PRAGMA quick_check(1)").fetchone()[0])
 
 
+def copy_log(path: Path, target: Path) -> Path:
+    """Copy the log to a file that does not exist yet; it appears there whole or not at all."""
+    unfinished = target.with_name(target.name + ".unfinished")
+    try:
+        with in_words(path), closing(connect(path)) as source:
+            with in_words(target):
+                sound = copy_whole(source, unfinished)
+            if sound != "ok":
+                raise LogUnusable(
+                    Finding(f"is damaged ({sound})", "Put back an older copy.", Place(path.name))
+                )
+        with in_words(target):
+            if target.exists():
+                raise already_there(target)
+            unfinished.rename(target)
+    finally:
+        with in_words(target):
+            unfinished.unlink(missing_ok=True)
+    return target
+
+
+def already_there(target: Path) -> WrongCall:
+    """Return the error of a copy to a file that is there."""
+    hint = "Name a file that is not there yet, or a folder."
+    return WrongCall(Finding("is there already; nothing was copied", hint, value=str(target)))
+
+
 def damage(connection: Connection) -> list[str]:
     """List what is wrong with the file and with its rules; empty: the file is sound."""
     said = [str(row[0]) for row in connection.exec_driver_sql("PRAGMA integrity_check")]
@@ -240,7 +275,7 @@ def make_triggers(connection: Connection) -> None:
 
 
 def _keys(table: Table) -> Iterator[str]:
-    """A condition for each unique key of the table: an existing row has the key of the new row."""
+    """Make a condition for each unique key: an existing row has the key of the new row."""
     for column in table.primary_key.columns:
         yield f"{column.name} = NEW.{column.name}"
     for constraint in sorted(
@@ -271,7 +306,7 @@ def _refuse(table: str, name: str, event: str, message: str, when: str = "") -> 
 
 
 def _never_replaced(table: Table, message: str) -> tuple[str, str]:
-    """INSERT OR REPLACE fires neither UPDATE nor DELETE triggers: an existing key is refused here.
+    """Refuse an existing key: INSERT OR REPLACE fires neither UPDATE nor DELETE triggers.
 
     The conditions are asked one by one, since SQLite looks each of them up in its own index.
     """
@@ -312,7 +347,7 @@ def _with_history(table: Table) -> Iterator[tuple[str, str]]:
 
 
 def _voids_stand() -> tuple[str, str]:
-    """What corrects a void would count nowhere, and nobody would see it."""
+    """Refuse to correct a void: it would count nowhere, and nobody would see it."""
     void = (
         "EXISTS (SELECT 1 FROM entries WHERE origin = NEW.corrects_origin"
         " AND number = NEW.corrects_number AND verb = 'void')"
@@ -322,8 +357,11 @@ def _voids_stand() -> tuple[str, str]:
 
 
 def _names_confirmed() -> Iterator[tuple[str, str]]:
-    """A date that comes into the people table is a word on the name as it stands in that row; one
-    that is taken out takes the word back. A name that changes alone says nothing."""
+    """Write a confirmation for a date that comes into the people table.
+
+    It is a word on the name as it stands in that row; one that is taken out takes the word back. A
+    name that changes alone says nothing.
+    """
     word = "INSERT INTO confirmations (person, name, confirmed_on, is_right, written_at) VALUES"
     new = f"{word} (NEW.person, NEW.credit_name, NEW.name_confirmed_on, 1, {_NOW});"
     old = f"{word} (NEW.person, OLD.credit_name, OLD.name_confirmed_on, 0, {_NOW});"
@@ -369,25 +407,21 @@ _WORDS: tuple[tuple[str, str, str], ...] = (
 )
 
 
-def _unusable(path: Path, error: Exception) -> LogUnusable:
-    """The error in words: which file, what is wrong, what would be right."""
-    cause = getattr(error, "orig", None) or error
-    said = (isinstance(cause, OSError) and cause.strerror) or str(cause)
-    for part, what, hint in _WORDS:
-        if part in said.lower():
-            return LogUnusable(Finding(what, hint, Place(path.name), None, str(path.parent)))
-    return LogUnusable(Finding(f"cannot be used ({said})", "", Place(path.name)))
-
-
 @contextmanager
 def in_words(path: Path) -> Iterator[None]:
-    """What SQLite or the disk raises inside leaves as LogUnusable; our own errors as they are."""
+    """Raise LogUnusable for what SQLite or the disk raises inside; our own errors as they are."""
     try:
         yield
     except CreditsError:
         raise
     except (exc.DBAPIError, exc.ResourceClosedError, sqlite3.Error, OSError) as error:
-        raise _unusable(path, error) from error
+        cause = getattr(error, "orig", None) or error
+        said = (isinstance(cause, OSError) and cause.strerror) or str(cause)
+        for part, what, hint in _WORDS:
+            if part in said.lower():
+                finding = Finding(what, hint, Place(path.name), None, str(path.parent))
+                raise LogUnusable(finding) from error
+        raise LogUnusable(Finding(f"cannot be used ({said})", "", Place(path.name))) from error
 
 
 # What SQLite and its driver raise for values that cannot be stored.

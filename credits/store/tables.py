@@ -42,14 +42,14 @@ from credits.model.facts import (
 )
 from credits.model.log import REFERENCE_TABLES, Verb
 from credits.store.codecs import (
-    KeptDay,
-    KeptFraction,
-    KeptFrames,
-    KeptMoment,
-    KeptNumber,
-    KeptSubjects,
-    KeptWord,
-    KeptYesNo,
+    KEPT_DAY,
+    KEPT_FRACTION,
+    KEPT_FRAMES,
+    KEPT_MOMENT,
+    KEPT_NUMBER,
+    KEPT_SUBJECTS,
+    KEPT_YES_NO,
+    kept_word,
 )
 from credits.units.frames import Frames
 
@@ -76,6 +76,12 @@ class LogTable(
     renamed: ClassVar[Mapping[str, str]] = {}
 
 
+class OrderedTable(LogTable):
+    """A table whose rows are read in the order of first writing."""
+
+    position: int | None = Field(default=None, primary_key=True)
+
+
 METADATA = LogTable.metadata
 
 # Alembic's own table: the version of the log.
@@ -90,15 +96,10 @@ VERSION = Table(
 def rules(*others: UniqueConstraint | Index | ForeignKeyConstraint, **checks: str) -> Any:
     """Make the ``__table_args__`` of a table.
 
-    The name of a check is its wording: when it refuses a row, ``refused.py`` shows the name to
+    The name of a check is its wording: when it refuses a row, ``writer.py`` shows the name to
     people as "the take counts from 1".
     """
     return (*others, *(CheckConstraint(sql, name=name) for name, sql in checks.items()))
-
-
-def position() -> Any:
-    """Make the key of a row: the order of first writing, in which a table is read."""
-    return Field(default=None, primary_key=True)
 
 
 def code_of(target: str) -> Any:
@@ -107,26 +108,26 @@ def code_of(target: str) -> Any:
 
 
 def are_dates(*columns: str) -> str:
-    """Each column holds an ISO 8601 date of the calendar, or nothing."""
+    """Ask that each column holds an ISO 8601 date of the calendar, or nothing."""
     return " AND ".join(f"is_date({column})" for column in columns)
 
 
 def one_of(column: str, words: Iterable[str]) -> str:
-    """The column holds one of the words, or nothing."""
+    """Ask that the column holds one of the words, or nothing."""
     return f"{column} IN ({', '.join(repr(str(word)) for word in words)})"
 
 
 def yes_or_no(column: str) -> str:
-    """The column holds 0 or 1."""
+    """Ask that the column holds 0 or 1."""
     return f"{column} IN (0, 1)"
 
 
 def has_text(*columns: str) -> str:
-    """Each column holds more than blanks."""
+    """Ask that each column holds more than blanks."""
     return " AND ".join(f"length(trim({column})) > 0" for column in columns)
 
 
-class CraftRecord(LogTable, table=True):
+class CraftRecord(OrderedTable, table=True):
     """A kind of work on a character."""
 
     __tablename__ = "crafts"
@@ -138,23 +139,22 @@ class CraftRecord(LogTable, table=True):
         the_kind_is_performance_or_build=one_of("kind", Kind),
         footage_is_yes_or_no=yes_or_no("footage"),
     )
-    position: int | None = position()
     craft: str = Field(unique=True)
     name: str
     department: str
-    kind: Kind = Field(sa_type=KeptWord(Kind))
-    footage: bool = Field(sa_type=KeptYesNo)
+    kind: Kind = Field(sa_type=kept_word(Kind))
+    footage: bool = Field(sa_type=KEPT_YES_NO)
     heading: str | None
     craft_key: str = Field(unique=True)
     # Came last, with its rule, to a table that was there.
     repair: bool = Field(
-        sa_type=KeptYesNo,
+        sa_type=KEPT_YES_NO,
         sa_column_kwargs={"server_default": text("0")},
         sa_column_args=(CheckConstraint(yes_or_no("repair"), name="repair_is_yes_or_no"),),
     )
 
 
-class PersonRecord(LogTable, table=True):
+class PersonRecord(OrderedTable, table=True):
     """Somebody who works on the production."""
 
     __tablename__ = "people"
@@ -167,15 +167,14 @@ class PersonRecord(LogTable, table=True):
         name_confirmed_on_is_a_date=are_dates("name_confirmed_on"),
         nobody_is_the_same_as_themselves="same_as <> person",
     )
-    position: int | None = position()
     person: str = Field(unique=True)
     credit_name: str
     sort_name: str | None
     legal_name: str | None
     email: str | None
     isni: str | None
-    credit_wish: CreditWish = Field(sa_type=KeptWord(CreditWish))
-    name_confirmed_on: date | None = Field(sa_type=KeptDay)
+    credit_wish: CreditWish = Field(sa_type=kept_word(CreditWish))
+    name_confirmed_on: date | None = Field(sa_type=KEPT_DAY)
     # A list of people may name somebody before their own row comes: looked at when all are in.
     same_as: str | None = Field(
         sa_type=String,
@@ -185,7 +184,7 @@ class PersonRecord(LogTable, table=True):
     person_key: str = Field(unique=True)
 
 
-class EngagementRecord(LogTable, table=True):
+class EngagementRecord(OrderedTable, table=True):
     """A person's job on the production."""
 
     __tablename__ = "engagements"
@@ -204,17 +203,16 @@ class EngagementRecord(LogTable, table=True):
         the_engagement_ends_after_it_starts="ends_on >= starts_on",
         the_billing_number_counts_from_1="billing_number >= 1",
     )
-    position: int | None = position()
     person: str = code_of("people.person")
     department: str
     job_title: str
-    starts_on: date | None = Field(sa_type=KeptDay)
-    ends_on: date | None = Field(sa_type=KeptDay)
+    starts_on: date | None = Field(sa_type=KEPT_DAY)
+    ends_on: date | None = Field(sa_type=KEPT_DAY)
     guaranteed_heading: str | None
     billing_number: int | None
 
 
-class CharacterRecord(LogTable, table=True):
+class CharacterRecord(OrderedTable, table=True):
     """A role in the film."""
 
     __tablename__ = "characters"
@@ -225,15 +223,14 @@ class CharacterRecord(LogTable, table=True):
         the_character_has_a_name=has_text("name"),
         silent_is_yes_or_no=yes_or_no("silent"),
     )
-    position: int | None = position()
     character: str = Field(unique=True)
     name: str
-    silent: bool = Field(sa_type=KeptYesNo)
+    silent: bool = Field(sa_type=KEPT_YES_NO)
     note: str | None
     character_key: str = Field(unique=True)
 
 
-class PuppetRecord(LogTable, table=True):
+class PuppetRecord(OrderedTable, table=True):
     """One physical copy of a character."""
 
     __tablename__ = "puppets"
@@ -243,18 +240,17 @@ class PuppetRecord(LogTable, table=True):
         the_puppet_has_a_code=has_text("puppet"),
         ready_on_and_retired_on_are_dates=are_dates("ready_on", "retired_on"),
     )
-    position: int | None = position()
     puppet: str = Field(unique=True)
     character: str = code_of("characters.character")
     copy_name: str | None = Field(sa_column_kwargs={"name": "copy"})
     scale: str | None
-    ready_on: date | None = Field(sa_type=KeptDay)
-    retired_on: date | None = Field(sa_type=KeptDay)
+    ready_on: date | None = Field(sa_type=KEPT_DAY)
+    retired_on: date | None = Field(sa_type=KEPT_DAY)
     note: str | None
     puppet_key: str = Field(unique=True)
 
 
-class PartRecord(LogTable, table=True):
+class PartRecord(OrderedTable, table=True):
     """Something fitted to a puppet, or seen in certain frames."""
 
     __tablename__ = "parts"
@@ -264,7 +260,6 @@ class PartRecord(LogTable, table=True):
         the_part_has_a_code=has_text("part"),
         the_part_has_a_kind=has_text("kind"),
     )
-    position: int | None = position()
     part: str = Field(unique=True)
     kind: str
     character: str | None = code_of("characters.character")
@@ -272,7 +267,7 @@ class PartRecord(LogTable, table=True):
     part_key: str = Field(unique=True)
 
 
-class FittingRecord(LogTable, table=True):
+class FittingRecord(OrderedTable, table=True):
     """A part on a puppet from a day to a day."""
 
     __tablename__ = "fittings"
@@ -282,27 +277,25 @@ class FittingRecord(LogTable, table=True):
         from_on_and_to_on_are_dates=are_dates("from_on", "to_on"),
         the_fitting_ends_after_it_begins="to_on >= from_on",
     )
-    position: int | None = position()
     part: str = code_of("parts.part")
     puppet: str = code_of("puppets.puppet")
-    from_on: date = Field(sa_type=KeptDay)
-    to_on: date | None = Field(sa_type=KeptDay)
+    from_on: date = Field(sa_type=KEPT_DAY)
+    to_on: date | None = Field(sa_type=KEPT_DAY)
 
 
-class SequenceRecord(LogTable, table=True):
+class SequenceRecord(OrderedTable, table=True):
     """A run of shots."""
 
     __tablename__ = "sequences"
     fact = facts.Sequence
     renamed = {"code": "sequence"}
     __table_args__ = rules(the_sequence_has_a_code=has_text("sequence"))
-    position: int | None = position()
     sequence: str = Field(unique=True)
     name: str | None
     sequence_key: str = Field(unique=True)
 
 
-class ShotRecord(LogTable, table=True):
+class ShotRecord(OrderedTable, table=True):
     """A shot and its length in frames."""
 
     __tablename__ = "shots"
@@ -313,29 +306,27 @@ class ShotRecord(LogTable, table=True):
         the_shot_has_at_least_1_frame="frames >= 1",
         the_status_is_planned_shooting_done_or_omitted=one_of("status", ShotStatus),
     )
-    position: int | None = position()
     shot: str = Field(unique=True)
     sequence: str = code_of("sequences.sequence")
     frames: int
-    status: ShotStatus = Field(sa_type=KeptWord(ShotStatus))
+    status: ShotStatus = Field(sa_type=kept_word(ShotStatus))
     description: str | None
     shot_key: str = Field(unique=True)
 
 
-class StageRecord(LogTable, table=True):
+class StageRecord(OrderedTable, table=True):
     """Where shots are photographed."""
 
     __tablename__ = "stages"
     fact = facts.Stage
     renamed = {"code": "stage"}
     __table_args__ = rules(the_stage_has_a_code=has_text("stage"))
-    position: int | None = position()
     stage: str = Field(unique=True)
     unit: str | None
     stage_key: str = Field(unique=True)
 
 
-class TakeRecord(LogTable, table=True):
+class TakeRecord(OrderedTable, table=True):
     """One photographing of a shot."""
 
     __tablename__ = "takes"
@@ -348,15 +339,14 @@ class TakeRecord(LogTable, table=True):
         the_decision_is_open_accepted_or_retake=one_of("decision", Decision),
         decided_on_is_a_date=are_dates("decided_on"),
     )
-    position: int | None = position()
     shot: str = code_of("shots.shot")
     take: int
-    purpose: Purpose = Field(sa_type=KeptWord(Purpose))
-    decision: Decision = Field(sa_type=KeptWord(Decision))
-    decided_on: date | None = Field(sa_type=KeptDay)
+    purpose: Purpose = Field(sa_type=kept_word(Purpose))
+    decision: Decision = Field(sa_type=kept_word(Decision))
+    decided_on: date | None = Field(sa_type=KEPT_DAY)
 
 
-class ReplacementRecord(LogTable, table=True):
+class ReplacementRecord(OrderedTable, table=True):
     """A part of a character that is seen in these frames of a shot."""
 
     __tablename__ = "replacements"
@@ -373,15 +363,14 @@ class ReplacementRecord(LogTable, table=True):
         the_take_counts_from_1="take >= 1",
         the_replacement_names_frames="frames <> ''",
     )
-    position: int | None = position()
     shot: str = code_of("shots.shot")
     take: int | None
     character: str = code_of("characters.character")
     part: str = code_of("parts.part")
-    frames: Frames = Field(sa_type=KeptFrames)
+    frames: Frames = Field(sa_type=KEPT_FRAMES)
 
 
-class ConfirmationRecord(LogTable, table=True):
+class ConfirmationRecord(OrderedTable, table=True):
     """A word on how a name is spelled. A date in the people table writes one by trigger."""
 
     __tablename__ = "confirmations"
@@ -391,13 +380,12 @@ class ConfirmationRecord(LogTable, table=True):
         confirmed_on_is_a_date=are_dates("confirmed_on"),
         is_right_is_yes_or_no=yes_or_no("is_right"),
     )
-    position: int | None = position()
     person: str = code_of("people.person")
     name: str
-    confirmed_on: date = Field(sa_type=KeptDay)
-    is_right: bool = Field(sa_type=KeptYesNo)
+    confirmed_on: date = Field(sa_type=KEPT_DAY)
+    is_right: bool = Field(sa_type=KEPT_YES_NO)
     confirmed_by: str | None
-    written_at: datetime = Field(sa_type=KeptMoment)
+    written_at: datetime = Field(sa_type=KEPT_MOMENT)
 
 
 class ProofRecord(LogTable, table=True):
@@ -416,12 +404,12 @@ class ProofRecord(LogTable, table=True):
         the_content_is_an_object="is_object(content)",
     )
     number: int | None = Field(default=None, primary_key=True)
-    saved_at: datetime = Field(sa_type=KeptMoment)
+    saved_at: datetime = Field(sa_type=KEPT_MOMENT)
     saved_by: str | None
     note: str | None
     plan_text: str
     cut: int | None = Field(foreign_key="cut_versions.version")
-    last_line: EntryNumber | None = Field(sa_type=KeptNumber)
+    last_line: EntryNumber | None = Field(sa_type=KEPT_NUMBER)
     log_lines: int
     changes: int
     lines: int
@@ -446,7 +434,7 @@ class LogRecord(LogTable, table=True):
     )
     one: int | None = Field(default=None, primary_key=True)
     origin: str
-    made_on: date = Field(sa_type=KeptDay)
+    made_on: date = Field(sa_type=KEPT_DAY)
 
 
 class LineRecord(LogTable, table=True):
@@ -485,8 +473,8 @@ class LineRecord(LogTable, table=True):
     line: int | None = Field(default=None, primary_key=True)
     origin: str
     number: int
-    verb: Verb = Field(sa_type=KeptWord(Verb))
-    logged_at: datetime = Field(sa_type=KeptMoment)
+    verb: Verb = Field(sa_type=kept_word(Verb))
+    logged_at: datetime = Field(sa_type=KEPT_MOMENT)
     craft: str | None = code_of("crafts.craft")
     person: str | None = code_of("people.person")
     character: str | None = code_of("characters.character")
@@ -495,16 +483,16 @@ class LineRecord(LogTable, table=True):
     sequence: str | None = code_of("sequences.sequence")
     shot: str | None = code_of("shots.shot")
     take: int | None
-    frames: Frames | None = Field(sa_type=KeptFrames)
+    frames: Frames | None = Field(sa_type=KEPT_FRAMES)
     poses_on: int | None
-    share: Fraction | None = Field(sa_type=KeptFraction)
-    started_on: date | None = Field(sa_type=KeptDay)
-    finished_on: date | None = Field(sa_type=KeptDay)
+    share: Fraction | None = Field(sa_type=KEPT_FRACTION)
+    started_on: date | None = Field(sa_type=KEPT_DAY)
+    finished_on: date | None = Field(sa_type=KEPT_DAY)
     minutes: int | None
     wait_minutes: int | None
     stage: str | None = code_of("stages.stage")
     note: str | None
-    private: bool = Field(sa_type=KeptYesNo)
+    private: bool = Field(sa_type=KEPT_YES_NO)
     corrects_origin: str | None
     corrects_number: int | None
     logged_by: str | None
@@ -525,10 +513,10 @@ class CutVersionRecord(LogTable, table=True):
     version: int | None = Field(default=None, primary_key=True)
     source: str
     length: int
-    brought_in_on: date | None = Field(sa_type=KeptDay)
+    brought_in_on: date | None = Field(sa_type=KEPT_DAY)
 
 
-class CutClipRecord(LogTable, table=True):
+class CutClipRecord(OrderedTable, table=True):
     """One stretch of a cut. ``speed`` is a fraction; negative: reverse, 0: a freeze.
 
     The editors may name a shot that the log does not have: a check says so, the cut stays whole.
@@ -545,7 +533,6 @@ class CutClipRecord(LogTable, table=True):
         the_source_frames_run_forward="speed = '0' OR source_last >= source_first",
         the_speed_is_a_number="is_fraction(speed)",
     )
-    position: int | None = position()
     version: int = Field(foreign_key="cut_versions.version")
     clip_order: int
     film_first: int
@@ -554,20 +541,19 @@ class CutClipRecord(LogTable, table=True):
     take: int | None
     source_first: int
     source_last: int
-    speed: Fraction = Field(sa_type=KeptFraction)
+    speed: Fraction = Field(sa_type=KEPT_FRACTION)
 
 
-class CutUseRecord(LogTable, table=True):
+class CutUseRecord(OrderedTable, table=True):
     """From when on which version of the cut is the current one; the last row counts."""
 
     __tablename__ = "cut_uses"
     __table_args__ = rules()
-    position: int | None = position()
     version: int = Field(foreign_key="cut_versions.version")
-    used_at: datetime = Field(sa_type=KeptMoment)
+    used_at: datetime = Field(sa_type=KEPT_MOMENT)
 
 
-class SettlementRecord(LogTable, table=True):
+class SettlementRecord(OrderedTable, table=True):
     """An answer to a check, on the facts of its day, or the taking back of one."""
 
     __tablename__ = "settlements"
@@ -580,17 +566,16 @@ class SettlementRecord(LogTable, table=True):
         an_answer_says_why="is_yes(taken_back) OR coalesce(length(trim(why)), 0) > 0",
         taken_back_is_yes_or_no=yes_or_no("taken_back"),
     )
-    position: int | None = position()
     check_name: str
-    subjects: Subjects = Field(sa_type=KeptSubjects)
+    subjects: Subjects = Field(sa_type=KEPT_SUBJECTS)
     facts: str
-    settled_at: datetime = Field(sa_type=KeptMoment)
+    settled_at: datetime = Field(sa_type=KEPT_MOMENT)
     why: str | None
     settled_by: str | None
-    taken_back: bool = Field(sa_type=KeptYesNo)
+    taken_back: bool = Field(sa_type=KEPT_YES_NO)
 
 
-class HistoryRecord(LogTable, table=True):
+class HistoryRecord(OrderedTable, table=True):
     """One change of a reference table, written by trigger. Rows are JSON objects by column."""
 
     __tablename__ = "history"
@@ -598,13 +583,12 @@ class HistoryRecord(LogTable, table=True):
         the_change_names_a_table=has_text("table_name"),
         the_verb_is_insert_update_or_delete=one_of("verb", ("insert", "update", "delete")),
     )
-    position: int | None = position()
     table_name: str = Field(index=True)
     code: str = Field(index=True)
     verb: str
     old_row: str | None
     new_row: str | None
-    changed_at: datetime = Field(sa_type=KeptMoment)
+    changed_at: datetime = Field(sa_type=KEPT_MOMENT)
 
 
 # Rows of the reference tables may change, and how they did is kept; all other rows stay for ever.
@@ -613,22 +597,22 @@ APPEND_ONLY = tuple(name for name in METADATA.tables if name not in WITH_HISTORY
 
 
 def table_of(record: type[LogTable]) -> Table:
-    """The table of a table class."""
+    """Return the table of a table class."""
     return METADATA.tables[str(record.__tablename__)]
 
 
 def said_columns(table: Table) -> list[Column[Any]]:
-    """The columns of a table that hold what somebody said: not the row's key, no folded code."""
+    """List the columns that hold what somebody said: not the row's key, no folded code."""
     return [c for c in table.columns if not c.primary_key and not c.name.endswith("_key")]
 
 
 def key_columns(table: Table) -> tuple[str, ...]:
-    """The columns that make a row unique in a table whose rows have no code; else none."""
+    """List the columns that make a row unique in a table whose rows have no code; else none."""
     keys = [tuple(c.columns.keys()) for c in table.constraints if isinstance(c, UniqueConstraint)]
     keys += [tuple(_bare(str(e)) for e in i.expressions) for i in table.indexes if i.unique]
     return keys[0] if len(keys) == 1 else ()
 
 
 def _bare(expression: str) -> str:
-    """The column that ``shots.shot`` or ``coalesce(take, 0)`` speaks of."""
+    """Return the column that ``shots.shot`` or ``coalesce(take, 0)`` speaks of."""
     return re.sub(r"^coalesce\((\w+),.*|^\w+\.(\w+)$", r"\1\2", expression)

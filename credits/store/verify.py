@@ -10,9 +10,9 @@ from typing import Any
 from sqlalchemy import Connection, Select, select, type_coerce
 from sqlalchemy.types import NullType
 
-from credits.errors import CreditsError, Finding, NoProduction, Place
+from credits.errors import CreditsError, Finding, Place
 from credits.store.migrate import is_current
-from credits.store.rows import (
+from credits.store.reading import (
     CONFIRMATIONS,
     FACT_TABLES,
     LINES,
@@ -27,6 +27,7 @@ from credits.store.sqlite import (
     connect,
     damage,
     in_words,
+    log_in,
     lost_codes,
     snapshot,
     stored_triggers,
@@ -38,16 +39,13 @@ _PUT_BACK = "Put back a copy made with `credits backup`."
 
 
 def verify(folder: Path) -> tuple[Finding, ...]:
-    """Everything that is wrong with the log and the settings of a production; empty: all is well.
+    """Find everything that is wrong with the log and the settings of a production.
 
     Nothing is changed, an older log is not migrated. Raises NoProduction, and LogUnusable when
     the file cannot be opened as a log at all.
     """
-    path = folder / LOG_NAME
-    with in_words(path):
-        if not path.exists():
-            hint = "Name the folder of a production."
-            raise NoProduction(Finding("holds no production.db", hint, value=str(folder)))
+    with in_words(folder / LOG_NAME):
+        path = log_in(folder)
         with closing(connect(path)) as connection, snapshot(connection):
             return (*_settings(folder), *_log(connection, path))
 
@@ -79,7 +77,7 @@ def _log(connection: Connection, path: Path) -> Iterator[Finding]:
 
 
 def _triggers(connection: Connection) -> Iterator[Finding]:
-    """Whether what keeps the log append-only is there, and nothing beside it."""
+    """Find whether what keeps the log append-only is there, and nothing beside it."""
     expected, found = triggers(), stored_triggers(connection)
     for name in sorted(expected.keys() | found.keys()):
         if name not in found:
@@ -94,7 +92,7 @@ def _triggers(connection: Connection) -> Iterator[Finding]:
 
 
 def _numbers(connection: Connection) -> Iterator[Finding]:
-    """The numbers of each origin are 1, 2, 3, ... without holes: no line was taken out."""
+    """Ask that the numbers of each origin are 1, 2, 3, ... without holes: no line was taken out."""
     last: dict[str, int] = {}
     numbers = select(LINES.c.origin, LINES.c.number).order_by(LINES.c.origin, LINES.c.number)
     for origin, number in connection.execute(numbers):
@@ -107,7 +105,7 @@ def _numbers(connection: Connection) -> Iterator[Finding]:
 
 
 def _proofs(connection: Connection) -> Iterator[Finding]:
-    """Proofs are numbered 1, 2, 3, ... and each can be read."""
+    """Ask that proofs are numbered 1, 2, 3, ... and each can be read."""
     numbers = select(PROOFS.place).order_by(PROOFS.place)
     for expected, number in enumerate(connection.scalars(numbers), 1):
         if number != expected:
@@ -118,7 +116,7 @@ def _proofs(connection: Connection) -> Iterator[Finding]:
 
 
 def _rows(connection: Connection) -> Iterator[Finding]:
-    """Every row can be read as what it is."""
+    """Ask that every row can be read as what it is."""
     for table in (*FACT_TABLES, SETTLEMENTS, CONFIRMATIONS):
         for row, error in _unreadable(connection, table.select()):
             what = f"row {row[0]} of {table.name} cannot be read ({error})"
@@ -130,7 +128,7 @@ def _rows(connection: Connection) -> Iterator[Finding]:
 def _unreadable(
     connection: Connection, wanted: Select[Any]
 ) -> Iterator[tuple[tuple[Any, ...], Exception]]:
-    """Each row, as it is written, that holds what its columns cannot hold; and why."""
+    """Find each row, as it is written, that holds what its columns cannot hold; and why."""
     columns = list(wanted.selected_columns)
     readers = [
         (at, read)

@@ -5,61 +5,47 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import datetime
+from functools import partial
 from itertools import count, islice, repeat
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Executable, bindparam, delete, func, insert, select, update
+from sqlalchemy import Connection, Table, bindparam, delete, func, insert, select, update
+from sqlalchemy.sql.compiler import SQLCompiler
 
 from credits.errors import Finding, Place, ProblemsFound
-from credits.model.facts import Confirmation, Cut, EntryNumber, Proof, ProofMark, Settlement
-from credits.model.log import (
-    Batch,
-    NewConfirmation,
-    NewLine,
-    NewProof,
-    NewSettlement,
-    Receipt,
-    TableCount,
-    Verb,
-    WrittenLog,
-)
+from credits.model.facts import Confirmation, Cut, EntryNumber
+from credits.model.log import Batch, NewConfirmation, NewLine, NewProof, Receipt, TableCount, Verb
 from credits.store.reading import (
-    USES,
-    VERSIONS,
-    Position,
-    next_mark,
-    read_cut,
-    read_cut_versions,
-    read_log,
-    read_position,
-    read_proof,
-    read_proofs,
-)
-from credits.store.refused import refused
-from credits.store.rows import (
     CLIPS,
     CONFIRMATIONS,
     FACT_TABLES,
     LINES,
     PROOFS,
     SETTLEMENTS,
+    USES,
+    VERSIONS,
     WORK,
     FactTable,
+    LogReader,
     Values,
+    next_mark,
 )
-from credits.store.settings import read_settings
-from credits.store.sqlite import LOG_NAME, NOT_STORABLE, in_words
+from credits.store.sqlite import NOT_STORABLE, refusal
 from credits.store.tables import METADATA
+from credits.text import fold_code
 
 FaceSheets = Sequence[tuple[str, int | None]]
+
+Run = Callable[[Sequence[Values]], object]
+"""Runs one statement for some rows."""
 
 _NO_WORK: Values = {**dict.fromkeys(WORK.names), "private": False}
 _AT = "at"
 AT_ONCE = 5000
 
 
-class LogWriter:
+class LogWriter(LogReader):
     """Writes batches; given out by ``Log.writing()``, which commits when its block ends well."""
 
     def __init__(
@@ -69,32 +55,9 @@ class LogWriter:
         origin: str,
         clock: Callable[[], datetime],
     ) -> None:
-        self._folder = folder
-        self._connection = connection
+        super().__init__(folder, connection)
         self._origin = origin
         self._clock = clock
-
-    def position(self) -> Position:
-        """Say how far the log goes now; equal to ``Log.position()`` when nothing was written
-        since that was asked."""
-        with in_words(self._folder / LOG_NAME):
-            return read_position(self._connection)
-
-    def read(self) -> WrittenLog:
-        """Read everything written, with what this transaction has written so far."""
-        production = read_settings(self._folder)
-        with in_words(self._folder / LOG_NAME):
-            return read_log(self._connection, production)
-
-    def proofs(self) -> tuple[ProofMark, ...]:
-        """Read what every proof says of itself, the first one first."""
-        with in_words(self._folder / LOG_NAME):
-            return read_proofs(self._connection)
-
-    def proof(self, number: int) -> Proof:
-        """Read one proof with what it froze. WrongCall when there is none of this number."""
-        with in_words(self._folder / LOG_NAME):
-            return read_proof(self._connection, number)
 
     def write(self, batch: Batch) -> Receipt:
         """Write the whole batch, or nothing of it.
@@ -104,7 +67,7 @@ class LogWriter:
         that the log refuses, of the first table that has such rows.
         """
         now = self._clock()
-        with in_words(self._folder / LOG_NAME), self._all_or_nothing():
+        with self._in_words(), self._all_or_nothing():
             counts: dict[str, TableCount] = {}
             for table in FACT_TABLES:
                 facts = getattr(batch, table.name)
@@ -118,18 +81,18 @@ class LogWriter:
                 new = sum(line.verb is Verb.RECORD for line in batch.lines)
                 counts["entries"] = TableCount(new=new, changed=len(batch.lines) - new)
             version = None if batch.cut is None else self._import(batch.cut, now)
-            answers = [_settlement(new, now) for new in batch.settlements]
+            answers = [SETTLEMENTS.values(new.written(now)) for new in batch.settlements]
             self._insert("settlements", answers, _counted("answers"))
             words = [_confirmation(new, now) for new in batch.confirmations]
             self._insert("confirmations", words, _counted("confirmations"))
             proof = None if batch.proof is None else self._freeze(batch.proof, now)
-        return Receipt(numbers, version, counts, proof)
+        return Receipt(numbers=numbers, cut_version=version, counts=counts, proof=proof)
 
     def use_cut(self, version: int) -> None:
         """Make a version of the cut the current one. Raises WrongCall when there is none such."""
-        with in_words(self._folder / LOG_NAME), self._all_or_nothing():
-            read_cut(self._connection, version)
-            current = [v.version for v in read_cut_versions(self._connection) if v.current]
+        with self._in_words(), self._all_or_nothing():
+            self.cut(version)
+            current = [v.version for v in self.cut_versions() if v.current]
             if current != [version]:
                 self._use(version, self._clock())
 
@@ -141,21 +104,21 @@ class LogWriter:
         with self._connection.begin_nested():
             yield
 
-    def _many(
-        self, table: str, statement: Executable, rows: Iterable[Values], places: Iterable[Place]
-    ) -> None:
-        """Execute the statement for every row. places: where each row was read."""
+    def _many(self, table: str, run: Run, rows: Iterable[Values], places: Iterable[Place]) -> None:
+        """Run a statement for every row. places: where each row was read."""
         placed = zip(rows, places, strict=False)
         while part := list(islice(placed, AT_ONCE)):
             try:
                 with self._connection.begin_nested():
-                    self._connection.execute(statement, [row for row, _ in part])
+                    run([row for row, _ in part])
             except NOT_STORABLE as error:
                 rest = [*part, *placed]
-                raise refused(self._connection, table, statement, rest, error) from error
+                raise _refused(self._connection, table, run, rest, error) from error
 
     def _insert(self, name: str, rows: Iterable[Values], places: Iterable[Place]) -> None:
-        self._many(name, insert(METADATA.tables[name]), rows, places)
+        self._many(
+            name, partial(_insert_all, self._connection, METADATA.tables[name]), rows, places
+        )
 
     def _put(self, table: FactTable, facts: Sequence[Any], cleared: FaceSheets) -> TableCount:
         """Insert what is new, update what has other values, remove cleared face sheet rows."""
@@ -182,12 +145,14 @@ class LogWriter:
             if new != old:
                 updates.append({**new, _AT: place})
         at = table.place == bindparam(_AT)
+        place_of_all = repeat(Place(table.name))
         for statement, rows in (
             (delete(table.table).where(at), gone),
             (update(table.table).where(at), updates),
-            (insert(table.table), inserts),
         ):
-            self._many(table.name, statement, rows, repeat(Place(table.name)))
+            run = partial(self._connection.execute, statement)
+            self._many(table.name, run, rows, place_of_all)
+        self._insert(table.name, inserts, place_of_all)
         changed = len(updates) + len(gone)
         return TableCount(len(inserts), changed, len(wanted) - len(inserts) - len(updates))
 
@@ -244,6 +209,22 @@ class LogWriter:
         self._connection.execute(insert(USES), {"version": version, "used_at": now})
 
 
+def _insert_all(connection: Connection, table: Table, rows: Sequence[Values]) -> None:
+    """Insert rows that have the same columns.
+
+    The statement and its codecs are looked up once: Core does it anew for every value, which takes
+    as long again as the database.
+    """
+    compiled = insert(table).compile(connection, column_keys=list(rows[0]))
+    assert isinstance(compiled, SQLCompiler)
+    columns = []
+    for name in compiled.positiontup or ():
+        write = table.c[name].type.bind_processor(connection.dialect)
+        values = [row[name] for row in rows]
+        columns.append(values if write is None else map(write, values))
+    connection.exec_driver_sql(str(compiled), list(zip(*columns, strict=True)))
+
+
 def _counted(name: str) -> Iterator[Place]:
     return (Place(name, at) for at in count(1))
 
@@ -254,7 +235,7 @@ def _of_lines(lines: Sequence[NewLine]) -> Iterator[Place]:
 
 
 def _line(number: EntryNumber, line: NewLine, now: datetime) -> Values:
-    """A new line as a row of the entries."""
+    """Return a new line as a row of the entries."""
     origin, corrected = line.corrects or (None, None)
     return {
         "origin": number.origin,
@@ -271,16 +252,121 @@ def _line(number: EntryNumber, line: NewLine, now: datetime) -> Values:
     }
 
 
-def _settlement(new: NewSettlement, now: datetime) -> Values:
-    """A new answer to a check as a row of the settlements."""
-    return SETTLEMENTS.values(
-        Settlement(new.check, new.subjects, new.facts, now, new.why, new.settled_by, new.taken_back)
-    )
-
-
 def _confirmation(new: NewConfirmation, now: datetime) -> Values:
-    """A new word on a spelling as a row of the confirmations."""
+    """Return a new word on a spelling as a row of the confirmations."""
     day = new.confirmed_on or now.date()
     return CONFIRMATIONS.values(
-        Confirmation(new.person, new.name, day, new.is_right, new.confirmed_by or None, now)
+        Confirmation(
+            person=new.person,
+            name=new.name,
+            confirmed_on=day,
+            is_right=new.is_right,
+            confirmed_by=new.confirmed_by or None,
+            written_at=now,
+        )
     )
+
+
+# --- rows that the log refuses, in words
+#
+# The database is the last guard: whoever plans a batch finds most problems before. So the words
+# are found afterwards, by trying the rows of a failed batch again; a good batch costs nothing.
+
+
+def _refused(
+    connection: Connection,
+    table: str,
+    run: Run,
+    rows: Sequence[tuple[Values, Place]],
+    first_error: Exception,
+) -> ProblemsFound:
+    """Find every row that is refused, and why. To be called inside a savepoint.
+
+    run: what failed for the rows together; nothing of them is left. rows: each with the
+    place where it was read.
+    """
+    findings = [
+        finding
+        for row, place, error in _failing(connection, run, rows)
+        for finding in _worded(connection, table, row, place, error)
+    ]
+    return ProblemsFound(*(findings or [Finding(str(first_error), place=Place(table))]))
+
+
+def _failing(
+    connection: Connection, run: Run, rows: Sequence[tuple[Values, Place]]
+) -> Iterator[tuple[Values, Place, Exception]]:
+    """Try the rows together, and where that fails by halves; the good ones stay written."""
+    try:
+        with connection.begin_nested():
+            run([row for row, _ in rows])
+    except NOT_STORABLE as error:
+        if len(rows) == 1:
+            yield (*rows[0], error)
+            return
+        half = len(rows) // 2
+        yield from _failing(connection, run, rows[:half])
+        yield from _failing(connection, run, rows[half:])
+
+
+def _worded(
+    connection: Connection, table: str, values: Values, place: Place, error: Exception
+) -> Iterator[Finding]:
+    kind, named = refusal(error)
+    unknown = list(_unknown_codes(connection, table, values, place))
+    yield from unknown
+    if kind == "code" or (unknown and "an_earlier_line" in named):
+        return
+    column, value = next(iter(values.items()))
+    if table == "entries":
+        column, value = "craft", values["craft"]
+    subject = (place, column, None if value is None else str(value))
+    if kind == "rule":
+        rule = named.removeprefix(f"{table}_").replace("_", " ")
+        yield Finding(f"the log holds only rows of which this is true: {rule}", "", *subject)
+    elif kind == "missing":
+        yield Finding("is missing", "Give it a value.", place, named)
+    elif kind == "taken":
+        yield Finding(f"is there already ({named})", "", *subject)
+    elif kind in ("whole number", "text"):
+        yield Finding("cannot be kept", f"Give a {kind}.", place, named, str(values[named]))
+    elif kind == "large":
+        large = next((c, v) for c, v in values.items() if isinstance(v, int) and abs(v) >= 2**63)
+        yield Finding(
+            "is too large a number", "Give a smaller one.", place, large[0], str(large[1])
+        )
+    elif kind == "letters":
+        hint = "Write the text anew: it holds half of a character."
+        yield Finding("cannot be kept as UTF-8", hint, *subject)
+    else:
+        yield Finding(named, "", *subject)
+
+
+def _unknown_codes(
+    connection: Connection, table: str, values: Values, place: Place
+) -> Iterator[Finding]:
+    origin, number = values.get("corrects_origin"), values.get("corrects_number")
+    if number is not None:
+        corrected = select(LINES.c.line).where(LINES.c.origin == origin, LINES.c.number == number)
+        if connection.execute(corrected).first() is None:
+            hint = "Name a line that is in the log."
+            said = f"{origin}-{number}"
+            yield Finding(
+                "corrects a line that the log does not have", hint, place, "corrects", said
+            )
+    for column in reversed(list(METADATA.tables[table].columns)):
+        value = values.get(column.name)
+        for key in column.foreign_keys:
+            parent, target = key.column.table, key.column
+            if value is None or parent is LINES:
+                continue
+            if connection.execute(select(target).where(target == value)).first() is not None:
+                continue
+            hint = f"Add it to the {parent.name} table, or correct the code."
+            if isinstance(value, str):
+                folded = parent.c[f"{target.name}_key"]
+                alike = connection.scalar(select(target).where(folded == fold_code(value)))
+                hint = f"There it is spelled {alike}." if alike else hint
+            yield Finding(
+                f"is not in the {parent.name} table", hint, place, column.name, str(value)
+            )

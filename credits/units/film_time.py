@@ -15,7 +15,7 @@ from datetime import date
 from fractions import Fraction
 
 from credits.errors import Finding, ProblemsFound
-from credits.units.rounding import decimal_text, half_up
+from credits.units.rounding import Exact, decimal_text, half_up
 
 FASTEST_RATE = 1000
 DROP_FRAME_RATES = frozenset({Fraction(30000, 1001), Fraction(60000, 1001)})
@@ -99,17 +99,17 @@ def _rate_meant(written: str) -> str:
     return RATE_HINT
 
 
-def seconds(frames: int | Fraction, rate: FrameRate) -> Fraction:
+def seconds(frames: Exact, rate: FrameRate) -> Fraction:
     """Return how long so many frames last, in seconds: frames / rate, exactly."""
     return frames / rate.per_second
 
 
-def seconds_text(frames: int | Fraction, rate: FrameRate, places: int = 1) -> str:
+def seconds_text(frames: Exact, rate: FrameRate, places: int = 1) -> str:
     """Write how long so many frames last, in seconds without a unit, halves up: "4.0"."""
     return decimal_text(seconds(frames, rate), places)
 
 
-def clock(frames: int | Fraction, rate: FrameRate) -> str:
+def clock(frames: Exact, rate: FrameRate) -> str:
     """Write a running time, to the nearest second, halves up: "0:42", "18:04", "1:16:04"."""
     return clock_text(half_up(seconds(frames, rate)))
 
@@ -168,7 +168,7 @@ GAUGES = (
 )
 
 
-def feet_text(frames: int | Fraction, gauge: Gauge) -> str:
+def feet_text(frames: Exact, gauge: Gauge) -> str:
     """Write a length of film: "12+08" for 200 frames of 35 mm 4-perf, "15.63" (feet) for 65 mm.
 
     Feet+frames first rounds a divided length to whole frames, halves up, so that the frames part

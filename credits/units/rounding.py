@@ -9,17 +9,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
+Exact = int | Fraction
 MOST_PLACES = 12
 
 
-def half_up(value: Fraction | int) -> int:
+def half_up(value: Exact) -> int:
     """Return the nearest whole number; exactly halfway goes up. ValueError when negative."""
     if value < 0:
         raise ValueError(f"a value that is not negative is rounded here, not {value}")
     return (2 * value.numerator + value.denominator) // (2 * value.denominator)
 
 
-def decimal_text(value: Fraction | int, places: int) -> str:
+def decimal_text(value: Exact, places: int) -> str:
     """Write the value with exactly so many decimals, halves up: 2/3 with 2 places is "0.67".
 
     The division is exact, so "2.5" rounds the same whatever sum led to it. ValueError when the
@@ -31,7 +32,7 @@ def decimal_text(value: Fraction | int, places: int) -> str:
     return f"{digits[:-places]}.{digits[-places:]}" if places else digits
 
 
-def plain_decimal(value: Fraction | int, *, grouped: bool = False) -> str:
+def plain_decimal(value: Exact, *, grouped: bool = False) -> str:
     """Write a number in as many decimals as it has: ``20``, ``2.5``; ``1/3`` where they never end.
 
     grouped: whether thousands have commas.
@@ -53,9 +54,7 @@ def _with_missing_units(quotas: Sequence[Fraction], total: int) -> list[int]:
     return units
 
 
-def largest_remainder(
-    values: Sequence[Fraction | int], unit: Fraction | int = Fraction(1)
-) -> list[int]:
+def largest_remainder(values: Sequence[Exact], unit: Exact = Fraction(1)) -> list[int]:
     """Return how many units each value is shown as, so that the shown column adds up.
 
     In: the exact values, in the order of the rows, and the size of one shown unit in the same
@@ -74,7 +73,7 @@ def largest_remainder(
     return _with_missing_units(quotas, half_up(sum(quotas, Fraction(0))))
 
 
-def apportion(weights: Sequence[Fraction | int], seats: int) -> list[int]:
+def apportion(weights: Sequence[Exact], seats: int) -> list[int]:
     """Divide a whole number of seats in proportion to the weights; the result sums to ``seats``.
 
     Hamilton's method, ties to the earlier row: the shares of one entry in minutes, of a strip in

@@ -18,7 +18,7 @@ from typing import Any
 from credits.editions import Edition, SeenInParts, cut_to
 from credits.units.film_time import FrameRate, Gauge, clock_text, day_text, days_between, feet_text
 from credits.units.frames import Frames
-from credits.units.rounding import apportion, decimal_text, half_up, largest_remainder
+from credits.units.rounding import Exact, apportion, decimal_text, half_up, largest_remainder
 
 NOTHING = "–"
 DECIMAL_FEET = 100  # hundredths of a foot are finer than a frame on every gauge
@@ -157,20 +157,20 @@ class PrintedTable:
 
     @property
     def heads(self) -> tuple[tuple[str, int], ...]:
-        """The headings over columns, each with how many it stands over; empty without any."""
+        """Return the headings over columns, each with how many it stands over; else nothing."""
         found = groupby(self.columns, key=lambda column: column.head)
         heads = tuple((head, len(list(own))) for head, own in found)
         return heads if any(head for head, _ in heads) else ()
 
     @property
     def label_span(self) -> int:
-        """Over how many columns the label of the total reaches: up to the first that has one."""
+        """Count the columns that the label of the total reaches over: up to the first total."""
         filled = (at for at, cell in enumerate(self.total) if at and cell.text != "")
         return next(filled, len(self.total))
 
     @property
     def groups(self) -> tuple[tuple[tuple[PrintedCell, ...], ...], ...]:
-        """The rows in groups of one first value; in one group where the table has no groups."""
+        """Return the rows in groups of one first value; in one group without groups."""
         if not self.grouped:
             return (self.rows,)
         return tuple(tuple(rows) for _, rows in groupby(self.rows, key=lambda row: row[0]))
@@ -227,13 +227,6 @@ class Table(SeenInParts):
 
     def _places(self) -> dict[str, int]:
         return {column.key: place for place, column in enumerate(self.columns)}
-
-    def total_of(self, column: Column) -> Any:
-        """Return the exact value in the total under a column; None where nothing stands there."""
-        if column.adds_up:
-            values = (value for value in self.column(column.key) if value is not None)
-            return sum(values, Fraction(0))
-        return self.totals.get(column.key)
 
     def seen_by(self, edition: Edition) -> Table:
         """Return the table with the columns, and of each value the parts, that the edition sees."""
@@ -311,7 +304,7 @@ def _no_figure(nothing: str, column: Column) -> PrintedCell:
     return PrintedCell(nothing, column.unit, "" if nothing else None)
 
 
-def _units(values: Sequence[Fraction | int], size: Fraction, whole: int | None) -> list[int]:
+def _units(values: Sequence[Exact], size: Fraction, whole: int | None) -> list[int]:
     """Round to whole units whose sum is the rounded sum, or what is shown of it elsewhere."""
     if whole is None:
         return largest_remainder(values, size)

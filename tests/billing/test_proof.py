@@ -83,7 +83,22 @@ def production() -> tuple[Ledger, Credits]:
 
 def proof(content: str) -> Proof:
     at = datetime(2026, 3, 9, tzinfo=UTC)
-    return Proof(ProofMark(1, at, None, None, PLAN, 1, None, 4, 0, 0, 0), content)
+    return Proof(
+        ProofMark(
+            number=1,
+            saved_at=at,
+            saved_by=None,
+            note=None,
+            plan=PLAN,
+            cut=1,
+            last_line=None,
+            log_lines=4,
+            changes=0,
+            lines=0,
+            people=0,
+        ),
+        content,
+    )
 
 
 def test_a_proof_is_read_as_it_was_frozen() -> None:

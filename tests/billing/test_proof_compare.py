@@ -74,7 +74,19 @@ def credits_of_sections(*sections: Section, held: tuple[Held, ...] = ()) -> Cred
 
 
 def proof_of(credits: Credits, plan: str = "a plan", lines: int = 0) -> Proof:
-    mark = ProofMark(3, AT, None, None, plan, None, None, lines, 0, 0, 0)
+    mark = ProofMark(
+        number=3,
+        saved_at=AT,
+        saved_by=None,
+        note=None,
+        plan=plan,
+        cut=None,
+        last_line=None,
+        log_lines=lines,
+        changes=0,
+        lines=0,
+        people=0,
+    )
     return Proof(mark, credits_to_json(credits))
 
 
@@ -296,13 +308,40 @@ def test_a_plan_that_can_no_longer_be_read_is_named_wherever_it_may_be_the_cause
 
 def test_an_engagement_a_wish_and_a_spelling_are_causes_where_they_can_be() -> None:
     rows = (
-        Change("engagements", "ana", "insert", {"job_title": (None, "Lead")}, AT),
-        Change("people", "ana", "update", {"credit_name": ("Ana", "Ana Quist")}, AT),
-        Change("people", "ben", "update", {"credit_wish": ("credited", "uncredited")}, AT),
+        Change(
+            table="engagements",
+            key="ana",
+            verb="insert",
+            columns={"job_title": (None, "Lead")},
+            changed_at=AT,
+        ),
+        Change(
+            table="people",
+            key="ana",
+            verb="update",
+            columns={"credit_name": ("Ana", "Ana Quist")},
+            changed_at=AT,
+        ),
+        Change(
+            table="people",
+            key="ben",
+            verb="update",
+            columns={"credit_wish": ("credited", "uncredited")},
+            changed_at=AT,
+        ),
     )
     log = replace(
         small_log("[people]\n person, credit_name\n ana, Ana Quist\n ben, Ben"),
-        confirmations=(Confirmation("ana", "Ana Quist", date(2026, 3, 9), True, None, AT),),
+        confirmations=(
+            Confirmation(
+                person="ana",
+                name="Ana Quist",
+                confirmed_on=date(2026, 3, 9),
+                is_right=True,
+                confirmed_by=None,
+                written_at=AT,
+            ),
+        ),
     )
     ledger = replay(log)
     before = credits_of_sections(section("A", line("ana"), line("ben")))

@@ -18,8 +18,7 @@ from typing import Any
 
 import pytest
 
-from credits.checks.answers import FORMAT, fingerprint, works_of
-from credits.checks.answers_1 import fingerprint_1
+from credits.checks.answers import FORMAT, fingerprint, fingerprint_1, works_of
 from credits.checks.checks import CHECKS
 from credits.checks.rule import Check
 from credits.figures.snapshot import Snapshot
@@ -66,7 +65,7 @@ def test_its_log_asks_everything_that_a_log_can_ask() -> None:
 
 
 def test_every_message_is_as_it_was(results: Snapshot) -> None:
-    """A message that is to be reworded moves as it is into answers_1 first."""
+    """A message that is to be reworded moves as it is to fingerprint_1 first."""
     assert [(check.kind, str(check.severity), check.message) for check in results.checks] == [
         (said["check"], said["severity"], said["message"]) for said in SAID
     ]
@@ -94,7 +93,13 @@ def answered_again(check: Check, ledger: Ledger, **changes: Any) -> Snapshot:
     """The ledger with a line of today behind the answers, about the facts of a check."""
     first = ledger.settlements[0]
     facts = fingerprint(check, works_of(ledger))
-    line = Settlement(check.kind, check.subjects, facts, first.settled_at, **changes)
+    line = Settlement(
+        check=check.kind,
+        subjects=check.subjects,
+        facts=facts,
+        settled_at=first.settled_at,
+        **changes,
+    )
     return Snapshot(replace(ledger, settlements=(*ledger.settlements, line)))
 
 

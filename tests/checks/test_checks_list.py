@@ -91,7 +91,7 @@ def test_any_name_makes_one_line_with_the_code_behind_it(name: str) -> None:
     ledger = small_ledger(
         "[people]\nperson\nana\n[entries]\ncraft, person, minutes, finished_on\n"
         "paint, odd one, 961, 2026-03-02",
-        people=(Person("odd one", name),),
+        people=(Person(code="odd one", credit_name=name),),
     )
     checks = [check for check in Snapshot(ledger).checks if check.kind != "sort-name-missing"]
     assert [check.kind for check in checks] == [
@@ -125,8 +125,8 @@ def _large(entries: int, shots: int, people: int) -> dict[str, tuple[object, ...
     for place in range(entries):
         first = chance.randint(1, 200)
         work = Work(
-            "animation",
-            f"p{chance.randrange(people)}",
+            craft="animation",
+            person=f"p{chance.randrange(people)}",
             character=f"c{chance.randrange(20)}",
             shot=f"s{chance.randrange(shots)}",
             frames=Frames.span(first, first + 20),
@@ -135,14 +135,24 @@ def _large(entries: int, shots: int, people: int) -> dict[str, tuple[object, ...
             stage=f"{chance.randrange(20)}",
         )
         number = EntryNumber("A", place + 1)
-        lines.append(LogLine(number, Verb.RECORD, FIRST_LOGGED_AT, work))
+        lines.append(LogLine(number=number, verb=Verb.RECORD, logged_at=FIRST_LOGGED_AT, work=work))
     return {
-        "people": tuple(Person(f"p{at}", f"{name} Ode") for at, name in enumerate(names)),
-        "puppets": tuple(Puppet(f"c{at}-{copy}", f"c{at}") for at in range(20) for copy in (1, 2)),
-        "shots": tuple(Shot(f"s{at}", "010", 200) for at in range(shots)),
+        "people": tuple(
+            Person(code=f"p{at}", credit_name=f"{name} Ode") for at, name in enumerate(names)
+        ),
+        "puppets": tuple(
+            Puppet(code=f"c{at}-{copy}", character=f"c{at}") for at in range(20) for copy in (1, 2)
+        ),
+        "shots": tuple(Shot(code=f"s{at}", sequence="010", length=200) for at in range(shots)),
         "stages": tuple(Stage(str(at)) for at in range(20)),
         "replacements": tuple(
-            Replacement(f"s{at}", None, "c1", "smile", Frames.of((1, 9), (12, 80), (90, 120)))
+            Replacement(
+                shot=f"s{at}",
+                take=None,
+                character="c1",
+                part="smile",
+                frames=Frames.of((1, 9), (12, 80), (90, 120)),
+            )
             for at in range(shots)
         ),
         "lines": tuple(lines),

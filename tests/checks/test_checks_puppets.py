@@ -92,7 +92,10 @@ DAYS = st.integers(0, 12).map(lambda days: date(2026, 3, 1) + timedelta(days))
 def test_each_fitting_that_meets_another_puppet_is_found_once(
     rows: list[tuple[str, date, date | None]],
 ) -> None:
-    fittings = tuple(Fitting("smile", *row) for row in rows)
+    fittings = tuple(
+        Fitting(part="smile", puppet=puppet, from_on=from_on, to_on=to_on)
+        for puppet, from_on, to_on in rows
+    )
     ledger = small_ledger("", fittings=fittings)
     known = Known(ledger=ledger, runs={}, use=None, credits=Credits(plan=""))
     cases = list(PartOnTwoPuppets.find(known))

@@ -64,7 +64,9 @@ def answered(results: Snapshot, *lines: str, **changes: object) -> tuple[Settlem
     """Answers to the one question of NAME; a line "back" takes it back."""
     (check,) = (check for check in results.checks if check.kind == NAME)
     facts = fingerprint(check, works_of(results.ledger))
-    answer = Settlement(check.kind, check.subjects, facts, NOON, None)
+    answer = Settlement(
+        check=check.kind, subjects=check.subjects, facts=facts, settled_at=NOON, why=None
+    )
     return tuple(
         replace(answer, why=line, taken_back=line == "back", **changes)  # type: ignore[arg-type]
         for line in lines
@@ -165,14 +167,22 @@ def test_what_cannot_be_true_is_never_settled() -> None:
     ledger = small_ledger(TWO_STAGES)
     wrong = LeftOut(person=Named("ana", "Ana"), engagements=1, plan="a plan")
     facts = fingerprint(wrong, works_of(ledger))
-    answer = Settlement(wrong.kind, wrong.subjects, facts, NOON, "So be it.")
+    answer = Settlement(
+        check=wrong.kind, subjects=wrong.subjects, facts=facts, settled_at=NOON, why="So be it."
+    )
     assert open_and_settled([wrong], replace(ledger, settlements=(answer,))) == ((wrong,), ())
 
 
 def test_an_entry_that_was_voided_behind_a_check_is_no_obstacle() -> None:
     ledger = small_ledger(TWO_STAGES)
     check = AmendedTwice(line=EntryNumber("A", 1), entries=(GONE,), holds=GONE)
-    answer = Settlement(check.kind, check.subjects, fingerprint(check, {}), NOON, "So be it.")
+    answer = Settlement(
+        check=check.kind,
+        subjects=check.subjects,
+        facts=fingerprint(check, {}),
+        settled_at=NOON,
+        why="So be it.",
+    )
     _, (settled,) = open_and_settled([check], replace(ledger, settlements=(answer,)))
     assert settled.answer == answer
 

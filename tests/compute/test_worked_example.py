@@ -1,4 +1,4 @@
-"""The worked example of the rules (3.5): every figure of its table, the hands, and the reach."""
+"""The worked example of the rules: every figure of its table, the hands, and the reach."""
 
 from __future__ import annotations
 

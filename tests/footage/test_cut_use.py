@@ -113,7 +113,16 @@ def test_a_shot_that_nobody_worked_on_means_no_take() -> None:
 
 
 def clip(first: int, last: int, shown: int, speed: str = "1") -> CutClip:
-    return CutClip(1, 1, shown, "010-020", None, first, last, Fraction(speed))
+    return CutClip(
+        order=1,
+        film_first=1,
+        shown=shown,
+        shot="010-020",
+        take=None,
+        source_first=first,
+        source_last=last,
+        speed=Fraction(speed),
+    )
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from hypothesis import given, settings
 
-from credits.footage.footage import MEASURES, Cell, FootageTotals, Measures, summed
+from credits.footage.footage import MEASURES, Cell, Measures, summed
 from credits.footage.table import (
     By,
     footage_column,
@@ -88,9 +88,7 @@ def test_whatever_it_is_summed_by_the_parts_are_the_whole(log: WrittenLog) -> No
     )
     for key in keys:
         parts = footage.parted(key)
-        whole = FootageTotals()
-        for own in parts.values():
-            whole += own.total
+        whole = summed(own.total for own in parts.values())
         assert whole == footage.total
         assert {name: own.total for name, own in parts.items()} == footage.by(key)
 

@@ -25,7 +25,9 @@ def log_of(*shots: str, rate: str = "24", length: int = 200) -> WrittenLog:
     """A log that holds these shots, each of so many frames."""
     production = replace(EMPTY.production, rate=FrameRate.parse(rate))
     return replace(
-        EMPTY, production=production, shots=tuple(Shot(code, "010", length) for code in shots)
+        EMPTY,
+        production=production,
+        shots=tuple(Shot(code=code, sequence="010", length=length) for code in shots),
     )
 
 

@@ -12,15 +12,18 @@ from typing import Any
 from credits.formats.tables.columns import TABLES
 from credits.formats.tables.load import LoadPlan, plan_load
 from credits.formats.tables.sheets import read_tables
-from credits.model.crafts import BUILT_IN_CRAFTS
-from credits.model.facts import Confirmation, EntryNumber, Production
+from credits.model.facts import BUILT_IN_CRAFTS, Confirmation, EntryNumber, Production
 from credits.model.log import Batch, LogLine, WrittenLog
 from credits.units.film_time import FrameRate, Gauge
 
 TODAY = date(2026, 3, 9)  # the day on which a load is written
 EMPTY = WrittenLog(
     production=Production(
-        "The Lamplighter", "LAMP", FrameRate.parse("24"), Gauge.parse("35mm-4perf"), 600
+        title="The Lamplighter",
+        code="LAMP",
+        rate=FrameRate.parse("24"),
+        gauge=Gauge.parse("35mm-4perf"),
+        day_minutes=600,
     ),
     crafts=BUILT_IN_CRAFTS,
 )
@@ -136,7 +139,14 @@ def after(log: WrittenLog, batch: Batch) -> WrittenLog:
         number = EntryNumber("A", at)
         lines.append(LogLine(number=number, logged_at=start + timedelta(minutes=at), **said))
     words = tuple(
-        Confirmation(w.person, w.name, w.confirmed_on or TODAY, w.is_right, w.confirmed_by, start)
+        Confirmation(
+            person=w.person,
+            name=w.name,
+            confirmed_on=w.confirmed_on or TODAY,
+            is_right=w.is_right,
+            confirmed_by=w.confirmed_by,
+            written_at=start,
+        )
         for w in batch.confirmations
     )
     changes["confirmations"] = (*log.confirmations, *words)

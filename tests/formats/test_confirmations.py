@@ -183,7 +183,7 @@ def test_the_sheet_comes_back_as_it_was_and_says_nothing_new(tmp_path: Path) -> 
 def test_any_name_is_asked_about_and_confirmed_as_it_is(tmp_path: Path, name: str) -> None:
     openpyxl = pytest.importorskip("openpyxl")
     base = film(tmp_path)
-    people = (Person("ana", name), *base.people[1:])
+    people = (Person(code="ana", credit_name=name), *base.people[1:])
     log = loaded(tmp_path, type(base)(**{**_fields(base), "people": people}), entries=WORK)
     sheet_of(log, tmp_path / "back.xlsx")
     book = openpyxl.load_workbook(tmp_path / "back.xlsx")

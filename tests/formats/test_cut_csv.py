@@ -41,10 +41,45 @@ def test_clips_follow_each_other_on_the_film(tmp_path: Path) -> None:
     assert (reading.problems, reading.not_understood) == ((), ())
     assert reading.cut is not None
     assert reading.cut.clips == (
-        CutClip(1, 1, 32, "010-020", None, 9, 40),
-        CutClip(2, 33, 24, "020-010", 2, 1, 48, Fraction(2)),
-        CutClip(3, 57, 96, "020-010", 2, 1, 48, Fraction(-1, 2)),
-        CutClip(4, 153, 12, "010-020", None, 17, 17, Fraction(0)),
+        CutClip(
+            order=1,
+            film_first=1,
+            shown=32,
+            shot="010-020",
+            take=None,
+            source_first=9,
+            source_last=40,
+        ),
+        CutClip(
+            order=2,
+            film_first=33,
+            shown=24,
+            shot="020-010",
+            take=2,
+            source_first=1,
+            source_last=48,
+            speed=Fraction(2),
+        ),
+        CutClip(
+            order=3,
+            film_first=57,
+            shown=96,
+            shot="020-010",
+            take=2,
+            source_first=1,
+            source_last=48,
+            speed=Fraction(-1, 2),
+        ),
+        CutClip(
+            order=4,
+            film_first=153,
+            shown=12,
+            shot="010-020",
+            take=None,
+            source_first=17,
+            source_last=17,
+            speed=Fraction(0),
+        ),
     )
     assert (reading.cut.length, reading.cut.source) == (164, "cut.csv")
 

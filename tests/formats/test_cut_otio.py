@@ -43,8 +43,12 @@ def test_clips_and_gaps_follow_each_other(tmp_path: Path) -> None:
     assert said(reading) == []
     assert reading.cut is not None
     assert reading.cut.clips == (
-        CutClip(1, 1, 4, "010-010", None, 5, 8),
-        CutClip(2, 7, 3, "020-010", None, 1, 3),
+        CutClip(
+            order=1, film_first=1, shown=4, shot="010-010", take=None, source_first=5, source_last=8
+        ),
+        CutClip(
+            order=2, film_first=7, shown=3, shot="020-010", take=None, source_first=1, source_last=3
+        ),
     )
     assert (reading.cut.length, reading.cut.source) == (10, "film.otio")
 

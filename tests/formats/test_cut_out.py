@@ -36,9 +36,22 @@ def cuts(draw: st.DrawFn) -> Cut:
         last = first + int((shown - 1) * abs(speed)) + draw(st.integers(0, 1))
         name = draw(st.sampled_from(NAMES))
         take = draw(st.one_of(st.none(), st.integers(1, 40)))
-        clips.append(CutClip(order, at, shown, name, take, first, last, speed))
+        clips.append(
+            CutClip(
+                order=order,
+                film_first=at,
+                shown=shown,
+                shot=name,
+                take=take,
+                source_first=first,
+                source_last=last,
+                speed=speed,
+            )
+        )
         at += shown
-    return Cut(1, "cut.csv", at - 1 + draw(st.integers(0, 5)), tuple(clips))
+    return Cut(
+        version=1, source="cut.csv", length=at - 1 + draw(st.integers(0, 5)), clips=tuple(clips)
+    )
 
 
 @given(cut=cuts(), rate=st.sampled_from(RATES))
@@ -57,12 +70,32 @@ def test_a_cut_reads_back_as_the_same_frames(
 
 def test_what_is_written() -> None:
     clips = (
-        CutClip(1, 3, 4, "010-010", 2, 9, 12),
-        CutClip(2, 7, 5, "TITLE", None, 1, 5, Fraction(-1)),
-        CutClip(3, 12, 6, "010-010", None, 7, 7, Fraction(0)),
+        CutClip(
+            order=1, film_first=3, shown=4, shot="010-010", take=2, source_first=9, source_last=12
+        ),
+        CutClip(
+            order=2,
+            film_first=7,
+            shown=5,
+            shot="TITLE",
+            take=None,
+            source_first=1,
+            source_last=5,
+            speed=Fraction(-1),
+        ),
+        CutClip(
+            order=3,
+            film_first=12,
+            shown=6,
+            shot="010-010",
+            take=None,
+            source_first=7,
+            source_last=7,
+            speed=Fraction(0),
+        ),
     )
     log = log_of("010-010", length=48)
-    written = cut_to_otio(Cut(3, "cut.csv", 20, clips), replay(log))
+    written = cut_to_otio(Cut(version=3, source="cut.csv", length=20, clips=clips), replay(log))
     timeline = otio.adapters.read_from_string(written)
     assert timeline.name == "The Lamplighter, cut 3"
     (track,) = timeline.tracks
@@ -76,7 +109,22 @@ def test_what_is_written() -> None:
 
 
 def test_a_thing_that_is_no_shot_is_told_on_the_way_back(tmp_path: Path) -> None:
-    cut = Cut(1, "cut.csv", 2, (CutClip(1, 1, 2, "TITLE", None, 1, 2),))
+    cut = Cut(
+        version=1,
+        source="cut.csv",
+        length=2,
+        clips=(
+            CutClip(
+                order=1,
+                film_first=1,
+                shown=2,
+                shot="TITLE",
+                take=None,
+                source_first=1,
+                source_last=2,
+            ),
+        ),
+    )
     log = log_of("010-010")
     (tmp_path / "film.otio").write_text(cut_to_otio(cut, replay(log)))
     assert "clip 'TITLE'" in said(read_cut(tmp_path / "film.otio", log))[0]

@@ -149,7 +149,7 @@ def test_entries_may_come_with_the_people_and_puppets_they_name(tmp_path: Path) 
         entries="craft,person,puppet\nfabrication,cai,BRINE-2",
     )
     (line,) = log.lines
-    assert line.work == Work("fabrication", "Cai", puppet="brine-2")
+    assert line.work == Work(craft="fabrication", person="Cai", puppet="brine-2")
 
 
 def test_an_entry_is_judged_by_the_tables_as_they_will_stand(tmp_path: Path) -> None:

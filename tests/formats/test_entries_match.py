@@ -20,14 +20,17 @@ def amended(log: WrittenLog, number: int, **changes: object) -> WrittenLog:
     work = next(line.work for line in log.lines if line.number.number == number)
     assert work is not None
     line = NewLine(
-        Verb.AMEND, dataclasses.replace(work, **changes), EntryNumber("A", number), why="typo"
+        verb=Verb.AMEND,
+        work=dataclasses.replace(work, **changes),
+        corrects=EntryNumber("A", number),
+        why="typo",
     )
     return after(log, Batch(lines=(line,)))
 
 
 def voided(log: WrittenLog, number: int) -> WrittenLog:
     """The log after an entry was voided by hand."""
-    line = NewLine(Verb.VOID, corrects=EntryNumber("A", number), why="never happened")
+    line = NewLine(verb=Verb.VOID, corrects=EntryNumber("A", number), why="never happened")
     return after(log, Batch(lines=(line,)))
 
 
@@ -94,7 +97,12 @@ def test_one_ref_for_two_contents_in_one_load_names_both_rows(tmp_path: Path) ->
 
 def test_a_ref_that_two_joined_logs_gave_to_two_entries_is_not_guessed(tmp_path: Path) -> None:
     log = loaded(tmp_path, film(tmp_path), entries=f"{HEADER}\n1,{ANA},30")
-    other = NewLine(Verb.RECORD, Work("paint", "ben", "brine"), ref="1", source="other.csv row 2")
+    other = NewLine(
+        verb=Verb.RECORD,
+        work=Work(craft="paint", person="ben", character="brine"),
+        ref="1",
+        source="other.csv row 2",
+    )
     log = after(log, Batch(lines=(other,)))
     assert plan(tmp_path, log, entries=f"{HEADER}\n1,{ANA},30").changes_nothing
     (found,) = problems(tmp_path, log, entries=f"{HEADER}\n1,{ANA},45")

@@ -33,7 +33,9 @@ def problems(folder: Path, log: WrittenLog, text: str, of: str = "010-020/1") ->
 
 
 def seen(character: str, part: str, frames: str, take: int | None = 1) -> Replacement:
-    return Replacement("010-020", take, character, part, Frames.parse(frames))
+    return Replacement(
+        shot="010-020", take=take, character=character, part=part, frames=Frames.parse(frames)
+    )
 
 
 def test_codes_numbers_ditto_marks_and_several_parts_in_a_cell(tmp_path: Path) -> None:

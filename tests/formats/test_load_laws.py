@@ -80,9 +80,11 @@ def test_what_was_corrected_by_hand_does_not_come_in_again(
             break
         at = data.draw(st.sampled_from(now))
         if data.draw(st.booleans()):
-            line = NewLine(Verb.VOID, corrects=at.number)
+            line = NewLine(verb=Verb.VOID, corrects=at.number)
         else:
-            line = NewLine(Verb.AMEND, data.draw(st.sampled_from(works)), at.number)
+            line = NewLine(
+                verb=Verb.AMEND, work=data.draw(st.sampled_from(works)), corrects=at.number
+            )
         log = after(log, Batch(lines=(line,)))
     assert plan_load(sheet, log).changes_nothing
 

@@ -33,7 +33,7 @@ from credits.formats.standards.prov import (
     role_code,
     role_text,
 )
-from credits.model.crafts import BUILT_IN_CRAFTS
+from credits.model.facts import BUILT_IN_CRAFTS
 from tests.formats.accounts import (
     CREW_AND_OFFICE,
     FILM,

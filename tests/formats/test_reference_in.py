@@ -26,7 +26,7 @@ def test_a_whole_production_loads_and_loading_it_again_changes_nothing(tmp_path:
 def test_a_column_that_is_absent_stays_and_an_empty_cell_empties(tmp_path: Path) -> None:
     log = loaded(tmp_path, EMPTY, people="person,credit_name,email,note\nana,Ana,a@b.example,hello")
     log = loaded(tmp_path, log, people="person,note\nANA,")
-    assert log.people == (Person("ana", "Ana", email="a@b.example"),)
+    assert log.people == (Person(code="ana", credit_name="Ana", email="a@b.example"),)
 
 
 def test_an_absent_column_that_is_required_is_missed_only_by_new_rows(tmp_path: Path) -> None:
@@ -118,7 +118,7 @@ def test_rows_of_one_code_in_two_files_come_together(tmp_path: Path) -> None:
         "people-mail.csv": "person,email\nANA,a@b",
     }
     (ana,) = loaded(tmp_path, EMPTY, **names).people
-    assert ana == Person("ana", "Ana", email="a@b")
+    assert ana == Person(code="ana", credit_name="Ana", email="a@b")
 
 
 def test_a_code_keeps_its_first_spelling_everywhere(tmp_path: Path) -> None:

@@ -66,13 +66,13 @@ def test_the_sheets_of_a_workbook_are_tables(tmp_path: Path, write: Writer) -> N
     plan = plan_load(tables, film(tmp_path))
     assert plan.problems == ()
     assert plan.batch.people == (
-        Person("cai", "=cmd()", name_confirmed_on=date(2026, 3, 2)),
-        Person("12", "Twelve"),
+        Person(code="cai", credit_name="=cmd()", name_confirmed_on=date(2026, 3, 2)),
+        Person(code="12", credit_name="Twelve"),
     )
     (line,) = plan.batch.lines
     assert line.work == Work(
-        "animation",
-        "cai",
+        craft="animation",
+        person="cai",
         character="wick",
         shot="010-020",
         frames=Frames.parse("17"),

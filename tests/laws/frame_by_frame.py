@@ -144,7 +144,7 @@ class FrameByFrame:
 
     def take(self, shot: str, number: int) -> Take:
         known = {(take.shot, take.number): take for take in self.log.takes}
-        return known.get((shot, number), Take(shot, number))
+        return known.get((shot, number), Take(shot=shot, number=number))
 
     def _claim(self, entry: Said) -> None:
         if not entry.craft.footage or entry.character is None:

@@ -15,7 +15,7 @@ from typing import Any
 from hypothesis import strategies as st
 
 from credits.model import facts
-from credits.model.crafts import BUILT_IN_CRAFTS
+from credits.model.facts import BUILT_IN_CRAFTS
 from credits.model.log import LogLine, Verb, WrittenLog
 from credits.units.film_time import FrameRate, Gauge
 from credits.units.frames import Frames
@@ -35,14 +35,22 @@ EARLIEST = datetime(2026, 3, 6, tzinfo=UTC)
 
 # A second craft that claims frames, beside the built-in ones: a person may claim by both.
 HAND_ANIMATION = facts.Craft(
-    "hand-animation", "Hand animation", "Animation", facts.Kind.PERFORMANCE, True
+    code="hand-animation",
+    name="Hand animation",
+    department="Animation",
+    kind=facts.Kind.PERFORMANCE,
+    footage=True,
 )
 CRAFTS = (*BUILT_IN_CRAFTS, HAND_ANIMATION)
 CLAIMING = ("animation", "animation", "animation", "hand-animation")
 OTHER_CRAFTS = tuple(craft.code for craft in CRAFTS if not craft.footage)
 
 PRODUCTION = facts.Production(
-    "The Small Film", "small", FrameRate.parse("24"), Gauge.parse("35mm-4perf"), 600
+    title="The Small Film",
+    code="small",
+    rate=FrameRate.parse("24"),
+    gauge=Gauge.parse("35mm-4perf"),
+    day_minutes=600,
 )
 HEADINGS = (None, None, "Lead animators", "Animation", "With")
 
@@ -89,13 +97,20 @@ def cast(draw: st.DrawFn) -> dict[str, Any]:
     )
     return {
         "people": tuple(
-            facts.Person(code, code.capitalize(), same_as=draw(same_as), wish=draw(wish))
+            facts.Person(
+                code=code, credit_name=code.capitalize(), same_as=draw(same_as), wish=draw(wish)
+            )
             for code in people
         ),
         "engagements": tuple(draw(st.lists(jobs, max_size=3))),
-        "characters": tuple(facts.Character(code, code.capitalize()) for code in characters),
-        "puppets": tuple(facts.Puppet(code, draw(character)) for code in puppets),
-        "parts": tuple(facts.Part(code, "face", draw(st.none() | character)) for code in parts),
+        "characters": tuple(
+            facts.Character(code=code, name=code.capitalize()) for code in characters
+        ),
+        "puppets": tuple(facts.Puppet(code=code, character=draw(character)) for code in puppets),
+        "parts": tuple(
+            facts.Part(code=code, kind="face", character=draw(st.none() | character))
+            for code in parts
+        ),
         "fittings": tuple(draw(st.lists(fitted, max_size=5))) if parts else (),
     }
 
@@ -108,15 +123,18 @@ def stages_and_shots(draw: st.DrawFn) -> dict[str, Any]:
     purposes = [*[facts.Purpose.SHOOT] * 4, *facts.Purpose]
     return {
         "sequences": tuple(facts.Sequence(code) for code in SEQUENCES),
-        "shots": tuple(facts.Shot(code, code[:3], draw(st.integers(4, 24))) for code in shots),
+        "shots": tuple(
+            facts.Shot(code=code, sequence=code[:3], length=draw(st.integers(4, 24)))
+            for code in shots
+        ),
         "stages": tuple(facts.Stage(code) for code in STAGES),
         "takes": tuple(
             facts.Take(
-                shot,
-                number,
-                draw(st.sampled_from(purposes)),
-                draw(st.sampled_from(list(facts.Decision))),
-                draw(st.none() | st.sampled_from(DAYS)),
+                shot=shot,
+                number=number,
+                purpose=draw(st.sampled_from(purposes)),
+                decision=draw(st.sampled_from(list(facts.Decision))),
+                decided_on=draw(st.none() | st.sampled_from(DAYS)),
             )
             for shot, number in sorted(draw(taken))
         ),
@@ -164,7 +182,7 @@ def works(log: WrittenLog) -> st.SearchStrategy[facts.Work]:
     )
 
     def work(craft: str, *given: dict[str, object]) -> facts.Work:
-        return facts.Work(craft, **{k: v for own in given for k, v in own.items()})  # type: ignore[arg-type]
+        return facts.Work(craft=craft, **{k: v for own in given for k, v in own.items()})  # type: ignore[arg-type]
 
     claims = st.builds(work, st.sampled_from(CLAIMING), said, targets(log), in_shots)
     meetings = st.builds(
@@ -201,9 +219,9 @@ def log_lines(draw: st.DrawFn, log: WrittenLog) -> tuple[LogLine, ...]:
         origin = draw(st.sampled_from("AAAB"))
         lines.append(
             LogLine(
-                facts.EntryNumber(origin, place),
-                verb,
-                EARLIEST + timedelta(minutes=draw(minutes)),
+                number=facts.EntryNumber(origin, place),
+                verb=verb,
+                logged_at=EARLIEST + timedelta(minutes=draw(minutes)),
                 work=None if verb is Verb.VOID else draw(works(log)),
                 corrects=None if verb is Verb.RECORD else draw(st.sampled_from(lines)).number,
             )
@@ -217,7 +235,11 @@ def cuts(draw: st.DrawFn, shots: tuple[facts.Shot, ...]) -> facts.Cut:
     clips: list[facts.CutClip] = []
     at = 1
     for order in range(1, draw(st.sampled_from((0, 1, 2, 3, 4, 5, 6))) + 1):
-        shot = draw(st.sampled_from((*shots, *shots, facts.Shot("elsewhere", "010", 12))))
+        shot = draw(
+            st.sampled_from(
+                (*shots, *shots, facts.Shot(code="elsewhere", sequence="010", length=12))
+            )
+        )
         first = draw(st.integers(1, shot.length))
         last = draw(st.integers(first, shot.length + 2))
         speed = draw(st.sampled_from(SPEEDS))
@@ -225,9 +247,20 @@ def cuts(draw: st.DrawFn, shots: tuple[facts.Shot, ...]) -> facts.Cut:
         shown = draw(st.just(natural) | st.integers(1, 8))
         at += draw(st.sampled_from([0, 0, 3]))
         take = draw(st.sampled_from([None, None, 1, 2, 3]))
-        clips.append(facts.CutClip(order, at, shown, shot.code, take, first, last, speed))
+        clips.append(
+            facts.CutClip(
+                order=order,
+                film_first=at,
+                shown=shown,
+                shot=shot.code,
+                take=take,
+                source_first=first,
+                source_last=last,
+                speed=speed,
+            )
+        )
         at += shown
-    return facts.Cut(4, "cut.csv", at - 1, tuple(clips))
+    return facts.Cut(version=4, source="cut.csv", length=at - 1, clips=tuple(clips))
 
 
 @st.composite

@@ -132,17 +132,36 @@ def test_amend_and_void_is_as_if_it_had_never_been_said(
     log: WrittenLog, data: st.DataObject
 ) -> None:
     number = len(log.lines) + 1
-    said = LogLine(EntryNumber("A", number), Verb.RECORD, EARLIEST, data.draw(works(log)))
+    said = LogLine(
+        number=EntryNumber("A", number),
+        verb=Verb.RECORD,
+        logged_at=EARLIEST,
+        work=data.draw(works(log)),
+    )
     lines = [said]
     for _ in range(data.draw(st.integers(0, 3))):
         number += 1
         later = EARLIEST + timedelta(minutes=number)
         amended = EntryNumber("A", number)
         work = data.draw(works(log))
-        lines.append(LogLine(amended, Verb.AMEND, later, work, corrects=lines[-1].number))
+        lines.append(
+            LogLine(
+                number=amended,
+                verb=Verb.AMEND,
+                logged_at=later,
+                work=work,
+                corrects=lines[-1].number,
+            )
+        )
     taken_back = data.draw(st.sampled_from(lines)).number
     lines.append(
-        LogLine(EntryNumber("A", number + 1), Verb.VOID, EARLIEST, corrects=taken_back, why="no")
+        LogLine(
+            number=EntryNumber("A", number + 1),
+            verb=Verb.VOID,
+            logged_at=EARLIEST,
+            corrects=taken_back,
+            why="no",
+        )
     )
     after = replay(replace(log, lines=(*log.lines, *lines)))
     before = replay(log)
@@ -158,9 +177,9 @@ def test_an_amendment_says_what_a_record_of_the_same_would_have_said(
     first, second = EntryNumber("A", len(log.lines) + 1), EntryNumber("A", len(log.lines) + 2)
     work, better = data.draw(works(log)), data.draw(works(log))
     amended = (
-        LogLine(first, Verb.RECORD, EARLIEST, work),
-        LogLine(second, Verb.AMEND, EARLIEST, better, corrects=first),
+        LogLine(number=first, verb=Verb.RECORD, logged_at=EARLIEST, work=work),
+        LogLine(number=second, verb=Verb.AMEND, logged_at=EARLIEST, work=better, corrects=first),
     )
-    at_once = (LogLine(first, Verb.RECORD, EARLIEST, better),)
+    at_once = (LogLine(number=first, verb=Verb.RECORD, logged_at=EARLIEST, work=better),)
     after = replay(replace(log, lines=(*log.lines, *amended)))
     assert figures(after) == figures(replay(replace(log, lines=(*log.lines, *at_once))))

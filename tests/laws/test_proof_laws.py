@@ -35,7 +35,19 @@ def compiled(ledger: Ledger) -> Credits:
 
 def proof_of(credits: Credits, log: WrittenLog) -> Proof:
     cut = log.cut.version if log.cut else None
-    mark = ProofMark(1, AT, None, None, "a plan", cut, None, len(log.lines), 0, 0, 0)
+    mark = ProofMark(
+        number=1,
+        saved_at=AT,
+        saved_by=None,
+        note=None,
+        plan="a plan",
+        cut=cut,
+        last_line=None,
+        log_lines=len(log.lines),
+        changes=0,
+        lines=0,
+        people=0,
+    )
     return Proof(mark, credits_to_json(credits))
 
 
@@ -140,10 +152,14 @@ def test_every_printed_name_is_confirmed_as_it_is_spelled_or_asked_about(
 PLANS = ('[[section]]\nheading = "All"\ncrafts = ["voice"]\n', None)
 names = st.sampled_from(["Ana", "Ana Quist", "=Ana()", "עדן", "朝霧"])
 steps = st.one_of(
-    st.builds(lambda name: Batch(people=(Person("ana", name),), confirmations=()), names),
-    st.builds(lambda name: Batch(confirmations=(NewConfirmation("ana", name),)), names),
+    st.builds(
+        lambda name: Batch(people=(Person(code="ana", credit_name=name),), confirmations=()), names
+    ),
+    st.builds(lambda name: Batch(confirmations=(NewConfirmation(person="ana", name=name),)), names),
     st.sampled_from(["voice", "sculpt"]).map(
-        lambda craft: Batch(lines=(NewLine(Verb.RECORD, Work(craft, "ana")),))
+        lambda craft: Batch(
+            lines=(NewLine(verb=Verb.RECORD, work=Work(craft=craft, person="ana")),)
+        )
     ),
     st.sampled_from(PLANS),
 )
@@ -157,8 +173,8 @@ def test_a_proof_never_changes_whatever_is_written_later(made: list[Batch | str 
         with open_log(folder) as log, log.writing() as pen:
             pen.write(
                 Batch(
-                    people=(Person("ana", "Ana"),),
-                    lines=(NewLine(Verb.RECORD, Work("voice", "ana")),),
+                    people=(Person(code="ana", credit_name="Ana"),),
+                    lines=(NewLine(verb=Verb.RECORD, work=Work(craft="voice", person="ana")),),
                 )
             )
         saved: dict[int, tuple[Proof, Credits]] = {}

@@ -11,7 +11,14 @@ EARLY, LATE = date(2026, 3, 2), date(2026, 3, 9)
 
 
 def word(person: str, name: str, day: date, is_right: bool = True) -> Confirmation:
-    return Confirmation(person, name, day, is_right, None, datetime(2026, 4, 1, tzinfo=UTC))
+    return Confirmation(
+        person=person,
+        name=name,
+        confirmed_on=day,
+        is_right=is_right,
+        confirmed_by=None,
+        written_at=datetime(2026, 4, 1, tzinfo=UTC),
+    )
 
 
 def confirmed(people: str, *words: Confirmation, person: str = "ana") -> bool:

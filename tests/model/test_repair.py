@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from credits.billing.compile import performed_as
-from credits.model.crafts import BUILT_IN_CRAFTS
+from credits.model.facts import BUILT_IN_CRAFTS
 from credits.review.days import waits_by_person
 from credits.review.unit import repair_causes
 from tests.formats.given_tables import EMPTY, plan

@@ -1,4 +1,4 @@
-"""From the lines of the log to the current view (3.2): what counts, and what it implies."""
+"""From the lines of the log to the current view: what counts, and what it implies."""
 
 from __future__ import annotations
 

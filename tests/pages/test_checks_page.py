@@ -23,7 +23,14 @@ def settled(check: str, why: str, by: str | None = None) -> Snapshot:
     """The worked example with an answer to each case of a check."""
     ledger = small_ledger(WORKED_EXAMPLE)
     answers = tuple(
-        Settlement(c.kind, c.subjects, fingerprint(c, works_of(ledger)), ANSWERED_AT, why, by)
+        Settlement(
+            check=c.kind,
+            subjects=c.subjects,
+            facts=fingerprint(c, works_of(ledger)),
+            settled_at=ANSWERED_AT,
+            why=why,
+            settled_by=by,
+        )
         for c in Snapshot(ledger).checks
         if c.kind == check
     )

@@ -25,7 +25,19 @@ def source_of(edition: Edition, lines_then: int) -> PageSource:
     log = small_log(WORKED_EXAMPLE)
     results = Snapshot(replay(log))
     then = Snapshot(replay(replace(log, lines=log.lines[:lines_then])))
-    mark = ProofMark(3, AT, "Bo", "For the crew.", "built-in plan", 1, None, lines_then, 0, 0, 0)
+    mark = ProofMark(
+        number=3,
+        saved_at=AT,
+        saved_by="Bo",
+        note="For the crew.",
+        plan="built-in plan",
+        cut=1,
+        last_line=None,
+        log_lines=lines_then,
+        changes=0,
+        lines=0,
+        people=0,
+    )
     proof = Proof(mark, credits_to_json(then.credits))
     found = since(log, results.ledger, lines_then, ())
     comparison = compare(proof, results.credits, "built-in plan", results.ledger, found)
@@ -88,8 +100,22 @@ def test_lines_that_are_those_of_the_proof_are_said_to_be_so() -> None:
 def test_a_persons_page_says_whether_the_spelling_is_confirmed_as_it_stands() -> None:
     log = small_log("[people]\n person, credit_name\n ana, Ana Quist\n ben, Ben\n cai, Cai")
     words = (
-        Confirmation("ana", "Ana Quist", date(2026, 3, 2), True, None, AT),
-        Confirmation("ben", "Benjamin", date(2026, 3, 2), True, None, AT),
+        Confirmation(
+            person="ana",
+            name="Ana Quist",
+            confirmed_on=date(2026, 3, 2),
+            is_right=True,
+            confirmed_by=None,
+            written_at=AT,
+        ),
+        Confirmation(
+            person="ben",
+            name="Benjamin",
+            confirmed_on=date(2026, 3, 2),
+            is_right=True,
+            confirmed_by=None,
+            written_at=AT,
+        ),
     )
     ledger = replay(replace(log, confirmations=words))
     assert spelling(ledger, "ana") == "The spelling was confirmed on 2 March 2026."

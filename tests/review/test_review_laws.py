@@ -6,8 +6,7 @@ from dataclasses import replace
 
 from hypothesis import given, settings
 
-from credits.footage.footage import NO_FOOTAGE, summed
-from credits.footage.time import work_time
+from credits.footage.footage import NO_FOOTAGE, summed, work_time
 from credits.model.log import WrittenLog
 from credits.model.replay import replay
 from credits.review.days import figures_together

@@ -21,11 +21,11 @@ def empty(tmp_path: Path) -> Path:
 def film(empty: Path) -> Path:
     """Ana and Ben, Wick with his puppet wick-1, and shot 010-020 of 48 frames on stage-1."""
     tables = Batch(
-        people=(Person("ana", "Ana"), Person("ben", "Ben")),
-        characters=(Character("wick", "Wick"),),
-        puppets=(Puppet("wick-1", "wick"),),
+        people=(Person(code="ana", credit_name="Ana"), Person(code="ben", credit_name="Ben")),
+        characters=(Character(code="wick", name="Wick"),),
+        puppets=(Puppet(code="wick-1", character="wick"),),
         sequences=(Sequence("010"),),
-        shots=(Shot("010-020", "010", 48),),
+        shots=(Shot(code="010-020", sequence="010", length=48),),
         stages=(Stage("stage-1"),),
     )
     with open_log(empty) as log, log.writing() as pen:

@@ -10,8 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from credits.model.facts import Cut, CutClip, Work
-from credits.model.log import Batch, NewConfirmation, NewLine, NewProof, NewSettlement, Verb
+from credits.model.facts import Cut, CutClip, NewSettlement, Work
+from credits.model.log import Batch, NewConfirmation, NewLine, NewProof, Verb
 from credits.store import open_log
 
 PROTECTED = (
@@ -44,13 +44,38 @@ WITH_HISTORY = (
 @pytest.fixture
 def raw(film: Path) -> Iterator[sqlite3.Connection]:
     """Any program's own connection to a log with something in every table that only grows."""
-    record = NewLine(Verb.RECORD, Work("animation", "ana", "wick", shot="010-020"))
-    cut = Cut(0, "reel.edl", 48, (CutClip(1, 1, 48, "010-020", None, 1, 48),))
-    answer = NewSettlement("no-engagement", (("person", "ana"),), "1a2b", "She is a guest.")
+    record = NewLine(
+        verb=Verb.RECORD,
+        work=Work(craft="animation", person="ana", character="wick", shot="010-020"),
+    )
+    cut = Cut(
+        version=0,
+        source="reel.edl",
+        length=48,
+        clips=(
+            CutClip(
+                order=1,
+                film_first=1,
+                shown=48,
+                shot="010-020",
+                take=None,
+                source_first=1,
+                source_last=48,
+            ),
+        ),
+    )
+    answer = NewSettlement(
+        check="no-engagement", subjects=(("person", "ana"),), facts="1a2b", why="She is a guest."
+    )
     with open_log(film) as log, log.writing() as pen:
         pen.write(Batch(lines=(record, record), cut=cut, settlements=(answer,)))
-        confirmed = NewConfirmation("ana", "Ana", date(2026, 3, 2))
-        pen.write(Batch(confirmations=(confirmed,), proof=NewProof("{}", "built-in plan", 0, 0)))
+        confirmed = NewConfirmation(person="ana", name="Ana", confirmed_on=date(2026, 3, 2))
+        pen.write(
+            Batch(
+                confirmations=(confirmed,),
+                proof=NewProof(content="{}", plan="built-in plan", lines=0, people=0),
+            )
+        )
     with closing(sqlite3.connect(film / "production.db")) as connection:
         yield connection
 

@@ -14,7 +14,9 @@ from credits.model.facts import Person, Work
 from credits.model.log import Batch, NewLine, Verb
 from credits.store import back_up, open_log, verify
 
-RECORD = Batch(lines=(NewLine(Verb.RECORD, Work("voice", "ana", "wick")),))
+RECORD = Batch(
+    lines=(NewLine(verb=Verb.RECORD, work=Work(craft="voice", person="ana", character="wick")),)
+)
 
 
 def write(folder: Path, *batches: Batch) -> None:
@@ -45,7 +47,7 @@ def test_a_copy_in_a_folder_is_named_by_the_moment(film: Path, tmp_path: Path) -
 
 def test_a_copy_holds_everything_that_was_committed_while_others_write(film: Path) -> None:
     with open_log(film) as log, log.writing() as pen:
-        pen.write(Batch(people=(Person("cai", "Cai"),)))
+        pen.write(Batch(people=(Person(code="cai", credit_name="Cai"),)))
         copy = back_up(film, film / "copy.db")
     with closing(sqlite3.connect(copy)) as raw:
         assert [p for (p,) in raw.execute("SELECT person FROM people")] == ["ana", "ben"]

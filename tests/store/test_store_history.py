@@ -23,7 +23,9 @@ def changes(folder: Path, table: str, code: str, *batches: Batch) -> tuple[Chang
 
 
 def test_a_change_says_the_old_and_the_new_value_of_what_changed(film: Path) -> None:
-    new_name = Batch(people=(Person("ana", "Ana María", name_confirmed_on=date(2026, 3, 2)),))
+    new_name = Batch(
+        people=(Person(code="ana", credit_name="Ana María", name_confirmed_on=date(2026, 3, 2)),)
+    )
     first, second = changes(film, "people", "ana", new_name)
     assert (first.table, first.key, first.verb) == ("people", "ana", "insert")
     assert first.columns["credit_name"] == (None, "Ana")
@@ -41,34 +43,47 @@ def test_a_change_says_when_it_was_made(film: Path) -> None:
 
 
 def test_writing_the_same_again_is_no_change(film: Path) -> None:
-    assert len(changes(film, "people", "ana", Batch(people=(Person("ana", "Ana"),)))) == 1
+    assert (
+        len(changes(film, "people", "ana", Batch(people=(Person(code="ana", credit_name="Ana"),))))
+        == 1
+    )
 
 
 def test_the_history_is_found_without_regard_to_case(empty: Path) -> None:
-    (change,) = changes(empty, "people", "ЖУК", Batch(people=(Person("жук", "Жук"),)))
+    (change,) = changes(
+        empty, "people", "ЖУК", Batch(people=(Person(code="жук", credit_name="Жук"),))
+    )
     assert change.key == "жук"
 
 
 def test_rows_without_a_code_are_found_by_their_first_column(film: Path) -> None:
-    job = Engagement("ana", "Animation", "Animator", billing_number=2)
+    job = Engagement(person="ana", department="Animation", job_title="Animator", billing_number=2)
     first, second = changes(
         film,
         "engagements",
         "ana",
         Batch(engagements=(job,)),
-        Batch(engagements=(Engagement("ana", "Animation", "Animator", billing_number=1),)),
+        Batch(
+            engagements=(
+                Engagement(
+                    person="ana", department="Animation", job_title="Animator", billing_number=1
+                ),
+            )
+        ),
     )
     assert first.columns["job_title"] == (None, "Animator")
     assert second.columns == {"billing_number": (2, 1)}
 
 
 def test_a_face_that_is_taken_off_a_sheet_is_kept_in_the_history(film: Path) -> None:
-    smile = Replacement("010-020", 1, "wick", "smile", Frames.parse("1-4,9"))
+    smile = Replacement(
+        shot="010-020", take=1, character="wick", part="smile", frames=Frames.parse("1-4,9")
+    )
     _, removed = changes(
         film,
         "replacements",
         "010-020",
-        Batch(parts=(Part("smile", "face"),), replacements=(smile,)),
+        Batch(parts=(Part(code="smile", kind="face"),), replacements=(smile,)),
         Batch(cleared_face_sheets=(("010-020", 1),)),
     )
     assert removed.verb == "delete"

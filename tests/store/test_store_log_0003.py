@@ -109,14 +109,22 @@ def test_its_answers_and_words_are_read_as_they_were_given(film_0003: Path) -> N
     assert given[0].settled_at == datetime(2026, 11, 26, 7, 58, 9, 941849, UTC)
     assert written.confirmations == (
         Confirmation(
-            "ana", "Ana Quist", date(2026, 3, 2), True, None,
-            datetime(2026, 11, 26, 7, 58, 2, 637000, UTC),
+            person="ana",
+            name="Ana Quist",
+            confirmed_on=date(2026, 3, 2),
+            is_right=True,
+            confirmed_by=None,
+            written_at=datetime(2026, 11, 26, 7, 58, 2, 637000, UTC),
         ),
         Confirmation(
-            "ben", "Ben Ode", date(2026, 3, 6), True, "Bo",
-            datetime(2026, 11, 26, 7, 58, 12, 5138, UTC),
+            person="ben",
+            name="Ben Ode",
+            confirmed_on=date(2026, 3, 6),
+            is_right=True,
+            confirmed_by="Bo",
+            written_at=datetime(2026, 11, 26, 7, 58, 12, 5138, UTC),
         ),
-    )  # fmt: skip
+    )
 
 
 def test_its_proof_is_read_as_it_was_frozen(film_0003: Path) -> None:

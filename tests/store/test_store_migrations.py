@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
+from alembic.script import ScriptDirectory
 from sqlalchemy import StaticPool, create_engine
 
 from credits.errors import LogUnusable
@@ -34,7 +35,7 @@ COLOUR = """
 @pytest.fixture
 def older(film: Path) -> Path:
     """A log with one line; its version will be the one before the newest."""
-    record = NewLine(Verb.RECORD, Work("voice", "ana", "wick"))
+    record = NewLine(verb=Verb.RECORD, work=Work(craft="voice", person="ana", character="wick"))
     with open_log(film) as log, log.writing() as pen:
         pen.write(Batch(lines=(record,)))
     return film / "production.db"
@@ -198,6 +199,11 @@ def test_the_older_program_says_that_the_log_is_newer(older: Path, newer_program
     bring_up_to_date(older, newer_program)
     with pytest.raises(LogUnusable, match=r"version '0005': was written by a newer program"):
         open_log(older.parent)
+
+
+def test_scripts_are_named_by_the_versions_that_they_make() -> None:
+    scripts = ScriptDirectory(str(migrations())).walk_revisions()
+    assert known_versions() == tuple(reversed([script.revision for script in scripts]))
 
 
 def test_versions_are_read_in_the_order_in_which_they_follow(newer_program: Path) -> None:

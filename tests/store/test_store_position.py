@@ -6,12 +6,31 @@ from pathlib import Path
 
 import pytest
 
-from credits.model.facts import Cut, CutClip, Person, Work
-from credits.model.log import Batch, NewConfirmation, NewLine, NewProof, NewSettlement, Verb
+from credits.model.facts import Cut, CutClip, NewSettlement, Person, Work
+from credits.model.log import Batch, NewConfirmation, NewLine, NewProof, Verb
 from credits.store import open_log
 
-LINE = Batch(lines=(NewLine(Verb.RECORD, Work("voice", "ana", "wick")),))
-CUT = Batch(cut=Cut(0, "reel.edl", 8, (CutClip(1, 1, 8, "010-020", None, 1, 8),)))
+LINE = Batch(
+    lines=(NewLine(verb=Verb.RECORD, work=Work(craft="voice", person="ana", character="wick")),)
+)
+CUT = Batch(
+    cut=Cut(
+        version=0,
+        source="reel.edl",
+        length=8,
+        clips=(
+            CutClip(
+                order=1,
+                film_first=1,
+                shown=8,
+                shot="010-020",
+                take=None,
+                source_first=1,
+                source_last=8,
+            ),
+        ),
+    )
+)
 
 
 @pytest.mark.parametrize(
@@ -19,11 +38,17 @@ CUT = Batch(cut=Cut(0, "reel.edl", 8, (CutClip(1, 1, 8, "010-020", None, 1, 8),)
     [
         LINE,
         CUT,
-        Batch(people=(Person("cai", "Cai"),)),
-        Batch(people=(Person("ana", "Ana Quist"),)),
-        Batch(settlements=(NewSettlement("no-engagement", (("person", "ana"),), "f1", "So."),)),
-        Batch(confirmations=(NewConfirmation("ana", "Ana"),)),
-        Batch(proof=NewProof("{}", "built-in plan", 0, 0)),
+        Batch(people=(Person(code="cai", credit_name="Cai"),)),
+        Batch(people=(Person(code="ana", credit_name="Ana Quist"),)),
+        Batch(
+            settlements=(
+                NewSettlement(
+                    check="no-engagement", subjects=(("person", "ana"),), facts="f1", why="So."
+                ),
+            )
+        ),
+        Batch(confirmations=(NewConfirmation(person="ana", name="Ana"),)),
+        Batch(proof=NewProof(content="{}", plan="built-in plan", lines=0, people=0)),
     ],
     ids=["line", "cut", "new row", "changed row", "answer", "confirmation", "proof"],
 )
@@ -55,5 +80,5 @@ def test_reading_and_what_fails_leave_the_position(film: Path) -> None:
         with pytest.raises(ZeroDivisionError), log.writing() as writer:
             int(writer.write(LINE).numbers[0].number / 0)
         with log.writing() as writer:
-            writer.write(Batch(people=(Person("ana", "Ana"),)))
+            writer.write(Batch(people=(Person(code="ana", credit_name="Ana"),)))
         assert log.position() == before

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from credits.errors import NoProduction, ProblemsFound, WrongCall
-from credits.model.crafts import BUILT_IN_CRAFTS
+from credits.model.facts import BUILT_IN_CRAFTS
 from credits.store import create_production, find_production, open_log, read_settings
 
 HARD_TITLES = [

@@ -16,8 +16,17 @@ from credits.store import open_log, verify
 
 SCHEMA_0001 = Path(__file__).with_name("schema_0001.sql")
 NOON = datetime(2026, 3, 9, 12, 0, tzinfo=UTC)
-RECORD = NewLine(Verb.RECORD, Work("voice", "ana", "wick"))
-CUT = Cut(0, "reel.edl", 8, (CutClip(1, 1, 8, "010-020", None, 1, 8),))
+RECORD = NewLine(verb=Verb.RECORD, work=Work(craft="voice", person="ana", character="wick"))
+CUT = Cut(
+    version=0,
+    source="reel.edl",
+    length=8,
+    clips=(
+        CutClip(
+            order=1, film_first=1, shown=8, shot="010-020", take=None, source_first=1, source_last=8
+        ),
+    ),
+)
 
 
 def write(folder: Path, *batches: Batch) -> list[int | None]:
@@ -37,7 +46,14 @@ def words(folder: Path) -> list[tuple[str, str, date, bool]]:
 
 
 def test_a_proof_is_read_as_it_was_frozen_with_the_place_of_the_log(film: Path) -> None:
-    proof = NewProof('{"sections":[]}', "built-in plan", 3, 2, "Bo", "First round.")
+    proof = NewProof(
+        content='{"sections":[]}',
+        plan="built-in plan",
+        lines=3,
+        people=2,
+        saved_by="Bo",
+        note="First round.",
+    )
     given = write(film, Batch(lines=(RECORD, RECORD), cut=CUT), Batch(proof=proof))
     assert given == [None, 1]
     with open_log(film) as log:
@@ -48,16 +64,26 @@ def test_a_proof_is_read_as_it_was_frozen_with_the_place_of_the_log(film: Path) 
     with closing(sqlite3.connect(film / "production.db")) as raw:
         changes = raw.execute("SELECT count(*) FROM history").fetchone()[0]
     assert mark == ProofMark(
-        1, NOON, "Bo", "First round.", "built-in plan", 1, EntryNumber("A", 2), 2, changes, 3, 2
+        number=1,
+        saved_at=NOON,
+        saved_by="Bo",
+        note="First round.",
+        plan="built-in plan",
+        cut=1,
+        last_line=EntryNumber("A", 2),
+        log_lines=2,
+        changes=changes,
+        lines=3,
+        people=2,
     )
 
 
 def test_proofs_are_numbered_from_1_and_what_came_later_is_known(film: Path) -> None:
-    proof = NewProof("{}", "[[section]]", 0, 0)
+    proof = NewProof(content="{}", plan="[[section]]", lines=0, people=0)
     assert write(film, Batch(proof=proof), Batch(lines=(RECORD,)), Batch(proof=proof)) == [
         1, None, 2,
     ]  # fmt: skip
-    write(film, Batch(people=(Person("ana", "Ana Quist"),)))
+    write(film, Batch(people=(Person(code="ana", credit_name="Ana Quist"),)))
     with open_log(film) as log:
         first, second = log.proofs()
         assert (first.log_lines, first.last_line, first.cut) == (0, None, None)
@@ -70,7 +96,12 @@ def test_proofs_are_numbered_from_1_and_what_came_later_is_known(film: Path) -> 
 
 
 def test_an_entry_of_the_same_transaction_is_before_the_proof(film: Path) -> None:
-    write(film, Batch(lines=(RECORD,), proof=NewProof("{}", "built-in plan", 0, 0)))
+    write(
+        film,
+        Batch(
+            lines=(RECORD,), proof=NewProof(content="{}", plan="built-in plan", lines=0, people=0)
+        ),
+    )
     with open_log(film) as log:
         assert log.proofs()[0].log_lines == 1
 
@@ -78,16 +109,16 @@ def test_an_entry_of_the_same_transaction_is_before_the_proof(film: Path) -> Non
 @pytest.mark.parametrize(
     ("proof", "said"),
     [
-        (NewProof("no JSON", "a plan", 0, 0), "the content is an object"),
-        (NewProof("[]", "a plan", 0, 0), "the content is an object"),
-        (NewProof("{}", " ", 0, 0), "the proof names its plan"),
+        (NewProof(content="no JSON", plan="a plan", lines=0, people=0), "the content is an object"),
+        (NewProof(content="[]", plan="a plan", lines=0, people=0), "the content is an object"),
+        (NewProof(content="{}", plan=" ", lines=0, people=0), "the proof names its plan"),
     ],
 )
 def test_what_is_no_proof_is_refused_with_the_whole_batch(
     film: Path, proof: NewProof, said: str
 ) -> None:
     with pytest.raises(ProblemsFound, match=said):
-        write(film, Batch(people=(Person("eva", "Eva"),), proof=proof))
+        write(film, Batch(people=(Person(code="eva", credit_name="Eva"),), proof=proof))
     with open_log(film) as log:
         assert log.proofs() == ()
         assert "eva" not in [person.code for person in log.read().people]
@@ -99,7 +130,7 @@ def test_without_a_proof_there_is_none_to_read(film: Path) -> None:
 
 
 def test_verify_finds_a_proof_that_was_taken_out(film: Path) -> None:
-    proof = NewProof("{}", "built-in plan", 0, 0)
+    proof = NewProof(content="{}", plan="built-in plan", lines=0, people=0)
     write(film, Batch(proof=proof), Batch(proof=proof))
     with closing(sqlite3.connect(film / "production.db")) as raw:
         (text,) = raw.execute(
@@ -132,22 +163,42 @@ def test_a_proof_that_cannot_be_read_is_said_to_be_so(film: Path) -> None:
 
 def test_a_word_is_read_as_it_was_given_and_dated_when_it_has_no_day(film: Path) -> None:
     given = (
-        NewConfirmation("ana", "Ana", date(2026, 3, 2), True, "Bo"),
-        NewConfirmation("ben", "Ben", is_right=False),
+        NewConfirmation(
+            person="ana",
+            name="Ana",
+            confirmed_on=date(2026, 3, 2),
+            is_right=True,
+            confirmed_by="Bo",
+        ),
+        NewConfirmation(person="ben", name="Ben", is_right=False),
     )
     write(film, Batch(confirmations=given))
     with open_log(film) as log:
         assert log.read().confirmations == (
-            Confirmation("ana", "Ana", date(2026, 3, 2), True, "Bo", NOON),
-            Confirmation("ben", "Ben", date(2026, 3, 9), False, None, NOON),
+            Confirmation(
+                person="ana",
+                name="Ana",
+                confirmed_on=date(2026, 3, 2),
+                is_right=True,
+                confirmed_by="Bo",
+                written_at=NOON,
+            ),
+            Confirmation(
+                person="ben",
+                name="Ben",
+                confirmed_on=date(2026, 3, 9),
+                is_right=False,
+                confirmed_by=None,
+                written_at=NOON,
+            ),
         )
 
 
 @pytest.mark.parametrize(
     ("word", "said"),
     [
-        (NewConfirmation("ana", " "), "the confirmed name has text"),
-        (NewConfirmation("nobody", "Ana"), "is not in the people table"),
+        (NewConfirmation(person="ana", name=" "), "the confirmed name has text"),
+        (NewConfirmation(person="nobody", name="Ana"), "is not in the people table"),
     ],
 )
 def test_what_is_no_word_is_refused(film: Path, word: NewConfirmation, said: str) -> None:
@@ -158,13 +209,20 @@ def test_what_is_no_word_is_refused(film: Path, word: NewConfirmation, said: str
 
 def test_a_date_in_the_people_table_is_a_word_on_the_name_of_its_row(film: Path) -> None:
     march, april = date(2026, 3, 2), date(2026, 4, 1)
-    confirmed = Person("ana", "Ana", name_confirmed_on=march)
-    write(film, Batch(people=(confirmed, Person("eva", "Eva", name_confirmed_on=march))))
+    confirmed = Person(code="ana", credit_name="Ana", name_confirmed_on=march)
+    write(
+        film,
+        Batch(people=(confirmed, Person(code="eva", credit_name="Eva", name_confirmed_on=march))),
+    )
     write(film, Batch(people=(confirmed,)))  # the same again says nothing new
-    write(film, Batch(people=(Person("ana", "Ana Quist", name_confirmed_on=march),)))
+    write(
+        film, Batch(people=(Person(code="ana", credit_name="Ana Quist", name_confirmed_on=march),))
+    )
     assert words(film) == [("ana", "Ana", march, True), ("eva", "Eva", march, True)]
-    write(film, Batch(people=(Person("ana", "Ana Quist", name_confirmed_on=april),)))
-    write(film, Batch(people=(Person("ana", "Ana Quist"),)))
+    write(
+        film, Batch(people=(Person(code="ana", credit_name="Ana Quist", name_confirmed_on=april),))
+    )
+    write(film, Batch(people=(Person(code="ana", credit_name="Ana Quist"),)))
     assert words(film)[2:] == [
         ("ana", "Ana Quist", april, True),
         ("ana", "Ana Quist", april, False),
@@ -195,7 +253,7 @@ def test_the_dates_of_an_older_log_become_words_on_the_names_of_their_time(empty
         ("cai", "Cai", date(2026, 3, 3), False),
     ]
     assert verify(empty) == ()
-    write(empty, Batch(proof=NewProof("{}", "built-in plan", 0, 0)))
+    write(empty, Batch(proof=NewProof(content="{}", plan="built-in plan", lines=0, people=0)))
     with closing(sqlite3.connect(path)) as raw:
         for table in ("proofs", "confirmations"):
             with pytest.raises(sqlite3.IntegrityError, match="append-only"):

@@ -13,8 +13,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from credits.model.crafts import BUILT_IN_CRAFTS
 from credits.model.facts import (
+    BUILT_IN_CRAFTS,
     Character,
     Craft,
     CreditWish,
@@ -44,52 +44,127 @@ from credits.text import fold_code
 from credits.units.frames import Frames
 
 EVERYTHING = Batch(
-    crafts=(Craft("wax", "Wax work", "Puppets", Kind.BUILD, False, "Wax"),),
+    crafts=(
+        Craft(
+            code="wax",
+            name="Wax work",
+            department="Puppets",
+            kind=Kind.BUILD,
+            footage=False,
+            heading="Wax",
+        ),
+    ),
     people=(
         Person(
-            "ana", "Ana", "Ana", "Ana Legal", "ana@example.org", "0000000122819",
-            CreditWish.UNCREDITED, date(2026, 3, 1), "ben", "a *note*",
+            code="ana",
+            credit_name="Ana",
+            sort_name="Ana",
+            legal_name="Ana Legal",
+            email="ana@example.org",
+            isni="0000000122819",
+            wish=CreditWish.UNCREDITED,
+            name_confirmed_on=date(2026, 3, 1),
+            same_as="ben",
+            note="a *note*",
         ),
-        Person("ben", "بن"),
+        Person(code="ben", credit_name="بن"),
     ),
     engagements=(
-        Engagement("ana", "Animation", "Animator", date(2025, 1, 1), date(2026, 1, 1), "Leads", 3),
-        Engagement("ana", "Animation", "Animator"),
+        Engagement(
+            person="ana",
+            department="Animation",
+            job_title="Animator",
+            starts_on=date(2025, 1, 1),
+            ends_on=date(2026, 1, 1),
+            guaranteed_heading="Leads",
+            billing_number=3,
+        ),
+        Engagement(person="ana", department="Animation", job_title="Animator"),
     ),
-    characters=(Character("wick", "Wick", True, "n"), Character("brine", "Brine")),
+    characters=(
+        Character(code="wick", name="Wick", silent=True, note="n"),
+        Character(code="brine", name="Brine"),
+    ),
     puppets=(
-        Puppet("wick-1", "wick", "1", "1:1", date(2025, 1, 1), date(2027, 1, 1), "n"),
-        Puppet("wick-2", "wick"),
+        Puppet(
+            code="wick-1",
+            character="wick",
+            copy="1",
+            scale="1:1",
+            ready_on=date(2025, 1, 1),
+            retired_on=date(2027, 1, 1),
+            note="n",
+        ),
+        Puppet(code="wick-2", character="wick"),
     ),
-    parts=(Part("smile", "face", "wick", "n"), Part("rig", "armature")),
+    parts=(
+        Part(code="smile", kind="face", character="wick", note="n"),
+        Part(code="rig", kind="armature"),
+    ),
     fittings=(
-        Fitting("rig", "wick-1", date(2025, 1, 1), date(2025, 2, 1)),
-        Fitting("rig", "wick-1", date(2025, 3, 1)),
+        Fitting(part="rig", puppet="wick-1", from_on=date(2025, 1, 1), to_on=date(2025, 2, 1)),
+        Fitting(part="rig", puppet="wick-1", from_on=date(2025, 3, 1)),
     ),
     sequences=(Sequence("010", "Harbour"), Sequence("020")),
-    shots=(Shot("010-020", "010", 48, ShotStatus.DONE, "d"), Shot("020-010", "020", 1)),
+    shots=(
+        Shot(code="010-020", sequence="010", length=48, status=ShotStatus.DONE, description="d"),
+        Shot(code="020-010", sequence="020", length=1),
+    ),
     stages=(Stage("stage-1", "Unit A"), Stage("stage-2")),
     takes=(
-        Take("010-020", 1, Purpose.BLOCK, Decision.RETAKE, date(2026, 3, 2)),
-        Take("010-020", 2),
+        Take(
+            shot="010-020",
+            number=1,
+            purpose=Purpose.BLOCK,
+            decision=Decision.RETAKE,
+            decided_on=date(2026, 3, 2),
+        ),
+        Take(shot="010-020", number=2),
     ),
     replacements=(
-        Replacement("010-020", 2, "wick", "smile", Frames.parse("1-4,9,12-48")),
-        Replacement("010-020", None, "wick", "smile", Frames.span(5, 8)),
+        Replacement(
+            shot="010-020",
+            take=2,
+            character="wick",
+            part="smile",
+            frames=Frames.parse("1-4,9,12-48"),
+        ),
+        Replacement(
+            shot="010-020", take=None, character="wick", part="smile", frames=Frames.span(5, 8)
+        ),
     ),
     lines=(
         NewLine(
-            Verb.RECORD,
-            Work(
-                "animation", "ana", "wick", "wick-1", "smile", "010", "010-020", 2,
-                Frames.parse("1-20,25-48"), 2, Fraction(1, 2), date(2026, 3, 1), date(2026, 3, 2),
-                480, 0, "stage-1", "a note", True,
+            verb=Verb.RECORD,
+            work=Work(
+                craft="animation",
+                person="ana",
+                character="wick",
+                puppet="wick-1",
+                part="smile",
+                sequence="010",
+                shot="010-020",
+                take=2,
+                frames=Frames.parse("1-20,25-48"),
+                poses_on=2,
+                share=Fraction(1, 2),
+                started_on=date(2026, 3, 1),
+                finished_on=date(2026, 3, 2),
+                minutes=480,
+                wait_minutes=0,
+                stage="stage-1",
+                note="a note",
+                private=True,
             ),
-            None, "office", "why", "row-1", "entries.csv row 2",
+            corrects=None,
+            logged_by="office",
+            why="why",
+            ref="row-1",
+            source="entries.csv row 2",
         ),
-        NewLine(Verb.RECORD, Work("voice", "ben", "wick")),
+        NewLine(verb=Verb.RECORD, work=Work(craft="voice", person="ben", character="wick")),
     ),
-)  # fmt: skip
+)
 
 
 def write(folder: Path, *batches: Batch) -> WrittenLog:
@@ -116,7 +191,11 @@ def test_every_field_of_every_table_comes_back(empty: Path) -> None:
 
 def test_the_same_tables_again_change_nothing_and_the_receipt_says_so(film: Path) -> None:
     tables = Batch(
-        people=(Person("ana", "Ana"), Person("ben", "Ben", note="new"), Person("c", "C"))
+        people=(
+            Person(code="ana", credit_name="Ana"),
+            Person(code="ben", credit_name="Ben", note="new"),
+            Person(code="c", credit_name="C"),
+        )
     )
     with open_log(film) as log:
         with log.writing() as pen:
@@ -128,7 +207,15 @@ def test_the_same_tables_again_change_nothing_and_the_receipt_says_so(film: Path
 
 
 def test_a_changed_row_keeps_its_place_and_the_first_spelling_of_its_code(film: Path) -> None:
-    log = write(film, Batch(people=(Person("ANA", "Ana Maria"), Person("cai", "Cai"))))
+    log = write(
+        film,
+        Batch(
+            people=(
+                Person(code="ANA", credit_name="Ana Maria"),
+                Person(code="cai", credit_name="Cai"),
+            )
+        ),
+    )
     assert [(p.code, p.credit_name) for p in log.people] == [
         ("ana", "Ana Maria"),
         ("ben", "Ben"),
@@ -143,22 +230,34 @@ def test_a_changed_row_keeps_its_place_and_the_first_spelling_of_its_code(film: 
 def test_codes_are_one_without_regard_to_case_in_any_script(
     empty: Path, one: str, other: str
 ) -> None:
-    log = write(empty, Batch(people=(Person(one, "1"),)), Batch(people=(Person(other, "2"),)))
+    log = write(
+        empty,
+        Batch(people=(Person(code=one, credit_name="1"),)),
+        Batch(people=(Person(code=other, credit_name="2"),)),
+    )
     assert [(p.code, p.credit_name) for p in log.people] == [(one, "2")]
 
 
 def test_a_row_that_is_twice_in_a_batch_counts_as_it_stands_last(empty: Path) -> None:
-    log = write(empty, Batch(people=(Person("ana", "Ana"), Person("Ana", "Ana M."))))
+    log = write(
+        empty,
+        Batch(
+            people=(Person(code="ana", credit_name="Ana"), Person(code="Ana", credit_name="Ana M."))
+        ),
+    )
     assert [(p.code, p.credit_name) for p in log.people] == [("Ana", "Ana M.")]
 
 
 def test_a_person_may_be_the_same_as_one_who_stands_further_down(empty: Path) -> None:
-    people = (Person("ana", "Ana", same_as="ann"), Person("ann", "Ann"))
+    people = (
+        Person(code="ana", credit_name="Ana", same_as="ann"),
+        Person(code="ann", credit_name="Ann"),
+    )
     assert write(empty, Batch(people=people)).people == people
 
 
 def test_lines_are_numbered_in_the_order_of_the_batches(film: Path) -> None:
-    record = NewLine(Verb.RECORD, Work("voice", "ana", "wick"))
+    record = NewLine(verb=Verb.RECORD, work=Work(craft="voice", person="ana", character="wick"))
     with open_log(film) as log, log.writing() as pen:
         first = pen.write(Batch(lines=(record, record))).numbers
         second = pen.write(Batch(lines=(record,))).numbers
@@ -169,9 +268,25 @@ def test_lines_are_numbered_in_the_order_of_the_batches(film: Path) -> None:
 def test_amendments_and_voids_name_their_line(film: Path) -> None:
     log = write(
         film,
-        Batch(lines=(NewLine(Verb.RECORD, Work("voice", "ana", "wick")),)),
-        Batch(lines=(NewLine(Verb.AMEND, Work("voice", "ben", "wick"), EntryNumber("A", 1)),)),
-        Batch(lines=(NewLine(Verb.VOID, None, EntryNumber("A", 2), why="never done"),)),
+        Batch(
+            lines=(
+                NewLine(verb=Verb.RECORD, work=Work(craft="voice", person="ana", character="wick")),
+            )
+        ),
+        Batch(
+            lines=(
+                NewLine(
+                    verb=Verb.AMEND,
+                    work=Work(craft="voice", person="ben", character="wick"),
+                    corrects=EntryNumber("A", 1),
+                ),
+            )
+        ),
+        Batch(
+            lines=(
+                NewLine(verb=Verb.VOID, work=None, corrects=EntryNumber("A", 2), why="never done"),
+            )
+        ),
     )
     assert [(line.verb, line.corrects and str(line.corrects)) for line in log.lines] == [
         (Verb.RECORD, None),
@@ -186,14 +301,25 @@ def test_the_moment_of_logging_is_kept_in_utc_to_the_microsecond(film: Path) -> 
     moment = datetime.fromisoformat("2026-03-02T18:30:00.123456+05:30")
     with open_log(film, clock=lambda: moment) as log:
         with log.writing() as pen:
-            pen.write(Batch(lines=(NewLine(Verb.RECORD, Work("voice", "ana", "wick")),)))
+            pen.write(
+                Batch(
+                    lines=(
+                        NewLine(
+                            verb=Verb.RECORD,
+                            work=Work(craft="voice", person="ana", character="wick"),
+                        ),
+                    )
+                )
+            )
         (line,) = log.read().lines
     assert line.logged_at == moment
     assert line.logged_at.tzinfo is UTC
 
 
 def test_a_block_that_fails_writes_nothing_and_its_numbers_are_given_again(film: Path) -> None:
-    record = Batch(lines=(NewLine(Verb.RECORD, Work("voice", "ana", "wick")),))
+    record = Batch(
+        lines=(NewLine(verb=Verb.RECORD, work=Work(craft="voice", person="ana", character="wick")),)
+    )
     with open_log(film) as log:
         with pytest.raises(ZeroDivisionError), log.writing() as pen:
             int(pen.write(record).numbers[0].number / 0)
@@ -207,13 +333,13 @@ def test_a_pen_cannot_be_used_after_its_block(film: Path) -> None:
         with log.writing() as pen:
             pass
         with pytest.raises(RuntimeError, match="outside the block"):
-            pen.write(Batch(people=(Person("cai", "Cai"),)))
+            pen.write(Batch(people=(Person(code="cai", credit_name="Cai"),)))
         assert len(log.read().people) == 2
 
 
 def test_a_reader_sees_one_state_while_another_writes(film: Path) -> None:
     with open_log(film) as reader, open_log(film) as writer, writer.writing() as pen:
-        pen.write(Batch(people=(Person("cai", "Cai"),)))
+        pen.write(Batch(people=(Person(code="cai", credit_name="Cai"),)))
         assert len(reader.read().people) == 2
         assert len(pen.read().people) == 3
 
@@ -226,7 +352,8 @@ def test_two_programs_that_write_at_once_share_the_numbers(film: Path) -> None:
         "from credits.model.facts import Work\n"
         "from credits.model.log import Verb\n"
         "from credits.store import open_log\n"
-        "record = NewLine(Verb.RECORD, Work('voice', 'ana', 'wick'))\n"
+        "work = Work(craft='voice', person='ana', character='wick')\n"
+        "record = NewLine(verb=Verb.RECORD, work=work)\n"
         "with open_log(Path(sys.argv[1]), busy_milliseconds=60_000) as log:\n"
         "    for _ in range(10):\n"
         "        with log.writing() as pen:\n"
@@ -242,8 +369,8 @@ def test_two_programs_that_write_at_once_share_the_numbers(film: Path) -> None:
 @pytest.mark.parametrize("name", ["a?b#c", "50%20 & more", "фильм 🕯️", "with 'quotes'", "a" * 200])
 def test_a_production_may_lie_in_a_folder_of_any_name(tmp_path: Path, name: str) -> None:
     folder = create_production(tmp_path / name, "Film")
-    log = write(folder, Batch(people=(Person("ana", "Ana"),)))
-    assert log.people == (Person("ana", "Ana"),)
+    log = write(folder, Batch(people=(Person(code="ana", credit_name="Ana"),)))
+    assert log.people == (Person(code="ana", credit_name="Ana"),)
 
 
 def test_a_face_sheet_that_is_cleared_and_written_keeps_what_is_the_same(empty: Path) -> None:
@@ -251,7 +378,8 @@ def test_a_face_sheet_that_is_cleared_and_written_keeps_what_is_the_same(empty: 
         return Batch(cleared_face_sheets=(("010-020", 2),), replacements=rows)
 
     smile, frown = (
-        Replacement("010-020", 2, "wick", part, Frames.span(1, 4)) for part in ("smile", "rig")
+        Replacement(shot="010-020", take=2, character="wick", part=part, frames=Frames.span(1, 4))
+        for part in ("smile", "rig")
     )
     every_take = EVERYTHING.replacements[1]
     with open_log(empty) as log:
@@ -269,11 +397,11 @@ def test_a_face_sheet_that_is_cleared_and_written_keeps_what_is_the_same(empty: 
 def test_five_thousand_lines_come_back_in_their_order(film: Path) -> None:
     lines = tuple(
         NewLine(
-            Verb.RECORD,
-            Work(
-                "animation",
-                "ana" if at % 2 else "ben",
-                "wick",
+            verb=Verb.RECORD,
+            work=Work(
+                craft="animation",
+                person="ana" if at % 2 else "ben",
+                character="wick",
                 shot="010-020",
                 frames=Frames.span(1 + at % 40, 48),
                 started_on=date(2026, 1, 1) + timedelta(days=at % 300),
@@ -306,9 +434,9 @@ def batches(draw: st.DrawFn) -> Batch:
     optional = st.none() | texts
     people = tuple(
         Person(
-            code,
-            draw(texts),
-            draw(optional),
+            code=code,
+            credit_name=draw(texts),
+            sort_name=draw(optional),
             wish=draw(st.sampled_from(CreditWish)),
             name_confirmed_on=draw(days),
             same_as=draw(st.none() | st.sampled_from([c for c in codes if c != code] or [None])),
@@ -344,9 +472,9 @@ def batches(draw: st.DrawFn) -> Batch:
     )
     return Batch(
         people=people,
-        characters=(Character("wick", "Wick"),),
+        characters=(Character(code="wick", name="Wick"),),
         sequences=(Sequence("010"),),
-        shots=(Shot("010-020", "010", 250),),
+        shots=(Shot(code="010-020", sequence="010", length=250),),
         lines=tuple(draw(st.lists(lines, max_size=6))),
     )
 

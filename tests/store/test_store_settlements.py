@@ -13,8 +13,8 @@ from alembic.config import Config
 from sqlalchemy import StaticPool, create_engine
 
 from credits.errors import LogUnusable, ProblemsFound
-from credits.model.facts import Person, Settlement
-from credits.model.log import Batch, NewSettlement, Verb
+from credits.model.facts import NewSettlement, Person, Settlement
+from credits.model.log import Batch, Verb
 from credits.model.replay import replay
 from credits.places import migrations
 from credits.store import open_log, verify
@@ -35,15 +35,36 @@ def kept(folder: Path, *new: NewSettlement) -> tuple[Settlement, ...]:
 
 
 def test_an_answer_is_read_as_it_was_given(film: Path) -> None:
-    answer = NewSettlement("puppet-in-two-places", IN_TWO_PLACES, "f1", 'It "moved".', "Bo")
+    answer = NewSettlement(
+        check="puppet-in-two-places",
+        subjects=IN_TWO_PLACES,
+        facts="f1",
+        why='It "moved".',
+        settled_by="Bo",
+    )
     assert kept(film, answer) == (
-        Settlement("puppet-in-two-places", IN_TWO_PLACES, "f1", NOON, 'It "moved".', "Bo"),
+        Settlement(
+            check="puppet-in-two-places",
+            subjects=IN_TWO_PLACES,
+            facts="f1",
+            settled_at=NOON,
+            why='It "moved".',
+            settled_by="Bo",
+        ),
     )
 
 
 def test_taking_back_is_a_further_line(film: Path) -> None:
-    answer = NewSettlement("no-engagement", (("person", "ana"),), "f1", "A guest.", "Bo")
-    back = NewSettlement("no-engagement", (("person", "ana"),), "f1", taken_back=True)
+    answer = NewSettlement(
+        check="no-engagement",
+        subjects=(("person", "ana"),),
+        facts="f1",
+        why="A guest.",
+        settled_by="Bo",
+    )
+    back = NewSettlement(
+        check="no-engagement", subjects=(("person", "ana"),), facts="f1", taken_back=True
+    )
     found = kept(film, answer, back)
     assert [(line.why, line.settled_by, line.taken_back) for line in found] == [
         ("A guest.", "Bo", False),
@@ -52,7 +73,12 @@ def test_taking_back_is_a_further_line(film: Path) -> None:
 
 
 def test_the_ledger_holds_the_answers(film: Path) -> None:
-    found = kept(film, NewSettlement("no-engagement", (("person", "ana"),), "f1", "A guest."))
+    found = kept(
+        film,
+        NewSettlement(
+            check="no-engagement", subjects=(("person", "ana"),), facts="f1", why="A guest."
+        ),
+    )
     with open_log(film) as log:
         assert replay(log.read()).settlements == found
 
@@ -60,17 +86,23 @@ def test_the_ledger_holds_the_answers(film: Path) -> None:
 @pytest.mark.parametrize(
     ("answer", "said"),
     [
-        (NewSettlement("no-engagement", (), "f1"), "an answer says why"),
-        (NewSettlement("no-engagement", (), "f1", "  "), "an answer says why"),
-        (NewSettlement(" ", (), "f1", "So."), "the answer names a check"),
-        (NewSettlement("no-engagement", (), "", "So."), "the answer names the facts"),
+        (NewSettlement(check="no-engagement", subjects=(), facts="f1"), "an answer says why"),
+        (
+            NewSettlement(check="no-engagement", subjects=(), facts="f1", why="  "),
+            "an answer says why",
+        ),
+        (NewSettlement(check=" ", subjects=(), facts="f1", why="So."), "the answer names a check"),
+        (
+            NewSettlement(check="no-engagement", subjects=(), facts="", why="So."),
+            "the answer names the facts",
+        ),
     ],
 )
 def test_what_is_no_answer_is_refused_with_the_whole_batch(
     film: Path, answer: NewSettlement, said: str
 ) -> None:
     with open_log(film) as log:
-        batch = Batch(people=(Person("eva", "Eva"),), settlements=(answer,))
+        batch = Batch(people=(Person(code="eva", credit_name="Eva"),), settlements=(answer,))
         with pytest.raises(ProblemsFound, match=said), log.writing() as pen:
             pen.write(batch)
         assert log.read().settlements == ()
@@ -175,7 +207,7 @@ def test_a_log_of_version_0001_is_copied_and_brought_up_with_all_its_rows(film_0
         (Verb.RECORD, None),
         (Verb.VOID, "twice"),
     ]
-    assert written.people == (Person("ana", "Ana Lind"),)
+    assert written.people == (Person(code="ana", credit_name="Ana Lind"),)
     assert written.settlements == ()
     assert contents(path) == contents(copy) == before
     assert len(before["history"]) == 5
@@ -187,7 +219,12 @@ def test_a_log_of_version_0001_is_copied_and_brought_up_with_all_its_rows(film_0
 
 
 def test_the_answers_of_a_log_that_was_brought_up_are_guarded(film_0001: Path) -> None:
-    kept(film_0001, NewSettlement("nobody-voices", (("character", "wick"),), "f1", "It hums."))
+    kept(
+        film_0001,
+        NewSettlement(
+            check="nobody-voices", subjects=(("character", "wick"),), facts="f1", why="It hums."
+        ),
+    )
     with closing(sqlite3.connect(film_0001 / "production.db")) as raw:
         for statement in (
             "UPDATE settlements SET why = 'other'",

@@ -15,7 +15,7 @@ from sqlalchemy.schema import CreateTable
 from credits.model.facts import Work
 from credits.model.log import REFERENCE_TABLES, Batch, Tables, WrittenLog
 from credits.store import tables
-from credits.store.rows import FACT_TABLES, WORK, FactTable
+from credits.store.reading import FACT_TABLES, WORK, FactTable
 from credits.store.tables import APPEND_ONLY, METADATA, key_columns, said_columns
 
 LOG_ONE_LINE = """
@@ -26,7 +26,8 @@ from credits.model.facts import Work
 from credits.model.log import Verb
 from credits.store import open_log
 with open_log(Path(sys.argv[1])) as log, log.writing() as writer:
-    print(*writer.write(Batch(lines=(NewLine(Verb.RECORD, Work("voice", "ana", "wick")),))).numbers)
+    work = Work(craft="voice", person="ana", character="wick")
+    print(*writer.write(Batch(lines=(NewLine(verb=Verb.RECORD, work=work),))).numbers)
 print(*sorted({"alembic", "mako"} & set(sys.modules)))
 """
 

@@ -10,7 +10,7 @@ from credits.model.facts import Person
 from credits.model.log import Batch, WrittenLog
 from credits.store import create_production, open_log
 
-ANA, BEN = Person("ana", "Ana"), Person("ben", "Ben")
+ANA, BEN = Person(code="ana", credit_name="Ana"), Person(code="ben", credit_name="Ben")
 
 
 @pytest.fixture

@@ -17,7 +17,7 @@ from credits.model.facts import Person
 from credits.model.log import Batch
 from credits.store import back_up, create_production, open_log, verify
 
-CAI = Batch(people=(Person("cai", "Cai"),))
+CAI = Batch(people=(Person(code="cai", credit_name="Cai"),))
 NOBODY = 65534
 
 

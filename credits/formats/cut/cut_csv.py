@@ -79,7 +79,14 @@ def read_cut_csv(path: Path, asked: CutAsked) -> CutReading:
         length = shown if rate == 0 else ceil((last - first + 1) / abs(rate))
         clips.append(
             CutClip(
-                index + 1, film, length, meant.shot, meant.take, first + moved, last + moved, rate
+                order=index + 1,
+                film_first=film,
+                shown=length,
+                shot=meant.shot,
+                take=meant.take,
+                source_first=first + moved,
+                source_last=last + moved,
+                speed=rate,
             )
         )
         film += length

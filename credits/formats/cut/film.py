@@ -51,7 +51,16 @@ class FilmReader:
                 for shown, first, last, speed in stretches:
                     order = len(clips) + 1
                     clips.append(
-                        CutClip(order, at, shown, meant.shot, meant.take, first, last, speed)
+                        CutClip(
+                            order=order,
+                            film_first=at,
+                            shown=shown,
+                            shot=meant.shot,
+                            take=meant.take,
+                            source_first=first,
+                            source_last=last,
+                            speed=speed,
+                        )
                     )
                     at += shown
         if self._problems:

@@ -10,7 +10,6 @@ from pathlib import Path
 from types import MappingProxyType
 
 from credits.billing.roll import one_line
-from credits.footage.claims import Exact
 from credits.footage.footage import MEASURES
 from credits.formats.deliver.csv import table_csv, table_of
 from credits.formats.deliver.fonts import SERIF, Needed
@@ -23,7 +22,7 @@ from credits.review.review import WHOLE_TIME, Period, Review
 from credits.review.shown import TITLE, UNDATED, ShownExpectation, ShownReview, range_ends
 from credits.review.unit import Range
 from credits.units.film_time import FrameRate
-from credits.units.rounding import decimal_text
+from credits.units.rounding import Exact, decimal_text
 from credits.units.table import Table
 
 TIME = ("minutes", "stage_days", "shoot_days", "block_days", "rehearsal_days")

@@ -182,5 +182,5 @@ def _answers(
             continue
         spelling = name if correction is None else correction
         is_right = confirmed is True or correction is not None
-        word = NewConfirmation(code, spelling, day, is_right)
+        word = NewConfirmation(person=code, name=spelling, confirmed_on=day, is_right=is_right)
         yield _Answer(rows, index, word, spelling not in (name, person.credit_name))

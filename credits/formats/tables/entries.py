@@ -36,11 +36,11 @@ def entry_rows(sheets: Sequence[Rows], books: CodeBooks, checked: Checked) -> li
     """Read all entries of the sheets that hold no problem; problems go to the sheets' findings."""
     out: list[SheetEntry] = []
     for rows in sheets:
+        fields = [column.field for column in _COLUMNS[1:-1]]
         can_conclude = all(rows.has(column.name) for column in _COLUMNS if column.required)
-        # The columns stand in the order of Work's fields, and each holds what its field holds.
         for index, (ref, *values, logged_by) in enumerate(rows.by_row(books)):
             bad = rows.bad_in(index)
-            work = Work(*values)
+            work = Work(**dict(zip(fields, values, strict=True)))
             wrong = list(_wrong(work, checked))
             for column, value, what, hint in wrong:
                 if _NEEDS[column].isdisjoint(bad):

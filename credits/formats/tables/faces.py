@@ -169,7 +169,9 @@ class _FaceReader:
                     shown_in[part].append(number)
             for part, frames in shown_in.items():
                 kept = Frames.of(*((n, n + 1) for n in frames if n))
-                yield Replacement(self._shot.code, take, character, part, kept)
+                yield Replacement(
+                    shot=self._shot.code, take=take, character=character, part=part, frames=kept
+                )
 
     def _frame_numbers(self) -> list[int]:
         """The frame of each row; 0 where it cannot be read, which is a problem."""

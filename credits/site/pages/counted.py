@@ -13,8 +13,8 @@ from credits.editions import Crew, Edition, Everyone
 from credits.figures.snapshot import Snapshot
 from credits.footage.footage import MEASURES
 from credits.hands.hands import Hand
-from credits.model.crafts import BUILT_IN_CRAFTS
 from credits.model.facts import (
+    BUILT_IN_CRAFTS,
     Character,
     Cut,
     CutClip,
@@ -42,21 +42,21 @@ SHOT = "010-020"
 MARCH_2, MARCH_3 = date(2026, 3, 2), date(2026, 3, 3)
 WORKS = (
     Work(
-        "animation", "ana", "wick", "wick-1",
+        craft="animation", person="ana", character="wick", puppet="wick-1",
         shot=SHOT, frames=Frames.span(1, 30), finished_on=MARCH_2,
     ),
     Work(
-        "animation", "ben", "wick", "wick-1",
+        craft="animation", person="ben", character="wick", puppet="wick-1",
         shot=SHOT, frames=Frames.span(25, 48), finished_on=MARCH_3,
     ),
     Work(
-        "animation", "cai", "brine", "brine-1",
+        craft="animation", person="cai", character="brine", puppet="brine-1",
         shot=SHOT, frames=Frames.span(13, 48), finished_on=MARCH_3,
     ),
-    Work("sculpt", "cai", "wick", finished_on=date(2025, 9, 1)),
-    Work("fabrication", "ben", puppet="wick-2", finished_on=date(2025, 12, 1)),
-    Work("voice", "ana", "wick", finished_on=date(2025, 6, 1)),
-    Work("repair", "ana", puppet="wick-1", finished_on=MARCH_3),
+    Work(craft="sculpt", person="cai", character="wick", finished_on=date(2025, 9, 1)),
+    Work(craft="fabrication", person="ben", puppet="wick-2", finished_on=date(2025, 12, 1)),
+    Work(craft="voice", person="ana", character="wick", finished_on=date(2025, 6, 1)),
+    Work(craft="repair", person="ana", puppet="wick-1", finished_on=MARCH_3),
 )  # fmt: skip
 FRAMES_LOOKED_AT = (9, 25)
 EXAMPLE_MEASURES = MEASURES[:4]
@@ -88,20 +88,49 @@ class Example:
 def example_log() -> WrittenLog:
     """Return the log of the example."""
     logged_at = datetime(2026, 3, 4, tzinfo=UTC)
-    cut = Cut(1, "example", 32, (CutClip(1, 1, 32, SHOT, None, 9, 40),))
+    cut = Cut(
+        version=1,
+        source="example",
+        length=32,
+        clips=(
+            CutClip(
+                order=1,
+                film_first=1,
+                shown=32,
+                shot=SHOT,
+                take=None,
+                source_first=9,
+                source_last=40,
+            ),
+        ),
+    )
     return WrittenLog(
         production=Production(
-            "Example", "example", FrameRate.parse("24"), Gauge.parse("35mm-4perf"), 600
+            title="Example",
+            code="example",
+            rate=FrameRate.parse("24"),
+            gauge=Gauge.parse("35mm-4perf"),
+            day_minutes=600,
         ),
         crafts=BUILT_IN_CRAFTS,
-        people=(Person("ana", "Ana"), Person("ben", "Ben"), Person("cai", "Cai")),
-        characters=(Character("wick", "Wick"), Character("brine", "Brine")),
-        puppets=(Puppet("wick-1", "wick"), Puppet("wick-2", "wick"), Puppet("brine-1", "brine")),
+        people=(
+            Person(code="ana", credit_name="Ana"),
+            Person(code="ben", credit_name="Ben"),
+            Person(code="cai", credit_name="Cai"),
+        ),
+        characters=(Character(code="wick", name="Wick"), Character(code="brine", name="Brine")),
+        puppets=(
+            Puppet(code="wick-1", character="wick"),
+            Puppet(code="wick-2", character="wick"),
+            Puppet(code="brine-1", character="brine"),
+        ),
         sequences=(Sequence("010"),),
-        shots=(Shot(SHOT, "010", 48),),
-        takes=(Take(SHOT, 1, decision=Decision.ACCEPTED),),
+        shots=(Shot(code=SHOT, sequence="010", length=48),),
+        takes=(Take(shot=SHOT, number=1, decision=Decision.ACCEPTED),),
         lines=tuple(
-            LogLine(EntryNumber("A", place), Verb.RECORD, logged_at, work)
+            LogLine(
+                number=EntryNumber("A", place), verb=Verb.RECORD, logged_at=logged_at, work=work
+            )
             for place, work in enumerate(WORKS, 1)
         ),
         cut=cut,

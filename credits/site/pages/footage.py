@@ -10,7 +10,6 @@ from typing import Any
 
 from credits.cautions import REVIEW_CAUTION
 from credits.editions import Office
-from credits.footage.claims import Exact
 from credits.footage.footage import FootageTotals
 from credits.footage.table import By, footage_column, footage_rows, footage_table
 from credits.model.words import counted
@@ -40,7 +39,7 @@ from credits.site.links import Link, Page
 from credits.site.source import PageSource
 from credits.site.strips import LABEL_WIDTH, TOP, WIDTH, Row, Strip, StripBlock, svg_number, tick
 from credits.units.film_time import clock, iso_week, week_days
-from credits.units.rounding import decimal_text, half_up, largest_remainder
+from credits.units.rounding import Exact, decimal_text, half_up, largest_remainder
 from credits.units.table import Column, Table, Unit
 
 HEIGHT = 130.0

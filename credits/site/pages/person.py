@@ -11,9 +11,8 @@ from credits.billing.compile import people_owed
 from credits.billing.credits import Why, why
 from credits.cautions import REVIEW_CAUTION
 from credits.editions import Crew, Everyone, Office
-from credits.footage.footage import MEASURE_WORDS, MEASURES, Footage
+from credits.footage.footage import MEASURE_WORDS, MEASURES, Footage, work_time
 from credits.footage.table import By, footage_column, footage_rows, footage_table
-from credits.footage.time import work_time
 from credits.model.facts import CreditWish, Person
 from credits.model.words import counted, listed
 from credits.names import initial
