@@ -14,6 +14,7 @@ from typing import Any
 from sqlalchemy import ColumnElement, Connection, Executable, Select, func, select
 
 from credits.errors import CreditsError, Finding, LogUnusable, Place, WrongCall
+from credits.memory import all_kept
 from credits.model.facts import Cut, EntryNumber, Proof, ProofMark
 from credits.model.log import (
     REFERENCE_TABLES,
