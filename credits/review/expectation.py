@@ -85,7 +85,7 @@ def expected_pace(own: Sequence[WorkPiece], others: Sequence[WorkPiece]) -> Expe
     if len(people) < LEAST_OTHERS or days < LEAST_DAYS or own_days < LEAST_OWN_DAYS:
         return known
     # Here alone, since the libraries that it needs are an extra of the installation.
-    from credits.review.fit import fit
+    from credits.review.fit import fit  # noqa: PLC0415
 
     made = fit(others, LEAST_PIECES_A_COEFFICIENT)
     if made is None:

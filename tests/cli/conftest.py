@@ -1,4 +1,4 @@
-"""How tests of the command line call it, and the worked example (3.5) as people would load it."""
+"""How tests of the command line call it, and the worked example as people would load it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The shapes of the JSON answers (4.5), with the figures of the worked example (3.5)."""
+"""The shapes of the JSON answers, with the figures of the worked example."""
 
 from __future__ import annotations
 

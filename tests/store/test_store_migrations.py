@@ -32,6 +32,10 @@ COLOUR = """
 """
 
 
+HEAD = known_versions()[-1]
+NEXT = f"{int(HEAD) + 1:04}"
+
+
 @pytest.fixture
 def older(film: Path) -> Path:
     """A log with one line; its version will be the one before the newest."""
@@ -50,9 +54,9 @@ def newer_program(tmp_path: Path) -> Path:
 
 
 def next_version(folder: Path, upgrade_body: str) -> None:
-    (folder / "versions" / "0005_next.py").write_text(
+    (folder / "versions" / f"{NEXT}_next.py").write_text(
         "import sqlalchemy as sa\nfrom alembic import op\n"
-        'revision: str = "0005"\ndown_revision: str | None = "0004"\n\n'
+        f'revision: str = "{NEXT}"\ndown_revision: str | None = "{HEAD}"\n\n'
         f"def upgrade() -> None:\n{upgrade_body}\n"
     )
 
@@ -131,9 +135,9 @@ def test_an_older_log_is_copied_and_then_brought_up_to_date(
     next_version(newer_program, COLOUR)
     before = contents(older)
     copy = bring_up_to_date(older, newer_program)
-    assert copy == older.with_name("production.db.before-0004")
+    assert copy == older.with_name(f"production.db.before-{HEAD}")
     assert contents(copy) == before
-    assert query(older, "SELECT version_num FROM alembic_version") == [("0005",)]
+    assert query(older, "SELECT version_num FROM alembic_version") == [(NEXT,)]
     assert query(older, "SELECT person, colour FROM people") == [("ana", "red"), ("ben", "red")]
     assert query(older, "SELECT number, weather FROM entries") == [(1, "fog")]
     assert query(older, "PRAGMA foreign_key_check") == []
@@ -178,9 +182,11 @@ def test_a_migration_that_fails_leaves_everything_as_it_was(
 
 def test_an_earlier_copy_is_never_written_over(older: Path, newer_program: Path) -> None:
     next_version(newer_program, COLOUR)
-    earlier = older.with_name("production.db.before-0004")
+    earlier = older.with_name(f"production.db.before-{HEAD}")
     earlier.write_text("mine")
-    assert bring_up_to_date(older, newer_program) == older.with_name("production.db.before-0004-2")
+    assert bring_up_to_date(older, newer_program) == older.with_name(
+        f"production.db.before-{HEAD}-2"
+    )
     assert earlier.read_text() == "mine"
 
 
@@ -197,7 +203,7 @@ def test_a_log_that_is_being_written_is_migrated_later(older: Path, newer_progra
 def test_the_older_program_says_that_the_log_is_newer(older: Path, newer_program: Path) -> None:
     next_version(newer_program, COLOUR)
     bring_up_to_date(older, newer_program)
-    with pytest.raises(LogUnusable, match=r"version '0005': was written by a newer program"):
+    with pytest.raises(LogUnusable, match=f"version '{NEXT}': was written by a newer program"):
         open_log(older.parent)
 
 
@@ -208,4 +214,4 @@ def test_scripts_are_named_by_the_versions_that_they_make() -> None:
 
 def test_versions_are_read_in_the_order_in_which_they_follow(newer_program: Path) -> None:
     next_version(newer_program, "    pass")
-    assert known_versions(newer_program) == ("0001", "0002", "0003", "0004", "0005")
+    assert known_versions(newer_program) == (*known_versions(), NEXT)

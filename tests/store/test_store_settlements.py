@@ -161,12 +161,15 @@ def film_0001(empty: Path) -> Path:
 
 
 def contents(path: Path) -> dict[str, list[tuple[object, ...]]]:
-    with closing(sqlite3.connect(path)) as raw:
-        # Without what a later version added: a craft says whether it is a repair.
-        return {
-            name: [row[:8] if name == "crafts" else row for row in raw.execute(query)]
+    """The rows of each table, in the columns of that version: later ones stand behind them."""
+    with closing(schema_in_memory()) as kept, closing(sqlite3.connect(path)) as raw:
+        columns = {
+            name: ", ".join(row[1] for row in kept.execute(f"PRAGMA table_info({name})"))
             for name in TABLES_0001
-            for query in [f"SELECT * FROM {name}"]
+        }
+        return {
+            name: raw.execute(f"SELECT {own} FROM {name}").fetchall()
+            for name, own in columns.items()
         }
 
 

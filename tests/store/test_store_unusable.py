@@ -16,6 +16,7 @@ from credits.errors import LogUnusable, NoProduction
 from credits.model.facts import Person
 from credits.model.log import Batch
 from credits.store import back_up, create_production, open_log, verify
+from credits.store.migrate import known_versions
 
 CAI = Batch(people=(Person(code="cai", credit_name="Cai"),))
 NOBODY = 65534
@@ -70,7 +71,7 @@ def test_a_log_of_a_newer_program(film: Path) -> None:
         raw.execute("UPDATE alembic_version SET version_num = '9999'")
     assert words(film) == (
         "production.db: version '9999': was written by a newer program: this one knows the log up"
-        " to version 0004. Install the newest version of this program."
+        f" to version {known_versions()[-1]}. Install the newest version of this program."
     )
 
 
