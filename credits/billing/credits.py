@@ -130,12 +130,8 @@ class Credits:
 
     def lines_of(self, person: str) -> tuple[tuple[Section, Line], ...]:
         """Every line of one person, with its section."""
-        return tuple(
-            (section, line)
-            for section in self.sections
-            for line in section.lines
-            if line.person == person
-        )
+        every = ((section, line) for section in self.sections for line in section.lines)
+        return tuple((section, line) for section, line in every if line.person == person)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,16 +9,14 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from html.parser import HTMLParser
 
 from markdown import Markdown
 
-_BLOCKS = frozenset(
-    {"p", "h1", "h2", "h3", "h4", "h5", "h6", "li", "pre", "blockquote", "dt", "dd", "tr", "div"}
-)
 _HEADINGS = frozenset({"h1", "h2", "h3", "h4", "h5", "h6"})
+_BLOCKS = _HEADINGS | {"p", "li", "pre", "blockquote", "dt", "dd", "tr", "div"}
 _SILENT = frozenset({"script", "style"})
 _STRONG, _EMPHASIS = frozenset({"strong", "b"}), frozenset({"em", "i"})
 _SPACE = re.compile(r"[ \t\r\n\f]+")
@@ -58,16 +56,15 @@ class _TextReader(HTMLParser):
         while runs and not runs[-1].text.strip():
             runs = runs[:-1]
         if runs:
-            last = TextRun(runs[-1].text.rstrip(), runs[-1].strong, runs[-1].emphasis)
+            last = replace(runs[-1], text=runs[-1].text.rstrip())
             self.blocks.append(TextBlock((*runs[:-1], last), heading))
         self._runs = []
 
-    def handle_starttag(self, tag: str, attrs: object) -> None:  # noqa: ARG002
-        if tag == "br":
-            self._runs.append(TextRun("\n"))
-        elif tag in _BLOCKS:
+    def handle_starttag(self, tag: str, attrs: object) -> None:
+        self.handle_startendtag(tag, attrs)
+        if tag in _BLOCKS:
             self._close_block()
-        if tag in _BLOCKS or tag in _STRONG or tag in _EMPHASIS or tag in _SILENT:
+        if tag in _BLOCKS | _STRONG | _EMPHASIS | _SILENT:
             self._open.append(tag)
 
     def handle_startendtag(self, tag: str, attrs: object) -> None:  # noqa: ARG002
@@ -91,19 +88,18 @@ class _TextReader(HTMLParser):
         if text:
             self._runs.append(TextRun(text, bool(inside & _STRONG), bool(inside & _EMPHASIS)))
 
-    def end(self) -> tuple[TextBlock, ...]:
-        self.close()
+    def close(self) -> None:
+        super().close()
         self._close_block()
-        return tuple(self.blocks)
 
 
 @lru_cache(maxsize=256)
 def blocks_of(text: str) -> tuple[TextBlock, ...]:
     """The paragraphs, headings and items that a Markdown text says, in order."""
-
     reader = _TextReader()
     reader.feed(Markdown(extensions=["sane_lists"], output_format="html").convert(text))
-    return reader.end()
+    reader.close()
+    return tuple(reader.blocks)
 
 
 def display_width(text: str) -> int:

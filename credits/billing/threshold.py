@@ -30,17 +30,9 @@ class ThresholdUnit(StrEnum):
     ENTRIES = "entries"
 
 
-ONE_OF = {
-    ThresholdUnit.SECONDS: "second",
-    ThresholdUnit.FRAMES: "frame",
-    ThresholdUnit.FEET: "foot",
-    ThresholdUnit.STAGE_DAYS: "stage day",
-    ThresholdUnit.DAYS: "day",
-    ThresholdUnit.ENTRIES: "entry",
-}
-FOOTAGE_UNITS = frozenset(
-    {ThresholdUnit.SECONDS, ThresholdUnit.FRAMES, ThresholdUnit.FEET, ThresholdUnit.PERCENT}
-)
+_ONES = ("second", "frame", "foot", "stage day", "day", "%", "entry")
+ONE_OF = dict(zip(ThresholdUnit, _ONES, strict=True))
+FOOTAGE_UNITS = frozenset(map(ThresholdUnit, ("seconds", "frames", "feet", "%")))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,7 +54,7 @@ class Threshold:
         """As it is written and read: ``at least 20 seconds on screen``."""
         counted_in = self.counted_in
         if self.least == 1:
-            counted_in = counted_in.replace(self.unit, ONE_OF.get(self.unit, self.unit), 1)
+            counted_in = counted_in.replace(self.unit, ONE_OF[self.unit], 1)
         return f"at least {plain_decimal(self.least)} {counted_in}"
 
     @property
@@ -76,7 +68,7 @@ class Threshold:
         return f"{of}{self.unit} {MEASURE_WORDS[self.measure]}"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True)
 class Reached:
     """What somebody reaches of a threshold, exactly.
 
@@ -100,13 +92,11 @@ class Reached:
         """The figure in decimals, with as many places as tell it from the threshold."""
         if Fraction(self.figure).denominator == 1:
             return str(int(self.figure))
-        places = SHOWN_PLACES
-        below = not self.enough
-        while places < MOST_PLACES and below is not (
-            Fraction(decimal_text(self.figure, places)) < self.threshold.least
-        ):
-            places += 1
-        return decimal_text(self.figure, places)
+        for places in range(SHOWN_PLACES, MOST_PLACES):
+            shown = decimal_text(self.figure, places)
+            if (Fraction(shown) >= self.threshold.least) is self.enough:
+                return shown
+        return decimal_text(self.figure, MOST_PLACES)
 
     @property
     def words(self) -> str:
@@ -158,8 +148,7 @@ class FiguresOf:
         elif unit is ThresholdUnit.DAYS:
             figure = len({entry.day for entry in entries} - {None})
         elif unit is ThresholdUnit.STAGE_DAYS:
-            work = self.work_of(person, characters)
-            figure = len(work_time(self._ledger, work).stage_days)
+            figure = len(work_time(self._ledger, self.work_of(person, characters)).stage_days)
         elif unit is ThresholdUnit.PERCENT:
             figure, character = self._per_cent(person, characters)
             without_cut = not self._has_cut
@@ -167,19 +156,13 @@ class FiguresOf:
             figure = self._in_unit(self._frames(threshold, person, characters), unit)
             without_cut = not self._has_cut and threshold.measure in NEED_A_CUT
         of = self._ledger.characters.get(character or "")
-        return Reached(
-            threshold=threshold,
-            figure=figure,
-            character=character,
-            character_name=of.name if of is not None else None,
-            without_cut=without_cut,
-        )
+        name = of.name if of is not None else None
+        return Reached(threshold, figure, character, name, without_cut)
 
     def _frames(self, threshold: Threshold, person: str, characters: tuple[str, ...]) -> Exact:
         measure = self._measure(threshold.measure)
         parts = [self._by_both.get((person, c), NO_FOOTAGE) for c in dict.fromkeys(characters)]
-        if not characters:
-            parts = [self._by_person.get(person, NO_FOOTAGE)]
+        parts = parts if characters else [self._by_person.get(person, NO_FOOTAGE)]
         of_parts = ((p.character if threshold.by_character else p.by_shot) for p in parts)
         return sum((totals.of(measure) for totals in of_parts), Fraction(0))
 

@@ -107,9 +107,8 @@ class SectionReader:
         for key, (what, allowed) in ALONE.items():
             if key in self.table:
                 for other in self.table:
-                    if other in SECTION_KEYS and other not in allowed:
-                        others = ", ".join(each for each in allowed if each != key)
-                        hint = f"With {key} go {others} only."
+                    if other in SECTION_KEYS and other not in (key, *allowed):
+                        hint = f"With {key} go {', '.join(allowed)} only."
                         self.add(other, f"does not go with {key}: this is {what}", hint)
                 return
 

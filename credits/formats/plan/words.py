@@ -31,21 +31,11 @@ SECTION_KEYS = (
 )  # fmt: skip
 # Keys that one section cannot have together with others: what it is, and what else it may have.
 ALONE: Mapping[str, tuple[str, tuple[str, ...]]] = {
-    "text": ("fixed text", ("heading", "text", "layout")),
-    "performances": ("a performance block", ("heading", "performances", "layout", "once", "order")),
+    "text": ("fixed text", ("heading", "layout")),
+    "performances": ("a performance block", ("heading", "layout", "once", "order")),
     "cast": (
         "a cast list",
-        (
-            "heading",
-            "cast",
-            "characters",
-            "at_least",
-            "below",
-            "order",
-            "by_hand",
-            "layout",
-            "once",
-        ),
+        ("heading", "characters", "at_least", "below", "order", "by_hand", "layout", "once"),
     ),
 }
 
@@ -216,8 +206,7 @@ class TomlLines:
     def of(self, key: str, table: TableName | None = None, value: str | None = None) -> int | None:
         """Return the line of a key; where the table does not have it, that of its heading.
 
-        table: None: the key stands at the top of the file. value: the text in its array that is
-        meant.
+        table: None: the top of the file. value: the text in its array that is meant.
         """
         spans = self._spans.get(table, {})
         span = spans.get(key, spans.get(""))
