@@ -96,11 +96,9 @@ class Since:
 
 
 def compare(proof: Proof, credits: Credits, plan: str, ledger: Ledger, found: Since) -> Comparison:
-    """Find what is not as in the proof, and why; in the order of ``ChangeKind``, then of the
-    credits.
+    """Find what is not as in the proof, and why; by ``ChangeKind``, then as in the credits.
 
     credits: those of the ledger by ``plan`` (its text, or the built-in plan's name).
-    found: what was written since.
     """
     before = _side(credits_from_json(proof.content), ledger)
     now = _side(credits, ledger)
@@ -193,11 +191,10 @@ def _people_changes(before: Side, now: Side) -> Iterator[CreditChange]:
         yield from (_person_change(person, name, *one) for one in told)
         names = before.names.get(person)
         if (was or here) and names and name not in names:
-            old = " and ".join(f"'{in_sentence(each)}'" for each in names)
-            change = _person_change(
-                person, name, ChangeKind.RESPELLED, here[0][0] if here else "", ""
-            )
-            yield replace(change, what=f"{old} is now spelled '{in_sentence(name)}'.")
+            what = " and ".join(f"'{in_sentence(each)}'" for each in names)
+            what += f" is now spelled '{in_sentence(name)}'."
+            kind, heading = ChangeKind.RESPELLED, here[0][0] if here else ""
+            yield CreditChange(kind=kind, person=person, name=name, heading=heading, what=what)
 
 
 def _name(person: str, before: Side, now: Side) -> str:
@@ -269,18 +266,17 @@ def _less(own: Sequence[Spot], other: Sequence[Spot]) -> list[Spot]:
 
 def _order_changes(before: Side, now: Side) -> Iterator[CreditChange]:
     """Who stands in another place under a heading."""
-    headings: dict[str, str] = {}
-    for (key, _), section in now.sections.items():
-        headings.setdefault(key, section.heading)
     for key, order in now.order.items():
+        heading = now.sections[key, 1].heading
         people = list(dict.fromkeys(order))
         for person in moved_among(list(dict.fromkeys(before.order.get(key, ()))), people):
             place = people.index(person)
             ahead = in_sentence(_name(people[place - 1], before, now))
             where = f"behind {ahead}" if place else "first"
-            rest = f"now stands {where} under {_shown(headings[key])}."
-            name = _name(person, before, now)
-            yield _person_change(person, name, ChangeKind.ORDER, headings[key], rest)
+            rest = f"now stands {where} under {_shown(heading)}."
+            yield _person_change(
+                person, _name(person, before, now), ChangeKind.ORDER, heading, rest
+            )
 
 
 def moved_among(before: Sequence[T], after: Iterable[T]) -> list[T]:
@@ -329,8 +325,7 @@ def _missing(held: Held | None) -> str:
 
 
 def _section_changes(before: Side, now: Side) -> Iterator[CreditChange]:
-    """Sections that are new, gone, called or set otherwise, with another text or in another place;
-    in the order of the credits as they stand, those that are gone last."""
+    """Sections that are new, set otherwise or in another place; those that are gone last."""
     moved = frozenset(moved_among(list(before.sections), now.sections))
     where = "first"
     for key, section in now.sections.items():
@@ -378,10 +373,10 @@ def since(
     """Find what was written behind the first lines of the log, and the changes of tables since."""
     later = written.lines[log_lines:]
     by_number = {line.number: line for line in written.lines} if later else {}
-    lines_of: dict[str, dict[EntryNumber, LogLine]] = defaultdict(dict)
+    lines_of: dict[str, list[LogLine]] = defaultdict(list)
     for line in later:
         for person in _about(line, by_number, ledger):
-            lines_of[person][line.number] = line
+            lines_of[person].append(line)
     rows_of: dict[str, list[Change]] = defaultdict(list)
     others: dict[str, None] = {}
     for change in changes:
@@ -391,7 +386,7 @@ def since(
             others[change.table] = None
     return Since(
         lines=later,
-        lines_of={person: tuple(own.values()) for person, own in lines_of.items()},
+        lines_of={person: tuple(own) for person, own in lines_of.items()},
         rows_of={person: tuple(own) for person, own in rows_of.items()},
         other_tables=tuple(sorted(others)),
         as_if=as_if,
@@ -410,11 +405,7 @@ def _about(line: LogLine, by_number: Mapping[EntryNumber, LogLine], ledger: Ledg
 
 
 def _with_causes(
-    change: CreditChange,
-    now: Side,
-    found: Since,
-    others: Sequence[Side | None],
-    ledger: Ledger,
+    change: CreditChange, now: Side, found: Since, others: Sequence[Side | None], ledger: Ledger
 ) -> CreditChange:
     """The change with its causes: the person's own rows, the log, the plan, the cut.
 
@@ -460,14 +451,11 @@ def _settings(side: Side) -> list[Section]:
 
 def _lines_words(lines: Sequence[LogLine]) -> str:
     """``new entries A-18 and A-20; A-3 amended by A-19``."""
-    said = []
     new = [line.number for line in lines if line.verb is Verb.RECORD]
-    if new:
-        said.append(f"new {'entry' if len(new) == 1 else 'entries'} {numbers(new)}")
+    said = [f"new {'entry' if len(new) == 1 else 'entries'} {numbers(new)}"] if new else []
     for verb, did in ((Verb.AMEND, "amended"), (Verb.VOID, "voided")):
         own = [f"{line.corrects} {did} by {line.number}" for line in lines if line.verb is verb]
-        if own:
-            said.append(some_of(own))
+        said += [some_of(own)] if own else []
     return "; ".join(said)
 
 

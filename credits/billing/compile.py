@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
+from itertools import chain
+from operator import itemgetter
 
 from credits.billing.credits import (
     Considered,
@@ -63,32 +65,27 @@ class LinesOf:
 
     def section(self, section: PlannedSection, placed: Mapping[str, Placed]) -> Section:
         """The section with the lines of everybody placed in it, in its order."""
-        lines = [
-            line for person, own in placed.items() for line in self._lines(section, person, own)
-        ]
+        lines = chain.from_iterable(self._lines(section, *own) for own in placed.items())
         layout = section.layout or _fitting_layout(section)
-        columns = section.columns or (MOST_COLUMNS if layout is Layout.NAMES else 1)
         return Section(
             heading=section.heading,
             lines=tuple(sorted(lines, key=self._order(section, placed))),
             layout=layout,
-            columns=columns,
+            columns=section.columns or (MOST_COLUMNS if layout is Layout.NAMES else 1),
             text=section.text,
         )
 
     def _lines(self, section: PlannedSection, person: str, placed: Placed) -> Iterator[Line]:
         if section.cast:
-            parts = _by(placed.found, lambda entry: entry.character or "")
-            for code, own in parts.items():
+            for code, own in _by(placed.found, lambda entry: entry.character or "").items():
                 yield self._line(section, person, placed, own, self._cast_role(section, code, own))
         elif section.performances:
             crafts = self._ledger.crafts
             for role, own in _by(placed.found, lambda e: performed_as(crafts[e.craft])).items():
                 yield self._line(section, person, placed, own, role)
         else:
-            yield self._line(
-                section, person, placed, placed.found, self._role(section, person, placed.found)
-            )
+            shown = self._role(section, person, placed.found)
+            yield self._line(section, person, placed, placed.found, shown)
 
     def _line(
         self, section: PlannedSection, person: str, placed: Placed, found: Found, role: str | None
@@ -163,14 +160,12 @@ class LinesOf:
             role = self._roles.get(line.role or "", 0) if section.performances else 0
             name = sort_key(ledger.people[line.person].files_under)
             cast = section.cast and section.order is Order.APPEARANCE
-            main = bool(cast and line.role and not self._is_main(line))
-            return (role, wanted(line), main, name, line.person, first_seen(line), line.role or "")
+            # In a line of the first craft nothing stands behind the character.
+            main = {"", *(ledger.characters[code].name for code in line.characters)}
+            other = bool(cast and (line.role or "") not in main)
+            return (role, wanted(line), other, name, line.person, first_seen(line), line.role or "")
 
         return key
-
-    def _is_main(self, line: Line) -> bool:
-        """Whether a cast line is of the first craft: then nothing stands behind the character."""
-        return line.role in {self._ledger.characters[code].name for code in line.characters}
 
 
 def _unbound(ledger: Ledger, person: str) -> tuple[Engagement, ...]:
@@ -226,28 +221,19 @@ def _held_people(
         kind = ReasonKind.BELOW_THRESHOLD if person in below else ReasonKind.NO_SECTION
         if who.wish is CreditWish.UNCREDITED:
             kind = ReasonKind.UNCREDITED
-        entries = ledger.entries_by_person.get(person, ())
-        own = Reason(
-            kind=kind,
-            entries=tuple(entry.number for entry in entries),
-            engagements=len(ledger.engagements.get(person, ())),
-        )
-        yield Held(
-            person=person, name=who.credit_name, kind=kind, because=(own, *below.get(person, ()))
-        )
+        entries = tuple(entry.number for entry in ledger.entries_by_person.get(person, ()))
+        jobs = len(ledger.engagements.get(person, ()))
+        because = (Reason(kind=kind, entries=entries, engagements=jobs), *below[person])
+        yield Held(person=person, name=who.credit_name, kind=kind, because=because)
 
 
 def _held_lines(
     ledger: Ledger, decided: Iterable[tuple[int, Considered]], printed: frozenset[str]
 ) -> Iterator[Held]:
     """The lines that are held of people who print elsewhere, in the order of the plan."""
-    ends = [
-        (place, one)
-        for place, one in decided
-        if isinstance(one.to, ToHeld | ToCircle) and one.person in printed
-    ]
-    ends.sort(key=lambda end: (end[0], _by_name(ledger, end[1].person)))
-    for _, one in ends:
+    ends = (end for end in decided if isinstance(end[1].to, ToHeld | ToCircle))
+    own = (end for end in ends if end[1].person in printed)
+    for _, one in sorted(own, key=lambda end: (end[0], _by_name(ledger, end[1].person))):
         found = tuple(reason for reason in one.because if reason.kind is not ReasonKind.ASKED)
         yield Held(
             person=one.person,
@@ -273,25 +259,20 @@ def compile_credits(
 ) -> Credits:
     """The end credits by the plan.
 
-    ``appearance``: characters in order of appearance; ``footage``: that of the same ledger, for
-    thresholds and orders of footage.
+    ``appearance``: characters in order of appearance; ``footage``: that of the same ledger.
     """
     figures = FiguresOf(ledger, footage)
     planned = sections_in_full(plan, ledger, appearance)
     routed = route(ledger, plan, planned, figures)
     lines = LinesOf(ledger, appearance, figures)
-    compiled = [
-        lines.section(section, routed.placed.get(place, {}))
-        for place, section in enumerate(planned)
-    ]
+    compiled = [lines.section(section, routed.placed[n]) for n, section in enumerate(planned)]
     sections = tuple(section for section in compiled if section.lines or section.text)
     printed = frozenset(line.person for section in sections for line in section.lines)
-    in_order = sorted(routed.decided, key=lambda decision: decision[0])
     return Credits(
         plan=plan.name,
         sections=sections,
         held=tuple(_held_people(ledger, (one for _, one in routed.decided), printed)),
         order_of_appearance=appearance,
         held_lines=tuple(_held_lines(ledger, routed.decided, printed)),
-        considered=tuple(one for _, one in in_order),
+        considered=tuple(one for _, one in sorted(routed.decided, key=itemgetter(0))),
     )

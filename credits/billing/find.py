@@ -109,7 +109,7 @@ def found_by(ledger: Ledger, sections: tuple[PlannedSection, ...]) -> list[dict[
         for part in (
             _by_work(ledger, section, by_craft),
             _by_engagement(ledger, section),
-            _by_contract(ledger, hosted.get(place, set())),
+            _by_contract(ledger, hosted[place]),
             _by_name(ledger, section),
         ):
             for person, found in part:
@@ -140,15 +140,14 @@ def _by_work(
 
 
 def _by_engagement(ledger: Ledger, section: PlannedSection) -> People:
-    departments, titles = frozenset(section.departments), frozenset(section.job_titles)
+    departments, titles = section.departments, section.job_titles
+
+    def takes(job: Engagement) -> bool:
+        fits = not departments or fold_words(job.department) in departments
+        return fits and (not titles or fold_words(job.job_title) in titles)
+
     for person, jobs in ledger.engagements.items() if departments or titles else ():
-        own = tuple(
-            job
-            for job in jobs
-            if not job.guaranteed_heading
-            and (not departments or fold_words(job.department) in departments)
-            and (not titles or fold_words(job.job_title) in titles)
-        )
+        own = tuple(job for job in jobs if not job.guaranteed_heading and takes(job))
         if own:
             yield person, Found(engagements=own)
 
@@ -224,10 +223,8 @@ class Router:
         if self.ledger.people[person].wish is CreditWish.UNCREDITED:
             self._note(place, person, Outcome.UNCREDITED, found)
             return
-        falls: list[Reason] = []
-        seen: set[int] = set()
+        falls: dict[int, Reason] = {}
         while True:
-            seen.add(place)
             section = self.sections[place]
             elsewhere = self._elsewhere(place, person, found)
             if elsewhere is not None:
@@ -235,16 +232,16 @@ class Router:
                 return
             reached = self._reached(section, person, found)
             if reached is None or reached.enough or found.exempt:
-                self._place(place, person, Placed(found, reached, tuple(falls)))
+                self._place(place, person, Placed(found, reached, tuple(falls.values())))
                 return
             fell = ReasonKind.FELL_THROUGH
-            falls.append(Reason(kind=fell, headings=(section.heading,), reached=reached))
+            falls[place] = Reason(kind=fell, headings=(section.heading,), reached=reached)
             onward = None if section.below is None else self.called.get(fold_words(section.below))
             to: Destination = ToHeld()
             if onward is not None:
-                to = ToCircle() if onward in seen else ToSection(self.sections[onward].heading)
+                to = ToCircle() if onward in falls else ToSection(self.sections[onward].heading)
             self._note(place, person, Outcome.BELOW, found, reached, to)
-            if onward is None or onward in seen:
+            if onward is None or onward in falls:
                 return
             place = onward
 
@@ -283,10 +280,8 @@ class Router:
 def route(
     ledger: Ledger, plan: CreditPlan, sections: tuple[PlannedSection, ...], figures: FiguresOf
 ) -> Router:
-    """Send everybody whom the sections find to where they stand.
-
-    Whoever is found by a section and wants to be named stands in it, or below it, or in another by
-    "once in all", or is held: always exactly one decision ends the way.
+    """Send everybody whom the sections find to where they stand: in the section, or below it, or in
+    another by "once in all", or held; always exactly one decision ends the way.
 
     sections: those of the plan, written out (``sections_in_full``).
     """

@@ -7,12 +7,14 @@ the departments of the crew list.
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from itertools import chain
 
 from credits.billing.threshold import Threshold
+from credits.model.facts import Craft
 from credits.model.ledger import Ledger
 from credits.model.words import begin
 from credits.text import fold_words
@@ -140,39 +142,29 @@ def guaranteed_headings(ledger: Ledger) -> tuple[tuple[str, str], ...]:
 
 
 def _by_craft(ledger: Ledger) -> list[PlannedSection]:
-    headings: dict[str, str] = {}
-    crafts: dict[str, list[str]] = {}
+    crafts: dict[str, list[Craft]] = defaultdict(list)
     for craft in ledger.crafts.values():
-        heading = craft.heading or craft.name
-        headings.setdefault(fold_words(heading), heading)
-        crafts.setdefault(fold_words(heading), []).append(craft.code)
+        crafts[fold_words(craft.heading or craft.name)].append(craft)
     bound = dict(guaranteed_headings(ledger))
     sections = []
-    for key, codes in crafts.items():
-        cast = CAST_CRAFTS.issuperset(codes)
-        order = Order.APPEARANCE if cast else Order.NAME
-        sections.append(
-            PlannedSection(
-                heading=headings[key],
-                crafts=tuple(codes),
-                role=RoleShown.CHARACTERS if cast else RoleShown.NOTHING,
-                order=Order.CONTRACT if key in bound else order,
-            )
-        )
+    for key, own in crafts.items():
+        codes = tuple(craft.code for craft in own)
+        role, order = RoleShown.NOTHING, Order.NAME
+        if CAST_CRAFTS.issuperset(codes):
+            role, order = RoleShown.CHARACTERS, Order.APPEARANCE
+        order = Order.CONTRACT if key in bound else order
+        heading = own[0].heading or own[0].name
+        sections.append(PlannedSection(heading=heading, crafts=codes, role=role, order=order))
     return sections
 
 
-def _by_department(ledger: Ledger, taken: frozenset[str]) -> list[PlannedSection]:
+def _by_department(ledger: Ledger, taken: set[str]) -> Iterator[PlannedSection]:
     spelled: dict[str, str] = {}
     for job in chain.from_iterable(ledger.engagements.values()):
         spelled.setdefault(fold_words(job.department), job.department)
-    sections = []
     for key, department in spelled.items():
         heading = f"{begin(department)}{' department' if key in taken else ''}"
-        sections.append(
-            PlannedSection(heading=heading, departments=(key,), role=RoleShown.JOB_TITLE)
-        )
-    return sections
+        yield PlannedSection(heading=heading, departments=(key,), role=RoleShown.JOB_TITLE)
 
 
 def built_in_plan(ledger: Ledger) -> CreditPlan:
@@ -186,8 +178,7 @@ def built_in_plan(ledger: Ledger) -> CreditPlan:
     taken = {fold_words(section.heading) for section in by_craft}
     taken.update(key for key, _ in guaranteed_headings(ledger))
     guaranteed = PlannedSection(heading="", every_guaranteed=True, order=Order.CONTRACT)
-    departments = _by_department(ledger, frozenset(taken))
-    return CreditPlan(BUILT_IN, (guaranteed, *by_craft, *departments))
+    return CreditPlan(BUILT_IN, (guaranteed, *by_craft, *_by_department(ledger, taken)))
 
 
 def sections_in_full(
@@ -236,6 +227,9 @@ def _with_guaranteed(sections: list[PlannedSection], ledger: Ledger) -> list[Pla
     return [*sections[:at], *own, *rest]
 
 
+_SET_ALIKE = ("order", "by_hand", "layout", "columns", "once")
+
+
 def _with_below(sections: list[PlannedSection]) -> Iterator[PlannedSection]:
     """A section that is only named in ``below`` stands behind the last that names it, set alike."""
     known = set(called_so(sections))
@@ -248,12 +242,6 @@ def _with_below(sections: list[PlannedSection]) -> Iterator[PlannedSection]:
         yield section
         key = fold_words(section.below or "")
         if sending.get(key) == place and key not in known:
-            yield PlannedSection(
-                heading=section.below or "",
-                role=RoleShown.CHARACTERS if section.cast else section.role,
-                order=section.order,
-                by_hand=section.by_hand,
-                layout=section.layout,
-                columns=section.columns,
-                once=section.once,
-            )
+            role = RoleShown.CHARACTERS if section.cast else section.role
+            alike = {name: getattr(section, name) for name in _SET_ALIKE}
+            yield PlannedSection(heading=section.below or "", role=role, **alike)

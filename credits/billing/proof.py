@@ -68,17 +68,13 @@ def credits_from_json(content: str) -> Credits:
 def new_proof(
     credits: Credits, plan: str, saved_by: str | None = None, note: str | None = None
 ) -> NewProof:
-    """Make the credits ready to be frozen.
-
-    plan: its TOML text, or the built-in plan's name.
-    """
-    people = {line.person for section in credits.sections for line in section.lines}
-    lines = sum(len(section.lines) for section in credits.sections)
+    """Make the credits ready to be frozen. ``plan``: its TOML text, or the built-in plan's name."""
+    people = [line.person for section in credits.sections for line in section.lines]
     return NewProof(
         content=credits_to_json(credits),
         plan=plan,
-        lines=lines,
-        people=len(people),
+        lines=len(people),
+        people=len(set(people)),
         saved_by=saved_by,
         note=note,
     )

@@ -43,8 +43,8 @@ class Raster:
         sides = (int(match[1]), int(match[2])) if match else (0, 0)
         if not all(LEAST_SIDE <= side <= LARGEST_SIDE for side in sides):
             hint = f"Write width x height, each {LEAST_SIDE} to {LARGEST_SIDE:,}: 1920x1080."
-            finding = Finding("is not a picture in pixels", hint, column="--raster", value=text)
-            raise WrongCall(finding)
+            what = "is not a picture in pixels"
+            raise WrongCall(Finding(what, hint, column="--raster", value=text))
         return cls(*sides)
 
     @property
@@ -117,8 +117,8 @@ def proposals(
     A speed that hits the wish exactly is among them. Slowest first; never below 1 px a frame.
     """
     exact = Fraction(travel(lines, pitch, raster)) / (wished_seconds * rate.per_second)
-    nearest = int(exact)
-    speeds = range(max(1, nearest - 1), max(1, nearest - 1) + 4)
+    slowest = max(1, int(exact) - 1)
+    speeds = range(slowest, slowest + 4)
     return tuple(roll_at(lines, pitch, raster, rate, speed) for speed in speeds)
 
 

@@ -68,7 +68,7 @@ class Threshold:
         return f"{of}{self.unit} {MEASURE_WORDS[self.measure]}"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Reached:
     """What somebody reaches of a threshold, exactly.
 
@@ -156,8 +156,13 @@ class FiguresOf:
             figure = self._in_unit(self._frames(threshold, person, characters), unit)
             without_cut = not self._has_cut and threshold.measure in NEED_A_CUT
         of = self._ledger.characters.get(character or "")
-        name = of.name if of is not None else None
-        return Reached(threshold, figure, character, name, without_cut)
+        return Reached(
+            threshold=threshold,
+            figure=figure,
+            character=character,
+            character_name=of.name if of is not None else None,
+            without_cut=without_cut,
+        )
 
     def _frames(self, threshold: Threshold, person: str, characters: tuple[str, ...]) -> Exact:
         measure = self._measure(threshold.measure)
