@@ -274,9 +274,8 @@ def _order_changes(before: Side, now: Side) -> Iterator[CreditChange]:
             ahead = in_sentence(_name(people[place - 1], before, now))
             where = f"behind {ahead}" if place else "first"
             rest = f"now stands {where} under {_shown(heading)}."
-            yield _person_change(
-                person, _name(person, before, now), ChangeKind.ORDER, heading, rest
-            )
+            name = _name(person, before, now)
+            yield _person_change(person, name, ChangeKind.ORDER, heading, rest)
 
 
 def moved_among(before: Sequence[T], after: Iterable[T]) -> list[T]:

@@ -126,8 +126,7 @@ class LinesOf:
         return None
 
     def _job_titles(self, person: str, found: Found) -> str | None:
-        """Those of the engagements found; of who is found by work, of all that are not bound to a
-        heading of their own."""
+        """Those of the engagements found; of who is found by work, of all that are not bound."""
         jobs = (*found.guaranteed, *found.engagements) or _unbound(self._ledger, person)
         return ", ".join(job_titles(jobs)) or None
 
@@ -175,8 +174,7 @@ def _unbound(ledger: Ledger, person: str) -> tuple[Engagement, ...]:
 
 
 def _billing_number(ledger: Ledger, person: str, found: Found) -> int:
-    """The number of the contract that speaks for a heading: the guaranteed one, else that of the
-    engagements found, else of any that guarantees no other heading; else behind all."""
+    """The number of the contract that speaks for a heading: the first kind that has one."""
     for jobs in (found.guaranteed, found.engagements, _unbound(ledger, person)):
         numbers = [job.billing_number for job in jobs if job.billing_number is not None]
         if numbers:
@@ -185,10 +183,8 @@ def _billing_number(ledger: Ledger, person: str, found: Found) -> int:
 
 
 def _fitting_layout(section: PlannedSection) -> Layout:
-    if section.text:
-        return Layout.TEXT
-    if section.cast:
-        return Layout.CHARACTER_AND_NAMES
+    if section.text or section.cast:
+        return Layout.TEXT if section.text else Layout.CHARACTER_AND_NAMES
     return Layout.NAMES if section.role is RoleShown.NOTHING else Layout.ROLE_AND_NAME
 
 

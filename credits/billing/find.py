@@ -45,8 +45,7 @@ class Found:
 
 @dataclass(frozen=True, slots=True)
 class Placed:
-    """A person in a section: what puts them there, what was reached, and the thresholds that they
-    fell below on the way."""
+    """A person in a section: why, what was reached, thresholds that they fell below before."""
 
     found: Found
     reached: Reached | None = None
@@ -171,8 +170,7 @@ def _by_name(ledger: Ledger, section: PlannedSection) -> People:
 
 
 def _hosted(ledger: Ledger, sections: tuple[PlannedSection, ...]) -> dict[int, set[str]]:
-    """Which guaranteed headings stand in which sections: those that name them, else the first that
-    is called so."""
+    """Which guaranteed headings stand where: where they are named, else first called so."""
     hosts: dict[int, set[str]] = defaultdict(set)
     called = called_so(sections)
     for key, _ in guaranteed_headings(ledger):

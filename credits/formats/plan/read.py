@@ -10,34 +10,10 @@ from enum import StrEnum
 from pathlib import Path
 from typing import Any, TypeVar
 
-from credits.billing.plan import (
-    MOST_COLUMNS,
-    CreditPlan,
-    Layout,
-    Once,
-    Order,
-    PlannedSection,
-    RoleShown,
-    called_so,
-)
+from credits.billing import plan
 from credits.billing.threshold import FOOTAGE_UNITS, Threshold
 from credits.errors import Finding, Place, ProblemsFound
-from credits.formats.plan.words import (
-    ALL,
-    ALONE,
-    FILE_NAME,
-    HELD,
-    PLAN_KEYS,
-    SECTION,
-    SECTION_KEYS,
-    WHO_KEYS,
-    Book,
-    NoThreshold,
-    TomlLines,
-    books_of,
-    meant,
-    read_threshold,
-)
+from credits.formats.plan import words
 from credits.model.ledger import Ledger
 from credits.text import fold_words, nearest
 
@@ -46,7 +22,9 @@ CODES_ALONE = (
     "crafts", "departments", "characters", "job_titles", "people", "cast", "by_hand",
 )  # fmt: skip
 NO_WHO = "nobody can stand here"
-NO_WHO_HINT = f"Say who: {', '.join(WHO_KEYS)}. Or name this heading in another section's `below`."
+NO_WHO_HINT = (
+    f"Say who: {', '.join(words.WHO_KEYS)}. Or name this heading in another section's `below`."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,18 +33,18 @@ class SectionReader:
 
     table: Mapping[str, Any]
     place: int
-    lines: TomlLines
-    books: Mapping[str, Book]
+    lines: words.TomlLines
+    books: Mapping[str, words.Book]
     footage_crafts: frozenset[str]
     problems: list[Finding]
 
     def add(self, key: str, what: str, hint: str = "", value: str | None = None) -> None:
         """Add a problem at a key; ``value``: the text in its array that is meant."""
-        line = self.lines.of(key, (SECTION, self.place), value)
+        line = self.lines.of(key, (words.SECTION, self.place), value)
         shown = _shown(self.table.get(key)) if value is None else value
-        self.problems.append(Finding(what, hint, Place(FILE_NAME, line=line), key, shown))
+        self.problems.append(Finding(what, hint, Place(words.FILE_NAME, line=line), key, shown))
 
-    def read(self, is_target: Callable[[str], bool]) -> PlannedSection:
+    def read(self, is_target: Callable[[str], bool]) -> plan.PlannedSection:
         """Read the section, as far as it can be read.
 
         is_target: whether another section sends people to this heading.
@@ -75,9 +53,9 @@ class SectionReader:
         heading = self._text("heading")
         text = self._text("text", lines=True)
         guaranteed, every_guaranteed = self._codes_or("guaranteed", True)
-        performances, every_performance = self._codes_or("performances", ALL)
+        performances, every_performance = self._codes_or("performances", words.ALL)
         codes = {key: self._codes(key) for key in CODES_ALONE}
-        section = PlannedSection(
+        section = plan.PlannedSection(
             **codes,
             heading=heading,
             guaranteed=guaranteed,
@@ -89,25 +67,26 @@ class SectionReader:
             text=text,
             at_least=self._threshold((*codes["crafts"], *codes["cast"])),
             below=self._below(heading),
-            layout=self._word("layout", Layout),
+            layout=self._word("layout", plan.Layout),
             columns=self._columns(),
-            once=self._word("once", Once),
+            once=self._word("once", plan.Once),
         )
         self._check_heading(section)
         self._check_layout(section)
-        if not any(key in self.table for key in WHO_KEYS) and not is_target(heading):
+        if not any(key in self.table for key in words.WHO_KEYS) and not is_target(heading):
             self.add("heading", NO_WHO, NO_WHO_HINT)
         return section
 
     def _check_keys(self) -> None:
         for key in self.table:
-            if key not in SECTION_KEYS:
-                hint = meant(key, SECTION_KEYS).rstrip() or f"There are {', '.join(SECTION_KEYS)}."
+            if key not in words.SECTION_KEYS:
+                every = f"There are {', '.join(words.SECTION_KEYS)}."
+                hint = words.meant(key, words.SECTION_KEYS).rstrip() or every
                 self.add(key, "is no word of a section", hint)
-        for key, (what, allowed) in ALONE.items():
+        for key, (what, allowed) in words.ALONE.items():
             if key in self.table:
                 for other in self.table:
-                    if other in SECTION_KEYS and other not in (key, *allowed):
+                    if other in words.SECTION_KEYS and other not in (key, *allowed):
                         hint = f"With {key} go {', '.join(allowed)} only."
                         self.add(other, f"does not go with {key}: this is {what}", hint)
                 return
@@ -121,7 +100,7 @@ class SectionReader:
             self.add(key, "is more than one line", "Write it on one line.")
         return value
 
-    def _check_heading(self, section: PlannedSection) -> None:
+    def _check_heading(self, section: plan.PlannedSection) -> None:
         free = section.every_guaranteed or section.performances or section.every_performance
         if not section.heading and "heading" not in self.table and not free and not section.text:
             self.add("heading", "a section needs a heading", 'Write heading = "Animators".')
@@ -129,15 +108,15 @@ class SectionReader:
             hint = "Leave the heading off, or write guaranteed = [...] with the headings meant."
             self.add("heading", "stands for itself: each guaranteed heading is a section", hint)
 
-    def _check_layout(self, section: PlannedSection) -> None:
-        layout, shown = section.layout, section.role is not RoleShown.NOTHING
-        if layout is Layout.TEXT and not section.text:
+    def _check_layout(self, section: plan.PlannedSection) -> None:
+        layout, shown = section.layout, section.role is not plan.RoleShown.NOTHING
+        if layout is plan.Layout.TEXT and not section.text:
             self.add("layout", "there is no text here", 'Write text = """...""".')
-        if section.text and layout not in (None, Layout.TEXT, Layout.CARD):
+        if section.text and layout not in (None, plan.Layout.TEXT, plan.Layout.CARD):
             self.add("layout", "is not for fixed text", 'Write "text" or "card".')
-        if section.cast and layout is Layout.NAMES:
+        if section.cast and layout is plan.Layout.NAMES:
             self.add("layout", "a cast list has characters", 'Write "character and names".')
-        if layout is Layout.NAMES and shown and "role" in self.table:
+        if layout is plan.Layout.NAMES and shown and "role" in self.table:
             hint = 'Write layout = "role and name", or take role away.'
             self.add("layout", "names alone have no role beside them", hint)
 
@@ -180,38 +159,38 @@ class SectionReader:
         if key not in self.table:
             return None
         value = self.table[key]
-        words = [each.value for each in kind]
-        if isinstance(value, str) and value in words:
+        known = [each.value for each in kind]
+        if isinstance(value, str) and value in known:
             return kind(value)
-        like = nearest(str(value), words)
+        like = nearest(str(value), known)
         hint = f"Did you mean '{like[0]}'? " if like else ""
-        self.add(key, f"is no {key}", f"{hint}Write one of: {', '.join(words)}.")
+        self.add(key, f"is no {key}", f"{hint}Write one of: {', '.join(known)}.")
         return None
 
-    def _role(self) -> RoleShown:
-        role = self._word("role", RoleShown)
+    def _role(self) -> plan.RoleShown:
+        role = self._word("role", plan.RoleShown)
         if role is not None:
             return role
         layout = self.table.get("layout")
-        if layout == Layout.CHARACTER_AND_NAMES:
-            return RoleShown.CHARACTERS
-        if layout == Layout.ROLE_AND_NAME:
+        if layout == plan.Layout.CHARACTER_AND_NAMES:
+            return plan.RoleShown.CHARACTERS
+        if layout == plan.Layout.ROLE_AND_NAME:
             work = "crafts" in self.table or "characters" in self.table
-            return RoleShown.CRAFT if work else RoleShown.JOB_TITLE
-        return RoleShown.NOTHING
+            return plan.RoleShown.CRAFT if work else plan.RoleShown.JOB_TITLE
+        return plan.RoleShown.NOTHING
 
-    def _order(self, by_hand: tuple[str, ...], guaranteed: bool) -> Order:
-        order = self._word("order", Order)
-        if by_hand and order not in (None, Order.BY_HAND):
+    def _order(self, by_hand: tuple[str, ...], guaranteed: bool) -> plan.Order:
+        order = self._word("order", plan.Order)
+        if by_hand and order not in (None, plan.Order.BY_HAND):
             self.add("order", "is not the order by_hand gives", "Take one of the two away.")
-        if order is Order.BY_HAND and "by_hand" not in self.table:
+        if order is plan.Order.BY_HAND and "by_hand" not in self.table:
             hint = 'Write by_hand = ["ana", "ben"] with the people in their order.'
             self.add("order", "does not say in which order", hint)
         if by_hand:
-            return Order.BY_HAND
+            return plan.Order.BY_HAND
         if order is None and "cast" in self.table:
-            return Order.APPEARANCE
-        return order or (Order.CONTRACT if guaranteed else Order.NAME)
+            return plan.Order.APPEARANCE
+        return order or (plan.Order.CONTRACT if guaranteed else plan.Order.NAME)
 
     def _threshold(self, crafts: tuple[str, ...]) -> Threshold | None:
         if "at_least" not in self.table:
@@ -221,8 +200,8 @@ class SectionReader:
             return None
         value = self.table["at_least"]
         try:
-            found = read_threshold(value if isinstance(value, str) else "")
-        except NoThreshold as wrong:
+            found = words.read_threshold(value if isinstance(value, str) else "")
+        except words.NoThreshold as wrong:
             self.add("at_least", wrong.what, wrong.hint)
             return None
         by_engagement = "departments" in self.table or "job_titles" in self.table
@@ -234,87 +213,85 @@ class SectionReader:
 
     def _below(self, heading: str) -> str | None:
         below = self._text("below")
-        if not below or fold_words(below) == HELD:
+        if not below or fold_words(below) == words.HELD:
             return None
         if fold_words(below) == fold_words(heading):
-            self.add("below", "is this section itself", f'Write another heading, or "{HELD}".')
+            hint = f'Write another heading, or "{words.HELD}".'
+            self.add("below", "is this section itself", hint)
         return below
 
     def _columns(self) -> int:
         if "columns" not in self.table:
             return 0
         value = self.table["columns"]
-        if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= MOST_COLUMNS:
-            self.add("columns", "is no number of columns", f"Write 1 to {MOST_COLUMNS}.")
+        if type(value) is not int or not 1 <= value <= plan.MOST_COLUMNS:
+            self.add("columns", "is no number of columns", f"Write 1 to {plan.MOST_COLUMNS}.")
             return 0
-        layout = self.table.get("layout", Layout.NAMES.value)
-        if value > 1 and layout != Layout.NAMES:
+        layout = self.table.get("layout", plan.Layout.NAMES.value)
+        if value > 1 and layout != plan.Layout.NAMES:
             self.add("columns", f"'{layout}' stands in one column", 'Only "names" has columns.')
         return value
 
 
 def _shown(value: object) -> str | None:
     """A value as a finding quotes it."""
-    if value is None or isinstance(value, (list, dict)):
-        return None
-    return str(value).lower() if isinstance(value, bool) else str(value)
+    shown = str(value).lower() if isinstance(value, bool) else str(value)
+    return None if value is None or isinstance(value, (list, dict)) else shown
 
 
 _AT = re.compile(r"\(at line (\d+), column \d+\)")
 HINT = 'Write [[section]] in double brackets, and below it lines such as heading = "Animators".'
 
 
-def read_plan_file(path: Path, ledger: Ledger) -> CreditPlan:
+def read_plan_file(path: Path, ledger: Ledger) -> plan.CreditPlan:
     """The plan in a file, for the production of this ledger.
 
     Raises ProblemsFound with everything that is wrong with it: words that are none, crafts, people
     and characters that the production does not have, thresholds that cannot be read.
     """
     try:
-        raw = path.read_bytes()
+        text = path.read_bytes().decode("utf-8-sig")
     except OSError as error:
         what = f"cannot be read ({error.strerror})"
         hint = "See that it is a file that you may read."
         raise ProblemsFound(Finding(what, hint, Place(path.name))) from error
-    try:
-        text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         finding = Finding("is not UTF-8 text", "Save it as UTF-8.", Place(path.name))
         raise ProblemsFound(finding) from error
     return read_plan_text(text, ledger)
 
 
-def read_plan_text(text: str, ledger: Ledger) -> CreditPlan:
+def read_plan_text(text: str, ledger: Ledger) -> plan.CreditPlan:
     """The plan that a text writes. Raises ProblemsFound with every problem, in order of lines."""
     text = text.replace("\r\n", "\n")
     table = _parsed(text)
-    lines = TomlLines(text)
+    lines = words.TomlLines(text)
     problems: list[Finding] = []
 
     def add(key: str, what: str, hint: str, value: str | None = None) -> None:
-        problems.append(Finding(what, hint, Place(FILE_NAME, line=lines.of(key)), key, value))
+        problems.append(Finding(what, hint, Place(words.FILE_NAME, line=lines.of(key)), key, value))
 
     for key in table:
-        if key not in PLAN_KEYS:
-            hint = f"{meant(key, PLAN_KEYS)}There are {', '.join(PLAN_KEYS)}."
+        if key not in words.PLAN_KEYS:
+            hint = f"{words.meant(key, words.PLAN_KEYS)}There are {', '.join(words.PLAN_KEYS)}."
             add(key, "is no word of a plan", hint)
-    name = table.get("name", FILE_NAME)
+    name = table.get("name", words.FILE_NAME)
     if not isinstance(name, str) or not name.strip() or len(name.splitlines()) > 1:
         add("name", "is not a name", 'Write name = "First plan".', str(name))
-    once = table.get("once", Once.SECTION.value)
-    if once not in [each.value for each in Once]:
+    once = table.get("once", plan.Once.SECTION.value)
+    if once not in [each.value for each in plan.Once]:
         add("once", "is not how often somebody is named", 'Write "section" or "all".', str(once))
-    tables = table.get(SECTION, [])
+    tables = table.get(words.SECTION, [])
     if not isinstance(tables, list) or not all(isinstance(each, dict) for each in tables):
-        add(SECTION, "is not a list of sections", HINT)
+        add(words.SECTION, "is not a list of sections", HINT)
         tables = []
     elif not tables and not problems:
-        problems.append(Finding("the plan has no section", HINT, Place(FILE_NAME)))
+        problems.append(Finding("the plan has no section", HINT, Place(words.FILE_NAME)))
     sections = _sections(tables, lines, ledger, problems)
     if problems:
         problems.sort(key=lambda finding: (finding.place and finding.place.line) or 0)
         raise ProblemsFound(*problems)
-    return CreditPlan(name, tuple(sections), Once(once))
+    return plan.CreditPlan(name, tuple(sections), plan.Once(once))
 
 
 def _parsed(text: str) -> dict[str, Any]:
@@ -327,15 +304,15 @@ def _parsed(text: str) -> dict[str, Any]:
         shown = text.split("\n")[min(line, last) - 1].strip() or None
         what = f"is not TOML ({_AT.sub('', str(error)).strip()})"
         hint = 'Texts stand in quotes, lists in brackets: crafts = ["animation"].'
-        place = Place(FILE_NAME, line=line)
+        place = Place(words.FILE_NAME, line=line)
         raise ProblemsFound(Finding(what, hint, place, value=shown)) from error
 
 
 def _sections(
-    tables: list[dict[str, Any]], lines: TomlLines, ledger: Ledger, problems: list[Finding]
-) -> list[PlannedSection]:
+    tables: list[dict[str, Any]], lines: words.TomlLines, ledger: Ledger, problems: list[Finding]
+) -> list[plan.PlannedSection]:
     targets = {fold_words(t["below"]) for t in tables if isinstance(t.get("below"), str)}
-    books = books_of(ledger)
+    books = words.books_of(ledger)
     footage = frozenset(craft.code for craft in ledger.crafts.values() if craft.footage)
     readers = [
         SectionReader(table, place, lines, books, footage, problems)
@@ -346,9 +323,9 @@ def _sections(
     return sections
 
 
-def _check_ways(sections: list[PlannedSection], readers: list[SectionReader]) -> None:
+def _check_ways(sections: list[plan.PlannedSection], readers: list[SectionReader]) -> None:
     """Where people go who are below a threshold: to a section that can take them, in no circle."""
-    called = called_so(sections)
+    called = plan.called_so(sections)
     closed = {fold_words(s.heading): s for s in sections if not s.takes_people and s.heading}
     for place, section in enumerate(sections):
         if section.at_least is None or section.below is None:
