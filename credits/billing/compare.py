@@ -124,8 +124,7 @@ SectionKey = tuple[str, int]
 
 @dataclass(slots=True)
 class Side:
-    """The credits of one side: by person where they stand, how they are spelled, who is held; by
-    heading, without regard to case, who stands there."""
+    """The credits of one side: by person spots, names, who is held; by folded heading the order."""
 
     sections: dict[SectionKey, Section] = field(default_factory=dict)
     spots: dict[str, list[Spot]] = field(default_factory=lambda: defaultdict(list))
@@ -211,8 +210,7 @@ def _person_change(
 def _came_or_went(
     was: Sequence[Spot], here: Sequence[Spot], before: Held | None, held: Held | None
 ) -> Iterator[Told]:
-    """What happened to somebody who prints on one side at most. ``before``, ``held``: not printed
-    in the proof, and now."""
+    """What happened to somebody who prints on one side at most, held in the proof or now."""
     headings = " and ".join(dict.fromkeys(_shown(heading) for heading, _ in (*was, *here)))
     if here:
         came = "is new," if before is None else f"was held ({before.reason}) and is now"

@@ -118,8 +118,7 @@ class FiguresOf:
 
     def on_screen(self, person: str) -> Exact:
         """Shot footage on screen, in frames; kept footage where there is no cut yet."""
-        totals = self._by_person.get(person, NO_FOOTAGE)
-        return totals.by_shot.of(self._measure("screen"))
+        return self._by_person.get(person, NO_FOOTAGE).by_shot.of(self._measure("screen"))
 
     def work_of(self, person: str, characters: tuple[str, ...]) -> tuple[Entry, ...]:
         """Return the person's entries on these characters; on all where none is given."""
