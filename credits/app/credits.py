@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
 from pathlib import Path
+from typing import NamedTuple
 
 from credits.app.named import day_named, fact_named, text_meant
 from credits.app.production import open_snapshot, plan_of, snapshot_of
@@ -141,8 +142,7 @@ def _as_if(log: Log, written: WrittenLog, snapshot: Snapshot, mark: ProofMark) -
 PITCH, RASTER = 60, "1920x1080"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Speeds:
+class Speeds(NamedTuple):
     """The roll of compiled credits in a picture: its speeds, its cards, what does not fit.
 
     ``unmeasured``: why the widths could not be measured, where they could not.
@@ -178,15 +178,7 @@ def speeds_of(
         problems += measured_lines(credits, setting, font_folders(os.environ)).problems
     except CreditsError as error:
         unmeasured = error.findings
-    return Speeds(
-        setting=setting,
-        rate=rate,
-        lines=lines,
-        rolls=rolls,
-        cards=roll.cards(credits),
-        problems=problems,
-        unmeasured=unmeasured,
-    )
+    return Speeds(setting, rate, lines, rolls, roll.cards(credits), problems, unmeasured)
 
 
 def unanswered(folder: Path) -> list[tuple[Asked, Confirmation | None]]:
@@ -213,8 +205,7 @@ def write_sheet(folder: Path, out: str | None) -> Path:
     return target
 
 
-@dataclass(frozen=True, slots=True)
-class Confirmed:
+class Confirmed(NamedTuple):
     """A person before and after a word on their name; ``is_new``: whether anything was written."""
 
     before: Person
