@@ -93,20 +93,16 @@ def save_proof(
 def _credits_now(log: Log, written: WrittenLog, against: int | Against | None) -> CreditsNow:
     snapshot = snapshot_of(written, log.folder)
     proofs = log.proofs()
-    same_as = None
-    if proofs and _is_of(log.proof(proofs[-1].number), snapshot):
-        same_as = proofs[-1].number
+    same_as, cut = None, snapshot.ledger.cut
+    if proofs:
+        last, version = log.proof(proofs[-1].number), cut.version if cut is not None else None
+        if is_same(last, snapshot.credits, snapshot.plan_text, version):
+            same_as = last.mark.number
     if isinstance(against, Against):
         others = proofs[:-1] if against is Against.LAST_OTHER and same_as is not None else proofs
         against = others[-1].number if others else None
     comparison = None if against is None else _compared(log, snapshot, log.proof(against))
     return CreditsNow(snapshot=snapshot, proofs=proofs, same_as=same_as, comparison=comparison)
-
-
-def _is_of(proof: Proof, snapshot: Snapshot) -> bool:
-    cut = snapshot.ledger.cut
-    version = cut.version if cut is not None else None
-    return is_same(proof, snapshot.credits, snapshot.plan_text, version)
 
 
 def _compared(log: Log, snapshot: Snapshot, proof: Proof) -> Comparison:

@@ -112,24 +112,20 @@ def join_people(folder: Path, first: str, second: str, undo: bool = False) -> Sa
         if one.code == other.code:
             what = "is one code, not two"
             raise WrongCall(Finding(what, "Name two codes of the people table.", value=one.code))
-        change = _parted(one, other, by_code) if undo else _joined(one, other, by_code)
+        ends, change = one_person(by_code.values()), None
+        if undo:
+            change = _parted(one, other, by_code)
+        elif ends[one.code] != ends[other.code]:  # the end of one chain points at the other's
+            change = replace(by_code[ends[other.code]], same_as=ends[one.code])
         if change is not None:
             by_code[change.code] = change
-        ends = one_person(by_code.values())
+            ends = one_person(by_code.values())
         own = tuple(sorted(code for code, end in ends.items() if end == ends[one.code]))
         known = SamePerson(one, other, by_code[ends[one.code]], own, change is not None)
         return None if change is None else Batch(people=(change,)), known
 
     with open_log(folder) as log:
         return log.write_if_unmoved(joining)[0]
-
-
-def _joined(one: Person, other: Person, by_code: Mapping[str, Person]) -> Person | None:
-    """Make the row that points the end of the second's chain at the first's; None: it does."""
-    ends = one_person(by_code.values())
-    if ends[one.code] == ends[other.code]:
-        return None
-    return replace(by_code[ends[other.code]], same_as=ends[one.code])
 
 
 def _parted(one: Person, other: Person, by_code: Mapping[str, Person]) -> Person:
