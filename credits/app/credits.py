@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
 from pathlib import Path
+from typing import NamedTuple
 
 from credits.app.named import day_named, fact_named, text_meant
 from credits.app.production import open_snapshot, plan_of, snapshot_of
@@ -92,20 +93,16 @@ def save_proof(
 def _credits_now(log: Log, written: WrittenLog, against: int | Against | None) -> CreditsNow:
     snapshot = snapshot_of(written, log.folder)
     proofs = log.proofs()
-    same_as = None
-    if proofs and _is_of(log.proof(proofs[-1].number), snapshot):
-        same_as = proofs[-1].number
+    same_as, cut = None, snapshot.ledger.cut
+    if proofs:
+        last, version = log.proof(proofs[-1].number), cut.version if cut is not None else None
+        if is_same(last, snapshot.credits, snapshot.plan_text, version):
+            same_as = last.mark.number
     if isinstance(against, Against):
         others = proofs[:-1] if against is Against.LAST_OTHER and same_as is not None else proofs
         against = others[-1].number if others else None
     comparison = None if against is None else _compared(log, snapshot, log.proof(against))
     return CreditsNow(snapshot=snapshot, proofs=proofs, same_as=same_as, comparison=comparison)
-
-
-def _is_of(proof: Proof, snapshot: Snapshot) -> bool:
-    cut = snapshot.ledger.cut
-    version = cut.version if cut is not None else None
-    return is_same(proof, snapshot.credits, snapshot.plan_text, version)
 
 
 def _compared(log: Log, snapshot: Snapshot, proof: Proof) -> Comparison:
@@ -141,8 +138,7 @@ def _as_if(log: Log, written: WrittenLog, snapshot: Snapshot, mark: ProofMark) -
 PITCH, RASTER = 60, "1920x1080"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Speeds:
+class Speeds(NamedTuple):
     """The roll of compiled credits in a picture: its speeds, its cards, what does not fit.
 
     ``unmeasured``: why the widths could not be measured, where they could not.
@@ -178,15 +174,7 @@ def speeds_of(
         problems += measured_lines(credits, setting, font_folders(os.environ)).problems
     except CreditsError as error:
         unmeasured = error.findings
-    return Speeds(
-        setting=setting,
-        rate=rate,
-        lines=lines,
-        rolls=rolls,
-        cards=roll.cards(credits),
-        problems=problems,
-        unmeasured=unmeasured,
-    )
+    return Speeds(setting, rate, lines, rolls, roll.cards(credits), problems, unmeasured)
 
 
 def unanswered(folder: Path) -> list[tuple[Asked, Confirmation | None]]:
@@ -213,8 +201,7 @@ def write_sheet(folder: Path, out: str | None) -> Path:
     return target
 
 
-@dataclass(frozen=True, slots=True)
-class Confirmed:
+class Confirmed(NamedTuple):
     """A person before and after a word on their name; ``is_new``: whether anything was written."""
 
     before: Person

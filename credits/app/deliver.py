@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from enum import StrEnum
 from pathlib import Path
+from typing import NamedTuple
 
 from credits.app.credits import Against, CreditsNow, read_credits, setting_of
 from credits.app.named import Coded, like_ones, of_code
@@ -67,8 +68,7 @@ CONTENT = {
 }
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DeliveryWish:
+class DeliveryWish(NamedTuple):
     """Which form of the end credits is asked for.
 
     edition: None: the one that the format is for.
@@ -86,8 +86,7 @@ class DeliveryWish:
     against: int | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Delivered:
+class Delivered(NamedTuple):
     """What was made. ``target`` None: nothing was written; ``content`` is for standard output.
 
     measured: the lines of a picture. cards: the cards that were written, with their files.

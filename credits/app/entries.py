@@ -22,13 +22,7 @@ from credits.model.replay import current_lines, entries_with
 from credits.store import Log, open_log
 from credits.units.frames import Frames
 
-KINDS = {
-    "character": "characters",
-    "puppet": "puppets",
-    "part": "parts",
-    "sequence": "sequences",
-    "shot": "shots",
-}
+KINDS = {kind: f"{kind}s" for kind in ("character", "puppet", "part", "sequence", "shot")}
 DAYS = ("started_on", "finished_on")
 
 _LOOKS_LIKE_FRAMES = re.compile(r"[0-9,;–—-]+")
@@ -294,9 +288,9 @@ def find_entry(text: str, written: WrittenLog, origin: str) -> tuple[EntryNumber
     chain = entries_with(written, lambda line: line.number == number).lines
     if not chain:
         known = [line.number for line in written.lines if line.number.origin == number.origin]
-        hint = (
-            f"The last one is {max(known)}." if known else "The log has no entries of this origin."
-        )
+        hint = "The log has no entries of this origin."
+        if known:
+            hint = f"The last one is {max(known)}."
         raise WrongCall(Finding("the log has no such entry", hint, value=text))
     current = current_lines(chain)[0]
     if not current:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import NamedTuple
 
@@ -89,8 +89,7 @@ def _says(fact: object, ledger: Ledger) -> str:
             return name_of(fact) or ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SamePerson:
+class SamePerson(NamedTuple):
     """Two codes as they now stand. ``known_as``: the person that the first is; ``codes``: all of
     that person's codes; ``changed``: whether anything was written."""
 
@@ -113,29 +112,20 @@ def join_people(folder: Path, first: str, second: str, undo: bool = False) -> Sa
         if one.code == other.code:
             what = "is one code, not two"
             raise WrongCall(Finding(what, "Name two codes of the people table.", value=one.code))
-        change = _parted(one, other, by_code) if undo else _joined(one, other, by_code)
+        ends, change = one_person(by_code.values()), None
+        if undo:
+            change = _parted(one, other, by_code)
+        elif ends[one.code] != ends[other.code]:  # the end of one chain points at the other's
+            change = replace(by_code[ends[other.code]], same_as=ends[one.code])
         if change is not None:
             by_code[change.code] = change
-        ends = one_person(by_code.values())
-        known = SamePerson(
-            first=one,
-            second=other,
-            known_as=by_code[ends[one.code]],
-            codes=tuple(sorted(code for code, end in ends.items() if end == ends[one.code])),
-            changed=change is not None,
-        )
+            ends = one_person(by_code.values())
+        own = tuple(sorted(code for code, end in ends.items() if end == ends[one.code]))
+        known = SamePerson(one, other, by_code[ends[one.code]], own, change is not None)
         return None if change is None else Batch(people=(change,)), known
 
     with open_log(folder) as log:
         return log.write_if_unmoved(joining)[0]
-
-
-def _joined(one: Person, other: Person, by_code: Mapping[str, Person]) -> Person | None:
-    """Make the row that points the end of the second's chain at the first's; None: it does."""
-    ends = one_person(by_code.values())
-    if ends[one.code] == ends[other.code]:
-        return None
-    return replace(by_code[ends[other.code]], same_as=ends[one.code])
 
 
 def _parted(one: Person, other: Person, by_code: Mapping[str, Person]) -> Person:

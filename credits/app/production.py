@@ -29,10 +29,9 @@ def read_ledger(folder: Path) -> Ledger:
 
 
 def snapshot_of(written: WrittenLog, folder: Path) -> Snapshot:
-    """Return the snapshot of a log that was read and of the credit plan in its folder.
+    """Return the snapshot of a log that was read and of the plan in its folder, else the built-in.
 
-    The plan is ``credit-plan.toml``, else the built-in one. Raises ProblemsFound with everything
-    that is wrong with the file.
+    Raises ProblemsFound with everything that is wrong with the plan's file.
     """
     with all_kept():
         ledger = replay(written)

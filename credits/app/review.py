@@ -53,22 +53,17 @@ class MadeReview(NamedTuple):
 def review_of(folder: Path, person: str, period: Period) -> MadeReview:
     """Review the animator that a code names. Raises WrongCall, CreditsError."""
     snapshot = open_snapshot(folder)
-    code = _person_reviewed(person, snapshot.ledger)
+    ledger = snapshot.ledger
+    code = fact_named("people", person, ledger.people.values()).code
+    code = ledger.one_person.get(code, code)
+    if not any(map(ledger.is_footage, ledger.entries_by_person.get(code, ()))):
+        crafts = " or ".join(craft.code for craft in ledger.crafts.values() if craft.footage)
+        what = f"has no entries of {crafts}, so there is no footage to review"
+        hint = f"`credits why {code}` shows the work that there is."
+        raise CreditsError(Finding(what, hint, value=person))
     source = PageSource(snapshot, Edition.OFFICE, technician=model_needs())
     pages = ReviewPages(source, linked=False)
     return MadeReview(source, pages, pages.review(code, period))
-
-
-def _person_reviewed(text: str, ledger: Ledger) -> str:
-    """Find the animator that a code names. Raises WrongCall, CreditsError."""
-    code = fact_named("people", text, ledger.people.values()).code
-    person = ledger.one_person.get(code, code)
-    if not any(ledger.is_footage(e) for e in ledger.entries_by_person.get(person, ())):
-        crafts = " or ".join(craft.code for craft in ledger.crafts.values() if craft.footage)
-        what = f"has no entries of {crafts}, so there is no footage to review"
-        hint = f"`credits why {person}` shows the work that there is."
-        raise CreditsError(Finding(what, hint, value=text))
-    return person
 
 
 def _sheet(made: MadeReview) -> ReviewSheet:

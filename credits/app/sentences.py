@@ -188,9 +188,7 @@ def doubts(written: WrittenLog, entry: Entry) -> tuple[Check, ...]:
 
     def near(line: LogLine) -> bool:
         work = line.work
-        if work is None:
-            return False
-        return (
+        return work is not None and (
             implied.persons.get(work.person) == entry.person
             or (entry.shot is not None and work.shot == entry.shot)
             or (entry.puppet is not None and work.puppet == entry.puppet)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import shutil
 import tomllib
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import NamedTuple
 
@@ -36,16 +37,9 @@ class BuiltSite(NamedTuple):
 
 
 def build_sites(
-    folder: Path,
-    editions: Sequence[Edition],
-    out: Path | None = None,
-    progress: Callable[[str], None] | None = None,
+    folder: Path, editions: Sequence[Edition], out: Path | None = None
 ) -> tuple[BuiltSite, ...]:
-    """Build the sites of a production, a folder per edition under ``out``.
-
-    out: None: ``site`` in the production's folder.
-    progress: is told the path of every file as it is made.
-    """
+    """Build the sites, a folder per edition under ``out``, else under the production's ``site``."""
     now = read_credits(folder, Against.LAST)
     built = []
     for edition in editions:
@@ -53,29 +47,21 @@ def build_sites(
         names, contents = pictures_of(folder / "pictures", now.snapshot.ledger, edition)
         source = PageSource(now.snapshot, edition, names, now.comparison, technician=model_needs())
         with all_kept():
-            published = build(target, source, contents, progress)
+            published = build(target, source, contents)
         built.append(BuiltSite(edition, target, published))
     return tuple(built)
 
 
 def watched_state(folder: Path) -> frozenset[tuple[str, int, int]]:
     """Return what the files that a site is made from look like: any change of them changes it."""
-    return frozenset(_states(folder))
-
-
-def _states(folder: Path) -> Iterator[tuple[str, int, int]]:
-    pictures = folder / "pictures"
-    files = [folder / name for name in WATCHED]
-    if pictures.is_dir():
-        files += sorted(pictures.iterdir())
-    for file in files:
-        try:
+    states = set()
+    for file in (*(folder / name for name in WATCHED), *(folder / "pictures").glob("*")):
+        with suppress(OSError):
             seen = file.stat()
-        except OSError:
-            continue
-        if file.name.endswith("-wal") and not seen.st_size:
-            continue  # opening a log makes an empty one, which says nothing
-        yield file.name, seen.st_mtime_ns, seen.st_size
+            # Opening a log makes an empty -wal, which says nothing.
+            if seen.st_size or not file.name.endswith("-wal"):
+                states.add((file.name, seen.st_mtime_ns, seen.st_size))
+    return frozenset(states)
 
 
 TABLES = "tables"

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
+from typing import NamedTuple
 
 from credits.app.production import read_ledger
 from credits.errors import Finding, ProblemsFound, WrongCall
@@ -47,8 +48,7 @@ def _load(folder: Path, plan_of: Callable[[WrittenLog], LoadPlan], write: bool) 
         return log.write_if_unmoved(planned)[0] if write else plan_of(log.read())
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ImportedCut:
+class ImportedCut(NamedTuple):
     """A cut that was read. ``is_new``: False where it is the same as the cut in use, ``version``.
 
     not_understood: what a person should look at.
@@ -76,18 +76,14 @@ def import_cut(
         if reading.problems or cut is None:
             raise ProblemsFound(*reading.problems, *reading.not_understood)
         used = written.cut
-        same = used is not None and _content(used) == _content(cut)
-        return None if same else Batch(cut=cut), ImportedCut(
-            version=used.version if used is not None else 0,
-            cut=cut,
-            is_new=not same,
-            rate=written.production.rate,
-            not_understood=reading.not_understood,
-        )
+        is_new = used is None or _content(used) != _content(cut)
+        number, rate = used.version if used is not None else 0, written.production.rate
+        imported = ImportedCut(number, cut, is_new, rate, reading.not_understood)
+        return Batch(cut=cut) if is_new else None, imported
 
     with open_log(folder) as log:
         imported, receipt = log.write_if_unmoved(version)
-    return replace(imported, version=receipt.cut_version or imported.version)
+    return imported._replace(version=receipt.cut_version or imported.version)
 
 
 def _content(cut: Cut) -> Cut:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import replace
 from datetime import date
@@ -18,6 +18,7 @@ from credits.cli import printing
 from credits.cli.options import JsonOption, ProductionOption, Text, argument, option
 from credits.cli.production import codes, entry_numbers, folder_of
 from credits.errors import Finding, WrongCall
+from credits.formats.tables.columns import TABLES
 from credits.model.replay import entry_of, replay
 
 TARGETS = codes(*KINDS.values())
@@ -74,6 +75,16 @@ def _by_option(finding: Finding) -> Finding:
     return replace(finding, column=WORD_FOR.get(column, f"--{column.replace('_', '-')}"))
 
 
+def _cells(given: Mapping[str, Any], leave_out: Collection[str] = ()) -> dict[str, str]:
+    """Return the columns of the entries table that a command was given, as a row has them."""
+    texts = {True: "yes", False: "no"}
+    return {
+        column: texts.get(given[column], given[column])
+        for column in TABLES["entries"].column_names
+        if given.get(column) is not None and column not in leave_out
+    }
+
+
 def log(
     craft: Text = argument(
         None, "CRAFT", "The craft, such as animation or paint.", codes("crafts")
@@ -95,19 +106,19 @@ def log(
     frames: Frames = None,
     poses_on: PosesOn = None,
     share: Share = None,
-    on: Text = option(
+    finished_on: Text = option(
         None,
         "--on --finished-on",
         "When it was done: 2026-03-02, today, yesterday; '' for undated. Default: today.",
         "DATE",
     ),
-    begun: Begun = None,
+    started_on: Begun = None,
     minutes: Minutes = None,
-    wait: Wait = None,
+    wait_minutes: Wait = None,
     stage: Stage = None,
     note: Note = None,
-    private: bool = option(False, "--private", "The note is for the office alone."),
-    by: By = None,
+    private: bool | None = option(None, "--private", "The note is for the office alone."),
+    logged_by: By = None,
     ref: Ref = None,
     again: bool = option(False, "--again", "Log it although an entry says the same already."),
     production: ProductionOption = None,
@@ -117,13 +128,7 @@ def log(
 
     For example: credits log animation ana wick wick-1 010-020 1-30
     """
-    given = {
-        "character": character, "puppet": puppet, "part": part, "sequence": sequence, "shot": shot,
-        "take": take, "frames": frames, "poses_on": poses_on, "share": share, "started_on": begun,
-        "finished_on": on, "minutes": minutes, "wait_minutes": wait, "stage": stage, "note": note,
-        "private": "yes" if private else None, "logged_by": by, "ref": ref,
-    }  # fmt: skip
-    cells = {column: text for column, text in given.items() if text is not None}
+    cells = _cells(locals(), leave_out=("craft", "person"))
     if "finished_on" not in cells and "started_on" not in cells:
         cells["finished_on"] = "today"
     words = _ask_entry(
@@ -193,18 +198,18 @@ def amend(
     frames: Frames = None,
     poses_on: PosesOn = None,
     share: Share = None,
-    on: Text = option(
+    finished_on: Text = option(
         None, "--on --finished-on", "When it was done: 2026-03-02, yesterday.", "DATE"
     ),
-    begun: Begun = None,
+    started_on: Begun = None,
     minutes: Minutes = None,
-    wait: Wait = None,
+    wait_minutes: Wait = None,
     stage: Stage = None,
     note: Note = None,
     private: bool | None = option(
         None, "--private/--not-private", "Whether the note is for the office alone."
     ),
-    by: By = None,
+    logged_by: By = None,
     ref: Ref = None,
     why: Text = option(None, "--why", "Why it is corrected.", "TEXT"),
     production: ProductionOption = None,
@@ -214,14 +219,7 @@ def amend(
 
     For example: credits amend A-17 --frames 1-24 --note ''
     """
-    given = {
-        "craft": craft, "person": person, "character": character, "puppet": puppet, "part": part,
-        "sequence": sequence, "shot": shot, "take": take, "frames": frames, "poses_on": poses_on,
-        "share": share, "started_on": begun, "finished_on": on, "minutes": minutes,
-        "wait_minutes": wait, "stage": stage, "note": note, "logged_by": by, "ref": ref,
-        "private": None if private is None else "yes" if private else "no",
-    }  # fmt: skip
-    changes = {column: text for column, text in given.items() if text is not None}
+    changes = _cells(locals())
     if not changes:
         raise WrongCall(Finding("nothing to change", "Name it: --frames 1-24, --note TEXT."))
     why = text_meant(why or "", "--why")

@@ -78,16 +78,7 @@ def export(
     if form is not None and made is not Deliverable.PROV:
         hint = "Leave it out, or write prov."
         raise WrongCall(Finding(f"{made} has one form", hint, column="--format", value=form))
-    wish = DeliveryWish(
-        made=made,
-        edition=edition,
-        out=out,
-        raster=raster,
-        pitch=pitch,
-        cards=cards,
-        proof=proof,
-        against=against,
-    )
+    wish = DeliveryWish(made, edition, out, raster, pitch, cards, proof, against)
     _refuse_what_does_not_belong(wish)
     if made not in WHO_MADE_WHAT and about.strip().casefold() != FILM:
         hint = "Leave it out, or write prov or jsonld."

@@ -16,12 +16,7 @@ from credits.cli.options import (
     argument,
     option,
 )
-from credits.cli.production import (
-    Characters,
-    Persons,
-    codes,
-    folder_of,
-)
+from credits.cli.production import Characters, Persons, codes, folder_of
 from credits.errors import Finding, WrongCall
 from credits.figures.snapshot import Snapshot
 from credits.footage import table as tables

@@ -132,11 +132,6 @@ def cells(text: str) -> int:
     return len(text) if text.isascii() else cell_len(text)
 
 
-def _padded(text: str, width: int, right: bool) -> str:
-    space = " " * (width - cells(text))
-    return space + text if right else text + space
-
-
 def table(
     headings: Sequence[str],
     rows: Iterable[Sequence[object]],
@@ -158,10 +153,12 @@ def table(
     widths = [max(map(cells, column)) for column in zip(headings, *lines, strict=True)]
 
     def aligned(line: Sequence[str]) -> list[str]:
-        return [
-            _padded(cell, width, column >= first_number or column in right)
-            for column, (cell, width) in enumerate(zip(line, widths, strict=True))
-        ]
+        padded = []
+        for column, (cell, width) in enumerate(zip(line, widths, strict=True)):
+            space = " " * (width - cells(cell))
+            is_right = column >= first_number or column in right
+            padded.append(space + cell if is_right else cell + space)
+        return padded
 
     if not in_parts:
         heading("  ".join(aligned(headings)).rstrip())

@@ -118,21 +118,21 @@ def site(
 def say_sites(sites: Sequence[BuiltSite], as_json: bool = False) -> None:
     """Say what was built, and which page to open."""
     if as_json:
-        printing.say_json({"sites": [_site_json(site) for site in sites]})
+        shapes = [
+            {
+                "edition": str(site.edition),
+                "open": str(site.folder / "index.html"),
+                **printing.fields_json(site.published, "pages written unchanged removed"),
+            }
+            for site in sites
+        ]
+        printing.say_json({"sites": shapes})
         return
     for site in sites:
         done = site.published
         changed = f"{done.written} written, {done.removed} removed"
         printing.remark(f"{site.edition}: {counted(done.pages, 'page')}, {changed}. Open:")
         printing.say(str(site.folder / "index.html"))
-
-
-def _site_json(site: BuiltSite) -> dict[str, object]:
-    return {
-        "edition": str(site.edition),
-        "open": str(site.folder / "index.html"),
-        **printing.fields_json(site.published, "pages written unchanged removed"),
-    }
 
 
 def build_at_changes(
