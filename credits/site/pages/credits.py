@@ -276,18 +276,13 @@ def _line(line: RollLine) -> RollLineView:
     return RollLineView(names=texts, columns=line.columns)
 
 
-def _remark(roll: Roll, chosen: Roll) -> str:
-    if roll.too_fast:
-        return "too fast to read"
-    return "as in the preview" if roll is chosen else ""
-
-
 def _speeds(rolls: Iterable[Roll], chosen: Roll, scale: Scale) -> Table:
     """Return the whole speeds: the length of the roll, how long a line stays, what to think."""
-    rows = (
-        (roll.speed, roll.frames, roll.frames, roll.line_frames, _remark(roll, chosen))
-        for roll in rolls
-    )
+    rows = []
+    for roll in rolls:
+        shown = "as in the preview" if roll is chosen else ""
+        remark = "too fast to read" if roll.too_fast else shown
+        rows.append((roll.speed, roll.frames, roll.frames, roll.line_frames, remark))
     caption = "Whole speeds, the length of the roll and the time a line stays"
     return Table.of(caption, SPEED_COLUMNS, rows, scale)
 

@@ -5,17 +5,17 @@ from __future__ import annotations
 import csv
 import io
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from credits.billing.credits import Why, why
+from credits.billing.credits import why
 from credits.cautions import REVIEW_CAUTION
 from credits.editions import Crew, Edition, Everyone, Office
 from credits.figures.snapshot import Snapshot
 from credits.footage.footage import MEASURE_WORDS, MEASURES, Footage, work_time
 from credits.footage.table import By, footage_column, footage_rows, footage_table
-from credits.hands.hands import Spread, Thing, Via, build_target
+from credits.hands.hands import Spread, Via, build_target
 from credits.hands.reach import counted_hands, together
 from credits.model.facts import CreditWish, EntryNumber, Kind, Person
 from credits.model.ledger import Entry
@@ -59,34 +59,29 @@ class Extent:
             self.last = shot
 
 
-def _thing(spread: Spread) -> str:
-    if spread.via is Via.PUPPET:
-        return spread.puppet or ""
-    return (spread.part or "") if spread.via is Via.PART else spread.character
-
-
 class Ways:
     """What reach counts, by way of what, by thing and by character."""
 
     def __init__(self, results: Snapshot) -> None:
         self._extents: dict[tuple[str, Via, str], Extent] = defaultdict(Extent)
-        self._by_character: dict[str, dict[str, list[OwnFrames]]] = {}
-        found = counted_hands(results.ledger, results.runs, results.use, results.hands)
-        for shot, take, hands in found:
-            self._add(shot, take, hands)
+        self._by_character: dict[str, dict[str, list[OwnFrames]]] = defaultdict(dict)
+        for found in counted_hands(results.ledger, results.runs, results.use, results.hands):
+            self._add(*found)
 
     def _add(self, shot: str, take: int, hands: Iterable[tuple[Spread, Frames]]) -> None:
         ways: dict[tuple[str, Via, str], set[Frames]] = defaultdict(set)
         characters: dict[tuple[str, str], set[Frames]] = defaultdict(set)
         for spread, frames in hands:
             ways[spread.person, spread.via, ""].add(frames)
-            ways[spread.person, spread.via, _thing(spread)].add(frames)
+            copies = {Via.PUPPET: spread.puppet, Via.PART: spread.part}
+            thing = copies.get(spread.via, spread.character) or ""
+            ways[spread.person, spread.via, thing].add(frames)
             characters[spread.person, spread.character].add(frames)
         for way, sets in ways.items():
             self._extents[way].add(shot, together(sets).count)
         for (person, character), sets in characters.items():
-            own = self._by_character.setdefault(person, {})
-            own.setdefault(character, []).append((shot, take, together(sets)))
+            own = self._by_character[person].setdefault(character, [])
+            own.append((shot, take, together(sets)))
 
     def by_via(self, person: str) -> Iterator[tuple[Via, Extent]]:
         """Yield the ways of a person, in the order of directness."""
@@ -100,11 +95,8 @@ class Ways:
 
     def by_character(self, person: str) -> list[tuple[str, list[OwnFrames]]]:
         """Return the characters that the hands are on, most frames first, each with its takes."""
-        own: Mapping[str, list[OwnFrames]] = self._by_character.get(person, {})
-        return sorted(
-            own.items(),
-            key=lambda item: (-sum(frames.count for _, _, frames in item[1]), item[0]),
-        )
+        own = self._by_character[person].items()
+        return sorted(own, key=lambda item: (-sum(f.count for _, _, f in item[1]), item[0]))
 
 
 WAY_COLUMNS = (
@@ -198,13 +190,10 @@ def reach_view(source: PageSource, ways: Ways, person: str) -> ReachView | None:
     if reach is None:
         return None
     use = source.results.use
-    of_film = ""
-    if use is not None:
-        share = decimal_text(100 * reach.share_of(use), 1)
-        of_film = f"{share} % of the film, each frame counted once"
+    share = decimal_text(100 * reach.share_of(use), 1) if use is not None else ""
     return ReachView(
         running=clock(reach.frames, source.ledger.production.rate),
-        of_film=of_film,
+        of_film=f"{share} % of the film, each frame counted once" if share else "",
         frames=f"{reach.frames:,}",
         shots=f"{reach.shots:,}",
         in_shots=counted(reach.shots, "shot"),
@@ -290,19 +279,18 @@ def built_table(
     ways: None where reach is not shown.
     """
     places = source.results.places
-    order = {
-        Via.CHARACTER: (0, places.characters),
-        Via.PUPPET: (1, places.puppets),
-        Via.PART: (2, places.parts),
+    tables = {
+        Via.CHARACTER: places.characters,
+        Via.PUPPET: places.puppets,
+        Via.PART: places.parts,
     }
-
-    def place(thing: Thing) -> tuple[int, int]:
-        table, codes = order[thing[0]]
-        return table, codes[thing[1]]
-
     found = grouped(filter(source.makes, entries), build_target)
+    ordered = sorted(
+        (thing for thing in found if thing is not None),
+        key=lambda thing: (list(tables).index(thing[0]), tables[thing[0]][thing[1]]),
+    )
     rows = []
-    for thing in sorted((thing for thing in found if thing is not None), key=place):
+    for thing in ordered:
         via, code = thing
         extent = ways.by_thing(person, via, code) if ways is not None else None
         rows.append(
@@ -390,13 +378,15 @@ def shots_table(source: PageSource, work: Iterable[OwnWork]) -> Table:
     return without_cut(source, Table.of("Work in shots", SHOT_COLUMNS, rows, source.scale))
 
 
-def shots_csv(source: PageSource, work: Iterable[OwnWork]) -> bytes:
-    """Write the shots as CSV (UTF-8 with a byte-order mark, which spreadsheets need).
+def shots_file(source: PageSource, person: str, work: tuple[OwnWork, ...]) -> DataFile | None:
+    """Return the CSV beside a person's page; None where there is nothing to list.
 
     A row for each stretch of frames and each place in the film that shows any of it; film_out is
-    the first film frame after, as edit lists have it. Frames that the cut
-    does not show have a row without film timecode.
+    the first film frame after, as edit lists have it. Frames that the cut does not show have a row
+    without film timecode.
     """
+    if not work:
+        return None
     ledger = source.ledger
     rate = ledger.production.rate
     text = io.StringIO()
@@ -404,27 +394,19 @@ def shots_csv(source: PageSource, work: Iterable[OwnWork]) -> bytes:
     writer.writerow(CSV_COLUMNS)
     for own in work:
         character = ledger.characters[own.character].name if own.character is not None else ""
-        work_in = (
-            guarded(own.shot),
-            guarded(ledger.shots[own.shot].sequence),
-            own.take if own.take is not None else "",
-            guarded(ledger.crafts[own.craft].name),
-            guarded(character),
+        shot, sequence, craft, character = map(
+            guarded,
+            (own.shot, ledger.shots[own.shot].sequence, ledger.crafts[own.craft].name, character),
         )
+        work_in = (shot, sequence, own.take if own.take is not None else "", craft, character)
         for first, stop in own.frames.ranges:
             spans = source.film_spans(own.shot, own.take, Frames(((first, stop),)))
             places = [(timecode(a - 1, rate), timecode(b - 1, rate)) for a, b in spans]
             for place in places or [("", "")]:
                 writer.writerow((*work_in, first, stop - 1, stop - first, *place))
-    return text.getvalue().encode("utf-8-sig", "replace")
-
-
-def shots_file(source: PageSource, person: str, work: tuple[OwnWork, ...]) -> DataFile | None:
-    """Return the CSV beside a person's page; None where there is nothing to list."""
-    if not work:
-        return None
-    path = f"people/{file_name(person)}-shots.csv"
-    return DataFile(path, shots_csv(source, work))
+    # The byte-order mark is for spreadsheets.
+    written = text.getvalue().encode("utf-8-sig", "replace")
+    return DataFile(f"people/{file_name(person)}-shots.csv", written)
 
 
 TOTAL_COLUMNS = (
@@ -536,36 +518,32 @@ def _isni_text(isni: str | None) -> str:
     return " ".join(plain[at : at + 4] for at in range(0, len(plain), 4))
 
 
-def _public_page(source: PageSource, ways: Ways | None, person: Person, own: Why) -> PersonPage:
+def _public_page(source: PageSource, ways: Ways | None, person: Person) -> PersonPage:
     entries = source.ledger.entries_by_person.get(person.code, ())
     return PersonPage(
         name=Link(person.credit_name),
-        lines=credit_lines(own, source.office),
+        lines=credit_lines(why(source.results.credits, person.code), source.office),
         crafts=craft_rows(source, entries),
         built=built_table(source, ways, person.code, entries),
     )
 
 
 def _crew_page(
-    source: PageSource,
-    ways: Ways,
-    person: Person,
-    work: tuple[OwnWork, ...],
-    file: DataFile | None,
+    source: PageSource, ways: Ways, person: Person, work: tuple[OwnWork, ...], csv_path: str
 ) -> PersonPage:
     code = person.code
     own = why(source.results.credits, code)
     entries = source.ledger.entries_by_person.get(code, ())
     has_review = any(map(source.ledger.is_footage, entries))
     return replace(
-        _public_page(source, ways, person, own),
+        _public_page(source, ways, person),
         spelling=spelling(source.ledger, code) if person.wish is CreditWish.CREDITED else "",
         no_line=no_line(own, source.office),
         isni=_isni_text(person.isni),
         cut=source.has_cut,
         reach=reach_view(source, ways, code),
         shots=shots_table(source, work),
-        csv=file.path if file is not None else "",
+        csv=csv_path,
         footage=person_footage(source, code),
         repairs=repairs_table(source, entries, f"by {person.credit_name}").without("person"),
         jobs=jobs_table(source, code),
@@ -586,13 +564,12 @@ def person_pages(source: PageSource) -> Iterator[Page | DataFile]:
     ways = Ways(source.results) if source.crew else None
     for person in source.people_in_order():
         if ways is None:
-            own = why(source.results.credits, person.code)
-            model = _public_page(source, None, person, own)
+            model = _public_page(source, None, person)
         else:
             work = own_work(source, person.code)
             file = shots_file(source, person.code, work)
-            model = _crew_page(source, ways, person, work, file)
             if file is not None:
                 yield file
+            model = _crew_page(source, ways, person, work, file.path if file is not None else "")
         path = links.person_page(person.code)
         yield Page(path, "person.html", person.credit_name, links.PEOPLE, model)
