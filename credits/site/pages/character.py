@@ -312,7 +312,6 @@ def character_cards(source: PageSource) -> tuple[CharacterCard, ...]:
 
 
 def _footage(source: PageSource) -> Table:
-    """Return the footage of every character in character frames, and its copies and hands."""
     feet = source.results.footage_by_character
     reached = source.results.reach.values()
     hands = Counter(character for reach in reached for character in reach.characters)

@@ -116,7 +116,6 @@ def _departments(source: PageSource, did: Mapping[str, ByPerson]) -> Iterator[De
 
 
 def _people(source: PageSource, by_person: ByPerson) -> Table:
-    """Return who did a craft: for which characters, when."""
     rows = []
     for person, link in source.named_people(by_person):
         entries = by_person[person]

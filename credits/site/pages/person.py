@@ -17,7 +17,7 @@ from credits.footage.footage import MEASURE_WORDS, MEASURES, Footage, work_time
 from credits.footage.table import By, footage_column, footage_rows, footage_table
 from credits.hands.hands import Spread, Via, build_target
 from credits.hands.reach import counted_hands, together
-from credits.model.facts import CreditWish, EntryNumber, Kind, Person
+from credits.model.facts import CreditWish, Kind, Person
 from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.site import links
@@ -83,15 +83,9 @@ class Ways:
             own = self._by_character[person].setdefault(character, [])
             own.append((shot, take, together(sets)))
 
-    def by_via(self, person: str) -> Iterator[tuple[Via, Extent]]:
-        """Yield the ways of a person, in the order of directness."""
-        for via in Via:
-            if found := self._extents.get((person, via, "")):
-                yield via, found
-
-    def by_thing(self, person: str, via: Via, thing: str) -> Extent:
-        """Return how far work on a thing reaches; nowhere, where it was never photographed."""
-        return self._extents.get((person, via, thing)) or Extent()
+    def reach(self, person: str, via: Via, thing: str = "") -> Extent:
+        """Return how far work on a thing, or without one by way of any such thing, reaches."""
+        return self._extents.get((person, via, thing), Extent())
 
     def by_character(self, person: str) -> list[tuple[str, list[OwnFrames]]]:
         """Return the characters that the hands are on, most frames first, each with its takes."""
@@ -159,7 +153,8 @@ def _ways(source: PageSource, ways: Ways, person: str) -> Table:
     reach = source.results.reach[person]
     rows = (
         (WAY_WORDS[via], extent.frames, extent.frames, extent.shots)
-        for via, extent in ways.by_via(person)
+        for via in Via
+        if (extent := ways.reach(person, via)).shots
     )
     caption = "By way of what these hands are in the film"
     table = Table.of(caption, WAY_COLUMNS, rows, source.scale, "each frame once")
@@ -292,7 +287,7 @@ def built_table(
     rows = []
     for thing in ordered:
         via, code = thing
-        extent = ways.by_thing(person, via, code) if ways is not None else None
+        extent = ways.reach(person, via, code) if ways is not None else None
         rows.append(
             (
                 source.thing(via, code),
@@ -318,12 +313,10 @@ class OwnWork:
 
 
 def _claimed(source: PageSource, person: str) -> Iterable[tuple[OwnWork, Range]]:
-    feet = source.results.footage_by_person.get(person)
-    crafts: dict[EntryNumber, str] = {
-        entry.number: entry.craft for entry in source.ledger.entries_by_person.get(person, ())
-    }
-    cells = feet.cells if feet is not None else ()
-    for shot, take in dict.fromkeys((cell.shot, cell.take) for cell in cells):
+    feet = source.results.footage_by_person.get(person, Footage((), None))
+    entries = source.ledger.entries_by_person.get(person, ())
+    crafts = {entry.number: entry.craft for entry in entries}
+    for shot, take in dict.fromkeys((cell.shot, cell.take) for cell in feet.cells):
         for run in source.results.runs[shot, take].runs:
             for layer in run.kept:
                 for claim in layer.claims:
@@ -418,18 +411,7 @@ TOTAL_COLUMNS = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class PersonFootage:
-    """Character frames by character, the totals in each measure, and time and pace."""
-
-    characters: Crew[Table | None] = None
-    totals: Crew[Table | None] = None
-    office: Office[tuple[tuple[str, str], ...]] = ()
-    caution: Office[str] = ""
-
-
 def _office(source: PageSource, person: str) -> tuple[tuple[str, str], ...]:
-    """Return minutes, days, pace and re-shot share, each with its name."""
     results = source.results
     time = work_time(source.ledger, source.ledger.entries_by_person.get(person, ()))
     total = results.footage_by_person[person].total.by_shot
@@ -463,32 +445,20 @@ def _by_character(source: PageSource, feet: Footage, measures: Sequence[str]) ->
 
 
 def _totals(source: PageSource, feet: Footage, measures: Sequence[str]) -> Table:
-    total = feet.total
     rows = []
     for measure in measures:
-        frames = total.character.of(measure)
-        words = MEASURE_WORDS[measure].capitalize()
-        rows.append((words, frames, frames, frames, total.by_shot.of(measure)))
+        frames = feet.total.character.of(measure)
+        by_shot = feet.total.by_shot.of(measure)
+        rows.append((MEASURE_WORDS[measure].capitalize(), frames, frames, frames, by_shot))
     return Table.of("The total in each measure", TOTAL_COLUMNS, rows, source.scale)
-
-
-def person_footage(source: PageSource, person: str) -> PersonFootage | None:
-    """Return the footage of a person; None where they claimed no frame."""
-    feet = source.results.footage_by_person.get(person)
-    if feet is None:
-        return None
-    measures = MEASURES if feet.cut is not None else MEASURES[:3]
-    return PersonFootage(
-        _by_character(source, feet, measures),
-        _totals(source, feet, measures),
-        _office(source, person),
-        REVIEW_CAUTION,
-    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PersonPage:
-    """Everything a person's page shows. Legal name and e-mail are in no edition, so not here."""
+    """Everything a person's page shows. Legal name and e-mail are in no edition, so not here.
+
+    footage: by character. totals: in each measure. figures: minutes, days and pace.
+    """
 
     name: Everyone[Link]
     lines: Everyone[tuple[CreditLine, ...]]
@@ -501,7 +471,10 @@ class PersonPage:
     reach: Crew[ReachView | None] = None
     shots: Crew[Table | None] = None
     csv: Crew[str] = ""
-    footage: Crew[PersonFootage | None] = None
+    footage: Crew[Table | None] = None
+    totals: Crew[Table | None] = None
+    figures: Office[tuple[tuple[str, str], ...]] = ()
+    caution: Office[str] = ""
     repairs: Crew[Table | None] = None
     jobs: Crew[Table | None] = None
     review: Office[Link | None] = None
@@ -535,7 +508,7 @@ def _crew_page(
     own = why(source.results.credits, code)
     entries = source.ledger.entries_by_person.get(code, ())
     has_review = any(map(source.ledger.is_footage, entries))
-    return replace(
+    page = replace(
         _public_page(source, ways, person),
         spelling=spelling(source.ledger, code) if person.wish is CreditWish.CREDITED else "",
         no_line=no_line(own, source.office),
@@ -544,7 +517,6 @@ def _crew_page(
         reach=reach_view(source, ways, code),
         shots=shots_table(source, work),
         csv=csv_path,
-        footage=person_footage(source, code),
         repairs=repairs_table(source, entries, f"by {person.credit_name}").without("person"),
         jobs=jobs_table(source, code),
         review=Link("Review", links.review_page(code)) if has_review else None,
@@ -553,6 +525,17 @@ def _crew_page(
         not_here=not_here(own),
         codes=source.ledger.codes_of(code),
         note=person.note or "",
+    )
+    feet = source.results.footage_by_person.get(code)
+    if feet is None:
+        return page
+    measures = MEASURES if feet.cut is not None else MEASURES[:3]
+    return replace(
+        page,
+        footage=_by_character(source, feet, measures),
+        totals=_totals(source, feet, measures),
+        figures=_office(source, code),
+        caution=REVIEW_CAUTION,
     )
 
 
