@@ -100,11 +100,7 @@ def example_results() -> Snapshot:
             day_minutes=600,
         ),
         crafts=BUILT_IN_CRAFTS,
-        people=(
-            Person(code="ana", credit_name="Ana"),
-            Person(code="ben", credit_name="Ben"),
-            Person(code="cai", credit_name="Cai"),
-        ),
+        people=tuple(Person(code=n.lower(), credit_name=n) for n in ("Ana", "Ben", "Cai")),
         characters=(Character(code="wick", name="Wick"), Character(code="brine", name="Brine")),
         puppets=(
             Puppet(code="wick-1", character="wick"),
