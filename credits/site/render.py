@@ -21,11 +21,11 @@ from credits.site.links import DataFile, Frame, Link, NavItem, Page
 from credits.site.pages.character import character_pages, characters_pages, replacement_pages
 from credits.site.pages.checks import checks_pages
 from credits.site.pages.counted import counted_pages
-from credits.site.pages.crafts import crafts_pages
 from credits.site.pages.credits import credits_pages
 from credits.site.pages.footage import footage_pages, review_pages
 from credits.site.pages.home import home_pages
-from credits.site.pages.person import people_pages, person_pages
+from credits.site.pages.people import crafts_pages, people_pages
+from credits.site.pages.person import person_pages
 from credits.site.pages.puppet import puppet_pages
 from credits.site.pages.shot import shot_pages
 from credits.site.pages.shots import shots_page

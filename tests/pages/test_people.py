@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
-from credits.site.pages.person import PeoplePage, people_pages
+from credits.site.pages.people import PeoplePage, people_pages
 from credits.site.render import frame_of, render
 from credits.site.source import PageSource
 from tests.small_log import small_ledger

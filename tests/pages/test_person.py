@@ -152,12 +152,12 @@ def test_notes_about_people_and_private_notes_are_for_the_office() -> None:
 
 
 def test_time_pace_and_the_re_shot_share_are_for_the_office() -> None:
-    crew = pages_of(PRIVATE, Edition.CREW)["people/ana.html"].footage
-    office = pages_of(PRIVATE, Edition.OFFICE)["people/ana.html"].footage
-    assert crew is not None
-    assert office is not None
-    assert (crew.office, crew.caution) == ((), "")
-    assert dict(office.office) == {
+    crew = pages_of(PRIVATE, Edition.CREW)["people/ana.html"]
+    office = pages_of(PRIVATE, Edition.OFFICE)["people/ana.html"]
+    assert crew.footage is not None
+    assert office.footage is not None
+    assert (crew.figures, crew.caution) == ((), "")
+    assert dict(office.figures) == {
         "minutes logged": "320",
         "stage days": "1 day",
         "of them block, rehearsal": "0, 0",
@@ -170,7 +170,8 @@ def test_time_pace_and_the_re_shot_share_are_for_the_office() -> None:
 def test_the_public_page_has_no_shots_no_dates_no_reach_and_no_csv() -> None:
     html = html_of(WORKED_EXAMPLE, Edition.PUBLIC, "people/ana.html")
     page = pages_of(WORKED_EXAMPLE, Edition.PUBLIC)["people/ana.html"]
-    assert (page.reach, page.footage, page.shots, page.csv) == (None, None, None, "")
+    assert (page.reach, page.footage, page.totals, page.shots) == (None, None, None, None)
+    assert page.csv == ""
     assert "010-020" not in html
     assert "March" not in html.replace("Log as of 3 March 2026", "")
     assert not [f for f in files_of(WORKED_EXAMPLE, Edition.PUBLIC) if isinstance(f, DataFile)]
@@ -193,13 +194,14 @@ def test_the_footage_is_that_of_the_worked_example() -> None:
     pages = pages_of(WORKED_EXAMPLE, Edition.CREW)
     kept = {}
     for code in ("ana", "ben", "cai"):
-        feet = pages[f"people/{code}.html"].footage
-        assert feet is not None
-        assert rows_of(feet.totals, "measure") == [
+        page = pages[f"people/{code}.html"]
+        assert page.footage is not None
+        assert page.totals is not None
+        assert rows_of(page.totals, "measure") == [
             "Shot", "Kept", "Accepted", "In the cut", "On screen",
         ]  # fmt: skip
-        assert total_of(feet.characters) == rows_of(feet.totals, "character")
-        kept[code] = (rows_of(feet.totals, "character"), rows_of(feet.totals, "shot"))
+        assert total_of(page.footage) == rows_of(page.totals, "character")
+        kept[code] = (rows_of(page.totals, "character"), rows_of(page.totals, "shot"))
     assert kept == {
         "ana": (["30", "24", "24", "16", "16"], ["30", "18", "18", "10", "10"]),
         "ben": (["24", "24", "24", "16", "16"], ["12", "12", "12", "8", "8"]),
@@ -366,7 +368,7 @@ def test_without_a_cut_reach_is_over_what_is_kept_and_nothing_is_said_of_the_fil
     assert page.reach is not None
     assert (page.reach.frames, page.reach.of_film, page.reach.strip) == ("48", "", None)
     assert page.footage is not None
-    assert rows_of(page.footage.totals, "measure") == ["Shot", "Kept", "Accepted"]
+    assert rows_of(page.totals, "measure") == ["Shot", "Kept", "Accepted"]
     assert "of what is kept so far, in 1 shot." in html_of(text, Edition.CREW, "people/ana.html")
 
 

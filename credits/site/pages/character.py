@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import re
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from credits.cautions import MATERIALS_CAUTION
 from credits.editions import Crew, Edition, Everyone
 from credits.footage.claims import Run
-from credits.footage.footage import NO_FOOTAGE, Footage
+from credits.footage.footage import Footage
 from credits.model.facts import Kind, Replacement
 from credits.model.words import counted
 from credits.site import links
@@ -104,51 +104,8 @@ class CharacterPage:
 
 
 def _animators(run: Run, character: str) -> list[str]:
-    """Return the people whose work on the character is kept in a run."""
     own = (layer for layer in run.kept if layer.character == character)
     return [claim.person for layer in own for claim in layer.claims]
-
-
-def _spans(source: PageSource, character: str) -> dict[str, list[Range]]:
-    """Find the film frames that show each animator's work on the character; "" for anybody's."""
-    spans: dict[str, list[Range]] = defaultdict(list)
-    for (shot, take), own in source.results.runs.items():
-        for run in own.runs:
-            people = _animators(run, character)
-            here = Frames(((run.first, run.stop),))
-            for span in source.film_spans(shot, take, here) if people else ():
-                for person in ("", *people):
-                    spans[person].append(span)
-    return spans
-
-
-def film_strip_of(source: PageSource, character: str) -> Strip | None:
-    """Draw the whole film with the stretches that show the character, and a row per animator.
-
-    Those who animated most stand first; past eight the rest share a row. None: not in a cut.
-    """
-    use = source.results.use
-    spans = _spans(source, character)
-    if use is None or not spans:
-        return None
-    name = source.ledger.characters[character].name
-    seen = {person: sum(b - a for a, b in own) for person, own in spans.items() if person}
-    ranked = sorted(seen, key=lambda person: (-seen[person], source.name_order(person)))
-    rows = [(name, spans[""])]
-    rows += [(str(source.person(person) or ""), spans[person]) for person in ranked]
-    title = f"Where {name} is in the film, and who animated it; the table of shots says the same"
-    return film_strip(title, rows, use.cut, source.ledger.production)
-
-
-def time_line_of(source: PageSource, character: str) -> Strip | None:
-    """Draw the work on a character, a row per craft in the order in which it began."""
-    ledger = source.ledger
-    by_craft = dict(source.by_craft(ledger.entries_by_character.get(character, ())))
-    begun = {craft: days[0] for craft, own in by_craft.items() if (days := worked_days(own))}
-    order = sorted(begun, key=lambda craft: (begun[craft], craft))
-    name = ledger.characters[character].name
-    title = f"The work on {name} by craft; the lists of who performed and made it say the same"
-    return time_line(title, {ledger.crafts[craft].name: by_craft[craft] for craft in order})
 
 
 class _CharacterPage:
@@ -238,6 +195,43 @@ class _CharacterPage:
         table = Table.of(f"Shots of {self.name}", SHOT_COLUMNS, rows, self.source.scale, "total")
         return without_cut(self.source, table)
 
+    def film_strip(self) -> Strip | None:
+        """Draw the whole film with the stretches that show the character, and a row per animator.
+
+        Those who animated most stand first; past eight the rest share a row. None: not in a cut.
+        """
+        source, use = self.source, self.source.results.use
+        spans: dict[str, list[Range]] = defaultdict(list)
+        everybody: list[Range] = []
+        for (shot, take), own in source.results.runs.items():
+            for run in own.runs:
+                people = _animators(run, self.code)
+                here = Frames(((run.first, run.stop),))
+                for span in source.film_spans(shot, take, here) if people else ():
+                    for person in people:
+                        spans[person].append(span)
+                    everybody.append(span)
+        if use is None or not spans:
+            return None
+        seen = {person: sum(b - a for a, b in own) for person, own in spans.items()}
+        ranked = sorted(seen, key=lambda person: (-seen[person], source.name_order(person)))
+        rows = [(self.name, everybody)]
+        rows += [(str(source.person(person) or ""), spans[person]) for person in ranked]
+        title = f"Where {self.name} is in the film, and who animated it"
+        said = f"{title}; the table of shots says the same"
+        return film_strip(said, rows, use.cut, self.ledger.production)
+
+    def time_line(self) -> Strip | None:
+        """Draw the work on a character, a row per craft in the order in which it began."""
+        by_craft = dict(self.source.by_craft(self.entries))
+        begun = {craft: days[0] for craft, own in by_craft.items() if (days := worked_days(own))}
+        rows = {
+            self.ledger.crafts[craft].name: by_craft[craft]
+            for craft in sorted(begun, key=lambda craft: (begun[craft], craft))
+        }
+        said = "the lists of who performed and made it say the same"
+        return time_line(f"The work on {self.name} by craft; {said}", rows)
+
     def page(self) -> CharacterPage:
         """Return everything that the page shows."""
         source, results = self.source, self.source.results
@@ -267,8 +261,8 @@ class _CharacterPage:
             shot_count=len({cell.shot for cell in self.feet.cells}),
             first_seen=clock(seen - 1, production.rate) if seen else "",
             first_shot=next((source.shot(clip.shot) for clip in shown), None),
-            film_strip=film_strip_of(source, self.code) if source.crew else None,
-            time_line=time_line_of(source, self.code) if source.crew else None,
+            film_strip=self.film_strip() if source.crew else None,
+            time_line=self.time_line() if source.crew else None,
             replacements=face_sheet if self.replacements else None,
             repairs=repairs_table(source, self.entries, f"of {self.name}").without("minutes"),
             shots=self.shots() if source.crew else None,
@@ -317,19 +311,19 @@ def character_cards(source: PageSource) -> tuple[CharacterCard, ...]:
     return tuple(cards)
 
 
-def _footage(source: PageSource, order: Iterable[str]) -> Table:
-    """Return the footage of every character in character frames, and its copies and hands."""
+def _footage(source: PageSource) -> Table:
     feet = source.results.footage_by_character
     reached = source.results.reach.values()
     hands = Counter(character for reach in reached for character in reach.characters)
     rows = []
-    for code in order:
-        totals = feet[code].total.character if code in feet else NO_FOOTAGE.character
+    for code in characters_in_order(source):
+        own = feet.get(code, Footage((), None))
+        totals = own.total.character
         rows.append(
             (
                 source.character(code),
                 len(source.ledger.puppets_of.get(code, ())),
-                len({cell.shot for cell in feet[code].cells}) if code in feet else 0,
+                len({cell.shot for cell in own.cells}),
                 hands[code],
                 *(totals.kept, totals.kept, totals.screen, totals.screen),
             )
@@ -340,7 +334,7 @@ def _footage(source: PageSource, order: Iterable[str]) -> Table:
 
 def characters_pages(source: PageSource) -> Iterator[Page]:
     """Yield the one page that lists the characters."""
-    footage = _footage(source, characters_in_order(source)) if source.crew else None
+    footage = _footage(source) if source.crew else None
     model = CharactersPage(character_cards(source), bool(source.results.first_seen), footage)
     yield Page(links.CHARACTERS, "characters.html", "Characters", links.CHARACTERS, model)
 

@@ -12,7 +12,6 @@ from credits.cautions import CREDITS_CAUTION, MATERIALS_CAUTION, REVIEW_CAUTION
 from credits.editions import Crew, Edition, Everyone
 from credits.figures.snapshot import Snapshot
 from credits.footage.footage import MEASURES
-from credits.hands.hands import Hand
 from credits.model.facts import (
     BUILT_IN_CRAFTS,
     Character,
@@ -85,26 +84,14 @@ class Example:
     hands: Crew[tuple[tuple[str, str], ...]] = ()
 
 
-def example_log() -> WrittenLog:
-    """Return the log of the example."""
+@cache
+def example_results() -> Snapshot:
+    """Return the example, computed."""
     logged_at = datetime(2026, 3, 4, tzinfo=UTC)
-    cut = Cut(
-        version=1,
-        source="example",
-        length=32,
-        clips=(
-            CutClip(
-                order=1,
-                film_first=1,
-                shown=32,
-                shot=SHOT,
-                take=None,
-                source_first=9,
-                source_last=40,
-            ),
-        ),
+    clip = CutClip(
+        order=1, film_first=1, shown=32, shot=SHOT, take=None, source_first=9, source_last=40
     )
-    return WrittenLog(
+    log = WrittenLog(
         production=Production(
             title="Example",
             code="example",
@@ -113,11 +100,7 @@ def example_log() -> WrittenLog:
             day_minutes=600,
         ),
         crafts=BUILT_IN_CRAFTS,
-        people=(
-            Person(code="ana", credit_name="Ana"),
-            Person(code="ben", credit_name="Ben"),
-            Person(code="cai", credit_name="Cai"),
-        ),
+        people=tuple(Person(code=n.lower(), credit_name=n) for n in ("Ana", "Ben", "Cai")),
         characters=(Character(code="wick", name="Wick"), Character(code="brine", name="Brine")),
         puppets=(
             Puppet(code="wick-1", character="wick"),
@@ -133,26 +116,20 @@ def example_log() -> WrittenLog:
             )
             for place, work in enumerate(WORKS, 1)
         ),
-        cut=cut,
+        cut=Cut(version=1, source="example", length=32, clips=(clip,)),
     )
-
-
-@cache
-def example_results() -> Snapshot:
-    """Return the example, computed."""
-    return Snapshot(replay(example_log()))
-
-
-def _hand_text(ledger: Ledger, hand: Hand) -> str:
-    way = f", by way of {hand.puppet}" if hand.puppet is not None and hand.via != "frame" else ""
-    craft = ledger.crafts[hand.craft].name.lower()
-    return f"{ledger.people[hand.person].credit_name} ({craft}{way})"
+    return Snapshot(replay(log))
 
 
 def _hands(results: Snapshot, frame: int) -> tuple[str, str]:
     runs = results.hands.runs_of_take(SHOT, 1)
     run = next(run for run in runs if run.first <= frame < run.stop)
-    texts = [_hand_text(results.ledger, hand) for hand in run.hands if hand.character == "wick"]
+    texts = []
+    for hand in run.hands:
+        if hand.character == "wick":
+            way = f", by way of {hand.puppet}" if hand.puppet and hand.via != "frame" else ""
+            craft = results.ledger.crafts[hand.craft].name.lower()
+            texts.append(f"{results.ledger.people[hand.person].credit_name} ({craft}{way})")
     return str(frame), ", ".join(texts)
 
 
@@ -272,9 +249,8 @@ def _data_text(source: PageSource) -> str:
     last = source.ledger.last_day
     if source.ledger.last_line is None:
         return "The log holds no entry yet."
-    dated = "its entries carry no dates"
-    if last is not None:
-        dated = f"the last day of work in it is {day_text(last)}"
+    day = f"the last day of work in it is {day_text(last)}" if last is not None else ""
+    dated = day or "its entries carry no dates"
     return f"Everything here is counted from the log; {dated}."
 
 

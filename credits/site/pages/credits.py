@@ -197,16 +197,13 @@ class ProofView:
 
 
 def _changes(source: PageSource, comparison: Comparison) -> Table:
-    """Return what happened since the proof to each person, or to a section, and why."""
     rows = []
     for change in comparison.changes:
         if change.person and change.person not in source.ledger.people:
             continue
-        about = Link(change.heading)
-        if change.person:
-            about = Link(change.name, reasons_of(change.person))
+        who = Link(change.name, reasons_of(change.person)) if change.person else None
         kind = KIND_WORDS.get(change.kind, change.kind.value)
-        rows.append((kind, about, change.what, "; ".join(change.why)))
+        rows.append((kind, who or Link(change.heading), change.what, "; ".join(change.why)))
     caption = f"What changed since Proof {comparison.mark.number}, and why"
     return Table.of(caption, CHANGE_COLUMNS, rows)
 
@@ -276,18 +273,12 @@ def _line(line: RollLine) -> RollLineView:
     return RollLineView(names=texts, columns=line.columns)
 
 
-def _remark(roll: Roll, chosen: Roll) -> str:
-    if roll.too_fast:
-        return "too fast to read"
-    return "as in the preview" if roll is chosen else ""
-
-
 def _speeds(rolls: Iterable[Roll], chosen: Roll, scale: Scale) -> Table:
-    """Return the whole speeds: the length of the roll, how long a line stays, what to think."""
-    rows = (
-        (roll.speed, roll.frames, roll.frames, roll.line_frames, _remark(roll, chosen))
-        for roll in rolls
-    )
+    rows = []
+    for roll in rolls:
+        shown = "as in the preview" if roll is chosen else ""
+        remark = "too fast to read" if roll.too_fast else shown
+        rows.append((roll.speed, roll.frames, roll.frames, roll.line_frames, remark))
     caption = "Whole speeds, the length of the roll and the time a line stays"
     return Table.of(caption, SPEED_COLUMNS, rows, scale)
 

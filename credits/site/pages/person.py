@@ -1,24 +1,28 @@
-"""People: a page each, and the list of them."""
+"""A person's page: credits, crafts, shots, things, and how much of the film they reach."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+import csv
+import io
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from itertools import groupby
 
-from credits.billing.compile import people_owed
-from credits.billing.credits import Why, why
+from credits.billing.credits import why
 from credits.cautions import REVIEW_CAUTION
-from credits.editions import Crew, Everyone, Office
+from credits.editions import Crew, Edition, Everyone, Office
+from credits.figures.snapshot import Snapshot
 from credits.footage.footage import MEASURE_WORDS, MEASURES, Footage, work_time
 from credits.footage.table import By, footage_column, footage_rows, footage_table
-from credits.model.facts import CreditWish, Person
-from credits.model.words import counted, listed
-from credits.names import initial
+from credits.hands.hands import Spread, Via, build_target
+from credits.hands.reach import counted_hands, together
+from credits.model.facts import CreditWish, Kind, Person
+from credits.model.ledger import Entry
+from credits.model.words import counted
 from credits.site import links
-from credits.site.entries import repairs_table
-from credits.site.links import DataFile, Link, Page
+from credits.site.entries import repairs_table, without_cut
+from credits.site.links import DataFile, Link, Page, file_name
 from credits.site.pages.credits import (
     CreditLine,
     HeldCredit,
@@ -28,23 +32,375 @@ from credits.site.pages.credits import (
     not_here,
     spelling,
 )
-from credits.site.pages.person_work import (
-    OwnWork,
-    PersonCraftRow,
-    ReachView,
-    Ways,
-    built_table,
-    craft_rows,
-    jobs_table,
-    own_work,
-    reach_view,
-    shots_file,
-    shots_table,
-)
-from credits.site.source import PageSource
-from credits.units.film_time import seconds
+from credits.site.source import PageSource, grouped, worked_days
+from credits.site.strips import Strip, film_strip
+from credits.text import guarded
+from credits.units.film_time import clock, day_text, days_between, seconds, timecode
+from credits.units.frames import NO_FRAMES, Frames, Range
 from credits.units.rounding import decimal_text
 from credits.units.table import Column, Table, Unit
+
+OwnFrames = tuple[str, int, Frames]
+
+
+@dataclass(slots=True)
+class Extent:
+    """Frames and shots, summed take by take; the takes of one shot come one after the other."""
+
+    frames: int = 0
+    shots: int = 0
+    last: str = ""
+
+    def add(self, shot: str, frames: int) -> None:
+        """Add frames of a take."""
+        self.frames += frames
+        if shot != self.last:
+            self.shots += 1
+            self.last = shot
+
+
+class Ways:
+    """What reach counts, by way of what, by thing and by character."""
+
+    def __init__(self, results: Snapshot) -> None:
+        self._extents: dict[tuple[str, Via, str], Extent] = defaultdict(Extent)
+        self._by_character: dict[str, dict[str, list[OwnFrames]]] = defaultdict(dict)
+        for found in counted_hands(results.ledger, results.runs, results.use, results.hands):
+            self._add(*found)
+
+    def _add(self, shot: str, take: int, hands: Iterable[tuple[Spread, Frames]]) -> None:
+        ways: dict[tuple[str, Via, str], set[Frames]] = defaultdict(set)
+        characters: dict[tuple[str, str], set[Frames]] = defaultdict(set)
+        for spread, frames in hands:
+            ways[spread.person, spread.via, ""].add(frames)
+            copies = {Via.PUPPET: spread.puppet, Via.PART: spread.part}
+            thing = copies.get(spread.via, spread.character) or ""
+            ways[spread.person, spread.via, thing].add(frames)
+            characters[spread.person, spread.character].add(frames)
+        for way, sets in ways.items():
+            self._extents[way].add(shot, together(sets).count)
+        for (person, character), sets in characters.items():
+            own = self._by_character[person].setdefault(character, [])
+            own.append((shot, take, together(sets)))
+
+    def reach(self, person: str, via: Via, thing: str = "") -> Extent:
+        """Return how far work on a thing, or without one by way of any such thing, reaches."""
+        return self._extents.get((person, via, thing), Extent())
+
+    def by_character(self, person: str) -> list[tuple[str, list[OwnFrames]]]:
+        """Return the characters that the hands are on, most frames first, each with its takes."""
+        own = self._by_character[person].items()
+        return sorted(own, key=lambda item: (-sum(f.count for _, _, f in item[1]), item[0]))
+
+
+WAY_COLUMNS = (
+    Column(key="way", heading="By way of"),
+    Column(key="frames", heading="Frames", unit=Unit.FRAMES),
+    Column(key="time", heading="Time", unit=Unit.RUNNING),
+    Column(key="shots", heading="Shots", unit=Unit.NUMBER),
+)
+SEQUENCE_COLUMNS = (
+    Column(key="sequence", heading="Sequence"),
+    Column(key="shots", heading="Shots"),
+    Column(key="frames", heading="Frames", unit=Unit.FRAMES, adds_up=True),
+    Column(key="in_film", heading="In the film at", unit=Unit.RUNNING, nothing=""),
+)
+WAY_WORDS = {
+    Via.FRAME: "the frames themselves, animated",
+    Via.SHOT: "work on the shot",
+    Via.SEQUENCE: "work for the whole sequence",
+    Via.CHARACTER: "work on the character, wherever it is seen",
+    Via.PUPPET: "a puppet that was photographed",
+    Via.PART: "a part that was fitted or shown",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReachView:
+    """The reach of a person in figures and in a picture.
+
+    ways: through what, and in how much of the film. sequences: the shots of each sequence.
+    """
+
+    running: Crew[str] = ""
+    of_film: Crew[str] = ""
+    frames: Crew[str] = ""
+    shots: Crew[str] = ""
+    in_shots: Crew[str] = ""
+    characters: Crew[tuple[Link, ...]] = ()
+    ways: Crew[Table | None] = None
+    sequences: Crew[Table | None] = None
+    strip: Crew[Strip | None] = None
+
+
+def _film_strip(source: PageSource, ways: Ways, person: str) -> Strip | None:
+    use = source.results.use
+    if use is None:
+        return None
+    name = source.ledger.people[person].credit_name
+    by_character = [
+        (source.character(code).text, [span for own in takes for span in source.film_spans(*own)])
+        for code, takes in ways.by_character(person)
+    ]
+    rows = [("in all", [span for _, own in by_character for span in own])]
+    if len(by_character) > 1:
+        rows += by_character
+    title = f"Where the hands of {name} are in the film, character by character"
+    return film_strip(title, rows, use.cut, source.ledger.production)
+
+
+def _ways(source: PageSource, ways: Ways, person: str) -> Table:
+    reach = source.results.reach[person]
+    rows = (
+        (WAY_WORDS[via], extent.frames, extent.frames, extent.shots)
+        for via in Via
+        if (extent := ways.reach(person, via)).shots
+    )
+    caption = "By way of what these hands are in the film"
+    table = Table.of(caption, WAY_COLUMNS, rows, source.scale, "each frame once")
+    totals = {"frames": reach.frames, "time": reach.frames, "shots": reach.shots}
+    return replace(table, totals=totals)
+
+
+def _sequences(source: PageSource, person: str) -> Table:
+    reach = source.results.reach[person]
+    by_sequence = grouped(reach.in_shots, lambda own: source.ledger.shots[own[0]].sequence)
+    rows = (
+        (
+            source.sequence(code),
+            tuple(map(source.shot, dict.fromkeys(shot for shot, _, _ in takes))),
+            sum(frames.count for _, _, frames in takes),
+            min((first - 1 for own in takes for first, _ in source.film_spans(*own)), default=None),
+        )
+        for code, takes in by_sequence.items()
+    )
+    caption = "Shots reached, by sequence"
+    table = Table.of(caption, SEQUENCE_COLUMNS, rows, source.scale, "total")
+    return without_cut(source, replace(table, totals={"shots": f"{reach.shots:,}"}))
+
+
+def reach_view(source: PageSource, ways: Ways, person: str) -> ReachView | None:
+    """Return the reach of a person for their page; None: in no frame that counts."""
+    reach = source.results.reach.get(person)
+    if reach is None:
+        return None
+    use = source.results.use
+    share = decimal_text(100 * reach.share_of(use), 1) if use is not None else ""
+    return ReachView(
+        running=clock(reach.frames, source.ledger.production.rate),
+        of_film=f"{share} % of the film, each frame counted once" if share else "",
+        frames=f"{reach.frames:,}",
+        shots=f"{reach.shots:,}",
+        in_shots=counted(reach.shots, "shot"),
+        characters=source.characters(reach.characters),
+        ways=_ways(source, ways, person),
+        sequences=_sequences(source, person),
+        strip=_film_strip(source, ways, person),
+    )
+
+
+JOB_COLUMNS = (
+    Column(key="department", heading="Department"),
+    Column(key="job", heading="Job"),
+    Column(key="days", heading="When"),
+    Column(key="guaranteed", heading="Guaranteed heading", edition=Edition.OFFICE),
+    Column(key="billing", heading="Billing", unit=Unit.NUMBER, edition=Edition.OFFICE, nothing=""),
+)
+BUILT_COLUMNS = (
+    Column(key="thing", heading="What"),
+    Column(key="kind", heading="Kind"),
+    Column(key="crafts", heading="Craft"),
+    Column(key="days", heading="When", unit=Unit.DAY, edition=Edition.CREW),
+    Column(key="shots", heading="Shots", unit=Unit.NUMBER, edition=Edition.CREW),
+    Column(key="frames", heading="Frames", unit=Unit.FRAMES, edition=Edition.CREW),
+)
+SHOT_COLUMNS = (
+    Column(key="shot", heading="Shot"),
+    Column(key="take", heading="Take", unit=Unit.NUMBER),
+    Column(key="craft", heading="Craft"),
+    Column(key="character", heading="Character"),
+    Column(key="frames", heading="Frames", unit=Unit.RANGES),
+    Column(key="count", heading="How many", unit=Unit.FRAMES),
+    Column(key="screen", heading="On screen", unit=Unit.FRAMES, nothing=""),
+    Column(key="in_film", heading="In the film at", unit=Unit.RUNNING, nothing=""),
+)
+CSV_COLUMNS = (
+    "shot", "sequence", "take", "craft", "character", "first", "last", "frames", "film_in",
+    "film_out",
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class PersonCraftRow:
+    """A craft opposite the characters it was done for."""
+
+    craft: Everyone[Link]
+    characters: Everyone[tuple[Link, ...]]
+    days: Crew[str] = ""
+
+
+def craft_rows(source: PageSource, entries: Iterable[Entry]) -> tuple[PersonCraftRow, ...]:
+    """Return crafts in the order of the table, each with its characters in theirs."""
+    return tuple(
+        PersonCraftRow(
+            source.craft(code),
+            source.characters(entry.character for entry in own),
+            days_between(*(worked_days(own) or (None, None))),
+        )
+        for code, own in source.by_craft(entries)
+    )
+
+
+def jobs_table(source: PageSource, person: str) -> Table:
+    """Return the engagements of a person; what the contract guarantees is the office's."""
+    rows = []
+    for job in source.ledger.engagements.get(person, ()):
+        if job.starts_on is not None and job.ends_on is not None:
+            days = days_between(job.starts_on, job.ends_on)
+        elif job.starts_on is not None:
+            days = f"from {day_text(job.starts_on)}"
+        else:
+            days = f"until {day_text(job.ends_on)}" if job.ends_on is not None else ""
+        contract = (job.guaranteed_heading, job.billing_number)
+        rows.append((job.department, job.job_title, days, *contract))
+    return Table.of("Engagements", JOB_COLUMNS, rows)
+
+
+def built_table(
+    source: PageSource, ways: Ways | None, person: str, entries: Iterable[Entry]
+) -> Table:
+    """Return what the person built, in the order of the tables, and how far that reaches.
+
+    ways: None where reach is not shown.
+    """
+    places = source.results.places
+    tables = {
+        Via.CHARACTER: places.characters,
+        Via.PUPPET: places.puppets,
+        Via.PART: places.parts,
+    }
+    found = grouped(filter(source.makes, entries), build_target)
+    ordered = sorted(
+        (thing for thing in found if thing is not None),
+        key=lambda thing: (list(tables).index(thing[0]), tables[thing[0]][thing[1]]),
+    )
+    rows = []
+    for thing in ordered:
+        via, code = thing
+        extent = ways.reach(person, via, code) if ways is not None else None
+        rows.append(
+            (
+                source.thing(via, code),
+                source.ledger.parts[code].kind if via is Via.PART else via.value,
+                tuple(map(source.craft, dict.fromkeys(entry.craft for entry in found[thing]))),
+                worked_days(found[thing]) or "undated",
+                extent.shots if extent is not None else None,
+                extent.frames if extent is not None else None,
+            )
+        )
+    return Table.of("Characters, puppets and parts worked on", BUILT_COLUMNS, rows)
+
+
+@dataclass(frozen=True, slots=True)
+class OwnWork:
+    """Frames that somebody worked in, by craft and character. take None: every take."""
+
+    shot: str
+    take: int | None
+    craft: str
+    character: str | None
+    frames: Frames = NO_FRAMES
+
+
+def _claimed(source: PageSource, person: str) -> Iterable[tuple[OwnWork, Range]]:
+    feet = source.results.footage_by_person.get(person, Footage((), None))
+    entries = source.ledger.entries_by_person.get(person, ())
+    crafts = {entry.number: entry.craft for entry in entries}
+    for shot, take in dict.fromkeys((cell.shot, cell.take) for cell in feet.cells):
+        for run in source.results.runs[shot, take].runs:
+            for layer in run.kept:
+                for claim in layer.claims:
+                    if claim.person == person:
+                        for craft in dict.fromkeys(crafts[number] for number in claim.entries):
+                            key = OwnWork(shot, take, craft, layer.character)
+                            yield key, (run.first, run.stop)
+
+
+def _logged(source: PageSource, person: str) -> Iterable[tuple[OwnWork, Range]]:
+    crafts = source.ledger.crafts
+    for entry in source.ledger.entries_by_person.get(person, ()):
+        craft = crafts[entry.craft]
+        if entry.shot is None or craft.kind is not Kind.PERFORMANCE or craft.footage:
+            continue
+        key = OwnWork(entry.shot, entry.take, craft.code, entry.character)
+        for stretch in (entry.frames or NO_FRAMES).ranges:
+            yield key, stretch
+
+
+def own_work(source: PageSource, person: str) -> tuple[OwnWork, ...]:
+    """Return what somebody did in shots, in the order of the shots.
+
+    That is the frames they animated that are kept, and their other performance work there.
+    """
+    found: dict[OwnWork, list[Range]] = defaultdict(list)
+    for key, stretch in (*_claimed(source, person), *_logged(source, person)):
+        found[key].append(stretch)
+    places = source.results.places.shots
+    work = [replace(key, frames=Frames.of(*ranges)) for key, ranges in found.items()]
+    work.sort(key=lambda w: (places[w.shot], w.take or 0, w.craft, w.character or ""))
+    return tuple(work)
+
+
+def shots_table(source: PageSource, work: Iterable[OwnWork]) -> Table:
+    """Return the shots that somebody worked in, and where in the film that is seen."""
+    rows = []
+    for own in work:
+        spans = source.film_spans(own.shot, own.take, own.frames)
+        rows.append(
+            (
+                source.shot(own.shot),
+                own.take if own.take is not None else "every",
+                source.ledger.crafts[own.craft].name,
+                source.character(own.character) if own.character is not None else None,
+                own.frames,
+                own.frames.count,
+                sum(stop - first for first, stop in spans) or None,
+                spans[0][0] - 1 if spans else None,
+            )
+        )
+    return without_cut(source, Table.of("Work in shots", SHOT_COLUMNS, rows, source.scale))
+
+
+def shots_file(source: PageSource, person: str, work: tuple[OwnWork, ...]) -> DataFile | None:
+    """Return the CSV beside a person's page; None where there is nothing to list.
+
+    A row for each stretch of frames and each place in the film that shows any of it; film_out is
+    the first film frame after, as edit lists have it. Frames that the cut does not show have a row
+    without film timecode.
+    """
+    if not work:
+        return None
+    ledger = source.ledger
+    rate = ledger.production.rate
+    text = io.StringIO()
+    writer = csv.writer(text, quoting=csv.QUOTE_NONNUMERIC)
+    writer.writerow(CSV_COLUMNS)
+    for own in work:
+        character = ledger.characters[own.character].name if own.character is not None else ""
+        shot, sequence, craft, character = map(
+            guarded,
+            (own.shot, ledger.shots[own.shot].sequence, ledger.crafts[own.craft].name, character),
+        )
+        work_in = (shot, sequence, own.take if own.take is not None else "", craft, character)
+        for first, stop in own.frames.ranges:
+            spans = source.film_spans(own.shot, own.take, Frames(((first, stop),)))
+            places = [(timecode(a - 1, rate), timecode(b - 1, rate)) for a, b in spans]
+            for place in places or [("", "")]:
+                writer.writerow((*work_in, first, stop - 1, stop - first, *place))
+    # The byte-order mark is for spreadsheets.
+    written = text.getvalue().encode("utf-8-sig", "replace")
+    return DataFile(f"people/{file_name(person)}-shots.csv", written)
+
 
 TOTAL_COLUMNS = (
     Column(key="measure", heading="Total"),
@@ -53,21 +409,9 @@ TOTAL_COLUMNS = (
     Column(key="feet", heading="As feet", unit=Unit.FEET),
     Column(key="shot", heading="Shot frames", unit=Unit.FRAMES),
 )
-MOST_CRAFTS = 3
-
-
-@dataclass(frozen=True, slots=True)
-class PersonFootage:
-    """Character frames by character, the totals in each measure, and time and pace."""
-
-    characters: Crew[Table | None] = None
-    totals: Crew[Table | None] = None
-    office: Office[tuple[tuple[str, str], ...]] = ()
-    caution: Office[str] = ""
 
 
 def _office(source: PageSource, person: str) -> tuple[tuple[str, str], ...]:
-    """Return minutes, days, pace and re-shot share, each with its name."""
     results = source.results
     time = work_time(source.ledger, source.ledger.entries_by_person.get(person, ()))
     total = results.footage_by_person[person].total.by_shot
@@ -101,32 +445,20 @@ def _by_character(source: PageSource, feet: Footage, measures: Sequence[str]) ->
 
 
 def _totals(source: PageSource, feet: Footage, measures: Sequence[str]) -> Table:
-    total = feet.total
     rows = []
     for measure in measures:
-        frames = total.character.of(measure)
-        words = MEASURE_WORDS[measure].capitalize()
-        rows.append((words, frames, frames, frames, total.by_shot.of(measure)))
+        frames = feet.total.character.of(measure)
+        by_shot = feet.total.by_shot.of(measure)
+        rows.append((MEASURE_WORDS[measure].capitalize(), frames, frames, frames, by_shot))
     return Table.of("The total in each measure", TOTAL_COLUMNS, rows, source.scale)
-
-
-def person_footage(source: PageSource, person: str) -> PersonFootage | None:
-    """Return the footage of a person; None where they claimed no frame."""
-    feet = source.results.footage_by_person.get(person)
-    if feet is None:
-        return None
-    measures = MEASURES if feet.cut is not None else MEASURES[:3]
-    return PersonFootage(
-        _by_character(source, feet, measures),
-        _totals(source, feet, measures),
-        _office(source, person),
-        REVIEW_CAUTION,
-    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PersonPage:
-    """Everything a person's page shows. Legal name and e-mail are in no edition, so not here."""
+    """Everything a person's page shows. Legal name and e-mail are in no edition, so not here.
+
+    footage: by character. totals: in each measure. figures: minutes, days and pace.
+    """
 
     name: Everyone[Link]
     lines: Everyone[tuple[CreditLine, ...]]
@@ -139,7 +471,10 @@ class PersonPage:
     reach: Crew[ReachView | None] = None
     shots: Crew[Table | None] = None
     csv: Crew[str] = ""
-    footage: Crew[PersonFootage | None] = None
+    footage: Crew[Table | None] = None
+    totals: Crew[Table | None] = None
+    figures: Office[tuple[tuple[str, str], ...]] = ()
+    caution: Office[str] = ""
     repairs: Crew[Table | None] = None
     jobs: Crew[Table | None] = None
     review: Office[Link | None] = None
@@ -156,37 +491,32 @@ def _isni_text(isni: str | None) -> str:
     return " ".join(plain[at : at + 4] for at in range(0, len(plain), 4))
 
 
-def _public_page(source: PageSource, ways: Ways | None, person: Person, own: Why) -> PersonPage:
+def _public_page(source: PageSource, ways: Ways | None, person: Person) -> PersonPage:
     entries = source.ledger.entries_by_person.get(person.code, ())
     return PersonPage(
         name=Link(person.credit_name),
-        lines=credit_lines(own, source.office),
+        lines=credit_lines(why(source.results.credits, person.code), source.office),
         crafts=craft_rows(source, entries),
         built=built_table(source, ways, person.code, entries),
     )
 
 
 def _crew_page(
-    source: PageSource,
-    ways: Ways,
-    person: Person,
-    work: tuple[OwnWork, ...],
-    file: DataFile | None,
+    source: PageSource, ways: Ways, person: Person, work: tuple[OwnWork, ...], csv_path: str
 ) -> PersonPage:
     code = person.code
     own = why(source.results.credits, code)
     entries = source.ledger.entries_by_person.get(code, ())
     has_review = any(map(source.ledger.is_footage, entries))
-    return replace(
-        _public_page(source, ways, person, own),
+    page = replace(
+        _public_page(source, ways, person),
         spelling=spelling(source.ledger, code) if person.wish is CreditWish.CREDITED else "",
         no_line=no_line(own, source.office),
         isni=_isni_text(person.isni),
         cut=source.has_cut,
         reach=reach_view(source, ways, code),
         shots=shots_table(source, work),
-        csv=file.path if file is not None else "",
-        footage=person_footage(source, code),
+        csv=csv_path,
         repairs=repairs_table(source, entries, f"by {person.credit_name}").without("person"),
         jobs=jobs_table(source, code),
         review=Link("Review", links.review_page(code)) if has_review else None,
@@ -195,6 +525,17 @@ def _crew_page(
         not_here=not_here(own),
         codes=source.ledger.codes_of(code),
         note=person.note or "",
+    )
+    feet = source.results.footage_by_person.get(code)
+    if feet is None:
+        return page
+    measures = MEASURES if feet.cut is not None else MEASURES[:3]
+    return replace(
+        page,
+        footage=_by_character(source, feet, measures),
+        totals=_totals(source, feet, measures),
+        figures=_office(source, code),
+        caution=REVIEW_CAUTION,
     )
 
 
@@ -206,80 +547,12 @@ def person_pages(source: PageSource) -> Iterator[Page | DataFile]:
     ways = Ways(source.results) if source.crew else None
     for person in source.people_in_order():
         if ways is None:
-            own = why(source.results.credits, person.code)
-            model = _public_page(source, None, person, own)
+            model = _public_page(source, None, person)
         else:
             work = own_work(source, person.code)
             file = shots_file(source, person.code, work)
-            model = _crew_page(source, ways, person, work, file)
             if file is not None:
                 yield file
+            model = _crew_page(source, ways, person, work, file.path if file is not None else "")
         path = links.person_page(person.code)
         yield Page(path, "person.html", person.credit_name, links.PEOPLE, model)
-
-
-@dataclass(frozen=True, slots=True)
-class PersonRow:
-    """A person and, in short, what they do. ``held``: why no credit prints."""
-
-    person: Everyone[Link]
-    does: Everyone[str]
-    held: Office[str] = ""
-
-
-@dataclass(frozen=True, slots=True)
-class PeoplePage:
-    """The list.
-
-    letters: a heading, its place in the page, and the people who file under it.
-    uncredited: how many asked not to be named, in words, without their names.
-    """
-
-    count: Everyone[str]
-    letters: Everyone[tuple[tuple[str, str, tuple[PersonRow, ...]], ...]]
-    uncredited: Crew[str] = ""
-
-
-def _does(source: PageSource, person: Person) -> str:
-    """Say what somebody does: the crafts; where the log has none, the departments.
-
-    The public reads the heading instead: what the crew list says of somebody is the crew's.
-    """
-    ledger = source.ledger
-    own = source.by_craft(ledger.entries_by_person.get(person.code, ()))
-    does = [ledger.crafts[code].name for code, _ in own]
-    if not does and source.crew:
-        does = [job.department for job in ledger.engagements.get(person.code, ())]
-    elif not does:
-        lines = source.results.credits.lines_of(person.code)
-        does = [section.heading for section, _ in lines]
-    return listed(list(dict.fromkeys(does)), MOST_CRAFTS)
-
-
-def _uncredited(source: PageSource) -> str:
-    people = source.ledger.people
-    count = sum(people[code].wish is CreditWish.UNCREDITED for code in people_owed(source.ledger))
-    if source.office or not count:
-        return ""
-    return f"and {counted(count, 'person', 'people')} who asked to be uncredited"
-
-
-def people_pages(source: PageSource) -> Iterator[Page]:
-    """Yield ``people/index.html``: everybody, A to Z by sort name."""
-    held = {one.person: one.reason for one in source.results.credits.held}
-    everybody = source.people_in_order()
-    letters = []
-    by_letter = groupby(everybody, key=lambda person: initial(person.files_under))
-    for place, (letter, own) in enumerate(by_letter, 1):
-        rows = tuple(
-            PersonRow(
-                source.person(person.code) or Link(person.credit_name),
-                _does(source, person),
-                held.get(person.code, ""),
-            )
-            for person in own
-        )
-        letters.append((letter, f"letter-{place}", rows))
-    count = counted(len(everybody), "person", "people")
-    model = PeoplePage(count, tuple(letters), _uncredited(source))
-    yield Page(links.PEOPLE, "people.html", "People", links.PEOPLE, model)

@@ -27,8 +27,6 @@ from credits.units.table import Column, Marked, Table, Unit
 
 STILL_FITTED = "still fitted"
 FITTED = "parts fitted"
-
-
 LIFE_COLUMNS = (
     Column(key="what", heading="What"),
     Column(key="first", heading="From", unit=Unit.DAY),
@@ -86,16 +84,12 @@ def takes_of_puppets(results: Snapshot) -> Mapping[str, list[InShot]]:
     return takes
 
 
-Stretch = tuple[str, Sequence[Days], str]
-
-
-def life_table(
-    name: str, stretches: Iterable[Stretch], marks: Iterable[Mark], still_fitted: bool
+def _life(
+    name: str,
+    stretches: Iterable[tuple[str, Sequence[Days], str]],
+    marks: Iterable[Mark],
+    still_fitted: bool,
 ) -> Table:
-    """Return a puppet's time line as a table, in the order of the days.
-
-    stretches: what it was, on which days, how often. marks: days that have a name.
-    """
     rows: list[tuple[Any, ...]] = []
     for what, days, times in stretches:
         if span := first_and_last(days):
@@ -152,14 +146,15 @@ class _PuppetPages:
             craft = self.source.results.places.crafts[key[0]]
             return (min(days), craft, self.source.name_order(key[1]))
 
-        rows = []
-        for craft, person in sorted(works, key=order):
-            link = self.source.person(person)
-            if link is not None:
-                days = worked_days(works[craft, person])
-                span = days_between(*days) if days else ""
-                rows.append(Credited(craft=self.source.craft(craft), person=link, days=span))
-        return tuple(rows)
+        return tuple(
+            Credited(
+                craft=self.source.craft(craft),
+                person=link,
+                days=days_between(*(worked_days(works[craft, person]) or (None, None))),
+            )
+            for craft, person in sorted(works, key=order)
+            if (link := self.source.person(person)) is not None
+        )
 
     def fitted(self, name: str, fittings: Iterable[Fitting]) -> Table:
         """Return the parts by the day they were fitted; without days each part stands once."""
@@ -172,15 +167,14 @@ class _PuppetPages:
 
     def repairs_of(self, code: str, fittings: Iterable[Fitting]) -> list[Entry]:
         """Return repairs of the puppet, and of parts on a day on which it wore them."""
-        found = list(self.ledger.entries_by_puppet.get(code, ()))
-        for fitting in fittings:
-            found += [
-                entry
-                for entry in self.ledger.entries_by_part.get(fitting.part, ())
-                if entry.puppet is None and entry.day is not None and fitting.holds_on(entry.day)
-            ]
-        unique = {entry.number: entry for entry in found if self.ledger.is_repair(entry)}
-        return list(unique.values())
+        worn = (
+            entry
+            for fitting in fittings
+            for entry in self.ledger.entries_by_part.get(fitting.part, ())
+            if entry.puppet is None and entry.day is not None and fitting.holds_on(entry.day)
+        )
+        found = filter(self.ledger.is_repair, (*self.ledger.entries_by_puppet.get(code, ()), *worn))
+        return list({entry.number: entry for entry in found}.values())
 
     def in_cut(self, at: InShot) -> int:
         """Return how many of the frames the cut uses."""
@@ -252,7 +246,7 @@ class _PuppetPages:
             kept=f"{sum(at.frames.count for at in takes):,}",
             in_cut=f"{sum(self.in_cut(at) for at in takes):,}",
             time_line=day_strip(title, [stretch[:2] for stretch in stretches], marks),
-            life=life_table(name.text, stretches, marks, still_fitted),
+            life=_life(name.text, stretches, marks, still_fitted),
             repairs=repairs_table(source, repairs, f"of {name.text}").without(*hidden),
             shots=self.shots(name.text, takes) if source.crew else None,
         )

@@ -18,7 +18,7 @@ from credits.model.words import counted
 from credits.site import links
 from credits.site.entries import entry_table, without_cut
 from credits.site.links import Link, Page, with_neighbours
-from credits.site.pages.crafts import materials_of
+from credits.site.pages.people import materials_of
 from credits.site.source import PageSource, grouped
 from credits.units.film_time import MONTHS, day_text, days_between, iso_week, week_days
 from credits.units.rounding import half_up

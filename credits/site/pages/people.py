@@ -1,16 +1,23 @@
-"""Crafts and departments: who did what."""
+"""The lists of people and of crafts and departments, and a page for every craft."""
 
 from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
-from credits.cautions import MATERIAL_CRAFTS, MATERIAL_DEPARTMENTS, MATERIALS_CAUTION
-from credits.editions import Crew, Edition, Everyone
-from credits.model.facts import Craft, Kind
+from credits.billing.compile import people_owed
+from credits.cautions import (
+    MATERIAL_CRAFTS,
+    MATERIAL_DEPARTMENTS,
+    MATERIALS_CAUTION,
+)
+from credits.editions import Crew, Edition, Everyone, Office
+from credits.model.facts import Craft, CreditWish, Kind, Person
 from credits.model.ledger import Entry
-from credits.model.words import counted
+from credits.model.words import counted, listed
+from credits.names import initial
 from credits.site import links
 from credits.site.links import Link, Page
 from credits.site.source import PageSource, grouped, worked_days
@@ -109,7 +116,6 @@ def _departments(source: PageSource, did: Mapping[str, ByPerson]) -> Iterator[De
 
 
 def _people(source: PageSource, by_person: ByPerson) -> Table:
-    """Return who did a craft: for which characters, when."""
     rows = []
     for person, link in source.named_people(by_person):
         entries = by_person[person]
@@ -140,3 +146,73 @@ def crafts_pages(source: PageSource) -> Iterator[Page]:
             materials=materials_of(craft),
         )
         yield Page(links.craft_page(craft.code), "craft.html", craft.name, links.CRAFTS, page)
+
+
+MOST_CRAFTS = 3
+
+
+@dataclass(frozen=True, slots=True)
+class PersonRow:
+    """A person and, in short, what they do. ``held``: why no credit prints."""
+
+    person: Everyone[Link]
+    does: Everyone[str]
+    held: Office[str] = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PeoplePage:
+    """The list.
+
+    letters: a heading, its place in the page, and the people who file under it.
+    uncredited: how many asked not to be named, in words, without their names.
+    """
+
+    count: Everyone[str]
+    letters: Everyone[tuple[tuple[str, str, tuple[PersonRow, ...]], ...]]
+    uncredited: Crew[str] = ""
+
+
+def _does(source: PageSource, person: Person) -> str:
+    """Say what somebody does: the crafts; where the log has none, the departments.
+
+    The public reads the heading instead: what the crew list says of somebody is the crew's.
+    """
+    ledger = source.ledger
+    own = source.by_craft(ledger.entries_by_person.get(person.code, ()))
+    does = [ledger.crafts[code].name for code, _ in own]
+    if not does and source.crew:
+        does = [job.department for job in ledger.engagements.get(person.code, ())]
+    elif not does:
+        lines = source.results.credits.lines_of(person.code)
+        does = [section.heading for section, _ in lines]
+    return listed(list(dict.fromkeys(does)), MOST_CRAFTS)
+
+
+def _uncredited(source: PageSource) -> str:
+    people = source.ledger.people
+    count = sum(people[code].wish is CreditWish.UNCREDITED for code in people_owed(source.ledger))
+    if source.office or not count:
+        return ""
+    return f"and {counted(count, 'person', 'people')} who asked to be uncredited"
+
+
+def people_pages(source: PageSource) -> Iterator[Page]:
+    """Yield ``people/index.html``: everybody, A to Z by sort name."""
+    held = {one.person: one.reason for one in source.results.credits.held}
+    everybody = source.people_in_order()
+    letters = []
+    by_letter = groupby(everybody, key=lambda person: initial(person.files_under))
+    for place, (letter, own) in enumerate(by_letter, 1):
+        rows = tuple(
+            PersonRow(
+                source.person(person.code) or Link(person.credit_name),
+                _does(source, person),
+                held.get(person.code, ""),
+            )
+            for person in own
+        )
+        letters.append((letter, f"letter-{place}", rows))
+    count = counted(len(everybody), "person", "people")
+    model = PeoplePage(count, tuple(letters), _uncredited(source))
+    yield Page(links.PEOPLE, "people.html", "People", links.PEOPLE, model)
