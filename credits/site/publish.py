@@ -10,9 +10,9 @@ from __future__ import annotations
 import ctypes
 import glob
 import os
+import secrets
 import shutil
 import sys
-import tempfile
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import dataclass
@@ -147,10 +147,9 @@ def publish(folder: Path, files: Iterable[tuple[str, bytes]]) -> Published:
         with ExitStack() as held:
             with _locked(folder.parent):
                 _clear_unfinished(folder)
-                name = tempfile.mkdtemp(prefix=f".{folder.name}.", suffix=".new", dir=folder.parent)
-                new = Path(name)
+                new = folder.parent / f".{folder.name}.{secrets.token_hex(4)}.new"
+                new.mkdir()
                 held.enter_context(_locked(new))
-            new.chmod(0o777 & ~_umask())
             kept: set[str] = set()
             for path, content in chain(files, ((MARK, b""),)):
                 target = new / path
@@ -171,10 +170,3 @@ def publish(folder: Path, files: Iterable[tuple[str, bytes]]) -> Published:
             shutil.rmtree(new, ignore_errors=True)
     pages = sum(path.endswith(".html") for path in kept)
     return Published(pages, written, len(kept) - written, removed)
-
-
-def _umask() -> int:
-    """Read the mask that new folders get, which can only be read by setting it."""
-    mask = os.umask(0o022)
-    os.umask(mask)
-    return mask
