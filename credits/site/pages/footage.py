@@ -26,28 +26,12 @@ from credits.review.shown import (
     shown_expectation,
     shown_review,
 )
-from credits.review.unit import (
-    CutCoverage,
-    RepairCause,
-    cut_coverage,
-    repair_causes,
-    time_by_craft,
-)
-from credits.site import links
+from credits.review.unit import CutCoverage, cut_coverage, repair_causes, time_by_craft
+from credits.site import links, strips
 from credits.site.entries import without_cut
 from credits.site.links import Link, Page
 from credits.site.source import PageSource
-from credits.site.strips import (
-    LABEL_WIDTH,
-    TOP,
-    WIDTH,
-    Row,
-    Strip,
-    StripBlock,
-    drawn_block,
-    svg_number,
-    tick,
-)
+from credits.site.strips import LABEL_WIDTH, TOP, Strip, StripBlock, svg_number
 from credits.units.film_time import clock, iso_week, week_days
 from credits.units.rounding import Exact, decimal_text, half_up, largest_remainder
 from credits.units.table import Column, Table, Unit
@@ -68,7 +52,7 @@ def _bar(
         if frames > 0:
             foot -= height
             title = f"{week}: {half_up(frames):,} frames {name}"
-            blocks.append(drawn_block(x, foot, width, max(height, 0.8), pattern, title))
+            blocks.append(strips.drawn_block(x, foot, width, max(height, 0.8), pattern, title))
     return blocks
 
 
@@ -84,7 +68,7 @@ def week_bars(title: str, footage: Mapping[str, FootageTotals]) -> Strip | None:
     most = max(totals.by_shot.shot for totals in footage.values())
     if not most:
         return None
-    a_week = (WIDTH - LABEL_WIDTH - 10) / len(weeks)
+    a_week = (strips.WIDTH - LABEL_WIDTH - 10) / len(weeks)
     blocks: list[StripBlock] = []
     for place, week in enumerate(weeks):
         if week in footage:
@@ -92,8 +76,7 @@ def week_bars(title: str, footage: Mapping[str, FootageTotals]) -> Strip | None:
             parts = (frames.accepted, frames.kept - frames.accepted, frames.shot - frames.kept)
             x = LABEL_WIDTH + place * a_week + a_week * 0.12
             blocks += _bar(week, parts, x, min(a_week * 0.76, 40.0), HEIGHT / float(most))
-    every = -(-len(weeks) // MOST_TICKS)
-    ticked = range(0, len(weeks), every)
+    ticked = range(0, len(weeks), -(-len(weeks) // MOST_TICKS))
     foot = TOP + HEIGHT
     most_text = f"{half_up(most):,} frames"
     return Strip(
@@ -102,10 +85,10 @@ def week_bars(title: str, footage: Mapping[str, FootageTotals]) -> Strip | None:
         bottom=svg_number(foot),
         below_y=svg_number(foot + 13),
         rows=(
-            Row(most_text, svg_number(TOP + 10), svg_number(TOP), ()),
-            Row("0", svg_number(foot - 3), svg_number(foot), tuple(blocks)),
+            strips.Row(most_text, svg_number(TOP + 10), svg_number(TOP), ()),
+            strips.Row("0", svg_number(foot - 3), svg_number(foot), tuple(blocks)),
         ),
-        ticks=tuple(tick(LABEL_WIDTH + at * a_week, "", weeks[at]) for at in ticked),
+        ticks=tuple(strips.tick(LABEL_WIDTH + at * a_week, "", weeks[at]) for at in ticked),
         brackets=(),
         key=tuple(enumerate(PARTS)),
     )
@@ -291,43 +274,25 @@ def coverage_table(source: PageSource, found: CutCoverage) -> Table:
 
 def time_table(source: PageSource) -> Table:
     """Return time by craft and character."""
-    rows = [
-        (
-            source.craft(row.craft),
-            "no one character" if row.character is None else source.character(row.character),
-            row.entries,
-            row.people,
-            row.days,
-            row.minutes,
-            row.minutes,
-            row.unlogged or None,
-        )
-        for row in time_by_craft(source.ledger)
-    ]
+    rows = []
+    for row in time_by_craft(source.ledger):
+        who = "no one character" if row.character is None else source.character(row.character)
+        counts = (row.entries, row.people, row.days, row.minutes, row.minutes)
+        rows.append((source.craft(row.craft), who, *counts, row.unlogged or None))
     table = Table.of("Time by craft and character", TIME_COLUMNS, rows, label="total")
     return replace(table, grouped=True)
 
 
-def _repaired(source: PageSource, row: RepairCause) -> Link | None:
-    if row.puppet is not None:
-        return source.puppet(row.puppet)
-    return source.character(row.character) if row.character is not None else None
-
-
 def repair_table(source: PageSource) -> Table:
     """Return repairs by puppet, part and cause, with what the stage waited."""
-    rows = [
-        (
-            _repaired(source, row),
-            row.part,
-            row.note or NO_CAUSE,
-            len(row.entries),
-            (row.days[0], row.days[-1]) if row.days else "undated",
-            row.minutes,
-            row.wait,
-        )
-        for row in repair_causes(source.ledger)
-    ]
+    rows = []
+    for row in repair_causes(source.ledger):
+        what = source.puppet(row.puppet) if row.puppet else None
+        if what is None and row.character:
+            what = source.character(row.character)
+        days = (row.days[0], row.days[-1]) if row.days else "undated"
+        cause = row.note or NO_CAUSE
+        rows.append((what, row.part, cause, len(row.entries), days, row.minutes, row.wait))
     caption = "Repairs by puppet, part and cause"
     return Table.of(caption, REPAIR_COLUMNS, rows, label="total")
 

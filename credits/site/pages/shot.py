@@ -149,15 +149,14 @@ class TakeFrames:
         for key in sorted(works, key=order):
             character, person, day = key
             measures = figures.get(key, NO_FOOTAGE).character
+            puppets = (code for _, _, claim, _ in works[key] for code in claim.puppets)
             rows.append(
                 (
                     self.source.character(character),
                     self.source.person(person) or Link(""),
                     Frames.of(*(frames for frames, _, _, kept in works[key] if kept)),
                     Frames.of(*(frames for frames, _, _, kept in works[key] if not kept)),
-                    self.source.copies(
-                        code for _, _, claim, _ in works[key] for code in claim.puppets
-                    ),
+                    self.source.copies(puppets),
                     linked_day(day),
                     *(measures.of(column.key) for column in FIGURES),
                 )
@@ -238,16 +237,11 @@ def hand_table(source: PageSource, shot: str, take: int, of: str) -> Table:
     for key in sorted(reached, key=order):
         character, craft, person, via = key
         own = reached[key]
-        rows.append(
-            (
-                source.character(character),
-                source.craft(craft),
-                source.person(person),
-                _way(source, craft, via, own),
-                min((hand.since for hand in own if hand.since is not None), default=None),
-                union(hand.frames for hand in own),
-            )
-        )
+        way = _way(source, craft, via, own)
+        since = min((hand.since for hand in own if hand.since is not None), default=None)
+        frames = union(hand.frames for hand in own)
+        names = (source.character(character), source.craft(craft), source.person(person))
+        rows.append((*names, way, since, frames))
     mentioned = (row for row in rows if row[2] is not None)
     table = Table.of(f"Everybody whose hands are in {of or 'it'}", HAND_COLUMNS, mentioned)
     return replace(table, grouped=True)
