@@ -46,7 +46,8 @@ PART_COLUMNS = (
 
 def part_values(source: PageSource, code: str) -> tuple[str, str, tuple[Link, ...]]:
     """Return what stands in the columns of a part."""
-    return code, source.ledger.parts[code].kind, source.makers_of_part(code)
+    made = source.ledger.entries_by_part.get(code, ())
+    return code, source.ledger.parts[code].kind, source.makers(made)
 
 
 def repairs_table(source: PageSource, entries: Iterable[Entry], of: str) -> Table:

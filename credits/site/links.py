@@ -33,22 +33,16 @@ class Link:
 
 
 @dataclass(frozen=True, slots=True)
-class NavItem:
-    """One part of the site in the line at the top of every page."""
-
-    text: Everyone[str]
-    href: Everyone[str]
-    here: Everyone[bool]
-
-
-@dataclass(frozen=True, slots=True)
 class Frame:
-    """What stands around every page: the film, the parts, the edition, the date of the data."""
+    """What stands around every page: the film, the parts, the edition, the date of the data.
+
+    nav: the parts of the site: text, place, and whether the page belongs to it.
+    """
 
     title: Everyone[str]
     film: Everyone[str]
     root: Everyone[str]
-    nav: Everyone[tuple[NavItem, ...]]
+    nav: Everyone[tuple[tuple[str, str, bool], ...]]
     edition: Everyone[str]
     as_of: Everyone[str]
     crew: Everyone[bool]
@@ -92,11 +86,8 @@ def file_name(code: str) -> str:
     Codes are unique without regard to case, and so are the file names.
     """
     folded = code.casefold()
-    if (
-        _PLAIN.match(folded)
-        and folded not in _RESERVED
-        and not re.fullmatch(r".*-[0-9a-f]{8}", folded)
-    ):
+    digested = re.search(r"-[0-9a-f]{8}$", folded)
+    if _PLAIN.match(folded) and folded not in _RESERVED and not digested:
         return folded
     digest = hashlib.sha256(folded.encode("utf-8", "surrogatepass")).hexdigest()[:8]
     plain = _NOT_PLAIN.sub("-", folded).strip("-_")[:40]
@@ -141,9 +132,8 @@ def root_of(path: str) -> str:
 
 def linked_day(day: date | None) -> Marked:
     """Return a day in a table, leading to its week; ``undated`` leads nowhere and sorts last."""
-    if day is None:
-        return Marked(value=Link(day_text(day)), sort="")
-    return Marked(value=Link(day_text(day), week_page(iso_week(day))), sort=day.isoformat())
+    href, sort = (week_page(iso_week(day)), day.isoformat()) if day else (None, "")
+    return Marked(value=Link(day_text(day), href), sort=sort)
 
 
 def week_link(week: str) -> Link:

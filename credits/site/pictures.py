@@ -54,7 +54,8 @@ def _photograph(content: bytes, ending: str) -> bytes:
     try:
         with Image.open(BytesIO(content), formats=("PNG", "JPEG")) as opened:
             upright = ImageOps.exif_transpose(opened)
-            mode = "RGB" if ending == ".jpg" else "RGBA" if _has_alpha(upright.mode) else "RGB"
+            clear = ending != ".jpg" and upright.mode in ("RGBA", "LA", "PA", "La", "RGBa")
+            mode = "RGBA" if clear else "RGB"
             picture = upright.convert(mode) if upright.mode != "P" else upright.convert("RGBA")
             picture.thumbnail(LARGEST, Image.Resampling.LANCZOS)
             bare = Image.new(picture.mode, picture.size)
@@ -67,10 +68,6 @@ def _photograph(content: bytes, ending: str) -> bytes:
     except (OSError, ValueError, SyntaxError, Image.DecompressionBombError) as error:
         raise UnreadablePictureError(str(error)) from error
     return out.getvalue()
-
-
-def _has_alpha(mode: str) -> bool:
-    return mode in ("RGBA", "LA", "PA", "La", "RGBa")
 
 
 def _name(tag: str) -> tuple[str, str]:

@@ -10,9 +10,9 @@ from __future__ import annotations
 import ctypes
 import glob
 import os
+import secrets
 import shutil
 import sys
-import tempfile
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import dataclass
@@ -66,14 +66,13 @@ def _swap(a: Path, b: Path) -> bool:
 def _take_place(new: Path, old: Path) -> None:
     if not old.exists():
         new.rename(old)
-        return
-    if _swap(new, old):
+    elif _swap(new, old):
         shutil.rmtree(new, ignore_errors=True)
-        return
-    aside = new.with_suffix(".old")
-    old.rename(aside)
-    new.rename(old)
-    shutil.rmtree(aside, ignore_errors=True)
+    else:
+        aside = new.with_suffix(".old")
+        old.rename(aside)
+        new.rename(old)
+        shutil.rmtree(aside, ignore_errors=True)
 
 
 @contextmanager
@@ -86,15 +85,12 @@ def _locked(folder: Path, wait: bool = True) -> Iterator[bool]:
     if flock is None:
         yield True
         return
-    handle = os.open(folder, os.O_RDONLY)
+    handle, held = os.open(folder, os.O_RDONLY), False
     try:
-        flock(handle, _ALONE | (0 if wait else _AT_ONCE))
-    except BlockingIOError:
-        os.close(handle)
-        yield False
-        return
-    try:
-        yield True
+        with suppress(BlockingIOError):
+            flock(handle, _ALONE | (0 if wait else _AT_ONCE))
+            held = True
+        yield held
     finally:
         os.close(handle)
 
@@ -144,33 +140,26 @@ def publish(folder: Path, files: Iterable[tuple[str, bytes]]) -> Published:
     written.
     """
     _refuse_foreign(folder)
-    pages = written = unchanged = 0
+    written = 0
     new: Path | None = None
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)
         with ExitStack() as held:
             with _locked(folder.parent):
                 _clear_unfinished(folder)
-                name = tempfile.mkdtemp(prefix=f".{folder.name}.", suffix=".new", dir=folder.parent)
-                new = Path(name)
+                new = folder.parent / f".{folder.name}.{secrets.token_hex(4)}.new"
+                new.mkdir()
                 held.enter_context(_locked(new))
-            new.chmod(0o777 & ~_umask())
-            made: set[Path] = {new}
             kept: set[str] = set()
             for path, content in chain(files, ((MARK, b""),)):
                 target = new / path
-                if target.parent not in made:
-                    target.parent.mkdir(parents=True, exist_ok=True)
-                    made.add(target.parent)
+                target.parent.mkdir(parents=True, exist_ok=True)
                 kept.add(path)
-                pages += path.endswith(".html")
-                if _put(target, folder / path, content):
-                    written += 1
-                else:
-                    unchanged += 1
+                written += _put(target, folder / path, content)
             with _locked(folder.parent):
                 _refuse_foreign(folder)
-                removed = sum(path not in kept for path in _files_of(folder))
+                before = (path for path in folder.rglob("*") if path.is_file())
+                removed = sum(path.relative_to(folder).as_posix() not in kept for path in before)
                 _take_place(new, folder)
     except OSError as error:
         what = f"the site could not be written ({error.strerror or error})"
@@ -179,18 +168,5 @@ def publish(folder: Path, files: Iterable[tuple[str, bytes]]) -> Published:
     finally:
         if new is not None:
             shutil.rmtree(new, ignore_errors=True)
-    return Published(pages, written, unchanged, removed)
-
-
-def _files_of(folder: Path) -> Iterator[str]:
-    """List the files of a folder, by their path from its root; none where there is no folder."""
-    for path in folder.rglob("*"):
-        if path.is_file():
-            yield path.relative_to(folder).as_posix()
-
-
-def _umask() -> int:
-    """Read the mask that new folders get, which can only be read by setting it."""
-    mask = os.umask(0o022)
-    os.umask(mask)
-    return mask
+    pages = sum(path.endswith(".html") for path in kept)
+    return Published(pages, written, len(kept) - written, removed)

@@ -9,7 +9,7 @@ from typing import Any
 from xml.etree.ElementTree import Element
 
 import nh3
-from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markdown import Markdown
 from markdown.treeprocessors import Treeprocessor
 from markupsafe import Markup
@@ -17,7 +17,7 @@ from markupsafe import Markup
 from credits import places
 from credits.editions import Edition, cut_to
 from credits.site import links
-from credits.site.links import DataFile, Frame, Link, NavItem, Page
+from credits.site.links import DataFile, Frame, Link, Page
 from credits.site.pages.character import character_pages, characters_pages, replacement_pages
 from credits.site.pages.checks import checks_pages
 from credits.site.pages.counted import counted_pages
@@ -52,30 +52,23 @@ _EDITION_WORDS = {
 }
 
 Builder = Callable[[PageSource], Iterator[Page | DataFile]]
+# Who may see the pages of a builder; the files are written in this order.
+_BUILDERS: tuple[tuple[Edition, tuple[Builder, ...]], ...] = (
+    (
+        Edition.PUBLIC,
+        (
+            *(home_pages, characters_pages, character_pages, crafts_pages, puppet_pages),
+            *(people_pages, person_pages, credits_pages, counted_pages, jump_file),
+        ),
+    ),
+    (Edition.CREW, (replacement_pages, shots_page, shot_pages, week_pages)),
+    (Edition.OFFICE, (footage_pages, review_pages, checks_pages)),
+)
 
 
 def builders(edition: Edition) -> tuple[Builder, ...]:
     """Return the builders of the pages that an edition has."""
-    every: tuple[tuple[Builder, Edition], ...] = (
-        (home_pages, Edition.PUBLIC),
-        (characters_pages, Edition.PUBLIC),
-        (character_pages, Edition.PUBLIC),
-        (replacement_pages, Edition.CREW),
-        (crafts_pages, Edition.PUBLIC),
-        (footage_pages, Edition.OFFICE),
-        (review_pages, Edition.OFFICE),
-        (checks_pages, Edition.OFFICE),
-        (puppet_pages, Edition.PUBLIC),
-        (shots_page, Edition.CREW),
-        (shot_pages, Edition.CREW),
-        (week_pages, Edition.CREW),
-        (people_pages, Edition.PUBLIC),
-        (person_pages, Edition.PUBLIC),
-        (credits_pages, Edition.PUBLIC),
-        (counted_pages, Edition.PUBLIC),
-        (jump_file, Edition.PUBLIC),
-    )
-    return tuple(builder for builder, least in every if edition.sees(least))
+    return tuple(builder for least, own in _BUILDERS if edition.sees(least) for builder in own)
 
 
 def all_pages(source: PageSource) -> Iterator[Page | DataFile]:
@@ -86,16 +79,12 @@ def all_pages(source: PageSource) -> Iterator[Page | DataFile]:
 
 def frame_of(page: Page, source: PageSource) -> Frame:
     """Return the frame of a page: what stands around it in this edition."""
-    nav = tuple(
-        NavItem(text, href, href == page.part)
-        for text, href, least in _NAV
-        if source.edition.sees(least)
-    )
+    nav = (item for item in _NAV if source.edition.sees(item[2]))
     return Frame(
         title=page.title,
         film=source.ledger.production.title,
         root=links.root_of(page.path),
-        nav=nav,
+        nav=tuple((text, href, href == page.part) for text, href, _ in nav),
         edition=_EDITION_WORDS[source.edition],
         as_of=source.as_of,
         crew=source.crew,
@@ -111,7 +100,6 @@ _LINKS = frozenset({"http", "https", "mailto"})
 
 @cache
 def _markdown() -> Markdown:
-
     class LinksThatLeadOut(Treeprocessor):
         """A link in a note may lead out of the site; within it a note cannot know the way."""
 
@@ -137,7 +125,6 @@ def _markdown() -> Markdown:
 
 @cache
 def _cleaner(tags: frozenset[str]) -> nh3.Cleaner:
-
     return nh3.Cleaner(
         tags=set(tags),
         attributes={"a": {"href", "title"}, "abbr": {"title"}, "td": {"style"}, "th": {"style"}},
@@ -148,6 +135,11 @@ def _cleaner(tags: frozenset[str]) -> nh3.Cleaner:
     )
 
 
+def _cleaned(text: str, tags: frozenset[str]) -> Markup:
+    html = _markdown().reset().convert(text)
+    return Markup(_cleaner(tags).clean(html))
+
+
 @lru_cache(maxsize=50_000)
 def markdown(text: str) -> Markup:
     """Write a note as paragraphs, lists, tables and links that lead out of the site.
@@ -155,19 +147,13 @@ def markdown(text: str) -> Markup:
     Tags that somebody typed are shown as text. Pictures are left out: no page asks for anything
     that is not in the site's own folder.
     """
-    made = _markdown()
-    made.reset()
-    return Markup(_cleaner(BLOCK_TAGS).clean(made.convert(text)))
+    return _cleaned(text, BLOCK_TAGS)
 
 
 @lru_cache(maxsize=50_000)
 def markdown_line(text: str) -> Markup:
     """Write a note as one line for a table cell: emphasis, code and links alone."""
-    if not text:
-        return Markup("")
-    made = _markdown()
-    made.reset()
-    return Markup(_cleaner(LINE_TAGS).clean(made.convert(text)).strip())
+    return _cleaned(text, LINE_TAGS).strip()
 
 
 @lru_cache(maxsize=100_000)
@@ -201,11 +187,8 @@ def environment(folder: Path | None = None) -> Environment:
         auto_reload=False,
         cache_size=-1,
     )
-    made.filters["markdown"] = markdown
-    made.filters["markdown_line"] = markdown_line
-    made.filters["name"] = name
-    made.filters["names"] = names
-    made.filters["printed"] = Table.printed
+    made.filters |= {"markdown": markdown, "markdown_line": markdown_line}
+    made.filters |= {"name": name, "names": names, "printed": Table.printed}
     made.tests["links"] = lambda value: isinstance(value, tuple)
     made.tests["link"] = lambda value: isinstance(value, Link)
     return made
@@ -213,18 +196,13 @@ def environment(folder: Path | None = None) -> Environment:
 
 def rendered(template: str, **values: Any) -> str:
     """Return the page that a template makes of a frame and a page model."""
-    found: Template = environment().get_template(template)
-    return found.render(**values)
+    return environment().get_template(template).render(**values)
 
 
 def static_files() -> dict[str, bytes]:
     """Read the style sheet and the scripts, by their place in the site."""
-    folder = places.templates()
-    return {
-        path.name: path.read_bytes()
-        for path in sorted(folder.iterdir())
-        if path.suffix in (".css", ".js")
-    }
+    paths = sorted(places.templates().iterdir())
+    return {path.name: path.read_bytes() for path in paths if path.suffix in (".css", ".js")}
 
 
 Progress = Callable[[str], None]
@@ -240,8 +218,7 @@ def site_files(
     source: PageSource, pictures: Mapping[str, bytes], progress: Progress | None = None
 ) -> Iterator[tuple[str, bytes]]:
     """Yield every file of the edition: pages, data files, pictures, style sheet, scripts."""
-    items: Iterable[Page | DataFile] = all_pages(source)
-    for item in items:
+    for item in all_pages(source):
         if isinstance(item, DataFile):
             yield item.path, item.content
         else:

@@ -99,14 +99,13 @@ class PageSource:
     def as_of(self) -> str:
         """Tell what the data is: the last line of the log, the last day, the version of the cut."""
         ledger = self.ledger
+        day = day_text(ledger.last_day) if ledger.last_day else ""
         if ledger.last_line is None:
             return "The log is empty"
         if not self.crew:
-            day = ledger.last_day
-            return f"Log as of {day_text(day)}" if day else "Log without dates"
-        day_words = f", {day_text(ledger.last_day)}" if ledger.last_day else ""
+            return f"Log as of {day}" if day else "Log without dates"
         cut = f"cut {ledger.cut.version}" if ledger.cut else "no cut yet"
-        return f"Log as of entry {ledger.last_line}{day_words}; {cut}"
+        return f"Log as of entry {ledger.last_line}{day and f', {day}'}; {cut}"
 
     def amount(self, frames: Exact, shown: int | None = None) -> Amount:
         """Return a figure of footage for a page.
@@ -264,50 +263,39 @@ class PageSource:
         """Return who made something, by name; those who repaired it are not among them."""
         return self.names(entry.person for entry in entries if self.makes(entry))
 
-    def makers_of_part(self, part: str) -> tuple[Link, ...]:
-        """Return who made a part, by name."""
-        return self.makers(self.ledger.entries_by_part.get(part, ()))
-
 
 def worked_days(entries: Iterable[Entry]) -> Days | None:
     """Return the day on which the work was begun and the last one; None where it is undated."""
     return first_and_last(days_of(entries))
 
 
-# kind, name, what tells it apart, place in the site, folded text that is searched
-JumpRow = tuple[str, str, str, str, str]
+def jump_rows(source: PageSource) -> Iterator[tuple[str, str, str, str, str]]:
+    """Yield the places that can be jumped to, in the order in which equals are listed.
 
-
-def jump_rows(source: PageSource) -> Iterator[JumpRow]:
-    """Yield the places that can be jumped to, in the order in which equals are listed."""
+    Of each: kind, name, what tells it apart, place in the site, what else is searched.
+    """
     ledger = source.ledger
     for code, character in ledger.characters.items():
-        yield _row("character", character.name, "", links.character_page(code), code)
+        yield "character", character.name, "", links.character_page(code), code
     for person in source.people_in_order():
         href = links.person_page(person.code)
         # A sort name may still be an earlier name's, and is nothing that the public is shown.
         also = f"{person.sort_name or ''} {person.code}" if source.crew else ""
-        yield _row("person", person.credit_name, "", href, also)
+        yield "person", person.credit_name, "", href, also
     for code in ledger.puppets:
-        yield _row("puppet", source.puppet(code).text, code, links.puppet_page(code), code)
+        yield "puppet", source.puppet(code).text, code, links.puppet_page(code), code
     if source.crew:
         for code, shot in ledger.shots.items():
             name = ledger.sequences[shot.sequence].name or shot.sequence
-            yield _row("shot", code, name, links.shot_page(code), name)
+            yield "shot", code, name, links.shot_page(code), name
     for code, craft in ledger.crafts.items():
-        yield _row("craft", craft.name, "", links.craft_page(code), code)
-
-
-def _row(kind: str, name: str, apart: str, href: str, also: str) -> JumpRow:
-    return (kind, name, apart, href, fold(f"{name} {also}"))
+        yield "craft", craft.name, "", links.craft_page(code), code
 
 
 def jump_file(source: PageSource) -> Iterator[DataFile]:
     """Yield ``jump.js``: the index, and the rule by which both sides fold a text."""
     rule = {"erased": ERASED, "folds": FOLDS, "blank": BLANK}
-    rows = ",\n".join(json.dumps(row, ensure_ascii=True) for row in jump_rows(source))
-    text = (
-        f"window.CREDITS_FOLDING = {json.dumps(rule, ensure_ascii=True)};\n"
-        f"window.CREDITS_JUMP = [\n{rows}\n];\n"
-    )
+    found = ((*row[:4], fold(f"{row[1]} {row[4]}")) for row in jump_rows(source))
+    rows = ",\n".join(map(json.dumps, found))
+    text = f"window.CREDITS_FOLDING = {json.dumps(rule)};\nwindow.CREDITS_JUMP = [\n{rows}\n];\n"
     yield DataFile("jump.js", text.encode("ascii"))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from credits.editions import Everyone
@@ -20,6 +20,7 @@ BAND_TOP = 15.0
 BAND = 13.0
 THIN = 4.0
 LETTER = 6.2
+LETTERS = int((LABEL_WIDTH - 8) / LETTER)  # of a row's name
 PATTERNS = 6
 
 
@@ -52,7 +53,7 @@ class TickSpec:
     below: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True)
 class StripBlock:
     """A drawn stretch."""
 
@@ -66,7 +67,7 @@ class StripBlock:
     label_y: Everyone[str]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True)
 class Row:
     """A drawn row."""
 
@@ -76,7 +77,7 @@ class Row:
     blocks: Everyone[tuple[StripBlock, ...]]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True)
 class Tick:
     """A drawn mark of the scale."""
 
@@ -90,7 +91,7 @@ class Tick:
 class Strip:
     """A strip, ready to be written as SVG. brackets: SVG paths over the rows.
 
-    first, stop: what it runs from and to, half open, in its own unit.
+    first, stop: what it runs from and to, half open, in its own unit. key: what patterns mean.
     """
 
     title: Everyone[str]
@@ -102,6 +103,7 @@ class Strip:
     brackets: Everyone[tuple[str, ...]]
     first: Everyone[str] = ""
     stop: Everyone[str] = ""
+    key: Everyone[tuple[tuple[int, str], ...]] = ()
 
 
 def svg_number(value: float) -> str:
@@ -111,12 +113,15 @@ def svg_number(value: float) -> str:
 
 def tick(x: float, above: str, below: str) -> Tick:
     """Return a mark of the scale, its words a little to the right of it."""
-    return Tick(x=svg_number(x), text_x=svg_number(x + 3), above=above, below=below)
+    return Tick(svg_number(x), svg_number(x + 3), above, below)
 
 
-def _shortened(text: str, room: float) -> str:
-    most = int(room / LETTER)
-    return text if len(text) <= most else f"{text[: max(most - 1, 1)]}…"
+def drawn_block(
+    x: float, y: float, width: float, height: float, pattern: int, title: str
+) -> StripBlock:
+    """Return a drawn stretch without a label."""
+    sizes = (svg_number(x), svg_number(y), svg_number(width), svg_number(height))
+    return StripBlock(*sizes, pattern, title, label="", label_y="0")
 
 
 def _block(spec: BlockSpec, along: Callable[[float], float], top: float) -> StripBlock:
@@ -124,16 +129,10 @@ def _block(spec: BlockSpec, along: Callable[[float], float], top: float) -> Stri
     width = max(along(spec.stop) - x, 0.8)
     room = len(spec.label) * LETTER <= width
     y = top + BAND_TOP + (BAND + 1 if spec.thin else 0)
-    return StripBlock(
-        x=svg_number(x),
-        y=svg_number(y),
-        width=svg_number(width),
-        height=svg_number(THIN if spec.thin else BAND),
-        pattern=spec.pattern % PATTERNS,
-        title=spec.title,
-        label=spec.label if room and not spec.thin else "",
-        label_y=svg_number(top + BAND_TOP - 3),
-    )
+    height = THIN if spec.thin else BAND
+    drawn = drawn_block(x, y, width, height, spec.pattern % PATTERNS, spec.title)
+    label = spec.label if room and not spec.thin else ""
+    return replace(drawn, label=label, label_y=svg_number(top + BAND_TOP - 3))
 
 
 def strip(
@@ -153,14 +152,9 @@ def strip(
     drawn = []
     for place, (label, blocks) in enumerate(rows):
         top = TOP + ROW * place
-        drawn.append(
-            Row(
-                label=_shortened(label, LABEL_WIDTH - 8),
-                label_y=svg_number(top + BAND_TOP + BAND - 3),
-                line_y=svg_number(top + ROW - 1),
-                blocks=tuple(_block(spec, along, top) for spec in blocks),
-            )
-        )
+        name = label if len(label) <= LETTERS else f"{label[: LETTERS - 1]}…"
+        places = (svg_number(top + BAND_TOP + BAND - 3), svg_number(top + ROW - 1))
+        drawn.append(Row(name, *places, tuple(_block(spec, along, top) for spec in blocks)))
     marks = tuple(tick(along(mark.at), mark.above, mark.below) for mark in ticks)
     foot = svg_number(TOP + 4)
     paths = tuple(
@@ -210,11 +204,10 @@ def month_marks(first: date, last: date) -> list[TickSpec]:
     step = int(scale_step(months[1] - months[0] + 1, MOST_MARKS, _MONTHS_APART))
     begin = -(-months[0] // step) * step
     every = (date(at // 12, at % 12 + 1, 1) for at in range(begin, months[1] + 1, step))
-    return [
-        TickSpec(at.toordinal(), below=f"{MONTHS[at.month - 1][:3]} {at.year}")
-        for at in every
-        if at >= first
-    ]
+    named = (
+        (at.toordinal(), f"{MONTHS[at.month - 1][:3]} {at.year}") for at in every if at >= first
+    )
+    return [TickSpec(at, below=name) for at, name in named]
 
 
 def day_blocks(what: str, days: Iterable[Days], pattern: int) -> list[BlockSpec]:
@@ -300,9 +293,6 @@ def film_strip(
         shown.append((counted(len(rest), "other"), [span for _, own in rest for span in own]))
     specs = []
     for place, (label, spans) in enumerate(shown):
-        blocks = [
-            film_block(label, (int(first), int(stop)), place, film.rate)
-            for first, stop in merged(spans, gap=cut.length / HAIRS)
-        ]
-        specs.append((label, blocks))
+        joined = [(int(a), int(b)) for a, b in merged(spans, gap=cut.length / HAIRS)]
+        specs.append((label, [film_block(label, span, place, film.rate) for span in joined]))
     return strip(title, specs, (1, cut.length + 1), film_marks(cut, film))

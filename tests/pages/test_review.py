@@ -316,8 +316,7 @@ def test_repairs_by_puppet_part_and_cause_with_the_wait() -> None:
 def test_the_weekly_bars_are_the_figures_of_the_table() -> None:
     page = footage_page(UNIT)
     assert page.bars is not None
-    assert page.bars.strip is not None
-    blocks = page.bars.strip.rows[1].blocks
+    blocks = page.bars.rows[1].blocks
     assert [block.title for block in blocks] == [
         "2026-W10: 24 frames accepted",
         "2026-W10: 237 frames kept, not accepted",
@@ -334,10 +333,9 @@ def test_weeks_without_footage_keep_their_room_in_the_bars() -> None:
     totals = source_of(UNIT).results.footage.total
     bars = week_bars("Frames", {"2026-W01": totals, "2026-W53": totals})
     assert bars is not None
-    assert bars.strip is not None
-    xs = [Fraction(block.x) for block in bars.strip.rows[1].blocks]
+    xs = [Fraction(block.x) for block in bars.rows[1].blocks]
     assert max(xs) - min(xs) > 800
-    assert len(bars.strip.ticks) <= 10
+    assert len(bars.ticks) <= 10
 
 
 def test_an_empty_production_says_so() -> None:

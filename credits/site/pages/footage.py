@@ -26,18 +26,12 @@ from credits.review.shown import (
     shown_expectation,
     shown_review,
 )
-from credits.review.unit import (
-    CutCoverage,
-    RepairCause,
-    cut_coverage,
-    repair_causes,
-    time_by_craft,
-)
-from credits.site import links
+from credits.review.unit import CutCoverage, cut_coverage, repair_causes, time_by_craft
+from credits.site import links, strips
 from credits.site.entries import without_cut
 from credits.site.links import Link, Page
 from credits.site.source import PageSource
-from credits.site.strips import LABEL_WIDTH, TOP, WIDTH, Row, Strip, StripBlock, svg_number, tick
+from credits.site.strips import LABEL_WIDTH, TOP, Strip, StripBlock, svg_number
 from credits.units.film_time import clock, iso_week, week_days
 from credits.units.rounding import Exact, decimal_text, half_up, largest_remainder
 from credits.units.table import Column, Table, Unit
@@ -46,19 +40,6 @@ HEIGHT = 130.0
 MOST_TICKS = 10
 # From the foot of the bar up; each with the pattern that it is drawn in.
 PARTS = ("accepted", "kept, not accepted", "photographed again")
-
-
-@dataclass(frozen=True, slots=True)
-class WeekBars:
-    """The picture, and what its patterns mean: pattern and words, from the foot of a bar up."""
-
-    strip: Office[Strip | None] = None
-    key: Office[tuple[tuple[int, str], ...]] = ()
-
-
-def _weeks_between(first: str, last: str) -> list[str]:
-    days = range(week_days(first)[0].toordinal(), week_days(last)[0].toordinal() + 1, 7)
-    return [iso_week(date.fromordinal(day)) for day in days]
 
 
 def _bar(
@@ -71,33 +52,23 @@ def _bar(
         if frames > 0:
             foot -= height
             title = f"{week}: {half_up(frames):,} frames {name}"
-            blocks.append(
-                StripBlock(
-                    x=svg_number(x),
-                    y=svg_number(foot),
-                    width=svg_number(width),
-                    height=svg_number(max(height, 0.8)),
-                    pattern=pattern,
-                    title=title,
-                    label="",
-                    label_y="0",
-                )
-            )
+            blocks.append(strips.drawn_block(x, foot, width, max(height, 0.8), pattern, title))
     return blocks
 
 
-def week_bars(title: str, footage: Mapping[str, FootageTotals]) -> WeekBars | None:
+def week_bars(title: str, footage: Mapping[str, FootageTotals]) -> Strip | None:
     """Draw a bar for every week from the first to the last, in shot frames; None without any.
 
     Weeks without footage keep their room. The same figures stand in a table beside it.
     """
     if not footage:
         return None
-    weeks = _weeks_between(min(footage), max(footage))
+    first, last = (week_days(week)[0].toordinal() for week in (min(footage), max(footage)))
+    weeks = [iso_week(date.fromordinal(day)) for day in range(first, last + 1, 7)]
     most = max(totals.by_shot.shot for totals in footage.values())
     if not most:
         return None
-    a_week = (WIDTH - LABEL_WIDTH - 10) / len(weeks)
+    a_week = (strips.WIDTH - LABEL_WIDTH - 10) / len(weeks)
     blocks: list[StripBlock] = []
     for place, week in enumerate(weeks):
         if week in footage:
@@ -105,32 +76,22 @@ def week_bars(title: str, footage: Mapping[str, FootageTotals]) -> WeekBars | No
             parts = (frames.accepted, frames.kept - frames.accepted, frames.shot - frames.kept)
             x = LABEL_WIDTH + place * a_week + a_week * 0.12
             blocks += _bar(week, parts, x, min(a_week * 0.76, 40.0), HEIGHT / float(most))
-    every = -(-len(weeks) // MOST_TICKS)
-    ticks = tuple(
-        tick(LABEL_WIDTH + place * a_week, "", week)
-        for place, week in enumerate(weeks)
-        if place % every == 0
-    )
+    ticked = range(0, len(weeks), -(-len(weeks) // MOST_TICKS))
     foot = TOP + HEIGHT
-    top_row = Row(
-        label=f"{half_up(most):,} frames",
-        label_y=svg_number(TOP + 10),
-        line_y=svg_number(TOP),
-        blocks=(),
-    )
-    foot_row = Row(
-        label="0", label_y=svg_number(foot - 3), line_y=svg_number(foot), blocks=tuple(blocks)
-    )
-    drawn = Strip(
+    most_text = f"{half_up(most):,} frames"
+    return Strip(
         title=title,
         height=svg_number(foot + 18),
         bottom=svg_number(foot),
         below_y=svg_number(foot + 13),
-        rows=(top_row, foot_row),
-        ticks=ticks,
+        rows=(
+            strips.Row(most_text, svg_number(TOP + 10), svg_number(TOP), ()),
+            strips.Row("0", svg_number(foot - 3), svg_number(foot), tuple(blocks)),
+        ),
+        ticks=tuple(strips.tick(LABEL_WIDTH + at * a_week, "", weeks[at]) for at in ticked),
         brackets=(),
+        key=tuple(enumerate(PARTS)),
     )
-    return WeekBars(drawn, tuple(enumerate(PARTS)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -147,7 +108,7 @@ class ReviewPage:
     others: Office[str] = ""
     ranges: Office[bool] = False
     model: Office[ShownExpectation | None] = None
-    bars: Office[WeekBars | None] = None
+    bars: Office[Strip | None] = None
     tables: Office[tuple[ReviewTable, ...]] = ()
     waits: Office[Table | None] = None
     empty: Office[bool] = False
@@ -277,25 +238,17 @@ FOOTAGE_COLUMNS = (
     footage_column("kept_feet", "Kept, feet"),
     footage_column("kept_character", "Kept character frames"),
 )
-_CAPTIONS = {
-    By.WEEK: "By week",
-    By.PERSON: "By person",
-    By.CHARACTER: "By character",
-    By.STAGE: "By stage",
-}
-
-
-def _percent(part: Exact, film: int) -> str:
-    return f"{decimal_text(Fraction(100 * part) / film, 1)} %" if film else "0.0 %"
+_CAPTIONS = {by: f"By {by.value}" for by in (By.WEEK, By.PERSON, By.CHARACTER, By.STAGE)}
 
 
 def _said(source: PageSource, found: CutCoverage) -> str:
     """Tell how much of the cut shows animation, and what is of no known shot."""
     rate = source.ledger.production.rate
     animated = sum(row.animated for row in found.sequences)
+    share = Fraction(100 * animated) / found.length if found.length else 0
     said = (
         f"{clock(animated, rate)} of the {clock(found.length, rate)} of the cut"
-        f" show animation ({_percent(animated, found.length)})."
+        f" show animation ({decimal_text(share, 1)} %)."
     )
     if found.elsewhere:
         frames = counted(found.elsewhere, "film frame")
@@ -321,51 +274,27 @@ def coverage_table(source: PageSource, found: CutCoverage) -> Table:
 
 def time_table(source: PageSource) -> Table:
     """Return time by craft and character."""
-    rows = [
-        (
-            source.craft(row.craft),
-            "no one character" if row.character is None else source.character(row.character),
-            row.entries,
-            row.people,
-            row.days,
-            row.minutes,
-            row.minutes,
-            row.unlogged or None,
-        )
-        for row in time_by_craft(source.ledger)
-    ]
+    rows = []
+    for row in time_by_craft(source.ledger):
+        who = "no one character" if row.character is None else source.character(row.character)
+        counts = (row.entries, row.people, row.days, row.minutes, row.minutes)
+        rows.append((source.craft(row.craft), who, *counts, row.unlogged or None))
     table = Table.of("Time by craft and character", TIME_COLUMNS, rows, label="total")
     return replace(table, grouped=True)
 
 
-def _repaired(source: PageSource, row: RepairCause) -> Link | None:
-    if row.puppet is not None:
-        return source.puppet(row.puppet)
-    return source.character(row.character) if row.character is not None else None
-
-
 def repair_table(source: PageSource) -> Table:
     """Return repairs by puppet, part and cause, with what the stage waited."""
-    rows = [
-        (
-            _repaired(source, row),
-            row.part,
-            row.note or NO_CAUSE,
-            len(row.entries),
-            (row.days[0], row.days[-1]) if row.days else "undated",
-            row.minutes,
-            row.wait,
-        )
-        for row in repair_causes(source.ledger)
-    ]
+    rows = []
+    for row in repair_causes(source.ledger):
+        what = source.puppet(row.puppet) if row.puppet else None
+        if what is None and row.character:
+            what = source.character(row.character)
+        days = (row.days[0], row.days[-1]) if row.days else "undated"
+        cause = row.note or NO_CAUSE
+        rows.append((what, row.part, cause, len(row.entries), days, row.minutes, row.wait))
     caption = "Repairs by puppet, part and cause"
     return Table.of(caption, REPAIR_COLUMNS, rows, label="total")
-
-
-def kept_share(source: PageSource) -> str:
-    """Return ``6,215 of 6,616 frames shot are kept``: the sentence that opens the page."""
-    total = source.results.footage.total.by_shot
-    return f"{half_up(total.kept):,} of the {half_up(total.shot):,} frames shot are kept"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -376,7 +305,7 @@ class FootagePage:
     """
 
     opening: Office[str] = ""
-    bars: Office[WeekBars | None] = None
+    bars: Office[Strip | None] = None
     reviews: Office[tuple[Link, ...]] = ()
     coverage: Office[str] = ""
     sequences: Office[Table | None] = None
@@ -411,11 +340,13 @@ def footage_pages(source: PageSource) -> Iterator[Page]:
     """Make the one page of the unit's footage; the command line gives the same figures."""
     results = source.results
     footage = results.footage
+    total = footage.total.by_shot
+    kept = f"{half_up(total.kept):,} of the {half_up(total.shot):,} frames shot are kept"
     by_week = footage.by(lambda cell: iso_week(cell.day) if cell.day is not None else None)
     tables = _CAPTIONS if footage.cells else {}
     found = cut_coverage(source.ledger, results.use, footage)
     model = FootagePage(
-        opening=kept_share(source) if footage.cells else "",
+        opening=kept if footage.cells else "",
         bars=week_bars("Frames shot by week", by_week),
         reviews=tuple(link for _, link in reviews(source)),
         coverage=_said(source, found) if found else "",

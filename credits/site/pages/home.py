@@ -22,8 +22,6 @@ from credits.units.rounding import half_up
 from credits.units.table import Column, Table, Unit
 
 DAYS_SHOWN = 5
-
-
 FIGURES = (
     footage_column("kept", "Kept"),
     footage_column("kept_feet", "Feet"),
@@ -36,8 +34,6 @@ SEQUENCE_COLUMNS = (
     Column(key="planned", heading="Planned frames", unit=Unit.FRAMES, adds_up=True),
     *FIGURES,
 )
-
-
 StageLine = tuple[str, tuple[Link, ...], tuple[Link, ...]]
 """A stage, its shots and its people on one day."""
 DayBlock = tuple[str, Link, tuple[StageLine, ...]]
@@ -72,15 +68,9 @@ def _sequences(source: PageSource) -> Table:
     sums = source.results.footage.by(lambda cell: ledger.shots[cell.shot].sequence)
     rows = []
     for code in ledger.sequences:
-        shots = shots_counted(ledger, code)
-        rows.append(
-            (
-                sequence_link(source, code),
-                len(shots),
-                sum(ledger.shots[shot].length for shot in shots),
-                *footage_values(sums.get(code, NO_FOOTAGE), FIGURES),
-            )
-        )
+        lengths = [ledger.shots[shot].length for shot in shots_counted(ledger, code)]
+        figures = footage_values(sums.get(code, NO_FOOTAGE), FIGURES)
+        rows.append((sequence_link(source, code), len(lengths), sum(lengths), *figures))
     caption = "Footage by sequence, in shot frames"
     return without_cut(source, Table.of(caption, SEQUENCE_COLUMNS, rows, source.scale, "total"))
 
@@ -90,11 +80,8 @@ def _latest_days(source: PageSource) -> Iterator[DayBlock]:
     by_day = grouped(staged, lambda entry: entry.day or date.min)
     for day in sorted(by_day, reverse=True)[:DAYS_SHOWN]:
         by_stage = grouped(by_day[day], lambda entry: entry.stage or "")
-        stages = tuple(
-            _stage_line(source, stage, by_stage[stage])
-            for stage in source.ledger.stages
-            if stage in by_stage
-        )
+        worked = [stage for stage in source.ledger.stages if stage in by_stage]
+        stages = tuple(_stage_line(source, stage, by_stage[stage]) for stage in worked)
         yield day_text(day), links.week_link(iso_week(day)), stages
 
 
@@ -119,7 +106,6 @@ def _coverage(source: PageSource) -> tuple[str, str]:
 def home_pages(source: PageSource) -> Iterator[Page]:
     """Make the one first page."""
     ledger, results = source.ledger, source.results
-    production = ledger.production
     whole = results.footage.total.by_shot
     wrong, questions = source.wrong_and_open
     sequences = _sequences(source)
@@ -127,7 +113,7 @@ def home_pages(source: PageSource) -> Iterator[Page]:
     covered, to_go = _coverage(source)
     people = len(set(ledger.one_person.values()))
     model = HomePage(
-        film=production.title,
+        film=ledger.production.title,
         characters=character_cards(source),
         credited=counted(len(source.printed), "person", "people"),
         empty=not ledger.entries and not ledger.people,

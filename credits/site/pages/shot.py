@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
 
@@ -18,12 +18,7 @@ from credits.model.words import counted, listed
 from credits.site import links
 from credits.site.entries import PART_COLUMNS, entry_table, part_values, without_cut
 from credits.site.links import Link, Page, linked_day, with_neighbours
-from credits.site.pages.shots import (
-    TakesOfShots,
-    decision_text,
-    sequence_link,
-    shots_in_order,
-)
+from credits.site.pages.shots import TakesOfShots, decision_text, sequence_link, shots_in_order
 from credits.site.source import Amount, PageSource, grouped
 from credits.site.strips import PATTERNS, BlockSpec, Strip, TickSpec, scale_step, strip
 from credits.units.film_time import Gauge, clock, day_text, feet_text
@@ -34,8 +29,6 @@ MOST_MARKS = 14
 _FEET = (1, 2, 4, 8, 16, 32, 64, 128, 256, 512, 1024)
 People = tuple[str, ...]
 _Days = dict[date | None, list[Range]]
-
-
 FRAME_COLUMNS = (
     Column(key="character", heading="Character"),
     Column(key="person", heading="Animated by"),
@@ -49,15 +42,6 @@ FIGURES = (
     footage_column("cut", "In the cut"),
     footage_column("screen", "On screen"),
 )
-
-
-@dataclass(slots=True)
-class _Done:
-    """What the runs say of one person, character and day."""
-
-    kept: list[Range] = field(default_factory=list)
-    again: list[Range] = field(default_factory=list)
-    puppets: set[str] = field(default_factory=set)
 
 
 class TakeFrames:
@@ -78,14 +62,11 @@ class TakeFrames:
         found = {layer.character for _, layer, _ in self.layers}
         self.characters = sorted(found, key=place.__getitem__)
 
-    # -- the strip -----------------------------------------------------------------------------
-
     def _stretches(self) -> dict[tuple[str, bool, People], _Days]:
         """Return frames by character, kept or photographed again, people, and day."""
-        found: dict[tuple[str, bool, People], _Days] = {}
+        found: dict[tuple[str, bool, People], _Days] = defaultdict(lambda: defaultdict(list))
         for frames, layer, kept in self.layers:
-            days = found.setdefault((layer.character, kept, _people(layer)), defaultdict(list))
-            days[layer.day].append(frames)
+            found[layer.character, kept, _people(layer)][layer.day].append(frames)
         return found
 
     def _patterns(self) -> dict[People, int]:
@@ -98,7 +79,9 @@ class TakeFrames:
 
     def _blocks(self, pattern: int, people: People, kept: bool, days: _Days) -> list[BlockSpec]:
         name = listed([link.text for link in self.source.names(people)])
-        worked = [(day, Frames.of(*days[day])) for day in sorted(days, key=_day_order)]
+        worked = [
+            (day, Frames.of(*days[day])) for day in sorted(days, key=lambda day: day or date.min)
+        ]
         blocks = []
         for first, stop in union(frames for _, frames in worked).ranges:
             here = Frames(((first, stop),))
@@ -114,16 +97,11 @@ class TakeFrames:
         blocks: dict[str, list[BlockSpec]] = defaultdict(list)
         for (character, kept, people), days in self._stretches().items():
             blocks[character].extend(self._blocks(patterns[people], people, kept, days))
-        rows = [
-            (
-                self.source.character(code).text,
-                sorted(blocks[code], key=lambda block: (block.thin, block.first)),
-            )
-            for code in self.characters
-        ]
-        last = max(
-            self.shot.length, self.own.claimed.last, *(stop - 1 for _, stop in self.used.ranges)
-        )
+        rows = []
+        for code in self.characters:
+            own = sorted(blocks[code], key=lambda block: (block.thin, block.first))
+            rows.append((self.source.character(code).text, own))
+        last = max(self.shot.length, self.own.claimed.last, self.used.last if self.used else 0)
         title = f"Who animated which frames of shot {self.shot.code}. The same is in the table."
         marks = frame_marks(last, self.source.ledger.production.gauge)
         return strip(title, rows, (1, last + 1), marks, self.used.ranges)
@@ -143,17 +121,6 @@ class TakeFrames:
             f"above: frames; below: {'feet+frames' if whole_feet else 'feet'}",
         )
 
-    # -- the table -----------------------------------------------------------------------------
-
-    def _done(self) -> dict[tuple[str, str, date | None], _Done]:
-        works: dict[tuple[str, str, date | None], _Done] = defaultdict(_Done)
-        for frames, layer, kept in self.layers:
-            for claim in layer.claims:
-                work = works[layer.character, claim.person, layer.day]
-                (work.kept if kept else work.again).append(frames)
-                work.puppets |= claim.puppets
-        return works
-
     def table(self, of: str) -> Table:
         """Return the strip in words and figures, in character frames.
 
@@ -163,24 +130,33 @@ class TakeFrames:
         figures = self.feet.by(
             lambda cell: (cell.character, cell.person, cell.day) if cell.take == take else None
         )
-        works = self._done()
+        works = grouped(
+            (
+                (frames, layer, claim, kept)
+                for frames, layer, kept in self.layers
+                for claim in layer.claims
+            ),
+            lambda work: (work[1].character, work[2].person, work[1].day),
+        )
 
         def order(key: tuple[str, str, date | None]) -> tuple[object, ...]:
-            ranges = works[key].kept or works[key].again
+            # By the first frame that is kept, if any is.
+            begins = min((not kept, frames) for frames, _, _, kept in works[key])[1]
             name = self.source.name_order(key[1])
-            return (self.characters.index(key[0]), min(ranges), _day_order(key[2]), name)
+            return (self.characters.index(key[0]), begins, key[2] or date.min, name)
 
         rows = []
         for key in sorted(works, key=order):
             character, person, day = key
             measures = figures.get(key, NO_FOOTAGE).character
+            puppets = (code for _, _, claim, _ in works[key] for code in claim.puppets)
             rows.append(
                 (
                     self.source.character(character),
                     self.source.person(person) or Link(""),
-                    Frames.of(*works[key].kept),
-                    Frames.of(*works[key].again),
-                    self.source.copies(works[key].puppets),
+                    Frames.of(*(frames for frames, _, _, kept in works[key] if kept)),
+                    Frames.of(*(frames for frames, _, _, kept in works[key] if not kept)),
+                    self.source.copies(puppets),
                     linked_day(day),
                     *(measures.of(column.key) for column in FIGURES),
                 )
@@ -192,14 +168,8 @@ class TakeFrames:
     def beyond(self) -> str:
         """Return a sentence about frames claimed above the shot's length; empty without any."""
         over = self.own.claimed.from_frame(self.shot.length + 1)
-        if not over:
-            return ""
         length = f"the shot's length of {self.shot.length:,} frames"
-        return f"Frames {over.shown} are claimed beyond {length}."
-
-
-def _day_order(day: date | None) -> date:
-    return day or date.min
+        return f"Frames {over.shown} are claimed beyond {length}." if over else ""
 
 
 def _people(layer: Layer) -> People:
@@ -218,12 +188,8 @@ def frame_marks(last: int, gauge: Gauge) -> list[TickSpec]:
 
 
 MOST_PARTS = 12
-_WORDS = {
-    Via.FRAME: "these frames",
-    Via.SHOT: "the shot",
-    Via.SEQUENCE: "the sequence",
-}
-_ORDER = {via: at for at, via in enumerate(Via)}
+_WORDS = {Via.FRAME: "these frames", Via.SHOT: "the shot", Via.SEQUENCE: "the sequence"}
+_ORDER = list(Via)
 HAND_COLUMNS = (
     Column(key="character", heading="Character"),
     Column(key="craft", heading="Craft"),
@@ -241,19 +207,15 @@ REPLACEMENT_COLUMNS = (
 _Key = tuple[str, str, str, Via]
 
 
-def _parts_text(source: PageSource, own: list[Spread]) -> str:
-    parts = sorted({hand.part for hand in own if hand.part is not None})
-    kinds = grouped(parts, lambda code: source.ledger.parts[code].kind)
-    return "; ".join(f"{kind} {listed(codes, MOST_PARTS)}" for kind, codes in kinds.items())
-
-
 def _way(source: PageSource, craft: str, via: Via, own: list[Spread]) -> str | tuple[Link, ...]:
     """Tell by way of what a hand is in the frames: words, or the puppets."""
     if via is Via.CHARACTER:
         whole = source.ledger.crafts[craft].kind is Kind.PERFORMANCE
         return "the whole part" if whole else "the character"
     if via is Via.PART:
-        return _parts_text(source, own)
+        parts = sorted({hand.part for hand in own if hand.part is not None})
+        kinds = grouped(parts, lambda code: source.ledger.parts[code].kind)
+        return "; ".join(f"{kind} {listed(codes, MOST_PARTS)}" for kind, codes in kinds.items())
     return _WORDS.get(via) or source.copies(hand.puppet for hand in own)
 
 
@@ -269,22 +231,17 @@ def hand_table(source: PageSource, shot: str, take: int, of: str) -> Table:
     def order(key: _Key) -> tuple[object, ...]:
         character, craft, person, via = key
         at = (places.characters[character], places.crafts[craft])
-        return (*at, source.name_order(person), _ORDER[via])
+        return (*at, source.name_order(person), _ORDER.index(via))
 
     rows = []
     for key in sorted(reached, key=order):
         character, craft, person, via = key
         own = reached[key]
-        rows.append(
-            (
-                source.character(character),
-                source.craft(craft),
-                source.person(person),
-                _way(source, craft, via, own),
-                min((hand.since for hand in own if hand.since is not None), default=None),
-                union(hand.frames for hand in own),
-            )
-        )
+        way = _way(source, craft, via, own)
+        since = min((hand.since for hand in own if hand.since is not None), default=None)
+        frames = union(hand.frames for hand in own)
+        names = (source.character(character), source.craft(craft), source.person(person))
+        rows.append((*names, way, since, frames))
     mentioned = (row for row in rows if row[2] is not None)
     table = Table.of(f"Everybody whose hands are in {of or 'it'}", HAND_COLUMNS, mentioned)
     return replace(table, grouped=True)
@@ -378,10 +335,7 @@ class _ShotPages:
         if not used or not clips:
             return "", ""
         several = len(used) > 1
-        ranges = [
-            f"{frames.shown} of take {take}" if several else frames.shown
-            for take, frames in used.items()
-        ]
+        ranges = [f"{own.shown} of take {n}" if several else own.shown for n, own in used.items()]
         at = clock(min(clip.film_first for clip in clips) - 1, self.ledger.production.rate)
         told = [listed(ranges), f"at {at} in the film"]
         count = sum(frames.count for frames in used.values())
@@ -396,6 +350,7 @@ class _ShotPages:
         claimed = self.takes.with_claims(code)
         in_cut, where = self.in_cut(code)
         entries = sorted(self.ledger.entries_by_shot.get(code, ()), key=lambda e: e.number)
+        log = entry_table(source, f"Entries of the log that name shot {code}", entries)
         found = (hand for n in counting for hand in source.results.hands.of_take(code, n))
         hands = len({hand.person for hand in found})
         return ShotPage(
@@ -417,9 +372,7 @@ class _ShotPages:
             sections=tuple(self.section(code, take, len(claimed) > 1) for take in claimed),
             replacements=replacement_table(source, code),
             takes=self.takes.table(code),
-            entries=entry_table(
-                source, f"Entries of the log that name shot {code}", entries
-            ).without("shot"),
+            entries=log.without("shot"),
             previous=source.shot(previous) if previous else None,
             following=source.shot(following) if following else None,
         )

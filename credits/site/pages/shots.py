@@ -189,21 +189,15 @@ class _Shots:
         use = self.source.results.use
         stretches = _stretches(self.source, use) if use else []
         starts = {code: first for first, _, code in reversed(stretches)}
-        rows = []
+        rows: list[Row] = []
         for code in codes:
             shots = shots_counted(self.ledger, code)
             length = sum(self.ledger.shots[shot].length for shot in shots)
-            used = sum(map(self.in_cut, self.ledger.shots_of[code]))
-            rows.append(
-                (
-                    Link(code, sequence_link(self.source, code).href),
-                    self.ledger.sequences[code].name or "",
-                    len(shots),
-                    *([length] * len(LENGTH_COLUMNS)),
-                    used or None,
-                    starts[code] - 1 if code in starts else None,
-                )
-            )
+            used = sum(map(self.in_cut, self.ledger.shots_of[code])) or None
+            start = starts[code] - 1 if code in starts else None
+            link = Link(code, sequence_link(self.source, code).href)
+            name = self.ledger.sequences[code].name or ""
+            rows.append((link, name, len(shots), *([length] * len(LENGTH_COLUMNS)), used, start))
         return self.table("The sequences and their lengths", SEQUENCE_COLUMNS, rows)
 
     def shots(self, code: str, shown: Mapping[str, int]) -> SequenceShots:
@@ -229,12 +223,13 @@ class _Shots:
         codes = [code for code in ledger.sequences if ledger.shots_of.get(code)]
         sequences = self.sequences(codes)
         units = sequences.printed().units
+        lengths = [column.key for column in LENGTH_COLUMNS]
         count = sum(sequences.column("shots"))
         left = len(ledger.shots) - count
         return ShotsPage(
             sequences=sequences,
             shots=tuple(
-                self.shots(code, {column.key: units[column.key][at] for column in LENGTH_COLUMNS})
+                self.shots(code, {key: units[key][at] for key in lengths})
                 for at, code in enumerate(codes)
             ),
             count=f"{count:,}",

@@ -6,7 +6,6 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from itertools import groupby
 from typing import Any
 
 from credits.editions import Edition, Everyone
@@ -89,12 +88,6 @@ class StageRow:
     days: Everyone[tuple[tuple[StageShot, ...], ...]]
 
 
-def on_stage(source: PageSource, entry: Entry) -> bool:
-    """Tell whether an entry belongs to the table of stages: performance on a shot or on a stage."""
-    performed = source.ledger.crafts[entry.craft].kind is Kind.PERFORMANCE
-    return performed and (entry.shot is not None or entry.stage is not None)
-
-
 def _works(source: PageSource, entries: Iterable[Entry]) -> tuple[OnStage, ...]:
     groups = grouped(entries, lambda entry: (entry.craft, entry.character))
     crafts, places = source.ledger.crafts, source.results.places
@@ -151,22 +144,14 @@ def stage_rows(
     order = [*source.ledger.stages, NO_STAGE]
     rows = []
     for code in sorted({stage for stage, _ in found}, key=order.index):
-        stage = source.ledger.stages.get(code)
-        unit = (stage.unit or "") if stage else ""
+        unit = source.ledger.stages[code].unit if code else None
         own = tuple(_stage_day(source, found.get((code, day), ())) for day in days)
-        rows.append(StageRow(code or "no stage given", unit, own))
+        rows.append(StageRow(code or "no stage given", unit or "", own))
     return tuple(rows)
 
 
-def craft_works(source: PageSource, entries: Iterable[Entry]) -> tuple[tuple[Link, Table], ...]:
-    """Return entries by craft, in the order of the crafts, each by day and name."""
-    return tuple(
-        (source.craft(code), _work_table(source, code, own))
-        for code, own in source.by_craft(entries)
-    )
-
-
 def _work_table(source: PageSource, craft: str, entries: Iterable[Entry]) -> Table:
+    """Return entries of a craft by day and name."""
     own = sorted(entries, key=lambda entry: (source.name_order(entry.person), entry.number))
     name = source.ledger.crafts[craft].name
     table = entry_table(source, f"{name} this week", own, _day_and_begin)
@@ -185,23 +170,13 @@ def _day_and_begin(entry: Entry) -> Marked:
     )
 
 
-def materials(source: PageSource, entries: Iterable[Entry]) -> str:
-    """Return the caution, where any entry is of a craft that works with such materials."""
-    crafts = {entry.craft for entry in entries}
-    return max((materials_of(source.ledger.crafts[code]) for code in crafts), default="")
-
-
 def week_footage(source: PageSource, footage: Footage) -> Table:
     """Return the week's shot footage by stage; without rows where nothing was shot."""
     sums = footage.by(lambda cell: cell.stage or NO_STAGE)
     order = [*source.ledger.stages, NO_STAGE]
-    table = footage_table(
-        "Footage of the week by stage",
-        (Column(key="stage", heading="Stage"),),
-        FOOTAGE_COLUMNS,
-        [((code or "no stage given",), sums[code]) for code in sorted(sums, key=order.index)],
-        source.ledger.production,
-    )
+    rows = [((code or "no stage given",), sums[code]) for code in sorted(sums, key=order.index)]
+    caption, key = "Footage of the week by stage", Column(key="stage", heading="Stage")
+    table = footage_table(caption, (key,), FOOTAGE_COLUMNS, rows, source.ledger.production)
     return without_cut(source, table)
 
 
@@ -260,20 +235,18 @@ def _row(weeks: Weeks, week: str) -> tuple[Any, ...]:
 def _year_table(source: PageSource, weeks: Weeks, year: str, own: Sequence[str]) -> Table:
     rows = (_row(weeks, week) for week in own)
     table = Table.of(f"Weeks of {year}", WEEK_COLUMNS, rows, source.scale, "total")
-    if any(weeks.staged(week) for week in own):
-        return table
-    return table.without("stages", *(column.key for column in KEPT_COLUMNS))
+    staged = any(map(weeks.staged, own))
+    return table if staged else table.without("stages", *(column.key for column in KEPT_COLUMNS))
 
 
 def _weeks_page(source: PageSource, weeks: Weeks) -> WeeksPage:
     ends = [week_days(weeks.names[0]), week_days(weeks.names[-1])] if weeks.names else []
-    years = groupby(weeks.names, key=lambda week: week.partition("-")[0])
-    by_year = [(year, tuple(own)) for year, own in years]
+    years = grouped(weeks.names, lambda week: week.partition("-")[0])
     undated = counted(weeks.undated, "entry is undated", "entries are undated")
     return WeeksPage(
         years=tuple(
             (year, counted(len(own), "week"), _year_table(source, weeks, year, own))
-            for year, own in by_year
+            for year, own in years.items()
         ),
         count=f"{len(weeks.names):,}",
         first=days_text(ends[0][0], ends[0][-1]) if ends else "",
@@ -305,9 +278,18 @@ def _page(
     source: PageSource, weeks: Weeks, previous: str | None, week: str, following: str | None
 ) -> WeekPage:
     entries = weeks.entries[week]
-    staged = [entry for entry in entries if on_stage(source, entry)]
-    others = [entry for entry in entries if not on_stage(source, entry)]
+    # Performance on a shot or on a stage is in the table of stages.
+    performed = Kind.PERFORMANCE
+    parts = grouped(
+        entries,
+        lambda entry: (
+            source.ledger.crafts[entry.craft].kind is performed
+            and (entry.shot or entry.stage) is not None
+        ),
+    )
+    staged, others = parts.get(True, []), parts.get(False, [])
     days = week_days(week)
+    cautions = (materials_of(source.ledger.crafts[entry.craft]) for entry in others)
     stages = {entry.stage for entry in staged if entry.stage is not None}
     footage = weeks.footage_of(week)
     return WeekPage(
@@ -319,9 +301,12 @@ def _page(
         entries=f"{len(entries):,}",
         kept=f"{half_up(footage.total.by_shot.kept):,}" if footage.cells else "",
         stages=stage_rows(source, staged, days),
-        works=craft_works(source, others),
+        works=tuple(
+            (source.craft(code), _work_table(source, code, own))
+            for code, own in source.by_craft(others)
+        ),
         footage=week_footage(source, footage),
-        materials=materials(source, others),
+        materials=max(cautions, default=""),
         previous=links.week_link(previous) if previous else None,
         following=links.week_link(following) if following else None,
     )
