@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
-from typing import Self
+from typing import ClassVar, Self
 
 from credits.checks.rule import Check, Known, Severity
 from credits.footage.claims import claims_frames
@@ -28,12 +28,10 @@ from credits.units.frames import NO_FRAMES, Frames, union
 class _OfTake(Check):
     """What is asked about one take of a shot."""
 
+    about: ClassVar[tuple[str, ...]] = ("shot", "take")
+
     shot: str
     take: int
-
-    @property
-    def subjects(self) -> Subjects:
-        return ("shot", self.shot), ("take", str(self.take))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -126,16 +124,13 @@ class ReplacementGap(_OfTake):
     """
 
     kind = "replacement-gap"
+    about = ("shot", "take", "character")
     description = "A face sheet shows nothing in some frames between its first and its last."
 
     character: words.Named
     first: int
     last: int
     gap: Frames
-
-    @property
-    def subjects(self) -> Subjects:
-        return ("shot", self.shot), ("take", str(self.take)), ("character", self.character.code)
 
     @classmethod
     def find(cls, known: Known) -> Iterator[Self]:
@@ -172,6 +167,7 @@ class CutShotUnknown(Check):
     """
 
     kind = "cut-shot-unknown"
+    about = ("shot",)
     description = "The cut names a shot that the log does not have."
     severity: Severity = Severity.WRONG
 
@@ -179,10 +175,6 @@ class CutShotUnknown(Check):
     version: int
     times: int
     first: int
-
-    @property
-    def subjects(self) -> Subjects:
-        return (("shot", self.shot),)
 
     @classmethod
     def find(cls, known: Known) -> Iterator[Self]:
@@ -256,13 +248,10 @@ class NobodyVoices(Check):
     """A character that appears in the cut without a voice entry and is not marked silent."""
 
     kind = "nobody-voices"
+    about = ("character",)
     description = "A character is in the cut, is not marked silent, and has no voice."
 
     character: words.Named
-
-    @property
-    def subjects(self) -> Subjects:
-        return (("character", self.character.code),)
 
     @classmethod
     def find(cls, known: Known) -> Iterator[Self]:
@@ -285,14 +274,11 @@ class OmittedShotWorked(Check):
     """Entries on a shot whose status is omitted. days: those of the entries that have one."""
 
     kind = "omitted-shot-worked"
+    about = ("shot",)
     description = "Entries are on a shot that is omitted."
 
     shot: str
     days: tuple[date, ...]
-
-    @property
-    def subjects(self) -> Subjects:
-        return (("shot", self.shot),)
 
     @classmethod
     def find(cls, known: Known) -> Iterator[Self]:

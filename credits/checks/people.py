@@ -20,11 +20,9 @@ LONGEST_DAY_MINUTES = 16 * 60
 class OfPerson(Check):
     """What is asked about one person."""
 
-    person: words.Named
+    about = ("person",)
 
-    @property
-    def subjects(self) -> Subjects:
-        return (("person", self.person.code),)
+    person: words.Named
 
 
 def _uncovered(entries: Iterable[Entry], jobs: tuple[Engagement, ...]) -> list[tuple[date, Entry]]:
