@@ -16,7 +16,6 @@ from credits.model.facts import (
     EntryNumber,
     Purpose,
     Replacement,
-    Shot,
     ShotStatus,
     Subjects,
 )
@@ -46,17 +45,6 @@ class FramesBeyondShot(_OfTake):
     inside: Frames
 
     @classmethod
-    def _of(cls, shot: Shot, take: int, found: list[Entry]) -> Self:
-        return cls(
-            shot=shot.code,
-            take=take,
-            entries=tuple(entry.number for entry in found),
-            length=shot.length,
-            beyond=union(entry.frames or NO_FRAMES for entry in found).from_frame(shot.length + 1),
-            inside=(found[0].frames or NO_FRAMES) & shot.frames,
-        )
-
-    @classmethod
     def find(cls, known: Known) -> Iterator[Self]:
         ledger = known.ledger
         for shot in ledger.shots.values():
@@ -66,7 +54,15 @@ class FramesBeyondShot(_OfTake):
                 if beyond and claims_frames(ledger, entry):
                     found[entry.take or 1].append(entry)
             for take, own in found.items():
-                yield cls._of(shot, take, own)
+                claimed = union(entry.frames or NO_FRAMES for entry in own)
+                yield cls(
+                    shot=shot.code,
+                    take=take,
+                    entries=tuple(entry.number for entry in own),
+                    length=shot.length,
+                    beyond=claimed.from_frame(shot.length + 1),
+                    inside=(own[0].frames or NO_FRAMES) & shot.frames,
+                )
 
     def in_words(self) -> tuple[str, str]:
         return (

@@ -125,7 +125,7 @@ def use_of_cut(ledger: Ledger, runs: Mapping[tuple[str, int], TakeRuns]) -> CutU
         if clip.shot in ledger.shots:
             take = clip.take if clip.take is not None else takes.get(clip.shot, 1)
             clips.append(replace(clip, take=take))
-            by_take[clip.shot, take].append(clips[-1])
+            by_take[clip.shot, take or 1].append(clips[-1])
     used = {
         key: Frames.of(*(r for clip in own for r in frames_shown(clip).ranges))
         for key, own in by_take.items()

@@ -10,8 +10,8 @@ from dataclasses import dataclass, replace
 
 from credits.editions import Crew, Edition, Everyone
 from credits.figures.snapshot import Snapshot
-from credits.hands.hands import Spread, Thing, Via, build_target
-from credits.hands.reach import counted_hands, together
+from credits.hands.hands import Spread, Thing, Via, build_target, together
+from credits.hands.reach import counted_hands
 from credits.model.facts import EntryNumber, Kind
 from credits.model.ledger import Entry
 from credits.model.words import counted
