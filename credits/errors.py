@@ -1,11 +1,5 @@
 """Findings and errors: everything the product says to a person when something is wrong.
 
-    CreditsError                 anything a person can put right
-    +-- WrongCall                the command was called wrongly            exit status 2
-    +-- ProblemsFound            the input holds problems; nothing written exit status 1
-    +-- NoProduction             no production folder where one was looked for      2
-    +-- LogUnusable              the log cannot be opened, read or written          1
-
 A finding is a value: it can be collected, counted, printed and tested. It reads
 ``place: column 'value': what is wrong. What would be right.``
 """

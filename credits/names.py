@@ -189,14 +189,11 @@ def initial(sort_name: str) -> str:
         return KANA_ROWS[bisect_right(kana, first) - 1]
     if HAN_WEIGHT <= first < UNLISTED_WEIGHT:
         return HAN_HEADING
-    letter = _letters_by_weight().get(first) or _first_letter(entry)
+    letter = _letters_by_weight().get(first) or next(
+        c for c in unicodedata.normalize("NFD", entry) if _primary(_elements(c))
+    )
     lead = ord(letter[0]) - FIRST_HANGUL_LEAD
     return HANGUL_LEADS[lead] if 0 <= lead < len(HANGUL_LEADS) else _capital(letter)
-
-
-def _first_letter(text: str) -> str:
-    """The first character that sorts by a weight of its own, where the table lists none."""
-    return next(c for c in unicodedata.normalize("NFD", text) if _primary(_elements(c)))
 
 
 # --- Direction
@@ -204,10 +201,5 @@ def _first_letter(text: str) -> str:
 
 def direction(text: str) -> Literal["ltr", "rtl"]:
     """Find the direction of a name by its first strong character (UAX #9, P2); ltr without one."""
-    for character in text:
-        kind = unicodedata.bidirectional(character)
-        if kind in ("R", "AL"):
-            return "rtl"
-        if kind == "L":
-            return "ltr"
-    return "ltr"
+    strong = (kind for kind in map(unicodedata.bidirectional, text) if kind in ("L", "R", "AL"))
+    return "ltr" if next(strong, "L") == "L" else "rtl"

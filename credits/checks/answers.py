@@ -114,10 +114,9 @@ def open_and_settled(
     still_open: list[Check] = []
     settled: list[Settled] = []
     for check in checks:
-        answer = None
         own = lines.get((check.kind, check.subjects))
-        if own and check.severity is Severity.QUESTION:
-            answer = _answer(check, own, works)
+        can_be = own and check.severity is Severity.QUESTION
+        answer = _answer(check, own or (), works) if can_be else None
         if answer is None:
             still_open.append(check)
         else:

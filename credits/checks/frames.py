@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
-from typing import Self
+from typing import ClassVar, Self
 
 from credits.checks.rule import Check, Known, Severity
 from credits.footage.claims import claims_frames
@@ -16,7 +16,6 @@ from credits.model.facts import (
     EntryNumber,
     Purpose,
     Replacement,
-    Shot,
     ShotStatus,
     Subjects,
 )
@@ -28,12 +27,10 @@ from credits.units.frames import NO_FRAMES, Frames, union
 class _OfTake(Check):
     """What is asked about one take of a shot."""
 
+    about: ClassVar[tuple[str, ...]] = ("shot", "take")
+
     shot: str
     take: int
-
-    @property
-    def subjects(self) -> Subjects:
-        return ("shot", self.shot), ("take", str(self.take))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,17 +45,6 @@ class FramesBeyondShot(_OfTake):
     inside: Frames
 
     @classmethod
-    def _of(cls, shot: Shot, take: int, found: list[Entry]) -> Self:
-        return cls(
-            shot=shot.code,
-            take=take,
-            entries=tuple(entry.number for entry in found),
-            length=shot.length,
-            beyond=union(entry.frames or NO_FRAMES for entry in found).from_frame(shot.length + 1),
-            inside=(found[0].frames or NO_FRAMES) & shot.frames,
-        )
-
-    @classmethod
     def find(cls, known: Known) -> Iterator[Self]:
         ledger = known.ledger
         for shot in ledger.shots.values():
@@ -68,7 +54,15 @@ class FramesBeyondShot(_OfTake):
                 if beyond and claims_frames(ledger, entry):
                     found[entry.take or 1].append(entry)
             for take, own in found.items():
-                yield cls._of(shot, take, own)
+                claimed = union(entry.frames or NO_FRAMES for entry in own)
+                yield cls(
+                    shot=shot.code,
+                    take=take,
+                    entries=tuple(entry.number for entry in own),
+                    length=shot.length,
+                    beyond=claimed.from_frame(shot.length + 1),
+                    inside=(own[0].frames or NO_FRAMES) & shot.frames,
+                )
 
     def in_words(self) -> tuple[str, str]:
         return (
@@ -126,16 +120,13 @@ class ReplacementGap(_OfTake):
     """
 
     kind = "replacement-gap"
+    about = ("shot", "take", "character")
     description = "A face sheet shows nothing in some frames between its first and its last."
 
     character: words.Named
     first: int
     last: int
     gap: Frames
-
-    @property
-    def subjects(self) -> Subjects:
-        return ("shot", self.shot), ("take", str(self.take)), ("character", self.character.code)
 
     @classmethod
     def find(cls, known: Known) -> Iterator[Self]:
@@ -172,6 +163,7 @@ class CutShotUnknown(Check):
     """
 
     kind = "cut-shot-unknown"
+    about = ("shot",)
     description = "The cut names a shot that the log does not have."
     severity: Severity = Severity.WRONG
 
@@ -179,10 +171,6 @@ class CutShotUnknown(Check):
     version: int
     times: int
     first: int
-
-    @property
-    def subjects(self) -> Subjects:
-        return (("shot", self.shot),)
 
     @classmethod
     def find(cls, known: Known) -> Iterator[Self]:
@@ -256,13 +244,10 @@ class NobodyVoices(Check):
     """A character that appears in the cut without a voice entry and is not marked silent."""
 
     kind = "nobody-voices"
+    about = ("character",)
     description = "A character is in the cut, is not marked silent, and has no voice."
 
     character: words.Named
-
-    @property
-    def subjects(self) -> Subjects:
-        return (("character", self.character.code),)
 
     @classmethod
     def find(cls, known: Known) -> Iterator[Self]:
@@ -285,14 +270,11 @@ class OmittedShotWorked(Check):
     """Entries on a shot whose status is omitted. days: those of the entries that have one."""
 
     kind = "omitted-shot-worked"
+    about = ("shot",)
     description = "Entries are on a shot that is omitted."
 
     shot: str
     days: tuple[date, ...]
-
-    @property
-    def subjects(self) -> Subjects:
-        return (("shot", self.shot),)
 
     @classmethod
     def find(cls, known: Known) -> Iterator[Self]:

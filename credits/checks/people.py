@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
+from functools import cache
 from typing import Self
 
 from credits.checks.rule import Check, Known
@@ -20,31 +21,19 @@ LONGEST_DAY_MINUTES = 16 * 60
 class OfPerson(Check):
     """What is asked about one person."""
 
-    person: words.Named
+    about = ("person",)
 
-    @property
-    def subjects(self) -> Subjects:
-        return (("person", self.person.code),)
+    person: words.Named
 
 
 def _uncovered(entries: Iterable[Entry], jobs: tuple[Engagement, ...]) -> list[tuple[date, Entry]]:
-    covered: dict[date, bool] = {}
-    out = []
-    for entry in entries:
-        day = entry.day
-        if day is None:
-            continue
-        if day not in covered:
-            covered[day] = any(job.covers(day) for job in jobs)
-        if not covered[day]:
-            out.append((day, entry))
-    return out
+    covered = cache(lambda day: any(job.covers(day) for job in jobs))
+    return [(e.day, e) for e in entries if e.day is not None and not covered(e.day)]
 
 
 def _period(starts_on: date | None, ends_on: date | None) -> str:
-    begin = f"from {starts_on}" if starts_on else ""
-    end = f"until {ends_on}" if ends_on else ""
-    return " ".join(part for part in (begin, end) if part)
+    ends = ("from", starts_on), ("until", ends_on)
+    return " ".join(f"{word} {day}" for word, day in ends if day)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

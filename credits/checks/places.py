@@ -29,6 +29,8 @@ class _InTwoPlaces(Check):
     """
 
     kind_of_thing: ClassVar[str]
+    seen: ClassVar[str] = "The log has {}"
+    advice: ClassVar[str]
 
     thing: _Thing
     day: date
@@ -59,14 +61,11 @@ class _InTwoPlaces(Check):
         thing = (self.kind_of_thing, self.thing.code)
         return (thing, ("date", self.day.isoformat()), *stages)
 
-    @property
-    def _where(self) -> str:
+    def in_words(self) -> tuple[str, str]:
         stages = words.some_of(self.stages)
-        return f"on stages {stages} on {self.day} ({words.numbers(self.entries)})"
-
-    @property
-    def _amend(self) -> str:
-        return f"credits amend {self.entries[-1]} --stage {words.typed(self.other_stage)}"
+        where = f"on stages {stages} on {self.day} ({words.numbers(self.entries)})"
+        amend = f"credits amend {self.entries[-1]} --stage {words.typed(self.other_stage)}"
+        return f"{self.seen.format(self.thing)} {where}.", f"{self.advice}: {amend}"
 
 
 def _nowhere_yet() -> _Seen:
@@ -115,19 +114,16 @@ class PuppetInTwoPlaces(_InTwoPlaces):
     kind = "puppet-in-two-places"
     description = "One puppet has entries on two stages on one date."
     kind_of_thing = "puppet"
+    advice = (
+        "Ask which copy each stage had, or whether it was carried over. If a copy or a stage "
+        "is wrong"
+    )
 
     @classmethod
     def find(cls, known: Known) -> Iterator[Self]:
         ledger = known.ledger
         seen = _on_stages(ledger.entries, lambda entry: _puppet_in_hand(ledger, entry))
         return cls._in(seen, ledger, words.puppet)
-
-    def in_words(self) -> tuple[str, str]:
-        return (
-            f"The log has {self.thing} {self._where}.",
-            "Ask which copy each stage had, or whether it was carried over. If a copy or a stage "
-            f"is wrong: {self._amend}",
-        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -137,18 +133,15 @@ class PersonInTwoPlaces(_InTwoPlaces):
     kind = "person-in-two-places"
     description = "One person has entries on two stages on one date."
     kind_of_thing = "person"
+    advice = (
+        "Ask whether both are right: the stage, the date or the person may be another; "
+        "correct what is wrong"
+    )
 
     @classmethod
     def find(cls, known: Known) -> Iterator[Self]:
         seen = _on_stages(known.ledger.entries, lambda entry: entry.person)
         return cls._in(seen, known.ledger, words.person)
-
-    def in_words(self) -> tuple[str, str]:
-        return (
-            f"The log has {self.thing} {self._where}.",
-            "Ask whether both are right: the stage, the date or the person may be another; "
-            f"correct what is wrong: {self._amend}",
-        )
 
 
 def _runs_that_show(own: TakeRuns, stops: list[int], frames: Frames) -> Iterator[Run]:
@@ -182,6 +175,11 @@ class PartInTwoPlaces(_InTwoPlaces):
     kind = "part-in-two-places"
     description = "One part is shown by replacements in frames of one date on two stages."
     kind_of_thing = "part"
+    seen = "The face sheets show {} in frames that were shot"
+    advice = (
+        "Ask whether there is a second one with the same number, or which face sheet is "
+        "wrong; correct the replacements table, or the stage"
+    )
 
     @classmethod
     def find(cls, known: Known) -> Iterator[Self]:
@@ -191,13 +189,6 @@ class PartInTwoPlaces(_InTwoPlaces):
             if shown:
                 _part_on_stages(seen, own, shown)
         return cls._in(seen, known.ledger, words.part)
-
-    def in_words(self) -> tuple[str, str]:
-        return (
-            f"The face sheets show {self.thing} in frames that were shot {self._where}.",
-            "Ask whether there is a second one with the same number, or which face sheet is "
-            f"wrong; correct the replacements table, or the stage: {self._amend}",
-        )
 
 
 def _end(fitting: Fitting) -> date:
@@ -274,16 +265,13 @@ class PuppetAfterRetirement(Check):
     """
 
     kind = "puppet-after-retirement"
+    about = ("puppet",)
     description = "A puppet is animated after it was retired; a question when it was not yet ready."
     severity: Severity = Severity.WRONG
 
     puppet: words.NamedPuppet
     limit: date
     days: tuple[date, ...]
-
-    @property
-    def subjects(self) -> Subjects:
-        return (("puppet", self.puppet.code),)
 
     @classmethod
     def find(cls, known: Known) -> Iterator[Self]:
@@ -336,15 +324,12 @@ class PuppetUnknown(Check):
     """Claims in a shot on a character of several puppets that name none. copies: its puppets."""
 
     kind = "puppet-unknown"
+    about = ("character", "shot")
     description = "A character with several puppets is animated, and no puppet is named."
 
     character: words.Named
     shot: str
     copies: tuple[str, ...]
-
-    @property
-    def subjects(self) -> Subjects:
-        return ("character", self.character.code), ("shot", self.shot)
 
     @classmethod
     def find(cls, known: Known) -> Iterator[Self]:

@@ -52,10 +52,12 @@ class Check(ABC):
     Each check is a class of its own. Its fields are the facts that it asks about, as plain values:
     an answer holds for as long as they are the same. Its words are made of them and decide nothing.
 
-    kind: its name. entries: those it rests on; what they say are facts too.
+    kind: its name. about: the fields that are its subjects, named as their kinds are.
+    entries: those it rests on; what they say are facts too.
     """
 
     kind: ClassVar[str]
+    about: ClassVar[tuple[str, ...]] = ()
     description: ClassVar[str]
 
     entries: tuple[EntryNumber, ...] = ()
@@ -67,12 +69,13 @@ class Check(ABC):
         """Find every case, in any order."""
 
     @property
-    @abstractmethod
     def subjects(self) -> Subjects:
         """Return kind and code of what it is about, the most important first.
 
         A kind may stand there twice (two people, two stages).
         """
+        values = ((name, getattr(self, name)) for name in self.about)
+        return tuple((name, str(getattr(value, "code", value))) for name, value in values)
 
     @abstractmethod
     def in_words(self) -> tuple[str, str]:

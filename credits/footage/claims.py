@@ -8,7 +8,7 @@ fraction. Cost follows entries, never frames.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
@@ -74,13 +74,8 @@ class TakeRuns:
 
     def kept_of(self, character: str) -> Frames:
         """Return the frames in which the character has a kept claim."""
-        return Frames.of(
-            *(
-                (run.first, run.stop)
-                for run in self.runs
-                if any(layer.character == character for layer in run.kept)
-            )
-        )
+        runs = (run for run in self.runs if any(each.character == character for each in run.kept))
+        return Frames.of(*((run.first, run.stop) for run in runs))
 
 
 def claims_frames(ledger: Ledger, entry: Entry) -> bool:
@@ -88,13 +83,6 @@ def claims_frames(ledger: Ledger, entry: Entry) -> bool:
     if entry.shot is None or entry.character is None or not entry.frames or entry.take is None:
         return False
     return ledger.is_footage(entry) and ledger.purpose(entry) is Purpose.SHOOT
-
-
-def _portions(shares: Mapping[str, Fraction]) -> dict[str, Exact]:
-    if len(shares) == 1:
-        return dict.fromkeys(shares, 1)
-    total = sum(shares.values())
-    return {person: share / total for person, share in shares.items()}
 
 
 def _layer(character: str, day: date | None, entries: Iterable[Entry]) -> Layer:
@@ -106,13 +94,14 @@ def _layer(character: str, day: date | None, entries: Iterable[Entry]) -> Layer:
         person: max(entry.work.share or Fraction(1) for entry in own)
         for person, own in by_person.items()
     }
+    total = sum(shares.values())
     claims = []
-    for person, portion in sorted(_portions(shares).items()):
+    for person, share in sorted(shares.items()):
         own = sorted(by_person[person], key=lambda e: (-(e.work.share or 1), e.number))
         claims.append(
             Claim(
                 person=person,
-                portion=portion,
+                portion=share / total if len(shares) > 1 else 1,
                 entries=tuple(sorted(entry.number for entry in own)),
                 puppets=frozenset(entry.puppet for entry in own if entry.puppet is not None),
                 stage=next((entry.stage for entry in own if entry.stage is not None), None),

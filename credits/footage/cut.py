@@ -36,12 +36,8 @@ def chosen_takes(ledger: Ledger, runs: Mapping[tuple[str, int], TakeRuns]) -> di
     claimed: dict[str, dict[tuple[str, int], TakeRuns]] = defaultdict(dict)
     for key, value in runs.items():
         claimed[key[0]][key] = value
-    out = {}
-    for shot in ledger.shots:
-        take = chosen_take(ledger, claimed.get(shot, {}), shot)
-        if take is not None:
-            out[shot] = take
-    return out
+    takes = {shot: chosen_take(ledger, claimed.get(shot, {}), shot) for shot in ledger.shots}
+    return {shot: take for shot, take in takes.items() if take is not None}
 
 
 def source_frame(clip: CutClip, step: int) -> int:
@@ -123,15 +119,13 @@ def use_of_cut(ledger: Ledger, runs: Mapping[tuple[str, int], TakeRuns]) -> CutU
     if ledger.cut is None:
         return None
     takes = chosen_takes(ledger, runs)
-    clips = []
-    for clip in ledger.cut.clips:
-        if clip.shot not in ledger.shots:
-            continue
-        take = clip.take if clip.take is not None else takes.get(clip.shot, 1)
-        clips.append(replace(clip, take=take))
+    clips: list[CutClip] = []
     by_take: dict[tuple[str, int], list[CutClip]] = defaultdict(list)
-    for clip in clips:
-        by_take[clip.shot, clip.take or 1].append(clip)
+    for clip in ledger.cut.clips:
+        if clip.shot in ledger.shots:
+            take = clip.take if clip.take is not None else takes.get(clip.shot, 1)
+            clips.append(replace(clip, take=take))
+            by_take[clip.shot, take or 1].append(clips[-1])
     used = {
         key: Frames.of(*(r for clip in own for r in frames_shown(clip).ranges))
         for key, own in by_take.items()

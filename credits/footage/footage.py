@@ -78,13 +78,8 @@ class Footage:
 
     def by(self, key: Callable[[Cell], K | None]) -> dict[K, FootageTotals]:
         """Sum by a key, in order of first appearance; cells whose key is None are left out."""
-        sums: dict[K, list[Exact]] = {}
-        for cell in self.cells:
-            name = key(cell)
-            if name is None:
-                continue
-            _add(sums.setdefault(name, [0] * 10), cell.totals)
-        return {name: _totals(values) for name, values in sums.items()}
+        parts = self.parted(key).items()
+        return {name: part.total for name, part in parts if name is not None}
 
     @property
     def total(self) -> FootageTotals:
@@ -147,15 +142,12 @@ class _TakeSums:
         days = Counter(layer.day for layer in run.layers)
         for layer in run.layers:
             self._layer(layer, days[layer.day], ((0, run.length),))
-        figures = [(1, run.length)]
-        if self._accepted:
-            figures.append((2, run.length))
+        figures = [(place, run.length) for place in ((1, 2) if self._accepted else (1,))]
         if self._use is not None:
             where = (self._own.shot, self._own.take, run.first, run.stop)
             in_cut = self._use.frames_in_cut(*where)
             if in_cut:
-                figures.append((3, in_cut))
-                figures.append((4, self._use.frames_on_screen(*where)))
+                figures += (3, in_cut), (4, self._use.frames_on_screen(*where))
         for layer in run.kept:
             self._layer(layer, len(run.kept), tuple(figures))
 
@@ -170,8 +162,7 @@ def footage(
         sums = _TakeSums(own, accepted, use)
         for run in own.runs:
             sums.add(run)
-        for key in sorted(sums.sums, key=_cell_order):
-            person, character, day, stage = key
+        for (person, character, day, stage), values in sorted(sums.sums.items(), key=_cell_order):
             cells.append(
                 Cell(
                     person=person,
@@ -180,14 +171,14 @@ def footage(
                     character=character,
                     day=day,
                     stage=stage,
-                    totals=_totals(sums.sums[key]),
+                    totals=_totals(values),
                 )
             )
     return Footage(tuple(cells), use.cut.version if use is not None else None)
 
 
-def _cell_order(key: _Key) -> tuple[str, str, date, str]:
-    person, character, day, stage = key
+def _cell_order(item: tuple[_Key, object]) -> tuple[str, str, date, str]:
+    person, character, day, stage = item[0]
     return (person, character, day or date.min, stage or "")
 
 

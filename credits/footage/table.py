@@ -78,24 +78,15 @@ _KEYS: dict[By, Callable[[Cell], str | None]] = {
 }
 
 
-def _places(codes: Mapping[str, object]) -> Callable[[str | None], tuple[object, ...]]:
-    """Order by the place in a table; what has no code comes last."""
-    places = {code: place for place, code in enumerate(codes)}
-    return lambda code: (len(places), "") if code is None else (places.get(code, 0), code)
-
-
 def _order_of(by: By, ledger: Ledger) -> Callable[[str | None], tuple[object, ...]]:
-    """People by sort name; shots, characters and stages as in their tables; undated weeks first."""
+    """People by sort name; what has a table as in it, no code last; undated weeks first."""
     if by is By.PERSON:
         return lambda code: (sort_key(ledger.people[code or ""].files_under), code)
     if by is By.WEEK:
         return lambda week: (week or "",)
-    tables: dict[By, Mapping[str, object]] = {
-        By.SHOT: ledger.shots,
-        By.CHARACTER: ledger.characters,
-        By.STAGE: ledger.stages,
-    }
-    return _places(tables[by])
+    codes: Mapping[str, object] = getattr(ledger, f"{by}s")
+    places = {code: place for place, code in enumerate(codes)}
+    return lambda code: (len(places), "") if code is None else (places.get(code, 0), code)
 
 
 def footage_rows(
@@ -136,12 +127,11 @@ def footage_column(
 
 def footage_values(totals: FootageTotals, columns: Iterable[Column]) -> tuple[Exact, ...]:
     """Return the exact frames that stand in each column of footage."""
-    values = []
-    for column in columns:
-        measure, _, kind = column.key.partition("_")
-        measures = totals.character if kind == "character" else totals.by_shot
-        values.append(measures.of(measure))
-    return tuple(values)
+    parts = (column.key.partition("_") for column in columns)
+    return tuple(
+        (totals.character if kind == "character" else totals.by_shot).of(measure)
+        for measure, _, kind in parts
+    )
 
 
 def footage_table(

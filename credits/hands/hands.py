@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 from itertools import chain
-from typing import Any
+from typing import Any, NamedTuple
 
 from credits.footage.claims import TakeRuns
 from credits.model.facts import EntryNumber, Kind
@@ -79,13 +79,8 @@ _Way = tuple[Via, str, _Group, Callable[[Entry], Frames]]
 
 def build_target(entry: Entry) -> Thing | None:
     """Return what a build entry was done on: the most particular thing it names."""
-    if entry.part is not None:
-        return Via.PART, entry.part
-    if entry.puppet is not None:
-        return Via.PUPPET, entry.puppet
-    if entry.character is not None:
-        return Via.CHARACTER, entry.character
-    return None
+    things = (Via.PART, entry.part), (Via.PUPPET, entry.puppet), (Via.CHARACTER, entry.character)
+    return next(((via, code) for via, code in things if code is not None), None)
 
 
 def shots_in_question(ledger: Ledger, entry: Entry) -> frozenset[str]:
@@ -110,8 +105,7 @@ def _shots_with(entries: Iterable[Entry]) -> frozenset[str]:
     return frozenset(entry.shot for entry in entries if entry.shot is not None)
 
 
-@dataclass(slots=True, kw_only=True)
-class _WorkOnThing:
+class _WorkOnThing(NamedTuple):
     """One person's craft on one thing in a take: each entry with the frames that it is in."""
 
     person: str
@@ -133,6 +127,12 @@ class _WorkOnThing:
             "entries": tuple([entry.number for entry in entries]),
             "since": min([e.day for e in entries if e.day is not None], default=None),
         }
+
+
+def together(sets: Iterable[Frames]) -> Frames:
+    """Return the union of one set of frames or more, most of which are one and the same object."""
+    first, *others = {id(frames): frames for frames in sets}.values()
+    return union((first, *others)) if others else first
 
 
 class _Days:
@@ -157,16 +157,12 @@ class _Days:
 _Dated = defaultdict[date | None, list[Range]]
 
 
-def _dated() -> _Dated:
-    return defaultdict(list)
-
-
 class _Kept:
     """The kept frames of one character in a take: by day, by puppet and day, by claiming entry."""
 
     def __init__(self) -> None:
-        self.by_day = _dated()
-        self.by_puppet: defaultdict[str, _Dated] = defaultdict(_dated)
+        self.by_day: _Dated = defaultdict(list)
+        self.by_puppet: defaultdict[str, _Dated] = defaultdict(lambda: defaultdict(list))
         self.by_entry: defaultdict[EntryNumber, list[Range]] = defaultdict(list)
 
 
@@ -183,10 +179,6 @@ def _kept(own: TakeRuns) -> dict[str, _Kept]:
                 for number in claim.entries:
                     kept.by_entry[number].append(piece)
     return found
-
-
-def _group() -> _Group:
-    return defaultdict(list)
 
 
 class Hands:
@@ -209,9 +201,11 @@ class Hands:
         self._crafts = {code: place for place, code in enumerate(ledger.crafts)}
         asked = ledger.entries if entries is None else entries
         self._entries = {entry.number: entry for entry in sorted(asked, key=lambda e: e.number)}
-        self._built: defaultdict[Thing, _Group] = defaultdict(_group)
-        self._on_shot: defaultdict[tuple[str, str], _Group] = defaultdict(_group)
-        self._wide: defaultdict[tuple[str, str | None], _Group] = defaultdict(_group)
+        self._built: defaultdict[Thing, _Group] = defaultdict(lambda: defaultdict(list))
+        self._on_shot: defaultdict[tuple[str, str], _Group] = defaultdict(lambda: defaultdict(list))
+        self._wide: defaultdict[tuple[str, str | None], _Group] = defaultdict(
+            lambda: defaultdict(list)
+        )
         for entry in self._entries.values():
             self._index(entry)
         self._takes: dict[tuple[str, int], tuple[Spread, ...]] = {}
@@ -235,13 +229,10 @@ class Hands:
         """Return the hands of a take with their frames, by character, way and craft."""
         known = self._takes.get((shot, take))
         if known is None:
-            found = [
-                Spread(
-                    frames=_together([frames for _, frames in work.pieces]),
-                    **work.said([entry for entry, _ in work.pieces]),
-                )
-                for work in self._works(shot, take)
-            ]
+            found = []
+            for work in self._works(shot, take):
+                entries, frames = zip(*work.pieces, strict=True)
+                found.append(Spread(frames=together(frames), **work.said(entries)))
             known = self._takes[shot, take] = tuple(sorted(found, key=self._place))
         return known
 
@@ -302,14 +293,7 @@ class Hands:
                 for (person, craft), entries in group.items():
                     pieces = [(e, frames) for e in entries if (frames := frames_of(e))]
                     if pieces:
-                        yield _WorkOnThing(
-                            person=person,
-                            craft=craft,
-                            character=character,
-                            via=via,
-                            code=code,
-                            pieces=pieces,
-                        )
+                        yield _WorkOnThing(person, craft, character, via, code, pieces)
 
     def _ways(self, shot: str, take: int, character: str, kept: _Kept) -> Iterator[_Way]:
         """Every way into a character's kept frames: the entries, and the frames of each entry.
@@ -320,7 +304,7 @@ class Hands:
         days = _Days(kept.by_day)
         every = days.since(None)
         sequence = self._ledger.shots[shot].sequence
-        claimed = _group()
+        claimed: _Group = defaultdict(list)
         for number in sorted(kept.by_entry.keys() & self._entries.keys()):
             entry = self._entries[number]
             claimed[entry.person, entry.craft].append(entry)
@@ -344,7 +328,7 @@ class Hands:
 
     def _parts(self, shot: str, take: int, character: str, kept: _Kept) -> dict[str, _Dated]:
         """The parts that were on the character, fitted or shown, with their frames by day."""
-        parts: defaultdict[str, _Dated] = defaultdict(_dated)
+        parts: defaultdict[str, _Dated] = defaultdict(lambda: defaultdict(list))
         for puppet, dated in kept.by_puppet.items():
             for fitting in self._ledger.fittings_of_puppet.get(puppet, ()):
                 for day, ranges in dated.items():
@@ -357,9 +341,3 @@ class Hands:
                     if inside:
                         parts[replacement.part][day].extend(inside.ranges)
         return parts
-
-
-def _together(sets: Sequence[Frames]) -> Frames:
-    """The union of sets, most of which are one and the same object."""
-    distinct = {id(frames): frames for frames in sets}
-    return union(distinct.values()) if len(distinct) > 1 else sets[0]

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
 from credits.footage.claims import TakeRuns
 from credits.footage.cut import CutUse, chosen_takes
-from credits.hands.hands import Hands, Spread
+from credits.hands.hands import Hands, Spread, together
 from credits.model.ledger import Ledger
-from credits.units.frames import Frames, union
+from credits.units.frames import Frames
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,20 +63,6 @@ def counted_hands(
             yield shot, take, [(hand, own) for hand in found if (own := inside[hand.frames])]
 
 
-def together(sets: set[Frames]) -> Frames:
-    """Return the union of one set of frames or more."""
-    return next(iter(sets)) if len(sets) == 1 else union(sets)
-
-
-class _PersonSum:
-    """What is summed of one person."""
-
-    def __init__(self) -> None:
-        self.screen_frames = 0
-        self.characters: set[str] = set()
-        self.in_shots: list[tuple[str, int, Frames]] = []
-
-
 def _screen_frames(use: CutUse | None, shot: str, take: int, frames: Frames) -> int:
     if use is None:
         return frames.count
@@ -90,27 +76,29 @@ def reach(
 
     In the current cut; without one, over the kept frames of the take that each shot means.
     """
-    sums: defaultdict[str, _PersonSum] = defaultdict(_PersonSum)
+    screen_frames: Counter[str] = Counter()
+    characters: defaultdict[str, set[str]] = defaultdict(set)
+    in_shots: defaultdict[str, list[tuple[str, int, Frames]]] = defaultdict(list)
     for shot, take, found in counted_hands(ledger, runs, use, hands):
         reached: defaultdict[str, set[Frames]] = defaultdict(set)
         for hand, inside in found:
             reached[hand.person].add(inside)
-            sums[hand.person].characters.add(hand.character)
+            characters[hand.person].add(hand.character)
         shown: dict[Frames, int] = {}
         for person, sets in reached.items():
             frames = together(sets)
             count = shown.get(frames)
             if count is None:
                 count = shown[frames] = _screen_frames(use, shot, take, frames)
-            sums[person].screen_frames += count
-            sums[person].in_shots.append((shot, take, frames))
+            screen_frames[person] += count
+            in_shots[person].append((shot, take, frames))
     return {
         person: Reach(
             person=person,
-            frames=sum(frames.count for _, _, frames in own.in_shots),
-            screen_frames=own.screen_frames,
-            characters=frozenset(own.characters),
-            in_shots=tuple(own.in_shots),
+            frames=sum(frames.count for _, _, frames in own),
+            screen_frames=screen_frames[person],
+            characters=frozenset(characters[person]),
+            in_shots=tuple(own),
         )
-        for person, own in sorted(sums.items())
+        for person, own in sorted(in_shots.items())
     }

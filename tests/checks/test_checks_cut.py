@@ -65,16 +65,16 @@ def test_a_cut_of_known_shots(cut: str) -> None:
     ],
 )
 def test_the_cut_uses_a_take_that_is_not_accepted(take: str, said: str) -> None:
-    check = the_check_of(
-        "cut-take-not-accepted",
-        FILM
-        + """
+    text = """
         [takes]
         shot, take, purpose, decision
         010-020, 1, shoot, accepted
         010-020, 2, shoot, retake
         010-020, 4, block
-        """,
+    """
+    check = the_check_of(
+        "cut-take-not-accepted",
+        FILM + text,
         cut=f"shot, take, first, last\n010-020, {take}, 9, 40\n010-020, 1, 1, 8",
     )
     assert check.severity is Severity.QUESTION
@@ -102,19 +102,15 @@ def test_a_cut_that_names_no_take_means_the_accepted_one() -> None:
 
 
 def test_a_character_in_the_cut_without_a_voice() -> None:
-    check = the_check_of(
-        "nobody-voices",
-        FILM
-        + """
+    text = """
         [entries]
         craft, person, character, shot
         animation, ana, wick, 010-020
         animation, ben, brine, 010-020
         voice, ana, wick
         singing, ana, brine
-        """,
-        cut="shot, first, last\n010-020, 9, 40",
-    )
+    """
+    check = the_check_of("nobody-voices", FILM + text, cut="shot, first, last\n010-020, 9, 40")
     assert check.severity is Severity.QUESTION
     assert check.subjects == (("character", "brine"),)
     assert check.message == "Brine (brine) is in the cut, and nobody voices this character."

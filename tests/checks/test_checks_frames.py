@@ -35,17 +35,14 @@ FILM = """
 
 
 def test_frames_claimed_above_the_length_of_the_shot() -> None:
-    check = the_check_of(
-        "frames-beyond-shot",
-        FILM
-        + """
+    text = """
         [entries]
         craft, person, character, shot, take, frames
         animation, ana, wick, 010-020, , 1-48
         animation, ana, wick, 010-020, 2, "31-50,60"
         animation, ben, wick, 010-020, 2, 47-52
-        """,
-    )
+    """
+    check = the_check_of("frames-beyond-shot", FILM + text)
     assert check.severity is Severity.QUESTION
     assert check.subjects == (("shot", "010-020"), ("take", "2"))
     assert numbers(check) == ["A-2", "A-3"]
@@ -73,16 +70,14 @@ def test_frames_beyond_the_shot_that_are_no_claim() -> None:
 
 
 def test_frames_of_the_cut_that_nobody_claims() -> None:
-    check = the_check_of(
-        "frames-unclaimed",
-        FILM
-        + """
+    text = """
         [entries]
         craft, person, character, shot, frames
         animation, ana, wick, 010-020, "1-12,17-30"
         animation, ben, brine, 010-020, 13
-        """,
-        cut="shot, first, last\n010-020, 9, 20\n010-020, 25, 33",
+    """
+    check = the_check_of(
+        "frames-unclaimed", FILM + text, cut="shot, first, last\n010-020, 9, 20\n010-020, 25, 33"
     )
     assert check.severity is Severity.QUESTION
     assert check.subjects == (("shot", "010-020"), ("take", "1"))
@@ -121,10 +116,7 @@ def test_very_many_ranges_are_counted_instead_of_written() -> None:
 
 
 def test_a_face_sheet_with_frames_that_show_nothing() -> None:
-    check = the_check_of(
-        "replacement-gap",
-        FILM
-        + """
+    text = """
         [entries]
         craft, person, character, shot, take, frames
         animation, ana, wick, 010-020, 2, 1-30
@@ -133,8 +125,8 @@ def test_a_face_sheet_with_frames_that_show_nothing() -> None:
         010-020, , wick, smile, 5-10
         010-020, 2, wick, frown, 17-20
         010-020, 2, wick, smile, 38-40
-        """,
-    )
+    """
+    check = the_check_of("replacement-gap", FILM + text)
     assert check.severity is Severity.QUESTION
     assert check.subjects == (("shot", "010-020"), ("take", "2"), ("character", "wick"))
     assert check.entries == ()
@@ -146,10 +138,7 @@ def test_a_face_sheet_with_frames_that_show_nothing() -> None:
 
 
 def test_a_sheet_without_a_take_has_its_gap_in_every_take_with_claims() -> None:
-    found = checks_of(
-        "replacement-gap",
-        FILM
-        + """
+    text = """
         [entries]
         craft, person, character, shot, take
         animation, ana, wick, 010-020, 2
@@ -157,8 +146,8 @@ def test_a_sheet_without_a_take_has_its_gap_in_every_take_with_claims() -> None:
         [replacements]
         shot, take, character, part, frames
         010-020, , wick, smile, "5-10,12"
-        """,
-    )
+    """
+    found = checks_of("replacement-gap", FILM + text)
     assert [check.subjects[1] for check in found] == [("take", "2"), ("take", "10")]
 
 

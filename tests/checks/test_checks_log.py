@@ -27,17 +27,14 @@ OMITTED = """
 
 
 def test_entries_on_an_omitted_shot() -> None:
-    check = the_check_of(
-        "omitted-shot-worked",
-        OMITTED
-        + """
+    text = """
         [entries]
         craft, person, character, shot, finished_on
         animation, ana, wick, 010-020, 2026-03-02
         rigging, ana, wick, 010-020, 2026-03-04
         animation, ana, wick, 010-030, 2026-03-04
-        """,
-    )
+    """
+    check = the_check_of("omitted-shot-worked", OMITTED + text)
     assert check.severity is Severity.QUESTION
     assert check.subjects == (("shot", "010-020"),)
     assert numbers(check) == ["A-1", "A-2"]

@@ -28,10 +28,7 @@ ENGAGED = """
 
 
 def test_entries_outside_every_engagement() -> None:
-    check = the_check_of(
-        "outside-engagement",
-        ENGAGED
-        + """
+    text = """
         [entries]
         craft, person, finished_on
         rigging, ana, 2026-02-27
@@ -39,8 +36,8 @@ def test_entries_outside_every_engagement() -> None:
         rigging, ana, 2026-03-15
         rigging, ana, 2026-03-16
         rigging, ana
-        """,
-    )
+    """
+    check = the_check_of("outside-engagement", ENGAGED + text)
     assert check.severity is Severity.QUESTION
     assert check.subjects == (("person", "ana"),)
     assert numbers(check) == ["A-2", "A-3"]
@@ -63,17 +60,14 @@ def test_entries_inside_an_engagement_or_without_a_date_are_not_outside() -> Non
 
 
 def test_a_person_with_entries_and_no_engagement() -> None:
-    check = the_check_of(
-        "no-engagement",
-        ENGAGED
-        + """
+    text = """
         [entries]
         craft, person, finished_on
         rigging, ana, 2026-02-02
         rigging, ben, 2026-02-02
         paint, ben
-        """,
-    )
+    """
+    check = the_check_of("no-engagement", ENGAGED + text)
     assert check.severity is Severity.QUESTION
     assert check.subjects == (("person", "ben"),)
     assert numbers(check) == ["A-2", "A-3"]
@@ -109,17 +103,14 @@ PEOPLE = """
 
 
 def test_more_than_16_hours_on_one_date() -> None:
-    check = the_check_of(
-        "day-too-long",
-        PEOPLE
-        + """
+    text = """
         [entries]
         craft, person, minutes, finished_on
         animation, ana, 600, 2026-03-02
         repair, ana, 361, 2026-03-02
         repair, ana, , 2026-03-02
-        """,
-    )
+    """
+    check = the_check_of("day-too-long", PEOPLE + text)
     assert check.severity is Severity.QUESTION
     assert check.subjects == (("person", "ana"), ("date", "2026-03-02"))
     assert numbers(check) == ["A-1", "A-2"]

@@ -5,61 +5,24 @@ from __future__ import annotations
 import pytest
 
 from credits.checks.rule import Severity
-from tests.checks.small_checks import checks_of, numbers, the_check_of
+from tests.checks.small_checks import FILM, checks_of, numbers, the_check_of
 
-FILM = """
-    [people]
-    person, credit_name
-    ana, Ana Lind
-    ben, Ben Ode
-    [characters]
-    character
-    wick
-    brine
-    [puppets]
-    puppet, character, ready_on, retired_on
-    wick-1, wick, 2026-02-01, 2026-03-10
-    wick-2, wick, , 2026-12-31
-    brine-1, brine
-    [parts]
-    part, kind, character
-    smile, mouth, wick
-    [sequences]
-    sequence
-    010
-    [shots]
-    shot, sequence, frames
-    010-020, 010, 48
-    010-030, 010, 48
-    [stages]
-    stage
-    3
-    5
-"""
-
+ON_BOTH_STAGES = (("date", "2026-03-02"), ("stage", "3"), ("stage", "5"))
 
 # --- puppet-in-two-places
 
 
 def test_one_puppet_on_two_stages_on_one_date() -> None:
-    check = the_check_of(
-        "puppet-in-two-places",
-        FILM
-        + """
+    text = """
         [entries]
         craft, person, puppet, shot, stage, finished_on
         animation, ana, wick-1, 010-020, 3, 2026-03-02
         animation, ben, wick-1, 010-030, 5, 2026-03-02
         animation, ben, wick-1, 010-030, 5, 2026-03-03
-        """,
-    )
+    """
+    check = the_check_of("puppet-in-two-places", FILM + text)
     assert check.severity is Severity.QUESTION
-    assert check.subjects == (
-        ("puppet", "wick-1"),
-        ("date", "2026-03-02"),
-        ("stage", "3"),
-        ("stage", "5"),
-    )
+    assert check.subjects == (("puppet", "wick-1"), *ON_BOTH_STAGES)
     assert numbers(check) == ["A-1", "A-2"]
     assert check.message == (
         "The log has puppet wick-1 of Wick (wick) on stages 3 and 5 on 2026-03-02 (A-1 and A-2)."
@@ -90,34 +53,28 @@ def test_a_puppet_in_one_place(second: str, why: str) -> None:
 def test_the_only_puppet_of_a_character_is_there_without_being_named_but_not_for_its_voice() -> (
     None
 ):
-    check = the_check_of(
-        "puppet-in-two-places",
-        FILM
-        + """
+    text = """
         [entries]
         craft, person, character, puppet, shot, stage, finished_on
         animation, ana, brine, , 010-020, 3, 2026-03-02
         repair, ben, , brine-1, , 5, 2026-03-02
         voice, ana, brine, , , 3, 2026-03-04
         repair, ben, , brine-1, , 5, 2026-03-04
-        """,
-    )
+    """
+    check = the_check_of("puppet-in-two-places", FILM + text)
     assert check.subjects[:2] == (("puppet", "brine-1"), ("date", "2026-03-02"))
     assert numbers(check) == ["A-1", "A-2"]
 
 
 def test_work_of_several_days_is_on_the_day_it_was_finished() -> None:
-    found = checks_of(
-        "puppet-in-two-places",
-        FILM
-        + """
+    text = """
         [entries]
         craft, person, puppet, shot, stage, started_on, finished_on
         animation, ana, wick-1, 010-020, 3, 2026-03-02, 2026-03-05
         animation, ben, wick-1, 010-030, 5, , 2026-03-03
         animation, ben, wick-1, 010-030, 5, , 2026-03-05
-        """,
-    )
+    """
+    found = checks_of("puppet-in-two-places", FILM + text)
     assert [check.subjects[1] for check in found] == [("date", "2026-03-05")]
 
 
@@ -125,24 +82,16 @@ def test_work_of_several_days_is_on_the_day_it_was_finished() -> None:
 
 
 def test_one_person_on_two_stages_on_one_date() -> None:
-    check = the_check_of(
-        "person-in-two-places",
-        FILM
-        + """
+    text = """
         [entries]
         craft, person, puppet, shot, stage, finished_on
         animation, ana, wick-1, 010-020, 3, 2026-03-02
         rigging, ana, brine-1, 010-030, 5, 2026-03-02
         animation, ben, wick-2, 010-030, 5, 2026-03-02
-        """,
-    )
+    """
+    check = the_check_of("person-in-two-places", FILM + text)
     assert check.severity is Severity.QUESTION
-    assert check.subjects == (
-        ("person", "ana"),
-        ("date", "2026-03-02"),
-        ("stage", "3"),
-        ("stage", "5"),
-    )
+    assert check.subjects == (("person", "ana"), *ON_BOTH_STAGES)
     assert numbers(check) == ["A-1", "A-2"]
     assert "Ana Lind (ana) on stages 3 and 5 on 2026-03-02" in check.message
 
@@ -205,24 +154,15 @@ SHOT_ON_TWO_STAGES = """
 
 
 def test_a_part_shown_on_two_stages_on_one_date() -> None:
-    check = the_check_of(
-        "part-in-two-places",
-        FILM
-        + SHOT_ON_TWO_STAGES
-        + """
+    text = """
         [replacements]
         shot, take, character, part, frames
         010-020, , wick, smile, 9-12
         010-030, 1, wick, smile, "25-27,40"
-        """,
-    )
+    """
+    check = the_check_of("part-in-two-places", FILM + SHOT_ON_TWO_STAGES + text)
     assert check.severity is Severity.QUESTION
-    assert check.subjects == (
-        ("part", "smile"),
-        ("date", "2026-03-02"),
-        ("stage", "3"),
-        ("stage", "5"),
-    )
+    assert check.subjects == (("part", "smile"), *ON_BOTH_STAGES)
     assert numbers(check) == ["A-1", "A-2"]
     assert "part smile (mouth)" in check.message
     assert "stages 3 and 5 on 2026-03-02" in check.message

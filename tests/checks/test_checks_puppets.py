@@ -12,54 +12,20 @@ from credits.billing.credits import Credits
 from credits.checks.places import PartOnTwoPuppets
 from credits.checks.rule import Known, Severity
 from credits.model.facts import Fitting
-from tests.checks.small_checks import checks_of, numbers, the_check_of
+from tests.checks.small_checks import FILM, checks_of, numbers, the_check_of
 from tests.small_log import small_ledger
-
-FILM = """
-    [people]
-    person, credit_name
-    ana, Ana Lind
-    ben, Ben Ode
-    [characters]
-    character
-    wick
-    brine
-    [puppets]
-    puppet, character, ready_on, retired_on
-    wick-1, wick, 2026-02-01, 2026-03-10
-    wick-2, wick, , 2026-12-31
-    brine-1, brine
-    [parts]
-    part, kind, character
-    smile, mouth, wick
-    [sequences]
-    sequence
-    010
-    [shots]
-    shot, sequence, frames
-    010-020, 010, 48
-    010-030, 010, 48
-    [stages]
-    stage
-    3
-    5
-"""
-
 
 # --- part-on-two-puppets
 
 
 def test_a_part_fitted_to_two_puppets_at_the_same_time() -> None:
-    check = the_check_of(
-        "part-on-two-puppets",
-        FILM
-        + """
+    text = """
         [fittings]
         part, puppet, from_on, to_on
         smile, wick-1, 2026-03-01, 2026-03-09
         smile, wick-2, 2026-03-09
-        """,
-    )
+    """
+    check = the_check_of("part-on-two-puppets", FILM + text)
     assert check.severity is Severity.WRONG
     assert check.subjects == (("part", "smile"), ("puppet", "wick-1"), ("puppet", "wick-2"))
     assert check.entries == ()
@@ -125,10 +91,7 @@ def test_each_fitting_that_meets_another_puppet_is_found_once(
 
 
 def test_a_puppet_claimed_after_it_was_retired_cannot_be() -> None:
-    check = the_check_of(
-        "puppet-after-retirement",
-        FILM
-        + """
+    text = """
         [entries]
         craft, person, puppet, shot, finished_on
         animation, ana, wick-1, 010-020, 2026-03-10
@@ -136,8 +99,8 @@ def test_a_puppet_claimed_after_it_was_retired_cannot_be() -> None:
         animation, ben, wick-1, 010-030, 2026-03-13
         animation, ben, wick-1, 010-030
         animation, ben, wick-2, 010-030, 2026-03-13
-        """,
-    )
+    """
+    check = the_check_of("puppet-after-retirement", FILM + text)
     assert check.severity is Severity.WRONG
     assert check.subjects == (("puppet", "wick-1"),)
     assert numbers(check) == ["A-2", "A-3"]
@@ -148,16 +111,13 @@ def test_a_puppet_claimed_after_it_was_retired_cannot_be() -> None:
 
 
 def test_a_puppet_claimed_before_it_was_ready_is_a_question() -> None:
-    check = the_check_of(
-        "puppet-after-retirement",
-        FILM
-        + """
+    text = """
         [entries]
         craft, person, puppet, shot, finished_on
         animation, ana, wick-1, 010-020, 2026-01-31
         animation, ana, wick-1, 010-020, 2026-02-01
-        """,
-    )
+    """
+    check = the_check_of("puppet-after-retirement", FILM + text)
     assert check.severity is Severity.QUESTION
     assert check.subjects == (("puppet", "wick-1"),)
     assert numbers(check) == ["A-1"]
@@ -195,10 +155,7 @@ def test_a_retired_puppet_may_be_mended_and_rehearsed_with() -> None:
 
 
 def test_a_claim_that_does_not_say_which_copy_it_was() -> None:
-    check = the_check_of(
-        "puppet-unknown",
-        FILM
-        + """
+    text = """
         [entries]
         craft, person, character, puppet, shot, frames
         animation, ana, wick, , 010-020, 1-20
@@ -206,8 +163,8 @@ def test_a_claim_that_does_not_say_which_copy_it_was() -> None:
         animation, ben, wick, wick-2, 010-030
         animation, ben, brine, , 010-030
         voice, ben, wick, , 010-030
-        """,
-    )
+    """
+    check = the_check_of("puppet-unknown", FILM + text)
     assert check.severity is Severity.QUESTION
     assert check.subjects == (("character", "wick"), ("shot", "010-020"))
     assert numbers(check) == ["A-1", "A-2"]

@@ -11,8 +11,10 @@ from credits.checks.answers import CheckNames, fingerprint, open_and_settled, wo
 from credits.checks.frames import AmendedTwice
 from credits.checks.names import LeftOut
 from credits.checks.places import PuppetInTwoPlaces
+from credits.checks.rule import Check
 from credits.figures.snapshot import Snapshot
 from credits.model.facts import EntryNumber, Settlement, Subjects
+from credits.model.ledger import Ledger
 from credits.model.words import Named
 from tests.small_log import small_ledger
 
@@ -60,13 +62,20 @@ TWO_STAGES = """
 NAME = "puppet-in-two-places"
 
 
+def answer_to(check: Check, ledger: Ledger, why: str | None = None) -> Settlement:
+    return Settlement(
+        check=check.kind,
+        subjects=check.subjects,
+        facts=fingerprint(check, works_of(ledger)),
+        settled_at=NOON,
+        why=why,
+    )
+
+
 def answered(results: Snapshot, *lines: str, **changes: object) -> tuple[Settlement, ...]:
     """Answers to the one question of NAME; a line "back" takes it back."""
     (check,) = (check for check in results.checks if check.kind == NAME)
-    facts = fingerprint(check, works_of(results.ledger))
-    answer = Settlement(
-        check=check.kind, subjects=check.subjects, facts=facts, settled_at=NOON, why=None
-    )
+    answer = answer_to(check, results.ledger)
     return tuple(
         replace(answer, why=line, taken_back=line == "back", **changes)  # type: ignore[arg-type]
         for line in lines
@@ -166,23 +175,14 @@ def test_an_answer_about_other_subjects_settles_nothing() -> None:
 def test_what_cannot_be_true_is_never_settled() -> None:
     ledger = small_ledger(TWO_STAGES)
     wrong = LeftOut(person=Named("ana", "Ana"), engagements=1, plan="a plan")
-    facts = fingerprint(wrong, works_of(ledger))
-    answer = Settlement(
-        check=wrong.kind, subjects=wrong.subjects, facts=facts, settled_at=NOON, why="So be it."
-    )
+    answer = answer_to(wrong, ledger, "So be it.")
     assert open_and_settled([wrong], replace(ledger, settlements=(answer,))) == ((wrong,), ())
 
 
 def test_an_entry_that_was_voided_behind_a_check_is_no_obstacle() -> None:
     ledger = small_ledger(TWO_STAGES)
     check = AmendedTwice(line=EntryNumber("A", 1), entries=(GONE,), holds=GONE)
-    answer = Settlement(
-        check=check.kind,
-        subjects=check.subjects,
-        facts=fingerprint(check, {}),
-        settled_at=NOON,
-        why="So be it.",
-    )
+    answer = answer_to(check, small_ledger(""), "So be it.")
     _, (settled,) = open_and_settled([check], replace(ledger, settlements=(answer,)))
     assert settled.answer == answer
 

@@ -15,8 +15,8 @@ from credits.editions import Crew, Edition, Everyone, Office
 from credits.figures.snapshot import Snapshot
 from credits.footage.footage import MEASURE_WORDS, MEASURES, Footage, work_time
 from credits.footage.table import By, footage_column, footage_rows, footage_table
-from credits.hands.hands import Spread, Via, build_target
-from credits.hands.reach import counted_hands, together
+from credits.hands.hands import Spread, Via, build_target, together
+from credits.hands.reach import counted_hands
 from credits.model.facts import CreditWish, Kind, Person
 from credits.model.ledger import Entry
 from credits.model.words import counted
