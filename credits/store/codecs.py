@@ -9,9 +9,8 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from datetime import UTC, date, datetime
-from enum import StrEnum
 from fractions import Fraction
-from functools import lru_cache
+from functools import lru_cache, partial
 from typing import Any
 
 from sqlalchemy import Dialect, Integer, Text, TypeDecorator
@@ -50,15 +49,6 @@ class Kept(TypeDecorator[Any]):
         return self.read
 
 
-def _moment_text(moment: datetime) -> str:
-    return moment.astimezone(UTC).isoformat(timespec="microseconds")
-
-
-def _subjects_text(subjects: Subjects) -> str:
-    pairs = [list(pair) for pair in subjects]
-    return json.dumps(pairs, ensure_ascii=False, separators=(",", ":"))
-
-
 def _subjects(text: str) -> Subjects:
     found = tuple((kind, code) for kind, code in json.loads(text))
     if not all(isinstance(part, str) for pair in found for part in pair):
@@ -68,15 +58,13 @@ def _subjects(text: str) -> Subjects:
 
 KEPT_DAY = Kept(date.isoformat, date.fromisoformat)  # 2026-03-02
 KEPT_MOMENT = Kept(  # in UTC, whatever its time zone is: 2026-03-02T18:05:09.000000+00:00
-    _moment_text, lambda text: datetime.fromisoformat(text).astimezone(UTC)
+    lambda moment: moment.astimezone(UTC).isoformat(timespec="microseconds"),
+    lambda text: datetime.fromisoformat(text).astimezone(UTC),
 )
 KEPT_FRACTION = Kept(str, Fraction)  # 1/2
 KEPT_FRAMES = Kept(lambda frames: frames.text, Frames.parse)  # 1-20,25-48
 KEPT_NUMBER = Kept(str, EntryNumber.parse)  # A-17
-KEPT_SUBJECTS = Kept(_subjects_text, _subjects)  # [["puppet","wick-1"],["stage","S1"]]
+KEPT_SUBJECTS = Kept(  # [["puppet","wick-1"],["stage","S1"]]
+    partial(json.dumps, ensure_ascii=False, separators=(",", ":")), _subjects
+)
 KEPT_YES_NO = Kept(int, bool, Integer)  # 1 or 0
-
-
-def kept_word(words: type[StrEnum]) -> Kept:
-    """Make the type of a column that holds one of the words."""
-    return Kept(str, words)
