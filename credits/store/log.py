@@ -6,7 +6,6 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
-from types import TracebackType
 from typing import TypeVar
 
 from sqlalchemy import Connection, select
@@ -61,15 +60,8 @@ def open_log(
 class Log(LogReader):
     """An open log. A context manager; close it when done. One log belongs to one thread.
 
-    Read before you write: nothing that can be read before is to be read while others wait. Note
-    the position, read, compute; then write, where the writer's position is still the same::
-
-        position = log.position()
-        batch = planned(log.read())
-        with log.writing() as writer:
-            if writer.position() != position:
-                batch = planned(writer.read())
-            writer.write(batch)
+    Read before you write, as ``write_if_unmoved`` does: nothing that can be read before is to be
+    read while others wait.
     """
 
     def __init__(self, folder: Path, connection: Connection, clock: Clock) -> None:
@@ -84,12 +76,7 @@ class Log(LogReader):
     def __enter__(self) -> Log:
         return self
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *error: object) -> None:
         self.close()
 
     def close(self) -> None:
@@ -104,24 +91,16 @@ class Log(LogReader):
         LogUnusable when another program is writing all the while, or nothing may be written.
         """
         connection = self._connection
-        with self._in_words():
-            try:
-                begin(connection, writing=True)
-            except BaseException:
-                connection.rollback()
-                raise
         try:
+            with self._in_words():
+                begin(connection, writing=True)
             yield LogWriter(self.folder, connection, self.origin, self._clock)
+            with self._in_words():
+                connection.commit()
         except BaseException:
             with self._in_words():
                 connection.rollback()
             raise
-        with self._in_words():
-            try:
-                connection.commit()
-            except BaseException:
-                connection.rollback()
-                raise
 
     def write_if_unmoved(
         self, make: Callable[[WrittenLog], tuple[Batch | None, T]]

@@ -95,12 +95,11 @@ def bring_up_to_date(
                 copy.unlink(missing_ok=True)
             if isinstance(error, CreditsError):
                 raise
-            raise _failed(path, error) from error
+            original = getattr(error, "orig", None) or error
+            what = f"could not be brought to the newest version ({original})"
+            hint = "The log is as it was. Go on with the older program, and report this."
+            raise LogUnusable(Finding(what, hint, Place(path.name))) from error
     return copy
-
-
-class _Broken(Exception):
-    """The migrated log would not be whole."""
 
 
 def upgrade(connection: Connection, folder: Path) -> None:
@@ -116,21 +115,10 @@ def upgrade(connection: Connection, folder: Path) -> None:
     command.upgrade(settings, "head")
     make_triggers(connection)
     if lost := lost_codes(connection):
-        raise _Broken(f"{len(lost)} rows would name codes that are in no table")
+        raise RuntimeError(f"{len(lost)} rows would name codes that are in no table")
 
 
 def _free_name(path: Path, version: str) -> Path:
     name = f"{path.name}.before-{version or 'unknown'}"
     names = chain((name,), (f"{name}-{number}" for number in count(2)))
     return next(copy for each in names if not (copy := path.with_name(each)).exists())
-
-
-def _failed(path: Path, error: Exception) -> LogUnusable:
-    original = getattr(error, "orig", None) or error
-    return LogUnusable(
-        Finding(
-            f"could not be brought to the newest version ({original})",
-            "The log is as it was. Go on with the older program, and report this.",
-            Place(path.name),
-        )
-    )

@@ -174,26 +174,21 @@ def without_foreign_keys(connection: sa.Connection) -> None:
     connection.rollback()
 
 
-def copy_whole(source: sa.Connection, target: Path) -> str:
-    """Copy the log to a new file, also while others write it; what is wrong with it, or ``ok``.
-
-    The copy is a single file (no WAL beside it), so that it can be read from any medium.
-    """
-    with closing(sqlite3.connect(target)) as copy:
-        driver = source.connection.driver_connection
-        assert isinstance(driver, sqlite3.Connection)
-        driver.backup(copy)
-        copy.execute("PRAGMA journal_mode=DELETE")
-        return str(copy.execute("PRAGMA quick_check(1)").fetchone()[0])
-
-
 def copy_log(path: Path, target: Path) -> Path:
-    """Copy the log to a file that does not exist yet; it appears there whole or not at all."""
+    """Copy the log to a file that does not exist yet; it appears there whole or not at all.
+
+    Others may write the log meanwhile. The copy is a single file (no WAL beside it), so that it can
+    be read from any medium.
+    """
     unfinished = target.with_name(target.name + ".unfinished")
     try:
         with in_words(path), closing(connect(path)) as source:
-            with in_words(target):
-                sound = copy_whole(source, unfinished)
+            driver = source.connection.driver_connection
+            assert isinstance(driver, sqlite3.Connection)
+            with in_words(target), closing(sqlite3.connect(unfinished)) as copy:
+                driver.backup(copy)
+                copy.execute("PRAGMA journal_mode=DELETE")
+                sound = copy.execute("PRAGMA quick_check(1)").fetchone()[0]
             if sound != "ok":
                 raise LogUnusable(
                     Finding(f"is damaged ({sound})", "Put back an older copy.", Place(path.name))
@@ -288,11 +283,8 @@ def _same_expression(table: sa.Table, expression: str) -> str:
 def _refuse(table: str, name: str, event: str, message: str, when: str = "") -> tuple[str, str]:
     condition = f"WHEN {when} " if when else ""
     body = f"SELECT RAISE(ABORT, '{message}');"
-    trigger = f"{table}_{name}"
-    return (
-        trigger,
-        f"CREATE TRIGGER {trigger} BEFORE {event} ON {table} {condition}BEGIN {body} END",
-    )
+    name = f"{table}_{name}"
+    return name, f"CREATE TRIGGER {name} BEFORE {event} ON {table} {condition}BEGIN {body} END"
 
 
 def _never_replaced(table: sa.Table, message: str) -> tuple[str, str]:
@@ -368,13 +360,12 @@ def _names_confirmed() -> Iterator[tuple[str, str]]:
 # --- what SQLite says, in words
 
 _BACKUP = "Put back a copy made with `credits backup`."
-# What SQLite's message holds -> what is wrong, what would be right. The first that fits is said.
+# A pattern of SQLite's message -> what is wrong, what would be right. The first that fits is said.
 _WORDS: tuple[tuple[str, str, str], ...] = (
     ("file is not a database", "is not a log", f"Name the right folder. {_BACKUP}"),
     ("malformed", "is damaged", _BACKUP),
     ("disk i/o error", "cannot be read or written: the disk reports an error", _BACKUP),
-    ("locked", "is being written by another program", "Try again when that program is done."),
-    ("busy", "is being written by another program", "Try again when that program is done."),
+    ("locked|busy", "is being written by another program", "Try again when that program is done."),
     (
         "readonly",
         "may be read, but not written",
@@ -386,8 +377,7 @@ _WORDS: tuple[tuple[str, str, str], ...] = (
         "cannot be opened",
         "See that it is a file that you may read, in a folder that you may read.",
     ),
-    ("no such table", "is a database, but not a log", "Name the folder of a production."),
-    ("no such column", "is a database, but not a log", "Name the folder of a production."),
+    ("no such (table|column)", "is a database, but not a log", "Name the folder of a production."),
     (
         "permission denied",
         "may not be opened by you",
@@ -408,7 +398,7 @@ def in_words(path: Path) -> Iterator[None]:
         cause = getattr(error, "orig", None) or error
         said = (isinstance(cause, OSError) and cause.strerror) or str(cause)
         for part, what, hint in _WORDS:
-            if part in said.lower():
+            if re.search(part, said.lower()):
                 finding = Finding(what, hint, Place(path.name), None, str(path.parent))
                 raise LogUnusable(finding) from error
         raise LogUnusable(Finding(f"cannot be used ({said})", "", Place(path.name))) from error

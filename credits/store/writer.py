@@ -49,11 +49,7 @@ class LogWriter(LogReader):
     """Writes batches; given out by ``Log.writing()``, which commits when its block ends well."""
 
     def __init__(
-        self,
-        folder: Path,
-        connection: Connection,
-        origin: str,
-        clock: Callable[[], datetime],
+        self, folder: Path, connection: Connection, origin: str, clock: Callable[[], datetime]
     ) -> None:
         super().__init__(folder, connection)
         self._origin = origin
@@ -181,7 +177,11 @@ class LogWriter(LogReader):
             EntryNumber(self._origin, number) for number in range(last + 1, last + 1 + len(lines))
         )
         rows = (_line(number, line, now) for number, line in zip(numbers, lines, strict=True))
-        self._insert("entries", rows, _of_lines(lines))
+        places = (
+            Place(line.source) if line.source else Place("entry", at)
+            for at, line in enumerate(lines, start=1)
+        )
+        self._insert("entries", rows, places)
         return numbers
 
     def _freeze(self, new: NewProof, now: datetime) -> int:
@@ -229,26 +229,16 @@ def _counted(name: str) -> Iterator[Place]:
     return (Place(name, at) for at in count(1))
 
 
-def _of_lines(lines: Sequence[NewLine]) -> Iterator[Place]:
-    for at, line in enumerate(lines, start=1):
-        yield Place(line.source) if line.source else Place("entry", at)
-
-
 def _line(number: EntryNumber, line: NewLine, now: datetime) -> Values:
     """Return a new line as a row of the entries."""
     origin, corrected = line.corrects or (None, None)
     return {
-        "origin": number.origin,
-        "number": number.number,
-        "verb": line.verb,
+        **number._asdict(),
         "logged_at": now,
         **(_NO_WORK if line.work is None else WORK.values(line.work)),
         "corrects_origin": origin,
         "corrects_number": corrected,
-        "logged_by": line.logged_by,
-        "why": line.why,
-        "ref": line.ref,
-        "source": line.source,
+        **{name: getattr(line, name) for name in ("verb", "logged_by", "why", "ref", "source")},
     }
 
 
