@@ -12,18 +12,9 @@ from sqlalchemy import Connection, select
 
 from credits.errors import Finding, LogUnusable, Place
 from credits.model.log import Batch, Receipt, WrittenLog
+from credits.store import sqlite
 from credits.store.migrate import bring_up_to_date, is_current
 from credits.store.reading import LogReader
-from credits.store.sqlite import (
-    BUSY_MILLISECONDS,
-    LOG_NAME,
-    begin,
-    connect,
-    in_words,
-    log_in,
-    snapshot,
-    to_wal,
-)
 from credits.store.tables import LogRecord, table_of
 from credits.store.writer import LogWriter
 
@@ -37,20 +28,20 @@ def _now() -> datetime:
 
 
 def open_log(
-    folder: Path, *, clock: Clock = _now, busy_milliseconds: int = BUSY_MILLISECONDS
+    folder: Path, *, clock: Clock = _now, busy_milliseconds: int = sqlite.BUSY_MILLISECONDS
 ) -> Log:
     """Open the log of the production in ``folder``; an older one is migrated, after a copy.
 
     clock: gives the moment a line is logged, with its time zone. busy_milliseconds: how long to
     wait for another program that writes. Raises NoProduction, LogUnusable.
     """
-    with in_words(folder / LOG_NAME):
-        path = log_in(folder, "Make one with `credits start`, or name another folder.")
-        connection = connect(path, busy_milliseconds)
+    with sqlite.in_words(folder / sqlite.LOG_NAME):
+        path = sqlite.log_in(folder, "Make one with `credits start`, or name another folder.")
+        connection = sqlite.connect(path, busy_milliseconds)
         try:
             if not is_current(connection, path):
                 bring_up_to_date(path, busy_milliseconds=busy_milliseconds)
-            to_wal(connection)
+            sqlite.to_wal(connection)
             return Log(folder, connection, clock)
         except BaseException:
             connection.close()
@@ -67,10 +58,10 @@ class Log(LogReader):
     def __init__(self, folder: Path, connection: Connection, clock: Clock) -> None:
         super().__init__(folder, connection)
         self._clock = clock
-        with snapshot(connection):
+        with sqlite.snapshot(connection):
             origin = connection.scalar(select(table_of(LogRecord).c.origin))
         if origin is None:
-            raise LogUnusable(Finding("does not say its own origin", "", Place(LOG_NAME)))
+            raise LogUnusable(Finding("does not say its own origin", "", Place(sqlite.LOG_NAME)))
         self.origin: str = origin
 
     def __enter__(self) -> Log:
@@ -93,7 +84,7 @@ class Log(LogReader):
         connection = self._connection
         try:
             with self._in_words():
-                begin(connection, writing=True)
+                sqlite.begin(connection, writing=True)
             yield LogWriter(self.folder, connection, self.origin, self._clock)
             with self._in_words():
                 connection.commit()

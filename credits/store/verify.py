@@ -11,6 +11,7 @@ from sqlalchemy import Connection, Select, select, type_coerce
 from sqlalchemy.types import NullType
 
 from credits.errors import CreditsError, Finding, Place
+from credits.store import sqlite
 from credits.store.migrate import is_current
 from credits.store.reading import (
     CONFIRMATIONS,
@@ -22,19 +23,8 @@ from credits.store.reading import (
     select_lines,
 )
 from credits.store.settings import read_settings
-from credits.store.sqlite import (
-    LOG_NAME,
-    connect,
-    damage,
-    in_words,
-    log_in,
-    lost_codes,
-    snapshot,
-    stored_triggers,
-    triggers,
-)
 
-_PLACE = Place(LOG_NAME)
+_PLACE = Place(sqlite.LOG_NAME)
 _PUT_BACK = "Put back a copy made with `credits backup`."
 
 
@@ -44,9 +34,9 @@ def verify(folder: Path) -> tuple[Finding, ...]:
     Nothing is changed, an older log is not migrated. Raises NoProduction, and LogUnusable when
     the file cannot be opened as a log at all.
     """
-    with in_words(folder / LOG_NAME):
-        path = log_in(folder)
-        with closing(connect(path)) as connection, snapshot(connection):
+    with sqlite.in_words(folder / sqlite.LOG_NAME):
+        path = sqlite.log_in(folder)
+        with closing(sqlite.connect(path)) as connection, sqlite.snapshot(connection):
             return (*_settings(folder), *_log(connection, path))
 
 
@@ -60,10 +50,10 @@ def _settings(folder: Path) -> tuple[Finding, ...]:
 
 def _log(connection: Connection, path: Path) -> Iterator[Finding]:
     current = is_current(connection, path)
-    if found := damage(connection):
+    if found := sqlite.damage(connection):
         yield from (Finding(f"is damaged: {what}", _PUT_BACK, _PLACE) for what in found)
         return
-    for table, row, parent in lost_codes(connection):
+    for table, row, parent in sqlite.lost_codes(connection):
         what = f"row {row} of {table} names something that is not in {parent}"
         yield Finding(what, _PUT_BACK, _PLACE)
     if not current:
@@ -78,7 +68,7 @@ def _log(connection: Connection, path: Path) -> Iterator[Finding]:
 
 def _triggers(connection: Connection) -> Iterator[Finding]:
     """Find whether what keeps the log append-only is there, and nothing beside it."""
-    expected, found = triggers(), stored_triggers(connection)
+    expected, found = sqlite.triggers(), sqlite.stored_triggers(connection)
     for name in sorted(expected.keys() | found.keys()):
         if name not in found:
             what = "the trigger is missing: the log is not guarded against changes"
