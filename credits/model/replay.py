@@ -66,17 +66,9 @@ def one_person(people: Iterable[facts.Person]) -> dict[str, str]:
     out: dict[str, str] = {}
     for code in points_at:
         seen = [code]
-        at = code
-        while True:
-            following = points_at.get(at)
-            if following is None or following not in points_at:
-                break
-            if following in seen:
-                at = min(seen[seen.index(following) :])
-                break
-            seen.append(following)
-            at = following
-        out[code] = at
+        while (after := points_at[seen[-1]]) in points_at and after not in seen:
+            seen.append(after)
+        out[code] = min(seen[seen.index(after) :]) if after in seen else seen[-1]
     return out
 
 

@@ -81,11 +81,6 @@ def rules(*others: sa.UniqueConstraint | sa.Index | sa.ForeignKeyConstraint, **c
     return (*others, *(sa.CheckConstraint(sql, name=name) for name, sql in checks.items()))
 
 
-def code_of(target: str) -> Any:
-    """Make a column that holds a code of another table."""
-    return Field(foreign_key=target)
-
-
 def are_dates(*columns: str) -> str:
     """Ask that each column holds an ISO 8601 date of the calendar, or nothing."""
     return " AND ".join(f"is_date({column})" for column in columns)
@@ -182,7 +177,7 @@ class EngagementRecord(OrderedTable, table=True):
         the_engagement_ends_after_it_starts="ends_on >= starts_on",
         the_billing_number_counts_from_1="billing_number >= 1",
     )
-    person: str = code_of("people.person")
+    person: str = Field(foreign_key="people.person")
     department: str
     job_title: str
     starts_on: date | None = Field(sa_type=KEPT_DAY)
@@ -220,7 +215,7 @@ class PuppetRecord(OrderedTable, table=True):
         ready_on_and_retired_on_are_dates=are_dates("ready_on", "retired_on"),
     )
     puppet: str = Field(unique=True)
-    character: str = code_of("characters.character")
+    character: str = Field(foreign_key="characters.character")
     copy_name: str | None = Field(sa_column_kwargs={"name": "copy"})
     scale: str | None
     ready_on: date | None = Field(sa_type=KEPT_DAY)
@@ -241,7 +236,7 @@ class PartRecord(OrderedTable, table=True):
     )
     part: str = Field(unique=True)
     kind: str
-    character: str | None = code_of("characters.character")
+    character: str | None = Field(foreign_key="characters.character")
     note: str | None
     part_key: str = Field(unique=True)
 
@@ -256,8 +251,8 @@ class FittingRecord(OrderedTable, table=True):
         from_on_and_to_on_are_dates=are_dates("from_on", "to_on"),
         the_fitting_ends_after_it_begins="to_on >= from_on",
     )
-    part: str = code_of("parts.part")
-    puppet: str = code_of("puppets.puppet")
+    part: str = Field(foreign_key="parts.part")
+    puppet: str = Field(foreign_key="puppets.puppet")
     from_on: date = Field(sa_type=KEPT_DAY)
     to_on: date | None = Field(sa_type=KEPT_DAY)
 
@@ -286,7 +281,7 @@ class ShotRecord(OrderedTable, table=True):
         the_status_is_planned_shooting_done_or_omitted=one_of("status", facts.ShotStatus),
     )
     shot: str = Field(unique=True)
-    sequence: str = code_of("sequences.sequence")
+    sequence: str = Field(foreign_key="sequences.sequence")
     frames: int
     status: facts.ShotStatus = Field(sa_type=Kept(str, facts.ShotStatus))
     description: str | None
@@ -318,7 +313,7 @@ class TakeRecord(OrderedTable, table=True):
         the_decision_is_open_accepted_or_retake=one_of("decision", facts.Decision),
         decided_on_is_a_date=are_dates("decided_on"),
     )
-    shot: str = code_of("shots.shot")
+    shot: str = Field(foreign_key="shots.shot")
     take: int
     purpose: facts.Purpose = Field(sa_type=Kept(str, facts.Purpose))
     decision: facts.Decision = Field(sa_type=Kept(str, facts.Decision))
@@ -342,10 +337,10 @@ class ReplacementRecord(OrderedTable, table=True):
         the_take_counts_from_1="take >= 1",
         the_replacement_names_frames="frames <> ''",
     )
-    shot: str = code_of("shots.shot")
+    shot: str = Field(foreign_key="shots.shot")
     take: int | None
-    character: str = code_of("characters.character")
-    part: str = code_of("parts.part")
+    character: str = Field(foreign_key="characters.character")
+    part: str = Field(foreign_key="parts.part")
     frames: Frames = Field(sa_type=KEPT_FRAMES)
 
 
@@ -359,7 +354,7 @@ class ConfirmationRecord(OrderedTable, table=True):
         confirmed_on_is_a_date=are_dates("confirmed_on"),
         is_right_is_yes_or_no=yes_or_no("is_right"),
     )
-    person: str = code_of("people.person")
+    person: str = Field(foreign_key="people.person")
     name: str
     confirmed_on: date = Field(sa_type=KEPT_DAY)
     is_right: bool = Field(sa_type=KEPT_YES_NO)
@@ -454,13 +449,13 @@ class LineRecord(LogTable, table=True):
     number: int
     verb: Verb = Field(sa_type=Kept(str, Verb))
     logged_at: datetime = Field(sa_type=KEPT_MOMENT)
-    craft: str | None = code_of("crafts.craft")
-    person: str | None = code_of("people.person")
-    character: str | None = code_of("characters.character")
-    puppet: str | None = code_of("puppets.puppet")
-    part: str | None = code_of("parts.part")
-    sequence: str | None = code_of("sequences.sequence")
-    shot: str | None = code_of("shots.shot")
+    craft: str | None = Field(foreign_key="crafts.craft")
+    person: str | None = Field(foreign_key="people.person")
+    character: str | None = Field(foreign_key="characters.character")
+    puppet: str | None = Field(foreign_key="puppets.puppet")
+    part: str | None = Field(foreign_key="parts.part")
+    sequence: str | None = Field(foreign_key="sequences.sequence")
+    shot: str | None = Field(foreign_key="shots.shot")
     take: int | None
     frames: Frames | None = Field(sa_type=KEPT_FRAMES)
     poses_on: int | None
@@ -469,7 +464,7 @@ class LineRecord(LogTable, table=True):
     finished_on: date | None = Field(sa_type=KEPT_DAY)
     minutes: int | None
     wait_minutes: int | None
-    stage: str | None = code_of("stages.stage")
+    stage: str | None = Field(foreign_key="stages.stage")
     note: str | None
     private: bool = Field(sa_type=KEPT_YES_NO)
     corrects_origin: str | None

@@ -11,17 +11,8 @@ from sqlalchemy import Connection, Select, select, type_coerce
 from sqlalchemy.types import NullType
 
 from credits.errors import CreditsError, Finding, Place
-from credits.store import sqlite
+from credits.store import reading, sqlite
 from credits.store.migrate import is_current
-from credits.store.reading import (
-    CONFIRMATIONS,
-    FACT_TABLES,
-    LINES,
-    PROOFS,
-    SETTLEMENTS,
-    many,
-    select_lines,
-)
 from credits.store.settings import read_settings
 
 _PLACE = Place(sqlite.LOG_NAME)
@@ -84,7 +75,9 @@ def _triggers(connection: Connection) -> Iterator[Finding]:
 def _numbers(connection: Connection) -> Iterator[Finding]:
     """Ask that the numbers of each origin are 1, 2, 3, ... without holes: no line was taken out."""
     last: dict[str, int] = {}
-    numbers = select(LINES.c.origin, LINES.c.number).order_by(LINES.c.origin, LINES.c.number)
+    numbers = select(reading.LINES.c.origin, reading.LINES.c.number).order_by(
+        reading.LINES.c.origin, reading.LINES.c.number
+    )
     for origin, number in connection.execute(numbers):
         before = last.get(origin, 0)
         last[origin] = number
@@ -96,22 +89,22 @@ def _numbers(connection: Connection) -> Iterator[Finding]:
 
 def _proofs(connection: Connection) -> Iterator[Finding]:
     """Ask that proofs are numbered 1, 2, 3, ... and each can be read."""
-    numbers = select(PROOFS.place).order_by(PROOFS.place)
+    numbers = select(reading.PROOFS.place).order_by(reading.PROOFS.place)
     for expected, number in enumerate(connection.scalars(numbers), 1):
         if number != expected:
             yield Finding(f"proof {expected} is missing", _PUT_BACK, _PLACE)
             return
-    for row, error in _unreadable(connection, PROOFS.select()):
+    for row, error in _unreadable(connection, reading.PROOFS.select()):
         yield Finding(f"proof {row[0]} cannot be read ({error})", _PUT_BACK, _PLACE)
 
 
 def _rows(connection: Connection) -> Iterator[Finding]:
     """Ask that every row can be read as what it is."""
-    for table in (*FACT_TABLES, SETTLEMENTS, CONFIRMATIONS):
+    for table in (*reading.FACT_TABLES, reading.SETTLEMENTS, reading.CONFIRMATIONS):
         for row, error in _unreadable(connection, table.select()):
             what = f"row {row[0]} of {table.name} cannot be read ({error})"
             yield Finding(what, _PUT_BACK, _PLACE)
-    for row, error in _unreadable(connection, select_lines()):
+    for row, error in _unreadable(connection, reading.select_lines()):
         yield Finding(f"line {row[0]}-{row[1]} cannot be read ({error})", _PUT_BACK, _PLACE)
 
 
@@ -126,7 +119,7 @@ def _unreadable(
         if (read := column.type.result_processor(connection.dialect, None)) is not None
     ]
     as_written = wanted.with_only_columns(*(type_coerce(c, NullType()) for c in columns))
-    for row in many(connection, as_written):
+    for row in reading.many(connection, as_written):
         try:
             for at, read in readers:
                 read(row[at])
