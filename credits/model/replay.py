@@ -8,22 +8,14 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from typing import TypeVar
 
-from credits.model.facts import (
-    Confirmation,
-    Craft,
-    EntryNumber,
-    Kind,
-    Part,
-    Person,
-    Puppet,
-    Shot,
-    Work,
-)
+from credits.model import facts
 from credits.model.ledger import Entry, Fork, Ledger
 from credits.model.log import LogLine, Verb, WrittenLog
 
 
-def last_confirmations(log: WrittenLog, persons: Mapping[str, str]) -> dict[str, Confirmation]:
+def last_confirmations(
+    log: WrittenLog, persons: Mapping[str, str]
+) -> dict[str, facts.Confirmation]:
     """Return the last word on the spelling of each person's name: by its day, then as written.
 
     The date in the people table is a word on the name as it stood when the date came in; the store
@@ -36,7 +28,7 @@ def last_confirmations(log: WrittenLog, persons: Mapping[str, str]) -> dict[str,
         if day is not None and (person.code, day) not in written:
             midnight = datetime(day.year, day.month, day.day, tzinfo=UTC)
             words.append(
-                Confirmation(
+                facts.Confirmation(
                     person=person.code,
                     name=person.credit_name,
                     confirmed_on=day,
@@ -45,7 +37,7 @@ def last_confirmations(log: WrittenLog, persons: Mapping[str, str]) -> dict[str,
                     written_at=midnight,
                 )
             )
-    last: dict[str, Confirmation] = {}
+    last: dict[str, facts.Confirmation] = {}
     for word in sorted(words, key=lambda word: word.confirmed_on):
         last[persons.get(word.person, word.person)] = word
     return last
@@ -65,7 +57,7 @@ def grouped(items: Iterable[T], key: Callable[[T], K | None]) -> dict[K, tuple[T
     return {name: tuple(group) for name, group in groups.items()}
 
 
-def one_person(people: Iterable[Person]) -> dict[str, str]:
+def one_person(people: Iterable[facts.Person]) -> dict[str, str]:
     """Return for each code that of the human being it stands for (``same_as`` to its end).
 
     Codes that name each other in a circle stand for the first of them in code order.
@@ -74,34 +66,26 @@ def one_person(people: Iterable[Person]) -> dict[str, str]:
     out: dict[str, str] = {}
     for code in points_at:
         seen = [code]
-        at = code
-        while True:
-            following = points_at.get(at)
-            if following is None or following not in points_at:
-                break
-            if following in seen:
-                at = min(seen[seen.index(following) :])
-                break
-            seen.append(following)
-            at = following
-        out[code] = at
+        while (after := points_at[seen[-1]]) in points_at and after not in seen:
+            seen.append(after)
+        out[code] = min(seen[seen.index(after) :]) if after in seen else seen[-1]
     return out
 
 
-def back_to_record(line: LogLine, lines: Mapping[EntryNumber, LogLine]) -> Iterator[LogLine]:
+def back_to_record(line: LogLine, lines: Mapping[facts.EntryNumber, LogLine]) -> Iterator[LogLine]:
     """Yield the line, the one that it corrects, and so on to the record.
 
     ``lines``: lines of the log by number; the walk ends at one that corrects none of them.
     """
     at: LogLine | None = line
-    seen: set[EntryNumber] = set()
+    seen: set[facts.EntryNumber] = set()
     while at is not None and at.number not in seen:
         yield at
         seen.add(at.number)
         at = lines.get(at.corrects) if at.corrects is not None else None
 
 
-def records_of(lines: Iterable[LogLine]) -> dict[EntryNumber, EntryNumber]:
+def records_of(lines: Iterable[LogLine]) -> dict[facts.EntryNumber, facts.EntryNumber]:
     """Return for each correction the number of the record that it goes back to."""
     corrections = {line.number: line for line in lines if line.corrects is not None}
     return {
@@ -122,12 +106,12 @@ class _Chains:
     """Which line says each record now. Corrections form trees: a line corrects one other."""
 
     def __init__(self, lines: Iterable[LogLine]) -> None:
-        self.corrections: dict[EntryNumber, list[LogLine]] = defaultdict(list)
+        self.corrections: dict[facts.EntryNumber, list[LogLine]] = defaultdict(list)
         for line in lines:
             if line.corrects is not None:
                 self.corrections[line.corrects].append(line)
         self.forks: list[Fork] = []
-        self._holds: dict[EntryNumber, LogLine | None] = {}
+        self._holds: dict[facts.EntryNumber, LogLine | None] = {}
 
     def _standing(self, line: LogLine) -> list[LogLine]:
         """The amendments of a line that were not voided themselves, the one that counts last."""
@@ -192,15 +176,15 @@ class Implied:
     """What a piece of work implies, by the tables as they stand."""
 
     def __init__(self, log: WrittenLog) -> None:
-        self.crafts: dict[str, Craft] = {c.code: c for c in log.crafts}
-        self.puppets: dict[str, Puppet] = {p.code: p for p in log.puppets}
-        self.parts: dict[str, Part] = {p.code: p for p in log.parts}
-        self.shots: dict[str, Shot] = {s.code: s for s in log.shots}
+        self.crafts: dict[str, facts.Craft] = {c.code: c for c in log.crafts}
+        self.puppets: dict[str, facts.Puppet] = {p.code: p for p in log.puppets}
+        self.parts: dict[str, facts.Part] = {p.code: p for p in log.parts}
+        self.shots: dict[str, facts.Shot] = {s.code: s for s in log.shots}
         self.persons = one_person(log.people)
         copies = grouped(log.puppets, lambda p: p.character)
         self.only_puppet = {c: own[0].code for c, own in copies.items() if len(own) == 1}
 
-    def character(self, work: Work) -> str | None:
+    def character(self, work: facts.Work) -> str | None:
         """Return the character that work names, or that of the puppet or part it names."""
         if work.character is not None:
             return work.character
@@ -217,7 +201,7 @@ class Implied:
         puppet, take, frames = work.puppet, work.take, work.frames
         # A build on a character is a build on the character, however few copies it has: only work
         # in shots is done with a puppet in hand.
-        if puppet is None and character is not None and craft.kind is Kind.PERFORMANCE:
+        if puppet is None and character is not None and craft.kind is facts.Kind.PERFORMANCE:
             puppet = self.only_puppet.get(character)
         if work.shot is not None:
             if craft.footage and take is None:
@@ -295,7 +279,7 @@ def replay(log: WrittenLog) -> Ledger:
     )
 
 
-def entry_of(log: WrittenLog, number: EntryNumber) -> Entry | None:
+def entry_of(log: WrittenLog, number: facts.EntryNumber) -> Entry | None:
     """Return the entry that the line says or corrects, as it now stands; None when voided."""
     entries = replay(entries_with(log, lambda line: line.number == number)).entries
     return entries[0] if entries else None

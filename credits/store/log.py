@@ -6,25 +6,15 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
-from types import TracebackType
 from typing import TypeVar
 
 from sqlalchemy import Connection, select
 
 from credits.errors import Finding, LogUnusable, Place
 from credits.model.log import Batch, Receipt, WrittenLog
+from credits.store import sqlite
 from credits.store.migrate import bring_up_to_date, is_current
 from credits.store.reading import LogReader
-from credits.store.sqlite import (
-    BUSY_MILLISECONDS,
-    LOG_NAME,
-    begin,
-    connect,
-    in_words,
-    log_in,
-    snapshot,
-    to_wal,
-)
 from credits.store.tables import LogRecord, table_of
 from credits.store.writer import LogWriter
 
@@ -38,20 +28,20 @@ def _now() -> datetime:
 
 
 def open_log(
-    folder: Path, *, clock: Clock = _now, busy_milliseconds: int = BUSY_MILLISECONDS
+    folder: Path, *, clock: Clock = _now, busy_milliseconds: int = sqlite.BUSY_MILLISECONDS
 ) -> Log:
     """Open the log of the production in ``folder``; an older one is migrated, after a copy.
 
     clock: gives the moment a line is logged, with its time zone. busy_milliseconds: how long to
     wait for another program that writes. Raises NoProduction, LogUnusable.
     """
-    with in_words(folder / LOG_NAME):
-        path = log_in(folder, "Make one with `credits start`, or name another folder.")
-        connection = connect(path, busy_milliseconds)
+    with sqlite.in_words(folder / sqlite.LOG_NAME):
+        path = sqlite.log_in(folder, "Make one with `credits start`, or name another folder.")
+        connection = sqlite.connect(path, busy_milliseconds)
         try:
             if not is_current(connection, path):
                 bring_up_to_date(path, busy_milliseconds=busy_milliseconds)
-            to_wal(connection)
+            sqlite.to_wal(connection)
             return Log(folder, connection, clock)
         except BaseException:
             connection.close()
@@ -61,35 +51,23 @@ def open_log(
 class Log(LogReader):
     """An open log. A context manager; close it when done. One log belongs to one thread.
 
-    Read before you write: nothing that can be read before is to be read while others wait. Note
-    the position, read, compute; then write, where the writer's position is still the same::
-
-        position = log.position()
-        batch = planned(log.read())
-        with log.writing() as writer:
-            if writer.position() != position:
-                batch = planned(writer.read())
-            writer.write(batch)
+    Read before you write, as ``write_if_unmoved`` does: nothing that can be read before is to be
+    read while others wait.
     """
 
     def __init__(self, folder: Path, connection: Connection, clock: Clock) -> None:
         super().__init__(folder, connection)
         self._clock = clock
-        with snapshot(connection):
+        with sqlite.snapshot(connection):
             origin = connection.scalar(select(table_of(LogRecord).c.origin))
         if origin is None:
-            raise LogUnusable(Finding("does not say its own origin", "", Place(LOG_NAME)))
+            raise LogUnusable(Finding("does not say its own origin", "", Place(sqlite.LOG_NAME)))
         self.origin: str = origin
 
     def __enter__(self) -> Log:
         return self
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *error: object) -> None:
         self.close()
 
     def close(self) -> None:
@@ -104,24 +82,16 @@ class Log(LogReader):
         LogUnusable when another program is writing all the while, or nothing may be written.
         """
         connection = self._connection
-        with self._in_words():
-            try:
-                begin(connection, writing=True)
-            except BaseException:
-                connection.rollback()
-                raise
         try:
+            with self._in_words():
+                sqlite.begin(connection, writing=True)
             yield LogWriter(self.folder, connection, self.origin, self._clock)
+            with self._in_words():
+                connection.commit()
         except BaseException:
             with self._in_words():
                 connection.rollback()
             raise
-        with self._in_words():
-            try:
-                connection.commit()
-            except BaseException:
-                connection.rollback()
-                raise
 
     def write_if_unmoved(
         self, make: Callable[[WrittenLog], tuple[Batch | None, T]]

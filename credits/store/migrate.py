@@ -11,18 +11,7 @@ from sqlalchemy import Connection, inspect, select
 
 from credits.errors import CreditsError, Finding, LogUnusable, Place
 from credits.places import migrations
-from credits.store.sqlite import (
-    BUSY_MILLISECONDS,
-    begin,
-    connect,
-    copy_log,
-    drop_triggers,
-    in_words,
-    lost_codes,
-    make_triggers,
-    snapshot,
-    without_foreign_keys,
-)
+from credits.store import sqlite
 from credits.store.tables import VERSION
 
 
@@ -37,7 +26,7 @@ def known_versions(folder: Path | None = None) -> tuple[str, ...]:
 
 def stored_version(connection: Connection, path: Path) -> str:
     """Return the version that the log says it has. Raises LogUnusable when the file is no log."""
-    with snapshot(connection):
+    with sqlite.snapshot(connection):
         tables = set(inspect(connection).get_table_names())
         if not {VERSION.name, "entries"} <= tables:
             what = "is a database, but not a log" if tables else "is empty: it is not a log"
@@ -70,7 +59,7 @@ def is_current(connection: Connection, path: Path, folder: Path | None = None) -
 
 
 def bring_up_to_date(
-    path: Path, folder: Path | None = None, busy_milliseconds: int = BUSY_MILLISECONDS
+    path: Path, folder: Path | None = None, busy_milliseconds: int = sqlite.BUSY_MILLISECONDS
 ) -> Path | None:
     """Migrate an older log to the newest version; the path of the copy made before, if any.
 
@@ -78,15 +67,15 @@ def bring_up_to_date(
     and the copy is taken away again; LogUnusable says what failed.
     """
     copy: Path | None = None
-    with in_words(path), closing(connect(path, busy_milliseconds)) as connection:
+    with sqlite.in_words(path), closing(sqlite.connect(path, busy_milliseconds)) as connection:
         if is_current(connection, path, folder):
             return None
-        without_foreign_keys(connection)
+        sqlite.without_foreign_keys(connection)
         try:
-            begin(connection, writing=True)
+            sqlite.begin(connection, writing=True)
             # Another program may have been first.
             if not is_current(connection, path, folder):
-                copy = copy_log(path, _free_name(path, stored_version(connection, path)))
+                copy = sqlite.copy_log(path, _free_name(path, stored_version(connection, path)))
                 upgrade(connection, folder or migrations())
                 connection.commit()
         except Exception as error:
@@ -95,12 +84,11 @@ def bring_up_to_date(
                 copy.unlink(missing_ok=True)
             if isinstance(error, CreditsError):
                 raise
-            raise _failed(path, error) from error
+            original = getattr(error, "orig", None) or error
+            what = f"could not be brought to the newest version ({original})"
+            hint = "The log is as it was. Go on with the older program, and report this."
+            raise LogUnusable(Finding(what, hint, Place(path.name))) from error
     return copy
-
-
-class _Broken(Exception):
-    """The migrated log would not be whole."""
 
 
 def upgrade(connection: Connection, folder: Path) -> None:
@@ -110,27 +98,16 @@ def upgrade(connection: Connection, folder: Path) -> None:
     """
     # Alembic is wanted for an older log alone, and takes as long to import as a line to log.
     command, config = import_module("alembic.command"), import_module("alembic.config")
-    drop_triggers(connection)
+    sqlite.drop_triggers(connection)
     settings = config.Config(attributes={"connection": connection})
     settings.set_main_option("script_location", str(folder).replace("%", "%%"))
     command.upgrade(settings, "head")
-    make_triggers(connection)
-    if lost := lost_codes(connection):
-        raise _Broken(f"{len(lost)} rows would name codes that are in no table")
+    sqlite.make_triggers(connection)
+    if lost := sqlite.lost_codes(connection):
+        raise RuntimeError(f"{len(lost)} rows would name codes that are in no table")
 
 
 def _free_name(path: Path, version: str) -> Path:
     name = f"{path.name}.before-{version or 'unknown'}"
     names = chain((name,), (f"{name}-{number}" for number in count(2)))
     return next(copy for each in names if not (copy := path.with_name(each)).exists())
-
-
-def _failed(path: Path, error: Exception) -> LogUnusable:
-    original = getattr(error, "orig", None) or error
-    return LogUnusable(
-        Finding(
-            f"could not be brought to the newest version ({original})",
-            "The log is as it was. Go on with the older program, and report this.",
-            Place(path.name),
-        )
-    )

@@ -14,20 +14,10 @@ from sqlalchemy import insert
 from credits.errors import Finding, LogUnusable, NoProduction, ProblemsFound, WrongCall
 from credits.files import require_file, require_folder
 from credits.model.facts import BUILT_IN_CRAFTS
+from credits.store import sqlite
 from credits.store.migrate import known_versions
 from credits.store.reading import FACT_TABLES
 from credits.store.settings import SETTINGS_NAME, checked, settings_text
-from credits.store.sqlite import (
-    LOG_NAME,
-    already_there,
-    begin,
-    connect,
-    copy_log,
-    in_words,
-    log_in,
-    make_triggers,
-    to_wal,
-)
 from credits.store.tables import METADATA, VERSION, LogRecord, table_of
 
 VARIABLE = "CREDITS_PRODUCTION"
@@ -48,7 +38,7 @@ def find_production(folder: Path | None, environ: Mapping[str, str], cwd: Path) 
     if environ.get(VARIABLE):
         return _named(cwd / environ[VARIABLE], VARIABLE)
     for candidate in (cwd, *cwd.parents):
-        if os.path.isfile(candidate / LOG_NAME):  # noqa: PTH113 - False where one may not look
+        if os.path.isfile(candidate / sqlite.LOG_NAME):  # noqa: PTH113 - False where one may not look
             return candidate
     raise NoProduction(
         Finding("is in no production: neither it nor a folder above it holds production.db", _HINT,
@@ -57,9 +47,9 @@ def find_production(folder: Path | None, environ: Mapping[str, str], cwd: Path) 
 
 
 def _named(folder: Path, by: str) -> Path:
-    if folder.name == LOG_NAME and not folder.is_dir():
+    if folder.name == sqlite.LOG_NAME and not folder.is_dir():
         folder = folder.parent
-    if os.path.exists(folder / LOG_NAME):  # noqa: PTH110 - False where one may not look
+    if os.path.exists(folder / sqlite.LOG_NAME):  # noqa: PTH110 - False where one may not look
         return folder
     what = "holds no production.db" if folder.is_dir() else "is not a folder"
     raise NoProduction(Finding(what, _HINT, column=by, value=str(folder)))
@@ -87,7 +77,7 @@ def create_production(
         hint = "Write capital letters, such as A."
         raise ProblemsFound(Finding("is not an origin", hint, None, "origin", origin))
     require_folder(folder)
-    for name in (LOG_NAME, SETTINGS_NAME):
+    for name in (sqlite.LOG_NAME, SETTINGS_NAME):
         if os.path.lexists(folder / name):
             what = f"holds a {name} already: a production is there"
             raise WrongCall(Finding(what, "Name another folder.", value=str(folder)))
@@ -119,10 +109,10 @@ def _new_folder(folder: Path) -> Iterator[None]:
 
 def _write_both(folder: Path, settings: str, origin: str, made_on: date) -> None:
     """Write both files under other names first, so that there is a whole production or none."""
-    log, text = folder / LOG_NAME, folder / SETTINGS_NAME
+    log, text = folder / sqlite.LOG_NAME, folder / SETTINGS_NAME
     new_log, new_text = (p.with_name(p.name + ".unfinished") for p in (log, text))
     ours = [new_log, new_text]
-    with in_words(log):
+    with sqlite.in_words(log):
         try:
             new_log.unlink(missing_ok=True)
             new_text.write_text(settings, encoding="utf-8", newline="\n")
@@ -139,12 +129,12 @@ def _write_both(folder: Path, settings: str, origin: str, made_on: date) -> None
 def _make_log(path: Path, origin: str, made_on: date) -> None:
     crafts = FACT_TABLES[0]
     path.touch()
-    with closing(connect(path)) as connection:
-        to_wal(connection)
-        begin(connection, writing=True)
+    with closing(sqlite.connect(path)) as connection:
+        sqlite.to_wal(connection)
+        sqlite.begin(connection, writing=True)
         METADATA.create_all(connection, checkfirst=False)
         VERSION.create(connection)
-        make_triggers(connection)
+        sqlite.make_triggers(connection)
         connection.execute(insert(VERSION), {"version_num": known_versions()[-1]})
         connection.execute(insert(table_of(LogRecord)), {"origin": origin, "made_on": made_on})
         rows = [crafts.values(craft) for craft in BUILT_IN_CRAFTS]
@@ -158,10 +148,10 @@ def back_up(folder: Path, target: Path, now: Callable[[], datetime] = datetime.n
     ``target`` is a folder, which gets ``production-<YYYYMMDD-HHMMSS>.db`` by the local clock, or
     the name of a new file in a folder that exists. Never writes over a file: WrongCall.
     """
-    path = log_in(folder)
+    path = sqlite.log_in(folder)
     if target.is_dir():
         target = target / f"production-{now():%Y%m%d-%H%M%S}.db"
     if target.exists():
-        raise already_there(target)
+        raise sqlite.already_there(target)
     require_file(target)
-    return copy_log(path, target)
+    return sqlite.copy_log(path, target)

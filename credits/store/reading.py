@@ -25,25 +25,9 @@ from credits.model.log import (
     Value,
     WrittenLog,
 )
+from credits.store import tables
 from credits.store.settings import read_settings
 from credits.store.sqlite import LOG_NAME, in_words, snapshot
-from credits.store.tables import (
-    APPEND_ONLY,
-    METADATA,
-    WITH_HISTORY,
-    ConfirmationRecord,
-    CutClipRecord,
-    CutUseRecord,
-    CutVersionRecord,
-    HistoryRecord,
-    LineRecord,
-    LogTable,
-    OrderedTable,
-    ProofRecord,
-    SettlementRecord,
-    key_columns,
-    table_of,
-)
 from credits.text import fold_code
 
 Values = dict[str, Any]
@@ -58,8 +42,8 @@ def many(connection: Connection, statement: Executable) -> Iterator[Sequence[Any
 class FactTable:
     """A table class with the columns that hold the fields of its facts, in the fields' order."""
 
-    def __init__(self, record: type[LogTable]) -> None:
-        self.table = table_of(record)
+    def __init__(self, record: type[tables.LogTable]) -> None:
+        self.table = tables.table_of(record)
         self.name = self.table.name
         self.fact = record.fact
         self.fields = tuple(field.name for field in fields(record.fact))
@@ -69,7 +53,7 @@ class FactTable:
         self.columns = tuple(self.table.c[name] for name in self.names)
         (self.place,) = self.table.primary_key.columns
         self.has_code = self.fields[0] == "code"
-        self.key = (f"{self.names[0]}_key",) if self.has_code else key_columns(self.table)
+        self.key = (f"{self.names[0]}_key",) if self.has_code else tables.key_columns(self.table)
 
     def values(self, fact: Any) -> Values:
         """Return the fact as values by column."""
@@ -107,15 +91,15 @@ class FactTable:
         return tuple(fact for _, fact in self.rows(connection))
 
 
-RECORDS = {str(record.__tablename__): record for record in OrderedTable.__subclasses__()}
+RECORDS = {str(record.__tablename__): record for record in tables.OrderedTable.__subclasses__()}
 FACT_TABLES = tuple(FactTable(RECORDS[name]) for name in REFERENCE_TABLES)
-CLIPS = FactTable(CutClipRecord)
-SETTLEMENTS = FactTable(SettlementRecord)
-CONFIRMATIONS = FactTable(ConfirmationRecord)
-PROOFS = FactTable(ProofRecord)
-WORK = FactTable(LineRecord)
+CLIPS = FactTable(tables.CutClipRecord)
+SETTLEMENTS = FactTable(tables.SettlementRecord)
+CONFIRMATIONS = FactTable(tables.ConfirmationRecord)
+PROOFS = FactTable(tables.ProofRecord)
+WORK = FactTable(tables.LineRecord)
 
-LINES = table_of(LineRecord)
+LINES = tables.table_of(tables.LineRecord)
 _OF_A_LINE = (
     "origin", "number", "verb", "logged_at", "corrects_origin", "corrects_number", "logged_by",
     "why", "ref", "source",
@@ -145,9 +129,9 @@ def _lines(connection: Connection) -> Iterator[LogLine]:
         )
 
 
-VERSIONS = table_of(CutVersionRecord)
-USES = table_of(CutUseRecord)
-HISTORY = table_of(HistoryRecord)
+VERSIONS = tables.table_of(tables.CutVersionRecord)
+USES = tables.table_of(tables.CutUseRecord)
+HISTORY = tables.table_of(tables.HistoryRecord)
 
 Position = tuple[int, ...]
 
@@ -159,8 +143,8 @@ _CUT_VERSIONS = select(VERSIONS, _CLIP_COUNT.scalar_subquery().label("clips")).o
 _LAST_ROWS = select(
     *(
         select(func.coalesce(func.max(place), 0)).scalar_subquery()
-        for name in APPEND_ONLY
-        for place in METADATA.tables[name].primary_key.columns
+        for name in tables.APPEND_ONLY
+        for place in tables.METADATA.tables[name].primary_key.columns
     )
 )
 
@@ -253,8 +237,8 @@ class LogReader:
 
         Upper and lower case are the same. WrongCall for a table that has no history.
         """
-        if table not in WITH_HISTORY:
-            hint = f"The tables are {', '.join(WITH_HISTORY)}."
+        if table not in tables.WITH_HISTORY:
+            hint = f"The tables are {', '.join(tables.WITH_HISTORY)}."
             raise WrongCall(Finding("is not a table with a history", hint, None, "table", table))
         of_it = HISTORY.c.table_name == table
         with self._reading() as connection:

@@ -43,7 +43,7 @@ def read_settings(folder: Path) -> Production:
     """
     path = folder / SETTINGS_NAME
     try:
-        raw = path.read_bytes()
+        return checked(tomllib.loads(path.read_bytes().decode("utf-8-sig")))
     except FileNotFoundError as error:
         hint = 'Put it there: it needs a line such as title = "Our Film".'
         finding = Finding("holds no production.toml", hint, value=str(folder))
@@ -52,12 +52,6 @@ def read_settings(folder: Path) -> Production:
         hint = "See that it is a file that you may read."
         finding = Finding(f"cannot be read ({error.strerror})", hint, Place(SETTINGS_NAME))
         raise ProblemsFound(finding) from error
-    return checked(_table(raw))
-
-
-def _table(raw: bytes) -> dict[str, Any]:
-    try:
-        return tomllib.loads(raw.decode("utf-8-sig"))
     except UnicodeDecodeError as error:
         finding = Finding("is not UTF-8 text", "Save it as UTF-8.", Place(SETTINGS_NAME))
         raise ProblemsFound(finding) from error

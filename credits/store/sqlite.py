@@ -14,17 +14,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import (
-    CheckConstraint,
-    Connection,
-    Engine,
-    NullPool,
-    String,
-    Table,
-    UniqueConstraint,
-    create_engine,
-    exc,
-)
+import sqlalchemy as sa
 from sqlalchemy.ext.compiler import compiles
 from sqlalchemy.sql.compiler import DDLCompiler
 from sqlmodel.sql.sqltypes import AutoString
@@ -55,13 +45,13 @@ for _table in METADATA.tables.values():
 
 
 @compiles(AutoString, "sqlite")
-@compiles(String, "sqlite")
+@compiles(sa.String, "sqlite")
 def _text(*_: Any, **__: Any) -> str:
     return "TEXT"
 
 
-@compiles(CheckConstraint, "sqlite")
-def _check(constraint: CheckConstraint, compiler: DDLCompiler, **options: Any) -> str:
+@compiles(sa.CheckConstraint, "sqlite")
+def _check(constraint: sa.CheckConstraint, compiler: DDLCompiler, **options: Any) -> str:
     visit: Callable[..., str] = compiler.visit_table_or_column_check_constraint
     said = visit(constraint, **options)
     return _ENGINE_WORD.sub(lambda m: _ENGINE_WORDS[m[1]].replace("{}", m[2]), said)
@@ -116,7 +106,7 @@ def _for_reading(path: Path, busy_milliseconds: int) -> sqlite3.Connection:
     return connection
 
 
-def connect(path: Path, busy_milliseconds: int = BUSY_MILLISECONDS) -> Connection:
+def connect(path: Path, busy_milliseconds: int = BUSY_MILLISECONDS) -> sa.Connection:
     """Connect to an existing log, for reading and, where it is allowed, for writing.
 
     Transactions are begun by ``begin`` alone, never by the driver. ``synchronous=FULL``: a line
@@ -127,10 +117,10 @@ def connect(path: Path, busy_milliseconds: int = BUSY_MILLISECONDS) -> Connectio
 
 
 @lru_cache(maxsize=8)
-def _engine(path: Path, busy_milliseconds: int) -> Engine:
+def _engine(path: Path, busy_milliseconds: int) -> sa.Engine:
     """Make what compiles statements and keeps them; it holds no connection."""
-    return create_engine(
-        "sqlite://", creator=lambda: _opened(path, busy_milliseconds), poolclass=NullPool
+    return sa.create_engine(
+        "sqlite://", creator=lambda: _opened(path, busy_milliseconds), poolclass=sa.NullPool
     )
 
 
@@ -142,13 +132,13 @@ def log_in(folder: Path, hint: str = "Name the folder of a production.") -> Path
     return path
 
 
-def begin(connection: Connection, *, writing: bool = False) -> None:
+def begin(connection: sa.Connection, *, writing: bool = False) -> None:
     """Begin a transaction; one that writes keeps every other writer out from the beginning."""
     connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")
 
 
 @contextmanager
-def snapshot(connection: Connection) -> Iterator[None]:
+def snapshot(connection: sa.Connection) -> Iterator[None]:
     """Read one state of the log inside; nothing new inside a transaction."""
     if connection.in_transaction():
         yield
@@ -160,7 +150,7 @@ def snapshot(connection: Connection) -> Iterator[None]:
         connection.rollback()
 
 
-def to_wal(connection: Connection) -> None:
+def to_wal(connection: sa.Connection) -> None:
     """Let others read while one writes. A log that may not be written stays as it is.
 
     To be called when the file is known to be a log: a stranger's database is left alone.
@@ -168,13 +158,13 @@ def to_wal(connection: Connection) -> None:
     if connection.exec_driver_sql("PRAGMA journal_mode").scalar() != "wal":
         try:
             connection.exec_driver_sql("PRAGMA journal_mode=WAL")
-        except exc.DBAPIError as error:
+        except sa.exc.DBAPIError as error:
             if "readonly" not in str(error.orig):
                 raise
     connection.rollback()
 
 
-def without_foreign_keys(connection: Connection) -> None:
+def without_foreign_keys(connection: sa.Connection) -> None:
     """Let codes name what is not there, until the connection is closed.
 
     With foreign keys on, rebuilding a table would delete or refuse the rows that name it; the
@@ -184,26 +174,21 @@ def without_foreign_keys(connection: Connection) -> None:
     connection.rollback()
 
 
-def copy_whole(source: Connection, target: Path) -> str:
-    """Copy the log to a new file, also while others write it; what is wrong with it, or ``ok``.
-
-    The copy is a single file (no WAL beside it), so that it can be read from any medium.
-    """
-    with closing(sqlite3.connect(target)) as copy:
-        driver = source.connection.driver_connection
-        assert isinstance(driver, sqlite3.Connection)
-        driver.backup(copy)
-        copy.execute("PRAGMA journal_mode=DELETE")
-        return str(copy.execute("PRAGMA quick_check(1)").fetchone()[0])
-
-
 def copy_log(path: Path, target: Path) -> Path:
-    """Copy the log to a file that does not exist yet; it appears there whole or not at all."""
+    """Copy the log to a file that does not exist yet; it appears there whole or not at all.
+
+    Others may write the log meanwhile. The copy is a single file (no WAL beside it), so that it can
+    be read from any medium.
+    """
     unfinished = target.with_name(target.name + ".unfinished")
     try:
         with in_words(path), closing(connect(path)) as source:
-            with in_words(target):
-                sound = copy_whole(source, unfinished)
+            driver = source.connection.driver_connection
+            assert isinstance(driver, sqlite3.Connection)
+            with in_words(target), closing(sqlite3.connect(unfinished)) as copy:
+                driver.backup(copy)
+                copy.execute("PRAGMA journal_mode=DELETE")
+                sound = copy.execute("PRAGMA quick_check(1)").fetchone()[0]
             if sound != "ok":
                 raise LogUnusable(
                     Finding(f"is damaged ({sound})", "Put back an older copy.", Place(path.name))
@@ -224,13 +209,13 @@ def already_there(target: Path) -> WrongCall:
     return WrongCall(Finding("is there already; nothing was copied", hint, value=str(target)))
 
 
-def damage(connection: Connection) -> list[str]:
+def damage(connection: sa.Connection) -> list[str]:
     """List what is wrong with the file and with its rules; empty: the file is sound."""
     said = [str(row[0]) for row in connection.exec_driver_sql("PRAGMA integrity_check")]
     return [] if said == ["ok"] else said
 
 
-def lost_codes(connection: Connection) -> list[tuple[str, int, str]]:
+def lost_codes(connection: sa.Connection) -> list[tuple[str, int, str]]:
     """List the rows that name what is not there: table, row, the table that is named."""
     return [
         (table, row, parent)
@@ -255,31 +240,31 @@ def triggers() -> dict[str, str]:
     return dict(pairs)
 
 
-def stored_triggers(connection: Connection) -> dict[str, str]:
+def stored_triggers(connection: sa.Connection) -> dict[str, str]:
     """Give the name and the text of every trigger that the log has."""
     query = "SELECT name, sql FROM sqlite_master WHERE type = 'trigger' ORDER BY name"
     return {str(name): str(text) for name, text in connection.exec_driver_sql(query)}
 
 
-def drop_triggers(connection: Connection) -> None:
+def drop_triggers(connection: sa.Connection) -> None:
     """Drop every trigger: rebuilding a table loses its own silently, filling a new column is an
     UPDATE."""
     for name in stored_triggers(connection):
         connection.exec_driver_sql(f'DROP TRIGGER "{name}"')
 
 
-def make_triggers(connection: Connection) -> None:
+def make_triggers(connection: sa.Connection) -> None:
     """Make every trigger."""
     for text in triggers().values():
         connection.exec_driver_sql(text)
 
 
-def _keys(table: Table) -> Iterator[str]:
+def _keys(table: sa.Table) -> Iterator[str]:
     """Make a condition for each unique key: an existing row has the key of the new row."""
     for column in table.primary_key.columns:
         yield f"{column.name} = NEW.{column.name}"
     for constraint in sorted(
-        (c for c in table.constraints if isinstance(c, UniqueConstraint)),
+        (c for c in table.constraints if isinstance(c, sa.UniqueConstraint)),
         key=lambda c: [column.name for column in c.columns],
     ):
         yield " AND ".join(f"{c.name} = NEW.{c.name}" for c in constraint.columns)
@@ -288,7 +273,7 @@ def _keys(table: Table) -> Iterator[str]:
         yield " AND ".join(_same_expression(table, expression) for expression in expressions)
 
 
-def _same_expression(table: Table, expression: str) -> str:
+def _same_expression(table: sa.Table, expression: str) -> str:
     bare = expression.removeprefix(f"{table.name}.")
     if not bare.startswith("coalesce("):
         return f"{bare} = NEW.{bare}"
@@ -298,14 +283,11 @@ def _same_expression(table: Table, expression: str) -> str:
 def _refuse(table: str, name: str, event: str, message: str, when: str = "") -> tuple[str, str]:
     condition = f"WHEN {when} " if when else ""
     body = f"SELECT RAISE(ABORT, '{message}');"
-    trigger = f"{table}_{name}"
-    return (
-        trigger,
-        f"CREATE TRIGGER {trigger} BEFORE {event} ON {table} {condition}BEGIN {body} END",
-    )
+    name = f"{table}_{name}"
+    return name, f"CREATE TRIGGER {name} BEFORE {event} ON {table} {condition}BEGIN {body} END"
 
 
-def _never_replaced(table: Table, message: str) -> tuple[str, str]:
+def _never_replaced(table: sa.Table, message: str) -> tuple[str, str]:
     """Refuse an existing key: INSERT OR REPLACE fires neither UPDATE nor DELETE triggers.
 
     The conditions are asked one by one, since SQLite looks each of them up in its own index.
@@ -316,19 +298,19 @@ def _never_replaced(table: Table, message: str) -> tuple[str, str]:
     return _refuse(table.name, "replaced", "INSERT", message, taken)
 
 
-def _append_only(table: Table) -> Iterator[tuple[str, str]]:
+def _append_only(table: sa.Table) -> Iterator[tuple[str, str]]:
     message = f"the log is append-only: a row of {table.name} is never"
     yield _refuse(table.name, "changed", "UPDATE", f"{message} changed")
     yield _refuse(table.name, "removed", "DELETE", f"{message} removed")
     yield _never_replaced(table, f"{message} replaced")
 
 
-def _row(table: Table, side: str) -> str:
+def _row(table: sa.Table, side: str) -> str:
     pairs = ", ".join(f"'{c.name}', {side}.{c.name}" for c in said_columns(table))
     return f"json_object({pairs})"
 
 
-def _with_history(table: Table) -> Iterator[tuple[str, str]]:
+def _with_history(table: sa.Table) -> Iterator[tuple[str, str]]:
     first = said_columns(table)[0].name
     for verb, key, old, new in (
         ("insert", "NEW", "NULL", _row(table, "NEW")),
@@ -378,13 +360,12 @@ def _names_confirmed() -> Iterator[tuple[str, str]]:
 # --- what SQLite says, in words
 
 _BACKUP = "Put back a copy made with `credits backup`."
-# What SQLite's message holds -> what is wrong, what would be right. The first that fits is said.
+# A pattern of SQLite's message -> what is wrong, what would be right. The first that fits is said.
 _WORDS: tuple[tuple[str, str, str], ...] = (
     ("file is not a database", "is not a log", f"Name the right folder. {_BACKUP}"),
     ("malformed", "is damaged", _BACKUP),
     ("disk i/o error", "cannot be read or written: the disk reports an error", _BACKUP),
-    ("locked", "is being written by another program", "Try again when that program is done."),
-    ("busy", "is being written by another program", "Try again when that program is done."),
+    ("locked|busy", "is being written by another program", "Try again when that program is done."),
     (
         "readonly",
         "may be read, but not written",
@@ -396,8 +377,7 @@ _WORDS: tuple[tuple[str, str, str], ...] = (
         "cannot be opened",
         "See that it is a file that you may read, in a folder that you may read.",
     ),
-    ("no such table", "is a database, but not a log", "Name the folder of a production."),
-    ("no such column", "is a database, but not a log", "Name the folder of a production."),
+    ("no such (table|column)", "is a database, but not a log", "Name the folder of a production."),
     (
         "permission denied",
         "may not be opened by you",
@@ -414,11 +394,11 @@ def in_words(path: Path) -> Iterator[None]:
         yield
     except CreditsError:
         raise
-    except (exc.DBAPIError, exc.ResourceClosedError, sqlite3.Error, OSError) as error:
+    except (sa.exc.DBAPIError, sa.exc.ResourceClosedError, sqlite3.Error, OSError) as error:
         cause = getattr(error, "orig", None) or error
         said = (isinstance(cause, OSError) and cause.strerror) or str(cause)
         for part, what, hint in _WORDS:
-            if part in said.lower():
+            if re.search(part, said.lower()):
                 finding = Finding(what, hint, Place(path.name), None, str(path.parent))
                 raise LogUnusable(finding) from error
         raise LogUnusable(Finding(f"cannot be used ({said})", "", Place(path.name))) from error
@@ -426,9 +406,9 @@ def in_words(path: Path) -> Iterator[None]:
 
 # What SQLite and its driver raise for values that cannot be stored.
 NOT_STORABLE = (
-    exc.IntegrityError,
-    exc.InterfaceError,
-    exc.ProgrammingError,
+    sa.exc.IntegrityError,
+    sa.exc.InterfaceError,
+    sa.exc.ProgrammingError,
     OverflowError,
     UnicodeEncodeError,
 )

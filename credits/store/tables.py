@@ -8,50 +8,78 @@ no rule.
 
 from __future__ import annotations
 
+import json
 import re
-from collections.abc import Iterable, Mapping
-from datetime import date, datetime
+from collections.abc import Callable, Iterable, Mapping
+from datetime import UTC, date, datetime
 from fractions import Fraction
+from functools import lru_cache, partial
 from typing import Any, ClassVar
 
-from sqlalchemy import (
-    CheckConstraint,
-    Column,
-    ForeignKey,
-    ForeignKeyConstraint,
-    Index,
-    MetaData,
-    PrimaryKeyConstraint,
-    String,
-    Table,
-    UniqueConstraint,
-    text,
-)
+import sqlalchemy as sa
 from sqlalchemy.orm import registry
+from sqlalchemy.types import TypeEngine
 from sqlmodel import Field, SQLModel
 
 from credits.model import facts
-from credits.model.facts import (
-    CreditWish,
-    Decision,
-    EntryNumber,
-    Kind,
-    Purpose,
-    ShotStatus,
-    Subjects,
-)
 from credits.model.log import REFERENCE_TABLES, Verb
-from credits.store.codecs import (
-    KEPT_DAY,
-    KEPT_FRACTION,
-    KEPT_FRAMES,
-    KEPT_MOMENT,
-    KEPT_NUMBER,
-    KEPT_SUBJECTS,
-    KEPT_YES_NO,
-    kept_word,
-)
 from credits.units.frames import Frames
+
+# --- how values are kept: a database of any engine keeps texts and whole numbers. A day and a
+# moment are ISO 8601, yes or no is 1 or 0, frames and fractions are as people write them. None is
+# NULL in every column.
+
+Codec = Callable[[Any], Any]
+
+
+class Kept(sa.TypeDecorator[Any]):
+    """A value that a column keeps as a text, or as a whole number.
+
+    write: makes what is kept. read: makes the value again; raises ValueError, TypeError or
+    CreditsError where no program of ours wrote what is kept. Equal values are read once: a log of
+    100,000 entries has a few hundred days.
+    """
+
+    impl: TypeEngine[Any] | type[TypeEngine[Any]] = sa.Text
+    cache_ok = True
+
+    def __init__(self, write: Codec, read: Codec, impl: type[TypeEngine[Any]] = sa.Text) -> None:
+        super().__init__()
+        self.impl = impl()
+        self.write = write
+        self.read = lru_cache(maxsize=65536)(lambda kept: None if kept is None else read(kept))
+
+    def bind_processor(self, dialect: sa.Dialect) -> Codec:  # noqa: ARG002
+        """Write a value that goes to the database."""
+        write = self.write
+        return lambda value: None if value is None else write(value)
+
+    def result_processor(self, dialect: sa.Dialect, coltype: object) -> Codec:  # noqa: ARG002
+        """Read a value that comes from the database."""
+        return self.read
+
+
+def _subjects(text: str) -> facts.Subjects:
+    found = tuple((kind, code) for kind, code in json.loads(text))
+    if not all(isinstance(part, str) for pair in found for part in pair):
+        raise ValueError(f"subjects {text}")
+    return found
+
+
+KEPT_DAY = Kept(date.isoformat, date.fromisoformat)  # 2026-03-02
+KEPT_MOMENT = Kept(  # in UTC, whatever its time zone is: 2026-03-02T18:05:09.000000+00:00
+    lambda moment: moment.astimezone(UTC).isoformat(timespec="microseconds"),
+    lambda text: datetime.fromisoformat(text).astimezone(UTC),
+)
+KEPT_FRACTION = Kept(str, Fraction)  # 1/2
+KEPT_FRAMES = Kept(lambda frames: frames.text, Frames.parse)  # 1-20,25-48
+KEPT_NUMBER = Kept(str, facts.EntryNumber.parse)  # A-17
+KEPT_SUBJECTS = Kept(  # [["puppet","wick-1"],["stage","S1"]]
+    partial(json.dumps, ensure_ascii=False, separators=(",", ":")), _subjects
+)
+KEPT_YES_NO = Kept(int, bool, sa.Integer)  # 1 or 0
+
+# --- the tables
 
 # Batch migrations must be able to name every constraint that they rebuild.
 NAMES = {
@@ -64,7 +92,7 @@ NAMES = {
 
 
 class LogTable(
-    SQLModel, registry=registry(metadata=MetaData(naming_convention=NAMES)), defer_build=True
+    SQLModel, registry=registry(metadata=sa.MetaData(naming_convention=NAMES)), defer_build=True
 ):
     """The common base: one metadata with the names above, apart from SQLModel's own.
 
@@ -85,26 +113,21 @@ class OrderedTable(LogTable):
 METADATA = LogTable.metadata
 
 # Alembic's own table: the version of the log.
-VERSION = Table(
+VERSION = sa.Table(
     "alembic_version",
-    MetaData(),
-    Column("version_num", String, nullable=False),
-    PrimaryKeyConstraint("version_num", name="alembic_version_pkc"),
+    sa.MetaData(),
+    sa.Column("version_num", sa.String, nullable=False),
+    sa.PrimaryKeyConstraint("version_num", name="alembic_version_pkc"),
 )
 
 
-def rules(*others: UniqueConstraint | Index | ForeignKeyConstraint, **checks: str) -> Any:
+def rules(*others: sa.UniqueConstraint | sa.Index | sa.ForeignKeyConstraint, **checks: str) -> Any:
     """Make the ``__table_args__`` of a table.
 
     The name of a check is its wording: when it refuses a row, ``writer.py`` shows the name to
     people as "the take counts from 1".
     """
-    return (*others, *(CheckConstraint(sql, name=name) for name, sql in checks.items()))
-
-
-def code_of(target: str) -> Any:
-    """Make a column that holds a code of another table."""
-    return Field(foreign_key=target)
+    return (*others, *(sa.CheckConstraint(sql, name=name) for name, sql in checks.items()))
 
 
 def are_dates(*columns: str) -> str:
@@ -136,21 +159,21 @@ class CraftRecord(OrderedTable, table=True):
     __table_args__ = rules(
         the_craft_has_a_code=has_text("craft"),
         the_craft_has_a_name_and_a_department=has_text("name", "department"),
-        the_kind_is_performance_or_build=one_of("kind", Kind),
+        the_kind_is_performance_or_build=one_of("kind", facts.Kind),
         footage_is_yes_or_no=yes_or_no("footage"),
     )
     craft: str = Field(unique=True)
     name: str
     department: str
-    kind: Kind = Field(sa_type=kept_word(Kind))
+    kind: facts.Kind = Field(sa_type=Kept(str, facts.Kind))
     footage: bool = Field(sa_type=KEPT_YES_NO)
     heading: str | None
     craft_key: str = Field(unique=True)
     # Came last, with its rule, to a table that was there.
     repair: bool = Field(
         sa_type=KEPT_YES_NO,
-        sa_column_kwargs={"server_default": text("0")},
-        sa_column_args=(CheckConstraint(yes_or_no("repair"), name="repair_is_yes_or_no"),),
+        sa_column_kwargs={"server_default": sa.text("0")},
+        sa_column_args=(sa.CheckConstraint(yes_or_no("repair"), name="repair_is_yes_or_no"),),
     )
 
 
@@ -163,7 +186,7 @@ class PersonRecord(OrderedTable, table=True):
     __table_args__ = rules(
         the_person_has_a_code=has_text("person"),
         the_person_has_a_credit_name=has_text("credit_name"),
-        the_credit_wish_is_credited_or_uncredited=one_of("credit_wish", CreditWish),
+        the_credit_wish_is_credited_or_uncredited=one_of("credit_wish", facts.CreditWish),
         name_confirmed_on_is_a_date=are_dates("name_confirmed_on"),
         nobody_is_the_same_as_themselves="same_as <> person",
     )
@@ -173,12 +196,12 @@ class PersonRecord(OrderedTable, table=True):
     legal_name: str | None
     email: str | None
     isni: str | None
-    credit_wish: CreditWish = Field(sa_type=kept_word(CreditWish))
+    credit_wish: facts.CreditWish = Field(sa_type=Kept(str, facts.CreditWish))
     name_confirmed_on: date | None = Field(sa_type=KEPT_DAY)
     # A list of people may name somebody before their own row comes: looked at when all are in.
     same_as: str | None = Field(
-        sa_type=String,
-        sa_column_args=(ForeignKey("people.person", deferrable=True, initially="DEFERRED"),),
+        sa_type=sa.String,
+        sa_column_args=(sa.ForeignKey("people.person", deferrable=True, initially="DEFERRED"),),
     )
     note: str | None
     person_key: str = Field(unique=True)
@@ -190,12 +213,12 @@ class EngagementRecord(OrderedTable, table=True):
     __tablename__ = "engagements"
     fact = facts.Engagement
     __table_args__ = rules(
-        Index(
+        sa.Index(
             "uq_engagements_key",
             "person",
             "department",
             "job_title",
-            text("coalesce(starts_on, '')"),
+            sa.text("coalesce(starts_on, '')"),
             unique=True,
         ),
         the_engagement_has_a_department_and_a_job_title=has_text("department", "job_title"),
@@ -203,7 +226,7 @@ class EngagementRecord(OrderedTable, table=True):
         the_engagement_ends_after_it_starts="ends_on >= starts_on",
         the_billing_number_counts_from_1="billing_number >= 1",
     )
-    person: str = code_of("people.person")
+    person: str = Field(foreign_key="people.person")
     department: str
     job_title: str
     starts_on: date | None = Field(sa_type=KEPT_DAY)
@@ -241,7 +264,7 @@ class PuppetRecord(OrderedTable, table=True):
         ready_on_and_retired_on_are_dates=are_dates("ready_on", "retired_on"),
     )
     puppet: str = Field(unique=True)
-    character: str = code_of("characters.character")
+    character: str = Field(foreign_key="characters.character")
     copy_name: str | None = Field(sa_column_kwargs={"name": "copy"})
     scale: str | None
     ready_on: date | None = Field(sa_type=KEPT_DAY)
@@ -262,7 +285,7 @@ class PartRecord(OrderedTable, table=True):
     )
     part: str = Field(unique=True)
     kind: str
-    character: str | None = code_of("characters.character")
+    character: str | None = Field(foreign_key="characters.character")
     note: str | None
     part_key: str = Field(unique=True)
 
@@ -273,12 +296,12 @@ class FittingRecord(OrderedTable, table=True):
     __tablename__ = "fittings"
     fact = facts.Fitting
     __table_args__ = rules(
-        UniqueConstraint("part", "puppet", "from_on"),
+        sa.UniqueConstraint("part", "puppet", "from_on"),
         from_on_and_to_on_are_dates=are_dates("from_on", "to_on"),
         the_fitting_ends_after_it_begins="to_on >= from_on",
     )
-    part: str = code_of("parts.part")
-    puppet: str = code_of("puppets.puppet")
+    part: str = Field(foreign_key="parts.part")
+    puppet: str = Field(foreign_key="puppets.puppet")
     from_on: date = Field(sa_type=KEPT_DAY)
     to_on: date | None = Field(sa_type=KEPT_DAY)
 
@@ -304,12 +327,12 @@ class ShotRecord(OrderedTable, table=True):
     __table_args__ = rules(
         the_shot_has_a_code=has_text("shot"),
         the_shot_has_at_least_1_frame="frames >= 1",
-        the_status_is_planned_shooting_done_or_omitted=one_of("status", ShotStatus),
+        the_status_is_planned_shooting_done_or_omitted=one_of("status", facts.ShotStatus),
     )
     shot: str = Field(unique=True)
-    sequence: str = code_of("sequences.sequence")
+    sequence: str = Field(foreign_key="sequences.sequence")
     frames: int
-    status: ShotStatus = Field(sa_type=kept_word(ShotStatus))
+    status: facts.ShotStatus = Field(sa_type=Kept(str, facts.ShotStatus))
     description: str | None
     shot_key: str = Field(unique=True)
 
@@ -333,16 +356,16 @@ class TakeRecord(OrderedTable, table=True):
     fact = facts.Take
     renamed = {"number": "take"}
     __table_args__ = rules(
-        UniqueConstraint("shot", "take"),
+        sa.UniqueConstraint("shot", "take"),
         the_take_counts_from_1="take >= 1",
-        the_purpose_is_block_rehearsal_or_shoot=one_of("purpose", Purpose),
-        the_decision_is_open_accepted_or_retake=one_of("decision", Decision),
+        the_purpose_is_block_rehearsal_or_shoot=one_of("purpose", facts.Purpose),
+        the_decision_is_open_accepted_or_retake=one_of("decision", facts.Decision),
         decided_on_is_a_date=are_dates("decided_on"),
     )
-    shot: str = code_of("shots.shot")
+    shot: str = Field(foreign_key="shots.shot")
     take: int
-    purpose: Purpose = Field(sa_type=kept_word(Purpose))
-    decision: Decision = Field(sa_type=kept_word(Decision))
+    purpose: facts.Purpose = Field(sa_type=Kept(str, facts.Purpose))
+    decision: facts.Decision = Field(sa_type=Kept(str, facts.Decision))
     decided_on: date | None = Field(sa_type=KEPT_DAY)
 
 
@@ -352,10 +375,10 @@ class ReplacementRecord(OrderedTable, table=True):
     __tablename__ = "replacements"
     fact = facts.Replacement
     __table_args__ = rules(
-        Index(
+        sa.Index(
             "uq_replacements_key",
             "shot",
-            text("coalesce(take, 0)"),
+            sa.text("coalesce(take, 0)"),
             "character",
             "part",
             unique=True,
@@ -363,10 +386,10 @@ class ReplacementRecord(OrderedTable, table=True):
         the_take_counts_from_1="take >= 1",
         the_replacement_names_frames="frames <> ''",
     )
-    shot: str = code_of("shots.shot")
+    shot: str = Field(foreign_key="shots.shot")
     take: int | None
-    character: str = code_of("characters.character")
-    part: str = code_of("parts.part")
+    character: str = Field(foreign_key="characters.character")
+    part: str = Field(foreign_key="parts.part")
     frames: Frames = Field(sa_type=KEPT_FRAMES)
 
 
@@ -380,7 +403,7 @@ class ConfirmationRecord(OrderedTable, table=True):
         confirmed_on_is_a_date=are_dates("confirmed_on"),
         is_right_is_yes_or_no=yes_or_no("is_right"),
     )
-    person: str = code_of("people.person")
+    person: str = Field(foreign_key="people.person")
     name: str
     confirmed_on: date = Field(sa_type=KEPT_DAY)
     is_right: bool = Field(sa_type=KEPT_YES_NO)
@@ -409,7 +432,7 @@ class ProofRecord(LogTable, table=True):
     note: str | None
     plan_text: str
     cut: int | None = Field(foreign_key="cut_versions.version")
-    last_line: EntryNumber | None = Field(sa_type=KEPT_NUMBER)
+    last_line: facts.EntryNumber | None = Field(sa_type=KEPT_NUMBER)
     log_lines: int
     changes: int
     lines: int
@@ -443,8 +466,8 @@ class LineRecord(LogTable, table=True):
     __tablename__ = "entries"
     fact = facts.Work
     __table_args__ = rules(
-        UniqueConstraint("origin", "number"),
-        ForeignKeyConstraint(
+        sa.UniqueConstraint("origin", "number"),
+        sa.ForeignKeyConstraint(
             ["corrects_origin", "corrects_number"], ["entries.origin", "entries.number"]
         ),
         the_origin_is_letters="is_letters(origin)",
@@ -473,15 +496,15 @@ class LineRecord(LogTable, table=True):
     line: int | None = Field(default=None, primary_key=True)
     origin: str
     number: int
-    verb: Verb = Field(sa_type=kept_word(Verb))
+    verb: Verb = Field(sa_type=Kept(str, Verb))
     logged_at: datetime = Field(sa_type=KEPT_MOMENT)
-    craft: str | None = code_of("crafts.craft")
-    person: str | None = code_of("people.person")
-    character: str | None = code_of("characters.character")
-    puppet: str | None = code_of("puppets.puppet")
-    part: str | None = code_of("parts.part")
-    sequence: str | None = code_of("sequences.sequence")
-    shot: str | None = code_of("shots.shot")
+    craft: str | None = Field(foreign_key="crafts.craft")
+    person: str | None = Field(foreign_key="people.person")
+    character: str | None = Field(foreign_key="characters.character")
+    puppet: str | None = Field(foreign_key="puppets.puppet")
+    part: str | None = Field(foreign_key="parts.part")
+    sequence: str | None = Field(foreign_key="sequences.sequence")
+    shot: str | None = Field(foreign_key="shots.shot")
     take: int | None
     frames: Frames | None = Field(sa_type=KEPT_FRAMES)
     poses_on: int | None
@@ -490,7 +513,7 @@ class LineRecord(LogTable, table=True):
     finished_on: date | None = Field(sa_type=KEPT_DAY)
     minutes: int | None
     wait_minutes: int | None
-    stage: str | None = code_of("stages.stage")
+    stage: str | None = Field(foreign_key="stages.stage")
     note: str | None
     private: bool = Field(sa_type=KEPT_YES_NO)
     corrects_origin: str | None
@@ -526,7 +549,7 @@ class CutClipRecord(OrderedTable, table=True):
     fact = facts.CutClip
     renamed = {"order": "clip_order"}
     __table_args__ = rules(
-        UniqueConstraint("version", "clip_order"),
+        sa.UniqueConstraint("version", "clip_order"),
         the_film_counts_from_frame_1="film_first >= 1",
         the_clip_shows_at_least_1_frame="shown >= 1",
         the_take_counts_from_1="take >= 1",
@@ -567,7 +590,7 @@ class SettlementRecord(OrderedTable, table=True):
         taken_back_is_yes_or_no=yes_or_no("taken_back"),
     )
     check_name: str
-    subjects: Subjects = Field(sa_type=KEPT_SUBJECTS)
+    subjects: facts.Subjects = Field(sa_type=KEPT_SUBJECTS)
     facts: str
     settled_at: datetime = Field(sa_type=KEPT_MOMENT)
     why: str | None
@@ -596,19 +619,21 @@ WITH_HISTORY = ("log", *REFERENCE_TABLES)
 APPEND_ONLY = tuple(name for name in METADATA.tables if name not in WITH_HISTORY)
 
 
-def table_of(record: type[LogTable]) -> Table:
+def table_of(record: type[LogTable]) -> sa.Table:
     """Return the table of a table class."""
     return METADATA.tables[str(record.__tablename__)]
 
 
-def said_columns(table: Table) -> list[Column[Any]]:
+def said_columns(table: sa.Table) -> list[sa.Column[Any]]:
     """List the columns that hold what somebody said: not the row's key, no folded code."""
     return [c for c in table.columns if not c.primary_key and not c.name.endswith("_key")]
 
 
-def key_columns(table: Table) -> tuple[str, ...]:
+def key_columns(table: sa.Table) -> tuple[str, ...]:
     """List the columns that make a row unique in a table whose rows have no code; else none."""
-    keys = [tuple(c.columns.keys()) for c in table.constraints if isinstance(c, UniqueConstraint)]
+    keys = [
+        tuple(c.columns.keys()) for c in table.constraints if isinstance(c, sa.UniqueConstraint)
+    ]
     keys += [tuple(_bare(str(e)) for e in i.expressions) for i in table.indexes if i.unique]
     return keys[0] if len(keys) == 1 else ()
 

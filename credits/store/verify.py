@@ -11,30 +11,11 @@ from sqlalchemy import Connection, Select, select, type_coerce
 from sqlalchemy.types import NullType
 
 from credits.errors import CreditsError, Finding, Place
+from credits.store import reading, sqlite
 from credits.store.migrate import is_current
-from credits.store.reading import (
-    CONFIRMATIONS,
-    FACT_TABLES,
-    LINES,
-    PROOFS,
-    SETTLEMENTS,
-    many,
-    select_lines,
-)
 from credits.store.settings import read_settings
-from credits.store.sqlite import (
-    LOG_NAME,
-    connect,
-    damage,
-    in_words,
-    log_in,
-    lost_codes,
-    snapshot,
-    stored_triggers,
-    triggers,
-)
 
-_PLACE = Place(LOG_NAME)
+_PLACE = Place(sqlite.LOG_NAME)
 _PUT_BACK = "Put back a copy made with `credits backup`."
 
 
@@ -44,9 +25,9 @@ def verify(folder: Path) -> tuple[Finding, ...]:
     Nothing is changed, an older log is not migrated. Raises NoProduction, and LogUnusable when
     the file cannot be opened as a log at all.
     """
-    with in_words(folder / LOG_NAME):
-        path = log_in(folder)
-        with closing(connect(path)) as connection, snapshot(connection):
+    with sqlite.in_words(folder / sqlite.LOG_NAME):
+        path = sqlite.log_in(folder)
+        with closing(sqlite.connect(path)) as connection, sqlite.snapshot(connection):
             return (*_settings(folder), *_log(connection, path))
 
 
@@ -60,10 +41,10 @@ def _settings(folder: Path) -> tuple[Finding, ...]:
 
 def _log(connection: Connection, path: Path) -> Iterator[Finding]:
     current = is_current(connection, path)
-    if found := damage(connection):
+    if found := sqlite.damage(connection):
         yield from (Finding(f"is damaged: {what}", _PUT_BACK, _PLACE) for what in found)
         return
-    for table, row, parent in lost_codes(connection):
+    for table, row, parent in sqlite.lost_codes(connection):
         what = f"row {row} of {table} names something that is not in {parent}"
         yield Finding(what, _PUT_BACK, _PLACE)
     if not current:
@@ -78,7 +59,7 @@ def _log(connection: Connection, path: Path) -> Iterator[Finding]:
 
 def _triggers(connection: Connection) -> Iterator[Finding]:
     """Find whether what keeps the log append-only is there, and nothing beside it."""
-    expected, found = triggers(), stored_triggers(connection)
+    expected, found = sqlite.triggers(), sqlite.stored_triggers(connection)
     for name in sorted(expected.keys() | found.keys()):
         if name not in found:
             what = "the trigger is missing: the log is not guarded against changes"
@@ -94,7 +75,9 @@ def _triggers(connection: Connection) -> Iterator[Finding]:
 def _numbers(connection: Connection) -> Iterator[Finding]:
     """Ask that the numbers of each origin are 1, 2, 3, ... without holes: no line was taken out."""
     last: dict[str, int] = {}
-    numbers = select(LINES.c.origin, LINES.c.number).order_by(LINES.c.origin, LINES.c.number)
+    numbers = select(reading.LINES.c.origin, reading.LINES.c.number).order_by(
+        reading.LINES.c.origin, reading.LINES.c.number
+    )
     for origin, number in connection.execute(numbers):
         before = last.get(origin, 0)
         last[origin] = number
@@ -106,22 +89,22 @@ def _numbers(connection: Connection) -> Iterator[Finding]:
 
 def _proofs(connection: Connection) -> Iterator[Finding]:
     """Ask that proofs are numbered 1, 2, 3, ... and each can be read."""
-    numbers = select(PROOFS.place).order_by(PROOFS.place)
+    numbers = select(reading.PROOFS.place).order_by(reading.PROOFS.place)
     for expected, number in enumerate(connection.scalars(numbers), 1):
         if number != expected:
             yield Finding(f"proof {expected} is missing", _PUT_BACK, _PLACE)
             return
-    for row, error in _unreadable(connection, PROOFS.select()):
+    for row, error in _unreadable(connection, reading.PROOFS.select()):
         yield Finding(f"proof {row[0]} cannot be read ({error})", _PUT_BACK, _PLACE)
 
 
 def _rows(connection: Connection) -> Iterator[Finding]:
     """Ask that every row can be read as what it is."""
-    for table in (*FACT_TABLES, SETTLEMENTS, CONFIRMATIONS):
+    for table in (*reading.FACT_TABLES, reading.SETTLEMENTS, reading.CONFIRMATIONS):
         for row, error in _unreadable(connection, table.select()):
             what = f"row {row[0]} of {table.name} cannot be read ({error})"
             yield Finding(what, _PUT_BACK, _PLACE)
-    for row, error in _unreadable(connection, select_lines()):
+    for row, error in _unreadable(connection, reading.select_lines()):
         yield Finding(f"line {row[0]}-{row[1]} cannot be read ({error})", _PUT_BACK, _PLACE)
 
 
@@ -136,7 +119,7 @@ def _unreadable(
         if (read := column.type.result_processor(connection.dialect, None)) is not None
     ]
     as_written = wanted.with_only_columns(*(type_coerce(c, NullType()) for c in columns))
-    for row in many(connection, as_written):
+    for row in reading.many(connection, as_written):
         try:
             for at, read in readers:
                 read(row[at])

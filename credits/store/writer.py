@@ -16,44 +16,26 @@ from sqlalchemy.sql.compiler import SQLCompiler
 from credits.errors import Finding, Place, ProblemsFound
 from credits.model.facts import Confirmation, Cut, EntryNumber
 from credits.model.log import Batch, NewConfirmation, NewLine, NewProof, Receipt, TableCount, Verb
-from credits.store.reading import (
-    CLIPS,
-    CONFIRMATIONS,
-    FACT_TABLES,
-    LINES,
-    PROOFS,
-    SETTLEMENTS,
-    USES,
-    VERSIONS,
-    WORK,
-    FactTable,
-    LogReader,
-    Values,
-    next_mark,
-)
+from credits.store import reading
 from credits.store.sqlite import NOT_STORABLE, refusal
 from credits.store.tables import METADATA
 from credits.text import fold_code
 
 FaceSheets = Sequence[tuple[str, int | None]]
 
-Run = Callable[[Sequence[Values]], object]
+Run = Callable[[Sequence[reading.Values]], object]
 """Runs one statement for some rows."""
 
-_NO_WORK: Values = {**dict.fromkeys(WORK.names), "private": False}
+_NO_WORK: reading.Values = {**dict.fromkeys(reading.WORK.names), "private": False}
 _AT = "at"
 AT_ONCE = 5000
 
 
-class LogWriter(LogReader):
+class LogWriter(reading.LogReader):
     """Writes batches; given out by ``Log.writing()``, which commits when its block ends well."""
 
     def __init__(
-        self,
-        folder: Path,
-        connection: Connection,
-        origin: str,
-        clock: Callable[[], datetime],
+        self, folder: Path, connection: Connection, origin: str, clock: Callable[[], datetime]
     ) -> None:
         super().__init__(folder, connection)
         self._origin = origin
@@ -69,7 +51,7 @@ class LogWriter(LogReader):
         now = self._clock()
         with self._in_words(), self._all_or_nothing():
             counts: dict[str, TableCount] = {}
-            for table in FACT_TABLES:
+            for table in reading.FACT_TABLES:
                 facts = getattr(batch, table.name)
                 cleared = batch.cleared_face_sheets if table.name == "replacements" else ()
                 if facts or cleared:
@@ -81,7 +63,7 @@ class LogWriter(LogReader):
                 new = sum(line.verb is Verb.RECORD for line in batch.lines)
                 counts["entries"] = TableCount(new=new, changed=len(batch.lines) - new)
             version = None if batch.cut is None else self._import(batch.cut, now)
-            answers = [SETTLEMENTS.values(new.written(now)) for new in batch.settlements]
+            answers = [reading.SETTLEMENTS.values(new.written(now)) for new in batch.settlements]
             self._insert("settlements", answers, _counted("answers"))
             words = [_confirmation(new, now) for new in batch.confirmations]
             self._insert("confirmations", words, _counted("confirmations"))
@@ -104,7 +86,9 @@ class LogWriter(LogReader):
         with self._connection.begin_nested():
             yield
 
-    def _many(self, table: str, run: Run, rows: Iterable[Values], places: Iterable[Place]) -> None:
+    def _many(
+        self, table: str, run: Run, rows: Iterable[reading.Values], places: Iterable[Place]
+    ) -> None:
         """Run a statement for every row. places: where each row was read."""
         placed = zip(rows, places, strict=False)
         while part := list(islice(placed, AT_ONCE)):
@@ -115,12 +99,14 @@ class LogWriter(LogReader):
                 rest = [*part, *placed]
                 raise _refused(self._connection, table, run, rest, error) from error
 
-    def _insert(self, name: str, rows: Iterable[Values], places: Iterable[Place]) -> None:
+    def _insert(self, name: str, rows: Iterable[reading.Values], places: Iterable[Place]) -> None:
         self._many(
             name, partial(_insert_all, self._connection, METADATA.tables[name]), rows, places
         )
 
-    def _put(self, table: FactTable, facts: Sequence[Any], cleared: FaceSheets) -> TableCount:
+    def _put(
+        self, table: reading.FactTable, facts: Sequence[Any], cleared: FaceSheets
+    ) -> TableCount:
         """Insert what is new, update what has other values, remove cleared face sheet rows."""
         there = {
             table.key_of(old): (place, old)
@@ -133,8 +119,8 @@ class LogWriter(LogReader):
             for key, (place, old) in there.items()
             if key not in wanted and (old.get("shot"), old.get("take")) in cleared
         ]
-        inserts: list[Values] = []
-        updates: list[Values] = []
+        inserts: list[reading.Values] = []
+        updates: list[reading.Values] = []
         for key, row in wanted.items():
             if key not in there:
                 inserts.append(row)
@@ -175,41 +161,45 @@ class LogWriter(LogReader):
     def _append(self, lines: Sequence[NewLine], now: datetime) -> tuple[EntryNumber, ...]:
         if not lines:
             return ()
-        of_ours = LINES.c.origin == self._origin
-        last = self._connection.scalar(select(func.max(LINES.c.number)).where(of_ours)) or 0
+        of_ours = reading.LINES.c.origin == self._origin
+        last = self._connection.scalar(select(func.max(reading.LINES.c.number)).where(of_ours)) or 0
         numbers = tuple(
             EntryNumber(self._origin, number) for number in range(last + 1, last + 1 + len(lines))
         )
         rows = (_line(number, line, now) for number, line in zip(numbers, lines, strict=True))
-        self._insert("entries", rows, _of_lines(lines))
+        places = (
+            Place(line.source) if line.source else Place("entry", at)
+            for at, line in enumerate(lines, start=1)
+        )
+        self._insert("entries", rows, places)
         return numbers
 
     def _freeze(self, new: NewProof, now: datetime) -> int:
         """Number the proof and note how far the log goes, this transaction included."""
-        mark = next_mark(self._connection, new, now)
-        row = {**PROOFS.values(mark), "content": new.content}
+        mark = reading.next_mark(self._connection, new, now)
+        row = {**reading.PROOFS.values(mark), "content": new.content}
         self._insert("proofs", [row], [Place("the proof")])
         return mark.number
 
     def _import(self, cut: Cut, now: datetime) -> int:
-        version = 1 + (self._connection.scalar(select(func.max(VERSIONS.c.version))) or 0)
-        row: Values = {
+        version = 1 + (self._connection.scalar(select(func.max(reading.VERSIONS.c.version))) or 0)
+        row: reading.Values = {
             "version": version,
             "source": cut.source,
             "length": cut.length,
             "brought_in_on": cut.brought_in_on or now.date(),
         }
         self._insert("cut_versions", [row], [Place("the cut")])
-        clips = [{"version": version, **CLIPS.values(clip)} for clip in cut.clips]
+        clips = [{"version": version, **reading.CLIPS.values(clip)} for clip in cut.clips]
         self._insert("cut_clips", clips, (Place("the cut", clip.order) for clip in cut.clips))
         self._use(version, now)
         return version
 
     def _use(self, version: int, now: datetime) -> None:
-        self._connection.execute(insert(USES), {"version": version, "used_at": now})
+        self._connection.execute(insert(reading.USES), {"version": version, "used_at": now})
 
 
-def _insert_all(connection: Connection, table: Table, rows: Sequence[Values]) -> None:
+def _insert_all(connection: Connection, table: Table, rows: Sequence[reading.Values]) -> None:
     """Insert rows that have the same columns.
 
     The statement and its codecs are looked up once: Core does it anew for every value, which takes
@@ -229,33 +219,23 @@ def _counted(name: str) -> Iterator[Place]:
     return (Place(name, at) for at in count(1))
 
 
-def _of_lines(lines: Sequence[NewLine]) -> Iterator[Place]:
-    for at, line in enumerate(lines, start=1):
-        yield Place(line.source) if line.source else Place("entry", at)
-
-
-def _line(number: EntryNumber, line: NewLine, now: datetime) -> Values:
+def _line(number: EntryNumber, line: NewLine, now: datetime) -> reading.Values:
     """Return a new line as a row of the entries."""
     origin, corrected = line.corrects or (None, None)
     return {
-        "origin": number.origin,
-        "number": number.number,
-        "verb": line.verb,
+        **number._asdict(),
         "logged_at": now,
-        **(_NO_WORK if line.work is None else WORK.values(line.work)),
+        **(_NO_WORK if line.work is None else reading.WORK.values(line.work)),
         "corrects_origin": origin,
         "corrects_number": corrected,
-        "logged_by": line.logged_by,
-        "why": line.why,
-        "ref": line.ref,
-        "source": line.source,
+        **{name: getattr(line, name) for name in ("verb", "logged_by", "why", "ref", "source")},
     }
 
 
-def _confirmation(new: NewConfirmation, now: datetime) -> Values:
+def _confirmation(new: NewConfirmation, now: datetime) -> reading.Values:
     """Return a new word on a spelling as a row of the confirmations."""
     day = new.confirmed_on or now.date()
-    return CONFIRMATIONS.values(
+    return reading.CONFIRMATIONS.values(
         Confirmation(
             person=new.person,
             name=new.name,
@@ -277,7 +257,7 @@ def _refused(
     connection: Connection,
     table: str,
     run: Run,
-    rows: Sequence[tuple[Values, Place]],
+    rows: Sequence[tuple[reading.Values, Place]],
     first_error: Exception,
 ) -> ProblemsFound:
     """Find every row that is refused, and why. To be called inside a savepoint.
@@ -294,8 +274,8 @@ def _refused(
 
 
 def _failing(
-    connection: Connection, run: Run, rows: Sequence[tuple[Values, Place]]
-) -> Iterator[tuple[Values, Place, Exception]]:
+    connection: Connection, run: Run, rows: Sequence[tuple[reading.Values, Place]]
+) -> Iterator[tuple[reading.Values, Place, Exception]]:
     """Try the rows together, and where that fails by halves; the good ones stay written."""
     try:
         with connection.begin_nested():
@@ -310,7 +290,7 @@ def _failing(
 
 
 def _worded(
-    connection: Connection, table: str, values: Values, place: Place, error: Exception
+    connection: Connection, table: str, values: reading.Values, place: Place, error: Exception
 ) -> Iterator[Finding]:
     kind, named = refusal(error)
     unknown = list(_unknown_codes(connection, table, values, place))
@@ -343,11 +323,13 @@ def _worded(
 
 
 def _unknown_codes(
-    connection: Connection, table: str, values: Values, place: Place
+    connection: Connection, table: str, values: reading.Values, place: Place
 ) -> Iterator[Finding]:
     origin, number = values.get("corrects_origin"), values.get("corrects_number")
     if number is not None:
-        corrected = select(LINES.c.line).where(LINES.c.origin == origin, LINES.c.number == number)
+        corrected = select(reading.LINES.c.line).where(
+            reading.LINES.c.origin == origin, reading.LINES.c.number == number
+        )
         if connection.execute(corrected).first() is None:
             hint = "Name a line that is in the log."
             said = f"{origin}-{number}"
@@ -358,7 +340,7 @@ def _unknown_codes(
         value = values.get(column.name)
         for key in column.foreign_keys:
             parent, target = key.column.table, key.column
-            if value is None or parent is LINES:
+            if value is None or parent is reading.LINES:
                 continue
             if connection.execute(select(target).where(target == value)).first() is not None:
                 continue
