@@ -14,7 +14,7 @@ from credits.cautions import CREDITS_CAUTION, REVIEW_CAUTION
 from credits.editions import Crew, Edition, Everyone, Office, cut_to
 from credits.figures.snapshot import Snapshot
 from credits.hands.hands import build_target
-from credits.model.facts import EntryNumber, Fitting, Kind, Replacement
+from credits.model.facts import Fitting, Kind, Replacement
 from credits.model.ledger import Entry
 from credits.names import sort_key
 
@@ -141,7 +141,8 @@ def account_of(
     """
     if scope.about is About.SHOT and edition is Edition.PUBLIC:
         raise ValueError("the public edition shows no shots")
-    builder = _Builder(results, scope, edition, named, puppet_name)
+    crew = edition.sees(Edition.CREW)
+    builder = _Builder(results, scope, edition, named, puppet_name, crew)
     entries, fittings, replacements = in_scope(results, scope)
     works = builder.works(entries)
     derived = tuple(builder.derived(fittings, replacements, works))
@@ -187,7 +188,7 @@ def in_scope(results: Snapshot, scope: Scope) -> InScope:
     numbers = {e.number for e in ledger.entries_by_character.get(character, ())}
     for part in parts:
         numbers.update(e.number for e in ledger.entries_by_part.get(part, ()))
-    return _entries(results, numbers), fittings, shown
+    return tuple(e for e in ledger.entries if e.number in numbers), fittings, shown
 
 
 def _of_shot(results: Snapshot, shot: str) -> InScope:
@@ -206,11 +207,8 @@ def _of_shot(results: Snapshot, shot: str) -> InScope:
         for fitting in ledger.fittings_of_puppet.get(puppet, ())
         if layer.day is None or fitting.holds_on(layer.day)
     )
-    return _entries(results, numbers), tuple(worn), ledger.replacements_by_shot.get(shot, ())
-
-
-def _entries(results: Snapshot, numbers: set[EntryNumber]) -> tuple[Entry, ...]:
-    return tuple(entry for entry in results.ledger.entries if entry.number in numbers)
+    entries = tuple(e for e in ledger.entries if e.number in numbers)
+    return entries, tuple(worn), ledger.replacements_by_shot.get(shot, ())
 
 
 # --- What is said of it
@@ -225,10 +223,7 @@ class _Builder:
     edition: Edition
     named: Callable[[str], bool]
     puppet_name: Callable[[str], str]
-
-    @property
-    def crew(self) -> bool:
-        return self.edition.sees(Edition.CREW)
+    crew: bool
 
     def works(self, entries: Iterable[Entry]) -> tuple[Activity, ...]:
         """One work an entry; in the public edition one a person, craft and thing."""
@@ -336,27 +331,19 @@ class _Builder:
     def things(self, works: Iterable[Activity], derived: Iterable[Derivation]) -> Iterator[Entity]:
         """The things of the account by their tables; with the whole film all there are."""
         ledger = self.results.ledger
-        film = self.scope.about is About.FILM
+        film, named_as = self.scope.about is About.FILM, self.puppet_name
         named = {*_named_things(works, derived), (str(self.scope.about), self.scope.code)}
-        named |= {
-            ("character", ledger.puppets[code].character)
-            for kind, code in named
-            if kind == "puppet"
-        }
-        for code, character in ledger.characters.items():
-            if film or ("character", code) in named:
-                yield Entity(thing=("character", code), name=character.name)
-        for code, puppet in ledger.puppets.items():
-            if film or ("puppet", code) in named:
-                name = self.puppet_name(code)
-                yield Entity(thing=("puppet", code), name=name, character=puppet.character)
-        for code, part in ledger.parts.items():
-            if film or ("part", code) in named:
-                name, owner = f"{part.kind} {code}", part.character or ""
-                yield Entity(thing=("part", code), name=name, character=owner)
-        for code, shot in ledger.shots.items() if self.crew else ():
-            if film or ("shot", code) in named:
-                yield Entity(thing=("shot", code), name=code, frames=shot.length)
+        puppets = [code for kind, code in named if kind == "puppet"]
+        named.update(("character", ledger.puppets[code].character) for code in puppets)
+        rows = (
+            *(("character", code, row.name, "", 0) for code, row in ledger.characters.items()),
+            *(("puppet", c, named_as(c), p.character, 0) for c, p in ledger.puppets.items()),
+            *(("part", c, f"{p.kind} {c}", p.character or "", 0) for c, p in ledger.parts.items()),
+            *(("shot", code, code, "", shot.length) for code, shot in ledger.shots.items()),
+        )
+        for kind, code, name, character, frames in rows:
+            if (film or (kind, code) in named) and (self.crew or kind != "shot"):
+                yield Entity(thing=(kind, code), name=name, character=character, frames=frames)
 
 
 def _named_things(works: Iterable[Activity], derived: Iterable[Derivation]) -> Iterator[Thing]:

@@ -12,8 +12,7 @@ from typing import NamedTuple
 import xlsxwriter
 
 from credits.billing.credits import Credits
-from credits.formats.tables.codes import CodeBooks
-from credits.formats.tables.columns import TABLES
+from credits.formats.tables.columns import TABLES, CodeBooks
 from credits.formats.tables.lists import Rows
 from credits.model.facts import Confirmation, Person
 from credits.model.ledger import Ledger

@@ -7,8 +7,7 @@ from collections.abc import Collection, Hashable, Iterable, Iterator, Mapping, S
 from dataclasses import dataclass
 from typing import NamedTuple, TypeVar
 
-from credits.formats.tables.codes import CodeBooks
-from credits.formats.tables.columns import TABLES
+from credits.formats.tables.columns import TABLES, CodeBooks
 from credits.formats.tables.lists import Checked, Rows, Wrong, backwards
 from credits.model.facts import EntryNumber, Kind, Work
 from credits.model.log import LogLine, NewLine, TableCount, Verb

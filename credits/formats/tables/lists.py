@@ -9,9 +9,8 @@ from typing import Any
 
 from credits.errors import Finding
 from credits.formats.tables.cells import Cell, Reader, Unreadable, shown
-from credits.formats.tables.codes import CodeBooks
-from credits.formats.tables.columns import TABLES, SheetColumn, SheetTable
-from credits.formats.tables.sheet import Sheet
+from credits.formats.tables.columns import TABLES, CodeBooks, SheetColumn, SheetTable
+from credits.formats.tables.sheets import Sheet
 from credits.model import facts
 from credits.model.log import TableCount
 from credits.text import nearest

@@ -8,8 +8,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from credits.errors import Finding
-from credits.formats.tables.codes import CodeBooks, codes_of
-from credits.formats.tables.columns import TABLES
+from credits.formats.tables.columns import TABLES, CodeBooks, codes_of
 from credits.formats.tables.confirmations import plan_confirmations
 from credits.formats.tables.entries import entry_rows, plan_entries
 from credits.formats.tables.lists import Rows, plan_reference, row_of
