@@ -116,11 +116,9 @@ def clock(frames: Exact, rate: FrameRate) -> str:
 
 def clock_text(whole_seconds: int) -> str:
     """Write whole seconds as a running time: "0:42", "18:04", "1:16:04"."""
-    whole_minutes, left_seconds = divmod(whole_seconds, 60)
-    hours, minutes = divmod(whole_minutes, 60)
-    if hours:
-        return f"{hours}:{minutes:02}:{left_seconds:02}"
-    return f"{minutes}:{left_seconds:02}"
+    hours, below = divmod(whole_seconds, 3600)
+    minutes, left = divmod(below, 60)
+    return f"{hours}:{minutes:02}:{left:02}" if hours else f"{minutes}:{left:02}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,9 +132,8 @@ class Gauge:
     def parse(cls, text: str) -> Gauge:
         """Find the gauge of that name, upper or lower case: "35mm-4perf", "16mm"."""
         name = text.strip().lower()
-        for gauge in GAUGES:
-            if gauge.name == name:
-                return gauge
+        if found := next((gauge for gauge in GAUGES if gauge.name == name), None):
+            return found
         known = ", ".join(gauge.name for gauge in GAUGES)
         raise _problem("is not a known gauge", f"Known gauges: {known}.", text, "gauge")
 
@@ -144,10 +141,8 @@ class Gauge:
     def whole_feet(self) -> bool:
         """Tell whether lengths are written as feet+frames; otherwise as decimal feet.
 
-        So it is where a foot, or three feet, hold a whole number of frames. In 35 mm 3-perf, where
-        64 frames make 3 feet, a frame belongs to the foot in which it begins: feet hold 22, 21 and
-        21 frames in turn, every frame has one label, and 64 frames are 3+00. 65 mm 5-perf, 64
-        frames in 5 feet, is shown in decimal feet.
+        So it is where a foot, or three feet, hold a whole number of frames. In 35 mm 3-perf a
+        frame belongs to the foot in which it begins: feet hold 22, 21 and 21 frames in turn.
         """
         return self.frames_per_foot.denominator in (1, 3)
 

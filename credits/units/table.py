@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from enum import StrEnum
 from fractions import Fraction
+from functools import partial
 from itertools import groupby
 from typing import Any
 
@@ -256,10 +257,8 @@ class Table(SeenInParts):
     def with_values(self, key: str, change: Callable[[Any], Any]) -> Table:
         """Return the table with every value of one column changed, such as a code to a name."""
         place = self._places()[key]
-        return replace(
-            self,
-            rows=tuple((*r[:place], change(r[place]), *r[place + 1 :]) for r in self.rows),
-        )
+        rows = tuple((*r[:place], change(r[place]), *r[place + 1 :]) for r in self.rows)
+        return replace(self, rows=rows)
 
     def printed(self) -> PrintedTable:
         """Print every value; columns that add up are rounded by the largest remainder."""
@@ -274,18 +273,12 @@ class Table(SeenInParts):
                 continue
             size, write = _way_of(column, self.scale)
             whole = self.shown_totals.get(column.key)
-            known = [value for value in values if value is not None]
-            shown = iter(_units(known, size, whole))
-            own = tuple(0 if value is None else next(shown) for value in values)
+            own = tuple(_units([value or 0 for value in values], size, whole))
             units[column.key] = own
-            columns.append(
-                [
-                    _no_figure(column.nothing, column)
-                    if value is None
-                    else PrintedCell(write(unit), column.unit, unit)
-                    for value, unit in zip(values, own, strict=True)
-                ]
-            )
+            nothing = _no_figure(column.nothing, column)
+            cells = [PrintedCell(write(unit), column.unit, unit) for unit in own]
+            pairs = zip(values, cells, strict=True)
+            columns.append([nothing if value is None else cell for value, cell in pairs])
             total.append(PrintedCell(write(sum(own)), column.unit, sum(own)))
         if self.label and total:
             total[0] = PrintedCell(self.label)
@@ -324,18 +317,17 @@ def _way_of(column: Column, scale: Scale | None) -> tuple[Fraction, Callable[[in
     ValueError where frames are to be turned into time or film and the table has no scale.
     """
     step = Fraction(1, 10**column.places)
+    decimals = partial(_decimals, places=column.places)
     if column.unit in (Unit.NUMBER, Unit.FRAMES, Unit.MINUTES):
-        return Fraction(1), lambda units: f"{units:,}"
-    if column.unit is Unit.DECIMAL:
-        return step, lambda units: _decimals(units, column.places)
+        return Fraction(1), "{:,}".format
+    if column.unit in (Unit.DECIMAL, Unit.HOURS):
+        return step * (60 if column.unit is Unit.HOURS else 1), decimals
     if column.unit is Unit.PERCENT:
-        return step / 100, lambda units: f"{_decimals(units, column.places)} %"
-    if column.unit is Unit.HOURS:
-        return step * 60, lambda units: _decimals(units, column.places)
+        return step / 100, lambda units: f"{decimals(units)} %"
     if scale is None:
         raise ValueError(f"{column.key}: {column.unit} need the rate and the gauge")
     if column.unit is Unit.SECONDS:
-        return step * scale.rate.per_second, lambda units: _decimals(units, column.places)
+        return step * scale.rate.per_second, decimals
     if column.unit is Unit.RUNNING:
         return scale.rate.per_second, clock_text
     if column.unit is Unit.FEET:

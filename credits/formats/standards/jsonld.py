@@ -112,7 +112,7 @@ def _when(works: Iterable[Activity]) -> Node:
 def _codes(craft: str) -> Node:
     """What each open list of roles calls the craft; ``none`` where it has nothing like it."""
     found = []
-    for of in LISTS:
+    for of in LISTS.values():
         code = role_code(craft, of)
         value: Node = {"@type": "PropertyValue", "propertyID": of}
         value["value"] = code.code if code else NONE

@@ -179,14 +179,14 @@ def share(cell: Cell) -> Fraction:
 
 def word(kind: type[StrEnum]) -> Reader:
     """Return the reader of one of a few code words, without regard to case."""
-    words = {str(member): member for member in kind}
-    hint = f"Write {', '.join(list(words)[:-1])} or {list(words)[-1]}."
+    *words, last = map(str, kind)
+    hint = f"Write {', '.join(words)} or {last}."
 
     def read(cell: Cell) -> StrEnum:
-        found = words.get(str(cell).lower())
-        if found is None:
-            raise Unreadable("is not one of the words for this column", hint)
-        return found
+        try:
+            return kind(str(cell).lower())
+        except ValueError:
+            raise Unreadable("is not one of the words for this column", hint) from None
 
     return read
 

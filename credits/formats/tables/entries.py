@@ -154,10 +154,8 @@ class Chain:
 
     def last_loaded(self, ref: str) -> Work | None:
         """What the sheet said under this key when it was last loaded."""
-        for line in reversed(self.lines):
-            if line.ref == ref and line.source is not None:
-                return line.work
-        return None
+        loaded = (line.work for line in reversed(self.lines) if line.ref == ref and line.source)
+        return next(loaded, None)
 
     def ever_said(self) -> set[Work]:
         """Every content the entry ever had."""
@@ -201,14 +199,8 @@ def plan_entries(
 
 
 def _line(verb: Verb, row: SheetEntry, corrects: EntryNumber | None = None) -> NewLine:
-    return NewLine(
-        verb=verb,
-        work=row.work,
-        corrects=corrects,
-        logged_by=row.logged_by,
-        ref=row.ref,
-        source=row.source,
-    )
+    said = {"ref": row.ref, "logged_by": row.logged_by, "source": row.source}
+    return NewLine(verb=verb, work=row.work, corrects=corrects, **said)
 
 
 def _by_ref(rows: Sequence[SheetEntry], known: Mapping[str, list[Chain]]) -> dict[int, NewLine]:
@@ -220,8 +212,7 @@ def _by_ref(rows: Sequence[SheetEntry], known: Mapping[str, list[Chain]]) -> dic
             continue
         earlier = first.setdefault(row.ref, row)
         if earlier is row:
-            line = _line_for_ref(row, row.ref, known.get(row.ref, ()))
-            if line is not None:
+            if line := _line_for_ref(row, row.ref, known.get(row.ref, ())):
                 found[at] = line
         elif earlier.work != row.work:
             what = f"{earlier.source} has the same ref with another content"
@@ -259,10 +250,9 @@ def _by_content(rows: Sequence[SheetEntry], chains: Sequence[Chain]) -> dict[int
             amended.append(chain.ever_said())
     left: list[int] = []
     for at, row in enumerate(rows):
-        if row.ref is None:
-            if waiting.get(row.work):
-                waiting[row.work] -= 1
-            else:
-                left.append(at)
+        if row.ref is None and waiting[row.work]:
+            waiting[row.work] -= 1
+        elif row.ref is None:
+            left.append(at)
     paired = most_pairs([rows[at].work for at in left], amended) if amended else frozenset()
     return {at: _line(Verb.RECORD, rows[at]) for i, at in enumerate(left) if i not in paired}
