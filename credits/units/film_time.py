@@ -1,9 +1,7 @@
 """Film time: frame rates, running time, feet, timecode labels, days and ISO weeks.
 
-Frames are counted from 0 here when they are positions (timecode), and are plain numbers when they
-are lengths (seconds, feet). Everything is exact: whole numbers and fractions, never floats.
-Text that cannot be read raises ProblemsFound with a finding for people; a negative length or
-position is a mistake of the caller and raises ValueError.
+Positions (timecode) are frames counted from 0. Everything is exact, never floats. Text that cannot
+be read raises ProblemsFound; a negative length or position is the caller's, and raises ValueError.
 """
 
 from __future__ import annotations
@@ -51,8 +49,7 @@ class FrameRate:
     def parse(cls, text: str) -> FrameRate:
         """Read "24", "25", "30", "60", "24000/1001", "30000/1001" and the like.
 
-        A rate is a whole number of frames a second, or that number times 1000/1001. Decimals are
-        refused: 29.97 is near 30000/1001 but not the same, and every total here is exact.
+        Decimals are refused: 29.97 is near 30000/1001 but not the same, and every total is exact.
         """
         written = text.strip()
         match = _RATE.fullmatch(written)
@@ -228,11 +225,9 @@ def frame_of_timecode(label: str, rate: FrameRate, drop: bool | None = None) -> 
     drops = semicolon if drop is None else drop
     if drops and not rate.drops:
         raise _no_drop(label, rate)
-    for part, name, limit in (
-        (minutes, "minutes", 60),
-        (whole_seconds, "seconds", 60),
-        (frames_part, "frames", rate.nominal),
-    ):
+    parts = {"minutes": minutes, "seconds": whole_seconds, "frames": frames_part}
+    for name, part in parts.items():
+        limit = rate.nominal if name == "frames" else 60
         if part >= limit:
             raise _problem(f"{name} go from 00 to {limit - 1}", "Correct the timecode.", label)
     whole_minutes = hours * 60 + minutes

@@ -27,8 +27,7 @@ def _joined(ranges: Iterable[Range]) -> tuple[Range, ...]:
         if first >= stop:
             continue
         if out and first <= out[-1][1]:
-            if stop > out[-1][1]:
-                out[-1] = (out[-1][0], stop)
+            out[-1] = (out[-1][0], max(stop, out[-1][1]))
         else:
             out.append((first, stop))
     return tuple(out)
@@ -59,8 +58,7 @@ class Frames:
             if match is None:
                 what = "is not a list of frames"
                 raise ProblemsFound(Finding(what, "Write 1-48, or 1-20,25-48, or 17.", value=text))
-            first = int(match[1])
-            last = int(match[2] or match[1])
+            first, last = int(match[1]), int(match[2] or match[1])
             if first < 1:
                 raise ProblemsFound(Finding("shot frames count from 1", "Begin at 1.", value=text))
             if last < first:

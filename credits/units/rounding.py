@@ -23,8 +23,7 @@ def half_up(value: Exact) -> int:
 def decimal_text(value: Exact, places: int) -> str:
     """Write the value with exactly so many decimals, halves up: 2/3 with 2 places is "0.67".
 
-    The division is exact, so "2.5" rounds the same whatever sum led to it. ValueError when the
-    value or the number of places is negative.
+    ValueError when the value or the number of places is negative.
     """
     if places < 0:
         raise ValueError(f"the number of places is 0 or more, not {places}")

@@ -145,8 +145,7 @@ class PrintedTable:
     """A table in texts.
 
     total: empty where there is none. grouped: as in Table. units: of each column that adds up the
-    whole units that its rows show, so that a table of the parts of a row can be made to add up to
-    what the row shows.
+    whole units that its rows show, to which a table of the parts of a row can be made to add up.
     """
 
     caption: str
@@ -223,11 +222,11 @@ class Table(SeenInParts):
 
     def column(self, key: str) -> tuple[Any, ...]:
         """Return the values of one column, in the order of the rows. KeyError for another key."""
-        place = self._places()[key]
+        place = self._place(key)
         return tuple(row[place] for row in self.rows)
 
-    def _places(self) -> dict[str, int]:
-        return {column.key: place for place, column in enumerate(self.columns)}
+    def _place(self, key: str) -> int:
+        return {column.key: place for place, column in enumerate(self.columns)}[key]
 
     def seen_by(self, edition: Edition) -> Table:
         """Return the table with the columns, and of each value the parts, that the edition sees."""
@@ -256,7 +255,7 @@ class Table(SeenInParts):
 
     def with_values(self, key: str, change: Callable[[Any], Any]) -> Table:
         """Return the table with every value of one column changed, such as a code to a name."""
-        place = self._places()[key]
+        place = self._place(key)
         rows = tuple((*r[:place], change(r[place]), *r[place + 1 :]) for r in self.rows)
         return replace(self, rows=rows)
 
@@ -301,9 +300,7 @@ def _units(values: Sequence[Exact], size: Fraction, whole: int | None) -> list[i
     """Round to whole units whose sum is the rounded sum, or what is shown of it elsewhere."""
     if whole is None:
         return largest_remainder(values, size)
-    if not sum(values):
-        return [0] * len(values)
-    return apportion(values, whole)
+    return apportion(values, whole if sum(values) else 0)
 
 
 def _decimals(units: int, places: int) -> str:
@@ -330,11 +327,10 @@ def _way_of(column: Column, scale: Scale | None) -> tuple[Fraction, Callable[[in
         return step * scale.rate.per_second, decimals
     if column.unit is Unit.RUNNING:
         return scale.rate.per_second, clock_text
+    if column.unit is Unit.FEET and scale.gauge.whole_feet:
+        return Fraction(1), partial(feet_text, gauge=scale.gauge)
     if column.unit is Unit.FEET:
-        gauge = scale.gauge
-        if gauge.whole_feet:
-            return Fraction(1), lambda units: feet_text(units, gauge)
-        return gauge.frames_per_foot / DECIMAL_FEET, lambda units: _decimals(units, 2)
+        return scale.gauge.frames_per_foot / DECIMAL_FEET, partial(_decimals, places=2)
     raise ValueError(f"{column.key}: {column.unit} are words, and do not add up")
 
 

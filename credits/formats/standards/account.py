@@ -195,9 +195,8 @@ def _of_shot(results: Snapshot, shot: str) -> InScope:
     ledger = results.ledger
     takes = [take for code, take in results.runs if code == shot]
     numbers = {e.number for e in ledger.entries_by_shot.get(shot, ())}
-    for take in takes:
-        for hand in results.hands.of_take(shot, take):
-            numbers.update(hand.entries)
+    hands = (hand for take in takes for hand in results.hands.of_take(shot, take))
+    numbers.update(*(hand.entries for hand in hands))
     worn = dict.fromkeys(
         fitting
         for take in takes
@@ -293,31 +292,21 @@ class _Builder:
         replacements: Iterable[Replacement],
         works: Iterable[Activity],
     ) -> Iterator[Derivation]:
-        seen: set[tuple[str, str]] = set()
+        seen: set[Things] = set()
         for fitting in fittings:
-            pair = (fitting.puppet, fitting.part)
-            if self.crew or pair not in seen:
-                seen.add(pair)
-                yield Derivation(
-                    thing=("puppet", fitting.puppet),
-                    of=("part", fitting.part),
-                    how=FITTED,
-                    from_on=fitting.from_on,
-                    to_on=fitting.to_on,
-                )
+            thing, of = ("puppet", fitting.puppet), ("part", fitting.part)
+            if self.crew or (thing, of) not in seen:
+                seen.add((thing, of))
+                begin, end = fitting.from_on, fitting.to_on
+                yield Derivation(thing=thing, of=of, how=FITTED, from_on=begin, to_on=end)
         for work in works:
             for thing in work.made if work.craft == CASTING and work.character else ():
                 if thing[0] != "character":
                     of = ("character", work.character)
                     yield Derivation(thing=thing, of=of, how=CAST, work=work.key)
         for shown in replacements if self.crew else ():
-            yield Derivation(
-                thing=("shot", shown.shot),
-                of=("part", shown.part),
-                how=SHOWN,
-                take=shown.take,
-                frames=shown.frames.text,
-            )
+            thing, of, frames = ("shot", shown.shot), ("part", shown.part), shown.frames.text
+            yield Derivation(thing=thing, of=of, how=SHOWN, take=shown.take, frames=frames)
 
     def agents(self, works: Sequence[Activity]) -> Iterator[Agent]:
         """Everybody who did a work, by sort name; the uncredited last."""

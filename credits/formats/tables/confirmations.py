@@ -30,9 +30,6 @@ _ASKED = {
 }
 
 
-# --- Out
-
-
 class Asked(NamedTuple):
     """Somebody who would be printed. ``confirmed_on``: None where the name is not confirmed."""
 
@@ -84,9 +81,6 @@ def confirmation_sheet(credits: Credits, ledger: Ledger) -> bytes:
             for at, value in enumerate(said):
                 sheet.write_string(number, at, value, text)
     return target.getvalue()
-
-
-# --- Back
 
 
 class _Answer(NamedTuple):
@@ -154,8 +148,7 @@ def plan_confirmations(
 
 
 def _is_said_by(word: NewConfirmation, given: Confirmation) -> bool:
-    """Whether the log has the word. One without a day is there if it was ever given: what came
-    later is not undone by loading an old sheet again."""
+    """Whether the log has the word; one without a day if it was ever given, whatever came later."""
     same = (given.name, given.is_right) == (word.name, word.is_right)
     return same and word.confirmed_on in (None, given.confirmed_on)
 

@@ -62,11 +62,7 @@ _NEEDS = {
 
 
 def _wrong(work: Work, checked: Checked) -> Iterator[Wrong]:
-    """Everything that cannot be in an entry, cell by cell.
-
-    Frames above the shot's length are no problem here: they are a question of the checks, asked for
-    as long as the shot is so short.
-    """
+    """Everything that cannot be in an entry. Frames above the shot's length are for the checks."""
     yield from _wrong_target(work, checked)
     if work.shot is None:
         what = "the entry names no shot"
@@ -188,10 +184,8 @@ def plan_entries(
     without: list[Chain] = []
     for chain in chains_of(lines):
         refs = {line.ref for line in chain.lines if line.ref is not None}
-        for ref in refs:
-            with_ref[ref].append(chain)
-        if not refs:
-            without.append(chain)
+        for own in [with_ref[ref] for ref in refs] or [without]:
+            own.append(chain)
     found = {**_by_ref(rows, with_ref), **_by_content(rows, without)}
     new = sum(line.verb is Verb.RECORD for line in found.values())
     count = TableCount(new, len(found) - new, len(rows) - len(found))

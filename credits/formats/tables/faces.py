@@ -37,11 +37,10 @@ def plan_face_sheet(path: Path, shot_and_take: str, written: WrittenLog) -> Load
     shots = {shot.code: shot for shot in written.shots}
     try:
         code, take = find_shot_and_take(shot_and_take, Codes("shots", shots))
+        sheet = _sheet(path)
     except Unreadable as problem:
         found = Finding(problem.what, problem.hint, None, "shot", shot_and_take)
         return LoadPlan(problems=(found,))
-    try:
-        sheet = _sheet(path)
     except ProblemsFound as error:
         return LoadPlan(problems=error.findings)
     if sheet is None:

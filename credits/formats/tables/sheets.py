@@ -43,8 +43,7 @@ class Sheet:
 
 @dataclass(slots=True)
 class Sheets:
-    """Everything that was read. ``unread``: tables of which a file could not be read, so that what
-    is missing in them says nothing."""
+    """Everything that was read. ``unread``: tables of which a file could not be read."""
 
     sheets: list[Sheet] = field(default_factory=list)
     problems: list[Finding] = field(default_factory=list)
@@ -69,9 +68,7 @@ class Sheets:
             self.left_out.append(Finding("is empty, so there is nothing to load", "", Place(file)))
             return
         width = max(at for at, cell in enumerate(rows[start], 1) if cell)
-        filled = {
-            number: row for number, row in enumerate(rows[start + 1 :], start + 2) if any(row)
-        }
+        filled = {at: row for at, row in enumerate(rows[start + 1 :], start + 2) if any(row)}
         sheet = Sheet(
             table=table,
             file=file,
