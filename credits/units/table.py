@@ -272,8 +272,7 @@ class Table(SeenInParts):
                 continue
             size, write = _way_of(column, self.scale)
             whole = self.shown_totals.get(column.key)
-            own = tuple(_units([value or 0 for value in values], size, whole))
-            units[column.key] = own
+            own = units[column.key] = tuple(_units([each or 0 for each in values], size, whole))
             nothing = _no_figure(column.nothing, column)
             cells = [PrintedCell(write(unit), column.unit, unit) for unit in own]
             pairs = zip(values, cells, strict=True)

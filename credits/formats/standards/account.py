@@ -311,7 +311,7 @@ class _Builder:
     def agents(self, works: Sequence[Activity]) -> Iterator[Agent]:
         """Everybody who did a work, by sort name; the uncredited last."""
         keys = {work.agent for work in works}
-        people = [self.results.ledger.people[key] for key in keys if key != ANONYMOUS]
+        people = [self.results.ledger.people[key] for key in keys - {ANONYMOUS}]
         for person in sorted(people, key=lambda p: (sort_key(p.files_under), p.code)):
             yield Agent(person.code, person.credit_name, person.isni or "")
         if ANONYMOUS in keys:

@@ -111,9 +111,7 @@ def _codes(craft: str) -> Node:
     found = []
     for of in LISTS.values():
         code = role_code(craft, of)
-        value: Node = {"@type": "PropertyValue", "propertyID": of}
-        value["value"] = code.code if code else NONE
-        if code:
-            value["name"] = role_text(craft, of)
-        found.append(value)
+        value = {"propertyID": of, "value": code.code if code else NONE}
+        named = {"name": role_text(craft, of)} if code else {}
+        found.append({"@type": "PropertyValue", **value, **named})
     return {"identifier": found}

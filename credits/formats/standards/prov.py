@@ -196,8 +196,8 @@ class _ProvWriter:
         about += [(self._terms["caution"], caution) for caution in account.cautions]
         if account.about[0] != "film":
             about.append((self._terms["account_of"], self._name(account.about)))
-        self.document.entity(self._name(("film", account.code)), about)
         self._film_name = self._name(("film", account.code))
+        self.document.entity(self._film_name, about)
 
     def _agent(self, agent: Agent) -> None:
         about: Attributes = [(PROV_TYPE, PROV["Person"]), (PROV_LABEL, agent.name)]

@@ -124,16 +124,12 @@ def _table(name: str, one: str, fact: type[Any], keys: str = "code", apart: str 
     )
 
 
-_ENTRIES = SheetTable(
-    name="entries",
-    one="entry",
-    fact=facts.Work,
-    columns=(
-        SheetColumn(name="ref", reads=v.name),
-        *_columns(facts.Work, "entry", ""),
-        SheetColumn(name="logged_by", reads=v.name),
-    ),
+_OF_ENTRIES = (
+    SheetColumn(name="ref", reads=v.name),
+    *_columns(facts.Work, "entry", ""),
+    SheetColumn(name="logged_by", reads=v.name),
 )
+_ENTRIES = SheetTable(name="entries", one="entry", fact=facts.Work, columns=_OF_ENTRIES)
 # The sheet that asks how names are spelled, as it comes back.
 _CONFIRMATIONS = SheetTable(
     name="confirmations",
