@@ -1,9 +1,7 @@
 """Film time: frame rates, running time, feet, timecode labels, days and ISO weeks.
 
-Frames are counted from 0 here when they are positions (timecode), and are plain numbers when they
-are lengths (seconds, feet). Everything is exact: whole numbers and fractions, never floats.
-Text that cannot be read raises ProblemsFound with a finding for people; a negative length or
-position is a mistake of the caller and raises ValueError.
+Positions (timecode) are frames counted from 0. Everything is exact, never floats. Text that cannot
+be read raises ProblemsFound; a negative length or position is the caller's, and raises ValueError.
 """
 
 from __future__ import annotations
@@ -51,8 +49,7 @@ class FrameRate:
     def parse(cls, text: str) -> FrameRate:
         """Read "24", "25", "30", "60", "24000/1001", "30000/1001" and the like.
 
-        A rate is a whole number of frames a second, or that number times 1000/1001. Decimals are
-        refused: 29.97 is near 30000/1001 but not the same, and every total here is exact.
+        Decimals are refused: 29.97 is near 30000/1001 but not the same, and every total is exact.
         """
         written = text.strip()
         match = _RATE.fullmatch(written)
@@ -116,11 +113,9 @@ def clock(frames: Exact, rate: FrameRate) -> str:
 
 def clock_text(whole_seconds: int) -> str:
     """Write whole seconds as a running time: "0:42", "18:04", "1:16:04"."""
-    whole_minutes, left_seconds = divmod(whole_seconds, 60)
-    hours, minutes = divmod(whole_minutes, 60)
-    if hours:
-        return f"{hours}:{minutes:02}:{left_seconds:02}"
-    return f"{minutes}:{left_seconds:02}"
+    hours, below = divmod(whole_seconds, 3600)
+    minutes, left = divmod(below, 60)
+    return f"{hours}:{minutes:02}:{left:02}" if hours else f"{minutes}:{left:02}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,9 +129,8 @@ class Gauge:
     def parse(cls, text: str) -> Gauge:
         """Find the gauge of that name, upper or lower case: "35mm-4perf", "16mm"."""
         name = text.strip().lower()
-        for gauge in GAUGES:
-            if gauge.name == name:
-                return gauge
+        if found := next((gauge for gauge in GAUGES if gauge.name == name), None):
+            return found
         known = ", ".join(gauge.name for gauge in GAUGES)
         raise _problem("is not a known gauge", f"Known gauges: {known}.", text, "gauge")
 
@@ -144,10 +138,8 @@ class Gauge:
     def whole_feet(self) -> bool:
         """Tell whether lengths are written as feet+frames; otherwise as decimal feet.
 
-        So it is where a foot, or three feet, hold a whole number of frames. In 35 mm 3-perf, where
-        64 frames make 3 feet, a frame belongs to the foot in which it begins: feet hold 22, 21 and
-        21 frames in turn, every frame has one label, and 64 frames are 3+00. 65 mm 5-perf, 64
-        frames in 5 feet, is shown in decimal feet.
+        So it is where a foot, or three feet, hold a whole number of frames. In 35 mm 3-perf a
+        frame belongs to the foot in which it begins: feet hold 22, 21 and 21 frames in turn.
         """
         return self.frames_per_foot.denominator in (1, 3)
 
@@ -233,11 +225,9 @@ def frame_of_timecode(label: str, rate: FrameRate, drop: bool | None = None) -> 
     drops = semicolon if drop is None else drop
     if drops and not rate.drops:
         raise _no_drop(label, rate)
-    for part, name, limit in (
-        (minutes, "minutes", 60),
-        (whole_seconds, "seconds", 60),
-        (frames_part, "frames", rate.nominal),
-    ):
+    parts = {"minutes": minutes, "seconds": whole_seconds, "frames": frames_part}
+    for name, part in parts.items():
+        limit = rate.nominal if name == "frames" else 60
         if part >= limit:
             raise _problem(f"{name} go from 00 to {limit - 1}", "Correct the timecode.", label)
     whole_minutes = hours * 60 + minutes

@@ -11,6 +11,7 @@ import re
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import chain, pairwise
 
 from credits.errors import Finding, ProblemsFound
 
@@ -26,8 +27,7 @@ def _joined(ranges: Iterable[Range]) -> tuple[Range, ...]:
         if first >= stop:
             continue
         if out and first <= out[-1][1]:
-            if stop > out[-1][1]:
-                out[-1] = (out[-1][0], stop)
+            out[-1] = (out[-1][0], max(stop, out[-1][1]))
         else:
             out.append((first, stop))
     return tuple(out)
@@ -58,8 +58,7 @@ class Frames:
             if match is None:
                 what = "is not a list of frames"
                 raise ProblemsFound(Finding(what, "Write 1-48, or 1-20,25-48, or 17.", value=text))
-            first = int(match[1])
-            last = int(match[2] or match[1])
+            first, last = int(match[1]), int(match[2] or match[1])
             if first < 1:
                 raise ProblemsFound(Finding("shot frames count from 1", "Begin at 1.", value=text))
             if last < first:
@@ -124,21 +123,10 @@ class Frames:
         return Frames(tuple(out))
 
     def __sub__(self, other: Frames) -> Frames:
-        out: list[Range] = []
-        theirs = other.ranges
-        j = 0
-        for first, stop in self.ranges:
-            while j < len(theirs) and theirs[j][1] <= first:
-                j += 1
-            k = j
-            while k < len(theirs) and theirs[k][0] < stop:
-                if theirs[k][0] > first:
-                    out.append((first, theirs[k][0]))
-                first = max(first, theirs[k][1])
-                k += 1
-            if first < stop:
-                out.append((first, stop))
-        return Frames(tuple(out))
+        if not self:
+            return self
+        edges = (self.first, *chain.from_iterable(other.ranges), self.last + 1)
+        return self & Frames(tuple(zip(edges[::2], edges[1::2], strict=True)))
 
     def from_frame(self, frame: int) -> Frames:
         """Return the frames of the set at or after ``frame``."""
@@ -160,19 +148,13 @@ def common_runs(sets: Iterable[Frames]) -> Iterator[tuple[int, int, tuple[int, .
     sets that hold the run, ascending; runs that no set holds are left out. n ranges make at most
     2n - 1 runs.
     """
-    edges: list[tuple[int, int, int]] = []
-    for position, frames in enumerate(sets):
-        for first, stop in frames.ranges:
-            edges.append((first, 1, position))
-            edges.append((stop, 0, position))
-    edges.sort()
+    edges = sorted(
+        (edge, position)
+        for position, frames in enumerate(sets)
+        for edge in chain.from_iterable(frames.ranges)
+    )
     active: set[int] = set()
-    at = 0
-    for edge, opens, position in edges:
-        if active and edge > at:
-            yield at, edge, tuple(sorted(active))
-        at = edge
-        if opens:
-            active.add(position)
-        else:
-            active.discard(position)
+    for (first, position), (stop, _) in pairwise(edges):
+        active ^= {position}
+        if active and stop > first:
+            yield first, stop, tuple(sorted(active))

@@ -23,8 +23,7 @@ def half_up(value: Exact) -> int:
 def decimal_text(value: Exact, places: int) -> str:
     """Write the value with exactly so many decimals, halves up: 2/3 with 2 places is "0.67".
 
-    The division is exact, so "2.5" rounds the same whatever sum led to it. ValueError when the
-    value or the number of places is negative.
+    ValueError when the value or the number of places is negative.
     """
     if places < 0:
         raise ValueError(f"the number of places is 0 or more, not {places}")
@@ -57,13 +56,9 @@ def _with_missing_units(quotas: Sequence[Fraction], total: int) -> list[int]:
 def largest_remainder(values: Sequence[Exact], unit: Exact = Fraction(1)) -> list[int]:
     """Return how many units each value is shown as, so that the shown column adds up.
 
-    In: the exact values, in the order of the rows, and the size of one shown unit in the same
-    measure (``Fraction(1, 10)`` for one decimal). Out: whole numbers of units, one per value,
-    each the floor or the ceiling of ``value / unit``; their sum is ``half_up(sum(values) / unit)``.
+    unit: the size of one shown unit, ``Fraction(1, 10)`` for one decimal. Each result is the floor
+    or the ceiling of ``value / unit`` (Hamilton's method); their sum is the rounded sum.
     ValueError for a negative value or a unit that is not positive.
-
-    Largest-remainder (Hamilton's) method: floor each, hand the missing units to the largest
-    remainders, ties to the earlier row.
     """
     if unit <= 0:
         raise ValueError(f"a unit is more than 0, not {unit}")

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from enum import StrEnum
 from fractions import Fraction
+from functools import partial
 from itertools import groupby
 from typing import Any
 
@@ -144,8 +145,7 @@ class PrintedTable:
     """A table in texts.
 
     total: empty where there is none. grouped: as in Table. units: of each column that adds up the
-    whole units that its rows show, so that a table of the parts of a row can be made to add up to
-    what the row shows.
+    whole units that its rows show, to which a table of the parts of a row can be made to add up.
     """
 
     caption: str
@@ -222,11 +222,11 @@ class Table(SeenInParts):
 
     def column(self, key: str) -> tuple[Any, ...]:
         """Return the values of one column, in the order of the rows. KeyError for another key."""
-        place = self._places()[key]
+        place = self._place(key)
         return tuple(row[place] for row in self.rows)
 
-    def _places(self) -> dict[str, int]:
-        return {column.key: place for place, column in enumerate(self.columns)}
+    def _place(self, key: str) -> int:
+        return {column.key: place for place, column in enumerate(self.columns)}[key]
 
     def seen_by(self, edition: Edition) -> Table:
         """Return the table with the columns, and of each value the parts, that the edition sees."""
@@ -255,11 +255,9 @@ class Table(SeenInParts):
 
     def with_values(self, key: str, change: Callable[[Any], Any]) -> Table:
         """Return the table with every value of one column changed, such as a code to a name."""
-        place = self._places()[key]
-        return replace(
-            self,
-            rows=tuple((*r[:place], change(r[place]), *r[place + 1 :]) for r in self.rows),
-        )
+        place = self._place(key)
+        rows = tuple((*r[:place], change(r[place]), *r[place + 1 :]) for r in self.rows)
+        return replace(self, rows=rows)
 
     def printed(self) -> PrintedTable:
         """Print every value; columns that add up are rounded by the largest remainder."""
@@ -274,18 +272,11 @@ class Table(SeenInParts):
                 continue
             size, write = _way_of(column, self.scale)
             whole = self.shown_totals.get(column.key)
-            known = [value for value in values if value is not None]
-            shown = iter(_units(known, size, whole))
-            own = tuple(0 if value is None else next(shown) for value in values)
-            units[column.key] = own
-            columns.append(
-                [
-                    _no_figure(column.nothing, column)
-                    if value is None
-                    else PrintedCell(write(unit), column.unit, unit)
-                    for value, unit in zip(values, own, strict=True)
-                ]
-            )
+            own = units[column.key] = tuple(_units([each or 0 for each in values], size, whole))
+            nothing = _no_figure(column.nothing, column)
+            cells = [PrintedCell(write(unit), column.unit, unit) for unit in own]
+            pairs = zip(values, cells, strict=True)
+            columns.append([nothing if value is None else cell for value, cell in pairs])
             total.append(PrintedCell(write(sum(own)), column.unit, sum(own)))
         if self.label and total:
             total[0] = PrintedCell(self.label)
@@ -308,9 +299,7 @@ def _units(values: Sequence[Exact], size: Fraction, whole: int | None) -> list[i
     """Round to whole units whose sum is the rounded sum, or what is shown of it elsewhere."""
     if whole is None:
         return largest_remainder(values, size)
-    if not sum(values):
-        return [0] * len(values)
-    return apportion(values, whole)
+    return apportion(values, whole if sum(values) else 0)
 
 
 def _decimals(units: int, places: int) -> str:
@@ -324,25 +313,23 @@ def _way_of(column: Column, scale: Scale | None) -> tuple[Fraction, Callable[[in
     ValueError where frames are to be turned into time or film and the table has no scale.
     """
     step = Fraction(1, 10**column.places)
+    decimals = partial(_decimals, places=column.places)
     if column.unit in (Unit.NUMBER, Unit.FRAMES, Unit.MINUTES):
-        return Fraction(1), lambda units: f"{units:,}"
-    if column.unit is Unit.DECIMAL:
-        return step, lambda units: _decimals(units, column.places)
+        return Fraction(1), "{:,}".format
+    if column.unit in (Unit.DECIMAL, Unit.HOURS):
+        return step * (60 if column.unit is Unit.HOURS else 1), decimals
     if column.unit is Unit.PERCENT:
-        return step / 100, lambda units: f"{_decimals(units, column.places)} %"
-    if column.unit is Unit.HOURS:
-        return step * 60, lambda units: _decimals(units, column.places)
+        return step / 100, lambda units: f"{decimals(units)} %"
     if scale is None:
         raise ValueError(f"{column.key}: {column.unit} need the rate and the gauge")
     if column.unit is Unit.SECONDS:
-        return step * scale.rate.per_second, lambda units: _decimals(units, column.places)
+        return step * scale.rate.per_second, decimals
     if column.unit is Unit.RUNNING:
         return scale.rate.per_second, clock_text
+    if column.unit is Unit.FEET and scale.gauge.whole_feet:
+        return Fraction(1), partial(feet_text, gauge=scale.gauge)
     if column.unit is Unit.FEET:
-        gauge = scale.gauge
-        if gauge.whole_feet:
-            return Fraction(1), lambda units: feet_text(units, gauge)
-        return gauge.frames_per_foot / DECIMAL_FEET, lambda units: _decimals(units, 2)
+        return scale.gauge.frames_per_foot / DECIMAL_FEET, partial(_decimals, places=2)
     raise ValueError(f"{column.key}: {column.unit} are words, and do not add up")
 
 

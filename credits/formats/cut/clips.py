@@ -10,7 +10,7 @@ from typing import NamedTuple
 from credits.errors import Finding, ProblemsFound
 from credits.formats.tables.cells import HIGHEST_NUMBER, Unreadable
 from credits.formats.tables.cells import name as name_of
-from credits.formats.tables.codes import Codes
+from credits.formats.tables.columns import Codes
 from credits.model.facts import Cut, CutClip
 from credits.model.log import WrittenLog
 from credits.text import fold_code

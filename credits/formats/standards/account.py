@@ -14,7 +14,7 @@ from credits.cautions import CREDITS_CAUTION, REVIEW_CAUTION
 from credits.editions import Crew, Edition, Everyone, Office, cut_to
 from credits.figures.snapshot import Snapshot
 from credits.hands.hands import build_target
-from credits.model.facts import EntryNumber, Fitting, Kind, Replacement
+from credits.model.facts import Fitting, Kind, Replacement
 from credits.model.ledger import Entry
 from credits.names import sort_key
 
@@ -141,7 +141,8 @@ def account_of(
     """
     if scope.about is About.SHOT and edition is Edition.PUBLIC:
         raise ValueError("the public edition shows no shots")
-    builder = _Builder(results, scope, edition, named, puppet_name)
+    crew = edition.sees(Edition.CREW)
+    builder = _Builder(results, scope, edition, named, puppet_name, crew)
     entries, fittings, replacements = in_scope(results, scope)
     works = builder.works(entries)
     derived = tuple(builder.derived(fittings, replacements, works))
@@ -187,16 +188,15 @@ def in_scope(results: Snapshot, scope: Scope) -> InScope:
     numbers = {e.number for e in ledger.entries_by_character.get(character, ())}
     for part in parts:
         numbers.update(e.number for e in ledger.entries_by_part.get(part, ()))
-    return _entries(results, numbers), fittings, shown
+    return tuple(e for e in ledger.entries if e.number in numbers), fittings, shown
 
 
 def _of_shot(results: Snapshot, shot: str) -> InScope:
     ledger = results.ledger
     takes = [take for code, take in results.runs if code == shot]
     numbers = {e.number for e in ledger.entries_by_shot.get(shot, ())}
-    for take in takes:
-        for hand in results.hands.of_take(shot, take):
-            numbers.update(hand.entries)
+    hands = (hand for take in takes for hand in results.hands.of_take(shot, take))
+    numbers.update(*(hand.entries for hand in hands))
     worn = dict.fromkeys(
         fitting
         for take in takes
@@ -206,11 +206,8 @@ def _of_shot(results: Snapshot, shot: str) -> InScope:
         for fitting in ledger.fittings_of_puppet.get(puppet, ())
         if layer.day is None or fitting.holds_on(layer.day)
     )
-    return _entries(results, numbers), tuple(worn), ledger.replacements_by_shot.get(shot, ())
-
-
-def _entries(results: Snapshot, numbers: set[EntryNumber]) -> tuple[Entry, ...]:
-    return tuple(entry for entry in results.ledger.entries if entry.number in numbers)
+    entries = tuple(e for e in ledger.entries if e.number in numbers)
+    return entries, tuple(worn), ledger.replacements_by_shot.get(shot, ())
 
 
 # --- What is said of it
@@ -225,10 +222,7 @@ class _Builder:
     edition: Edition
     named: Callable[[str], bool]
     puppet_name: Callable[[str], str]
-
-    @property
-    def crew(self) -> bool:
-        return self.edition.sees(Edition.CREW)
+    crew: bool
 
     def works(self, entries: Iterable[Entry]) -> tuple[Activity, ...]:
         """One work an entry; in the public edition one a person, craft and thing."""
@@ -298,36 +292,26 @@ class _Builder:
         replacements: Iterable[Replacement],
         works: Iterable[Activity],
     ) -> Iterator[Derivation]:
-        seen: set[tuple[str, str]] = set()
+        seen: set[Things] = set()
         for fitting in fittings:
-            pair = (fitting.puppet, fitting.part)
-            if self.crew or pair not in seen:
-                seen.add(pair)
-                yield Derivation(
-                    thing=("puppet", fitting.puppet),
-                    of=("part", fitting.part),
-                    how=FITTED,
-                    from_on=fitting.from_on,
-                    to_on=fitting.to_on,
-                )
+            thing, of = ("puppet", fitting.puppet), ("part", fitting.part)
+            if self.crew or (thing, of) not in seen:
+                seen.add((thing, of))
+                begin, end = fitting.from_on, fitting.to_on
+                yield Derivation(thing=thing, of=of, how=FITTED, from_on=begin, to_on=end)
         for work in works:
             for thing in work.made if work.craft == CASTING and work.character else ():
                 if thing[0] != "character":
                     of = ("character", work.character)
                     yield Derivation(thing=thing, of=of, how=CAST, work=work.key)
         for shown in replacements if self.crew else ():
-            yield Derivation(
-                thing=("shot", shown.shot),
-                of=("part", shown.part),
-                how=SHOWN,
-                take=shown.take,
-                frames=shown.frames.text,
-            )
+            thing, of, frames = ("shot", shown.shot), ("part", shown.part), shown.frames.text
+            yield Derivation(thing=thing, of=of, how=SHOWN, take=shown.take, frames=frames)
 
     def agents(self, works: Sequence[Activity]) -> Iterator[Agent]:
         """Everybody who did a work, by sort name; the uncredited last."""
         keys = {work.agent for work in works}
-        people = [self.results.ledger.people[key] for key in keys if key != ANONYMOUS]
+        people = [self.results.ledger.people[key] for key in keys - {ANONYMOUS}]
         for person in sorted(people, key=lambda p: (sort_key(p.files_under), p.code)):
             yield Agent(person.code, person.credit_name, person.isni or "")
         if ANONYMOUS in keys:
@@ -336,27 +320,19 @@ class _Builder:
     def things(self, works: Iterable[Activity], derived: Iterable[Derivation]) -> Iterator[Entity]:
         """The things of the account by their tables; with the whole film all there are."""
         ledger = self.results.ledger
-        film = self.scope.about is About.FILM
+        film, named_as = self.scope.about is About.FILM, self.puppet_name
         named = {*_named_things(works, derived), (str(self.scope.about), self.scope.code)}
-        named |= {
-            ("character", ledger.puppets[code].character)
-            for kind, code in named
-            if kind == "puppet"
-        }
-        for code, character in ledger.characters.items():
-            if film or ("character", code) in named:
-                yield Entity(thing=("character", code), name=character.name)
-        for code, puppet in ledger.puppets.items():
-            if film or ("puppet", code) in named:
-                name = self.puppet_name(code)
-                yield Entity(thing=("puppet", code), name=name, character=puppet.character)
-        for code, part in ledger.parts.items():
-            if film or ("part", code) in named:
-                name, owner = f"{part.kind} {code}", part.character or ""
-                yield Entity(thing=("part", code), name=name, character=owner)
-        for code, shot in ledger.shots.items() if self.crew else ():
-            if film or ("shot", code) in named:
-                yield Entity(thing=("shot", code), name=code, frames=shot.length)
+        puppets = [code for kind, code in named if kind == "puppet"]
+        named.update(("character", ledger.puppets[code].character) for code in puppets)
+        rows = (
+            *(("character", code, row.name, "", 0) for code, row in ledger.characters.items()),
+            *(("puppet", c, named_as(c), p.character, 0) for c, p in ledger.puppets.items()),
+            *(("part", c, f"{p.kind} {c}", p.character or "", 0) for c, p in ledger.parts.items()),
+            *(("shot", code, code, "", shot.length) for code, shot in ledger.shots.items()),
+        )
+        for kind, code, name, character, frames in rows:
+            if (film or (kind, code) in named) and (self.crew or kind != "shot"):
+                yield Entity(thing=(kind, code), name=name, character=character, frames=frames)
 
 
 def _named_things(works: Iterable[Activity], derived: Iterable[Derivation]) -> Iterator[Thing]:

@@ -60,18 +60,15 @@ class _JsonLdWriter:
                 for code, name in self.characters.items()
             ]
             node = {**movie, "character": cast, **self._roles(account.works)}
-            node["hasPart"] = self._clips()
+            by_shot: dict[str, list[Activity]] = defaultdict(list)
+            for work in account.works:
+                by_shot[work.shot].append(work)
+            shots = (thing.thing[1] for thing in account.things if thing.thing[0] == "shot")
+            node["hasPart"] = [self._clip(shot, by_shot[shot]) for shot in shots]
             node = {term: value for term, value in node.items() if value != []}
         node["version"] = f"{account.edition} edition. {account.as_of}."
         node["comment"] = [{"@type": "Comment", "text": text} for text in account.cautions]
         return node
-
-    def _clips(self) -> list[Node]:
-        by_shot: dict[str, list[Activity]] = defaultdict(list)
-        for work in self.account.works:
-            by_shot[work.shot].append(work)
-        shots = (thing.thing[1] for thing in self.account.things if thing.thing[0] == "shot")
-        return [self._clip(shot, by_shot[shot]) for shot in shots]
 
     def _clip(self, shot: str, works: Iterable[Activity]) -> Node:
         node: Node = {"@type": "Clip", "@id": self._id("shot", shot), "name": shot}
@@ -112,11 +109,9 @@ def _when(works: Iterable[Activity]) -> Node:
 def _codes(craft: str) -> Node:
     """What each open list of roles calls the craft; ``none`` where it has nothing like it."""
     found = []
-    for of in LISTS:
+    for of in LISTS.values():
         code = role_code(craft, of)
-        value: Node = {"@type": "PropertyValue", "propertyID": of}
-        value["value"] = code.code if code else NONE
-        if code:
-            value["name"] = role_text(craft, of)
-        found.append(value)
+        value = {"propertyID": of, "value": code.code if code else NONE}
+        named = {"name": role_text(craft, of)} if code else {}
+        found.append({"@type": "PropertyValue", **value, **named})
     return {"identifier": found}

@@ -92,7 +92,7 @@ ROLE_CODES: Mapping[str, _Codes] = {
     },
     "hair": {FIAF: RoleCode("B.6.20", "HairStylist", near=True)},
 }
-LISTS = (MARC, FIAF, EBU)
+LISTS = {"marc": MARC, "fiaf": FIAF, "ebu": EBU}
 
 
 def role_code(craft: str, of: str) -> RoleCode | None:
@@ -113,7 +113,6 @@ KINDS = ("film", "character", "puppet", "part", "shot", "person", "work")
 _WORK_TERMS = ("take", "frames", "sequence", "started_on", "finished_on", "stage", "note",
                "minutes", "wait_minutes")  # fmt: skip
 _DERIVED_TERMS = ("from_on", "to_on", "take", "frames")
-PROV_LISTS = (("marc", MARC), ("fiaf", FIAF), ("ebu", EBU))
 
 
 def prov_document(account: Account) -> ProvDocument:
@@ -186,7 +185,7 @@ class _ProvWriter:
         code = role_code(work.craft, MARC)
         if code is not None and not code.near:
             roles.append((PROV_ROLE, self._marc[code.code]))
-        texts = {name: role_text(work.craft, of) for name, of in PROV_LISTS}
+        texts = {name: role_text(work.craft, of) for name, of in LISTS.items()}
         return [*roles, *self._said(craft=work.craft, **texts)]
 
     # -- records
@@ -197,8 +196,8 @@ class _ProvWriter:
         about += [(self._terms["caution"], caution) for caution in account.cautions]
         if account.about[0] != "film":
             about.append((self._terms["account_of"], self._name(account.about)))
-        self.document.entity(self._name(("film", account.code)), about)
         self._film_name = self._name(("film", account.code))
+        self.document.entity(self._film_name, about)
 
     def _agent(self, agent: Agent) -> None:
         about: Attributes = [(PROV_TYPE, PROV["Person"]), (PROV_LABEL, agent.name)]

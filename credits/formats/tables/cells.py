@@ -113,11 +113,10 @@ def code(cell: Cell) -> str:
     if len(text) > LONGEST_CODE:
         what = f"a code of {len(text)} characters is too long"
         raise Unreadable(what, f"Shorten it to {LONGEST_CODE}.")
-    if not text.isascii():
-        for c in text:
-            if unicodedata.category(c) == "Cf" and c not in _JOINERS:
-                what = f"holds an invisible character (U+{ord(c):04X})"
-                raise Unreadable(what, "Type the code again.")
+    for c in "" if text.isascii() else text:
+        if unicodedata.category(c) == "Cf" and c not in _JOINERS:
+            what = f"holds an invisible character (U+{ord(c):04X})"
+            raise Unreadable(what, "Type the code again.")
     return text
 
 
@@ -154,8 +153,7 @@ def _whole_instead(text: str, least: int) -> str:
 
 def yes_no(cell: Cell) -> bool:
     """Read yes or no (also true, false, 1, 0)."""
-    value = _YES_NO.get(str(cell).lower())
-    if value is None:
+    if (value := _YES_NO.get(str(cell).lower())) is None:
         raise Unreadable("is neither yes nor no", "Write yes or no.")
     return value
 
@@ -179,14 +177,14 @@ def share(cell: Cell) -> Fraction:
 
 def word(kind: type[StrEnum]) -> Reader:
     """Return the reader of one of a few code words, without regard to case."""
-    words = {str(member): member for member in kind}
-    hint = f"Write {', '.join(list(words)[:-1])} or {list(words)[-1]}."
+    *words, last = map(str, kind)
+    hint = f"Write {', '.join(words)} or {last}."
 
     def read(cell: Cell) -> StrEnum:
-        found = words.get(str(cell).lower())
-        if found is None:
-            raise Unreadable("is not one of the words for this column", hint)
-        return found
+        try:
+            return kind(str(cell).lower())
+        except ValueError:
+            raise Unreadable("is not one of the words for this column", hint) from None
 
     return read
 

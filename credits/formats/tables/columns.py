@@ -1,4 +1,4 @@
-"""The tables and their columns: what a spreadsheet may hold, and which fact each row becomes.
+"""The tables, their columns and their codes: what a spreadsheet may hold, and which fact a row is.
 
 The columns of a table are the fields of its fact, in their order. A field's type says how its cells
 are read, its default what an empty cell means; only what a type cannot say is written here.
@@ -6,6 +6,7 @@ are read, its default what an empty cell means; only what a type cannot say is w
 
 from __future__ import annotations
 
+from collections.abc import Collection, Iterable
 from dataclasses import MISSING, Field, dataclass, fields
 from datetime import date
 from enum import StrEnum
@@ -15,6 +16,8 @@ from typing import Any, get_args, get_type_hints
 
 from credits.formats.tables import cells as v
 from credits.model import facts
+from credits.model.log import WrittenLog
+from credits.text import fold_code, nearest
 from credits.units.frames import HIGHEST_FRAME, Frames
 
 
@@ -121,16 +124,12 @@ def _table(name: str, one: str, fact: type[Any], keys: str = "code", apart: str 
     )
 
 
-_ENTRIES = SheetTable(
-    name="entries",
-    one="entry",
-    fact=facts.Work,
-    columns=(
-        SheetColumn(name="ref", reads=v.name),
-        *_columns(facts.Work, "entry", ""),
-        SheetColumn(name="logged_by", reads=v.name),
-    ),
+_OF_ENTRIES = (
+    SheetColumn(name="ref", reads=v.name),
+    *_columns(facts.Work, "entry", ""),
+    SheetColumn(name="logged_by", reads=v.name),
 )
+_ENTRIES = SheetTable(name="entries", one="entry", fact=facts.Work, columns=_OF_ENTRIES)
 # The sheet that asks how names are spelled, as it comes back.
 _CONFIRMATIONS = SheetTable(
     name="confirmations",
@@ -166,3 +165,64 @@ TABLES: dict[str, SheetTable] = {
         _CONFIRMATIONS,
     )
 }
+
+
+# --- The codes that a production knows
+
+SUGGESTIONS = 200
+
+
+class Codes:
+    """The codes of one table. ``complete`` is False when some of them could not be read."""
+
+    def __init__(self, table: str, known: Iterable[str] = (), complete: bool = True) -> None:
+        self.table = table
+        self.complete = complete
+        self._spelled = {fold_code(spelled): spelled for spelled in known}
+        self._suggested = 0
+
+    def add(self, text: str) -> str:
+        """Make a code known; return how it was first spelled."""
+        return self._spelled.setdefault(fold_code(text), text)
+
+    def get(self, text: str) -> str | None:
+        """Return the code as first spelled, or None when it is not known."""
+        return self._spelled.get(fold_code(text))
+
+    def find(self, cell: v.Cell) -> str:
+        """Find the code that a cell names, as first spelled. Raises Unreadable for another."""
+        if isinstance(cell, str) and (spelled := self.get(cell)) is not None:
+            return spelled
+        text = v.code(cell)
+        if not self.complete:
+            return text
+        hint = f"Add it to the {self.table} table, or correct the code."
+        if like := self.like(text):
+            hint = f"Write {like}, or add {text} to the {self.table} table."
+        raise v.Unreadable(f"there is no such {TABLES[self.table].one}", hint)
+
+    def like(self, text: str) -> str | None:
+        """Find the known code most like this one. It is slow: after SUGGESTIONS times, None."""
+        self._suggested += 1
+        known = self._spelled.values() if self._suggested <= SUGGESTIONS else ()
+        return next(iter(nearest(text, known, most=1)), None)
+
+
+CodeBooks = dict[str, Codes]
+
+
+def codes_of(written: WrittenLog, incomplete: Collection[str] = ()) -> CodeBooks:
+    """Return the codes of every table that has its own, as the log knows them."""
+    return {
+        name: Codes(name, (row.code for row in getattr(written, name)), name not in incomplete)
+        for name, table in TABLES.items()
+        if table.coded
+    }
+
+
+def find_shot_and_take(text: str, shots: Codes) -> tuple[str, int | None]:
+    """Read ``010-020`` or ``010-020/2``. Raises Unreadable for an unknown shot or a bad take."""
+    shot, slash, take = text.strip().partition("/")
+    if slash and not (take.isascii() and take.isdigit() and 0 < len(take) < 7 and int(take) > 0):
+        raise v.Unreadable("the take is not a whole number from 1", "Write it like 010-020/2.")
+    return shots.find(shot), int(take) if slash else None

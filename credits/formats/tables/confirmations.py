@@ -12,8 +12,7 @@ from typing import NamedTuple
 import xlsxwriter
 
 from credits.billing.credits import Credits
-from credits.formats.tables.codes import CodeBooks
-from credits.formats.tables.columns import TABLES
+from credits.formats.tables.columns import TABLES, CodeBooks
 from credits.formats.tables.lists import Rows
 from credits.model.facts import Confirmation, Person
 from credits.model.ledger import Ledger
@@ -29,9 +28,6 @@ _ASKED = {
     "correction": ("The right name", "Exactly as it is to appear, every letter and sign."),
     "confirmed_on": ("When", "The day of the answer: year-month-day, such as 2026-03-02."),
 }
-
-
-# --- Out
 
 
 class Asked(NamedTuple):
@@ -85,9 +81,6 @@ def confirmation_sheet(credits: Credits, ledger: Ledger) -> bytes:
             for at, value in enumerate(said):
                 sheet.write_string(number, at, value, text)
     return target.getvalue()
-
-
-# --- Back
 
 
 class _Answer(NamedTuple):
@@ -155,8 +148,7 @@ def plan_confirmations(
 
 
 def _is_said_by(word: NewConfirmation, given: Confirmation) -> bool:
-    """Whether the log has the word. One without a day is there if it was ever given: what came
-    later is not undone by loading an old sheet again."""
+    """Whether the log has the word; one without a day if it was ever given, whatever came later."""
     same = (given.name, given.is_right) == (word.name, word.is_right)
     return same and word.confirmed_on in (None, given.confirmed_on)
 

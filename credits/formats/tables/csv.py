@@ -68,8 +68,7 @@ def _decoded(data: bytes, file: str) -> str:
 
 def _row_at(before: str) -> int:
     """The row that a text has come to: records, or lines where it cannot be read as records."""
-    text = _said_separator(before)[1]
-    lines = text.replace("\r\n", "\n").replace("\r", "\n")
+    lines = _said_separator(before)[1].replace("\r\n", "\n").replace("\r", "\n")
     outside_quotes = lines.split('"')[::2]
     return 1 + sum(piece.count("\n") for piece in outside_quotes)
 

@@ -7,8 +7,7 @@ from collections.abc import Collection, Hashable, Iterable, Iterator, Mapping, S
 from dataclasses import dataclass
 from typing import NamedTuple, TypeVar
 
-from credits.formats.tables.codes import CodeBooks
-from credits.formats.tables.columns import TABLES
+from credits.formats.tables.columns import TABLES, CodeBooks
 from credits.formats.tables.lists import Checked, Rows, Wrong, backwards
 from credits.model.facts import EntryNumber, Kind, Work
 from credits.model.log import LogLine, NewLine, TableCount, Verb
@@ -63,11 +62,7 @@ _NEEDS = {
 
 
 def _wrong(work: Work, checked: Checked) -> Iterator[Wrong]:
-    """Everything that cannot be in an entry, cell by cell.
-
-    Frames above the shot's length are no problem here: they are a question of the checks, asked for
-    as long as the shot is so short.
-    """
+    """Everything that cannot be in an entry. Frames above the shot's length are for the checks."""
     yield from _wrong_target(work, checked)
     if work.shot is None:
         what = "the entry names no shot"
@@ -155,10 +150,8 @@ class Chain:
 
     def last_loaded(self, ref: str) -> Work | None:
         """What the sheet said under this key when it was last loaded."""
-        for line in reversed(self.lines):
-            if line.ref == ref and line.source is not None:
-                return line.work
-        return None
+        loaded = (line.work for line in reversed(self.lines) if line.ref == ref and line.source)
+        return next(loaded, None)
 
     def ever_said(self) -> set[Work]:
         """Every content the entry ever had."""
@@ -191,10 +184,8 @@ def plan_entries(
     without: list[Chain] = []
     for chain in chains_of(lines):
         refs = {line.ref for line in chain.lines if line.ref is not None}
-        for ref in refs:
-            with_ref[ref].append(chain)
-        if not refs:
-            without.append(chain)
+        for own in [with_ref[ref] for ref in refs] or [without]:
+            own.append(chain)
     found = {**_by_ref(rows, with_ref), **_by_content(rows, without)}
     new = sum(line.verb is Verb.RECORD for line in found.values())
     count = TableCount(new, len(found) - new, len(rows) - len(found))
@@ -202,14 +193,8 @@ def plan_entries(
 
 
 def _line(verb: Verb, row: SheetEntry, corrects: EntryNumber | None = None) -> NewLine:
-    return NewLine(
-        verb=verb,
-        work=row.work,
-        corrects=corrects,
-        logged_by=row.logged_by,
-        ref=row.ref,
-        source=row.source,
-    )
+    said = {"ref": row.ref, "logged_by": row.logged_by, "source": row.source}
+    return NewLine(verb=verb, work=row.work, corrects=corrects, **said)
 
 
 def _by_ref(rows: Sequence[SheetEntry], known: Mapping[str, list[Chain]]) -> dict[int, NewLine]:
@@ -221,8 +206,7 @@ def _by_ref(rows: Sequence[SheetEntry], known: Mapping[str, list[Chain]]) -> dic
             continue
         earlier = first.setdefault(row.ref, row)
         if earlier is row:
-            line = _line_for_ref(row, row.ref, known.get(row.ref, ()))
-            if line is not None:
+            if line := _line_for_ref(row, row.ref, known.get(row.ref, ())):
                 found[at] = line
         elif earlier.work != row.work:
             what = f"{earlier.source} has the same ref with another content"
@@ -260,10 +244,9 @@ def _by_content(rows: Sequence[SheetEntry], chains: Sequence[Chain]) -> dict[int
             amended.append(chain.ever_said())
     left: list[int] = []
     for at, row in enumerate(rows):
-        if row.ref is None:
-            if waiting.get(row.work):
-                waiting[row.work] -= 1
-            else:
-                left.append(at)
+        if row.ref is None and waiting[row.work]:
+            waiting[row.work] -= 1
+        elif row.ref is None:
+            left.append(at)
     paired = most_pairs([rows[at].work for at in left], amended) if amended else frozenset()
     return {at: _line(Verb.RECORD, rows[at]) for i, at in enumerate(left) if i not in paired}

@@ -8,13 +8,12 @@ from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
 from credits.errors import Finding, Place, ProblemsFound
-from credits.formats.tables.cells import Cell, Unreadable, shown, stripped, whole
-from credits.formats.tables.codes import Codes, find_shot_and_take
+from credits.formats.tables.cells import Unreadable, shown, stripped, whole
+from credits.formats.tables.columns import Codes, find_shot_and_take
 from credits.formats.tables.csv import file_bytes, read_csv
 from credits.formats.tables.lists import beyond_shot
 from credits.formats.tables.load import LoadPlan
-from credits.formats.tables.sheet import Sheet
-from credits.formats.tables.sheets import WORKBOOKS, Sheets
+from credits.formats.tables.sheets import WORKBOOKS, Sheet, Sheets
 from credits.formats.tables.xlsx import read_workbook
 from credits.model.facts import Part, Replacement, Shot
 from credits.model.log import Batch, TableCount, WrittenLog
@@ -38,11 +37,10 @@ def plan_face_sheet(path: Path, shot_and_take: str, written: WrittenLog) -> Load
     shots = {shot.code: shot for shot in written.shots}
     try:
         code, take = find_shot_and_take(shot_and_take, Codes("shots", shots))
+        sheet = _sheet(path)
     except Unreadable as problem:
         found = Finding(problem.what, problem.hint, None, "shot", shot_and_take)
         return LoadPlan(problems=(found,))
-    try:
-        sheet = _sheet(path)
     except ProblemsFound as error:
         return LoadPlan(problems=error.findings)
     if sheet is None:
@@ -150,9 +148,8 @@ class _FaceReader:
                 what = "names several characters" if by_name else "is no character's code or name"
                 self._problem(None, "column", heading, what, hint)
             elif found in self.character_at.values():
-                self._problem(
-                    None, "column", heading, f"{found} has another column already", "Keep one."
-                )
+                what = f"{found} has another column already"
+                self._problem(None, "column", heading, what, "Keep one.")
             else:
                 self.character_at[at] = found
         if self._frame_at is None:
@@ -180,10 +177,14 @@ class _FaceReader:
         out: list[int] = []
         row_of: dict[int, int] = {}
         for index, cell in enumerate(row[self._frame_at] for row in self._sheet.cells):
-            frame = 0
             try:
-                frame = self._frame(cell)
+                if not cell:
+                    raise Unreadable("is empty", "Every row needs its frame.")
+                frame = _FRAME(cell)
+                if what := beyond_shot(frame, self._shot):
+                    raise Unreadable(what, "Take the row out, or correct the shot's length.")
             except Unreadable as problem:
+                frame = 0
                 self._problem(index, "frame", shown(cell), problem.what, problem.hint)
             if frame and frame in row_of:
                 what = f"row {row_of[frame]} is the same frame"
@@ -191,15 +192,6 @@ class _FaceReader:
             row_of.setdefault(frame, self._sheet.numbers[index])
             out.append(frame)
         return out
-
-    def _frame(self, cell: Cell) -> int:
-        """Read the number of a frame of the shot. Raises Unreadable."""
-        if not cell:
-            raise Unreadable("is empty", "Every row needs its frame.")
-        frame = _FRAME(cell)
-        if what := beyond_shot(frame, self._shot):
-            raise Unreadable(what, "Take the row out, or correct the shot's length.")
-        return frame
 
     def _parts_by_row(self, at: int, character: str) -> Iterator[tuple[str, ...]]:
         above: tuple[str, ...] | None = None

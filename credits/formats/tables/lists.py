@@ -9,9 +9,8 @@ from typing import Any
 
 from credits.errors import Finding
 from credits.formats.tables.cells import Cell, Reader, Unreadable, shown
-from credits.formats.tables.codes import CodeBooks
-from credits.formats.tables.columns import TABLES, SheetColumn, SheetTable
-from credits.formats.tables.sheet import Sheet
+from credits.formats.tables.columns import TABLES, CodeBooks, SheetColumn, SheetTable
+from credits.formats.tables.sheets import Sheet
 from credits.model import facts
 from credits.model.log import TableCount
 from credits.text import nearest
@@ -88,14 +87,10 @@ class Rows:
     def column(self, column: SheetColumn, books: CodeBooks) -> list[object]:
         """Return the values of a column, read once; the column's ``empty`` where the sheet has no
         such column, where the cell is empty and where it cannot be read."""
-        if column.name not in self._read:
-            at = self._at.get(column.name)
-            if at is None:
-                self._read[column.name] = [column.empty] * len(self)
-            else:
-                reads = column.reads if column.refers is None else books[column.refers].find
-                self._read[column.name] = self._values(column, reads)
-        return self._read[column.name]
+        if column.name not in self._read and self.has(column.name):
+            reads = column.reads if column.refers is None else books[column.refers].find
+            self._read[column.name] = self._values(column, reads)
+        return self._read.setdefault(column.name, [column.empty] * len(self))
 
     def by_row(self, books: CodeBooks, *names: str) -> Iterator[tuple[Any, ...]]:
         """Return each row's values of the columns of these names; without names, of all."""
@@ -138,7 +133,6 @@ def row_of(finding: Finding) -> int:
 
 Wrong = tuple[str, object, str, str]
 """SheetColumn, value, what is wrong, what would be right."""
-
 
 Checked = Mapping[str, Mapping[str, Any]]
 """The rows as they will stand, by table and code, for the checks that look across tables."""
@@ -226,8 +220,7 @@ def plan_reference(
     counts: Counter[str] = Counter()
     for key, what in said.items():
         before = by_key.get(key)
-        fact = _fact(table, before, what)
-        if fact is None:
+        if (fact := _fact(table, before, what)) is None:
             continue
         counts["same" if fact == before else "new" if before is None else "changed"] += 1
         if fact != before:
@@ -259,14 +252,13 @@ def _gather(
             if match is None:
                 continue
             key = match
-        if key not in said:
-            parts = {k.field: (part, rows, index) for k, part in zip(keys, key, strict=True)}
-            said[key] = _Said(rows, index, parts)
-        said[key].bad |= bool(bad)
+        parts = {k.field: (part, rows, index) for k, part in zip(keys, key, strict=True)}
+        own = said.setdefault(key, _Said(rows, index, parts))
+        own.bad |= bool(bad)
         for column, value in given:
             if column.key or column.name in bad:
                 continue
-            before, by, at = said[key].fields.setdefault(column.field, (value, rows, index))
+            before, by, at = own.fields.setdefault(column.field, (value, rows, index))
             if before != value:
                 what = f"{by.sheet.place(at)} says '{_plain(before)}' of the same {rows.table.one}"
                 rows.problem(index, column.name, _plain(value), what, "Keep one of the two rows.")

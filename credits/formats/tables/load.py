@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
 from credits.errors import Finding
-from credits.formats.tables.codes import CodeBooks, codes_of
-from credits.formats.tables.columns import TABLES
+from credits.formats.tables.columns import TABLES, codes_of
 from credits.formats.tables.confirmations import plan_confirmations
 from credits.formats.tables.entries import entry_rows, plan_entries
 from credits.formats.tables.lists import Rows, plan_reference, row_of
@@ -47,7 +46,11 @@ def plan_load(read: Sheets, written: WrittenLog) -> LoadPlan:
     by_table: dict[str, list[Rows]] = defaultdict(list)
     for rows in all_rows:
         by_table[rows.sheet.table].append(rows)
-    books = _all_codes(all_rows, written, read.unread)
+    unusable = {rows.sheet.table for rows in all_rows if not rows.usable}
+    books = codes_of(written, read.unread | unusable)
+    for rows in all_rows:
+        if rows.table.coded and rows.usable:  # its codes are known, however bad its rows are
+            rows.own_codes(books)
     checked: dict[str, dict[str, Any]] = {}
     new: dict[str, Any] = {}
     counted: dict[str, TableCount] = {}
@@ -71,13 +74,3 @@ def plan_load(read: Sheets, written: WrittenLog) -> LoadPlan:
     new["people"] = ({person.code: person for person in new["people"]} | corrected).values()
     facts: dict[str, Any] = {name: tuple(rows) for name, rows in new.items()}
     return LoadPlan(Batch(**facts), counts=counts)
-
-
-def _all_codes(all_rows: Sequence[Rows], written: WrittenLog, unread: set[str]) -> CodeBooks:
-    """The codes of the log and those that this load brings, however bad their rows are."""
-    unusable = {rows.sheet.table for rows in all_rows if not rows.usable}
-    books = codes_of(written, unread | unusable)
-    for rows in all_rows:
-        if rows.table.coded and rows.usable:
-            rows.own_codes(books)
-    return books

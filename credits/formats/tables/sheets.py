@@ -12,7 +12,6 @@ from credits.errors import Finding, Place, ProblemsFound
 from credits.formats.tables.cells import Cell, shown, stripped
 from credits.formats.tables.columns import TABLES
 from credits.formats.tables.csv import file_bytes, plain_header, read_csv
-from credits.formats.tables.sheet import Sheet
 from credits.formats.tables.xlsx import read_workbook
 from credits.text import fold_code, nearest
 
@@ -25,10 +24,26 @@ _LOCK_FILE = "~$"
 _END_OF_WORD = re.compile(r"[-. _]")
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """The rows of one table in one file. ``cells`` run beside ``numbers``; all rows are as wide as
+    ``header``, which holds the column names in their plain form."""
+
+    table: str
+    file: str
+    header_row: int = 1
+    header: tuple[str, ...]
+    numbers: tuple[int, ...]
+    cells: tuple[tuple[Cell, ...], ...]
+
+    def place(self, index: int | None = None) -> Place:
+        """Return where the row of that index was read; without one, the header."""
+        return Place(self.file, self.header_row if index is None else self.numbers[index])
+
+
 @dataclass(slots=True)
 class Sheets:
-    """Everything that was read. ``unread``: tables of which a file could not be read, so that what
-    is missing in them says nothing."""
+    """Everything that was read. ``unread``: tables of which a file could not be read."""
 
     sheets: list[Sheet] = field(default_factory=list)
     problems: list[Finding] = field(default_factory=list)
@@ -53,9 +68,7 @@ class Sheets:
             self.left_out.append(Finding("is empty, so there is nothing to load", "", Place(file)))
             return
         width = max(at for at, cell in enumerate(rows[start], 1) if cell)
-        filled = {
-            number: row for number, row in enumerate(rows[start + 1 :], start + 2) if any(row)
-        }
+        filled = {at: row for at, row in enumerate(rows[start + 1 :], start + 2) if any(row)}
         sheet = Sheet(
             table=table,
             file=file,

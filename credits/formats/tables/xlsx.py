@@ -77,8 +77,6 @@ def _cell(found: object) -> Cell:
         return stripped(found)
     if isinstance(found, bool):
         return "yes" if found else "no"
-    if isinstance(found, int):
-        return str(found)
     if isinstance(found, float):
         return str(int(found)) if found.is_integer() else repr(found)
     if isinstance(found, date):
@@ -109,10 +107,9 @@ def _error_cells(path: Path) -> Iterator[tuple[str, list[tuple[int, str, str]]]]
 
 def _sheet_members(packed: zipfile.ZipFile) -> Iterator[tuple[str, str]]:
     """Each sheet's name and the packed file that holds it (ECMA-376 part 1, 18.2.20; part 2)."""
-    book = "xl/workbook.xml"
+    book, relations = "xl/workbook.xml", "xl/_rels/workbook.xml.rels"
     names = set(packed.namelist())
-    relations = "xl/_rels/workbook.xml.rels"
-    if book not in names or relations not in names:
+    if not names >= {book, relations}:
         return
     related = ElementTree.fromstring(packed.read(relations)).iter(f"{_RELATION}Relationship")
     targets = {each.get("Id"): each.get("Target", "") for each in related}
