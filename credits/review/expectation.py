@@ -12,7 +12,7 @@ from enum import StrEnum
 from functools import cached_property
 from importlib.util import find_spec
 
-from credits.review.pieces import Regressor, WorkPiece, pieces_of
+from credits.review.days import Regressor, WorkPiece, pieces_of
 from credits.review.review import WHOLE_TIME, Period, Reviews
 from credits.review.unit import LEAST_OTHERS
 

@@ -22,7 +22,7 @@ from scipy.stats import t
 from statsmodels.genmod.families import Poisson
 from statsmodels.genmod.generalized_linear_model import GLM
 
-from credits.review.pieces import WorkPiece
+from credits.review.days import WorkPiece
 
 Numbers = NDArray[float64]
 

@@ -16,9 +16,8 @@ from credits.footage.footage import MEASURE_WORDS, MEASURES
 from credits.model.facts import Decision, Production
 from credits.model.ledger import Ledger
 from credits.model.words import counted
-from credits.review.days import Figures, figures_by_name
+from credits.review.days import Figures, Regressor, figures_by_name
 from credits.review.expectation import Expectation, ExpectationOutcome
-from credits.review.pieces import Regressor
 from credits.review.review import Period, Review
 from credits.review.unit import LEAST_OTHERS, Range
 from credits.units.film_time import day_text

@@ -11,8 +11,7 @@ from pathlib import Path, PurePath
 from typing import NamedTuple
 
 from credits.errors import Finding, Place, ProblemsFound
-from credits.formats.cut.clips import CutAsked, CutReading, names_in
-from credits.formats.cut.film import FilmReader
+from credits.formats.cut.clips import CutAsked, CutReading, FilmReader, names_in
 from credits.formats.cut.timeline import Nest, Part, Seen, blank, nested
 from credits.formats.tables.csv import file_bytes
 from credits.formats.tables.lists import row_of

@@ -17,8 +17,7 @@ from typing import Any
 import opentimelineio as otio
 
 from credits.errors import Finding, Place, ProblemsFound, quoted
-from credits.formats.cut.clips import CutAsked, CutReading, names_in, take_number
-from credits.formats.cut.film import FilmReader
+from credits.formats.cut.clips import CutAsked, CutReading, FilmReader, names_in, take_number
 from credits.formats.cut.timeline import Nest, Part, Seen, blank, frame_at, nested
 from credits.formats.tables.csv import file_bytes
 from credits.model.facts import Cut, CutClip
