@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 from fractions import Fraction
-from functools import partial
 from math import log2
+from operator import attrgetter
 
 from credits.footage.claims import TakeRuns
 from credits.footage.footage import MEASURES, Cell, Footage, FootageTotals, summed
@@ -231,7 +231,7 @@ def figures_of(works: Iterable[DayWork]) -> Figures:
     )
 
 
-_COUNTS = ("minutes", "stage_days", "shoot_days", "block_days", "rehearsal_days", "wait")
+DAYS = ("stage_days", "shoot_days", "block_days", "rehearsal_days")
 
 
 def figures_together(parts: Iterable[Figures]) -> Figures:
@@ -241,31 +241,21 @@ def figures_together(parts: Iterable[Figures]) -> Figures:
         totals=summed(part.totals for part in own),
         poses=sum(part.poses for part in own),
         takes=frozenset().union(*(part.takes for part in own)),
-        **{name: sum(getattr(part, name) for part in own) for name in _COUNTS},
+        **{name: sum(getattr(part, name) for part in own) for name in (*DAYS, "minutes", "wait")},
     )
 
 
 FigureValue = Callable[[Figures], Exact | None]
 
 
-def _of_measure(name: str, figures: Figures) -> Exact:
-    return figures.totals.by_shot.of(name)
-
-
 def figures_by_name(rate: FrameRate) -> dict[str, FigureValue]:
     """Return every figure that a review compares over time and with the unit, by its name."""
     return {
-        **{name: partial(_of_measure, name) for name in MEASURES},
+        **{name: attrgetter(f"totals.by_shot.{name}") for name in MEASURES},
         "character_kept": lambda f: f.totals.character.kept,
-        "stage_days": lambda f: f.stage_days,
-        "shoot_days": lambda f: f.shoot_days,
-        "block_days": lambda f: f.block_days,
-        "rehearsal_days": lambda f: f.rehearsal_days,
+        **{name: attrgetter(name) for name in DAYS},
         "pace": lambda f: f.pace(rate),
-        "poses": lambda f: f.poses,
-        "reshot_share": lambda f: f.reshot_share,
-        "characters_a_frame": lambda f: f.characters_a_frame,
-        "wait": lambda f: f.wait,
+        **{n: attrgetter(n) for n in ("poses", "reshot_share", "characters_a_frame", "wait")},
         "takes": lambda f: len(f.takes),
         "minutes": lambda f: f.minutes,
     }

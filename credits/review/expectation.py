@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cached_property
 from importlib.util import find_spec
+from typing import NamedTuple
 
 from credits.review.days import Regressor, WorkPiece, pieces_of
 from credits.review.review import WHOLE_TIME, Period, Reviews
@@ -32,8 +33,7 @@ class ExpectationOutcome(StrEnum):
     TOO_FEW = "too-few"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Effect:
+class Effect(NamedTuple):
     """How one regressor changes the pace: a factor for each step, with a 90 % interval."""
 
     regressor: Regressor
@@ -107,8 +107,8 @@ def expected_pace(own: Sequence[WorkPiece], others: Sequence[WorkPiece]) -> Expe
         high=high,
         own_pace=sum(piece.seconds for piece in own) / own_days,
         effects=tuple(
-            Effect(regressor=regressor, factor=factor, low=least, high=most)
-            for regressor, (factor, least, most) in zip(used, made.factors, strict=True)
+            Effect(regressor, *factors)
+            for regressor, factors in zip(used, made.factors, strict=True)
         ),
         unused=tuple(regressor for regressor in regressors if regressor not in used),
         beyond=tuple(beyond),

@@ -245,10 +245,7 @@ def _waits(review: Review) -> Table:
         caption="Waits for repairs",
         columns=(
             _office("day", "day", Unit.DAY),
-            _office("puppet", "puppet", Unit.CODE),
-            _office("part", "part", Unit.CODE),
-            _office("shot", "shot", Unit.CODE),
-            _office("entry", "entry", Unit.CODE),
+            *(_office(name, name, Unit.CODE) for name in ("puppet", "part", "shot", "entry")),
             _office("minutes", "minutes", adds_up=True),
         ),
         rows=tuple(
@@ -383,11 +380,11 @@ def _effects(found: Expectation) -> Table | None:
     """The effects of the model. Its figures are floats, so they are written here."""
     rows = (
         (
-            REGRESSORS[each.regressor][1],
-            PrintedCell(f"× {each.factor:.2f}", Unit.DECIMAL),
-            PrintedCell(f"{each.low:.2f} to {each.high:.2f}", Unit.DECIMAL),
+            REGRESSORS[regressor][1],
+            PrintedCell(f"× {factor:.2f}", Unit.DECIMAL),
+            PrintedCell(f"{low:.2f} to {high:.2f}", Unit.DECIMAL),
         )
-        for each in found.effects
+        for regressor, factor, low, high in found.effects
     )
     columns = (
         _office("changes", "what changes", Unit.TEXT),

@@ -43,6 +43,11 @@ class ShotMeant:
         """What may be done about a shot that the log does not have."""
         return f"Is it {self.like}?" if self.like else "A title or a slug may stay as it is."
 
+    def clip(self, order: int, at: int, stretch: Played) -> CutClip:
+        """Return the clip that shows the stretch of this shot from film frame ``at`` on."""
+        own = stretch._asdict()
+        return CutClip(order=order, film_first=at, shot=self.shot, take=self.take, **own)
+
 
 class CutShots:
     """Finds shots in what a cut calls them. ``lengths``: how many frames each shot has."""
@@ -219,21 +224,9 @@ class FilmReader:
             stretches = self._stretches(piece)
             if self._possible(piece, meant, stretches, tell):
                 at = piece.at + 1
-                for shown, first, last, speed in stretches:
-                    order = len(clips) + 1
-                    clips.append(
-                        CutClip(
-                            order=order,
-                            film_first=at,
-                            shown=shown,
-                            shot=meant.shot,
-                            take=meant.take,
-                            source_first=first,
-                            source_last=last,
-                            speed=speed,
-                        )
-                    )
-                    at += shown
+                for stretch in stretches:
+                    clips.append(meant.clip(len(clips) + 1, at, stretch))
+                    at += stretch.shown
         if self._problems:
             raise ProblemsFound(*self._problems)
         return CutReading.of(self._file, clips, part.length, [*self._notes, *notes])
@@ -281,8 +274,8 @@ class FilmReader:
     ) -> bool:
         """Whether these can be frames of the shot; what is beyond its length is only told."""
         clip = piece.clip
-        first = min(s.first for s in stretches)
-        last = max(s.last for s in stretches)
+        first = min(s.source_first for s in stretches)
+        last = max(s.source_last for s in stretches)
         what = f"{self._where(piece)}: shows frames {first} to {last} of shot {meant.shot}"
         possible = first >= 1 and last <= HIGHEST_FRAME
         if not possible and meant.known and tell:

@@ -15,6 +15,7 @@ from credits.errors import Finding, Place, ProblemsFound
 from credits.formats.cut.clips import CutAsked, CutReading, CutShots
 from credits.formats.cut.edl import read_cut_edl
 from credits.formats.cut.otio import read_cut_otio
+from credits.formats.cut.timeline import Played
 from credits.formats.tables import cells as v
 from credits.formats.tables.columns import SheetColumn, SheetTable
 from credits.formats.tables.csv import file_bytes, read_csv
@@ -84,18 +85,8 @@ def read_cut_csv(path: Path, asked: CutAsked) -> CutReading:
             not_understood.append(Finding(what, meant.hint, place, "shot", shot))
         moved = 1 - asked.first_frame
         length = shown if rate == 0 else ceil((last - first + 1) / abs(rate))
-        clips.append(
-            CutClip(
-                order=index + 1,
-                film_first=film,
-                shown=length,
-                shot=meant.shot,
-                take=meant.take,
-                source_first=first + moved,
-                source_last=last + moved,
-                speed=rate,
-            )
-        )
+        stretch = Played(length, first + moved, last + moved, rate)
+        clips.append(meant.clip(index + 1, film, stretch))
         film += length
     problems = sorted([*found.problems, *rows.findings], key=row_of)
     if problems:

@@ -13,11 +13,11 @@ from typing import NamedTuple
 
 
 class Played(NamedTuple):
-    """Frames ``first .. last`` played at one speed for ``shown`` film frames (see CutClip)."""
+    """Frames played at one speed, called as in CutClip."""
 
     shown: int
-    first: int
-    last: int
+    source_first: int
+    source_last: int
     speed: Fraction
 
 

@@ -11,12 +11,12 @@ from types import MappingProxyType
 
 from credits.billing.roll import one_line
 from credits.footage.footage import MEASURES
-from credits.formats.deliver.csv import table_csv, table_of
 from credits.formats.deliver.fonts import SERIF, Needed
 from credits.formats.deliver.pdf import Typesetter, typeset
+from credits.formats.deliver.plain import table_csv, table_of
 from credits.model.facts import Production
 from credits.model.ledger import Ledger
-from credits.review.days import Figures, Wait
+from credits.review.days import DAYS, Figures, Wait
 from credits.review.expectation import Expectation, ExpectationOutcome
 from credits.review.review import WHOLE_TIME, Period, Review
 from credits.review.shown import TITLE, UNDATED, ShownExpectation, ShownReview, range_ends
@@ -25,7 +25,7 @@ from credits.units.film_time import FrameRate
 from credits.units.rounding import Exact, decimal_text
 from credits.units.table import Table
 
-TIME = ("minutes", "stage_days", "shoot_days", "block_days", "rehearsal_days")
+TIME = ("minutes", *DAYS)
 COLUMNS = (
     "row", "from", "to", "week", "shot",
     *(f"{measure}_frames" for measure in MEASURES), "kept_character_frames", "kept_seconds",
@@ -149,10 +149,7 @@ def _wait(wait: Wait) -> dict[str, object]:
     return {
         "entry": str(wait.entry),
         "date": _day(wait.day),
-        "shot": wait.shot,
-        "puppet": wait.puppet,
-        "part": wait.part,
-        "minutes": wait.minutes,
+        **{name: getattr(wait, name) for name in ("shot", "puppet", "part", "minutes")},
     }
 
 

@@ -13,8 +13,8 @@ from xlsxwriter.worksheet import Worksheet
 from credits.billing.credits import Credits
 from credits.billing.reasons import ReasonWords, in_words
 from credits.billing.roll import one_line
-from credits.formats.deliver.csv import credits_table, table_of
 from credits.formats.deliver.delivery import Delivery
+from credits.formats.deliver.plain import credits_table, table_of
 from credits.names import direction
 from credits.units.table import Table
 
