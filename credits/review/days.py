@@ -282,39 +282,6 @@ class WorkPiece:
     values: tuple[float, ...]
 
 
-def _piece(
-    ledger: Ledger,
-    person: str,
-    works: Sequence[DayWork],
-    shots_a_day: Mapping[date | None, int],
-    waits: Mapping[date | None, int],
-) -> WorkPiece:
-    shot = ledger.shots[works[0].shot or ""]
-    rate = ledger.production.rate
-    days = sum(1 / shots_a_day[work.day] for work in works)
-    frames = sum(work.totals.by_shot.shot for work in works)
-    character_frames = sum(work.totals.character.shot for work in works)
-    kept = sum(work.totals.character.kept for work in works)
-    poses = sum(work.poses for work in works)
-    waited = sum(waits[work.day] / shots_a_day[work.day] for work in works)
-    values = {
-        Regressor.CHARACTERS: float(character_frames / frames),
-        Regressor.HOLD: float(kept / poses) if poses else 1.0,
-        Regressor.WAIT: waited / 60 / days,
-        Regressor.LENGTH: log2(max(shot.length, 1) / float(rate.per_second)),
-        Regressor.RETAKES: float(
-            sum(t.decision is Decision.RETAKE for t in ledger.takes_of.get(shot.code, ()))
-        ),
-    }
-    return WorkPiece(
-        person=person,
-        shot=shot.code,
-        seconds=float(seconds(sum(work.totals.by_shot.kept for work in works), rate)),
-        days=days,
-        values=tuple(values[regressor] for regressor in Regressor),
-    )
-
-
 def pieces_of(ledger: Ledger, person: str, works: Iterable[DayWork]) -> list[WorkPiece]:
     """Return the dated, claimed work of one person, a piece for each shot.
 
@@ -329,4 +296,31 @@ def pieces_of(ledger: Ledger, person: str, works: Iterable[DayWork]) -> list[Wor
         waits[work.day] += sum(wait.minutes for wait in work.waits)
     for work in claimed:
         by_shot[work.shot].append(work)
-    return [_piece(ledger, person, own, shots_a_day, waits) for own in by_shot.values()]
+    rate = ledger.production.rate
+
+    def piece(works: Sequence[DayWork]) -> WorkPiece:
+        shot = ledger.shots[works[0].shot or ""]
+        days = sum(1 / shots_a_day[work.day] for work in works)
+        frames = sum(work.totals.by_shot.shot for work in works)
+        character_frames = sum(work.totals.character.shot for work in works)
+        kept = sum(work.totals.character.kept for work in works)
+        poses = sum(work.poses for work in works)
+        waited = sum(waits[work.day] / shots_a_day[work.day] for work in works)
+        values = {
+            Regressor.CHARACTERS: float(character_frames / frames),
+            Regressor.HOLD: float(kept / poses) if poses else 1.0,
+            Regressor.WAIT: waited / 60 / days,
+            Regressor.LENGTH: log2(max(shot.length, 1) / float(rate.per_second)),
+            Regressor.RETAKES: float(
+                sum(t.decision is Decision.RETAKE for t in ledger.takes_of.get(shot.code, ()))
+            ),
+        }
+        return WorkPiece(
+            person=person,
+            shot=shot.code,
+            seconds=float(seconds(sum(work.totals.by_shot.kept for work in works), rate)),
+            days=days,
+            values=tuple(values[regressor] for regressor in Regressor),
+        )
+
+    return [piece(own) for own in by_shot.values()]

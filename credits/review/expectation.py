@@ -93,12 +93,9 @@ def expected_pace(own: Sequence[WorkPiece], others: Sequence[WorkPiece]) -> Expe
     regressors = tuple(Regressor)
     used = [regressors[column] for column in made.columns]
     pace, low, high = made.pace_of(own)
-    beyond = []
-    for place, regressor in enumerate(regressors):
-        seen = [piece.values[place] for piece in others]
-        mine = [piece.values[place] for piece in own]
-        if min(mine) < min(seen) or max(mine) > max(seen):
-            beyond.append(regressor)
+    seen, mine = (zip(*(piece.values for piece in work), strict=True) for work in (others, own))
+    both = zip(regressors, seen, mine, strict=True)
+    beyond = (r for r, usual, these in both if min(these) < min(usual) or max(these) > max(usual))
     return replace(
         known,
         outcome=ExpectationOutcome.GIVEN,

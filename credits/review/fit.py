@@ -137,9 +137,6 @@ def _factors(
     params: Numbers, covariance: Numbers, freedom: int
 ) -> tuple[tuple[float, float, float], ...]:
     """Return exp(b) of each regressor, and the ends of its 90 % interval."""
-    reach = float(t.ppf((1 + LEVEL) / 2, freedom))
-    found = []
-    for b, variance in zip(params[1:], np.diag(covariance)[1:], strict=True):
-        wide = reach * sqrt(max(float(variance), 0.0))
-        found.append((exp(b), exp(b - wide), exp(b + wide)))
-    return tuple(found)
+    widths = t.ppf((1 + LEVEL) / 2, freedom) * np.sqrt(np.diag(covariance).clip(0.0))
+    ends = zip(params[1:], widths[1:], strict=True)
+    return tuple((exp(b), exp(b - wide), exp(b + wide)) for b, wide in ends)

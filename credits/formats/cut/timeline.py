@@ -177,7 +177,9 @@ def pieces(part: Part, shows: Callable[[Seen], bool]) -> list[ClipPiece]:
         return [ClipPiece(0, range(part.length), part)] if part.length and shows(part) else []
     inside = (_layers if part.layered else _row)(part.parts, shows)
     if part.speed == 1:
-        return list(_window(inside, part.first, part.length))
+        first, stop = part.first, part.first + part.length
+        seen = (piece for piece in inside if piece.at < stop and piece.stop > first)
+        return [piece.between(first, stop, -first) for piece in seen]
     return list(_speeded(inside, part))
 
 
@@ -212,12 +214,6 @@ def _uncovered(below: Sequence[ClipPiece], above: Sequence[ClipPiece]) -> Iterat
             at += 1
         if begin < piece.stop:
             yield piece.between(begin, piece.stop)
-
-
-def _window(inside: Sequence[ClipPiece], first: int, length: int) -> Iterator[ClipPiece]:
-    for piece in inside:
-        if piece.at < first + length and piece.stop > first:
-            yield piece.between(first, first + length, -first)
 
 
 def _speeded(inside: Sequence[ClipPiece], nest: Nest) -> Iterator[ClipPiece]:

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import chain
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from fontTools.ttLib import TTFont, TTLibError
 from typst import FontInfo, Fonts
@@ -53,8 +53,7 @@ class LettersMissingError(CreditsError):
     """No font at hand has some of the letters. Nothing was written."""
 
 
-@dataclass(frozen=True, slots=True)
-class Needed:
+class Needed(NamedTuple):
     """A text that is to be set; ``owner`` says whose it is, in words."""
 
     text: str
@@ -176,12 +175,6 @@ def _plainness(font: FontInfo) -> tuple[Any, ...]:
     return (font.style != "normal", abs(font.weight - 400), abs(font.stretch - 1), font.path or "")
 
 
-def _named(cluster: str) -> str:
-    return ", ".join(
-        f"U+{ord(sign):04X} {unicodedata.name(sign, 'without a name')}" for sign in cluster
-    )
-
-
 def _findings(missing: Mapping[str, list[str]]) -> Iterator[Finding]:
     """One finding for all letters that the same people need."""
     by_owners: dict[tuple[str, ...], list[str]] = {}
@@ -192,6 +185,9 @@ def _findings(missing: Mapping[str, list[str]]) -> Iterator[Finding]:
         whose = ", ".join(owners[:_ENOUGH_PEOPLE])
         if len(owners) > _ENOUGH_PEOPLE:
             whose += f" and {len(owners) - _ENOUGH_PEOPLE} more"
-        named = "; ".join(_named(letter) for letter in letters)
+        named = "; ".join(
+            ", ".join(f"U+{ord(s):04X} {unicodedata.name(s, 'without a name')}" for s in cluster)
+            for cluster in letters
+        )
         what = f"no font at hand has {named}; needed by {whose}"
         yield Finding(what, INSTALL if at == last else "", value=" ".join(letters))

@@ -43,13 +43,8 @@ class _Book:
     def __init__(self, delivery: Delivery) -> None:
         self._bytes = io.BytesIO()
         self._delivery = delivery
-        options = {
-            "in_memory": True,
-            "strings_to_formulas": False,
-            "strings_to_urls": False,
-            "strings_to_numbers": False,
-        }
-        self._book = Workbook(self._bytes, options)
+        as_texts = {f"strings_to_{kind}": False for kind in ("formulas", "urls", "numbers")}
+        self._book = Workbook(self._bytes, {"in_memory": True, **as_texts})
         day = delivery.day or date(2000, 1, 1)
         self._book.set_properties(
             {
