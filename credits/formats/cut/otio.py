@@ -437,13 +437,16 @@ def _clip(clip: CutClip, ledger: Ledger, time: Any) -> Any:
     metadata: dict[str, object] = {"shot": clip.shot}
     if clip.take is not None:
         metadata["take"] = clip.take
+    lowest = clip.source_first
+    if clip.speed < 0:
+        lowest = clip.source_last - frame_at(0, clip.shown, clip.speed, 0)
     scalar = float(clip.speed)
     if Fraction(scalar) != clip.speed:
         metadata["speed"] = str(clip.speed)
     written = otio.schema.Clip(
         name=clip.shot,
         media_reference=otio.schema.MissingReference(available_range=frames),
-        source_range=span(time(_lowest(clip)), time(clip.shown)),
+        source_range=span(time(lowest), time(clip.shown)),
         metadata=metadata,
     )
     if clip.speed == 0:
@@ -451,10 +454,3 @@ def _clip(clip: CutClip, ledger: Ledger, time: Any) -> Any:
     elif clip.speed != 1:
         written.effects.append(otio.schema.LinearTimeWarp(time_scalar=scalar))
     return written
-
-
-def _lowest(clip: CutClip) -> int:
-    """The lowest shot frame that the clip shows."""
-    if clip.speed >= 0:
-        return clip.source_first
-    return clip.source_last - frame_at(0, clip.shown, clip.speed, 0)

@@ -106,11 +106,7 @@ def because_json(reasons: tuple[Reason, ...], office: bool = True) -> dict[str, 
 
 
 def credits_shape(
-    credits: Credits,
-    proof: int | None = None,
-    *,
-    reasons: bool = True,
-    office: bool = True,
+    credits: Credits, proof: int | None = None, *, reasons: bool = True, office: bool = True
 ) -> dict[str, object]:
     """Return the credits as plain data.
 
