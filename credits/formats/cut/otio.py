@@ -18,7 +18,7 @@ import opentimelineio as otio
 
 from credits.errors import Finding, Place, ProblemsFound, quoted
 from credits.formats.cut.clips import CutAsked, CutReading, FilmReader, names_in, take_number
-from credits.formats.cut.timeline import Nest, Part, Seen, blank, frame_at, nested
+from credits.formats.cut.timeline import Nest, Part, Seen, frame_at, nested
 from credits.formats.tables.csv import file_bytes
 from credits.model.facts import Cut, CutClip
 from credits.model.ledger import Ledger
@@ -223,7 +223,7 @@ def _put(part: Part, start: int, after: int) -> Part:
     """A track, its window moved by ``start``, with ``after`` empty frames before it."""
     if isinstance(part, Nest):
         part = replace(part, first=part.first + start)
-    return nested((blank(after), part))
+    return nested((Nest(length=after), part))
 
 
 class TimelineReader:
@@ -242,7 +242,7 @@ class TimelineReader:
             if root.global_start_time is not None:
                 self._frames(root.global_start_time, root.name or "the timeline")
             root = root.tracks
-        part = blank(0) if root is None else self._part(root, 0)
+        part = Nest(length=0) if root is None else self._part(root, 0)
         for rate, names in self._other_rates.items():
             more = f" and {len(names) - 1} more" if len(names) > 1 else ""
             what = (
@@ -268,7 +268,7 @@ class TimelineReader:
             case otio.schema.Clip():
                 part = self._clip(item)
             case otio.schema.Gap():
-                part = blank(self._window(item, None)[1])
+                part = Nest(length=self._window(item, None)[1])
             case otio.schema.Stack():
                 part = self._nest(item, self._layers(item, depth), layered=True)
             case otio.schema.Track():
@@ -276,8 +276,8 @@ class TimelineReader:
             case _:
                 kind = quoted(type(item).__name__)
                 self._problem(f"holds {kind}: neither clip, gap, track nor stack")
-                return blank(0)
-        return part if item.enabled else blank(part.length)
+                return Nest(length=0)
+        return part if item.enabled else Nest(length=part.length)
 
     def _row(self, track: Any, depth: int) -> list[Part]:
         parts: list[Part] = []
@@ -319,7 +319,7 @@ class TimelineReader:
             what = "has neither a source range nor a media range, so its length is not known"
             hint = "Give it a source range; what follows it cannot be placed without."
             self._problem(what, clip.name, hint)
-            return blank(0)
+            return Nest(length=0)
         first, length = self._window(clip, None, available)
         said = said_in(clip.metadata)
         shot = said.get("shot")

@@ -6,7 +6,7 @@ from bisect import bisect_right
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from itertools import groupby
+from itertools import accumulate, groupby
 from math import floor
 from operator import itemgetter
 from typing import NamedTuple
@@ -122,6 +122,7 @@ class Seen:
 class Nest:
     """Parts in a row, or in layers, the last on top; seen from ``first`` for ``length`` frames.
 
+    Without parts it is nothing, for so many frames: a gap, or what is switched off.
     ``speed`` plays the whole: film frame k shows its frame ``first + floor(k * speed)``.
     """
 
@@ -133,11 +134,6 @@ class Nest:
 
 
 Part = Seen | Nest
-
-
-def blank(length: int) -> Nest:
-    """Return nothing, for so many frames: a gap, or what is switched off."""
-    return Nest(length=length)
 
 
 def nested(parts: Sequence[Part], layered: bool = False) -> Nest:
@@ -184,12 +180,12 @@ def pieces(part: Part, shows: Callable[[Seen], bool]) -> list[ClipPiece]:
 
 
 def _row(parts: Sequence[Part], shows: Callable[[Seen], bool]) -> list[ClipPiece]:
-    at = 0
-    out: list[ClipPiece] = []
-    for part in parts:
-        out.extend(piece._replace(at=piece.at + at) for piece in pieces(part, shows))
-        at += part.length
-    return out
+    starts = accumulate((part.length for part in parts), initial=0)
+    return [
+        piece._replace(at=piece.at + start)
+        for start, part in zip(starts, parts, strict=False)
+        for piece in pieces(part, shows)
+    ]
 
 
 def _layers(parts: Sequence[Part], shows: Callable[[Seen], bool]) -> list[ClipPiece]:

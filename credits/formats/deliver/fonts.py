@@ -41,7 +41,7 @@ _BUILT_IN_LETTERS = frozenset(
 # What a script's fonts are called where that is not the word by which its letters are called.
 _FONT_WORD = {"Cjk": "CJK", "Hangul": "CJK", "Hiragana": "CJK", "Katakana": "CJK"}
 # Of the fonts of one script these come first: a text face of Arabic, the default face of CJK.
-_FIRST_OF_SCRIPT = ("Naskh", "JP")
+_FIRST_OF_SCRIPT = {"Naskh", "JP"}
 _ENOUGH_PEOPLE = 5
 INSTALL = (
     "Install fonts that have them (Debian: fonts-noto-core, fonts-noto-cjk,"
@@ -134,7 +134,10 @@ class FontsAtHand:
         yield from {first} & self.families.keys()
         if word:
             of_script = [name for name in self.families if word in name]
-            yield from sorted(of_script, key=lambda name: _likely(name, first))
+            usual = {name for name in of_script if not _FIRST_OF_SCRIPT.isdisjoint(name.split())}
+            yield from sorted(
+                of_script, key=lambda n: (not n.startswith(first), n not in usual, len(n), n)
+            )
         yield from (name for name in self.families if name.startswith("Noto") or name == BUILT_IN)
         yield from self.families
 
@@ -164,11 +167,6 @@ class FontsAtHand:
         if missing:
             raise LettersMissingError(*_findings(missing))
         return tuple(chosen)
-
-
-def _likely(name: str, first: str) -> tuple[object, ...]:
-    usual = any(word in name.split() for word in _FIRST_OF_SCRIPT)
-    return (not name.startswith(first), not usual, len(name), name)
 
 
 def _plainness(font: FontInfo) -> tuple[Any, ...]:
