@@ -121,22 +121,16 @@ def fit(pieces: Sequence[WorkPiece], pieces_a_coefficient: int) -> Fit | None:
     spread = float(made.pearson_chi2 / made.df_resid)
     if not made.converged or not np.isfinite(covariance).all() or not spread > 0:
         return None
+    freedom = min(len(shots) - 1, int(made.df_resid))
+    widths = t.ppf((1 + LEVEL) / 2, freedom) * np.sqrt(np.diag(covariance).clip(0.0))
+    ends = zip(made.params[1:], widths[1:], strict=True)
     return Fit(
         columns=columns,
         coefficients=np.asarray(made.params),
         covariance=covariance,
-        factors=_factors(made.params, covariance, min(len(shots) - 1, int(made.df_resid))),
+        factors=tuple((exp(b), exp(b - wide), exp(b + wide)) for b, wide in ends),
         explained=1 - float(made.deviance) / float(null.deviance) if null.deviance > 0 else 0.0,
         spread=spread,
         between=between_people(pieces, np.asarray(made.mu), spread),
         people=len({piece.person for piece in pieces}),
     )
-
-
-def _factors(
-    params: Numbers, covariance: Numbers, freedom: int
-) -> tuple[tuple[float, float, float], ...]:
-    """Return exp(b) of each regressor, and the ends of its 90 % interval."""
-    widths = t.ppf((1 + LEVEL) / 2, freedom) * np.sqrt(np.diag(covariance).clip(0.0))
-    ends = zip(params[1:], widths[1:], strict=True)
-    return tuple((exp(b), exp(b - wide), exp(b + wide)) for b, wide in ends)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 import sys
 import unicodedata
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -147,23 +148,18 @@ class FontsAtHand:
         first: the family that is wanted for everything that it has. Raises LettersMissingError.
         """
         chosen = [first if first in self.families else BUILT_IN]
+        owners: dict[str, list[str]] = defaultdict(list)
         missing: dict[str, list[str]] = {}
-        known: set[str] = set()
         for needed in texts:
             for cluster in clusters(needed.text):
-                if cluster in known:
-                    continue
-                if cluster in missing:
-                    missing[cluster].append(needed.owner)
-                    continue
-                for name in chain(chosen, self._in_turn(first, cluster)):
-                    if _writes(self.families[name], cluster):
-                        if name not in chosen:
-                            chosen.append(name)
-                        known.add(cluster)
-                        break
-                else:
-                    missing[cluster] = [needed.owner]
+                owners[cluster].append(needed.owner)
+        for cluster, own in owners.items():
+            tried = chain(chosen, self._in_turn(first, cluster))
+            name = next((name for name in tried if _writes(self.families[name], cluster)), None)
+            if name is None:
+                missing[cluster] = own
+            elif name not in chosen:
+                chosen.append(name)
         if missing:
             raise LettersMissingError(*_findings(missing))
         return tuple(chosen)
