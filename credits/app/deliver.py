@@ -19,13 +19,11 @@ from credits.cautions import CREDITS_CAUTION
 from credits.editions import Edition
 from credits.errors import Finding, WrongCall
 from credits.files import write_whole
-from credits.formats.deliver.csv import credits_csv
 from credits.formats.deliver.delivery import Delivery, check_target
 from credits.formats.deliver.fonts import font_folders
-from credits.formats.deliver.json import credits_json
 from credits.formats.deliver.pdf import credits_pdf
+from credits.formats.deliver.plain import credits_csv, credits_json, credits_text
 from credits.formats.deliver.png import Measured, measured_lines, roll_png, write_cards
-from credits.formats.deliver.text import credits_text
 from credits.formats.deliver.xlsx import credits_xlsx
 from credits.formats.standards.account import About, Account, Scope, account_of
 from credits.model.facts import Production

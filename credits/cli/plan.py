@@ -15,7 +15,7 @@ from credits.cli import printing
 from credits.cli.options import JsonOption, ProductionOption, Text, argument, option
 from credits.cli.production import codes, folder_of
 from credits.errors import Finding, WrongCall
-from credits.formats.deliver.json import because_json
+from credits.formats.deliver.plain import because_json
 from credits.formats.tables.confirmations import Asked
 from credits.model.facts import Confirmation, Person
 from credits.site.pages.credits import entry_ranges, figures_text

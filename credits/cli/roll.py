@@ -17,7 +17,7 @@ from credits.cli import printing
 from credits.cli.options import JsonOption, Number, ProductionOption, Text, option
 from credits.cli.production import codes, folder_of
 from credits.errors import Finding, WrongCall
-from credits.formats.deliver.json import credits_shape
+from credits.formats.deliver.plain import credits_shape
 from credits.model.words import counted
 from credits.store import open_log
 from credits.units.film_time import clock, seconds, seconds_text

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections import Counter, defaultdict
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from enum import StrEnum
 from fractions import Fraction
-from functools import partial
+from math import log2
+from operator import attrgetter
 
 from credits.footage.claims import TakeRuns
 from credits.footage.footage import MEASURES, Cell, Footage, FootageTotals, summed
-from credits.model.facts import EntryNumber, Purpose
+from credits.model.facts import Decision, EntryNumber, Purpose
 from credits.model.ledger import Entry, Ledger
 from credits.units.film_time import FrameRate, seconds
 from credits.units.rounding import Exact
@@ -229,7 +231,7 @@ def figures_of(works: Iterable[DayWork]) -> Figures:
     )
 
 
-_COUNTS = ("minutes", "stage_days", "shoot_days", "block_days", "rehearsal_days", "wait")
+DAYS = ("stage_days", "shoot_days", "block_days", "rehearsal_days")
 
 
 def figures_together(parts: Iterable[Figures]) -> Figures:
@@ -239,31 +241,86 @@ def figures_together(parts: Iterable[Figures]) -> Figures:
         totals=summed(part.totals for part in own),
         poses=sum(part.poses for part in own),
         takes=frozenset().union(*(part.takes for part in own)),
-        **{name: sum(getattr(part, name) for part in own) for name in _COUNTS},
+        **{name: sum(getattr(part, name) for part in own) for name in (*DAYS, "minutes", "wait")},
     )
 
 
 FigureValue = Callable[[Figures], Exact | None]
 
 
-def _of_measure(name: str, figures: Figures) -> Exact:
-    return figures.totals.by_shot.of(name)
-
-
 def figures_by_name(rate: FrameRate) -> dict[str, FigureValue]:
     """Return every figure that a review compares over time and with the unit, by its name."""
     return {
-        **{name: partial(_of_measure, name) for name in MEASURES},
+        **{name: attrgetter(f"totals.by_shot.{name}") for name in MEASURES},
         "character_kept": lambda f: f.totals.character.kept,
-        "stage_days": lambda f: f.stage_days,
-        "shoot_days": lambda f: f.shoot_days,
-        "block_days": lambda f: f.block_days,
-        "rehearsal_days": lambda f: f.rehearsal_days,
+        **{name: attrgetter(name) for name in DAYS},
         "pace": lambda f: f.pace(rate),
-        "poses": lambda f: f.poses,
-        "reshot_share": lambda f: f.reshot_share,
-        "characters_a_frame": lambda f: f.characters_a_frame,
-        "wait": lambda f: f.wait,
+        **{n: attrgetter(n) for n in ("poses", "reshot_share", "characters_a_frame", "wait")},
         "takes": lambda f: len(f.takes),
         "minutes": lambda f: f.minutes,
     }
+
+
+class Regressor(StrEnum):
+    """What the model knows of a piece of work. The order is that of ``WorkPiece.values``."""
+
+    CHARACTERS = "characters"
+    HOLD = "hold"
+    WAIT = "wait"
+    LENGTH = "length"
+    RETAKES = "retakes"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WorkPiece:
+    """One person's work on one shot: kept seconds, shoot days, and a value for each regressor."""
+
+    person: str
+    shot: str
+    seconds: float
+    days: float
+    values: tuple[float, ...]
+
+
+def pieces_of(ledger: Ledger, person: str, works: Iterable[DayWork]) -> list[WorkPiece]:
+    """Return the dated, claimed work of one person, a piece for each shot.
+
+    A day with several shots is divided among them, and so is what was waited on it.
+    """
+    dated = [work for work in works if work.day is not None]
+    claimed = [work for work in dated if work.takes and work.shot is not None]
+    shots_a_day: Counter[date | None] = Counter(work.day for work in claimed)
+    waits: Counter[date | None] = Counter()
+    by_shot: dict[str | None, list[DayWork]] = defaultdict(list)
+    for work in dated:
+        waits[work.day] += sum(wait.minutes for wait in work.waits)
+    for work in claimed:
+        by_shot[work.shot].append(work)
+    rate = ledger.production.rate
+
+    def piece(works: Sequence[DayWork]) -> WorkPiece:
+        shot = ledger.shots[works[0].shot or ""]
+        days = sum(1 / shots_a_day[work.day] for work in works)
+        frames = sum(work.totals.by_shot.shot for work in works)
+        character_frames = sum(work.totals.character.shot for work in works)
+        kept = sum(work.totals.character.kept for work in works)
+        poses = sum(work.poses for work in works)
+        waited = sum(waits[work.day] / shots_a_day[work.day] for work in works)
+        values = {
+            Regressor.CHARACTERS: float(character_frames / frames),
+            Regressor.HOLD: float(kept / poses) if poses else 1.0,
+            Regressor.WAIT: waited / 60 / days,
+            Regressor.LENGTH: log2(max(shot.length, 1) / float(rate.per_second)),
+            Regressor.RETAKES: float(
+                sum(t.decision is Decision.RETAKE for t in ledger.takes_of.get(shot.code, ()))
+            ),
+        }
+        return WorkPiece(
+            person=person,
+            shot=shot.code,
+            seconds=float(seconds(sum(work.totals.by_shot.kept for work in works), rate)),
+            days=days,
+            values=tuple(values[regressor] for regressor in Regressor),
+        )
+
+    return [piece(own) for own in by_shot.values()]

@@ -11,8 +11,9 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cached_property
 from importlib.util import find_spec
+from typing import NamedTuple
 
-from credits.review.pieces import Regressor, WorkPiece, pieces_of
+from credits.review.days import Regressor, WorkPiece, pieces_of
 from credits.review.review import WHOLE_TIME, Period, Reviews
 from credits.review.unit import LEAST_OTHERS
 
@@ -32,8 +33,7 @@ class ExpectationOutcome(StrEnum):
     TOO_FEW = "too-few"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Effect:
+class Effect(NamedTuple):
     """How one regressor changes the pace: a factor for each step, with a 90 % interval."""
 
     regressor: Regressor
@@ -93,12 +93,9 @@ def expected_pace(own: Sequence[WorkPiece], others: Sequence[WorkPiece]) -> Expe
     regressors = tuple(Regressor)
     used = [regressors[column] for column in made.columns]
     pace, low, high = made.pace_of(own)
-    beyond = []
-    for place, regressor in enumerate(regressors):
-        seen = [piece.values[place] for piece in others]
-        mine = [piece.values[place] for piece in own]
-        if min(mine) < min(seen) or max(mine) > max(seen):
-            beyond.append(regressor)
+    seen, mine = (zip(*(piece.values for piece in work), strict=True) for work in (others, own))
+    both = zip(regressors, seen, mine, strict=True)
+    beyond = (r for r, usual, these in both if min(these) < min(usual) or max(these) > max(usual))
     return replace(
         known,
         outcome=ExpectationOutcome.GIVEN,
@@ -107,8 +104,8 @@ def expected_pace(own: Sequence[WorkPiece], others: Sequence[WorkPiece]) -> Expe
         high=high,
         own_pace=sum(piece.seconds for piece in own) / own_days,
         effects=tuple(
-            Effect(regressor=regressor, factor=factor, low=least, high=most)
-            for regressor, (factor, least, most) in zip(used, made.factors, strict=True)
+            Effect(regressor, *factors)
+            for regressor, factors in zip(used, made.factors, strict=True)
         ),
         unused=tuple(regressor for regressor in regressors if regressor not in used),
         beyond=tuple(beyond),

@@ -22,7 +22,7 @@ from scipy.stats import t
 from statsmodels.genmod.families import Poisson
 from statsmodels.genmod.generalized_linear_model import GLM
 
-from credits.review.pieces import WorkPiece
+from credits.review.days import WorkPiece
 
 Numbers = NDArray[float64]
 
@@ -121,25 +121,16 @@ def fit(pieces: Sequence[WorkPiece], pieces_a_coefficient: int) -> Fit | None:
     spread = float(made.pearson_chi2 / made.df_resid)
     if not made.converged or not np.isfinite(covariance).all() or not spread > 0:
         return None
+    freedom = min(len(shots) - 1, int(made.df_resid))
+    widths = t.ppf((1 + LEVEL) / 2, freedom) * np.sqrt(np.diag(covariance).clip(0.0))
+    ends = zip(made.params[1:], widths[1:], strict=True)
     return Fit(
         columns=columns,
         coefficients=np.asarray(made.params),
         covariance=covariance,
-        factors=_factors(made.params, covariance, min(len(shots) - 1, int(made.df_resid))),
+        factors=tuple((exp(b), exp(b - wide), exp(b + wide)) for b, wide in ends),
         explained=1 - float(made.deviance) / float(null.deviance) if null.deviance > 0 else 0.0,
         spread=spread,
         between=between_people(pieces, np.asarray(made.mu), spread),
         people=len({piece.person for piece in pieces}),
     )
-
-
-def _factors(
-    params: Numbers, covariance: Numbers, freedom: int
-) -> tuple[tuple[float, float, float], ...]:
-    """Return exp(b) of each regressor, and the ends of its 90 % interval."""
-    reach = float(t.ppf((1 + LEVEL) / 2, freedom))
-    found = []
-    for b, variance in zip(params[1:], np.diag(covariance)[1:], strict=True):
-        wide = reach * sqrt(max(float(variance), 0.0))
-        found.append((exp(b), exp(b - wide), exp(b + wide)))
-    return tuple(found)

@@ -115,13 +115,6 @@ class Reviews:
         ordered = sorted(by_shot, key=self._places.__getitem__)
         return {shot: figures_of(by_shot[shot]) for shot in ordered}
 
-    def _week(
-        self, unit: UnitRanges, person: str, week: str | None, own: list[DayWork]
-    ) -> WeekReview:
-        figures = figures_of(own)
-        ranges = unit.ranges_of_week(person, week) if week and figures.stage_days else {}
-        return WeekReview(week=week, figures=figures, shots=self._by_shot(own), ranges=ranges)
-
     def _earlier(self, person: str, period: Period) -> dict[Period, Figures]:
         """Return the person's figures in earlier periods, the latest first.
 
@@ -153,11 +146,16 @@ class Reviews:
         works = [work for work in self.works[person] if period.holds(work.day)]
         unit = self._unit_in(period)
         ranges, others = unit.ranges(person)
+        weeks = []
+        for week, own in _weeks(works).items():
+            figures, shots = figures_of(own), self._by_shot(own)
+            near = unit.ranges_of_week(person, week) if week and figures.stage_days else {}
+            weeks.append(WeekReview(week=week, figures=figures, shots=shots, ranges=near))
         return Review(
             person=person,
             period=period,
             total=figures_of(works),
-            weeks=tuple(self._week(unit, person, *week) for week in _weeks(works).items()),
+            weeks=tuple(weeks),
             shots=self._by_shot(works),
             ranges=ranges,
             others=others,

@@ -16,9 +16,8 @@ from credits.footage.footage import MEASURE_WORDS, MEASURES
 from credits.model.facts import Decision, Production
 from credits.model.ledger import Ledger
 from credits.model.words import counted
-from credits.review.days import Figures, figures_by_name
+from credits.review.days import Figures, Regressor, figures_by_name
 from credits.review.expectation import Expectation, ExpectationOutcome
-from credits.review.pieces import Regressor
 from credits.review.review import Period, Review
 from credits.review.unit import LEAST_OTHERS, Range
 from credits.units.film_time import day_text
@@ -246,10 +245,7 @@ def _waits(review: Review) -> Table:
         caption="Waits for repairs",
         columns=(
             _office("day", "day", Unit.DAY),
-            _office("puppet", "puppet", Unit.CODE),
-            _office("part", "part", Unit.CODE),
-            _office("shot", "shot", Unit.CODE),
-            _office("entry", "entry", Unit.CODE),
+            *(_office(name, name, Unit.CODE) for name in ("puppet", "part", "shot", "entry")),
             _office("minutes", "minutes", adds_up=True),
         ),
         rows=tuple(
@@ -384,11 +380,11 @@ def _effects(found: Expectation) -> Table | None:
     """The effects of the model. Its figures are floats, so they are written here."""
     rows = (
         (
-            REGRESSORS[each.regressor][1],
-            PrintedCell(f"× {each.factor:.2f}", Unit.DECIMAL),
-            PrintedCell(f"{each.low:.2f} to {each.high:.2f}", Unit.DECIMAL),
+            REGRESSORS[regressor][1],
+            PrintedCell(f"× {factor:.2f}", Unit.DECIMAL),
+            PrintedCell(f"{low:.2f} to {high:.2f}", Unit.DECIMAL),
         )
-        for each in found.effects
+        for regressor, factor, low, high in found.effects
     )
     columns = (
         _office("changes", "what changes", Unit.TEXT),

@@ -11,8 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from credits.formats.cut.clips import CutReading
-from credits.formats.cut.cut_csv import speed
-from credits.formats.cut.read import read_cut
+from credits.formats.cut.read import read_cut, speed
 from credits.formats.tables.cells import Unreadable
 from credits.model.facts import CutClip
 

@@ -13,7 +13,9 @@ SPEEDS = st.fractions(min_value=-5, max_value=5, max_denominator=9)
 
 
 def shown(stretches: list[Played]) -> list[int]:
-    return [frame_at(s.first, s.shown, s.speed, k) for s in stretches for k in range(s.shown)]
+    return [
+        frame_at(s.source_first, s.shown, s.speed, k) for s in stretches for k in range(s.shown)
+    ]
 
 
 def test_a_stretch_that_begins_between_two_steps() -> None:
@@ -35,8 +37,8 @@ def test_a_whole_clip_is_one_stretch_at_its_own_speed(
     frames = [frame_at(first, length, speed, k) for k in range(length)]
     assert min(frames) == first
     (only,) = played(frames, speed)
-    assert (only.shown, only.first, only.speed) == (length, first, speed)
-    assert only.last == max(frames)
+    assert (only.shown, only.source_first, only.speed) == (length, first, speed)
+    assert only.source_last == max(frames)
 
 
 @given(st.integers(1, 60), st.integers(0, 59), SPEEDS)

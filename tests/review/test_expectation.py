@@ -14,13 +14,13 @@ from statsmodels.stats.meta_analysis import combine_effects
 
 from credits.model.ledger import Ledger
 from credits.review import expectation
+from credits.review.days import Regressor, WorkPiece, pieces_of
 from credits.review.expectation import (
     ExpectationOutcome,
     Expectations,
     expected_pace,
 )
 from credits.review.fit import between_people
-from credits.review.pieces import Regressor, WorkPiece, pieces_of
 from credits.review.review import Period, Reviews
 from credits.review.shown import shown_expectation
 from tests.computed import footage_of

@@ -11,9 +11,8 @@ from pathlib import Path, PurePath
 from typing import NamedTuple
 
 from credits.errors import Finding, Place, ProblemsFound
-from credits.formats.cut.clips import CutAsked, CutReading, names_in
-from credits.formats.cut.film import FilmReader
-from credits.formats.cut.timeline import Nest, Part, Seen, blank, nested
+from credits.formats.cut.clips import CutAsked, CutReading, FilmReader, names_in
+from credits.formats.cut.timeline import Nest, Part, Seen, nested
 from credits.formats.tables.csv import file_bytes
 from credits.formats.tables.lists import row_of
 from credits.units.film_time import FrameRate, frame_of_timecode
@@ -314,7 +313,7 @@ def _film(edits: list[Edit]) -> Nest:
         row: list[Part] = []
         at = begin
         for edit in own:
-            row += [blank(edit.begin - at), edit.seen]
+            row += [Nest(length=edit.begin - at), edit.seen]
             at = edit.end
         tracks.append(nested(row))
     return nested(tracks, layered=True)

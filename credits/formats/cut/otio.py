@@ -17,9 +17,8 @@ from typing import Any
 import opentimelineio as otio
 
 from credits.errors import Finding, Place, ProblemsFound, quoted
-from credits.formats.cut.clips import CutAsked, CutReading, names_in, take_number
-from credits.formats.cut.film import FilmReader
-from credits.formats.cut.timeline import Nest, Part, Seen, blank, frame_at, nested
+from credits.formats.cut.clips import CutAsked, CutReading, FilmReader, names_in, take_number
+from credits.formats.cut.timeline import Nest, Part, Seen, frame_at, nested
 from credits.formats.tables.csv import file_bytes
 from credits.model.facts import Cut, CutClip
 from credits.model.ledger import Ledger
@@ -224,7 +223,7 @@ def _put(part: Part, start: int, after: int) -> Part:
     """A track, its window moved by ``start``, with ``after`` empty frames before it."""
     if isinstance(part, Nest):
         part = replace(part, first=part.first + start)
-    return nested((blank(after), part))
+    return nested((Nest(length=after), part))
 
 
 class TimelineReader:
@@ -243,7 +242,7 @@ class TimelineReader:
             if root.global_start_time is not None:
                 self._frames(root.global_start_time, root.name or "the timeline")
             root = root.tracks
-        part = blank(0) if root is None else self._part(root, 0)
+        part = Nest(length=0) if root is None else self._part(root, 0)
         for rate, names in self._other_rates.items():
             more = f" and {len(names) - 1} more" if len(names) > 1 else ""
             what = (
@@ -269,7 +268,7 @@ class TimelineReader:
             case otio.schema.Clip():
                 part = self._clip(item)
             case otio.schema.Gap():
-                part = blank(self._window(item, None)[1])
+                part = Nest(length=self._window(item, None)[1])
             case otio.schema.Stack():
                 part = self._nest(item, self._layers(item, depth), layered=True)
             case otio.schema.Track():
@@ -277,8 +276,8 @@ class TimelineReader:
             case _:
                 kind = quoted(type(item).__name__)
                 self._problem(f"holds {kind}: neither clip, gap, track nor stack")
-                return blank(0)
-        return part if item.enabled else blank(part.length)
+                return Nest(length=0)
+        return part if item.enabled else Nest(length=part.length)
 
     def _row(self, track: Any, depth: int) -> list[Part]:
         parts: list[Part] = []
@@ -320,7 +319,7 @@ class TimelineReader:
             what = "has neither a source range nor a media range, so its length is not known"
             hint = "Give it a source range; what follows it cannot be placed without."
             self._problem(what, clip.name, hint)
-            return blank(0)
+            return Nest(length=0)
         first, length = self._window(clip, None, available)
         said = said_in(clip.metadata)
         shot = said.get("shot")
@@ -438,13 +437,16 @@ def _clip(clip: CutClip, ledger: Ledger, time: Any) -> Any:
     metadata: dict[str, object] = {"shot": clip.shot}
     if clip.take is not None:
         metadata["take"] = clip.take
+    lowest = clip.source_first
+    if clip.speed < 0:
+        lowest = clip.source_last - frame_at(0, clip.shown, clip.speed, 0)
     scalar = float(clip.speed)
     if Fraction(scalar) != clip.speed:
         metadata["speed"] = str(clip.speed)
     written = otio.schema.Clip(
         name=clip.shot,
         media_reference=otio.schema.MissingReference(available_range=frames),
-        source_range=span(time(_lowest(clip)), time(clip.shown)),
+        source_range=span(time(lowest), time(clip.shown)),
         metadata=metadata,
     )
     if clip.speed == 0:
@@ -452,10 +454,3 @@ def _clip(clip: CutClip, ledger: Ledger, time: Any) -> Any:
     elif clip.speed != 1:
         written.effects.append(otio.schema.LinearTimeWarp(time_scalar=scalar))
     return written
-
-
-def _lowest(clip: CutClip) -> int:
-    """The lowest shot frame that the clip shows."""
-    if clip.speed >= 0:
-        return clip.source_first
-    return clip.source_last - frame_at(0, clip.shown, clip.speed, 0)

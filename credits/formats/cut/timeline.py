@@ -6,18 +6,18 @@ from bisect import bisect_right
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from itertools import groupby
+from itertools import accumulate, groupby
 from math import floor
 from operator import itemgetter
 from typing import NamedTuple
 
 
 class Played(NamedTuple):
-    """Frames ``first .. last`` played at one speed for ``shown`` film frames (see CutClip)."""
+    """Frames played at one speed, called as in CutClip."""
 
     shown: int
-    first: int
-    last: int
+    source_first: int
+    source_last: int
     speed: Fraction
 
 
@@ -122,6 +122,7 @@ class Seen:
 class Nest:
     """Parts in a row, or in layers, the last on top; seen from ``first`` for ``length`` frames.
 
+    Without parts it is nothing, for so many frames: a gap, or what is switched off.
     ``speed`` plays the whole: film frame k shows its frame ``first + floor(k * speed)``.
     """
 
@@ -133,11 +134,6 @@ class Nest:
 
 
 Part = Seen | Nest
-
-
-def blank(length: int) -> Nest:
-    """Return nothing, for so many frames: a gap, or what is switched off."""
-    return Nest(length=length)
 
 
 def nested(parts: Sequence[Part], layered: bool = False) -> Nest:
@@ -170,24 +166,25 @@ def pieces(part: Part, shows: Callable[[Seen], bool]) -> list[ClipPiece]:
     """Find the pieces that are seen, in film order; none overlap.
 
     shows: False for a clip that is as if it were blank.
-
     Cost follows the clips, not the frames, but where a nest is played at another speed.
     """
     if isinstance(part, Seen):
         return [ClipPiece(0, range(part.length), part)] if part.length and shows(part) else []
     inside = (_layers if part.layered else _row)(part.parts, shows)
     if part.speed == 1:
-        return list(_window(inside, part.first, part.length))
+        first, stop = part.first, part.first + part.length
+        seen = (piece for piece in inside if piece.at < stop and piece.stop > first)
+        return [piece.between(first, stop, -first) for piece in seen]
     return list(_speeded(inside, part))
 
 
 def _row(parts: Sequence[Part], shows: Callable[[Seen], bool]) -> list[ClipPiece]:
-    at = 0
-    out: list[ClipPiece] = []
-    for part in parts:
-        out.extend(piece._replace(at=piece.at + at) for piece in pieces(part, shows))
-        at += part.length
-    return out
+    starts = accumulate((part.length for part in parts), initial=0)
+    return [
+        piece._replace(at=piece.at + start)
+        for start, part in zip(starts, parts, strict=False)
+        for piece in pieces(part, shows)
+    ]
 
 
 def _layers(parts: Sequence[Part], shows: Callable[[Seen], bool]) -> list[ClipPiece]:
@@ -212,12 +209,6 @@ def _uncovered(below: Sequence[ClipPiece], above: Sequence[ClipPiece]) -> Iterat
             at += 1
         if begin < piece.stop:
             yield piece.between(begin, piece.stop)
-
-
-def _window(inside: Sequence[ClipPiece], first: int, length: int) -> Iterator[ClipPiece]:
-    for piece in inside:
-        if piece.at < first + length and piece.stop > first:
-            yield piece.between(first, first + length, -first)
 
 
 def _speeded(inside: Sequence[ClipPiece], nest: Nest) -> Iterator[ClipPiece]:

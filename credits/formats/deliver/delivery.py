@@ -88,13 +88,11 @@ def check_target(path: Path, suffix: str) -> None:
     if path.is_dir():
         hint = f"Name a file, such as {path / ('credits' + suffix)}."
         raise WrongCall(Finding("is a folder", hint, column="--out", value=str(path)))
-    if not path.exists():
-        return
-    same = path.suffix.lower() == suffix and path.is_file()
-    if same:
+    if path.is_file() and path.suffix.lower() == suffix:
         with path.open("rb") as file:
-            same = file.read(len(SIGNATURES[suffix])) in (SIGNATURES[suffix], b"")
-    if not same:
+            if file.read(len(SIGNATURES[suffix])) in (SIGNATURES[suffix], b""):
+                return
+    if path.exists():
         hint = "Nothing is written over a file of another kind: name another file."
         what = f"is there and is no {suffix[1:].upper()} file"
         raise WrongCall(Finding(what, hint, column="--out", value=str(path)))

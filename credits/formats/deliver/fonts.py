@@ -9,12 +9,13 @@ from __future__ import annotations
 import os
 import sys
 import unicodedata
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import chain
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from fontTools.ttLib import TTFont, TTLibError
 from typst import FontInfo, Fonts
@@ -41,7 +42,7 @@ _BUILT_IN_LETTERS = frozenset(
 # What a script's fonts are called where that is not the word by which its letters are called.
 _FONT_WORD = {"Cjk": "CJK", "Hangul": "CJK", "Hiragana": "CJK", "Katakana": "CJK"}
 # Of the fonts of one script these come first: a text face of Arabic, the default face of CJK.
-_FIRST_OF_SCRIPT = ("Naskh", "JP")
+_FIRST_OF_SCRIPT = {"Naskh", "JP"}
 _ENOUGH_PEOPLE = 5
 INSTALL = (
     "Install fonts that have them (Debian: fonts-noto-core, fonts-noto-cjk,"
@@ -53,8 +54,7 @@ class LettersMissingError(CreditsError):
     """No font at hand has some of the letters. Nothing was written."""
 
 
-@dataclass(frozen=True, slots=True)
-class Needed:
+class Needed(NamedTuple):
     """A text that is to be set; ``owner`` says whose it is, in words."""
 
     text: str
@@ -135,7 +135,10 @@ class FontsAtHand:
         yield from {first} & self.families.keys()
         if word:
             of_script = [name for name in self.families if word in name]
-            yield from sorted(of_script, key=lambda name: _likely(name, first))
+            usual = {name for name in of_script if not _FIRST_OF_SCRIPT.isdisjoint(name.split())}
+            yield from sorted(
+                of_script, key=lambda n: (not n.startswith(first), n not in usual, len(n), n)
+            )
         yield from (name for name in self.families if name.startswith("Noto") or name == BUILT_IN)
         yield from self.families
 
@@ -145,41 +148,25 @@ class FontsAtHand:
         first: the family that is wanted for everything that it has. Raises LettersMissingError.
         """
         chosen = [first if first in self.families else BUILT_IN]
+        owners: dict[str, list[str]] = defaultdict(list)
         missing: dict[str, list[str]] = {}
-        known: set[str] = set()
         for needed in texts:
             for cluster in clusters(needed.text):
-                if cluster in known:
-                    continue
-                if cluster in missing:
-                    missing[cluster].append(needed.owner)
-                    continue
-                for name in chain(chosen, self._in_turn(first, cluster)):
-                    if _writes(self.families[name], cluster):
-                        if name not in chosen:
-                            chosen.append(name)
-                        known.add(cluster)
-                        break
-                else:
-                    missing[cluster] = [needed.owner]
+                owners[cluster].append(needed.owner)
+        for cluster, own in owners.items():
+            tried = chain(chosen, self._in_turn(first, cluster))
+            name = next((name for name in tried if _writes(self.families[name], cluster)), None)
+            if name is None:
+                missing[cluster] = own
+            elif name not in chosen:
+                chosen.append(name)
         if missing:
             raise LettersMissingError(*_findings(missing))
         return tuple(chosen)
 
 
-def _likely(name: str, first: str) -> tuple[object, ...]:
-    usual = any(word in name.split() for word in _FIRST_OF_SCRIPT)
-    return (not name.startswith(first), not usual, len(name), name)
-
-
 def _plainness(font: FontInfo) -> tuple[Any, ...]:
     return (font.style != "normal", abs(font.weight - 400), abs(font.stretch - 1), font.path or "")
-
-
-def _named(cluster: str) -> str:
-    return ", ".join(
-        f"U+{ord(sign):04X} {unicodedata.name(sign, 'without a name')}" for sign in cluster
-    )
 
 
 def _findings(missing: Mapping[str, list[str]]) -> Iterator[Finding]:
@@ -192,6 +179,9 @@ def _findings(missing: Mapping[str, list[str]]) -> Iterator[Finding]:
         whose = ", ".join(owners[:_ENOUGH_PEOPLE])
         if len(owners) > _ENOUGH_PEOPLE:
             whose += f" and {len(owners) - _ENOUGH_PEOPLE} more"
-        named = "; ".join(_named(letter) for letter in letters)
+        named = "; ".join(
+            ", ".join(f"U+{ord(s):04X} {unicodedata.name(s, 'without a name')}" for s in cluster)
+            for cluster in letters
+        )
         what = f"no font at hand has {named}; needed by {whose}"
         yield Finding(what, INSTALL if at == last else "", value=" ".join(letters))

@@ -9,8 +9,9 @@ import tempfile
 import unicodedata
 import zlib
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from itertools import islice
 from pathlib import Path
+from typing import NamedTuple
 
 from PIL.PngImagePlugin import PngImageFile, putchunk
 
@@ -63,8 +64,7 @@ class NothingToRollError(CreditsError):
 Shown = list[dict[str, object]]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Measured:
+class Measured(NamedTuple):
     """The lines of the credits as they will be set, and what does not fit."""
 
     typesetter: Typesetter
@@ -87,13 +87,7 @@ def measured_lines(credits: Credits, setting: RollSetting, folders: Sequence[Pat
     for card in still:
         problems += too_wide(card.lines, widths, setting, "card")
     problems += too_tall(still, setting)
-    return Measured(
-        typesetter=typesetter,
-        setting=setting,
-        lines=lines,
-        cards=still,
-        problems=tuple(problems),
-    )
+    return Measured(typesetter, setting, lines, still, tuple(problems))
 
 
 def _set(line: RollLine, top: int, setting: RollSetting) -> Iterator[dict[str, object]]:
@@ -110,14 +104,11 @@ def _set(line: RollLine, top: int, setting: RollSetting) -> Iterator[dict[str, o
             }
 
 
-def _pictures(measured: Measured, height: int, shown: Sequence[Shown]) -> tuple[bytes, ...]:
-    data = {
-        "width": measured.setting.raster.width,
-        "height": height,
-        "size": measured.setting.size,
-        "pictures": shown,
-    }
-    return measured.typesetter.pictures("roll.typ", data)
+def _pictures(measured: Measured, height: int, shown: Iterable[Shown]) -> Iterator[bytes]:
+    waiting = iter(shown)
+    size = {"width": measured.setting.raster.width, "height": height, "size": measured.setting.size}
+    while some := list(islice(waiting, PICTURES_AT_ONCE)):
+        yield from measured.typesetter.pictures("roll.typ", {**size, "pictures": some})
 
 
 def _stretch(measured: Measured, first: int, count: int) -> Shown:
@@ -133,10 +124,8 @@ def _stretch(measured: Measured, first: int, count: int) -> Shown:
 def _roll_pictures(measured: Measured) -> Iterator[bytes]:
     pitch, lines = measured.setting.pitch, len(measured.lines)
     count = max(1, measured.setting.raster.height // pitch)
-    whole = range(0, lines - count + 1, count)
-    for at in range(0, len(whole), PICTURES_AT_ONCE):
-        some = [_stretch(measured, first, count) for first in whole[at : at + PICTURES_AT_ONCE]]
-        yield from _pictures(measured, count * pitch, some)
+    whole = (_stretch(measured, first, count) for first in range(0, lines - count + 1, count))
+    yield from _pictures(measured, count * pitch, whole)
     if rest := lines % count:
         yield from _pictures(measured, rest * pitch, [_stretch(measured, lines - rest, rest)])
 
@@ -178,14 +167,8 @@ def card_pngs(measured: Measured) -> tuple[bytes, ...]:
         raise NothingToRollError(Finding("the plan sets no section on a card", hint))
     if measured.problems:
         raise ProblemsFound(*measured.problems)
-    shown = [_card(card, measured.setting) for card in measured.cards]
-    return tuple(
-        picture
-        for at in range(0, len(shown), PICTURES_AT_ONCE)
-        for picture in _pictures(
-            measured, measured.setting.raster.height, shown[at : at + PICTURES_AT_ONCE]
-        )
-    )
+    shown = (_card(card, measured.setting) for card in measured.cards)
+    return tuple(_pictures(measured, measured.setting.raster.height, shown))
 
 
 def card_name(number: int, heading: str) -> str:

@@ -11,12 +11,12 @@ from types import MappingProxyType
 
 from credits.billing.roll import one_line
 from credits.footage.footage import MEASURES
-from credits.formats.deliver.csv import table_csv, table_of
 from credits.formats.deliver.fonts import SERIF, Needed
 from credits.formats.deliver.pdf import Typesetter, typeset
+from credits.formats.deliver.plain import table_csv, table_of
 from credits.model.facts import Production
 from credits.model.ledger import Ledger
-from credits.review.days import Figures, Wait
+from credits.review.days import DAYS, Figures
 from credits.review.expectation import Expectation, ExpectationOutcome
 from credits.review.review import WHOLE_TIME, Period, Review
 from credits.review.shown import TITLE, UNDATED, ShownExpectation, ShownReview, range_ends
@@ -25,7 +25,7 @@ from credits.units.film_time import FrameRate
 from credits.units.rounding import Exact, decimal_text
 from credits.units.table import Table
 
-TIME = ("minutes", "stage_days", "shoot_days", "block_days", "rehearsal_days")
+TIME = ("minutes", *DAYS)
 COLUMNS = (
     "row", "from", "to", "week", "shot",
     *(f"{measure}_frames" for measure in MEASURES), "kept_character_frames", "kept_seconds",
@@ -134,26 +134,15 @@ def figures_json(figures: Figures, ledger: Ledger) -> dict[str, object]:
 
 def _ranges(ranges: Mapping[str, Range]) -> dict[str, object]:
     """The others' ranges, each end rounded outward, and how many others have the figure."""
-    found: dict[str, object] = {}
-    for name, own in ranges.items():
-        low, high = range_ends(own)
-        found[name] = {"low": float(low), "high": float(high), "others": own.others}
-    return found
+    ends = {name: map(float, range_ends(own)) for name, own in ranges.items()}
+    return {
+        name: {"low": low, "high": high, "others": ranges[name].others}
+        for name, (low, high) in ends.items()
+    }
 
 
 def _period_json(period: Period) -> dict[str, object]:
     return {"from": _day(period.first), "to": _day(period.last)}
-
-
-def _wait(wait: Wait) -> dict[str, object]:
-    return {
-        "entry": str(wait.entry),
-        "date": _day(wait.day),
-        "shot": wait.shot,
-        "puppet": wait.puppet,
-        "part": wait.part,
-        "minutes": wait.minutes,
-    }
 
 
 def _expectation(found: Expectation) -> dict[str, object] | None:
@@ -209,7 +198,14 @@ def review_json(
             for row in review.weeks
         ],
         "shots": shots(review.shots),
-        "waits": [_wait(wait) for wait in review.waits],
+        "waits": [
+            {
+                "entry": str(wait.entry),
+                "date": _day(wait.day),
+                **{name: getattr(wait, name) for name in ("shot", "puppet", "part", "minutes")},
+            }
+            for wait in review.waits
+        ],
         "earlier": [
             {**_period_json(period), **figures_json(own, ledger)}
             for period, own in review.earlier.items()

@@ -10,11 +10,11 @@ from xlsxwriter import Workbook
 from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
-from credits.billing.credits import Credits
-from credits.billing.reasons import ReasonWords, in_words
+from credits.billing.credits import Credits, Held, Line
+from credits.billing.reasons import in_words
 from credits.billing.roll import one_line
-from credits.formats.deliver.csv import credits_table, table_of
 from credits.formats.deliver.delivery import Delivery
+from credits.formats.deliver.plain import credits_table, table_of
 from credits.names import direction
 from credits.units.table import Table
 
@@ -43,13 +43,8 @@ class _Book:
     def __init__(self, delivery: Delivery) -> None:
         self._bytes = io.BytesIO()
         self._delivery = delivery
-        options = {
-            "in_memory": True,
-            "strings_to_formulas": False,
-            "strings_to_urls": False,
-            "strings_to_numbers": False,
-        }
-        self._book = Workbook(self._bytes, options)
+        as_texts = {f"strings_to_{kind}": False for kind in ("formulas", "urls", "numbers")}
+        self._book = Workbook(self._bytes, {"in_memory": True, **as_texts})
         day = delivery.day or date(2000, 1, 1)
         self._book.set_properties(
             {
@@ -106,15 +101,20 @@ def _write(sheet: Worksheet, row: int, column: int, text: str, dress: Format) ->
     sheet.write_string(row, column, cut, dress)
 
 
-def _why(words: ReasonWords) -> dict[str, str]:
+def _row(of: Line | Held, heading: str, **more: object) -> dict[str, object]:
+    words = in_words(of.because)
     numbers = [str(number) for number in words.entries]
     entries = ", ".join(numbers[:ENTRIES_SHOWN])
     left = len(numbers) - ENTRIES_SHOWN
     return {
+        "person": of.person,
+        "name": one_line(of.name),
+        "heading": one_line(heading),
         "rule": words.rule,
         "figures": ", ".join(f"{name} {value}" for name, value in words.figures),
         "threshold": words.threshold,
         "entries": f"{entries} and {left:,} more" if left > 0 else entries,
+        **more,
     }
 
 
@@ -123,31 +123,13 @@ def _sheet(caption: str, keys: Iterable[str], rows: Iterable[Mapping[str, object
 
 
 def _held(credits: Credits) -> Table:
-    rows = (
-        {
-            "person": held.person,
-            "name": one_line(held.name),
-            "heading": one_line(held.heading),
-            "reason": held.reason,
-            **_why(in_words(held.because)),
-        }
-        for held in (*credits.held, *credits.held_lines)
-    )
-    return _sheet("Held", HELD, rows)
+    everybody = (*credits.held, *credits.held_lines)
+    return _sheet("Held", HELD, (_row(own, own.heading, reason=own.reason) for own in everybody))
 
 
 def _reasons(credits: Credits) -> Table:
-    lines = ((section.heading, line) for section in credits.sections for line in section.lines)
-    rows = (
-        {
-            "order": order,
-            "heading": one_line(heading),
-            "name": one_line(line.name),
-            "person": line.person,
-            **_why(in_words(line.because)),
-        }
-        for order, (heading, line) in enumerate(lines, 1)
-    )
+    lines = [(section.heading, line) for section in credits.sections for line in section.lines]
+    rows = (_row(line, heading, order=at) for at, (heading, line) in enumerate(lines, 1))
     return _sheet("Reasons", REASONS, rows)
 
 
