@@ -11,10 +11,9 @@ from typing import NamedTuple
 
 from credits.app.named import Coded, fact_named, like_ones, number_meant, relative_day
 from credits.errors import Finding, ProblemsFound, WrongCall
-from credits.formats.tables.columns import TABLES, CodeBooks, codes_of
+from credits.formats.tables.columns import TABLES, CodeBooks, Sheet, codes_of
 from credits.formats.tables.entries import entry_rows, plan_entries
 from credits.formats.tables.lists import Rows, row_of
-from credits.formats.tables.sheets import Sheet
 from credits.model.facts import EntryNumber, Work
 from credits.model.log import Batch, LogLine, NewLine, Verb, WrittenLog
 from credits.model.replay import current_lines, entries_with

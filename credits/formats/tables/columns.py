@@ -14,6 +14,7 @@ from fractions import Fraction
 from types import NoneType
 from typing import Any, get_args, get_type_hints
 
+from credits.errors import Place
 from credits.formats.tables import cells as v
 from credits.model import facts
 from credits.model.log import WrittenLog
@@ -226,3 +227,20 @@ def find_shot_and_take(text: str, shots: Codes) -> tuple[str, int | None]:
     if slash and not (take.isascii() and take.isdigit() and 0 < len(take) < 7 and int(take) > 0):
         raise v.Unreadable("the take is not a whole number from 1", "Write it like 010-020/2.")
     return shots.find(shot), int(take) if slash else None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """The rows of one table in one file. ``cells`` run beside ``numbers``; all rows are as wide as
+    ``header``, which holds the column names in their plain form."""
+
+    table: str
+    file: str
+    header_row: int = 1
+    header: tuple[str, ...]
+    numbers: tuple[int, ...]
+    cells: tuple[tuple[v.Cell, ...], ...]
+
+    def place(self, index: int | None = None) -> Place:
+        """Return where the row of that index was read; without one, the header."""
+        return Place(self.file, self.header_row if index is None else self.numbers[index])

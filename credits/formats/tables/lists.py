@@ -9,8 +9,7 @@ from typing import Any
 
 from credits.errors import Finding
 from credits.formats.tables.cells import Cell, Reader, Unreadable, shown
-from credits.formats.tables.columns import TABLES, CodeBooks, SheetColumn, SheetTable
-from credits.formats.tables.sheets import Sheet
+from credits.formats.tables.columns import TABLES, CodeBooks, Sheet, SheetColumn, SheetTable
 from credits.model import facts
 from credits.model.log import TableCount
 from credits.text import nearest

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from credits.errors import Finding, Place, ProblemsFound
 from credits.formats.tables.cells import Cell, shown, stripped
-from credits.formats.tables.columns import TABLES
+from credits.formats.tables.columns import TABLES, Sheet
 from credits.formats.tables.csv import file_bytes, plain_header, read_csv
 from credits.formats.tables.xlsx import read_workbook
 from credits.text import fold_code, nearest
@@ -22,23 +22,6 @@ CSV_FILES = (".csv",)
 WORKBOOKS = (".xlsx", ".xlsm")
 _LOCK_FILE = "~$"
 _END_OF_WORD = re.compile(r"[-. _]")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sheet:
-    """The rows of one table in one file. ``cells`` run beside ``numbers``; all rows are as wide as
-    ``header``, which holds the column names in their plain form."""
-
-    table: str
-    file: str
-    header_row: int = 1
-    header: tuple[str, ...]
-    numbers: tuple[int, ...]
-    cells: tuple[tuple[Cell, ...], ...]
-
-    def place(self, index: int | None = None) -> Place:
-        """Return where the row of that index was read; without one, the header."""
-        return Place(self.file, self.header_row if index is None else self.numbers[index])
 
 
 @dataclass(slots=True)
