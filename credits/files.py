@@ -1,5 +1,7 @@
 """One file, written whole: readers see the old one or the new one, never a half.
 
+And where the product's own files lie: in an installed wheel or in a checkout.
+
 A target that cannot be used is a wrong call; a disk that refuses while it is written to is not.
 """
 
@@ -58,3 +60,27 @@ def write_whole(path: Path, content: bytes) -> None:
         raise CreditsError(Finding(what, hint, value=str(path))) from error
     finally:
         new.unlink(missing_ok=True)
+
+
+_PACKAGE = Path(__file__).resolve().parent
+_PACKED = _PACKAGE / "_data"
+
+
+def _folder(name: str) -> Path:
+    packed = _PACKED / name
+    return packed if packed.is_dir() else _PACKAGE.parent / name
+
+
+def templates() -> Path:
+    """Find the folder of page templates, style sheet and scripts."""
+    return _folder("site_templates")
+
+
+def migrations() -> Path:
+    """Find the folder of the Alembic environment and its versions."""
+    return _folder("db")
+
+
+def example() -> Path:
+    """Find the folder of the example production's tables."""
+    return _folder("examples")

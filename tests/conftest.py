@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
-from credits import places
+from credits import files
 from credits.app.site import build_sites
 from credits.editions import Edition
 from tests.productions import production_from
@@ -58,7 +58,7 @@ def shared_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="session")
 def example_tables() -> Path:
     """The folder of the example production's tables, as it comes with the product."""
-    return places.example() / EXAMPLE
+    return files.example() / EXAMPLE
 
 
 @pytest.fixture(scope="session")

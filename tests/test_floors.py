@@ -34,7 +34,7 @@ FLOORS = {
     "cli": 11,
 }  # fmt: skip
 ON_THE_GROUND = {
-    "", "cautions", "editions", "errors", "files", "isni", "likeness", "memory", "names", "places",
+    "", "cautions", "editions", "errors", "files", "memory", "names",
     "text",
 }  # fmt: skip
 ABOVE_ALL = {"__main__": "cli"}

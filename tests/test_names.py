@@ -7,9 +7,9 @@ from itertools import groupby, pairwise
 import pytest
 from pyuca import Collator
 
+from credits.checks.names import alike
 from credits.errors import ProblemsFound
-from credits.isni import check_isni
-from credits.likeness import alike
+from credits.formats.tables.cells import check_isni
 from credits.names import FOLDS, direction, fold, initial, sort_key
 
 # --- Order

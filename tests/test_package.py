@@ -104,9 +104,9 @@ def test_the_installed_program_runs_far_from_the_checkout(installed: Path, tmp_p
 def test_the_installed_program_has_its_migrations(installed: Path, tmp_path: Path) -> None:
     program = """
 from pathlib import Path
-from credits import places
+from credits import (files)
 from credits.store import open_log, create_production, verify
-assert "_data" in places.migrations().parts and "_data" in places.templates().parts
+assert "_data" in files.migrations().parts and "_data" in files.templates().parts
 folder = create_production(Path("film"), "The Small Film")
 open_log(folder).close()
 print(verify(folder))

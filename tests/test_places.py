@@ -6,24 +6,24 @@ from pathlib import Path
 
 import pytest
 
-from credits import places
+from credits import files
 
 
 def test_each_folder_holds_what_it_is_for() -> None:
-    assert (places.templates() / "base.html").is_file()
-    assert (places.templates() / "style.css").is_file()
-    assert (places.migrations() / "env.py").is_file()
-    assert (places.migrations() / "versions" / "0001_the_log.py").is_file()
-    assert len(list(places.example().glob("*/production.toml"))) == 1
+    assert (files.templates() / "base.html").is_file()
+    assert (files.templates() / "style.css").is_file()
+    assert (files.migrations() / "env.py").is_file()
+    assert (files.migrations() / "versions" / "0001_the_log.py").is_file()
+    assert len(list(files.example().glob("*/production.toml"))) == 1
 
 
 def test_a_packed_folder_comes_before_the_one_beside_the_package(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     package = tmp_path / "credits"
-    monkeypatch.setattr(places, "_PACKAGE", package)
-    monkeypatch.setattr(places, "_PACKED", package / "_data")
-    assert places.templates() == tmp_path / "site_templates"
+    monkeypatch.setattr(files, "_PACKAGE", package)
+    monkeypatch.setattr(files, "_PACKED", package / "_data")
+    assert files.templates() == tmp_path / "site_templates"
     (package / "_data/site_templates").mkdir(parents=True)
-    assert places.templates() == package / "_data/site_templates"
-    assert places.migrations() == tmp_path / "db"
+    assert files.templates() == package / "_data/site_templates"
+    assert files.migrations() == tmp_path / "db"

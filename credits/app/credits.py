@@ -16,12 +16,12 @@ from credits.billing import roll
 from credits.billing.compare import AsIf, Comparison, compare, since
 from credits.billing.credits import Credits
 from credits.billing.proof import froze, is_same, new_proof
-from credits.billing.setting import RollSetting, too_small
+from credits.billing.roll import RollSetting, too_small
 from credits.errors import CreditsError, Finding, ProblemsFound, WrongCall
 from credits.figures.snapshot import Snapshot
 from credits.files import write_whole
-from credits.formats.deliver.delivery import check_target
 from credits.formats.deliver.fonts import font_folders
+from credits.formats.deliver.plain import check_target
 from credits.formats.deliver.png import measured_lines
 from credits.formats.tables.confirmations import Asked, asked, confirmation_sheet
 from credits.model.facts import Confirmation, Person, Proof, ProofMark

@@ -8,8 +8,8 @@ from dataclasses import replace
 from pathlib import Path
 from typing import NamedTuple
 
+from credits.app.entries import sentence, thing
 from credits.app.named import fact_named, name_of, with_name
-from credits.app.sentences import sentence, thing
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.model.facts import EntryNumber, Part, Person, Puppet, Shot, Work
 from credits.model.ledger import Ledger

@@ -12,8 +12,7 @@ from credits.errors import Finding, WrongCall
 from credits.figures.snapshot import Snapshot
 from credits.files import write_whole
 from credits.formats.plan.read import read_plan_file, read_plan_text
-from credits.formats.plan.words import FILE_NAME
-from credits.formats.plan.write import first_plan
+from credits.formats.plan.write import FILE_NAME, first_plan
 from credits.memory import all_kept
 from credits.model.ledger import Ledger
 from credits.model.log import WrittenLog

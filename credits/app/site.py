@@ -14,11 +14,10 @@ from credits.app.production import model_needs, read_ledger
 from credits.app.tables import import_cut, load_face_sheet, load_tables
 from credits.editions import Edition
 from credits.errors import CreditsError, Finding, LogUnusable, ProblemsFound, WrongCall
-from credits.files import require_folder
+from credits.files import example, require_folder
 from credits.formats.tables.sheets import Progress, read_tables
 from credits.memory import all_kept
 from credits.model.ledger import Ledger
-from credits.places import example
 from credits.site.pictures import pictures_of
 from credits.site.publish import Published
 from credits.site.render import build

@@ -9,9 +9,8 @@ from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import TypeVar
 
-from credits.billing.credits import Credits, Held, Section
+from credits.billing.credits import Credits, Held, Section, in_words
 from credits.billing.proof import credits_from_json, is_same
-from credits.billing.reasons import in_words
 from credits.model.facts import EntryNumber, Proof, ProofMark
 from credits.model.ledger import Ledger
 from credits.model.log import Change, LogLine, Verb, WrittenLog

@@ -14,6 +14,8 @@ from credits.billing.credits import (
     Held,
     Line,
     Outcome,
+    Reason,
+    ReasonKind,
     Section,
     ToCircle,
     ToHeld,
@@ -30,7 +32,6 @@ from credits.billing.plan import (
     RoleShown,
     sections_in_full,
 )
-from credits.billing.reasons import Reason, ReasonKind
 from credits.billing.threshold import FiguresOf
 from credits.footage.footage import Footage
 from credits.model.facts import Craft, CreditWish, Engagement, Kind

@@ -6,9 +6,17 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
-from credits.billing.credits import Considered, Destination, Outcome, ToCircle, ToHeld, ToSection
+from credits.billing.credits import (
+    Considered,
+    Destination,
+    Outcome,
+    Reason,
+    ReasonKind,
+    ToCircle,
+    ToHeld,
+    ToSection,
+)
 from credits.billing.plan import CreditPlan, Once, PlannedSection, called_so, guaranteed_headings
-from credits.billing.reasons import Reason, ReasonKind
 from credits.billing.threshold import FiguresOf, Reached
 from credits.model.facts import CreditWish, Engagement
 from credits.model.ledger import Entry, Ledger

@@ -15,9 +15,18 @@ from fractions import Fraction
 from functools import partial
 from typing import Any, TypeVar
 
-from credits.billing.credits import Credits, Held, Line, Section
+from credits.billing.credits import (
+    HELD_LINE_WORDS,
+    HELD_WORDS,
+    Credits,
+    Held,
+    Line,
+    Reason,
+    ReasonKind,
+    Section,
+    in_words,
+)
 from credits.billing.plan import Layout
-from credits.billing.reasons import HELD_LINE_WORDS, HELD_WORDS, Reason, ReasonKind, in_words
 from credits.billing.threshold import Reached, Threshold, ThresholdUnit
 from credits.errors import Finding, LogUnusable
 from credits.model.facts import EntryNumber, Proof

@@ -3,18 +3,164 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+import unicodedata
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from fractions import Fraction
-from itertools import zip_longest
+from functools import lru_cache
+from html.parser import HTMLParser
+from itertools import count, zip_longest
 from math import ceil
 
+from markdown import Markdown
+
 from credits.billing.credits import Credits, Line, Section
-from credits.billing.fixed_text import blocks_of, text_lines, wrapped
 from credits.billing.plan import Layout
 from credits.errors import Finding, WrongCall
 from credits.units.film_time import FrameRate
+
+_HEADINGS = frozenset({"h1", "h2", "h3", "h4", "h5", "h6"})
+_BLOCKS = _HEADINGS | {"p", "li", "pre", "blockquote", "dt", "dd", "tr", "div"}
+_SILENT = frozenset({"script", "style"})
+_STRONG, _EMPHASIS = frozenset({"strong", "b"}), frozenset({"em", "i"})
+_SPACE = re.compile(r"[ \t\r\n\f]+")
+
+
+@dataclass(frozen=True, slots=True)
+class TextRun:
+    """A stretch of text in one dress. A line break is the text ``\\n`` alone."""
+
+    text: str
+    strong: bool = False
+    emphasis: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class TextBlock:
+    """A paragraph, an item of a list or, when ``heading``, a heading inside the text."""
+
+    runs: tuple[TextRun, ...]
+    heading: bool = False
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """The plain text, a line for each kept line break."""
+        return tuple("".join(run.text for run in self.runs).split("\n"))
+
+
+class _TextReader(HTMLParser):
+    def __init__(self) -> None:
+        super().__init__(convert_charrefs=True)
+        self.blocks: list[TextBlock] = []
+        self._runs: list[TextRun] = []
+        self._open: list[str] = []
+
+    def _close_block(self, heading: bool = False) -> None:
+        runs = tuple(self._runs)
+        while runs and not runs[-1].text.strip():
+            runs = runs[:-1]
+        if runs:
+            last = replace(runs[-1], text=runs[-1].text.rstrip())
+            self.blocks.append(TextBlock((*runs[:-1], last), heading))
+        self._runs = []
+
+    def handle_starttag(self, tag: str, attrs: object) -> None:
+        self.handle_startendtag(tag, attrs)
+        if tag in _BLOCKS:
+            self._close_block()
+        if tag in _BLOCKS | _STRONG | _EMPHASIS | _SILENT:
+            self._open.append(tag)
+
+    def handle_startendtag(self, tag: str, attrs: object) -> None:  # noqa: ARG002
+        if tag == "br":
+            self._runs.append(TextRun("\n"))
+
+    def handle_endtag(self, tag: str) -> None:
+        if tag in _BLOCKS:
+            self._close_block(tag in _HEADINGS)
+        if tag in self._open:
+            while self._open.pop() != tag:
+                pass
+
+    def handle_data(self, data: str) -> None:
+        inside = frozenset(self._open)
+        if inside & _SILENT:
+            return
+        text = _SPACE.sub(" ", data)
+        if not self._runs or self._runs[-1].text.endswith((" ", "\n")):
+            text = text.lstrip(" ")
+        if text:
+            self._runs.append(TextRun(text, bool(inside & _STRONG), bool(inside & _EMPHASIS)))
+
+    def close(self) -> None:
+        super().close()
+        self._close_block()
+
+
+@lru_cache(maxsize=256)
+def blocks_of(text: str) -> tuple[TextBlock, ...]:
+    """The paragraphs, headings and items that a Markdown text says, in order."""
+    reader = _TextReader()
+    reader.feed(Markdown(extensions=["sane_lists"], output_format="html").convert(text))
+    reader.close()
+    return tuple(reader.blocks)
+
+
+def display_width(text: str) -> int:
+    """How many columns a text takes in a font of even widths: wide letters two (UAX #11)."""
+    if text.isascii():
+        return len(text)
+    return sum(_columns(sign) for sign in text)
+
+
+def _columns(sign: str) -> int:
+    if unicodedata.category(sign) in ("Mn", "Me", "Cf"):
+        return 0
+    return 2 if unicodedata.east_asian_width(sign) in "WF" else 1
+
+
+def pieces(word: str, columns: int) -> Iterator[str]:
+    """A word in pieces of at most so many columns; marks stay with their letter."""
+    held, width = "", 0
+    for sign in word:
+        own = _columns(sign)
+        if own and held and width + own > columns:
+            yield held
+            held, width = "", 0
+        held += sign
+        width += own
+    yield held
+
+
+def wrapped(line: str, columns: int) -> Iterator[str]:
+    """The words of a line in lines of at most so many columns.
+
+    A word that is longer, as in scripts that set no spaces, is broken where the line is full.
+    """
+    held = ""
+    for word in line.split(" "):
+        longer = f"{held} {word}" if held else word
+        if display_width(longer) <= columns:
+            held = longer
+            continue
+        if held:
+            yield held
+        *full, held = pieces(word, columns)
+        yield from full
+    yield held
+
+
+def text_lines(blocks: Iterable[TextBlock], columns: int) -> tuple[str, ...]:
+    """The blocks as lines of at most so many columns, an empty line between two of them."""
+    lines: list[str] = []
+    for block in blocks:
+        if lines:
+            lines.append("")
+        for line in block.lines:
+            lines.extend(wrapped(line.strip(), columns))
+    return tuple(lines)
+
 
 # Common practice: below this a line is gone before a practised reader has read it.
 LEAST_SECONDS_A_LINE = Fraction(6)
@@ -267,3 +413,132 @@ def cards(credits: Credits) -> tuple[Card, ...]:
     still = [section for section in credits.sections if section.layout is Layout.CARD]
     made = ((one_line(section.heading), section_lines(section)) for section in still)
     return tuple(Card(heading, lines, card_seconds(lines)) for heading, lines in made)
+
+
+LEAST_PITCH = 8
+
+
+def capitals(pitch: int) -> int:
+    """Return the height of capitals: five sevenths of the size, as in Noto (714 of 1,000)."""
+    return pitch * 3 // 5 * 5 // 7
+
+
+class Align(StrEnum):
+    """Where in its room a text stands."""
+
+    LEFT = "left"
+    CENTRE = "centre"
+    RIGHT = "right"
+
+
+@dataclass(frozen=True, slots=True)
+class TextPlace:
+    """The room of one text: its left edge and width in the picture, where it stands in it."""
+
+    left: int
+    width: int
+    align: Align
+
+
+@dataclass(frozen=True, slots=True)
+class RollSetting:
+    """A picture and a line pitch, and everything that follows from them.
+
+    Capitals stand in the middle of the pitch. Raises WrongCall for a pitch that is none.
+    """
+
+    raster: Raster
+    pitch: int
+
+    def __post_init__(self) -> None:
+        if not LEAST_PITCH <= self.pitch <= self.raster.height:
+            hint = f"Write {LEAST_PITCH} to {self.raster.height} pixels, such as 60."
+            what = "is not the height of a line in this picture"
+            raise WrongCall(Finding(what, hint, column="--pitch", value=str(self.pitch)))
+
+    @property
+    def size(self) -> int:
+        """The size of the letters: three fifths of the pitch."""
+        return self.pitch * 3 // 5
+
+    @property
+    def capitals(self) -> int:
+        """The height of capital letters."""
+        return capitals(self.pitch)
+
+    @property
+    def baseline(self) -> int:
+        """How far below the upper edge of a line its letters stand."""
+        return (self.pitch + self.capitals) // 2
+
+    @property
+    def gap(self) -> int:
+        """The gutter between role and name, and the space between columns."""
+        return self.raster.width // 48
+
+    @property
+    def left(self) -> int:
+        """The left edge of the title-safe area."""
+        return (self.raster.width - self.raster.title_safe[0] + 1) // 2
+
+    def places(self, line: RollLine) -> tuple[TextPlace, ...]:
+        """The room of each text of a line."""
+        safe = self.raster.title_safe[0]
+        if line.kind is LineKind.ROLE:
+            half = (safe - self.gap) // 2
+            right = self.left + half + self.gap
+            return TextPlace(self.left, half, Align.RIGHT), TextPlace(right, half, Align.LEFT)
+        width = (safe - (line.columns - 1) * self.gap) // line.columns
+        return tuple(
+            TextPlace(self.left + column * (width + self.gap), width, Align.CENTRE)
+            for column in range(len(line.pieces))
+        )
+
+
+def texts_of(lines: Sequence[RollLine]) -> Iterator[tuple[LineKind, str]]:
+    """Every text that is to be measured, once, with the kind of line that it stands in."""
+    seen = dict.fromkeys((line.kind, piece.text) for line in lines for piece in line.pieces)
+    return (key for key in seen if key[1])
+
+
+def too_wide(
+    lines: Sequence[RollLine],
+    widths: Mapping[tuple[LineKind, str], int],
+    setting: RollSetting,
+    of: str = "roll",
+) -> Iterator[Finding]:
+    """Find the texts that do not fit into the title-safe width, in their order.
+
+    widths: the measured width of each text, in pixels; what is not in it is not looked at.
+    of: what the lines are of, the roll or a card.
+    """
+    hint = "Set the section in fewer columns, shorten the role, or lower --pitch."
+    for number, line in enumerate(lines, 1):
+        for piece, place in zip(line.pieces, setting.places(line), strict=True):
+            width = widths.get((line.kind, piece.text), 0)
+            if width > place.width:
+                who = f" (person {piece.person})" if piece.person else ""
+                room = f"line {number} of the {of} has room for {place.width}"
+                yield Finding(f"is {width} px wide{who}; {room}", hint, value=piece.text)
+
+
+def too_tall(cards: Sequence[Card], setting: RollSetting) -> Iterator[Finding]:
+    """Find the cards that have more lines than the title-safe height holds."""
+    most = setting.raster.title_safe[1] // setting.pitch
+    hint = "Part the section in two, roll it, or lower --pitch."
+    for card in cards:
+        lines = len(card.lines)
+        if lines > most:
+            what = f"the card has {lines} lines; the title-safe height holds {most}"
+            yield Finding(what, hint, value=card.heading)
+
+
+def too_small(setting: RollSetting) -> Finding | None:
+    """What is to be said when the letters are too small to read, else None."""
+    least = setting.raster.least_text
+    if setting.capitals >= least:
+        return None
+    pitch = next(pitch for pitch in count(setting.pitch) if capitals(pitch) >= least)
+    what = f"gives capitals of {setting.capitals} px; {setting.raster.text} asks for {least}"
+    hint = f"Take --pitch {pitch} or more."
+    return Finding(what, hint, column="--pitch", value=str(setting.pitch))

@@ -11,9 +11,17 @@ from typing import Annotated, Any
 
 import typer
 
-from credits.app.entries import KINDS, Logged, amend_entry, log_entry, void_entry
+from credits.app.entries import (
+    KINDS,
+    Logged,
+    amend_entry,
+    doubts,
+    effect,
+    log_entry,
+    sentence,
+    void_entry,
+)
 from credits.app.named import text_meant
-from credits.app.sentences import doubts, effect, sentence
 from credits.cli import printing
 from credits.cli.options import JsonOption, ProductionOption, Text, argument, option
 from credits.cli.production import codes, entry_numbers, folder_of

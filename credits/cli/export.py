@@ -17,8 +17,7 @@ from credits.app.deliver import (
     account_for,
     deliver,
 )
-from credits.billing.roll import travel
-from credits.billing.setting import too_small
+from credits.billing.roll import too_small, travel
 from credits.cli import printing
 from credits.cli.options import Number, ProductionOption, Text, argument, option
 from credits.cli.production import codes, folder_of

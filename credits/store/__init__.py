@@ -1,12 +1,11 @@
 """The store: the log of a production. The only room that knows SQL."""
 
 from credits.model.log import Change
-from credits.store.log import Log, open_log
+from credits.store.log import Log, LogWriter, open_log
 from credits.store.production import back_up, create_production, find_production
 from credits.store.reading import Position
 from credits.store.settings import read_settings
 from credits.store.verify import verify
-from credits.store.writer import LogWriter
 
 __all__ = [
     "Change",

@@ -2,21 +2,368 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import datetime
+from functools import partial
+from itertools import count, islice, repeat
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, Table, bindparam, delete, func, insert, select, update
+from sqlalchemy.sql.compiler import SQLCompiler
 
-from credits.errors import Finding, LogUnusable, Place
-from credits.model.log import Batch, Receipt, WrittenLog
-from credits.store import sqlite
+from credits.errors import Finding, LogUnusable, Place, ProblemsFound
+from credits.model.facts import Confirmation, Cut, EntryNumber
+from credits.model.log import (
+    Batch,
+    NewConfirmation,
+    NewLine,
+    NewProof,
+    Receipt,
+    TableCount,
+    Verb,
+    WrittenLog,
+)
+from credits.store import reading, sqlite
 from credits.store.migrate import bring_up_to_date, is_current
 from credits.store.reading import LogReader
-from credits.store.tables import LogRecord, table_of
-from credits.store.writer import LogWriter
+from credits.store.sqlite import NOT_STORABLE, refusal
+from credits.store.tables import METADATA, LogRecord, table_of
+from credits.text import fold_code
+
+FaceSheets = Sequence[tuple[str, int | None]]
+
+Run = Callable[[Sequence[reading.Values]], object]
+"""Runs one statement for some rows."""
+
+_NO_WORK: reading.Values = {**dict.fromkeys(reading.WORK.names), "private": False}
+_AT = "at"
+AT_ONCE = 5000
+
+
+class LogWriter(reading.LogReader):
+    """Writes batches; given out by ``Log.writing()``, which commits when its block ends well."""
+
+    def __init__(
+        self, folder: Path, connection: Connection, origin: str, clock: Callable[[], datetime]
+    ) -> None:
+        super().__init__(folder, connection)
+        self._origin = origin
+        self._clock = clock
+
+    def write(self, batch: Batch) -> Receipt:
+        """Write the whole batch, or nothing of it.
+
+        Lines get the next numbers of the log's origin in their order. Reference rows that are
+        there already with the same values are left alone. Raises ProblemsFound with every row
+        that the log refuses, of the first table that has such rows.
+        """
+        now = self._clock()
+        with self._in_words(), self._all_or_nothing():
+            counts: dict[str, TableCount] = {}
+            for table in reading.FACT_TABLES:
+                facts = getattr(batch, table.name)
+                cleared = batch.cleared_face_sheets if table.name == "replacements" else ()
+                if facts or cleared:
+                    counts[table.name] = self._put(table, facts, cleared)
+            if batch.people:
+                self._check_same_as()
+            numbers = self._append(batch.lines, now)
+            if batch.lines:
+                new = sum(line.verb is Verb.RECORD for line in batch.lines)
+                counts["entries"] = TableCount(new=new, changed=len(batch.lines) - new)
+            version = None if batch.cut is None else self._import(batch.cut, now)
+            answers = [reading.SETTLEMENTS.values(new.written(now)) for new in batch.settlements]
+            self._insert("settlements", answers, _counted("answers"))
+            words = [_confirmation(new, now) for new in batch.confirmations]
+            self._insert("confirmations", words, _counted("confirmations"))
+            proof = None if batch.proof is None else self._freeze(batch.proof, now)
+        return Receipt(numbers=numbers, cut_version=version, counts=counts, proof=proof)
+
+    def use_cut(self, version: int) -> None:
+        """Make a version of the cut the current one. Raises WrongCall when there is none such."""
+        with self._in_words(), self._all_or_nothing():
+            self.cut(version)
+            current = [v.version for v in self.cut_versions() if v.current]
+            if current != [version]:
+                self._use(version, self._clock())
+
+    @contextmanager
+    def _all_or_nothing(self) -> Iterator[None]:
+        """Leave nothing of a batch that fails, even if its caller goes on with the transaction."""
+        if not self._connection.in_transaction():
+            raise RuntimeError("the writer is used outside the block of Log.writing()")
+        with self._connection.begin_nested():
+            yield
+
+    def _many(
+        self, table: str, run: Run, rows: Iterable[reading.Values], places: Iterable[Place]
+    ) -> None:
+        """Run a statement for every row. places: where each row was read."""
+        placed = zip(rows, places, strict=False)
+        while part := list(islice(placed, AT_ONCE)):
+            try:
+                with self._connection.begin_nested():
+                    run([row for row, _ in part])
+            except NOT_STORABLE as error:
+                rest = [*part, *placed]
+                raise _refused(self._connection, table, run, rest, error) from error
+
+    def _insert(self, name: str, rows: Iterable[reading.Values], places: Iterable[Place]) -> None:
+        self._many(
+            name, partial(_insert_all, self._connection, METADATA.tables[name]), rows, places
+        )
+
+    def _put(
+        self, table: reading.FactTable, facts: Sequence[Any], cleared: FaceSheets
+    ) -> TableCount:
+        """Insert what is new, update what has other values, remove cleared face sheet rows."""
+        there = {
+            table.key_of(old): (place, old)
+            for place, fact in table.rows(self._connection)
+            for old in [table.values(fact)]
+        }
+        wanted = {table.key_of(row): row for row in map(table.values, facts)}
+        gone = [
+            {_AT: place}
+            for key, (place, old) in there.items()
+            if key not in wanted and (old.get("shot"), old.get("take")) in cleared
+        ]
+        inserts: list[reading.Values] = []
+        updates: list[reading.Values] = []
+        for key, row in wanted.items():
+            if key not in there:
+                inserts.append(row)
+                continue
+            place, old = there[key]
+            # The first spelling of a code stays: rows of an append-only log name it.
+            new = {**row, table.names[0]: old[table.names[0]]}
+            if new != old:
+                updates.append({**new, _AT: place})
+        at = table.place == bindparam(_AT)
+        place_of_all = repeat(Place(table.name))
+        for statement, rows in (
+            (delete(table.table).where(at), gone),
+            (update(table.table).where(at), updates),
+        ):
+            run = partial(self._connection.execute, statement)
+            self._many(table.name, run, rows, place_of_all)
+        self._insert(table.name, inserts, place_of_all)
+        changed = len(updates) + len(gone)
+        return TableCount(len(inserts), changed, len(wanted) - len(inserts) - len(updates))
+
+    def _check_same_as(self) -> None:
+        people = METADATA.tables["people"].c
+        lost = self._connection.execute(
+            select(people.person, people.same_as).where(
+                people.same_as.is_not(None), people.same_as.not_in(select(people.person))
+            )
+        ).all()
+        if lost:
+            hint = "Name a code of the people table."
+            raise ProblemsFound(
+                *(
+                    Finding(f"{person} is the same as nobody", hint, Place("people"), "same_as", of)
+                    for person, of in lost
+                )
+            )
+
+    def _append(self, lines: Sequence[NewLine], now: datetime) -> tuple[EntryNumber, ...]:
+        if not lines:
+            return ()
+        of_ours = reading.LINES.c.origin == self._origin
+        last = self._connection.scalar(select(func.max(reading.LINES.c.number)).where(of_ours)) or 0
+        numbers = tuple(
+            EntryNumber(self._origin, number) for number in range(last + 1, last + 1 + len(lines))
+        )
+        rows = (_line(number, line, now) for number, line in zip(numbers, lines, strict=True))
+        places = (
+            Place(line.source) if line.source else Place("entry", at)
+            for at, line in enumerate(lines, start=1)
+        )
+        self._insert("entries", rows, places)
+        return numbers
+
+    def _freeze(self, new: NewProof, now: datetime) -> int:
+        """Number the proof and note how far the log goes, this transaction included."""
+        mark = reading.next_mark(self._connection, new, now)
+        row = {**reading.PROOFS.values(mark), "content": new.content}
+        self._insert("proofs", [row], [Place("the proof")])
+        return mark.number
+
+    def _import(self, cut: Cut, now: datetime) -> int:
+        version = 1 + (self._connection.scalar(select(func.max(reading.VERSIONS.c.version))) or 0)
+        row: reading.Values = {
+            "version": version,
+            "source": cut.source,
+            "length": cut.length,
+            "brought_in_on": cut.brought_in_on or now.date(),
+        }
+        self._insert("cut_versions", [row], [Place("the cut")])
+        clips = [{"version": version, **reading.CLIPS.values(clip)} for clip in cut.clips]
+        self._insert("cut_clips", clips, (Place("the cut", clip.order) for clip in cut.clips))
+        self._use(version, now)
+        return version
+
+    def _use(self, version: int, now: datetime) -> None:
+        self._connection.execute(insert(reading.USES), {"version": version, "used_at": now})
+
+
+def _insert_all(connection: Connection, table: Table, rows: Sequence[reading.Values]) -> None:
+    """Insert rows that have the same columns.
+
+    The statement and its codecs are looked up once: Core does it anew for every value, which takes
+    as long again as the database.
+    """
+    compiled = insert(table).compile(connection, column_keys=list(rows[0]))
+    assert isinstance(compiled, SQLCompiler)
+    columns = []
+    for name in compiled.positiontup or ():
+        write = table.c[name].type.bind_processor(connection.dialect)
+        values = [row[name] for row in rows]
+        columns.append(values if write is None else map(write, values))
+    connection.exec_driver_sql(str(compiled), list(zip(*columns, strict=True)))
+
+
+def _counted(name: str) -> Iterator[Place]:
+    return (Place(name, at) for at in count(1))
+
+
+def _line(number: EntryNumber, line: NewLine, now: datetime) -> reading.Values:
+    """Return a new line as a row of the entries."""
+    origin, corrected = line.corrects or (None, None)
+    return {
+        **number._asdict(),
+        "logged_at": now,
+        **(_NO_WORK if line.work is None else reading.WORK.values(line.work)),
+        "corrects_origin": origin,
+        "corrects_number": corrected,
+        **{name: getattr(line, name) for name in ("verb", "logged_by", "why", "ref", "source")},
+    }
+
+
+def _confirmation(new: NewConfirmation, now: datetime) -> reading.Values:
+    """Return a new word on a spelling as a row of the confirmations."""
+    day = new.confirmed_on or now.date()
+    return reading.CONFIRMATIONS.values(
+        Confirmation(
+            person=new.person,
+            name=new.name,
+            confirmed_on=day,
+            is_right=new.is_right,
+            confirmed_by=new.confirmed_by or None,
+            written_at=now,
+        )
+    )
+
+
+# --- rows that the log refuses, in words
+#
+# The database is the last guard: whoever plans a batch finds most problems before. So the words
+# are found afterwards, by trying the rows of a failed batch again; a good batch costs nothing.
+
+
+def _refused(
+    connection: Connection,
+    table: str,
+    run: Run,
+    rows: Sequence[tuple[reading.Values, Place]],
+    first_error: Exception,
+) -> ProblemsFound:
+    """Find every row that is refused, and why. To be called inside a savepoint.
+
+    run: what failed for the rows together; nothing of them is left. rows: each with the
+    place where it was read.
+    """
+    findings = [
+        finding
+        for row, place, error in _failing(connection, run, rows)
+        for finding in _worded(connection, table, row, place, error)
+    ]
+    return ProblemsFound(*(findings or [Finding(str(first_error), place=Place(table))]))
+
+
+def _failing(
+    connection: Connection, run: Run, rows: Sequence[tuple[reading.Values, Place]]
+) -> Iterator[tuple[reading.Values, Place, Exception]]:
+    """Try the rows together, and where that fails by halves; the good ones stay written."""
+    try:
+        with connection.begin_nested():
+            run([row for row, _ in rows])
+    except NOT_STORABLE as error:
+        if len(rows) == 1:
+            yield (*rows[0], error)
+            return
+        half = len(rows) // 2
+        yield from _failing(connection, run, rows[:half])
+        yield from _failing(connection, run, rows[half:])
+
+
+def _worded(
+    connection: Connection, table: str, values: reading.Values, place: Place, error: Exception
+) -> Iterator[Finding]:
+    kind, named = refusal(error)
+    unknown = list(_unknown_codes(connection, table, values, place))
+    yield from unknown
+    if kind == "code" or (unknown and "an_earlier_line" in named):
+        return
+    column, value = next(iter(values.items()))
+    if table == "entries":
+        column, value = "craft", values["craft"]
+    subject = (place, column, None if value is None else str(value))
+    if kind == "rule":
+        rule = named.removeprefix(f"{table}_").replace("_", " ")
+        yield Finding(f"the log holds only rows of which this is true: {rule}", "", *subject)
+    elif kind == "missing":
+        yield Finding("is missing", "Give it a value.", place, named)
+    elif kind == "taken":
+        yield Finding(f"is there already ({named})", "", *subject)
+    elif kind in ("whole number", "text"):
+        yield Finding("cannot be kept", f"Give a {kind}.", place, named, str(values[named]))
+    elif kind == "large":
+        large = next((c, v) for c, v in values.items() if isinstance(v, int) and abs(v) >= 2**63)
+        yield Finding(
+            "is too large a number", "Give a smaller one.", place, large[0], str(large[1])
+        )
+    elif kind == "letters":
+        hint = "Write the text anew: it holds half of a character."
+        yield Finding("cannot be kept as UTF-8", hint, *subject)
+    else:
+        yield Finding(named, "", *subject)
+
+
+def _unknown_codes(
+    connection: Connection, table: str, values: reading.Values, place: Place
+) -> Iterator[Finding]:
+    origin, number = values.get("corrects_origin"), values.get("corrects_number")
+    if number is not None:
+        corrected = select(reading.LINES.c.line).where(
+            reading.LINES.c.origin == origin, reading.LINES.c.number == number
+        )
+        if connection.execute(corrected).first() is None:
+            hint = "Name a line that is in the log."
+            said = f"{origin}-{number}"
+            yield Finding(
+                "corrects a line that the log does not have", hint, place, "corrects", said
+            )
+    for column in reversed(list(METADATA.tables[table].columns)):
+        value = values.get(column.name)
+        for key in column.foreign_keys:
+            parent, target = key.column.table, key.column
+            if value is None or parent is reading.LINES:
+                continue
+            if connection.execute(select(target).where(target == value)).first() is not None:
+                continue
+            hint = f"Add it to the {parent.name} table, or correct the code."
+            if isinstance(value, str):
+                folded = parent.c[f"{target.name}_key"]
+                alike = connection.scalar(select(target).where(folded == fold_code(value)))
+                hint = f"There it is spelled {alike}." if alike else hint
+            yield Finding(
+                f"is not in the {parent.name} table", hint, place, column.name, str(value)
+            )
+
 
 Clock = Callable[[], datetime]
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from sqlalchemy import Connection, inspect, select
 
 from credits.errors import CreditsError, Finding, LogUnusable, Place
-from credits.places import migrations
+from credits.files import migrations
 from credits.store import sqlite
 from credits.store.tables import VERSION
 

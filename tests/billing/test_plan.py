@@ -8,9 +8,16 @@ from fractions import Fraction
 
 import pytest
 
-from credits.billing.credits import Credits, Outcome, ToCircle, ToSection, not_here_words, why
+from credits.billing.credits import (
+    Credits,
+    Outcome,
+    ToCircle,
+    ToSection,
+    in_words,
+    not_here_words,
+    why,
+)
 from credits.billing.plan import CreditPlan, Layout, Once, Order, PlannedSection, RoleShown
-from credits.billing.reasons import in_words
 from credits.billing.threshold import Reached, Threshold, ThresholdUnit
 from credits.model.ledger import Ledger
 from tests.computed import credits_of, footage_of

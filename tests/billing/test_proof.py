@@ -10,9 +10,8 @@ from pathlib import Path
 import pytest
 
 from credits.billing.compare import Since, compare
-from credits.billing.credits import Credits
+from credits.billing.credits import Credits, ReasonKind, in_words
 from credits.billing.proof import FORMAT, credits_from_json, credits_to_json, froze
-from credits.billing.reasons import ReasonKind, in_words
 from credits.errors import LogUnusable
 from credits.formats.plan.read import read_plan_text
 from credits.model.facts import Proof, ProofMark

@@ -17,10 +17,9 @@ from credits.billing.compare import (
     moved_among,
     since,
 )
-from credits.billing.credits import Credits, Held, Line, Section
+from credits.billing.credits import Credits, Held, Line, Reason, ReasonKind, Section
 from credits.billing.plan import Layout
 from credits.billing.proof import credits_from_json, credits_to_json, is_same
-from credits.billing.reasons import Reason, ReasonKind
 from credits.billing.threshold import Reached, Threshold, ThresholdUnit
 from credits.model.facts import Confirmation, EntryNumber, Proof, ProofMark
 from credits.model.ledger import Ledger

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 import pytest
 
-from credits.billing.reasons import OFFICE_ALONE, Reason, ReasonKind, in_words
+from credits.billing.credits import OFFICE_ALONE, Reason, ReasonKind, in_words
 from credits.billing.threshold import Reached, Threshold, ThresholdUnit
 from credits.model.facts import EntryNumber
 

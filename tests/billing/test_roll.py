@@ -13,12 +13,14 @@ from credits.billing.roll import (
     Raster,
     RollLine,
     RollPiece,
+    RollSetting,
     parse_length,
     proposals,
     roll_at,
+    too_small,
+    too_wide,
     wished_length,
 )
-from credits.billing.setting import RollSetting, too_small, too_wide
 from credits.errors import WrongCall
 from credits.units.film_time import FrameRate
 

@@ -9,8 +9,17 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from credits.billing.credits import Credits
-from credits.billing.fixed_text import TextRun, blocks_of, display_width, text_lines, wrapped
-from credits.billing.roll import card_seconds, cards, roll_lines, section_lines
+from credits.billing.roll import (
+    TextRun,
+    blocks_of,
+    card_seconds,
+    cards,
+    display_width,
+    roll_lines,
+    section_lines,
+    text_lines,
+    wrapped,
+)
 from tests.formats.compiled import card, credits_of, names, roles, text
 
 

@@ -13,8 +13,7 @@ import pytest
 from openpyxl import load_workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
-from credits.formats.deliver.delivery import Delivery
-from credits.formats.deliver.plain import credits_csv, credits_json, credits_text
+from credits.formats.deliver.plain import Delivery, credits_csv, credits_json, credits_text
 from credits.formats.deliver.xlsx import HEADER_ROW, credits_xlsx
 from tests.formats.compiled import CAUTION, card, delivery, line, names, roles, text
 

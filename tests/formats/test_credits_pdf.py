@@ -12,7 +12,6 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader
 
-from credits.formats.deliver.delivery import Delivery
 from credits.formats.deliver.fonts import (
     BUILT_IN,
     FontsAtHand,
@@ -22,6 +21,7 @@ from credits.formats.deliver.fonts import (
     font_folders,
 )
 from credits.formats.deliver.pdf import Typesetter, credits_pdf, proof_data
+from credits.formats.deliver.plain import Delivery
 from tests.formats.compiled import CAUTION, FONTS, card, delivery, line, names, roles, text
 
 NOTHING: tuple[Path, ...] = ()

@@ -8,9 +8,8 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from credits.billing.reasons import in_words
-from credits.billing.roll import LineKind, Raster, roll_lines, travel
-from credits.billing.setting import RollSetting
+from credits.billing.credits import in_words
+from credits.billing.roll import LineKind, Raster, RollSetting, roll_lines, travel
 from credits.errors import ProblemsFound, WrongCall
 from credits.formats.deliver.png import (
     Measured,

@@ -9,9 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from credits.formats.tables.columns import TABLES
-from credits.formats.tables.csv import read_csv
 from credits.formats.tables.load import plan_load
-from credits.formats.tables.sheets import Sheets
+from credits.formats.tables.sheets import Sheets, read_csv
 from credits.model.log import Batch, NewLine, Verb, WrittenLog
 from credits.model.replay import current_lines, replay
 

@@ -11,8 +11,7 @@ from credits.billing.plan import CreditPlan, Layout, Once, Order, PlannedSection
 from credits.billing.threshold import Threshold, ThresholdUnit
 from credits.errors import ProblemsFound
 from credits.formats.plan.read import read_plan_file, read_plan_text
-from credits.formats.plan.words import EXAMPLES, NoThreshold, read_threshold
-from credits.formats.plan.write import plan_text
+from credits.formats.plan.write import EXAMPLES, NoThreshold, plan_text, read_threshold
 from credits.model.ledger import Ledger
 from tests.small_log import small_ledger
 

@@ -9,9 +9,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from credits.billing.compile import people_owed
-from credits.billing.credits import Credits, Outcome, ToCircle, ToHeld, ToSection
+from credits.billing.credits import (
+    Credits,
+    Outcome,
+    ReasonKind,
+    ToCircle,
+    ToHeld,
+    ToSection,
+    in_words,
+)
 from credits.billing.plan import CreditPlan, Once, Order, PlannedSection, RoleShown
-from credits.billing.reasons import ReasonKind, in_words
 from credits.billing.threshold import Threshold, ThresholdUnit
 from credits.footage.footage import MEASURES
 from credits.model.facts import CreditWish

@@ -9,7 +9,7 @@ from fractions import Fraction
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from credits.billing.credits import Credits, Line, Outcome, ToSection
+from credits.billing.credits import Credits, Line, Outcome, ReasonKind, ToSection, in_words
 from credits.billing.plan import (
     CreditPlan,
     Layout,
@@ -19,7 +19,6 @@ from credits.billing.plan import (
     RoleShown,
     built_in_plan,
 )
-from credits.billing.reasons import ReasonKind, in_words
 from credits.billing.threshold import Threshold, ThresholdUnit
 from credits.footage.footage import MEASURES
 from credits.formats.plan.read import read_plan_text

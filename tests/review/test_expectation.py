@@ -335,7 +335,7 @@ def test_without_the_library_it_says_whom_to_ask(monkeypatch: pytest.MonkeyPatch
 def test_an_installation_without_the_libraries_of_the_model_shows_reviews() -> None:
     program = (
         "import sys; sys.modules.update(dict.fromkeys(('numpy', 'scipy', 'statsmodels')));"
-        "import credits.cli.review, credits.site.render"
+        "import credits.cli.figures, credits.site.render"
     )
     subprocess.run([sys.executable, "-c", program], check=True)
 

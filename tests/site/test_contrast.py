@@ -11,7 +11,7 @@ from itertools import product
 
 import pytest
 
-from credits import places
+from credits import files
 
 TEXT, GRAPHICS = 4.5, 3.0  # WCAG 2.2, success criteria 1.4.3 (AA) and 1.4.11
 
@@ -34,7 +34,7 @@ def contrast(one: str, other: str) -> float:
 
 def grounds() -> dict[str, dict[str, str]]:
     """The colours by name, of every rule of the style sheet that sets a paper and an ink."""
-    css = (places.templates() / "style.css").read_text("utf-8")
+    css = (files.templates() / "style.css").read_text("utf-8")
     found = {}
     for selector, body in re.findall(r"([^{}]+)\{([^{}]*--paper:[^{}]*)\}", css):
         colours = dict(re.findall(r"--(\w+):\s*(#[0-9a-f]{3,6})", body))

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from credits import places
+from credits import files
 from credits.editions import Edition
 from credits.names import fold
 from tests.site.conftest import Visitor
@@ -31,7 +31,7 @@ NAMES = (
 
 def _rule_of_the_page() -> str:
     """The part of the script that folds, as it is in the file that the site carries."""
-    script = (places.templates() / "site.js").read_text(encoding="utf-8")
+    script = (files.templates() / "site.js").read_text(encoding="utf-8")
     start, end = script.index("const folded ="), script.index("const places =")
     return script[start:end]
 

@@ -15,9 +15,9 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import StaticPool, create_engine
 
 from credits.errors import LogUnusable
+from credits.files import migrations
 from credits.model.facts import Work
 from credits.model.log import Batch, NewLine, Verb
-from credits.places import migrations
 from credits.store import open_log
 from credits.store.migrate import bring_up_to_date, known_versions, upgrade
 from credits.store.tables import METADATA

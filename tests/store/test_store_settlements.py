@@ -13,10 +13,10 @@ from alembic.config import Config
 from sqlalchemy import StaticPool, create_engine
 
 from credits.errors import LogUnusable, ProblemsFound
+from credits.files import migrations
 from credits.model.facts import NewSettlement, Person, Settlement
 from credits.model.log import Batch, Verb
 from credits.model.replay import replay
-from credits.places import migrations
 from credits.store import open_log, verify
 
 SCHEMA_0001 = Path(__file__).with_name("schema_0001.sql")

@@ -10,7 +10,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from timecode import Timecode
 
-from credits.likeness import alike
+from credits.checks.names import alike
 from credits.names import direction, fold, initial, sort_key
 from credits.units.film_time import (
     GAUGES,

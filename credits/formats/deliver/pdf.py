@@ -10,14 +10,22 @@ from pathlib import Path
 
 import typst
 
-from credits import places
+from credits import files
 from credits.billing.credits import Line, Section
-from credits.billing.fixed_text import TextRun, blocks_of, pieces
 from credits.billing.plan import Layout
-from credits.billing.roll import LineKind, columns_of, has_roles, in_rows, one_line
+from credits.billing.roll import (
+    LineKind,
+    TextRun,
+    blocks_of,
+    columns_of,
+    has_roles,
+    in_rows,
+    one_line,
+    pieces,
+)
 from credits.errors import Finding
-from credits.formats.deliver.delivery import Delivery, texts_needed
 from credits.formats.deliver.fonts import INSTALL, SERIF, FontsAtHand, LettersMissingError, Needed
+from credits.formats.deliver.plain import Delivery, texts_needed
 from credits.names import direction
 
 
@@ -88,7 +96,7 @@ class Typesetter:
 
 
 def _template(name: str) -> Path:
-    return places.templates() / "print" / name
+    return files.templates() / "print" / name
 
 
 UNCONFIRMED = "° The spelling is not confirmed yet."

@@ -16,12 +16,21 @@ from typing import NamedTuple
 from PIL.PngImagePlugin import PngImageFile, putchunk
 
 from credits.billing.credits import Credits
-from credits.billing.roll import Card, LineKind, RollLine, cards, roll_lines
-from credits.billing.setting import RollSetting, texts_of, too_tall, too_wide
+from credits.billing.roll import (
+    Card,
+    LineKind,
+    RollLine,
+    RollSetting,
+    cards,
+    roll_lines,
+    texts_of,
+    too_tall,
+    too_wide,
+)
 from credits.errors import CreditsError, Finding, ProblemsFound, WrongCall
-from credits.formats.deliver.delivery import SIGNATURES, texts_needed
 from credits.formats.deliver.fonts import SANS
 from credits.formats.deliver.pdf import Typesetter
+from credits.formats.deliver.plain import SIGNATURES, texts_needed
 from credits.names import direction
 
 PICTURES_AT_ONCE = 16

@@ -10,11 +10,9 @@ from xlsxwriter import Workbook
 from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
-from credits.billing.credits import Credits, Held, Line
-from credits.billing.reasons import in_words
+from credits.billing.credits import Credits, Held, Line, in_words
 from credits.billing.roll import one_line
-from credits.formats.deliver.delivery import Delivery
-from credits.formats.deliver.plain import credits_table, table_of
+from credits.formats.deliver.plain import Delivery, credits_table, table_of
 from credits.names import direction
 from credits.units.table import Table
 

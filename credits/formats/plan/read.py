@@ -13,7 +13,7 @@ from typing import Any, TypeVar
 from credits.billing import plan
 from credits.billing.threshold import FOOTAGE_UNITS, Threshold
 from credits.errors import Finding, Place, ProblemsFound
-from credits.formats.plan import words
+from credits.formats.plan import write
 from credits.model.ledger import Ledger
 from credits.text import fold_words, nearest
 
@@ -23,7 +23,7 @@ CODES_ALONE = (
 )  # fmt: skip
 NO_WHO = "nobody can stand here"
 NO_WHO_HINT = (
-    f"Say who: {', '.join(words.WHO_KEYS)}. Or name this heading in another section's `below`."
+    f"Say who: {', '.join(write.WHO_KEYS)}. Or name this heading in another section's `below`."
 )
 
 
@@ -33,16 +33,16 @@ class SectionReader:
 
     table: Mapping[str, Any]
     place: int
-    lines: words.TomlLines
-    books: Mapping[str, words.Book]
+    lines: write.TomlLines
+    books: Mapping[str, write.Book]
     footage_crafts: frozenset[str]
     problems: list[Finding]
 
     def add(self, key: str, what: str, hint: str = "", value: str | None = None) -> None:
         """Add a problem at a key; ``value``: the text in its array that is meant."""
-        line = self.lines.of(key, (words.SECTION, self.place), value)
+        line = self.lines.of(key, (write.SECTION, self.place), value)
         shown = _shown(self.table.get(key)) if value is None else value
-        self.problems.append(Finding(what, hint, Place(words.FILE_NAME, line=line), key, shown))
+        self.problems.append(Finding(what, hint, Place(write.FILE_NAME, line=line), key, shown))
 
     def read(self, is_target: Callable[[str], bool]) -> plan.PlannedSection:
         """Read the section, as far as it can be read.
@@ -53,7 +53,7 @@ class SectionReader:
         heading = self._text("heading")
         text = self._text("text", lines=True)
         guaranteed, every_guaranteed = self._codes_or("guaranteed", True)
-        performances, every_performance = self._codes_or("performances", words.ALL)
+        performances, every_performance = self._codes_or("performances", write.ALL)
         codes = {key: self._codes(key) for key in CODES_ALONE}
         section = plan.PlannedSection(
             **codes,
@@ -73,20 +73,20 @@ class SectionReader:
         )
         self._check_heading(section)
         self._check_layout(section)
-        if not any(key in self.table for key in words.WHO_KEYS) and not is_target(heading):
+        if not any(key in self.table for key in write.WHO_KEYS) and not is_target(heading):
             self.add("heading", NO_WHO, NO_WHO_HINT)
         return section
 
     def _check_keys(self) -> None:
         for key in self.table:
-            if key not in words.SECTION_KEYS:
-                every = f"There are {', '.join(words.SECTION_KEYS)}."
-                hint = words.meant(key, words.SECTION_KEYS).rstrip() or every
+            if key not in write.SECTION_KEYS:
+                every = f"There are {', '.join(write.SECTION_KEYS)}."
+                hint = write.meant(key, write.SECTION_KEYS).rstrip() or every
                 self.add(key, "is no word of a section", hint)
-        for key, (what, allowed) in words.ALONE.items():
+        for key, (what, allowed) in write.ALONE.items():
             if key in self.table:
                 for other in self.table:
-                    if other in words.SECTION_KEYS and other not in (key, *allowed):
+                    if other in write.SECTION_KEYS and other not in (key, *allowed):
                         hint = f"With {key} go {', '.join(allowed)} only."
                         self.add(other, f"does not go with {key}: this is {what}", hint)
                 return
@@ -200,8 +200,8 @@ class SectionReader:
             return None
         value = self.table["at_least"]
         try:
-            found = words.read_threshold(value if isinstance(value, str) else "")
-        except words.NoThreshold as wrong:
+            found = write.read_threshold(value if isinstance(value, str) else "")
+        except write.NoThreshold as wrong:
             self.add("at_least", wrong.what, wrong.hint)
             return None
         by_engagement = "departments" in self.table or "job_titles" in self.table
@@ -213,10 +213,10 @@ class SectionReader:
 
     def _below(self, heading: str) -> str | None:
         below = self._text("below")
-        if not below or fold_words(below) == words.HELD:
+        if not below or fold_words(below) == write.HELD:
             return None
         if fold_words(below) == fold_words(heading):
-            hint = f'Write another heading, or "{words.HELD}".'
+            hint = f'Write another heading, or "{write.HELD}".'
             self.add("below", "is this section itself", hint)
         return below
 
@@ -265,28 +265,28 @@ def read_plan_text(text: str, ledger: Ledger) -> plan.CreditPlan:
     """The plan that a text writes. Raises ProblemsFound with every problem, in order of lines."""
     text = text.replace("\r\n", "\n")
     table = _parsed(text)
-    lines = words.TomlLines(text)
+    lines = write.TomlLines(text)
     problems: list[Finding] = []
 
     def add(key: str, what: str, hint: str, value: str | None = None) -> None:
-        problems.append(Finding(what, hint, Place(words.FILE_NAME, line=lines.of(key)), key, value))
+        problems.append(Finding(what, hint, Place(write.FILE_NAME, line=lines.of(key)), key, value))
 
     for key in table:
-        if key not in words.PLAN_KEYS:
-            hint = f"{words.meant(key, words.PLAN_KEYS)}There are {', '.join(words.PLAN_KEYS)}."
+        if key not in write.PLAN_KEYS:
+            hint = f"{write.meant(key, write.PLAN_KEYS)}There are {', '.join(write.PLAN_KEYS)}."
             add(key, "is no word of a plan", hint)
-    name = table.get("name", words.FILE_NAME)
+    name = table.get("name", write.FILE_NAME)
     if not isinstance(name, str) or not name.strip() or len(name.splitlines()) > 1:
         add("name", "is not a name", 'Write name = "First plan".', str(name))
     once = table.get("once", plan.Once.SECTION.value)
     if once not in [each.value for each in plan.Once]:
         add("once", "is not how often somebody is named", 'Write "section" or "all".', str(once))
-    tables = table.get(words.SECTION, [])
+    tables = table.get(write.SECTION, [])
     if not isinstance(tables, list) or not all(isinstance(each, dict) for each in tables):
-        add(words.SECTION, "is not a list of sections", HINT)
+        add(write.SECTION, "is not a list of sections", HINT)
         tables = []
     elif not tables and not problems:
-        problems.append(Finding("the plan has no section", HINT, Place(words.FILE_NAME)))
+        problems.append(Finding("the plan has no section", HINT, Place(write.FILE_NAME)))
     sections = _sections(tables, lines, ledger, problems)
     if problems:
         problems.sort(key=lambda finding: (finding.place and finding.place.line) or 0)
@@ -304,15 +304,15 @@ def _parsed(text: str) -> dict[str, Any]:
         shown = text.split("\n")[min(line, last) - 1].strip() or None
         what = f"is not TOML ({_AT.sub('', str(error)).strip()})"
         hint = 'Texts stand in quotes, lists in brackets: crafts = ["animation"].'
-        place = Place(words.FILE_NAME, line=line)
+        place = Place(write.FILE_NAME, line=line)
         raise ProblemsFound(Finding(what, hint, place, value=shown)) from error
 
 
 def _sections(
-    tables: list[dict[str, Any]], lines: words.TomlLines, ledger: Ledger, problems: list[Finding]
+    tables: list[dict[str, Any]], lines: write.TomlLines, ledger: Ledger, problems: list[Finding]
 ) -> list[plan.PlannedSection]:
     targets = {fold_words(t["below"]) for t in tables if isinstance(t.get("below"), str)}
-    books = words.books_of(ledger)
+    books = write.books_of(ledger)
     footage = frozenset(craft.code for craft in ledger.crafts.values() if craft.footage)
     readers = [
         SectionReader(table, place, lines, books, footage, problems)

@@ -10,11 +10,9 @@ from pathlib import Path
 from credits.errors import Finding, Place, ProblemsFound
 from credits.formats.tables.cells import Unreadable, shown, stripped, whole
 from credits.formats.tables.columns import Codes, Sheet, find_shot_and_take
-from credits.formats.tables.csv import file_bytes, read_csv
 from credits.formats.tables.lists import beyond_shot
 from credits.formats.tables.load import LoadPlan
-from credits.formats.tables.sheets import WORKBOOKS, Sheets
-from credits.formats.tables.xlsx import read_workbook
+from credits.formats.tables.sheets import WORKBOOKS, Sheets, file_bytes, read_csv, read_workbook
 from credits.model.facts import Part, Replacement, Shot
 from credits.model.log import Batch, TableCount, WrittenLog
 from credits.text import fold_code

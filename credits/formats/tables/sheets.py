@@ -2,18 +2,129 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import re
+import zipfile
+import zlib
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
-from pathlib import Path
+from datetime import date, datetime, time, timedelta
+from pathlib import Path, PurePosixPath
+from typing import NamedTuple
+from xml.etree import ElementTree
+
+from python_calamine import (
+    CalamineError,
+    CalamineWorkbook,
+    PasswordError,
+    SheetTypeEnum,
+    SheetVisibleEnum,
+)
 
 from credits.errors import Finding, Place, ProblemsFound
 from credits.formats.tables.cells import Cell, shown, stripped
 from credits.formats.tables.columns import TABLES, Sheet
-from credits.formats.tables.csv import file_bytes, plain_header, read_csv
-from credits.formats.tables.xlsx import read_workbook
 from credits.text import fold_code, nearest
+
+LARGEST_CELL = 131_072
+SEPARATORS = (",", ";", "\t")
+_SAVE_AS_UTF8 = "Save the file again as CSV UTF-8."
+_BETWEEN_WORDS = re.compile(r"[\s-]+")
+_SEPARATOR_LINE = re.compile(r'"*sep=([^"\r\n])"*(?:\r\n|\r|\n|\Z)', re.IGNORECASE)
+_BOMS = ((b"\xef\xbb\xbf", "utf-8"), (b"\xff\xfe", "utf-16-le"), (b"\xfe\xff", "utf-16-be"))
+
+
+def file_bytes(path: Path, file: str | None = None) -> bytes:
+    """Read a file. Raises ProblemsFound, under the name ``file``, when it cannot be read."""
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        what = f"cannot be read ({error.strerror or error})"
+        raise ProblemsFound(Finding(what, "", Place(file or path.name))) from None
+
+
+def plain_header(cell: Cell) -> str:
+    """Return a column's name in its plain form: credit_name for ``Credit Name``."""
+    return _BETWEEN_WORDS.sub("_", fold_code(stripped(str(cell))))
+
+
+def read_csv(data: bytes, file: str, known: Collection[str]) -> list[list[Cell]]:
+    """Read all records of a CSV file, cells stripped; a blank line is an empty record.
+
+    The separator (comma, semicolon or tab, or what a leading ``sep=`` line says) is the one under
+    which the header holds the most ``known`` column names. Raises ProblemsFound.
+    """
+    text = _decoded(data, file)
+    if "\0" in text:
+        row = _row_at(text[: text.index("\0")])
+        what = "holds a NUL character, so it is not a text file"
+        raise ProblemsFound(Finding(what, _SAVE_AS_UTF8, Place(file, row)))
+    separator, text = _said_separator(text)
+    return _records(text, separator or _separator_of(text, known), file)
+
+
+def _decoded(data: bytes, file: str) -> str:
+    bom, encoding = next((known for known in _BOMS if data.startswith(known[0])), (b"", "utf-8"))
+    data = data.removeprefix(bom)
+    try:
+        return data.decode(encoding)
+    except UnicodeDecodeError as error:
+        before = data[: error.start].decode(encoding, errors="replace")
+        what = f"is not {'UTF-16' if '16' in encoding else 'UTF-8'} text"
+        value = None
+        if encoding == "utf-8":
+            what += f" (byte {data[error.start]:#04x})"
+            value = stripped(before.splitlines()[-1][-30:] + "\ufffd") if before else None
+        place = Place(file, _row_at(before))
+        raise ProblemsFound(Finding(what, _SAVE_AS_UTF8, place, value=value)) from None
+
+
+def _row_at(before: str) -> int:
+    """The row that a text has come to: records, or lines where it cannot be read as records."""
+    lines = _said_separator(before)[1].replace("\r\n", "\n").replace("\r", "\n")
+    outside_quotes = lines.split('"')[::2]
+    return 1 + sum(piece.count("\n") for piece in outside_quotes)
+
+
+def _said_separator(text: str) -> tuple[str | None, str]:
+    """The separator that a leading ``sep=;`` line names, and the text after that line."""
+    match = _SEPARATOR_LINE.match(text)
+    return (match[1], text[match.end() :]) if match else (None, text)
+
+
+def _separator_of(text: str, known: Collection[str]) -> str:
+    def score(separator: str) -> tuple[int, int]:
+        reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator)
+        with suppress(csv.Error):
+            header = next((row for row in reader if any(map(stripped, row))), [])
+            return sum(plain_header(cell) in known for cell in header), len(header)
+        return 0, 0
+
+    return max(SEPARATORS, key=score)
+
+
+def _records(text: str, separator: str, file: str) -> list[list[Cell]]:
+    rows: list[list[Cell]] = []
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
+    known: dict[str, str] = {}
+    try:
+        for row in reader:
+            rows.append([known.get(c) or known.setdefault(c, stripped(c)) for c in row])
+    except csv.Error as error:
+        what = "a quotation mark stands inside a quoted cell"
+        hint = "Write it twice, and close the cell with one before the separator."
+        if "limit" in str(error):
+            what = f"a cell holds more than {LARGEST_CELL} characters"
+            hint = "A quotation mark opened in this row is perhaps never closed."
+        elif "unexpected end" in str(error):
+            what = "a quotation mark opened in this row is never closed"
+            hint = "Close it, or write it twice."
+        raise ProblemsFound(Finding(what, hint, Place(file, len(rows) + 1))) from None
+    return rows
+
 
 Progress = Callable[[str, int, int], None]
 """Called after every file: its name, how many are done, how many there are."""
@@ -188,3 +299,101 @@ def _add_workbook(path: Path, file: str, found: Sheets) -> None:
         elif not sheet.hidden:
             what = "its name says no table, so it is left out"
             found.left_out.append(Finding(what, "", Place(place)))
+
+
+_MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
+_REL = "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}"
+_RELATION = "{http://schemas.openxmlformats.org/package/2006/relationships}"
+# What is raised for a packed file whose bytes are not as they were written.
+_DAMAGED = (CalamineError, zipfile.BadZipFile, zlib.error, ElementTree.ParseError)
+_MISREAD = (EOFError, LookupError, RuntimeError, ValueError)
+_ERROR_CELL = re.compile(rb'<c\b([^>]*\bt="e"[^>]*)>(.*?)</c>', re.DOTALL)
+_REFERENCE = re.compile(rb'\br="([A-Z]+)([0-9]+)"')
+_SHOWN_ERROR = re.compile(rb"<v>([^<]*)</v>")
+
+
+class WorkbookSheet(NamedTuple):
+    """One sheet: all rows from row 1. ``wrong_cells``: (row, column letters, error shown)."""
+
+    name: str
+    hidden: bool
+    rows: tuple[tuple[Cell, ...], ...]
+    wrong_cells: tuple[tuple[int, str, str], ...]
+
+
+def read_workbook(path: Path, file: str | None = None) -> tuple[WorkbookSheet, ...]:
+    """Read every work sheet of a workbook, in its order.
+
+    Raises ProblemsFound, under the name ``file``, when it cannot be read.
+    """
+    place = Place(file or path.name)
+    sheets: list[WorkbookSheet] = []
+    try:
+        with CalamineWorkbook.from_path(path) as book:
+            wrong = dict(_error_cells(path))
+            for about in book.sheets_metadata:
+                if about.typ != SheetTypeEnum.WorkSheet:
+                    continue
+                read = book.get_sheet_by_name(about.name).to_python(skip_empty_area=False)
+                rows = tuple(tuple(map(_cell, row)) for row in read)
+                hidden = about.visible != SheetVisibleEnum.Visible
+                bad = tuple(wrong.get(about.name, ()))
+                sheets.append(WorkbookSheet(about.name, hidden, rows, bad))
+    except PasswordError:
+        what = "is protected by a password"
+        raise ProblemsFound(Finding(what, "Save it without one.", place)) from None
+    except OSError as error:
+        what = f"cannot be read ({error.strerror or error})"
+        raise ProblemsFound(Finding(what, "", place)) from None
+    except (*_DAMAGED, *_MISREAD):
+        what = "is not a workbook that can be read, or is damaged"
+        raise ProblemsFound(Finding(what, "Save it again as .xlsx.", place)) from None
+    return tuple(sheets)
+
+
+def _cell(found: object) -> Cell:
+    if isinstance(found, str):
+        return stripped(found)
+    if isinstance(found, bool):
+        return "yes" if found else "no"
+    if isinstance(found, float):
+        return str(int(found)) if found.is_integer() else repr(found)
+    if isinstance(found, date):
+        return found.date() if isinstance(found, datetime) else found
+    if isinstance(found, time):
+        return found.isoformat()
+    if isinstance(found, timedelta):
+        minutes, seconds = divmod(int(found.total_seconds()), 60)
+        return f"{minutes // 60}:{minutes % 60:02}:{seconds:02}"
+    return stripped(str(found))
+
+
+def _error_cells(path: Path) -> Iterator[tuple[str, list[tuple[int, str, str]]]]:
+    """The cells that show an error such as #N/A, by sheet (ECMA-376 part 1, 18.18.11: t="e").
+
+    The reader of values gives them as empty cells, and an empty cell would empty a value.
+    """
+    with zipfile.ZipFile(path) as packed:
+        for name, member in _sheet_members(packed):
+            found = []
+            for attributes, content in _ERROR_CELL.findall(packed.read(member)):
+                if reference := _REFERENCE.search(attributes):
+                    error = _SHOWN_ERROR.search(content)
+                    shown = error[1].decode(errors="replace") if error else "an error"
+                    found.append((int(reference[2]), reference[1].decode(), shown))
+            yield name, found
+
+
+def _sheet_members(packed: zipfile.ZipFile) -> Iterator[tuple[str, str]]:
+    """Each sheet's name and the packed file that holds it (ECMA-376 part 1, 18.2.20; part 2)."""
+    book, relations = "xl/workbook.xml", "xl/_rels/workbook.xml.rels"
+    names = set(packed.namelist())
+    if not names >= {book, relations}:
+        return
+    related = ElementTree.fromstring(packed.read(relations)).iter(f"{_RELATION}Relationship")
+    targets = {each.get("Id"): each.get("Target", "") for each in related}
+    for sheet in ElementTree.fromstring(packed.read(book)).iter(f"{_MAIN}sheet"):
+        target = targets.get(sheet.get(f"{_REL}id"), "")
+        member = target.lstrip("/") if target.startswith("/") else str(PurePosixPath("xl", target))
+        if member in names:
+            yield sheet.get("name", ""), member

@@ -8,8 +8,15 @@ from datetime import date
 from fractions import Fraction
 
 from credits.billing.compare import ChangeKind, Comparison
-from credits.billing.credits import Credits, Held, Section, Why, not_here_words
-from credits.billing.reasons import ReasonFigure, in_words
+from credits.billing.credits import (
+    Credits,
+    Held,
+    ReasonFigure,
+    Section,
+    Why,
+    in_words,
+    not_here_words,
+)
 from credits.billing.roll import (
     WISHED_SECONDS_A_LINE,
     WITH_ROLES,
