@@ -62,7 +62,7 @@ def upgrade() -> None:
             "length(trim(why)) > 0", name=op.f("ck_list_corrections_the_correction_says_why")
         ),
         sa.PrimaryKeyConstraint("position", name=op.f("pk_list_corrections")),
-        sqlite_autoincrement=True,
+        sqlite_strict=True,
     )
 
 
