@@ -14,7 +14,7 @@ from pathlib import Path
 
 from credits.app.entries import cells_of, effect, find_entry, sentence
 from credits.app.entries import doubts as doubts_of
-from credits.app.kept import KeptLog, LogState, counts_now, own_lines
+from credits.app.kept import KeptLog, LogState, own_lines, says_it_now
 from credits.app.named import Coded, like_ones, name_of, of_code
 from credits.app.rows import TypedRow, read_row
 from credits.app.tables import load_tables
@@ -403,7 +403,8 @@ def undo(kept: KeptLog, numbers: tuple[EntryNumber, ...], by: str = "") -> DeskW
     def make(written: WrittenLog, _: str) -> tuple[Batch | None, None]:
         lines = []
         for own in own_lines(written, numbers):
-            if not counts_now(written, own):
+            now = says_it_now(written, own)
+            if now is None:
                 what = "was corrected since, so it is not undone"
                 raise ProblemsFound(
                     Finding(what, "Correct the entry itself.", value=str(own.number))
@@ -411,9 +412,9 @@ def undo(kept: KeptLog, numbers: tuple[EntryNumber, ...], by: str = "") -> DeskW
             before = next((o.work for o in written.lines if o.number == own.corrects), None)
             line = NewLine(verb=Verb.RECORD, why=UNDONE, logged_by=by.strip() or None)
             if own.verb is Verb.RECORD:
-                lines.append(replace(line, verb=Verb.VOID, corrects=own.number))
+                lines.append(replace(line, verb=Verb.VOID, corrects=now.number))
             elif own.verb is Verb.AMEND:
-                back = replace(line, verb=Verb.AMEND, corrects=own.number, work=before)
+                back = replace(line, verb=Verb.AMEND, corrects=now.number, work=before)
                 lines.append(back)
             else:
                 lines.append(replace(line, work=before))
@@ -433,5 +434,5 @@ def load_sheet(folder: Path, sheet: Path, write: bool) -> LoadPlan:
     """
     try:
         return load_tables(folder, read_tables([sheet]), write)
-    except WrongCall as error:
+    except (WrongCall, ProblemsFound) as error:
         return LoadPlan(problems=error.findings)

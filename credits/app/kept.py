@@ -18,7 +18,7 @@ from credits.footage.day import DayOfWork, Workplace, day_of_work, workplace
 from credits.model.facts import EntryNumber
 from credits.model.ledger import Entry, Ledger
 from credits.model.log import Batch, LogLine, Receipt, Verb, WrittenLog
-from credits.model.replay import Implied, current_lines, records_of, replay
+from credits.model.replay import Implied, current_lines, entries_with, records_of, replay
 from credits.store import Position, open_log
 
 T = TypeVar("T")
@@ -144,10 +144,14 @@ def own_lines(written: WrittenLog, numbers: tuple[EntryNumber, ...]) -> Iterator
     return (line for line in written.lines if line.number in wanted)
 
 
-def counts_now(written: WrittenLog, line: LogLine) -> bool:
-    """Tell whether a line is the last word on its entry: nobody has corrected it since."""
-    if any(other.corrects == line.number for other in written.lines):
-        return False
-    return line.verb is Verb.VOID or any(
-        holds.number == line.number for _, holds in current_lines(written.lines)[0]
-    )
+def says_it_now(written: WrittenLog, line: LogLine) -> LogLine | None:
+    """Find the line to correct where a line is to be taken back: the last word on its entry.
+
+    None where somebody has made another thing of the entry since. A void that counts is its own
+    last word.
+    """
+    if line.verb is Verb.VOID:
+        return line
+    chain = entries_with(written, lambda other: other.number == line.number).lines
+    holding = current_lines(chain)[0]
+    return next((holds for _, holds in holding if holds.work == line.work), None)

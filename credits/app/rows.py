@@ -73,13 +73,17 @@ def read_row(cells: Mapping[str, str], written: WrittenLog, today: date) -> Type
 
 def _said_by(line: NewLine, written: WrittenLog) -> EntryNumber | None:
     """Find the entry that says the same, whether or not it names the character of its puppet."""
+    wanted = line.work
+    if wanted is None:
+        return None
     implied = Implied(written)
-    wanted, said = line.work, line.work and _whole(line.work, implied)
+    said = _whole(wanted, implied)
 
     def says_it(other: LogLine) -> bool:
         work = other.work
-        is_near = work is not None and wanted is not None and work.person == wanted.person
-        return is_near and (work == wanted or _whole(work, implied) == said)
+        if work is None or work.person != wanted.person:
+            return False
+        return work == wanted or _whole(work, implied) == said
 
     same = entries_with(written, says_it).lines
     holding = (holds for _, holds in current_lines(same)[0] if says_it(holds))

@@ -31,6 +31,7 @@ COMMANDS = {
     "load": ("tables", "Bring in tables; if anything is wrong, nothing is written."),
     "cut": ("tables", "Bring in the editors' cut as a new version; earlier ones stay."),
     "log": ("entries", "Log one entry: this person did this craft on this."),
+    "desk": ("desk", "Log the day on a local page in the browser."),
     "amend": ("entries", "Correct an entry."),
     "void": ("entries", "Void an entry: it was never done."),
     "same": ("check", "Say that two codes are one person; --undo takes it back."),
