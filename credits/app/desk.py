@@ -6,16 +6,15 @@ puppet or the part, and stage and day are given by the place whose table it stan
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
 from credits.app.entries import cells_of, effect, find_entry, sentence
 from credits.app.entries import doubts as doubts_of
-from credits.app.kept import KeptLog, LogState, own_lines, says_it_now
-from credits.app.named import Coded, like_ones, name_of, of_code
+from credits.app.kept import FIELDS, KeptLog, LogState, own_lines, says_it_now
+from credits.app.named import Coded, like_ones, of_code
 from credits.app.rows import TypedRow, read_row
 from credits.app.tables import load_tables
 from credits.checks.answers import open_and_settled
@@ -29,12 +28,6 @@ from credits.model.ledger import Entry
 from credits.model.log import Batch, NewLine, Verb, WrittenLog
 from credits.model.replay import entry_of, replay
 from credits.names import fold
-from credits.text import fold_code
-
-FIELDS = (
-    "craft", "person", "on", "shot", "take", "frames", "poses_on", "minutes", "share", "note",
-)  # fmt: skip
-"""The fields of a row at the desk, in the order in which they are typed."""
 
 ALSO_AMENDED = ("stage", "finished_on")
 """What the place and the day give to a new row, and an amendment may change."""
@@ -138,7 +131,10 @@ def _columns(
 def _in_fields(row: TypedRow, own: Sequence[Finding]) -> TypedRow:
     """Say what is wrong by the fields of the desk, each field once."""
     found = {finding.column or "": finding for finding in own}
-    for finding in row.findings:
+    for given in row.findings:
+        finding = given
+        if finding.column == "column" and finding.value in FIELDS:  # an empty cell has no column
+            finding = Finding("is missing", "Every row needs it.", column=finding.value)
         field = _FIELD_OF.get(finding.column or "", finding.column or "")
         found.setdefault(field, replace(finding, column=field))
     return replace(row, findings=tuple(found.values()), line=None if found else row.line)
@@ -160,65 +156,12 @@ def read_desk_row(
     return _in_fields(read_row({**cells, **given}, written, today), own)
 
 
-def words_for(facts: Iterable[Coded]) -> dict[str, str]:
-    """Return for each code the word that is typed and shown: the name where it means one thing."""
-    every = tuple(facts)
-    names = {fact.code: name_of(fact) or "" for fact in every}
-    folded = Counter(fold(name) for name in names.values())
-    codes = {fold_code(fact.code): fact.code for fact in every}
-
-    def is_own(code: str, name: str) -> bool:
-        is_plain = bool(name.strip()) and "," not in name and folded[fold(name)] == 1
-        return is_plain and bool(fold(name)) and codes.get(fold_code(name.strip()), code) == code
-
-    return {code: name if is_own(code, name) else code for code, name in names.items()}
-
-
-class DeskWords:
-    """The words of one state of the tables: what a field shows for a code."""
-
-    def __init__(self, written: WrittenLog) -> None:
-        self.people = words_for(written.people)
-        self.crafts = words_for(written.crafts)
-        self.characters = self._characters(written)
-
-    @staticmethod
-    def _characters(written: WrittenLog) -> dict[str, str]:
-        """Return the words for characters; a name that is the code of something else is none."""
-        things: tuple[Coded, ...] = (*written.puppets, *written.parts)
-        others = {fold_code(thing.code) for thing in things}
-        words = words_for(written.characters)
-        return {
-            code: f"character {code}" if fold_code(code) in others else
-            code if fold_code(word) in others else word
-            for code, word in words.items()
-        }  # fmt: skip
-
-    def on(self, character: str | None, puppet: str | None, part: str | None) -> str:
-        """Return what was worked on as the field ``on`` shows it."""
-        whose = None if puppet or not character else self.characters.get(character, character)
-        return ", ".join(word for word in (whose, puppet, part) if word)
-
-    def fields(self, work: Work) -> dict[str, str]:
-        """Return a piece of work as the fields of a row, the empty ones left out."""
-        cells = cells_of(work)
-        shown = {
-            "craft": self.crafts.get(work.craft, work.craft),
-            "person": self.people.get(work.person, work.person),
-            "on": self.on(work.character, work.puppet, work.part),
-            "shot": work.shot or work.sequence or "",
-        }
-        every = {field: shown.get(field, cells.get(field, "")) for field in FIELDS}
-        return {field: text for field, text in every.items() if text}
-
-
 # --- what is likely to be typed next
 
 
-def begun_rows(
-    state: LogState, place: WorkplaceDay, words: DeskWords
-) -> tuple[dict[str, str], ...]:
+def begun_rows(state: LogState, place: WorkplaceDay) -> tuple[dict[str, str], ...]:
     """Return the rows that a place's day is likely to have and has not: what it was on before."""
+    words = state.words
     done = {(e.craft, e.person, e.character) for e in place.entries}
     rows = []
     for row in underway(state.ledger, place):
@@ -243,9 +186,9 @@ def next_row(state: LogState, place: Workplace, on: date, last: Work) -> dict[st
     With what the place was on before and nobody has logged yet; else with the same again, from the
     next frame on.
     """
-    words = DeskWords(state.written)
+    words = state.words
     day = next((each for each in state.day(on).places if each.place == place), None)
-    begun = begun_rows(state, day, words) if day else ()
+    begun = begun_rows(state, day) if day else ()
     if begun:
         return begun[0]
     fields = words.fields(last)

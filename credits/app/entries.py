@@ -476,24 +476,28 @@ def effect(written: WrittenLog, entry: Entry) -> str:
     return _kept_frames(ledger, entry)
 
 
-def doubts(written: WrittenLog, *entries: Entry) -> tuple[Check, ...]:
-    """Ask about some entries those checks that need only the entries around them."""
+def doubts(written: WrittenLog, entry: Entry) -> tuple[Check, ...]:
+    """Ask about the entry those checks that need only the entries around it."""
     implied = Implied(written)
-    numbers = {entry.number for entry in entries}
-    persons = {entry.person for entry in entries}
-    shots = {entry.shot for entry in entries} - {None}
-    puppets = {entry.puppet for entry in entries} - {None}
-    parts_of_days = {(entry.day, entry.character) for entry in entries}
 
     def near(line: LogLine) -> bool:
         work = line.work
         return work is not None and (
-            implied.persons.get(work.person) in persons
-            or work.shot in shots
-            or work.puppet in puppets
-            or (work.day, implied.character(work)) in parts_of_days
+            implied.persons.get(work.person) == entry.person
+            or (entry.shot is not None and work.shot == entry.shot)
+            or (entry.puppet is not None and work.puppet == entry.puppet)
+            or (work.day == entry.day and implied.character(work) == entry.character)
         )
 
-    ledger = replay(entries_with(written, near))
-    found = find_checks(Known(ledger=ledger, runs=claim_runs(ledger)), CHECKS_AROUND_AN_ENTRY)
+    return doubts_about(replay(entries_with(written, near)), (entry,))
+
+
+def doubts_about(ledger: Ledger, entries: Sequence[Entry]) -> tuple[Check, ...]:
+    """Ask about some entries those checks that need only the entries around them.
+
+    ledger: has these entries and those around them.
+    """
+    numbers = {entry.number for entry in entries}
+    runs = claim_runs(ledger, {entry.shot for entry in entries if entry.shot is not None})
+    found = find_checks(Known(ledger=ledger, runs=runs), CHECKS_AROUND_AN_ENTRY)
     return tuple(check for check in found if not numbers.isdisjoint(check.entries))

@@ -9,17 +9,15 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 from credits.app.desk import (
-    FIELDS,
     DeskAnswer,
-    DeskWords,
     begun_rows,
 )
-from credits.app.kept import LogState
+from credits.app.kept import FIELDS, LogState
 from credits.app.named import Coded, name_of, of_code, with_name
 from credits.app.rows import TypedRow
 from credits.checks.rule import Check
 from credits.errors import Finding
-from credits.footage.day import Workplace, WorkplaceDay, lacking, workplaces
+from credits.footage.day import Workplace, WorkplaceDay, lacking, workplace, workplaces
 from credits.model.ledger import Entry, Ledger
 from credits.model.log import WrittenLog
 from credits.model.words import counted, listed
@@ -53,11 +51,9 @@ class ShownEntry:
     day: str = ""
     stage: str = ""
     lacks: tuple[str, ...] = ()
-    questions: tuple[str, ...] = ()
     old: tuple[str, ...] = ()
     by: str = ""
     is_void: bool = False
-    answer: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,40 +115,34 @@ def question(check: Check) -> str:
 
 def shown_entry(
     state: LogState,
-    words: DeskWords,
     entry: Entry,
-    checks: Iterable[Check] = (),
     is_void: bool = False,
-    answer: str = "",
 ) -> ShownEntry:
     """Return an entry as a row of the page."""
     work = entry.work
     lacks = () if is_void else lacking(state.ledger, entry)
     return ShownEntry(
         number=str(entry.number),
-        fields=words.fields(work),
+        fields=state.words.fields(work),
         day=work.finished_on.isoformat() if work.finished_on else "",
         stage=work.stage or "",
         lacks=tuple(_LACKING[column] for column in lacks),
-        questions=tuple(map(question, checks)),
         old=state.old_lines(entry, is_voided=is_void),
         by=entry.logged_by or "",
         is_void=is_void,
-        answer=answer,
     )
 
 
 def shown_day(state: LogState, on: date) -> ShownDay:
     """Return the day as the page shows it: every place, those with nothing on it at the end."""
-    words, ledger, day = DeskWords(state.written), state.ledger, state.day(on)
-    asked, voided = state.questions(on), state.voided(on)
+    ledger, day, voided = state.ledger, state.day(on), state.voided(on)
 
     def rows(entries: Iterable[Entry]) -> list[ShownEntry]:
-        return [shown_entry(state, words, e, asked.get(e.number, ())) for e in entries]
+        return [shown_entry(state, entry) for entry in entries]
 
     def shown(place: WorkplaceDay) -> ShownPlace:
         void = [v.entry for v in voided if v.place == place.place]
-        of_day = [*rows(place.entries), *(shown_entry(state, words, e, (), True) for e in void)]
+        of_day = [*rows(place.entries), *(shown_entry(state, e, True) for e in void)]
         stage = ledger.stages.get(place.place.stage or "")
         return ShownPlace(
             key=place_key(place.place),
@@ -160,10 +150,10 @@ def shown_day(state: LogState, on: date) -> ShownDay:
             name=place.place.name,
             unit=(stage.unit or "") if stage else "",
             rows=tuple(of_day),
-            before=tuple(shown_entry(state, words, entry) for entry in place.before),
+            before=tuple(shown_entry(state, entry) for entry in place.before),
             before_on=weekday_text(place.before_on) if place.before_on else "",
             idle=tuple(ledger.people[person].credit_name for person in place.idle),
-            begun=json.dumps(begun_rows(state, place, words)),
+            begun=json.dumps(begun_rows(state, place)),
             is_shown=bool(of_day or place.before or place.idle),
         )
 
@@ -191,10 +181,9 @@ def _other_day(on: date, days: int) -> str:
 
 
 def _summary(places: Sequence[ShownPlace], undated: int) -> str:
-    """Return ``14 entries. 2 people have nothing. 1 entry without minutes. 3 questions.``"""
+    """Return ``14 entries. 2 people have nothing. 1 entry with no minutes.``"""
     rows = [row for place in places for row in place.rows if not row.is_void]
     idle = sum(len(place.idle) for place in places)
-    asked = {text for row in rows for text in row.questions}
     said = [counted(len(rows), "entry", "entries") if rows else "nothing logged yet"]
     if idle:
         said.append(f"{counted(idle, 'person has', 'people have')} nothing yet")
@@ -203,8 +192,6 @@ def _summary(places: Sequence[ShownPlace], undated: int) -> str:
         said.append(f"{counted(lack, 'entry', 'entries')} with {word}")
     if undated:
         said.append(f"{counted(undated, 'entry', 'entries')} without a date")
-    if asked:
-        said.append(counted(len(asked), "question"))
     return f"{'; '.join(said)}.".capitalize()
 
 
@@ -215,7 +202,7 @@ def day_html(day: ShownDay) -> str:
 
 def entry_html(row: ShownEntry) -> str:
     """Render one entry as it stands in its place's table."""
-    return rendered("desk/_entry.html", row=row, labels=LABELS)
+    return rendered("desk/_row.html", row=row, labels=LABELS)
 
 
 # --- a row as it was read
@@ -256,17 +243,23 @@ def _meant(row: TypedRow, fields: Fields, written: WrittenLog) -> dict[str, str]
     return meant
 
 
-def answer_text(answer: DeskAnswer) -> str:
-    """Return what is said beside a row that was logged."""
-    return f"{answer.said} {answer.effect}".strip()
+def answer_json(state: LogState, answer: DeskAnswer) -> dict[str, object]:
+    """Return what is said of a line that was written, its row, and the place where that stands."""
+    entry = answer.entry
+    return {
+        "text": f"{answer.said} {answer.effect}".strip(),
+        "questions": [question(check) for check in answer.questions],
+        "place": "" if entry is None else place_key(workplace(state.ledger, entry)),
+        "html": "" if entry is None else entry_html(shown_entry(state, entry)),
+    }
 
 
 # --- completion
 
 
-def words_json(written: WrittenLog) -> dict[str, list[list[str]]]:
+def words_json(state: LogState) -> dict[str, list[list[str]]]:
     """Return for each field that completes its words: word, code, what stands beside it."""
-    words = DeskWords(written)
+    words, written = state.words, state.written
     whose = {character.code: character.name for character in written.characters}
     on = [[words.characters[c.code], c.code, c.name] for c in written.characters]
     on += [

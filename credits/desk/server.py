@@ -22,7 +22,7 @@ from starlette.routing import Route
 
 from credits import files
 from credits.app import desk as use
-from credits.app.kept import KeptLog, LogState
+from credits.app.kept import FIELDS, KeptLog, LogState
 from credits.app.rows import TypedRow
 from credits.desk import page
 from credits.desk.guard import (
@@ -92,7 +92,7 @@ class Posted:
         """Return the fields of a row."""
         if not isinstance(value, dict):
             raise HTTPException(400, "A row is an object of texts.")
-        known = {*use.FIELDS, *use.ALSO_AMENDED}
+        known = {*FIELDS, *use.ALSO_AMENDED}
         return {name: _text(text) for name, text in value.items() if name in known}
 
     def rows(self) -> list[Fields]:
@@ -166,6 +166,7 @@ class Desk:
                 Route("/enter", self._enter, methods=["GET", "POST"]),
                 Route("/day/{day}", self._page, methods=["GET"]),
                 Route("/since", self._since, methods=["GET"]),
+                Route("/questions", self._asked, methods=["GET"]),
                 Route("/words", self._complete, methods=["GET"]),
                 Route("/load", self._load, methods=["POST"]),
                 *(Route(path, self._posted(act), methods=["POST"]) for path, act in posts.items()),
@@ -260,6 +261,21 @@ class Desk:
             "html": page.day_html(day),
         }
 
+    async def _asked(self, request: Request) -> Response:
+        """Answer the open questions about the entries of a day."""
+        self._session(request)
+        day = day_of(request.query_params.get("day", ""))
+        return JsonAnswer(await run_in_threadpool(self._questions, day))
+
+    def _questions(self, on: date) -> dict[str, object]:
+        state = self.kept.now()
+        found = state.questions(on)
+        return {
+            "position": _position(state),
+            "questions": {str(number): [*map(page.question, own)] for number, own in found.items()},
+            "count": len({id(check) for own in found.values() for check in own}),
+        }
+
     async def _complete(self, request: Request) -> Response:
         """Answer the words that the fields complete."""
         self._session(request)
@@ -273,7 +289,7 @@ class Desk:
                   log.sequences, log.stages)  # fmt: skip
         kept = self._words
         if kept is None or any(a is not b for a, b in zip(kept[0], tables, strict=True)):
-            content = json.dumps(page.words_json(log), separators=(",", ":")).encode("ascii")
+            content = json.dumps(page.words_json(state), separators=(",", ":")).encode("ascii")
             kept = self._words = (tables, _position(state), content)
         return kept[1:]
 
@@ -325,21 +341,16 @@ class Desk:
             return self._refused_rows(done, rows)
         last = done.answers[-1].entry
         begins = use.next_row(done.state, place, on, last.work) if last else {}
-        return {"next": begins, **self._written(done, on)}
+        return {"next": begins, **self._written(done)}
 
     def _refused_rows(self, done: use.DeskWritten, rows: list[Fields]) -> object:
         read = _rows_json(done.rows, rows, done.state)
         return {"rows": read, "repeats": not any(row["wrong"] for row in read)}
 
-    def _written(self, done: use.DeskWritten, on: date) -> dict[str, object]:
-        answers = {
-            str(answer.number): {
-                "text": page.answer_text(answer),
-                "questions": [*map(page.question, answer.questions)],
-            }
-            for answer in done.answers
-        }
-        return {"answers": answers, "day": self._day_json(done.state, on)}
+    def _written(self, done: use.DeskWritten) -> dict[str, object]:
+        """Answer what was written: each line's row, where it stands, and what is said of it."""
+        answers = {str(each.number): page.answer_json(done.state, each) for each in done.answers}
+        return {"answers": answers}
 
     def _amend(self, posted: Posted, session: DeskSession) -> object:
         changes = posted.fields(posted.values.get("fields"))
@@ -350,16 +361,15 @@ class Desk:
         session.wrote(done.numbers)
         if any(row.findings for row in done.rows):
             return {"rows": _rows_json(done.rows, [changes], done.state)}
-        return self._written(done, posted.day())
+        return self._written(done)
 
     def _void(self, posted: Posted, session: DeskSession) -> object:
         done = use.void_row(self.kept, posted.text("number"), posted.text("why"), posted.text("by"))
         session.wrote(done.numbers)
-        return self._written(done, posted.day())
+        return self._written(done)
 
     def _undo(self, posted: Posted, session: DeskSession) -> object:
         """Take back what this browser wrote last."""
-        on = posted.day()
         if not session.done:
             what = "nothing was written here that could be undone"
             raise CreditsError(Finding(what, "Void or amend the entry itself."))
@@ -370,7 +380,7 @@ class Desk:
             session.done.append(numbers)
             raise
         undone = ", ".join(map(str, numbers))
-        return {"undone": f"Undone: {undone}.", **self._written(done, on)}
+        return {"undone": f"Undone: {undone}.", **self._written(done)}
 
     async def _load(self, request: Request) -> Response:
         """Report what a sheet would write; or write it."""
@@ -392,6 +402,8 @@ class Desk:
     # --- files
 
     async def _file(self, request: Request) -> Response:
+        if request.path_params["name"] == "favicon.ico":
+            return Response(status_code=204)
         path = _OWN_FILES.get(request.path_params["name"])
         if path is None:
             raise HTTPException(404, "There is nothing at this address.")

@@ -6,6 +6,7 @@
   const SHOWN = 8;
   const CHECK_AFTER = 150;
   const LOOK_EVERY = 3000;
+  const QUESTIONS_AFTER = 800;
   const body = document.body;
   const day = body.dataset.day;
   const byId = (id) => document.getElementById(id);
@@ -170,6 +171,7 @@
         };
         input.addEventListener("input", changed);
         input.addEventListener("taken", changed);
+        input.addEventListener("blur", () => { if (this.read && this.touched.has(input.name)) this.show(this.read); });
         input.addEventListener("focus", () => {
           if (input.value.endsWith("-")) input.setSelectionRange(input.value.length, input.value.length);
           else input.select();
@@ -213,7 +215,7 @@
       this.read = read;
       const shown = [];
       Object.entries(this.inputs).forEach(([name, input]) => {
-        const isOn = this.isTried || (this.touched.has(name) && input.value.trim());
+        const isOn = offered.input !== input && (this.isTried || (this.touched.has(name) && input.value.trim()));
         const wrong = isOn && read.wrong[name];
         input.toggleAttribute("aria-invalid", false);
         input.removeAttribute("aria-describedby");
@@ -221,10 +223,10 @@
         const id = `wrong-${this.id}-${name}`;
         input.setAttribute("aria-invalid", "true");
         input.setAttribute("aria-describedby", id);
-        shown.push(make("li", { id, className: "wrong" }, make("bdi", { textContent: `${input.getAttribute("aria-label") || name}: ${wrong}` })));
+        shown.push(make("li", { id, className: "wrong" }, make("bdi", { dir: "ltr", textContent: `${input.getAttribute("aria-label") || name}: ${wrong}` })));
       });
       Object.entries(read.wrong).filter(([name]) => !(name in this.inputs) && this.isTried)
-        .forEach(([name, text]) => shown.push(make("li", { className: "wrong" }, make("bdi", { textContent: [name, text].filter(Boolean).join(": ") }))));
+        .forEach(([name, text]) => shown.push(make("li", { className: "wrong" }, make("bdi", { dir: "ltr", textContent: [name, text].filter(Boolean).join(": ") }))));
       const meant = Object.entries(read.meant).filter(([name]) => this.touched.has(name)).map(([, text]) => text);
       if (meant.length) shown.push(make("li", { className: "meant" }, make("bdi", { textContent: meant.join("; ") })));
       if (read.said && !this.again) shown.push(make("li", { className: "lacks", textContent: `${read.said} says this already.` }));
@@ -442,7 +444,8 @@
       written(found);
       const number = Object.keys(found.answers)[0];
       const now = number && document.querySelector(`.entry[data-entry="${CSS.escape(number)}"] [data-amend]`);
-      (now || feet.get(place) || byId("content")).focus();
+      const foot = feet.get(place);
+      (now || (foot && foot.typed[0].inputs.craft) || byId("content")).focus();
     };
     const section = entry.closest(".place");
     const place = section ? section.dataset.place : "";
@@ -484,16 +487,18 @@
   const sources = new WeakMap();
   const remember = (element) => sources.set(element, element.outerHTML);
   const answers = new Map();
-  const withAnswer = (entry) => {
-    const text = answers.get(entry.dataset.entry);
-    if (!text || entry.querySelector(".answer")) return;
-    let more = entry.querySelector(".more ul");
+  const moreOf = (entry) => {
+    let more = [...entry.querySelectorAll(".more ul")].pop();
     if (!more) {
       more = make("ul", {});
-      const cell = make("td", { colSpan: 11 }, more);
-      entry.append(make("tr", { className: "more" }, cell));
+      entry.append(make("tr", { className: "more" }, make("td", { colSpan: 11 }, more)));
     }
-    more.prepend(make("li", { className: "answer" }, make("bdi", { textContent: text })));
+    return more;
+  };
+  const withAnswer = (entry) => {
+    const answer = answers.get(entry.dataset.entry);
+    if (!answer || !answer.text || entry.matches(".void") || entry.querySelector(".answer")) return;
+    moreOf(entry).prepend(make("li", { className: "answer" }, make("bdi", { dir: "ltr", textContent: answer.text })));
   };
   const placeEntries = (section, fresh) => {
     const table = section.querySelector("table.day");
@@ -508,9 +513,11 @@
       remember(entry);
       if (!old) { entry.classList.add("fresh"); added++; }
       table.insertBefore(entry, foot);
+      const asked = old ? [...old.querySelectorAll(".question")].map((item) => item.textContent) : [];
       if (old) old.remove();
       if (held) { const again = [...entry.querySelectorAll("button")].find((each) => each.getAttribute("aria-label") === held); if (again) again.focus(); }
       withAnswer(entry);
+      if (asked.length) withQuestions(entry, asked);
     });
     there.forEach((entry) => {
       if (!corrections.has(entry)) { entry.remove(); return; }
@@ -522,7 +529,6 @@
   const renewed = (html) => {
     const parsed = document.createElement("template");
     parsed.innerHTML = html;
-    document.querySelectorAll(".fresh").forEach((entry) => entry.classList.remove("fresh"));
     let added = 0;
     parsed.content.querySelectorAll("section").forEach((section) => {
       const old = byId(section.id);
@@ -550,22 +556,62 @@
     readWords(found.words);
     return renewed(found.html);
   };
+  const rowOf = (html) => {
+    const parsed = document.createElement("template");
+    parsed.innerHTML = `<table>${html}</table>`;
+    return parsed.content.querySelector(".entry");
+  };
   const written = (found) => {
     const said = [];
+    document.querySelectorAll(".fresh").forEach((entry) => entry.classList.remove("fresh"));
     Object.entries(found.answers || {}).forEach(([number, answer]) => {
-      if (answer.text) answers.set(number, answer.text);
+      answers.set(number, answer);
       said.push([`${number}:`, answer.text, ...answer.questions].join(" "));
+      const section = byId(answer.place);
+      const entry = rowOf(answer.html);
+      if (!section || !entry || entry.dataset.day !== day) return;
+      section.hidden = false;
+      remember(entry);
+      entry.classList.add("fresh");
+      section.querySelector(".drafts").before(entry);
+      withAnswer(entry);
+      withQuestions(entry, answer.questions);
     });
-    showDay(found.day);
-    document.querySelectorAll(".entry").forEach(withAnswer);
     say([found.undone || "", ...said].join(" ").trim());
+    look();
   };
+
+  /* Questions take longer than rows: they are asked for when nobody has typed for a moment. */
+  let questionsTimer = null;
+  const withQuestions = (entry, texts) => {
+    entry.querySelectorAll(".question").forEach((item) => item.remove());
+    if (texts.length) moreOf(entry).append(...texts.map((text) =>
+      make("li", { className: "question" }, make("bdi", { dir: "ltr", textContent: text }))));
+  };
+  const askQuestions = async () => {
+    if (isWriting) { questionsSoon(); return; }
+    const found = await ask(`/questions?day=${day}`, {});
+    if (!found || !found.questions) return;
+    if (found.position !== body.dataset.position) { questionsSoon(); return; }
+    document.querySelectorAll(".entry").forEach((entry) => withQuestions(entry, found.questions[entry.dataset.entry] || []));
+    byId("asked").textContent = found.count ? `${found.count} open ${found.count === 1 ? "question" : "questions"}.` : "";
+  };
+  const questionsSoon = () => {
+    clearTimeout(questionsTimer);
+    questionsTimer = setTimeout(askQuestions, QUESTIONS_AFTER);
+  };
+
+  let isLooking = false;
   const look = async () => {
-    if (isWriting || document.hidden) return;
+    if (isWriting || isLooking || document.hidden) return;
+    isLooking = true;
     const known = body.dataset.position;
     const found = await ask(`/since?day=${day}&position=${known}`, {});
-    if (!found || !found.moved || isWriting || body.dataset.position !== known) return;
+    isLooking = false;
+    if (!found || !found.moved) return;
+    if (isWriting) return;
     const added = showDay(found);
+    questionsSoon();
     if (added) say(`${added} ${added === 1 ? "entry" : "entries"} of others came in.`);
   };
 
@@ -653,6 +699,7 @@
     if (isTyped || corrections.size) event.preventDefault();
   });
   readWords(body.dataset.words);
+  askQuestions();
   setInterval(look, LOOK_EVERY);
   addEventListener("focus", look);
 })();

@@ -17,9 +17,9 @@ from credits.store import Log, LogWriter
 from tests.cli.conftest import ROOT, Command
 
 IN_ORDER = [
-    "demo", "start", "load", "cut", "log", "amend", "void", "same", "find", "check", "settle",
-    "footage", "review", "hands", "reach", "plan", "roll", "why", "confirm", "export", "site",
-    "backup", "verify",
+    "demo", "start", "load", "cut", "log", "desk", "amend", "void", "same", "find", "check",
+    "settle", "footage", "review", "hands", "reach", "plan", "roll", "why", "confirm", "export",
+    "site", "backup", "verify",
 ]  # fmt: skip
 FILE_FORMATS = {
     "jinja2", "markdown", "nh3", "PIL", "opentimelineio", "typst", "fontTools", "xlsxwriter",
