@@ -160,21 +160,43 @@ def read_desk_row(
 
 
 def begun_rows(state: LogState, place: WorkplaceDay) -> tuple[dict[str, str], ...]:
-    """Return the rows that a place's day is likely to have and has not: what it was on before."""
+    """Return the rows that a place's day is likely to have and has not: what it was on before.
+
+    Whoever did today what another had been on stands in for them in the rows that are left.
+    """
+    left = list(underway(state.ledger, place))
+    others = []
+    for entry in place.entries:
+        own = (entry.craft, entry.person, entry.character)
+        row = next((r for r in left if (r.craft, r.person, r.character) == own), None)
+        if row is None:
+            others.append(entry)
+        else:
+            left.remove(row)
+    stands_in = {}
+    at_work = {entry.person for entry in place.entries}
+    for entry in others:
+        thing = (entry.craft, entry.character, entry.shot)
+        row = next((r for r in left if (r.craft, r.character, r.shot) == thing), None)
+        if row is not None and row.person not in at_work:
+            left.remove(row)
+            stands_in[row.person] = entry.person
+    shares = {(e.craft, e.person, e.character): e.work.share for e in place.before}
     words = state.words
-    done = {(e.craft, e.person, e.character) for e in place.entries}
     rows = []
-    for row in underway(state.ledger, place):
-        if (row.craft, row.person, row.character) in done:
-            continue
+    for row in left:
+        person, share = stands_in.get(row.person, row.person), None
+        if person == row.person:
+            share = shares.get((row.craft, row.person, row.character))
         fields = {
             "craft": words.crafts.get(row.craft, row.craft),
-            "person": words.people.get(row.person, row.person),
+            "person": words.people.get(person, person),
             "on": words.on(row.character, row.puppet, row.part),
             "shot": row.shot or "",
             "take": "" if row.take is None else str(row.take),
             "frames": "" if row.next_frame is None else f"{row.next_frame}-",
             "poses_on": "" if row.poses_on is None else str(row.poses_on),
+            "share": "" if share is None else str(share),
         }
         rows.append({field: text for field, text in fields.items() if text})
     return tuple(rows)
@@ -183,14 +205,15 @@ def begun_rows(state: LogState, place: WorkplaceDay) -> tuple[dict[str, str], ..
 def next_row(state: LogState, place: Workplace, on: date, last: Work) -> dict[str, str]:
     """Return how the row after one that was logged begins.
 
-    With what the place was on before and nobody has logged yet; else with the same again, from the
-    next frame on.
+    With what the place was on before and nobody has logged yet, first of the same craft; else with
+    the same again, from the next frame on.
     """
     words = state.words
     day = next((each for each in state.day(on).places if each.place == place), None)
     begun = begun_rows(state, day) if day else ()
     if begun:
-        return begun[0]
+        craft = words.crafts.get(last.craft, last.craft)
+        return next((row for row in begun if row["craft"] == craft), begun[0])
     fields = words.fields(last)
     same = ("craft", "person", "shot", "take")
     row: dict[str, str] = {field: fields[field] for field in same if field in fields}

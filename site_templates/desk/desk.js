@@ -286,11 +286,22 @@
       } else if (event.altKey && event.key === "ArrowUp") {
         event.preventDefault();
         this.copyBefore(row);
+      } else if (event.altKey && (event.key === "PageDown" || event.key === "PageUp")) {
+        event.preventDefault();
+        this.other(event.key === "PageDown" ? 1 : -1);
       } else if (keyOfList(event)) { /* done */ }
       else if (event.key === "Enter" && !event.isComposing) {
         event.preventDefault();
         this.log();
       } else if (event.key === "Escape") this.clear(row);
+    }
+
+    other(step) {
+      const places = [...document.querySelectorAll(".place:not([hidden])")];
+      const section = places[(places.indexOf(this.section) + step + places.length) % places.length];
+      const foot = feet.get(section.dataset.place);
+      section.scrollIntoView({ block: "start" });
+      foot.focusLikely(foot.typed[0]);
     }
 
     fillDown(input, row) {
@@ -325,8 +336,8 @@
     }
 
     focusLikely(row) {
-      const names = row.inputs.frames.value ? ["frames"] : row.inputs.person.value ? ["minutes"] : [];
-      row.inputs[names[0] || "craft"].focus();
+      const { frames, minutes, person, craft } = row.inputs;
+      (frames.value ? frames : person.value ? minutes : craft).focus();
     }
 
     paste(event, row) {
@@ -698,6 +709,8 @@
     const isTyped = [...feet.values()].some((foot) => foot.typed.some((row) => row.touched.size));
     if (isTyped || corrections.size) event.preventDefault();
   });
+  const firstFoot = feet.get((document.querySelector(".place:not([hidden])") || body).dataset.place);
+  if (firstFoot && matchMedia("(pointer: fine)").matches) firstFoot.typed[0].inputs.craft.focus({ preventScroll: true });
   readWords(body.dataset.words);
   askQuestions();
   setInterval(look, LOOK_EVERY);
