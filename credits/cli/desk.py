@@ -30,6 +30,7 @@ from credits.store import open_log
 LOOPBACK = "127.0.0.1"
 PASSWORD = "CREDITS_DESK_PASSWORD"
 LEAST_PASSWORD = 8
+HIGHEST_PORT = 65535
 ANY_ADDRESS = ("0.0.0.0", "::", "*")
 
 
@@ -57,6 +58,9 @@ def desk(
     folder = folder_of(production)
     with open_log(folder) as log:  # what is wrong with it is said before a browser opens
         log.position()
+    if port is not None and port > HIGHEST_PORT:
+        hint = f"Write 1 to {HIGHEST_PORT}, or leave it out for a free one."
+        raise WrongCall(Finding("is no port", hint, column="--port", value=str(port)))
     if host is None and (certificate or key):
         raise WrongCall(Finding("is for --for HOST", "Name the host too.", column="--certificate"))
     is_open = host is not None

@@ -361,8 +361,9 @@
         return this.add(fields, true);
       });
       if (!made.length) return;
+      made[0].inputs.craft.focus();
       if (!row.touched.size) { this.typed = this.typed.filter((other) => other !== row); row.remove(); }
-      this.checkAll(made).then(() => made.find((each) => each.focusWrong()) || made[0].inputs.craft.focus());
+      this.checkAll(made).then(() => made.find((each) => each.focusWrong()));
       say([`${made.length} rows to log: Enter logs them together.`, left.length ? `Not taken: ${left.join(", ")}.` : ""].join(" ").trim());
     }
 
