@@ -93,7 +93,8 @@ def certificate(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
     own, key = folder / "own.pem", folder / "key.pem"
     subprocess.run(
         ["openssl", "req", "-x509", "-newkey", "rsa:2048", "-nodes", "-days", "2",
-         "-subj", "/CN=desk", "-addext", "subjectAltName=IP:127.0.0.1", "-keyout", str(key), "-out", str(own)],
+         "-subj", "/CN=desk", "-addext", "subjectAltName=IP:127.0.0.1", "-keyout", str(key),
+         "-out", str(own)],
         check=True, capture_output=True,
     )  # fmt: skip
     return own, key
