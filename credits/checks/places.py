@@ -7,12 +7,13 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
+from operator import gt, lt
 from typing import ClassVar, Self
 
-from credits.checks.rule import Check, Known, Severity
+from credits.checks.rule import Check, Known, Severity, days_of, numbers_of
 from credits.footage.claims import Run, TakeRuns, claims_frames
 from credits.model import words
-from credits.model.facts import EntryNumber, Fitting, Replacement, Subjects
+from credits.model.facts import EntryNumber, Fitting, Replacement
 from credits.model.ledger import Entry, Ledger
 from credits.units.frames import Frames
 
@@ -28,7 +29,6 @@ class _InTwoPlaces(Check):
     other_stage: one that another entry than the last names.
     """
 
-    kind_of_thing: ClassVar[str]
     seen: ClassVar[str] = "The log has {}"
     advice: ClassVar[str]
 
@@ -54,12 +54,6 @@ class _InTwoPlaces(Check):
                 entries=entries,
                 other_stage=next(others, stages[0]),
             )
-
-    @property
-    def subjects(self) -> Subjects:
-        stages = (("stage", stage) for stage in self.stages)
-        thing = (self.kind_of_thing, self.thing.code)
-        return (thing, ("date", self.day.isoformat()), *stages)
 
     def in_words(self) -> tuple[str, str]:
         stages = words.some_of(self.stages)
@@ -109,11 +103,10 @@ def _puppet_in_hand(ledger: Ledger, entry: Entry) -> str | None:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PuppetInTwoPlaces(_InTwoPlaces):
-    """One puppet, one date, entries on two stages."""
+    """One puppet has entries on two stages on one date."""
 
     kind = "puppet-in-two-places"
-    description = "One puppet has entries on two stages on one date."
-    kind_of_thing = "puppet"
+    about = "puppet=thing date=day stage=stages"
     advice = (
         "Ask which copy each stage had, or whether it was carried over. If a copy or a stage "
         "is wrong"
@@ -128,11 +121,10 @@ class PuppetInTwoPlaces(_InTwoPlaces):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PersonInTwoPlaces(_InTwoPlaces):
-    """One person, one date, entries on two stages."""
+    """One person has entries on two stages on one date."""
 
     kind = "person-in-two-places"
-    description = "One person has entries on two stages on one date."
-    kind_of_thing = "person"
+    about = "person=thing date=day stage=stages"
     advice = (
         "Ask whether both are right: the stage, the date or the person may be another; "
         "correct what is wrong"
@@ -170,11 +162,10 @@ def _part_on_stages(seen: _Seen, own: TakeRuns, shown: Iterable[Replacement]) ->
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PartInTwoPlaces(_InTwoPlaces):
-    """One part that replacements show in kept frames of one date on two stages."""
+    """One part is shown by replacements in frames of one date on two stages."""
 
     kind = "part-in-two-places"
-    description = "One part is shown by replacements in frames of one date on two stages."
-    kind_of_thing = "part"
+    about = "part=thing date=day stage=stages"
     seen = "The face sheets show {} in frames that were shot"
     advice = (
         "Ask whether there is a second one with the same number, or which face sheet is "
@@ -227,20 +218,15 @@ def _held(fitting: Fitting) -> str:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PartOnTwoPuppets(Check):
-    """One part with fittings on two puppets that share a day."""
+    """One part is fitted to two puppets at the same time."""
 
     kind = "part-on-two-puppets"
-    description = "One part is fitted to two puppets at the same time."
+    about = "part puppet=earlier.puppet puppet=later.puppet"
     severity: Severity = Severity.WRONG
 
     part: words.NamedPart
     earlier: Fitting
     later: Fitting
-
-    @property
-    def subjects(self) -> Subjects:
-        puppets = (("puppet", fitting.puppet) for fitting in (self.earlier, self.later))
-        return (("part", self.part.code), *puppets)
 
     @classmethod
     def find(cls, known: Known) -> Iterator[Self]:
@@ -259,14 +245,13 @@ class PartOnTwoPuppets(Check):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PuppetAfterRetirement(Check):
-    """A puppet claimed after it was retired (wrong), or before it was ready (a question).
+    """A puppet is animated after it was retired; a question when it was not yet ready.
 
     limit: the day on which it was retired, or ready. days: those of the entries.
     """
 
     kind = "puppet-after-retirement"
-    about = ("puppet",)
-    description = "A puppet is animated after it was retired; a question when it was not yet ready."
+    about = "puppet"
     severity: Severity = Severity.WRONG
 
     puppet: words.NamedPuppet
@@ -277,26 +262,23 @@ class PuppetAfterRetirement(Check):
     def find(cls, known: Known) -> Iterator[Self]:
         ledger = known.ledger
         for puppet in ledger.puppets.values():
-            for limit, severity in (
-                (puppet.retired_on, Severity.WRONG),
-                (puppet.ready_on, Severity.QUESTION),
+            own = [
+                (entry.day, entry)
+                for entry in ledger.entries_by_puppet.get(puppet.code, ())
+                if entry.day is not None and claims_frames(ledger, entry)
+            ]
+            for limit, severity, is_beyond in (
+                (puppet.retired_on, Severity.WRONG, gt),
+                (puppet.ready_on, Severity.QUESTION, lt),
             ):
-                if limit is None:
-                    continue
-                found = [
-                    (entry.day, entry.number)
-                    for entry in ledger.entries_by_puppet.get(puppet.code, ())
-                    if entry.day is not None
-                    and (entry.day > limit if severity is Severity.WRONG else entry.day < limit)
-                    and claims_frames(ledger, entry)
-                ]
-                if found:
+                found = [entry for day, entry in own if limit is not None and is_beyond(day, limit)]
+                if limit is not None and found:
                     yield cls(
                         puppet=words.puppet(ledger, puppet.code),
-                        entries=tuple(number for _, number in found),
+                        entries=numbers_of(found),
                         severity=severity,
                         limit=limit,
-                        days=tuple(day for day, _ in found),
+                        days=days_of(found),
                     )
 
     def in_words(self) -> tuple[str, str]:
@@ -321,11 +303,13 @@ def _without_puppet(ledger: Ledger, character: str) -> dict[str, list[EntryNumbe
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PuppetUnknown(Check):
-    """Claims in a shot on a character of several puppets that name none. copies: its puppets."""
+    """A character with several puppets is animated, and no puppet is named.
+
+    copies: its puppets.
+    """
 
     kind = "puppet-unknown"
-    about = ("character", "shot")
-    description = "A character with several puppets is animated, and no puppet is named."
+    about = "character shot"
 
     character: words.Named
     shot: str

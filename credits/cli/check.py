@@ -94,7 +94,7 @@ def _say(found: tuple[Check, ...], wrong: int, settled: int, names: CheckNames) 
 
 def check_names(incomplete: str) -> list[tuple[str, str]]:
     """List the names of the checks, with what each looks for."""
-    return beginning(((rule.kind, rule.description) for rule in CHECKS), incomplete)
+    return beginning(((rule.kind, rule.description()) for rule in CHECKS), incomplete)
 
 
 def check_subjects(ctx: typer.Context, incomplete: str) -> list[tuple[str, str]]:
