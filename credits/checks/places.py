@@ -18,8 +18,8 @@ from credits.model.ledger import Entry, Ledger
 from credits.units.frames import Frames
 
 _Thing = words.Named | words.NamedPuppet | words.NamedPart
-# What was where: code and date -> stage -> the entries that say so.
-_Seen = dict[tuple[str, date], dict[str, set[EntryNumber]]]
+# What was where: code and date -> stages, each with an entry that says so.
+_Seen = dict[tuple[str, date], set[tuple[str, EntryNumber]]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,12 +41,12 @@ class _InTwoPlaces(Check):
     def _in(
         cls, seen: _Seen, ledger: Ledger, named: Callable[[Ledger, str], _Thing]
     ) -> Iterator[Self]:
-        for (code, day), by_stage in seen.items():
-            if len(by_stage) < 2:
+        for (code, day), placed in seen.items():
+            stages = tuple(sorted({stage for stage, _ in placed}))
+            if len(stages) < 2:
                 continue
-            entries = tuple(sorted(set().union(*by_stage.values())))
-            stages = tuple(sorted(by_stage))
-            others = (stage for stage in stages if entries[-1] not in by_stage[stage])
+            entries = tuple(sorted({number for _, number in placed}))
+            others = (stage for stage in stages if (stage, entries[-1]) not in placed)
             yield cls(
                 thing=named(ledger, code),
                 day=day,
@@ -62,32 +62,25 @@ class _InTwoPlaces(Check):
         return f"{self.seen.format(self.thing)} {where}.", f"{self.advice}: {amend}"
 
 
-def _nowhere_yet() -> _Seen:
-    return defaultdict(lambda: defaultdict(set))
-
-
 def _placed(
     entries: Sequence[Entry], code_of: Callable[[Entry], str | None]
 ) -> Iterator[tuple[tuple[str, date], str, EntryNumber]]:
     for entry in entries:
-        if entry.stage is None or entry.day is None:
-            continue
-        code = code_of(entry)
-        if code is not None:
-            yield (code, entry.day), entry.stage, entry.number
+        if entry.stage is not None and entry.day is not None:
+            code = code_of(entry)
+            if code is not None:
+                yield (code, entry.day), entry.stage, entry.number
 
 
 def _on_stages(entries: Sequence[Entry], code_of: Callable[[Entry], str | None]) -> _Seen:
     """What was on two stages or more on a date. Most things never are: they are only passed by."""
-    first_stage: dict[tuple[str, date], str] = {}
-    moved: set[tuple[str, date]] = set()
-    for key, stage, _ in _placed(entries, code_of):
-        if first_stage.setdefault(key, stage) != stage:
-            moved.add(key)
-    seen = _nowhere_yet()
+    first: dict[tuple[str, date], str] = {}
+    placed = _placed(entries, code_of)
+    moved = {key for key, stage, _ in placed if first.setdefault(key, stage) != stage}
+    seen: _Seen = defaultdict(set)
     for key, stage, number in _placed(entries, code_of) if moved else ():
         if key in moved:
-            seen[key][stage].add(number)
+            seen[key].add((stage, number))
     return seen
 
 
@@ -154,10 +147,12 @@ def _part_on_stages(seen: _Seen, own: TakeRuns, shown: Iterable[Replacement]) ->
             for layer in run.kept:
                 if layer.character != replacement.character or layer.day is None:
                     continue
-                for claim in layer.claims:
-                    if claim.stage is not None:
-                        on_stage = seen[replacement.part, layer.day][claim.stage]
-                        on_stage.update(claim.entries)
+                seen[replacement.part, layer.day].update(
+                    (claim.stage, number)
+                    for claim in layer.claims
+                    if claim.stage is not None
+                    for number in claim.entries
+                )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -174,7 +169,7 @@ class PartInTwoPlaces(_InTwoPlaces):
 
     @classmethod
     def find(cls, known: Known) -> Iterator[Self]:
-        seen = _nowhere_yet()
+        seen: _Seen = defaultdict(set)
         for (shot, _), own in known.runs.items():
             shown = known.ledger.replacements_by_shot.get(shot)
             if shown:
