@@ -48,10 +48,8 @@ def check(production: ProductionOption = None, as_json: JsonOption = False) -> N
 
 def settled_json(each: Settled) -> dict[str, object]:
     """Return a settled check as JSON, with its answer, by whom and when (UTC)."""
-    return {
-        **check_json(each.check),
-        **printing.fields_json(each.answer, "why settled_by settled_at"),
-    }
+    answer = printing.fields_json(each.answer, "why settled_by settled_at")
+    return {**check_json(each.check), **answer}
 
 
 def check_json(each: Check) -> dict[str, object]:
@@ -63,8 +61,7 @@ def check_json(each: Check) -> dict[str, object]:
         "check": each.kind,
         "severity": each.severity,
         "subjects": {kind: own if own[1:] else own[0] for kind, own in subjects.items()},
-        **printing.fields_json(each, "entries message hint"),
-        "mend": each.hint,
+        **printing.fields_json(each, "entries message hint mend=hint"),
     }
 
 
@@ -172,13 +169,12 @@ def find(
 
 
 def _json(found: FoundByText) -> dict[str, object]:
+    fields = "entry=number does=verb corrects logged_at logged_by why ref source"
     return {
         "found": [printing.fields_json(match, "kind code says") for match in found.matches],
         "history": [
             {
-                "entry": str(line.number),
-                "does": line.verb,
-                **printing.fields_json(line, "corrects logged_at logged_by why ref source"),
+                **printing.fields_json(line, fields),
                 "says": cells_of(line.work) if line.work else None,
             }
             for line in found.history
@@ -190,10 +186,9 @@ def _say_found(found: FoundByText) -> None:
     for line in found.history:
         printing.say(written_line(line, found.ledger))
     matches = found.matches
-    if not matches:
-        return
     shown = matches[:SHOWN_ON_TERMINAL] if printing.is_terminal(sys.stdout) else matches
-    printing.table(("what", "code", "says"), [(m.kind, m.code, m.says) for m in shown])
+    if shown:
+        printing.table(("what", "code", "says"), shown)
     if len(shown) < len(matches):
         printing.remark(f"… and {len(matches) - len(shown)} more.")
 

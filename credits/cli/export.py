@@ -125,7 +125,7 @@ def _say_delivered(done: Delivered, wish: DeliveryWish) -> None:
         _say_size(done.measured, wish.cards is None)
     if wish.cards is not None:
         rows = [(path, decimal_text(card.seconds, 1)) for path, card in done.cards]
-        printing.table(("card", "seconds to hold"), rows, numbers=1)
+        printing.table(("card", "seconds to hold"), rows, right=(1,))
     elif done.target is None:
         mark = "utf-8-sig" if printing.is_terminal(sys.stdout) else "utf-8"
         printing.say_document(done.content.decode(mark))

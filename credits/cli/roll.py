@@ -38,13 +38,11 @@ from credits.units.rounding import decimal_text
 
 
 def _speeds_json(found: Speeds) -> dict[str, object]:
-    setting, rate = found.setting, found.rate
+    rate, raster = found.rate, found.setting.raster
     return {
-        "raster": setting.raster.text,
-        "pitch": setting.pitch,
-        "title_safe": list(setting.raster.title_safe),
-        "text_size": setting.size,
-        "least_capitals": setting.raster.least_text,
+        "raster": raster.text,
+        **printing.fields_json(found.setting, "pitch title_safe=raster.title_safe text_size=size"),
+        "least_capitals": raster.least_text,
         "lines": found.lines,
         "speeds": [
             {
@@ -58,9 +56,7 @@ def _speeds_json(found: Speeds) -> dict[str, object]:
             for roll in found.rolls
         ],
         "cards": [{"heading": card.heading, "seconds": str(card.seconds)} for card in found.cards],
-        "problems": [
-            printing.finding_json(finding) for finding in (*found.problems, *found.unmeasured)
-        ],
+        "problems": list(map(printing.finding_json, (*found.problems, *found.unmeasured))),
     }
 
 
@@ -93,21 +89,16 @@ def _list_proofs(folder: Path, as_json: bool) -> None:
     """List every proof, the first one first."""
     with open_log(folder) as log:
         proofs = log.proofs()
-    if as_json:
-        fields = "saved_at saved_by note cut last_line lines people"
-        shapes = [{"proof": mark.number, **printing.fields_json(mark, fields)} for mark in proofs]
-        printing.say_json({"proofs": shapes})
-        return
-    if not proofs:
-        printing.remark("No proof has been made yet. Freeze one: credits roll --save")
-        return
+    fields = "proof=number saved_at saved_by note cut last_line lines people"
+    shape = {"proofs": [printing.fields_json(mark, fields) for mark in proofs]}
+    when = "{:%Y-%m-%d %H:%M} UTC".format
     rows = [
-        (m.number, saved, m.saved_by, m.note, m.cut, m.last_line, m.lines, m.people)
+        (m.number, when(m.saved_at), m.saved_by, m.note, m.cut, m.last_line, m.lines, m.people)
         for m in proofs
-        for saved in (f"{m.saved_at:%Y-%m-%d %H:%M} UTC",)
     ]
     heads = ("proof", "saved", "by", "note", "cut", "log up to", "lines", "people")
-    printing.table(heads, rows, numbers=2)
+    nothing = "No proof has been made yet. Freeze one: credits roll --save"
+    printing.say_rows(as_json, shape, heads, rows, nothing, right=(6, 7))
 
 
 def _change_json(change: CreditChange) -> dict[str, object]:
@@ -395,16 +386,13 @@ def _refuse_words(still_open: bool, person: str | None, options: dict[str, str |
 
 def _list_open(folder: Path, as_json: bool) -> None:
     found = unanswered(folder)
-    if as_json:
-        printing.say_json({"open": [_open_json(one, last) for one, last in found]})
-        return
+    shape = {"open": [_open_json(one, last) for one, last in found]}
     rows = [(one.person, one.name, ", ".join(one.headings), _remark(last)) for one, last in found]
-    if rows:
-        printing.table(("person", "name", "printed under", "last answer"), rows)
+    heads = ("person", "name", "printed under", "last answer")
+    printing.say_rows(as_json, shape, heads, rows, "Every printed name is confirmed.")
+    if rows and not as_json:
         who = "1 person has" if len(rows) == 1 else f"{len(rows)} people have"
         printing.remark(f"{who} not confirmed the spelling.")
-    else:
-        printing.remark("Every printed name is confirmed.")
 
 
 def _open_json(one: Asked, last: Confirmation | None) -> dict[str, object]:
