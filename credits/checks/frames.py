@@ -33,8 +33,6 @@ class FramesBeyondShot(_OfTake):
     inside: the frames of the first entry that are not.
     """
 
-    kind = "frames-beyond-shot"
-
     length: int
     beyond: Frames
     inside: Frames
@@ -72,8 +70,6 @@ class FramesBeyondShot(_OfTake):
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FramesUnclaimed(_OfTake):
     """The cut uses frames in which nobody animated anything."""
-
-    kind = "frames-unclaimed"
 
     missing: Frames
 
@@ -113,7 +109,6 @@ class ReplacementGap(_OfTake):
     parts of the character count together: a frame with an eyelid and no mouth is not a gap.
     """
 
-    kind = "replacement-gap"
     about = "shot take character"
 
     character: words.Named
@@ -155,7 +150,6 @@ class CutShotUnknown(Check):
     A clip without a name is no shot. version: that of the cut. first: the film frame of the first.
     """
 
-    kind = "cut-shot-unknown"
     about = "shot"
     severity: Severity = Severity.WRONG
 
@@ -192,8 +186,6 @@ class CutTakeNotAccepted(_OfTake):
 
     accepted: the takes of the shot that are.
     """
-
-    kind = "cut-take-not-accepted"
 
     used: Frames
     purpose: Purpose
@@ -234,7 +226,6 @@ class CutTakeNotAccepted(_OfTake):
 class NobodyVoices(Check):
     """A character is in the cut, is not marked silent, and has no voice."""
 
-    kind = "nobody-voices"
     about = "character"
 
     character: words.Named
@@ -259,7 +250,6 @@ class NobodyVoices(Check):
 class OmittedShotWorked(Check):
     """Entries are on a shot that is omitted."""
 
-    kind = "omitted-shot-worked"
     about = "shot"
 
     shot: str
@@ -289,7 +279,6 @@ class AmendedTwice(Check):
     holds: the one that counts.
     """
 
-    kind = "amended-twice"
     about = "entry=line"
 
     line: EntryNumber

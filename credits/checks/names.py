@@ -76,7 +76,6 @@ class LeftOut(OfPerson):
     engagements: how many. plan: the credit plan by its name.
     """
 
-    kind = "left-out"
     severity: Severity = Severity.WRONG
 
     engagements: int
@@ -114,7 +113,6 @@ class NamesAlike(OfPerson):
     Codes that are one person already are not asked about: each person is looked at once.
     """
 
-    kind = "names-alike"
     about = "person person=other"
 
     other: words.Named
@@ -141,8 +139,6 @@ class NameUnconfirmed(OfPerson):
     headings: those that the person is printed under. asked_about: the spelling that the last answer
     was about, given on answered_on; None: there was no answer. was_right: whether it was confirmed.
     """
-
-    kind = "name-unconfirmed"
 
     headings: tuple[str, ...]
     asked_about: str | None
@@ -185,8 +181,6 @@ class NameUnconfirmed(OfPerson):
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SortNameMissing(OfPerson):
     """A person whose credit name has several words has no sort name."""
-
-    kind = "sort-name-missing"
 
     @classmethod
     def find(cls, known: Known) -> Iterator[Self]:

@@ -43,8 +43,6 @@ class OutsideEngagement(OfPerson):
     periods: first and last day of each engagement. days: those of the entries.
     """
 
-    kind = "outside-engagement"
-
     periods: tuple[tuple[date | None, date | None], ...]
     days: tuple[date, ...]
 
@@ -76,8 +74,6 @@ class OutsideEngagement(OfPerson):
 class NoEngagement(OfPerson):
     """A person has entries and no engagement."""
 
-    kind = "no-engagement"
-
     @classmethod
     def find(cls, known: Known) -> Iterator[Self]:
         ledger = known.ledger
@@ -108,7 +104,6 @@ class DayTooLong(OfPerson):
     spread over the days is not known.
     """
 
-    kind = "day-too-long"
     about = "person date=day"
 
     day: date

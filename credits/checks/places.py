@@ -98,7 +98,6 @@ def _puppet_in_hand(ledger: Ledger, entry: Entry) -> str | None:
 class PuppetInTwoPlaces(_InTwoPlaces):
     """One puppet has entries on two stages on one date."""
 
-    kind = "puppet-in-two-places"
     about = "puppet=thing date=day stage=stages"
     advice = (
         "Ask which copy each stage had, or whether it was carried over. If a copy or a stage "
@@ -116,7 +115,6 @@ class PuppetInTwoPlaces(_InTwoPlaces):
 class PersonInTwoPlaces(_InTwoPlaces):
     """One person has entries on two stages on one date."""
 
-    kind = "person-in-two-places"
     about = "person=thing date=day stage=stages"
     advice = (
         "Ask whether both are right: the stage, the date or the person may be another; "
@@ -159,7 +157,6 @@ def _part_on_stages(seen: _Seen, own: TakeRuns, shown: Iterable[Replacement]) ->
 class PartInTwoPlaces(_InTwoPlaces):
     """One part is shown by replacements in frames of one date on two stages."""
 
-    kind = "part-in-two-places"
     about = "part=thing date=day stage=stages"
     seen = "The face sheets show {} in frames that were shot"
     advice = (
@@ -215,7 +212,6 @@ def _held(fitting: Fitting) -> str:
 class PartOnTwoPuppets(Check):
     """One part is fitted to two puppets at the same time."""
 
-    kind = "part-on-two-puppets"
     about = "part puppet=earlier.puppet puppet=later.puppet"
     severity: Severity = Severity.WRONG
 
@@ -245,7 +241,6 @@ class PuppetAfterRetirement(Check):
     limit: the day on which it was retired, or ready. days: those of the entries.
     """
 
-    kind = "puppet-after-retirement"
     about = "puppet"
     severity: Severity = Severity.WRONG
 
@@ -303,7 +298,6 @@ class PuppetUnknown(Check):
     copies: its puppets.
     """
 
-    kind = "puppet-unknown"
     about = "character shot"
 
     character: words.Named

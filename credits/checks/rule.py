@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 from operator import attrgetter
+from re import sub
 from typing import TYPE_CHECKING, ClassVar, Self
 
 from credits.footage.claims import TakeRuns
@@ -53,13 +54,15 @@ class Check(ABC):
 
     Each check is a class of its own. Its fields are the facts that it asks about, as plain values:
     an answer holds for as long as they are the same. Its words are made of them and decide nothing.
-    The first line of a check's docstring is what people read of it.
 
-    kind: its name. about: its subjects, the most important first: each a kind that is the name of
-    the field too, or ``kind=field``. entries: those it rests on; what they say are facts too.
+    kind: its name, that of the class: ``NoEngagement`` is ``no-engagement``; logs hold it with the
+    answers. description: what it looks for, the first line of the docstring of the class.
+    about: its subjects, the most important first: each a kind that is the name of the field too, or
+    ``kind=field``. entries: those it rests on; what they say are facts too.
     """
 
     kind: ClassVar[str]
+    description: ClassVar[str]
     about: ClassVar[str]
 
     entries: tuple[EntryNumber, ...] = ()
@@ -70,10 +73,9 @@ class Check(ABC):
     def find(cls, known: Known) -> Iterator[Self]:
         """Find every case, in any order."""
 
-    @classmethod
-    def description(cls) -> str:
-        """Return what it looks for, in one sentence."""
-        return (cls.__doc__ or "").partition("\n")[0]
+    def __init_subclass__(cls) -> None:
+        cls.kind = sub("(?<=[a-z])(?=[A-Z])", "-", cls.__name__).lower()
+        cls.description = (cls.__doc__ or "").partition("\n")[0]
 
     @property
     def subjects(self) -> Subjects:

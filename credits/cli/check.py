@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Iterator
 from itertools import groupby
 from typing import Annotated
 
@@ -18,7 +19,7 @@ from credits.checks.checks import CHECKS
 from credits.checks.rule import Check, Severity
 from credits.cli import printing
 from credits.cli.options import JsonOption, ProductionOption, Text, argument, option
-from credits.cli.production import beginning, codes, folder_meant, folder_of
+from credits.cli.production import codes, completion, folder_meant, folder_of
 from credits.errors import Finding, WrongCall
 from credits.model.facts import Settlement
 from credits.model.words import counted
@@ -34,12 +35,8 @@ def check(production: ProductionOption = None, as_json: JsonOption = False) -> N
     found, settled = snapshot.open_checks, snapshot.settled
     wrong = sum(each.severity is Severity.WRONG for each in found)
     if as_json:
-        printing.say_json(
-            {
-                "checks": [check_json(each) for each in found],
-                "settled": [settled_json(each) for each in settled],
-            }
-        )
+        settled_shapes = list(map(settled_json, settled))
+        printing.say_json({"checks": list(map(check_json, found)), "settled": settled_shapes})
     else:
         _say(found, wrong, len(settled), CheckNames(snapshot.checks))
     if wrong:
@@ -89,20 +86,18 @@ def _say(found: tuple[Check, ...], wrong: int, settled: int, names: CheckNames) 
         printing.remark(f"Nothing to ask: every check is answered.{answered}")
 
 
-def check_names(incomplete: str) -> list[tuple[str, str]]:
-    """List the names of the checks, with what each looks for."""
-    return beginning(((rule.kind, rule.description()) for rule in CHECKS), incomplete)
-
-
-def check_subjects(ctx: typer.Context, incomplete: str) -> list[tuple[str, str]]:
-    """List the first subject of every open case of the check that stands before."""
-    try:
-        found = open_snapshot(folder_meant(ctx)).open_checks
-    except Exception:
-        return []
+@completion
+def check_subjects(ctx: typer.Context) -> Iterator[tuple[str, str]]:
+    """Find the first subject of every open case of the check that stands before."""
+    found = open_snapshot(folder_meant(ctx)).open_checks
     own = (each for each in found if each.kind == ctx.params.get("check_name"))
-    firsts = dict.fromkeys(each.subjects[0] for each in own)
-    return beginning(((code, kind) for kind, code in firsts), incomplete)
+    return ((code, kind) for kind, code in dict.fromkeys(each.subjects[0] for each in own))
+
+
+@completion
+def check_names(_: typer.Context) -> Iterator[tuple[str, str]]:
+    """Find the names of the checks, with what each looks for."""
+    return ((rule.kind, rule.description) for rule in CHECKS)
 
 
 def settle(

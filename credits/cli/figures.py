@@ -19,7 +19,7 @@ from credits.cli.options import (
     argument,
     option,
 )
-from credits.cli.production import Characters, Persons, codes, folder_of
+from credits.cli.production import Characters, Persons, Sequences, codes, folder_of
 from credits.errors import Finding, WrongCall
 from credits.figures.snapshot import Snapshot
 from credits.footage import table as tables
@@ -52,9 +52,7 @@ def footage(
     to_day: ToOption = None,
     person: Persons = None,
     character: Characters = None,
-    sequence: list[str] | None = option(
-        None, "--sequence", "Only this sequence; may be given again.", "CODE", codes("sequences")
-    ),
+    sequence: Sequences = None,
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:

@@ -9,6 +9,8 @@ import errno
 import os
 import sys
 from collections.abc import Sequence
+from contextlib import suppress
+from io import TextIOWrapper
 from typing import Annotated, Any
 
 import typer
@@ -123,18 +125,14 @@ def _credits(
 def _safe_streams() -> None:
     """Write characters that a stream cannot write as escapes instead of failing."""
     for stream in (sys.stdout, sys.stderr):
-        reconfigure = getattr(stream, "reconfigure", None)
-        if reconfigure is not None:
-            reconfigure(errors="backslashreplace")
+        if isinstance(stream, TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
 
 
 def _nobody_reads() -> int:
     """Let nothing more be written, so that the interpreter does not complain at its end."""
-    try:
-        sink = os.open(os.devnull, os.O_WRONLY)
-        os.dup2(sink, sys.stdout.fileno())
-    except (OSError, ValueError):
-        pass
+    with suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     return printing.READER_LEFT
 
 

@@ -24,7 +24,7 @@ from credits.billing.credits import Credits, Reason, in_words
 from credits.billing.threshold import Reached
 from credits.cautions import CREDITS_CAUTION
 from credits.cli import printing
-from credits.cli.options import JsonOption, Number, ProductionOption, Text, argument, option
+from credits.cli.options import JsonOption, Number, ProductionOption, Text, argument, option, refuse
 from credits.cli.production import codes, folder_of
 from credits.errors import Finding, WrongCall
 from credits.formats.deliver.plain import because_json, credits_shape
@@ -148,11 +148,8 @@ def roll(
         _propose(folder, raster, pitch, length, as_json)
         return
     if not save_it:
-        for name, value in (("--by", by), ("--note", note)):
-            if value is not None:
-                hint = "Write --save with it, or leave it out."
-                said = "is said of a proof that is made"
-                raise WrongCall(Finding(said, hint, None, name, value))
+        hint = "Write --save with it, or leave it out."
+        refuse({"--by": by, "--note": note}, "is said of a proof that is made", hint)
         now, saved = read_credits(folder, against), False
     else:
         who = text_meant(by, "--by") if by is not None else None

@@ -54,7 +54,7 @@ def test_the_list_is_the_table_of_the_rules() -> None:
         "left-out",
     ]
     assert {rule.kind for rule in CHECKS if usual_severity(rule) is Severity.WRONG} == wrong
-    assert len({rule.description() for rule in CHECKS}) == len(CHECKS)
+    assert len({rule.description for rule in CHECKS}) == len(CHECKS)
 
 
 def test_checks_come_in_the_order_of_the_list_then_of_their_subjects() -> None:

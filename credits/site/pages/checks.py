@@ -74,7 +74,7 @@ def _group(source: PageSource, rule: type[Check], checks: list[Check]) -> CheckG
         rows.append((check.message, check.hint, subject_links(source, check), entries))
     return CheckGroup(
         name=rule.kind.replace("-", " "),
-        description=rule.description(),
+        description=rule.description,
         wrong=any(check.severity is Severity.WRONG for check in checks),
         count=counted(len(rows), "case"),
         rows=tuple(rows),
