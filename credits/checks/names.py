@@ -25,8 +25,8 @@ def _near_in_letters(texts: Sequence[str]) -> set[tuple[int, int]]:
     return {
         (at, at + 1 + behind)
         for at, text in enumerate(texts)
-        for _, _, behind in process.extract_iter(
-            text, texts[at + 1 :], scorer=fuzz.ratio, score_cutoff=LEAST_PLAIN_LIKENESS
+        for _, _, behind in process.extract(
+            text, texts[at + 1 :], scorer=fuzz.ratio, limit=None, score_cutoff=LEAST_PLAIN_LIKENESS
         )
     }
 

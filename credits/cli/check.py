@@ -168,10 +168,7 @@ def _json(found: FoundByText) -> dict[str, object]:
     return {
         "found": [printing.fields_json(match, "kind code says") for match in found.matches],
         "history": [
-            {
-                **printing.fields_json(line, fields),
-                "says": cells_of(line.work) if line.work else None,
-            }
+            {**printing.fields_json(line, fields), "says": line.work and cells_of(line.work)}
             for line in found.history
         ],
     }

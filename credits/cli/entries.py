@@ -61,6 +61,9 @@ COLUMNS = {
 }
 
 
+CORRECTION = "entry=number corrects=corrects.number"
+
+
 def _with_columns(behind: str, **own: Any) -> Callable[[Callable[..., None]], Callable[..., None]]:
     """Give a command the options of the columns as ``columns``, behind one of its parameters.
 
@@ -219,7 +222,9 @@ def amend(
         f"{of}: {old or 'nothing'} -> {new or 'nothing'}"
         for of, (old, new) in logged.changes.items()
     ]
-    printing.answer(as_json, {**_numbers(logged), "changes": logged.changes}, *lines)
+    printing.answer(
+        as_json, {**printing.fields_json(logged, CORRECTION), "changes": logged.changes}, *lines
+    )
     _say_effect(logged, as_json)
 
 
@@ -241,13 +246,8 @@ def void(
     logged = void_entry(folder_of(production), number, reason, by)
     _say_followed(logged)
     if as_json:
-        printing.say_json(_numbers(logged))
+        printing.say_json(printing.fields_json(logged, CORRECTION))
     elif logged.corrects and logged.corrects.work:
         said = sentence(logged.corrects.work, replay(replace(logged.after, lines=())))
         voids = f"{logged.number} voids {logged.corrects.number}: {said} -> counts nowhere."
         printing.say(f"{voids} Why: {reason}.")
-
-
-def _numbers(logged: Logged) -> dict[str, object]:
-    corrects = logged.corrects and logged.corrects.number
-    return {"entry": str(logged.number), "corrects": str(corrects)}

@@ -147,10 +147,8 @@ def _say_size(measured: Measured, rolls: bool) -> None:
 def _write_account(folder: Path, about: str, wish: DeliveryWish, form: Form | None) -> None:
     edition, out = wish.edition or Edition.PUBLIC, wish.out
     account = account_for(folder, about, edition)
-    if wish.made is Deliverable.JSONLD:
-        text = jsonld(account)
-    else:
-        text = prov_n(account) if form is Form.N else prov_json(account)
+    as_prov = prov_n if form is Form.N else prov_json
+    text = (jsonld if wish.made is Deliverable.JSONLD else as_prov)(account)
     if not out or out == STANDARD_OUTPUT:
         printing.say_document(text)
     else:

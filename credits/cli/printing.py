@@ -178,12 +178,10 @@ def table(
             _write(sys.stdout, "  ".join(texts).rstrip() + "\n")
 
 
-def say_table(
-    shown: Table, caption: bool = False, separators: bool = True, in_parts: bool = False
-) -> None:
+def say_table(shown: Table, caption: bool = False, separators: bool = True) -> None:
     """Print a table of values under its caption; days as in files, headings in small letters.
 
-    separators: whether thousands are parted by commas. in_parts: as in ``table``.
+    separators: whether thousands are parted by commas.
     """
     done = shown.printed()
     if caption:
@@ -194,7 +192,7 @@ def say_table(
     ]
     places = [place for place, column in enumerate(done.columns) if column.is_number]
     headings = [column.heading for column in done.columns]
-    table(headings, rows, right=places, in_parts=in_parts)
+    table(headings, rows, right=places)
 
 
 def _cell_text(cell: PrintedCell, separators: bool) -> object:

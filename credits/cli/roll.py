@@ -259,23 +259,14 @@ def _json(
     found: billed.Why, who: Person, confirmed: bool, compiled: billed.Credits
 ) -> dict[str, object]:
     def held(one: billed.Held) -> dict[str, object]:
-        return {
-            "heading": one.heading or None,
-            "reason": one.reason,
-            "because": because_json(one.because),
-        }
+        return {"heading": one.heading or None, **_with_reasons(one, "reason")}
 
     return {
-        "person": who.code,
-        "name": who.credit_name,
+        **printing.fields_json(who, "person=code name=credit_name"),
         "confirmed": confirmed,
         "plan": compiled.plan,
         "lines": [
-            {
-                "heading": section.heading,
-                **printing.fields_json(line, "name role"),
-                "because": because_json(line.because),
-            }
+            {"heading": section.heading, **_with_reasons(line, "name role")}
             for section, line in found.lines
         ],
         "considered": [_considered_json(one) for one in found.considered],
@@ -284,10 +275,13 @@ def _json(
     }
 
 
+def _with_reasons(fact: billed.Line | billed.Held, fields: str) -> dict[str, object]:
+    return {**printing.fields_json(fact, fields), "because": because_json(fact.because)}
+
+
 def _considered_json(one: billed.Considered) -> dict[str, object]:
     return {
-        "heading": one.heading,
-        "outcome": one.outcome.value,
+        **printing.fields_json(one, "heading outcome"),
         "to": billed.destination_words(one.to) if one.to is not None else None,
         "asked": _reached_json(one.reached) if one.reached else None,
         "because": because_json(one.because),
@@ -301,8 +295,7 @@ def _reached_json(reached: Reached) -> dict[str, object]:
         "counted_in": threshold.counted_in,
         "least": str(threshold.least),
         "reached": str(reached.figure),
-        "reached_shown": reached.shown,
-        **printing.fields_json(reached, "enough character without_cut"),
+        **printing.fields_json(reached, "reached_shown=shown enough character without_cut"),
     }
 
 
