@@ -369,7 +369,7 @@ def _mix(found: Expectation, scale: Scale) -> Table:
         columns=(
             _office("what", "what", Unit.TEXT),
             _office("own", "this animator", Unit.DECIMAL),
-            _office("others", "the other animators", Unit.DECIMAL),
+            _office("others", "the other animators, whole log", Unit.DECIMAL),
         ),
         rows=tuple((MIX[of][0], cell(own, of), cell(others, of)) for of, own, others in found.mix),
     )

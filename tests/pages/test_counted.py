@@ -8,7 +8,8 @@ from credits.cautions import CREDITS_CAUTION, MATERIALS_CAUTION, REVIEW_CAUTION
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
 from credits.site.pages.counted import (
-    SIMULATED,
+    LEAST_HELD,
+    MOST_HELD,
     CountedPage,
     counted_pages,
     example,
@@ -76,7 +77,7 @@ def test_crew_and_office_read_every_caution(edition: Edition) -> None:
 
 @pytest.mark.parametrize("edition", [Edition.CREW, Edition.OFFICE])
 def test_crew_and_office_read_how_often_the_usual_pace_is_right(edition: Edition) -> None:
-    said = f"held the pace of one more of the unit {SIMULATED.least} to {SIMULATED.most} of 100"
+    said = f"held the pace of one more of the unit {LEAST_HELD} to {MOST_HELD} of 100"
     assert said in html_of(WORKED_EXAMPLE, edition)
     assert said not in html_of(WORKED_EXAMPLE, Edition.PUBLIC)
 

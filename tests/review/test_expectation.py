@@ -24,7 +24,7 @@ from credits.review.expectation import (
 )
 from credits.review.review import Period, Reviews
 from credits.review.shown import LACKS, MIX, shown_expectation
-from credits.site.pages.counted import SIMULATED
+from credits.site.pages.counted import LEAST_HELD, MOST_HELD, SITUATIONS, UNITS
 from credits.units.film_time import FrameRate
 from credits.units.table import Scale
 from tests.computed import footage_of
@@ -151,7 +151,7 @@ def test_too_little_to_say_names_what_there_is_too_little_of(
 # --- how often it is right
 
 
-SITUATIONS: dict[str, dict[str, Any]] = {
+MADE: dict[str, dict[str, Any]] = {
     "all alike": {},
     "people differ": {"between": 0.2},
     "people differ much": {"between": 0.4},
@@ -208,20 +208,20 @@ def made_unit(
 @pytest.mark.slow
 def test_the_interval_holds_the_pace_of_somebody_new_as_often_as_the_page_says() -> None:
     covers = {}
-    for name, situation in SITUATIONS.items():
+    for name, situation in MADE.items():
         chance = Random(name)
         inside = 0
-        for _ in range(SIMULATED.units):
+        for _ in range(UNITS):
             own, *others = made_unit(chance, **situation)
             found = expected_pace(own, others)
             assert found.low < found.high
             inside += found.low <= found.own_pace <= found.high
-        covers[name] = round(100 * inside / SIMULATED.units)
+        covers[name] = round(100 * inside / UNITS)
     assert all(85 <= cover <= 97 for cover in covers.values()), covers
     assert 88 <= sum(covers.values()) / len(covers) <= 94, covers
-    assert SIMULATED.situations == len(covers)
-    assert abs(SIMULATED.least - min(covers.values())) <= 1, covers
-    assert abs(SIMULATED.most - max(covers.values())) <= 1, covers
+    assert len(covers) == SITUATIONS
+    assert abs(LEAST_HELD - min(covers.values())) <= 1, covers
+    assert abs(MOST_HELD - max(covers.values())) <= 1, covers
 
 
 # --- from the log

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from functools import cache
-from typing import NamedTuple
 
 from credits.billing.roll import LEAST_SECONDS_A_LINE
 from credits.cautions import CREDITS_CAUTION, MATERIALS_CAUTION, REVIEW_CAUTION
@@ -186,29 +185,18 @@ def example() -> Example:
     )
 
 
-class Simulated(NamedTuple):
-    """How often the range of a usual pace was right in a simulation.
-
-    The tests of reviews run it. units: made for each situation. least, most: in how many of 100
-    the range held the pace of the person left out, in the worst and in the best situation.
-    """
-
-    situations: int
-    units: int
-    least: int
-    most: int
-
-
-SIMULATED = Simulated(situations=9, units=400, least=88, most=94)
+# What the simulation in the tests of reviews finds: situations, made units for each, and in how
+# many of 100 units the range held, in the worst and in the best situation.
+SITUATIONS, UNITS, LEAST_HELD, MOST_HELD = 9, 400, 88, 94
 USUAL_PACE = (
     "What pace would be usual is a model, and the only figure here that is estimated: the kept"
     " seconds of the others divided by their shoot days. The range around it is the one in which"
     " nine of ten paces should lie, by how much pieces of work differ and how much people do. In a"
-    f" simulation of {SIMULATED.situations} situations (people alike, a little and very different,"
-    " a few wild pieces of work, few days, few and many people, poses that are a personal habit,"
-    f" hard shots that go to quick animators), {SIMULATED.units} made units each, the range held"
-    f" the pace of one more of the unit {SIMULATED.least} to {SIMULATED.most} of 100 times. It does"
-    " not say what makes a pace: what the shots asked for stands beside it."
+    f" simulation, which the tests of this program repeat, of {UNITS} made units for each of"
+    f" {SITUATIONS} situations (people who are alike, differ, differ much; a few wild pieces of"
+    " work; few days; three others, two dozen; poses that are a habit; hard shots that go to quick"
+    f" animators) the range held the pace of one more of the unit {LEAST_HELD} to {MOST_HELD} of"
+    " 100 times. It does not say what makes a pace: what the shots asked for stands beside it."
 )
 
 
