@@ -290,7 +290,7 @@ def review_of(folder: Path, person: str, period: Period) -> MadeReview:
         raise CreditsError(Finding(what, hint, value=person))
     source = PageSource(snapshot, Edition.OFFICE)
     pages = ReviewPages(source, linked=False)
-    return MadeReview(source, pages, pages.review(code, period))
+    return MadeReview(source, pages, pages.reviews.of(code, period))
 
 
 def _sheet(made: MadeReview) -> ReviewSheet:

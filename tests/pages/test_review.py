@@ -235,7 +235,7 @@ def test_no_ranking_and_no_score() -> None:
 
 def test_a_review_for_a_pack_leads_nowhere() -> None:
     made = ReviewPages(source_of(UNIT), linked=False)
-    page = made.page(made.review("ana"))
+    page = made.page(made.reviews.of("ana"))
     assert page.name is not None
     assert page.name.href is None
     assert page.waits is not None

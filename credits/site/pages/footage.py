@@ -13,7 +13,7 @@ from credits.editions import Office
 from credits.footage.footage import FootageTotals
 from credits.footage.table import By, footage_column, footage_rows, footage_table
 from credits.model.words import counted
-from credits.review.review import WHOLE_TIME, Period, Review, Reviews
+from credits.review.review import Review, Reviews
 from credits.review.shown import (
     FIRST,
     NO_TABLE,
@@ -122,10 +122,6 @@ class ReviewPages:
         self._linked = linked
         self.reviews = Reviews(results.ledger, results.runs, results.footage)
 
-    def review(self, person: str, period: Period = WHOLE_TIME) -> Review:
-        """Return the review behind a page. KeyError for somebody without footage work."""
-        return self.reviews.of(person, period)
-
     def page(self, review: Review) -> ReviewPage:
         """Return the page of a review."""
         ledger = self._source.ledger
@@ -188,7 +184,7 @@ def review_pages(source: PageSource) -> Iterator[Page]:
     """Make a review page for everybody with footage work. For the office edition alone."""
     made = ReviewPages(source)
     for person, link in reviews(source):
-        model, path = made.page(made.review(person)), links.review_page(person)
+        model, path = made.page(made.reviews.of(person)), links.review_page(person)
         yield Page(path, "review.html", f"Review: {link}", links.FOOTAGE, model)
 
 
