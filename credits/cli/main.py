@@ -57,9 +57,9 @@ COMMANDS = {
 class LazyGroup(TyperGroup):
     """The commands by name. Each is imported when it is asked for."""
 
-    def list_commands(self, ctx: Any) -> list[str]:  # noqa: ARG002
-        """List the names in the order of a production's life."""
-        return list(COMMANDS)
+    def __init__(self, **settings: Any) -> None:
+        super().__init__(**settings)
+        self.commands = dict.fromkeys(COMMANDS, self)  # for the names: what is listed or mistyped
 
     def get_command(self, ctx: Any, cmd_name: str) -> Any:  # noqa: ARG002
         """Import the command of this name; None where there is none."""
@@ -74,12 +74,6 @@ class LazyGroup(TyperGroup):
         """Write the list of commands into the help."""
         with formatter.section("Commands"):
             formatter.write_dl([(name, summary) for name, (_, summary) in COMMANDS.items()])
-
-    def resolve_command(self, ctx: Any, args: list[str]) -> Any:
-        """Find the command that is called; a name that is none is answered with those like it."""
-        if args and args[0] not in COMMANDS:
-            self.commands = dict.fromkeys(COMMANDS, self)  # the names that a typing slip is held to
-        return super().resolve_command(ctx, args)
 
     def shell_complete(self, ctx: Any, incomplete: str) -> Any:
         """Complete the name of a command without importing any."""
@@ -96,13 +90,7 @@ _LOOK: dict[str, Any] = {
     "pretty_exceptions_enable": False,
     "context_settings": {"help_option_names": ["-h", "--help"]},
 }
-app = typer.Typer(
-    name="credits",
-    cls=LazyGroup,
-    help="The log of who made each character's performance, and what comes out of it.",
-    no_args_is_help=True,
-    **_LOOK,
-)
+app = typer.Typer(name="credits", cls=LazyGroup, no_args_is_help=True, **_LOOK)
 
 
 def _show_version(wanted: bool) -> None:
