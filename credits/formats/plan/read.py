@@ -14,6 +14,7 @@ from credits.billing import plan
 from credits.billing.threshold import FOOTAGE_UNITS, Threshold
 from credits.errors import Finding, Place, ProblemsFound
 from credits.formats.plan import write
+from credits.formats.tables.cells import Unreadable
 from credits.model.ledger import Ledger
 from credits.text import fold_words, nearest
 
@@ -201,7 +202,7 @@ class SectionReader:
         value = self.table["at_least"]
         try:
             found = write.read_threshold(value if isinstance(value, str) else "")
-        except write.NoThreshold as wrong:
+        except Unreadable as wrong:
             self.add("at_least", wrong.what, wrong.hint)
             return None
         by_engagement = "departments" in self.table or "job_titles" in self.table

@@ -21,6 +21,7 @@ from credits.billing.plan import (
 )
 from credits.billing.threshold import FOOTAGE_UNITS, ONE_OF, Threshold, ThresholdUnit
 from credits.footage.footage import MEASURE_WORDS
+from credits.formats.tables.cells import Unreadable
 from credits.model.ledger import Ledger
 from credits.text import fold_words, nearest, quoted_toml
 
@@ -127,47 +128,38 @@ HINT = (
 )
 
 
-class NoThreshold(ValueError):
-    """The text is no threshold: what is wrong, and what would be right."""
-
-    def __init__(self, what: str, hint: str = HINT) -> None:
-        super().__init__(what)
-        self.what = what
-        self.hint = hint
-
-
 def read_threshold(text: str) -> Threshold:
-    """Read the threshold that a text writes. Raises NoThreshold."""
+    """Read the threshold that a text writes. Raises Unreadable."""
     written = _WRITTEN.fullmatch(" ".join(text.replace("’", "'").lower().split()))
     if written is None:
-        raise NoThreshold("is not a threshold")
+        raise Unreadable("is not a threshold", HINT)
     least = Fraction(written[1])
     if least <= 0:
-        raise NoThreshold("everybody reaches that: a threshold is more than 0")
+        raise Unreadable("everybody reaches that: a threshold is more than 0", HINT)
     words = written[2].strip()
     counted = _COUNTED.fullmatch(words)
     if counted is None:
         words = words.removeprefix("character ")
         hint = f"{meant(words.split()[0], _UNITS)}{HINT}"
-        raise NoThreshold(f"'{words}' is nothing that is counted", hint)
+        raise Unreadable(f"'{words}' is nothing that is counted", hint)
     return _threshold(least, _UNITS[counted[2]], counted[3].strip(), bool(counted[1]))
 
 
 def _threshold(least: Fraction, unit: ThresholdUnit, rest: str, by_character: bool) -> Threshold:
     if unit is ThresholdUnit.PERCENT:
         if rest != _SCREEN_TIME or by_character:
-            raise NoThreshold("does not say of what", f"Write {least} % {_SCREEN_TIME}.")
+            raise Unreadable("does not say of what", f"Write {least} % {_SCREEN_TIME}.")
         if least > 100:
-            raise NoThreshold("nobody reaches that: there are 100 per cent")
+            raise Unreadable("nobody reaches that: there are 100 per cent", HINT)
         return Threshold(least=least, unit=unit)
     if unit not in FOOTAGE_UNITS:
         if rest or by_character:
-            raise NoThreshold(f"'{rest or 'character'}' does not belong to {unit}")
+            raise Unreadable(f"'{rest or 'character'}' does not belong to {unit}", HINT)
         return Threshold(least=least, unit=unit)
     measure = MEASURES.get(rest)
     if measure is None:
         which = f"'{rest}' is no measure" if rest else "does not say by which measure"
-        raise NoThreshold(which, f"The measures are {', '.join(MEASURES)}.")
+        raise Unreadable(which, f"The measures are {', '.join(MEASURES)}.")
     return Threshold(least=least, unit=unit, measure=measure, by_character=by_character)
 
 
