@@ -9,7 +9,6 @@ from pathlib import Path
 
 from credits.app.credits import write_sheet
 from credits.app.deliver import (
-    FILM,
     STANDARD_OUTPUT,
     Deliverable,
     Delivered,
@@ -25,6 +24,7 @@ from credits.editions import Edition
 from credits.errors import Finding, WrongCall
 from credits.files import write_whole
 from credits.formats.deliver.png import Measured
+from credits.formats.standards.account import FILM
 from credits.formats.standards.jsonld import jsonld
 from credits.formats.standards.prov import prov_json, prov_n
 from credits.units.rounding import decimal_text
