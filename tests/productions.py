@@ -33,7 +33,6 @@ def production_from(
             pen.write(_loadable(plan_face_sheet(path, shot, pen.read())))
         if cut is not None:
             reading = read_cut(cut, pen.read())
-            assert reading.cut is not None, reading.problems
             pen.write(Batch(cut=reading.cut))
     return folder
 

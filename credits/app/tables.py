@@ -72,10 +72,7 @@ def import_cut(
 
     def version(written: WrittenLog) -> tuple[Batch | None, ImportedCut]:
         reading = read_cut(file, written, first_frame=first_frame, shot_pattern=shot_pattern)
-        cut = reading.cut
-        if reading.problems or cut is None:
-            raise ProblemsFound(*reading.problems, *reading.not_understood)
-        used = written.cut
+        cut, used = reading.cut, written.cut
         is_new = used is None or _content(used) != _content(cut)
         number, rate = used.version if used is not None else 0, written.production.rate
         imported = ImportedCut(number, cut, is_new, rate, reading.not_understood)

@@ -168,26 +168,23 @@ class CutAsked(NamedTuple):
     rate: FrameRate
 
 
-@dataclass(frozen=True, slots=True)
-class CutReading:
-    """The cut as read, or None and the problems.
+class CutReading(NamedTuple):
+    """The cut as read, version 0 until it is written.
 
     ``not_understood``: clips that name no shot of the log, and whatever else a person should look
     at. A clip whose file says that it is a shot (the column or key ``shot``, the pattern) stays in
     the cut under that name; any other is a gap in it.
     """
 
-    cut: Cut | None
-    problems: tuple[Finding, ...] = ()
-    not_understood: tuple[Finding, ...] = ()
+    cut: Cut
+    not_understood: tuple[Finding, ...]
 
     @classmethod
     def of(
         cls, file: str, clips: Iterable[CutClip], length: int, notes: Iterable[Finding] = ()
     ) -> CutReading:
-        """Return the reading of clips in film order; version 0 until they are written."""
-        cut = Cut(version=0, source=file, length=length, clips=tuple(clips))
-        return cls(cut, not_understood=tuple(notes))
+        """Return the reading of clips in film order."""
+        return cls(Cut(version=0, source=file, length=length, clips=tuple(clips)), tuple(notes))
 
 
 class FilmReader:

@@ -131,20 +131,17 @@ def read_cut(
     """Read a cut. ``first_frame``: the number that frame 1 of a shot has in the file.
 
     ``shot_pattern``: a regular expression with a group ``shot`` (and perhaps ``take``) that finds
-    the shot in what the file calls it. The cut's version is 0 until it is written.
+    the shot in what the file calls it. Raises ProblemsFound.
     """
     reader = READERS.get(path.suffix.lower())
     if reader is None:
         what = f"a cut is not read from {path.suffix or 'a file without a suffix'}"
         hint = f"These are read: {', '.join(READERS)}."
-        return CutReading(None, (Finding(what, hint, Place(path.name)),))
-    try:
-        shots = CutShots(written, shot_pattern)
-        reading = reader(path, CutAsked(shots, first_frame, written.production.rate))
-    except ProblemsFound as error:
-        return CutReading(None, error.findings)
-    if reading.cut is None or reading.cut.clips:
-        return reading
-    what = "holds no clips of shots" if reading.cut.length else "holds no clips"
-    found = Finding(f"{what}, so there is no cut to bring in", "", Place(path.name))
-    return CutReading(None, (found,), reading.not_understood)
+        raise ProblemsFound(Finding(what, hint, Place(path.name)))
+    shots = CutShots(written, shot_pattern)
+    reading = reader(path, CutAsked(shots, first_frame, written.production.rate))
+    if not reading.cut.clips:
+        what = "holds no clips of shots" if reading.cut.length else "holds no clips"
+        found = Finding(f"{what}, so there is no cut to bring in", "", Place(path.name))
+        raise ProblemsFound(found, *reading.not_understood)
+    return reading
