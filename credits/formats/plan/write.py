@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from fractions import Fraction
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from credits.billing.credits import Credits
 from credits.billing.plan import (
@@ -163,61 +162,46 @@ def _threshold(least: Fraction, unit: ThresholdUnit, rest: str, by_character: bo
     return Threshold(least=least, unit=unit, measure=measure, by_character=by_character)
 
 
-# A value over several lines ends on a line with one of these.
-_END = re.compile(r"[]}]|\"{3}|'{3}")
-TableName = tuple[str, int]
-"""The n-th table of ``[[name]]``, counted from 0."""
-
-
-def _statements(lines: Sequence[str]) -> Iterator[tuple[int, int, dict[str, Any]]]:
-    """The first and the last line of each statement of a TOML text, and what it says."""
-    first = 0
-    for last, line in enumerate(lines):
-        if last > first and not _END.search(line):
-            continue
-        try:
-            said = tomllib.loads("\n".join(lines[first : last + 1]))
-        except tomllib.TOMLDecodeError:  # it goes on in the next line
-            continue
-        yield first + 1, last + 1, said
-        first = last + 1
+_END = re.compile(r"[]}]|\"{3}|'{3}")  # in the last line of a value over several lines
 
 
 class TomlLines:
-    """Finds the lines of a file's keys, counted from 1.
+    """Finds the lines of a plan's keys, counted from 1.
 
     text: that can be read as TOML, with line feeds alone at the ends of its lines.
     """
 
     def __init__(self, text: str) -> None:
         self._text = text.split("\n")
-        top: dict[str, tuple[int, int]] = {}
-        self._spans: dict[TableName | None, dict[str, tuple[int, int]]] = {None: top}
-        spans, tables = top, Counter[str]()
-        for first, last, said in _statements(self._text):
-            for key, value in said.items():
-                if not self._text[first - 1].lstrip().startswith("["):
-                    spans.setdefault(key, (first, last))
-                    continue
-                spans = {"": (first, last)}
-                if isinstance(value, list):
-                    self._spans[key, tables[key]] = spans
-                    tables[key] += 1
+        spans: dict[str, range] = {}
+        self._spans = [spans]  # the keys at the top, then those of each section
+        first = 0
+        for last, line in enumerate(self._text, 1):
+            if last > first + 1 and not _END.search(line):
+                continue
+            try:
+                said = tomllib.loads("\n".join(self._text[first:last]))
+            except tomllib.TOMLDecodeError:  # it goes on in the next line
+                continue
+            lines = range(first + 1, last + 1)
+            if self._text[first].lstrip().startswith("["):
+                spans = {"": lines}
+                if isinstance(said.get(SECTION), list):
+                    self._spans.append(spans)
+            else:
+                spans.update({key: lines for key in said if key not in spans})
+            first = last
 
-    def of(self, key: str, table: TableName | None = None, value: str | None = None) -> int | None:
-        """Return the line of a key; where the table does not have it, that of its heading.
+    def of(self, key: str, section: int = 0, value: str | None = None) -> int | None:
+        """Return the line of a key; where the section does not have it, that of its heading.
 
-        table: None: the top of the file. value: the text in its array that is meant.
+        section: counted from 1; 0: the top of the file. value: the text in its array that is meant.
         """
-        spans = self._spans.get(table, {})
-        span = spans.get(key, spans.get(""))
-        if span is None:
-            return None
+        spans = self._spans[section] if section < len(self._spans) else {}
+        lines = spans.get(key, spans.get("", range(0)))
         texts = () if value is None else (f'"{value}"', f"'{value}'")
-        for number in range(span[0], span[1] + 1):
-            if any(text in self._text[number - 1] for text in texts):
-                return number
-        return span[0]
+        found = (n for n in lines if any(text in self._text[n - 1] for text in texts))
+        return next(found, next(iter(lines), None))
 
 
 LINE_LENGTH = 96
