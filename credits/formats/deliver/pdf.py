@@ -11,18 +11,9 @@ from pathlib import Path
 import typst
 
 from credits import files
+from credits.billing import roll
 from credits.billing.credits import Line, Section
 from credits.billing.plan import Layout
-from credits.billing.roll import (
-    LineKind,
-    TextRun,
-    blocks_of,
-    columns_of,
-    has_roles,
-    in_rows,
-    one_line,
-    pieces,
-)
 from credits.errors import Finding
 from credits.formats.deliver.fonts import INSTALL, SERIF, FontsAtHand, LettersMissingError, Needed
 from credits.formats.deliver.plain import Delivery, texts_needed
@@ -77,11 +68,11 @@ class Typesetter:
         return (made,) if isinstance(made, bytes) else tuple(made)
 
     def widths(
-        self, texts: Sequence[tuple[LineKind, str]], size: int
-    ) -> dict[tuple[LineKind, str], int]:
+        self, texts: Sequence[tuple[roll.LineKind, str]], size: int
+    ) -> dict[tuple[roll.LineKind, str], int]:
         """Measure how wide each text is in letters of this size, in whole pixels rounded up."""
         items = [
-            {"text": text, "direction": direction(text), "heading": kind is LineKind.HEADING}
+            {"text": text, "direction": direction(text), "heading": kind is roll.LineKind.HEADING}
             for kind, text in texts
         ]
         found = typst.query(
@@ -108,8 +99,9 @@ _OWN_WORDS = f"0123456789 /·, End credits Draft Proof {UNCONFIRMED}"
 
 def typeset(text: str) -> dict[str, object]:
     """Return a text as templates take it; very long words may be broken."""
-    words = (NO_SPACE.join(pieces(word, LONGEST_WORD)) for word in one_line(text).split(" "))
-    return {"text": " ".join(words), "direction": direction(text)}
+    words = roll.one_line(text).split(" ")
+    breakable = " ".join(NO_SPACE.join(roll.pieces(word, LONGEST_WORD)) for word in words)
+    return {"text": breakable, "direction": direction(text)}
 
 
 def _name(line: Line, delivery: Delivery) -> dict[str, object]:
@@ -124,22 +116,22 @@ def _rows(lines: Sequence[Line], delivery: Delivery) -> Iterator[dict[str, objec
 
 
 def _columns(section: Section, delivery: Delivery) -> Iterator[dict[str, object] | None]:
-    columns = columns_of(section)
-    for row in in_rows(section.lines, columns):
+    columns = roll.columns_of(section)
+    for row in roll.in_rows(section.lines, columns):
         yield from (_name(line, delivery) for line in row)
         yield from [None] * (columns - len(row))
 
 
-def _run(run: TextRun) -> dict[str, object]:
+def _run(run: roll.TextRun) -> dict[str, object]:
     signs = {"break": run.text == "\n", "strong": run.strong, "emphasis": run.emphasis}
     return {**typeset(run.text), **signs}
 
 
 def _section(section: Section, delivery: Delivery) -> dict[str, object]:
-    on_gutter = section.layout is Layout.CARD or has_roles(section)
+    on_gutter = section.layout is Layout.CARD or roll.has_roles(section)
     in_columns = bool(section.lines) and not on_gutter
     kind = "card" if section.layout is Layout.CARD else "gutter" if on_gutter else "text"
-    columns = columns_of(section) if in_columns else 1
+    columns = roll.columns_of(section) if in_columns else 1
     rows = -(-len(section.lines) // columns)
     return {
         "heading": typeset(section.heading),
@@ -150,7 +142,7 @@ def _section(section: Section, delivery: Delivery) -> dict[str, object]:
         "names": list(_columns(section, delivery)) if in_columns else [],
         "text": [
             {"heading": block.heading, "runs": [_run(run) for run in block.runs]}
-            for block in (blocks_of(section.text) if section.text else ())
+            for block in (roll.blocks_of(section.text) if section.text else ())
         ],
     }
 
@@ -159,11 +151,11 @@ def proof_data(delivery: Delivery) -> dict[str, object]:
     """Return what the template of the proof is given."""
     sections = delivery.credits.sections
     lines = [line for section in sections for line in section.lines]
-    plan = one_line(delivery.credits.plan)
+    plan = roll.one_line(delivery.credits.plan)
     people = len({line.person for line in lines})
     unconfirmed = delivery.shows_unconfirmed and any(not line.confirmed for line in lines)
     return {
-        "document": f"{one_line(delivery.title)}: end credits, {delivery.stand}",
+        "document": f"{roll.one_line(delivery.title)}: end credits, {delivery.stand}",
         "title": typeset(delivery.title),
         "stand": delivery.stand,
         "data": f"{delivery.data}.",
@@ -181,7 +173,7 @@ def credits_pdf(delivery: Delivery, folders: Sequence[Path]) -> bytes:
     """
     own = (delivery.caution, delivery.data, delivery.credits.plan, _OWN_WORDS)
     texts = [*(Needed(text, "the page itself") for text in own)]
-    texts.append(Needed(one_line(delivery.title), "the title"))
+    texts.append(Needed(roll.one_line(delivery.title), "the title"))
     texts.extend(texts_needed(delivery.credits))
     typesetter = Typesetter.for_texts(folders, texts, SERIF)
     return typesetter.pdf("proof.typ", proof_data(delivery))

@@ -13,19 +13,9 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
+from credits.billing import roll
 from credits.billing.credits import Credits, Line, Reason, Section, in_words
 from credits.billing.plan import Layout
-from credits.billing.roll import (
-    TEXT_COLUMNS,
-    blocks_of,
-    columns_of,
-    display_width,
-    has_roles,
-    in_rows,
-    one_line,
-    text_lines,
-    wrapped,
-)
 from credits.errors import Finding, WrongCall
 from credits.formats.deliver.fonts import Needed
 from credits.model.facts import EntryNumber
@@ -80,11 +70,11 @@ class Delivery:
 def texts_needed(credits: Credits) -> Iterator[Needed]:
     """Yield every text that prints, with whose it is."""
     for section in credits.sections:
-        heading = one_line(section.heading)
+        heading = roll.one_line(section.heading)
         yield Needed(heading, f"the heading '{heading}'")
         yield Needed(section.text, f"the text under '{heading}'")
         for line in section.lines:
-            owner = f"{one_line(line.name)} (person {line.person})"
+            owner = f"{roll.one_line(line.name)} (person {line.person})"
             yield Needed(line.name, owner)
             yield Needed(line.role or "", f"the role of {owner}")
 
@@ -145,7 +135,7 @@ def table_csv(table: Table) -> bytes:
 
 
 def _rows(delivery: Delivery, place: int, section: Section) -> Iterator[tuple[object, ...]]:
-    heading, layout = one_line(section.heading), section.layout.value
+    heading, layout = roll.one_line(section.heading), section.layout.value
     before = None
     for number, line in enumerate(section.lines, 1):
         confirmed = ("yes" if line.confirmed else "no") if delivery.shows_unconfirmed else ""
@@ -154,21 +144,25 @@ def _rows(delivery: Delivery, place: int, section: Section) -> Iterator[tuple[ob
             "spelling not confirmed" if confirmed == "no" else "",
             "name runs from right to left" if to_left else "",
             "role as above: set it once"
-            if has_roles(section) and line.role and line.role == before
+            if roll.has_roles(section) and line.role and line.role == before
             else "",
         )
         yield (
-            place, heading, layout, columns_of(section), number, one_line(line.role or ""),
-            one_line(line.name), "rtl" if to_left else "ltr", line.person, confirmed,
-            "; ".join(filter(None, notes)),
+            place, heading, layout, roll.columns_of(section), number,
+            roll.one_line(line.role or ""), roll.one_line(line.name), "rtl" if to_left else "ltr",
+            line.person, confirmed, "; ".join(filter(None, notes)),
         )  # fmt: skip
         before = line.role
-    texts = text_lines(blocks_of(section.text), TEXT_COLUMNS) if section.text else ()
-    for number, text in enumerate(texts, len(section.lines) + 1):
-        shown = one_line(text)
-        yield (
-            place, heading, layout, 1, number, "", shown, direction(shown), "", "", "fixed text"
-        )  # fmt: skip
+    for number, text in enumerate(_fixed_text(section), len(section.lines) + 1):
+        set_so = (1, number, "", text, direction(text), "", "", "fixed text")
+        yield (place, heading, layout, *set_so)
+
+
+def _fixed_text(section: Section) -> Iterator[str]:
+    if section.text:
+        yield from map(
+            roll.one_line, roll.text_lines(roll.blocks_of(section.text), roll.TEXT_COLUMNS)
+        )
 
 
 def credits_table(delivery: Delivery) -> Table:
@@ -273,25 +267,25 @@ def _joined(parts: Sequence[str]) -> str:
 
 
 def _padded(text: str, width: int, right: bool = False) -> str:
-    space = " " * max(0, width - display_width(text))
+    space = " " * max(0, width - roll.display_width(text))
     return f"{space}{_beside(text)}" if right else f"{_beside(text)}{space}"
 
 
 def _centred(text: str) -> str:
-    return " " * max(0, (WIDTH - display_width(text)) // 2) + text
+    return " " * max(0, (WIDTH - roll.display_width(text)) // 2) + text
 
 
 def _name(line: Line, delivery: Delivery) -> str:
     mark = "" if line.confirmed or not delivery.shows_unconfirmed else f" {UNCONFIRMED}"
-    return one_line(line.name) + mark
+    return roll.one_line(line.name) + mark
 
 
 def _with_roles(section: Section, delivery: Delivery) -> Iterator[str]:
-    roles = [one_line(line.role or "") for line in section.lines]
-    width = min(LONGEST_ROLE, max(map(display_width, roles)))
+    roles = [roll.one_line(line.role or "") for line in section.lines]
+    width = min(LONGEST_ROLE, max(map(roll.display_width, roles)))
     before = None
     for line, role in zip(section.lines, roles, strict=True):
-        shown = list(wrapped("" if role == before else role, width))
+        shown = list(roll.wrapped("" if role == before else role, width))
         first, *rest = shown
         name = _name(line, delivery)
         yield _joined([_padded(first, width, right=True), GUTTER, _beside(name)])
@@ -300,34 +294,32 @@ def _with_roles(section: Section, delivery: Delivery) -> Iterator[str]:
 
 
 def _in_columns(section: Section, delivery: Delivery) -> Iterator[str]:
-    widest = max(display_width(_name(line, delivery)) for line in section.lines)
-    columns = min(columns_of(section), max(1, (WIDTH + len(GUTTER)) // (widest + len(GUTTER))))
+    widest = max(roll.display_width(_name(line, delivery)) for line in section.lines)
+    columns = min(roll.columns_of(section), max(1, (WIDTH + len(GUTTER)) // (widest + len(GUTTER))))
     if columns == 1:
         yield from (_name(line, delivery) for line in section.lines)
         return
     width = (WIDTH + len(GUTTER)) // columns - len(GUTTER)
-    for row in in_rows(section.lines, columns):
+    for row in roll.in_rows(section.lines, columns):
         yield _joined([_padded(_name(line, delivery), width) + GUTTER for line in row])
 
 
 def _section(section: Section, delivery: Delivery) -> Iterator[str]:
     card = section.layout is Layout.CARD
-    heading = one_line(section.heading)
+    heading = roll.one_line(section.heading)
     if heading:
         yield _centred(heading) if card else heading
         yield ""
-    if has_roles(section) and not card:
+    if roll.has_roles(section) and not card:
         yield from _with_roles(section, delivery)
     elif card:
         for line in section.lines:
             if line.role:
-                yield _centred(one_line(line.role))
+                yield _centred(roll.one_line(line.role))
             yield _centred(_name(line, delivery))
     elif section.lines:
         yield from _in_columns(section, delivery)
-    if section.text:
-        lines = text_lines(blocks_of(section.text), TEXT_COLUMNS)
-        yield from (_centred(one_line(line)) if card else one_line(line) for line in lines)
+    yield from (_centred(line) if card else line for line in _fixed_text(section))
 
 
 def credits_text(delivery: Delivery) -> bytes:
@@ -336,9 +328,9 @@ def credits_text(delivery: Delivery) -> bytes:
     Names that run from right to left are isolated where they share a line with others, so that
     the columns keep their order. Wide letters count two columns (UAX #11).
     """
-    title = one_line(delivery.title)
+    title = roll.one_line(delivery.title)
     lines = [title, f"End credits. {delivery.stand}. {delivery.data}.", ""]
-    lines += wrapped(delivery.caution, WIDTH)
+    lines += roll.wrapped(delivery.caution, WIDTH)
     sections = delivery.credits.sections
     unconfirmed = any(not line.confirmed for section in sections for line in section.lines)
     if unconfirmed and delivery.shows_unconfirmed:

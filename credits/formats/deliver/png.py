@@ -15,18 +15,8 @@ from typing import NamedTuple
 
 from PIL.PngImagePlugin import PngImageFile, putchunk
 
+from credits.billing import roll
 from credits.billing.credits import Credits
-from credits.billing.roll import (
-    Card,
-    LineKind,
-    RollLine,
-    RollSetting,
-    cards,
-    roll_lines,
-    texts_of,
-    too_tall,
-    too_wide,
-)
 from credits.errors import CreditsError, Finding, ProblemsFound, WrongCall
 from credits.formats.deliver.fonts import SANS
 from credits.formats.deliver.pdf import Typesetter
@@ -77,35 +67,37 @@ class Measured(NamedTuple):
     """The lines of the credits as they will be set, and what does not fit."""
 
     typesetter: Typesetter
-    setting: RollSetting
-    lines: tuple[RollLine, ...]
-    cards: tuple[Card, ...]
+    setting: roll.RollSetting
+    lines: tuple[roll.RollLine, ...]
+    cards: tuple[roll.Card, ...]
     problems: tuple[Finding, ...]
 
 
-def measured_lines(credits: Credits, setting: RollSetting, folders: Sequence[Path]) -> Measured:
+def measured_lines(
+    credits: Credits, setting: roll.RollSetting, folders: Sequence[Path]
+) -> Measured:
     """Measure every line with the font that it is set in. Raises LettersMissingError.
 
     folders: where fonts are.
     """
-    lines, still = roll_lines(credits), cards(credits)
+    lines, still = roll.roll_lines(credits), roll.cards(credits)
     typesetter = Typesetter.for_texts(folders, texts_needed(credits), SANS)
     everything = [*lines, *(line for card in still for line in card.lines)]
-    widths = typesetter.widths(list(texts_of(everything)), setting.size)
-    problems = list(too_wide(lines, widths, setting))
+    widths = typesetter.widths(list(roll.texts_of(everything)), setting.size)
+    problems = list(roll.too_wide(lines, widths, setting))
     for card in still:
-        problems += too_wide(card.lines, widths, setting, "card")
-    problems += too_tall(still, setting)
+        problems += roll.too_wide(card.lines, widths, setting, "card")
+    problems += roll.too_tall(still, setting)
     return Measured(typesetter, setting, lines, still, tuple(problems))
 
 
-def _set(line: RollLine, top: int, setting: RollSetting) -> Iterator[dict[str, object]]:
+def _set(line: roll.RollLine, top: int, setting: roll.RollSetting) -> Iterator[dict[str, object]]:
     for piece, place in zip(line.pieces, setting.places(line), strict=True):
         if piece.text:
             yield {
                 "text": piece.text,
                 "direction": direction(piece.text),
-                "heading": line.kind is LineKind.HEADING,
+                "heading": line.kind is roll.LineKind.HEADING,
                 "left": place.left,
                 "width": place.width,
                 "align": place.align.value,
@@ -157,7 +149,7 @@ def roll_png(measured: Measured) -> bytes:
     return joined(_roll_pictures(measured), setting.raster.width, height)
 
 
-def _card(card: Card, setting: RollSetting) -> Shown:
+def _card(card: roll.Card, setting: roll.RollSetting) -> Shown:
     top = (setting.raster.height - len(card.lines) * setting.pitch) // 2
     return [
         text
@@ -187,7 +179,7 @@ def card_name(number: int, heading: str) -> str:
     return f"{'-'.join([f'{number:02}', *words])[:LONGEST_NAME].rstrip('-')}.png"
 
 
-def write_cards(measured: Measured, folder: Path) -> tuple[tuple[Path, Card], ...]:
+def write_cards(measured: Measured, folder: Path) -> tuple[tuple[Path, roll.Card], ...]:
     """Write a PNG for each card into a folder that is made for them.
 
     Raises WrongCall where something is there already: nothing is written over, and no old card

@@ -38,7 +38,9 @@ class SectionReader:
     def add(self, key: str, what: str, hint: str = "", value: str | None = None) -> None:
         """Add a problem at a key; ``value``: the text in its array that is meant."""
         line = self.lines.of(key, self.place, value)
-        shown = _shown(self.table.get(key)) if value is None else value
+        shown = value
+        if value is None and not isinstance(given := self.table.get(key), list | dict | None):
+            shown = str(given).lower() if isinstance(given, bool) else str(given)
         self.problems.append(Finding(what, hint, Place(write.FILE_NAME, line=line), key, shown))
 
     def read(self, targets: Collection[str]) -> plan.PlannedSection:
@@ -230,12 +232,6 @@ class SectionReader:
         return value
 
 
-def _shown(value: object) -> str | None:
-    """A value as a finding quotes it."""
-    shown = str(value).lower() if isinstance(value, bool) else str(value)
-    return None if value is None or isinstance(value, (list, dict)) else shown
-
-
 _AT = re.compile(r"\(at line (\d+), column \d+\)")
 HINT = 'Write [[section]] in double brackets, and below it lines such as heading = "Animators".'
 
@@ -330,7 +326,7 @@ def _check_ways(sections: list[plan.PlannedSection], readers: list[SectionReader
         at = called.get(key)
         while at is not None and at not in seen:
             seen.add(at)
-            at = called.get(below.get(at, ""))
+            at = called.get(below[at]) if at in below else None
         if at == place and len(seen) > 1:
             what = "leads back to this section"
             readers[place].add("below", what, 'Let one of the headings say below = "held".')

@@ -16,13 +16,7 @@ from pathlib import Path, PurePosixPath
 from typing import NamedTuple
 from xml.etree import ElementTree
 
-from python_calamine import (
-    CalamineError,
-    CalamineWorkbook,
-    PasswordError,
-    SheetTypeEnum,
-    SheetVisibleEnum,
-)
+import python_calamine as calamine
 
 from credits.errors import Finding, Place, ProblemsFound
 from credits.formats.tables.cells import Cell, shown, stripped
@@ -305,7 +299,7 @@ _MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
 _REL = "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}"
 _RELATION = "{http://schemas.openxmlformats.org/package/2006/relationships}"
 # What is raised for a packed file whose bytes are not as they were written.
-_DAMAGED = (CalamineError, zipfile.BadZipFile, zlib.error, ElementTree.ParseError)
+_DAMAGED = (calamine.CalamineError, zipfile.BadZipFile, zlib.error, ElementTree.ParseError)
 _MISREAD = (EOFError, LookupError, RuntimeError, ValueError)
 _ERROR_CELL = re.compile(rb'<c\b([^>]*\bt="e"[^>]*)>(.*?)</c>', re.DOTALL)
 _REFERENCE = re.compile(rb'\br="([A-Z]+)([0-9]+)"')
@@ -329,17 +323,17 @@ def read_workbook(path: Path, file: str | None = None) -> tuple[WorkbookSheet, .
     place = Place(file or path.name)
     sheets: list[WorkbookSheet] = []
     try:
-        with CalamineWorkbook.from_path(path) as book:
+        with calamine.CalamineWorkbook.from_path(path) as book:
             wrong = dict(_error_cells(path))
             for about in book.sheets_metadata:
-                if about.typ != SheetTypeEnum.WorkSheet:
+                if about.typ != calamine.SheetTypeEnum.WorkSheet:
                     continue
                 read = book.get_sheet_by_name(about.name).to_python(skip_empty_area=False)
                 rows = tuple(tuple(map(_cell, row)) for row in read)
-                hidden = about.visible != SheetVisibleEnum.Visible
+                hidden = about.visible != calamine.SheetVisibleEnum.Visible
                 bad = tuple(wrong.get(about.name, ()))
                 sheets.append(WorkbookSheet(about.name, hidden, rows, bad))
-    except PasswordError:
+    except calamine.PasswordError:
         what = "is protected by a password"
         raise ProblemsFound(Finding(what, "Save it without one.", place)) from None
     except OSError as error:
