@@ -189,12 +189,9 @@ def _read_delivery(
 ) -> Delivery:
     return Delivery(
         title=production.title,
-        code=production.code,
         credits=credits,
         caution=CREDITS_CAUTION,
-        shows_unconfirmed=edition.sees(Edition.CREW),
-        shows_reasons=edition.sees(Edition.CREW),
-        shows_held=edition.sees(Edition.OFFICE),
+        edition=edition,
         proof=proof,
     )
 

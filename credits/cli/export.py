@@ -132,7 +132,7 @@ def _say_delivered(done: Delivered, wish: DeliveryWish) -> None:
     else:
         printing.say(str(done.target))
     printing.remark(done.delivery.caution)
-    if done.delivery.shows_held and wish.made is Deliverable.XLSX:
+    if done.delivery.edition.sees(Edition.OFFICE) and wish.made is Deliverable.XLSX:
         printing.remark(
             "For the production office: the workbook names people who are not printed and what"
             " contracts say. For others write --edition crew or public."

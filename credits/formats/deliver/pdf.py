@@ -14,6 +14,7 @@ from credits import files
 from credits.billing import roll
 from credits.billing.credits import Line, Section
 from credits.billing.plan import Layout
+from credits.editions import Edition
 from credits.errors import Finding
 from credits.formats.deliver.fonts import INSTALL, SERIF, FontsAtHand, LettersMissingError, Needed
 from credits.formats.deliver.plain import Delivery, texts_needed
@@ -105,7 +106,7 @@ def typeset(text: str) -> dict[str, object]:
 
 
 def _name(line: Line, delivery: Delivery) -> dict[str, object]:
-    marked = delivery.shows_unconfirmed and not line.confirmed
+    marked = not line.confirmed and delivery.edition.sees(Edition.CREW)
     return {**typeset(line.name), "unconfirmed": marked}
 
 
@@ -153,7 +154,7 @@ def proof_data(delivery: Delivery) -> dict[str, object]:
     lines = [line for section in sections for line in section.lines]
     plan = roll.one_line(delivery.credits.plan)
     people = len({line.person for line in lines})
-    unconfirmed = delivery.shows_unconfirmed and any(not line.confirmed for line in lines)
+    unconfirmed = any(_name(line, delivery)["unconfirmed"] for line in lines)
     return {
         "document": f"{roll.one_line(delivery.title)}: end credits, {delivery.stand}",
         "title": typeset(delivery.title),

@@ -16,6 +16,7 @@ from pathlib import Path
 from credits.billing import roll
 from credits.billing.credits import Credits, Line, Reason, Section, in_words
 from credits.billing.plan import Layout
+from credits.editions import Edition
 from credits.errors import Finding, WrongCall
 from credits.formats.deliver.fonts import Needed
 from credits.model.facts import EntryNumber
@@ -29,14 +30,13 @@ class Delivery:
     """The compiled credits with everything that a printed copy says of itself.
 
     proof: its number, None for a draft. saved_on: when it was frozen. day, last_line, cut: how far
-    the data goes. shows_unconfirmed: whether spellings that nobody confirmed are marked.
-    shows_reasons: whether the rules, figures and entries behind a line may be in it. shows_held:
-    whether the people who are not printed, and what contracts say, may be in it. changes: what
-    came, went, moved or was respelled since an earlier proof: kind, name, what happened.
+    the data goes. edition: the crew is shown spellings that nobody confirmed, and the rules,
+    figures and entries behind a line; the office also who is not printed, and what contracts say.
+    changes: what came, went, moved or was respelled since an earlier proof: kind, name, what
+    happened.
     """
 
     title: str
-    code: str
     credits: Credits
     caution: str
     proof: int | None = None
@@ -44,9 +44,7 @@ class Delivery:
     day: date | None = None
     last_line: EntryNumber | None = None
     cut: int | None = None
-    shows_unconfirmed: bool = True
-    shows_reasons: bool = True
-    shows_held: bool = False
+    edition: Edition = Edition.CREW
     changes: tuple[tuple[str, str, str], ...] | None = None
 
     @property
@@ -136,9 +134,9 @@ def table_csv(table: Table) -> bytes:
 
 def _rows(delivery: Delivery, place: int, section: Section) -> Iterator[tuple[object, ...]]:
     heading, layout = roll.one_line(section.heading), section.layout.value
-    before = None
+    before, crew = None, delivery.edition.sees(Edition.CREW)
     for number, line in enumerate(section.lines, 1):
-        confirmed = ("yes" if line.confirmed else "no") if delivery.shows_unconfirmed else ""
+        confirmed = ("yes" if line.confirmed else "no") if crew else ""
         to_left = direction(line.name) == "rtl"
         notes = (
             "spelling not confirmed" if confirmed == "no" else "",
@@ -198,13 +196,10 @@ def because_json(reasons: tuple[Reason, ...], office: bool = True) -> dict[str, 
 
 
 def credits_shape(
-    credits: Credits, proof: int | None = None, *, reasons: bool = True, office: bool = True
+    credits: Credits, proof: int | None = None, edition: Edition = Edition.OFFICE
 ) -> dict[str, object]:
-    """Return the credits as plain data.
-
-    reasons: whether it is said why somebody stands where they stand. office: whether the people who
-    are held, and what contracts say, are in it.
-    """
+    """Return the credits as plain data: to the crew with reasons, to the office with the held."""
+    reasons, office = edition.sees(Edition.CREW), edition.sees(Edition.OFFICE)
     return {
         "proof": proof,
         "sections": [
@@ -242,8 +237,7 @@ def credits_shape(
 
 def credits_json(delivery: Delivery) -> bytes:
     """Return the JSON file: the shape, and the film, the data and the caution beside it."""
-    reasons, office = delivery.shows_reasons, delivery.shows_held
-    shape = credits_shape(delivery.credits, delivery.proof, reasons=reasons, office=office)
+    shape = credits_shape(delivery.credits, delivery.proof, delivery.edition)
     whole = {"title": delivery.title, "data": delivery.data, **shape, "caution": delivery.caution}
     return (json.dumps(whole, ensure_ascii=False, indent=2) + "\n").encode("utf-8", "replace")
 
@@ -276,8 +270,8 @@ def _centred(text: str) -> str:
 
 
 def _name(line: Line, delivery: Delivery) -> str:
-    mark = "" if line.confirmed or not delivery.shows_unconfirmed else f" {UNCONFIRMED}"
-    return roll.one_line(line.name) + mark
+    marked = not line.confirmed and delivery.edition.sees(Edition.CREW)
+    return roll.one_line(line.name) + (f" {UNCONFIRMED}" if marked else "")
 
 
 def _with_roles(section: Section, delivery: Delivery) -> Iterator[str]:
@@ -333,7 +327,7 @@ def credits_text(delivery: Delivery) -> bytes:
     lines += roll.wrapped(delivery.caution, WIDTH)
     sections = delivery.credits.sections
     unconfirmed = any(not line.confirmed for section in sections for line in section.lines)
-    if unconfirmed and delivery.shows_unconfirmed:
+    if unconfirmed and delivery.edition.sees(Edition.CREW):
         lines += ["", f"{UNCONFIRMED} The spelling is not confirmed."]
     if not sections:
         lines += ["", "Nobody yet: nothing prints."]

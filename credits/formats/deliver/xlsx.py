@@ -12,6 +12,7 @@ from xlsxwriter.worksheet import Worksheet
 
 from credits.billing.credits import Credits, Held, Line, in_words
 from credits.billing.roll import one_line
+from credits.editions import Edition
 from credits.formats.deliver.plain import Delivery, credits_table, table_of
 from credits.names import direction
 from credits.units.table import Table
@@ -139,8 +140,9 @@ def credits_xlsx(delivery: Delivery) -> bytes:
     like formulas, links or numbers stay texts. Same delivery, same bytes.
     """
     book = _Book(delivery)
-    book.sheet(credits_table(delivery), CREDITS, INSIDE if delivery.shows_held else "")
-    if delivery.shows_held:
+    inside = delivery.edition.sees(Edition.OFFICE)
+    book.sheet(credits_table(delivery), CREDITS, INSIDE if inside else "")
+    if inside:
         book.sheet(_held(delivery.credits), HELD, INSIDE)
         book.sheet(_reasons(delivery.credits), REASONS, INSIDE)
         if delivery.changes is not None:
