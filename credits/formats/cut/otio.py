@@ -17,7 +17,7 @@ from typing import Any
 import opentimelineio as otio
 
 from credits.errors import Finding, Place, ProblemsFound, quoted
-from credits.formats.cut.clips import CutAsked, CutReading, FilmReader, names_in, take_number
+from credits.formats.cut.clips import CutReading, CutShots, FilmReader, names_in, take_number
 from credits.formats.cut.timeline import Nest, Part, Seen, frame_at, nested
 from credits.formats.tables.sheets import file_bytes
 from credits.model.facts import Cut, CutClip
@@ -67,10 +67,7 @@ def _fits(key: str, value: Any) -> bool:
 
 
 def misshapen(root: Any) -> tuple[str, str] | None:
-    """Find the first object and key of another shape than OpenTimelineIO gives it, or None.
-
-    Metadata is not looked into: anything may stand there.
-    """
+    """Find an object and key, out of metadata, of another shape than OpenTimelineIO gives it."""
     waiting = [root]
     while waiting:
         value = waiting.pop()
@@ -89,7 +86,7 @@ _SAVE_AGAIN = "Ask the editors to save it again."
 _INF = re.compile(r'("(?:[^"\\]|\\.)*")|\bInf\b')  # not within a text
 
 
-def read_cut_otio(path: Path, asked: CutAsked) -> CutReading:
+def read_cut_otio(path: Path, shots: CutShots) -> CutReading:
     """Read the clips of the timeline in the file. Raises ProblemsFound."""
     text = _text(path)
     try:
@@ -98,9 +95,9 @@ def read_cut_otio(path: Path, asked: CutAsked) -> CutReading:
         words = str(error).strip("'\"").splitlines()
         what = f"OpenTimelineIO cannot read it ({words[0] if words else type(error).__name__})"
         raise ProblemsFound(Finding(what, _SAVE_AGAIN, Place(path.name))) from None
-    reader = TimelineReader(path.name, asked.rate)
+    reader = TimelineReader(path.name, shots.rate)
     part = reader.read(_timeline(root, path.name))
-    return FilmReader(path.name, asked).read(part, reader.notes)
+    return FilmReader(path.name, shots).read(part, reader.notes)
 
 
 def _text(path: Path) -> str:
@@ -406,9 +403,8 @@ class TimelineReader:
 def cut_to_otio(cut: Cut, ledger: Ledger) -> str:
     """Return a version of the cut as an OpenTimelineIO timeline with one video track.
 
-    A clip has its shot and take as metadata ``shot`` and ``take``, its shot frames as source range,
-    and the frames of its shot as its media's range. Read again, every film frame shows the same
-    shot frame.
+    Metadata has shot and take, the media's range the shot's frames. Read again, every film frame
+    shows the same shot frame.
     """
     rate = float(ledger.production.rate.per_second)
 

@@ -143,9 +143,9 @@ class FontsAtHand:
         yield from self.families
 
     def families_for(self, texts: Iterable[Needed], first: str) -> tuple[str, ...]:
-        """Choose the families, in the order in which they are tried, that can set all the texts.
+        """Choose families that can set all the texts, the one that is wanted first.
 
-        first: the family that is wanted for everything that it has. Raises LettersMissingError.
+        Raises LettersMissingError.
         """
         chosen = [first if first in self.families else BUILT_IN]
         owners: dict[str, list[str]] = defaultdict(list)

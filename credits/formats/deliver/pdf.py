@@ -38,10 +38,7 @@ class Typesetter:
         return {"data": json.dumps({**data, "fonts": self.families}, ensure_ascii=False)}
 
     def pdf(self, template: str, data: Mapping[str, object]) -> bytes:
-        """Return a tagged PDF (PDF/UA-1) without a date of its own: same data, same bytes.
-
-        Raises LettersMissingError where the typesetter finds no shape for a text after all.
-        """
+        """Return a tagged PDF (PDF/UA-1): same data, same bytes. Raises LettersMissingError."""
         try:
             made: bytes = typst.compile(
                 _template(template),
@@ -168,13 +165,9 @@ def proof_data(delivery: Delivery) -> dict[str, object]:
 
 
 def credits_pdf(delivery: Delivery, folders: Sequence[Path]) -> bytes:
-    """Return the proof as PDF: same delivery and fonts, same bytes.
-
-    folders: where fonts are. Raises LettersMissingError for letters that none of them has.
-    """
+    """Return the proof as PDF: same delivery and fonts, same bytes. Raises LettersMissingError."""
     own = (delivery.caution, delivery.data, delivery.credits.plan, _OWN_WORDS)
     texts = [*(Needed(text, "the page itself") for text in own)]
     texts.append(Needed(roll.one_line(delivery.title), "the title"))
     texts.extend(texts_needed(delivery.credits))
-    typesetter = Typesetter.for_texts(folders, texts, SERIF)
-    return typesetter.pdf("proof.typ", proof_data(delivery))
+    return Typesetter.for_texts(folders, texts, SERIF).pdf("proof.typ", proof_data(delivery))

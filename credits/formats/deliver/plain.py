@@ -89,10 +89,7 @@ SIGNATURES: Mapping[str, bytes] = {
 
 
 def check_target(path: Path, suffix: str) -> None:
-    """Refuse to write over anything but a file of the same kind.
-
-    Raises WrongCall for a folder, or another kind of file.
-    """
+    """Raise WrongCall rather than write over anything but a file of the same kind."""
     if path.is_dir():
         hint = f"Name a file, such as {path / ('credits' + suffix)}."
         raise WrongCall(Finding("is a folder", hint, column="--out", value=str(path)))
@@ -164,11 +161,7 @@ def _fixed_text(section: Section) -> Iterator[str]:
 
 
 def credits_table(delivery: Delivery) -> Table:
-    """Return the lines that print, a row for each; lines of fixed text stand as names.
-
-    ``section`` and ``line`` count from 1, ``order`` all lines together. ``confirmed`` is yes or no,
-    and empty where the edition does not say.
-    """
+    """Return the lines that print, a row for each; lines of fixed text stand as names."""
     rows = (
         row
         for place, section in enumerate(delivery.credits.sections, 1)
@@ -279,10 +272,8 @@ def _with_roles(section: Section, delivery: Delivery) -> Iterator[str]:
     width = min(LONGEST_ROLE, max(map(roll.display_width, roles)))
     before = None
     for line, role in zip(section.lines, roles, strict=True):
-        shown = list(roll.wrapped("" if role == before else role, width))
-        first, *rest = shown
-        name = _name(line, delivery)
-        yield _joined([_padded(first, width, right=True), GUTTER, _beside(name)])
+        first, *rest = list(roll.wrapped("" if role == before else role, width))
+        yield _joined([_padded(first, width, right=True), GUTTER, _beside(_name(line, delivery))])
         yield from (_joined([_padded(part, width, right=True)]) for part in rest)
         before = role
 
@@ -322,8 +313,7 @@ def credits_text(delivery: Delivery) -> bytes:
     Names that run from right to left are isolated where they share a line with others, so that
     the columns keep their order. Wide letters count two columns (UAX #11).
     """
-    title = roll.one_line(delivery.title)
-    lines = [title, f"End credits. {delivery.stand}. {delivery.data}.", ""]
+    lines = [roll.one_line(delivery.title), f"End credits. {delivery.stand}. {delivery.data}.", ""]
     lines += roll.wrapped(delivery.caution, WIDTH)
     sections = delivery.credits.sections
     unconfirmed = any(not line.confirmed for section in sections for line in section.lines)

@@ -76,10 +76,7 @@ class Measured(NamedTuple):
 def measured_lines(
     credits: Credits, setting: roll.RollSetting, folders: Sequence[Path]
 ) -> Measured:
-    """Measure every line with the font that it is set in. Raises LettersMissingError.
-
-    folders: where fonts are.
-    """
+    """Measure every line with the font that it is set in. Raises LettersMissingError."""
     lines, still = roll.roll_lines(credits), roll.cards(credits)
     typesetter = Typesetter.for_texts(folders, texts_needed(credits), SANS)
     everything = [*lines, *(line for card in still for line in card.lines)]
@@ -134,9 +131,7 @@ def _roll_pictures(measured: Measured) -> Iterator[bytes]:
 def roll_png(measured: Measured) -> bytes:
     """Return the whole roll as one PNG: as wide as the picture, ``lines * pitch`` pixels high.
 
-    That is the text alone. To roll it, its upper edge begins at the lower edge of the picture and
-    its lower edge ends at the upper edge of the picture: it travels its own height and that of the
-    picture. White text, everything else transparent, within the title-safe width.
+    White text, everything else transparent. To roll, it travels its own height and the picture's.
     Raises NothingToRollError without a line, ProblemsFound where lines do not fit.
     """
     if not measured.lines:
@@ -159,10 +154,7 @@ def _card(card: roll.Card, setting: roll.RollSetting) -> Shown:
 
 
 def card_pngs(measured: Measured) -> tuple[bytes, ...]:
-    """Return a PNG in the size of the picture for each card, in their order.
-
-    Raises NothingToRollError without a card, ProblemsFound where one does not fit.
-    """
+    """Return a PNG in the size of the picture for each card. Raises as ``roll_png`` does."""
     if not measured.cards:
         hint = 'Give a section of the plan layout = "card".'
         raise NothingToRollError(Finding("the plan sets no section on a card", hint))
@@ -180,11 +172,7 @@ def card_name(number: int, heading: str) -> str:
 
 
 def write_cards(measured: Measured, folder: Path) -> tuple[tuple[Path, roll.Card], ...]:
-    """Write a PNG for each card into a folder that is made for them.
-
-    Raises WrongCall where something is there already: nothing is written over, and no old card
-    stays among new ones.
-    """
+    """Write a PNG for each card into a new folder. Raises WrongCall where something is there."""
     if folder.is_dir() and not any(folder.iterdir()):
         folder.rmdir()
     if folder.exists() or folder.is_symlink():

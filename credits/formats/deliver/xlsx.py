@@ -135,9 +135,7 @@ def _reasons(credits: Credits) -> Table:
 def credits_xlsx(delivery: Delivery) -> bytes:
     """Return the workbook: ``Credits`` for the title house; for the office what it asks.
 
-    That is ``Held``, ``Reasons`` and, where a comparison with an earlier proof was made,
-    ``Changes``. Every sheet says film, proof, data and caution above its table. Texts that look
-    like formulas, links or numbers stay texts. Same delivery, same bytes.
+    Texts that look like formulas, links or numbers stay texts. Same delivery, same bytes.
     """
     book = _Book(delivery)
     inside = delivery.edition.sees(Edition.OFFICE)

@@ -237,11 +237,7 @@ HINT = 'Write [[section]] in double brackets, and below it lines such as heading
 
 
 def read_plan_file(path: Path, ledger: Ledger) -> plan.CreditPlan:
-    """The plan in a file, for the production of this ledger.
-
-    Raises ProblemsFound with everything that is wrong with it: words that are none, crafts, people
-    and characters that the production does not have, thresholds that cannot be read.
-    """
+    """The plan in a file. Raises ProblemsFound with everything that is wrong with it."""
     try:
         text = path.read_bytes().decode("utf-8-sig")
     except OSError as error:

@@ -269,10 +269,7 @@ VOCABULARY = """\
 
 
 def first_plan(plan: CreditPlan, ledger: Ledger, credits: Credits) -> str:
-    """Write the text of a plan with remarks, the vocabulary behind it.
-
-    ``credits``: compiled by this plan; how many people stand where is remarked.
-    """
+    """Write a plan with remarks, among them how many people stand where in its ``credits``."""
     counts = {
         fold_words(section.heading): len({line.person for line in section.lines})
         for section in credits.sections

@@ -1,13 +1,11 @@
-"""Who made what, of the film, a character or a shot: agents, works, things and what comes of what.
-
-The fields say which edition sees them; the account is cut to its edition before it is handed on.
-"""
+"""Who made what, of the film, a character or a shot: agents, works, things, derivations."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 from credits.cautions import CREDITS_CAUTION, REVIEW_CAUTION
 from credits.editions import Crew, Edition, Everyone, Office, cut_to
@@ -125,8 +123,7 @@ def account_of(
     """
     if about[0] == SHOT and edition is Edition.PUBLIC:
         raise ValueError("the public edition shows no shots")
-    crew = edition.sees(Edition.CREW)
-    builder = _Builder(results, about, edition, named, puppet_name, crew)
+    builder = _Builder(results, about, edition, named, puppet_name, edition.sees(Edition.CREW))
     entries, fittings, replacements = in_scope(results, *about)
     works = builder.works(entries)
     derived = tuple(builder.derived(fittings, replacements, works))
@@ -155,8 +152,7 @@ def in_scope(results: Snapshot, about: str, code: str) -> InScope:
     """Find the current entries, fittings and replacements that belong to it, in ledger order.
 
     A character: the work on it, on its copies and on what was ever fitted to them or shown. A shot:
-    the work on the shot, and the work of all hands that are in its frames. Raises KeyError for a
-    code that the ledger does not have.
+    the work on the shot, and of all hands that are in its frames. Raises KeyError.
     """
     ledger = results.ledger
     if about == FILM:
@@ -194,6 +190,9 @@ def _of_shot(results: Snapshot, shot: str) -> InScope:
 
 
 # --- What is said of it
+
+_WHERE = ("character", "shot", "sequence", "stage")
+_WHEN = ("started_on", "finished_on", "minutes", "wait_minutes")
 
 
 @dataclass(frozen=True, slots=True)
@@ -248,25 +247,20 @@ class _Builder:
     def _work(self, entry: Entry, key: str, agent: str, made: Things, used: Things) -> Activity:
         work = entry.work
         note = work.note or ""
+        same: dict[str, Any] = {name: getattr(entry, name) or "" for name in _WHERE}
+        same |= {name: getattr(work, name) for name in _WHEN}
         return Activity(
             key=key,
             craft=entry.craft,
             craft_name=self.results.ledger.crafts[entry.craft].name,
             agent=agent,
-            character=entry.character or "",
             made=made,
             used=used,
-            shot=entry.shot or "",
             take=entry.take,
             frames=work.frames.text if work.frames is not None else "",
-            sequence=entry.sequence or "",
-            started_on=work.started_on,
-            finished_on=work.finished_on,
-            stage=entry.stage or "",
             note="" if work.private else note,
             private_note=note if work.private else "",
-            minutes=work.minutes,
-            wait_minutes=work.wait_minutes,
+            **same,
         )
 
     def derived(

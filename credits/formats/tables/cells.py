@@ -240,8 +240,7 @@ def day(cell: Cell) -> date:
         try:
             return _likely(date.fromisoformat(cell))
         except ValueError:
-            hint = "Correct the month or the day."
-            raise Unreadable("there is no such day", hint) from None
+            raise Unreadable("there is no such day", "Correct the month or the day.") from None
     raise Unreadable("is not a date as year-month-day", _instead(cell))
 
 

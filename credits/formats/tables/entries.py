@@ -74,8 +74,7 @@ def _wrong(work: Work, checked: Checked) -> Iterator[Wrong]:
         known = checked["shots"].get(work.shot)
         if known and known.sequence != work.sequence:
             what = f"shot {work.shot} is in sequence {known.sequence}"
-            hint = f"Write {known.sequence}, or leave it empty."
-            yield "sequence", work.sequence, what, hint
+            yield "sequence", work.sequence, what, f"Write {known.sequence}, or leave it empty."
     yield from backwards(work)
 
 

@@ -29,8 +29,7 @@ _FRAME = whole(1, HIGHEST_FRAME)
 def plan_face_sheet(path: Path, shot_and_take: str, written: WrittenLog) -> LoadPlan:
     """Plan what a face sheet of ``SHOT`` or ``SHOT/TAKE`` writes.
 
-    It takes the place of the sheet that the log has for that shot and take, for the characters it
-    has columns for. What is wrong is in ``problems``.
+    It takes the place of what the log has there for the characters that it has columns for.
     """
     shots = {shot.code: shot for shot in written.shots}
     try:

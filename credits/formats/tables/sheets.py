@@ -147,8 +147,7 @@ class Sheets:
     ) -> None:
         """Add all rows of a file as a sheet, the first that is not blank being the header.
 
-        Cells must be stripped. What cannot be a sheet becomes a finding: a cell beyond the header
-        is a problem, a file without rows is left out.
+        A cell beyond the header is a problem, a file without rows is left out.
         heading: makes a column's name of its cell.
         """
         start = next((i for i, row in enumerate(rows) if any(row)), None)
@@ -316,10 +315,7 @@ class WorkbookSheet(NamedTuple):
 
 
 def read_workbook(path: Path, file: str | None = None) -> tuple[WorkbookSheet, ...]:
-    """Read every work sheet of a workbook, in its order.
-
-    Raises ProblemsFound, under the name ``file``, when it cannot be read.
-    """
+    """Read every work sheet of a workbook. Raises ProblemsFound under the name ``file``."""
     place = Place(file or path.name)
     sheets: list[WorkbookSheet] = []
     try:
