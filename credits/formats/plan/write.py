@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from fractions import Fraction
 from typing import NamedTuple
 
+from credits import files
 from credits.billing.credits import Credits
 from credits.billing.plan import (
     CreditPlan,
@@ -205,67 +206,6 @@ class TomlLines:
 
 
 LINE_LENGTH = 96
-BEGINNING = """\
-# The credit plan: which sections the end credits have, in which order, and who stands in each.
-# Lines that begin with # are remarks. This plan does what is done without one: change it as the
-# production wishes, and read what comes of it with: credits roll, credits why PERSON
-
-"""
-
-VOCABULARY = """\
-
-# ---------------------------------------------------------------------------------------------
-# Everything that a section may say. Take the # away from the lines that you need.
-#
-# [[section]]
-# heading = "Lead animators"
-#
-# Who stands here. Work, an engagement, or both:
-# crafts = ["animation"]              whose work is in the log, by code of the craft
-# characters = ["wick"]               ... on these characters only
-# departments = ["Animation"]         who is engaged there; job_titles = ["Animator"] narrows it
-# people = ["ana"]                    these people, whatever thresholds say: somebody decided it
-# guaranteed = ["With"]               whom a contract guarantees this heading; guaranteed = true:
-#                                     every guaranteed heading without a section of its own
-#
-# How much is asked for, and where those go who are below it. Exactly at it is enough.
-# at_least = "20 seconds on screen"   seconds, frames or feet; shot, kept, accepted, in the cut or
-#                                     on screen. They share a frame among its characters; with
-#                                     "20 character seconds" a frame counts for each character
-# at_least = "10 stage days"          days with work of a craft with footage
-# at_least = "15 days"                days with work that this section takes
-# at_least = "2 % of the character's screen time"    of the character where it is most
-# at_least = "12 entries"
-# below = "Additional animation"      another heading; or "held": somebody has to decide (as when
-#                                     below is not written)
-#
-# order = "name"                      or "contract" (billing number), "appearance" (of the
-#                                     characters), "footage" (on screen), "by hand" with
-# by_hand = ["ana", "ben"]            first these, then the others by name
-#
-# layout = "names"                    names alone, with columns = 1, 2 or 3; "role and name";
-#                                     "character and names"; "card": one card
-# role = "job title"                  what stands beside a name: also "characters", "craft"
-# once = "section"                    under once = "all" at the top of the plan: this section
-#                                     names people although they stand elsewhere too
-#
-# A cast list, a line for each character. Who does another craft than the first has it named:
-# [[section]]
-# heading = "Cast"
-# cast = ["voice", "singing"]
-#
-# A block for each character: its voice, animated by, made by:
-# [[section]]
-# heading = "{character}"
-# performances = ["wick"]             or "all": everybody in order of appearance
-#
-# Fixed text, in Markdown:
-# [[section]]
-# heading = "With thanks to"
-# text = \"\"\"
-# The people of the valley.
-# \"\"\"
-"""
 
 
 def first_plan(plan: CreditPlan, ledger: Ledger, credits: Credits) -> str:
@@ -274,7 +214,8 @@ def first_plan(plan: CreditPlan, ledger: Ledger, credits: Credits) -> str:
         fold_words(section.heading): len({line.person for line in section.lines})
         for section in credits.sections
     }
-    return BEGINNING + plan_text(plan, ledger, counts) + VOCABULARY
+    template = files.templates() / "print" / "credit-plan.toml"
+    return template.read_text("utf-8").replace("{plan}", plan_text(plan, ledger, counts))
 
 
 def plan_text(plan: CreditPlan, ledger: Ledger, counts: dict[str, int] | None = None) -> str:
