@@ -38,31 +38,33 @@ def _objects(value: Any) -> bool:
     return isinstance(value, list) and all(map(_object, value))
 
 
+_NEVER_NONE = {
+    "children", "start_time", "duration", "media_references", "kind", "value", "rate",
+    "time_scalar",
+}  # fmt: skip
+
+
 def _fits(key: str, value: Any) -> bool:
     """Whether a value has the shape that OpenTimelineIO gives to the key of an object."""
+    if value is None:
+        return key not in _NEVER_NONE
     match key:
-        case "children":
+        case "children" | "effects" | "markers":
             return _objects(value)
-        case "effects" | "markers":
-            return value is None or _objects(value)
-        case "start_time" | "duration":
+        case "start_time" | "duration" | "global_start_time" | "in_offset" | "out_offset":
             return _object(value, "RationalTime")
+        case "source_range" | "available_range" | "marked_range":
+            return _object(value, "TimeRange")
+        case "tracks" | "media_reference":
+            return _object(value)
         case "media_references":
             return isinstance(value, dict) and all(v is None or _object(v) for v in value.values())
         case "metadata":
-            return value is None or (isinstance(value, dict) and _SCHEMA not in value)
-        case "name":
-            return value is None or isinstance(value, str)
-        case "kind":
+            return isinstance(value, dict) and _SCHEMA not in value
+        case "name" | "kind":
             return isinstance(value, str)
         case "value" | "rate" | "time_scalar":
             return isinstance(value, int | float) and not isinstance(value, bool)
-        case "tracks" | "media_reference":
-            return value is None or _object(value)
-        case "source_range" | "available_range" | "marked_range":
-            return value is None or _object(value, "TimeRange")
-        case "global_start_time" | "in_offset" | "out_offset":
-            return value is None or _object(value, "RationalTime")
     return True
 
 

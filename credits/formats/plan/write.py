@@ -6,7 +6,7 @@ import re
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping
 from fractions import Fraction
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from credits import files
 from credits.billing.credits import Credits
@@ -231,7 +231,7 @@ def plan_text(plan: CreditPlan, ledger: Ledger, counts: dict[str, int] | None = 
     parts.append(f"once = {quoted_toml(plan.once)}\n")
     for section in plan.sections:
         remark = "" if counts is None else _remark(section, counts)
-        parts.append(f"\n{remark}[[section]]\n{''.join(_lines(section, plan.once, books))}")
+        parts.append(f"\n{remark}[[section]]\n{''.join(_keys(section, plan.once, books))}")
     return "".join(parts)
 
 
@@ -244,49 +244,42 @@ def _remark(section: PlannedSection, counts: dict[str, int]) -> str:
     return f"# {people} {'person' if people == 1 else 'people'} when this plan was written.\n"
 
 
-def _lines(section: PlannedSection, once: Once, books: Mapping[str, Book]) -> Iterator[str]:
+def _keys(section: PlannedSection, once: Once, books: Mapping[str, Book]) -> Iterator[str]:
     """The keys of a section that are not as they would be without a word."""
-    if section.heading:
-        yield f"heading = {quoted_toml(section.heading)}\n"
-    for key, book in books.items():
-        texts = [book.spelled.get(held, held) for held in getattr(section, key)]
-        if texts and key in WHO_KEYS:
-            yield f"{key} = {_array(key, texts)}\n"
-    if section.every_performance:
-        yield 'performances = "all"\n'
-    if section.every_guaranteed:
-        yield "guaranteed = true\n"
-    if section.text:
-        yield f"text = {_long(section.text)}\n"
-    if section.at_least is not None:
-        yield f"at_least = {quoted_toml(section.at_least.words.removeprefix('at least '))}\n"
-        yield f"below = {quoted_toml(section.below or HELD)}\n"
-    yield from _settings(section, once)
+    least, every = section.at_least, section.every_performance
+    order = Order.NAME if section.order is Order.BY_HAND else section.order
+    shows_role = section.role is not RoleShown.NOTHING
+    said: dict[str, object] = {"heading": section.heading}
+    for key in (key for key in books if key in WHO_KEYS):
+        said[key] = [books[key].spelled.get(held, held) for held in getattr(section, key)]
+    said |= {
+        "performances": ALL if every else said["performances"],
+        "guaranteed": section.every_guaranteed or said["guaranteed"],
+        "text": section.text,
+        "at_least": least and least.words.removeprefix("at least "),
+        "below": least and (section.below or HELD),
+        "by_hand": section.by_hand,
+        "order": not section.by_hand and not section.text and order,
+        "role": shows_role and not (section.cast or section.performances or every) and section.role,
+        "layout": section.layout,
+        "columns": section.layout in (None, Layout.NAMES) and section.columns,
+        "once": section.once != once and section.once,
+    }
+    for key, value in said.items():
+        if value:
+            yield f"{key} = {_value(key, value)}\n"
 
 
-def _settings(section: PlannedSection, once: Once) -> Iterator[str]:
-    if section.by_hand:
-        yield f"by_hand = {_array('by_hand', section.by_hand)}\n"
-    elif not section.text:
-        order = Order.NAME if section.order is Order.BY_HAND else section.order
-        yield f"order = {quoted_toml(order)}\n"
-    plain = not (section.cast or section.performances or section.every_performance)
-    if section.role is not RoleShown.NOTHING and plain:
-        yield f"role = {quoted_toml(section.role)}\n"
-    if section.layout is not None:
-        yield f"layout = {quoted_toml(section.layout)}\n"
-    if section.columns and section.layout in (None, Layout.NAMES):
-        yield f"columns = {section.columns}\n"
-    if section.once not in (None, once):
-        yield f"once = {quoted_toml(section.once)}\n"
-
-
-def _long(text: str) -> str:
-    """A text over several lines, read back as it was."""
-    if not text.isprintable() and text.replace("\n", "").isprintable():
-        inside = "\n".join(quoted_toml(line)[1:-1] for line in text.split("\n"))
+def _value(key: str, value: Any) -> str:
+    """A value as TOML has it; a text over several lines is read back as it was."""
+    if isinstance(value, bool | int):
+        return str(value).lower()
+    if not isinstance(value, str):
+        return _array(key, value)
+    if not value.isprintable() and value.replace("\n", "").isprintable():
+        inside = "\n".join(quoted_toml(line)[1:-1] for line in value.split("\n"))
         return f'"""\n{inside}"""'
-    return quoted_toml(text)
+    return quoted_toml(value)
 
 
 def _array(key: str, texts: Iterable[str]) -> str:
