@@ -29,10 +29,7 @@ UNFILTERED = b"\0"  # how a row of a PNG begins whose bytes are those of its pix
 
 
 def joined(pictures: Iterable[bytes], width: int, height: int) -> bytes:
-    """Join PNGs of four bytes a pixel below each other to one, which is never unpacked as a whole.
-
-    Raises ValueError where one is not so wide, or all together are not so high, as is said.
-    """
+    """Join PNGs of four bytes a pixel below each other, never unpacked whole. Raises ValueError."""
     out = io.BytesIO()
     out.write(SIGNATURES[".png"])
     putchunk(out, b"IHDR", struct.pack(">IIBBBBB", width, height, 8, 6, 0, 0, 0))
@@ -88,18 +85,21 @@ def measured_lines(
     return Measured(typesetter, setting, lines, still, tuple(problems))
 
 
-def _set(line: roll.RollLine, top: int, setting: roll.RollSetting) -> Iterator[dict[str, object]]:
-    for piece, place in zip(line.pieces, setting.places(line), strict=True):
-        if piece.text:
-            yield {
-                "text": piece.text,
-                "direction": direction(piece.text),
-                "heading": line.kind is roll.LineKind.HEADING,
-                "left": place.left,
-                "width": place.width,
-                "align": place.align.value,
-                "baseline": top + setting.baseline,
-            }
+def _set(lines: Sequence[roll.RollLine], top: int, setting: roll.RollSetting) -> Shown:
+    return [
+        {
+            "text": piece.text,
+            "direction": direction(piece.text),
+            "heading": line.kind is roll.LineKind.HEADING,
+            "left": place.left,
+            "width": place.width,
+            "align": place.align.value,
+            "baseline": top + at * setting.pitch + setting.baseline,
+        }
+        for at, line in enumerate(lines)
+        for piece, place in zip(line.pieces, setting.places(line), strict=True)
+        if piece.text
+    ]
 
 
 def _pictures(measured: Measured, height: int, shown: Iterable[Shown]) -> Iterator[bytes]:
@@ -109,23 +109,20 @@ def _pictures(measured: Measured, height: int, shown: Iterable[Shown]) -> Iterat
         yield from measured.typesetter.pictures("roll.typ", {**size, "pictures": some})
 
 
-def _stretch(measured: Measured, first: int, count: int) -> Shown:
-    """What a picture of ``count`` lines shows: these, and what reaches in from above and below."""
-    setting, lines = measured.setting, measured.lines
-    return [
-        text
-        for at in range(max(0, first - 1), min(len(lines), first + count + 1))
-        for text in _set(lines[at], (at - first) * setting.pitch, setting)
-    ]
-
-
 def _roll_pictures(measured: Measured) -> Iterator[bytes]:
-    pitch, lines = measured.setting.pitch, len(measured.lines)
-    count = max(1, measured.setting.raster.height // pitch)
-    whole = (_stretch(measured, first, count) for first in range(0, lines - count + 1, count))
+    """Parts of the roll; each shows its lines, and what reaches in from above and below."""
+    setting, lines = measured.setting, measured.lines
+    pitch = setting.pitch
+    count = max(1, setting.raster.height // pitch)
+
+    def stretch(first: int, count: int) -> Shown:
+        begin = max(0, first - 1)
+        return _set(lines[begin : first + count + 1], (begin - first) * pitch, setting)
+
+    whole = (stretch(first, count) for first in range(0, len(lines) - count + 1, count))
     yield from _pictures(measured, count * pitch, whole)
-    if rest := lines % count:
-        yield from _pictures(measured, rest * pitch, [_stretch(measured, lines - rest, rest)])
+    if rest := len(lines) % count:
+        yield from _pictures(measured, rest * pitch, [stretch(len(lines) - rest, rest)])
 
 
 def roll_png(measured: Measured) -> bytes:
@@ -144,15 +141,6 @@ def roll_png(measured: Measured) -> bytes:
     return joined(_roll_pictures(measured), setting.raster.width, height)
 
 
-def _card(card: roll.Card, setting: roll.RollSetting) -> Shown:
-    top = (setting.raster.height - len(card.lines) * setting.pitch) // 2
-    return [
-        text
-        for at, line in enumerate(card.lines)
-        for text in _set(line, top + at * setting.pitch, setting)
-    ]
-
-
 def card_pngs(measured: Measured) -> tuple[bytes, ...]:
     """Return a PNG in the size of the picture for each card. Raises as ``roll_png`` does."""
     if not measured.cards:
@@ -160,8 +148,12 @@ def card_pngs(measured: Measured) -> tuple[bytes, ...]:
         raise NothingToRollError(Finding("the plan sets no section on a card", hint))
     if measured.problems:
         raise ProblemsFound(*measured.problems)
-    shown = (_card(card, measured.setting) for card in measured.cards)
-    return tuple(_pictures(measured, measured.setting.raster.height, shown))
+    height, pitch = measured.setting.raster.height, measured.setting.pitch
+    shown = (
+        _set(card.lines, (height - len(card.lines) * pitch) // 2, measured.setting)
+        for card in measured.cards
+    )
+    return tuple(_pictures(measured, height, shown))
 
 
 def card_name(number: int, heading: str) -> str:

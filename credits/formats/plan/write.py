@@ -167,10 +167,7 @@ _END = re.compile(r"[]}]|\"{3}|'{3}")  # in the last line of a value over severa
 
 
 class TomlLines:
-    """Finds the lines of a plan's keys, counted from 1.
-
-    text: that can be read as TOML, with line feeds alone at the ends of its lines.
-    """
+    """Finds the lines, from 1, of the keys of a plan: TOML with line feeds at the ends of lines."""
 
     def __init__(self, text: str) -> None:
         self._text = text.split("\n")

@@ -201,10 +201,7 @@ def frames(cell: Cell) -> Frames:
 
 
 def isni(cell: Cell) -> str:
-    """Read an ISNI (ISO 27729), spaces and hyphens or not, as the compact "000000012281955X".
-
-    Its check character (ISO 7064, MOD 11-2) must be the one that the fifteen figures ask for.
-    """
+    """Read an ISNI (ISO 27729, check character by ISO 7064 MOD 11-2), spaced or not, as compact."""
     number: str = stdnum_isni.compact(str(cell))
     if _ISNI.fullmatch(number) is None:
         hint = "An ISNI has sixteen figures, the last of which may be X: 0000 0001 2281 955X."
@@ -229,10 +226,9 @@ _SPREADSHEET_DAY_0 = date(1899, 12, 30)
 
 
 def day(cell: Cell) -> date:
-    """Read a day as ``2026-03-02``, or a workbook's real date. Raises Unreadable for anything else.
+    """Read a day as ``2026-03-02``, or a workbook's real date.
 
-    Dates in a country's own order are never guessed: the finding names the day, or the days, that
-    may be meant.
+    Dates in a country's own order are never guessed: the finding names what may be meant.
     """
     if isinstance(cell, date):
         return _likely(cell)

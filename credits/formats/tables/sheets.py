@@ -196,11 +196,7 @@ def _not_a_table(name: str) -> Finding | None:
 
 
 def read_tables(paths: Sequence[Path], progress: Progress | None = None) -> Sheets:
-    """Read files, folders of files and workbooks into sheets; nothing is judged but the reading.
-
-    A folder gives its own .csv and .xlsx files, not those of folders in it. Never raises for what
-    is in a file: see ``problems``.
-    """
+    """Read files, the files of folders, and workbooks; what cannot be read is in ``problems``."""
     found = Sheets()
     files = _files(paths, found)
     often = Counter(path.name for path in files)
