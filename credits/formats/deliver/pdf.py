@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 from pathlib import Path
+from typing import Any
 
 import typst
 
@@ -34,20 +35,15 @@ class Typesetter:
         fonts = FontsAtHand.look(folders)
         return cls(fonts, fonts.families_for(texts, first))
 
-    def _inputs(self, data: Mapping[str, object]) -> dict[str, str]:
-        return {"data": json.dumps({**data, "fonts": self.families}, ensure_ascii=False)}
+    def _given(self, data: Mapping[str, object]) -> dict[str, Any]:
+        inputs = json.dumps({**data, "fonts": self.families}, ensure_ascii=False)
+        return {"font_paths": self.fonts.found, "sys_inputs": {"data": inputs}}
 
     def pdf(self, template: str, data: Mapping[str, object]) -> bytes:
         """Return a tagged PDF (PDF/UA-1): same data, same bytes. Raises LettersMissingError."""
+        form: dict[str, Any] = {"format": "pdf", "pdf_standards": ["ua-1"], "timestamp": 0}
         try:
-            made: bytes = typst.compile(
-                _template(template),
-                format="pdf",
-                font_paths=self.fonts.found,
-                sys_inputs=self._inputs(data),
-                pdf_standards=["ua-1"],
-                timestamp=0,
-            )
+            made: bytes = typst.compile(_template(template), **form, **self._given(data))
         except typst.TypstError as error:
             if "could not be displayed" not in error.message:
                 raise
@@ -56,13 +52,8 @@ class Typesetter:
 
     def pictures(self, template: str, data: Mapping[str, object]) -> tuple[bytes, ...]:
         """Return a PNG for each page, a pixel for each point."""
-        made: bytes | list[bytes] = typst.compile(
-            _template(template),
-            format="png",
-            ppi=72.0,
-            font_paths=self.fonts.found,
-            sys_inputs=self._inputs(data),
-        )
+        form: dict[str, Any] = {"format": "png", "ppi": 72.0}
+        made: bytes | list[bytes] = typst.compile(_template(template), **form, **self._given(data))
         return (made,) if isinstance(made, bytes) else tuple(made)
 
     def widths(
@@ -73,14 +64,8 @@ class Typesetter:
             {"text": text, "direction": direction(text), "heading": kind is roll.LineKind.HEADING}
             for kind, text in texts
         ]
-        found = typst.query(
-            _template("widths.typ"),
-            "<widths>",
-            field="value",
-            one=True,
-            font_paths=self.fonts.found,
-            sys_inputs=self._inputs({"texts": items, "size": size}),
-        )
+        given = self._given({"texts": items, "size": size})
+        found = typst.query(_template("widths.typ"), "<widths>", field="value", one=True, **given)
         return dict(zip(texts, json.loads(found), strict=True))
 
 

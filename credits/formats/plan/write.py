@@ -63,34 +63,30 @@ class Book(NamedTuple):
     held: Mapping[str, str]
 
 
-def _codes(one: str, codes: Iterable[str], add: str) -> Book:
-    known = {fold_words(code): code for code in codes}
-    return Book(one, add, known, known)
-
-
-def _texts(one: str, texts: Iterable[str]) -> Book:
+def _book(one: str, add: str, texts: Iterable[str], as_compared: bool = False) -> Book:
     spelled: dict[str, str] = {}
     for text in filter(str.strip, texts):
         spelled.setdefault(fold_words(text), text)
-    return Book(one, "see the engagements table", spelled, dict(zip(spelled, spelled, strict=True)))
+    return Book(one, add, spelled, {text: text for text in spelled} if as_compared else spelled)
 
 
 def books_of(ledger: Ledger) -> dict[str, Book]:
     """Return what each key of a section may name in this production."""
     jobs = [job for own in ledger.engagements.values() for job in own]
-    crafts = _codes("craft", ledger.crafts, "add it to the crafts table")
-    characters = _codes("character", ledger.characters, "add it to the characters table")
-    people = _codes("person", ledger.people, "add them to the people table")
+    crafts = _book("craft", "add it to the crafts table", ledger.crafts)
+    characters = _book("character", "add it to the characters table", ledger.characters)
+    people = _book("person", "add them to the people table", ledger.people)
+    see = "see the engagements table"
     headings = (spelled for _, spelled in guaranteed_headings(ledger))
     return {
         "crafts": crafts,
         "characters": characters,
-        "departments": _texts("department", (job.department for job in jobs)),
-        "job_titles": _texts("job title", (job.job_title for job in jobs)),
+        "departments": _book("department", see, (job.department for job in jobs), True),
+        "job_titles": _book("job title", see, (job.job_title for job in jobs), True),
         "people": people,
         "cast": crafts,
         "performances": characters,
-        "guaranteed": _texts("guaranteed heading", headings),
+        "guaranteed": _book("guaranteed heading", see, headings, True),
         "by_hand": people,
     }
 

@@ -62,13 +62,10 @@ class SheetTable:
 _REFERS = {
     "person": "people",
     "same_as": "people",
-    "craft": "crafts",
-    "character": "characters",
-    "puppet": "puppets",
-    "part": "parts",
-    "sequence": "sequences",
-    "shot": "shots",
-    "stage": "stages",
+    **{
+        one: f"{one}s"
+        for one in ("craft", "character", "puppet", "part", "sequence", "shot", "stage")
+    },
 }
 _NAMES = {"wish": "credit_wish", "length": "frames", "number": "take"}
 _BY_FIELD: dict[str, v.Reader] = {
