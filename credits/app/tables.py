@@ -12,8 +12,7 @@ from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.files import write_whole
 from credits.formats.cut.otio import cut_to_otio
 from credits.formats.cut.read import read_cut
-from credits.formats.tables.faces import plan_face_sheet
-from credits.formats.tables.load import LoadPlan, plan_load
+from credits.formats.tables.load import LoadPlan, plan_face_sheet, plan_load
 from credits.formats.tables.sheets import Sheets
 from credits.model.facts import Cut
 from credits.model.log import Batch, WrittenLog
