@@ -25,8 +25,7 @@ from credits.errors import Finding, WrongCall
 from credits.files import write_whole
 from credits.formats.deliver.png import Measured
 from credits.formats.standards.account import FILM
-from credits.formats.standards.jsonld import jsonld
-from credits.formats.standards.prov import prov_json, prov_n
+from credits.formats.standards.prov import jsonld, prov_json, prov_n
 from credits.units.rounding import decimal_text
 
 WHO_MADE_WHAT = frozenset({Deliverable.PROV, Deliverable.JSONLD})

@@ -21,11 +21,11 @@ from prov.model import (
 
 from credits.editions import Edition
 from credits.formats.standards.account import Thing
-from credits.formats.standards.jsonld import jsonld
 from credits.formats.standards.prov import (
     EBU,
     FIAF,
     MARC,
+    jsonld,
     local_name,
     prov_document,
     prov_json,

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import chain
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from fontTools.ttLib import TTFont, TTLibError
 from typst import FontInfo, Fonts
@@ -124,15 +124,7 @@ class FontsAtHand:
         """Read the names of all fonts in the folders. The typesetter's own are always there."""
         found = Fonts(include_system_fonts=False, font_paths=[str(folder) for folder in folders])
         plainest: dict[str, FontInfo] = {}
-        for font in sorted(
-            found.fonts(),
-            key=lambda f: (
-                f.style != "normal",
-                abs(f.weight - 400),
-                abs(f.stretch - 1),
-                f.path or "",
-            ),
-        ):
+        for font in sorted(found.fonts(), key=_plainness):
             plainest.setdefault(font.family, font)
         return cls(found, dict(sorted(plainest.items())))
 
@@ -171,6 +163,10 @@ class FontsAtHand:
         if missing:
             raise LettersMissingError(*_findings(missing))
         return tuple(chosen)
+
+
+def _plainness(font: FontInfo) -> tuple[Any, ...]:
+    return (font.style != "normal", abs(font.weight - 400), abs(font.stretch - 1), font.path or "")
 
 
 def _findings(missing: Mapping[str, list[str]]) -> Iterator[Finding]:
