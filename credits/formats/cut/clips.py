@@ -166,9 +166,8 @@ def _compiled(pattern: str) -> re.Pattern[str]:
 class CutReading(NamedTuple):
     """The cut as read, version 0 until it is written.
 
-    ``not_understood``: clips that name no shot of the log, and whatever else a person should look
-    at. A clip whose file says that it is a shot (the column or key ``shot``, the pattern) stays in
-    the cut under that name; any other is a gap in it.
+    ``not_understood``: what a person should look at, such as clips that name no shot. One
+    whose file says that it is a shot stays in the cut under that name; any other is a gap in it.
     """
 
     cut: Cut

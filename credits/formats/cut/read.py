@@ -127,11 +127,7 @@ READERS: dict[str, Callable[[Path, CutShots], CutReading]] = {
 def read_cut(
     path: Path, written: WrittenLog, *, first_frame: int = 1, shot_pattern: str | None = None
 ) -> CutReading:
-    """Read a cut. ``first_frame``: the number that frame 1 of a shot has in the file.
-
-    ``shot_pattern``: a regular expression with a group ``shot`` (and perhaps ``take``) that finds
-    the shot in what the file calls it. Raises ProblemsFound.
-    """
+    """Read a cut; how its shots are found, see CutShots. Raises ProblemsFound."""
     reader = READERS.get(path.suffix.lower())
     if reader is None:
         what = f"a cut is not read from {path.suffix or 'a file without a suffix'}"

@@ -1,8 +1,4 @@
-"""The fonts that printed credits are set in, and whether they have every letter that is needed.
-
-A name with a box in it is worse than no page: what no font can write is refused, with the people
-whose names need it and what to install.
-"""
+"""The fonts that printed credits are set in; a text that none of them can write is refused."""
 
 from __future__ import annotations
 

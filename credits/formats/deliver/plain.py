@@ -1,7 +1,4 @@
-"""The end credits as plain files: a table, data and text.
-
-The data has the shape that ``credits roll --json`` has too.
-"""
+"""The end credits as plain files: a table, text, and data as ``credits roll --json`` has it."""
 
 from __future__ import annotations
 
@@ -117,10 +114,7 @@ def table_of(caption: str, keys: Iterable[str], rows: Iterable[tuple[object, ...
 
 
 def table_csv(table: Table) -> bytes:
-    """Return a table as CSV: UTF-8 with a byte-order mark, which spreadsheets need; texts quoted.
-
-    A text that a spreadsheet would run as a formula has an apostrophe before it.
-    """
+    """Return a table as CSV: UTF-8 with a byte-order mark, texts quoted, none run as a formula."""
     text = io.StringIO()
     writer = csv.writer(text, quoting=csv.QUOTE_NONNUMERIC)
     writer.writerow(column.key for column in table.columns)
@@ -308,11 +302,7 @@ def _section(section: Section, delivery: Delivery) -> Iterator[str]:
 
 
 def credits_text(delivery: Delivery) -> bytes:
-    """Return the lines that print, as UTF-8 text of about 78 columns.
-
-    Names that run from right to left are isolated where they share a line with others, so that
-    the columns keep their order. Wide letters count two columns (UAX #11).
-    """
+    """Return the lines that print as text of about 78 columns; wide letters count two (UAX #11)."""
     lines = [roll.one_line(delivery.title), f"End credits. {delivery.stand}. {delivery.data}.", ""]
     lines += roll.wrapped(delivery.caution, WIDTH)
     sections = delivery.credits.sections

@@ -212,8 +212,7 @@ def first_plan(plan: CreditPlan, ledger: Ledger, credits: Credits) -> str:
 
 
 def plan_text(plan: CreditPlan, ledger: Ledger, counts: dict[str, int] | None = None) -> str:
-    """Write the plan as TOML that reads back as the same plan. ``counts``: people by heading, to be
-    remarked beside it."""
+    """Write the plan as TOML that reads back as the same plan. ``counts``: people by heading."""
     books = books_of(ledger)
     parts = [f"name = {quoted_toml(plan.name)}\n"]
     if counts is not None:

@@ -47,10 +47,7 @@ class Entity:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Activity:
-    """One entry; in the public edition all entries of a person, craft and thing.
-
-    ``made``: what came of it; ``used``: what was in hand for it.
-    """
+    """One entry; to the public all of a person, craft and thing. ``made`` came of ``used``."""
 
     key: Everyone[str]
     craft: Everyone[str]

@@ -225,8 +225,7 @@ def find_shot_and_take(text: str, shots: Codes) -> tuple[str, int | None]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet:
-    """The rows of one table in one file. ``cells`` run beside ``numbers``; all rows are as wide as
-    ``header``, which holds the column names in their plain form."""
+    """The rows of one table in one file, as wide as its header; cells run beside numbers."""
 
     table: str
     file: str

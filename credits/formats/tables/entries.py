@@ -141,8 +141,7 @@ def most_pairs(wanted: Sequence[T], offered: Sequence[Collection[T]]) -> frozens
 
 @dataclass(slots=True)
 class Chain:
-    """An entry of the log with its corrections: all it ever said, and the line that counts (None
-    when it is voided)."""
+    """An entry of the log with its corrections, and the line that counts (None when voided)."""
 
     lines: list[LogLine]
     counts: LogLine | None = None

@@ -84,8 +84,7 @@ class Rows:
                 self.problem(None, "column", column.name, "this column is missing", hint)
 
     def column(self, column: SheetColumn, books: CodeBooks) -> list[object]:
-        """Return the values of a column, read once; the column's ``empty`` where the sheet has no
-        such column, where the cell is empty and where it cannot be read."""
+        """Return a column's values, read once; ``empty`` where nothing is said or can be read."""
         if column.name not in self._read and self.has(column.name):
             reads = column.reads if column.refers is None else books[column.refers].find
             self._read[column.name] = self._values(column, reads)
