@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import shutil
 import struct
 import tempfile
 import unicodedata
@@ -175,13 +174,12 @@ def write_cards(measured: Measured, folder: Path) -> tuple[tuple[Path, roll.Card
         finding = Finding("is no folder to write to", hint, None, "--cards", str(folder.parent))
         raise WrongCall(finding)
     pictures = card_pngs(measured)
-    beside = Path(tempfile.mkdtemp(prefix=".credits-cards-", dir=folder.parent))
-    try:
-        names = [card_name(at, card.heading) for at, card in enumerate(measured.cards, 1)]
+    names = [card_name(at, card.heading) for at, card in enumerate(measured.cards, 1)]
+    with tempfile.TemporaryDirectory(
+        prefix=".credits-cards-", dir=folder.parent, ignore_cleanup_errors=True
+    ) as beside:
         for name, picture in zip(names, pictures, strict=True):
-            (beside / name).write_bytes(picture)
-        beside.chmod(0o755)
-        beside.rename(folder)
-    finally:
-        shutil.rmtree(beside, ignore_errors=True)
+            Path(beside, name).write_bytes(picture)
+        Path(beside).chmod(0o755)
+        Path(beside).rename(folder)
     return tuple((folder / name, card) for name, card in zip(names, measured.cards, strict=True))

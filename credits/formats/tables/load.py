@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -139,16 +139,11 @@ def _sheet(path: Path) -> Sheet | None:
 class _FaceParts:
     """The parts of a production, found by code or, within a character, by number."""
 
-    def __init__(self, parts: Iterable[Part]) -> None:
-        self._by_code: dict[str, Part] = {}
+    def __init__(self, parts: Sequence[Part]) -> None:
+        self._by_code = {fold_code(part.code): part for part in parts}
         self._by_number: dict[tuple[str, int], list[str]] = defaultdict(list)
-        self._of_character: dict[str, list[str]] = defaultdict(list)
         for part in parts:
-            self._by_code[fold_code(part.code)] = part
-            if part.character is None:
-                continue
-            self._of_character[part.character].append(part.code)
-            if digits := _LAST_DIGITS.search(part.code):
+            if part.character and (digits := _LAST_DIGITS.search(part.code)):
                 self._by_number[part.character, int(digits[1])].append(part.code)
 
     def exactly(self, text: str, character: str) -> str | None:
@@ -173,7 +168,8 @@ class _FaceParts:
         if other := self._by_code.get(fold_code(text)):
             what = f"is a part of {other.character}, not of {character}"
             raise Unreadable(what, f"Write a part of {character}.")
-        like = Codes("parts", self._of_character[character]).like(text)
+        own = (part.code for part in self._by_code.values() if part.character == character)
+        like = Codes("parts", own).like(text)
         hint = f"Write {like}, or add {text} to the parts table." if like else "Add it to parts."
         raise Unreadable(f"there is no such part of {character}", hint)
 

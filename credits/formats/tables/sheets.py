@@ -221,10 +221,10 @@ def _files(paths: Sequence[Path], found: Sheets) -> list[Path]:
             inside = _of_folder(path, found) if path.is_dir() else [path]
             if not path.exists():
                 raise FileNotFoundError
-        except FileNotFoundError:
-            found.problems.append(Finding("there is no such file or folder", "", Place(str(path))))
         except OSError as error:
             what = f"cannot be read ({error.strerror or error})"
+            if isinstance(error, FileNotFoundError):
+                what = "there is no such file or folder"
             found.problems.append(Finding(what, "", Place(str(path))))
         else:
             for file in inside:
