@@ -29,7 +29,7 @@ from credits.store import reading, sqlite
 from credits.store.migrate import bring_up_to_date, is_current
 from credits.store.reading import LogReader
 from credits.store.sqlite import NOT_STORABLE, refusal
-from credits.store.tables import METADATA, LogRecord, table_of
+from credits.store.tables import METADATA
 from credits.text import fold_code
 
 FaceSheets = Sequence[tuple[str, int | None]]
@@ -406,7 +406,7 @@ class Log(LogReader):
         super().__init__(folder, connection)
         self._clock = clock
         with sqlite.snapshot(connection):
-            origin = connection.scalar(select(table_of(LogRecord).c.origin))
+            origin = connection.scalar(select(METADATA.tables["log"].c.origin))
         if origin is None:
             raise LogUnusable(Finding("does not say its own origin", "", Place(sqlite.LOG_NAME)))
         self.origin: str = origin

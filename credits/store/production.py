@@ -18,7 +18,7 @@ from credits.store import sqlite
 from credits.store.migrate import known_versions
 from credits.store.reading import FACT_TABLES
 from credits.store.settings import SETTINGS_NAME, checked, settings_text
-from credits.store.tables import METADATA, VERSION, LogRecord, table_of
+from credits.store.tables import METADATA, VERSION
 
 VARIABLE = "CREDITS_PRODUCTION"
 ORIGIN = "A"
@@ -136,7 +136,7 @@ def _make_log(path: Path, origin: str, made_on: date) -> None:
         VERSION.create(connection)
         sqlite.make_triggers(connection)
         connection.execute(insert(VERSION), {"version_num": known_versions()[-1]})
-        connection.execute(insert(table_of(LogRecord)), {"origin": origin, "made_on": made_on})
+        connection.execute(insert(METADATA.tables["log"]), {"origin": origin, "made_on": made_on})
         rows = [crafts.values(craft) for craft in BUILT_IN_CRAFTS]
         connection.execute(insert(crafts.table), rows)
         connection.commit()
