@@ -27,16 +27,8 @@ def last_confirmations(
         day = person.name_confirmed_on
         if day is not None and (person.code, day) not in written:
             midnight = datetime(day.year, day.month, day.day, tzinfo=UTC)
-            words.append(
-                facts.Confirmation(
-                    person=person.code,
-                    name=person.credit_name,
-                    confirmed_on=day,
-                    is_right=True,
-                    confirmed_by=None,
-                    written_at=midnight,
-                )
-            )
+            said = facts.NewConfirmation(person=person.code, name=person.credit_name)
+            words.append(said.written(midnight))
     last: dict[str, facts.Confirmation] = {}
     for word in sorted(words, key=lambda word: word.confirmed_on):
         last[persons.get(word.person, word.person)] = word

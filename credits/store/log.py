@@ -14,10 +14,9 @@ from sqlalchemy import Connection, Table, bindparam, delete, func, insert, selec
 from sqlalchemy.sql.compiler import SQLCompiler
 
 from credits.errors import Finding, LogUnusable, Place, ProblemsFound
-from credits.model.facts import Confirmation, Cut, EntryNumber
+from credits.model.facts import Cut, EntryNumber
 from credits.model.log import (
     Batch,
-    NewConfirmation,
     NewLine,
     NewProof,
     Receipt,
@@ -76,7 +75,7 @@ class LogWriter(reading.LogReader):
             version = None if batch.cut is None else self._import(batch.cut, now)
             answers = [reading.SETTLEMENTS.values(new.written(now)) for new in batch.settlements]
             self._insert("settlements", answers, _counted("answers"))
-            words = [_confirmation(new, now) for new in batch.confirmations]
+            words = [reading.CONFIRMATIONS.values(new.written(now)) for new in batch.confirmations]
             self._insert("confirmations", words, _counted("confirmations"))
             proof = None if batch.proof is None else self._freeze(batch.proof, now)
         return Receipt(numbers=numbers, cut_version=version, counts=counts, proof=proof)
@@ -241,21 +240,6 @@ def _line(number: EntryNumber, line: NewLine, now: datetime) -> reading.Values:
         "corrects_number": corrected,
         **{name: getattr(line, name) for name in ("verb", "logged_by", "why", "ref", "source")},
     }
-
-
-def _confirmation(new: NewConfirmation, now: datetime) -> reading.Values:
-    """Return a new word on a spelling as a row of the confirmations."""
-    day = new.confirmed_on or now.date()
-    return reading.CONFIRMATIONS.values(
-        Confirmation(
-            person=new.person,
-            name=new.name,
-            confirmed_on=day,
-            is_right=new.is_right,
-            confirmed_by=new.confirmed_by or None,
-            written_at=now,
-        )
-    )
 
 
 # --- rows that the log refuses, in words

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from credits.model.facts import Cut, CutClip, NewSettlement, Person, Work
-from credits.model.log import Batch, NewConfirmation, NewLine, NewProof, Verb
+from credits.model.facts import Cut, CutClip, NewConfirmation, NewSettlement, Person, Work
+from credits.model.log import Batch, NewLine, NewProof, Verb
 from credits.store import open_log
 
 LINE = Batch(

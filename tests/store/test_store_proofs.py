@@ -10,8 +10,17 @@ from pathlib import Path
 import pytest
 
 from credits.errors import LogUnusable, ProblemsFound, WrongCall
-from credits.model.facts import Confirmation, Cut, CutClip, EntryNumber, Person, ProofMark, Work
-from credits.model.log import Batch, NewConfirmation, NewLine, NewProof, Verb
+from credits.model.facts import (
+    Confirmation,
+    Cut,
+    CutClip,
+    EntryNumber,
+    NewConfirmation,
+    Person,
+    ProofMark,
+    Work,
+)
+from credits.model.log import Batch, NewLine, NewProof, Verb
 from credits.store import open_log, verify
 
 SCHEMA_0001 = Path(__file__).with_name("schema_0001.sql")
