@@ -168,10 +168,10 @@ class Implied:
     """What a piece of work implies, by the tables as they stand."""
 
     def __init__(self, log: WrittenLog) -> None:
-        self.crafts: dict[str, facts.Craft] = {c.code: c for c in log.crafts}
-        self.puppets: dict[str, facts.Puppet] = {p.code: p for p in log.puppets}
-        self.parts: dict[str, facts.Part] = {p.code: p for p in log.parts}
-        self.shots: dict[str, facts.Shot] = {s.code: s for s in log.shots}
+        self.crafts = {craft.code: craft for craft in log.crafts}
+        self.puppets = {puppet.code: puppet for puppet in log.puppets}
+        self.parts = {part.code: part for part in log.parts}
+        self.shots = {shot.code: shot for shot in log.shots}
         self.persons = one_person(log.people)
         copies = grouped(log.puppets, lambda p: p.character)
         self.only_puppet = {c: own[0].code for c, own in copies.items() if len(own) == 1}
