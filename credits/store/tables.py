@@ -515,15 +515,18 @@ def said_columns(table: sa.Table) -> list[sa.Column[Any]]:
     return [c for c in table.columns if not c.primary_key and not c.name.endswith("_key")]
 
 
+def unique_keys(table: sa.Table) -> list[tuple[str, ...]]:
+    """List what makes a row unique beside its place: columns, or ``coalesce(take, 0)``."""
+    keys = [c.columns.keys() for c in table.constraints if isinstance(c, sa.UniqueConstraint)]
+    indexes = [[str(e) for e in index.expressions] for index in table.indexes if index.unique]
+    return [
+        tuple(each.removeprefix(f"{table.name}.") for each in key)
+        for key in (*sorted(keys), *indexes)
+    ]
+
+
 def key_columns(table: sa.Table) -> tuple[str, ...]:
     """List the columns that make a row unique in a table whose rows have no code; else none."""
-    keys = [
-        tuple(c.columns.keys()) for c in table.constraints if isinstance(c, sa.UniqueConstraint)
-    ]
-    keys += [tuple(_bare(str(e)) for e in i.expressions) for i in table.indexes if i.unique]
-    return keys[0] if len(keys) == 1 else ()
-
-
-def _bare(expression: str) -> str:
-    """Return the column that ``shots.shot`` or ``coalesce(take, 0)`` speaks of."""
-    return re.sub(r"^coalesce\((\w+),.*|^\w+\.(\w+)$", r"\1\2", expression)
+    keys = unique_keys(table)
+    own = keys[0] if len(keys) == 1 else ()
+    return tuple(re.sub(r"^coalesce\((\w+),.*", r"\1", each) for each in own)
