@@ -14,7 +14,7 @@ from credits.app.production import model_needs, read_ledger
 from credits.app.tables import import_cut, load_face_sheet, load_tables
 from credits.editions import Edition
 from credits.errors import CreditsError, Finding, LogUnusable, ProblemsFound, WrongCall
-from credits.files import example, require_folder
+from credits.files import require_folder, shipped
 from credits.formats.tables.sheets import Progress, read_tables
 from credits.memory import all_kept
 from credits.model.ledger import Ledger
@@ -93,7 +93,7 @@ def make_demo(folder: Path, progress: Progress | None = None) -> MadeDemo:
 
 def _example() -> Path:
     """Find the example production. Raises LogUnusable when it was not installed."""
-    root = example()
+    root = shipped("examples")
     found = sorted(root.glob("*/production.toml")) if root.is_dir() else []
     if not found:
         what = "the example production is not installed"

@@ -99,15 +99,23 @@ class LogWriter(reading.LogReader):
     def _many(
         self, table: str, run: Run, rows: Iterable[reading.Values], places: Iterable[Place]
     ) -> None:
-        """Run a statement for every row. places: where each row was read."""
+        """Run a statement for every row, or say of every row that is refused why it is.
+
+        places: where each row was read.
+        """
         placed = zip(rows, places, strict=False)
         while part := list(islice(placed, AT_ONCE)):
             try:
                 with self._connection.begin_nested():
                     run([row for row, _ in part])
             except NOT_STORABLE as error:
-                rest = [*part, *placed]
-                raise _refused(self._connection, table, run, rest, error) from error
+                findings = [
+                    finding
+                    for refused in _failing(self._connection, run, [*part, *placed])
+                    for finding in _worded(self._connection, table, *refused)
+                ]
+                other = Finding(str(error), place=Place(table))
+                raise ProblemsFound(*(findings or [other])) from error
 
     def _insert(self, name: str, rows: Iterable[reading.Values], places: Iterable[Place]) -> None:
         self._many(
@@ -248,26 +256,6 @@ def _line(number: EntryNumber, line: NewLine, now: datetime) -> reading.Values:
 # are found afterwards, by trying the rows of a failed batch again; a good batch costs nothing.
 
 
-def _refused(
-    connection: Connection,
-    table: str,
-    run: Run,
-    rows: Sequence[tuple[reading.Values, Place]],
-    first_error: Exception,
-) -> ProblemsFound:
-    """Find every row that is refused, and why. To be called inside a savepoint.
-
-    run: what failed for the rows together; nothing of them is left. rows: each with the
-    place where it was read.
-    """
-    findings = [
-        finding
-        for row, place, error in _failing(connection, run, rows)
-        for finding in _worded(connection, table, row, place, error)
-    ]
-    return ProblemsFound(*(findings or [Finding(str(first_error), place=Place(table))]))
-
-
 def _failing(
     connection: Connection, run: Run, rows: Sequence[tuple[reading.Values, Place]]
 ) -> Iterator[tuple[reading.Values, Place, Exception]]:
@@ -295,26 +283,25 @@ def _worded(
     column, value = next(iter(values.items()))
     if table == "entries":
         column, value = "craft", values["craft"]
-    subject = (place, column, None if value is None else str(value))
-    if kind == "rule":
-        rule = named.removeprefix(f"{table}_").replace("_", " ")
-        yield Finding(f"the log holds only rows of which this is true: {rule}", "", *subject)
-    elif kind == "missing":
-        yield Finding("is missing", "Give it a value.", place, named)
-    elif kind == "taken":
-        yield Finding(f"is there already ({named})", "", *subject)
-    elif kind in ("whole number", "text"):
-        yield Finding("cannot be kept", f"Give a {kind}.", place, named, str(values[named]))
+    if kind in ("missing", "whole number", "text"):
+        column, value = named, values[named]
     elif kind == "large":
-        large = next((c, v) for c, v in values.items() if isinstance(v, int) and abs(v) >= 2**63)
-        yield Finding(
-            "is too large a number", "Give a smaller one.", place, large[0], str(large[1])
-        )
-    elif kind == "letters":
-        hint = "Write the text anew: it holds half of a character."
-        yield Finding("cannot be kept as UTF-8", hint, *subject)
-    else:
-        yield Finding(named, "", *subject)
+        large = ((c, v) for c, v in values.items() if isinstance(v, int) and abs(v) >= 2**63)
+        column, value = next(large)
+    rule = named.removeprefix(f"{table}_").replace("_", " ")
+    what, hint = {
+        "rule": (f"the log holds only rows of which this is true: {rule}", ""),
+        "missing": ("is missing", "Give it a value."),
+        "taken": (f"is there already ({named})", ""),
+        "whole number": ("cannot be kept", "Give a whole number."),
+        "text": ("cannot be kept", "Give a text."),
+        "large": ("is too large a number", "Give a smaller one."),
+        "letters": (
+            "cannot be kept as UTF-8",
+            "Write the text anew: it holds half of a character.",
+        ),
+    }.get(kind, (named, ""))
+    yield Finding(what, hint, place, column, None if value is None else str(value))
 
 
 def _unknown_codes(

@@ -61,14 +61,15 @@ def _check(constraint: sa.CheckConstraint, compiler: DDLCompiler, **options: Any
 # --- the file
 
 
-def _connected(path: Path, query: str, busy_milliseconds: int) -> sqlite3.Connection:
-    address = f"{path.absolute().as_uri()}?{query}"
+def _connected(path: Path, mode: str, busy_milliseconds: int, *pragmas: str) -> sqlite3.Connection:
+    address = f"{path.absolute().as_uri()}?mode={mode}"
     connection = sqlite3.connect(
         address, uri=True, isolation_level=None, timeout=busy_milliseconds / 1000
     )
     try:
-        # Reads the first page: whether the file can be opened at all shows here.
-        connection.execute("PRAGMA schema_version").fetchone()
+        # The first one reads the first page: whether the file can be opened at all shows here.
+        for pragma in ("schema_version", *pragmas):
+            connection.execute(f"PRAGMA {pragma}").fetchone()
     except BaseException:
         connection.close()
         raise
@@ -76,35 +77,21 @@ def _connected(path: Path, query: str, busy_milliseconds: int) -> sqlite3.Connec
 
 
 def _opened(path: Path, busy_milliseconds: int) -> sqlite3.Connection:
+    """Open a log; for reading alone in a folder that may not be written.
+
+    SQLite cannot keep its WAL there. Where no WAL is left over the file is whole, and nobody can be
+    writing it: it is read as it is.
+    """
     try:
-        connection = _connected(path, "mode=rw", busy_milliseconds)
+        return _connected(path, "rw", busy_milliseconds, "foreign_keys=ON", "synchronous=FULL")
     except sqlite3.OperationalError as error:
         # So SQLite says that it cannot keep its WAL beside the log.
         kept_out = ("unable to open", "readonly")
         if not any(words in str(error) for words in kept_out) or not path.is_file():
             raise
-        return _for_reading(path, busy_milliseconds)
-    try:
-        connection.execute("PRAGMA foreign_keys=ON")
-        connection.execute("PRAGMA synchronous=FULL")
-    except BaseException:
-        connection.close()
-        raise
-    return connection
-
-
-def _for_reading(path: Path, busy_milliseconds: int) -> sqlite3.Connection:
-    """Open a log in a folder that may not be written: SQLite cannot keep its WAL there.
-
-    Where no WAL is left over the file is whole, and nobody can be writing it: it is read as it is.
-    """
-    left_over = path.with_name(path.name + "-wal")
-    if left_over.exists() and left_over.stat().st_size:
-        connection = _connected(path, "mode=ro", busy_milliseconds)
-    else:
-        connection = _connected(path, "mode=ro&immutable=1", busy_milliseconds)
-    connection.execute("PRAGMA query_only=ON")
-    return connection
+        left_over = path.with_name(path.name + "-wal")
+        as_it_is = "" if left_over.exists() and left_over.stat().st_size else "&immutable=1"
+        return _connected(path, f"ro{as_it_is}", busy_milliseconds, "query_only=ON")
 
 
 def connect(path: Path, busy_milliseconds: int = BUSY_MILLISECONDS) -> sa.Connection:

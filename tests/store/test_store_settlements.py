@@ -13,7 +13,7 @@ from alembic.config import Config
 from sqlalchemy import StaticPool, create_engine
 
 from credits.errors import LogUnusable, ProblemsFound
-from credits.files import migrations
+from credits.files import shipped
 from credits.model.facts import NewSettlement, Person, Settlement
 from credits.model.log import Batch, Verb
 from credits.model.replay import replay
@@ -196,7 +196,7 @@ def first_migration() -> sqlite3.Connection:
     raw = sqlite3.connect(":memory:", isolation_level=None)
     with create_engine("sqlite://", creator=lambda: raw, poolclass=StaticPool).begin() as to:
         config = Config(attributes={"connection": to})
-        config.set_main_option("script_location", str(migrations()))
+        config.set_main_option("script_location", str(shipped("db")))
         command.upgrade(config, "0001")
     return raw
 
