@@ -75,7 +75,9 @@ KEPT_MOMENT = Kept(  # in UTC, whatever its time zone is: 2026-03-02T18:05:09.00
     lambda text: datetime.fromisoformat(text).astimezone(UTC),
 )
 KEPT_YES_NO = Kept(int, bool, sa.Integer)  # 1 or 0
-_KEPT: dict[Any, Kept] = {
+_KEPT: dict[Any, Any] = {
+    str: sa.String,
+    int: sa.Integer,
     date: KEPT_DAY,
     datetime: KEPT_MOMENT,
     bool: KEPT_YES_NO,
@@ -176,34 +178,35 @@ def has_text(*columns: str) -> str:
 # What a column of this name names in every table that stands below; the codes join it.
 _NAMED = {"cut": "cut_versions.version"}
 
-_Column = tuple[Any, dict[str, Any]]
-"""The type of what a column holds, and the options of its ``Field``."""
-
 
 def record(
     name: str,
     fact: type[Any],
     *others: sa.UniqueConstraint | sa.Index | sa.ForeignKeyConstraint,
     base: type[LogTable] = OrderedTable,
+    code: str = "",
     renamed: Mapping[str, str] | None = None,
-    columns: Mapping[str, _Column] | None = None,
+    columns: Mapping[str, tuple[Any, ...]] | None = None,
     last: Iterable[str] = (),
     **checks: str,
 ) -> None:
     """Make the table class of a fact: the columns of its base, and one for each field, by its type.
 
-    A code is unique as it is spelled and as it is folded, and columns that are called like it in
-    later tables name it. renamed: field -> column, where the two are not called the same.
-    columns: those that are not as their field says, or have none. last: columns that come last.
+    code: what the code of the fact is called in every table. It is unique as it is spelled and as
+    it is folded; columns of later tables that are called so name it. renamed: field -> column, of
+    other fields that are not called as their columns. columns: the type, and what else is to be
+    said, of those that are not as their field says, or have none. last: columns that come last.
     """
-    named, types = renamed or {}, get_type_hints(fact)
-    made: dict[str, _Column] = {}
+    named, types = {"code": code, **(renamed or {})}, get_type_hints(fact)
+    made: dict[str, tuple[Any, ...]] = {}
     for field in fields(fact):
         column = named.get(field.name, field.name)
         if column not in base.model_fields:
-            made[column] = _column(column, types[field.name], is_code=field.name == "code")
-    if code := named.get("code"):
-        made[f"{code}_key"] = (str, {"unique": True})
+            key = (sa.ForeignKey(_NAMED[column]),) if column in _NAMED else ()
+            made[column] = (types[field.name], *key)
+    if code:
+        made[f"{code}_key"] = (str,)
+        checks = {f"the_{code}_has_a_code": has_text(code), **checks}
         _NAMED[code] = f"{name}.{code}"
     made |= columns or {}
     made |= {column: made.pop(column) for column in last}
@@ -212,43 +215,37 @@ def record(
         "__tablename__": name,
         "__table_args__": (*rules(*others, **checks), {"info": {"fact": fact, "renamed": named}}),
         # With a sign behind it, since every model has a method ``copy``.
-        "__annotations__": {f"{column}_": kind for column, (kind, _) in made.items()},
+        "__annotations__": {f"{column}_": kind for column, (kind, *_) in made.items()},
     }
-    for column, (_, options) in made.items():
-        members[f"{column}_"] = Field(sa_column_kwargs={"name": column}, **options)
+    for column, (kind, *said) in made.items():
+        members[f"{column}_"] = Field(
+            sa_type=_kept(kind),
+            unique=column in (code, f"{code}_key"),
+            sa_column_args=said,
+            sa_column_kwargs={"name": column},
+        )
     new_class(f"{fact.__name__}Record", (base,), {"table": True}, lambda body: body.update(members))
 
 
-def _column(name: str, kind: Any, *, is_code: bool) -> _Column:
+def _kept(kind: Any) -> Any:
     held = get_args(kind)[0] if isinstance(kind, UnionType) else kind
-    if is_code:
-        return kind, {"unique": True}
-    if name in _NAMED:
-        return kind, {"foreign_key": _NAMED[name]}
-    if isinstance(held, type) and issubclass(held, StrEnum):
-        return kind, {"sa_type": Kept(str, held)}
-    return kind, {"sa_type": _KEPT[held]} if held in _KEPT else {}
+    is_word = isinstance(held, type) and issubclass(held, StrEnum)
+    return Kept(str, held) if is_word else _KEPT[held]
 
 
 record(
     "crafts",
     facts.Craft,
-    renamed={"code": "craft"},
+    code="craft",
     # Came last, with its rule, to a table that was there.
     columns={
         "repair": (
             bool,
-            {
-                "sa_type": KEPT_YES_NO,
-                "sa_column_args": (
-                    sa.DefaultClause(sa.text("0")),
-                    sa.CheckConstraint(yes_or_no("repair"), name="repair_is_yes_or_no"),
-                ),
-            },
+            sa.DefaultClause(sa.text("0")),
+            sa.CheckConstraint(yes_or_no("repair"), name="repair_is_yes_or_no"),
         )
     },
     last=("repair",),
-    the_craft_has_a_code=has_text("craft"),
     the_craft_has_a_name_and_a_department=has_text("name", "department"),
     the_kind_is_performance_or_build=one_of("kind", facts.Kind),
     footage_is_yes_or_no=yes_or_no("footage"),
@@ -256,19 +253,15 @@ record(
 record(
     "people",
     facts.Person,
-    renamed={"code": "person", "wish": "credit_wish"},
+    code="person",
+    renamed={"wish": "credit_wish"},
     # A list of people may name somebody before their own row comes: looked at when all are in.
     columns={
         "same_as": (
             str | None,
-            {
-                "sa_column_args": (
-                    sa.ForeignKey("people.person", deferrable=True, initially="DEFERRED"),
-                )
-            },
+            sa.ForeignKey("people.person", deferrable=True, initially="DEFERRED"),
         )
     },
-    the_person_has_a_code=has_text("person"),
     the_person_has_a_credit_name=has_text("credit_name"),
     the_credit_wish_is_credited_or_uncredited=one_of("credit_wish", facts.CreditWish),
     name_confirmed_on_is_a_date=are_dates("name_confirmed_on"),
@@ -290,23 +283,20 @@ record(
 record(
     "characters",
     facts.Character,
-    renamed={"code": "character"},
-    the_character_has_a_code=has_text("character"),
+    code="character",
     the_character_has_a_name=has_text("name"),
     silent_is_yes_or_no=yes_or_no("silent"),
 )
 record(
     "puppets",
     facts.Puppet,
-    renamed={"code": "puppet"},
-    the_puppet_has_a_code=has_text("puppet"),
+    code="puppet",
     ready_on_and_retired_on_are_dates=are_dates("ready_on", "retired_on"),
 )
 record(
     "parts",
     facts.Part,
-    renamed={"code": "part"},
-    the_part_has_a_code=has_text("part"),
+    code="part",
     the_part_has_a_kind=has_text("kind"),
 )
 record(
@@ -316,26 +306,16 @@ record(
     from_on_and_to_on_are_dates=are_dates("from_on", "to_on"),
     the_fitting_ends_after_it_begins="to_on >= from_on",
 )
-record(
-    "sequences",
-    facts.Sequence,
-    renamed={"code": "sequence"},
-    the_sequence_has_a_code=has_text("sequence"),
-)
+record("sequences", facts.Sequence, code="sequence")
 record(
     "shots",
     facts.Shot,
-    renamed={"code": "shot", "length": "frames"},
-    the_shot_has_a_code=has_text("shot"),
+    code="shot",
+    renamed={"length": "frames"},
     the_shot_has_at_least_1_frame="frames >= 1",
     the_status_is_planned_shooting_done_or_omitted=one_of("status", facts.ShotStatus),
 )
-record(
-    "stages",
-    facts.Stage,
-    renamed={"code": "stage"},
-    the_stage_has_a_code=has_text("stage"),
-)
+record("stages", facts.Stage, code="stage")
 record(
     "takes",
     facts.Take,
@@ -370,7 +350,7 @@ record(
     facts.ProofMark,
     base=NumberedTable,
     renamed={"plan": "plan_text"},
-    columns={"content": (str, {})},
+    columns={"content": (str,)},
     the_number_counts_from_1="number >= 1",
     the_proof_names_its_plan=has_text("plan_text"),
     the_log_lines_are_not_negative="log_lines >= 0",
@@ -407,11 +387,11 @@ record(
     ),
     base=LineTable,
     columns={
-        "craft": (str | None, {"foreign_key": "crafts.craft"}),
-        "person": (str | None, {"foreign_key": "people.person"}),
-        "corrects_origin": (str | None, {}),
-        "corrects_number": (int | None, {}),
-        **dict.fromkeys(("logged_by", "why", "ref", "source"), (str | None, {})),
+        "craft": (str | None, sa.ForeignKey("crafts.craft")),
+        "person": (str | None, sa.ForeignKey("people.person")),
+        "corrects_origin": (str | None,),
+        "corrects_number": (int | None,),
+        **dict.fromkeys(("logged_by", "why", "ref", "source"), (str | None,)),
     },
     the_origin_is_letters="is_letters(origin)",
     the_number_counts_from_1="number >= 1",
@@ -460,7 +440,7 @@ record(
     base=CutTable,
     renamed={"order": "clip_order"},
     # The editors may name a shot that the log does not have: a check says so, the cut stays whole.
-    columns={"shot": (str, {})},
+    columns={"shot": (str,)},
     the_film_counts_from_frame_1="film_first >= 1",
     the_clip_shows_at_least_1_frame="shown >= 1",
     the_take_counts_from_1="take >= 1",
