@@ -27,7 +27,8 @@ from credits.formats.tables.confirmations import Asked, asked, confirmation_shee
 from credits.model.facts import Confirmation, NewConfirmation, Person, Proof, ProofMark
 from credits.model.log import Batch, WrittenLog
 from credits.model.replay import replay
-from credits.store import Log, open_log, read_settings
+from credits.store.log import Log, open_log
+from credits.store.settings import read_settings
 from credits.units.film_time import FrameRate
 
 

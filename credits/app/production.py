@@ -18,7 +18,7 @@ from credits.model.ledger import Ledger
 from credits.model.log import WrittenLog
 from credits.model.replay import replay
 from credits.model.words import listed
-from credits.store import open_log
+from credits.store.log import open_log
 
 
 def read_ledger(folder: Path) -> Ledger:

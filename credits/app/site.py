@@ -22,7 +22,8 @@ from credits.site.pictures import pictures_of
 from credits.site.publish import Published
 from credits.site.render import build
 from credits.site.source import PageSource
-from credits.store import create_production, read_settings
+from credits.store.production import create_production
+from credits.store.settings import read_settings
 
 WATCHED = ("production.db", "production.db-wal", "production.toml", "credit-plan.toml")
 

@@ -144,7 +144,7 @@ class _TakeSums:
             self._layer(layer, days[layer.day], ((0, run.length),))
         figures = [(place, run.length) for place in ((1, 2) if self._accepted else (1,))]
         if self._use is not None:
-            where = (self._own.shot, self._own.take, run.first, run.stop)
+            where = (self._own.shot, self._own.take, run.frames)
             in_cut = self._use.frames_in_cut(*where)
             if in_cut:
                 figures += (3, in_cut), (4, self._use.frames_on_screen(*where))

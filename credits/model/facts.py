@@ -120,9 +120,7 @@ class Engagement:
 
     def covers(self, day: date) -> bool:
         """Tell whether the day lies in the engagement; an open end reaches as far as needed."""
-        return (self.starts_on is None or self.starts_on <= day) and (
-            self.ends_on is None or day <= self.ends_on
-        )
+        return (self.starts_on or day) <= day <= (self.ends_on or day)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -224,7 +222,7 @@ class Fitting:
 
     def holds_on(self, day: date) -> bool:
         """Tell whether the part is on the puppet on that day."""
-        return self.from_on <= day and (self.to_on is None or day <= self.to_on)
+        return self.from_on <= day <= (self.to_on or day)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

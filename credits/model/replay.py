@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
 from dataclasses import replace
 from datetime import UTC, datetime
+from operator import attrgetter
 from typing import TypeVar
 
 from credits.model import facts
@@ -228,6 +229,7 @@ def replay(log: WrittenLog) -> Ledger:
     current, forks = current_lines(log.lines)
     entries = tuple(implied.entry(record, line) for record, line in current)
     persons = implied.persons
+    by_what = ("person", "shot", "character", "puppet", "part")
     return Ledger(
         production=log.production,
         crafts=implied.crafts,
@@ -249,11 +251,7 @@ def replay(log: WrittenLog) -> Ledger:
         one_person=persons,
         last_line=max((line.number for line in log.lines), default=None),
         last_day=max((entry.day for entry in entries if entry.day is not None), default=None),
-        entries_by_person=grouped(entries, lambda e: e.person),
-        entries_by_shot=grouped(entries, lambda e: e.shot),
-        entries_by_character=grouped(entries, lambda e: e.character),
-        entries_by_puppet=grouped(entries, lambda e: e.puppet),
-        entries_by_part=grouped(entries, lambda e: e.part),
+        **{f"entries_by_{name}": grouped(entries, attrgetter(name)) for name in by_what},
         puppets_of={
             c: tuple(p.code for p in own)
             for c, own in grouped(log.puppets, lambda p: p.character).items()

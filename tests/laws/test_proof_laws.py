@@ -21,7 +21,8 @@ from credits.model.facts import Confirmation, NewConfirmation, Person, Proof, Pr
 from credits.model.ledger import Ledger
 from credits.model.log import Batch, NewLine, Verb, WrittenLog
 from credits.model.replay import replay
-from credits.store import create_production, open_log
+from credits.store.log import open_log
+from credits.store.production import create_production
 from tests.computed import credits_of, footage_of
 from tests.laws.strategies import productions
 

@@ -12,7 +12,7 @@ import pytest
 
 from credits.model.facts import Cut, CutClip, NewConfirmation, NewSettlement, Work
 from credits.model.log import Batch, NewLine, NewProof, Verb
-from credits.store import open_log
+from credits.store.log import open_log
 
 PROTECTED = (
     "entries",

@@ -9,8 +9,8 @@ import pytest
 
 from credits.errors import WrongCall
 from credits.model.facts import Engagement, Part, Person, Replacement
-from credits.model.log import Batch
-from credits.store import Change, open_log
+from credits.model.log import Batch, Change
+from credits.store.log import open_log
 from credits.units.frames import Frames
 
 

@@ -18,7 +18,7 @@ from credits.errors import LogUnusable
 from credits.files import shipped
 from credits.model.facts import Work
 from credits.model.log import Batch, NewLine, Verb
-from credits.store import open_log
+from credits.store.log import open_log
 from credits.store.migrate import bring_up_to_date, known_versions, upgrade
 from credits.store.tables import METADATA
 

@@ -8,7 +8,7 @@ import pytest
 
 from credits.model.facts import Cut, CutClip, NewConfirmation, NewSettlement, Person, Work
 from credits.model.log import Batch, NewLine, NewProof, Verb
-from credits.store import open_log
+from credits.store.log import open_log
 
 LINE = Batch(
     lines=(NewLine(verb=Verb.RECORD, work=Work(craft="voice", person="ana", character="wick")),)

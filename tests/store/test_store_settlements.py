@@ -17,7 +17,8 @@ from credits.files import shipped
 from credits.model.facts import NewSettlement, Person, Settlement
 from credits.model.log import Batch, Verb
 from credits.model.replay import replay
-from credits.store import open_log, verify
+from credits.store.log import open_log
+from credits.store.verify import verify
 
 SCHEMA_0001 = Path(__file__).with_name("schema_0001.sql")
 NOON = datetime(2026, 3, 9, 12, 0, tzinfo=UTC)
