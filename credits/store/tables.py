@@ -69,18 +69,15 @@ def _subjects(text: str) -> facts.Subjects:
     return found
 
 
-KEPT_DAY = Kept(date.isoformat, date.fromisoformat)  # 2026-03-02
-KEPT_MOMENT = Kept(  # in UTC, whatever its time zone is: 2026-03-02T18:05:09.000000+00:00
-    lambda moment: moment.astimezone(UTC).isoformat(timespec="microseconds"),
-    lambda text: datetime.fromisoformat(text).astimezone(UTC),
-)
-KEPT_YES_NO = Kept(int, bool, sa.Integer)  # 1 or 0
 _KEPT: dict[Any, Any] = {
     str: sa.String,
     int: sa.Integer,
-    date: KEPT_DAY,
-    datetime: KEPT_MOMENT,
-    bool: KEPT_YES_NO,
+    bool: Kept(int, bool, sa.Integer),  # 1 or 0
+    date: Kept(date.isoformat, date.fromisoformat),  # 2026-03-02
+    datetime: Kept(  # in UTC, whatever its time zone is: 2026-03-02T18:05:09.000000+00:00
+        lambda moment: moment.astimezone(UTC).isoformat(timespec="microseconds"),
+        lambda text: datetime.fromisoformat(text).astimezone(UTC),
+    ),
     Fraction: Kept(str, Fraction),  # 1/2
     Frames: Kept(lambda frames: frames.text, Frames.parse),  # 1-20,25-48
     facts.EntryNumber: Kept(str, facts.EntryNumber.parse),  # A-17
@@ -107,34 +104,6 @@ class LogTable(
     """The common base: one metadata with the names above, apart from SQLModel's own."""
 
 
-class OrderedTable(LogTable):
-    """A table whose rows are read in the order of first writing."""
-
-    position: int | None = Field(default=None, primary_key=True)
-
-
-class CutTable(OrderedTable):
-    """A table of what belongs to one import of the cut."""
-
-    version: int = Field(foreign_key="cut_versions.version")
-
-
-class NumberedTable(LogTable):
-    """A table whose rows are numbered from 1."""
-
-    number: int | None = Field(default=None, primary_key=True)
-
-
-class LineTable(LogTable):
-    """The table of the lines of the log: what every line has."""
-
-    line: int | None = Field(default=None, primary_key=True)
-    origin: str
-    number: int
-    verb: Verb = Field(sa_type=Kept(str, Verb))
-    logged_at: datetime = Field(sa_type=KEPT_MOMENT)
-
-
 METADATA = LogTable.metadata
 
 # Alembic's own table: the version of the log.
@@ -144,15 +113,6 @@ VERSION = sa.Table(
     sa.Column("version_num", sa.String, nullable=False),
     sa.PrimaryKeyConstraint("version_num", name="alembic_version_pkc"),
 )
-
-
-def rules(*others: sa.UniqueConstraint | sa.Index | sa.ForeignKeyConstraint, **checks: str) -> Any:
-    """Make the ``__table_args__`` of a table.
-
-    The name of a check is its wording: when it refuses a row, ``log.py`` shows the name to
-    people as "the take counts from 1".
-    """
-    return (*others, *(sa.CheckConstraint(sql, name=name) for name, sql in checks.items()))
 
 
 def are_dates(*columns: str) -> str:
@@ -181,29 +141,32 @@ _NAMED = {"cut": "cut_versions.version"}
 
 def record(
     name: str,
-    fact: type[Any],
+    fact: type[Any] | None,
     *others: sa.UniqueConstraint | sa.Index | sa.ForeignKeyConstraint,
-    base: type[LogTable] = OrderedTable,
+    key: str = "position",
+    first: Mapping[str, tuple[Any, ...]] | None = None,
     code: str = "",
     renamed: Mapping[str, str] | None = None,
     columns: Mapping[str, tuple[Any, ...]] | None = None,
     last: Iterable[str] = (),
     **checks: str,
 ) -> None:
-    """Make the table class of a fact: the columns of its base, and one for each field, by its type.
+    """Make the table class of a fact, with a column for each of its fields, by its type.
 
+    key: the number of a row; the position says in which order rows were first written.
+    first, columns: the type, and what else is to be said, of columns that are not as their field
+    says, or have none: the first ones stand before the fields. last: columns that come last.
     code: what the code of the fact is called in every table. It is unique as it is spelled and as
     it is folded; columns of later tables that are called so name it. renamed: field -> column, of
-    other fields that are not called as their columns. columns: the type, and what else is to be
-    said, of those that are not as their field says, or have none. last: columns that come last.
+    other fields that are not called as their columns. checks: the name of a check is its wording:
+    when it refuses a row, ``log.py`` shows the name to people as "the take counts from 1".
     """
-    named, types = {"code": code, **(renamed or {})}, get_type_hints(fact)
-    made: dict[str, tuple[Any, ...]] = {}
-    for field in fields(fact):
-        column = named.get(field.name, field.name)
-        if column not in base.model_fields:
-            key = (sa.ForeignKey(_NAMED[column]),) if column in _NAMED else ()
-            made[column] = (types[field.name], *key)
+    named = {"code": code, **(renamed or {})}
+    made: dict[str, tuple[Any, ...]] = {key: (int | None,), **(first or {})}
+    for field, kind in get_type_hints(fact).items() if fact else ():
+        column = named.get(field, field)
+        if column not in made:
+            made[column] = (kind, *(sa.ForeignKey(to) for to in [_NAMED.get(column)] if to))
     if code:
         made[f"{code}_key"] = (str,)
         checks = {f"the_{code}_has_a_code": has_text(code), **checks}
@@ -213,18 +176,24 @@ def record(
     members: dict[str, Any] = {
         "__module__": __name__,
         "__tablename__": name,
-        "__table_args__": (*rules(*others, **checks), {"info": {"fact": fact, "renamed": named}}),
+        "__table_args__": (
+            *others,
+            *(sa.CheckConstraint(sql, name=wording) for wording, sql in checks.items()),
+            {"info": {"fact": fact, "renamed": named}},
+        ),
         # With a sign behind it, since every model has a method ``copy``.
         "__annotations__": {f"{column}_": kind for column, (kind, *_) in made.items()},
     }
     for column, (kind, *said) in made.items():
         members[f"{column}_"] = Field(
             sa_type=_kept(kind),
+            primary_key=column == key,
             unique=column in (code, f"{code}_key"),
             sa_column_args=said,
             sa_column_kwargs={"name": column},
         )
-    new_class(f"{fact.__name__}Record", (base,), {"table": True}, lambda body: body.update(members))
+    called = f"{name.title().replace('_', '')}Record"
+    new_class(called, (LogTable,), {"table": True}, lambda body: body.update(members))
 
 
 def _kept(kind: Any) -> Any:
@@ -348,7 +317,7 @@ record(
 record(
     "proofs",
     facts.ProofMark,
-    base=NumberedTable,
+    key="number",
     renamed={"plan": "plan_text"},
     columns={"content": (str,)},
     the_number_counts_from_1="number >= 1",
@@ -359,22 +328,16 @@ record(
     the_people_are_not_negative="people >= 0",
     the_content_is_an_object="is_object(content)",
 )
-
-
-class LogRecord(LogTable, table=True):
-    """The log's own row: the letters that its lines are numbered with, the day it was made."""
-
-    __tablename__ = "log"
-    __table_args__ = rules(
-        a_log_has_one_row="one = 1",
-        the_origin_is_letters="is_letters(origin)",
-        made_on_is_a_date=are_dates("made_on"),
-    )
-    one: int | None = Field(default=None, primary_key=True)
-    origin: str
-    made_on: date = Field(sa_type=KEPT_DAY)
-
-
+# The log's own row: the letters that its lines are numbered with, the day it was made.
+record(
+    "log",
+    None,
+    key="one",
+    columns={"origin": (str,), "made_on": (date,)},
+    a_log_has_one_row="one = 1",
+    the_origin_is_letters="is_letters(origin)",
+    made_on_is_a_date=are_dates("made_on"),
+)
 _SAID = [field.name for field in fields(facts.Work) if field.name != "private"]
 
 # A void carries no work; amend and void name the line that they correct.
@@ -385,7 +348,8 @@ record(
     sa.ForeignKeyConstraint(
         ["corrects_origin", "corrects_number"], ["entries.origin", "entries.number"]
     ),
-    base=LineTable,
+    key="line",
+    first={"origin": (str,), "number": (int,), "verb": (Verb,), "logged_at": (datetime,)},
     columns={
         "craft": (str | None, sa.ForeignKey("crafts.craft")),
         "person": (str | None, sa.ForeignKey("people.person")),
@@ -416,28 +380,21 @@ record(
     the_wait_minutes_are_not_negative="wait_minutes >= 0",
     private_is_yes_or_no=yes_or_no("private"),
 )
-
-
-class CutVersionRecord(LogTable, table=True):
-    """One import of the editors' cut."""
-
-    __tablename__ = "cut_versions"
-    __table_args__ = rules(
-        the_version_counts_from_1="version >= 1",
-        the_length_of_the_cut_is_not_negative="length >= 0",
-        brought_in_on_is_a_date=are_dates("brought_in_on"),
-    )
-    version: int | None = Field(default=None, primary_key=True)
-    source: str
-    length: int
-    brought_in_on: date | None = Field(sa_type=KEPT_DAY)
-
-
+# The imports of the editors' cut.
+record(
+    "cut_versions",
+    None,
+    key="version",
+    columns={"source": (str,), "length": (int,), "brought_in_on": (date | None,)},
+    the_version_counts_from_1="version >= 1",
+    the_length_of_the_cut_is_not_negative="length >= 0",
+    brought_in_on_is_a_date=are_dates("brought_in_on"),
+)
 record(
     "cut_clips",
     facts.CutClip,
     sa.UniqueConstraint("version", "clip_order"),
-    base=CutTable,
+    first={"version": (int, sa.ForeignKey("cut_versions.version"))},
     renamed={"order": "clip_order"},
     # The editors may name a shot that the log does not have: a check says so, the cut stays whole.
     columns={"shot": (str,)},
@@ -447,15 +404,15 @@ record(
     the_source_frames_run_forward="speed = '0' OR source_last >= source_first",
     the_speed_is_a_number="is_fraction(speed)",
 )
-
-
-class CutUseRecord(CutTable, table=True):
-    """From when on which version of the cut is the current one; the last row counts."""
-
-    __tablename__ = "cut_uses"
-    used_at: datetime = Field(sa_type=KEPT_MOMENT)
-
-
+# From when on which version of the cut is the current one; the last row counts.
+record(
+    "cut_uses",
+    None,
+    columns={
+        "version": (int, sa.ForeignKey("cut_versions.version")),
+        "used_at": (datetime,),
+    },
+)
 record(
     "settlements",
     facts.Settlement,
@@ -467,23 +424,20 @@ record(
     an_answer_says_why="is_yes(taken_back) OR coalesce(length(trim(why)), 0) > 0",
     taken_back_is_yes_or_no=yes_or_no("taken_back"),
 )
-
-
-class HistoryRecord(OrderedTable, table=True):
-    """One change of a reference table, written by trigger. Rows are JSON objects by column."""
-
-    __tablename__ = "history"
-    __table_args__ = rules(
-        the_change_names_a_table=has_text("table_name"),
-        the_verb_is_insert_update_or_delete=one_of("verb", ("insert", "update", "delete")),
-    )
-    table_name: str = Field(index=True)
-    code: str = Field(index=True)
-    verb: str
-    old_row: str | None
-    new_row: str | None
-    changed_at: datetime = Field(sa_type=KEPT_MOMENT)
-
+# The changes of the reference tables, written by trigger. Rows are JSON objects by column.
+record(
+    "history",
+    None,
+    sa.Index("ix_history_table_name", "table_name"),
+    sa.Index("ix_history_code", "code"),
+    columns={
+        **dict.fromkeys(("table_name", "code", "verb"), (str,)),
+        **dict.fromkeys(("old_row", "new_row"), (str | None,)),
+        "changed_at": (datetime,),
+    },
+    the_change_names_a_table=has_text("table_name"),
+    the_verb_is_insert_update_or_delete=one_of("verb", ("insert", "update", "delete")),
+)
 
 # Rows of the reference tables may change, and how they did is kept; all other rows stay for ever.
 WITH_HISTORY = ("log", *REFERENCE_TABLES)
