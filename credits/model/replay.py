@@ -143,10 +143,9 @@ class _Chains:
         while at is not None:
             voids = [c for c in self.corrections.get(at.number, ()) if c.verb is Verb.VOID]
             standing = self._standing(at)
-            competing = [*standing, *voids]
             if len(standing) > 1 or (voids and standing):
                 holds = max(voids, key=lambda c: c.number) if voids else standing[-1]
-                numbers = tuple(sorted(c.number for c in competing))
+                numbers = tuple(sorted(c.number for c in (*standing, *voids)))
                 self.forks.append(Fork(at.number, numbers, holds.number))
             at = standing[-1] if standing and not voids else None
 

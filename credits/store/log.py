@@ -162,19 +162,16 @@ class LogWriter(reading.LogReader):
 
     def _check_same_as(self) -> None:
         people = METADATA.tables["people"].c
-        lost = self._connection.execute(
-            select(people.person, people.same_as).where(
-                people.same_as.is_not(None), people.same_as.not_in(select(people.person))
-            )
-        ).all()
-        if lost:
-            hint = "Name a code of the people table."
-            raise ProblemsFound(
-                *(
-                    Finding(f"{person} is the same as nobody", hint, Place("people"), "same_as", of)
-                    for person, of in lost
-                )
-            )
+        lost = select(people.person, people.same_as).where(
+            people.same_as.is_not(None), people.same_as.not_in(select(people.person))
+        )
+        hint = "Name a code of the people table."
+        findings = [
+            Finding(f"{person} is the same as nobody", hint, Place("people"), "same_as", of)
+            for person, of in self._connection.execute(lost)
+        ]
+        if findings:
+            raise ProblemsFound(*findings)
 
     def _append(self, lines: Sequence[NewLine], now: datetime) -> tuple[EntryNumber, ...]:
         if not lines:

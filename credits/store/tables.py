@@ -408,10 +408,7 @@ record(
 record(
     "cut_uses",
     None,
-    columns={
-        "version": (int, sa.ForeignKey("cut_versions.version")),
-        "used_at": (datetime,),
-    },
+    columns={"version": (int, sa.ForeignKey("cut_versions.version")), "used_at": (datetime,)},
 )
 record(
     "settlements",
