@@ -24,10 +24,11 @@ from credits.formats.deliver.fonts import font_folders
 from credits.formats.deliver.plain import check_target
 from credits.formats.deliver.png import measured_lines
 from credits.formats.tables.confirmations import Asked, asked, confirmation_sheet
-from credits.model.facts import Confirmation, Person, Proof, ProofMark
-from credits.model.log import Batch, NewConfirmation, WrittenLog
+from credits.model.facts import Confirmation, NewConfirmation, Person, Proof, ProofMark
+from credits.model.log import Batch, WrittenLog
 from credits.model.replay import replay
-from credits.store import Log, open_log, read_settings
+from credits.store.log import Log, open_log
+from credits.store.settings import read_settings
 from credits.units.film_time import FrameRate
 
 

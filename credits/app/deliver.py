@@ -42,7 +42,8 @@ from credits.site.pages.footage import ReviewPages
 from credits.site.publish import publish
 from credits.site.render import rendered, static_files
 from credits.site.source import PageSource
-from credits.store import open_log, read_settings
+from credits.store.log import open_log
+from credits.store.settings import read_settings
 
 STANDARD_OUTPUT = "-"
 

@@ -28,7 +28,7 @@ from credits.model.ledger import Entry, Ledger
 from credits.model.log import Batch, LogLine, NewLine, Verb, WrittenLog
 from credits.model.replay import Implied, current_lines, entries_with, replay
 from credits.model.words import counted
-from credits.store import Log, open_log
+from credits.store.log import Log, open_log
 from credits.units.film_time import day_text
 from credits.units.frames import Frames
 from credits.units.rounding import Exact, largest_remainder

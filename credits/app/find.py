@@ -16,7 +16,7 @@ from credits.model.ledger import Ledger
 from credits.model.log import Batch, LogLine, WrittenLog
 from credits.model.replay import entries_with, one_person, replay
 from credits.names import fold
-from credits.store import open_log
+from credits.store.log import open_log
 
 
 class Match(NamedTuple):

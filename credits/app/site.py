@@ -14,7 +14,7 @@ from credits.app.production import read_ledger
 from credits.app.tables import import_cut, load_face_sheet, load_tables
 from credits.editions import Edition
 from credits.errors import CreditsError, Finding, LogUnusable, ProblemsFound, WrongCall
-from credits.files import example, require_folder
+from credits.files import require_folder, shipped
 from credits.formats.tables.sheets import Progress, read_tables
 from credits.memory import all_kept
 from credits.model.ledger import Ledger
@@ -22,7 +22,8 @@ from credits.site.pictures import pictures_of
 from credits.site.publish import Published
 from credits.site.render import build
 from credits.site.source import PageSource
-from credits.store import create_production, read_settings
+from credits.store.production import create_production
+from credits.store.settings import read_settings
 
 WATCHED = ("production.db", "production.db-wal", "production.toml", "credit-plan.toml")
 
@@ -93,7 +94,7 @@ def make_demo(folder: Path, progress: Progress | None = None) -> MadeDemo:
 
 def _example() -> Path:
     """Find the example production. Raises LogUnusable when it was not installed."""
-    root = example()
+    root = shipped("examples")
     found = sorted(root.glob("*/production.toml")) if root.is_dir() else []
     if not found:
         what = "the example production is not installed"

@@ -16,7 +16,7 @@ from credits.formats.tables.load import LoadPlan, plan_face_sheet, plan_load
 from credits.formats.tables.sheets import Sheets
 from credits.model.facts import Cut
 from credits.model.log import Batch, WrittenLog
-from credits.store import open_log
+from credits.store.log import open_log
 from credits.units.film_time import FrameRate
 
 

@@ -32,7 +32,7 @@ from credits.formats.tables.confirmations import Asked
 from credits.model.facts import Confirmation, Person
 from credits.model.words import counted
 from credits.site.pages.credits import entry_ranges, figures_text
-from credits.store import open_log
+from credits.store.log import open_log
 from credits.units.film_time import clock, seconds, seconds_text
 from credits.units.rounding import decimal_text
 

@@ -49,8 +49,7 @@ class Filters:
             return False
         day = cell.day or date.min
         return (
-            (self.from_on is None or self.from_on <= day)
-            and (self.to_on is None or day <= self.to_on)
+            (self.from_on or day) <= day <= (self.to_on or day)
             and (self.persons is None or cell.person in self.persons)
             and (self.characters is None or cell.character in self.characters)
             and (self.shots is None or cell.shot in self.shots)

@@ -120,9 +120,7 @@ class Engagement:
 
     def covers(self, day: date) -> bool:
         """Tell whether the day lies in the engagement; an open end reaches as far as needed."""
-        return (self.starts_on is None or self.starts_on <= day) and (
-            self.ends_on is None or day <= self.ends_on
-        )
+        return (self.starts_on or day) <= day <= (self.ends_on or day)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -224,7 +222,7 @@ class Fitting:
 
     def holds_on(self, day: date) -> bool:
         """Tell whether the part is on the puppet on that day."""
-        return self.from_on <= day and (self.to_on is None or day <= self.to_on)
+        return self.from_on <= day <= (self.to_on or day)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -382,18 +380,32 @@ class Settlement(NewSettlement):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Confirmation:
-    """One word on how a person's name is spelled, never changed once written.
+class NewConfirmation:
+    """A word on how a person's name is spelled; its time is given when it is written.
 
-    ``name``: the spelling that was asked about. ``is_right`` False: it is not right, or its
-    confirmation was taken back. ``confirmed_by``: who took the word.
+    ``name``: the spelling that was asked about. ``confirmed_on`` None: the day on which it is
+    written. ``is_right`` False: it is not right, or its confirmation was taken back.
+    ``confirmed_by``: who took the word.
     """
 
     person: str
     name: str
+    confirmed_on: date | None = None
+    is_right: bool = True
+    confirmed_by: str | None = None
+
+    def written(self, written_at: datetime) -> Confirmation:
+        """Return the word that it is once it is written."""
+        day, by = self.confirmed_on or written_at.date(), self.confirmed_by or None
+        said = said_by(self) | {"confirmed_on": day, "confirmed_by": by}
+        return Confirmation(written_at=written_at, **said)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Confirmation(NewConfirmation):
+    """One word on how a person's name is spelled, never changed once written."""
+
     confirmed_on: date
-    is_right: bool
-    confirmed_by: str | None
     written_at: datetime
 
 

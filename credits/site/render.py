@@ -178,7 +178,7 @@ def names(links: Iterable[Link], root: str) -> Markup:
 def environment(folder: Path | None = None) -> Environment:
     """Return the environment over the folder of templates (the product's own when None)."""
     made = Environment(
-        loader=FileSystemLoader(folder or files.templates(), encoding="utf-8"),
+        loader=FileSystemLoader(folder or files.shipped("site_templates"), encoding="utf-8"),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
@@ -201,7 +201,7 @@ def rendered(template: str, **values: Any) -> str:
 
 def static_files() -> dict[str, bytes]:
     """Read the style sheet and the scripts, by their place in the site."""
-    paths = sorted(files.templates().iterdir())
+    paths = sorted(files.shipped("site_templates").iterdir())
     return {path.name: path.read_bytes() for path in paths if path.suffix in (".css", ".js")}
 
 

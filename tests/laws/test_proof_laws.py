@@ -17,11 +17,12 @@ from credits.billing.credits import Credits
 from credits.billing.proof import credits_from_json, credits_to_json
 from credits.checks.names import NameUnconfirmed
 from credits.checks.rule import Known
-from credits.model.facts import Confirmation, Person, Proof, ProofMark, Work
+from credits.model.facts import Confirmation, NewConfirmation, Person, Proof, ProofMark, Work
 from credits.model.ledger import Ledger
-from credits.model.log import Batch, NewConfirmation, NewLine, Verb, WrittenLog
+from credits.model.log import Batch, NewLine, Verb, WrittenLog
 from credits.model.replay import replay
-from credits.store import create_production, open_log
+from credits.store.log import open_log
+from credits.store.production import create_production
 from tests.computed import credits_of, footage_of
 from tests.laws.strategies import productions
 

@@ -70,7 +70,7 @@ class Typesetter:
 
 
 def _template(name: str) -> Path:
-    return files.templates() / "print" / name
+    return files.shipped("site_templates") / "print" / name
 
 
 UNCONFIRMED = "° The spelling is not confirmed yet."

@@ -207,7 +207,7 @@ def first_plan(plan: CreditPlan, ledger: Ledger, credits: Credits) -> str:
         fold_words(section.heading): len({line.person for line in section.lines})
         for section in credits.sections
     }
-    template = files.templates() / "print" / "credit-plan.toml"
+    template = files.shipped("site_templates") / "print" / "credit-plan.toml"
     return template.read_text("utf-8").replace("{plan}", plan_text(plan, ledger, counts))
 
 
