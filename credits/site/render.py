@@ -18,17 +18,19 @@ from credits import files
 from credits.editions import Edition, cut_to
 from credits.site import links
 from credits.site.links import DataFile, Frame, Link, Page
-from credits.site.pages.character import character_pages, characters_pages, replacement_pages
-from credits.site.pages.checks import checks_pages
+from credits.site.pages.character import (
+    character_pages,
+    characters_pages,
+    puppet_pages,
+    replacement_pages,
+)
 from credits.site.pages.counted import counted_pages
 from credits.site.pages.credits import credits_pages
 from credits.site.pages.footage import footage_pages, review_pages
-from credits.site.pages.home import home_pages
+from credits.site.pages.home import checks_pages, home_pages
 from credits.site.pages.people import crafts_pages, people_pages
 from credits.site.pages.person import person_pages
-from credits.site.pages.puppet import puppet_pages
-from credits.site.pages.shot import shot_pages
-from credits.site.pages.shots import shots_page
+from credits.site.pages.shot import shot_pages, shots_page
 from credits.site.pages.week import week_pages
 from credits.site.publish import Published, publish
 from credits.site.source import PageSource, jump_file

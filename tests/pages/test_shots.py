@@ -10,7 +10,7 @@ from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
 from credits.site.links import DataFile
 from credits.site.pages.home import home_pages
-from credits.site.pages.shots import ShotsPage, shots_page
+from credits.site.pages.shot import ShotsPage, shots_page
 from credits.site.render import builders, frame_of, render
 from credits.site.source import PageSource
 from credits.units.table import Table

@@ -1,24 +1,46 @@
-"""Characters, and a page each."""
+"""Characters and puppets, and a page each."""
 
 from __future__ import annotations
 
 import re
 from collections import Counter, defaultdict
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from functools import partial
+from typing import Any
 
 from credits.cautions import MATERIALS_CAUTION
 from credits.editions import Crew, Edition, Everyone
+from credits.figures.snapshot import Snapshot
 from credits.footage.claims import Run
 from credits.footage.footage import Footage
-from credits.model.facts import Kind, Replacement
+from credits.model.facts import Fitting, Kind, Replacement
+from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.site import links
-from credits.site.entries import PART_COLUMNS, part_values, repairs_table, without_cut
 from credits.site.links import Link, Page
-from credits.site.source import Amount, PageSource, grouped, worked_days
-from credits.site.strips import Strip, film_strip, time_line
-from credits.units.film_time import clock, days_between
+from credits.site.source import (
+    PART_COLUMNS,
+    Amount,
+    PageSource,
+    grouped,
+    part_values,
+    repairs_table,
+    without_cut,
+    worked_days,
+)
+from credits.site.strips import (
+    Days,
+    Mark,
+    Strip,
+    day_strip,
+    days_of,
+    film_strip,
+    first_and_last,
+    time_line,
+)
+from credits.units.film_time import clock, day_text, days_between
 from credits.units.frames import Frames, Range, union
 from credits.units.rounding import largest_remainder
 from credits.units.table import Column, Marked, Table, Unit
@@ -396,3 +418,238 @@ def replacement_pages(source: PageSource) -> Iterator[Page]:
             title = f"Replacements of {name}"
             path = links.replacements_page(code)
             yield Page(path, "replacements.html", title, links.CHARACTERS, model)
+
+
+STILL_FITTED = "still fitted"
+FITTED = "parts fitted"
+LIFE_COLUMNS = (
+    Column(key="what", heading="What"),
+    Column(key="first", heading="From", unit=Unit.DAY),
+    Column(key="last", heading="To", unit=Unit.DAY),
+    Column(key="times", heading="How much"),
+)
+FITTED_COLUMNS = (
+    *PART_COLUMNS,
+    Column(key="first", heading="From", unit=Unit.DAY, edition=Edition.CREW),
+    Column(key="last", heading="To", unit=Unit.DAY, edition=Edition.CREW),
+)
+PUPPET_SHOT_COLUMNS = (
+    Column(key="shot", heading="Shot", unit=Unit.CODE),
+    Column(key="take", heading="Take", unit=Unit.NUMBER),
+    Column(key="animators", heading="Animated by"),
+    Column(key="days", heading="Days", unit=Unit.DAY),
+    Column(key="frames", heading="Frames", unit=Unit.RANGES),
+    Column(key="kept", heading=KEPT, unit=Unit.FRAMES, adds_up=True),
+    Column(key="in_cut", heading="In the cut", unit=Unit.FRAMES, adds_up=True, nothing=""),
+)
+
+
+@dataclass(slots=True)
+class InShot:
+    """The kept frames of a take that hold the puppet: who moved it, on which days."""
+
+    shot: str
+    take: int
+    ranges: list[Range] = field(default_factory=list)
+    people: set[str] = field(default_factory=set)
+    days: set[date] = field(default_factory=set)
+
+    @property
+    def frames(self) -> Frames:
+        """The frames as a set."""
+        return Frames.of(*self.ranges)
+
+
+def takes_of_puppets(results: Snapshot) -> Mapping[str, list[InShot]]:
+    """Find for each puppet the takes that it is in, in the order of the shots."""
+    takes: dict[str, list[InShot]] = defaultdict(list)
+    for (shot, take), own in results.runs.items():
+        found: dict[str, InShot] = defaultdict(partial(InShot, shot, take))
+        for run in own.runs:
+            for layer in run.kept:
+                for claim in layer.claims:
+                    for puppet in claim.puppets:
+                        here = found[puppet]
+                        here.ranges.append((run.first, run.stop))
+                        here.people.add(claim.person)
+                        if layer.day is not None:
+                            here.days.add(layer.day)
+        for puppet, here in found.items():
+            takes[puppet].append(here)
+    return takes
+
+
+def _life(
+    name: str,
+    stretches: Iterable[tuple[str, Sequence[Days], str]],
+    marks: Iterable[Mark],
+    still_fitted: bool,
+) -> Table:
+    rows: list[tuple[Any, ...]] = []
+    for what, days, times in stretches:
+        if span := first_and_last(days):
+            last = STILL_FITTED if still_fitted and what == FITTED else span[1]
+            rows.append((what, span[0], last, times))
+    rows += [(word, day, None, None) for day, word in marks]
+    return Table.of(f"The life of {name}", LIFE_COLUMNS, sorted(rows, key=lambda row: row[1]))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PuppetPage:
+    """Everything the puppet's page shows."""
+
+    name: Everyone[Link]
+    code: Everyone[str]
+    character: Everyone[Link]
+    scale: Everyone[str]
+    picture: Everyone[str]
+    built_by: Everyone[tuple[Credited, ...]]
+    for_every_copy: Everyone[tuple[Credited, ...]]
+    fitted: Everyone[Table]
+    materials: Everyone[str]
+    note: Crew[str] = ""
+    ready: Crew[str] = ""
+    retired: Crew[str] = ""
+    shot_count: Crew[str] = ""
+    repairs_count: Crew[str] = ""
+    has_cut: Crew[bool] = False
+    kept: Crew[str] = ""
+    in_cut: Crew[str] = ""
+    time_line: Crew[Strip | None] = None
+    life: Crew[Table | None] = None
+    repairs: Crew[Table | None] = None
+    shots: Crew[Table | None] = None
+
+
+class _PuppetPages:
+    """What is the same for all puppets, made once."""
+
+    def __init__(self, source: PageSource) -> None:
+        self.source = source
+        self.ledger = source.ledger
+        self.takes = takes_of_puppets(source.results)
+        made = filter(source.makes, source.ledger.entries)
+        whole = (entry for entry in made if entry.puppet is None and entry.part is None)
+        self.on_character = grouped(whole, lambda entry: entry.character)
+
+    def builders(self, entries: Iterable[Entry]) -> tuple[Credited, ...]:
+        """Return who built, in the order in which they began; undated work is the earliest."""
+        works = grouped(entries, lambda entry: (entry.craft, entry.person))
+
+        def order(key: tuple[str, str]) -> tuple[object, ...]:
+            days = [e.work.started_on or e.day or date.min for e in works[key]]
+            craft = self.source.results.places.crafts[key[0]]
+            return (min(days), craft, self.source.name_order(key[1]))
+
+        return tuple(
+            Credited(
+                craft=self.source.craft(craft),
+                person=link,
+                days=days_between(*(worked_days(works[craft, person]) or (None, None))),
+            )
+            for craft, person in sorted(works, key=order)
+            if (link := self.source.person(person)) is not None
+        )
+
+    def fitted(self, name: str, fittings: Iterable[Fitting]) -> Table:
+        """Return the parts by the day they were fitted; without days each part stands once."""
+        ordered = sorted(fittings, key=lambda f: (f.from_on, f.part))
+        if not self.source.crew:
+            ordered = list({fitting.part: fitting for fitting in ordered}.values())
+        still = Marked(value=STILL_FITTED, sort="9999")
+        rows = ((*part_values(self.source, f.part), f.from_on, f.to_on or still) for f in ordered)
+        return Table.of(f"Parts fitted to {name}", FITTED_COLUMNS, rows)
+
+    def repairs_of(self, code: str, fittings: Iterable[Fitting]) -> list[Entry]:
+        """Return repairs of the puppet, and of parts on a day on which it wore them."""
+        worn = (
+            entry
+            for fitting in fittings
+            for entry in self.ledger.entries_by_part.get(fitting.part, ())
+            if entry.puppet is None and entry.day is not None and fitting.holds_on(entry.day)
+        )
+        found = filter(self.ledger.is_repair, (*self.ledger.entries_by_puppet.get(code, ()), *worn))
+        return list({entry.number: entry for entry in found}.values())
+
+    def in_cut(self, at: InShot) -> int:
+        """Return how many of the frames the cut uses."""
+        return (self.source.in_cut(at.shot, at.take) & at.frames).count
+
+    def shots(self, name: str, takes: Iterable[InShot]) -> Table:
+        """Return the takes that the puppet is in, and how much of it is kept."""
+        rows = (
+            (
+                self.source.shot(at.shot),
+                at.take,
+                self.source.names(at.people),
+                (min(at.days), max(at.days)) if at.days else "undated",
+                at.frames,
+                at.frames.count,
+                self.in_cut(at) or None,
+            )
+            for at in takes
+        )
+        table = Table.of(f"Shots of {name}", PUPPET_SHOT_COLUMNS, rows, label="total")
+        return without_cut(self.source, table)
+
+    def page(self, code: str) -> PuppetPage:
+        """Return everything that the page of a puppet shows."""
+        ledger, source = self.ledger, self.source
+        puppet = ledger.puppets[code]
+        entries = ledger.entries_by_puppet.get(code, ())
+        fittings = ledger.fittings_of_puppet.get(code, ())
+        built = [entry for entry in entries if source.makes(entry)]
+        repairs = self.repairs_of(code, fittings)
+        takes = self.takes.get(code, [])
+        shots = len({at.shot for at in takes})
+        told = ((puppet.ready_on, "ready"), (puppet.retired_on, "retired"))
+        marks = [(day, word) for day, word in told if day is not None]
+        # A part that is still on stays on to the puppet's retirement, or to the log's last day.
+        until = puppet.retired_on or ledger.last_day or date.min
+        fitted = [(f.from_on, max(f.to_on or until, f.from_on)) for f in fittings]
+        filmed = days_of(filter(ledger.is_footage, entries))
+        stretches = (
+            ("built", days_of(built), counted(len(built), "entry", "entries")),
+            (FITTED, fitted, counted(len({fitting.part for fitting in fittings}), "part")),
+            ("shot", filmed, f"kept in {counted(shots, 'shot')}" if shots else ""),
+            ("repaired", days_of(repairs), counted(len(repairs), "repair")),
+        )
+        still_fitted = any(fitting.to_on is None for fitting in fittings)
+        name = source.puppet(code)
+        title = f"The life of {name}. The same is in the table."
+        built_by = self.builders(built)
+        for_every_copy = self.builders(self.on_character.get(puppet.character, ()))
+        # Where it is always the puppet itself that was repaired, nothing need say so.
+        hidden = ("minutes",) if any(entry.part for entry in repairs) else ("minutes", "thing")
+        handled = built_by or for_every_copy or fittings or repairs
+        return PuppetPage(
+            name=name,
+            code=code,
+            character=source.character(puppet.character),
+            scale=puppet.scale or "",
+            picture=source.pictures.get(code, ""),
+            built_by=built_by,
+            for_every_copy=for_every_copy,
+            fitted=self.fitted(name.text, fittings),
+            materials=MATERIALS_CAUTION if handled else "",
+            note=puppet.note or "",
+            ready=day_text(puppet.ready_on) if puppet.ready_on else "",
+            retired=day_text(puppet.retired_on) if puppet.retired_on else "",
+            shot_count=f"{shots:,}",
+            repairs_count=f"{len(repairs):,}",
+            has_cut=source.has_cut,
+            kept=f"{sum(at.frames.count for at in takes):,}",
+            in_cut=f"{sum(self.in_cut(at) for at in takes):,}",
+            time_line=day_strip(title, [stretch[:2] for stretch in stretches], marks),
+            life=_life(name.text, stretches, marks, still_fitted),
+            repairs=repairs_table(source, repairs, f"of {name.text}").without(*hidden),
+            shots=self.shots(name.text, takes) if source.crew else None,
+        )
+
+
+def puppet_pages(source: PageSource) -> Iterator[Page]:
+    """Yield one page for every puppet, in the order of the table."""
+    pages = _PuppetPages(source)
+    for code in source.ledger.puppets:
+        page = pages.page(code)
+        yield Page(links.puppet_page(code), "puppet.html", page.name.text, links.CHARACTERS, page)

@@ -28,9 +28,8 @@ from credits.review.shown import (
 )
 from credits.review.unit import CutCoverage, cut_coverage, repair_causes, time_by_craft
 from credits.site import links, strips
-from credits.site.entries import without_cut
 from credits.site.links import Link, Page
-from credits.site.source import PageSource
+from credits.site.source import PageSource, without_cut
 from credits.site.strips import LABEL_WIDTH, TOP, Strip, StripBlock, svg_number
 from credits.units.film_time import clock, iso_week, week_days
 from credits.units.rounding import Exact, decimal_text, half_up, largest_remainder

@@ -21,7 +21,6 @@ from credits.model.facts import CreditWish, Kind, Person
 from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.site import links
-from credits.site.entries import repairs_table, without_cut
 from credits.site.links import DataFile, Link, Page, file_name
 from credits.site.pages.credits import (
     CreditLine,
@@ -32,7 +31,7 @@ from credits.site.pages.credits import (
     not_here,
     spelling,
 )
-from credits.site.source import PageSource, grouped, worked_days
+from credits.site.source import PageSource, grouped, repairs_table, without_cut, worked_days
 from credits.site.strips import Strip, film_strip
 from credits.text import guarded
 from credits.units.film_time import clock, day_text, days_between, seconds, timecode

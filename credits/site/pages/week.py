@@ -15,10 +15,9 @@ from credits.model.facts import Kind, Purpose
 from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.site import links
-from credits.site.entries import entry_table, without_cut
 from credits.site.links import Link, Page, with_neighbours
 from credits.site.pages.people import materials_of
-from credits.site.source import PageSource, grouped
+from credits.site.source import PageSource, entry_table, grouped, without_cut
 from credits.units.film_time import MONTHS, day_text, days_between, iso_week, week_days
 from credits.units.rounding import half_up
 from credits.units.table import Column, Marked, Table, Unit
