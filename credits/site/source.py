@@ -24,7 +24,7 @@ from credits.site.strips import Days, days_of, first_and_last
 from credits.units.film_time import clock, day_text, feet_text, seconds_text
 from credits.units.frames import NO_FRAMES, Frames, Range
 from credits.units.rounding import Exact, half_up
-from credits.units.table import Column, Marked, Scale, Table, Unit
+from credits.units.table import Column, Marked, Scale, Table, Unit, columns
 
 K = TypeVar("K")
 V = TypeVar("V")
@@ -306,31 +306,27 @@ OFFICE = Edition.OFFICE
 ENTRY_COLUMNS = (
     Column(key="entry", heading="Entry", unit=Unit.CODE),
     Column(key="day", heading="Day", unit=Unit.DAY),
-    Column(key="person", heading="By"),
-    Column(key="craft", heading="Craft"),
-    Column(key="what", heading="On"),
+    *columns(person="By", craft="Craft", what="On"),
     Column(key="shot", heading="Shot", unit=Unit.CODE),
     Column(key="take", heading="Take"),
     Column(key="frames", heading="Frames", unit=Unit.RANGES),
     Column(key="stage", heading="Stage"),
-    Column(key="minutes", heading="Minutes", unit=Unit.MINUTES, edition=OFFICE, nothing=""),
-    Column(key="wait", heading="Wait", unit=Unit.MINUTES, edition=OFFICE, nothing=""),
+    *columns(Unit.MINUTES, edition=OFFICE, nothing="", minutes="Minutes", wait="Wait"),
     Column(key="note", heading="Note", unit=Unit.NOTE),
 )
 REPAIR_COLUMNS = (
     Column(key="day", heading="Day", unit=Unit.DAY),
-    Column(key="thing", heading="What"),
-    Column(key="person", heading="By"),
+    *columns(thing="What", person="By"),
     Column(key="shot", heading="On shot", unit=Unit.CODE),
     Column(key="note", heading="Note", unit=Unit.NOTE),
-    Column(key="minutes", heading="Work, minutes", unit=Unit.MINUTES, edition=OFFICE, nothing=""),
-    Column(key="wait", heading="Wait, minutes", unit=Unit.MINUTES, edition=OFFICE, nothing=""),
+    *columns(
+        Unit.MINUTES, edition=OFFICE, nothing="", minutes="Work, minutes", wait="Wait, minutes"
+    ),
 )
 
 PART_COLUMNS = (
     Column(key="part", heading="Part", unit=Unit.CODE),
-    Column(key="kind", heading="Kind"),
-    Column(key="makers", heading="Made by"),
+    *columns(kind="Kind", makers="Made by"),
 )
 
 

@@ -83,6 +83,19 @@ class Column:
         return self.unit not in WORDS
 
 
+def columns(
+    unit: Unit = Unit.TEXT,
+    edition: Edition = Edition.PUBLIC,
+    adds_up: bool = False,
+    nothing: str = NOTHING,
+    **headings: str,
+) -> tuple[Column, ...]:
+    """Return columns that are alike, each of its key and its heading; the rest is as in Column."""
+    alike: dict[str, Any] = {"edition": edition, "adds_up": adds_up, "nothing": nothing}
+    found = headings.items()
+    return tuple(Column(key=key, heading=text, unit=unit, **alike) for key, text in found)
+
+
 def _cut(value: Any, edition: Edition) -> Any:
     """Cut what a cell holds; frames are a figure, all of which its column's edition sees."""
     return value if isinstance(value, Frames) else cut_to(value, edition)

@@ -43,22 +43,19 @@ from credits.site.strips import (
 from credits.units.film_time import clock, day_text, days_between
 from credits.units.frames import Frames, Range, union
 from credits.units.rounding import largest_remainder
-from credits.units.table import Column, Marked, Table, Unit
+from credits.units.table import Column, Marked, Table, Unit, columns
 
 KEPT = "Kept, all takes"
 PUPPET_COLUMNS = (
     Column(key="puppet", heading="Puppet"),
     Column(key="code", heading="Code", unit=Unit.CODE),
-    Column(key="scale", heading="Scale"),
-    Column(key="makers", heading="Made by"),
+    *columns(scale="Scale", makers="Made by"),
     Column(key="ready", heading="Ready", unit=Unit.DAY, edition=Edition.CREW),
-    Column(key="shots", heading="Shots", unit=Unit.NUMBER, edition=Edition.CREW),
-    Column(key="repairs", heading="Repairs", unit=Unit.NUMBER, edition=Edition.CREW),
+    *columns(Unit.NUMBER, edition=Edition.CREW, shots="Shots", repairs="Repairs"),
 )
 PARTS_COLUMNS = (
     *PART_COLUMNS,
-    Column(key="fitted", heading="Fitted to", edition=Edition.CREW),
-    Column(key="shown", heading="Shown in", edition=Edition.CREW),
+    *columns(edition=Edition.CREW, fitted="Fitted to", shown="Shown in"),
 )
 KEPT_COLUMNS = (
     Column(key="kept", heading=KEPT, unit=Unit.FRAMES, adds_up=True),
@@ -66,25 +63,21 @@ KEPT_COLUMNS = (
     Column(key="screen", heading="On screen", unit=Unit.FRAMES, adds_up=True),
 )
 SHOT_COLUMNS = (
-    Column(key="shot", heading="Shot"),
-    Column(key="animators", heading="Animated by"),
+    *columns(shot="Shot", animators="Animated by"),
     Column(key="frames", heading="Frames", unit=Unit.RANGES),
     *KEPT_COLUMNS,
     Column(key="in_film", heading="In the film at", unit=Unit.RUNNING, nothing=""),
 )
 FOOTAGE_COLUMNS = (
     Column(key="character", heading="Character"),
-    Column(key="copies", heading="Copies", unit=Unit.NUMBER),
-    Column(key="shots", heading="Shots", unit=Unit.NUMBER),
-    Column(key="hands", heading="Hands", unit=Unit.NUMBER),
+    *columns(Unit.NUMBER, copies="Copies", shots="Shots", hands="Hands"),
     *KEPT_COLUMNS,
     Column(key="screen_time", heading="Time", unit=Unit.RUNNING, adds_up=True),
 )
 REPLACEMENT_COLUMNS = (
     *PART_COLUMNS,
     Column(key="seen", heading="Shots and frames", unit=Unit.RANGES),
-    Column(key="frames", heading="Frames", unit=Unit.FRAMES),
-    Column(key="in_cut", heading="In the cut", unit=Unit.FRAMES),
+    *columns(Unit.FRAMES, frames="Frames", in_cut="In the cut"),
 )
 
 
@@ -424,14 +417,12 @@ STILL_FITTED = "still fitted"
 FITTED = "parts fitted"
 LIFE_COLUMNS = (
     Column(key="what", heading="What"),
-    Column(key="first", heading="From", unit=Unit.DAY),
-    Column(key="last", heading="To", unit=Unit.DAY),
+    *columns(Unit.DAY, first="From", last="To"),
     Column(key="times", heading="How much"),
 )
 FITTED_COLUMNS = (
     *PART_COLUMNS,
-    Column(key="first", heading="From", unit=Unit.DAY, edition=Edition.CREW),
-    Column(key="last", heading="To", unit=Unit.DAY, edition=Edition.CREW),
+    *columns(Unit.DAY, edition=Edition.CREW, first="From", last="To"),
 )
 PUPPET_SHOT_COLUMNS = (
     Column(key="shot", heading="Shot", unit=Unit.CODE),

@@ -35,7 +35,7 @@ from credits.site.links import Page
 from credits.site.source import PageSource
 from credits.units.film_time import FrameRate, Gauge, clock, day_text, feet_text
 from credits.units.frames import Frames
-from credits.units.table import Column, Table, Unit
+from credits.units.table import Column, Table, Unit, columns
 
 SHOT = "010-020"
 MARCH_2, MARCH_3 = date(2026, 3, 2), date(2026, 3, 3)
@@ -59,15 +59,9 @@ WORKS = (
 )  # fmt: skip
 FRAMES_LOOKED_AT = (9, 25)
 EXAMPLE_MEASURES = MEASURES[:4]
-SETTING_COLUMNS = (
-    Column(key="setting", heading="Setting"),
-    Column(key="value", heading="Here"),
-    Column(key="meaning", heading="Which means"),
-)
+SETTING_COLUMNS = columns(setting="Setting", value="Here", meaning="Which means")
 LOG_COLUMNS = (
-    Column(key="person", heading="Who"),
-    Column(key="craft", heading="Craft"),
-    Column(key="on", heading="On"),
+    *columns(person="Who", craft="Craft", on="On"),
     Column(key="frames", heading="Frames", unit=Unit.RANGES),
     Column(key="day", heading="Day", unit=Unit.DAY),
 )

@@ -39,7 +39,7 @@ from credits.site.links import Link, Page
 from credits.site.source import PageSource
 from credits.units.film_time import clock, day_text, seconds, seconds_text
 from credits.units.rounding import decimal_text
-from credits.units.table import Column, Scale, Table, Unit
+from credits.units.table import Column, Scale, Table, Unit, columns
 
 ONE_OF = {"entries": "entry", "engagements": "engagement"}
 
@@ -69,11 +69,8 @@ class HeldCredit:
     entries: Office[str] = ""
 
 
-CONSIDERED_COLUMNS = (
-    Column(key="heading", heading="Heading"),
-    Column(key="outcome", heading="What became of it"),
-    Column(key="why", heading="Why"),
-    Column(key="figures", heading="Figures"),
+CONSIDERED_COLUMNS = columns(
+    heading="Heading", outcome="What became of it", why="Why", figures="Figures"
 )
 
 
@@ -169,12 +166,7 @@ def spelling(ledger: Ledger, person: str) -> str:
 
 
 KIND_WORDS = {ChangeKind.ROLE: "other role", ChangeKind.ORDER: "other place"}
-CHANGE_COLUMNS = (
-    Column(key="kind", heading="Change"),
-    Column(key="about", heading="Who"),
-    Column(key="what", heading="What"),
-    Column(key="why", heading="Why"),
-)
+CHANGE_COLUMNS = columns(kind="Change", about="Who", what="What", why="Why")
 SPEED_COLUMNS = (
     Column(key="speed", heading="Pixels a frame", unit=Unit.NUMBER),
     Column(key="length", heading="Length", unit=Unit.RUNNING),
@@ -182,12 +174,8 @@ SPEED_COLUMNS = (
     Column(key="stays", heading="A line stays, s", unit=Unit.SECONDS, places=1),
     Column(key="remark", heading="Remark"),
 )
-HELD_COLUMNS = (
-    Column(key="person", heading="Person"),
-    Column(key="heading", heading="Heading"),
-    Column(key="reason", heading="Reason"),
-    Column(key="rule", heading="Rule"),
-    Column(key="figures", heading="Figures"),
+HELD_COLUMNS = columns(
+    person="Person", heading="Heading", reason="Reason", rule="Rule", figures="Figures"
 )
 
 

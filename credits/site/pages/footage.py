@@ -11,7 +11,7 @@ from typing import Any
 from credits.cautions import REVIEW_CAUTION
 from credits.editions import Office
 from credits.footage.footage import FootageTotals
-from credits.footage.table import By, footage_column, footage_rows, footage_table
+from credits.footage.table import By, footage_columns, footage_rows, footage_table
 from credits.model.words import counted
 from credits.review.expectation import Expectations
 from credits.review.review import WHOLE_TIME, Period, Review, Reviews
@@ -33,7 +33,7 @@ from credits.site.source import PageSource, without_cut
 from credits.site.strips import LABEL_WIDTH, TOP, Strip, StripBlock, svg_number
 from credits.units.film_time import clock, iso_week, week_days
 from credits.units.rounding import Exact, decimal_text, half_up, largest_remainder
-from credits.units.table import Column, Table, Unit
+from credits.units.table import Column, Table, Unit, columns
 
 HEIGHT = 130.0
 MOST_TICKS = 10
@@ -196,18 +196,20 @@ def review_pages(source: PageSource) -> Iterator[Page]:
 NO_CAUSE = "no cause noted"
 COVERAGE_COLUMNS = (
     Column(key="sequence", heading="Sequence"),
-    Column(key="film", heading="Film frames", unit=Unit.FRAMES, adds_up=True),
-    Column(key="animated", heading="Animated", unit=Unit.FRAMES, adds_up=True),
-    Column(key="accepted", heading="Accepted", unit=Unit.FRAMES, adds_up=True),
-    Column(key="ahead", heading="Still ahead", unit=Unit.FRAMES, adds_up=True),
+    *columns(
+        Unit.FRAMES,
+        adds_up=True,
+        film="Film frames",
+        animated="Animated",
+        accepted="Accepted",
+        ahead="Still ahead",
+    ),
     Column(key="share", heading="Animated, share", unit=Unit.PERCENT, places=1, nothing=""),
 )
 TIME_COLUMNS = (
-    Column(key="craft", heading="Craft"),
-    Column(key="character", heading="Character"),
+    *columns(craft="Craft", character="Character"),
     Column(key="entries", heading="Entries", unit=Unit.NUMBER, adds_up=True),
-    Column(key="people", heading="People", unit=Unit.NUMBER),
-    Column(key="days", heading="Days", unit=Unit.NUMBER),
+    *columns(Unit.NUMBER, people="People", days="Days"),
     Column(key="minutes", heading="Minutes", unit=Unit.MINUTES, adds_up=True),
     Column(key="hours", heading="Hours", unit=Unit.HOURS, places=1, adds_up=True),
     Column(
@@ -224,18 +226,17 @@ REPAIR_COLUMNS = (
     Column(key="cause", heading="Cause, as noted", unit=Unit.NOTE),
     Column(key="times", heading="Repairs", unit=Unit.NUMBER, adds_up=True),
     Column(key="days", heading="When", unit=Unit.DAY),
-    Column(key="minutes", heading="Work, minutes", unit=Unit.MINUTES, adds_up=True),
-    Column(key="wait", heading="Wait, minutes", unit=Unit.MINUTES, adds_up=True),
+    *columns(Unit.MINUTES, adds_up=True, minutes="Work, minutes", wait="Wait, minutes"),
 )
-FOOTAGE_COLUMNS = (
-    footage_column("shot", "Shot"),
-    footage_column("kept", "Kept"),
-    footage_column("accepted", "Accepted"),
-    footage_column("cut", "In the cut"),
-    footage_column("screen", "On screen"),
-    footage_column("kept_seconds", "Kept, seconds"),
-    footage_column("kept_feet", "Kept, feet"),
-    footage_column("kept_character", "Kept character frames"),
+FOOTAGE_COLUMNS = footage_columns(
+    shot="Shot",
+    kept="Kept",
+    accepted="Accepted",
+    cut="In the cut",
+    screen="On screen",
+    kept_seconds="Kept, seconds",
+    kept_feet="Kept, feet",
+    kept_character="Kept character frames",
 )
 _CAPTIONS = {by: f"By {by.value}" for by in (By.WEEK, By.PERSON, By.CHARACTER, By.STAGE)}
 

@@ -11,7 +11,7 @@ from credits.checks.checks import CHECKS
 from credits.checks.rule import Check, Severity
 from credits.editions import Crew, Everyone, Office
 from credits.footage.footage import NO_FOOTAGE
-from credits.footage.table import footage_column, footage_values
+from credits.footage.table import footage_columns, footage_values
 from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.site import links
@@ -24,12 +24,7 @@ from credits.units.rounding import half_up
 from credits.units.table import Column, Table, Unit
 
 DAYS_SHOWN = 5
-FIGURES = (
-    footage_column("kept", "Kept"),
-    footage_column("kept_feet", "Feet"),
-    footage_column("accepted", "Accepted"),
-    footage_column("screen", "On screen"),
-)
+FIGURES = footage_columns(kept="Kept", kept_feet="Feet", accepted="Accepted", screen="On screen")
 SEQUENCE_COLUMNS = (
     Column(key="sequence", heading="Sequence"),
     Column(key="shots", heading="Shots", unit=Unit.NUMBER, adds_up=True),

@@ -22,11 +22,10 @@ from credits.site import links
 from credits.site.links import Link, Page
 from credits.site.source import PageSource, grouped, worked_days
 from credits.text import fold_words
-from credits.units.table import Column, Table, Unit
+from credits.units.table import Column, Table, Unit, columns
 
 PEOPLE_COLUMNS = (
-    Column(key="person", heading="Person"),
-    Column(key="characters", heading="For"),
+    *columns(person="Person", characters="For"),
     Column(key="days", heading="When", unit=Unit.DAY, edition=Edition.CREW),
     Column(key="entries", heading="Entries", unit=Unit.NUMBER, edition=Edition.CREW),
     Column(

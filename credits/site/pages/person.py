@@ -37,7 +37,7 @@ from credits.text import guarded
 from credits.units.film_time import clock, day_text, days_between, seconds, timecode
 from credits.units.frames import NO_FRAMES, Frames, Range
 from credits.units.rounding import decimal_text
-from credits.units.table import Column, Table, Unit
+from credits.units.table import Column, Table, Unit, columns
 
 OwnFrames = tuple[str, int, Frames]
 
@@ -99,8 +99,7 @@ WAY_COLUMNS = (
     Column(key="shots", heading="Shots", unit=Unit.NUMBER),
 )
 SEQUENCE_COLUMNS = (
-    Column(key="sequence", heading="Sequence"),
-    Column(key="shots", heading="Shots"),
+    *columns(sequence="Sequence", shots="Shots"),
     Column(key="frames", heading="Frames", unit=Unit.FRAMES, adds_up=True),
     Column(key="in_film", heading="In the film at", unit=Unit.RUNNING, nothing=""),
 )
@@ -199,16 +198,12 @@ def reach_view(source: PageSource, ways: Ways, person: str) -> ReachView | None:
 
 
 JOB_COLUMNS = (
-    Column(key="department", heading="Department"),
-    Column(key="job", heading="Job"),
-    Column(key="days", heading="When"),
+    *columns(department="Department", job="Job", days="When"),
     Column(key="guaranteed", heading="Guaranteed heading", edition=Edition.OFFICE),
     Column(key="billing", heading="Billing", unit=Unit.NUMBER, edition=Edition.OFFICE, nothing=""),
 )
 BUILT_COLUMNS = (
-    Column(key="thing", heading="What"),
-    Column(key="kind", heading="Kind"),
-    Column(key="crafts", heading="Craft"),
+    *columns(thing="What", kind="Kind", crafts="Craft"),
     Column(key="days", heading="When", unit=Unit.DAY, edition=Edition.CREW),
     Column(key="shots", heading="Shots", unit=Unit.NUMBER, edition=Edition.CREW),
     Column(key="frames", heading="Frames", unit=Unit.FRAMES, edition=Edition.CREW),
@@ -216,8 +211,7 @@ BUILT_COLUMNS = (
 SHOT_COLUMNS = (
     Column(key="shot", heading="Shot"),
     Column(key="take", heading="Take", unit=Unit.NUMBER),
-    Column(key="craft", heading="Craft"),
-    Column(key="character", heading="Character"),
+    *columns(craft="Craft", character="Character"),
     Column(key="frames", heading="Frames", unit=Unit.RANGES),
     Column(key="count", heading="How many", unit=Unit.FRAMES),
     Column(key="screen", heading="On screen", unit=Unit.FRAMES, nothing=""),

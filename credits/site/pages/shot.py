@@ -12,7 +12,7 @@ from credits.editions import Everyone
 from credits.footage.claims import Layer, TakeRuns
 from credits.footage.cut import CutUse
 from credits.footage.footage import NO_FOOTAGE
-from credits.footage.table import footage_column
+from credits.footage.table import footage_columns
 from credits.hands.hands import Spread, Via
 from credits.model.facts import Kind, ShotStatus, Take
 from credits.model.ledger import Ledger
@@ -41,12 +41,10 @@ from credits.site.strips import (
 )
 from credits.units.film_time import Gauge, clock, day_text, feet_text
 from credits.units.frames import Frames, Range, union
-from credits.units.table import Column, Marked, Table, Unit
+from credits.units.table import Column, Marked, Table, Unit, columns
 
 TAKE_COLUMNS = (
-    Column(key="take", heading="Take"),
-    Column(key="purpose", heading="Purpose"),
-    Column(key="decision", heading="Decision"),
+    *columns(take="Take", purpose="Purpose", decision="Decision"),
     Column(key="decided_on", heading="Decided on", unit=Unit.DAY),
     Column(key="claimed", heading="Frames claimed", unit=Unit.RANGES),
     Column(key="counts", heading="Counts"),
@@ -67,10 +65,7 @@ SEQUENCE_COLUMNS = (
 SHOT_COLUMNS = (
     Column(key="shot", heading="Shot", unit=Unit.CODE),
     Column(key="description", heading="What happens", unit=Unit.NOTE),
-    Column(key="characters", heading="Characters"),
-    Column(key="animators", heading="Animated by"),
-    Column(key="status", heading="Status"),
-    Column(key="take", heading="Take"),
+    *columns(characters="Characters", animators="Animated by", status="Status", take="Take"),
     *LENGTH_COLUMNS,
     Column(key="in_cut", heading="In the cut", unit=Unit.FRAMES, adds_up=True, nothing=""),
 )
@@ -304,18 +299,12 @@ _FEET = (1, 2, 4, 8, 16, 32, 64, 128, 256, 512, 1024)
 People = tuple[str, ...]
 _Days = dict[date | None, list[Range]]
 FRAME_COLUMNS = (
-    Column(key="character", heading="Character"),
-    Column(key="person", heading="Animated by"),
-    Column(key="frames", heading="Frames", unit=Unit.RANGES),
-    Column(key="again", heading="Photographed again", unit=Unit.RANGES),
+    *columns(character="Character", person="Animated by"),
+    *columns(Unit.RANGES, frames="Frames", again="Photographed again"),
     Column(key="puppets", heading="Puppet"),
     Column(key="day", heading="Day", unit=Unit.DAY),
 )
-FIGURES = (
-    footage_column("kept", "Kept"),
-    footage_column("cut", "In the cut"),
-    footage_column("screen", "On screen"),
-)
+FIGURES = footage_columns(kept="Kept", cut="In the cut", screen="On screen")
 
 
 class TakeFrames:
@@ -465,10 +454,7 @@ MOST_PARTS = 12
 _WORDS = {Via.FRAME: "these frames", Via.SHOT: "the shot", Via.SEQUENCE: "the sequence"}
 _ORDER = list(Via)
 HAND_COLUMNS = (
-    Column(key="character", heading="Character"),
-    Column(key="craft", heading="Craft"),
-    Column(key="person", heading="By"),
-    Column(key="way", heading="By way of"),
+    *columns(character="Character", craft="Craft", person="By", way="By way of"),
     Column(key="since", heading="Since", unit=Unit.DAY),
     Column(key="frames", heading="Frames", unit=Unit.RANGES),
 )

@@ -10,7 +10,7 @@ from typing import Any
 
 from credits.editions import Edition, Everyone
 from credits.footage.footage import Footage
-from credits.footage.table import footage_column, footage_table, footage_values
+from credits.footage.table import footage_column, footage_columns, footage_table, footage_values
 from credits.model.facts import Kind, Purpose
 from credits.model.ledger import Entry
 from credits.model.words import counted
@@ -26,9 +26,7 @@ WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", 
 NO_STAGE = ""
 FOOTAGE_COLUMNS = (
     footage_column("shot", "Shot", Edition.OFFICE),
-    footage_column("kept", "Kept"),
-    footage_column("accepted", "Accepted"),
-    footage_column("cut", "In the cut"),
+    *footage_columns(kept="Kept", accepted="Accepted", cut="In the cut"),
 )
 KEPT_COLUMNS = (
     footage_column("kept", "Frames kept"),
