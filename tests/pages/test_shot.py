@@ -407,6 +407,6 @@ def test_the_column_of_shared_frames_adds_up(shares: list[str], last: int) -> No
 )
 def test_the_scale_has_few_marks_whatever_the_length(last: int, gauge: str) -> None:
     marks = frame_marks(last, Gauge.parse(gauge))
-    assert marks[0].above == "1"
+    assert marks[0][1] == "1"
     assert 1 <= len(marks) <= MOST_MARKS
-    assert all(Fraction(mark.at) <= last for mark in marks)
+    assert all(Fraction(at) <= last for at, _, _ in marks)

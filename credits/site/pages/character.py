@@ -38,7 +38,6 @@ from credits.site.strips import (
     days_of,
     film_strip,
     first_and_last,
-    time_line,
 )
 from credits.units.film_time import clock, day_text, days_between
 from credits.units.frames import Frames, Range, union
@@ -240,12 +239,10 @@ class _CharacterPage:
         """Draw the work on a character, a row per craft in the order in which it began."""
         by_craft = dict(self.source.by_craft(self.entries))
         begun = {craft: days[0] for craft, own in by_craft.items() if (days := worked_days(own))}
-        rows = {
-            self.ledger.crafts[craft].name: by_craft[craft]
-            for craft in sorted(begun, key=lambda craft: (begun[craft], craft))
-        }
+        order = sorted(begun, key=lambda craft: (begun[craft], craft))
+        rows = [(self.ledger.crafts[craft].name, days_of(by_craft[craft])) for craft in order]
         said = "the lists of who performed and made it say the same"
-        return time_line(f"The work on {self.name} by craft; {said}", rows)
+        return day_strip(f"The work on {self.name} by craft; {said}", rows)
 
     def page(self) -> CharacterPage:
         """Return everything that the page shows."""

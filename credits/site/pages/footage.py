@@ -78,19 +78,13 @@ def week_bars(title: str, footage: Mapping[str, FootageTotals]) -> Strip | None:
     ticked = range(0, len(weeks), -(-len(weeks) // MOST_TICKS))
     foot = TOP + HEIGHT
     most_text = f"{half_up(most):,} frames"
-    return Strip(
-        title=title,
-        height=svg_number(foot + 18),
-        bottom=svg_number(foot),
-        below_y=svg_number(foot + 13),
-        rows=(
-            strips.Row(most_text, svg_number(TOP + 10), svg_number(TOP), ()),
-            strips.Row("0", svg_number(foot - 3), svg_number(foot), tuple(blocks)),
-        ),
-        ticks=tuple(strips.tick(LABEL_WIDTH + at * a_week, "", weeks[at]) for at in ticked),
-        brackets=(),
-        key=tuple(enumerate(PARTS)),
+    rows = (
+        strips.Row(most_text, svg_number(TOP + 10), svg_number(TOP), ()),
+        strips.Row("0", svg_number(foot - 3), svg_number(foot), tuple(blocks)),
     )
+    ticks = (strips.tick(LABEL_WIDTH + at * a_week, "", weeks[at]) for at in ticked)
+    drawn = strips.drawn_strip(title, foot, rows, ticks)
+    return replace(drawn, key=tuple(enumerate(PARTS)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

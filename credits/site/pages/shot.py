@@ -447,7 +447,7 @@ def frame_marks(last: int, gauge: Gauge) -> list[TickSpec]:
     step = int(scale_step(last, MOST_MARKS, steps))
     while Fraction(last, step) > MOST_MARKS:
         step *= 2
-    return [TickSpec(at + 1, str(at + 1), feet_text(at, gauge)) for at in range(0, last, step)]
+    return [(at + 1, str(at + 1), feet_text(at, gauge)) for at in range(0, last, step)]
 
 
 MOST_PARTS = 12
