@@ -30,7 +30,7 @@ from credits.site.pages.footage import footage_pages, review_pages
 from credits.site.pages.home import checks_pages, home_pages
 from credits.site.pages.people import crafts_pages, people_pages
 from credits.site.pages.person import person_pages
-from credits.site.pages.shot import shot_pages, shots_page
+from credits.site.pages.shot import shot_pages
 from credits.site.pages.week import week_pages
 from credits.site.publish import Published, publish
 from credits.site.source import PageSource, jump_file
@@ -63,7 +63,7 @@ _BUILDERS: tuple[tuple[Edition, tuple[Builder, ...]], ...] = (
             *(people_pages, person_pages, credits_pages, counted_pages, jump_file),
         ),
     ),
-    (Edition.CREW, (replacement_pages, shots_page, shot_pages, week_pages)),
+    (Edition.CREW, (replacement_pages, shot_pages, week_pages)),
     (Edition.OFFICE, (footage_pages, review_pages, checks_pages)),
 )
 

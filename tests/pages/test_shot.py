@@ -21,7 +21,7 @@ from tests.small_log import WORKED_EXAMPLE, small_ledger
 
 def pages_of(text: str, cut: str = "", edition: Edition = Edition.CREW) -> dict[str, ShotPage]:
     source = PageSource(Snapshot(small_ledger(text, cut)), edition)
-    return {page.model.code: cut_to(page.model, edition) for page in shot_pages(source)}
+    return {page.model.code: cut_to(page.model, edition) for page in list(shot_pages(source))[1:]}
 
 
 def texts(row: tuple[PrintedCell, ...]) -> tuple[Any, ...]:
@@ -36,7 +36,7 @@ def texts(row: tuple[PrintedCell, ...]) -> tuple[Any, ...]:
 
 def html_of(text: str, shot: str, edition: Edition = Edition.CREW) -> str:
     source = PageSource(Snapshot(small_ledger(text)), edition)
-    page = next(page for page in shot_pages(source) if page.model.code == shot)
+    page = next(p for p in shot_pages(source) if p.title == f"Shot {shot}")
     return render(page, frame_of(page, source), source)
 
 

@@ -10,7 +10,7 @@ from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
 from credits.site.links import DataFile
 from credits.site.pages.home import home_pages
-from credits.site.pages.shot import ShotsPage, shots_page
+from credits.site.pages.shot import ShotsPage, shot_pages
 from credits.site.render import builders, frame_of, render
 from credits.site.source import PageSource
 from credits.units.table import Table
@@ -58,7 +58,7 @@ TWO_SEQUENCES = """
 
 def shots_of(text: str, cut: str = "", edition: Edition = Edition.CREW) -> ShotsPage:
     source = PageSource(Snapshot(small_ledger(text, cut)), edition)
-    (page,) = shots_page(source)
+    page, *_ = shot_pages(source)
     assert isinstance(page.model, ShotsPage)
     assert page.title in render(page, frame_of(page, source), source)
     return cut_to(page.model, edition)
@@ -159,7 +159,7 @@ def test_without_a_cut_there_is_no_strip() -> None:
 
 def test_a_production_without_shots_says_so() -> None:
     source = PageSource(Snapshot(small_ledger("")), Edition.OFFICE)
-    (page,) = shots_page(source)
+    page, *_ = shot_pages(source)
     assert "No shot is in the tables yet." in render(page, frame_of(page, source), source)
 
 

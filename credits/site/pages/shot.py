@@ -82,52 +82,6 @@ def shots_counted(ledger: Ledger, sequence: str) -> tuple[str, ...]:
     return tuple(code for code in own if ledger.shots[code].status is not ShotStatus.OMITTED)
 
 
-class TakesOfShots:
-    """For each shot: the takes that count, and the takes that have claims. Made once for a site.
-
-    The takes that count are those the cut uses, in its order; without a use in the cut, the one
-    that the shot means.
-    """
-
-    def __init__(self, source: PageSource) -> None:
-        self._source = source
-        self._claimed = grouped(source.results.runs, lambda key: key[0])
-
-    def that_count(self, shot: str) -> tuple[int, ...]:
-        """Return the takes that count; none where there is nothing to show."""
-        meant = self._source.results.takes.get(shot)
-        used = self._source.takes_in_cut.get(shot)
-        return tuple(used) if used else () if meant is None else (meant,)
-
-    def in_cut(self, shot: str) -> dict[int, Frames]:
-        """Return the frames of each take that the cut uses; without takes of which it uses none."""
-        used = ((take, self._source.in_cut(shot, take)) for take in self.that_count(shot))
-        return {take: frames for take, frames in used if frames}
-
-    def with_claims(self, shot: str) -> tuple[int, ...]:
-        """Return the takes in which frames are claimed, those that count first."""
-        claimed = [take for _, take in self._claimed.get(shot, ())]
-        first = [take for take in self.that_count(shot) if take in claimed]
-        return (*first, *(take for take in claimed if take not in first))
-
-    def table(self, shot: str) -> Table:
-        """Return the takes, by number: those entered, those worked on, those the cut names."""
-        ledger, runs = self._source.ledger, self._source.results.runs
-        counting = self.that_count(shot)
-        used = self._source.takes_in_cut.get(shot, ())
-        numbers = {take.number for take in ledger.takes_of.get(shot, ())}
-        numbers |= {e.take for e in ledger.entries_by_shot.get(shot, ()) if e.take is not None}
-        rows = []
-        for number in sorted({*numbers, *counting}):
-            take = ledger.take(shot, number)
-            own = runs.get((shot, number))
-            claimed = own.claimed if own else None
-            counts = "in the cut" if number in used else "counts" if number in counting else ""
-            told = (take.purpose.value, take.decision.value, take.decided_on)
-            rows.append((number, *told, claimed, counts))
-        return Table.of(f"Takes of shot {shot}", TAKE_COLUMNS, rows)
-
-
 def decision_text(take: Take) -> str:
     """Return ``accepted 6 March 2026``, ``open``."""
     words = take.decision.value
@@ -175,17 +129,56 @@ Row = tuple[object, ...]
 
 
 class _Shots:
+    """What is the same for all shots, made once for a site.
+
+    The takes that count are those the cut uses, in its order; without a use in the cut, the one
+    that the shot means.
+    """
+
     def __init__(self, source: PageSource) -> None:
         self.source = source
         self.ledger = source.ledger
-        self.takes = TakesOfShots(source)
+        self.claimed = grouped(source.results.runs, lambda key: key[0])
+
+    def that_count(self, shot: str) -> tuple[int, ...]:
+        """Return the takes that count; none where there is nothing to show."""
+        meant = self.source.results.takes.get(shot)
+        used = self.source.takes_in_cut.get(shot)
+        return tuple(used) if used else () if meant is None else (meant,)
+
+    def used(self, shot: str) -> dict[int, Frames]:
+        """Return the frames of each take that the cut uses; without takes of which it uses none."""
+        used = ((take, self.source.in_cut(shot, take)) for take in self.that_count(shot))
+        return {take: frames for take, frames in used if frames}
+
+    def with_claims(self, shot: str) -> tuple[int, ...]:
+        """Return the takes in which frames are claimed, those that count first."""
+        counting, claimed = self.that_count(shot), [take for _, take in self.claimed.get(shot, ())]
+        return tuple(dict.fromkeys(take for take in (*counting, *claimed) if take in claimed))
+
+    def takes(self, shot: str) -> Table:
+        """Return the takes, by number: those entered, those worked on, those the cut names."""
+        ledger, runs = self.ledger, self.source.results.runs
+        counting = self.that_count(shot)
+        used = self.source.takes_in_cut.get(shot, ())
+        numbers = {take.number for take in ledger.takes_of.get(shot, ())}
+        numbers |= {e.take for e in ledger.entries_by_shot.get(shot, ()) if e.take is not None}
+        rows = []
+        for number in sorted({*numbers, *counting}):
+            take = ledger.take(shot, number)
+            own = runs.get((shot, number))
+            claimed = own.claimed if own else None
+            counts = "in the cut" if number in used else "counts" if number in counting else ""
+            told = (take.purpose.value, take.decision.value, take.decided_on)
+            rows.append((number, *told, claimed, counts))
+        return Table.of(f"Takes of shot {shot}", TAKE_COLUMNS, rows)
 
     def in_cut(self, shot: str) -> int:
-        return sum(frames.count for frames in self.takes.in_cut(shot).values())
+        return sum(frames.count for frames in self.used(shot).values())
 
     def row(self, code: str) -> Row:
         shot = self.ledger.shots[code]
-        takes = self.takes.that_count(code)
+        takes = self.that_count(code)
         runs = [self.source.results.runs.get((code, take)) for take in takes]
         kept = [layer for own in runs if own for run in own.runs for layer in run.kept]
         length = None if shot.status is ShotStatus.OMITTED else shot.length
@@ -237,7 +230,7 @@ class _Shots:
             shots=replace(table, shown_totals=shown),
         )
 
-    def page(self) -> ShotsPage:
+    def overview(self) -> ShotsPage:
         ledger, use = self.ledger, self.source.results.use
         codes = [code for code in ledger.sequences if ledger.shots_of.get(code)]
         sequences = self.sequences(codes)
@@ -258,6 +251,61 @@ class _Shots:
             cut_length=clock(use.cut.length, self.source.scale.rate) if use else "",
             in_cut=f"{sum(map(self.in_cut, ledger.shots)):,}",
             film_strip=_film_strip(self.source, codes, use) if use else None,
+        )
+
+    def told_in_cut(self, shot: str) -> tuple[str, str]:
+        """Count the frames that the cut uses, and tell which, how often, and where in the film."""
+        use, used = self.source.results.use, self.used(shot)
+        takes = self.that_count(shot)
+        clips = [c for take in takes for c in use.clips_of.get((shot, take), ())] if use else []
+        if not used or not clips:
+            return "", ""
+        several = len(used) > 1
+        ranges = [f"{own.shown} of take {n}" if several else own.shown for n, own in used.items()]
+        at = clock(min(clip.film_first for clip in clips) - 1, self.ledger.production.rate)
+        told = [listed(ranges), f"at {at} in the film"]
+        count = sum(frames.count for frames in used.values())
+        shown = sum(clip.shown for clip in clips)
+        if shown != count:
+            told.append(f"on screen for {counted(shown, 'frame')}")
+        return f"{count:,}", "; ".join(told)
+
+    def page(self, code: str, previous: str | None, following: str | None) -> ShotPage:
+        shot, source = self.ledger.shots[code], self.source
+        counting = self.that_count(code)
+        claimed = self.with_claims(code)
+        in_cut, where = self.told_in_cut(code)
+        entries = sorted(self.ledger.entries_by_shot.get(code, ()), key=lambda e: e.number)
+        log = entry_table(source, f"Entries of the log that name shot {code}", entries)
+        found = (hand for n in counting for hand in source.results.hands.of_take(code, n))
+        hands = len({hand.person for hand in found})
+        return ShotPage(
+            code=code,
+            sequence=sequence_link(source, shot.sequence),
+            description=shot.description or "",
+            picture=source.pictures.get(code, ""),
+            length=source.amount(shot.length),
+            status=shot.status.value,
+            omitted=shot.status is ShotStatus.OMITTED,
+            has_cut=source.has_cut,
+            in_cut=in_cut,
+            in_cut_where=where,
+            counting=tuple(
+                Marked(value=n, note=decision_text(self.ledger.take(code, n))) for n in counting
+            ),
+            hands=f"{hands:,}" if hands else "",
+            hands_word="person" if hands == 1 else "people",
+            sections=tuple(
+                TakeFrames(source, source.results.runs[code, take]).section(
+                    decision_text(self.ledger.take(code, take)), several=len(claimed) > 1
+                )
+                for take in claimed
+            ),
+            replacements=replacement_table(source, code),
+            takes=self.takes(code),
+            entries=log.without("shot"),
+            previous=source.shot(previous) if previous else None,
+            following=source.shot(following) if following else None,
         )
 
 
@@ -287,11 +335,6 @@ def _film_strip(source: PageSource, codes: Sequence[str], use: CutUse) -> Strip 
     title = "The sequences in the cut. Where each begins is in the table."
     marks = film_marks(use.cut, source.ledger.production)
     return strip(title, [("the cut", blocks)], (1, use.cut.length + 1), marks)
-
-
-def shots_page(source: PageSource) -> Iterator[Page]:
-    """Make the one page of all shots."""
-    yield Page(links.SHOTS, "shots.html", "Shots", links.SHOTS, _Shots(source).page())
 
 
 MOST_MARKS = 14
@@ -369,21 +412,6 @@ class TakeFrames:
         marks = frame_marks(last, self.source.ledger.production.gauge)
         return strip(title, rows, (1, last + 1), marks, self.used.ranges)
 
-    def key(self) -> tuple[tuple[int, tuple[Link, ...]], ...]:
-        """Tell whose each pattern is."""
-        patterns = self._patterns().items()
-        return tuple((at % PATTERNS, self.source.names(people)) for people, at in patterns)
-
-    def legend(self) -> tuple[str, ...]:
-        """Tell what the strip draws beside its patterns."""
-        again = not all(kept for _, _, kept in self.layers)
-        whole_feet = self.source.ledger.production.gauge.whole_feet
-        return (
-            *(("thin: photographed again later",) if again else ()),
-            *(("the bracket: what the cut uses",) if self.used else ()),
-            f"above: frames; below: {'feet+frames' if whole_feet else 'feet'}",
-        )
-
     def table(self, of: str) -> Table:
         """Return the strip in words and figures, in character frames.
 
@@ -428,11 +456,31 @@ class TakeFrames:
         table = Table.of(caption, (*FRAME_COLUMNS, *FIGURES), rows, label=label)
         return without_cut(self.source, replace(table.without_empty("again"), grouped=True))
 
-    def beyond(self) -> str:
-        """Return a sentence about frames claimed above the shot's length; empty without any."""
+    def section(self, decision: str, several: bool) -> TakeSection:
+        """Return the take as its page shows it. several: whether the shot has more takes."""
+        take, production = self.own.take, self.source.ledger.production
+        of = f"take {take}" if several else ""
+        again = not all(kept for _, _, kept in self.layers)
+        legend = [
+            f"above: frames; below: {'feet+frames' if production.gauge.whole_feet else 'feet'}"
+        ]
+        if self.used:
+            legend.insert(0, "the bracket: what the cut uses")
+        if again:
+            legend.insert(0, "thin: photographed again later")
         over = self.own.claimed.from_frame(self.shot.length + 1)
         length = f"the shot's length of {self.shot.length:,} frames"
-        return f"Frames {over.shown} are claimed beyond {length}." if over else ""
+        patterns = self._patterns().items()
+        return TakeSection(
+            of=of,
+            said=(f"{decision}; in the cut" if self.used else decision) if several else "",
+            strip=self.strip(),
+            key=tuple((at % PATTERNS, self.source.names(people)) for people, at in patterns),
+            legend=tuple(legend),
+            table=self.table(f" of {of}" if several else ""),
+            beyond=f"Frames {over.shown} are claimed beyond {length}." if over else "",
+            hands=hand_table(self.source, self.shot.code, take, of),
+        )
 
 
 def _people(layer: Layer) -> People:
@@ -564,83 +612,10 @@ class ShotPage:
     following: Everyone[Link | None]
 
 
-class _ShotPages:
-    """What is the same for all shots, made once."""
-
-    def __init__(self, source: PageSource) -> None:
-        self.source = source
-        self.ledger = source.ledger
-        self.takes = TakesOfShots(source)
-
-    def section(self, shot: str, take: int, several: bool) -> TakeSection:
-        frames = TakeFrames(self.source, self.source.results.runs[shot, take])
-        decision = decision_text(self.ledger.take(shot, take))
-        of = f"take {take}" if several else ""
-        return TakeSection(
-            of=of,
-            said=(f"{decision}; in the cut" if frames.used else decision) if several else "",
-            strip=frames.strip(),
-            key=frames.key(),
-            legend=frames.legend(),
-            table=frames.table(f" of {of}" if several else ""),
-            beyond=frames.beyond(),
-            hands=hand_table(self.source, shot, take, of),
-        )
-
-    def in_cut(self, shot: str) -> tuple[str, str]:
-        """Count the frames that the cut uses, and tell which, how often, and where in the film."""
-        use, used = self.source.results.use, self.takes.in_cut(shot)
-        takes = self.takes.that_count(shot)
-        clips = [c for take in takes for c in use.clips_of.get((shot, take), ())] if use else []
-        if not used or not clips:
-            return "", ""
-        several = len(used) > 1
-        ranges = [f"{own.shown} of take {n}" if several else own.shown for n, own in used.items()]
-        at = clock(min(clip.film_first for clip in clips) - 1, self.ledger.production.rate)
-        told = [listed(ranges), f"at {at} in the film"]
-        count = sum(frames.count for frames in used.values())
-        shown = sum(clip.shown for clip in clips)
-        if shown != count:
-            told.append(f"on screen for {counted(shown, 'frame')}")
-        return f"{count:,}", "; ".join(told)
-
-    def page(self, code: str, previous: str | None, following: str | None) -> ShotPage:
-        shot, source = self.ledger.shots[code], self.source
-        counting = self.takes.that_count(code)
-        claimed = self.takes.with_claims(code)
-        in_cut, where = self.in_cut(code)
-        entries = sorted(self.ledger.entries_by_shot.get(code, ()), key=lambda e: e.number)
-        log = entry_table(source, f"Entries of the log that name shot {code}", entries)
-        found = (hand for n in counting for hand in source.results.hands.of_take(code, n))
-        hands = len({hand.person for hand in found})
-        return ShotPage(
-            code=code,
-            sequence=sequence_link(source, shot.sequence),
-            description=shot.description or "",
-            picture=source.pictures.get(code, ""),
-            length=source.amount(shot.length),
-            status=shot.status.value,
-            omitted=shot.status is ShotStatus.OMITTED,
-            has_cut=source.has_cut,
-            in_cut=in_cut,
-            in_cut_where=where,
-            counting=tuple(
-                Marked(value=n, note=decision_text(self.ledger.take(code, n))) for n in counting
-            ),
-            hands=f"{hands:,}" if hands else "",
-            hands_word="person" if hands == 1 else "people",
-            sections=tuple(self.section(code, take, len(claimed) > 1) for take in claimed),
-            replacements=replacement_table(source, code),
-            takes=self.takes.table(code),
-            entries=log.without("shot"),
-            previous=source.shot(previous) if previous else None,
-            following=source.shot(following) if following else None,
-        )
-
-
 def shot_pages(source: PageSource) -> Iterator[Page]:
-    """Make one page for every shot, in the order of the sequences."""
-    builder = _ShotPages(source)
+    """Make the list of shots, and one page for every shot, in the order of the sequences."""
+    shots = _Shots(source)
+    yield Page(links.SHOTS, "shots.html", "Shots", links.SHOTS, shots.overview())
     for previous, code, following in with_neighbours(shots_in_order(source.ledger)):
-        page = builder.page(code, previous, following)
+        page = shots.page(code, previous, following)
         yield Page(links.shot_page(code), "shot.html", f"Shot {code}", links.SHOTS, page)
