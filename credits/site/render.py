@@ -20,7 +20,6 @@ from credits.site import links
 from credits.site.links import DataFile, Frame, Link, Page
 from credits.site.pages.character import (
     character_pages,
-    characters_pages,
     puppet_pages,
     replacement_pages,
 )
@@ -59,7 +58,7 @@ _BUILDERS: tuple[tuple[Edition, tuple[Builder, ...]], ...] = (
     (
         Edition.PUBLIC,
         (
-            *(home_pages, characters_pages, character_pages, crafts_pages, puppet_pages),
+            *(home_pages, character_pages, crafts_pages, puppet_pages),
             *(people_pages, person_pages, credits_pages, counted_pages, jump_file),
         ),
     ),

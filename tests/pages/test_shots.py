@@ -154,7 +154,7 @@ def test_the_cut_fills_its_columns_and_the_strip() -> None:
 
 def test_without_a_cut_there_is_no_strip() -> None:
     page = shots_of(TWO_SEQUENCES)
-    assert (page.has_cut, page.film_strip) == (False, None)
+    assert (page.cut_length, page.film_strip) == ("", None)
 
 
 def test_a_production_without_shots_says_so() -> None:

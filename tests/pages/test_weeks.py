@@ -111,26 +111,26 @@ def texts(row: tuple[PrintedCell, ...]) -> tuple[str, ...]:
 
 def stage_cells(page: WeekPage) -> dict[str, list[list[tuple[object, ...]]]]:
     return {
-        row.stage: [
+        stage: [
             [
                 (
-                    shot.shot and shot.shot.text,
-                    shot.purpose,
+                    shot and shot.text,
+                    purpose,
                     [
                         (
-                            work.craft,
-                            work.character and work.character.text,
-                            [person.text for person in work.people],
-                            [puppet.text for puppet in work.puppets],
+                            craft,
+                            character and character.text,
+                            [person.text for person in people],
+                            [puppet.text for puppet in puppets],
                         )
-                        for work in shot.works
+                        for craft, character, people, puppets in works
                     ],
                 )
-                for shot in day
+                for shot, purpose, works in day
             ]
-            for day in row.days
+            for day in days
         ]
-        for row in page.stages
+        for stage, _, days in page.stages
     }
 
 
@@ -154,7 +154,7 @@ def test_the_stages_by_day() -> None:
         "north": [monday, tuesday, [], [], [], [], []],
         "no stage given": [[], [], [], [], [], [], sunday],
     }
-    assert page.stages[0].unit == "Main unit"
+    assert page.stages[0][1] == "Main unit"
 
 
 def test_builds_and_repairs_stand_by_craft() -> None:
@@ -198,11 +198,11 @@ def test_every_dated_entry_stands_on_one_page_once() -> None:
         page = week_of(TWO_WEEKS, week)
         staged = [
             person
-            for row in page.stages
-            for day in row.days
-            for shot in day
-            for work in shot.works
-            for person in work.people
+            for _, _, days in page.stages
+            for day in days
+            for _, _, works in day
+            for _, _, people, _ in works
+            for person in people
         ]
         total += len(staged) + sum(len(table.rows) for _, table in page.works)
     assert total == 8

@@ -5,9 +5,8 @@ from __future__ import annotations
 import re
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
-from functools import partial
 from typing import Any
 
 from credits.cautions import MATERIALS_CAUTION
@@ -281,14 +280,6 @@ class _CharacterPage:
         )
 
 
-def character_pages(source: PageSource) -> Iterator[Page]:
-    """Yield one page for every character, in the order of the table."""
-    for code, character in source.ledger.characters.items():
-        page = _CharacterPage(source, code).page()
-        path = links.character_page(code)
-        yield Page(path, "character.html", character.name, links.CHARACTERS, page)
-
-
 @dataclass(frozen=True, slots=True)
 class CharacterCard:
     """A character in the list: its picture, who gives it a voice."""
@@ -344,11 +335,15 @@ def _footage(source: PageSource) -> Table:
     return without_cut(source, table)
 
 
-def characters_pages(source: PageSource) -> Iterator[Page]:
-    """Yield the one page that lists the characters."""
+def character_pages(source: PageSource) -> Iterator[Page]:
+    """Yield the list of the characters, and a page for each, in the order of the table."""
     footage = _footage(source) if source.crew else None
-    model = CharactersPage(character_cards(source), bool(source.results.first_seen), footage)
-    yield Page(links.CHARACTERS, "characters.html", "Characters", links.CHARACTERS, model)
+    cards = CharactersPage(character_cards(source), bool(source.results.first_seen), footage)
+    yield Page(links.CHARACTERS, "characters.html", "Characters", links.CHARACTERS, cards)
+    for code, character in source.ledger.characters.items():
+        page = _CharacterPage(source, code).page()
+        path = links.character_page(code)
+        yield Page(path, "character.html", character.name, links.CHARACTERS, page)
 
 
 @dataclass(frozen=True, slots=True)
@@ -432,38 +427,20 @@ PUPPET_SHOT_COLUMNS = (
 )
 
 
-@dataclass(slots=True)
-class InShot:
-    """The kept frames of a take that hold the puppet: who moved it, on which days."""
-
-    shot: str
-    take: int
-    ranges: list[Range] = field(default_factory=list)
-    people: set[str] = field(default_factory=set)
-    days: set[date] = field(default_factory=set)
-
-    @property
-    def frames(self) -> Frames:
-        """The frames as a set."""
-        return Frames.of(*self.ranges)
+InTake = list[tuple[Range, str, date | None]]
+"""The kept frames of a take that hold a puppet, each with who moved it, on which day."""
 
 
-def takes_of_puppets(results: Snapshot) -> Mapping[str, list[InShot]]:
+def takes_of_puppets(results: Snapshot) -> Mapping[str, Mapping[tuple[str, int], InTake]]:
     """Find for each puppet the takes that it is in, in the order of the shots."""
-    takes: dict[str, list[InShot]] = defaultdict(list)
-    for (shot, take), own in results.runs.items():
-        found: dict[str, InShot] = defaultdict(partial(InShot, shot, take))
+    takes: dict[str, dict[tuple[str, int], InTake]] = defaultdict(lambda: defaultdict(list))
+    for take, own in results.runs.items():
         for run in own.runs:
             for layer in run.kept:
                 for claim in layer.claims:
                     for puppet in claim.puppets:
-                        here = found[puppet]
-                        here.ranges.append((run.first, run.stop))
-                        here.people.add(claim.person)
-                        if layer.day is not None:
-                            here.days.add(layer.day)
-        for puppet, here in found.items():
-            takes[puppet].append(here)
+                        held = ((run.first, run.stop), claim.person, layer.day)
+                        takes[puppet][take].append(held)
     return takes
 
 
@@ -500,7 +477,6 @@ class PuppetPage:
     retired: Crew[str] = ""
     shot_count: Crew[str] = ""
     repairs_count: Crew[str] = ""
-    has_cut: Crew[bool] = False
     kept: Crew[str] = ""
     in_cut: Crew[str] = ""
     time_line: Crew[Strip | None] = None
@@ -559,26 +535,24 @@ class _PuppetPages:
         found = filter(self.ledger.is_repair, (*self.ledger.entries_by_puppet.get(code, ()), *worn))
         return list({entry.number: entry for entry in found}.values())
 
-    def in_cut(self, at: InShot) -> int:
-        """Return how many of the frames the cut uses."""
-        return (self.source.in_cut(at.shot, at.take) & at.frames).count
-
-    def shots(self, name: str, takes: Iterable[InShot]) -> Table:
+    def shots(self, name: str, takes: Mapping[tuple[str, int], InTake]) -> Table:
         """Return the takes that the puppet is in, and how much of it is kept."""
-        rows = (
-            (
-                self.source.shot(at.shot),
-                at.take,
-                self.source.names(at.people),
-                (min(at.days), max(at.days)) if at.days else "undated",
-                at.frames,
-                at.frames.count,
-                self.in_cut(at) or None,
+        rows = []
+        for (shot, take), held in takes.items():
+            frames = Frames.of(*(here for here, _, _ in held))
+            days = {day for _, _, day in held if day is not None}
+            rows.append(
+                (
+                    self.source.shot(shot),
+                    take,
+                    self.source.names(person for _, person, _ in held),
+                    (min(days), max(days)) if days else "undated",
+                    frames,
+                    frames.count,
+                    (self.source.in_cut(shot, take) & frames).count or None,
+                )
             )
-            for at in takes
-        )
-        table = Table.of(f"Shots of {name}", PUPPET_SHOT_COLUMNS, rows, label="total")
-        return without_cut(self.source, table)
+        return Table.of(f"Shots of {name}", PUPPET_SHOT_COLUMNS, rows, label="total")
 
     def page(self, code: str) -> PuppetPage:
         """Return everything that the page of a puppet shows."""
@@ -588,8 +562,8 @@ class _PuppetPages:
         fittings = ledger.fittings_of_puppet.get(code, ())
         built = [entry for entry in entries if source.makes(entry)]
         repairs = self.repairs_of(code, fittings)
-        takes = self.takes.get(code, [])
-        shots = len({at.shot for at in takes})
+        takes = self.takes.get(code, {})
+        shots = len({shot for shot, _ in takes})
         told = ((puppet.ready_on, "ready"), (puppet.retired_on, "retired"))
         marks = [(day, word) for day, word in told if day is not None]
         # A part that is still on stays on to the puppet's retirement, or to the log's last day.
@@ -604,6 +578,7 @@ class _PuppetPages:
         )
         still_fitted = any(fitting.to_on is None for fitting in fittings)
         name = source.puppet(code)
+        seen_in = self.shots(name.text, takes)
         title = f"The life of {name}. The same is in the table."
         built_by = self.builders(built)
         for_every_copy = self.builders(self.on_character.get(puppet.character, ()))
@@ -625,13 +600,12 @@ class _PuppetPages:
             retired=day_text(puppet.retired_on) if puppet.retired_on else "",
             shot_count=f"{shots:,}",
             repairs_count=f"{len(repairs):,}",
-            has_cut=source.has_cut,
-            kept=f"{sum(at.frames.count for at in takes):,}",
-            in_cut=f"{sum(self.in_cut(at) for at in takes):,}",
+            kept=f"{sum(seen_in.column('kept')):,}",
+            in_cut=f"{sum(filter(None, seen_in.column('in_cut'))):,}" if source.has_cut else "",
             time_line=day_strip(title, [stretch[:2] for stretch in stretches], marks),
             life=_life(name.text, stretches, marks, still_fitted),
             repairs=repairs_table(source, repairs, f"of {name.text}").without(*hidden),
-            shots=self.shots(name.text, takes) if source.crew else None,
+            shots=without_cut(source, seen_in),
         )
 
 

@@ -102,14 +102,13 @@ class SequenceShots:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShotsPage:
-    """The shots of the film. has_cut: whether there is a cut to be in."""
+    """The shots of the film."""
 
     sequences: Everyone[Table]
     shots: Everyone[tuple[SequenceShots, ...]]
     count: Everyone[str]
     omitted: Everyone[str]
     length: Everyone[Amount]
-    has_cut: Everyone[bool]
     cut_length: Everyone[str]
     in_cut: Everyone[str]
     film_strip: Everyone[Strip | None]
@@ -247,7 +246,6 @@ class _Shots:
             count=f"{count:,}",
             omitted=f"{left:,}" if left else "",
             length=self.source.amount(sum(sequences.column("frames"))),
-            has_cut=self.source.has_cut,
             cut_length=clock(use.cut.length, self.source.scale.rate) if use else "",
             in_cut=f"{sum(map(self.in_cut, ledger.shots)):,}",
             film_strip=_film_strip(self.source, codes, use) if use else None,
@@ -259,7 +257,7 @@ class _Shots:
         takes = self.that_count(shot)
         clips = [c for take in takes for c in use.clips_of.get((shot, take), ())] if use else []
         if not used or not clips:
-            return "", ""
+            return "not used" if use else "", ""
         several = len(used) > 1
         ranges = [f"{own.shown} of take {n}" if several else own.shown for n, own in used.items()]
         at = clock(min(clip.film_first for clip in clips) - 1, self.ledger.production.rate)
@@ -287,7 +285,6 @@ class _Shots:
             length=source.amount(shot.length),
             status=shot.status.value,
             omitted=shot.status is ShotStatus.OMITTED,
-            has_cut=source.has_cut,
             in_cut=in_cut,
             in_cut_where=where,
             counting=tuple(
@@ -368,13 +365,6 @@ class TakeFrames:
         found = {layer.character for _, layer, _ in self.layers}
         self.characters = sorted(found, key=place.__getitem__)
 
-    def _stretches(self) -> dict[tuple[str, bool, People], _Days]:
-        """Return frames by character, kept or photographed again, people, and day."""
-        found: dict[tuple[str, bool, People], _Days] = defaultdict(lambda: defaultdict(list))
-        for frames, layer, kept in self.layers:
-            found[layer.character, kept, _people(layer)][layer.day].append(frames)
-        return found
-
     def _patterns(self) -> dict[People, int]:
         """Return a pattern for each animator, most frames first; then for those who shared some."""
         seen: Counter[People] = Counter()
@@ -397,11 +387,13 @@ class TakeFrames:
             blocks.append(BlockSpec(first, stop, pattern, title, name, thin=not kept))
         return blocks
 
-    def strip(self) -> Strip:
+    def strip(self, patterns: Mapping[People, int]) -> Strip:
         """Tell who animated which frames, a row per character; the bracket is what the cut uses."""
-        patterns = self._patterns()
+        found: dict[tuple[str, bool, People], _Days] = defaultdict(lambda: defaultdict(list))
+        for frames, layer, kept in self.layers:
+            found[layer.character, kept, _people(layer)][layer.day].append(frames)
         blocks: dict[str, list[BlockSpec]] = defaultdict(list)
-        for (character, kept, people), days in self._stretches().items():
+        for (character, kept, people), days in found.items():
             blocks[character].extend(self._blocks(patterns[people], people, kept, days))
         rows = []
         for code in self.characters:
@@ -460,22 +452,20 @@ class TakeFrames:
         """Return the take as its page shows it. several: whether the shot has more takes."""
         take, production = self.own.take, self.source.ledger.production
         of = f"take {take}" if several else ""
-        again = not all(kept for _, _, kept in self.layers)
-        legend = [
-            f"above: frames; below: {'feet+frames' if production.gauge.whole_feet else 'feet'}"
-        ]
+        below = "feet+frames" if production.gauge.whole_feet else "feet"
+        legend = [f"above: frames; below: {below}"]
         if self.used:
             legend.insert(0, "the bracket: what the cut uses")
-        if again:
+        if not all(kept for _, _, kept in self.layers):
             legend.insert(0, "thin: photographed again later")
         over = self.own.claimed.from_frame(self.shot.length + 1)
         length = f"the shot's length of {self.shot.length:,} frames"
-        patterns = self._patterns().items()
+        patterns = self._patterns()
         return TakeSection(
             of=of,
             said=(f"{decision}; in the cut" if self.used else decision) if several else "",
-            strip=self.strip(),
-            key=tuple((at % PATTERNS, self.source.names(people)) for people, at in patterns),
+            strip=self.strip(patterns),
+            key=tuple((at % PATTERNS, self.source.names(who)) for who, at in patterns.items()),
             legend=tuple(legend),
             table=self.table(f" of {of}" if several else ""),
             beyond=f"Frames {over.shown} are claimed beyond {length}." if over else "",
@@ -598,7 +588,6 @@ class ShotPage:
     length: Everyone[Amount]
     status: Everyone[str]
     omitted: Everyone[bool]
-    has_cut: Everyone[bool]
     in_cut: Everyone[str]
     in_cut_where: Everyone[str]
     counting: Everyone[tuple[Marked, ...]]
