@@ -336,30 +336,6 @@ def part_values(source: PageSource, code: str) -> tuple[str, str, tuple[Link, ..
     return code, source.ledger.parts[code].kind, source.makers(made)
 
 
-def repairs_table(source: PageSource, entries: Iterable[Entry], of: str) -> Table:
-    """Return the repairs among some entries, undated ones first, then by day.
-
-    of: what was repaired, or by whom, as the caption says it.
-    """
-    repairs = [entry for entry in entries if source.ledger.is_repair(entry)]
-    rows = []
-    for entry in sorted(repairs, key=lambda e: (e.day or date.min, e.number)):
-        target = build_target(entry)
-        rows.append(
-            (
-                linked_day(entry.day),
-                source.thing(*target) if target is not None else None,
-                source.person(entry.person),
-                source.shot(entry.shot) if entry.shot is not None else None,
-                source.note(entry),
-                entry.work.minutes or None,
-                entry.work.wait_minutes or None,
-            )
-        )
-    mentioned = (row for row in rows if row[2] is not None)
-    return Table.of(f"Repairs {of}", REPAIR_COLUMNS, mentioned)
-
-
 def what_of(source: PageSource, entry: Entry) -> tuple[Link, ...]:
     """Return what an entry's work was on: the puppet, else the character; and the part."""
     found = []
@@ -373,6 +349,38 @@ def what_of(source: PageSource, entry: Entry) -> tuple[Link, ...]:
     return tuple(found)
 
 
+def _entries(
+    source: PageSource,
+    caption: str,
+    columns: Iterable[Column],
+    entries: Iterable[Entry],
+    day: Callable[[Entry], Marked],
+) -> Table:
+    """Return entries in the order given, but those of people whom the edition does not mention."""
+    rows = []
+    for entry in entries:
+        corrects = f"corrects {entry.first}" if entry.first != entry.number else ""
+        number, target = str(entry.number), build_target(entry)
+        values = {
+            "entry": Marked(value=number, note=corrects, anchor=f"entry-{number}"),
+            "day": day(entry),
+            "thing": source.thing(*target) if target is not None else None,
+            "person": source.person(entry.person),
+            "craft": source.craft(entry.craft),
+            "what": what_of(source, entry),
+            "shot": source.shot(entry.shot) if entry.shot is not None else None,
+            "take": entry.take,
+            "frames": entry.frames or None,
+            "stage": entry.stage,
+            "minutes": entry.work.minutes or None,
+            "wait": entry.work.wait_minutes or None,
+            "note": source.note(entry),
+        }
+        if values["person"] is not None:
+            rows.append(tuple(values[column.key] for column in columns))
+    return Table.of(caption, columns, rows)
+
+
 def entry_table(
     source: PageSource,
     caption: str,
@@ -383,26 +391,19 @@ def entry_table(
 
     Entries of people whom the edition does not mention are left out. day: how a day is written.
     """
-    rows = []
-    for entry in sorted(entries, key=lambda entry: entry.day or date.min):
-        corrects = f"corrects {entry.first}" if entry.first != entry.number else ""
-        rows.append(
-            (
-                Marked(value=str(entry.number), note=corrects, anchor=f"entry-{entry.number}"),
-                day(entry),
-                source.person(entry.person),
-                source.craft(entry.craft),
-                what_of(source, entry),
-                source.shot(entry.shot) if entry.shot else None,
-                entry.take,
-                entry.frames or None,
-                entry.stage,
-                entry.work.minutes or None,
-                entry.work.wait_minutes or None,
-                source.note(entry),
-            )
-        )
-    return Table.of(caption, ENTRY_COLUMNS, (row for row in rows if row[2] is not None))
+    ordered = sorted(entries, key=lambda entry: entry.day or date.min)
+    return _entries(source, caption, ENTRY_COLUMNS, ordered, day)
+
+
+def repairs_table(source: PageSource, entries: Iterable[Entry], of: str) -> Table:
+    """Return the repairs among some entries, undated ones first, then by day.
+
+    of: what was repaired, or by whom, as the caption says it.
+    """
+    repairs = filter(source.ledger.is_repair, entries)
+    ordered = sorted(repairs, key=lambda entry: (entry.day or date.min, entry.number))
+    caption = f"Repairs {of}"
+    return _entries(source, caption, REPAIR_COLUMNS, ordered, lambda e: linked_day(e.day))
 
 
 def without_cut(source: PageSource, table: Table) -> Table:

@@ -86,14 +86,17 @@ class Column:
 def columns(
     unit: Unit = Unit.TEXT,
     edition: Edition = Edition.PUBLIC,
+    places: int = 0,
     adds_up: bool = False,
     nothing: str = NOTHING,
     **headings: str,
 ) -> tuple[Column, ...]:
     """Return columns that are alike, each of its key and its heading; the rest is as in Column."""
-    alike: dict[str, Any] = {"edition": edition, "adds_up": adds_up, "nothing": nothing}
-    found = headings.items()
-    return tuple(Column(key=key, heading=text, unit=unit, **alike) for key, text in found)
+    own: dict[str, Any] = {"places": places, "adds_up": adds_up, "nothing": nothing}
+    return tuple(
+        Column(key=key, heading=heading, unit=unit, edition=edition, **own)
+        for key, heading in headings.items()
+    )
 
 
 def _cut(value: Any, edition: Edition) -> Any:

@@ -17,7 +17,7 @@ from credits.footage.footage import Footage
 from credits.model.facts import Fitting, Kind, Replacement
 from credits.model.ledger import Entry
 from credits.model.words import counted
-from credits.site import links
+from credits.site import links, strips
 from credits.site.links import Link, Page
 from credits.site.source import (
     PART_COLUMNS,
@@ -28,15 +28,6 @@ from credits.site.source import (
     repairs_table,
     without_cut,
     worked_days,
-)
-from credits.site.strips import (
-    Days,
-    Mark,
-    Strip,
-    day_strip,
-    days_of,
-    film_strip,
-    first_and_last,
 )
 from credits.units.film_time import clock, day_text, days_between
 from credits.units.frames import Frames, Range, union
@@ -109,8 +100,8 @@ class CharacterPage:
     shot_count: Crew[int] = 0
     first_seen: Crew[str] = ""
     first_shot: Crew[Link | None] = None
-    film_strip: Crew[Strip | None] = None
-    time_line: Crew[Strip | None] = None
+    film_strip: Crew[strips.Strip | None] = None
+    time_line: Crew[strips.Strip | None] = None
     replacements: Crew[Link | None] = None
     repairs: Crew[Table | None] = None
     shots: Crew[Table | None] = None
@@ -208,7 +199,7 @@ class _CharacterPage:
         table = Table.of(f"Shots of {self.name}", SHOT_COLUMNS, rows, self.source.scale, "total")
         return without_cut(self.source, table)
 
-    def film_strip(self) -> Strip | None:
+    def film_strip(self) -> strips.Strip | None:
         """Draw the whole film with the stretches that show the character, and a row per animator.
 
         Those who animated most stand first; past eight the rest share a row. None: not in a cut.
@@ -232,16 +223,18 @@ class _CharacterPage:
         rows += [(str(source.person(person) or ""), spans[person]) for person in ranked]
         title = f"Where {self.name} is in the film, and who animated it"
         said = f"{title}; the table of shots says the same"
-        return film_strip(said, rows, use.cut, self.ledger.production)
+        return strips.film_strip(said, rows, use.cut, self.ledger.production)
 
-    def time_line(self) -> Strip | None:
+    def time_line(self) -> strips.Strip | None:
         """Draw the work on a character, a row per craft in the order in which it began."""
         by_craft = dict(self.source.by_craft(self.entries))
         begun = {craft: days[0] for craft, own in by_craft.items() if (days := worked_days(own))}
         order = sorted(begun, key=lambda craft: (begun[craft], craft))
-        rows = [(self.ledger.crafts[craft].name, days_of(by_craft[craft])) for craft in order]
+        rows = [
+            (self.ledger.crafts[craft].name, strips.days_of(by_craft[craft])) for craft in order
+        ]
         said = "the lists of who performed and made it say the same"
-        return day_strip(f"The work on {self.name} by craft; {said}", rows)
+        return strips.day_strip(f"The work on {self.name} by craft; {said}", rows)
 
     def page(self) -> CharacterPage:
         """Return everything that the page shows."""
@@ -446,13 +439,13 @@ def takes_of_puppets(results: Snapshot) -> Mapping[str, Mapping[tuple[str, int],
 
 def _life(
     name: str,
-    stretches: Iterable[tuple[str, Sequence[Days], str]],
-    marks: Iterable[Mark],
+    stretches: Iterable[tuple[str, Sequence[strips.Days], str]],
+    marks: Iterable[strips.Mark],
     still_fitted: bool,
 ) -> Table:
     rows: list[tuple[Any, ...]] = []
     for what, days, times in stretches:
-        if span := first_and_last(days):
+        if span := strips.first_and_last(days):
             last = STILL_FITTED if still_fitted and what == FITTED else span[1]
             rows.append((what, span[0], last, times))
     rows += [(word, day, None, None) for day, word in marks]
@@ -479,7 +472,7 @@ class PuppetPage:
     repairs_count: Crew[str] = ""
     kept: Crew[str] = ""
     in_cut: Crew[str] = ""
-    time_line: Crew[Strip | None] = None
+    time_line: Crew[strips.Strip | None] = None
     life: Crew[Table | None] = None
     repairs: Crew[Table | None] = None
     shots: Crew[Table | None] = None
@@ -569,12 +562,12 @@ class _PuppetPages:
         # A part that is still on stays on to the puppet's retirement, or to the log's last day.
         until = puppet.retired_on or ledger.last_day or date.min
         fitted = [(f.from_on, max(f.to_on or until, f.from_on)) for f in fittings]
-        filmed = days_of(filter(ledger.is_footage, entries))
+        filmed = strips.days_of(filter(ledger.is_footage, entries))
         stretches = (
-            ("built", days_of(built), counted(len(built), "entry", "entries")),
+            ("built", strips.days_of(built), counted(len(built), "entry", "entries")),
             (FITTED, fitted, counted(len({fitting.part for fitting in fittings}), "part")),
             ("shot", filmed, f"kept in {counted(shots, 'shot')}" if shots else ""),
-            ("repaired", days_of(repairs), counted(len(repairs), "repair")),
+            ("repaired", strips.days_of(repairs), counted(len(repairs), "repair")),
         )
         still_fitted = any(fitting.to_on is None for fitting in fittings)
         name = source.puppet(code)
@@ -602,7 +595,7 @@ class _PuppetPages:
             repairs_count=f"{len(repairs):,}",
             kept=f"{sum(seen_in.column('kept')):,}",
             in_cut=f"{sum(filter(None, seen_in.column('in_cut'))):,}" if source.has_cut else "",
-            time_line=day_strip(title, [stretch[:2] for stretch in stretches], marks),
+            time_line=strips.day_strip(title, [stretch[:2] for stretch in stretches], marks),
             life=_life(name.text, stretches, marks, still_fitted),
             repairs=repairs_table(source, repairs, f"of {name.text}").without(*hidden),
             shots=without_cut(source, seen_in),

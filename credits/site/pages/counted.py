@@ -12,21 +12,7 @@ from credits.cautions import CREDITS_CAUTION, MATERIALS_CAUTION, REVIEW_CAUTION
 from credits.editions import Crew, Edition, Everyone
 from credits.figures.snapshot import Snapshot
 from credits.footage.footage import MEASURES
-from credits.model.facts import (
-    BUILT_IN_CRAFTS,
-    Character,
-    Cut,
-    CutClip,
-    Decision,
-    EntryNumber,
-    Person,
-    Production,
-    Puppet,
-    Sequence,
-    Shot,
-    Take,
-    Work,
-)
+from credits.model import facts
 from credits.model.ledger import Ledger
 from credits.model.log import LogLine, Verb, WrittenLog
 from credits.model.replay import replay
@@ -40,22 +26,22 @@ from credits.units.table import Column, Table, Unit, columns
 SHOT = "010-020"
 MARCH_2, MARCH_3 = date(2026, 3, 2), date(2026, 3, 3)
 WORKS = (
-    Work(
+    facts.Work(
         craft="animation", person="ana", character="wick", puppet="wick-1",
         shot=SHOT, frames=Frames.span(1, 30), finished_on=MARCH_2,
     ),
-    Work(
+    facts.Work(
         craft="animation", person="ben", character="wick", puppet="wick-1",
         shot=SHOT, frames=Frames.span(25, 48), finished_on=MARCH_3,
     ),
-    Work(
+    facts.Work(
         craft="animation", person="cai", character="brine", puppet="brine-1",
         shot=SHOT, frames=Frames.span(13, 48), finished_on=MARCH_3,
     ),
-    Work(craft="sculpt", person="cai", character="wick", finished_on=date(2025, 9, 1)),
-    Work(craft="fabrication", person="ben", puppet="wick-2", finished_on=date(2025, 12, 1)),
-    Work(craft="voice", person="ana", character="wick", finished_on=date(2025, 6, 1)),
-    Work(craft="repair", person="ana", puppet="wick-1", finished_on=MARCH_3),
+    facts.Work(craft="sculpt", person="cai", character="wick", finished_on=date(2025, 9, 1)),
+    facts.Work(craft="fabrication", person="ben", puppet="wick-2", finished_on=date(2025, 12, 1)),
+    facts.Work(craft="voice", person="ana", character="wick", finished_on=date(2025, 6, 1)),
+    facts.Work(craft="repair", person="ana", puppet="wick-1", finished_on=MARCH_3),
 )  # fmt: skip
 FRAMES_LOOKED_AT = (9, 25)
 EXAMPLE_MEASURES = MEASURES[:4]
@@ -82,35 +68,41 @@ class Example:
 def example_results() -> Snapshot:
     """Return the example, computed."""
     logged_at = datetime(2026, 3, 4, tzinfo=UTC)
-    clip = CutClip(
+    clip = facts.CutClip(
         order=1, film_first=1, shown=32, shot=SHOT, take=None, source_first=9, source_last=40
     )
     log = WrittenLog(
-        production=Production(
+        production=facts.Production(
             title="Example",
             code="example",
             rate=FrameRate.parse("24"),
             gauge=Gauge.parse("35mm-4perf"),
             day_minutes=600,
         ),
-        crafts=BUILT_IN_CRAFTS,
-        people=tuple(Person(code=n.lower(), credit_name=n) for n in ("Ana", "Ben", "Cai")),
-        characters=(Character(code="wick", name="Wick"), Character(code="brine", name="Brine")),
-        puppets=(
-            Puppet(code="wick-1", character="wick"),
-            Puppet(code="wick-2", character="wick"),
-            Puppet(code="brine-1", character="brine"),
+        crafts=facts.BUILT_IN_CRAFTS,
+        people=tuple(facts.Person(code=n.lower(), credit_name=n) for n in ("Ana", "Ben", "Cai")),
+        characters=(
+            facts.Character(code="wick", name="Wick"),
+            facts.Character(code="brine", name="Brine"),
         ),
-        sequences=(Sequence("010"),),
-        shots=(Shot(code=SHOT, sequence="010", length=48),),
-        takes=(Take(shot=SHOT, number=1, decision=Decision.ACCEPTED),),
+        puppets=(
+            facts.Puppet(code="wick-1", character="wick"),
+            facts.Puppet(code="wick-2", character="wick"),
+            facts.Puppet(code="brine-1", character="brine"),
+        ),
+        sequences=(facts.Sequence("010"),),
+        shots=(facts.Shot(code=SHOT, sequence="010", length=48),),
+        takes=(facts.Take(shot=SHOT, number=1, decision=facts.Decision.ACCEPTED),),
         lines=tuple(
             LogLine(
-                number=EntryNumber("A", place), verb=Verb.RECORD, logged_at=logged_at, work=work
+                number=facts.EntryNumber("A", place),
+                verb=Verb.RECORD,
+                logged_at=logged_at,
+                work=work,
             )
             for place, work in enumerate(WORKS, 1)
         ),
-        cut=Cut(version=1, source="example", length=32, clips=(clip,)),
+        cut=facts.Cut(version=1, source="example", length=32, clips=(clip,)),
     )
     return Snapshot(replay(log))
 
@@ -215,7 +207,7 @@ class CountedPage:
     cut: Crew[str] = ""
 
 
-def _settings(production: Production) -> Table:
+def _settings(production: facts.Production) -> Table:
     rate, gauge = production.rate, production.gauge
     running = f"{clock(1000, rate)} of running time for every 1,000 frames"
     written = ": feet, a plus sign, frames" if gauge.whole_feet else ", in decimal feet"

@@ -8,11 +8,7 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from credits.billing.compile import people_owed
-from credits.cautions import (
-    MATERIAL_CRAFTS,
-    MATERIAL_DEPARTMENTS,
-    MATERIALS_CAUTION,
-)
+from credits.cautions import MATERIAL_CRAFTS, MATERIAL_DEPARTMENTS, MATERIALS_CAUTION
 from credits.editions import Crew, Edition, Everyone, Office
 from credits.model.facts import Craft, CreditWish, Kind, Person
 from credits.model.ledger import Entry
@@ -22,20 +18,13 @@ from credits.site import links
 from credits.site.links import Link, Page
 from credits.site.source import PageSource, grouped, worked_days
 from credits.text import fold_words
-from credits.units.table import Column, Table, Unit, columns
+from credits.units.table import Table, Unit, columns
 
 PEOPLE_COLUMNS = (
     *columns(person="Person", characters="For"),
-    Column(key="days", heading="When", unit=Unit.DAY, edition=Edition.CREW),
-    Column(key="entries", heading="Entries", unit=Unit.NUMBER, edition=Edition.CREW),
-    Column(
-        key="hours",
-        heading="Hours logged",
-        unit=Unit.HOURS,
-        edition=Edition.OFFICE,
-        places=1,
-        nothing="",
-    ),
+    *columns(Unit.DAY, Edition.CREW, days="When"),
+    *columns(Unit.NUMBER, Edition.CREW, entries="Entries"),
+    *columns(Unit.HOURS, Edition.OFFICE, places=1, nothing="", hours="Hours logged"),
 )
 
 

@@ -17,7 +17,7 @@ from credits.hands.hands import Spread, Via
 from credits.model.facts import Kind, ShotStatus, Take
 from credits.model.ledger import Ledger
 from credits.model.words import counted, listed
-from credits.site import links
+from credits.site import links, strips
 from credits.site.links import Link, Page, linked_day, with_neighbours
 from credits.site.source import (
     PART_COLUMNS,
@@ -27,17 +27,6 @@ from credits.site.source import (
     grouped,
     part_values,
     without_cut,
-)
-from credits.site.strips import (
-    HAIRS,
-    PATTERNS,
-    BlockSpec,
-    Strip,
-    TickSpec,
-    film_block,
-    film_marks,
-    scale_step,
-    strip,
 )
 from credits.units.film_time import Gauge, clock, day_text, feet_text
 from credits.units.frames import Frames, Range, union
@@ -111,7 +100,7 @@ class ShotsPage:
     length: Everyone[Amount]
     cut_length: Everyone[str]
     in_cut: Everyone[str]
-    film_strip: Everyone[Strip | None]
+    film_strip: Everyone[strips.Strip | None]
 
 
 def sequence_anchor(code: str) -> str:
@@ -309,7 +298,7 @@ class _Shots:
 def _stretches(source: PageSource, use: CutUse) -> list[tuple[int, int, str]]:
     """Return the film in stretches of one sequence: film frames (half open) and the sequence."""
     out: list[tuple[int, int, str]] = []
-    hair = use.cut.length / HAIRS
+    hair = use.cut.length / strips.HAIRS
     for clip in sorted(use.clips, key=lambda clip: clip.film_first):
         code = source.ledger.shots[clip.shot].sequence
         stop = clip.film_first + clip.shown
@@ -320,18 +309,18 @@ def _stretches(source: PageSource, use: CutUse) -> list[tuple[int, int, str]]:
     return out
 
 
-def _film_strip(source: PageSource, codes: Sequence[str], use: CutUse) -> Strip | None:
+def _film_strip(source: PageSource, codes: Sequence[str], use: CutUse) -> strips.Strip | None:
     rate = source.ledger.production.rate
     place = {code: at for at, code in enumerate(codes)}
     blocks = []
     for first, stop, code in _stretches(source, use):
         what = source.sequence(code)
-        blocks.append(film_block(what, (first, stop), place[code], rate, code))
+        blocks.append(strips.film_block(what, (first, stop), place[code], rate, code))
     if not blocks:
         return None
     title = "The sequences in the cut. Where each begins is in the table."
-    marks = film_marks(use.cut, source.ledger.production)
-    return strip(title, [("the cut", blocks)], (1, use.cut.length + 1), marks)
+    marks = strips.film_marks(use.cut, source.ledger.production)
+    return strips.strip(title, [("the cut", blocks)], (1, use.cut.length + 1), marks)
 
 
 MOST_MARKS = 14
@@ -373,7 +362,9 @@ class TakeFrames:
         order = sorted(seen, key=lambda p: (len(p), -seen[p], [*map(self.source.name_order, p)]))
         return {people: at for at, people in enumerate(order)}
 
-    def _blocks(self, pattern: int, people: People, kept: bool, days: _Days) -> list[BlockSpec]:
+    def _blocks(
+        self, pattern: int, people: People, kept: bool, days: _Days
+    ) -> list[strips.BlockSpec]:
         name = listed([link.text for link in self.source.names(people)])
         worked = [
             (day, Frames.of(*days[day])) for day in sorted(days, key=lambda day: day or date.min)
@@ -384,15 +375,15 @@ class TakeFrames:
             on = listed([day_text(day) for day, frames in worked if frames & here])
             later = "" if kept else ", photographed again later"
             title = f"{name}, frames {here.text}, {on}{later}"
-            blocks.append(BlockSpec(first, stop, pattern, title, name, thin=not kept))
+            blocks.append(strips.BlockSpec(first, stop, pattern, title, name, thin=not kept))
         return blocks
 
-    def strip(self, patterns: Mapping[People, int]) -> Strip:
+    def strip(self, patterns: Mapping[People, int]) -> strips.Strip:
         """Tell who animated which frames, a row per character; the bracket is what the cut uses."""
         found: dict[tuple[str, bool, People], _Days] = defaultdict(lambda: defaultdict(list))
         for frames, layer, kept in self.layers:
             found[layer.character, kept, _people(layer)][layer.day].append(frames)
-        blocks: dict[str, list[BlockSpec]] = defaultdict(list)
+        blocks: dict[str, list[strips.BlockSpec]] = defaultdict(list)
         for (character, kept, people), days in found.items():
             blocks[character].extend(self._blocks(patterns[people], people, kept, days))
         rows = []
@@ -402,7 +393,7 @@ class TakeFrames:
         last = max(self.shot.length, self.own.claimed.last, self.used.last if self.used else 0)
         title = f"Who animated which frames of shot {self.shot.code}. The same is in the table."
         marks = frame_marks(last, self.source.ledger.production.gauge)
-        return strip(title, rows, (1, last + 1), marks, self.used.ranges)
+        return strips.strip(title, rows, (1, last + 1), marks, self.used.ranges)
 
     def table(self, of: str) -> Table:
         """Return the strip in words and figures, in character frames.
@@ -465,7 +456,9 @@ class TakeFrames:
             of=of,
             said=(f"{decision}; in the cut" if self.used else decision) if several else "",
             strip=self.strip(patterns),
-            key=tuple((at % PATTERNS, self.source.names(who)) for who, at in patterns.items()),
+            key=tuple(
+                (at % strips.PATTERNS, self.source.names(who)) for who, at in patterns.items()
+            ),
             legend=tuple(legend),
             table=self.table(f" of {of}" if several else ""),
             beyond=f"Frames {over.shown} are claimed beyond {length}." if over else "",
@@ -477,12 +470,12 @@ def _people(layer: Layer) -> People:
     return tuple(claim.person for claim in layer.claims)
 
 
-def frame_marks(last: int, gauge: Gauge) -> list[TickSpec]:
+def frame_marks(last: int, gauge: Gauge) -> list[strips.TickSpec]:
     """Return the scale of a shot of so many frames: frame numbers above, feet below."""
     foot = gauge.frames_per_foot
     whole = int(foot) if foot.denominator == 1 else 24
     steps = sorted({1, 2, 4, *(whole * n // 4 for n in (1, 2)), *(whole * n for n in _FEET)})
-    step = int(scale_step(last, MOST_MARKS, steps))
+    step = int(strips.scale_step(last, MOST_MARKS, steps))
     while Fraction(last, step) > MOST_MARKS:
         step *= 2
     return [(at + 1, str(at + 1), feet_text(at, gauge)) for at in range(0, last, step)]
@@ -569,7 +562,7 @@ class TakeSection:
 
     of: Everyone[str]
     said: Everyone[str]
-    strip: Everyone[Strip]
+    strip: Everyone[strips.Strip]
     key: Everyone[tuple[tuple[int, tuple[Link, ...]], ...]]
     legend: Everyone[tuple[str, ...]]
     table: Everyone[Table]
