@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import cache, lru_cache
-from pathlib import Path
 from typing import Any
 from xml.etree.ElementTree import Element
 
@@ -18,11 +17,7 @@ from credits import files
 from credits.editions import Edition, cut_to
 from credits.site import links
 from credits.site.links import DataFile, Frame, Link, Page
-from credits.site.pages.character import (
-    character_pages,
-    puppet_pages,
-    replacement_pages,
-)
+from credits.site.pages.character import character_pages, puppet_pages, replacement_pages
 from credits.site.pages.counted import counted_pages
 from credits.site.pages.credits import credits_pages
 from credits.site.pages.footage import footage_pages, review_pages
@@ -31,7 +26,6 @@ from credits.site.pages.people import crafts_pages, people_pages
 from credits.site.pages.person import person_pages
 from credits.site.pages.shot import shot_pages
 from credits.site.pages.week import week_pages
-from credits.site.publish import Published, publish
 from credits.site.source import PageSource, jump_file
 from credits.units.table import Table
 
@@ -176,10 +170,10 @@ def names(links: Iterable[Link], root: str) -> Markup:
 
 
 @cache
-def environment(folder: Path | None = None) -> Environment:
-    """Return the environment over the folder of templates (the product's own when None)."""
+def environment() -> Environment:
+    """Return the environment over the folder of templates."""
     made = Environment(
-        loader=FileSystemLoader(folder or files.templates(), encoding="utf-8"),
+        loader=FileSystemLoader(files.templates(), encoding="utf-8"),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
@@ -206,36 +200,19 @@ def static_files() -> dict[str, bytes]:
     return {path.name: path.read_bytes() for path in paths if path.suffix in (".css", ".js")}
 
 
-Progress = Callable[[str], None]
+def render(page: Page, source: PageSource) -> str:
+    """Write one page as HTML: its model and what stands around it are first cut to the edition."""
+    frame, model = cut_to((frame_of(page, source), page.model), source.edition)
+    return rendered(page.template, frame=frame, page=model)
 
 
-def render(page: Page, frame: Frame, source: PageSource) -> str:
-    """Write one page as HTML: its model is first cut to the edition."""
-    model = cut_to(page.model, source.edition)
-    return rendered(page.template, frame=cut_to(frame, source.edition), page=model)
-
-
-def site_files(
-    source: PageSource, pictures: Mapping[str, bytes], progress: Progress | None = None
-) -> Iterator[tuple[str, bytes]]:
+def site_files(source: PageSource, pictures: Mapping[str, bytes]) -> Iterator[tuple[str, bytes]]:
     """Yield every file of the edition: pages, data files, pictures, style sheet, scripts."""
     for item in all_pages(source):
         if isinstance(item, DataFile):
             yield item.path, item.content
         else:
-            yield item.path, render(item, frame_of(item, source), source).encode("utf-8")
-        if progress is not None:
-            progress(item.path)
+            yield item.path, render(item, source).encode("utf-8")
     for picture, content in pictures.items():
         yield f"pictures/{picture}", content
     yield from static_files().items()
-
-
-def build(
-    folder: Path,
-    source: PageSource,
-    pictures: Mapping[str, bytes],
-    progress: Progress | None = None,
-) -> Published:
-    """Build the edition's site in ``folder``, which then holds it and nothing else."""
-    return publish(folder, site_files(source, pictures, progress))

@@ -68,14 +68,8 @@ class Row:
     blocks: Everyone[tuple[StripBlock, ...]]
 
 
-@dataclass(frozen=True, slots=True)
-class Tick:
-    """A drawn mark of the scale."""
-
-    x: Everyone[str]
-    text_x: Everyone[str]
-    above: Everyone[str]
-    below: Everyone[str]
+Tick = tuple[str, str, str, str]
+"""A drawn mark of the scale: where it is, where its words begin, those above and those below."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +98,7 @@ def svg_number(value: float) -> str:
 
 def tick(x: float, above: str, below: str) -> Tick:
     """Return a mark of the scale, its words a little to the right of it."""
-    return Tick(svg_number(x), svg_number(x + 3), above, below)
+    return svg_number(x), svg_number(x + 3), above, below
 
 
 def drawn_block(

@@ -8,7 +8,7 @@ from credits.cautions import CREDITS_CAUTION, MATERIALS_CAUTION, REVIEW_CAUTION
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
 from credits.site.pages.counted import CountedPage, counted_pages, example, example_results
-from credits.site.render import frame_of, render
+from credits.site.render import render
 from credits.site.source import PageSource
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 from tests.table_texts import rows_of, total_of
@@ -24,7 +24,7 @@ def page_of(text: str, edition: Edition) -> CountedPage:
 def html_of(text: str, edition: Edition) -> str:
     source = PageSource(Snapshot(small_ledger(text)), edition)
     (page,) = counted_pages(source)
-    return render(page, frame_of(page, source), source)
+    return render(page, source)
 
 
 def test_the_example_has_the_figures_that_were_worked_out_by_hand() -> None:

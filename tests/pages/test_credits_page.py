@@ -20,7 +20,7 @@ from credits.site.pages.credits import (
     credits_pages,
     roll_view,
 )
-from credits.site.render import frame_of, render
+from credits.site.render import render
 from credits.site.source import PageSource
 from credits.units.film_time import FrameRate, Gauge
 from credits.units.table import Scale
@@ -66,7 +66,7 @@ def page_of(text: str, edition: Edition = Edition.OFFICE) -> CreditsPage:
 def html_of(text: str, edition: Edition = Edition.OFFICE) -> str:
     source = PageSource(Snapshot(small_ledger(text)), edition)
     (page,) = credits_pages(source)
-    return render(page, frame_of(page, source), source)
+    return render(page, source)
 
 
 def credits_with(*names: str, role: str | None = None) -> Credits:

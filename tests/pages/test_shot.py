@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
 from credits.site.pages.shot import MOST_MARKS, ShotPage, frame_marks, shot_pages
-from credits.site.render import frame_of, render
+from credits.site.render import render
 from credits.site.source import PageSource
 from credits.units.film_time import Gauge
 from credits.units.table import PrintedCell
@@ -37,7 +37,7 @@ def texts(row: tuple[PrintedCell, ...]) -> tuple[Any, ...]:
 def html_of(text: str, shot: str, edition: Edition = Edition.CREW) -> str:
     source = PageSource(Snapshot(small_ledger(text)), edition)
     page = next(p for p in shot_pages(source) if p.title == f"Shot {shot}")
-    return render(page, frame_of(page, source), source)
+    return render(page, source)
 
 
 @pytest.fixture(scope="module")
@@ -83,7 +83,7 @@ def test_the_strip_draws_what_the_table_says(worked: ShotPage) -> None:
         ("Brine", ["Cai, frames 13-48, 3 March 2026"]),
     ]
     assert len(strip.brackets) == 1
-    assert [(tick.above, tick.below) for tick in strip.ticks][:2] == [("1", "0+00"), ("5", "0+04")]
+    assert [tick[2:] for tick in strip.ticks][:2] == [("1", "0+00"), ("5", "0+04")]
 
 
 def test_one_animator_has_one_pattern(worked: ShotPage) -> None:

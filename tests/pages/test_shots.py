@@ -11,7 +11,7 @@ from credits.figures.snapshot import Snapshot
 from credits.site.links import DataFile
 from credits.site.pages.home import home_pages
 from credits.site.pages.shot import ShotsPage, shot_pages
-from credits.site.render import builders, frame_of, render
+from credits.site.render import builders, render
 from credits.site.source import PageSource
 from credits.units.table import Table
 from tests.small_log import WORKED_EXAMPLE, small_ledger
@@ -60,7 +60,7 @@ def shots_of(text: str, cut: str = "", edition: Edition = Edition.CREW) -> Shots
     source = PageSource(Snapshot(small_ledger(text, cut)), edition)
     page, *_ = shot_pages(source)
     assert isinstance(page.model, ShotsPage)
-    assert page.title in render(page, frame_of(page, source), source)
+    assert page.title in render(page, source)
     return cut_to(page.model, edition)
 
 
@@ -119,7 +119,7 @@ def test_home_counts_the_shots_that_the_list_counts() -> None:
     assert page.model.sequences.column("shots") == (2, 2, 0)
     assert page.model.sequences.column("planned") == (50, 50, 0)
     assert page.model.omitted == "1 shot"
-    assert "1 shot omitted, not counted." in render(page, frame_of(page, source), source)
+    assert "1 shot omitted, not counted." in render(page, source)
 
 
 def test_seconds_add_up_within_each_sequence_and_over_the_film() -> None:
@@ -160,7 +160,7 @@ def test_without_a_cut_there_is_no_strip() -> None:
 def test_a_production_without_shots_says_so() -> None:
     source = PageSource(Snapshot(small_ledger("")), Edition.OFFICE)
     page, *_ = shot_pages(source)
-    assert "No shot is in the tables yet." in render(page, frame_of(page, source), source)
+    assert "No shot is in the tables yet." in render(page, source)
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,7 @@ from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
 from credits.site.links import Page
 from credits.site.pages.week import WeekPage, WeeksPage, days_text, week_pages
-from credits.site.render import frame_of, render
+from credits.site.render import render
 from credits.site.source import PageSource
 from credits.units.film_time import week_days
 from credits.units.table import PrintedCell
@@ -78,7 +78,7 @@ def week_of(text: str, week: str, edition: Edition = Edition.OFFICE) -> WeekPage
 def html_of(text: str, title: str, edition: Edition = Edition.OFFICE) -> str:
     source = PageSource(Snapshot(small_ledger(text)), edition)
     page = next(p for p in week_pages(source) if isinstance(p, Page) and p.title == title)
-    return render(page, frame_of(page, source), source)
+    return render(page, source)
 
 
 def test_a_page_for_every_week_that_has_dated_entries() -> None:

@@ -200,10 +200,7 @@ class _CharacterPage:
         return without_cut(self.source, table)
 
     def film_strip(self) -> strips.Strip | None:
-        """Draw the whole film with the stretches that show the character, and a row per animator.
-
-        Those who animated most stand first; past eight the rest share a row. None: not in a cut.
-        """
+        """Draw the whole film with what shows the character, and a row per animator."""
         source, use = self.source, self.source.results.use
         spans: dict[str, list[Range]] = defaultdict(list)
         everybody: list[Range] = []
@@ -273,13 +270,8 @@ class _CharacterPage:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class CharacterCard:
-    """A character in the list: its picture, who gives it a voice."""
-
-    name: Everyone[Link]
-    picture: Everyone[str]
-    voices: Everyone[tuple[Link, ...]] = ()
+CharacterCard = tuple[Link, str, tuple[Link, ...]]
+"""A character in the list, its picture, and who gives it a voice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -303,7 +295,7 @@ def character_cards(source: PageSource) -> tuple[CharacterCard, ...]:
     for code in characters_in_order(source):
         entries = source.ledger.entries_by_character.get(code, ())
         voices = source.names(entry.person for entry in entries if entry.craft == "voice")
-        cards.append(CharacterCard(source.character(code), source.pictures.get(code, ""), voices))
+        cards.append((source.character(code), source.pictures.get(code, ""), voices))
     return tuple(cards)
 
 

@@ -115,10 +115,7 @@ WAY_WORDS = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReachView:
-    """The reach of a person in figures and in a picture.
-
-    ways: through what, and in how much of the film. sequences: the shots of each sequence.
-    """
+    """The reach of a person in figures and in a picture."""
 
     running: Crew[str] = ""
     of_film: Crew[str] = ""
@@ -448,10 +445,7 @@ def _totals(source: PageSource, feet: Footage, measures: Sequence[str]) -> Table
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PersonPage:
-    """Everything a person's page shows. Legal name and e-mail are in no edition, so not here.
-
-    footage: by character. totals: in each measure. figures: minutes, days and pace.
-    """
+    """Everything a person's page shows. Legal name and e-mail are in no edition, so not here."""
 
     name: Everyone[Link]
     lines: Everyone[tuple[CreditLine, ...]]

@@ -396,10 +396,7 @@ class TakeFrames:
         return strips.strip(title, rows, (1, last + 1), marks, self.used.ranges)
 
     def table(self, of: str) -> Table:
-        """Return the strip in words and figures, in character frames.
-
-        of: `` of take 2`` where the shot has several takes.
-        """
+        """Return the strip in words and figures, in character frames."""
         take = self.own.take
         figures = self.feet.by(
             lambda cell: (cell.character, cell.person, cell.day) if cell.take == take else None
@@ -511,10 +508,7 @@ def _way(source: PageSource, craft: str, via: Via, own: list[Spread]) -> str | t
 
 
 def hand_table(source: PageSource, shot: str, take: int, of: str) -> Table:
-    """Return the hands of a take by character, in the order of the crafts.
-
-    of: ``take 2`` where the shot has several.
-    """
+    """Return the hands of a take by character, in the order of the crafts."""
     places = source.results.places
     hands = source.results.hands.of_take(shot, take)
     reached = grouped(hands, lambda hand: (hand.character, hand.craft, hand.person, hand.via))
