@@ -8,6 +8,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from typing import NamedTuple
 
 from credits.billing.credits import why
 from credits.cautions import REVIEW_CAUTION
@@ -35,7 +36,7 @@ from credits.site.source import PageSource, grouped, repairs_table, without_cut,
 from credits.site.strips import Strip, film_strip
 from credits.text import guarded
 from credits.units.film_time import clock, day_text, days_between, seconds, timecode
-from credits.units.frames import NO_FRAMES, Frames, Range
+from credits.units.frames import Frames, union
 from credits.units.rounding import decimal_text
 from credits.units.table import Column, Table, Unit, columns
 
@@ -291,52 +292,35 @@ def built_table(
     return Table.of("Characters, puppets and parts worked on", BUILT_COLUMNS, rows)
 
 
-@dataclass(frozen=True, slots=True)
-class OwnWork:
+class OwnWork(NamedTuple):
     """Frames that somebody worked in, by craft and character. take None: every take."""
 
     shot: str
     take: int | None
     craft: str
     character: str | None
-    frames: Frames = NO_FRAMES
+    frames: Frames
 
 
-def _claimed(source: PageSource, person: str) -> Iterable[tuple[OwnWork, Range]]:
+def _works(source: PageSource, person: str) -> Iterator[OwnWork]:
+    """Yield the frames they animated that are kept, and their other performance work in shots."""
     feet = source.results.footage_by_person.get(person, Footage((), None))
-    entries = source.ledger.entries_by_person.get(person, ())
-    crafts = {entry.number: entry.craft for entry in entries}
     for shot, take in dict.fromkeys((cell.shot, cell.take) for cell in feet.cells):
-        for run in source.results.runs[shot, take].runs:
-            for layer in run.kept:
-                for claim in layer.claims:
-                    if claim.person == person:
-                        for craft in dict.fromkeys(crafts[number] for number in claim.entries):
-                            key = OwnWork(shot, take, craft, layer.character)
-                            yield key, (run.first, run.stop)
-
-
-def _logged(source: PageSource, person: str) -> Iterable[tuple[OwnWork, Range]]:
-    crafts = source.ledger.crafts
+        for hand in source.results.hands.of_take(shot, take):
+            if hand.person == person and hand.via is Via.FRAME:
+                yield OwnWork(shot, take, hand.craft, hand.character, hand.frames)
     for entry in source.ledger.entries_by_person.get(person, ()):
-        craft = crafts[entry.craft]
-        if entry.shot is None or craft.kind is not Kind.PERFORMANCE or craft.footage:
-            continue
-        key = OwnWork(entry.shot, entry.take, craft.code, entry.character)
-        for stretch in (entry.frames or NO_FRAMES).ranges:
-            yield key, stretch
+        craft = source.ledger.crafts[entry.craft]
+        performed = craft.kind is Kind.PERFORMANCE and not craft.footage
+        if performed and entry.shot is not None and entry.frames:
+            yield OwnWork(entry.shot, entry.take, craft.code, entry.character, entry.frames)
 
 
 def own_work(source: PageSource, person: str) -> tuple[OwnWork, ...]:
-    """Return what somebody did in shots, in the order of the shots.
-
-    That is the frames they animated that are kept, and their other performance work there.
-    """
-    found: dict[OwnWork, list[Range]] = defaultdict(list)
-    for key, stretch in (*_claimed(source, person), *_logged(source, person)):
-        found[key].append(stretch)
+    """Return what somebody did in shots, in the order of the shots."""
+    found = grouped(_works(source, person), lambda own: own[:-1])
+    work = [OwnWork(*key, union(own.frames for own in every)) for key, every in found.items()]
     places = source.results.places.shots
-    work = [replace(key, frames=Frames.of(*ranges)) for key, ranges in found.items()]
     work.sort(key=lambda w: (places[w.shot], w.take or 0, w.craft, w.character or ""))
     return tuple(work)
 
