@@ -13,7 +13,7 @@ from markdown import Markdown
 from markdown.treeprocessors import Treeprocessor
 from markupsafe import Markup
 
-from credits import files
+from credits import cautions, files
 from credits.editions import Edition, cut_to
 from credits.site import links
 from credits.site.links import DataFile, Frame, Link, Page
@@ -184,6 +184,7 @@ def environment() -> Environment:
     )
     made.filters |= {"markdown": markdown, "markdown_line": markdown_line}
     made.filters |= {"name": name, "names": names, "printed": Table.printed}
+    made.globals["cautions"] = cautions
     made.tests["links"] = lambda value: isinstance(value, tuple)
     made.tests["link"] = lambda value: isinstance(value, Link)
     return made

@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from credits.cautions import MATERIALS_CAUTION
 from credits.editions import Crew, Edition, Everyone
 from credits.figures.snapshot import Snapshot
 from credits.footage.claims import Run
@@ -93,7 +92,6 @@ class CharacterPage:
     puppets: Everyone[Table]
     parts: Everyone[Table]
     place: Everyone[str]
-    materials: Everyone[str]
     on_screen: Crew[Amount | None] = None
     kept: Crew[Amount | None] = None
     hands: Crew[int] = 0
@@ -238,7 +236,6 @@ class _CharacterPage:
         source, results = self.source, self.source.results
         production, use = self.ledger.production, results.use
         character = self.ledger.characters[self.code]
-        made_by = tuple(self.credited(Kind.BUILD))
         order = [code for code, _ in results.first_seen]
         seen = dict(results.first_seen).get(self.code)
         total = self.feet.total.character
@@ -251,11 +248,10 @@ class _CharacterPage:
             silent=character.silent,
             picture=source.pictures.get(self.code, ""),
             performed_by=tuple(self.credited(Kind.PERFORMANCE)),
-            made_by=made_by,
+            made_by=tuple(self.credited(Kind.BUILD)),
             puppets=self.puppets(),
             parts=self.parts(),
             place=f"{order.index(self.code) + 1} of {len(order)}" if self.code in order else "",
-            materials=MATERIALS_CAUTION if made_by else "",
             on_screen=source.amount(total.screen) if use else None,
             kept=source.amount(total.kept),
             hands=sum(self.code in reach.characters for reach in results.reach.values()),
@@ -456,7 +452,7 @@ class PuppetPage:
     built_by: Everyone[tuple[Credited, ...]]
     for_every_copy: Everyone[tuple[Credited, ...]]
     fitted: Everyone[Table]
-    materials: Everyone[str]
+    handled: Everyone[bool]
     note: Crew[str] = ""
     ready: Crew[str] = ""
     retired: Crew[str] = ""
@@ -569,7 +565,6 @@ class _PuppetPages:
         for_every_copy = self.builders(self.on_character.get(puppet.character, ()))
         # Where it is always the puppet itself that was repaired, nothing need say so.
         hidden = ("minutes",) if any(entry.part for entry in repairs) else ("minutes", "thing")
-        handled = built_by or for_every_copy or fittings or repairs
         return PuppetPage(
             name=name,
             code=code,
@@ -579,7 +574,7 @@ class _PuppetPages:
             built_by=built_by,
             for_every_copy=for_every_copy,
             fitted=self.fitted(name.text, fittings),
-            materials=MATERIALS_CAUTION if handled else "",
+            handled=bool(built_by or for_every_copy or fittings or repairs),
             note=puppet.note or "",
             ready=day_text(puppet.ready_on) if puppet.ready_on else "",
             retired=day_text(puppet.retired_on) if puppet.retired_on else "",

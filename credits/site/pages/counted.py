@@ -8,7 +8,6 @@ from datetime import UTC, date, datetime
 from functools import cache
 
 from credits.billing.roll import LEAST_SECONDS_A_LINE
-from credits.cautions import CREDITS_CAUTION, MATERIALS_CAUTION, REVIEW_CAUTION
 from credits.editions import Crew, Edition, Everyone
 from credits.figures.snapshot import Snapshot
 from credits.footage.footage import MEASURES
@@ -200,9 +199,6 @@ class CountedPage:
     edition: Everyone[str]
     data: Everyone[str]
     least_line: Everyone[str]
-    credits_caution: Everyone[str]
-    materials_caution: Everyone[str]
-    review_caution: Crew[str] = ""
     example: Crew[Example | None] = None
     cut: Crew[str] = ""
 
@@ -248,9 +244,6 @@ def counted_pages(source: PageSource) -> Iterator[Page]:
         edition=f"This is the {source.edition} edition.",
         data=_data_text(source),
         least_line=f"{LEAST_SECONDS_A_LINE}",
-        credits_caution=CREDITS_CAUTION,
-        materials_caution=MATERIALS_CAUTION,
-        review_caution=REVIEW_CAUTION,
         example=example() if source.crew else None,
         cut=_cut_text(source),
     )

@@ -29,7 +29,6 @@ from credits.billing.roll import (
     roll_lines,
     wished_length,
 )
-from credits.cautions import CREDITS_CAUTION
 from credits.editions import Crew, Everyone, Office
 from credits.model.facts import EntryNumber
 from credits.model.ledger import Ledger
@@ -343,7 +342,6 @@ class Appearance:
 class CreditsPage:
     """Everything the page of the end credits shows."""
 
-    caution: Everyone[str]
     proof: Everyone[str]
     plan: Everyone[str]
     line_count: Everyone[str]
@@ -402,7 +400,6 @@ def credits_pages(source: PageSource) -> Iterator[Page]:
     last_proof = proof_view(source)
     unconfirmed = {line.person for line in lines if not line.confirmed}
     model = CreditsPage(
-        caution=CREDITS_CAUTION,
         proof="" if last_proof is not None else NO_PROOF,
         plan=credits.plan,
         line_count=f"{len(lines):,}",

@@ -23,7 +23,7 @@ from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.site import links
 from credits.site.links import Link, Page, with_neighbours
-from credits.site.pages.people import materials_of
+from credits.site.pages.people import is_dangerous
 from credits.site.source import PageSource, entry_table, grouped, without_cut
 from credits.units.film_time import MONTHS, day_text, days_between, iso_week, week_days
 from credits.units.rounding import half_up
@@ -252,7 +252,7 @@ class WeekPage:
     stages: Everyone[tuple[StageRow, ...]]
     works: Everyone[tuple[tuple[Link, Table], ...]]
     footage: Everyone[Table]
-    materials: Everyone[str]
+    dangerous: Everyone[bool]
     previous: Everyone[Link | None]
     following: Everyone[Link | None]
 
@@ -272,7 +272,6 @@ def _page(
     )
     staged, others = parts.get(True, []), parts.get(False, [])
     days = week_days(week)
-    cautions = (materials_of(source.ledger.crafts[entry.craft]) for entry in others)
     stages = {entry.stage for entry in staged if entry.stage is not None}
     footage = weeks.footage_of(week)
     return WeekPage(
@@ -289,7 +288,7 @@ def _page(
             for code, own in source.by_craft(others)
         ),
         footage=week_footage(source, footage),
-        materials=max(cautions, default=""),
+        dangerous=any(is_dangerous(source.ledger.crafts[entry.craft]) for entry in others),
         previous=links.week_link(previous) if previous else None,
         following=links.week_link(following) if following else None,
     )
