@@ -276,8 +276,7 @@ def test_an_omitted_shot_says_so_and_shows_its_only_take() -> None:
 def test_the_shots_before_and_after() -> None:
     pages = pages_of(SEVERAL)
     around = {
-        code: (page.previous and page.previous.text, page.following and page.following.text)
-        for code, page in pages.items()
+        code: tuple(link and link.text for link in page.steps) for code, page in pages.items()
     }
     assert around == {
         "010-010": (None, "010-020"),

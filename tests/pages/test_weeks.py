@@ -241,11 +241,13 @@ def test_the_material_caution_is_on_weeks_that_list_such_work() -> None:
 
 def test_the_weeks_before_and_after_are_those_that_have_pages() -> None:
     first, last = week_of(TWO_WEEKS, "2026-W01"), week_of(TWO_WEEKS, "2026-W10")
-    assert first.previous is None
-    assert first.following is not None
-    assert first.following.href == "weeks/2026-w10.html"
-    assert last.previous is not None
-    assert (last.previous.text, last.following) == ("2026-W01", None)
+    previous, following = first.steps
+    assert previous is None
+    assert following is not None
+    assert following.href == "weeks/2026-w10.html"
+    previous, following = last.steps
+    assert previous is not None
+    assert (previous.text, following) == ("2026-W01", None)
 
 
 def test_the_worked_example_in_its_weeks() -> None:

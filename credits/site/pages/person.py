@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -43,27 +43,11 @@ from credits.units.table import Column, Table, Unit, columns
 OwnFrames = tuple[str, int, Frames]
 
 
-@dataclass(slots=True)
-class Extent:
-    """Frames and shots, summed take by take; the takes of one shot come one after the other."""
-
-    frames: int = 0
-    shots: int = 0
-    last: str = ""
-
-    def add(self, shot: str, frames: int) -> None:
-        """Add frames of a take."""
-        self.frames += frames
-        if shot != self.last:
-            self.shots += 1
-            self.last = shot
-
-
 class Ways:
     """What reach counts, by way of what, by thing and by character."""
 
     def __init__(self, results: Snapshot) -> None:
-        self._extents: dict[tuple[str, Via, str], Extent] = defaultdict(Extent)
+        self._extents: dict[tuple[str, Via, str], Counter[str]] = defaultdict(Counter)
         self._by_character: dict[str, dict[str, list[OwnFrames]]] = defaultdict(dict)
         for found in counted_hands(results.ledger, results.runs, results.use, results.hands):
             self._add(*found)
@@ -78,14 +62,14 @@ class Ways:
             ways[spread.person, spread.via, thing].add(frames)
             characters[spread.person, spread.character].add(frames)
         for way, sets in ways.items():
-            self._extents[way].add(shot, together(sets).count)
+            self._extents[way][shot] += together(sets).count
         for (person, character), sets in characters.items():
             own = self._by_character[person].setdefault(character, [])
             own.append((shot, take, together(sets)))
 
-    def reach(self, person: str, via: Via, thing: str = "") -> Extent:
-        """Return how far work on a thing, or without one by way of any such thing, reaches."""
-        return self._extents.get((person, via, thing), Extent())
+    def reach(self, person: str, via: Via, thing: str = "") -> Counter[str]:
+        """Return the frames in each shot that work on a thing, or on any such thing, reaches."""
+        return self._extents.get((person, via, thing), Counter())
 
     def by_character(self, person: str) -> list[tuple[str, list[OwnFrames]]]:
         """Return the characters that the hands are on, most frames first, each with its takes."""
@@ -148,9 +132,9 @@ def _film_strip(source: PageSource, ways: Ways, person: str) -> Strip | None:
 def _ways(source: PageSource, ways: Ways, person: str) -> Table:
     reach = source.results.reach[person]
     rows = (
-        (WAY_WORDS[via], extent.frames, extent.frames, extent.shots)
+        (WAY_WORDS[via], frames.total(), frames.total(), len(frames))
         for via in Via
-        if (extent := ways.reach(person, via)).shots
+        if (frames := ways.reach(person, via))
     )
     caption = "By way of what these hands are in the film"
     table = Table.of(caption, WAY_COLUMNS, rows, source.scale, "each frame once")
@@ -278,15 +262,15 @@ def built_table(
     rows = []
     for thing in ordered:
         via, code = thing
-        extent = ways.reach(person, via, code) if ways is not None else None
+        frames = ways.reach(person, via, code) if ways is not None else None
         rows.append(
             (
                 source.thing(via, code),
                 source.ledger.parts[code].kind if via is Via.PART else via.value,
                 tuple(map(source.craft, dict.fromkeys(entry.craft for entry in found[thing]))),
                 worked_days(found[thing]) or "undated",
-                extent.shots if extent is not None else None,
-                extent.frames if extent is not None else None,
+                len(frames) if frames is not None else None,
+                frames.total() if frames is not None else None,
             )
         )
     return Table.of("Characters, puppets and parts worked on", BUILT_COLUMNS, rows)

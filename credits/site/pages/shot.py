@@ -18,7 +18,7 @@ from credits.model.facts import Kind, ShotStatus, Take
 from credits.model.ledger import Ledger
 from credits.model.words import counted, listed
 from credits.site import links, strips
-from credits.site.links import Link, Page, linked_day, with_neighbours
+from credits.site.links import Link, Page, Steps, linked_day, with_steps
 from credits.site.source import (
     PART_COLUMNS,
     Amount,
@@ -257,7 +257,7 @@ class _Shots:
             told.append(f"on screen for {counted(shown, 'frame')}")
         return f"{count:,}", "; ".join(told)
 
-    def page(self, code: str, previous: str | None, following: str | None) -> ShotPage:
+    def page(self, code: str, steps: Steps) -> ShotPage:
         shot, source = self.ledger.shots[code], self.source
         counting = self.that_count(code)
         claimed = self.with_claims(code)
@@ -290,8 +290,7 @@ class _Shots:
             replacements=replacement_table(source, code),
             takes=self.takes(code),
             entries=log.without("shot"),
-            previous=source.shot(previous) if previous else None,
-            following=source.shot(following) if following else None,
+            steps=steps,
         )
 
 
@@ -584,14 +583,13 @@ class ShotPage:
     replacements: Everyone[Table]
     takes: Everyone[Table]
     entries: Everyone[Table]
-    previous: Everyone[Link | None]
-    following: Everyone[Link | None]
+    steps: Everyone[Steps]
 
 
 def shot_pages(source: PageSource) -> Iterator[Page]:
     """Make the list of shots, and one page for every shot, in the order of the sequences."""
     shots = _Shots(source)
     yield Page(links.SHOTS, "shots.html", "Shots", links.SHOTS, shots.overview())
-    for previous, code, following in with_neighbours(shots_in_order(source.ledger)):
-        page = shots.page(code, previous, following)
+    for code, steps in with_steps([source.shot(code) for code in shots_in_order(source.ledger)]):
+        page = shots.page(code, steps)
         yield Page(links.shot_page(code), "shot.html", f"Shot {code}", links.SHOTS, page)

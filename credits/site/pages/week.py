@@ -22,7 +22,7 @@ from credits.model.facts import Kind, Purpose
 from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.site import links
-from credits.site.links import Link, Page, with_neighbours
+from credits.site.links import Link, Page, Steps, with_steps
 from credits.site.pages.people import is_dangerous
 from credits.site.source import PageSource, entry_table, grouped, without_cut
 from credits.units.film_time import MONTHS, day_text, days_between, iso_week, week_days
@@ -253,13 +253,10 @@ class WeekPage:
     works: Everyone[tuple[tuple[Link, Table], ...]]
     footage: Everyone[Table]
     dangerous: Everyone[bool]
-    previous: Everyone[Link | None]
-    following: Everyone[Link | None]
+    steps: Everyone[Steps]
 
 
-def _page(
-    source: PageSource, weeks: Weeks, previous: str | None, week: str, following: str | None
-) -> WeekPage:
+def _page(source: PageSource, weeks: Weeks, week: str, steps: Steps) -> WeekPage:
     entries = weeks.entries[week]
     # Performance on a shot or on a stage is in the table of stages.
     performed = Kind.PERFORMANCE
@@ -289,8 +286,7 @@ def _page(
         ),
         footage=week_footage(source, footage),
         dangerous=any(is_dangerous(source.ledger.crafts[entry.craft]) for entry in others),
-        previous=links.week_link(previous) if previous else None,
-        following=links.week_link(following) if following else None,
+        steps=steps,
     )
 
 
@@ -298,6 +294,6 @@ def week_pages(source: PageSource) -> Iterator[Page]:
     """Make the list of weeks, and one page for every week that has dated entries."""
     weeks = Weeks(source)
     yield Page(links.WEEKS, "weeks.html", "Weeks", links.WEEKS, _weeks_page(source, weeks))
-    for before, week, after in with_neighbours(weeks.names):
-        page = _page(source, weeks, before, week, after)
+    for week, steps in with_steps([links.week_link(week) for week in weeks.names]):
+        page = _page(source, weeks, week, steps)
         yield Page(links.week_page(week), "week.html", f"Week {week}", links.WEEKS, page)
