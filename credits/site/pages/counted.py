@@ -67,16 +67,13 @@ class Example:
 def example_results() -> Snapshot:
     """Return the example, computed."""
     logged_at = datetime(2026, 3, 4, tzinfo=UTC)
+    rate, gauge = FrameRate.parse("24"), Gauge.parse("35mm-4perf")
     clip = facts.CutClip(
         order=1, film_first=1, shown=32, shot=SHOT, take=None, source_first=9, source_last=40
     )
     log = WrittenLog(
         production=facts.Production(
-            title="Example",
-            code="example",
-            rate=FrameRate.parse("24"),
-            gauge=Gauge.parse("35mm-4perf"),
-            day_minutes=600,
+            title="Example", code="example", rate=rate, gauge=gauge, day_minutes=600
         ),
         crafts=facts.BUILT_IN_CRAFTS,
         people=tuple(facts.Person(code=n.lower(), credit_name=n) for n in ("Ana", "Ben", "Cai")),

@@ -77,16 +77,8 @@ def decision_text(take: Take) -> str:
     return f"{words} {day_text(take.decided_on)}" if take.decided_on else words
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SequenceShots:
-    """A sequence and its shots. An omitted shot stands there and has no length."""
-
-    anchor: Everyone[str]
-    code: Everyone[str]
-    name: Everyone[str]
-    count: Everyone[str]
-    omitted: Everyone[str]
-    shots: Everyone[Table]
+SequenceShots = tuple[str, str, str, str, Table]
+"""A sequence: its place in the page, code, name, how many shots; and those, the omitted too."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -209,14 +201,9 @@ class _Shots:
         table = self.table(f"Shots of sequence {code}", SHOT_COLUMNS, map(self.row, every))
         kept = len(shots_counted(self.ledger, code))
         left = len(every) - kept
-        return SequenceShots(
-            anchor=sequence_anchor(code),
-            code=code,
-            name=self.ledger.sequences[code].name or "",
-            count=counted(kept, "shot"),
-            omitted=f"{left:,} omitted" if left else "",
-            shots=replace(table, shown_totals=shown),
-        )
+        count = f"{counted(kept, 'shot')}, {left:,} omitted" if left else counted(kept, "shot")
+        name = self.ledger.sequences[code].name or ""
+        return sequence_anchor(code), code, name, count, replace(table, shown_totals=shown)
 
     def overview(self) -> ShotsPage:
         ledger, use = self.ledger, self.source.results.use
