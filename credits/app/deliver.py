@@ -31,7 +31,7 @@ from credits.formats.deliver.plain import (
 from credits.formats.deliver.png import Measured, measured_lines, roll_png, write_cards
 from credits.formats.deliver.review import ReviewSheet, review_csv, review_pdf
 from credits.formats.deliver.xlsx import credits_xlsx
-from credits.formats.standards.account import About, Account, Scope, account_of
+from credits.formats.standards.account import CHARACTER, FILM, SHOT, Account, Thing, account_of
 from credits.model.facts import Production
 from credits.model.ledger import Ledger
 from credits.review.expectation import Expectation
@@ -189,17 +189,11 @@ def _read_delivery(
 ) -> Delivery:
     return Delivery(
         title=production.title,
-        code=production.code,
         credits=credits,
         caution=CREDITS_CAUTION,
-        shows_unconfirmed=edition.sees(Edition.CREW),
-        shows_reasons=edition.sees(Edition.CREW),
-        shows_held=edition.sees(Edition.OFFICE),
+        edition=edition,
         proof=proof,
     )
-
-
-FILM = "film"
 
 
 def account_for(folder: Path, about: str, edition: Edition) -> Account:
@@ -209,7 +203,7 @@ def account_for(folder: Path, about: str, edition: Edition) -> Account:
     """
     snapshot = open_snapshot(folder)
     scope = scope_named(about, snapshot.ledger)
-    if scope.about is About.SHOT and edition is Edition.PUBLIC:
+    if scope[0] == SHOT and edition is Edition.PUBLIC:
         hint = "Write --edition crew, or name a character."
         raise WrongCall(Finding("the public edition shows no shots", hint, None, "--for", about))
     source = PageSource(snapshot, edition)
@@ -223,30 +217,30 @@ def account_for(folder: Path, about: str, edition: Edition) -> Account:
     )
 
 
-def scope_named(text: str, ledger: Ledger) -> Scope:
+def scope_named(text: str, ledger: Ledger) -> Thing:
     """Find the film, or the character or shot of this code, without regard to case.
 
     ``character=CODE`` and ``shot=CODE`` say which is meant. Raises WrongCall.
     """
     tables: dict[str, Iterable[Coded]] = {
-        About.CHARACTER: ledger.characters.values(),
-        About.SHOT: ledger.shots.values(),
+        CHARACTER: ledger.characters.values(),
+        SHOT: ledger.shots.values(),
     }
     wanted = text.strip()
     kind, equals, code = wanted.partition("=")
     if equals and kind in tables:
         tables, wanted = {kind: tables[kind]}, code
     elif wanted.casefold() == FILM:
-        return Scope(About.FILM, ledger.production.code)
+        return FILM, ledger.production.code
     found = {kind: of_code(wanted, facts) for kind, facts in tables.items()}
-    scopes = [Scope(About(kind), fact.code) for kind, fact in found.items() if fact is not None]
+    scopes = [(kind, fact.code) for kind, fact in found.items() if fact is not None]
     if not scopes:
         what = "no character and no shot has this code"
         known: list[Coded] = [*ledger.characters.values(), *ledger.shots.values()]
         hint = like_ones(wanted, known) or "See `credits find`."
         raise WrongCall(Finding(what, hint, None, "--for", text))
     if len(scopes) > 1:
-        hint = f"Write {' or '.join(f'{scope.about}={scope.code}' for scope in scopes)}."
+        hint = f"Write {' or '.join(f'{kind}={code}' for kind, code in scopes)}."
         raise WrongCall(Finding("is a character and a shot", hint, None, "--for", text))
     return scopes[0]
 
