@@ -19,8 +19,8 @@ from credits.formats.tables.sheets import Progress, read_tables
 from credits.memory import all_kept
 from credits.model.ledger import Ledger
 from credits.site.pictures import pictures_of
-from credits.site.publish import Published
-from credits.site.render import build
+from credits.site.publish import Published, publish
+from credits.site.render import site_files
 from credits.site.source import PageSource
 from credits.store.production import create_production
 from credits.store.settings import read_settings
@@ -47,7 +47,7 @@ def build_sites(
         names, contents = pictures_of(folder / "pictures", now.snapshot.ledger, edition)
         source = PageSource(now.snapshot, edition, names, now.comparison)
         with all_kept():
-            published = build(target, source, contents)
+            published = publish(target, site_files(source, contents))
         built.append(BuiltSite(edition, target, published))
     return tuple(built)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
+from markupsafe import escape
 
 from credits.billing.credits import Credits, Line, Reason, ReasonKind, Section
 from credits.billing.plan import Layout
@@ -20,7 +21,7 @@ from credits.site.pages.credits import (
     credits_pages,
     roll_view,
 )
-from credits.site.render import frame_of, render
+from credits.site.render import render
 from credits.site.source import PageSource
 from credits.units.film_time import FrameRate, Gauge
 from credits.units.table import Scale
@@ -66,7 +67,7 @@ def page_of(text: str, edition: Edition = Edition.OFFICE) -> CreditsPage:
 def html_of(text: str, edition: Edition = Edition.OFFICE) -> str:
     source = PageSource(Snapshot(small_ledger(text)), edition)
     (page,) = credits_pages(source)
-    return render(page, frame_of(page, source), source)
+    return render(page, source)
 
 
 def credits_with(*names: str, role: str | None = None) -> Credits:
@@ -107,7 +108,7 @@ def test_each_name_leads_to_its_reasons(edition: Edition) -> None:
 @pytest.mark.parametrize("edition", Edition)
 def test_the_caution_and_the_state_of_the_proof_stand_in_every_edition(edition: Edition) -> None:
     page = page_of(WITH_UNCREDITED, edition)
-    assert page.caution == CREDITS_CAUTION
+    assert escape(CREDITS_CAUTION) in html_of(WITH_UNCREDITED, edition)
     assert page.proof.startswith("No proof has been frozen yet")
 
 

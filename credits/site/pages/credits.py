@@ -29,7 +29,6 @@ from credits.billing.roll import (
     roll_lines,
     wished_length,
 )
-from credits.cautions import CREDITS_CAUTION
 from credits.editions import Crew, Everyone, Office
 from credits.model.facts import EntryNumber
 from credits.model.ledger import Ledger
@@ -39,7 +38,7 @@ from credits.site.links import Link, Page
 from credits.site.source import PageSource
 from credits.units.film_time import clock, day_text, seconds, seconds_text
 from credits.units.rounding import decimal_text
-from credits.units.table import Column, Scale, Table, Unit
+from credits.units.table import Column, Scale, Table, Unit, columns
 
 ONE_OF = {"entries": "entry", "engagements": "engagement"}
 
@@ -69,11 +68,8 @@ class HeldCredit:
     entries: Office[str] = ""
 
 
-CONSIDERED_COLUMNS = (
-    Column(key="heading", heading="Heading"),
-    Column(key="outcome", heading="What became of it"),
-    Column(key="why", heading="Why"),
-    Column(key="figures", heading="Figures"),
+CONSIDERED_COLUMNS = columns(
+    heading="Heading", outcome="What became of it", why="Why", figures="Figures"
 )
 
 
@@ -169,12 +165,7 @@ def spelling(ledger: Ledger, person: str) -> str:
 
 
 KIND_WORDS = {ChangeKind.ROLE: "other role", ChangeKind.ORDER: "other place"}
-CHANGE_COLUMNS = (
-    Column(key="kind", heading="Change"),
-    Column(key="about", heading="Who"),
-    Column(key="what", heading="What"),
-    Column(key="why", heading="Why"),
-)
+CHANGE_COLUMNS = columns(kind="Change", about="Who", what="What", why="Why")
 SPEED_COLUMNS = (
     Column(key="speed", heading="Pixels a frame", unit=Unit.NUMBER),
     Column(key="length", heading="Length", unit=Unit.RUNNING),
@@ -182,12 +173,8 @@ SPEED_COLUMNS = (
     Column(key="stays", heading="A line stays, s", unit=Unit.SECONDS, places=1),
     Column(key="remark", heading="Remark"),
 )
-HELD_COLUMNS = (
-    Column(key="person", heading="Person"),
-    Column(key="heading", heading="Heading"),
-    Column(key="reason", heading="Reason"),
-    Column(key="rule", heading="Rule"),
-    Column(key="figures", heading="Figures"),
+HELD_COLUMNS = columns(
+    person="Person", heading="Heading", reason="Reason", rule="Rule", figures="Figures"
 )
 
 
@@ -355,7 +342,6 @@ class Appearance:
 class CreditsPage:
     """Everything the page of the end credits shows."""
 
-    caution: Everyone[str]
     proof: Everyone[str]
     plan: Everyone[str]
     line_count: Everyone[str]
@@ -414,7 +400,6 @@ def credits_pages(source: PageSource) -> Iterator[Page]:
     last_proof = proof_view(source)
     unconfirmed = {line.person for line in lines if not line.confirmed}
     model = CreditsPage(
-        caution=CREDITS_CAUTION,
         proof="" if last_proof is not None else NO_PROOF,
         plan=credits.plan,
         line_count=f"{len(lines):,}",
