@@ -17,8 +17,6 @@ from credits.billing.credits import (
     Reason,
     ReasonKind,
     Section,
-    ToCircle,
-    ToHeld,
 )
 from credits.billing.find import Found, Placed, job_titles, reasons_of, route
 from credits.billing.plan import (
@@ -228,8 +226,7 @@ def _held_lines(
     ledger: Ledger, decided: Iterable[tuple[int, Considered]], printed: frozenset[str]
 ) -> Iterator[Held]:
     """The lines that are held of people who print elsewhere, in the order of the plan."""
-    ends = (end for end in decided if isinstance(end[1].to, ToHeld | ToCircle))
-    own = (end for end in ends if end[1].person in printed)
+    own = (end for end in decided if end[1].is_held and end[1].person in printed)
     for _, one in sorted(own, key=lambda end: (end[0], _by_name(ledger, end[1].person))):
         found = tuple(reason for reason in one.because if reason.kind is not ReasonKind.ASKED)
         yield Held(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
 
@@ -219,52 +219,48 @@ class Outcome(StrEnum):
     UNCREDITED = "asked to be uncredited"
 
 
-@dataclass(frozen=True, slots=True)
-class ToSection:
-    """The person goes on to a section, or stands there already."""
-
-    heading: str
-
-
-@dataclass(frozen=True, slots=True)
-class ToHeld:
-    """The person is held for a decision."""
-
-
-@dataclass(frozen=True, slots=True)
-class ToCircle:
-    """The headings send the person on in a circle: held as well."""
-
-
-Destination = ToSection | ToHeld | ToCircle
-
-
-def destination_words(to: Destination) -> str:
-    """Return the heading, or that the person is held."""
-    if isinstance(to, ToSection):
-        return to.heading
-    round_about = ": the plan sends the person from heading to heading and back"
-    return f"held{round_about if isinstance(to, ToCircle) else ''}"
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Considered:
     """A section that considered a person, and what became of it.
 
-    ``to``: where the person goes who is below the threshold, or stands elsewhere; else None.
+    ``to``: the heading to which somebody goes on who is below the threshold, or under which they
+    stand already. ``in_circle``: the headings send the person on in a circle, and so they are held.
     """
 
     person: str
     heading: str
     outcome: Outcome
     because: tuple[Reason, ...]
-    to: Destination | None = None
+    to: str | None = None
+    in_circle: bool = False
 
     @property
     def reached(self) -> Reached | None:
         """What was asked for and reached, where the section asks for something."""
         asked = (one.reached for one in self.because if one.kind is ReasonKind.ASKED)
         return next(asked, None)
+
+    @property
+    def is_held(self) -> bool:
+        """Whether the way of the person ends here, held for a decision."""
+        return self.outcome is Outcome.BELOW and self.to is None
+
+    @property
+    def destination(self) -> str | None:
+        """The heading, or that the person is held; None where they go nowhere else."""
+        round_about = ": the plan sends the person from heading to heading and back"
+        return f"held{round_about * self.in_circle}" if self.is_held else self.to
+
+    @property
+    def not_here(self) -> str:
+        """Why the section does not print the person: a sentence without its reasons' figures."""
+        if self.outcome is Outcome.UNCREDITED:
+            return "Asked to be uncredited."
+        if self.outcome is Outcome.ELSEWHERE:
+            return f"Named once in all: already under '{self.to}'."
+        words = self.destination or ""
+        onward = f"{words.capitalize()}." if self.is_held else f"Goes on to '{words}'."
+        return f"{in_words(self.because).threshold} {onward}".lstrip()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -282,48 +278,26 @@ class Credits:
     held_lines: tuple[Held, ...] = ()
     considered: tuple[Considered, ...] = ()
 
-    def lines_of(self, person: str) -> tuple[tuple[Section, Line], ...]:
-        """Every line of one person, with its section."""
-        every = ((section, line) for section in self.sections for line in section.lines)
-        return tuple((section, line) for section, line in every if line.person == person)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Why:
-    """Everything that the credits decided of one person.
-
-    ``lines``: what prints. ``considered``: every section that considered the person, in the plan's
-    order. ``held``: the person, when nothing prints; ``held_lines``: lines held although another
-    prints. All of them empty: no credit is owed yet.
-    """
-
-    lines: tuple[tuple[Section, Line], ...]
-    considered: tuple[Considered, ...]
-    held: Held | None
-    held_lines: tuple[Held, ...]
+    @property
+    def lines(self) -> tuple[tuple[Section, Line], ...]:
+        """Every line, with its section."""
+        return tuple((section, line) for section in self.sections for line in section.lines)
 
     @property
     def not_here(self) -> tuple[Considered, ...]:
-        """The sections that considered the person and do not print them."""
+        """The sections that considered somebody and do not print them."""
         return tuple(one for one in self.considered if one.outcome is not Outcome.PRINTED)
 
-
-def why(credits: Credits, person: str) -> Why:
-    """Return the decisions about a person, by the code that they are known by."""
-    return Why(
-        lines=credits.lines_of(person),
-        considered=tuple(one for one in credits.considered if one.person == person),
-        held=next((held for held in credits.held if held.person == person), None),
-        held_lines=tuple(held for held in credits.held_lines if held.person == person),
-    )
-
-
-def not_here_words(one: Considered) -> str:
-    """Say why the section does not print the person, in a sentence without its reasons' figures."""
-    if one.outcome is Outcome.UNCREDITED or one.to is None:
-        return "Asked to be uncredited."
-    if one.outcome is Outcome.ELSEWHERE:
-        return f"Named once in all: already under '{destination_words(one.to)}'."
-    words = destination_words(one.to)
-    onward = f"Goes on to '{words}'." if isinstance(one.to, ToSection) else f"{words.capitalize()}."
-    return f"{in_words(one.because).threshold} {onward}".lstrip()
+    def of(self, person: str) -> Credits:
+        """Everything that was decided of one person; nothing: no credit is owed yet."""
+        sections = (
+            replace(section, lines=tuple(line for line in section.lines if line.person == person))
+            for section in self.sections
+        )
+        return replace(
+            self,
+            sections=tuple(section for section in sections if section.lines),
+            held=tuple(held for held in self.held if held.person == person),
+            held_lines=tuple(held for held in self.held_lines if held.person == person),
+            considered=tuple(one for one in self.considered if one.person == person),
+        )

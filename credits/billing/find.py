@@ -8,13 +8,9 @@ from dataclasses import dataclass, field
 
 from credits.billing.credits import (
     Considered,
-    Destination,
     Outcome,
     Reason,
     ReasonKind,
-    ToCircle,
-    ToHeld,
-    ToSection,
 )
 from credits.billing.plan import CreditPlan, Once, PlannedSection, called_so, guaranteed_headings
 from credits.billing.threshold import FiguresOf, Reached
@@ -217,12 +213,12 @@ class Router:
         """Whether the section names nobody who stands in another such section."""
         return (self.sections[place].once or self.plan.once) is Once.ALL
 
-    def _elsewhere(self, place: int, person: str, found: Found) -> ToSection | None:
+    def _elsewhere(self, place: int, person: str, found: Found) -> str | None:
         """The heading that takes the person already; None where this one may."""
         taken = self._taken.get(person)
         if taken is None or taken == place or not self._shares(place) or found.guaranteed:
             return None
-        return ToSection(self.sections[taken].heading)
+        return self.sections[taken].heading
 
     def decide(self, place: int, person: str, found: Found) -> None:
         """Follow one person whom the section at a place found."""
@@ -243,12 +239,12 @@ class Router:
             fell = ReasonKind.FELL_THROUGH
             falls[place] = Reason(kind=fell, headings=(section.heading,), reached=reached)
             onward = None if section.below is None else self.called.get(fold_words(section.below))
-            to: Destination = ToHeld()
-            if onward is not None:
-                to = ToCircle() if onward in falls else ToSection(self.sections[onward].heading)
-            self._note(place, person, Outcome.BELOW, found, reached, to)
             if onward is None or onward in falls:
+                circle = onward is not None
+                self._note(place, person, Outcome.BELOW, found, reached, in_circle=circle)
                 return
+            to = self.sections[onward].heading
+            self._note(place, person, Outcome.BELOW, found, reached, to)
             place = onward
 
     def _reached(self, section: PlannedSection, person: str, found: Found) -> Reached | None:
@@ -273,12 +269,17 @@ class Router:
         outcome: Outcome,
         found: Found,
         reached: Reached | None = None,
-        to: Destination | None = None,
+        to: str | None = None,
+        in_circle: bool = False,
     ) -> None:
         section = self.sections[place]
-        because = tuple(reasons_of(self.ledger, section, found, reached))
         one = Considered(
-            person=person, heading=section.heading, outcome=outcome, because=because, to=to
+            person=person,
+            heading=section.heading,
+            outcome=outcome,
+            because=tuple(reasons_of(self.ledger, section, found, reached)),
+            to=to,
+            in_circle=in_circle,
         )
         self.decided.append((place, one))
 

@@ -18,9 +18,8 @@ from credits.app.credits import (
 )
 from credits.app.named import fact_named, text_meant
 from credits.app.production import first_plan_text, open_snapshot, write_plan
-from credits.billing import credits as billed
 from credits.billing.compare import Comparison, CreditChange
-from credits.billing.credits import Credits, Reason, in_words
+from credits.billing.credits import Considered, Credits, Held, Reason, in_words
 from credits.billing.threshold import Reached
 from credits.cautions import CREDITS_CAUTION
 from credits.cli import printing
@@ -255,22 +254,19 @@ def why(
 ) -> None:
     """Why a person stands where they stand in the credits."""
     snapshot = open_snapshot(folder_of(production))
-    ledger, compiled = snapshot.ledger, snapshot.credits
+    ledger = snapshot.ledger
     named = fact_named("people", person, ledger.people.values())
     who = ledger.person(named.code)
-    found = billed.why(compiled, who.code)
-    confirmed = ledger.confirmed(who.code)
+    found, confirmed = snapshot.credits.of(who.code), ledger.confirmed(who.code)
     if as_json:
-        printing.say_json({**_json(found, who, confirmed, compiled), "caution": CREDITS_CAUTION})
+        printing.say_json({**_json(found, who, confirmed), "caution": CREDITS_CAUTION})
         return
-    _say_why(found, who, confirmed, compiled)
+    _say_why(found, who, confirmed)
     printing.remark(CREDITS_CAUTION)
 
 
-def _json(
-    found: billed.Why, who: Person, confirmed: bool, compiled: billed.Credits
-) -> dict[str, object]:
-    def held(one: billed.Held) -> dict[str, object]:
+def _json(found: Credits, who: Person, confirmed: bool) -> dict[str, object]:
+    def held(one: Held) -> dict[str, object]:
         return {
             "heading": one.heading or None,
             "reason": one.reason,
@@ -281,7 +277,7 @@ def _json(
         "person": who.code,
         "name": who.credit_name,
         "confirmed": confirmed,
-        "plan": compiled.plan,
+        "plan": found.plan,
         "lines": [
             {
                 "heading": section.heading,
@@ -291,16 +287,16 @@ def _json(
             for section, line in found.lines
         ],
         "considered": [_considered_json(one) for one in found.considered],
-        "held": held(found.held) if found.held else None,
+        "held": next(map(held, found.held), None),
         "held_lines": [held(one) for one in found.held_lines],
     }
 
 
-def _considered_json(one: billed.Considered) -> dict[str, object]:
+def _considered_json(one: Considered) -> dict[str, object]:
     return {
         "heading": one.heading,
         "outcome": one.outcome.value,
-        "to": billed.destination_words(one.to) if one.to is not None else None,
+        "to": one.destination,
         "asked": _reached_json(one.reached) if one.reached else None,
         "because": because_json(one.because),
     }
@@ -318,19 +314,19 @@ def _reached_json(reached: Reached) -> dict[str, object]:
     }
 
 
-def _say_why(found: billed.Why, who: Person, confirmed: bool, compiled: billed.Credits) -> None:
+def _say_why(found: Credits, who: Person, confirmed: bool) -> None:
     remark = "" if confirmed else " (spelling not confirmed)"
-    printing.say(f"{who.credit_name}{remark}, by the {compiled.plan}")
+    printing.say(f"{who.credit_name}{remark}, by the {found.plan}")
     for section, line in found.lines:
         role = f", {line.role}" if line.role else ""
         printing.heading(f"Under '{section.heading}': {line.name}{role}")
         _say_because(line.because)
-    if found.held:
-        printing.heading(f"Held: {found.held.reason}")
-        _say_because(found.held.because)
+    for held in found.held:
+        printing.heading(f"Held: {held.reason}")
+        _say_because(held.because)
     for one in found.not_here:
         printing.heading(f"Not under '{one.heading}': {one.outcome}")
-        printing.say(f"  {billed.not_here_words(one)}")
+        printing.say(f"  {one.not_here}")
         _say_because(one.because, threshold=False)
     if not found.lines and not found.held:
         printing.say(NOT_OWED)

@@ -71,7 +71,7 @@ def test_nothing_is_told_against_a_proof_of_the_same_credits(log: WrittenLog) ->
 
 def standing(credits: Credits, person: str) -> tuple[object, ...]:
     """Everything that is read of a person: names, headings and roles, or the reason."""
-    lines = [(line.name, s.heading, line.role) for s, line in credits.lines_of(person)]
+    lines = [(line.name, s.heading, line.role) for s, line in credits.of(person).lines]
     return sorted(lines, key=repr), [h.reason for h in credits.held if h.person == person]
 
 

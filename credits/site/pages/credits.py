@@ -13,9 +13,7 @@ from credits.billing.credits import (
     Held,
     ReasonFigure,
     Section,
-    Why,
     in_words,
-    not_here_words,
 )
 from credits.billing.roll import (
     WISHED_SECONDS_A_LINE,
@@ -104,7 +102,7 @@ def figures_text(figures: Iterable[ReasonFigure]) -> str:
     return ", ".join(figure_text(name, value) for name, value in figures)
 
 
-def credit_lines(own: Why, office: bool) -> tuple[CreditLine, ...]:
+def credit_lines(own: Credits, office: bool) -> tuple[CreditLine, ...]:
     """Return every line of a person, in the order of the credits.
 
     office: with the rules of contracts.
@@ -139,20 +137,20 @@ def held_credit(held: Held) -> HeldCredit:
     )
 
 
-def not_here(own: Why) -> Table:
+def not_here(own: Credits) -> Table:
     """Return the sections that considered a person and do not print them, in their order."""
     rows = []
     for one in own.not_here:
         figures = figures_text(in_words(one.because, office=False).figures)
-        rows.append((one.heading, one.outcome.value, not_here_words(one), figures))
+        rows.append((one.heading, one.outcome.value, one.not_here, figures))
     return Table.of("Headings that considered this person", CONSIDERED_COLUMNS, rows)
 
 
-def no_line(own: Why, office: bool) -> str:
+def no_line(own: Credits, office: bool) -> str:
     """Return what to say where nothing prints and no reason may be, or need be, given."""
     if own.lines:
         return ""
-    if own.held is None:
+    if not own.held:
         return "No credit is owed yet: the log has no work and the crew list no engagement."
     return "" if office else "No line prints yet. The production office can say why."
 
@@ -410,7 +408,7 @@ def _held_count(credits: Credits) -> str:
 def credits_pages(source: PageSource) -> Iterator[Page]:
     """Yield ``credits.html``."""
     credits = source.results.credits
-    lines = [line for section in credits.sections for line in section.lines]
+    lines = [line for _, line in credits.lines]
     last_proof = proof_view(source)
     unconfirmed = {line.person for line in lines if not line.confirmed}
     model = CreditsPage(
