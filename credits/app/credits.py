@@ -135,9 +135,6 @@ def _as_if(log: Log, written: WrittenLog, snapshot: Snapshot, mark: ProofMark) -
         yield AsIf(f"the cut changed {was} {version}", Snapshot(then, plan).credits)
 
 
-PITCH, RASTER = 60, "1920x1080"
-
-
 class Speeds(NamedTuple):
     """The roll of compiled credits in a picture: its speeds, its cards, what does not fit.
 
@@ -155,7 +152,8 @@ class Speeds(NamedTuple):
 
 def setting_of(raster: str | None, pitch: int | None) -> RollSetting:
     """Return how the credits are set in a picture. Raises WrongCall for a wrong one, or pitch."""
-    return RollSetting(roll.Raster.parse(raster or RASTER), PITCH if pitch is None else pitch)
+    picture = roll.Raster.parse(raster) if raster else roll.USUAL.raster
+    return RollSetting(picture, roll.USUAL.pitch if pitch is None else pitch)
 
 
 def speeds_of(
@@ -164,9 +162,8 @@ def speeds_of(
     """Work out the speeds. Raises WrongCall for a picture, pitch or length that is none."""
     setting = setting_of(raster, pitch)
     lines = len(roll.roll_lines(credits))
-    shape = (lines, setting.pitch, setting.raster)
-    wished = roll.wished_length(*shape) if length is None else roll.parse_length(length)
-    rolls = roll.proposals(*shape, rate, wished) if lines else ()
+    wished = setting.wished_length(lines) if length is None else roll.parse_length(length)
+    rolls = setting.proposals(lines, rate, wished) if lines else ()
     small = too_small(setting)
     problems: tuple[Finding, ...] = () if small is None else (small,)
     unmeasured: tuple[Finding, ...] = ()

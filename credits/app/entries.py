@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from fractions import Fraction
 from pathlib import Path
@@ -28,7 +28,7 @@ from credits.model.ledger import Entry, Ledger
 from credits.model.log import Batch, LogLine, NewLine, Verb, WrittenLog
 from credits.model.replay import Implied, current_lines, entries_with, replay
 from credits.model.words import counted
-from credits.store import Log, open_log
+from credits.store import open_log
 from credits.units.film_time import day_text
 from credits.units.frames import Frames
 from credits.units.rounding import Exact, largest_remainder
@@ -39,12 +39,13 @@ DAYS = ("started_on", "finished_on")
 _LOOKS_LIKE_FRAMES = re.compile(r"[0-9,;–—-]+")
 
 
-def _is_frames(word: str) -> bool:
+def _wrong_frames(word: str) -> tuple[Finding, ...]:
+    """What is wrong with a word as frames; nothing where it is frames."""
     try:
         Frames.parse(word)
-    except ProblemsFound:
-        return False
-    return True
+    except ProblemsFound as error:
+        return error.findings
+    return ()
 
 
 def read_targets(words: Sequence[str], written: WrittenLog, given: Iterable[str]) -> dict[str, str]:
@@ -75,7 +76,7 @@ def _read_target(
     """Read one word; frames stand behind their shot, and are no frames elsewhere."""
     codes = {kind: books[table].get(word) for kind, table in KINDS.items()}
     fitting = {kind: code for kind, code in codes.items() if code is not None}
-    if behind_shot and _is_frames(word):
+    if behind_shot and not _wrong_frames(word):
         fitting["frames"] = word
     if len(fitting) > 1:
         names = [kind if kind == "frames" else f"a {kind}" for kind in fitting]
@@ -93,14 +94,11 @@ def _read_target(
 
 def _unknown(word: str, written: WrittenLog, behind_shot: bool) -> WrongCall:
     if behind_shot and _LOOKS_LIKE_FRAMES.fullmatch(word):
-        try:
-            Frames.parse(word)
-        except ProblemsFound as error:
-            return WrongCall(*error.findings)
+        return WrongCall(*_wrong_frames(word))
     facts: list[Coded] = [fact for table in KINDS.values() for fact in getattr(written, table)]
     like = like_ones(word, facts)
     hint = like or "Write the code of one, or load it into its table first; see `credits find`."
-    if _is_frames(word) and not like:
+    if not like and not _wrong_frames(word):
         hint = f"Frames stand behind their shot: 010-020 1-30. {hint}"
     what = "no character, puppet, part, sequence or shot has this code"
     return WrongCall(Finding(what, hint, value=word))
@@ -151,26 +149,26 @@ def planned_line(
 _CHECKED = ("parts", "puppets", "shots", "crafts")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Logged:
+class Logged(NamedTuple):
     """What a call did to the log.
 
     number: the line that was written; where none was, the one that says the same already.
     line: what was written; None: nothing was, for the log says it already.
     after: the log with that line.
-    asked: the entry that was to be corrected, and ``corrects`` the line that said it.
+    holds: the line that says it already, or that was to be corrected.
+    asked: the entry that was to be corrected, which ``holds`` says now.
     """
 
     number: EntryNumber
     line: NewLine | None
     after: WrittenLog
-    asked: EntryNumber | None = None
-    corrects: LogLine | None = None
+    holds: LogLine | None
+    asked: EntryNumber | None
 
     @property
     def changes(self) -> dict[str, tuple[str | None, str | None]]:
         """Every column that an amendment changes, with what it said and says."""
-        old = self.corrects and self.corrects.work
+        old = self.holds and self.holds.work
         new = self.line and self.line.work
         before, now = (cells_of(work) if work else {} for work in (old, new))
         return {
@@ -180,27 +178,25 @@ class Logged:
         }
 
 
-class _Plan(NamedTuple):
-    """What a call writes: a line; or none, and which entry says the same already."""
-
-    line: NewLine | None
-    said_by: EntryNumber | None = None
-    asked: EntryNumber | None = None
-    corrects: LogLine | None = None
+_Plan = tuple[NewLine | None, LogLine | None, EntryNumber | None]
+"""The line to write, if any; the one that says the entry already; the entry that was asked for."""
 
 
-def _write(log: Log, plan_of: Callable[[WrittenLog], _Plan]) -> Logged:
-    def make(written: WrittenLog) -> tuple[Batch | None, tuple[_Plan, WrittenLog]]:
-        plan = plan_of(written)
-        return None if plan.line is None else Batch(lines=(plan.line,)), (plan, written)
+def _write(folder: Path, plan_of: Callable[[WrittenLog, str], _Plan]) -> Logged:
+    """Write the line that is planned of the log and of its origin."""
+    with open_log(folder) as log:
 
-    ((line, number, asked, corrects), written), receipt = log.write_if_unmoved(make)
-    if line is not None:
-        (number,) = receipt.numbers
-        new = line.written(number, datetime.now(UTC))
-        written = replace(written, lines=(*written.lines, new))
-    assert number is not None
-    return Logged(number=number, line=line, after=written, asked=asked, corrects=corrects)
+        def make(written: WrittenLog) -> tuple[Batch | None, tuple[_Plan, WrittenLog]]:
+            plan = plan_of(written, log.origin)
+            return None if plan[0] is None else Batch(lines=(plan[0],)), (plan, written)
+
+        ((line, holds, asked), after), receipt = log.write_if_unmoved(make)
+    if line is None:
+        assert holds is not None
+        return Logged(holds.number, None, after, holds, asked)
+    (number,) = receipt.numbers
+    lines = (*after.lines, line.written(number, datetime.now(UTC)))
+    return Logged(number, line, replace(after, lines=lines), holds, asked)
 
 
 def log_entry(
@@ -218,17 +214,15 @@ def log_entry(
     again: whether to log it although an entry says the same. Raises WrongCall.
     """
 
-    def entry(written: WrittenLog) -> _Plan:
+    def entry(written: WrittenLog, _: str) -> _Plan:
         named = {
             "craft": fact_named("crafts", craft, written.crafts).code,
             "person": fact_named("people", person, written.people).code,
         }
-        given = [column for column, text in cells.items() if text]
-        named |= read_targets(targets, written, given)
+        named |= read_targets(targets, written, [column for column, text in cells.items() if text])
         return _new_entry({**named, **with_days(cells)}, written, again)
 
-    with open_log(folder) as log:
-        return _write(log, entry)
+    return _write(folder, entry)
 
 
 def _new_entry(cells: Mapping[str, str], written: WrittenLog, again: bool) -> _Plan:
@@ -236,17 +230,17 @@ def _new_entry(cells: Mapping[str, str], written: WrittenLog, again: bool) -> _P
     near = entries_with(written, lambda line: line.ref == ref).lines if ref else ()
     line = planned_line(cells, written, near)
     if line is None:
-        said_by = next((holds.number for _, holds in current_lines(near)[0]), None)
-        if said_by is None:
+        holds = next((now for _, now in current_lines(near)[0]), None)
+        if holds is None:
             what = "the entry with this ref was voided"
             raise WrongCall(Finding(what, "Give another --ref, or none.", None, "--ref", ref))
-        return _Plan(None, said_by)
+        return None, holds, None
     if not ref and not again:
         same = entries_with(written, lambda other: other.work == line.work).lines
         for _, holds in current_lines(same)[0]:
             if holds.work == line.work:
-                return _Plan(None, holds.number)
-    return _Plan(line)
+                return None, holds, None
+    return line, None, None
 
 
 def amend_entry(
@@ -281,13 +275,11 @@ def void_entry(folder: Path, number: str, why: str, by: str | None = None) -> Lo
 def _correct(
     folder: Path, number: str, line_of: Callable[[LogLine, WrittenLog], NewLine | None]
 ) -> Logged:
-    with open_log(folder) as log:
+    def correction(written: WrittenLog, origin: str) -> _Plan:
+        asked, holds = find_entry(number, written, origin)
+        return line_of(holds, written), holds, asked
 
-        def correction(written: WrittenLog) -> _Plan:
-            asked, holds = find_entry(number, written, log.origin)
-            return _Plan(line_of(holds, written), holds.number, asked, holds)
-
-        return _write(log, correction)
+    return _write(folder, correction)
 
 
 def find_entry(text: str, written: WrittenLog, origin: str) -> tuple[EntryNumber, LogLine]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from fractions import Fraction
@@ -12,6 +12,7 @@ from functools import lru_cache
 from html.parser import HTMLParser
 from itertools import count, zip_longest
 from math import ceil
+from typing import Literal, NamedTuple
 
 from markdown import Markdown
 
@@ -109,9 +110,7 @@ def blocks_of(text: str) -> tuple[TextBlock, ...]:
 
 def display_width(text: str) -> int:
     """How many columns a text takes in a font of even widths: wide letters two (UAX #11)."""
-    if text.isascii():
-        return len(text)
-    return sum(_columns(sign) for sign in text)
+    return len(text) if text.isascii() else sum(map(_columns, text))
 
 
 def _columns(sign: str) -> int:
@@ -151,14 +150,14 @@ def wrapped(line: str, columns: int) -> Iterator[str]:
     yield held
 
 
-def text_lines(blocks: Iterable[TextBlock], columns: int) -> tuple[str, ...]:
-    """The blocks as lines of at most so many columns, an empty line between two of them."""
+def text_lines(text: str) -> tuple[str, ...]:
+    """The blocks of a Markdown text as lines of 60 columns at most, an empty one between two."""
     lines: list[str] = []
-    for block in blocks:
+    for block in blocks_of(text):
         if lines:
             lines.append("")
         for line in block.lines:
-            lines.extend(wrapped(line.strip(), columns))
+            lines.extend(wrapped(line.strip(), TEXT_COLUMNS))
     return tuple(lines)
 
 
@@ -231,43 +230,6 @@ def parse_length(text: str) -> Fraction:
     return Fraction(whole)
 
 
-def travel(lines: int, pitch: int, raster: Raster) -> int:
-    """How many pixels the roll moves: all its lines, and once the height of the picture."""
-    return lines * pitch + raster.height
-
-
-def roll_at(lines: int, pitch: int, raster: Raster, rate: FrameRate, speed: int) -> Roll:
-    """The roll of ``lines`` lines ``pitch`` px apart that begins below and ends above the picture.
-
-    It travels ``lines * pitch + height`` px and lasts ``ceil(travel / speed)`` frames; a line is on
-    screen for ``(height + pitch) / speed`` frames. Raises ValueError for a speed below 1.
-    """
-    if speed < 1:
-        raise ValueError("a roll moves at least one pixel a frame")
-    line_frames = Fraction(raster.height + pitch, speed)
-    too_fast = line_frames / rate.per_second < LEAST_SECONDS_A_LINE
-    frames = ceil(Fraction(travel(lines, pitch, raster), speed))
-    return Roll(speed=speed, frames=frames, line_frames=line_frames, too_fast=too_fast)
-
-
-def wished_length(lines: int, pitch: int, raster: Raster) -> Fraction:
-    """The length in seconds at which every line stays on screen for 15 s, where none is asked."""
-    return Fraction(travel(lines, pitch, raster) * WISHED_SECONDS_A_LINE, raster.height + pitch)
-
-
-def proposals(
-    lines: int, pitch: int, raster: Raster, rate: FrameRate, wished_seconds: Fraction
-) -> tuple[Roll, ...]:
-    """Whole speeds around the wished length: the two nearest slower and the two nearest faster.
-
-    A speed that hits the wish exactly is among them. Slowest first; never below 1 px a frame.
-    """
-    exact = Fraction(travel(lines, pitch, raster)) / (wished_seconds * rate.per_second)
-    slowest = max(1, int(exact) - 1)
-    speeds = range(slowest, slowest + 4)
-    return tuple(roll_at(lines, pitch, raster, rate, speed) for speed in speeds)
-
-
 WITH_ROLES = frozenset({Layout.ROLE_AND_NAME, Layout.CHARACTER_AND_NAMES})
 TEXT_COLUMNS = 60
 MOST_IN_ONE_COLUMN, MOST_IN_TWO = 4, 12
@@ -290,8 +252,7 @@ class LineKind(StrEnum):
     TEXT = "text"
 
 
-@dataclass(frozen=True, slots=True)
-class RollPiece:
+class RollPiece(NamedTuple):
     """A text of a line; ``person`` where it is somebody's name."""
 
     text: str
@@ -350,47 +311,32 @@ def in_rows(lines: Sequence[Line], columns: int) -> tuple[tuple[Line, ...], ...]
     return tuple(tuple(lines[at::depth]) for at in range(depth))
 
 
-def _parts(text: str, columns: int, person: str | None = None) -> list[RollPiece]:
-    return [RollPiece(part, person) for part in wrapped(one_line(text), columns)]
-
-
-def _side_by_side(
-    kind: LineKind, parts: Sequence[list[RollPiece]], columns: int
-) -> Iterator[RollLine]:
+def _row(kind: LineKind, columns: int, *pieces: RollPiece) -> Iterator[RollLine]:
     """The texts of a row; those that go on in the line below leave the others blank there."""
+    wide = BESIDE_GUTTER if kind is LineKind.ROLE else IN_COLUMNS[columns]
+    parts = [[p._replace(text=part) for part in wrapped(one_line(p.text), wide)] for p in pieces]
     for row in zip_longest(*parts, fillvalue=NO_TEXT):
         yield RollLine(kind, row, columns)
 
 
-def _role_lines(lines: Sequence[Line]) -> Iterator[RollLine]:
-    before = None
-    for line in lines:
-        role = line.role or ""
-        shown = _parts("" if role == before else role, BESIDE_GUTTER)
-        name = _parts(line.name, BESIDE_GUTTER, line.person)
-        yield from _side_by_side(LineKind.ROLE, (shown, name), 1)
-        before = role
-
-
-def _name_lines(section: Section, columns: int) -> Iterator[RollLine]:
-    for row in in_rows(section.lines, columns):
-        names = [_parts(line.name, IN_COLUMNS[columns], line.person) for line in row]
-        yield from _side_by_side(LineKind.NAMES, names, columns)
-
-
-def section_lines(section: Section) -> tuple[RollLine, ...]:
+def section_lines(section: Section) -> Iterator[RollLine]:
     """The heading, where there is one, and what stands under it."""
-    lines: list[RollLine] = []
     if section.heading:
-        heading = _parts(section.heading, IN_COLUMNS[1])
-        lines += _side_by_side(LineKind.HEADING, (heading,), 1)
+        yield from _row(LineKind.HEADING, 1, RollPiece(section.heading))
     if has_roles(section):
-        lines += _role_lines(section.lines)
+        before = None
+        for line in section.lines:
+            role = line.role or ""
+            shown = RollPiece("" if role == before else role)
+            yield from _row(LineKind.ROLE, 1, shown, RollPiece(line.name, line.person))
+            before = role
     elif section.lines:
-        lines += _name_lines(section, 1 if section.layout is Layout.CARD else columns_of(section))
-    for line in text_lines(blocks_of(section.text), TEXT_COLUMNS) if section.text else ():
-        lines.append(RollLine(LineKind.TEXT, (RollPiece(one_line(line)),)) if line else BLANK)
-    return tuple(lines)
+        columns = 1 if section.layout is Layout.CARD else columns_of(section)
+        for row in in_rows(section.lines, columns):
+            names = (RollPiece(line.name, line.person) for line in row)
+            yield from _row(LineKind.NAMES, columns, *names)
+    for text in text_lines(section.text):
+        yield RollLine(LineKind.TEXT, (RollPiece(one_line(text)),)) if text else BLANK
 
 
 def roll_lines(credits: Credits) -> tuple[RollLine, ...]:
@@ -411,7 +357,7 @@ def card_seconds(lines: Sequence[RollLine]) -> Fraction:
 def cards(credits: Credits) -> tuple[Card, ...]:
     """The sections that the plan sets on a card, in their order."""
     still = [section for section in credits.sections if section.layout is Layout.CARD]
-    made = ((one_line(section.heading), section_lines(section)) for section in still)
+    made = ((one_line(section.heading), tuple(section_lines(section))) for section in still)
     return tuple(Card(heading, lines, card_seconds(lines)) for heading, lines in made)
 
 
@@ -423,21 +369,12 @@ def capitals(pitch: int) -> int:
     return pitch * 3 // 5 * 5 // 7
 
 
-class Align(StrEnum):
-    """Where in its room a text stands."""
-
-    LEFT = "left"
-    CENTRE = "centre"
-    RIGHT = "right"
-
-
-@dataclass(frozen=True, slots=True)
-class TextPlace:
+class TextPlace(NamedTuple):
     """The room of one text: its left edge and width in the picture, where it stands in it."""
 
     left: int
     width: int
-    align: Align
+    align: Literal["left", "centre", "right"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -481,18 +418,50 @@ class RollSetting:
         """The left edge of the title-safe area."""
         return (self.raster.width - self.raster.title_safe[0] + 1) // 2
 
+    def travel(self, lines: int) -> int:
+        """How many pixels a roll moves: all its lines, and once the height of the picture."""
+        return lines * self.pitch + self.raster.height
+
+    def roll(self, lines: int, rate: FrameRate, speed: int) -> Roll:
+        """The roll of so many lines that begins below and ends above the picture.
+
+        It lasts ``ceil(travel / speed)`` frames; a line is on screen for ``(height + pitch) /
+        speed`` frames.
+        """
+        line_frames = Fraction(self.raster.height + self.pitch, speed)
+        too_fast = line_frames / rate.per_second < LEAST_SECONDS_A_LINE
+        frames = ceil(Fraction(self.travel(lines), speed))
+        return Roll(speed=speed, frames=frames, line_frames=line_frames, too_fast=too_fast)
+
+    def wished_length(self, lines: int) -> Fraction:
+        """The seconds at which every line stays on screen for 15 s, where no length is asked."""
+        stays = self.raster.height + self.pitch
+        return Fraction(self.travel(lines) * WISHED_SECONDS_A_LINE, stays)
+
+    def proposals(self, lines: int, rate: FrameRate, wished_seconds: Fraction) -> tuple[Roll, ...]:
+        """Whole speeds around the wished length: the two nearest slower and two nearest faster.
+
+        A speed that hits the wish exactly is among them. Slowest first; never below 1 px a frame.
+        """
+        exact = Fraction(self.travel(lines)) / (wished_seconds * rate.per_second)
+        slowest = max(1, int(exact) - 1)
+        return tuple(self.roll(lines, rate, speed) for speed in range(slowest, slowest + 4))
+
     def places(self, line: RollLine) -> tuple[TextPlace, ...]:
         """The room of each text of a line."""
         safe = self.raster.title_safe[0]
         if line.kind is LineKind.ROLE:
             half = (safe - self.gap) // 2
             right = self.left + half + self.gap
-            return TextPlace(self.left, half, Align.RIGHT), TextPlace(right, half, Align.LEFT)
+            return TextPlace(self.left, half, "right"), TextPlace(right, half, "left")
         width = (safe - (line.columns - 1) * self.gap) // line.columns
         return tuple(
-            TextPlace(self.left + column * (width + self.gap), width, Align.CENTRE)
+            TextPlace(self.left + column * (width + self.gap), width, "centre")
             for column in range(len(line.pieces))
         )
+
+
+USUAL = RollSetting(Raster(1920, 1080), 60)
 
 
 def texts_of(lines: Sequence[RollLine]) -> Iterator[tuple[LineKind, str]]:

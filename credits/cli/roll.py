@@ -7,8 +7,6 @@ from pathlib import Path
 import typer
 
 from credits.app.credits import (
-    PITCH,
-    RASTER,
     Speeds,
     confirm_name,
     read_credits,
@@ -138,8 +136,8 @@ def roll(
     note: Text = option(None, "--note", "With --save: what it is for.", "TEXT"),
     against: Number = option(None, "--against", "Say what changed since proof N, and why.", "N"),
     proofs: bool = option(False, "--proofs", "List the proofs."),
-    raster: Text = option(None, "--raster", f"Propose speeds for this picture; {RASTER}.", "WxH"),
-    pitch: Number = option(None, "--pitch", f"Propose speeds for lines so high; {PITCH}.", "PX"),
+    raster: Text = option(None, "--raster", "Propose speeds for this picture; 1920x1080.", "WxH"),
+    pitch: Number = option(None, "--pitch", "Propose speeds for lines so high; 60.", "PX"),
     length: Text = option(None, "--length", "Propose speeds around this length.", "M:SS"),
     production: ProductionOption = None,
     as_json: JsonOption = False,

@@ -15,11 +15,8 @@ from credits.billing.roll import (
     RollPiece,
     RollSetting,
     parse_length,
-    proposals,
-    roll_at,
     too_small,
     too_wide,
-    wished_length,
 )
 from credits.errors import WrongCall
 from credits.units.film_time import FrameRate
@@ -81,12 +78,12 @@ def test_the_least_text(raster: Raster, least: int) -> None:
 )
 def test_whole_speeds_cross_1080_lines_at_24_frames(speed: int, seconds: str) -> None:
     """A roll without lines travels the height alone (calculated)."""
-    assert roll_at(0, 60, HD, FILM, speed).frames / Fraction(24) == Fraction(seconds)
+    assert RollSetting(HD, 60).roll(0, FILM, speed).frames / Fraction(24) == Fraction(seconds)
 
 
 @given(lines=st.integers(1, 5000), pitch=pitches, wished=st.integers(10, 3600))
 def test_the_proposals_lie_on_both_sides_of_the_wish(lines: int, pitch: int, wished: int) -> None:
-    rolls = proposals(lines, pitch, HD, FILM, Fraction(wished))
+    rolls = RollSetting(HD, pitch).proposals(lines, FILM, Fraction(wished))
     exact = Fraction(lines * pitch + 1080) / (wished * 24)
     assert [roll.speed for roll in rolls] == list(range(rolls[0].speed, rolls[0].speed + 4))
     assert rolls[-1].speed > exact
@@ -97,7 +94,7 @@ def test_the_proposals_lie_on_both_sides_of_the_wish(lines: int, pitch: int, wis
 
 @given(lines=st.integers(1, 5000), pitch=pitches)
 def test_without_a_wish_a_line_stays_fifteen_seconds(lines: int, pitch: int) -> None:
-    seconds = wished_length(lines, pitch, HD)
+    seconds = RollSetting(HD, pitch).wished_length(lines)
     speed = Fraction(lines * pitch + 1080) / (seconds * 24)
     assert Fraction(1080 + pitch) / speed / 24 == 15
 

@@ -9,7 +9,7 @@ import pytest
 from PIL import Image
 
 from credits.billing.credits import in_words
-from credits.billing.roll import LineKind, Raster, RollSetting, roll_lines, travel
+from credits.billing.roll import LineKind, Raster, RollSetting, roll_lines
 from credits.errors import ProblemsFound, WrongCall
 from credits.formats.deliver.png import (
     Measured,
@@ -49,7 +49,7 @@ def test_the_picture_is_as_high_as_the_computed_roll(count: int) -> None:
     picture = opened(roll_png(found))
     assert picture.mode == "RGBA"
     assert picture.size == (640, (count + 1) * 20)
-    assert picture.height == travel(len(found.lines), 20, SMALL.raster) - 360
+    assert picture.height == SMALL.travel(len(found.lines)) - 360
 
 
 def test_the_text_is_white_on_nothing_and_stays_inside_title_safe() -> None:

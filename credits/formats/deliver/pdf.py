@@ -150,7 +150,7 @@ def _section(section: Section, delivery: Delivery) -> dict[str, object]:
         "names": list(_columns(section, delivery)) if in_columns else [],
         "text": [
             {"heading": block.heading, "runs": [_run(run) for run in block.runs]}
-            for block in (blocks_of(section.text) if section.text else ())
+            for block in blocks_of(section.text)
         ],
     }
 

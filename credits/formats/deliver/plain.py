@@ -16,8 +16,6 @@ from pathlib import Path
 from credits.billing.credits import Credits, Line, Reason, Section, in_words
 from credits.billing.plan import Layout
 from credits.billing.roll import (
-    TEXT_COLUMNS,
-    blocks_of,
     columns_of,
     display_width,
     has_roles,
@@ -26,6 +24,7 @@ from credits.billing.roll import (
     text_lines,
     wrapped,
 )
+from credits.cautions import CREDITS_CAUTION
 from credits.errors import Finding, WrongCall
 from credits.formats.deliver.fonts import Needed
 from credits.model.facts import EntryNumber
@@ -46,9 +45,8 @@ class Delivery:
     """
 
     title: str
-    code: str
     credits: Credits
-    caution: str
+    caution: str = CREDITS_CAUTION
     proof: int | None = None
     saved_on: date | None = None
     day: date | None = None
@@ -163,8 +161,7 @@ def _rows(delivery: Delivery, place: int, section: Section) -> Iterator[tuple[ob
             "; ".join(filter(None, notes)),
         )  # fmt: skip
         before = line.role
-    texts = text_lines(blocks_of(section.text), TEXT_COLUMNS) if section.text else ()
-    for number, text in enumerate(texts, len(section.lines) + 1):
+    for number, text in enumerate(text_lines(section.text), len(section.lines) + 1):
         shown = one_line(text)
         yield (
             place, heading, layout, 1, number, "", shown, direction(shown), "", "", "fixed text"
@@ -325,9 +322,8 @@ def _section(section: Section, delivery: Delivery) -> Iterator[str]:
             yield _centred(_name(line, delivery))
     elif section.lines:
         yield from _in_columns(section, delivery)
-    if section.text:
-        lines = text_lines(blocks_of(section.text), TEXT_COLUMNS)
-        yield from (_centred(one_line(line)) if card else one_line(line) for line in lines)
+    for text in text_lines(section.text):
+        yield _centred(one_line(text)) if card else one_line(text)
 
 
 def credits_text(delivery: Delivery) -> bytes:

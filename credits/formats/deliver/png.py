@@ -108,7 +108,7 @@ def _set(line: RollLine, top: int, setting: RollSetting) -> Iterator[dict[str, o
                 "heading": line.kind is LineKind.HEADING,
                 "left": place.left,
                 "width": place.width,
-                "align": place.align.value,
+                "align": place.align,
                 "baseline": top + setting.baseline,
             }
 

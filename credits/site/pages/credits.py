@@ -16,16 +16,14 @@ from credits.billing.credits import (
     in_words,
 )
 from credits.billing.roll import (
+    USUAL,
     WISHED_SECONDS_A_LINE,
     WITH_ROLES,
     LineKind,
-    Raster,
     Roll,
     RollLine,
     cards,
-    proposals,
     roll_lines,
-    wished_length,
 )
 from credits.cautions import CREDITS_CAUTION
 from credits.editions import Crew, Everyone, Office
@@ -232,10 +230,6 @@ def proof_view(source: PageSource) -> ProofView | None:
     )
 
 
-RASTER = Raster(1920, 1080)
-PITCH = 60
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RollLineView:
     """One line of the roll: a heading, or a role and a name, or up to three names; or nothing.
@@ -297,8 +291,7 @@ def roll_view(credits: Credits, scale: Scale) -> RollView | None:
     if not lines:
         return None
     held = ((card.heading or "a card", decimal_text(card.seconds, 1)) for card in cards(credits))
-    wished = wished_length(len(lines), PITCH, RASTER)
-    rolls = proposals(len(lines), PITCH, RASTER, rate, wished)
+    rolls = USUAL.proposals(len(lines), rate, USUAL.wished_length(len(lines)))
     chosen = min(
         rolls,
         key=lambda roll: (abs(seconds(roll.line_frames, rate) - WISHED_SECONDS_A_LINE), roll.speed),
@@ -310,8 +303,8 @@ def roll_view(credits: Credits, scale: Scale) -> RollView | None:
         length=clock(chosen.frames, rate),
         stays=f"{seconds_text(chosen.line_frames, rate)} s",
         seconds=decimal_text(seconds(chosen.frames, rate), 3),
-        pitch=decimal_text(Fraction(100 * PITCH, RASTER.height), 5),
-        raster=f"{RASTER.width} × {RASTER.height}",
+        pitch=decimal_text(Fraction(100 * USUAL.pitch, USUAL.raster.height), 5),
+        raster=f"{USUAL.raster.width} × {USUAL.raster.height}",
         speeds=_speeds(rolls, chosen, scale),
         cards=", ".join(f"{heading} ({length} s)" for heading, length in held),
     )
