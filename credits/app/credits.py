@@ -24,7 +24,7 @@ from credits.formats.deliver.fonts import font_folders
 from credits.formats.deliver.plain import check_target
 from credits.formats.deliver.png import measured_lines
 from credits.formats.tables.confirmations import Asked, asked, confirmation_sheet
-from credits.model.facts import Confirmation, Person, Proof, ProofMark
+from credits.model.facts import Confirmation, Person, ProofMark
 from credits.model.log import Batch, NewConfirmation, WrittenLog
 from credits.model.replay import replay
 from credits.store import Log, open_log, read_settings
@@ -101,18 +101,14 @@ def _credits_now(log: Log, written: WrittenLog, against: int | Against | None) -
     if isinstance(against, Against):
         others = proofs[:-1] if against is Against.LAST_OTHER and same_as is not None else proofs
         against = others[-1].number if others else None
-    comparison = None if against is None else _compared(log, snapshot, log.proof(against))
+    comparison = None
+    if against is not None:
+        proof = log.proof(against)
+        as_if = () if froze(proof, snapshot.credits) else _as_if(log, written, snapshot, proof.mark)
+        changes = log.changes_since(proof.mark)
+        found = since(written, snapshot.ledger, proof.mark.log_lines, changes, tuple(as_if))
+        comparison = compare(proof, snapshot.credits, snapshot.plan_text, snapshot.ledger, found)
     return CreditsNow(snapshot=snapshot, proofs=proofs, same_as=same_as, comparison=comparison)
-
-
-def _compared(log: Log, snapshot: Snapshot, proof: Proof) -> Comparison:
-    written, ledger, mark = snapshot.written, snapshot.ledger, proof.mark
-    assert written is not None
-    as_if: tuple[AsIf, ...] = ()
-    if not froze(proof, snapshot.credits):
-        as_if = tuple(_as_if(log, written, snapshot, mark))
-    found = since(written, ledger, mark.log_lines, log.changes_since(mark), as_if)
-    return compare(proof, snapshot.credits, snapshot.plan_text, ledger, found)
 
 
 def _as_if(log: Log, written: WrittenLog, snapshot: Snapshot, mark: ProofMark) -> Iterator[AsIf]:
@@ -150,17 +146,11 @@ class Speeds(NamedTuple):
     unmeasured: tuple[Finding, ...]
 
 
-def setting_of(raster: str | None, pitch: int | None) -> RollSetting:
-    """Return how the credits are set in a picture. Raises WrongCall for a wrong one, or pitch."""
-    picture = roll.Raster.parse(raster) if raster else roll.USUAL.raster
-    return RollSetting(picture, roll.USUAL.pitch if pitch is None else pitch)
-
-
 def speeds_of(
     credits: Credits, rate: FrameRate, raster: str | None, pitch: int | None, length: str | None
 ) -> Speeds:
     """Work out the speeds. Raises WrongCall for a picture, pitch or length that is none."""
-    setting = setting_of(raster, pitch)
+    setting = RollSetting.parse(raster, pitch)
     lines = len(roll.roll_lines(credits))
     wished = setting.wished_length(lines) if length is None else roll.parse_length(length)
     rolls = setting.proposals(lines, rate, wished) if lines else ()

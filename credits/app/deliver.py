@@ -9,11 +9,11 @@ from enum import StrEnum
 from pathlib import Path
 from typing import NamedTuple
 
-from credits.app.credits import Against, CreditsNow, read_credits, setting_of
+from credits.app.credits import Against, CreditsNow, read_credits
 from credits.app.named import Coded, fact_named, like_ones, of_code
 from credits.app.production import model_needs, open_snapshot
 from credits.billing.proof import credits_from_json
-from credits.billing.roll import Card
+from credits.billing.roll import Card, RollSetting
 from credits.cautions import REVIEW_CAUTION
 from credits.editions import Edition
 from credits.errors import CreditsError, Finding, WrongCall
@@ -116,7 +116,9 @@ def deliver(folder: Path, wish: DeliveryWish) -> Delivered:
     delivery = _delivery(wish, folder)
     measured, fonts = None, font_folders(os.environ)
     if wish.made is Deliverable.PNG:
-        measured = measured_lines(delivery.credits, setting_of(wish.raster, wish.pitch), fonts)
+        measured = measured_lines(
+            delivery.credits, RollSetting.parse(wish.raster, wish.pitch), fonts
+        )
         if wish.cards is not None:
             cards = tuple(write_cards(measured, wish.cards))
             return Delivered(delivery=delivery, measured=measured, cards=cards)

@@ -23,7 +23,7 @@ from credits.formats.tables.columns import TABLES, CodeBooks, Sheet, codes_of
 from credits.formats.tables.entries import entry_rows, plan_entries
 from credits.formats.tables.lists import Rows, row_of
 from credits.hands.hands import Hands, shots_in_question
-from credits.model.facts import BUILT_IN_CRAFTS, Craft, EntryNumber, Purpose, Work
+from credits.model.facts import DID, EntryNumber, Purpose, Work
 from credits.model.ledger import Entry, Ledger
 from credits.model.log import Batch, LogLine, NewLine, Verb, WrittenLog
 from credits.model.replay import Implied, current_lines, entries_with, replay
@@ -304,34 +304,6 @@ def find_entry(text: str, written: WrittenLog, origin: str) -> tuple[EntryNumber
     return number, current[0][1]
 
 
-DID = {
-    "voice": "voiced",
-    "singing": "sang",
-    "track-reading": "read the track of",
-    "lip-sync": "did the lip sync of",
-    "animation": "animated",
-    "animation-assist": "helped to animate",
-    "rigging": "rigged",
-    "design": "designed",
-    "maquette": "sculpted a maquette of",
-    "sculpt": "sculpted",
-    "armature": "made the armature of",
-    "mould": "made a mould of",
-    "casting": "cast",
-    "faces": "made faces of",
-    "fabrication": "fabricated",
-    "costume": "made the costume of",
-    "hair": "made the hair of",
-    "paint": "painted",
-    "repair": "mended",
-}
-
-
-def _did(craft: Craft) -> str:
-    renamed = all(craft.name != known.name for known in BUILT_IN_CRAFTS if known.code == craft.code)
-    return f"did {craft.name} on" if renamed or craft.code not in DID else DID[craft.code]
-
-
 def thing(work: Work, ledger: Ledger) -> str:
     """Say what was worked on: ``Wick``, ``Wick (wick-1)``, ``face kit wick-face-3 of Wick``."""
     puppet = ledger.puppets.get(work.puppet or "")
@@ -385,7 +357,9 @@ def sentence(work: Work, ledger: Ledger, today: date | None = None) -> str:
     person = ledger.people.get(work.person)
     who = person.credit_name if person else work.person
     craft = ledger.crafts.get(work.craft)
-    did = _did(craft) if craft else f"did {work.craft} on"
+    did = f"did {craft.name if craft else work.craft} on"
+    if craft:
+        did = DID.get((craft.code, craft.name), did)
     said = f"{who} {did} {thing(work, ledger)}{place(work)}"
     return ", ".join([said, when(work, today), *_rest(work)])
 

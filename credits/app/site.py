@@ -107,18 +107,14 @@ def _start(folder: Path, source: Path) -> bool:
     if not folder.exists() or (folder.is_dir() and not any(folder.iterdir())):
         create_production(folder, *(settings[key] for key in SETTINGS))
         return True
+    title = ""
+    with suppress(CreditsError):
+        title = read_settings(folder).title
     demo = (folder / "production.db").is_file() and (folder / TABLES / CUT).is_file()
-    if not demo or not _is_called(folder, settings["title"]):
+    if not demo or title != settings["title"]:
         what = "is there already and holds something else than an earlier demo"
         raise WrongCall(Finding(what, "Name another folder.", value=str(folder)))
     return False
-
-
-def _is_called(folder: Path, title: str) -> bool:
-    try:
-        return read_settings(folder).title == title
-    except CreditsError:
-        return False
 
 
 def _copy(example: Path, folder: Path) -> None:

@@ -78,7 +78,7 @@ def new_proof(
     credits: Credits, plan: str, saved_by: str | None = None, note: str | None = None
 ) -> NewProof:
     """Make the credits ready to be frozen. ``plan``: its TOML text, or the built-in plan's name."""
-    people = [line.person for section in credits.sections for line in section.lines]
+    people = [line.person for _, line in credits.lines]
     return NewProof(
         content=credits_to_json(credits),
         plan=plan,

@@ -174,40 +174,6 @@ _RASTER = re.compile(r"([0-9]{1,6})\s*[x×X]\s*([0-9]{1,6})")
 _LENGTH = re.compile(r"(?:(?:([0-9]{1,2}):)?([0-9]{1,3}):)?([0-9]{1,5})")
 
 
-@dataclass(frozen=True, slots=True)
-class Raster:
-    """The picture that the credits roll through, in pixels."""
-
-    width: int
-    height: int
-
-    @classmethod
-    def parse(cls, text: str) -> Raster:
-        """Read "1920x1080". Each side has 64 to 16,384 pixels. Raises WrongCall."""
-        match = _RASTER.fullmatch(text.strip())
-        sides = (int(match[1]), int(match[2])) if match else (0, 0)
-        if not all(LEAST_SIDE <= side <= LARGEST_SIDE for side in sides):
-            hint = f"Write width x height, each {LEAST_SIDE} to {LARGEST_SIDE:,}: 1920x1080."
-            what = "is not a picture in pixels"
-            raise WrongCall(Finding(what, hint, column="--raster", value=text))
-        return cls(*sides)
-
-    @property
-    def title_safe(self) -> tuple[int, int]:
-        """Width and height of the title-safe area: 90 % of each (SMPTE ST 2046-1, RP 218)."""
-        return int(self.width * SAFE), int(self.height * SAFE)
-
-    @property
-    def least_text(self) -> int:
-        """The least height of capital letters, in whole pixels, rounded up."""
-        return ceil(self.height * LEAST_TEXT)
-
-    @property
-    def text(self) -> str:
-        """As it is written: ``1920x1080``."""
-        return f"{self.width}x{self.height}"
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Roll:
     """A roll at a whole speed: pixels per frame, length in frames, frames a line is on screen."""
@@ -384,14 +350,44 @@ class RollSetting:
     Capitals stand in the middle of the pitch. Raises WrongCall for a pitch that is none.
     """
 
-    raster: Raster
+    width: int
+    height: int
     pitch: int
 
     def __post_init__(self) -> None:
-        if not LEAST_PITCH <= self.pitch <= self.raster.height:
-            hint = f"Write {LEAST_PITCH} to {self.raster.height} pixels, such as 60."
+        if not LEAST_PITCH <= self.pitch <= self.height:
+            hint = f"Write {LEAST_PITCH} to {self.height} pixels, such as 60."
             what = "is not the height of a line in this picture"
             raise WrongCall(Finding(what, hint, column="--pitch", value=str(self.pitch)))
+
+    @classmethod
+    def parse(cls, raster: str | None, pitch: int | None) -> RollSetting:
+        """Read "1920x1080", each side 64 to 16,384 pixels; what is not given is as usual.
+
+        Raises WrongCall for a wrong picture or pitch.
+        """
+        match = _RASTER.fullmatch((raster or "1920x1080").strip())
+        sides = (int(match[1]), int(match[2])) if match else (0, 0)
+        if not all(LEAST_SIDE <= side <= LARGEST_SIDE for side in sides):
+            hint = f"Write width x height, each {LEAST_SIDE} to {LARGEST_SIDE:,}: 1920x1080."
+            what = "is not a picture in pixels"
+            raise WrongCall(Finding(what, hint, column="--raster", value=raster))
+        return cls(*sides, 60 if pitch is None else pitch)
+
+    @property
+    def raster(self) -> str:
+        """The picture as it is written: ``1920x1080``."""
+        return f"{self.width}x{self.height}"
+
+    @property
+    def title_safe(self) -> tuple[int, int]:
+        """Width and height of the title-safe area: 90 % of each (SMPTE ST 2046-1, RP 218)."""
+        return int(self.width * SAFE), int(self.height * SAFE)
+
+    @property
+    def least_text(self) -> int:
+        """The least height of capital letters, in whole pixels, rounded up."""
+        return ceil(self.height * LEAST_TEXT)
 
     @property
     def size(self) -> int:
@@ -411,16 +407,16 @@ class RollSetting:
     @property
     def gap(self) -> int:
         """The gutter between role and name, and the space between columns."""
-        return self.raster.width // 48
+        return self.width // 48
 
     @property
     def left(self) -> int:
         """The left edge of the title-safe area."""
-        return (self.raster.width - self.raster.title_safe[0] + 1) // 2
+        return (self.width - self.title_safe[0] + 1) // 2
 
     def travel(self, lines: int) -> int:
         """How many pixels a roll moves: all its lines, and once the height of the picture."""
-        return lines * self.pitch + self.raster.height
+        return lines * self.pitch + self.height
 
     def roll(self, lines: int, rate: FrameRate, speed: int) -> Roll:
         """The roll of so many lines that begins below and ends above the picture.
@@ -428,14 +424,14 @@ class RollSetting:
         It lasts ``ceil(travel / speed)`` frames; a line is on screen for ``(height + pitch) /
         speed`` frames.
         """
-        line_frames = Fraction(self.raster.height + self.pitch, speed)
+        line_frames = Fraction(self.height + self.pitch, speed)
         too_fast = line_frames / rate.per_second < LEAST_SECONDS_A_LINE
         frames = ceil(Fraction(self.travel(lines), speed))
         return Roll(speed=speed, frames=frames, line_frames=line_frames, too_fast=too_fast)
 
     def wished_length(self, lines: int) -> Fraction:
         """The seconds at which every line stays on screen for 15 s, where no length is asked."""
-        stays = self.raster.height + self.pitch
+        stays = self.height + self.pitch
         return Fraction(self.travel(lines) * WISHED_SECONDS_A_LINE, stays)
 
     def proposals(self, lines: int, rate: FrameRate, wished_seconds: Fraction) -> tuple[Roll, ...]:
@@ -449,7 +445,7 @@ class RollSetting:
 
     def places(self, line: RollLine) -> tuple[TextPlace, ...]:
         """The room of each text of a line."""
-        safe = self.raster.title_safe[0]
+        safe = self.title_safe[0]
         if line.kind is LineKind.ROLE:
             half = (safe - self.gap) // 2
             right = self.left + half + self.gap
@@ -461,7 +457,7 @@ class RollSetting:
         )
 
 
-USUAL = RollSetting(Raster(1920, 1080), 60)
+USUAL = RollSetting(1920, 1080, 60)
 
 
 def texts_of(lines: Sequence[RollLine]) -> Iterator[tuple[LineKind, str]]:
@@ -493,7 +489,7 @@ def too_wide(
 
 def too_tall(cards: Sequence[Card], setting: RollSetting) -> Iterator[Finding]:
     """Find the cards that have more lines than the title-safe height holds."""
-    most = setting.raster.title_safe[1] // setting.pitch
+    most = setting.title_safe[1] // setting.pitch
     hint = "Part the section in two, roll it, or lower --pitch."
     for card in cards:
         lines = len(card.lines)
@@ -504,10 +500,10 @@ def too_tall(cards: Sequence[Card], setting: RollSetting) -> Iterator[Finding]:
 
 def too_small(setting: RollSetting) -> Finding | None:
     """What is to be said when the letters are too small to read, else None."""
-    least = setting.raster.least_text
+    least = setting.least_text
     if setting.capitals >= least:
         return None
     pitch = next(pitch for pitch in count(setting.pitch) if capitals(pitch) >= least)
-    what = f"gives capitals of {setting.capitals} px; {setting.raster.text} asks for {least}"
+    what = f"gives capitals of {setting.capitals} px; {setting.raster} asks for {least}"
     hint = f"Take --pitch {pitch} or more."
     return Finding(what, hint, column="--pitch", value=str(setting.pitch))

@@ -152,7 +152,10 @@ class FiguresOf:
             figure, character = self._per_cent(person, characters)
             without_cut = not self._has_cut
         else:
-            figure = self._in_unit(self._frames(threshold, person, characters), unit)
+            production = self._ledger.production
+            seconds, feet = production.rate.per_second, production.gauge.frames_per_foot
+            frames_in = {ThresholdUnit.SECONDS: seconds, ThresholdUnit.FEET: feet}.get(unit, 1)
+            figure = Fraction(self._frames(threshold, person, characters)) / frames_in
             without_cut = not self._has_cut and threshold.measure in NEED_A_CUT
         of = self._ledger.characters.get(character or "")
         return Reached(
@@ -169,14 +172,6 @@ class FiguresOf:
         parts = parts if characters else [self._by_person.get(person, NO_FOOTAGE)]
         of_parts = ((p.character if threshold.by_character else p.by_shot) for p in parts)
         return sum((totals.of(measure) for totals in of_parts), Fraction(0))
-
-    def _in_unit(self, frames: Exact, unit: ThresholdUnit) -> Exact:
-        production = self._ledger.production
-        if unit is ThresholdUnit.SECONDS:
-            return frames / production.rate.per_second
-        if unit is ThresholdUnit.FEET:
-            return frames / production.gauge.frames_per_foot
-        return frames
 
     def _per_cent(self, person: str, characters: tuple[str, ...]) -> tuple[Exact, str | None]:
         """The person's largest part of a character's screen time, in per cent, and whose it is."""

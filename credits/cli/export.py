@@ -147,8 +147,8 @@ def _say_size(measured: Measured, rolls: bool) -> None:
     if rolls:
         moved = setting.travel(lines)
         printing.remark(
-            f"{lines:,} lines of {setting.pitch} px: {setting.raster.width} x"
-            f" {lines * setting.pitch} px; in a picture of {setting.raster.text} it travels"
+            f"{lines:,} lines of {setting.pitch} px: {setting.width} x"
+            f" {lines * setting.pitch} px; in a picture of {setting.raster} it travels"
             f" {moved:,} px. `credits roll --length` proposes speeds."
         )
 

@@ -37,11 +37,11 @@ from credits.units.rounding import decimal_text
 def _speeds_json(found: Speeds) -> dict[str, object]:
     setting, rate = found.setting, found.rate
     return {
-        "raster": setting.raster.text,
+        "raster": setting.raster,
         "pitch": setting.pitch,
-        "title_safe": list(setting.raster.title_safe),
+        "title_safe": list(setting.title_safe),
         "text_size": setting.size,
-        "least_capitals": setting.raster.least_text,
+        "least_capitals": setting.least_text,
         "lines": found.lines,
         "speeds": [
             {
@@ -65,7 +65,7 @@ def _say_speeds(found: Speeds) -> None:
     """Print the speeds as a table; cards, and lines that do not fit, beside it."""
     setting, rate = found.setting, found.rate
     printing.remark(
-        f"{found.lines:,} lines of {setting.pitch} px in a picture of {setting.raster.text},"
+        f"{found.lines:,} lines of {setting.pitch} px in a picture of {setting.raster},"
         f" at {rate.text} frames a second."
     )
     if not found.rolls:

@@ -115,7 +115,7 @@ def _set(line: RollLine, top: int, setting: RollSetting) -> Iterator[dict[str, o
 
 def _pictures(measured: Measured, height: int, shown: Iterable[Shown]) -> Iterator[bytes]:
     waiting = iter(shown)
-    size = {"width": measured.setting.raster.width, "height": height, "size": measured.setting.size}
+    size = {"width": measured.setting.width, "height": height, "size": measured.setting.size}
     while some := list(islice(waiting, PICTURES_AT_ONCE)):
         yield from measured.typesetter.pictures("roll.typ", {**size, "pictures": some})
 
@@ -132,7 +132,7 @@ def _stretch(measured: Measured, first: int, count: int) -> Shown:
 
 def _roll_pictures(measured: Measured) -> Iterator[bytes]:
     pitch, lines = measured.setting.pitch, len(measured.lines)
-    count = max(1, measured.setting.raster.height // pitch)
+    count = max(1, measured.setting.height // pitch)
     whole = (_stretch(measured, first, count) for first in range(0, lines - count + 1, count))
     yield from _pictures(measured, count * pitch, whole)
     if rest := lines % count:
@@ -154,11 +154,11 @@ def roll_png(measured: Measured) -> bytes:
         raise ProblemsFound(*measured.problems)
     setting = measured.setting
     height = len(measured.lines) * setting.pitch
-    return joined(_roll_pictures(measured), setting.raster.width, height)
+    return joined(_roll_pictures(measured), setting.width, height)
 
 
 def _card(card: Card, setting: RollSetting) -> Shown:
-    top = (setting.raster.height - len(card.lines) * setting.pitch) // 2
+    top = (setting.height - len(card.lines) * setting.pitch) // 2
     return [
         text
         for at, line in enumerate(card.lines)
@@ -177,7 +177,7 @@ def card_pngs(measured: Measured) -> tuple[bytes, ...]:
     if measured.problems:
         raise ProblemsFound(*measured.problems)
     shown = (_card(card, measured.setting) for card in measured.cards)
-    return tuple(_pictures(measured, measured.setting.raster.height, shown))
+    return tuple(_pictures(measured, measured.setting.height, shown))
 
 
 def card_name(number: int, heading: str) -> str:

@@ -303,8 +303,8 @@ def roll_view(credits: Credits, scale: Scale) -> RollView | None:
         length=clock(chosen.frames, rate),
         stays=f"{seconds_text(chosen.line_frames, rate)} s",
         seconds=decimal_text(seconds(chosen.frames, rate), 3),
-        pitch=decimal_text(Fraction(100 * USUAL.pitch, USUAL.raster.height), 5),
-        raster=f"{USUAL.raster.width} × {USUAL.raster.height}",
+        pitch=decimal_text(Fraction(100 * USUAL.pitch, USUAL.height), 5),
+        raster=f"{USUAL.width} × {USUAL.height}",
         speeds=_speeds(rolls, chosen, scale),
         cards=", ".join(f"{heading} ({length} s)" for heading, length in held),
     )
