@@ -7,8 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
 
-from credits.billing.plan import Layout
-from credits.billing.threshold import Reached
+from credits.billing.plan import Layout, Reached
 from credits.model.facts import EntryNumber
 
 ReasonFigure = tuple[str, int | str]

@@ -26,8 +26,7 @@ from credits.billing.credits import (
     Section,
     in_words,
 )
-from credits.billing.plan import Layout
-from credits.billing.threshold import Reached, Threshold, ThresholdUnit
+from credits.billing.plan import Layout, Reached, Threshold, ThresholdUnit
 from credits.errors import Finding, LogUnusable
 from credits.model.facts import EntryNumber, Proof
 from credits.model.log import NewProof

@@ -203,7 +203,6 @@ MOST_IN_ONE_COLUMN, MOST_IN_TWO = 4, 12
 # into one, two or three columns, of a picture whose lines are a 32nd of its width apart.
 BESIDE_GUTTER = 40
 IN_COLUMNS = {1: 80, 2: 40, 3: 26}
-# Hold on a card: 0.2 s a word and 2 s, from ten words 3 s (BCAP guidance).
 SECONDS_A_WORD = Fraction(1, 5)
 MANY_WORDS = 10
 
@@ -241,13 +240,17 @@ BLANK = RollLine(LineKind.BLANK)
 NO_TEXT = RollPiece("")
 
 
-@dataclass(frozen=True, slots=True)
-class Card:
-    """A section that stands still: its lines, and for how many seconds it is to be read."""
+class Card(NamedTuple):
+    """A section that stands still, and its lines."""
 
     heading: str
     lines: tuple[RollLine, ...]
-    seconds: Fraction
+
+    @property
+    def seconds(self) -> Fraction:
+        """How long it is to stand: 0.2 s a word and 2 s, from ten words 3 s (BCAP guidance)."""
+        words = sum(len(piece.text.split()) for line in self.lines for piece in line.pieces)
+        return words * SECONDS_A_WORD + (3 if words >= MANY_WORDS else 2)
 
 
 def one_line(text: str) -> str:
@@ -314,17 +317,10 @@ def roll_lines(credits: Credits) -> tuple[RollLine, ...]:
     return tuple(lines)
 
 
-def card_seconds(lines: Sequence[RollLine]) -> Fraction:
-    """How long a card is to stand: 0.2 s a word and 2 s, from ten words 3 s (BCAP guidance)."""
-    words = sum(len(piece.text.split()) for line in lines for piece in line.pieces)
-    return words * SECONDS_A_WORD + (3 if words >= MANY_WORDS else 2)
-
-
 def cards(credits: Credits) -> tuple[Card, ...]:
     """The sections that the plan sets on a card, in their order."""
     still = [section for section in credits.sections if section.layout is Layout.CARD]
-    made = ((one_line(section.heading), tuple(section_lines(section))) for section in still)
-    return tuple(Card(heading, lines, card_seconds(lines)) for heading, lines in made)
+    return tuple(Card(one_line(each.heading), tuple(section_lines(each))) for each in still)
 
 
 LEAST_PITCH = 8

@@ -13,8 +13,17 @@ from credits.billing.credits import (
     Outcome,
     in_words,
 )
-from credits.billing.plan import CreditPlan, Layout, Once, Order, PlannedSection, RoleShown
-from credits.billing.threshold import Reached, Threshold, ThresholdUnit
+from credits.billing.plan import (
+    CreditPlan,
+    Layout,
+    Once,
+    Order,
+    PlannedSection,
+    Reached,
+    RoleShown,
+    Threshold,
+    ThresholdUnit,
+)
 from credits.model.ledger import Ledger
 from tests.computed import credits_of, footage_of
 from tests.small_log import small_ledger

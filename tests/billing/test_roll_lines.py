@@ -12,7 +12,6 @@ from credits.billing.credits import Credits
 from credits.billing.roll import (
     TextRun,
     blocks_of,
-    card_seconds,
     cards,
     display_width,
     roll_lines,
@@ -49,8 +48,8 @@ def test_cards_stand_still_and_are_not_in_the_roll() -> None:
     [(1, Fraction("2.2")), (9, Fraction("3.8")), (10, Fraction(5)), (20, Fraction(7))],
 )
 def test_how_long_a_card_is_held(words: int, seconds: Fraction) -> None:
-    lines = tuple(section_lines(card(" ".join(["word"] * words))))
-    assert card_seconds(lines) == seconds
+    (one,) = cards(credits_of(card(" ".join(["word"] * words))))
+    assert one.seconds == seconds
 
 
 def test_a_long_name_goes_on_in_the_line_below_and_the_role_does_not() -> None:

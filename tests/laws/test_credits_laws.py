@@ -15,8 +15,15 @@ from credits.billing.credits import (
     ReasonKind,
     in_words,
 )
-from credits.billing.plan import CreditPlan, Once, Order, PlannedSection, RoleShown
-from credits.billing.threshold import Threshold, ThresholdUnit
+from credits.billing.plan import (
+    CreditPlan,
+    Once,
+    Order,
+    PlannedSection,
+    RoleShown,
+    Threshold,
+    ThresholdUnit,
+)
 from credits.footage.footage import MEASURES
 from credits.model.facts import CreditWish
 from credits.model.ledger import Ledger
