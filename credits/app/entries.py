@@ -138,15 +138,15 @@ def planned_line(
     filled = {column: text.strip() for column, text in cells.items() if text.strip()}
     header, cells_of_row = zip(*filled.items(), strict=True) if filled else ((), ())
     rows = Rows(Sheet(table="entries", file="", header=header, numbers=(2,), cells=(cells_of_row,)))
-    checked = {name: {fact.code: fact for fact in getattr(written, name)} for name in _CHECKED}
+    checked = {
+        name: {fact.code: fact for fact in getattr(written, name)}
+        for name in ("parts", "puppets", "shots", "crafts")
+    }
     new, _ = plan_entries(entry_rows([rows], codes_of(written), checked), lines)
     if problems := sorted(rows.findings, key=row_of):
         raise WrongCall(*(replace(finding, place=None) for finding in problems))
     # Typed words are no file: a later load must not take them for what a sheet says.
     return next((replace(line, source=None) for line in new), None)
-
-
-_CHECKED = ("parts", "puppets", "shots", "crafts")
 
 
 class Logged(NamedTuple):

@@ -158,13 +158,18 @@ class Side:
             person = one.get(held.person, held.person)
             self.held_lines[person][fold_words(held.heading)] = held
 
-    def standing(self, person: str) -> tuple[object, ...]:
-        """Return where a person stands and as what, or why they are held."""
-        held = self.held.get(person)
+    def about(self, change: CreditChange) -> object:
+        """Return what a change is about as it stands here: an order, sections as set, a person."""
+        if change.kind is ChangeKind.ORDER:
+            return list(self.order.get(fold_words(change.heading), ()))
+        if not change.person:
+            return [replace(section, lines=()) for section in self.sections.values()]
+        held = self.held.get(change.person)
+        held_lines = self.held_lines.get(change.person, {})
         return (
-            self.spots.get(person, []),
+            self.spots.get(change.person, []),
             held.kind if held is not None else None,
-            [(key, line.kind) for key, line in self.held_lines.get(person, {}).items()],
+            [(key, line.kind) for key, line in held_lines.items()],
         )
 
 
@@ -183,9 +188,8 @@ def _people_changes(before: Side, now: Side) -> Iterator[CreditChange]:
             told = _moves(was, here, now.held_lines.get(person, {}))
         else:
             told = _came_or_went(was, here, before.held.get(person), now.held.get(person))
-        name = _name(person, before, now)
+        name, names = _name(person, before, now), before.names.get(person)
         yield from (_person_change(person, name, *one) for one in told)
-        names = before.names.get(person)
         if (was or here) and names and name not in names:
             what = " and ".join(f"'{in_sentence(each)}'" for each in dict.fromkeys(names))
             what += f" is now spelled '{in_sentence(name)}'."
@@ -365,13 +369,10 @@ def since(
 
 def _about(line: LogLine, by_number: Mapping[EntryNumber, LogLine], ledger: Ledger) -> set[str]:
     """Whose work the line says, or said before it was corrected."""
-    people: set[str] = set()
-    for at in back_to_record(line, by_number):
-        if at.work is not None:
-            people.add(ledger.one_person.get(at.work.person, at.work.person))
-            if at is not line:
-                break
-    return people
+    _, *corrected = back_to_record(line, by_number)
+    before = next((at.work for at in corrected if at.work is not None), None)
+    people = {work.person for work in (line.work, before) if work is not None}
+    return {ledger.one_person.get(person, person) for person in people}
 
 
 def _with_causes(
@@ -389,7 +390,7 @@ def _with_causes(
     entries: tuple[EntryNumber, ...] = ()
     others = () if change.kind is ChangeKind.RESPELLED else others
     for as_if, other in others:
-        if other is not None and not _differs(change, now, other):
+        if other is not None and other.about(change) == now.about(change):
             continue
         own = found.lines_of.get(change.person, ())
         if not as_if.entries:
@@ -405,21 +406,6 @@ def _with_causes(
         why += [as_if.cause for as_if, _ in others]
     why = why or ["credits are compiled in another way than when the proof was made"]
     return replace(change, why=tuple(why), entries=entries)
-
-
-def _differs(change: CreditChange, now: Side, other: Side) -> bool:
-    """Whether the change, or a part of it, would not be there in the other credits."""
-    if change.kind is ChangeKind.ORDER:
-        key = fold_words(change.heading)
-        return list(now.order.get(key, ())) != list(other.order.get(key, ()))
-    if not change.person:
-        return _settings(now) != _settings(other)
-    return now.standing(change.person) != other.standing(change.person)
-
-
-def _settings(side: Side) -> list[Section]:
-    """The sections as they are set, without their lines."""
-    return [replace(section, lines=()) for section in side.sections.values()]
 
 
 def _lines_words(lines: Sequence[LogLine]) -> str:
