@@ -6,16 +6,14 @@ import os
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date
-from enum import StrEnum
 from pathlib import Path
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from credits.app.named import day_named, fact_named, text_meant
 from credits.app.production import open_snapshot, plan_of, snapshot_of
 from credits.billing import roll
 from credits.billing.compare import AsIf, Comparison, compare, since
-from credits.billing.credits import Credits
-from credits.billing.proof import froze, is_same, new_proof
+from credits.billing.credits import Credits, froze, is_same, new_proof
 from credits.billing.roll import RollSetting, too_small
 from credits.errors import CreditsError, Finding, ProblemsFound, WrongCall
 from credits.figures.snapshot import Snapshot
@@ -30,12 +28,8 @@ from credits.model.replay import replay
 from credits.store import Log, open_log, read_settings
 from credits.units.film_time import FrameRate
 
-
-class Against(StrEnum):
-    """A proof that is not named by its number."""
-
-    LAST = "last"
-    LAST_OTHER = "last other"  # the last one that is not of the credits as they stand
+Against = Literal["last", "last other"]
+"""A proof that is not named by its number; other: not of the credits as they stand."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,11 +45,6 @@ class CreditsNow:
     proofs: tuple[ProofMark, ...]
     same_as: int | None
     comparison: Comparison | None = None
-
-    @property
-    def credits(self) -> Credits:
-        """The compiled credits."""
-        return self.snapshot.credits
 
 
 def read_credits(folder: Path, against: int | Against | None = None) -> CreditsNow:
@@ -73,7 +62,6 @@ def save_proof(
     """Freeze the credits as they stand; the second value says whether a new proof was made.
 
     When the last proof is exactly of these credits, by the same plan and cut, it is that one.
-    ``same_as`` is the number of the proof that they are now.
     """
     with open_log(folder) as log:
 
@@ -81,7 +69,7 @@ def save_proof(
             now = _credits_now(log, written, against)
             if now.same_as is not None:
                 return None, now
-            new = new_proof(now.credits, now.snapshot.plan_text, by, note)
+            new = new_proof(now.snapshot.credits, now.snapshot.plan_text, by, note)
             return Batch(proof=new), now
 
         now, receipt = log.write_if_unmoved(proof)
@@ -98,8 +86,8 @@ def _credits_now(log: Log, written: WrittenLog, against: int | Against | None) -
         last, version = log.proof(proofs[-1].number), cut.version if cut is not None else None
         if is_same(last, snapshot.credits, snapshot.plan_text, version):
             same_as = last.mark.number
-    if isinstance(against, Against):
-        others = proofs[:-1] if against is Against.LAST_OTHER and same_as is not None else proofs
+    if isinstance(against, str):
+        others = proofs[:-1] if against == "last other" and same_as is not None else proofs
         against = others[-1].number if others else None
     comparison = None
     if against is not None:

@@ -12,7 +12,7 @@ from typing import NamedTuple
 from credits.app.credits import Against, CreditsNow, read_credits
 from credits.app.named import Coded, fact_named, like_ones, of_code
 from credits.app.production import model_needs, open_snapshot
-from credits.billing.proof import credits_from_json
+from credits.billing.credits import credits_from_json
 from credits.billing.roll import Card, RollSetting
 from credits.cautions import REVIEW_CAUTION
 from credits.editions import Edition
@@ -154,7 +154,7 @@ def _delivery(wish: DeliveryWish, folder: Path) -> Delivery:
     crew, office = edition.sees(Edition.CREW), edition.sees(Edition.OFFICE)
     against: int | Against | None = None
     if is_workbook and office:
-        against = Against.LAST_OTHER if wish.against is None else wish.against
+        against = "last other" if wish.against is None else wish.against
     if wish.proof is not None:
         made = _frozen(folder, wish.proof)
     else:
@@ -168,7 +168,7 @@ def _as_they_stand(now: CreditsNow) -> Delivery:
     ledger = now.snapshot.ledger
     return Delivery(
         title=ledger.production.title,
-        credits=now.credits,
+        credits=now.snapshot.credits,
         proof=now.same_as,
         saved_on=now.proofs[-1].saved_at.date() if now.same_as is not None else None,
         day=ledger.last_day,

@@ -131,7 +131,6 @@ def planned_line(
 ) -> NewLine | None:
     """Return the line that a row with these cells would append.
 
-    cells: columns of the entries table and their text.
     lines: the lines that may say the same already; then None.
     Raises WrongCall with everything that a load would refuse.
     """
@@ -207,11 +206,10 @@ def log_entry(
     cells: Mapping[str, str],
     again: bool = False,
 ) -> Logged:
-    """Log that a person did a craft on something.
+    """Log that a person did a craft on something. Raises WrongCall.
 
     targets: words that name what it was done on, and frames behind a shot.
     cells: other columns of the entries table; days may be ``today`` and ``yesterday``.
-    again: whether to log it although an entry says the same. Raises WrongCall.
     """
 
     def entry(written: WrittenLog, _: str) -> _Plan:
@@ -393,18 +391,13 @@ def _kept_frames(ledger: Ledger, entry: Entry) -> str:
     for cell in footage(ledger, {(shot, take): own}, None).cells:
         if cell.character == character:
             kept[cell.person] = kept.get(cell.person, 0) + cell.totals.character.kept
-    others = sorted(kept, key=lambda person: (-kept[person], person))
-    people = [entry.person, *(person for person in others if person != entry.person)]
+    people = sorted(kept, key=lambda person: (person != entry.person, -kept[person], person))
     frames = largest_remainder([kept[person] for person in people])
-    said = [
-        f"{ledger.people[person].credit_name} {count}"
-        for person, count in zip(people, frames, strict=True)
-        if person != entry.person
-    ]
+    who, *others = (ledger.people[person].credit_name for person in people)
+    said = [f"{name} {count}" for name, count in zip(others, frames[1:], strict=True)]
     if len(said) > MOST_PEOPLE:
         said = [*said[:MOST_PEOPLE], counted(len(said) - MOST_PEOPLE, "other")]
     where = f"{shot} take {take}" if take != 1 else shot
-    who = ledger.people[entry.person].credit_name
     lead = f"{ledger.characters[character].name} in {where}: {who} now {frames[0]}"
     lead += f" of {counted(sum(frames), 'kept frame')}"
     left = ledger.shots[shot].frames - own.kept_of(character)

@@ -84,10 +84,7 @@ DISTRIBUTION, EXTRA = "performance-credits", "model"
 
 
 def model_needs() -> str:
-    """Say what the office asks its technician for, by the requirements of the installed product.
-
-    Empty where the distribution is not installed as such.
-    """
+    """Say what the office asks its technician for; empty where nothing is known to be needed."""
     try:
         needed = requires(DISTRIBUTION) or []
     except PackageNotFoundError:

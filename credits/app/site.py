@@ -9,7 +9,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import NamedTuple
 
-from credits.app.credits import Against, read_credits
+from credits.app.credits import read_credits
 from credits.app.production import model_needs, read_ledger
 from credits.app.tables import import_cut, load_face_sheet, load_tables
 from credits.editions import Edition
@@ -39,7 +39,7 @@ def build_sites(
     folder: Path, editions: Sequence[Edition], out: Path | None = None
 ) -> tuple[BuiltSite, ...]:
     """Build the sites, a folder per edition under ``out``, else under the production's ``site``."""
-    now = read_credits(folder, Against.LAST)
+    now = read_credits(folder, "last")
     built = []
     for edition in editions:
         target = (out or folder / "site") / edition.value

@@ -9,8 +9,7 @@ from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import NamedTuple, TypeVar
 
-from credits.billing.credits import Credits, Held, Section, in_words
-from credits.billing.proof import credits_from_json, is_same
+from credits.billing.credits import Credits, Held, Section, credits_from_json, in_words, is_same
 from credits.model.facts import EntryNumber, Proof, ProofMark
 from credits.model.ledger import Ledger
 from credits.model.log import Change, LogLine, Verb, WrittenLog

@@ -56,11 +56,6 @@ class Found:
     guaranteed: tuple[Engagement, ...] = ()
     named: bool = False
 
-    @property
-    def exempt(self) -> bool:
-        """Whether the person stands there whatever a threshold says."""
-        return bool(self.guaranteed) or self.named
-
     def __add__(self, other: Found) -> Found:
         entries = {entry.number: entry for entry in (*self.entries, *other.entries)}
         return Found(
@@ -232,13 +227,6 @@ class Router:
         """Whether the section names nobody who stands in another such section."""
         return (self.sections[place].once or self.plan.once) is Once.ALL
 
-    def _elsewhere(self, place: int, person: str, found: Found) -> str | None:
-        """The heading that takes the person already; None where this one may."""
-        taken = self._taken.get(person)
-        if taken is None or taken == place or not self._shares(place) or found.guaranteed:
-            return None
-        return self.sections[taken].heading
-
     def decide(self, place: int, person: str, found: Found) -> None:
         """Follow one person whom the section at a place found."""
         if self.ledger.people[person].wish is CreditWish.UNCREDITED:
@@ -247,13 +235,18 @@ class Router:
         falls: dict[int, Reason] = {}
         while True:
             section = self.sections[place]
-            elsewhere = self._elsewhere(place, person, found)
-            if elsewhere is not None:
-                self._note(place, person, Outcome.ELSEWHERE, found, to=elsewhere)
+            taken = self._taken.get(person, place)
+            if taken != place and self._shares(place) and not found.guaranteed:
+                to = self.sections[taken].heading
+                self._note(place, person, Outcome.ELSEWHERE, found, to=to)
                 return
             reached = self._reached(section, person, found)
-            if reached is None or reached.enough or found.exempt:
-                self._place(place, person, Placed(found, reached, tuple(falls.values())))
+            if reached is None or reached.enough or found.guaranteed or found.named:
+                placed, here = Placed(found, reached, tuple(falls.values())), self.placed[place]
+                here[person] = here[person] + placed if person in here else placed
+                if self._shares(place):
+                    self._taken.setdefault(person, place)
+                self._note(place, person, Outcome.PRINTED, found, reached)
                 return
             fell = ReasonKind.FELL_THROUGH
             falls[place] = Reason(kind=fell, headings=(section.heading,), reached=reached)
@@ -273,13 +266,6 @@ class Router:
         if found.engagements and not entries:
             entries = self.figures.work_of(person, section.characters)
         return self.figures.reached(section.at_least, person, entries, section.characters)
-
-    def _place(self, place: int, person: str, placed: Placed) -> None:
-        here = self.placed[place]
-        here[person] = here[person] + placed if person in here else placed
-        if self._shares(place):
-            self._taken.setdefault(person, place)
-        self._note(place, person, Outcome.PRINTED, placed.found, placed.reached)
 
     def _note(
         self,

@@ -326,11 +326,6 @@ def cards(credits: Credits) -> tuple[Card, ...]:
 LEAST_PITCH = 8
 
 
-def capitals(pitch: int) -> int:
-    """Return the height of capitals: five sevenths of the size, as in Noto (714 of 1,000)."""
-    return pitch * 3 // 5 * 5 // 7
-
-
 class TextPlace(NamedTuple):
     """The room of one text: its left edge and width in the picture, where it stands in it."""
 
@@ -392,8 +387,8 @@ class RollSetting:
 
     @property
     def capitals(self) -> int:
-        """The height of capital letters."""
-        return capitals(self.pitch)
+        """The height of capital letters: five sevenths of the size, as in Noto (714 of 1,000)."""
+        return self.size * 5 // 7
 
     @property
     def baseline(self) -> int:
@@ -499,7 +494,7 @@ def too_small(setting: RollSetting) -> Finding | None:
     least = setting.least_text
     if setting.capitals >= least:
         return None
-    pitch = next(pitch for pitch in count(setting.pitch) if capitals(pitch) >= least)
+    pitch = next(p for p in count(setting.pitch) if replace(setting, pitch=p).capitals >= least)
     what = f"gives capitals of {setting.capitals} px; {setting.raster} asks for {least}"
     hint = f"Take --pitch {pitch} or more."
     return Finding(what, hint, column="--pitch", value=str(setting.pitch))

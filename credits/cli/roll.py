@@ -164,7 +164,7 @@ def roll(
         who = text_meant(by, "--by") if by is not None else None
         what = text_meant(note, "--note") if note is not None else None
         now, saved = save_proof(folder, who, what, against)
-    compiled, number, comparison = now.credits, now.same_as, now.comparison
+    compiled, number, comparison = now.snapshot.credits, now.same_as, now.comparison
     if as_json:
         shape: dict[str, object] = {"plan": compiled.plan, **credits_shape(compiled, number)}
         if comparison is not None:

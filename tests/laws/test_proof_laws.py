@@ -13,8 +13,7 @@ from hypothesis import strategies as st
 
 from credits.app.credits import save_proof
 from credits.billing.compare import compare, moved_among, since
-from credits.billing.credits import Credits
-from credits.billing.proof import credits_from_json, credits_to_json
+from credits.billing.credits import Credits, credits_from_json, credits_to_json
 from credits.checks.names import NameUnconfirmed
 from credits.checks.rule import Known
 from credits.model.facts import Confirmation, Person, Proof, ProofMark, Work
@@ -185,7 +184,7 @@ def test_a_proof_never_changes_whatever_is_written_later(made: list[Batch | str 
             elif step is not None:
                 (folder / "credit-plan.toml").write_text(step)
             now, is_new = save_proof(folder)
-            credits, number = now.credits, now.same_as
+            credits, number = now.snapshot.credits, now.same_as
             with open_log(folder) as log:
                 if is_new:
                     assert number == len(saved) + 1
