@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from credits.app.credits import Against, CreditsNow, read_credits
 from credits.app.named import Coded, fact_named, like_ones, of_code
-from credits.app.production import model_needs, open_snapshot
+from credits.app.production import open_snapshot
 from credits.billing.credits import credits_from_json
 from credits.billing.roll import Card, RollSetting
 from credits.cautions import REVIEW_CAUTION
@@ -261,14 +261,14 @@ class MadeReview(NamedTuple):
         return self.source.ledger
 
     @property
-    def expectation(self) -> Expectation:
-        """What pace would be usual for these shots."""
-        return self.pages.expectations.of(self.review.person, self.review.period)
+    def expectation(self) -> Expectation | None:
+        """What pace would be usual; None where that is switched off."""
+        return self.pages.reviews.expectation(self.review.person, self.review.period)
 
     @property
     def shown_expectation(self) -> ShownExpectation | None:
-        """The expectation in words; without the library, what the office asks its technician."""
-        return shown_expectation(self.expectation, self.source.technician)
+        """The expectation in words."""
+        return shown_expectation(self.expectation, self.source.scale)
 
 
 def review_of(folder: Path, person: str, period: Period) -> MadeReview:
@@ -282,9 +282,9 @@ def review_of(folder: Path, person: str, period: Period) -> MadeReview:
         what = f"has no entries of {crafts}, so there is no footage to review"
         hint = f"`credits why {code}` shows the work that there is."
         raise CreditsError(Finding(what, hint, value=person))
-    source = PageSource(snapshot, Edition.OFFICE, technician=model_needs())
+    source = PageSource(snapshot, Edition.OFFICE)
     pages = ReviewPages(source, linked=False)
-    return MadeReview(source, pages, pages.review(code, period))
+    return MadeReview(source, pages, pages.reviews.of(code, period))
 
 
 def _sheet(made: MadeReview) -> ReviewSheet:

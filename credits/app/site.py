@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from credits.app.credits import read_credits
-from credits.app.production import model_needs, read_ledger
+from credits.app.production import read_ledger
 from credits.app.tables import import_cut, load_face_sheet, load_tables
 from credits.editions import Edition
 from credits.errors import CreditsError, Finding, LogUnusable, ProblemsFound, WrongCall
@@ -44,7 +44,7 @@ def build_sites(
     for edition in editions:
         target = (out or folder / "site") / edition.value
         names, contents = pictures_of(folder / "pictures", now.snapshot.ledger, edition)
-        source = PageSource(now.snapshot, edition, names, now.comparison, technician=model_needs())
+        source = PageSource(now.snapshot, edition, names, now.comparison)
         with all_kept():
             published = build(target, source, contents)
         built.append(BuiltSite(edition, target, published))

@@ -53,14 +53,12 @@ class PageSource:
 
     pictures: code (character, puppet or shot) -> the picture's file name in the site.
     comparison: the credits against the last proof; None where no proof was made.
-    technician: what the office asks its technician for where the statistics library is missing.
     """
 
     results: Snapshot
     edition: Edition
     pictures: Mapping[str, str] = field(default_factory=dict)
     comparison: Comparison | None = None
-    technician: str = ""
 
     @property
     def ledger(self) -> Ledger:

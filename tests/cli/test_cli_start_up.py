@@ -23,7 +23,7 @@ IN_ORDER = [
 ]  # fmt: skip
 FILE_FORMATS = {
     "jinja2", "markdown", "nh3", "PIL", "opentimelineio", "typst", "fontTools", "xlsxwriter",
-    "prov", "statsmodels", "numpy",
+    "prov",
 }  # fmt: skip
 SLOW = [
     "sqlmodel", "sqlalchemy", "alembic", "jinja2", "pyuca", "opentimelineio", "python_calamine",

@@ -222,8 +222,8 @@ def test_the_caution_and_the_model_stand_on_every_review_page() -> None:
     for page in pages_of(UNIT).values():
         html = html_of(page, UNIT)
         assert REVIEW_CAUTION in html
-        assert "A model: what pace would be usual for these shots" in html
-        assert "Not enough days to say" in html
+        assert "A model: what pace would be usual in this log" in html
+        assert "Not enough work to say" in html
 
 
 def test_no_ranking_and_no_score() -> None:
@@ -235,7 +235,7 @@ def test_no_ranking_and_no_score() -> None:
 
 def test_a_review_for_a_pack_leads_nowhere() -> None:
     made = ReviewPages(source_of(UNIT), linked=False)
-    page = made.page(made.review("ana"))
+    page = made.page(made.reviews.of("ana"))
     assert page.name is not None
     assert page.name.href is None
     assert page.waits is not None

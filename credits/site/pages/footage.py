@@ -13,8 +13,7 @@ from credits.editions import Office
 from credits.footage.footage import FootageTotals
 from credits.footage.table import By, footage_column, footage_rows, footage_table
 from credits.model.words import counted
-from credits.review.expectation import Expectations
-from credits.review.review import WHOLE_TIME, Period, Review, Reviews
+from credits.review.review import Review, Reviews
 from credits.review.shown import (
     FIRST,
     NO_TABLE,
@@ -121,19 +120,14 @@ class ReviewPages:
         results = source.results
         self._source = source
         self._linked = linked
-        self._reviews = Reviews(results.ledger, results.runs, results.footage)
-        self.expectations = Expectations(self._reviews)
-
-    def review(self, person: str, period: Period = WHOLE_TIME) -> Review:
-        """Return the review behind a page. KeyError for somebody without footage work."""
-        return self._reviews.of(person, period)
+        self.reviews = Reviews(results.ledger, results.runs, results.footage)
 
     def page(self, review: Review) -> ReviewPage:
         """Return the page of a review."""
         ledger = self._source.ledger
         name = ledger.people[review.person].credit_name
         shown = shown_review(review, ledger)
-        expectation = self.expectations.of(review.person, review.period)
+        expectation = self.reviews.expectation(review.person, review.period)
         by_week = {row.week: row.figures.totals for row in review.weeks if row.week is not None}
         href = links.person_page(review.person) if self._linked else None
         return ReviewPage(
@@ -146,7 +140,7 @@ class ReviewPages:
             takes=shown.takes,
             others=shown.others,
             ranges=bool(review.ranges),
-            model=shown_expectation(expectation, self._source.technician),
+            model=shown_expectation(expectation, self._source.scale),
             bars=week_bars("Frames shot by week", by_week),
             tables=tuple(replace(part, table=self._named(part.table)) for part in shown.tables),
             waits=self._named(shown.waits.without("entry")) if shown.waits else None,
@@ -190,7 +184,7 @@ def review_pages(source: PageSource) -> Iterator[Page]:
     """Make a review page for everybody with footage work. For the office edition alone."""
     made = ReviewPages(source)
     for person, link in reviews(source):
-        model, path = made.page(made.review(person)), links.review_page(person)
+        model, path = made.page(made.reviews.of(person)), links.review_page(person)
         yield Page(path, "review.html", f"Review: {link}", links.FOOTAGE, model)
 
 
