@@ -35,6 +35,7 @@ from credits.units.rounding import Exact, largest_remainder
 
 KINDS = {kind: f"{kind}s" for kind in ("character", "puppet", "part", "sequence", "shot")}
 DAYS = ("started_on", "finished_on")
+MOST_PEOPLE = 6
 
 _LOOKS_LIKE_FRAMES = re.compile(r"[0-9,;–—-]+")
 
@@ -376,9 +377,6 @@ def written_line(line: LogLine, ledger: Ledger) -> str:
     source = f", from {line.source}" if line.source else ""
     note = f" Note: {line.work.note}" if line.work and line.work.note else ""
     return f"{line.number}: {said} ({stamp}{ref}{source}).{why}{note}"
-
-
-MOST_PEOPLE = 6
 
 
 def _kept_frames(ledger: Ledger, entry: Entry) -> str:

@@ -25,6 +25,10 @@ from credits.site.source import PageSource
 from credits.store import create_production, read_settings
 
 WATCHED = ("production.db", "production.db-wal", "production.toml", "credit-plan.toml")
+TABLES = "tables"
+CUT = "cut.csv"
+FACE_SHEET = "face-sheet-"
+SETTINGS = ("title", "code", "frame_rate", "gauge", "day_minutes")
 
 
 class BuiltSite(NamedTuple):
@@ -63,12 +67,6 @@ def watched_state(folder: Path) -> frozenset[tuple[str, int, int]]:
     return frozenset(states)
 
 
-TABLES = "tables"
-CUT = "cut.csv"
-FACE_SHEET = "face-sheet-"
-SETTINGS = ("title", "code", "frame_rate", "gauge", "day_minutes")
-
-
 class MadeDemo(NamedTuple):
     """The example as it was made. ``is_new``: False where an earlier one was brought up to date."""
 
@@ -82,23 +80,18 @@ def make_demo(folder: Path, progress: Progress | None = None) -> MadeDemo:
 
     Raises WrongCall for a folder that holds something else, LogUnusable without the example.
     """
-    source = _example()
+    root = example()
+    found = sorted(root.glob("*/production.toml")) if root.is_dir() else []
+    if not found:
+        what = "the example production is not installed"
+        raise LogUnusable(Finding(what, "Install credits again.", value=str(root)))
+    source = found[0].parent
     require_folder(folder)
     is_new = _start(folder, source)
     _copy(source, folder)
     _load(folder, progress)
     import_cut(folder, folder / TABLES / CUT)
     return MadeDemo(read_ledger(folder), is_new, build_sites(folder, tuple(Edition)))
-
-
-def _example() -> Path:
-    """Find the example production. Raises LogUnusable when it was not installed."""
-    root = example()
-    found = sorted(root.glob("*/production.toml")) if root.is_dir() else []
-    if not found:
-        what = "the example production is not installed"
-        raise LogUnusable(Finding(what, "Install credits again.", value=str(root)))
-    return found[0].parent
 
 
 def _start(folder: Path, source: Path) -> bool:

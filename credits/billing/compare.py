@@ -52,7 +52,7 @@ class CreditChange:
     @property
     def words(self) -> str:
         """The sentence and its causes: ``Ana moved from A to B. Why: the plan changed.``"""
-        return f"{self.what} Why: {'; '.join(self.why)}." if self.why else self.what
+        return f"{self.what} Why: {'; '.join(self.why)}."
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,9 +109,6 @@ def compare(proof: Proof, credits: Credits, plan: str, ledger: Ledger, found: Si
 
 # --- both sides
 
-SectionKey = tuple[str, int]
-"""A heading without regard to case, and which of those that are called so."""
-
 
 @dataclass(frozen=True, slots=True)
 class Spot:
@@ -133,7 +130,8 @@ class Side:
 
     def __init__(self, credits: Credits, ledger: Ledger) -> None:
         one = ledger.one_person
-        self.sections: dict[SectionKey, Section] = {}
+        # By heading without regard to case, and which of those that are called so.
+        self.sections: dict[tuple[str, int], Section] = {}
         self.spots: dict[str, list[Spot]] = defaultdict(list)
         self.names: dict[str, list[str]] = defaultdict(list)
         self.held: dict[str, Held] = {}
@@ -175,8 +173,6 @@ class Side:
 # --- what happened to people
 
 GONE = "the log has no work and the crew list no engagement of this person any more"
-Told = tuple[ChangeKind, str, str]
-"""A change of one person: its kind, the heading, the sentence behind the name."""
 
 
 def _people_changes(before: Side, now: Side) -> Iterator[CreditChange]:
@@ -209,8 +205,8 @@ def _person_change(
 
 def _came_or_went(
     was: Sequence[Spot], here: Sequence[Spot], before: Held | None, held: Held | None
-) -> Iterator[Told]:
-    """What happened to somebody who prints on one side at most, held in the proof or now."""
+) -> Iterator[tuple[ChangeKind, str, str]]:
+    """What happened to somebody who prints on one side at most: kind, heading, what of them."""
     headings = " and ".join(dict.fromkeys(_shown(spot.heading) for spot in (*was, *here)))
     if here:
         came = "is new," if before is None else f"was held ({before.reason}) and is now"
@@ -230,7 +226,7 @@ def _came_or_went(
 
 def _moves(
     was: Sequence[Spot], here: Sequence[Spot], held_lines: Mapping[str, Held]
-) -> Iterator[Told]:
+) -> Iterator[tuple[ChangeKind, str, str]]:
     """What happened to somebody who prints on both sides."""
     left = list((Counter(was) - Counter(here)).elements())
     come = list((Counter(here) - Counter(was)).elements())

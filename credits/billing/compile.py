@@ -42,6 +42,8 @@ from credits.names import sort_key
 from credits.text import fold_words
 from credits.units.rounding import Exact
 
+ANIMATED_BY, MADE_BY, MENDED_BY = "animated by", "made by", "mended by"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Found:
@@ -287,9 +289,6 @@ class Router:
             in_circle=in_circle,
         )
         self.decided.append((place, one))
-
-
-ANIMATED_BY, MADE_BY, MENDED_BY = "animated by", "made by", "mended by"
 
 
 def performed_as(craft: Craft) -> str:

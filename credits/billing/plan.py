@@ -212,11 +212,8 @@ class CreditPlan:
 def called_so(sections: Iterable[PlannedSection]) -> dict[str, int]:
     """Return where people go who are sent to a heading: the first section that is called so and
     takes people, by the heading without regard to case."""
-    called: dict[str, int] = {}
-    for place, section in enumerate(sections):
-        if section.takes_people:
-            called.setdefault(fold_words(section.heading), place)
-    return called
+    places = reversed([*enumerate(sections)])  # of those that are called alike the first stays
+    return {fold_words(section.heading): at for at, section in places if section.takes_people}
 
 
 def guaranteed_headings(ledger: Ledger) -> tuple[tuple[str, str], ...]:
@@ -319,12 +316,9 @@ def _with_guaranteed(sections: list[PlannedSection], ledger: Ledger) -> list[Pla
     return [*sections[:at], *own, *rest]
 
 
-_SET_ALIKE = ("order", "by_hand", "layout", "columns", "once")
-
-
 def _with_below(sections: list[PlannedSection]) -> Iterator[PlannedSection]:
     """A section that is only named in ``below`` stands behind the last that names it, set alike."""
-    known = set(called_so(sections))
+    known, set_alike = set(called_so(sections)), ("order", "by_hand", "layout", "columns", "once")
     sending = {
         fold_words(section.below): place
         for place, section in enumerate(sections)
@@ -335,7 +329,7 @@ def _with_below(sections: list[PlannedSection]) -> Iterator[PlannedSection]:
         key = fold_words(section.below or "")
         if sending.get(key) == place and key not in known:
             role = RoleShown.CHARACTERS if section.cast else section.role
-            alike = {name: getattr(section, name) for name in _SET_ALIKE}
+            alike = {name: getattr(section, name) for name in set_alike}
             yield PlannedSection(heading=section.below or "", role=role, **alike)
 
 

@@ -66,16 +66,13 @@ class _TextReader(HTMLParser):
             self.blocks.append(TextBlock((*runs[:-1], last), heading))
         self._runs = []
 
-    def handle_starttag(self, tag: str, attrs: object) -> None:
-        self.handle_startendtag(tag, attrs)
+    def handle_starttag(self, tag: str, attrs: object) -> None:  # noqa: ARG002
+        if tag == "br":
+            self._runs.append(TextRun("\n"))
         if tag in _BLOCKS:
             self._close_block()
         if tag in _BLOCKS | _STRONG | _EMPHASIS | _SILENT:
             self._open.append(tag)
-
-    def handle_startendtag(self, tag: str, attrs: object) -> None:  # noqa: ARG002
-        if tag == "br":
-            self._runs.append(TextRun("\n"))
 
     def handle_endtag(self, tag: str) -> None:
         if tag in _BLOCKS:
@@ -169,6 +166,17 @@ SAFE = Fraction(9, 10)
 # BBC credit guidance, 2007: no text lower than 20 of 1,080 lines; other pictures in proportion.
 LEAST_TEXT = Fraction(20, 1080)
 LEAST_SIDE, LARGEST_SIDE = 64, 16_384
+LEAST_PITCH = 8
+
+WITH_ROLES = frozenset({Layout.ROLE_AND_NAME, Layout.CHARACTER_AND_NAMES})
+TEXT_COLUMNS = 60
+MOST_IN_ONE_COLUMN, MOST_IN_TWO = 4, 12
+# A longer text goes on in the line below. So many letters of common width fit beside a gutter, and
+# into one, two or three columns, of a picture whose lines are a 32nd of its width apart.
+BESIDE_GUTTER = 40
+IN_COLUMNS = {1: 80, 2: 40, 3: 26}
+SECONDS_A_WORD = Fraction(1, 5)
+MANY_WORDS = 10
 
 _RASTER = re.compile(r"([0-9]{1,6})\s*[x×X]\s*([0-9]{1,6})")
 _LENGTH = re.compile(r"(?:(?:([0-9]{1,2}):)?([0-9]{1,3}):)?([0-9]{1,5})")
@@ -194,17 +202,6 @@ def parse_length(text: str) -> Fraction:
         hint = "Write minutes and seconds, such as 1:30, or seconds, such as 90."
         raise WrongCall(Finding("is not a length", hint, column="--length", value=text))
     return Fraction(whole)
-
-
-WITH_ROLES = frozenset({Layout.ROLE_AND_NAME, Layout.CHARACTER_AND_NAMES})
-TEXT_COLUMNS = 60
-MOST_IN_ONE_COLUMN, MOST_IN_TWO = 4, 12
-# A longer text goes on in the line below. So many letters of common width fit beside a gutter, and
-# into one, two or three columns, of a picture whose lines are a 32nd of its width apart.
-BESIDE_GUTTER = 40
-IN_COLUMNS = {1: 80, 2: 40, 3: 26}
-SECONDS_A_WORD = Fraction(1, 5)
-MANY_WORDS = 10
 
 
 class LineKind(StrEnum):
@@ -321,9 +318,6 @@ def cards(credits: Credits) -> tuple[Card, ...]:
     """The sections that the plan sets on a card, in their order."""
     still = [section for section in credits.sections if section.layout is Layout.CARD]
     return tuple(Card(one_line(each.heading), tuple(section_lines(each))) for each in still)
-
-
-LEAST_PITCH = 8
 
 
 class TextPlace(NamedTuple):
