@@ -290,9 +290,8 @@ def find_entry(text: str, written: WrittenLog, origin: str) -> tuple[EntryNumber
     chain = entries_with(written, lambda line: line.number == number).lines
     if not chain:
         known = [line.number for line in written.lines if line.number.origin == number.origin]
-        hint = "The log has no entries of this origin."
-        if known:
-            hint = f"The last one is {max(known)}."
+        none = "The log has no entries of this origin."
+        hint = f"The last one is {max(known)}." if known else none
         raise WrongCall(Finding("the log has no such entry", hint, value=text))
     current = current_lines(chain)[0]
     if not current:
