@@ -30,7 +30,7 @@ from credits.formats.deliver.plain import (
 from credits.formats.deliver.png import Measured, measured_lines, roll_png, write_cards
 from credits.formats.deliver.review import ReviewSheet, review_csv, review_pdf
 from credits.formats.deliver.xlsx import credits_xlsx
-from credits.formats.standards.account import About, Account, Scope, account_of
+from credits.formats.standards.account import CHARACTER, FILM, SHOT, Account, Thing, account_of
 from credits.model.ledger import Ledger
 from credits.review.expectation import Expectation
 from credits.review.review import Period, Review
@@ -151,16 +151,17 @@ def _delivery(wish: DeliveryWish, folder: Path) -> Delivery:
     """
     is_workbook = wish.made is Deliverable.XLSX
     edition = wish.edition or (Edition.OFFICE if is_workbook else Edition.CREW)
-    crew, office = edition.sees(Edition.CREW), edition.sees(Edition.OFFICE)
     against: int | Against | None = None
-    if is_workbook and office:
+    if is_workbook and edition.sees(Edition.OFFICE):
         against = "last other" if wish.against is None else wish.against
     if wish.proof is not None:
         made = _frozen(folder, wish.proof)
     else:
         made = _as_they_stand(read_credits(folder, against))
-    made = replace(made, shows_unconfirmed=crew, shows_reasons=crew, shows_held=office)
-    return made if crew else replace(made, saved_on=None, last_line=None, cut=None)
+    made = replace(made, edition=edition)
+    if edition.sees(Edition.CREW):
+        return made
+    return replace(made, saved_on=None, last_line=None, cut=None)
 
 
 def _as_they_stand(now: CreditsNow) -> Delivery:
@@ -193,9 +194,6 @@ def _frozen(folder: Path, number: int) -> Delivery:
     )
 
 
-FILM = "film"
-
-
 def account_for(folder: Path, about: str, edition: Edition) -> Account:
     """Return who made what, cut to an edition.
 
@@ -203,7 +201,7 @@ def account_for(folder: Path, about: str, edition: Edition) -> Account:
     """
     snapshot = open_snapshot(folder)
     scope = scope_named(about, snapshot.ledger)
-    if scope.about is About.SHOT and edition is Edition.PUBLIC:
+    if scope[0] == SHOT and edition is Edition.PUBLIC:
         hint = "Write --edition crew, or name a character."
         raise WrongCall(Finding("the public edition shows no shots", hint, None, "--for", about))
     source = PageSource(snapshot, edition)
@@ -217,30 +215,30 @@ def account_for(folder: Path, about: str, edition: Edition) -> Account:
     )
 
 
-def scope_named(text: str, ledger: Ledger) -> Scope:
+def scope_named(text: str, ledger: Ledger) -> Thing:
     """Find the film, or the character or shot of this code, without regard to case.
 
     ``character=CODE`` and ``shot=CODE`` say which is meant. Raises WrongCall.
     """
     tables: dict[str, Iterable[Coded]] = {
-        About.CHARACTER: ledger.characters.values(),
-        About.SHOT: ledger.shots.values(),
+        CHARACTER: ledger.characters.values(),
+        SHOT: ledger.shots.values(),
     }
     wanted = text.strip()
     kind, equals, code = wanted.partition("=")
     if equals and kind in tables:
         tables, wanted = {kind: tables[kind]}, code
     elif wanted.casefold() == FILM:
-        return Scope(About.FILM, ledger.production.code)
+        return FILM, ledger.production.code
     found = {kind: of_code(wanted, facts) for kind, facts in tables.items()}
-    scopes = [Scope(About(kind), fact.code) for kind, fact in found.items() if fact is not None]
+    scopes = [(kind, fact.code) for kind, fact in found.items() if fact is not None]
     if not scopes:
         what = "no character and no shot has this code"
         known: list[Coded] = [*ledger.characters.values(), *ledger.shots.values()]
         hint = like_ones(wanted, known) or "See `credits find`."
         raise WrongCall(Finding(what, hint, None, "--for", text))
     if len(scopes) > 1:
-        hint = f"Write {' or '.join(f'{scope.about}={scope.code}' for scope in scopes)}."
+        hint = f"Write {' or '.join(f'{kind}={code}' for kind, code in scopes)}."
         raise WrongCall(Finding("is a character and a shot", hint, None, "--for", text))
     return scopes[0]
 

@@ -17,10 +17,12 @@ from credits.errors import Finding, LogUnusable, Place, ProblemsFound
 from credits.model.facts import Confirmation, Cut, EntryNumber
 from credits.model.log import (
     Batch,
+    ListCorrection,
     NewConfirmation,
     NewLine,
     NewProof,
     Receipt,
+    RowCorrection,
     TableCount,
     Verb,
     WrittenLog,
@@ -38,6 +40,7 @@ Run = Callable[[Sequence[reading.Values]], object]
 """Runs one statement for some rows."""
 
 _NO_WORK: reading.Values = {**dict.fromkeys(reading.WORK.names), "private": False}
+_AS_SAID = ("verb", "logged_by", "why", "ref", "source", "sheet")
 _AT = "at"
 AT_ONCE = 5000
 
@@ -62,6 +65,8 @@ class LogWriter(reading.LogReader):
         now = self._clock()
         with self._in_words(), self._all_or_nothing():
             counts: dict[str, TableCount] = {}
+            for correction in batch.corrections:
+                self._correct(correction, now)
             for table in reading.FACT_TABLES:
                 facts = getattr(batch, table.name)
                 cleared = batch.cleared_face_sheets if table.name == "replacements" else ()
@@ -153,6 +158,36 @@ class LogWriter(reading.LogReader):
         changed = len(updates) + len(gone)
         return TableCount(len(inserts), changed, len(wanted) - len(inserts) - len(updates))
 
+    def _correct(self, new: RowCorrection, now: datetime) -> None:
+        """Take a row of a list out, put the one that takes its place in, and note why."""
+        table = next(table for table in reading.FACT_TABLES if table.name == new.table)
+        key = table.key_of(table.values(new.row))
+        rows = table.rows(self._connection)
+        at = next((place for place, old in rows if table.key_of(table.values(old)) == key), None)
+        place = Place(table.name)
+        if at is None:
+            raise ProblemsFound(Finding("is not there", "", place, value=table.key_text(new.row)))
+        try:
+            with self._connection.begin_nested():
+                self._connection.execute(delete(table.table).where(table.place == at))
+        except NOT_STORABLE as error:
+            what = "is named by entries or by rows of other lists, so it stays"
+            hint = "Correct these first."
+            value = table.key_text(new.row)
+            raise ProblemsFound(Finding(what, hint, place, value=value)) from error
+        if new.instead is not None:
+            self._insert(table.name, [table.values(new.instead)], repeat(place))
+        written = ListCorrection(
+            table=table.name,
+            row=table.key_text(new.row),
+            instead=None if new.instead is None else table.key_text(new.instead),
+            why=new.why,
+            corrected_by=new.corrected_by,
+            written_at=now,
+        )
+        values = [reading.LIST_CORRECTIONS.values(written)]
+        self._insert("list_corrections", values, repeat(place))
+
     def _check_same_as(self) -> None:
         people = METADATA.tables["people"].c
         lost = self._connection.execute(
@@ -239,7 +274,7 @@ def _line(number: EntryNumber, line: NewLine, now: datetime) -> reading.Values:
         **(_NO_WORK if line.work is None else reading.WORK.values(line.work)),
         "corrects_origin": origin,
         "corrects_number": corrected,
-        **{name: getattr(line, name) for name in ("verb", "logged_by", "why", "ref", "source")},
+        **{name: getattr(line, name) for name in _AS_SAID},
     }
 
 

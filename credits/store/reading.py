@@ -20,6 +20,7 @@ from credits.model.log import (
     REFERENCE_TABLES,
     Change,
     CutVersion,
+    ListCorrection,
     LogLine,
     NewProof,
     Value,
@@ -66,6 +67,12 @@ class FactTable:
         """Return what makes a row of the table unique: its folded code, or several columns."""
         return tuple(values[name] for name in self.key)
 
+    def key_text(self, fact: Any) -> str:
+        """Return the key of a fact's row as people read it: ``ana, Animation, Animator``."""
+        values = dict(zip(self.names, self._take(fact), strict=True))
+        said = [values[name] for name in ((self.names[0],) if self.has_code else self.key)]
+        return ", ".join(str(value) for value in said if value is not None)
+
     def fact_of(self, values: Sequence[Any]) -> Any:
         """Make the fact that has the values of ``columns``.
 
@@ -97,12 +104,13 @@ CLIPS = FactTable(tables.CutClipRecord)
 SETTLEMENTS = FactTable(tables.SettlementRecord)
 CONFIRMATIONS = FactTable(tables.ConfirmationRecord)
 PROOFS = FactTable(tables.ProofRecord)
+LIST_CORRECTIONS = FactTable(tables.ListCorrectionRecord)
 WORK = FactTable(tables.LineRecord)
 
 LINES = tables.table_of(tables.LineRecord)
 _OF_A_LINE = (
     "origin", "number", "verb", "logged_at", "corrects_origin", "corrects_number", "logged_by",
-    "why", "ref", "source",
+    "why", "ref", "source", "sheet",
 )  # fmt: skip
 
 
@@ -115,17 +123,18 @@ def _lines(connection: Connection) -> Iterator[LogLine]:
     """Read every line of the log; made for 125,000 of them, so written out."""
     for row in many(connection, select_lines()):
         (origin, number, verb, logged_at, corrects_origin, corrects_number,
-         logged_by, why, ref, source, craft) = row[:11]  # fmt: skip
+         logged_by, why, ref, source, sheet, craft) = row[:12]  # fmt: skip
         yield LogLine(
             number=EntryNumber(origin, number),
             verb=verb,
             logged_at=logged_at,
-            work=None if craft is None else WORK.fact_of(row[10:]),
+            work=None if craft is None else WORK.fact_of(row[11:]),
             corrects=corrects_number and EntryNumber(corrects_origin, corrects_number),
             logged_by=logged_by,
             why=why,
             ref=ref,
             source=source,
+            sheet=sheet,
         )
 
 
@@ -231,6 +240,11 @@ class LogReader:
             f"The proofs are numbered 1 to {last}." if last else "Freeze one: credits roll --save"
         )
         raise WrongCall(Finding("is not the number of a proof", hint, value=str(number)))
+
+    def list_corrections(self) -> tuple[ListCorrection, ...]:
+        """Read why rows of lists were voided or replaced, the first one first."""
+        with self._reading() as connection:
+            return LIST_CORRECTIONS.facts(connection)
 
     def history(self, table: str, code: str) -> tuple[Change, ...]:
         """Read how the rows of a code in a reference table changed, the first change first.

@@ -22,7 +22,7 @@ from sqlalchemy.types import TypeEngine
 from sqlmodel import Field, SQLModel
 
 from credits.model import facts
-from credits.model.log import REFERENCE_TABLES, Verb
+from credits.model.log import REFERENCE_TABLES, ListCorrection, Verb
 from credits.units.frames import Frames
 
 # --- how values are kept: a database of any engine keeps texts and whole numbers. A day and a
@@ -522,6 +522,7 @@ class LineRecord(LogTable, table=True):
     why: str | None
     ref: str | None
     source: str | None
+    sheet: str | None
 
 
 class CutVersionRecord(LogTable, table=True):
@@ -596,6 +597,25 @@ class SettlementRecord(OrderedTable, table=True):
     why: str | None
     settled_by: str | None
     taken_back: bool = Field(sa_type=KEPT_YES_NO)
+
+
+class ListCorrectionRecord(OrderedTable, table=True):
+    """Why a row of a list was voided, or another took its place; what it said is in the history."""
+
+    __tablename__ = "list_corrections"
+    fact = ListCorrection
+    renamed = {"table": "table_name", "row": "row_key"}
+    __table_args__ = rules(
+        the_correction_names_a_table=has_text("table_name"),
+        the_correction_names_a_row=has_text("row_key"),
+        the_correction_says_why=has_text("why"),
+    )
+    table_name: str
+    row_key: str
+    instead: str | None
+    why: str
+    corrected_by: str | None
+    written_at: datetime = Field(sa_type=KEPT_MOMENT)
 
 
 class HistoryRecord(OrderedTable, table=True):
