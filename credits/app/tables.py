@@ -21,10 +21,7 @@ from credits.units.film_time import FrameRate
 
 
 def load_tables(folder: Path, sheets: Sheets, write: bool = True) -> LoadPlan:
-    """Load tables that were read. A plan with problems writes nothing.
-
-    write: False: only say what would be written.
-    """
+    """Load tables that were read, or only say what would be written; nothing with problems."""
     return _load(folder, lambda written: plan_load(sheets, written), write)
 
 

@@ -16,7 +16,7 @@ from credits.app.deliver import (
     account_for,
     deliver,
 )
-from credits.billing.roll import too_small, travel
+from credits.billing.roll import too_small
 from credits.cli import printing
 from credits.cli.options import Number, ProductionOption, Text, argument, option
 from credits.cli.production import codes, folder_of
@@ -144,10 +144,10 @@ def _say_size(measured: Measured, rolls: bool) -> None:
     if small is not None:
         printing.remark(str(small))
     if rolls:
-        moved = travel(lines, setting.pitch, setting.raster)
+        moved = setting.travel(lines)
         printing.remark(
-            f"{lines:,} lines of {setting.pitch} px: {setting.raster.width} x"
-            f" {lines * setting.pitch} px; in a picture of {setting.raster.text} it travels"
+            f"{lines:,} lines of {setting.pitch} px: {setting.width} x"
+            f" {lines * setting.pitch} px; in a picture of {setting.raster} it travels"
             f" {moved:,} px. `credits roll --length` proposes speeds."
         )
 

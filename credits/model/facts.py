@@ -141,27 +141,27 @@ class Craft:
 
 # The crafts that every production begins with; its crafts table extends or renames them.
 _PERFORMANCE = (
-    ("voice", "Voice", "Voices"),
-    ("singing", "Singing voice", "Voices"),
-    ("track-reading", "Track reading", "Animation"),
-    ("lip-sync", "Lip sync", "Animation"),
-    ("animation", "Animation", "Animation"),
-    ("animation-assist", "Animation assistance", "Animation"),
-    ("rigging", "Rigging", "Rigging"),
+    ("voice", "Voice", "Voices", "voiced"),
+    ("singing", "Singing voice", "Voices", "sang"),
+    ("track-reading", "Track reading", "Animation", "read the track of"),
+    ("lip-sync", "Lip sync", "Animation", "did the lip sync of"),
+    ("animation", "Animation", "Animation", "animated"),
+    ("animation-assist", "Animation assistance", "Animation", "helped to animate"),
+    ("rigging", "Rigging", "Rigging", "rigged"),
 )
 _BUILD = (
-    ("design", "Character design", "Art"),
-    ("maquette", "Maquette sculpting", "Puppets"),
-    ("sculpt", "Puppet sculpting", "Puppets"),
-    ("armature", "Armature making", "Puppets"),
-    ("mould", "Mould making", "Puppets"),
-    ("casting", "Casting", "Puppets"),
-    ("faces", "Replacement faces", "Faces"),
-    ("fabrication", "Puppet fabrication", "Puppets"),
-    ("costume", "Costume making", "Puppets"),
-    ("hair", "Hair and fur", "Puppets"),
-    ("paint", "Puppet painting", "Puppets"),
-    ("repair", "Puppet repair", "Puppet hospital"),
+    ("design", "Character design", "Art", "designed"),
+    ("maquette", "Maquette sculpting", "Puppets", "sculpted a maquette of"),
+    ("sculpt", "Puppet sculpting", "Puppets", "sculpted"),
+    ("armature", "Armature making", "Puppets", "made the armature of"),
+    ("mould", "Mould making", "Puppets", "made a mould of"),
+    ("casting", "Casting", "Puppets", "cast"),
+    ("faces", "Replacement faces", "Faces", "made faces of"),
+    ("fabrication", "Puppet fabrication", "Puppets", "fabricated"),
+    ("costume", "Costume making", "Puppets", "made the costume of"),
+    ("hair", "Hair and fur", "Puppets", "made the hair of"),
+    ("paint", "Puppet painting", "Puppets", "painted"),
+    ("repair", "Puppet repair", "Puppet hospital", "mended"),
 )
 
 BUILT_IN_CRAFTS: tuple[Craft, ...] = tuple(
@@ -174,8 +174,10 @@ BUILT_IN_CRAFTS: tuple[Craft, ...] = tuple(
         repair=code == "repair",
     )
     for kind, crafts in ((Kind.PERFORMANCE, _PERFORMANCE), (Kind.BUILD, _BUILD))
-    for code, name, department in crafts
+    for code, name, department, _ in crafts
 )
+DID = {(code, name): did for code, name, _, did in (*_PERFORMANCE, *_BUILD)}
+"""What somebody did, by the code and the name that these crafts begin with."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,13 +9,11 @@ from markupsafe import escape
 
 from credits.billing.credits import Credits, Line, Reason, ReasonKind, Section
 from credits.billing.plan import Layout
-from credits.billing.roll import roll_at
+from credits.billing.roll import USUAL
 from credits.cautions import CREDITS_CAUTION
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
 from credits.site.pages.credits import (
-    PITCH,
-    RASTER,
     CreditsPage,
     RollLineView,
     credits_pages,
@@ -205,7 +203,7 @@ def test_the_preview_runs_as_long_as_the_roll_at_its_speed(rate: str) -> None:
     view = roll_view(credits_with(*"ABCDEFGHIJ"), Scale(frame_rate, GAUGE))
     assert view is not None
     speed = int(view.speed.partition(" ")[0])
-    roll = roll_at(len(view.lines), PITCH, RASTER, frame_rate, speed)
+    roll = USUAL.roll(len(view.lines), frame_rate, speed)
     assert abs(Fraction(view.seconds) - roll.frames / frame_rate.per_second) < Fraction(1, 1000)
     assert not roll.too_fast
     assert (str(speed), "as in the preview") in rows_of(view.speeds, "speed", "remark")

@@ -11,15 +11,18 @@ from typing import Any, NamedTuple
 from credits import files
 from credits.billing.credits import Credits
 from credits.billing.plan import (
+    FOOTAGE_UNITS,
+    ONE_OF,
     CreditPlan,
     Layout,
     Once,
     Order,
     PlannedSection,
     RoleShown,
+    Threshold,
+    ThresholdUnit,
     guaranteed_headings,
 )
-from credits.billing.threshold import FOOTAGE_UNITS, ONE_OF, Threshold, ThresholdUnit
 from credits.footage.footage import MEASURE_WORDS
 from credits.formats.tables.cells import Unreadable
 from credits.model.ledger import Ledger

@@ -13,21 +13,17 @@ from credits.billing.credits import (
     Held,
     ReasonFigure,
     Section,
-    Why,
     in_words,
-    not_here_words,
 )
 from credits.billing.roll import (
+    USUAL,
     WISHED_SECONDS_A_LINE,
     WITH_ROLES,
     LineKind,
-    Raster,
     Roll,
     RollLine,
     cards,
-    proposals,
     roll_lines,
-    wished_length,
 )
 from credits.editions import Crew, Everyone, Office
 from credits.model.facts import EntryNumber
@@ -100,7 +96,7 @@ def figures_text(figures: Iterable[ReasonFigure]) -> str:
     return ", ".join(figure_text(name, value) for name, value in figures)
 
 
-def credit_lines(own: Why, office: bool) -> tuple[CreditLine, ...]:
+def credit_lines(own: Credits, office: bool) -> tuple[CreditLine, ...]:
     """Return every line of a person, in the order of the credits.
 
     office: with the rules of contracts.
@@ -135,20 +131,20 @@ def held_credit(held: Held) -> HeldCredit:
     )
 
 
-def not_here(own: Why) -> Table:
+def not_here(own: Credits) -> Table:
     """Return the sections that considered a person and do not print them, in their order."""
     rows = []
     for one in own.not_here:
         figures = figures_text(in_words(one.because, office=False).figures)
-        rows.append((one.heading, one.outcome.value, not_here_words(one), figures))
+        rows.append((one.heading, one.outcome.value, one.not_here, figures))
     return Table.of("Headings that considered this person", CONSIDERED_COLUMNS, rows)
 
 
-def no_line(own: Why, office: bool) -> str:
+def no_line(own: Credits, office: bool) -> str:
     """Return what to say where nothing prints and no reason may be, or need be, given."""
     if own.lines:
         return ""
-    if own.held is None:
+    if not own.held:
         return "No credit is owed yet: the log has no work and the crew list no engagement."
     return "" if office else "No line prints yet. The production office can say why."
 
@@ -221,10 +217,6 @@ def proof_view(source: PageSource) -> ProofView | None:
     )
 
 
-RASTER = Raster(1920, 1080)
-PITCH = 60
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RollLineView:
     """One line of the roll: a heading, or a role and a name, or up to three names; or nothing.
@@ -286,8 +278,7 @@ def roll_view(credits: Credits, scale: Scale) -> RollView | None:
     if not lines:
         return None
     held = ((card.heading or "a card", decimal_text(card.seconds, 1)) for card in cards(credits))
-    wished = wished_length(len(lines), PITCH, RASTER)
-    rolls = proposals(len(lines), PITCH, RASTER, rate, wished)
+    rolls = USUAL.proposals(len(lines), rate, USUAL.wished_length(len(lines)))
     chosen = min(
         rolls,
         key=lambda roll: (abs(seconds(roll.line_frames, rate) - WISHED_SECONDS_A_LINE), roll.speed),
@@ -299,8 +290,8 @@ def roll_view(credits: Credits, scale: Scale) -> RollView | None:
         length=clock(chosen.frames, rate),
         stays=f"{seconds_text(chosen.line_frames, rate)} s",
         seconds=decimal_text(seconds(chosen.frames, rate), 3),
-        pitch=decimal_text(Fraction(100 * PITCH, RASTER.height), 5),
-        raster=f"{RASTER.width} × {RASTER.height}",
+        pitch=decimal_text(Fraction(100 * USUAL.pitch, USUAL.height), 5),
+        raster=f"{USUAL.width} × {USUAL.height}",
         speeds=_speeds(rolls, chosen, scale),
         cards=", ".join(f"{heading} ({length} s)" for heading, length in held),
     )
@@ -396,7 +387,7 @@ def _held_count(credits: Credits) -> str:
 def credits_pages(source: PageSource) -> Iterator[Page]:
     """Yield ``credits.html``."""
     credits = source.results.credits
-    lines = [line for section in credits.sections for line in section.lines]
+    lines = [line for _, line in credits.lines]
     last_proof = proof_view(source)
     unconfirmed = {line.person for line in lines if not line.confirmed}
     model = CreditsPage(

@@ -10,7 +10,6 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import NamedTuple
 
-from credits.billing.credits import why
 from credits.cautions import REVIEW_CAUTION
 from credits.editions import Crew, Edition, Everyone, Office
 from credits.figures.snapshot import Snapshot
@@ -450,7 +449,7 @@ def _public_page(source: PageSource, ways: Ways | None, person: Person) -> Perso
     entries = source.ledger.entries_by_person.get(person.code, ())
     return PersonPage(
         name=Link(person.credit_name),
-        lines=credit_lines(why(source.results.credits, person.code), source.office),
+        lines=credit_lines(source.results.credits.of(person.code), source.office),
         crafts=craft_rows(source, entries),
         built=built_table(source, ways, person.code, entries),
     )
@@ -460,7 +459,7 @@ def _crew_page(
     source: PageSource, ways: Ways, person: Person, work: tuple[OwnWork, ...], csv_path: str
 ) -> PersonPage:
     code = person.code
-    own = why(source.results.credits, code)
+    own = source.results.credits.of(code)
     entries = source.ledger.entries_by_person.get(code, ())
     has_review = any(map(source.ledger.is_footage, entries))
     page = replace(
@@ -476,7 +475,7 @@ def _crew_page(
         jobs=jobs_table(source, code),
         review=Link("Review", links.review_page(code)) if has_review else None,
         uncredited=person.wish is CreditWish.UNCREDITED,
-        held=held_credit(own.held) if own.held is not None else None,
+        held=next(map(held_credit, own.held), None),
         not_here=not_here(own),
         codes=source.ledger.codes_of(code),
         note=person.note or "",
