@@ -14,7 +14,7 @@ from credits.app.production import read_ledger
 from credits.app.tables import import_cut, load_face_sheet, load_tables
 from credits.editions import Edition
 from credits.errors import CreditsError, Finding, LogUnusable, ProblemsFound, WrongCall
-from credits.files import require_folder
+from credits.files import require_folder, shipped
 from credits.formats.tables.sheets import Progress, read_tables
 from credits.memory import all_kept
 from credits.model.ledger import Ledger
