@@ -61,7 +61,7 @@ COLUMNS = {
 }
 
 
-CORRECTION = "entry=number corrects=corrects.number"
+CORRECTION = "entry=number corrects=holds.number"
 
 
 def _with_columns(behind: str, **own: Any) -> Callable[[Callable[..., None]], Callable[..., None]]:
@@ -184,7 +184,7 @@ def _say_effect(logged: Logged, as_json: bool) -> None:
 
 def _say_followed(logged: Logged) -> None:
     """Say so when the entry was amended already, so that another line is corrected."""
-    now = logged.corrects and logged.corrects.number
+    now = logged.holds and logged.holds.number
     if now != logged.asked:
         printing.remark(f"{logged.asked} was amended already; {now} says it now and is corrected.")
 
@@ -247,7 +247,7 @@ def void(
     _say_followed(logged)
     if as_json:
         printing.say_json(printing.fields_json(logged, CORRECTION))
-    elif logged.corrects and logged.corrects.work:
-        said = sentence(logged.corrects.work, replay(replace(logged.after, lines=())))
-        voids = f"{logged.number} voids {logged.corrects.number}: {said} -> counts nowhere."
+    elif logged.holds and logged.holds.work:
+        said = sentence(logged.holds.work, replay(replace(logged.after, lines=())))
+        voids = f"{logged.number} voids {logged.holds.number}: {said} -> counts nowhere."
         printing.say(f"{voids} Why: {reason}.")

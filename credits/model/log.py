@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
 from datetime import date, datetime
 from enum import StrEnum
+from typing import Any
 
 from credits.model import facts
 from credits.model.facts import EntryNumber, said_by
@@ -27,6 +28,8 @@ class NewLine:
 
     ``record`` and ``amend`` carry the whole work as it is to be read; ``amend`` and ``void`` name
     the line they correct. ``ref`` is the spreadsheet's own key; ``source`` says file and row.
+    ``sheet``: the name by which the spreadsheet is known each time it comes; a ``ref`` is a row's
+    key within it.
     """
 
     verb: Verb
@@ -36,6 +39,7 @@ class NewLine:
     why: str | None = None
     ref: str | None = None
     source: str | None = None
+    sheet: str | None = None
 
     def written(self, number: EntryNumber, logged_at: datetime) -> LogLine:
         """Return the line that it is once it is written."""
@@ -78,6 +82,21 @@ class Change:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ListCorrection:
+    """Why a row of a list was voided, or another took its place (``instead``), as it was written.
+
+    ``row`` and ``instead`` are the keys of the rows as people read them.
+    """
+
+    table: str
+    row: str
+    instead: str | None
+    why: str
+    corrected_by: str | None
+    written_at: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Tables:
     """The reference tables, each once: a table stands after the tables whose codes it names."""
 
@@ -111,17 +130,6 @@ class WrittenLog(Tables):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class NewConfirmation:
-    """A word on the spelling of a name. ``confirmed_on`` None: the day on which it is written."""
-
-    person: str
-    name: str
-    confirmed_on: date | None = None
-    is_right: bool = True
-    confirmed_by: str | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class NewProof:
     """Compiled credits to freeze; the number, the time and the place in the log are given then.
 
@@ -138,20 +146,37 @@ class NewProof:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class RowCorrection:
+    """A row of a list to void, or to replace by one with another key.
+
+    ``table``: the list. ``row``: the fact as it stands; ``instead``: the fact that takes its
+    place, None: the row is void.
+    """
+
+    table: str
+    row: Any
+    instead: Any = None
+    why: str
+    corrected_by: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Batch(Tables):
     """Everything one command writes. Reference rows are new, or replace the row of the same key.
 
     Keys: the code; for engagements person, department, job title and start; for fittings part,
     puppet and start; for replacements shot, take, character and part; for takes shot and number.
     ``cleared_face_sheets`` names (shot, take) whose replacements are removed before the batch's
-    own are written. A cut's ``version`` is given when it is written.
+    own are written. ``corrections`` come before all rows. A cut's ``version`` is given
+    when it is written.
     """
 
     cleared_face_sheets: tuple[tuple[str, int | None], ...] = ()
+    corrections: tuple[RowCorrection, ...] = ()
     lines: tuple[NewLine, ...] = ()
     cut: facts.Cut | None = None
     settlements: tuple[facts.NewSettlement, ...] = ()
-    confirmations: tuple[NewConfirmation, ...] = ()
+    confirmations: tuple[facts.NewConfirmation, ...] = ()
     proof: NewProof | None = None
 
 

@@ -20,6 +20,7 @@ from credits.model.log import (
     REFERENCE_TABLES,
     Change,
     CutVersion,
+    ListCorrection,
     LogLine,
     NewProof,
     Value,
@@ -42,14 +43,14 @@ def many(connection: Connection, statement: Executable) -> Iterator[Sequence[Any
 class FactTable:
     """A table class with the columns that hold the fields of its facts, in the fields' order."""
 
-    def __init__(self, record: type[tables.LogTable]) -> None:
-        self.table = tables.table_of(record)
-        self.name = self.table.name
-        self.fact = record.fact
-        self.fields = tuple(field.name for field in fields(record.fact))
+    def __init__(self, name: str) -> None:
+        self.name = name
+        self.table = tables.METADATA.tables[name]
+        self.fact = self.table.info["fact"]
+        self.fields = tuple(field.name for field in fields(self.fact))
         self._take = attrgetter(*self.fields)
         self._fill = [getattr(self.fact, field).__set__ for field in self.fields]
-        self.names = tuple(record.renamed.get(field, field) for field in self.fields)
+        self.names = tuple(self.table.info["renamed"].get(field, field) for field in self.fields)
         self.columns = tuple(self.table.c[name] for name in self.names)
         (self.place,) = self.table.primary_key.columns
         self.has_code = self.fields[0] == "code"
@@ -65,6 +66,12 @@ class FactTable:
     def key_of(self, values: Values) -> tuple[Any, ...]:
         """Return what makes a row of the table unique: its folded code, or several columns."""
         return tuple(values[name] for name in self.key)
+
+    def key_text(self, fact: Any) -> str:
+        """Return the key of a fact's row as people read it: ``ana, Animation, Animator``."""
+        values = dict(zip(self.names, self._take(fact), strict=True))
+        said = [values[name] for name in ((self.names[0],) if self.has_code else self.key)]
+        return ", ".join(str(value) for value in said if value is not None)
 
     def fact_of(self, values: Sequence[Any]) -> Any:
         """Make the fact that has the values of ``columns``.
@@ -91,18 +98,18 @@ class FactTable:
         return tuple(fact for _, fact in self.rows(connection))
 
 
-RECORDS = {str(record.__tablename__): record for record in tables.OrderedTable.__subclasses__()}
-FACT_TABLES = tuple(FactTable(RECORDS[name]) for name in REFERENCE_TABLES)
-CLIPS = FactTable(tables.CutClipRecord)
-SETTLEMENTS = FactTable(tables.SettlementRecord)
-CONFIRMATIONS = FactTable(tables.ConfirmationRecord)
-PROOFS = FactTable(tables.ProofRecord)
-WORK = FactTable(tables.LineRecord)
+FACT_TABLES = tuple(FactTable(name) for name in REFERENCE_TABLES)
+CLIPS = FactTable("cut_clips")
+SETTLEMENTS = FactTable("settlements")
+CONFIRMATIONS = FactTable("confirmations")
+PROOFS = FactTable("proofs")
+LIST_CORRECTIONS = FactTable("list_corrections")
+WORK = FactTable("entries")
 
-LINES = tables.table_of(tables.LineRecord)
+LINES = WORK.table
 _OF_A_LINE = (
     "origin", "number", "verb", "logged_at", "corrects_origin", "corrects_number", "logged_by",
-    "why", "ref", "source",
+    "why", "ref", "source", "sheet",
 )  # fmt: skip
 
 
@@ -115,23 +122,24 @@ def _lines(connection: Connection) -> Iterator[LogLine]:
     """Read every line of the log; made for 125,000 of them, so written out."""
     for row in many(connection, select_lines()):
         (origin, number, verb, logged_at, corrects_origin, corrects_number,
-         logged_by, why, ref, source, craft) = row[:11]  # fmt: skip
+         logged_by, why, ref, source, sheet, craft) = row[:12]  # fmt: skip
         yield LogLine(
             number=EntryNumber(origin, number),
             verb=verb,
             logged_at=logged_at,
-            work=None if craft is None else WORK.fact_of(row[10:]),
+            work=None if craft is None else WORK.fact_of(row[11:]),
             corrects=corrects_number and EntryNumber(corrects_origin, corrects_number),
             logged_by=logged_by,
             why=why,
             ref=ref,
             source=source,
+            sheet=sheet,
         )
 
 
-VERSIONS = tables.table_of(tables.CutVersionRecord)
-USES = tables.table_of(tables.CutUseRecord)
-HISTORY = tables.table_of(tables.HistoryRecord)
+VERSIONS, USES, HISTORY = (
+    tables.METADATA.tables[name] for name in ("cut_versions", "cut_uses", "history")
+)
 
 Position = tuple[int, ...]
 
@@ -231,6 +239,11 @@ class LogReader:
             f"The proofs are numbered 1 to {last}." if last else "Freeze one: credits roll --save"
         )
         raise WrongCall(Finding("is not the number of a proof", hint, value=str(number)))
+
+    def list_corrections(self) -> tuple[ListCorrection, ...]:
+        """Read why rows of lists were voided or replaced, the first one first."""
+        with self._reading() as connection:
+            return LIST_CORRECTIONS.facts(connection)
 
     def history(self, table: str, code: str) -> tuple[Change, ...]:
         """Read how the rows of a code in a reference table changed, the first change first.

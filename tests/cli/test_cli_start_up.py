@@ -13,7 +13,7 @@ import pytest
 
 from credits import __version__
 from credits.cli import main
-from credits.store import Log, LogWriter
+from credits.store.log import Log, LogWriter
 from tests.cli.conftest import ROOT, Command
 
 IN_ORDER = [

@@ -10,9 +10,9 @@ from pathlib import Path
 
 import pytest
 
-from credits.model.facts import Cut, CutClip, NewSettlement, Work
-from credits.model.log import Batch, NewConfirmation, NewLine, NewProof, Verb
-from credits.store import open_log
+from credits.model.facts import Cut, CutClip, Engagement, NewConfirmation, NewSettlement, Work
+from credits.model.log import Batch, NewLine, NewProof, RowCorrection, Verb
+from credits.store.log import open_log
 
 PROTECTED = (
     "entries",
@@ -22,6 +22,7 @@ PROTECTED = (
     "settlements",
     "confirmations",
     "proofs",
+    "list_corrections",
     "history",
 )
 WITH_HISTORY = (
@@ -67,7 +68,11 @@ def raw(film: Path) -> Iterator[sqlite3.Connection]:
     answer = NewSettlement(
         check="no-engagement", subjects=(("person", "ana"),), facts="1a2b", why="She is a guest."
     )
+    job = Engagement(person="ana", department="Animation", job_title="Animator")
+    mistaken = RowCorrection(table="engagements", row=job, why="She was never asked.")
     with open_log(film) as log, log.writing() as pen:
+        pen.write(Batch(engagements=(job,)))
+        pen.write(Batch(corrections=(mistaken,)))
         pen.write(Batch(lines=(record, record), cut=cut, settlements=(answer,)))
         confirmed = NewConfirmation(person="ana", name="Ana", confirmed_on=date(2026, 3, 2))
         pen.write(

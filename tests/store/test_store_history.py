@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from credits.errors import WrongCall
-from credits.model.facts import Engagement, Part, Person, Replacement
-from credits.model.log import Batch
-from credits.store import Change, open_log
+from credits.errors import ProblemsFound, WrongCall
+from credits.model.facts import Engagement, Part, Person, Replacement, Work
+from credits.model.log import Batch, Change, NewLine, RowCorrection, Verb
+from credits.store.log import open_log
 from credits.units.frames import Frames
 
 
@@ -94,3 +94,54 @@ def test_unknown_codes_have_no_history_and_unknown_tables_are_refused(film: Path
     assert changes(film, "people", "zed") == ()
     with pytest.raises(WrongCall, match="table 'entries': is not a table with a history"):
         changes(film, "entries", "A-1")
+
+
+MISTAKEN = Engagement(person="ana", department="Animation", job_title="Animater")
+RIGHT = Engagement(person="ana", department="Animation", job_title="Animator")
+
+
+def test_a_row_of_a_list_is_voided_with_a_reason_and_stays_in_the_history(film: Path) -> None:
+    void = RowCorrection(table="engagements", row=MISTAKEN, why="Typed twice.", corrected_by="mia")
+    first, second = changes(
+        film, "engagements", "ana", Batch(engagements=(MISTAKEN,)), Batch(corrections=(void,))
+    )
+    assert (first.verb, second.verb) == ("insert", "delete")
+    assert second.columns["job_title"] == ("Animater", None)
+    with open_log(film) as log:
+        assert log.read().engagements == ()
+        (said,) = log.list_corrections()
+    assert (said.table, said.row, said.instead) == ("engagements", "ana, Animation, Animater", None)
+    assert (said.why, said.corrected_by) == ("Typed twice.", "mia")
+
+
+def test_another_row_takes_the_place_of_one_whose_key_was_wrong(film: Path) -> None:
+    other = RowCorrection(table="engagements", row=MISTAKEN, instead=RIGHT, why="Spelling.")
+    changes(film, "engagements", "ana", Batch(engagements=(MISTAKEN,)), Batch(corrections=(other,)))
+    with open_log(film) as log:
+        assert log.read().engagements == (RIGHT,)
+        (said,) = log.list_corrections()
+    assert said.instead == "ana, Animation, Animator"
+
+
+def test_what_an_entry_names_is_not_voided(film: Path) -> None:
+    work = Work(craft="animation", person="ana", character="wick", shot="010-020")
+    void = RowCorrection(
+        table="people", row=Person(code="ana", credit_name="Ana"), why="Not our Ana."
+    )
+    with open_log(film) as log:
+        with log.writing() as writer:
+            writer.write(Batch(lines=(NewLine(verb=Verb.RECORD, work=work),)))
+        with pytest.raises(ProblemsFound, match="is named by entries"), log.writing() as writer:
+            writer.write(Batch(corrections=(void,)))
+        assert [person.code for person in log.read().people if person.code == "ana"] == ["ana"]
+        assert log.list_corrections() == ()
+
+
+def test_a_row_that_is_not_there_is_not_voided(film: Path) -> None:
+    void = RowCorrection(table="engagements", row=MISTAKEN, why="Typed twice.")
+    with (
+        open_log(film) as log,
+        pytest.raises(ProblemsFound, match="is not there"),
+        log.writing() as writer,
+    ):
+        writer.write(Batch(corrections=(void,)))

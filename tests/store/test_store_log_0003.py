@@ -12,6 +12,7 @@ import subprocess
 import sys
 from contextlib import closing
 from datetime import UTC, date, datetime
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 
@@ -19,7 +20,8 @@ import pytest
 
 from credits.model.facts import Confirmation, EntryNumber, ProofMark
 from credits.model.replay import replay
-from credits.store import open_log, verify
+from credits.store.log import open_log
+from credits.store.verify import verify
 
 DUMP = Path(__file__).with_name("log_0003.sql")
 KEPT_TABLES = (
@@ -160,3 +162,25 @@ def test_its_proof_is_read_as_it_was_frozen(film_0003: Path) -> None:
     ]  # fmt: skip
     assert content["sections"][1]["lines"][0]["name"] == "דב לוי"
     assert len(proof.content) == 2648
+
+
+def test_its_lines_know_the_sheet_that_they_came_in(film_0003: Path) -> None:
+    with open_log(film_0003) as log:
+        lines = log.read().lines
+    sheets = {(line.source is not None, line.sheet) for line in lines}
+    assert sheets == {(True, "entries"), (False, None)}
+
+
+@pytest.mark.parametrize(
+    ("source", "sheet"),
+    [
+        ("entries.csv row 2", "entries"),
+        ("week 11/entries 2.csv row 14", "entries 2"),
+        ("march.xlsx sheet Entries row 3", "march/Entries"),
+        ("march.v2.xlsx sheet entries row 4 row 3", "march.v2/entries row 4"),
+        ("the stage's own book", None),
+    ],
+)
+def test_the_sheet_is_in_the_source(source: str, sheet: str | None) -> None:
+    migration = import_module("db.versions.0005_sheets_and_corrected_lists")
+    assert migration.sheet_of(source) == sheet
