@@ -8,12 +8,13 @@ from pathlib import Path
 from typing import NamedTuple
 
 from credits.app.production import read_ledger
+from credits.app.sheet import plan_sheets
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.files import write_whole
 from credits.formats.cut.otio import cut_to_otio
 from credits.formats.cut.read import read_cut
 from credits.formats.tables.faces import plan_face_sheet
-from credits.formats.tables.load import LoadPlan, plan_load
+from credits.formats.tables.load import LoadPlan
 from credits.formats.tables.sheets import Sheets
 from credits.model.facts import Cut
 from credits.model.log import Batch, WrittenLog
@@ -26,7 +27,7 @@ def load_tables(folder: Path, sheets: Sheets, write: bool = True) -> LoadPlan:
 
     write: False: only say what would be written.
     """
-    return _load(folder, lambda written: plan_load(sheets, written), write)
+    return _load(folder, lambda written: plan_sheets(sheets, written), write)
 
 
 def load_face_sheet(

@@ -57,6 +57,8 @@ def load(
             if progress is not None:
                 progress("checking" if dry_run else "checking and writing", 0, 0)
             plan = load_tables(folder, tables, write=not dry_run)
+    for note in plan.notes:
+        printing.remark(str(note))
     if as_json:
         printing.say_json(_load_json(plan))
     if plan.problems:
@@ -97,13 +99,16 @@ def _load_json(plan: LoadPlan) -> dict[str, object]:
             for name, count in plan.counts.items()
         },
         "problems": [printing.finding_json(finding) for finding in plan.problems],
+        "notes": [printing.finding_json(finding) for finding in plan.notes],
     }
 
 
 def _say_load(plan: LoadPlan, dry_run: bool) -> None:
     rows = [(name, count.new, count.changed, count.same) for name, count in plan.counts.items()]
     printing.table(("table", "new", "changed", "same"), rows, numbers=3)
-    if plan.changes_nothing:
+    if plan.changes_nothing and plan.notes:
+        printing.remark("Nothing new was written.")
+    elif plan.changes_nothing:
         printing.remark("Nothing new: everything was already there.")
     elif dry_run:
         printing.remark("Nothing was written: this was a dry run.")

@@ -8,11 +8,7 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from credits.billing.compile import people_owed
-from credits.cautions import (
-    MATERIAL_CRAFTS,
-    MATERIAL_DEPARTMENTS,
-    MATERIALS_CAUTION,
-)
+from credits.cautions import MATERIALS_CAUTION, is_of_materials
 from credits.editions import Crew, Edition, Everyone, Office
 from credits.model.facts import Craft, CreditWish, Kind, Person
 from credits.model.ledger import Entry
@@ -78,9 +74,7 @@ _KIND_WORDS = {
 
 def materials_of(craft: Craft) -> str:
     """Return the material caution where the craft works with such materials, else nothing."""
-    dangerous = craft.code in MATERIAL_CRAFTS or (
-        craft.kind is Kind.BUILD and fold_words(craft.department) in MATERIAL_DEPARTMENTS
-    )
+    dangerous = is_of_materials(craft.code, craft.department, craft.kind is Kind.BUILD)
     return MATERIALS_CAUTION if dangerous else ""
 
 
