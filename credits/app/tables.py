@@ -7,8 +7,8 @@ from dataclasses import replace
 from pathlib import Path
 from typing import NamedTuple
 
+from credits.app.filled import plan_sheets
 from credits.app.production import read_ledger
-from credits.app.sheet import plan_sheets
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.files import write_whole
 from credits.formats.cut.otio import cut_to_otio

@@ -139,10 +139,10 @@ _LOOKS = {
     "character": _Look("Character", 15, "Choose from the list."),
     "puppet": _Look("Puppet", 14, "Which copy of the character. Choose from the list."),
     "part": _Look("Part", 14, "A kit, a head, hands. Choose from the list."),
-    "shot": _Look("Shot", 12, "Choose from the list."),
+    "shot": _Look("Shot", 14, "Choose from the list."),
     "take": _Look("Take", 6, "The number of the take."),
     "frames": _Look("Frames", 13, "First and last: 1-48. Several: 1-20,25-48. One: 17."),
-    "poses_on": _Look("Held for frames", 8, "On ones: 1. On twos: 2. On threes: 3."),
+    "poses_on": _Look("On ones, twos", 8, "On ones: 1. On twos: 2. On threes: 3."),
     "share": _Look("Share", 7, "If several did it together: 1, 2 or 1/2. Else leave it empty."),
     "minutes": _Look("Minutes worked", 9, "Whole minutes: 8 hours are 480."),
     "wait_minutes": _Look("Minutes waited", 9, "Whole minutes, for a repair or for the set."),
@@ -285,8 +285,8 @@ class _Page:
         form, sheet = self._form, self._sheet
         cell = {"border": 1, "border_color": _RULE, "text_wrap": True, "num_format": "@"}
         plain, logged = self._format(**cell), self._format(**cell, bg_color=_LOGGED)
-        number = {True: self._format(**cell | {"num_format": "0", "bg_color": _LOGGED})}
-        number[False] = self._format(**cell | {"num_format": "0"})
+        figure = cell | {"num_format": "0", "align": "center"}
+        number = {True: self._format(**figure, bg_color=_LOGGED), False: self._format(**figure)}
         labels = {
             column: {label.partition(BETWEEN)[0]: label for label in labels}
             for column, labels in form.choices.items()
@@ -297,7 +297,7 @@ class _Page:
             is_logged = row.entry is not None
             mark = form.mark
             key = mark.key(place + 1) if row.entry is None else mark.key_of_entry(row.entry)
-            sheet.set_row(at, 25)
+            sheet.set_row(at, 29)
             sheet.write_string(at, 0, key)
             if row is not NOTHING_PRINTED:
                 sheet.write_string(at, 1, row.text)
