@@ -11,6 +11,7 @@ from typing import NamedTuple
 from credits.app.entries import cells_of
 from credits.app.named import name_of, of_code
 from credits.app.rows import REFERS, cell_meant
+from credits.app.sheet import cells_on_sheet
 from credits.errors import Finding, Place, ProblemsFound, WrongCall
 from credits.formats.tables.cells import Cell, shown, stripped
 from credits.formats.tables.columns import TABLES, Sheet
@@ -83,15 +84,15 @@ def _by_cell(finding: Finding, by_file: Mapping[str, _Understood]) -> Finding:
     if one is None or place is None or place.row is None or place.cell is not None:
         return finding
     column = finding.column or ""
-    better = one.instead.get((place.row, column), finding)
-    value = better.value
     if place.row == one.day_sheet.header_row:
         return finding
+    if column == "ref":
+        what = "another file of this load has this row of the same sheet, filled in otherwise"
+        return Finding(what, "Load only the later one.", place)
     return replace(
-        better,
+        one.instead.get((place.row, column), finding),
         place=one.day_sheet.cell(place.row, finding.column),
         column=HEADINGS.get(column, finding.column),
-        value=value,
     )
 
 
@@ -178,7 +179,17 @@ def _understand(sheet: DaySheet, log: _Log) -> _Understood:
         if not _is_filled_in(row, typed, sheet):
             not_filled += _say_not_filled(row, typed, sheet, chain, out)
             continue
-        cells = _whole(row, typed, sheet)
+        cells = _whole(row, typed, sheet, chain)
+        if _writes_over_a_private_note(row, typed, chain):
+            assert chain is not None
+            number = chain.lines[0].number
+            what = f"entry {number} has a note for the office alone, which is not on this sheet"
+            hint = (
+                f"Leave the cell empty; change the note with: credits amend {number} --note TEXT."
+            )
+            place, value = sheet.cell(row.number, "note"), shown(typed["note"])
+            out.problems.append(Finding(what, hint, place, HEADINGS["note"], value))
+            continue
         before = first.setdefault(row.key or key, (row.number, typed))
         if before[0] != row.number:
             if before[1] == typed:
@@ -279,10 +290,27 @@ def _say_not_filled(
     return True
 
 
-def _whole(row: FilledRow, typed: Mapping[str, Cell], sheet: DaySheet) -> dict[str, Cell]:
+def _private_note(row: FilledRow, chain: Chain | None) -> str | None:
+    """Return the note of the row's entry that the sheet was not told; None where there is none."""
+    work = chain.counts.work if chain is not None and chain.counts is not None else None
+    is_told = row.printed.entry is None or "private" not in row.printed.cells
+    return None if is_told or work is None or not work.private else work.note
+
+
+def _writes_over_a_private_note(
+    row: FilledRow, typed: Mapping[str, Cell], chain: Chain | None
+) -> bool:
+    return "note" in typed and _private_note(row, chain) is not None
+
+
+def _whole(
+    row: FilledRow, typed: Mapping[str, Cell], sheet: DaySheet, chain: Chain | None
+) -> dict[str, Cell]:
     """Return all cells of the row's entry: what the page does not show stays as it was."""
     hidden = {c: text for c, text in row.printed.cells.items() if c not in sheet.columns}
     cells: dict[str, Cell] = {**hidden, **typed}
+    if (note := _private_note(row, chain)) is not None:
+        cells["note"] = note
     if "finished_on" not in cells and "started_on" not in cells:
         cells["finished_on"] = sheet.mark.on.isoformat()
     if sheet.mark.stage is not None:
@@ -300,7 +328,7 @@ def _stays(
     if holds is not None and holds.work is not None:
         now = _plain(cells_of(holds.work))
         is_own_word = holds.ref == key and holds.source is not None
-        if is_own_word or now == _plain(row.printed.cells):
+        if is_own_word or _plain(cells_on_sheet(holds.work)) == _plain(row.printed.cells):
             return False
         said = {column: cell for column, cell in cells.items() if column != "logged_by"}
         last = chain.last_loaded(key)

@@ -32,7 +32,7 @@ from credits.formats.tables.day_sheet import (
     SheetMark,
     day_sheet,
 )
-from credits.model.facts import Craft, Kind, Shot, ShotStatus
+from credits.model.facts import Craft, Kind, Shot, ShotStatus, Work
 from credits.model.ledger import Ledger
 from credits.model.words import counted, listed
 from credits.text import fold_words, nearest
@@ -173,7 +173,7 @@ def form_of(ledger: Ledger, day: WorkplaceDay, on: date, made: str) -> DayForm:
 
     made: the sheet's own name, of no other sheet.
     """
-    logged = [PrintedRow(cells_of(entry.work), entry.first) for entry in day.entries]
+    logged = [PrintedRow(cells_on_sheet(entry.work), entry.first) for entry in day.entries]
     done = {(e.craft, e.person, e.character, e.shot) for e in day.entries}
     # What somebody has gone on with today is there already.
     begun = [
@@ -203,6 +203,14 @@ def form_of(ledger: Ledger, day: WorkplaceDay, on: date, made: str) -> DayForm:
         choices=_choices(ledger, day, rows),
         caution=MATERIALS_CAUTION if with_materials else "",
     )
+
+
+def cells_on_sheet(work: Work) -> dict[str, str]:
+    """Return a piece of work as a row of a sheet holds it, without a note for the office alone."""
+    cells = cells_of(work)
+    if work.private:
+        cells.pop("note", None)
+    return cells
 
 
 def _is_of_materials(craft: Craft) -> bool:

@@ -314,8 +314,10 @@ class _Page:
                     sheet.write_string(at, column_at, text, dress)
                 else:
                     sheet.write_blank(at, column_at, None, dress)
-            shown = str(row.entry) if row.entry is not None else ""
-            sheet.write_string(at, self._entry_at, shown, logged if is_logged else plain)
+            if row.entry is not None:
+                sheet.write_string(at, self._entry_at, str(row.entry), logged)
+            else:
+                sheet.write_blank(at, self._entry_at, None, plain)
 
     def _check_cells(self, column: str, at: int) -> None:
         """Offer what can be chosen, and refuse what no cell of the column can hold."""
