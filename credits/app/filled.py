@@ -167,37 +167,21 @@ def _understand(sheet: DaySheet, log: _Log) -> _Understood:
         return out
     rows: list[_Row] = []
     not_filled = 0
-    keys = _keys(sheet)
     first: dict[str, tuple[int, Mapping[str, Cell]]] = {}
-    for row, key in zip(sheet.rows, keys, strict=True):
-        typed: dict[str, Cell] = {}
-        for column, cell in row.cells.items():
-            typed[column], finding = log.meaning(column, cell, mark.on)
-            if finding is not None:
-                out.instead[row.number, column] = finding
+    for row, key in zip(sheet.rows, _keys(sheet), strict=True):
         chain = log.of_key(key)
+        typed = _typed(row, log, out)
         if not _is_filled_in(row, typed, sheet):
             not_filled += _say_not_filled(row, typed, sheet, chain, out)
             continue
-        cells = _whole(row, typed, sheet, chain)
-        if _writes_over_a_private_note(row, typed, chain):
-            assert chain is not None
-            number = chain.lines[0].number
-            what = f"entry {number} has a note for the office alone, which is not on this sheet"
-            hint = (
-                f"Leave the cell empty; change the note with: credits amend {number} --note TEXT."
-            )
-            place, value = sheet.cell(row.number, "note"), shown(typed["note"])
-            out.problems.append(Finding(what, hint, place, HEADINGS["note"], value))
-            continue
-        before = first.setdefault(row.key or key, (row.number, typed))
-        if before[0] != row.number:
-            if before[1] == typed:
-                out.note(row, f"repeats row {before[0]} word for word, so it was not counted again")
+        number, there = first.setdefault(row.key or key, (row.number, typed))
+        if number != row.number:
+            if there == typed:
+                out.note(row, f"repeats row {number} word for word, so it was not counted again")
                 continue
             if chain is None:
-                what = f"was copied from row {before[0]}, and is an entry of its own"
-                out.note(row, what)
+                out.note(row, f"was copied from row {number}, and is an entry of its own")
+        cells = _whole(row, typed, sheet, chain, out)
         if chain is None or not _stays(row, key, cells, chain, out):
             rows.append(_Row(row.number, key, cells))
     if not_filled:
@@ -205,6 +189,16 @@ def _understand(sheet: DaySheet, log: _Log) -> _Understood:
         out.note(None, f"{counted(not_filled, 'row')} {were} not filled in")
     out.sheet = _as_entries(sheet, rows)
     return out
+
+
+def _typed(row: FilledRow, log: _Log, out: _Understood) -> dict[str, Cell]:
+    """Return what the cells of a row mean; what is wrong with one is kept for the load to say."""
+    typed: dict[str, Cell] = {}
+    for column, cell in row.cells.items():
+        typed[column], finding = log.meaning(column, cell, out.day_sheet.mark.on)
+        if finding is not None:
+            out.instead[row.number, column] = finding
+    return typed
 
 
 def _keys(sheet: DaySheet) -> list[str]:
@@ -270,16 +264,20 @@ def _say_not_filled(
     out: _Understood,
 ) -> bool:
     """Say what there is to say of a row that was not filled in; whether it is to be counted."""
-    standing = chain.counts if chain is not None else None
-    if row.printed.entry is not None and typed:
+    entry = row.printed.entry
+    if entry is not None and typed and chain is not None:
         out.unchanged += 1
         return False
-    if standing is not None and chain is not None:
+    if entry is not None and typed:
+        out.note(row, f"shows entry {entry}, which this log does not have", "It was left out.")
+        return False
+    if chain is not None and chain.counts is not None:
         number = chain.lines[0].number
-        what = f"is empty now, but entry {number} stands: nothing is voided by an empty row"
+        now = "says nothing that was done any more" if typed else "is empty now"
+        what = f"{now}, but entry {number} stands: nothing is voided by an empty row"
         out.note(row, what, f"If it was never done: credits void {number} --why WHY.")
         return False
-    if not row.printed.cells or row.printed.entry is not None:
+    if not row.printed.cells or entry is not None:
         return False
     if typed and not _is_as_made(row, typed, sheet):
         now, then = _plain(typed), _plain(_shown(row, sheet))
@@ -290,27 +288,26 @@ def _say_not_filled(
     return True
 
 
-def _private_note(row: FilledRow, chain: Chain | None) -> str | None:
-    """Return the note of the row's entry that the sheet was not told; None where there is none."""
-    work = chain.counts.work if chain is not None and chain.counts is not None else None
-    is_told = row.printed.entry is None or "private" not in row.printed.cells
-    return None if is_told or work is None or not work.private else work.note
-
-
-def _writes_over_a_private_note(
-    row: FilledRow, typed: Mapping[str, Cell], chain: Chain | None
-) -> bool:
-    return "note" in typed and _private_note(row, chain) is not None
-
-
 def _whole(
-    row: FilledRow, typed: Mapping[str, Cell], sheet: DaySheet, chain: Chain | None
+    row: FilledRow,
+    typed: Mapping[str, Cell],
+    sheet: DaySheet,
+    chain: Chain | None,
+    out: _Understood,
 ) -> dict[str, Cell]:
     """Return all cells of the row's entry: what the page does not show stays as it was."""
     hidden = {c: text for c, text in row.printed.cells.items() if c not in sheet.columns}
     cells: dict[str, Cell] = {**hidden, **typed}
-    if (note := _private_note(row, chain)) is not None:
-        cells["note"] = note
+    work = chain.counts.work if chain is not None and chain.counts is not None else None
+    is_private = "private" in row.printed.cells and row.printed.entry is not None
+    if chain is not None and work is not None and is_private and work.private and work.note:
+        if "note" in typed:
+            number = chain.lines[0].number
+            what = f"entry {number} has a note for the office alone, which is not on this sheet"
+            hint = f"Leave the cell empty, or: credits amend {number} --note TEXT."
+            place, value = sheet.cell(row.number, "note"), shown(typed["note"])
+            out.problems.append(Finding(what, hint, place, HEADINGS["note"], value))
+        cells["note"] = work.note
     if "finished_on" not in cells and "started_on" not in cells:
         cells["finished_on"] = sheet.mark.on.isoformat()
     if sheet.mark.stage is not None:

@@ -341,7 +341,7 @@ def test_a_note_for_the_office_alone_is_not_on_the_sheet_and_stays(
     assert refused(credits_, sheet.save()) == [
         f"sheet.xlsx sheet Stage A cell {sheet.place(sheet.first_row, 'note')}: Note 'the arm was "
         "loose': entry A-4 has a note for the office alone, which is not on this sheet. "
-        "Leave the cell empty; change the note with: credits amend A-4 --note TEXT."
+        "Leave the cell empty, or: credits amend A-4 --note TEXT."
     ]
 
 
