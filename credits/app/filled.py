@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
+from itertools import count
 from typing import NamedTuple
 
 from credits.app.entries import cells_of
@@ -168,15 +169,16 @@ def _understand(sheet: DaySheet, log: _Log) -> _Understood:
     rows: list[_Row] = []
     not_filled = 0
     first: dict[str, tuple[int, Mapping[str, Cell]]] = {}
-    for row, key in zip(sheet.rows, _keys(sheet), strict=True):
+    every = [_typed(row, log, out) for row in sheet.rows]
+    keys = _keys(sheet, every, log)
+    for row, typed, key in zip(sheet.rows, every, keys, strict=True):
         chain = log.of_key(key)
-        typed = _typed(row, log, out)
         if not _is_filled_in(row, typed, sheet):
             not_filled += _say_not_filled(row, typed, sheet, chain, out)
             continue
         number, there = first.setdefault(row.key or key, (row.number, typed))
         if number != row.number:
-            if there == typed:
+            if there == typed and chain is None:
                 out.note(row, f"repeats row {number} word for word, so it was not counted again")
                 continue
             if chain is None:
@@ -201,18 +203,42 @@ def _typed(row: FilledRow, log: _Log, out: _Understood) -> dict[str, Cell]:
     return typed
 
 
-def _keys(sheet: DaySheet) -> list[str]:
-    """Return the key of every row; one of its own for a row that was copied, or came without."""
-    often: Counter[str] = Counter()
-    keys = []
-    for row in sheet.rows:
-        often[row.key or ""] += 1
-        again = often[row.key or ""]
-        if row.key is None:
-            keys.append(f"{sheet.mark.stem}+{again}")
-        else:
-            keys.append(row.key if again == 1 else f"{row.key}~{again}")
-    return keys
+def _keys(sheet: DaySheet, typed: Sequence[Mapping[str, Cell]], log: _Log) -> list[str]:
+    """Return the key of every row; one of its own for a row that was copied, or came without.
+
+    Rows with one key between them are told apart by what they said when they were last loaded,
+    what is left by their order: so another may be deleted or put before them.
+    """
+    together: dict[str | None, list[int]] = defaultdict(list)
+    for at, row in enumerate(sheet.rows):
+        together[row.key].append(at)
+    keys: dict[int, str] = {}
+    for key, rows in together.items():
+        free: dict[str, list[dict[str, str]]] = {}
+        for number in count(1):
+            each = f"{key or sheet.mark.stem}{'~' if key else '+'}{number}"
+            each = key if key and number == 1 else each
+            chain = log.of_key(each)
+            if number > len(rows) and chain is None:
+                break
+            free[each] = _last_words(each, chain)
+        for at in rows:
+            said = _plain(_cells(sheet.rows[at], typed[at], sheet))
+            known = next((each for each, words in free.items() if said in words), None)
+            if known is not None:
+                keys[at] = known
+                del free[known]
+        left = iter(free)
+        keys.update((at, next(left)) for at in rows if at not in keys)
+    return [keys[at] for at in range(len(sheet.rows))]
+
+
+def _last_words(key: str, chain: Chain | None) -> list[dict[str, str]]:
+    """Return what the row of a key said last, and what its entry says now."""
+    if chain is None:
+        return []
+    now = chain.counts.work if chain.counts is not None else None
+    return [_plain(cells_on_sheet(work)) for work in (chain.last_loaded(key), now) if work]
 
 
 def _shown(row: FilledRow, sheet: DaySheet) -> dict[str, str]:
@@ -280,8 +306,8 @@ def _say_not_filled(
     if not row.printed.cells or entry is not None:
         return False
     if typed and not _is_as_made(row, typed, sheet):
-        now, then = _plain(typed), _plain(_shown(row, sheet))
-        other = [c for c in HEADINGS if now.get(c) != then.get(c)]
+        says, then = _plain(typed), _plain(_shown(row, sheet))
+        other = [c for c in HEADINGS if says.get(c) != then.get(c)]
         names = listed([HEADINGS[column] for column in other])
         what = f"says other things than before ({names}), but nothing that was done"
         out.note(row, what, "Write frames, minutes or a note, if something was done.")
@@ -295,9 +321,8 @@ def _whole(
     chain: Chain | None,
     out: _Understood,
 ) -> dict[str, Cell]:
-    """Return all cells of the row's entry: what the page does not show stays as it was."""
-    hidden = {c: text for c, text in row.printed.cells.items() if c not in sheet.columns}
-    cells: dict[str, Cell] = {**hidden, **typed}
+    """Return all cells of the row's entry, with the note that the sheet was not told."""
+    cells = _cells(row, typed, sheet)
     work = chain.counts.work if chain is not None and chain.counts is not None else None
     is_private = "private" in row.printed.cells and row.printed.entry is not None
     if chain is not None and work is not None and is_private and work.private and work.note:
@@ -308,12 +333,19 @@ def _whole(
             place, value = sheet.cell(row.number, "note"), shown(typed["note"])
             out.problems.append(Finding(what, hint, place, HEADINGS["note"], value))
         cells["note"] = work.note
+    if sheet.signed is not None:
+        cells["logged_by"] = sheet.signed
+    return cells
+
+
+def _cells(row: FilledRow, typed: Mapping[str, Cell], sheet: DaySheet) -> dict[str, Cell]:
+    """Return what a row says with its sheet: day and stage; what the page does not show stays."""
+    hidden = {c: text for c, text in row.printed.cells.items() if c not in sheet.columns}
+    cells: dict[str, Cell] = {**hidden, **typed}
     if "finished_on" not in cells and "started_on" not in cells:
         cells["finished_on"] = sheet.mark.on.isoformat()
     if sheet.mark.stage is not None:
         cells.setdefault("stage", sheet.mark.stage)
-    if sheet.signed is not None:
-        cells["logged_by"] = sheet.signed
     return cells
 
 

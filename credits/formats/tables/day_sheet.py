@@ -17,7 +17,7 @@ from typing import NamedTuple
 
 from xlsxwriter import Workbook
 from xlsxwriter.format import Format
-from xlsxwriter.utility import xl_col_to_name
+from xlsxwriter.utility import xl_col_to_name, xl_range
 from xlsxwriter.worksheet import Worksheet
 
 from credits.errors import Finding, Place, ProblemsFound
@@ -224,8 +224,11 @@ class _Page:
         self._set_up()
         self._write_head()
         self._write_rows()
-        for column, at in ((column, at) for at, column in self._columns.items()):
+        for at, column in self._columns.items():
             self._check_cells(column, at)
+        below = self._last_row + _ROWS_BELOW
+        texts = xl_range(_FIRST_ROW, _FIRST_COLUMN, below, self._entry_at)
+        self._sheet.ignore_errors({"number_stored_as_text": texts})
 
     def _set_up(self) -> None:
         sheet = self._sheet
