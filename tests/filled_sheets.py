@@ -16,7 +16,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 from credits.model.facts import Work
 from credits.model.log import LogLine
 from credits.model.replay import current_lines
-from credits.store import open_log
+from credits.store.log import open_log
 
 # Yesterday is Wednesday 4 March 2026; the sheets are for Thursday 5 March.
 FILM = {

@@ -43,7 +43,6 @@ KNOW_SQL = {"sqlite3", "sqlalchemy", "sqlmodel", "alembic"}
 SLOW = {
     "sqlmodel", "sqlalchemy", "alembic", "opentimelineio", "typst", "python_calamine", "xlsxwriter",
     "openpyxl", "fontTools", "pyuca", "rapidfuzz", "stdnum", "jinja2", "markdown", "nh3", "prov",
-    "statsmodels",
 }  # fmt: skip
 
 

@@ -188,7 +188,7 @@ def _say_effect(logged: Logged, as_json: bool) -> None:
 
 def _say_followed(logged: Logged) -> None:
     """Say so when the entry was amended already, so that another line is corrected."""
-    now = logged.corrects and logged.corrects.number
+    now = logged.holds and logged.holds.number
     if now != logged.asked:
         printing.remark(f"{logged.asked} was amended already; {now} says it now and is corrected.")
 
@@ -265,12 +265,12 @@ def void(
     _say_followed(logged)
     if as_json:
         printing.say_json(_numbers(logged))
-    elif logged.corrects and logged.corrects.work:
-        said = sentence(logged.corrects.work, replay(replace(logged.after, lines=())))
-        voids = f"{logged.number} voids {logged.corrects.number}: {said} -> counts nowhere."
+    elif logged.holds and logged.holds.work:
+        said = sentence(logged.holds.work, replay(replace(logged.after, lines=())))
+        voids = f"{logged.number} voids {logged.holds.number}: {said} -> counts nowhere."
         printing.say(f"{voids} Why: {reason}.")
 
 
 def _numbers(logged: Logged) -> dict[str, object]:
-    corrects = logged.corrects and logged.corrects.number
+    corrects = logged.holds and logged.holds.number
     return {"entry": str(logged.number), "corrects": str(corrects)}

@@ -9,7 +9,6 @@ from pathlib import Path
 
 from credits.app.credits import write_sheet
 from credits.app.deliver import (
-    FILM,
     STANDARD_OUTPUT,
     Deliverable,
     Delivered,
@@ -17,7 +16,7 @@ from credits.app.deliver import (
     account_for,
     deliver,
 )
-from credits.billing.roll import too_small, travel
+from credits.billing.roll import too_small
 from credits.cli import printing
 from credits.cli.options import Number, ProductionOption, Text, argument, option
 from credits.cli.production import codes, folder_of
@@ -25,8 +24,8 @@ from credits.editions import Edition
 from credits.errors import Finding, WrongCall
 from credits.files import write_whole
 from credits.formats.deliver.png import Measured
-from credits.formats.standards.jsonld import jsonld
-from credits.formats.standards.prov import prov_json, prov_n
+from credits.formats.standards.account import FILM
+from credits.formats.standards.prov import jsonld, prov_json, prov_n
 from credits.units.rounding import decimal_text
 
 WHO_MADE_WHAT = frozenset({Deliverable.PROV, Deliverable.JSONLD})
@@ -132,7 +131,7 @@ def _say_delivered(done: Delivered, wish: DeliveryWish) -> None:
     else:
         printing.say(str(done.target))
     printing.remark(done.delivery.caution)
-    if done.delivery.shows_held and wish.made is Deliverable.XLSX:
+    if done.delivery.edition.sees(Edition.OFFICE) and wish.made is Deliverable.XLSX:
         printing.remark(
             "For the production office: the workbook names people who are not printed and what"
             " contracts say. For others write --edition crew or public."
@@ -145,10 +144,10 @@ def _say_size(measured: Measured, rolls: bool) -> None:
     if small is not None:
         printing.remark(str(small))
     if rolls:
-        moved = travel(lines, setting.pitch, setting.raster)
+        moved = setting.travel(lines)
         printing.remark(
-            f"{lines:,} lines of {setting.pitch} px: {setting.raster.width} x"
-            f" {lines * setting.pitch} px; in a picture of {setting.raster.text} it travels"
+            f"{lines:,} lines of {setting.pitch} px: {setting.width} x"
+            f" {lines * setting.pitch} px; in a picture of {setting.raster} it travels"
             f" {moved:,} px. `credits roll --length` proposes speeds."
         )
 

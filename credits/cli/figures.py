@@ -336,5 +336,5 @@ def _say_model(shown: ShownExpectation | None) -> None:
     printing.heading(shown.title)
     for text in shown.said:
         printing.say(text)
-    if shown.effects is not None:
-        printing.say_table(shown.effects)
+    if shown.mix is not None:
+        printing.say_table(shown.mix, caption=True)

@@ -14,7 +14,8 @@ from credits.cli.options import Completion, option
 from credits.cli.printing import clean
 from credits.model.log import WrittenLog
 from credits.model.replay import current_lines
-from credits.store import find_production, open_log
+from credits.store.log import open_log
+from credits.store.production import find_production
 
 
 def folder_of(production: Path | None) -> Path:

@@ -7,8 +7,6 @@ from pathlib import Path
 import typer
 
 from credits.app.credits import (
-    PITCH,
-    RASTER,
     Speeds,
     confirm_name,
     read_credits,
@@ -18,10 +16,9 @@ from credits.app.credits import (
 )
 from credits.app.named import fact_named, text_meant
 from credits.app.production import first_plan_text, open_snapshot, write_plan
-from credits.billing import credits as billed
 from credits.billing.compare import Comparison, CreditChange
-from credits.billing.credits import Credits, Reason, in_words
-from credits.billing.threshold import Reached
+from credits.billing.credits import Considered, Credits, Held, Reason, in_words
+from credits.billing.plan import Reached
 from credits.cautions import CREDITS_CAUTION
 from credits.cli import printing
 from credits.cli.options import JsonOption, Number, ProductionOption, Text, argument, option
@@ -32,7 +29,7 @@ from credits.formats.tables.confirmations import Asked
 from credits.model.facts import Confirmation, Person
 from credits.model.words import counted
 from credits.site.pages.credits import entry_ranges, figures_text
-from credits.store import open_log
+from credits.store.log import open_log
 from credits.units.film_time import clock, seconds, seconds_text
 from credits.units.rounding import decimal_text
 
@@ -40,11 +37,11 @@ from credits.units.rounding import decimal_text
 def _speeds_json(found: Speeds) -> dict[str, object]:
     setting, rate = found.setting, found.rate
     return {
-        "raster": setting.raster.text,
+        "raster": setting.raster,
         "pitch": setting.pitch,
-        "title_safe": list(setting.raster.title_safe),
+        "title_safe": list(setting.title_safe),
         "text_size": setting.size,
-        "least_capitals": setting.raster.least_text,
+        "least_capitals": setting.least_text,
         "lines": found.lines,
         "speeds": [
             {
@@ -68,7 +65,7 @@ def _say_speeds(found: Speeds) -> None:
     """Print the speeds as a table; cards, and lines that do not fit, beside it."""
     setting, rate = found.setting, found.rate
     printing.remark(
-        f"{found.lines:,} lines of {setting.pitch} px in a picture of {setting.raster.text},"
+        f"{found.lines:,} lines of {setting.pitch} px in a picture of {setting.raster},"
         f" at {rate.text} frames a second."
     )
     if not found.rolls:
@@ -139,8 +136,8 @@ def roll(
     note: Text = option(None, "--note", "With --save: what it is for.", "TEXT"),
     against: Number = option(None, "--against", "Say what changed since proof N, and why.", "N"),
     proofs: bool = option(False, "--proofs", "List the proofs."),
-    raster: Text = option(None, "--raster", f"Propose speeds for this picture; {RASTER}.", "WxH"),
-    pitch: Number = option(None, "--pitch", f"Propose speeds for lines so high; {PITCH}.", "PX"),
+    raster: Text = option(None, "--raster", "Propose speeds for this picture; 1920x1080.", "WxH"),
+    pitch: Number = option(None, "--pitch", "Propose speeds for lines so high; 60.", "PX"),
     length: Text = option(None, "--length", "Propose speeds around this length.", "M:SS"),
     production: ProductionOption = None,
     as_json: JsonOption = False,
@@ -167,7 +164,7 @@ def roll(
         who = text_meant(by, "--by") if by is not None else None
         what = text_meant(note, "--note") if note is not None else None
         now, saved = save_proof(folder, who, what, against)
-    compiled, number, comparison = now.credits, now.same_as, now.comparison
+    compiled, number, comparison = now.snapshot.credits, now.same_as, now.comparison
     if as_json:
         shape: dict[str, object] = {"plan": compiled.plan, **credits_shape(compiled, number)}
         if comparison is not None:
@@ -255,22 +252,19 @@ def why(
 ) -> None:
     """Why a person stands where they stand in the credits."""
     snapshot = open_snapshot(folder_of(production))
-    ledger, compiled = snapshot.ledger, snapshot.credits
+    ledger = snapshot.ledger
     named = fact_named("people", person, ledger.people.values())
     who = ledger.person(named.code)
-    found = billed.why(compiled, who.code)
-    confirmed = ledger.confirmed(who.code)
+    found, confirmed = snapshot.credits.of(who.code), ledger.confirmed(who.code)
     if as_json:
-        printing.say_json({**_json(found, who, confirmed, compiled), "caution": CREDITS_CAUTION})
+        printing.say_json({**_json(found, who, confirmed), "caution": CREDITS_CAUTION})
         return
-    _say_why(found, who, confirmed, compiled)
+    _say_why(found, who, confirmed)
     printing.remark(CREDITS_CAUTION)
 
 
-def _json(
-    found: billed.Why, who: Person, confirmed: bool, compiled: billed.Credits
-) -> dict[str, object]:
-    def held(one: billed.Held) -> dict[str, object]:
+def _json(found: Credits, who: Person, confirmed: bool) -> dict[str, object]:
+    def held(one: Held) -> dict[str, object]:
         return {
             "heading": one.heading or None,
             "reason": one.reason,
@@ -281,7 +275,7 @@ def _json(
         "person": who.code,
         "name": who.credit_name,
         "confirmed": confirmed,
-        "plan": compiled.plan,
+        "plan": found.plan,
         "lines": [
             {
                 "heading": section.heading,
@@ -291,16 +285,16 @@ def _json(
             for section, line in found.lines
         ],
         "considered": [_considered_json(one) for one in found.considered],
-        "held": held(found.held) if found.held else None,
+        "held": next(map(held, found.held), None),
         "held_lines": [held(one) for one in found.held_lines],
     }
 
 
-def _considered_json(one: billed.Considered) -> dict[str, object]:
+def _considered_json(one: Considered) -> dict[str, object]:
     return {
         "heading": one.heading,
         "outcome": one.outcome.value,
-        "to": billed.destination_words(one.to) if one.to is not None else None,
+        "to": one.destination,
         "asked": _reached_json(one.reached) if one.reached else None,
         "because": because_json(one.because),
     }
@@ -318,19 +312,19 @@ def _reached_json(reached: Reached) -> dict[str, object]:
     }
 
 
-def _say_why(found: billed.Why, who: Person, confirmed: bool, compiled: billed.Credits) -> None:
+def _say_why(found: Credits, who: Person, confirmed: bool) -> None:
     remark = "" if confirmed else " (spelling not confirmed)"
-    printing.say(f"{who.credit_name}{remark}, by the {compiled.plan}")
+    printing.say(f"{who.credit_name}{remark}, by the {found.plan}")
     for section, line in found.lines:
         role = f", {line.role}" if line.role else ""
         printing.heading(f"Under '{section.heading}': {line.name}{role}")
         _say_because(line.because)
-    if found.held:
-        printing.heading(f"Held: {found.held.reason}")
-        _say_because(found.held.because)
+    for held in found.held:
+        printing.heading(f"Held: {held.reason}")
+        _say_because(held.because)
     for one in found.not_here:
         printing.heading(f"Not under '{one.heading}': {one.outcome}")
-        printing.say(f"  {billed.not_here_words(one)}")
+        printing.say(f"  {one.not_here}")
         _say_because(one.because, threshold=False)
     if not found.lines and not found.held:
         printing.say(NOT_OWED)

@@ -18,9 +18,9 @@ from credits.editions import Edition
 from credits.errors import CreditsError, Finding, LogUnusable, WrongCall
 from credits.files import require_folder
 from credits.model.words import counted
-from credits.store import back_up, create_production
-from credits.store import verify as verified
+from credits.store.production import back_up, create_production
 from credits.store.settings import slug
+from credits.store.verify import verify as verified
 from credits.units.film_time import clock
 
 POLL_SECONDS = 1.0

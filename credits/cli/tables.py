@@ -27,7 +27,7 @@ from credits.errors import Finding, WrongCall
 from credits.formats.tables.load import LoadPlan
 from credits.formats.tables.sheets import Progress, read_tables
 from credits.model.words import counted
-from credits.store import open_log
+from credits.store.log import open_log
 from credits.units.film_time import clock
 
 SHOWN_CLIPS = 20

@@ -13,7 +13,7 @@ import pytest
 
 from credits import __version__
 from credits.cli import main
-from credits.store import Log, LogWriter
+from credits.store.log import Log, LogWriter
 from tests.cli.conftest import ROOT, Command
 
 IN_ORDER = [
@@ -23,7 +23,7 @@ IN_ORDER = [
 ]  # fmt: skip
 FILE_FORMATS = {
     "jinja2", "markdown", "nh3", "PIL", "opentimelineio", "typst", "fontTools", "xlsxwriter",
-    "prov", "statsmodels", "numpy",
+    "prov",
 }  # fmt: skip
 SLOW = [
     "sqlmodel", "sqlalchemy", "alembic", "jinja2", "pyuca", "opentimelineio", "python_calamine",

@@ -75,8 +75,7 @@ def _wrong(work: Work, checked: Checked) -> Iterator[Wrong]:
         known = checked["shots"].get(work.shot)
         if known and known.sequence != work.sequence:
             what = f"shot {work.shot} is in sequence {known.sequence}"
-            hint = f"Write {known.sequence}, or leave it empty."
-            yield "sequence", work.sequence, what, hint
+            yield "sequence", work.sequence, what, f"Write {known.sequence}, or leave it empty."
     yield from backwards(work)
 
 
@@ -152,8 +151,7 @@ def entry_of_key(ref: str) -> EntryNumber | None:
 
 @dataclass(slots=True)
 class Chain:
-    """An entry of the log with its corrections: all it ever said, and the line that counts (None
-    when it is voided)."""
+    """An entry of the log with its corrections, and the line that counts (None when voided)."""
 
     lines: list[LogLine]
     counts: LogLine | None = None
