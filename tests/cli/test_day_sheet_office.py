@@ -7,6 +7,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
+from openpyxl import load_workbook
 from pypdf import PdfReader
 
 from credits.model.facts import Work
@@ -85,3 +86,27 @@ def test_a_sheet_prints_on_one_page_and_shows_nothing_hidden(
         assert word in text
     for word in ("credits day sheet", "poses_on", "=2026", "HYPERLINK"):
         assert word not in text
+
+
+def test_the_rules_of_the_cells_hold_in_libreoffice(
+    sheet_of_a: FilledSheet, tmp_path: Path
+) -> None:
+    right = {"frames": ["1-48", "1-20, 25-48", "17", "3–9; 12"], "share": ["2", "1/2"]}
+    wrong = {"frames": ["all", "1-4x", "1/2"], "share": ["half", "1-2"]}
+    at, typed, expected = sheet_of_a.first_row, {}, {}
+    for column in ("frames", "share"):
+        rules = sheet_of_a.sheet.data_validations.dataValidation
+        first = sheet_of_a.place(at, column)
+        (rule,) = [rule for rule in rules if str(rule.sqref).startswith(f"{first}:")]
+        for place, text in enumerate([*right[column], *wrong[column]], at):
+            cell = sheet_of_a.place(place, column)
+            formula = str(rule.formula1).replace(first, cell).split('"')
+            # Outside of quotes the program's own language has other signs.
+            formula[::2] = [piece.replace(",", ";").replace("!", ".") for piece in formula[::2]]
+            answer = f"{'Z' if column == 'frames' else 'Y'}{place}"
+            typed |= {cell: text, answer: "=" + '"'.join(formula)}
+            expected[answer] = text in right[column]
+    back = tmp_path / "ruled.xlsx"
+    fill_in_with_office(sheet_of_a.path, back, typed, tmp_path / "office")
+    found = load_workbook(back, data_only=True).worksheets[0]
+    assert {answer: found[answer].value for answer in expected} == expected

@@ -409,6 +409,24 @@ def test_a_cell_that_shows_an_error_is_told_by_its_name(credits_: Command) -> No
 
 
 @pytest.mark.usefixtures("film")
+def test_a_workbook_may_hold_day_sheets_and_tables(credits_: Command) -> None:
+    sheet = made(credits_, "--stage", "A")
+    sheet.book.create_sheet("People").append(["person", "credit_name"])
+    sheet.book["People"].append(["dov", "Dov"])
+    sheet.book.create_sheet("Remarks").append(["the lamp flickers"])
+    sheet.fill(sheet.first_row + 1, person="dov", frames="31-40")
+    answer = credits_("load", sheet.save("week.xlsx"))
+    assert answer.status == 0
+    assert "people\t1\t0\t0\n" in answer.out
+    assert "entries\t1\t0\t1\n" in answer.out
+    assert "week.xlsx sheet Remarks: its name says no table, so it is left out." in answer.err
+    del sheet.book["People"]
+    answer = credits_("load", sheet.save("week.xlsx"))
+    assert "week.xlsx sheet Remarks: its name says no table, so it is left out." in answer.err
+    assert "lists" not in answer.err
+
+
+@pytest.mark.usefixtures("film")
 def test_a_row_that_only_began_differently_is_named(credits_: Command) -> None:
     sheet = made(credits_, "--stage", "A")
     begun = sheet.first_row + 1

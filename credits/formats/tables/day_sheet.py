@@ -286,7 +286,10 @@ class _Page:
 
     def _write_rows(self) -> None:
         form, sheet = self._form, self._sheet
-        cell = {"border": 1, "border_color": _RULE, "text_wrap": True, "num_format": "@"}
+        cell = {
+            "border": 1, "border_color": _RULE, "text_wrap": True, "valign": "top",
+            "num_format": "@",
+        }  # fmt: skip
         plain, logged = self._format(**cell), self._format(**cell, bg_color=_LOGGED)
         figure = cell | {"num_format": "0", "align": "center"}
         number = {True: self._format(**figure, bg_color=_LOGGED), False: self._format(**figure)}
@@ -349,9 +352,11 @@ class _Page:
             least = int(column not in ("minutes", "wait_minutes"))
             rule = {"validate": "integer", "criteria": ">=", "value": least}
         elif column in _SIGNS:
-            formula = (
-                f'=SUMPRODUCT(--ISERROR(FIND(MID({cell},ROW($1:$99),1),"{_SIGNS[column]}")))=0'
-            )
+            # Counts the signs that may stand there: a rule may hold no list of constants, and the
+            # rows of the hidden sheet are never deleted.
+            signs = _SIGNS[column]
+            each = f'MID("{signs}",ROW({_LISTS}!$1:${len(signs)}),1)'
+            formula = f'=SUMPRODUCT(LEN({cell})-LEN(SUBSTITUTE({cell},{each},"")))=LEN({cell})'
             rule = {"validate": "custom", "value": formula}
         if rule["validate"] in ("integer", "custom"):
             rule |= {"error_title": look.heading, "error_message": look.help}
