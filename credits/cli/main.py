@@ -35,6 +35,7 @@ COMMANDS = {
     "log": ("entries", "Log one entry: this person did this craft on this."),
     "amend": ("entries", "Correct an entry."),
     "void": ("entries", "Void an entry: it was never done."),
+    "sheet": ("sheet", "Make the day sheet of a stage or workshop; load takes it back."),
     "same": ("check", "Say that two codes are one person; --undo takes it back."),
     "find": ("check", "Find people, characters, puppets, shots and entries by a text."),
     "check": ("check", "List what cannot be right, and what somebody must answer."),

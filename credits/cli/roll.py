@@ -37,8 +37,9 @@ from credits.units.rounding import decimal_text
 def _speeds_json(found: Speeds) -> dict[str, object]:
     rate = found.rate
     return {
+        "raster": found.setting.raster,
         **printing.fields_json(
-            found.setting, "raster pitch title_safe text_size=size least_capitals=least_text"
+            found.setting, "pitch title_safe text_size=size least_capitals=least_text"
         ),
         "lines": found.lines,
         "speeds": [
