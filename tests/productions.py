@@ -6,11 +6,11 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from credits.formats.cut.read import read_cut
-from credits.formats.tables.faces import plan_face_sheet
-from credits.formats.tables.load import LoadPlan, plan_load
+from credits.formats.tables.load import LoadPlan, plan_face_sheet, plan_load
 from credits.formats.tables.sheets import read_tables
 from credits.model.log import Batch
-from credits.store import create_production, open_log
+from credits.store.log import open_log
+from credits.store.production import create_production
 
 
 def production_from(
@@ -33,7 +33,6 @@ def production_from(
             pen.write(_loadable(plan_face_sheet(path, shot, pen.read())))
         if cut is not None:
             reading = read_cut(cut, pen.read())
-            assert reading.cut is not None, reading.problems
             pen.write(Batch(cut=reading.cut))
     return folder
 

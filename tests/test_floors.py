@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 
 import credits
+from credits.files import shipped
 
 PACKAGE = Path(credits.__file__).parent
 
@@ -44,7 +45,7 @@ KNOW_SQL = {"sqlite3", "sqlalchemy", "sqlmodel", "alembic"}
 SLOW = {
     "sqlmodel", "sqlalchemy", "alembic", "opentimelineio", "typst", "python_calamine", "xlsxwriter",
     "openpyxl", "fontTools", "pyuca", "rapidfuzz", "stdnum", "jinja2", "markdown", "nh3", "prov",
-    "statsmodels", "starlette", "uvicorn",
+    "starlette", "uvicorn",
 }  # fmt: skip
 
 
@@ -181,6 +182,14 @@ def test_only_the_command_line_prints() -> None:
         or (isinstance(node, ast.Attribute) and node.attr in ("stdout", "stderr"))
     }
     assert printing == {"cli"}
+
+
+def test_nobody_is_told_to_install_a_library() -> None:
+    """Whoever reads a page or an answer cannot; what is needed comes with the program."""
+    shown = (path for path in shipped("site_templates").rglob("*") if path.is_file())
+    read = (*MODULES.values(), *shown)
+    telling = [path for path in read if b"pip install" in path.read_bytes()]
+    assert telling == []
 
 
 @pytest.mark.parametrize(

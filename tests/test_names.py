@@ -8,8 +8,7 @@ import pytest
 from pyuca import Collator
 
 from credits.checks.names import alike
-from credits.errors import ProblemsFound
-from credits.formats.tables.cells import check_isni
+from credits.formats.tables.cells import Unreadable, isni
 from credits.names import FOLDS, direction, fold, initial, sort_key
 
 # --- Order
@@ -253,15 +252,15 @@ def test_each_pair_comes_once_in_the_order_of_the_codes() -> None:
 
 def test_a_valid_isni_becomes_compact() -> None:
     # ISO 27729 with ISO 7064 MOD 11-2: 0000 0001 2281 955X is valid, ...9550 is not.
-    assert check_isni("0000 0001 2281 955X") == "000000012281955X"
-    assert check_isni(" 0000-0001-2281-955x ") == "000000012281955X"
+    assert isni("0000 0001 2281 955X") == "000000012281955X"
+    assert isni(" 0000-0001-2281-955x ") == "000000012281955X"
 
 
 def test_a_wrong_check_character_names_the_right_one() -> None:
-    with pytest.raises(ProblemsFound) as caught:
-        check_isni("0000 0001 2281 9550")
+    with pytest.raises(Unreadable) as caught:
+        isni("0000 0001 2281 9550")
     assert str(caught.value) == (
-        "isni '0000 0001 2281 9550': the check character is 0, but 000000012281955 asks for X. "
+        "the check character is 0, but 000000012281955 asks for X. "
         "Compare every figure; with these it would be 0000 0001 2281 955X."
     )
 
@@ -270,5 +269,5 @@ def test_a_wrong_check_character_names_the_right_one() -> None:
     "text", ["", "X", "0000 0001 2281", "0000 0001 2281 955X 1", "000000012281955Y", "٠" * 16]
 )
 def test_what_is_no_isni_is_refused(text: str) -> None:
-    with pytest.raises(ProblemsFound, match="is not an ISNI"):
-        check_isni(text)
+    with pytest.raises(Unreadable, match="is not an ISNI"):
+        isni(text)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 from dataclasses import replace
-from importlib.metadata import PackageNotFoundError, requires
 from pathlib import Path
 
 from credits.billing.plan import BUILT_IN, CreditPlan, built_in_plan
@@ -17,8 +16,7 @@ from credits.memory import all_kept
 from credits.model.ledger import Ledger
 from credits.model.log import WrittenLog
 from credits.model.replay import replay
-from credits.model.words import listed
-from credits.store import open_log
+from credits.store.log import open_log
 
 
 def read_ledger(folder: Path) -> Ledger:
@@ -78,20 +76,3 @@ def write_plan(folder: Path, out: Path | None = None, force: bool = False) -> Pa
         raise WrongCall(Finding("is there already", hint, value=str(target)))
     write_whole(target, first_plan_text(folder).encode("utf-8"))
     return target
-
-
-DISTRIBUTION, EXTRA = "performance-credits", "model"
-
-
-def model_needs() -> str:
-    """Say what the office asks its technician for, by the requirements of the installed product.
-
-    Empty where the distribution is not installed as such.
-    """
-    try:
-        needed = requires(DISTRIBUTION) or []
-    except PackageNotFoundError:
-        return ""
-    parts = (requirement.replace('"', "'").partition(";") for requirement in needed)
-    names = [name.strip() for name, _, marker in parts if f"extra == '{EXTRA}'" in marker]
-    return f"Ask the office's technician to install {listed(names)}." if names else ""

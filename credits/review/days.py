@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
-from enum import StrEnum
 from fractions import Fraction
-from math import log2
 from operator import attrgetter
+from typing import NamedTuple
 
 from credits.footage.claims import TakeRuns
 from credits.footage.footage import MEASURES, Cell, Footage, FootageTotals, summed
@@ -235,7 +234,7 @@ DAYS = ("stage_days", "shoot_days", "block_days", "rehearsal_days")
 
 
 def figures_together(parts: Iterable[Figures]) -> Figures:
-    """Return the figures of parts that share no day: weeks, or undated work beside them."""
+    """Return the figures of parts that share no day of one person: weeks, or several people."""
     own = tuple(parts)
     return Figures(
         totals=summed(part.totals for part in own),
@@ -261,66 +260,46 @@ def figures_by_name(rate: FrameRate) -> dict[str, FigureValue]:
     }
 
 
-class Regressor(StrEnum):
-    """What the model knows of a piece of work. The order is that of ``WorkPiece.values``."""
+class WorkPiece(NamedTuple):
+    """One person's work on one shot: kept seconds and shoot days."""
 
-    CHARACTERS = "characters"
-    HOLD = "hold"
-    WAIT = "wait"
-    LENGTH = "length"
-    RETAKES = "retakes"
+    seconds: Exact
+    days: Exact
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WorkPiece:
-    """One person's work on one shot: kept seconds, shoot days, and a value for each regressor."""
-
-    person: str
-    shot: str
-    seconds: float
-    days: float
-    values: tuple[float, ...]
-
-
-def pieces_of(ledger: Ledger, person: str, works: Iterable[DayWork]) -> list[WorkPiece]:
+def pieces_of(works: Iterable[DayWork], rate: FrameRate) -> list[WorkPiece]:
     """Return the dated, claimed work of one person, a piece for each shot.
 
-    A day with several shots is divided among them, and so is what was waited on it.
+    A day with several shots is divided among them.
     """
-    dated = [work for work in works if work.day is not None]
-    claimed = [work for work in dated if work.takes and work.shot is not None]
-    shots_a_day: Counter[date | None] = Counter(work.day for work in claimed)
-    waits: Counter[date | None] = Counter()
-    by_shot: dict[str | None, list[DayWork]] = defaultdict(list)
-    for work in dated:
-        waits[work.day] += sum(wait.minutes for wait in work.waits)
-    for work in claimed:
-        by_shot[work.shot].append(work)
-    rate = ledger.production.rate
-
-    def piece(works: Sequence[DayWork]) -> WorkPiece:
-        shot = ledger.shots[works[0].shot or ""]
-        days = sum(1 / shots_a_day[work.day] for work in works)
-        frames = sum(work.totals.by_shot.shot for work in works)
-        character_frames = sum(work.totals.character.shot for work in works)
-        kept = sum(work.totals.character.kept for work in works)
-        poses = sum(work.poses for work in works)
-        waited = sum(waits[work.day] / shots_a_day[work.day] for work in works)
-        values = {
-            Regressor.CHARACTERS: float(character_frames / frames),
-            Regressor.HOLD: float(kept / poses) if poses else 1.0,
-            Regressor.WAIT: waited / 60 / days,
-            Regressor.LENGTH: log2(max(shot.length, 1) / float(rate.per_second)),
-            Regressor.RETAKES: float(
-                sum(t.decision is Decision.RETAKE for t in ledger.takes_of.get(shot.code, ()))
-            ),
-        }
-        return WorkPiece(
-            person=person,
-            shot=shot.code,
-            seconds=float(seconds(sum(work.totals.by_shot.kept for work in works), rate)),
-            days=days,
-            values=tuple(values[regressor] for regressor in Regressor),
+    kept: dict[str, Exact] = defaultdict(int)
+    days: dict[str, set[date]] = defaultdict(set)
+    shots_a_day: Counter[date] = Counter()
+    for work in works:
+        if work.day is not None and work.shot is not None and work.takes:
+            kept[work.shot] += work.totals.by_shot.kept
+            days[work.shot].add(work.day)
+            shots_a_day[work.day] += 1
+    return [
+        WorkPiece(
+            seconds(kept[shot], rate), sum(Fraction(1, shots_a_day[day]) for day in days[shot])
         )
+        for shot in kept
+    ]
 
-    return [piece(own) for own in by_shot.values()]
+
+def shot_mix(figures: Figures, ledger: Ledger) -> dict[str, Exact | None]:
+    """Return what the shots behind some figures asked for, by name; None where nothing says it."""
+    shots = {shot for shot, _ in figures.takes}
+    taken = [take for shot in shots for take in ledger.takes_of.get(shot, ())]
+
+    def each(total: Exact, number: Exact) -> Exact | None:
+        return Fraction(total) / number if number else None
+
+    return {
+        "characters_a_frame": figures.characters_a_frame,
+        "frames_a_pose": each(figures.totals.character.kept, figures.poses),
+        "wait_minutes_a_day": each(figures.wait, figures.shoot_days),
+        "frames_a_shot": each(sum(ledger.shots[shot].length for shot in shots), len(shots)),
+        "retakes_a_shot": each(sum(take.decision is Decision.RETAKE for take in taken), len(shots)),
+    }

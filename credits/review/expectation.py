@@ -1,136 +1,133 @@
-"""A model of what pace would be usual for some shots, estimated from the production's own log.
+"""A model of what pace would be usual, estimated from the production's own log.
 
-It is a model and says so. It reads the work of the others alone, so nobody is measured by
-themselves; who animated is no part of it. What it cannot say it does not say.
+It reads the work of the others alone, so nobody is measured by themselves, and it knows nothing
+of the shots: what these asked for stands beside it as plain figures. Floats live here and where
+they are shown.
+
+The kept seconds of a piece of work (one person on one shot) have the mean days x pace, and a
+variance that grows with the mean; beyond that, people differ. So the pace is the others' kept
+seconds by their days, which no distribution need be assumed for, and pieces of which nothing was
+kept count. The interval is that of one more person (Higgins, Thompson and Spiegelhalter, Journal
+of the Royal Statistical Society A 172 (2009), 137-159), on the scale of logarithms.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from enum import StrEnum
-from functools import cached_property
-from importlib.util import find_spec
+from fractions import Fraction
+from math import exp, sqrt
 from typing import NamedTuple
 
-from credits.review.days import Regressor, WorkPiece, pieces_of
-from credits.review.review import WHOLE_TIME, Period, Reviews
+from credits.review.days import WorkPiece
 from credits.review.unit import LEAST_OTHERS
+from credits.units.rounding import Exact
 
-# Ten observations for each coefficient is a common rule of thumb; the days are our own caution.
-LEAST_PIECES_A_COEFFICIENT = 10
-LEAST_DAYS = 60
-LEAST_OWN_DAYS = 5
-LIBRARY = "statsmodels"
+# What there must be at least. Ten observations for an estimate is a common rule of thumb, and
+# without two different paces there is no range; the days are our own caution.
+LEAST = {"own_days": 5, "others": LEAST_OTHERS, "days": 60, "pieces": 10, "paces": 2}
+# Student's t that 95 % lie below, so that 90 % lie between it and its negative, for 1, 2, ...
+# degrees of freedom: NIST/SEMATECH e-Handbook of Statistical Methods, table 1.3.6.7.2. More
+# than 30 count as 30, which makes an interval a little wider.
+LEVEL = 0.9
+STUDENT_T = (
+    6.314, 2.920, 2.353, 2.132, 2.015, 1.943, 1.895, 1.860, 1.833, 1.812,
+    1.796, 1.782, 1.771, 1.761, 1.753, 1.746, 1.740, 1.734, 1.729, 1.725,
+    1.721, 1.717, 1.714, 1.711, 1.708, 1.706, 1.703, 1.701, 1.699, 1.697,
+)  # fmt: skip
 
 
-class ExpectationOutcome(StrEnum):
-    """Whether there is an expectation, or why there is none."""
+class Lack(NamedTuple):
+    """What there is too little of: its name in ``LEAST``, how much there is and must be."""
 
-    GIVEN = "given"
-    OFF = "off"
-    NOT_INSTALLED = "not-installed"
-    TOO_FEW = "too-few"
+    of: str
+    has: Exact
+    needs: int
 
 
-class Effect(NamedTuple):
-    """How one regressor changes the pace: a factor for each step, with a 90 % interval."""
+class MixFigure(NamedTuple):
+    """What the shots asked for, by its name: of this animator and of all the others together."""
 
-    regressor: Regressor
-    factor: float
-    low: float
-    high: float
+    of: str
+    own: Exact | None
+    others: Exact | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Expectation:
-    """The usual pace for these shots in seconds a shoot day, with a 90 % interval.
+    """The usual pace in seconds a shoot day, with a 90 % interval for as many days as the own.
 
-    own_pace: the person's over the same work. effects: what the model uses. unused: regressors that
-    do not vary in the log, or not apart from others. beyond: those of which this work has values
-    that the log of the others never had. explained: the share of the variation that the model
-    explains. days, pieces, others: what it was estimated from.
+    lacks: why there is none; empty where there is one. own_pace: the person's over the own days.
+    days, pieces, others: what it was estimated from. mix: what the shots asked for.
     """
 
-    outcome: ExpectationOutcome
+    own_days: Exact
+    days: Exact
+    pieces: int
+    others: int
+    lacks: tuple[Lack, ...] = ()
     pace: float = 0.0
     low: float = 0.0
     high: float = 0.0
     own_pace: float = 0.0
-    own_days: float = 0.0
-    effects: tuple[Effect, ...] = ()
-    unused: tuple[Regressor, ...] = ()
-    beyond: tuple[Regressor, ...] = ()
-    explained: float = 0.0
-    days: float = 0.0
-    pieces: int = 0
-    others: int = 0
+    mix: tuple[MixFigure, ...] = ()
 
 
-def expected_pace(own: Sequence[WorkPiece], others: Sequence[WorkPiece]) -> Expectation:
-    """Estimate the pace that would be usual for the own pieces, by a model of the others' pieces.
+def between_people(people: Iterable[tuple[float, float]], spread: float) -> float:
+    """Estimate how much people differ: the relative variance of their paces beyond their work's.
 
-    Needs the statistics library. Too few days, pieces or others: ``TOO_FEW``.
+    The method of moments of DerSimonian and Laird, Controlled Clinical Trials 7 (1986), 177-188.
+    people: of each the kept seconds and the expected ones. spread: the variance of kept seconds
+    for each expected second.
     """
-    own_days = sum(piece.days for piece in own)
-    days = sum(piece.days for piece in others)
-    people = {piece.person for piece in others}
-    known = Expectation(
-        outcome=ExpectationOutcome.TOO_FEW,
-        own_days=own_days,
-        days=days,
-        pieces=len(others),
-        others=len(people),
-    )
-    if len(people) < LEAST_OTHERS or days < LEAST_DAYS or own_days < LEAST_OWN_DAYS:
-        return known
-    # Here alone, since the libraries that it needs are an extra of the installation.
-    from credits.review.fit import fit  # noqa: PLC0415
+    apart = [(done / expected - 1, expected / spread) for done, expected in people]
+    weights = sum(w for _, w in apart)
+    centre = sum(w * z for z, w in apart) / weights
+    heard = sum(w * (z - centre) ** 2 for z, w in apart)
+    scale = weights - sum(w * w for _, w in apart) / weights
+    return max(0.0, (heard - (len(apart) - 1)) / scale)
 
-    made = fit(others, LEAST_PIECES_A_COEFFICIENT)
-    if made is None:
-        return known
-    regressors = tuple(Regressor)
-    used = [regressors[column] for column in made.columns]
-    pace, low, high = made.pace_of(own)
-    seen, mine = (zip(*(piece.values for piece in work), strict=True) for work in (others, own))
-    both = zip(regressors, seen, mine, strict=True)
-    beyond = (r for r, usual, these in both if min(these) < min(usual) or max(these) > max(usual))
+
+def _together(pieces: Iterable[WorkPiece]) -> WorkPiece:
+    own = tuple(pieces)
+    return WorkPiece(sum(piece.seconds for piece in own), sum(piece.days for piece in own))
+
+
+def expected_pace(own: Sequence[WorkPiece], others: Iterable[Sequence[WorkPiece]]) -> Expectation:
+    """Estimate the usual pace, and its interval over the days of the own pieces.
+
+    others: the pieces of each of the others.
+    """
+    everybody = [pieces for pieces in others if pieces]
+    pieces = [piece for work in everybody for piece in work]
+    people = [_together(work) for work in everybody]
+    (done, own_days), (kept, days) = _together(own), _together(people)
+    has = {
+        "own_days": own_days,
+        "others": len(people),
+        "days": days,
+        "pieces": len(pieces),
+        "paces": len({Fraction(piece.seconds) / piece.days for piece in pieces}),
+    }
+    known = Expectation(own_days=own_days, days=days, pieces=len(pieces), others=len(people))
+    lacks = tuple(
+        Lack(name, has[name], least) for name, least in LEAST.items() if has[name] < least
+    )
+    if lacks:
+        return replace(known, lacks=lacks)
+    pace = float(kept / days)
+    expected = [(float(seconds), pace * float(days)) for seconds, days in pieces]
+    # The variance of kept seconds for each expected second, as Pearson's chi-square estimates it.
+    spread = sum((done - due) ** 2 / due for done, due in expected) / (len(expected) - 1)
+    between = between_people([(float(s), pace * float(d)) for s, d in people], spread)
+    # How well the pace is known, how much the own work varies, how much one more person differs.
+    noise = spread / float(kept) + spread / (pace * float(own_days))
+    variance = noise + between * (1 + 1 / len(people))
+    reach = STUDENT_T[min(len(people) - 1, len(STUDENT_T)) - 1] * sqrt(variance)
     return replace(
         known,
-        outcome=ExpectationOutcome.GIVEN,
         pace=pace,
-        low=low,
-        high=high,
-        own_pace=sum(piece.seconds for piece in own) / own_days,
-        effects=tuple(
-            Effect(regressor, *factors)
-            for regressor, factors in zip(used, made.factors, strict=True)
-        ),
-        unused=tuple(regressor for regressor in regressors if regressor not in used),
-        beyond=tuple(beyond),
-        explained=made.explained,
+        low=pace * exp(-reach),
+        high=pace * exp(reach),
+        own_pace=float(done / own_days),
     )
-
-
-class Expectations:
-    """The expectations of a production; the pieces of work are made once."""
-
-    def __init__(self, reviews: Reviews) -> None:
-        self._reviews = reviews
-
-    @cached_property
-    def _pieces(self) -> dict[str, list[WorkPiece]]:
-        ledger = self._reviews.ledger
-        return {p: pieces_of(ledger, p, works) for p, works in self._reviews.works.items()}
-
-    def of(self, person: str, period: Period = WHOLE_TIME) -> Expectation:
-        """Return what pace would be usual for the shots of one person in a period."""
-        ledger = self._reviews.ledger
-        if not ledger.production.expectation:
-            return Expectation(outcome=ExpectationOutcome.OFF)
-        if find_spec(LIBRARY) is None:
-            return Expectation(outcome=ExpectationOutcome.NOT_INSTALLED)
-        works = (work for work in self._reviews.works[person] if period.holds(work.day))
-        others = [p for other, made in self._pieces.items() if other != person for p in made]
-        return expected_pace(pieces_of(ledger, person, works), others)

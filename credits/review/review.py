@@ -8,13 +8,26 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
+from functools import cached_property
 
 from credits.footage.claims import TakeRuns
 from credits.footage.footage import Footage
 from credits.model.ledger import Ledger
-from credits.review.days import DayWork, Figures, Wait, day_works, figures_by_name, figures_of
+from credits.review.days import (
+    DayWork,
+    Figures,
+    Wait,
+    WorkPiece,
+    day_works,
+    figures_by_name,
+    figures_of,
+    figures_together,
+    pieces_of,
+    shot_mix,
+)
+from credits.review.expectation import Expectation, MixFigure, expected_pace
 from credits.review.unit import Range, UnitRanges
 from credits.units.film_time import iso_week, week_days
 
@@ -162,3 +175,24 @@ class Reviews:
             earlier=self._earlier(person, period),
             waits=tuple(wait for work in works for wait in work.waits),
         )
+
+    @cached_property
+    def _dated(self) -> dict[str, tuple[list[WorkPiece], Figures]]:
+        """The pieces of everybody's dated work, and its figures."""
+        rate = self.ledger.production.rate
+        dated = {p: [w for w in own if w.day is not None] for p, own in self.works.items()}
+        return {p: (pieces_of(own, rate), figures_of(own)) for p, own in dated.items()}
+
+    def expectation(self, person: str, period: Period = WHOLE_TIME) -> Expectation | None:
+        """Return what pace would be usual, by the work of the others; None: it is switched off."""
+        production = self.ledger.production
+        if not production.expectation:
+            return None
+        works = [w for w in self.works[person] if w.day is not None and period.holds(w.day)]
+        others = [own for other, own in self._dated.items() if other != person]
+        found = expected_pace(pieces_of(works, production.rate), [pieces for pieces, _ in others])
+        if found.lacks:
+            return found
+        own = shot_mix(figures_of(works), self.ledger)
+        unit = shot_mix(figures_together(figures for _, figures in others), self.ledger)
+        return replace(found, mix=tuple(MixFigure(name, own[name], unit[name]) for name in own))

@@ -16,8 +16,8 @@ from credits.footage.footage import MEASURE_WORDS, MEASURES
 from credits.model.facts import Decision, Production
 from credits.model.ledger import Ledger
 from credits.model.words import counted
-from credits.review.days import Figures, Regressor, figures_by_name
-from credits.review.expectation import Expectation, ExpectationOutcome
+from credits.review.days import Figures, figures_by_name
+from credits.review.expectation import Expectation
 from credits.review.review import Period, Review
 from credits.review.unit import LEAST_OTHERS, Range
 from credits.units.film_time import day_text
@@ -312,83 +312,64 @@ def shown_review(review: Review, ledger: Ledger) -> ShownReview:
     )
 
 
-TITLE = "A model: what pace would be usual for these shots"
-# What a regressor is called, and what one step of it is.
-REGRESSORS = {
-    Regressor.CHARACTERS: ("characters in the frame", "one more character in the frame"),
-    Regressor.HOLD: ("frames that a pose is held", "each pose held for one frame more"),
-    Regressor.WAIT: ("waits for repairs", "one more hour of waiting for repairs a day"),
-    Regressor.LENGTH: ("length of the shot", "a shot twice as long"),
-    Regressor.RETAKES: ("retakes", "one more retake of the shot"),
+TITLE = "A model: what pace would be usual in this log"
+LACKS = {
+    "own_days": "shoot days of this animator in the period",
+    "others": "other animators",
+    "days": "shoot days of the others",
+    "pieces": "pieces of the others' work (one person on one shot)",
+    "paces": "different paces among these pieces",
+}
+# What the shots asked for: the name of the figure, in words, in which unit, with how many decimals.
+MIX = {
+    "characters_a_frame": ("characters in a frame", Unit.DECIMAL, 2),
+    "frames_a_pose": ("frames that a pose is held", Unit.DECIMAL, 2),
+    "wait_minutes_a_day": ("wait for repairs, minutes a shoot day", Unit.DECIMAL, 1),
+    "frames_a_shot": ("length of a shot, seconds", Unit.SECONDS, 1),
+    "retakes_a_shot": ("retakes of a shot", Unit.DECIMAL, 2),
 }
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShownExpectation:
-    """What the model says; effects: what changes the pace, by which factor, and its interval.
-
-    Without an expectation ``said`` says why, and there are no effects.
-    """
+    """What the model says, or why it says nothing; mix: what the shots asked for."""
 
     title: Office[str] = TITLE
     said: Office[tuple[str, ...]] = ()
-    effects: Office[Table | None] = None
+    mix: Office[Table | None] = None
 
 
-def _names(regressors: tuple[Regressor, ...]) -> str:
-    return ", ".join(REGRESSORS[regressor][0] for regressor in regressors)
-
-
-def shown_expectation(found: Expectation, missing: str = "") -> ShownExpectation | None:
-    """Return what the model says; None where it is switched off.
-
-    missing: what the office asks for where the statistics library is not installed.
-    """
-    if found.outcome is ExpectationOutcome.OFF:
+def shown_expectation(found: Expectation | None, scale: Scale) -> ShownExpectation | None:
+    """Return what the model says; None where it is switched off."""
+    if found is None:
         return None
-    if found.outcome is ExpectationOutcome.NOT_INSTALLED:
-        said = ("The statistics library is not installed.", missing)
-        return ShownExpectation(said=(" ".join(filter(None, said)),))
-    if found.outcome is ExpectationOutcome.TOO_FEW:
-        too_few = (
-            f"Not enough days to say: {found.own_days:.0f} shoot days of this person in the period,"
-            f" and {found.days:.0f} of the others in the log. A model needs more of both, and at"
-            " least three others."
-        )
-        return ShownExpectation(said=(too_few,))
-    said_of_it = [
-        f"For these shots {found.pace:.2f} seconds a shoot day would be usual: in nine of ten cases"
-        f" somebody's pace lies between {found.low:.2f} and {found.high:.2f}. Over the same"
-        f" {found.own_days:.0f} days it was {found.own_pace:.2f}.",
-        f"Estimated from the work of {found.others} others on {found.days:.0f} shoot days,"
-        f" {found.pieces} pieces of work (one person on one shot); this person's own work is left"
-        f" out, and who animated is no part of it. It explains {100 * found.explained:.0f} % of how"
-        " those pieces differ; the rest is what the log does not say.",
-    ]
-    if found.unused:
-        unused = f"Not used, since it does not vary by itself here: {_names(found.unused)}."
-        said_of_it.append(unused)
-    if found.beyond:
-        said_of_it.append(
-            "This work goes beyond that of the others in one thing or more, so the model is less"
-            f" sure than its interval says: {_names(found.beyond)}."
-        )
-    return ShownExpectation(said=tuple(said_of_it), effects=_effects(found))
+    if found.lacks:
+        few = (f"{LACKS[of]} ({has} of at least {needs})" for of, has, needs in found.lacks)
+        return ShownExpectation(said=(f"Not enough work to say: too few {', '.join(few)}.",))
+    return ShownExpectation(
+        said=(
+            f"{found.pace:.2f} seconds a shoot day would be usual: in nine of ten cases somebody's"
+            f" pace over {found.own_days} days lies between {found.low:.2f} and {found.high:.2f}."
+            f" Over these {found.own_days} days it was {found.own_pace:.2f}.",
+            f"Estimated from the work of {found.others} others on {found.days} shoot days,"
+            f" {found.pieces} pieces of work (one person on one shot); this person's own work is"
+            " left out. The model knows nothing of the shots: compare what they asked for.",
+        ),
+        mix=_mix(found, scale),
+    )
 
 
-def _effects(found: Expectation) -> Table | None:
-    """The effects of the model. Its figures are floats, so they are written here."""
-    rows = (
-        (
-            REGRESSORS[regressor][1],
-            PrintedCell(f"× {factor:.2f}", Unit.DECIMAL),
-            PrintedCell(f"{low:.2f} to {high:.2f}", Unit.DECIMAL),
-        )
-        for regressor, factor, low, high in found.effects
+def _mix(found: Expectation, scale: Scale) -> Table:
+    def cell(value: Exact | None, name: str) -> PrintedCell:
+        _, unit, places = MIX[name]
+        return printed(value, _office("", "", unit, places), scale)
+
+    return Table(
+        caption="What the shots asked for",
+        columns=(
+            _office("what", "what", Unit.TEXT),
+            _office("own", "this animator", Unit.DECIMAL),
+            _office("others", "the other animators, whole log", Unit.DECIMAL),
+        ),
+        rows=tuple((MIX[of][0], cell(own, of), cell(others, of)) for of, own, others in found.mix),
     )
-    columns = (
-        _office("changes", "what changes", Unit.TEXT),
-        _office("factor", "pace", Unit.DECIMAL),
-        _office("interval", "in nine of ten cases", Unit.DECIMAL),
-    )
-    return Table(caption="What the model uses", columns=columns, rows=tuple(rows)) or None

@@ -4,18 +4,15 @@ from __future__ import annotations
 
 import csv
 import re
-import tomllib
 from dataclasses import replace
-from html import unescape
 from pathlib import Path
 
 import pytest
 from pypdf import PdfReader
 
 from credits.cautions import REVIEW_CAUTION
-from credits.store import read_settings
-from credits.store.settings import settings_text
-from tests.cli.conftest import ROOT, WORKED_EXAMPLE, Answer, Command
+from credits.store.settings import read_settings, settings_text
+from tests.cli.conftest import WORKED_EXAMPLE, Answer, Command
 from tests.productions import written_tables
 
 OTHERS = {
@@ -69,7 +66,7 @@ def test_the_worked_example_in_words(credits_: Command) -> None:
     assert said["pace, seconds a shoot day"] == ["0.75"]
     assert said["2026-W10"][:2] == ["1", "1"]
     assert said["2026-W10"][-1] == "010-020"
-    assert "Not enough days to say" in answer.out
+    assert "too few shoot days of this animator in the period (1 of at least 5)" in answer.out
     assert REVIEW_CAUTION in answer.err
     assert "fewer than three others" in answer.err
 
@@ -90,7 +87,12 @@ def test_the_worked_example_as_json(credits_: Command) -> None:
     assert (week["week"], week["shots"][0]["shot"]) == ("2026-W10", "010-020")
     assert found["others"] == 2
     assert found["ranges"] == {}
-    assert found["expectation"] == {"model": True, "outcome": "too-few"}
+    expectation = found["expectation"]
+    assert (expectation["model"], expectation["outcome"]) == (True, "too-few")
+    assert expectation["lacks"][:2] == [
+        {"of": "own_days", "has": 1, "needs": 5},
+        {"of": "others", "has": 2, "needs": 3},
+    ]
     assert found["caution"] == REVIEW_CAUTION
 
 
@@ -294,18 +296,3 @@ def test_what_settings_say_of_reviews_is_written_and_read(film: Path) -> None:
         wanted = replace(known, expectation=expectation)
         (film / "production.toml").write_text(settings_text(wanted), encoding="utf-8")
         assert read_settings(film) == wanted
-
-
-@pytest.mark.usefixtures("crowd")
-def test_who_lacks_the_library_of_the_model_is_told_what_to_ask_for(
-    credits_: Command, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr("credits.review.expectation.find_spec", lambda _: None)
-    answer = credits_("review", "ana")
-    settings = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
-    (needed,) = settings["project"]["optional-dependencies"]["model"]
-    asked = f"Ask the office's technician to install {needed}."
-    assert asked in answer.out
-    assert credits_("site", "--edition", "office", "--out", "pages").status == 0
-    (page,) = Path("pages/office/reviews").glob("ana*.html")
-    assert asked in unescape(page.read_text(encoding="utf-8"))

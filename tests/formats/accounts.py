@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from credits.editions import Edition
 from credits.figures.snapshot import Snapshot
-from credits.formats.standards.account import About, Account, Scope, account_of
+from credits.formats.standards.account import Account, Thing, account_of
 from credits.site.source import PageSource
 from tests.small_log import small_ledger
 
-FILM = Scope(About.FILM, "small")
+FILM = ("film", "small")
 
 # Every text here that some edition may not hold begins with canary.
 THE_FILM = """
@@ -82,7 +82,7 @@ CREW_AND_OFFICE = ("canary-shot", "canary-stage", "canary-note", "2026-03-0", "2
 
 
 def account(
-    edition: Edition = Edition.OFFICE, scope: Scope = FILM, text: str = THE_FILM
+    edition: Edition = Edition.OFFICE, scope: Thing = FILM, text: str = THE_FILM
 ) -> Account:
     """The account of the production that the text writes, for an edition."""
     source = PageSource(Snapshot(small_ledger(text)), edition)
@@ -96,11 +96,11 @@ def account(
     )
 
 
-def character(code: str) -> Scope:
+def character(code: str) -> Thing:
     """The scope of a character."""
-    return Scope(About.CHARACTER, code)
+    return "character", code
 
 
-def shot(code: str) -> Scope:
+def shot(code: str) -> Thing:
     """The scope of a shot."""
-    return Scope(About.SHOT, code)
+    return "shot", code

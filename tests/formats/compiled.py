@@ -70,7 +70,6 @@ def delivery(*sections: Section, held: tuple[str, ...] = (), **more: Any) -> Del
     """What a deliverable is made from: up to 3 March 2026, entry A-17, cut 2."""
     given: dict[str, Any] = {
         "title": "The Small Film",
-        "code": "small",
         "caution": CAUTION,
         "day": date(2026, 3, 3),
         "last_line": EntryNumber("A", 17),

@@ -5,17 +5,35 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import opentimelineio as otio
 from given_tables import EMPTY, csv_text
 
+from credits.errors import Finding, ProblemsFound
 from credits.footage.cut import source_frame
-from credits.formats.cut.clips import CutReading
-from credits.formats.cut.read import read_cut
+from credits.formats.cut import read as cut_in
 from credits.model.facts import Cut, Shot
 from credits.model.log import WrittenLog
 from credits.units.film_time import FrameRate
+
+
+class CutReading(NamedTuple):
+    """The cut as it was read and what is not understood, or what is wrong."""
+
+    cut: Cut | None
+    problems: tuple[Finding, ...] = ()
+    not_understood: tuple[Finding, ...] = ()
+
+
+def read_cut(path: Path, log: WrittenLog, **options: Any) -> CutReading:
+    """Read a cut, whatever is wrong with it."""
+    try:
+        found = cut_in.read_cut(path, log, **options)
+    except ProblemsFound as error:
+        return CutReading(None, error.findings)
+    return CutReading(found.cut, (), found.not_understood)
+
 
 Range = tuple[int, int]
 RATE = 24.0

@@ -13,6 +13,7 @@ import pytest
 from openpyxl import load_workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
+from credits.editions import Edition
 from credits.formats.deliver.plain import Delivery, credits_csv, credits_json, credits_text
 from credits.formats.deliver.xlsx import HEADER_ROW, credits_xlsx
 from tests.formats.compiled import CAUTION, card, delivery, line, names, roles, text
@@ -84,7 +85,8 @@ def test_spellings_that_are_not_confirmed_are_marked_where_the_edition_says_so()
     section = names("Thanks")
     section = replace(section, lines=(line("Ana", confirmed=False), line("Ben")))
     crew, public = (
-        credits_text(delivery(section, shows_unconfirmed=shown)).decode() for shown in (True, False)
+        credits_text(delivery(section, edition=edition)).decode()
+        for edition in (Edition.CREW, Edition.PUBLIC)
     )
     assert "\nAna °\nBen\n" in crew
     assert "° The spelling is not confirmed." in crew
@@ -150,9 +152,9 @@ def test_the_json_has_the_shape_of_the_command() -> None:
 
 def test_what_contracts_say_and_who_is_held_is_for_the_office_alone() -> None:
     sections = (names("Thanks", "Ana"),)
-    office = credits_json(delivery(*sections, held=("Hid",), shows_held=True)).decode()
+    office = credits_json(delivery(*sections, held=("Hid",), edition=Edition.OFFICE)).decode()
     crew = credits_json(delivery(*sections, held=("Hid",))).decode()
-    public = credits_json(delivery(*sections, held=("Hid",), shows_reasons=False)).decode()
+    public = credits_json(delivery(*sections, held=("Hid",), edition=Edition.PUBLIC)).decode()
     assert "hid" in office
     assert "billing number" in office
     for others in (crew, public):
@@ -190,7 +192,7 @@ def test_the_sheet_for_the_title_house() -> None:
 
 def test_held_reasons_and_changes_are_sheets_of_the_office() -> None:
     changes = (("came", "Ana", "Ana came: a new entry, A-17."),)
-    made = delivery(names("Thanks", "Ana"), held=("Hid",), shows_held=True, changes=changes)
+    made = delivery(names("Thanks", "Ana"), held=("Hid",), edition=Edition.OFFICE, changes=changes)
     book = load_workbook(io.BytesIO(credits_xlsx(made)))
     assert book.sheetnames == ["Credits", "Held", "Reasons", "Changes"]
     assert [tuple(row.values())[:4] for row in table_of(made, "Held")] == [
@@ -217,7 +219,7 @@ def test_nobody_who_is_held_stands_in_what_others_get() -> None:
 
 @pytest.mark.parametrize("name", ODD_NAMES)
 def test_every_text_of_the_workbook_is_a_text(name: str) -> None:
-    made = delivery(roles(name, (name, name)), held=(name,), shows_held=True, title=name)
+    made = delivery(roles(name, (name, name)), held=(name,), edition=Edition.OFFICE, title=name)
     book = load_workbook(io.BytesIO(credits_xlsx(made)))
     for sheet in book:
         for row in sheet.iter_rows():
@@ -231,7 +233,7 @@ def test_every_text_of_the_workbook_is_a_text(name: str) -> None:
 
 
 def test_the_same_delivery_gives_the_same_bytes() -> None:
-    made = delivery(names("Thanks", "Ana"), shows_held=True)
+    made = delivery(names("Thanks", "Ana"), edition=Edition.OFFICE)
     assert credits_xlsx(made) == credits_xlsx(made)
-    other_day = delivery(names("Thanks", "Ana"), shows_held=True, day=None)
+    other_day = delivery(names("Thanks", "Ana"), edition=Edition.OFFICE, day=None)
     assert credits_xlsx(other_day) != credits_xlsx(made)

@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader
 
+from credits.editions import Edition
 from credits.formats.deliver.fonts import (
     BUILT_IN,
     FontsAtHand,
@@ -94,7 +95,7 @@ def test_spellings_that_are_not_confirmed_are_marked() -> None:
     words = words_of(read(delivery(section)))
     assert "Ana°" in words.replace("Ana °", "Ana°")
     assert "° The spelling is not confirmed yet." in words
-    assert "°" not in words_of(read(delivery(section, shows_unconfirmed=False)))
+    assert "°" not in words_of(read(delivery(section, edition=Edition.PUBLIC)))
 
 
 def test_the_same_delivery_gives_the_same_bytes() -> None:

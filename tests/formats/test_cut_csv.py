@@ -6,12 +6,12 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
+from cut_files import CutReading, read_cut
 from given_tables import EMPTY, csv_text, film
 from hypothesis import given
 from hypothesis import strategies as st
 
-from credits.formats.cut.clips import CutReading
-from credits.formats.cut.read import read_cut, speed
+from credits.formats.cut.read import speed
 from credits.formats.tables.cells import Unreadable
 from credits.model.facts import CutClip
 

@@ -5,11 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from cut_files import LOG, log_of, read_edl, runs, said
+from cut_files import LOG, log_of, read_cut, read_edl, runs, said
 from hypothesis import given
 from hypothesis import strategies as st
-
-from credits.formats.cut.read import read_cut
 
 IN_SECONDS = """
     TITLE: THE LAMPLIGHTER

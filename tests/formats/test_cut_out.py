@@ -7,12 +7,11 @@ from pathlib import Path
 
 import opentimelineio as otio
 import pytest
-from cut_files import film, log_of, said
+from cut_files import film, log_of, read_cut, said
 from hypothesis import given
 from hypothesis import strategies as st
 
 from credits.formats.cut.otio import cut_to_otio
-from credits.formats.cut.read import read_cut
 from credits.model.facts import Cut, CutClip
 from credits.model.replay import replay
 

@@ -13,11 +13,10 @@ from pathlib import Path
 
 import opentimelineio as otio
 import pytest
-from cut_files import film, log_of
+from cut_files import film, log_of, read_cut
 from hypothesis import given
 from hypothesis import strategies as st
 
-from credits.formats.cut.read import read_cut
 from credits.units.film_time import FrameRate, timecode
 from tests.editorial_samples import sample
 

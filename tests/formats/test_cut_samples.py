@@ -10,10 +10,8 @@ import time
 from pathlib import Path
 
 import pytest
-from cut_files import film, log_of, said
+from cut_files import CutReading, film, log_of, read_cut, said
 
-from credits.formats.cut.clips import CutReading
-from credits.formats.cut.read import read_cut
 from credits.units.film_time import Gauge, feet_text
 from tests.editorial_samples import sample
 

@@ -7,11 +7,20 @@ from pathlib import Path
 
 import pytest
 
-from credits.billing.plan import CreditPlan, Layout, Once, Order, PlannedSection, RoleShown
-from credits.billing.threshold import Threshold, ThresholdUnit
+from credits.billing.plan import (
+    CreditPlan,
+    Layout,
+    Once,
+    Order,
+    PlannedSection,
+    RoleShown,
+    Threshold,
+    ThresholdUnit,
+)
 from credits.errors import ProblemsFound
 from credits.formats.plan.read import read_plan_file, read_plan_text
-from credits.formats.plan.write import EXAMPLES, NoThreshold, plan_text, read_threshold
+from credits.formats.plan.write import EXAMPLES, plan_text, read_threshold
+from credits.formats.tables.cells import Unreadable
 from credits.model.ledger import Ledger
 from tests.small_log import small_ledger
 
@@ -371,7 +380,7 @@ def test_the_examples_that_are_shown_can_be_read() -> None:
     ],
 )
 def test_what_is_no_threshold_is_said(text: str, what: str) -> None:
-    with pytest.raises(NoThreshold) as found:
+    with pytest.raises(Unreadable) as found:
         read_threshold(text)
     assert found.value.what == what
     assert found.value.hint or what.startswith(("everybody", "nobody"))

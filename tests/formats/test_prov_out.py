@@ -20,12 +20,12 @@ from prov.model import (
 )
 
 from credits.editions import Edition
-from credits.formats.standards.account import Scope
-from credits.formats.standards.jsonld import jsonld
+from credits.formats.standards.account import Thing
 from credits.formats.standards.prov import (
     EBU,
     FIAF,
     MARC,
+    jsonld,
     local_name,
     prov_document,
     prov_json,
@@ -65,7 +65,7 @@ def pairs(document: ProvDocument, kind: type) -> set[tuple[str, str]]:
 
 @pytest.mark.parametrize("edition", list(Edition))
 @pytest.mark.parametrize("scope", SCOPES[:2])
-def test_what_is_written_is_read_back_as_it_was(edition: Edition, scope: Scope) -> None:
+def test_what_is_written_is_read_back_as_it_was(edition: Edition, scope: Thing) -> None:
     found = account(edition, scope)
     assert read(prov_json(found)) == prov_document(found)
     assert ProvDocument.deserialize(content=prov_n(found), format="provn") == prov_document(found)
@@ -231,7 +231,7 @@ def test_same_log_same_bytes(write: Any) -> None:
 # --- JSON-LD
 
 
-def said(edition: Edition, scope: Scope = FILM) -> dict[str, Any]:
+def said(edition: Edition, scope: Thing = FILM) -> dict[str, Any]:
     found: dict[str, Any] = json.loads(jsonld(account(edition, scope)))
     return found
 
@@ -315,7 +315,7 @@ def test_the_caution_is_in_every_document() -> None:
     [(e, s) for e in Edition for s in SCOPES if (e, s) != (PUBLIC, shot("canary-shot"))],
 )
 def test_an_export_holds_nothing_that_its_edition_may_not_show(
-    edition: Edition, scope: Scope, write: Any
+    edition: Edition, scope: Thing, write: Any
 ) -> None:
     text = write(account(edition, scope))
     hidden = list(NEVER)

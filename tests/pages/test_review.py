@@ -22,7 +22,7 @@ from credits.site.pages.footage import (
     week_bars,
 )
 from credits.site.pages.person import PersonPage, person_pages
-from credits.site.render import builders, frame_of, render
+from credits.site.render import builders, render
 from credits.site.source import PageSource
 from credits.units.table import Table
 from tests.small_log import WORKED_EXAMPLE, small_ledger
@@ -118,7 +118,7 @@ def texts(table: Table) -> list[tuple[str, ...]]:
 
 def html_of(page: Page, text: str) -> str:
     source = source_of(text)
-    return render(page, frame_of(page, source), source)
+    return render(page, source)
 
 
 # --- who has a page, and who may read it
@@ -222,8 +222,8 @@ def test_the_caution_and_the_model_stand_on_every_review_page() -> None:
     for page in pages_of(UNIT).values():
         html = html_of(page, UNIT)
         assert REVIEW_CAUTION in html
-        assert "A model: what pace would be usual for these shots" in html
-        assert "Not enough days to say" in html
+        assert "A model: what pace would be usual in this log" in html
+        assert "Not enough work to say" in html
 
 
 def test_no_ranking_and_no_score() -> None:
@@ -235,7 +235,7 @@ def test_no_ranking_and_no_score() -> None:
 
 def test_a_review_for_a_pack_leads_nowhere() -> None:
     made = ReviewPages(source_of(UNIT), linked=False)
-    page = made.page(made.review("ana"))
+    page = made.page(made.reviews.of("ana"))
     assert page.name is not None
     assert page.name.href is None
     assert page.waits is not None

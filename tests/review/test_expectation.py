@@ -1,207 +1,234 @@
-"""The model of pace, on made data whose answer is known, and on logs."""
+"""The model of pace: figures worked out by hand, what it needs, how often it is right, and logs."""
 
 from __future__ import annotations
 
-import subprocess
-import sys
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, timedelta
-from math import exp, isclose, log
+from fractions import Fraction
+from math import exp, isclose, log, sqrt
+from random import Random
+from typing import Any
 
-import numpy as np
 import pytest
-from statsmodels.stats.meta_analysis import combine_effects
 
 from credits.model.ledger import Ledger
-from credits.review import expectation
-from credits.review.days import Regressor, WorkPiece, pieces_of
+from credits.review.days import WorkPiece, figures_of, figures_together, pieces_of, shot_mix
 from credits.review.expectation import (
-    ExpectationOutcome,
-    Expectations,
+    STUDENT_T,
+    Expectation,
+    Lack,
+    MixFigure,
+    between_people,
     expected_pace,
 )
-from credits.review.fit import between_people
 from credits.review.review import Period, Reviews
-from credits.review.shown import shown_expectation
+from credits.review.shown import LACKS, MIX, shown_expectation
+from credits.site.pages.counted import LEAST_HELD, MOST_HELD, SITUATIONS, UNITS
+from credits.units.film_time import FrameRate
+from credits.units.table import Scale
 from tests.computed import footage_of
 from tests.small_log import small_ledger
+from tests.table_texts import rows_of
 
-# What the made work obeys: half of what is kept with each further character, and so on.
-TRUE = {
-    Regressor.CHARACTERS: log(0.7),
-    Regressor.HOLD: log(1.2),
-    Regressor.WAIT: log(0.6),
-    Regressor.LENGTH: log(1.3),
-    Regressor.RETAKES: log(0.8),
-}
-BASE = log(1.5)
-SPREAD = 0.6  # variance of a piece's seconds for each expected second
+Pieces = Sequence[WorkPiece]
 
 
-def made_work(
-    seed: int, people: int = 9, pieces: int = 25, between: float = 0.0
-) -> list[WorkPiece]:
-    """Work by the model above. ``between``: how much the people themselves differ (log scale)."""
-    chance = np.random.default_rng(seed)
-    work = []
-    for person in range(people):
-        own = float(chance.normal(0, between)) if between else 0.0
-        for _ in range(pieces):
-            values = (
-                float(chance.integers(1, 4)),
-                float(chance.integers(1, 3)),
-                max(0.0, float(chance.normal(0, 0.4))),
-                float(chance.normal(1.5, 0.7)),
-                float(chance.integers(0, 2)),
-            )
-            effects = sum(b * x for b, x in zip(TRUE.values(), values, strict=True))
-            days = float(chance.integers(1, 8))
-            mean = days * exp(BASE + own + effects)
-            seconds = float(chance.gamma(mean / SPREAD, SPREAD))
-            shot = f"shot-{chance.integers(0, 150)}"
-            work.append(
-                WorkPiece(
-                    person=f"person-{person}", shot=shot, seconds=seconds, days=days, values=values
-                )
-            )
-    return work
+def pieces(*of: tuple[float, int]) -> list[WorkPiece]:
+    return [WorkPiece(Fraction(str(seconds)), days) for seconds, days in of]
 
 
-def of(work: list[WorkPiece], person: str = "person-0") -> tuple[list[WorkPiece], list[WorkPiece]]:
-    return [p for p in work if p.person == person], [p for p in work if p.person != person]
+# --- figures
 
 
-# --- known answers
+OWN = pieces((12, 8), (3, 2))
+OTHERS = [
+    pieces((10, 10), (24, 10)),
+    pieces((40, 20), (18, 10), (8, 5)),
+    pieces((9, 10), (3, 2), (0, 1), (6, 4)),
+    pieces((55, 20), (7, 8)),
+]
 
 
-def test_each_effect_is_found_in_its_interval_about_nine_times_of_ten() -> None:
-    inside = dict.fromkeys(TRUE, 0)
-    for seed in range(60):
-        for effect in expected_pace(*of(made_work(seed))).effects:
-            inside[effect.regressor] += effect.low <= exp(TRUE[effect.regressor]) <= effect.high
-    # Of 60 samples at 90 %, fewer than 45 in one of them is a chance below one in a thousand.
-    assert all(45 <= count <= 60 for count in inside.values()), inside
-    assert 0.82 <= sum(inside.values()) / (60 * len(TRUE)) <= 0.97
-
-
-def test_with_much_work_the_effects_are_those_that_made_it() -> None:
-    found = expected_pace(*of(made_work(1, people=20, pieces=200)))
-    assert found.unused == ()
-    for effect in found.effects:
-        assert isclose(effect.factor, exp(TRUE[effect.regressor]), rel_tol=0.06), effect
-
-
-@pytest.mark.parametrize("between", [0.0, 0.2])
-def test_the_interval_holds_the_pace_of_somebody_new_about_nine_times_of_ten(
-    between: float,
-) -> None:
-    inside = 0
-    for seed in range(80):
-        found = expected_pace(*of(made_work(seed, between=between)))
-        assert found.low < found.pace < found.high
-        inside += found.low <= found.own_pace <= found.high
-    assert inside >= 62, inside  # below that, a chance of one in a thousand at 90 %
-
-
-def test_people_who_differ_make_the_interval_wider() -> None:
-    alike = expected_pace(*of(made_work(3)))
-    apart = expected_pace(*of(made_work(3, between=0.4)))
-    assert apart.high / apart.low > 1.5 * alike.high / alike.low
-
-
-def test_without_anything_that_varies_the_usual_pace_is_seconds_by_days() -> None:
-    work = [
-        WorkPiece(
-            person=f"person-{person}",
-            shot=f"shot-{place}",
-            seconds=1.0 + person % 3 + place,
-            days=4.0,
-            values=(1, 1, 0, 2, 0),
-        )
-        for person in range(5)
-        for place in range(6)
-    ]
-    own, others = of(work)
-    found = expected_pace(own, others)
-    seconds, days = sum(p.seconds for p in others), sum(p.days for p in others)
-    assert isclose(found.pace, seconds / days)
-    assert found.effects == ()
-    assert found.unused == tuple(Regressor)
-    assert isclose(found.explained, 0, abs_tol=1e-9)
-
-
-def test_what_goes_along_with_something_else_is_not_used_twice() -> None:
-    work = [
-        replace(p, values=(p.values[0], p.values[0] * 2 - 1, *p.values[2:])) for p in made_work(4)
-    ]
-    assert expected_pace(*of(work)).unused == (Regressor.HOLD,)
-
-
-def test_who_animated_is_no_part_of_the_model() -> None:
-    own, others = of(made_work(5))
-    renamed = [replace(p, person=f"{p.person}-also") for p in others]
-    assert expected_pace(own, others) == expected_pace(own, renamed)
-    shuffled = [replace(p, person=f"person-{1 + at % 8}") for at, p in enumerate(others)]
-    mixed = expected_pace(own, shuffled)
-    assert mixed.effects == expected_pace(own, others).effects
-    assert mixed.pace == expected_pace(own, others).pace
-
-
-def test_own_work_does_not_move_the_own_expectation() -> None:
-    own, others = of(made_work(6))
-    better = [replace(p, seconds=3 * p.seconds) for p in own]
-    found, moved = expected_pace(own, others), expected_pace(better, others)
-    assert (found.pace, found.low, found.high) == (moved.pace, moved.low, moved.high)
-    assert isclose(moved.own_pace, 3 * found.own_pace)
-
-
-def test_work_beyond_that_of_the_others_is_named() -> None:
-    own, others = of(made_work(7))
-    long = [replace(p, values=(*p.values[:3], 9.0, p.values[4])) for p in own]
-    assert Regressor.LENGTH in expected_pace(long, others).beyond
-
-
-def test_pieces_of_which_nothing_was_kept_count() -> None:
-    own, others = of(made_work(8))
-    nothing = [replace(p, seconds=0.0) if at % 4 == 0 else p for at, p in enumerate(others)]
-    assert expected_pace(own, nothing).pace < 0.9 * expected_pace(own, others).pace
-
-
-# --- too few
+def test_the_usual_pace_is_the_others_seconds_by_their_days() -> None:
+    found = expected_pace(OWN, OTHERS)
+    assert (found.lacks, found.own_days, found.days) == ((), 10, 100)
+    assert (found.pieces, found.others) == (11, 4)
+    assert found.pace == 1.8
+    assert found.own_pace == 1.5
 
 
 @pytest.mark.parametrize(
-    ("people", "pieces"),
+    ("apart", "interval"),
     [
-        (3, 50),  # two others
-        (9, 3),  # 24 pieces for six coefficients
-        (1, 50),  # nobody else
+        ((1, 1, 1, 1), (1.8, 0.694786, 4.663309)),
+        ((1, 2, 3, 4), (4.68, 0.524234, 41.779795)),
     ],
 )
-def test_too_few_to_say(people: int, pieces: int) -> None:
-    assert expected_pace(*of(made_work(9, people, pieces))).outcome is ExpectationOutcome.TOO_FEW
+def test_the_interval_against_a_reference(
+    apart: tuple[int, ...], interval: tuple[float, ...]
+) -> None:
+    """Pace and spread by statsmodels 0.15.0 (GLM, Poisson, offset, no regressor, scale "X2"), how
+    much people differ by its combine_effects (method "chi2"), t by scipy 1.17.1 (t.ppf)."""
+    others = [
+        [p._replace(seconds=p.seconds * times) for p in own]
+        for times, own in zip(apart, OTHERS, strict=True)
+    ]
+    found = expected_pace(OWN, others)
+    assert (found.pace, found.low, found.high) == pytest.approx(interval, rel=1e-3)
 
 
-def test_too_few_days_of_the_own_or_of_the_others() -> None:
-    own, others = of(made_work(10))
-    assert expected_pace([replace(own[0], days=4.0)], others).outcome is ExpectationOutcome.TOO_FEW
-    short = [replace(p, days=0.25) for p in others]
-    assert expected_pace(own, short).outcome is ExpectationOutcome.TOO_FEW
-    assert expected_pace([], others).outcome is ExpectationOutcome.TOO_FEW
+def test_people_differ_by_as_much_as_a_reference_says() -> None:
+    """statsmodels.stats.meta_analysis.combine_effects, method "chi2" (DerSimonian and Laird)."""
+    people = [(34.0, 36.0), (66.0, 63.0), (18.0, 30.6), (62.0, 50.4), (90.0, 61.0)]
+    assert between_people(people, 1.25) == pytest.approx(0.07084063619)
+    assert between_people([(due, due) for _, due in people], 1.25) == 0
 
 
-def test_nothing_kept_at_all_is_nothing_to_say() -> None:
-    own, others = of(made_work(11))
-    assert (
-        expected_pace(own, [replace(p, seconds=0.0) for p in others]).outcome
-        is ExpectationOutcome.TOO_FEW
-    )
+# From the handbook's table, column 0.95.
+@pytest.mark.parametrize(("freedom", "value"), [(2, 2.920), (10, 1.812), (30, 1.697)])
+def test_students_t_stands_at_its_degrees_of_freedom(freedom: int, value: float) -> None:
+    assert STUDENT_T[freedom - 1] == value
+
+
+def test_students_t_of_two_degrees_by_its_closed_form() -> None:
+    assert isclose(STUDENT_T[1], 0.9 * sqrt(2 / (4 * 0.95 * 0.05)), abs_tol=0.0005)
+
+
+def test_who_animated_is_no_part_of_it() -> None:
+    assert expected_pace(OWN, OTHERS) == expected_pace(OWN, [*OTHERS[::-1], []])
+
+
+def test_own_work_does_not_move_the_own_expectation() -> None:
+    better = [piece._replace(seconds=3 * piece.seconds) for piece in OWN]
+    found, moved = expected_pace(OWN, OTHERS), expected_pace(better, OTHERS)
+    assert moved == replace(found, own_pace=3 * found.own_pace)
+
+
+def test_people_who_differ_and_fewer_own_days_make_the_interval_wider() -> None:
+    def width(found: Expectation) -> float:
+        return found.high / found.low
+
+    found = expected_pace(OWN, OTHERS)
+    apart = [[p._replace(seconds=p.seconds * at) for p in own] for at, own in enumerate(OTHERS, 1)]
+    assert width(expected_pace(OWN, apart)) > 1.5 * width(found)
+    assert width(expected_pace(pieces((7.5, 5)), OTHERS)) > width(found)
+
+
+# --- what it needs
+
+
+@pytest.mark.parametrize(
+    ("own", "others", "lacks"),
+    [
+        (pieces((4, 4)), OTHERS, [Lack("own_days", 4, 5)]),
+        ([], OTHERS, [Lack("own_days", 0, 5)]),
+        (OWN, [OTHERS[0] * 3, OTHERS[1] * 3], [Lack("others", 2, 3)]),
+        (OWN, [[p._replace(days=p.days / Fraction(2)) for p in o] for o in OTHERS],
+         [Lack("days", 50, 60)]),
+        (OWN, [pieces((20, 30)), pieces((30, 30)), pieces((9, 9))], [Lack("pieces", 3, 10)]),
+        (OWN, [pieces((20, 10)) * 4] * 3, [Lack("paces", 1, 2)]),
+        (OWN, [pieces((0, 10), (0, 20)) * 2] * 3, [Lack("paces", 1, 2)]),
+        (pieces((4, 4)), [OTHERS[0]], [
+            Lack("own_days", 4, 5), Lack("others", 1, 3), Lack("days", 20, 60),
+            Lack("pieces", 2, 10),
+        ]),
+    ],
+)  # fmt: skip
+def test_too_little_to_say_names_what_there_is_too_little_of(
+    own: Pieces, others: Sequence[Pieces], lacks: list[Lack]
+) -> None:
+    found = expected_pace(own, others)
+    assert list(found.lacks) == lacks
+    shown = shown_expectation(found, SCALE)
+    assert shown is not None
+    assert shown.mix is None
+    (said,) = shown.said
+    assert said.startswith("Not enough work to say: too few ")
+    assert all(f"{LACKS[lack.of]} ({lack.has} of at least {lack.needs})" in said for lack in lacks)
+
+
+# --- how often it is right
+
+
+MADE: dict[str, dict[str, Any]] = {
+    "all alike": {},
+    "people differ": {"between": 0.2},
+    "people differ much": {"between": 0.4},
+    "a few wild pieces": {"between": 0.2, "tail": 0.8},
+    "few days": {"between": 0.2, "few": True},
+    "three others": {"between": 0.2, "people": 4},
+    "many others": {"between": 0.25, "people": 25},
+    "poses are a habit": {"between": 0.1, "habit": True},
+    "hard shots go to the quick": {"between": 0.3, "hard": True},
+}
+
+
+def made_unit(
+    chance: Random,
+    people: int = 9,
+    between: float = 0.0,
+    tail: float = 0.0,
+    few: bool = False,
+    habit: bool = False,
+    hard: bool = False,
+) -> list[Pieces]:
+    """The work of some people; the first is the one who is reviewed.
+
+    A piece takes 1 to 7 days; few: the first has only two, of 3 days each. One to three
+    characters, poses on ones or twos, waits, the shot's length and retakes change its pace.
+    between: how much people differ, on the scale of logarithms; tail: how much pieces do, more
+    than by the rule. habit: on ones or twos is up to the person; hard: who is quick gets more
+    characters.
+    """
+    unit = []
+    for number in range(people):
+        own, twos = chance.gauss(0, between), chance.randint(0, 1)
+        made = []
+        for days in [3, 3] if few and not number else chance.choices(range(1, 8), k=25):
+            quick = round(2 + own / between + chance.gauss(0, 0.5)) if hard else 0
+            effects = (
+                log(0.7) * (min(max(quick, 1), 3) if hard else chance.randint(1, 3))
+                + log(1.2) * (twos if habit else chance.randint(0, 1))
+                + log(0.6) * max(0.0, chance.gauss(0, 0.4))
+                + log(1.3) * chance.gauss(1.5, 0.7)
+                + log(0.8) * chance.randint(0, 1)
+            )
+            mean = days * exp(log(1.5) + own + effects)
+            seconds = (
+                mean * chance.lognormvariate(-tail * tail / 2, tail)
+                if tail
+                else chance.gammavariate(mean / 0.6, 0.6)
+            )
+            made.append(WorkPiece(Fraction(round(seconds * 24), 24), days))
+        unit.append(made)
+    return unit
+
+
+@pytest.mark.slow
+def test_the_interval_holds_the_pace_of_somebody_new_as_often_as_the_page_says() -> None:
+    covers = {}
+    for name, situation in MADE.items():
+        chance = Random(name)
+        inside = 0
+        for _ in range(UNITS):
+            own, *others = made_unit(chance, **situation)
+            found = expected_pace(own, others)
+            assert found.low < found.high
+            inside += found.low <= found.own_pace <= found.high
+        covers[name] = round(100 * inside / UNITS)
+    assert all(85 <= cover <= 97 for cover in covers.values()), covers
+    assert 88 <= sum(covers.values()) / len(covers) <= 94, covers
+    assert len(covers) == SITUATIONS
+    assert abs(LEAST_HELD - min(covers.values())) <= 1, covers
+    assert abs(MOST_HELD - max(covers.values())) <= 1, covers
 
 
 # --- from the log
 
 
 CREW = ("ana", "ben", "cai", "dov", "eve")
+SCALE = Scale(FrameRate.parse("24"), small_ledger("").production.gauge)
 
 
 def made_log(shots: int = 60) -> Ledger:
@@ -248,22 +275,25 @@ def made_log(shots: int = 60) -> Ledger:
     """)
 
 
-def expectations_of(ledger: Ledger) -> Expectations:
+def reviews_of(ledger: Ledger) -> Reviews:
     runs, _, footage = footage_of(ledger)
-    return Expectations(Reviews(ledger, runs, footage))
+    return Reviews(ledger, runs, footage)
+
+
+def expectation_of(ledger: Ledger, period: Period | None = None) -> Expectation:
+    found = reviews_of(ledger).expectation("ana", period or Period())
+    assert found is not None
+    return found
 
 
 def test_the_log_gives_an_expectation() -> None:
-    found = expectations_of(made_log(150)).of("ana")
-    assert found.outcome is ExpectationOutcome.GIVEN
-    assert (found.pieces, found.others, found.days) == (120, 4, 240)
-    characters = next(e for e in found.effects if e.regressor is Regressor.CHARACTERS)
-    assert characters.high < 1
-    assert set(found.unused) == {Regressor.WAIT, Regressor.RETAKES}
+    found = expectation_of(made_log(150))
+    assert found.lacks == ()
+    assert (found.pieces, found.others, found.days, found.own_days) == (120, 4, 240, 60)
+    assert found.low < found.pace < found.high
 
 
-def test_a_day_on_two_shots_is_divided_among_them_and_so_is_its_wait() -> None:
-    ledger = small_ledger("""
+TWO_SHOTS = """
     [people]
     person
     ana
@@ -295,79 +325,77 @@ def test_a_day_on_two_shots_is_divided_among_them_and_so_is_its_wait() -> None:
     animation, ana, wick, 010-010, 2, 1-48, 2026-03-02, 2
     animation, ana, wick, 010-010, 2, 49-96, 2026-03-03, 2
     animation, ana, wick, 010-020, 1, 1-24, 2026-03-03
+    animation, ana, wick, 010-020, 1, 25-30,
     repair, ana, , , , , 2026-03-03, , wick-1, 60
-    """)
-    runs, _, footage = footage_of(ledger)
-    works = Reviews(ledger, runs, footage).works["ana"]
-    first, second = pieces_of(ledger, "ana", works)
-    assert (first.shot, first.seconds, first.days) == ("010-010", 4.0, 1.5)
-    assert (second.shot, second.seconds, second.days) == ("010-020", 1.0, 0.5)
-    # One character, on twos, half of the hour of waiting in a day and a half, 4 s, one retake.
-    assert first.values == pytest.approx((1.0, 2.0, 0.5 / 1.5, 2.0, 1.0))
-    assert second.values == pytest.approx((1.0, 1.0, 1.0, 1.0, 0.0))
+"""
 
 
-def test_a_short_period_has_not_enough_days() -> None:
-    found = expectations_of(made_log()).of("ana", Period(date(2026, 1, 5), date(2026, 1, 6)))
-    assert found.outcome is ExpectationOutcome.TOO_FEW
-    shown = shown_expectation(found)
+def test_a_day_on_two_shots_is_divided_among_them() -> None:
+    ledger = small_ledger(TWO_SHOTS)
+    works = reviews_of(ledger).works["ana"]
+    assert pieces_of(works, ledger.production.rate) == [
+        WorkPiece(4, Fraction(3, 2)),
+        WorkPiece(1, Fraction(1, 2)),
+    ]
+
+
+def test_what_the_shots_asked_for() -> None:
+    ledger = small_ledger(TWO_SHOTS)
+    works = [work for work in reviews_of(ledger).works["ana"] if work.day is not None]
+    # 120 kept frames in 24 + 24 + 24 poses; an hour on two days; 96 and 48 frames; one retake.
+    assert shot_mix(figures_of(works), ledger) == {
+        "characters_a_frame": 1,
+        "frames_a_pose": Fraction(120, 72),
+        "wait_minutes_a_day": 30,
+        "frames_a_shot": 72,
+        "retakes_a_shot": Fraction(1, 2),
+    }
+    assert shot_mix(figures_of([]), ledger) == dict.fromkeys(MIX)
+
+
+def test_what_the_shots_asked_for_is_of_this_animator_and_of_all_the_others() -> None:
+    ledger = made_log()
+    works = reviews_of(ledger).works
+    others = figures_together(figures_of(works[person]) for person in CREW[1:])
+    own, unit = shot_mix(figures_of(works["ana"]), ledger), shot_mix(others, ledger)
+    found = expectation_of(ledger)
+    assert found.mix == tuple(MixFigure(name, own[name], unit[name]) for name in MIX)
+    shown = shown_expectation(found, SCALE)
     assert shown is not None
-    assert shown.said[0].startswith("Not enough days to say: 2 shoot days of this person")
+    assert shown.mix is not None
+    assert rows_of(shown.mix) == [
+        ("characters in a frame", "1.19", "1.24"),
+        ("frames that a pose is held", "1.34", "1.33"),
+        ("wait for repairs, minutes a shoot day", "0.0", "0.0"),
+        ("length of a shot, seconds", "2.0", "3.3"),
+        ("retakes of a shot", "0.00", "0.00"),
+    ]
+
+
+def test_a_short_period_says_what_it_lacks() -> None:
+    found = expectation_of(made_log(), Period(date(2026, 1, 5), date(2026, 1, 6)))
+    assert found.lacks == (Lack("own_days", 2, 5),)
+    shown = shown_expectation(found, SCALE)
+    assert shown is not None
+    assert shown.said == (
+        "Not enough work to say: too few shoot days of this animator in the period"
+        " (2 of at least 5).",
+    )
 
 
 def test_the_production_may_switch_it_off() -> None:
     ledger = made_log()
     off = replace(ledger, production=replace(ledger.production, expectation=False))
-    found = expectations_of(off).of("ana")
-    assert found.outcome is ExpectationOutcome.OFF
-    assert shown_expectation(found) is None
-
-
-def test_without_the_library_it_says_whom_to_ask(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(expectation, "LIBRARY", "a_library_that_is_not_there")
-    found = expectations_of(made_log()).of("ana")
-    assert found.outcome is ExpectationOutcome.NOT_INSTALLED
-    shown = shown_expectation(found, "Ask for statsmodels.")
-    assert shown is not None
-    assert shown.said == ("The statistics library is not installed. Ask for statsmodels.",)
-
-
-def test_an_installation_without_the_libraries_of_the_model_shows_reviews() -> None:
-    program = (
-        "import sys; sys.modules.update(dict.fromkeys(('numpy', 'scipy', 'statsmodels')));"
-        "import credits.cli.figures, credits.site.render"
-    )
-    subprocess.run([sys.executable, "-c", program], check=True)
+    found = reviews_of(off).expectation("ana")
+    assert found is None
+    assert shown_expectation(found, SCALE) is None
 
 
 def test_what_it_says_is_called_what_it_is() -> None:
-    shown = shown_expectation(expectations_of(made_log(150)).of("ana"))
+    shown = shown_expectation(expectation_of(made_log(150)), SCALE)
     assert shown is not None
+    assert shown.title.startswith("A model")
     text = " ".join(shown.said)
-    assert "would be usual" in text
-    assert "the work of 4 others on 240 shoot days" in text
-    assert "Not used, since it does not vary by itself here: waits for repairs" in text
-    assert shown.effects is not None
-    assert shown.effects.column("changes") == (
-        "one more character in the frame",
-        "each pose held for one frame more",
-        "a shot twice as long",
-    )
-
-
-def test_people_differ_by_as_much_as_a_reference_says() -> None:
-    """Against statsmodels.stats.meta_analysis, method "chi2" (DerSimonian and Laird)."""
-    pieces = made_work(7, people=9, between=0.3)
-    people = sorted({piece.person for piece in pieces})
-    means = np.array([p.seconds * (0.6 + 0.1 * people.index(p.person)) for p in pieces])
-    spread = 2.5
-    done: dict[str, float] = {}
-    expected: dict[str, float] = {}
-    for piece, mean in zip(pieces, means, strict=True):
-        done[piece.person] = done.get(piece.person, 0.0) + piece.seconds
-        expected[piece.person] = expected.get(piece.person, 0.0) + float(mean)
-    apart = np.array([(done[p] - expected[p]) / expected[p] for p in done])
-    variance = np.array([spread / expected[p] for p in done])
-    reference = combine_effects(apart, variance, method_re="chi2")
-    assert between_people(pieces, means, spread) == pytest.approx(reference.tau2)
-    assert reference.tau2 > 0
+    assert "would be usual: in nine of ten cases somebody's pace over 60 days lies between" in text
+    assert "the work of 4 others on 240 shoot days, 120 pieces of work" in text
+    assert "knows nothing of the shots" in text

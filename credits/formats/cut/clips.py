@@ -17,7 +17,7 @@ from credits.formats.tables.columns import Codes
 from credits.model.facts import Cut, CutClip
 from credits.model.log import WrittenLog
 from credits.text import fold_code
-from credits.units.film_time import FrameRate, timecode
+from credits.units.film_time import timecode
 from credits.units.frames import HIGHEST_FRAME
 
 LONGEST_SEARCHED = 400
@@ -50,13 +50,17 @@ class ShotMeant:
 
 
 class CutShots:
-    """Finds shots in what a cut calls them. ``lengths``: how many frames each shot has."""
+    """Finds shots in what a cut calls them. ``lengths``: how many frames each shot has.
 
-    def __init__(self, written: WrittenLog, pattern: str | None = None) -> None:
-        """``pattern``: a regular expression with a group ``shot`` and perhaps a group ``take``.
+    pattern: a regular expression with a group ``shot`` and perhaps a group ``take``; raises
+    ProblemsFound when it is none. first_frame: the number of a shot's frame 1 in the file.
+    """
 
-        Raises ProblemsFound when it is none.
-        """
+    def __init__(
+        self, written: WrittenLog, pattern: str | None = None, first_frame: int = 1
+    ) -> None:
+        self.first_frame = first_frame
+        self.rate = written.production.rate
         self.lengths = {shot.code: shot.length for shot in written.shots}
         self._codes = Codes("shots", self.lengths)
         self._most_words = max((len(_WORD.findall(code)) for code in self.lengths), default=0)
@@ -69,9 +73,8 @@ class CutShots:
     def of_clip(self, said: str | None, names: Sequence[str], take: int | None) -> ShotMeant:
         """Find the shot of a clip, by the first of these that gives one.
 
-        The pattern, in the names in their order; ``said``, what the clip's key ``shot`` says; a
-        name that is a code as a whole; the one code that stands between separators in the first
-        name.
+        The pattern in the names; ``said`` by the clip's key ``shot``; a name that is a code as a
+        whole; the one code between separators in the first name.
         """
         if meant := self._by_pattern(names, take):
             return meant
@@ -160,54 +163,38 @@ def _compiled(pattern: str) -> re.Pattern[str]:
     return compiled
 
 
-class CutAsked(NamedTuple):
-    """``first_frame``: the number of a shot's frame 1 in the file. ``rate``: the production's."""
+class CutReading(NamedTuple):
+    """The cut as read, version 0 until it is written.
 
-    shots: CutShots
-    first_frame: int
-    rate: FrameRate
-
-
-@dataclass(frozen=True, slots=True)
-class CutReading:
-    """The cut as read, or None and the problems.
-
-    ``not_understood``: clips that name no shot of the log, and whatever else a person should look
-    at. A clip whose file says that it is a shot (the column or key ``shot``, the pattern) stays in
-    the cut under that name; any other is a gap in it.
+    ``not_understood``: what a person should look at, such as clips that name no shot. One
+    whose file says that it is a shot stays in the cut under that name; any other is a gap in it.
     """
 
-    cut: Cut | None
-    problems: tuple[Finding, ...] = ()
-    not_understood: tuple[Finding, ...] = ()
+    cut: Cut
+    not_understood: tuple[Finding, ...]
 
     @classmethod
     def of(
         cls, file: str, clips: Iterable[CutClip], length: int, notes: Iterable[Finding] = ()
     ) -> CutReading:
-        """Return the reading of clips in film order; version 0 until they are written."""
-        cut = Cut(version=0, source=file, length=length, clips=tuple(clips))
-        return cls(cut, not_understood=tuple(notes))
+        """Return the reading of clips in film order."""
+        return cls(Cut(version=0, source=file, length=length, clips=tuple(clips)), tuple(notes))
 
 
 class FilmReader:
     """Makes the clips of a cut; findings gather while it reads."""
 
-    def __init__(self, file: str, asked: CutAsked) -> None:
+    def __init__(self, file: str, shots: CutShots) -> None:
         self._file = file
-        self._asked = asked
-        self._shots: dict[Seen, ShotMeant] = {}
+        self._shots = shots
+        self._found: dict[Seen, ShotMeant] = {}
         self._problems: list[Finding] = []
         self._notes: list[Finding] = []
 
     def read(self, part: Part, notes: Iterable[Finding]) -> CutReading:
-        """The clips of the whole film. Clips that name no shot take film time and are told about.
-
-        Raises ProblemsFound when frames cannot be frames of a shot.
-        """
+        """Read the whole film; what names no shot is told. Raises ProblemsFound."""
         if part.length > HIGHEST_FRAME:
-            what = f"is {part.length} frames long"
-            raise ProblemsFound(Finding(what, "", Place(self._file)))
+            raise ProblemsFound(Finding(f"is {part.length} frames long", "", Place(self._file)))
         film = pieces(part, lambda _: True)
         below: list[ClipPiece] = []  # the film as it were without the clips that name no shot
         if not all(self._meant(piece.clip).known for piece in film):
@@ -232,14 +219,14 @@ class FilmReader:
         return CutReading.of(self._file, clips, part.length, [*self._notes, *notes])
 
     def _meant(self, clip: Seen) -> ShotMeant:
-        if clip not in self._shots:
-            self._shots[clip] = self._asked.shots.of_clip(clip.said, clip.names, clip.take)
-        return self._shots[clip]
+        if clip not in self._found:
+            self._found[clip] = self._shots.of_clip(clip.said, clip.names, clip.take)
+        return self._found[clip]
 
     def _stretches(self, piece: ClipPiece) -> list[Played]:
         """The piece in shot frames, at one speed each."""
         clip, steps = piece.clip, piece.steps
-        base = clip.media_first if clip.media_first is not None else self._asked.first_frame
+        base = clip.media_first if clip.media_first is not None else self._shots.first_frame
         if isinstance(steps, range) and (steps.start * clip.speed).denominator == 1:
             first, last = sorted(clip.frame(step) + 1 - base for step in (steps[0], steps[-1]))
             return [Played(len(steps), first, last, clip.speed)]
@@ -250,7 +237,7 @@ class FilmReader:
         return Finding(what, hint, Place(self._file, clip.row), "clip", name)
 
     def _where(self, piece: ClipPiece) -> str:
-        return f"at {timecode(piece.at, self._asked.rate)} of the film"
+        return f"at {timecode(piece.at, self._shots.rate)} of the film"
 
     def _not_understood(self, piece: ClipPiece, meant: ShotMeant, below: list[ClipPiece]) -> None:
         what = f"{self._where(piece)}, {len(piece.steps)} frames: names no shot of the log"
@@ -281,7 +268,7 @@ class FilmReader:
         if not possible and meant.known and tell:
             hint = self._number_meant(clip, first)
             self._problems.append(self._finding(clip, what, hint))
-        length = self._asked.shots.lengths.get(meant.shot)
+        length = self._shots.lengths.get(meant.shot)
         if possible and length is not None and last > length and tell:
             hint = "Is the shot's length right"
             hint += "?" if clip.media_first is not None else ", or --first-frame?"
@@ -291,7 +278,7 @@ class FilmReader:
     def _number_meant(self, clip: Seen, first: int) -> str:
         if clip.media_first is not None:
             return f"The first frame of its media is {clip.media_first}; correct that, or the clip."
-        lowest = first + self._asked.first_frame - 1
+        lowest = first + self._shots.first_frame - 1
         return (
             f"Its first frame is {lowest} in the file: say with --first-frame which number frame 1 "
             "of a shot has there."

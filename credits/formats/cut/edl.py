@@ -11,7 +11,7 @@ from pathlib import Path, PurePath
 from typing import NamedTuple
 
 from credits.errors import Finding, Place, ProblemsFound
-from credits.formats.cut.clips import CutAsked, CutReading, FilmReader, names_in
+from credits.formats.cut.clips import CutReading, CutShots, FilmReader, names_in
 from credits.formats.cut.timeline import Nest, Part, Seen, nested
 from credits.formats.tables.lists import row_of
 from credits.formats.tables.sheets import file_bytes
@@ -34,7 +34,7 @@ _BLACK = ("BL", "BLACK")
 _NO_MEDIA = (*_BLACK, "BARS")
 
 
-def read_cut_edl(path: Path, asked: CutAsked) -> CutReading:
+def read_cut_edl(path: Path, shots: CutShots) -> CutReading:
     """Read the clips of the edit list. Raises ProblemsFound."""
     file = path.name
     data = file_bytes(path)
@@ -45,15 +45,15 @@ def read_cut_edl(path: Path, asked: CutAsked) -> CutReading:
         what = "holds no edits" if data.strip() else "is empty"
         hint = "An edit list in the CMX 3600 format has numbered edits with four timecodes."
         raise ProblemsFound(Finding(what, hint, Place(file)))
-    if drop_at is not None and not asked.rate.drops:
-        text = asked.rate.text
+    if drop_at is not None and not shots.rate.drops:
+        text = shots.rate.text
         what = f"drop-frame timecode exists only at 30000/1001 and 60000/1001, not at {text}"
         hint = "Is this the cut of this production? Else ask for non-drop timecode."
         raise ProblemsFound(Finding(what, hint, drop_at, "FCM", "DROP FRAME"))
-    edits = _edits(events, problems, asked.rate)
+    edits = _edits(events, problems, shots.rate)
     if not edits:
         raise ProblemsFound(Finding("holds no edits of picture", "", Place(file)))
-    return FilmReader(file, asked).read(_film(edits), _transitions(edits))
+    return FilmReader(file, shots).read(_film(edits), _transitions(edits))
 
 
 def _text(data: bytes) -> str:
@@ -114,10 +114,7 @@ class EdlEvent:
 
 
 def edit_list(text: str, file: str) -> tuple[list[EdlEvent], list[Finding], Place | None]:
-    """Read the lines of an edit list: its events, what is wrong, the line that says drop-frame.
-
-    A line that begins like an edit and is none is wrong.
-    """
+    """Read an edit list: its events, what is wrong, and the line that says drop-frame."""
     events: list[EdlEvent] = []
     problems: list[Finding] = []
     drop_at: Place | None = None
@@ -236,8 +233,7 @@ def _wrong_lengths(
     for which, length, at in (("record", record, 2), ("source", source, 0)):
         if length < 0:
             first, last = line.timecodes.split()[at : at + 2]
-            what = f"its {which} ends ({last}) before it begins ({first})"
-            return what, "Correct the timecodes."
+            return f"its {which} ends ({last}) before it begins ({first})", "Correct the timecodes."
     if source != record and speed is None:
         what = f"its source is {source} frames and its record {record}, and no M2 line says a speed"
         return what, "Correct the timecodes, or add the M2 line."

@@ -17,7 +17,7 @@ from typing import Any
 import opentimelineio as otio
 
 from credits.errors import Finding, Place, ProblemsFound, quoted
-from credits.formats.cut.clips import CutAsked, CutReading, FilmReader, names_in, take_number
+from credits.formats.cut.clips import CutReading, CutShots, FilmReader, names_in, take_number
 from credits.formats.cut.timeline import Nest, Part, Seen, frame_at, nested
 from credits.formats.tables.sheets import file_bytes
 from credits.model.facts import Cut, CutClip
@@ -38,39 +38,38 @@ def _objects(value: Any) -> bool:
     return isinstance(value, list) and all(map(_object, value))
 
 
+_NEVER_NONE = {
+    "children", "start_time", "duration", "media_references", "kind", "value", "rate",
+    "time_scalar",
+}  # fmt: skip
+
+
 def _fits(key: str, value: Any) -> bool:
     """Whether a value has the shape that OpenTimelineIO gives to the key of an object."""
+    if value is None:
+        return key not in _NEVER_NONE
     match key:
-        case "children":
+        case "children" | "effects" | "markers":
             return _objects(value)
-        case "effects" | "markers":
-            return value is None or _objects(value)
-        case "start_time" | "duration":
+        case "start_time" | "duration" | "global_start_time" | "in_offset" | "out_offset":
             return _object(value, "RationalTime")
+        case "source_range" | "available_range" | "marked_range":
+            return _object(value, "TimeRange")
+        case "tracks" | "media_reference":
+            return _object(value)
         case "media_references":
             return isinstance(value, dict) and all(v is None or _object(v) for v in value.values())
         case "metadata":
-            return value is None or (isinstance(value, dict) and _SCHEMA not in value)
-        case "name":
-            return value is None or isinstance(value, str)
-        case "kind":
+            return isinstance(value, dict) and _SCHEMA not in value
+        case "name" | "kind":
             return isinstance(value, str)
         case "value" | "rate" | "time_scalar":
             return isinstance(value, int | float) and not isinstance(value, bool)
-        case "tracks" | "media_reference":
-            return value is None or _object(value)
-        case "source_range" | "available_range" | "marked_range":
-            return value is None or _object(value, "TimeRange")
-        case "global_start_time" | "in_offset" | "out_offset":
-            return value is None or _object(value, "RationalTime")
     return True
 
 
 def misshapen(root: Any) -> tuple[str, str] | None:
-    """Find the first object and key of another shape than OpenTimelineIO gives it, or None.
-
-    Metadata is not looked into: anything may stand there.
-    """
+    """Find an object and key, out of metadata, of another shape than OpenTimelineIO gives it."""
     waiting = [root]
     while waiting:
         value = waiting.pop()
@@ -89,7 +88,7 @@ _SAVE_AGAIN = "Ask the editors to save it again."
 _INF = re.compile(r'("(?:[^"\\]|\\.)*")|\bInf\b')  # not within a text
 
 
-def read_cut_otio(path: Path, asked: CutAsked) -> CutReading:
+def read_cut_otio(path: Path, shots: CutShots) -> CutReading:
     """Read the clips of the timeline in the file. Raises ProblemsFound."""
     text = _text(path)
     try:
@@ -98,9 +97,9 @@ def read_cut_otio(path: Path, asked: CutAsked) -> CutReading:
         words = str(error).strip("'\"").splitlines()
         what = f"OpenTimelineIO cannot read it ({words[0] if words else type(error).__name__})"
         raise ProblemsFound(Finding(what, _SAVE_AGAIN, Place(path.name))) from None
-    reader = TimelineReader(path.name, asked.rate)
+    reader = TimelineReader(path.name, shots.rate)
     part = reader.read(_timeline(root, path.name))
-    return FilmReader(path.name, asked).read(part, reader.notes)
+    return FilmReader(path.name, shots).read(part, reader.notes)
 
 
 def _text(path: Path) -> str:
@@ -406,9 +405,8 @@ class TimelineReader:
 def cut_to_otio(cut: Cut, ledger: Ledger) -> str:
     """Return a version of the cut as an OpenTimelineIO timeline with one video track.
 
-    A clip has its shot and take as metadata ``shot`` and ``take``, its shot frames as source range,
-    and the frames of its shot as its media's range. Read again, every film frame shows the same
-    shot frame.
+    Metadata has shot and take, the media's range the shot's frames. Read again, every film frame
+    shows the same shot frame.
     """
     rate = float(ledger.production.rate.per_second)
 

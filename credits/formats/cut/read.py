@@ -12,7 +12,7 @@ from math import ceil
 from pathlib import Path
 
 from credits.errors import Finding, Place, ProblemsFound
-from credits.formats.cut.clips import CutAsked, CutReading, CutShots
+from credits.formats.cut.clips import CutReading, CutShots
 from credits.formats.cut.edl import read_cut_edl
 from credits.formats.cut.otio import read_cut_otio
 from credits.formats.cut.timeline import Played
@@ -58,7 +58,7 @@ CLIPS = SheetTable(
 )
 
 
-def read_cut_csv(path: Path, asked: CutAsked) -> CutReading:
+def read_cut_csv(path: Path, shots: CutShots) -> CutReading:
     """Read the clips of a cut.csv; a shot that the log does not have stays in the cut and is told.
 
     A clip of n shot frames at speed v is shown for ceil(n / |v|) film frames; at speed 0 the column
@@ -75,17 +75,16 @@ def read_cut_csv(path: Path, asked: CutAsked) -> CutReading:
     for index, (shot, take, first, last, rate, shown) in enumerate(rows.by_row({})):
         if rows.bad_in(index) or not rows.usable:
             continue
-        if wrong := _wrong(asked.first_frame, first, last, rate, shown):
+        if wrong := _wrong(shots.first_frame, first, last, rate, shown):
             rows.problem(index, *wrong)
             continue
-        meant = asked.shots.named(shot, take)
+        meant = shots.named(shot, take)
         if not meant.known:
             what, place = "the log has no such shot", rows.sheet.place(index)
             not_understood.append(Finding(what, meant.hint, place, "shot", shot))
-        moved = 1 - asked.first_frame
+        moved = 1 - shots.first_frame
         length = shown if rate == 0 else ceil((last - first + 1) / abs(rate))
-        stretch = Played(length, first + moved, last + moved, rate)
-        clips.append(meant.clip(index + 1, film, stretch))
+        clips.append(meant.clip(index + 1, film, Played(length, first + moved, last + moved, rate)))
         film += length
     problems = sorted([*found.problems, *rows.findings], key=row_of)
     if problems:
@@ -117,7 +116,7 @@ def _wrong(
     return None
 
 
-READERS: dict[str, Callable[[Path, CutAsked], CutReading]] = {
+READERS: dict[str, Callable[[Path, CutShots], CutReading]] = {
     ".otio": read_cut_otio,
     ".edl": read_cut_edl,
     ".csv": read_cut_csv,
@@ -128,23 +127,15 @@ READERS: dict[str, Callable[[Path, CutAsked], CutReading]] = {
 def read_cut(
     path: Path, written: WrittenLog, *, first_frame: int = 1, shot_pattern: str | None = None
 ) -> CutReading:
-    """Read a cut. ``first_frame``: the number that frame 1 of a shot has in the file.
-
-    ``shot_pattern``: a regular expression with a group ``shot`` (and perhaps ``take``) that finds
-    the shot in what the file calls it. The cut's version is 0 until it is written.
-    """
+    """Read a cut; how its shots are found, see CutShots. Raises ProblemsFound."""
     reader = READERS.get(path.suffix.lower())
     if reader is None:
         what = f"a cut is not read from {path.suffix or 'a file without a suffix'}"
         hint = f"These are read: {', '.join(READERS)}."
-        return CutReading(None, (Finding(what, hint, Place(path.name)),))
-    try:
-        shots = CutShots(written, shot_pattern)
-        reading = reader(path, CutAsked(shots, first_frame, written.production.rate))
-    except ProblemsFound as error:
-        return CutReading(None, error.findings)
-    if reading.cut is None or reading.cut.clips:
-        return reading
-    what = "holds no clips of shots" if reading.cut.length else "holds no clips"
-    found = Finding(f"{what}, so there is no cut to bring in", "", Place(path.name))
-    return CutReading(None, (found,), reading.not_understood)
+        raise ProblemsFound(Finding(what, hint, Place(path.name)))
+    reading = reader(path, CutShots(written, shot_pattern, first_frame))
+    if not reading.cut.clips:
+        what = "holds no clips of shots" if reading.cut.length else "holds no clips"
+        found = Finding(f"{what}, so there is no cut to bring in", "", Place(path.name))
+        raise ProblemsFound(found, *reading.not_understood)
+    return reading

@@ -163,9 +163,8 @@ class ClipPiece(NamedTuple):
 
 
 def pieces(part: Part, shows: Callable[[Seen], bool]) -> list[ClipPiece]:
-    """Find the pieces that are seen, in film order; none overlap.
+    """Find the pieces that are seen, in film order; a clip that ``shows`` not is as if blank.
 
-    shows: False for a clip that is as if it were blank.
     Cost follows the clips, not the frames, but where a nest is played at another speed.
     """
     if isinstance(part, Seen):

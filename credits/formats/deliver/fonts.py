@@ -1,8 +1,4 @@
-"""The fonts that printed credits are set in, and whether they have every letter that is needed.
-
-A name with a box in it is worse than no page: what no font can write is refused, with the people
-whose names need it and what to install.
-"""
+"""The fonts that printed credits are set in; a text that none of them can write is refused."""
 
 from __future__ import annotations
 
@@ -143,9 +139,9 @@ class FontsAtHand:
         yield from self.families
 
     def families_for(self, texts: Iterable[Needed], first: str) -> tuple[str, ...]:
-        """Choose the families, in the order in which they are tried, that can set all the texts.
+        """Choose families that can set all the texts, the one that is wanted first.
 
-        first: the family that is wanted for everything that it has. Raises LettersMissingError.
+        Raises LettersMissingError.
         """
         chosen = [first if first in self.families else BUILT_IN]
         owners: dict[str, list[str]] = defaultdict(list)

@@ -7,22 +7,15 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 from pathlib import Path
+from typing import Any
 
 import typst
 
 from credits import files
+from credits.billing import roll
 from credits.billing.credits import Line, Section
 from credits.billing.plan import Layout
-from credits.billing.roll import (
-    LineKind,
-    TextRun,
-    blocks_of,
-    columns_of,
-    has_roles,
-    in_rows,
-    one_line,
-    pieces,
-)
+from credits.editions import Edition
 from credits.errors import Finding
 from credits.formats.deliver.fonts import INSTALL, SERIF, FontsAtHand, LettersMissingError, Needed
 from credits.formats.deliver.plain import Delivery, texts_needed
@@ -42,23 +35,15 @@ class Typesetter:
         fonts = FontsAtHand.look(folders)
         return cls(fonts, fonts.families_for(texts, first))
 
-    def _inputs(self, data: Mapping[str, object]) -> dict[str, str]:
-        return {"data": json.dumps({**data, "fonts": self.families}, ensure_ascii=False)}
+    def _given(self, data: Mapping[str, object]) -> dict[str, Any]:
+        inputs = json.dumps({**data, "fonts": self.families}, ensure_ascii=False)
+        return {"font_paths": self.fonts.found, "sys_inputs": {"data": inputs}}
 
     def pdf(self, template: str, data: Mapping[str, object]) -> bytes:
-        """Return a tagged PDF (PDF/UA-1) without a date of its own: same data, same bytes.
-
-        Raises LettersMissingError where the typesetter finds no shape for a text after all.
-        """
+        """Return a tagged PDF (PDF/UA-1): same data, same bytes. Raises LettersMissingError."""
+        form: dict[str, Any] = {"format": "pdf", "pdf_standards": ["ua-1"], "timestamp": 0}
         try:
-            made: bytes = typst.compile(
-                _template(template),
-                format="pdf",
-                font_paths=self.fonts.found,
-                sys_inputs=self._inputs(data),
-                pdf_standards=["ua-1"],
-                timestamp=0,
-            )
+            made: bytes = typst.compile(_template(template), **form, **self._given(data))
         except typst.TypstError as error:
             if "could not be displayed" not in error.message:
                 raise
@@ -67,36 +52,25 @@ class Typesetter:
 
     def pictures(self, template: str, data: Mapping[str, object]) -> tuple[bytes, ...]:
         """Return a PNG for each page, a pixel for each point."""
-        made: bytes | list[bytes] = typst.compile(
-            _template(template),
-            format="png",
-            ppi=72.0,
-            font_paths=self.fonts.found,
-            sys_inputs=self._inputs(data),
-        )
+        form: dict[str, Any] = {"format": "png", "ppi": 72.0}
+        made: bytes | list[bytes] = typst.compile(_template(template), **form, **self._given(data))
         return (made,) if isinstance(made, bytes) else tuple(made)
 
     def widths(
-        self, texts: Sequence[tuple[LineKind, str]], size: int
-    ) -> dict[tuple[LineKind, str], int]:
+        self, texts: Sequence[tuple[roll.LineKind, str]], size: int
+    ) -> dict[tuple[roll.LineKind, str], int]:
         """Measure how wide each text is in letters of this size, in whole pixels rounded up."""
         items = [
-            {"text": text, "direction": direction(text), "heading": kind is LineKind.HEADING}
+            {"text": text, "direction": direction(text), "heading": kind is roll.LineKind.HEADING}
             for kind, text in texts
         ]
-        found = typst.query(
-            _template("widths.typ"),
-            "<widths>",
-            field="value",
-            one=True,
-            font_paths=self.fonts.found,
-            sys_inputs=self._inputs({"texts": items, "size": size}),
-        )
+        given = self._given({"texts": items, "size": size})
+        found = typst.query(_template("widths.typ"), "<widths>", field="value", one=True, **given)
         return dict(zip(texts, json.loads(found), strict=True))
 
 
 def _template(name: str) -> Path:
-    return files.templates() / "print" / name
+    return files.shipped("site_templates") / "print" / name
 
 
 UNCONFIRMED = "° The spelling is not confirmed yet."
@@ -108,12 +82,13 @@ _OWN_WORDS = f"0123456789 /·, End credits Draft Proof {UNCONFIRMED}"
 
 def typeset(text: str) -> dict[str, object]:
     """Return a text as templates take it; very long words may be broken."""
-    words = (NO_SPACE.join(pieces(word, LONGEST_WORD)) for word in one_line(text).split(" "))
-    return {"text": " ".join(words), "direction": direction(text)}
+    words = roll.one_line(text).split(" ")
+    breakable = " ".join(NO_SPACE.join(roll.pieces(word, LONGEST_WORD)) for word in words)
+    return {"text": breakable, "direction": direction(text)}
 
 
 def _name(line: Line, delivery: Delivery) -> dict[str, object]:
-    marked = delivery.shows_unconfirmed and not line.confirmed
+    marked = not line.confirmed and delivery.edition.sees(Edition.CREW)
     return {**typeset(line.name), "unconfirmed": marked}
 
 
@@ -124,22 +99,22 @@ def _rows(lines: Sequence[Line], delivery: Delivery) -> Iterator[dict[str, objec
 
 
 def _columns(section: Section, delivery: Delivery) -> Iterator[dict[str, object] | None]:
-    columns = columns_of(section)
-    for row in in_rows(section.lines, columns):
+    columns = roll.columns_of(section)
+    for row in roll.in_rows(section.lines, columns):
         yield from (_name(line, delivery) for line in row)
         yield from [None] * (columns - len(row))
 
 
-def _run(run: TextRun) -> dict[str, object]:
+def _run(run: roll.TextRun) -> dict[str, object]:
     signs = {"break": run.text == "\n", "strong": run.strong, "emphasis": run.emphasis}
     return {**typeset(run.text), **signs}
 
 
 def _section(section: Section, delivery: Delivery) -> dict[str, object]:
-    on_gutter = section.layout is Layout.CARD or has_roles(section)
+    on_gutter = section.layout is Layout.CARD or roll.has_roles(section)
     in_columns = bool(section.lines) and not on_gutter
     kind = "card" if section.layout is Layout.CARD else "gutter" if on_gutter else "text"
-    columns = columns_of(section) if in_columns else 1
+    columns = roll.columns_of(section) if in_columns else 1
     rows = -(-len(section.lines) // columns)
     return {
         "heading": typeset(section.heading),
@@ -150,7 +125,7 @@ def _section(section: Section, delivery: Delivery) -> dict[str, object]:
         "names": list(_columns(section, delivery)) if in_columns else [],
         "text": [
             {"heading": block.heading, "runs": [_run(run) for run in block.runs]}
-            for block in (blocks_of(section.text) if section.text else ())
+            for block in roll.blocks_of(section.text)
         ],
     }
 
@@ -159,11 +134,11 @@ def proof_data(delivery: Delivery) -> dict[str, object]:
     """Return what the template of the proof is given."""
     sections = delivery.credits.sections
     lines = [line for section in sections for line in section.lines]
-    plan = one_line(delivery.credits.plan)
+    plan = roll.one_line(delivery.credits.plan)
     people = len({line.person for line in lines})
-    unconfirmed = delivery.shows_unconfirmed and any(not line.confirmed for line in lines)
+    unconfirmed = any(_name(line, delivery)["unconfirmed"] for line in lines)
     return {
-        "document": f"{one_line(delivery.title)}: end credits, {delivery.stand}",
+        "document": f"{roll.one_line(delivery.title)}: end credits, {delivery.stand}",
         "title": typeset(delivery.title),
         "stand": delivery.stand,
         "data": f"{delivery.data}.",
@@ -175,13 +150,9 @@ def proof_data(delivery: Delivery) -> dict[str, object]:
 
 
 def credits_pdf(delivery: Delivery, folders: Sequence[Path]) -> bytes:
-    """Return the proof as PDF: same delivery and fonts, same bytes.
-
-    folders: where fonts are. Raises LettersMissingError for letters that none of them has.
-    """
+    """Return the proof as PDF: same delivery and fonts, same bytes. Raises LettersMissingError."""
     own = (delivery.caution, delivery.data, delivery.credits.plan, _OWN_WORDS)
     texts = [*(Needed(text, "the page itself") for text in own)]
-    texts.append(Needed(one_line(delivery.title), "the title"))
+    texts.append(Needed(roll.one_line(delivery.title), "the title"))
     texts.extend(texts_needed(delivery.credits))
-    typesetter = Typesetter.for_texts(folders, texts, SERIF)
-    return typesetter.pdf("proof.typ", proof_data(delivery))
+    return Typesetter.for_texts(folders, texts, SERIF).pdf("proof.typ", proof_data(delivery))

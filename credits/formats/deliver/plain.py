@@ -1,7 +1,4 @@
-"""The end credits as plain files: a table, data and text.
-
-The data has the shape that ``credits roll --json`` has too.
-"""
+"""The end credits as plain files: a table, text, and data as ``credits roll --json`` has it."""
 
 from __future__ import annotations
 
@@ -13,19 +10,11 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
+from credits.billing import roll
 from credits.billing.credits import Credits, Line, Reason, Section, in_words
 from credits.billing.plan import Layout
-from credits.billing.roll import (
-    TEXT_COLUMNS,
-    blocks_of,
-    columns_of,
-    display_width,
-    has_roles,
-    in_rows,
-    one_line,
-    text_lines,
-    wrapped,
-)
+from credits.cautions import CREDITS_CAUTION
+from credits.editions import Edition
 from credits.errors import Finding, WrongCall
 from credits.formats.deliver.fonts import Needed
 from credits.model.facts import EntryNumber
@@ -39,24 +28,21 @@ class Delivery:
     """The compiled credits with everything that a printed copy says of itself.
 
     proof: its number, None for a draft. saved_on: when it was frozen. day, last_line, cut: how far
-    the data goes. shows_unconfirmed: whether spellings that nobody confirmed are marked.
-    shows_reasons: whether the rules, figures and entries behind a line may be in it. shows_held:
-    whether the people who are not printed, and what contracts say, may be in it. changes: what
-    came, went, moved or was respelled since an earlier proof: kind, name, what happened.
+    the data goes. edition: the crew is shown spellings that nobody confirmed, and the rules,
+    figures and entries behind a line; the office also who is not printed, and what contracts say.
+    changes: what came, went, moved or was respelled since an earlier proof: kind, name, what
+    happened.
     """
 
     title: str
-    code: str
     credits: Credits
-    caution: str
+    caution: str = CREDITS_CAUTION
     proof: int | None = None
     saved_on: date | None = None
     day: date | None = None
     last_line: EntryNumber | None = None
     cut: int | None = None
-    shows_unconfirmed: bool = True
-    shows_reasons: bool = True
-    shows_held: bool = False
+    edition: Edition = Edition.CREW
     changes: tuple[tuple[str, str, str], ...] | None = None
 
     @property
@@ -80,11 +66,11 @@ class Delivery:
 def texts_needed(credits: Credits) -> Iterator[Needed]:
     """Yield every text that prints, with whose it is."""
     for section in credits.sections:
-        heading = one_line(section.heading)
+        heading = roll.one_line(section.heading)
         yield Needed(heading, f"the heading '{heading}'")
         yield Needed(section.text, f"the text under '{heading}'")
         for line in section.lines:
-            owner = f"{one_line(line.name)} (person {line.person})"
+            owner = f"{roll.one_line(line.name)} (person {line.person})"
             yield Needed(line.name, owner)
             yield Needed(line.role or "", f"the role of {owner}")
 
@@ -101,10 +87,7 @@ SIGNATURES: Mapping[str, bytes] = {
 
 
 def check_target(path: Path, suffix: str) -> None:
-    """Refuse to write over anything but a file of the same kind.
-
-    Raises WrongCall for a folder, or another kind of file.
-    """
+    """Raise WrongCall rather than write over anything but a file of the same kind."""
     if path.is_dir():
         hint = f"Name a file, such as {path / ('credits' + suffix)}."
         raise WrongCall(Finding("is a folder", hint, column="--out", value=str(path)))
@@ -132,10 +115,7 @@ def table_of(caption: str, keys: Iterable[str], rows: Iterable[tuple[object, ...
 
 
 def table_csv(table: Table) -> bytes:
-    """Return a table as CSV: UTF-8 with a byte-order mark, which spreadsheets need; texts quoted.
-
-    A text that a spreadsheet would run as a formula has an apostrophe before it.
-    """
+    """Return a table as CSV: UTF-8 with a byte-order mark, texts quoted, none run as a formula."""
     text = io.StringIO()
     writer = csv.writer(text, quoting=csv.QUOTE_NONNUMERIC)
     writer.writerow(column.key for column in table.columns)
@@ -145,38 +125,35 @@ def table_csv(table: Table) -> bytes:
 
 
 def _rows(delivery: Delivery, place: int, section: Section) -> Iterator[tuple[object, ...]]:
-    heading, layout = one_line(section.heading), section.layout.value
-    before = None
+    heading, layout = roll.one_line(section.heading), section.layout.value
+    before, crew = None, delivery.edition.sees(Edition.CREW)
     for number, line in enumerate(section.lines, 1):
-        confirmed = ("yes" if line.confirmed else "no") if delivery.shows_unconfirmed else ""
+        confirmed = ("yes" if line.confirmed else "no") if crew else ""
         to_left = direction(line.name) == "rtl"
         notes = (
             "spelling not confirmed" if confirmed == "no" else "",
             "name runs from right to left" if to_left else "",
             "role as above: set it once"
-            if has_roles(section) and line.role and line.role == before
+            if roll.has_roles(section) and line.role and line.role == before
             else "",
         )
         yield (
-            place, heading, layout, columns_of(section), number, one_line(line.role or ""),
-            one_line(line.name), "rtl" if to_left else "ltr", line.person, confirmed,
-            "; ".join(filter(None, notes)),
+            place, heading, layout, roll.columns_of(section), number,
+            roll.one_line(line.role or ""), roll.one_line(line.name), "rtl" if to_left else "ltr",
+            line.person, confirmed, "; ".join(filter(None, notes)),
         )  # fmt: skip
         before = line.role
-    texts = text_lines(blocks_of(section.text), TEXT_COLUMNS) if section.text else ()
-    for number, text in enumerate(texts, len(section.lines) + 1):
-        shown = one_line(text)
-        yield (
-            place, heading, layout, 1, number, "", shown, direction(shown), "", "", "fixed text"
-        )  # fmt: skip
+    for number, text in enumerate(_fixed_text(section), len(section.lines) + 1):
+        set_so = (1, number, "", text, direction(text), "", "", "fixed text")
+        yield (place, heading, layout, *set_so)
+
+
+def _fixed_text(section: Section) -> Iterator[str]:
+    yield from map(roll.one_line, roll.text_lines(section.text))
 
 
 def credits_table(delivery: Delivery) -> Table:
-    """Return the lines that print, a row for each; lines of fixed text stand as names.
-
-    ``section`` and ``line`` count from 1, ``order`` all lines together. ``confirmed`` is yes or no,
-    and empty where the edition does not say.
-    """
+    """Return the lines that print, a row for each; lines of fixed text stand as names."""
     rows = (
         row
         for place, section in enumerate(delivery.credits.sections, 1)
@@ -204,13 +181,10 @@ def because_json(reasons: tuple[Reason, ...], office: bool = True) -> dict[str, 
 
 
 def credits_shape(
-    credits: Credits, proof: int | None = None, *, reasons: bool = True, office: bool = True
+    credits: Credits, proof: int | None = None, edition: Edition = Edition.OFFICE
 ) -> dict[str, object]:
-    """Return the credits as plain data.
-
-    reasons: whether it is said why somebody stands where they stand. office: whether the people who
-    are held, and what contracts say, are in it.
-    """
+    """Return the credits as plain data: to the crew with reasons, to the office with the held."""
+    reasons, office = edition.sees(Edition.CREW), edition.sees(Edition.OFFICE)
     return {
         "proof": proof,
         "sections": [
@@ -248,8 +222,7 @@ def credits_shape(
 
 def credits_json(delivery: Delivery) -> bytes:
     """Return the JSON file: the shape, and the film, the data and the caution beside it."""
-    reasons, office = delivery.shows_reasons, delivery.shows_held
-    shape = credits_shape(delivery.credits, delivery.proof, reasons=reasons, office=office)
+    shape = credits_shape(delivery.credits, delivery.proof, delivery.edition)
     whole = {"title": delivery.title, "data": delivery.data, **shape, "caution": delivery.caution}
     return (json.dumps(whole, ensure_ascii=False, indent=2) + "\n").encode("utf-8", "replace")
 
@@ -273,75 +246,66 @@ def _joined(parts: Sequence[str]) -> str:
 
 
 def _padded(text: str, width: int, right: bool = False) -> str:
-    space = " " * max(0, width - display_width(text))
+    space = " " * max(0, width - roll.display_width(text))
     return f"{space}{_beside(text)}" if right else f"{_beside(text)}{space}"
 
 
 def _centred(text: str) -> str:
-    return " " * max(0, (WIDTH - display_width(text)) // 2) + text
+    return " " * max(0, (WIDTH - roll.display_width(text)) // 2) + text
 
 
 def _name(line: Line, delivery: Delivery) -> str:
-    mark = "" if line.confirmed or not delivery.shows_unconfirmed else f" {UNCONFIRMED}"
-    return one_line(line.name) + mark
+    marked = not line.confirmed and delivery.edition.sees(Edition.CREW)
+    return roll.one_line(line.name) + (f" {UNCONFIRMED}" if marked else "")
 
 
 def _with_roles(section: Section, delivery: Delivery) -> Iterator[str]:
-    roles = [one_line(line.role or "") for line in section.lines]
-    width = min(LONGEST_ROLE, max(map(display_width, roles)))
+    roles = [roll.one_line(line.role or "") for line in section.lines]
+    width = min(LONGEST_ROLE, max(map(roll.display_width, roles)))
     before = None
     for line, role in zip(section.lines, roles, strict=True):
-        shown = list(wrapped("" if role == before else role, width))
-        first, *rest = shown
-        name = _name(line, delivery)
-        yield _joined([_padded(first, width, right=True), GUTTER, _beside(name)])
+        first, *rest = list(roll.wrapped("" if role == before else role, width))
+        yield _joined([_padded(first, width, right=True), GUTTER, _beside(_name(line, delivery))])
         yield from (_joined([_padded(part, width, right=True)]) for part in rest)
         before = role
 
 
 def _in_columns(section: Section, delivery: Delivery) -> Iterator[str]:
-    widest = max(display_width(_name(line, delivery)) for line in section.lines)
-    columns = min(columns_of(section), max(1, (WIDTH + len(GUTTER)) // (widest + len(GUTTER))))
+    widest = max(roll.display_width(_name(line, delivery)) for line in section.lines)
+    columns = min(roll.columns_of(section), max(1, (WIDTH + len(GUTTER)) // (widest + len(GUTTER))))
     if columns == 1:
         yield from (_name(line, delivery) for line in section.lines)
         return
     width = (WIDTH + len(GUTTER)) // columns - len(GUTTER)
-    for row in in_rows(section.lines, columns):
+    for row in roll.in_rows(section.lines, columns):
         yield _joined([_padded(_name(line, delivery), width) + GUTTER for line in row])
 
 
 def _section(section: Section, delivery: Delivery) -> Iterator[str]:
     card = section.layout is Layout.CARD
-    heading = one_line(section.heading)
+    heading = roll.one_line(section.heading)
     if heading:
         yield _centred(heading) if card else heading
         yield ""
-    if has_roles(section) and not card:
+    if roll.has_roles(section) and not card:
         yield from _with_roles(section, delivery)
     elif card:
         for line in section.lines:
             if line.role:
-                yield _centred(one_line(line.role))
+                yield _centred(roll.one_line(line.role))
             yield _centred(_name(line, delivery))
     elif section.lines:
         yield from _in_columns(section, delivery)
-    if section.text:
-        lines = text_lines(blocks_of(section.text), TEXT_COLUMNS)
-        yield from (_centred(one_line(line)) if card else one_line(line) for line in lines)
+    yield from (_centred(line) if card else line for line in _fixed_text(section))
 
 
 def credits_text(delivery: Delivery) -> bytes:
-    """Return the lines that print, as UTF-8 text of about 78 columns.
-
-    Names that run from right to left are isolated where they share a line with others, so that
-    the columns keep their order. Wide letters count two columns (UAX #11).
-    """
-    title = one_line(delivery.title)
-    lines = [title, f"End credits. {delivery.stand}. {delivery.data}.", ""]
-    lines += wrapped(delivery.caution, WIDTH)
+    """Return the lines that print as text of about 78 columns; wide letters count two (UAX #11)."""
+    lines = [roll.one_line(delivery.title), f"End credits. {delivery.stand}. {delivery.data}.", ""]
+    lines += roll.wrapped(delivery.caution, WIDTH)
     sections = delivery.credits.sections
     unconfirmed = any(not line.confirmed for section in sections for line in section.lines)
-    if unconfirmed and delivery.shows_unconfirmed:
+    if unconfirmed and delivery.edition.sees(Edition.CREW):
         lines += ["", f"{UNCONFIRMED} The spelling is not confirmed."]
     if not sections:
         lines += ["", "Nobody yet: nothing prints."]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import shutil
 import struct
 import tempfile
 import unicodedata
@@ -15,18 +14,8 @@ from typing import NamedTuple
 
 from PIL.PngImagePlugin import PngImageFile, putchunk
 
+from credits.billing import roll
 from credits.billing.credits import Credits
-from credits.billing.roll import (
-    Card,
-    LineKind,
-    RollLine,
-    RollSetting,
-    cards,
-    roll_lines,
-    texts_of,
-    too_tall,
-    too_wide,
-)
 from credits.errors import CreditsError, Finding, ProblemsFound, WrongCall
 from credits.formats.deliver.fonts import SANS
 from credits.formats.deliver.pdf import Typesetter
@@ -39,10 +28,7 @@ UNFILTERED = b"\0"  # how a row of a PNG begins whose bytes are those of its pix
 
 
 def joined(pictures: Iterable[bytes], width: int, height: int) -> bytes:
-    """Join PNGs of four bytes a pixel below each other to one, which is never unpacked as a whole.
-
-    Raises ValueError where one is not so wide, or all together are not so high, as is said.
-    """
+    """Join PNGs of four bytes a pixel below each other, never unpacked whole. Raises ValueError."""
     out = io.BytesIO()
     out.write(SIGNATURES[".png"])
     putchunk(out, b"IHDR", struct.pack(">IIBBBBB", width, height, 8, 6, 0, 0, 0))
@@ -77,74 +63,71 @@ class Measured(NamedTuple):
     """The lines of the credits as they will be set, and what does not fit."""
 
     typesetter: Typesetter
-    setting: RollSetting
-    lines: tuple[RollLine, ...]
-    cards: tuple[Card, ...]
+    setting: roll.RollSetting
+    lines: tuple[roll.RollLine, ...]
+    cards: tuple[roll.Card, ...]
     problems: tuple[Finding, ...]
 
 
-def measured_lines(credits: Credits, setting: RollSetting, folders: Sequence[Path]) -> Measured:
-    """Measure every line with the font that it is set in. Raises LettersMissingError.
-
-    folders: where fonts are.
-    """
-    lines, still = roll_lines(credits), cards(credits)
+def measured_lines(
+    credits: Credits, setting: roll.RollSetting, folders: Sequence[Path]
+) -> Measured:
+    """Measure every line with the font that it is set in. Raises LettersMissingError."""
+    lines, still = roll.roll_lines(credits), roll.cards(credits)
     typesetter = Typesetter.for_texts(folders, texts_needed(credits), SANS)
     everything = [*lines, *(line for card in still for line in card.lines)]
-    widths = typesetter.widths(list(texts_of(everything)), setting.size)
-    problems = list(too_wide(lines, widths, setting))
+    widths = typesetter.widths(list(roll.texts_of(everything)), setting.size)
+    problems = list(roll.too_wide(lines, widths, setting))
     for card in still:
-        problems += too_wide(card.lines, widths, setting, "card")
-    problems += too_tall(still, setting)
+        problems += roll.too_wide(card.lines, widths, setting, "card")
+    problems += roll.too_tall(still, setting)
     return Measured(typesetter, setting, lines, still, tuple(problems))
 
 
-def _set(line: RollLine, top: int, setting: RollSetting) -> Iterator[dict[str, object]]:
-    for piece, place in zip(line.pieces, setting.places(line), strict=True):
-        if piece.text:
-            yield {
-                "text": piece.text,
-                "direction": direction(piece.text),
-                "heading": line.kind is LineKind.HEADING,
-                "left": place.left,
-                "width": place.width,
-                "align": place.align.value,
-                "baseline": top + setting.baseline,
-            }
+def _set(lines: Sequence[roll.RollLine], top: int, setting: roll.RollSetting) -> Shown:
+    return [
+        {
+            "text": piece.text,
+            "direction": direction(piece.text),
+            "heading": line.kind is roll.LineKind.HEADING,
+            "left": place.left,
+            "width": place.width,
+            "align": place.align,
+            "baseline": top + at * setting.pitch + setting.baseline,
+        }
+        for at, line in enumerate(lines)
+        for piece, place in zip(line.pieces, setting.places(line), strict=True)
+        if piece.text
+    ]
 
 
 def _pictures(measured: Measured, height: int, shown: Iterable[Shown]) -> Iterator[bytes]:
     waiting = iter(shown)
-    size = {"width": measured.setting.raster.width, "height": height, "size": measured.setting.size}
+    size = {"width": measured.setting.width, "height": height, "size": measured.setting.size}
     while some := list(islice(waiting, PICTURES_AT_ONCE)):
         yield from measured.typesetter.pictures("roll.typ", {**size, "pictures": some})
 
 
-def _stretch(measured: Measured, first: int, count: int) -> Shown:
-    """What a picture of ``count`` lines shows: these, and what reaches in from above and below."""
-    setting, lines = measured.setting, measured.lines
-    return [
-        text
-        for at in range(max(0, first - 1), min(len(lines), first + count + 1))
-        for text in _set(lines[at], (at - first) * setting.pitch, setting)
-    ]
-
-
 def _roll_pictures(measured: Measured) -> Iterator[bytes]:
-    pitch, lines = measured.setting.pitch, len(measured.lines)
-    count = max(1, measured.setting.raster.height // pitch)
-    whole = (_stretch(measured, first, count) for first in range(0, lines - count + 1, count))
+    """Parts of the roll; each shows its lines, and what reaches in from above and below."""
+    setting, lines = measured.setting, measured.lines
+    pitch = setting.pitch
+    count = max(1, setting.height // pitch)
+
+    def stretch(first: int, count: int) -> Shown:
+        begin = max(0, first - 1)
+        return _set(lines[begin : first + count + 1], (begin - first) * pitch, setting)
+
+    whole = (stretch(first, count) for first in range(0, len(lines) - count + 1, count))
     yield from _pictures(measured, count * pitch, whole)
-    if rest := lines % count:
-        yield from _pictures(measured, rest * pitch, [_stretch(measured, lines - rest, rest)])
+    if rest := len(lines) % count:
+        yield from _pictures(measured, rest * pitch, [stretch(len(lines) - rest, rest)])
 
 
 def roll_png(measured: Measured) -> bytes:
     """Return the whole roll as one PNG: as wide as the picture, ``lines * pitch`` pixels high.
 
-    That is the text alone. To roll it, its upper edge begins at the lower edge of the picture and
-    its lower edge ends at the upper edge of the picture: it travels its own height and that of the
-    picture. White text, everything else transparent, within the title-safe width.
+    White text, everything else transparent. To roll, it travels its own height and the picture's.
     Raises NothingToRollError without a line, ProblemsFound where lines do not fit.
     """
     if not measured.lines:
@@ -154,30 +137,22 @@ def roll_png(measured: Measured) -> bytes:
         raise ProblemsFound(*measured.problems)
     setting = measured.setting
     height = len(measured.lines) * setting.pitch
-    return joined(_roll_pictures(measured), setting.raster.width, height)
-
-
-def _card(card: Card, setting: RollSetting) -> Shown:
-    top = (setting.raster.height - len(card.lines) * setting.pitch) // 2
-    return [
-        text
-        for at, line in enumerate(card.lines)
-        for text in _set(line, top + at * setting.pitch, setting)
-    ]
+    return joined(_roll_pictures(measured), setting.width, height)
 
 
 def card_pngs(measured: Measured) -> tuple[bytes, ...]:
-    """Return a PNG in the size of the picture for each card, in their order.
-
-    Raises NothingToRollError without a card, ProblemsFound where one does not fit.
-    """
+    """Return a PNG in the size of the picture for each card. Raises as ``roll_png`` does."""
     if not measured.cards:
         hint = 'Give a section of the plan layout = "card".'
         raise NothingToRollError(Finding("the plan sets no section on a card", hint))
     if measured.problems:
         raise ProblemsFound(*measured.problems)
-    shown = (_card(card, measured.setting) for card in measured.cards)
-    return tuple(_pictures(measured, measured.setting.raster.height, shown))
+    height, pitch = measured.setting.height, measured.setting.pitch
+    shown = (
+        _set(card.lines, (height - len(card.lines) * pitch) // 2, measured.setting)
+        for card in measured.cards
+    )
+    return tuple(_pictures(measured, height, shown))
 
 
 def card_name(number: int, heading: str) -> str:
@@ -187,12 +162,8 @@ def card_name(number: int, heading: str) -> str:
     return f"{'-'.join([f'{number:02}', *words])[:LONGEST_NAME].rstrip('-')}.png"
 
 
-def write_cards(measured: Measured, folder: Path) -> tuple[tuple[Path, Card], ...]:
-    """Write a PNG for each card into a folder that is made for them.
-
-    Raises WrongCall where something is there already: nothing is written over, and no old card
-    stays among new ones.
-    """
+def write_cards(measured: Measured, folder: Path) -> tuple[tuple[Path, roll.Card], ...]:
+    """Write a PNG for each card into a new folder. Raises WrongCall where something is there."""
     if folder.is_dir() and not any(folder.iterdir()):
         folder.rmdir()
     if folder.exists() or folder.is_symlink():
@@ -203,13 +174,12 @@ def write_cards(measured: Measured, folder: Path) -> tuple[tuple[Path, Card], ..
         finding = Finding("is no folder to write to", hint, None, "--cards", str(folder.parent))
         raise WrongCall(finding)
     pictures = card_pngs(measured)
-    beside = Path(tempfile.mkdtemp(prefix=".credits-cards-", dir=folder.parent))
-    try:
-        names = [card_name(at, card.heading) for at, card in enumerate(measured.cards, 1)]
+    names = [card_name(at, card.heading) for at, card in enumerate(measured.cards, 1)]
+    with tempfile.TemporaryDirectory(
+        prefix=".credits-cards-", dir=folder.parent, ignore_cleanup_errors=True
+    ) as beside:
         for name, picture in zip(names, pictures, strict=True):
-            (beside / name).write_bytes(picture)
-        beside.chmod(0o755)
-        beside.rename(folder)
-    finally:
-        shutil.rmtree(beside, ignore_errors=True)
+            Path(beside, name).write_bytes(picture)
+        Path(beside).chmod(0o755)
+        Path(beside).rename(folder)
     return tuple((folder / name, card) for name, card in zip(names, measured.cards, strict=True))

@@ -17,7 +17,7 @@ from credits.formats.deliver.plain import table_csv, table_of
 from credits.model.facts import Production
 from credits.model.ledger import Ledger
 from credits.review.days import DAYS, Figures
-from credits.review.expectation import Expectation, ExpectationOutcome
+from credits.review.expectation import LEVEL, Expectation
 from credits.review.review import WHOLE_TIME, Period, Review
 from credits.review.shown import TITLE, UNDATED, ShownExpectation, ShownReview, range_ends
 from credits.review.unit import Range
@@ -145,35 +145,33 @@ def _period_json(period: Period) -> dict[str, object]:
     return {"from": _day(period.first), "to": _day(period.last)}
 
 
-def _expectation(found: Expectation) -> dict[str, object] | None:
-    if found.outcome is ExpectationOutcome.OFF:
+def _expectation(found: Expectation | None) -> dict[str, object] | None:
+    if found is None:
         return None
-    said: dict[str, object] = {"model": True, "outcome": str(found.outcome)}
-    if found.outcome is not ExpectationOutcome.GIVEN:
-        return said
+    if found.lacks:
+        lacks = [{"of": of, "has": int(has), "needs": needs} for of, has, needs in found.lacks]
+        return {"model": True, "outcome": "too-few", "lacks": lacks}
+
+    def rounded(value: Exact | None) -> float | None:
+        return None if value is None else _rounded(value, PLACES)
+
     return {
-        **said,
-        "level": 0.9,
+        "model": True,
+        "outcome": "given",
+        "level": LEVEL,
         **{name: round(getattr(found, name), 4) for name in ("pace", "low", "high", "own_pace")},
-        "own_days": round(found.own_days, 2),
-        "factors": [
-            {
-                "of": str(each.regressor),
-                **{name: round(getattr(each, name), 4) for name in ("factor", "low", "high")},
-            }
-            for each in found.effects
-        ],
-        "unused": [str(each) for each in found.unused],
-        "beyond": [str(each) for each in found.beyond],
-        "explained": round(found.explained, 4),
-        "days": round(found.days, 2),
+        **{name: float(getattr(found, name)) for name in ("own_days", "days")},
         "pieces": found.pieces,
         "others": found.others,
+        "mix": [
+            {"of": of, "own": rounded(own), "others": rounded(others)}
+            for of, own, others in found.mix
+        ],
     }
 
 
 def review_json(
-    review: Review, ledger: Ledger, expectation: Expectation, caution: str
+    review: Review, ledger: Ledger, expectation: Expectation | None, caution: str
 ) -> dict[str, object]:
     """Return the review of one person, and nobody else's figures, ready to be written as JSON."""
 
@@ -272,7 +270,7 @@ def review_pdf(sheet: ReviewSheet, folders: Sequence[Path]) -> bytes:
     folders: where fonts are. Raises LettersMissingError for letters that none of them has.
     """
     shown, expectation = sheet.shown, sheet.expectation
-    effects = expectation.effects if expectation is not None else None
+    mix = expectation.mix if expectation is not None else None
     tables = [*(part.table for part in shown.tables), *([shown.waits] if shown.waits else [])]
     data = {
         "document": f"{one_line(sheet.film)}: review of {one_line(sheet.name)}",
@@ -286,7 +284,7 @@ def review_pdf(sheet: ReviewSheet, folders: Sequence[Path]) -> bytes:
         "model": {
             "title": TITLE,
             "said": list(expectation.said) if expectation is not None else [],
-            "effects": _table(effects) if effects is not None else None,
+            "mix": _table(mix) if mix is not None else None,
         },
         "tables": [_table(table) for table in tables],
     }

@@ -10,14 +10,15 @@ from xlsxwriter import Workbook
 from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
-from credits.billing.credits import Credits, Held, Line, in_words
+from credits.billing.credits import Held, Line, in_words
 from credits.billing.roll import one_line
+from credits.editions import Edition
 from credits.formats.deliver.plain import Delivery, credits_table, table_of
 from credits.names import direction
+from credits.text import workbook_text
 from credits.units.table import Table
 
 HEADER_ROW = 5  # the column heads of every sheet stand in row 6, below title, data and caution
-LONGEST_CELL = 32_767  # characters a cell of a workbook holds
 ENTRIES_SHOWN = 200
 INSIDE = "For the production office: this workbook names people who are not printed."
 # The columns of each sheet in their order, with their widths in characters.
@@ -93,10 +94,7 @@ class _Book:
 
 def _write(sheet: Worksheet, row: int, column: int, text: str, dress: Format) -> None:
     """Write a text without the characters that XML does not allow, and not too long."""
-    clean = "".join(sign for sign in text if sign >= " " and not "\ud800" <= sign <= "\udfff")
-    clean = clean.replace("\ufffe", "").replace("\uffff", "")
-    cut = clean if len(clean) <= LONGEST_CELL else f"{clean[: LONGEST_CELL - 1]}…"
-    sheet.write_string(row, column, cut, dress)
+    sheet.write_string(row, column, workbook_text(text), dress)
 
 
 def _row(of: Line | Held, heading: str, **more: object) -> dict[str, object]:
@@ -120,29 +118,22 @@ def _sheet(caption: str, keys: Iterable[str], rows: Iterable[Mapping[str, object
     return table_of(caption, keys, (tuple(row[key] for key in keys) for row in rows))
 
 
-def _held(credits: Credits) -> Table:
-    everybody = (*credits.held, *credits.held_lines)
-    return _sheet("Held", HELD, (_row(own, own.heading, reason=own.reason) for own in everybody))
-
-
-def _reasons(credits: Credits) -> Table:
-    lines = [(section.heading, line) for section in credits.sections for line in section.lines]
-    rows = (_row(line, heading, order=at) for at, (heading, line) in enumerate(lines, 1))
-    return _sheet("Reasons", REASONS, rows)
-
-
 def credits_xlsx(delivery: Delivery) -> bytes:
     """Return the workbook: ``Credits`` for the title house; for the office what it asks.
 
-    That is ``Held``, ``Reasons`` and, where a comparison with an earlier proof was made,
-    ``Changes``. Every sheet says film, proof, data and caution above its table. Texts that look
-    like formulas, links or numbers stay texts. Same delivery, same bytes.
+    Texts that look like formulas, links or numbers stay texts. Same delivery, same bytes.
     """
     book = _Book(delivery)
-    book.sheet(credits_table(delivery), CREDITS, INSIDE if delivery.shows_held else "")
-    if delivery.shows_held:
-        book.sheet(_held(delivery.credits), HELD, INSIDE)
-        book.sheet(_reasons(delivery.credits), REASONS, INSIDE)
+    inside = delivery.edition.sees(Edition.OFFICE)
+    book.sheet(credits_table(delivery), CREDITS, INSIDE if inside else "")
+    if inside:
+        credits = delivery.credits
+        held = (*credits.held, *credits.held_lines)
+        rows = (_row(own, own.heading, reason=own.reason) for own in held)
+        book.sheet(_sheet("Held", HELD, rows), HELD, INSIDE)
+        lines = [(section.heading, line) for section in credits.sections for line in section.lines]
+        rows = (_row(line, heading, order=at) for at, (heading, line) in enumerate(lines, 1))
+        book.sheet(_sheet("Reasons", REASONS, rows), REASONS, INSIDE)
         if delivery.changes is not None:
             book.sheet(table_of("Changes", CHANGES, delivery.changes), CHANGES, INSIDE)
     return book.whole()

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Callable, Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
 from typing import Any, TypeVar
 
 from credits.billing import plan
-from credits.billing.threshold import FOOTAGE_UNITS, Threshold
 from credits.errors import Finding, Place, ProblemsFound
 from credits.formats.plan import write
+from credits.formats.tables.cells import Unreadable
 from credits.model.ledger import Ledger
 from credits.text import fold_words, nearest
 
@@ -21,15 +21,11 @@ W = TypeVar("W", bound=StrEnum)
 CODES_ALONE = (
     "crafts", "departments", "characters", "job_titles", "people", "cast", "by_hand",
 )  # fmt: skip
-NO_WHO = "nobody can stand here"
-NO_WHO_HINT = (
-    f"Say who: {', '.join(write.WHO_KEYS)}. Or name this heading in another section's `below`."
-)
 
 
 @dataclass(frozen=True, slots=True)
 class SectionReader:
-    """Reads one section; ``problems`` gets what is wrong with it. ``place``: from 0."""
+    """Reads one section; ``problems`` gets what is wrong with it. ``place``: from 1."""
 
     table: Mapping[str, Any]
     place: int
@@ -40,15 +36,14 @@ class SectionReader:
 
     def add(self, key: str, what: str, hint: str = "", value: str | None = None) -> None:
         """Add a problem at a key; ``value``: the text in its array that is meant."""
-        line = self.lines.of(key, (write.SECTION, self.place), value)
-        shown = _shown(self.table.get(key)) if value is None else value
+        line = self.lines.of(key, self.place, value)
+        shown = value
+        if value is None and not isinstance(given := self.table.get(key), list | dict | None):
+            shown = str(given).lower() if isinstance(given, bool) else str(given)
         self.problems.append(Finding(what, hint, Place(write.FILE_NAME, line=line), key, shown))
 
-    def read(self, is_target: Callable[[str], bool]) -> plan.PlannedSection:
-        """Read the section, as far as it can be read.
-
-        is_target: whether another section sends people to this heading.
-        """
+    def read(self, targets: Collection[str]) -> plan.PlannedSection:
+        """Read the section, as far as it can be read. targets: where others send people to."""
         self._check_keys()
         heading = self._text("heading")
         text = self._text("text", lines=True)
@@ -73,8 +68,11 @@ class SectionReader:
         )
         self._check_heading(section)
         self._check_layout(section)
-        if not any(key in self.table for key in write.WHO_KEYS) and not is_target(heading):
-            self.add("heading", NO_WHO, NO_WHO_HINT)
+        if self.table.keys().isdisjoint(write.WHO_KEYS) and fold_words(heading) not in targets:
+            hint = (
+                f"Say who: {', '.join(write.WHO_KEYS)}. Or name this heading in another section's"
+            )
+            self.add("heading", "nobody can stand here", f"{hint} `below`.")
         return section
 
     def _check_keys(self) -> None:
@@ -192,7 +190,7 @@ class SectionReader:
             return plan.Order.APPEARANCE
         return order or (plan.Order.CONTRACT if guaranteed else plan.Order.NAME)
 
-    def _threshold(self, crafts: tuple[str, ...]) -> Threshold | None:
+    def _threshold(self, crafts: tuple[str, ...]) -> plan.Threshold | None:
         if "at_least" not in self.table:
             if "below" in self.table:
                 hint = 'Write at_least = "20 seconds on screen" beside it.'
@@ -201,12 +199,12 @@ class SectionReader:
         value = self.table["at_least"]
         try:
             found = write.read_threshold(value if isinstance(value, str) else "")
-        except write.NoThreshold as wrong:
+        except Unreadable as wrong:
             self.add("at_least", wrong.what, wrong.hint)
             return None
         by_engagement = "departments" in self.table or "job_titles" in self.table
         none = crafts and not by_engagement and self.footage_crafts.isdisjoint(crafts)
-        if none and found.unit in FOOTAGE_UNITS:
+        if none and found.unit in plan.FOOTAGE_UNITS:
             hint = "Count entries or days, or name a craft with footage, such as animation."
             self.add("at_least", "nobody reaches that: these crafts make no footage", hint)
         return found
@@ -233,22 +231,12 @@ class SectionReader:
         return value
 
 
-def _shown(value: object) -> str | None:
-    """A value as a finding quotes it."""
-    shown = str(value).lower() if isinstance(value, bool) else str(value)
-    return None if value is None or isinstance(value, (list, dict)) else shown
-
-
 _AT = re.compile(r"\(at line (\d+), column \d+\)")
 HINT = 'Write [[section]] in double brackets, and below it lines such as heading = "Animators".'
 
 
 def read_plan_file(path: Path, ledger: Ledger) -> plan.CreditPlan:
-    """The plan in a file, for the production of this ledger.
-
-    Raises ProblemsFound with everything that is wrong with it: words that are none, crafts, people
-    and characters that the production does not have, thresholds that cannot be read.
-    """
+    """The plan in a file. Raises ProblemsFound with everything that is wrong with it."""
     try:
         text = path.read_bytes().decode("utf-8-sig")
     except OSError as error:
@@ -287,7 +275,15 @@ def read_plan_text(text: str, ledger: Ledger) -> plan.CreditPlan:
         tables = []
     elif not tables and not problems:
         problems.append(Finding("the plan has no section", HINT, Place(write.FILE_NAME)))
-    sections = _sections(tables, lines, ledger, problems)
+    targets = {fold_words(t["below"]) for t in tables if isinstance(t.get("below"), str)}
+    books = write.books_of(ledger)
+    footage = frozenset(craft.code for craft in ledger.crafts.values() if craft.footage)
+    readers = [
+        SectionReader(table, place, lines, books, footage, problems)
+        for place, table in enumerate(tables, 1)
+    ]
+    sections = [reader.read(targets) for reader in readers]
+    _check_ways(sections, readers)
     if problems:
         problems.sort(key=lambda finding: (finding.place and finding.place.line) or 0)
         raise ProblemsFound(*problems)
@@ -308,29 +304,16 @@ def _parsed(text: str) -> dict[str, Any]:
         raise ProblemsFound(Finding(what, hint, place, value=shown)) from error
 
 
-def _sections(
-    tables: list[dict[str, Any]], lines: write.TomlLines, ledger: Ledger, problems: list[Finding]
-) -> list[plan.PlannedSection]:
-    targets = {fold_words(t["below"]) for t in tables if isinstance(t.get("below"), str)}
-    books = write.books_of(ledger)
-    footage = frozenset(craft.code for craft in ledger.crafts.values() if craft.footage)
-    readers = [
-        SectionReader(table, place, lines, books, footage, problems)
-        for place, table in enumerate(tables)
-    ]
-    sections = [reader.read(lambda heading: fold_words(heading) in targets) for reader in readers]
-    _check_ways(sections, readers)
-    return sections
-
-
 def _check_ways(sections: list[plan.PlannedSection], readers: list[SectionReader]) -> None:
     """Where people go who are below a threshold: to a section that can take them, in no circle."""
     called = plan.called_so(sections)
-    closed = {fold_words(s.heading): s for s in sections if not s.takes_people and s.heading}
-    for place, section in enumerate(sections):
-        if section.at_least is None or section.below is None:
-            continue
-        key = fold_words(section.below)
+    closed = {fold_words(s.heading) for s in sections if not s.takes_people and s.heading}
+    below = {
+        place: fold_words(section.below)
+        for place, section in enumerate(sections)
+        if section.at_least is not None and section.below is not None
+    }
+    for place, key in below.items():
         if key in closed and key not in called:
             what = "is a section of fixed text or of performances: nobody can be sent there"
             readers[place].add("below", what, 'Name another heading, or write "held".')
@@ -338,9 +321,7 @@ def _check_ways(sections: list[plan.PlannedSection], readers: list[SectionReader
         at = called.get(key)
         while at is not None and at not in seen:
             seen.add(at)
-            onward = sections[at]
-            going = onward.at_least is not None and onward.below is not None
-            at = called.get(fold_words(onward.below or "")) if going else None
+            at = called.get(below[at]) if at in below else None
         if at == place and len(seen) > 1:
             what = "leads back to this section"
             readers[place].add("below", what, 'Let one of the headings say below = "held".')

@@ -4,23 +4,27 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from fractions import Fraction
 from typing import Any, NamedTuple
 
+from credits import files
 from credits.billing.credits import Credits
 from credits.billing.plan import (
+    FOOTAGE_UNITS,
+    ONE_OF,
     CreditPlan,
     Layout,
     Once,
     Order,
     PlannedSection,
     RoleShown,
+    Threshold,
+    ThresholdUnit,
     guaranteed_headings,
 )
-from credits.billing.threshold import FOOTAGE_UNITS, ONE_OF, Threshold, ThresholdUnit
 from credits.footage.footage import MEASURE_WORDS
+from credits.formats.tables.cells import Unreadable
 from credits.model.ledger import Ledger
 from credits.text import fold_words, nearest, quoted_toml
 
@@ -62,34 +66,30 @@ class Book(NamedTuple):
     held: Mapping[str, str]
 
 
-def _codes(one: str, codes: Iterable[str], add: str) -> Book:
-    known = {fold_words(code): code for code in codes}
-    return Book(one, add, known, known)
-
-
-def _texts(one: str, texts: Iterable[str]) -> Book:
+def _book(one: str, add: str, texts: Iterable[str], as_compared: bool = False) -> Book:
     spelled: dict[str, str] = {}
     for text in filter(str.strip, texts):
         spelled.setdefault(fold_words(text), text)
-    return Book(one, "see the engagements table", spelled, dict(zip(spelled, spelled, strict=True)))
+    return Book(one, add, spelled, {text: text for text in spelled} if as_compared else spelled)
 
 
 def books_of(ledger: Ledger) -> dict[str, Book]:
     """Return what each key of a section may name in this production."""
     jobs = [job for own in ledger.engagements.values() for job in own]
-    crafts = _codes("craft", ledger.crafts, "add it to the crafts table")
-    characters = _codes("character", ledger.characters, "add it to the characters table")
-    people = _codes("person", ledger.people, "add them to the people table")
+    crafts = _book("craft", "add it to the crafts table", ledger.crafts)
+    characters = _book("character", "add it to the characters table", ledger.characters)
+    people = _book("person", "add them to the people table", ledger.people)
+    see = "see the engagements table"
     headings = (spelled for _, spelled in guaranteed_headings(ledger))
     return {
         "crafts": crafts,
         "characters": characters,
-        "departments": _texts("department", (job.department for job in jobs)),
-        "job_titles": _texts("job title", (job.job_title for job in jobs)),
+        "departments": _book("department", see, (job.department for job in jobs), True),
+        "job_titles": _book("job title", see, (job.job_title for job in jobs), True),
         "people": people,
         "cast": crafts,
         "performances": characters,
-        "guaranteed": _texts("guaranteed heading", headings),
+        "guaranteed": _book("guaranteed heading", see, headings, True),
         "by_hand": people,
     }
 
@@ -127,186 +127,95 @@ HINT = (
 )
 
 
-class NoThreshold(ValueError):
-    """The text is no threshold: what is wrong, and what would be right."""
-
-    def __init__(self, what: str, hint: str = HINT) -> None:
-        super().__init__(what)
-        self.what = what
-        self.hint = hint
-
-
 def read_threshold(text: str) -> Threshold:
-    """Read the threshold that a text writes. Raises NoThreshold."""
+    """Read the threshold that a text writes. Raises Unreadable."""
     written = _WRITTEN.fullmatch(" ".join(text.replace("’", "'").lower().split()))
     if written is None:
-        raise NoThreshold("is not a threshold")
+        raise Unreadable("is not a threshold", HINT)
     least = Fraction(written[1])
     if least <= 0:
-        raise NoThreshold("everybody reaches that: a threshold is more than 0")
+        raise Unreadable("everybody reaches that: a threshold is more than 0", HINT)
     words = written[2].strip()
     counted = _COUNTED.fullmatch(words)
     if counted is None:
         words = words.removeprefix("character ")
         hint = f"{meant(words.split()[0], _UNITS)}{HINT}"
-        raise NoThreshold(f"'{words}' is nothing that is counted", hint)
+        raise Unreadable(f"'{words}' is nothing that is counted", hint)
     return _threshold(least, _UNITS[counted[2]], counted[3].strip(), bool(counted[1]))
 
 
 def _threshold(least: Fraction, unit: ThresholdUnit, rest: str, by_character: bool) -> Threshold:
     if unit is ThresholdUnit.PERCENT:
         if rest != _SCREEN_TIME or by_character:
-            raise NoThreshold("does not say of what", f"Write {least} % {_SCREEN_TIME}.")
+            raise Unreadable("does not say of what", f"Write {least} % {_SCREEN_TIME}.")
         if least > 100:
-            raise NoThreshold("nobody reaches that: there are 100 per cent")
+            raise Unreadable("nobody reaches that: there are 100 per cent", HINT)
         return Threshold(least=least, unit=unit)
     if unit not in FOOTAGE_UNITS:
         if rest or by_character:
-            raise NoThreshold(f"'{rest or 'character'}' does not belong to {unit}")
+            raise Unreadable(f"'{rest or 'character'}' does not belong to {unit}", HINT)
         return Threshold(least=least, unit=unit)
     measure = MEASURES.get(rest)
     if measure is None:
         which = f"'{rest}' is no measure" if rest else "does not say by which measure"
-        raise NoThreshold(which, f"The measures are {', '.join(MEASURES)}.")
+        raise Unreadable(which, f"The measures are {', '.join(MEASURES)}.")
     return Threshold(least=least, unit=unit, measure=measure, by_character=by_character)
 
 
-# A value over several lines ends on a line with one of these.
-_END = re.compile(r"[]}]|\"{3}|'{3}")
-TableName = tuple[str, int]
-"""The n-th table of ``[[name]]``, counted from 0."""
-
-
-def _statements(lines: Sequence[str]) -> Iterator[tuple[int, int, dict[str, Any]]]:
-    """The first and the last line of each statement of a TOML text, and what it says."""
-    first = 0
-    for last, line in enumerate(lines):
-        if last > first and not _END.search(line):
-            continue
-        try:
-            said = tomllib.loads("\n".join(lines[first : last + 1]))
-        except tomllib.TOMLDecodeError:  # it goes on in the next line
-            continue
-        yield first + 1, last + 1, said
-        first = last + 1
+_END = re.compile(r"[]}]|\"{3}|'{3}")  # in the last line of a value over several lines
 
 
 class TomlLines:
-    """Finds the lines of a file's keys, counted from 1.
-
-    text: that can be read as TOML, with line feeds alone at the ends of its lines.
-    """
+    """Finds the lines, from 1, of the keys of a plan: TOML with line feeds at the ends of lines."""
 
     def __init__(self, text: str) -> None:
         self._text = text.split("\n")
-        top: dict[str, tuple[int, int]] = {}
-        self._spans: dict[TableName | None, dict[str, tuple[int, int]]] = {None: top}
-        spans, tables = top, Counter[str]()
-        for first, last, said in _statements(self._text):
-            for key, value in said.items():
-                if not self._text[first - 1].lstrip().startswith("["):
-                    spans.setdefault(key, (first, last))
-                    continue
-                spans = {"": (first, last)}
-                if isinstance(value, list):
-                    self._spans[key, tables[key]] = spans
-                    tables[key] += 1
+        spans: dict[str, range] = {}
+        self._spans = [spans]  # the keys at the top, then those of each section
+        first = 0
+        for last, line in enumerate(self._text, 1):
+            if last > first + 1 and not _END.search(line):
+                continue
+            try:
+                said = tomllib.loads("\n".join(self._text[first:last]))
+            except tomllib.TOMLDecodeError:  # it goes on in the next line
+                continue
+            lines = range(first + 1, last + 1)
+            if self._text[first].lstrip().startswith("["):
+                spans = {"": lines}
+                if isinstance(said.get(SECTION), list):
+                    self._spans.append(spans)
+            else:
+                spans.update({key: lines for key in said if key not in spans})
+            first = last
 
-    def of(self, key: str, table: TableName | None = None, value: str | None = None) -> int | None:
-        """Return the line of a key; where the table does not have it, that of its heading.
+    def of(self, key: str, section: int = 0, value: str | None = None) -> int | None:
+        """Return the line of a key; where the section does not have it, that of its heading.
 
-        table: None: the top of the file. value: the text in its array that is meant.
+        section: counted from 1; 0: the top of the file. value: the text in its array that is meant.
         """
-        spans = self._spans.get(table, {})
-        span = spans.get(key, spans.get(""))
-        if span is None:
-            return None
+        spans = self._spans[section] if section < len(self._spans) else {}
+        lines = spans.get(key, spans.get("", range(0)))
         texts = () if value is None else (f'"{value}"', f"'{value}'")
-        for number in range(span[0], span[1] + 1):
-            if any(text in self._text[number - 1] for text in texts):
-                return number
-        return span[0]
+        found = (n for n in lines if any(text in self._text[n - 1] for text in texts))
+        return next(found, next(iter(lines), None))
 
 
 LINE_LENGTH = 96
-BEGINNING = """\
-# The credit plan: which sections the end credits have, in which order, and who stands in each.
-# Lines that begin with # are remarks. This plan does what is done without one: change it as the
-# production wishes, and read what comes of it with: credits roll, credits why PERSON
-
-"""
-
-VOCABULARY = """\
-
-# ---------------------------------------------------------------------------------------------
-# Everything that a section may say. Take the # away from the lines that you need.
-#
-# [[section]]
-# heading = "Lead animators"
-#
-# Who stands here. Work, an engagement, or both:
-# crafts = ["animation"]              whose work is in the log, by code of the craft
-# characters = ["wick"]               ... on these characters only
-# departments = ["Animation"]         who is engaged there; job_titles = ["Animator"] narrows it
-# people = ["ana"]                    these people, whatever thresholds say: somebody decided it
-# guaranteed = ["With"]               whom a contract guarantees this heading; guaranteed = true:
-#                                     every guaranteed heading without a section of its own
-#
-# How much is asked for, and where those go who are below it. Exactly at it is enough.
-# at_least = "20 seconds on screen"   seconds, frames or feet; shot, kept, accepted, in the cut or
-#                                     on screen. They share a frame among its characters; with
-#                                     "20 character seconds" a frame counts for each character
-# at_least = "10 stage days"          days with work of a craft with footage
-# at_least = "15 days"                days with work that this section takes
-# at_least = "2 % of the character's screen time"    of the character where it is most
-# at_least = "12 entries"
-# below = "Additional animation"      another heading; or "held": somebody has to decide (as when
-#                                     below is not written)
-#
-# order = "name"                      or "contract" (billing number), "appearance" (of the
-#                                     characters), "footage" (on screen), "by hand" with
-# by_hand = ["ana", "ben"]            first these, then the others by name
-#
-# layout = "names"                    names alone, with columns = 1, 2 or 3; "role and name";
-#                                     "character and names"; "card": one card
-# role = "job title"                  what stands beside a name: also "characters", "craft"
-# once = "section"                    under once = "all" at the top of the plan: this section
-#                                     names people although they stand elsewhere too
-#
-# A cast list, a line for each character. Who does another craft than the first has it named:
-# [[section]]
-# heading = "Cast"
-# cast = ["voice", "singing"]
-#
-# A block for each character: its voice, animated by, made by:
-# [[section]]
-# heading = "{character}"
-# performances = ["wick"]             or "all": everybody in order of appearance
-#
-# Fixed text, in Markdown:
-# [[section]]
-# heading = "With thanks to"
-# text = \"\"\"
-# The people of the valley.
-# \"\"\"
-"""
 
 
 def first_plan(plan: CreditPlan, ledger: Ledger, credits: Credits) -> str:
-    """Write the text of a plan with remarks, the vocabulary behind it.
-
-    ``credits``: compiled by this plan; how many people stand where is remarked.
-    """
+    """Write a plan with remarks, among them how many people stand where in its ``credits``."""
     counts = {
         fold_words(section.heading): len({line.person for line in section.lines})
         for section in credits.sections
     }
-    return BEGINNING + plan_text(plan, ledger, counts) + VOCABULARY
+    template = files.shipped("site_templates") / "print" / "credit-plan.toml"
+    return template.read_text("utf-8").replace("{plan}", plan_text(plan, ledger, counts))
 
 
 def plan_text(plan: CreditPlan, ledger: Ledger, counts: dict[str, int] | None = None) -> str:
-    """Write the plan as TOML that reads back as the same plan. ``counts``: people by heading, to be
-    remarked beside it."""
+    """Write the plan as TOML that reads back as the same plan. ``counts``: people by heading."""
     books = books_of(ledger)
     parts = [f"name = {quoted_toml(plan.name)}\n"]
     if counts is not None:
@@ -317,7 +226,7 @@ def plan_text(plan: CreditPlan, ledger: Ledger, counts: dict[str, int] | None = 
     parts.append(f"once = {quoted_toml(plan.once)}\n")
     for section in plan.sections:
         remark = "" if counts is None else _remark(section, counts)
-        parts.append(f"\n{remark}[[section]]\n{''.join(_lines(section, plan.once, books))}")
+        parts.append(f"\n{remark}[[section]]\n{''.join(_keys(section, plan.once, books))}")
     return "".join(parts)
 
 
@@ -330,49 +239,42 @@ def _remark(section: PlannedSection, counts: dict[str, int]) -> str:
     return f"# {people} {'person' if people == 1 else 'people'} when this plan was written.\n"
 
 
-def _lines(section: PlannedSection, once: Once, books: Mapping[str, Book]) -> Iterator[str]:
+def _keys(section: PlannedSection, once: Once, books: Mapping[str, Book]) -> Iterator[str]:
     """The keys of a section that are not as they would be without a word."""
-    if section.heading:
-        yield f"heading = {quoted_toml(section.heading)}\n"
-    for key, book in books.items():
-        texts = [book.spelled.get(held, held) for held in getattr(section, key)]
-        if texts and key in WHO_KEYS:
-            yield f"{key} = {_array(key, texts)}\n"
-    if section.every_performance:
-        yield 'performances = "all"\n'
-    if section.every_guaranteed:
-        yield "guaranteed = true\n"
-    if section.text:
-        yield f"text = {_long(section.text)}\n"
-    if section.at_least is not None:
-        yield f"at_least = {quoted_toml(section.at_least.words.removeprefix('at least '))}\n"
-        yield f"below = {quoted_toml(section.below or HELD)}\n"
-    yield from _settings(section, once)
+    least, every = section.at_least, section.every_performance
+    order = Order.NAME if section.order is Order.BY_HAND else section.order
+    shows_role = section.role is not RoleShown.NOTHING
+    said: dict[str, object] = {"heading": section.heading}
+    for key in (key for key in books if key in WHO_KEYS):
+        said[key] = [books[key].spelled.get(held, held) for held in getattr(section, key)]
+    said |= {
+        "performances": ALL if every else said["performances"],
+        "guaranteed": section.every_guaranteed or said["guaranteed"],
+        "text": section.text,
+        "at_least": least and least.words.removeprefix("at least "),
+        "below": least and (section.below or HELD),
+        "by_hand": section.by_hand,
+        "order": not section.by_hand and not section.text and order,
+        "role": shows_role and not (section.cast or section.performances or every) and section.role,
+        "layout": section.layout,
+        "columns": section.layout in (None, Layout.NAMES) and section.columns,
+        "once": section.once != once and section.once,
+    }
+    for key, value in said.items():
+        if value:
+            yield f"{key} = {_value(key, value)}\n"
 
 
-def _settings(section: PlannedSection, once: Once) -> Iterator[str]:
-    if section.by_hand:
-        yield f"by_hand = {_array('by_hand', section.by_hand)}\n"
-    elif not section.text:
-        order = Order.NAME if section.order is Order.BY_HAND else section.order
-        yield f"order = {quoted_toml(order)}\n"
-    plain = not (section.cast or section.performances or section.every_performance)
-    if section.role is not RoleShown.NOTHING and plain:
-        yield f"role = {quoted_toml(section.role)}\n"
-    if section.layout is not None:
-        yield f"layout = {quoted_toml(section.layout)}\n"
-    if section.columns and section.layout in (None, Layout.NAMES):
-        yield f"columns = {section.columns}\n"
-    if section.once not in (None, once):
-        yield f"once = {quoted_toml(section.once)}\n"
-
-
-def _long(text: str) -> str:
-    """A text over several lines, read back as it was."""
-    if not text.isprintable() and text.replace("\n", "").isprintable():
-        inside = "\n".join(quoted_toml(line)[1:-1] for line in text.split("\n"))
+def _value(key: str, value: Any) -> str:
+    """A value as TOML has it; a text over several lines is read back as it was."""
+    if isinstance(value, bool | int):
+        return str(value).lower()
+    if not isinstance(value, str):
+        return _array(key, value)
+    if not value.isprintable() and value.replace("\n", "").isprintable():
+        inside = "\n".join(quoted_toml(line)[1:-1] for line in value.split("\n"))
         return f'"""\n{inside}"""'
-    return quoted_toml(text)
+    return quoted_toml(value)
 
 
 def _array(key: str, texts: Iterable[str]) -> str:

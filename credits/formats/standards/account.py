@@ -1,14 +1,11 @@
-"""Who made what, of the film, a character or a shot: agents, works, things and what comes of what.
-
-The fields say which edition sees them; the account is cut to its edition before it is handed on.
-"""
+"""Who made what, of the film, a character or a shot: agents, works, things, derivations."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
-from enum import StrEnum
+from typing import Any
 
 from credits.cautions import CREDITS_CAUTION, REVIEW_CAUTION
 from credits.editions import Crew, Edition, Everyone, Office, cut_to
@@ -26,22 +23,7 @@ FITTED, CAST, SHOWN = "fitted", "cast", "shown"
 Thing = tuple[str, str]
 """Kind and code: ("puppet", "wick-1")."""
 Things = tuple[Thing, ...]
-
-
-class About(StrEnum):
-    """The kinds of thing that an account can be about."""
-
-    FILM = "film"
-    CHARACTER = "character"
-    SHOT = "shot"
-
-
-@dataclass(frozen=True, slots=True)
-class Scope:
-    """What an account is about. ``code``: of the production, the character or the shot."""
-
-    about: About
-    code: str
+FILM, CHARACTER, SHOT = "film", "character", "shot"  # the kinds that an account can be about
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,10 +47,7 @@ class Entity:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Activity:
-    """One entry; in the public edition all entries of a person, craft and thing.
-
-    ``made``: what came of it; ``used``: what was in hand for it.
-    """
+    """One entry; to the public all of a person, craft and thing. ``made`` came of ``used``."""
 
     key: Everyone[str]
     craft: Everyone[str]
@@ -125,33 +104,31 @@ class Account:
 
 def account_of(
     results: Snapshot,
-    scope: Scope,
+    about: Thing,
     edition: Edition,
     *,
     named: Callable[[str], bool],
     puppet_name: Callable[[str], str],
     as_of: str,
 ) -> Account:
-    """Build the account of a scope, cut to an edition.
+    """Build the account of the film, a character or a shot, cut to an edition.
 
-    named: whether the edition names the person of this code. puppet_name: what people call the
-    puppet of this code. as_of: what the data is, in words that the edition may read.
+    about: its kind and code. named: whether the edition names a person. puppet_name: what people
+    call a puppet. as_of: what the data is, in words that the edition may read.
     Raises ValueError for a shot in the public edition, which shows none; KeyError for an unknown
     code.
     """
-    if scope.about is About.SHOT and edition is Edition.PUBLIC:
+    if about[0] == SHOT and edition is Edition.PUBLIC:
         raise ValueError("the public edition shows no shots")
-    crew = edition.sees(Edition.CREW)
-    builder = _Builder(results, scope, edition, named, puppet_name, crew)
-    entries, fittings, replacements = in_scope(results, scope)
+    builder = _Builder(results, about, edition, named, puppet_name, edition.sees(Edition.CREW))
+    entries, fittings, replacements = in_scope(results, *about)
     works = builder.works(entries)
     derived = tuple(builder.derived(fittings, replacements, works))
-    office = edition is Edition.OFFICE
-    production = results.ledger.production
+    office, production = edition is Edition.OFFICE, results.ledger.production
     whole = Account(
         title=production.title,
         code=production.code,
-        about=(str(scope.about), scope.code),
+        about=about,
         edition=str(edition),
         as_of=as_of,
         cautions=(CREDITS_CAUTION, REVIEW_CAUTION) if office else (CREDITS_CAUTION,),
@@ -168,19 +145,18 @@ def account_of(
 InScope = tuple[tuple[Entry, ...], tuple[Fitting, ...], tuple[Replacement, ...]]
 
 
-def in_scope(results: Snapshot, scope: Scope) -> InScope:
-    """Find the current entries, fittings and replacements that belong to a scope, in ledger order.
+def in_scope(results: Snapshot, about: str, code: str) -> InScope:
+    """Find the current entries, fittings and replacements that belong to it, in ledger order.
 
     A character: the work on it, on its copies and on what was ever fitted to them or shown. A shot:
-    the work on the shot, and the work of all hands that are in its frames. Raises KeyError for a
-    code that the ledger does not have.
+    the work on the shot, and of all hands that are in its frames. Raises KeyError.
     """
     ledger = results.ledger
-    if scope.about is About.FILM:
+    if about == FILM:
         return ledger.entries, ledger.fittings, ledger.replacements
-    if scope.about is About.SHOT:
-        return _of_shot(results, ledger.shots[scope.code].code)
-    character = ledger.characters[scope.code].code
+    if about == SHOT:
+        return _of_shot(results, ledger.shots[code].code)
+    character = ledger.characters[code].code
     copies = ledger.puppets_of.get(character, ())
     fittings = tuple(f for copy in copies for f in ledger.fittings_of_puppet.get(copy, ()))
     shown = tuple(r for r in ledger.replacements if r.character == character)
@@ -212,13 +188,16 @@ def _of_shot(results: Snapshot, shot: str) -> InScope:
 
 # --- What is said of it
 
+_WHERE = ("character", "shot", "sequence", "stage")
+_WHEN = ("started_on", "finished_on", "minutes", "wait_minutes")
+
 
 @dataclass(frozen=True, slots=True)
 class _Builder:
     """Makes the parts of one account."""
 
     results: Snapshot
-    scope: Scope
+    about: Thing
     edition: Edition
     named: Callable[[str], bool]
     puppet_name: Callable[[str], str]
@@ -265,25 +244,20 @@ class _Builder:
     def _work(self, entry: Entry, key: str, agent: str, made: Things, used: Things) -> Activity:
         work = entry.work
         note = work.note or ""
+        same: dict[str, Any] = {name: getattr(entry, name) or "" for name in _WHERE}
+        same |= {name: getattr(work, name) for name in _WHEN}
         return Activity(
             key=key,
             craft=entry.craft,
             craft_name=self.results.ledger.crafts[entry.craft].name,
             agent=agent,
-            character=entry.character or "",
             made=made,
             used=used,
-            shot=entry.shot or "",
             take=entry.take,
             frames=work.frames.text if work.frames is not None else "",
-            sequence=entry.sequence or "",
-            started_on=work.started_on,
-            finished_on=work.finished_on,
-            stage=entry.stage or "",
             note="" if work.private else note,
             private_note=note if work.private else "",
-            minutes=work.minutes,
-            wait_minutes=work.wait_minutes,
+            **same,
         )
 
     def derived(
@@ -320,8 +294,11 @@ class _Builder:
     def things(self, works: Iterable[Activity], derived: Iterable[Derivation]) -> Iterator[Entity]:
         """The things of the account by their tables; with the whole film all there are."""
         ledger = self.results.ledger
-        film, named_as = self.scope.about is About.FILM, self.puppet_name
-        named = {*_named_things(works, derived), (str(self.scope.about), self.scope.code)}
+        film, named_as = self.about[0] == FILM, self.puppet_name
+        named = {self.about, *(thing for row in derived for thing in (row.thing, row.of))}
+        for work in works:
+            named.update(work.made, work.used)
+            named.update(t for t in ((CHARACTER, work.character), (SHOT, work.shot)) if t[1])
         puppets = [code for kind, code in named if kind == "puppet"]
         named.update(("character", ledger.puppets[code].character) for code in puppets)
         rows = (
@@ -333,14 +310,3 @@ class _Builder:
         for kind, code, name, character, frames in rows:
             if (film or (kind, code) in named) and (self.crew or kind != "shot"):
                 yield Entity(thing=(kind, code), name=name, character=character, frames=frames)
-
-
-def _named_things(works: Iterable[Activity], derived: Iterable[Derivation]) -> Iterator[Thing]:
-    for work in works:
-        yield from (*work.made, *work.used)
-        if work.character:
-            yield "character", work.character
-        if work.shot:
-            yield "shot", work.shot
-    for row in derived:
-        yield from (row.thing, row.of)

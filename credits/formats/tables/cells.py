@@ -9,18 +9,15 @@ from contextlib import suppress
 from datetime import date, timedelta
 from enum import StrEnum
 from fractions import Fraction
-from typing import TypeVar
 
 from stdnum import isni as stdnum_isni
 from stdnum.iso7064 import mod_11_2
 
-from credits.errors import Finding, ProblemsFound
+from credits.errors import ProblemsFound
 from credits.units.frames import Frames
 
 Cell = str | date
 Reader = Callable[[Cell], object]
-
-T = TypeVar("T")
 
 LONGEST_CODE = 60
 LONGEST_NAME = 300
@@ -196,24 +193,30 @@ def frames(cell: Cell) -> Frames:
     if isinstance(cell, date) or _DAY_TEXT.fullmatch(cell) or _MONTH_TEXT.fullmatch(cell):
         hint = f"{_AS_TEXT} frames into it, and write the range again."
         raise Unreadable("a spreadsheet has turned a range such as 1-12 into a date", hint)
-    return _in_a_cell(Frames.parse, cell)
-
-
-def isni(cell: Cell) -> str:
-    """Read an ISNI (ISO 27729) with a right check character."""
-    return _in_a_cell(check_isni, str(cell))
-
-
-def _in_a_cell(read: Callable[[str], T], text: str) -> T:
     try:
-        return read(text)
+        return Frames.parse(cell)
     except ProblemsFound as found:
         first = found.findings[0]
         raise Unreadable(first.what, first.hint) from None
 
 
+def isni(cell: Cell) -> str:
+    """Read an ISNI (ISO 27729, check character by ISO 7064 MOD 11-2), spaced or not, as compact."""
+    number: str = stdnum_isni.compact(str(cell))
+    if _ISNI.fullmatch(number) is None:
+        hint = "An ISNI has sixteen figures, the last of which may be X: 0000 0001 2281 955X."
+        raise Unreadable("is not an ISNI", hint)
+    right: str = mod_11_2.calc_check_digit(number[:-1])
+    if number[-1] != right:
+        what = f"the check character is {number[-1]}, but {number[:-1]} asks for {right}"
+        meant = stdnum_isni.format(number[:-1] + right)
+        raise Unreadable(what, f"Compare every figure; with these it would be {meant}.")
+    return number
+
+
 FIRST_YEAR, LAST_YEAR = 1900, 2199
 _ISO = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+_ISNI = re.compile(r"[0-9]{15}[0-9X]")
 _ISO_WITH_TIME = re.compile(r"([0-9]{4}-[0-9]{2}-[0-9]{2})[T ][0-9:.,+Z -]+")
 _THREE_NUMBERS = re.compile(r"([0-9]{1,4})[-./ ]+([0-9]{1,2})[-./ ]+([0-9]{1,4})\.?")
 _DAY_NUMBER = re.compile(r"[34][0-9]{4}")
@@ -223,10 +226,9 @@ _SPREADSHEET_DAY_0 = date(1899, 12, 30)
 
 
 def day(cell: Cell) -> date:
-    """Read a day as ``2026-03-02``, or a workbook's real date. Raises Unreadable for anything else.
+    """Read a day as ``2026-03-02``, or a workbook's real date.
 
-    Dates in a country's own order are never guessed: the finding names the day, or the days, that
-    may be meant.
+    Dates in a country's own order are never guessed: the finding names what may be meant.
     """
     if isinstance(cell, date):
         return _likely(cell)
@@ -234,8 +236,7 @@ def day(cell: Cell) -> date:
         try:
             return _likely(date.fromisoformat(cell))
         except ValueError:
-            hint = "Correct the month or the day."
-            raise Unreadable("there is no such day", hint) from None
+            raise Unreadable("there is no such day", "Correct the month or the day.") from None
     raise Unreadable("is not a date as year-month-day", _instead(cell))
 
 
@@ -268,25 +269,3 @@ def _readings(text: str) -> list[date]:
         with suppress(ValueError):
             found[date(*map(int, order))] = None
     return [day for day in found if FIRST_YEAR <= day.year <= LAST_YEAR]
-
-
-_ISNI = re.compile(r"[0-9]{15}[0-9X]")
-
-
-def check_isni(text: str) -> str:
-    """Read an ISNI (ISO 27729), spaces and hyphens or not; return the compact "000000012281955X".
-
-    Raises ProblemsFound when it is not sixteen characters or its check character (ISO 7064,
-    MOD 11-2) is not the one that the fifteen figures ask for.
-    """
-    number: str = stdnum_isni.compact(text)
-    if _ISNI.fullmatch(number) is None:
-        hint = "An ISNI has sixteen figures, the last of which may be X: 0000 0001 2281 955X."
-        raise ProblemsFound(Finding("is not an ISNI", hint, column="isni", value=text))
-    right: str = mod_11_2.calc_check_digit(number[:-1])
-    if number[-1] != right:
-        what = f"the check character is {number[-1]}, but {number[:-1]} asks for {right}"
-        meant = stdnum_isni.format(number[:-1] + right)
-        hint = f"Compare every figure; with these it would be {meant}."
-        raise ProblemsFound(Finding(what, hint, column="isni", value=text))
-    return number

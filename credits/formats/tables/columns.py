@@ -43,7 +43,7 @@ class SheetTable:
     """One table of the production: ``one`` is the word for what a row is about.
 
     ``fact`` is the class a row becomes. ``coded``: the first column is the row's own code.
-    ``told_apart_by``: a key column that may be left out where the rest of the key is enough.
+    ``apart``: a key column that may be left out where the rest of the key is enough.
     """
 
     name: str
@@ -51,7 +51,7 @@ class SheetTable:
     fact: type[Any]
     columns: tuple[SheetColumn, ...]
     coded: bool = False
-    told_apart_by: str | None = None
+    apart: str = ""
 
     @property
     def column_names(self) -> tuple[str, ...]:
@@ -62,13 +62,10 @@ class SheetTable:
 _REFERS = {
     "person": "people",
     "same_as": "people",
-    "craft": "crafts",
-    "character": "characters",
-    "puppet": "puppets",
-    "part": "parts",
-    "sequence": "sequences",
-    "shot": "shots",
-    "stage": "stages",
+    **{
+        one: f"{one}s"
+        for one in ("craft", "character", "puppet", "part", "sequence", "shot", "stage")
+    },
 }
 _NAMES = {"wish": "credit_wish", "length": "frames", "number": "take"}
 _BY_FIELD: dict[str, v.Reader] = {
@@ -118,11 +115,8 @@ def _columns(fact: type[Any], one: str, keys: str) -> tuple[SheetColumn, ...]:
 
 
 def _table(name: str, one: str, fact: type[Any], keys: str = "code", apart: str = "") -> SheetTable:
-    columns = _columns(fact, one, keys)
-    coded = keys == "code"
-    return SheetTable(
-        name=name, one=one, fact=fact, columns=columns, coded=coded, told_apart_by=apart or None
-    )
+    columns, coded = _columns(fact, one, keys), keys == "code"
+    return SheetTable(name=name, one=one, fact=fact, columns=columns, coded=coded, apart=apart)
 
 
 _OF_ENTRIES = (
@@ -231,8 +225,7 @@ def find_shot_and_take(text: str, shots: Codes) -> tuple[str, int | None]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet:
-    """The rows of one table in one file. ``cells`` run beside ``numbers``; all rows are as wide as
-    ``header``, which holds the column names in their plain form."""
+    """The rows of one table in one file, as wide as its header; cells run beside numbers."""
 
     table: str
     file: str

@@ -14,9 +14,9 @@ import xlsxwriter
 from credits.billing.credits import Credits
 from credits.formats.tables.columns import TABLES, CodeBooks
 from credits.formats.tables.lists import Rows
-from credits.model.facts import Confirmation, Person
+from credits.model.facts import Confirmation, NewConfirmation, Person
 from credits.model.ledger import Ledger
-from credits.model.log import NewConfirmation, TableCount, WrittenLog
+from credits.model.log import TableCount, WrittenLog
 from credits.model.replay import one_person
 
 COLUMNS = TABLES["confirmations"].column_names  # the first four are those asked about
@@ -101,9 +101,7 @@ def plan_confirmations(
 ) -> tuple[list[NewConfirmation], dict[str, Person], TableCount]:
     """Plan what the sheets say: the words to write, the people whose names they change, the count.
 
-    Problems go to the sheets' findings.
-    people: as they will stand by the other tables of this load.
-    given_names: the people tables of this load.
+    people: as they will stand by ``given_names``, the people tables of this load.
     """
     if not any(sheets):
         return [], {}, TableCount()
@@ -169,8 +167,7 @@ def _answers(
         name = given_name or person.credit_name
         if correction is not None and confirmed is True and correction != name:
             what = "says that the name is right, and corrects it"
-            hint = "Write no, or take the correction out."
-            rows.problem(index, "confirmed", "yes", what, hint)
+            rows.problem(index, "confirmed", "yes", what, "Write no, or take the correction out.")
             continue
         spelling = name if correction is None else correction
         is_right = confirmed is True or correction is not None

@@ -84,8 +84,7 @@ class Rows:
                 self.problem(None, "column", column.name, "this column is missing", hint)
 
     def column(self, column: SheetColumn, books: CodeBooks) -> list[object]:
-        """Return the values of a column, read once; the column's ``empty`` where the sheet has no
-        such column, where the cell is empty and where it cannot be read."""
+        """Return a column's values, read once; ``empty`` where nothing is said or can be read."""
         if column.name not in self._read and self.has(column.name):
             reads = column.reads if column.refers is None else books[column.refers].find
             self._read[column.name] = self._values(column, reads)
@@ -205,10 +204,7 @@ def plan_reference(
     books: CodeBooks,
     checked: Checked,
 ) -> tuple[list[Any], list[Any], TableCount]:
-    """Plan one reference table: the rows to write, all rows as they will stand, the count.
-
-    Problems go to the sheets' findings.
-    """
+    """Plan one reference table: the rows to write, all rows as they will stand, the count."""
     keys = [column for column in table.columns if column.key]
     by_key: dict[Key, Any] = {tuple(getattr(f, k.field) for k in keys): f for f in existing}
     said: dict[Key, _Said] = {}
@@ -239,16 +235,15 @@ def _gather(
 ) -> None:
     """Take the rows' word for fields; two rows of one load must not contradict each other."""
     columns = [c for c in rows.table.columns if c.key or rows.has(c.name)]
-    apart = rows.table.told_apart_by
+    apart = rows.table.apart
     for index, values in enumerate(rows.by_row(books, *(c.name for c in columns))):
         bad = rows.bad.get(index, NOTHING_BAD)
         if any(column.name in bad for column in keys):
             continue
         given = list(zip(columns, values, strict=True))
         key: Key = tuple(value for column, value in given if column.key)
-        if apart is not None and not rows.has(apart):
-            match = _only_match(rows, index, key, keys, existing)
-            if match is None:
+        if apart and not rows.has(apart):
+            if (match := _only_match(rows, index, key, keys, existing)) is None:
                 continue
             key = match
         parts = {k.field: (part, rows, index) for k, part in zip(keys, key, strict=True)}
@@ -273,7 +268,7 @@ def _only_match(
     rows: Rows, index: int, key: Key, keys: list[SheetColumn], existing: dict[Key, Any]
 ) -> Key | None:
     """The key of the one existing row that agrees in all but the column that was left out."""
-    apart = rows.table.told_apart_by
+    apart = rows.table.apart
     known = [at for at, column in enumerate(keys) if column.name != apart]
     found = [other for other in existing if all(other[at] == key[at] for at in known)]
     if len(found) > 1:

@@ -16,17 +16,12 @@ from pathlib import Path, PurePosixPath
 from typing import NamedTuple
 from xml.etree import ElementTree
 
-from python_calamine import (
-    CalamineError,
-    CalamineWorkbook,
-    PasswordError,
-    SheetTypeEnum,
-    SheetVisibleEnum,
-)
+import python_calamine as calamine
 
 from credits.errors import Finding, Place, ProblemsFound
 from credits.formats.tables.cells import Cell, shown, stripped
 from credits.formats.tables.columns import TABLES, Sheet
+from credits.formats.tables.day_sheet import DaySheet, find_day_sheet
 from credits.text import fold_code, nearest
 
 LARGEST_CELL = 131_072
@@ -137,9 +132,13 @@ _END_OF_WORD = re.compile(r"[-. _]")
 
 @dataclass(slots=True)
 class Sheets:
-    """Everything that was read. ``unread``: tables of which a file could not be read."""
+    """Everything that was read. ``unread``: tables of which a file could not be read.
+
+    ``day_sheets``: they become rows of entries only beside the log, which has the names.
+    """
 
     sheets: list[Sheet] = field(default_factory=list)
+    day_sheets: list[DaySheet] = field(default_factory=list)
     problems: list[Finding] = field(default_factory=list)
     left_out: list[Finding] = field(default_factory=list)
     unread: set[str] = field(default_factory=set)
@@ -153,8 +152,7 @@ class Sheets:
     ) -> None:
         """Add all rows of a file as a sheet, the first that is not blank being the header.
 
-        Cells must be stripped. What cannot be a sheet becomes a finding: a cell beyond the header
-        is a problem, a file without rows is left out.
+        A cell beyond the header is a problem, a file without rows is left out.
         heading: makes a column's name of its cell.
         """
         start = next((i for i, row in enumerate(rows) if any(row)), None)
@@ -203,11 +201,7 @@ def _not_a_table(name: str) -> Finding | None:
 
 
 def read_tables(paths: Sequence[Path], progress: Progress | None = None) -> Sheets:
-    """Read files, folders of files and workbooks into sheets; nothing is judged but the reading.
-
-    A folder gives its own .csv and .xlsx files, not those of folders in it. Never raises for what
-    is in a file: see ``problems``.
-    """
+    """Read files, the files of folders, and workbooks; what cannot be read is in ``problems``."""
     found = Sheets()
     files = _files(paths, found)
     often = Counter(path.name for path in files)
@@ -232,10 +226,10 @@ def _files(paths: Sequence[Path], found: Sheets) -> list[Path]:
             inside = _of_folder(path, found) if path.is_dir() else [path]
             if not path.exists():
                 raise FileNotFoundError
-        except FileNotFoundError:
-            found.problems.append(Finding("there is no such file or folder", "", Place(str(path))))
         except OSError as error:
             what = f"cannot be read ({error.strerror or error})"
+            if isinstance(error, FileNotFoundError):
+                what = "there is no such file or folder"
             found.problems.append(Finding(what, "", Place(str(path))))
         else:
             for file in inside:
@@ -277,8 +271,14 @@ def _read_file(path: Path, file: str, found: Sheets) -> None:
 
 
 def _add_workbook(path: Path, file: str, found: Sheets) -> None:
-    """Add the sheets whose names say a table; else the only sheet, if the file's name does."""
-    sheets = read_workbook(path, file)
+    """Add the day sheets; of the others those whose names say a table, else the only one, if the
+    file's name does."""
+    every = read_workbook(path, file)
+    sheets = tuple(sheet for sheet in every if not _add_day_sheet(sheet, file, found))
+    if len(sheets) < len(every) and not any(table_named(sheet.name) for sheet in sheets):
+        sheets = tuple(sheet for sheet in sheets if any(any(row) for row in sheet.rows))
+        found.left_out.extend(_no_table(sheet, file) for sheet in sheets if not sheet.hidden)
+        return
     named = [(sheet, table_named(sheet.name)) for sheet in sheets]
     filled = [sheet for sheet in sheets if any(any(row) for row in sheet.rows)]
     if not any(table for _, table in named):
@@ -297,15 +297,33 @@ def _add_workbook(path: Path, file: str, found: Sheets) -> None:
                 found.problems.append(Finding(what, hint, Place(place, row), value=error))
             found.add(table, place, sheet.rows)
         elif not sheet.hidden:
-            what = "its name says no table, so it is left out"
-            found.left_out.append(Finding(what, "", Place(place)))
+            found.left_out.append(_no_table(sheet, file))
+
+
+def _add_day_sheet(sheet: WorkbookSheet, file: str, found: Sheets) -> bool:
+    """Add the sheet where it is a day sheet; whether it was one."""
+    place = f"{file} sheet {sheet.name}"
+    day_sheet = find_day_sheet(sheet.rows, place)
+    if day_sheet is None:
+        return False
+    found.day_sheets.append(day_sheet)
+    for row, letters, error in sheet.wrong_cells:
+        hint = "Correct the formula, or write the value."
+        at = Place(place, row, cell=f"{letters}{row}")
+        found.problems.append(Finding("shows an error", hint, at, value=error))
+    return True
+
+
+def _no_table(sheet: WorkbookSheet, file: str) -> Finding:
+    what = "its name says no table, so it is left out"
+    return Finding(what, "", Place(f"{file} sheet {sheet.name}"))
 
 
 _MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
 _REL = "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}"
 _RELATION = "{http://schemas.openxmlformats.org/package/2006/relationships}"
 # What is raised for a packed file whose bytes are not as they were written.
-_DAMAGED = (CalamineError, zipfile.BadZipFile, zlib.error, ElementTree.ParseError)
+_DAMAGED = (calamine.CalamineError, zipfile.BadZipFile, zlib.error, ElementTree.ParseError)
 _MISREAD = (EOFError, LookupError, RuntimeError, ValueError)
 _ERROR_CELL = re.compile(rb'<c\b([^>]*\bt="e"[^>]*)>(.*?)</c>', re.DOTALL)
 _REFERENCE = re.compile(rb'\br="([A-Z]+)([0-9]+)"')
@@ -322,24 +340,21 @@ class WorkbookSheet(NamedTuple):
 
 
 def read_workbook(path: Path, file: str | None = None) -> tuple[WorkbookSheet, ...]:
-    """Read every work sheet of a workbook, in its order.
-
-    Raises ProblemsFound, under the name ``file``, when it cannot be read.
-    """
+    """Read every work sheet of a workbook. Raises ProblemsFound under the name ``file``."""
     place = Place(file or path.name)
     sheets: list[WorkbookSheet] = []
     try:
-        with CalamineWorkbook.from_path(path) as book:
+        with calamine.CalamineWorkbook.from_path(path) as book:
             wrong = dict(_error_cells(path))
             for about in book.sheets_metadata:
-                if about.typ != SheetTypeEnum.WorkSheet:
+                if about.typ != calamine.SheetTypeEnum.WorkSheet:
                     continue
                 read = book.get_sheet_by_name(about.name).to_python(skip_empty_area=False)
                 rows = tuple(tuple(map(_cell, row)) for row in read)
-                hidden = about.visible != SheetVisibleEnum.Visible
+                hidden = about.visible != calamine.SheetVisibleEnum.Visible
                 bad = tuple(wrong.get(about.name, ()))
                 sheets.append(WorkbookSheet(about.name, hidden, rows, bad))
-    except PasswordError:
+    except calamine.PasswordError:
         what = "is protected by a password"
         raise ProblemsFound(Finding(what, "Save it without one.", place)) from None
     except OSError as error:
