@@ -28,7 +28,8 @@ from credits.model.replay import (
     replay_on,
 )
 from credits.names import fold
-from credits.store import Position, open_log
+from credits.store.log import open_log
+from credits.store.reading import Position
 from credits.text import fold_code
 
 T = TypeVar("T")

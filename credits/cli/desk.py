@@ -25,7 +25,7 @@ from credits.desk.guard import DeskAddress
 from credits.desk.server import Desk
 from credits.editions import Edition
 from credits.errors import Finding, WrongCall
-from credits.store import open_log
+from credits.store.log import open_log
 
 LOOPBACK = "127.0.0.1"
 PASSWORD = "CREDITS_DESK_PASSWORD"

@@ -20,7 +20,6 @@ from starlette.requests import ClientDisconnect, Request
 from starlette.responses import FileResponse, HTMLResponse, RedirectResponse, Response
 from starlette.routing import Route
 
-from credits import files
 from credits.app import desk as use
 from credits.app.kept import FIELDS, KeptLog, LogState
 from credits.app.rows import TypedRow
@@ -36,6 +35,7 @@ from credits.desk.guard import (
 )
 from credits.editions import Edition
 from credits.errors import CreditsError, Finding, LogUnusable
+from credits.files import shipped
 from credits.footage.day import Workplace
 from credits.site.render import rendered
 
@@ -407,7 +407,7 @@ class Desk:
         path = _OWN_FILES.get(request.path_params["name"])
         if path is None:
             raise HTTPException(404, "There is nothing at this address.")
-        return FileResponse(files.templates() / path, media_type=_KINDS[Path(path).suffix])
+        return FileResponse(shipped("site_templates") / path, media_type=_KINDS[Path(path).suffix])
 
     async def _office(self, request: Request) -> Response:
         """Serve a page of the office site, from its folder alone."""

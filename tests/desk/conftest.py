@@ -19,7 +19,7 @@ from credits.desk.page import place_key
 from credits.desk.server import Desk
 from credits.footage.day import Workplace
 from credits.model.log import LogLine
-from credits.store import open_log
+from credits.store.log import open_log
 from tests.productions import production_from, written_tables
 
 ADDRESS = DeskAddress("127.0.0.1", 8123)

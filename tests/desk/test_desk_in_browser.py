@@ -22,7 +22,7 @@ from credits.app.entries import cells_of, log_entry
 from credits.formats.tables.load import plan_load
 from credits.formats.tables.sheets import read_tables
 from credits.model.log import LogLine
-from credits.store import open_log
+from credits.store.log import open_log
 from tests.desk.conftest import DAY, lines_of
 from tests.productions import production_from
 

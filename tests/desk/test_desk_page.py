@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from credits.app.entries import log_entry
-from credits.store import create_production
+from credits.store.production import create_production
 from tests.desk.conftest import (
     DAY,
     S1,

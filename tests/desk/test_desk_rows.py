@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from credits.app.entries import amend_entry, log_entry
-from credits.store import open_log
+from credits.store.log import open_log
 from tests.desk.conftest import (
     DAY,
     PUPPETS,

@@ -8,7 +8,8 @@ import pytest
 
 from credits.model.facts import BUILT_IN_CRAFTS, Character, Person, Stage, Work
 from credits.model.log import Batch, NewLine, Verb
-from credits.store import Log, create_production, open_log
+from credits.store.log import Log, open_log
+from credits.store.production import create_production
 
 WORK = Work(craft=BUILT_IN_CRAFTS[0].code, person="ana", character="wick")
 
