@@ -28,7 +28,7 @@ from credits.model.replay import (
     replay_on,
 )
 from credits.names import fold
-from credits.store.log import open_log
+from credits.store.log import Log, open_log
 from credits.store.reading import Position
 from credits.text import fold_code
 
@@ -210,12 +210,15 @@ class KeptLog:
     def now(self) -> LogState:
         """Return the log as it is now. Raises what ``open_log`` and reading raise."""
         with self._lock, open_log(self.folder) as log:
-            known = self._state
-            before = None if known is None else (known.position, known.written)
-            position, written = log.read_on(before)
-            if known is None or position != known.position or written is not known.written:
-                known = self._state = LogState(position, written, known)
-            return known
+            return self._renewed(log)
+
+    def _renewed(self, log: Log) -> LogState:
+        known = self._state
+        before = None if known is None else (known.position, known.written)
+        position, written = log.read_on(before)
+        if known is None or position != known.position or written is not known.written:
+            known = self._state = LogState(position, written, known)
+        return known
 
     def write(
         self, make: Callable[[WrittenLog, str], tuple[Batch | None, T]]
@@ -224,13 +227,12 @@ class KeptLog:
 
         make: is asked with the log and the origin of its numbers, and may be asked again.
         """
-        with self._lock:
-            known = self.now()
-            with open_log(self.folder) as log:
-                told, receipt = log.write_if_unmoved(
-                    lambda written: make(written, log.origin), (known.position, known.written)
-                )
-            return told, receipt, self.now()
+        with self._lock, open_log(self.folder) as log:
+            known = self._renewed(log)
+            told, receipt = log.write_if_unmoved(
+                lambda written: make(written, log.origin), (known.position, known.written)
+            )
+            return told, receipt, self._renewed(log)
 
 
 def own_lines(written: WrittenLog, numbers: tuple[EntryNumber, ...]) -> Iterator[LogLine]:
