@@ -12,6 +12,7 @@ from credits.formats.tables.columns import TABLES
 from credits.model.facts import EntryNumber
 from credits.model.ledger import Ledger
 from credits.text import fold_code, nearest
+from credits.units.spoken import spoken_day
 
 
 class Coded(Protocol):
@@ -90,11 +91,11 @@ def relative_day(text: str) -> str | None:
 
 
 def day_named(text: str, option: str) -> date:
-    """Read a day: 2026-03-02, ``today`` or ``yesterday``. Raises WrongCall."""
+    """Read a day: 2026-03-02, or as people say it: ``monday``, ``-1``, ``6 mar``. WrongCall."""
     try:
-        return day(relative_day(text) or text.strip())
+        return spoken_day(text, date.today()) or day(text.strip())
     except Unreadable as found:
-        hint = f"{found.hint} Or write today or yesterday."
+        hint = f"{found.hint} Or write today, yesterday, monday, 6 mar."
         raise WrongCall(Finding(found.what, hint, column=option, value=text)) from None
 
 

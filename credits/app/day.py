@@ -1,0 +1,79 @@
+"""The day at a glance: what was logged where, what and who is missing, what is asked about it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+
+from credits.app.entries import place, thing
+from credits.app.named import day_named
+from credits.app.production import open_snapshot
+from credits.checks.chosen import CheckFilter
+from credits.checks.rule import Check
+from credits.figures.snapshot import Snapshot
+from credits.footage.day import DayOfWork, day_of_work, lacking
+from credits.model.ledger import Entry, Ledger
+from credits.units.table import Column, Table, Unit
+
+MISSING = {"frames": "frames", "minutes": "minutes", "finished_on": "day"}
+"""What a complete entry has, by the column that would hold it, in words."""
+
+
+@dataclass(frozen=True, slots=True)
+class DayAtAGlance:
+    """A day of a production, and the open questions that its entries are part of.
+
+    The entries without a day that were written down on it count as its own.
+    """
+
+    snapshot: Snapshot
+    work: DayOfWork
+    questions: tuple[Check, ...]
+
+
+def day_at_a_glance(folder: Path, day: str | None = None) -> DayAtAGlance:
+    """Look at a day: a date or what people say for one; None: today. Raises WrongCall."""
+    on = date.today() if day is None else day_named(day, "DATE")
+    snapshot = open_snapshot(folder)
+    work = day_of_work(snapshot.ledger, on)
+    dated = set(CheckFilter(first=on, last=on).of(snapshot.open_checks, snapshot.ledger))
+    undated = {entry.number for entry in work.undated}
+    asked = (c for c in snapshot.open_checks if c in dated or not undated.isdisjoint(c.entries))
+    return DayAtAGlance(snapshot, work, tuple(asked))
+
+
+def on_what(ledger: Ledger, entry: Entry) -> str:
+    """Say what an entry is on, and where: ``Wick (wick-1) in 010-020 take 2``; without frames."""
+    return thing(entry.work, ledger) + place(replace(entry.work, frames=None))
+
+
+def entries_table(ledger: Ledger, entries: Iterable[Entry], caption: str = "") -> Table:
+    """Return the table of a day's entries: who, craft, on what, frames, minutes, what is missing.
+
+    A column in which no row has anything is left out.
+    """
+    columns = (
+        Column(key="entry", heading="entry", unit=Unit.CODE),
+        Column(key="person", heading="person"),
+        Column(key="craft", heading="craft"),
+        Column(key="on", heading="on"),
+        Column(key="frames", heading="frames", unit=Unit.RANGES),
+        Column(key="minutes", heading="minutes", unit=Unit.MINUTES, adds_up=True),
+        Column(key="missing", heading="missing"),
+    )
+    rows = (
+        (
+            str(entry.number),
+            ledger.people[entry.person].credit_name,
+            ledger.crafts[entry.craft].name,
+            on_what(ledger, entry),
+            entry.work.frames,
+            entry.work.minutes,
+            ", ".join(MISSING[column] for column in lacking(ledger, entry)),
+        )
+        for entry in entries
+    )
+    made = Table.of(caption, columns, rows)
+    return made.without(*(key for key in ("frames", "missing") if not any(made.column(key))))

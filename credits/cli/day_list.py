@@ -1,0 +1,163 @@
+"""The day as a list: `credits day DATE` where no session is wanted, and its JSON."""
+
+from __future__ import annotations
+
+import shutil
+import sys
+import textwrap
+from collections.abc import Iterable
+
+from credits.app.answers import settle_command
+from credits.app.day import DayAtAGlance, day_at_a_glance, entries_table
+from credits.app.entries import sentence
+from credits.checks.answers import CheckNames
+from credits.checks.rule import Severity
+from credits.cli import printing
+from credits.cli.check import check_json
+from credits.cli.options import JsonOption, ProductionOption, Text, argument
+from credits.cli.production import folder_of
+from credits.footage.day import WorkplaceDay, lacking
+from credits.model.ledger import Entry, Ledger
+from credits.model.words import counted
+from credits.units.film_time import day_text
+
+
+def day(
+    date: Text = argument(None, "[DATE]", "2026-03-02, monday, -1, 6 mar; default: today."),
+    production: ProductionOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Show a day: what each stage and workshop logged, what and who is missing, what is asked.
+
+    As JSON: {"day", "entries": how many, "last_day": the last day with entries, "places": [{
+    "stage", "department" (one of them is null), "entries": [E], "not_yet": [E] (of the last working
+    day, and nothing of it on this one), "before_on": that day, "idle": [{"person", "name"}]}],
+    "undated": [E] (without a day, written down on it), "questions": as in check}. E: {"entry",
+    "person", "name", "craft", "character", "puppet", "part", "sequence", "shot", "take", "frames",
+    "minutes", "stage", "lacks": ["frames" | "minutes" | "finished_on"], "says"}.
+    """
+    found = day_at_a_glance(folder_of(production), date)
+    if as_json:
+        printing.say_json(day_json(found))
+    else:
+        say_day(found)
+
+
+_CODES = "entry=number person craft character puppet part sequence shot take"
+
+
+def _entry_json(ledger: Ledger, entry: Entry) -> dict[str, object]:
+    return {
+        **printing.fields_json(entry, _CODES),
+        "name": ledger.people[entry.person].credit_name,
+        "frames": entry.work.frames.text if entry.work.frames else None,
+        "minutes": entry.work.minutes,
+        "stage": entry.stage,
+        "lacks": list(lacking(ledger, entry)),
+        "says": sentence(entry.work, ledger),
+    }
+
+
+def day_json(found: DayAtAGlance) -> dict[str, object]:
+    """Return the day as JSON, as the command documents it."""
+    ledger, work = found.snapshot.ledger, found.work
+
+    def shapes(entries: Iterable[Entry]) -> list[dict[str, object]]:
+        return [_entry_json(ledger, entry) for entry in entries]
+
+    return {
+        "day": work.on.isoformat(),
+        "entries": len(work.entries),
+        "last_day": ledger.last_day and ledger.last_day.isoformat(),
+        "places": [
+            {
+                "stage": each.place.stage,
+                "department": each.place.department,
+                "entries": shapes(each.entries),
+                "not_yet": shapes(each.not_yet),
+                "before_on": each.before_on and each.before_on.isoformat(),
+                "idle": [
+                    {"person": code, "name": ledger.people[code].credit_name} for code in each.idle
+                ],
+            }
+            for each in work.places
+        ],
+        "undated": shapes(work.undated),
+        "questions": [check_json(check) for check in found.questions],
+    }
+
+
+def say_day(found: DayAtAGlance) -> None:
+    """Print the day, place by place; lines wrap at words on a terminal."""
+    ledger, work = found.snapshot.ledger, found.work
+    printing.heading(f"{work.on:%A}, {day_text(work.on)}")
+    for each in work.places:
+        _say_place(each, ledger)
+    if work.undated:
+        printing.say()
+        printing.heading("Without a day, written down on this one")
+        _say_entries(work.undated, ledger)
+    if found.questions:
+        printing.say()
+        printing.heading("Open questions")
+    names = CheckNames(found.snapshot.checks)
+    for check in found.questions:
+        _say(f"{check.severity}: {check.message}")
+        if check.severity is Severity.QUESTION:
+            _say(f"   {check.hint}")
+            printing.say(f"     Answer it: {settle_command(check, names)}")
+        else:
+            _say(f"   {check.hint}")
+    said = [counted(len(work.entries), "entry", "entries")] if work.entries else ["Nothing logged"]
+    incomplete = sum(bool(lacking(ledger, entry)) for entry in (*work.entries, *work.undated))
+    idle = sum(len(each.idle) for each in work.places)
+    said += [f"{incomplete} incomplete"] if incomplete else []
+    said += [f"{counted(idle, 'person', 'people')} with nothing"] if idle else []
+    said += [counted(len(found.questions), "open question")] if found.questions else []
+    printing.say()
+    printing.say(f"{', '.join(said)}.")
+    last = ledger.last_day
+    if not work.entries and last is not None and last != work.on:
+        printing.remark(f"The last day with entries is {last}: credits day {last}")
+
+
+def _say_place(each: WorkplaceDay, ledger: Ledger) -> None:
+    printing.say()
+    kind = "Stage" if each.place.stage else "Workshop"
+    printing.heading(f"{kind} {each.place.name}")
+    if each.entries:
+        _say_entries(each.entries, ledger)
+    if each.not_yet and each.before_on:
+        _say(f"Nothing yet of what was done on {day_text(each.before_on)}:")
+        for entry in each.not_yet:
+            _say(f"  {entry.number}: {sentence(entry.work, ledger)}")
+    if each.idle:
+        names = ", ".join(ledger.people[code].credit_name for code in each.idle)
+        _say(f"Engaged, and nothing logged: {names}")
+
+
+def _say_entries(entries: Iterable[Entry], ledger: Ledger) -> None:
+    """Print entries as a table where the lines are as wide as the terminal, else as sentences."""
+    every = tuple(entries)
+    shown = entries_table(ledger, every)
+    if printing.fits(shown):
+        printing.say_table(shown)
+        return
+    for entry in every:
+        lacks = lacking(ledger, entry)
+        missing = f" Missing: {', '.join(lacks)}." if lacks else ""
+        _say(f"  {entry.number}: {sentence(entry.work, ledger)}.{missing}")
+
+
+def _say(text: str) -> None:
+    """Print a line; on a terminal wrapped at words, further lines set in."""
+    shown = printing.clean(text)
+    if not printing.is_terminal(sys.stdout):
+        printing.say(shown)
+        return
+    indent = " " * (len(shown) - len(shown.lstrip()) + 2)
+    width = shutil.get_terminal_size().columns
+    for line in textwrap.wrap(
+        shown, width, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False
+    ):
+        printing.say(line)
