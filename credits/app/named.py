@@ -108,6 +108,19 @@ def days_named(from_day: str | None, to_day: str | None) -> tuple[date | None, d
     return first, last
 
 
+def period_named(
+    on: str | None, from_day: str | None, to_day: str | None
+) -> tuple[date | None, date | None]:
+    """Read one day, or the first and the last day of a period. Raises WrongCall for both."""
+    if on is None:
+        return days_named(from_day, to_day)
+    if from_day is not None or to_day is not None:
+        what = "means one day; --from and --to mean several"
+        raise WrongCall(Finding(what, "Say either.", column="--on", value=on))
+    day = day_named(on, "--on")
+    return day, day
+
+
 def text_meant(text: str, option: str) -> str:
     """Read a reason or a name on one line. Raises WrongCall for control characters."""
     try:
