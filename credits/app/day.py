@@ -15,6 +15,7 @@ from credits.checks.rule import Check
 from credits.figures.snapshot import Snapshot
 from credits.footage.day import DayOfWork, day_of_work, lacking
 from credits.model.ledger import Entry, Ledger
+from credits.units.film_time import Period
 from credits.units.table import Column, Table, Unit
 
 MISSING = {"frames": "frames", "minutes": "minutes", "finished_on": "day"}
@@ -38,7 +39,7 @@ def day_at_a_glance(folder: Path, day: str | None = None) -> DayAtAGlance:
     on = date.today() if day is None else day_named(day, "DATE")
     snapshot = open_snapshot(folder)
     work = day_of_work(snapshot.ledger, on)
-    dated = set(CheckFilter(first=on, last=on).of(snapshot.open_checks, snapshot.ledger))
+    dated = set(CheckFilter(period=Period(on, on)).of(snapshot.open_checks, snapshot.ledger))
     undated = {entry.number for entry in work.undated}
     asked = (c for c in snapshot.open_checks if c in dated or not undated.isdisjoint(c.entries))
     return DayAtAGlance(snapshot, work, tuple(asked))

@@ -6,7 +6,6 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
-from datetime import date
 from pathlib import Path
 from typing import NamedTuple
 
@@ -65,7 +64,7 @@ class EntryFilter:
 
     def of(self, ledger: Ledger) -> Iterator[Entry]:
         """Yield the entries that are looked for. Raises WrongCall for unknown codes and days."""
-        first, last = period_named(self.on, self.from_day, self.to_day)
+        period = period_named(self.on, self.from_day, self.to_day)
         wanted = {
             "stage": codes_named("stages", self.stage, ledger.stages),
             "craft": codes_named("crafts", self.craft, ledger.crafts),
@@ -73,13 +72,7 @@ class EntryFilter:
             "shot": codes_named("shots", self.shot, ledger.shots),
         }
         asked = {field: codes for field, codes in wanted.items() if codes is not None}
-
-        def in_days(day: date | None) -> bool:
-            if day is None:
-                return (first, last) == (None, None)
-            return (first or date.min) <= day <= (last or date.max)
-
-        for entry in filter(lambda entry: in_days(entry.day), ledger.entries):
+        for entry in filter(lambda entry: period.holds(entry.day), ledger.entries):
             if all(getattr(entry, field) in codes for field, codes in asked.items()):
                 yield entry
 

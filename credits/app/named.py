@@ -12,6 +12,7 @@ from credits.formats.tables.columns import TABLES
 from credits.model.facts import EntryNumber
 from credits.model.ledger import Ledger
 from credits.text import fold_code, nearest
+from credits.units.film_time import Period
 from credits.units.spoken import spoken_day
 
 
@@ -108,17 +109,15 @@ def days_named(from_day: str | None, to_day: str | None) -> tuple[date | None, d
     return first, last
 
 
-def period_named(
-    on: str | None, from_day: str | None, to_day: str | None
-) -> tuple[date | None, date | None]:
+def period_named(on: str | None, from_day: str | None, to_day: str | None) -> Period:
     """Read one day, or the first and the last day of a period. Raises WrongCall for both."""
     if on is None:
-        return days_named(from_day, to_day)
+        return Period(*days_named(from_day, to_day))
     if from_day is not None or to_day is not None:
         what = "means one day; --from and --to mean several"
         raise WrongCall(Finding(what, "Say either.", column="--on", value=on))
     day = day_named(on, "--on")
-    return day, day
+    return Period(day, day)
 
 
 def text_meant(text: str, option: str) -> str:

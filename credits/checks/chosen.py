@@ -9,27 +9,27 @@ from datetime import date
 from credits.checks.rule import Check
 from credits.model.facts import EntryNumber
 from credits.model.ledger import Entry, Ledger
+from credits.units.film_time import WHOLE_TIME, Period
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CheckFilter:
-    """What a check must be about. What is None, or a day that is None, asks for nothing.
+    """What a check must be about. What is None asks for nothing.
 
     A check is about a day, a stage or a person where it names it, or where an entry that it rests
     on does; of several wishes one entry must meet all that the check itself does not name.
     """
 
     kinds: frozenset[str] | None = None
-    first: date | None = None
-    last: date | None = None
+    period: Period = WHOLE_TIME
     stages: frozenset[str] | None = None
     people: frozenset[str] | None = None
 
     @property
     def is_given(self) -> bool:
         """Tell whether it leaves anything out."""
-        every = (self.kinds, self.first, self.last, self.stages, self.people)
-        return any(each is not None for each in every)
+        chosen = (self.kinds, self.stages, self.people)
+        return self.period != WHOLE_TIME or any(each is not None for each in chosen)
 
     def of(self, checks: Iterable[Check], ledger: Ledger) -> tuple[Check, ...]:
         """Return the checks that are about what is wanted, in their order."""
@@ -42,23 +42,17 @@ class CheckFilter:
         if self.kinds is not None and check.kind not in self.kinds:
             return False
         named = check.subjects
-        days = [date.fromisoformat(code) for kind, code in named if kind == "date"]
+        days = (date.fromisoformat(code) for kind, code in named if kind == "date")
         stages = {code for kind, code in named if kind == "stage"}
         people = {ledger.one_person.get(code, code) for kind, code in named if kind == "person"}
-        by_day = any(map(self._in_days, days))
+        by_day = self.period == WHOLE_TIME or any(map(self.period.holds, days))
         by_stage = self.stages is None or not self.stages.isdisjoint(stages)
         by_person = self.people is None or not self.people.isdisjoint(people)
-        if (by_day or (self.first, self.last) == (None, None)) and by_stage and by_person:
+        if by_day and by_stage and by_person:
             return True
         return any(
-            (by_day or self._in_days(entry.day))
+            (by_day or self.period.holds(entry.day))
             and (by_stage or entry.stage in (self.stages or ()))
             and (by_person or entry.person in (self.people or ()))
             for entry in (entries[number] for number in check.entries if number in entries)
         )
-
-    def _in_days(self, day: date | None) -> bool:
-        """Tell whether a day is wanted; without wishes any is, and an unknown one too."""
-        if day is None:
-            return self.first is None and self.last is None
-        return (self.first or date.min) <= day <= (self.last or date.max)
