@@ -173,6 +173,14 @@ def open_and_settled(
     return tuple(still_open), tuple(settled)
 
 
+def described(answer: Settlement) -> str:
+    """Say which cases a standing answer is about: ``every case with stage S1, of repair alone``."""
+    subjects = " and ".join(f"{kind} {code}" for kind, code in answer.subjects if kind != CRAFT)
+    crafts = " and ".join(code for kind, code in answer.subjects if kind == CRAFT)
+    about = f" with {subjects}" if subjects else ""
+    return f"every case{about}{f', of {crafts} alone' if crafts else ''}"
+
+
 # --- Naming one check among many: by its subjects, by kind=code, by an entry.
 
 
