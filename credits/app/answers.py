@@ -3,25 +3,27 @@
 from __future__ import annotations
 
 import shlex
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import NamedTuple
 
 from credits.app.named import Coded, codes_named, fact_named, of_code, persons_named
-from credits.app.production import snapshot_of
+from credits.app.production import open_snapshot, snapshot_of
 from credits.checks.answers import (
     CRAFT,
     ENTRY,
     STANDING,
     CheckNames,
+    Settled,
     StandingAnswers,
     fingerprint,
     open_and_settled,
     works_of,
 )
 from credits.checks.checks import CHECKS
+from credits.checks.chosen import CheckFilter
 from credits.checks.rule import Check, Severity
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.figures.snapshot import Snapshot
@@ -30,6 +32,7 @@ from credits.model.log import Batch, WrittenLog
 from credits.model.words import counted, typed
 from credits.store.log import open_log
 from credits.text import fold_code, nearest
+from credits.units.film_time import WHOLE_TIME, Period
 
 MOST_LISTED = 20
 
@@ -74,6 +77,63 @@ class Stands(NamedTuple):
     answer: Settlement
     before: Settlement | None
     cases: tuple[Check, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChecksFound:
+    """What the checks find, as far as it was asked for.
+
+    standing: the standing answers that hold. of: how many things are wrong, open and answered
+    altogether. is_part: whether anything was left out by what was asked for.
+    """
+
+    open: tuple[Check, ...]
+    answered: tuple[Settled, ...]
+    standing: tuple[Settlement, ...]
+    of: Mapping[str, int]
+    is_part: bool
+    names: CheckNames
+
+    @property
+    def wrong(self) -> int:
+        """Count what cannot be right."""
+        return sum(each.severity is Severity.WRONG for each in self.open)
+
+
+def look_at_checks(
+    folder: Path,
+    *,
+    kinds: Sequence[str] | None = None,
+    period: Period = WHOLE_TIME,
+    stages: Sequence[str] | None = None,
+    people: Sequence[str] | None = None,
+) -> ChecksFound:
+    """Look at the checks of some kinds, days, stages and people. Raises WrongCall."""
+    rules = frozenset(map(_rule_named, kinds)) if kinds else None
+    snapshot = open_snapshot(folder)
+    ledger = snapshot.ledger
+    wanted = CheckFilter(
+        kinds=rules,
+        period=period,
+        stages=codes_named("stages", stages, ledger.stages),
+        people=persons_named(people, ledger),
+    )
+    answers = {each.check: each for each in snapshot.settled}
+    wrong = sum(each.severity is Severity.WRONG for each in snapshot.open_checks)
+    return ChecksFound(
+        open=wanted.of(snapshot.open_checks, ledger),
+        answered=tuple(answers[check] for check in wanted.of(answers, ledger)),
+        standing=tuple(
+            each for each in StandingAnswers(ledger).holding if not rules or each.check in rules
+        ),
+        of={
+            "wrong": wrong,
+            "questions": len(snapshot.open_checks) - wrong,
+            "answered": len(answers),
+        },
+        is_part=wanted.is_given,
+        names=CheckNames(snapshot.checks),
+    )
 
 
 def rules_and_subjects(words: Sequence[str]) -> tuple[tuple[str, ...], tuple[str, ...]]:

@@ -15,18 +15,18 @@ from credits.app.named import (
     day_named,
     fact_named,
     name_of,
-    period_named,
     persons_named,
     with_name,
 )
 from credits.errors import Finding, ProblemsFound, WrongCall
-from credits.model.facts import EntryNumber, Part, Person, Puppet, Shot, Work, said_by
+from credits.model.facts import EntryNumber, Part, Person, Puppet, Shot, Work
 from credits.model.ledger import Entry, Ledger
 from credits.model.log import Batch, Change, LogLine, WrittenLog
 from credits.model.replay import entries_with, one_person, replay
 from credits.names import fold
 from credits.store.log import open_log
 from credits.text import fold_code
+from credits.units.film_time import WHOLE_TIME, Period
 
 
 class Match(NamedTuple):
@@ -49,9 +49,7 @@ class FoundByText(NamedTuple):
 class EntryFilter:
     """Which entries are looked for; codes in any spelling. What is None asks for nothing."""
 
-    on: str | None = None
-    from_day: str | None = None
-    to_day: str | None = None
+    period: Period = WHOLE_TIME
     stage: Sequence[str] | None = None
     craft: Sequence[str] | None = None
     person: Sequence[str] | None = None
@@ -60,11 +58,10 @@ class EntryFilter:
     @property
     def is_given(self) -> bool:
         """Tell whether it leaves anything out."""
-        return any(said_by(self).values())
+        return self.period != WHOLE_TIME or any((self.stage, self.craft, self.person, self.shot))
 
     def of(self, ledger: Ledger) -> Iterator[Entry]:
-        """Yield the entries that are looked for. Raises WrongCall for unknown codes and days."""
-        period = period_named(self.on, self.from_day, self.to_day)
+        """Yield the entries that are looked for. Raises WrongCall for unknown codes."""
         wanted = {
             "stage": codes_named("stages", self.stage, ledger.stages),
             "craft": codes_named("crafts", self.craft, ledger.crafts),
@@ -72,7 +69,7 @@ class EntryFilter:
             "shot": codes_named("shots", self.shot, ledger.shots),
         }
         asked = {field: codes for field, codes in wanted.items() if codes is not None}
-        for entry in filter(lambda entry: period.holds(entry.day), ledger.entries):
+        for entry in filter(lambda entry: self.period.holds(entry.day), ledger.entries):
             if all(getattr(entry, field) in codes for field, codes in asked.items()):
                 yield entry
 
