@@ -13,7 +13,7 @@ from credits.app.production import open_snapshot
 from credits.checks.chosen import CheckFilter
 from credits.checks.rule import Check
 from credits.figures.snapshot import Snapshot
-from credits.footage.day import DayOfWork, day_of_work, lacking
+from credits.footage.day import DayOfWork, WorkplaceDay, day_of_work, lacking
 from credits.model.ledger import Entry, Ledger
 from credits.units.film_time import Period
 from credits.units.table import Column, Table, Unit
@@ -45,6 +45,23 @@ def day_at_a_glance(folder: Path, day: str | None = None) -> DayAtAGlance:
     return DayAtAGlance(snapshot, work, tuple(asked))
 
 
+def expected(
+    ledger: Ledger, places: Iterable[WorkplaceDay]
+) -> tuple[tuple[WorkplaceDay, ...], tuple[WorkplaceDay, ...]]:
+    """Part places into those where work is logged, and departments that have no craft at all."""
+    departments = {craft.department for craft in ledger.crafts.values()}
+    own, others = [], []
+    for each in places:
+        is_own = each.place.stage or each.place.department in departments
+        (own if is_own or each.entries or each.before else others).append(each)
+    return tuple(own), tuple(others)
+
+
+def missing(ledger: Ledger, entry: Entry) -> str:
+    """Say what an entry has not: ``frames, minutes``; empty for a complete one."""
+    return ", ".join(MISSING[column] for column in lacking(ledger, entry))
+
+
 def on_what(ledger: Ledger, entry: Entry) -> str:
     """Say what an entry is on, and where: ``Wick (wick-1) in 010-020 take 2``; without frames."""
     return thing(entry.work, ledger) + place(replace(entry.work, frames=None))
@@ -72,7 +89,7 @@ def entries_table(ledger: Ledger, entries: Iterable[Entry], caption: str = "") -
             on_what(ledger, entry),
             entry.work.frames,
             entry.work.minutes,
-            ", ".join(MISSING[column] for column in lacking(ledger, entry)),
+            missing(ledger, entry),
         )
         for entry in entries
     )

@@ -2,18 +2,13 @@
 
 from __future__ import annotations
 
-import shutil
-import sys
-import textwrap
 from collections.abc import Iterable
 
-from credits.app.answers import settle_command
-from credits.app.day import DayAtAGlance, day_at_a_glance, entries_table
-from credits.app.entries import sentence
+from credits.app.day import DayAtAGlance, day_at_a_glance, entries_table, expected, missing
+from credits.app.entries import deed, sentence
 from credits.checks.answers import CheckNames
-from credits.checks.rule import Severity
 from credits.cli import printing
-from credits.cli.check import check_json
+from credits.cli.check import check_json, say_check
 from credits.cli.options import JsonOption, ProductionOption, Text, argument
 from credits.cli.production import folder_of
 from credits.footage.day import WorkplaceDay, lacking
@@ -91,8 +86,14 @@ def say_day(found: DayAtAGlance) -> None:
     """Print the day, place by place; lines wrap at words on a terminal."""
     ledger, work = found.snapshot.ledger, found.work
     printing.heading(f"{work.on:%A}, {day_text(work.on)}")
-    for each in work.places:
+    own, others = expected(ledger, work.places)
+    for each in own:
         _say_place(each, ledger)
+    if others:
+        printing.say()
+        printing.heading("Other departments")
+    for each in others:
+        printing.say_wrapped(f"{each.place.name}: nothing logged by {_people(each.idle, ledger)}")
     if work.undated:
         printing.say()
         printing.heading("Without a day, written down on this one")
@@ -102,15 +103,13 @@ def say_day(found: DayAtAGlance) -> None:
         printing.heading("Open questions")
     names = CheckNames(found.snapshot.checks)
     for check in found.questions:
-        _say(f"{check.severity}: {check.message}")
-        if check.severity is Severity.QUESTION:
-            _say(f"   {check.hint}")
-            printing.say(f"     Answer it: {settle_command(check, names)}")
-        else:
-            _say(f"   {check.hint}")
-    said = [counted(len(work.entries), "entry", "entries")] if work.entries else ["Nothing logged"]
-    incomplete = sum(bool(lacking(ledger, entry)) for entry in (*work.entries, *work.undated))
-    idle = sum(len(each.idle) for each in work.places)
+        say_check(check, names)
+        printing.say_wrapped(f"  -> {check.hint}")
+    count = len(work.entries)
+    said = [counted(count, "entry", "entries") if count else "No entry of this day"]
+    incomplete = sum(bool(lacking(ledger, entry)) for entry in work.entries)
+    idle = sum(len(each.idle) for each in own)
+    said += [f"{len(work.undated)} without a day"] if work.undated else []
     said += [f"{incomplete} incomplete"] if incomplete else []
     said += [f"{counted(idle, 'person', 'people')} with nothing"] if idle else []
     said += [counted(len(found.questions), "open question")] if found.questions else []
@@ -128,12 +127,22 @@ def _say_place(each: WorkplaceDay, ledger: Ledger) -> None:
     if each.entries:
         _say_entries(each.entries, ledger)
     if each.not_yet and each.before_on:
-        _say(f"Nothing yet of what was done on {day_text(each.before_on)}:")
+        printing.say_wrapped(f"Nothing yet of what was done on {day_text(each.before_on)}:")
         for entry in each.not_yet:
-            _say(f"  {entry.number}: {sentence(entry.work, ledger)}")
+            printing.say_wrapped(f"  {entry.number}: {_briefly(entry, ledger)}")
     if each.idle:
-        names = ", ".join(ledger.people[code].credit_name for code in each.idle)
-        _say(f"Engaged, and nothing logged: {names}")
+        printing.say_wrapped(f"Engaged, and nothing logged: {_people(each.idle, ledger)}")
+
+
+def _people(codes: Iterable[str], ledger: Ledger) -> str:
+    return ", ".join(ledger.people[code].credit_name for code in codes)
+
+
+def _briefly(entry: Entry, ledger: Ledger) -> str:
+    """Say an entry without its day and its stage, which stand above it."""
+    minutes = entry.work.minutes
+    took = f", {counted(minutes, 'minute')}" if minutes is not None else ""
+    return deed(entry.work, ledger) + took
 
 
 def _say_entries(entries: Iterable[Entry], ledger: Ledger) -> None:
@@ -144,20 +153,6 @@ def _say_entries(entries: Iterable[Entry], ledger: Ledger) -> None:
         printing.say_table(shown)
         return
     for entry in every:
-        lacks = lacking(ledger, entry)
-        missing = f" Missing: {', '.join(lacks)}." if lacks else ""
-        _say(f"  {entry.number}: {sentence(entry.work, ledger)}.{missing}")
-
-
-def _say(text: str) -> None:
-    """Print a line; on a terminal wrapped at words, further lines set in."""
-    shown = printing.clean(text)
-    if not printing.is_terminal(sys.stdout):
-        printing.say(shown)
-        return
-    indent = " " * (len(shown) - len(shown.lstrip()) + 2)
-    width = shutil.get_terminal_size().columns
-    for line in textwrap.wrap(
-        shown, width, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False
-    ):
-        printing.say(line)
+        lacks = missing(ledger, entry)
+        said = f" Missing: {lacks}." if lacks else ""
+        printing.say_wrapped(f"  {entry.number}: {_briefly(entry, ledger)}.{said}")
