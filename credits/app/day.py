@@ -50,7 +50,8 @@ def expected(
 ) -> tuple[tuple[WorkplaceDay, ...], tuple[WorkplaceDay, ...]]:
     """Part places into those where work is logged, and departments that have no craft at all."""
     departments = {craft.department for craft in ledger.crafts.values()}
-    own, others = [], []
+    own: list[WorkplaceDay] = []
+    others: list[WorkplaceDay] = []
     for each in places:
         is_own = each.place.stage or each.place.department in departments
         (own if is_own or each.entries or each.before else others).append(each)

@@ -171,15 +171,13 @@ def _say_totals(found: ChecksFound) -> None:
     """Print the totals, on the same stream as what they count."""
     questions, answered = len(found.open) - found.wrong, len(found.answered)
     said = f" {counted(answered, 'question')} answered." if answered else ""
-    if found.is_part:
-        every = counted(found.of["questions"], "open question")
-        errors = f"{found.wrong} of {counted(found.of['wrong'], 'error')}"
-        printing.say(f"{errors}; {questions} of {every}.{said}")
-    elif found.open:
-        errors = counted(found.wrong, "error") if found.wrong else "No errors"
-        printing.say(f"{errors}; {counted(questions, 'open question')}.{said}")
-    else:
-        printing.say(f"Nothing to ask: every check is answered.{said}")
+    wrong, every = found.of["wrong"], counted(found.of["questions"], "open question")
+    if not wrong + found.of["questions"]:
+        printing.say(f"No errors, no open questions.{said}")
+        return
+    of = f"{found.wrong} of " if found.is_part and wrong else ""
+    errors = f"{of}{counted(wrong, 'error')}" if wrong else "No errors"
+    printing.say(f"{errors}; {f'{questions} of ' if found.is_part else ''}{every}.{said}")
 
 
 @completion
@@ -275,7 +273,7 @@ def answer(
 
 def _say_standing(done: Stands, as_json: bool) -> None:
     given = done.answer
-    cases = counted(len(done.cases), "question")
+    cases = counted(len(done.cases), "question") if done.cases else "No question"
     if as_json:
         shapes = list(map(check_json, done.cases))
         about = standing_json(given)
