@@ -218,7 +218,7 @@ def answer(
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Answer what the checks ask: one question, several, or every one like it.
+    """Answer what the checks ask: one question, several, or all like it.
 
     It is asked again when its facts change; with --standing it holds until it is taken back, for
     each case that has all that is named. What cannot be true is corrected, not answered. Such as:
@@ -316,7 +316,7 @@ def find(
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Find people, characters, puppets, shots and entries by a text; entries by day, stage, ...
+    """Find people, things and entries by a text, day, stage or craft.
 
     With a day, stage, craft, person or shot only entries are listed, with or without a text. Legal
     names are found too: they are for the office alone.

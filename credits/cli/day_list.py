@@ -22,7 +22,7 @@ def day(
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Show a day: what each stage and workshop logged, what and who is missing, what is asked.
+    """Show a day: what each stage logged, what and who is missing.
 
     As JSON: {"day", "entries": how many, "last_day": the last day with entries, "places": [{
     "stage", "department" (one of them is null), "entries": [E], "not_yet": [E] (of the last working

@@ -37,7 +37,7 @@ COMMANDS = {
     "void": ("entries", "Void an entry: it was never done."),
     "day": ("day_list", "Show a day: what each stage logged, what and who is missing."),
     "same": ("check", "Say that two codes are one person; --undo takes it back."),
-    "find": ("check", "Find people, things and entries by a text; entries by day, stage, ..."),
+    "find": ("check", "Find people, things and entries by a text, day, stage or craft."),
     "check": ("check", "List what cannot be right, and what somebody must answer."),
     "answer": ("check", "Answer what the checks ask: one question, several, or all like it."),
     "footage": ("figures", "Footage by person, shot, character, week or stage."),
