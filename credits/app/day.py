@@ -8,7 +8,7 @@ from datetime import date
 from pathlib import Path
 
 from credits.app.entries import place, thing
-from credits.app.named import day_named
+from credits.app.named import fact_named
 from credits.app.production import open_snapshot
 from credits.checks.chosen import CheckFilter
 from credits.checks.rule import Check
@@ -34,12 +34,21 @@ class DayAtAGlance:
     questions: tuple[Check, ...]
 
 
-def day_at_a_glance(folder: Path, day: str | None = None) -> DayAtAGlance:
-    """Look at a day: a date or what people say for one; None: today. Raises WrongCall."""
-    on = date.today() if day is None else day_named(day, "DATE")
+def day_at_a_glance(folder: Path, on: date, stage: str | None = None) -> DayAtAGlance:
+    """Look at a day; stage: at what was done on this stage alone. Raises WrongCall."""
     snapshot = open_snapshot(folder)
-    work = day_of_work(snapshot.ledger, on)
-    dated = set(CheckFilter(period=Period(on, on)).of(snapshot.open_checks, snapshot.ledger))
+    ledger = snapshot.ledger
+    work, stages = day_of_work(ledger, on), None
+    if stage:
+        code = fact_named("stages", stage, ledger.stages.values()).code
+        stages = frozenset({code})
+        work = replace(
+            work,
+            places=tuple(each for each in work.places if each.place.stage == code),
+            undated=tuple(entry for entry in work.undated if entry.stage == code),
+        )
+    wanted = CheckFilter(period=Period(on, on), stages=stages)
+    dated = set(wanted.of(snapshot.open_checks, ledger))
     undated = {entry.number for entry in work.undated}
     asked = (c for c in snapshot.open_checks if c in dated or not undated.isdisjoint(c.entries))
     return DayAtAGlance(snapshot, work, tuple(asked))

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from datetime import date
+from pathlib import Path
 
 from credits.app.day import DayAtAGlance, day_at_a_glance, entries_table, expected, missing
 from credits.app.entries import deed, sentence
+from credits.app.named import day_named
 from credits.checks.answers import CheckNames
 from credits.cli import printing
 from credits.cli.check import check_json, say_check
-from credits.cli.options import JsonOption, ProductionOption, Text, argument
-from credits.cli.production import folder_of
+from credits.cli.options import JsonOption, ProductionOption, Text, argument, option
+from credits.cli.production import codes, folder_of
 from credits.footage.day import WorkplaceDay, lacking
 from credits.model.ledger import Entry, Ledger
 from credits.model.words import counted
@@ -18,24 +21,30 @@ from credits.units.film_time import day_text
 
 
 def day(
-    date: Text = argument(None, "[DATE]", "2026-03-02, monday, -1, 6 mar; default: today."),
+    on: Text = argument(None, "[DATE]", "2026-03-02, monday, -1, 6 mar; default: today."),
+    stage: Text = option(None, "--stage", "This stage alone.", "CODE", codes("stages")),
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Show a day: what each stage logged, what and who is missing.
+    """Show a day: what each stage logged, what and who is missing."""
+    say_day(folder_of(production), day_named(on or "today", "DATE"), stage, as_json)
 
-    As JSON: {"day", "entries": how many, "last_day": the last day with entries, "places": [{
-    "stage", "department" (one of them is null), "entries": [E], "not_yet": [E] (of the last working
-    day, and nothing of it on this one), "before_on": that day, "idle": [{"person", "name"}]}],
-    "undated": [E] (without a day, written down on it), "questions": as in check}. E: {"entry",
-    "person", "name", "craft", "character", "puppet", "part", "sequence", "shot", "take", "frames",
-    "minutes", "stage", "lacks": ["frames" | "minutes" | "finished_on"], "says"}.
+
+def say_day(folder: Path, on: date, stage: str | None, as_json: bool) -> None:
+    """Print a day: what each stage and workshop logged, what and who is missing, what is asked.
+
+    As JSON: {"day", "last_day": the last day with entries, "entries": [E], "places": [{"stage",
+    "department" (one of them is null), "entries": [numbers], "before_on": the last working day,
+    "not_yet": [E] (of that day, and nothing of it on this one), "idle": [{"person", "name"}]}],
+    "undated": [E] (without a day, written down on this one), "questions": as in check}. E:
+    {"entry", "says", "person", "name", "craft", "character", "puppet", "part", "sequence", "shot",
+    "take", "frames", "minutes", "stage", "lacks": ["frames", "minutes", "finished_on"]}.
     """
-    found = day_at_a_glance(folder_of(production), date)
+    found = day_at_a_glance(folder, on, stage)
     if as_json:
-        printing.say_json(day_json(found))
+        printing.say_json(_day_json(found))
     else:
-        say_day(found)
+        _say_day(found)
 
 
 _CODES = "entry=number person craft character puppet part sequence shot take"
@@ -53,8 +62,7 @@ def _entry_json(ledger: Ledger, entry: Entry) -> dict[str, object]:
     }
 
 
-def day_json(found: DayAtAGlance) -> dict[str, object]:
-    """Return the day as JSON, as the command documents it."""
+def _day_json(found: DayAtAGlance) -> dict[str, object]:
     ledger, work = found.snapshot.ledger, found.work
 
     def shapes(entries: Iterable[Entry]) -> list[dict[str, object]]:
@@ -62,13 +70,13 @@ def day_json(found: DayAtAGlance) -> dict[str, object]:
 
     return {
         "day": work.on.isoformat(),
-        "entries": len(work.entries),
         "last_day": ledger.last_day and ledger.last_day.isoformat(),
+        "entries": shapes(work.entries),
         "places": [
             {
                 "stage": each.place.stage,
                 "department": each.place.department,
-                "entries": shapes(each.entries),
+                "entries": [str(entry.number) for entry in each.entries],
                 "not_yet": shapes(each.not_yet),
                 "before_on": each.before_on and each.before_on.isoformat(),
                 "idle": [
@@ -82,7 +90,7 @@ def day_json(found: DayAtAGlance) -> dict[str, object]:
     }
 
 
-def say_day(found: DayAtAGlance) -> None:
+def _say_day(found: DayAtAGlance) -> None:
     """Print the day, place by place; lines wrap at words on a terminal."""
     ledger, work = found.snapshot.ledger, found.work
     printing.heading(f"{work.on:%A}, {day_text(work.on)}")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from typing import NamedTuple
 
 from credits.model.facts import ShotStatus
@@ -125,7 +125,7 @@ def lacking(ledger: Ledger, entry: Entry) -> tuple[str, ...]:
 
 def day_of_work(ledger: Ledger, on: date) -> DayOfWork:
     """Return the day at every place that has entries of it, had some lately, or has idle people."""
-    since = on - timedelta(days=LOOKED_BACK)
+    since = date.fromordinal(max(on.toordinal() - LOOKED_BACK, 1))
     today: dict[Workplace, list[Entry]] = defaultdict(list)
     earlier: dict[Workplace, list[Entry]] = defaultdict(list)
     last_place: dict[str, tuple[date, Workplace]] = {}

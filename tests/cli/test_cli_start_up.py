@@ -17,8 +17,8 @@ from credits.store.log import Log, LogWriter
 from tests.cli.conftest import ROOT, Command
 
 IN_ORDER = [
-    "demo", "start", "load", "cut", "log", "amend", "void", "day", "same", "find", "check", "answer",
-    "footage", "review", "hands", "reach", "plan", "roll", "why", "confirm", "export", "site",
+    "demo", "start", "load", "cut", "log", "amend", "void", "day", "same", "find", "check",
+    "answer", "footage", "review", "hands", "reach", "plan", "roll", "why", "confirm", "export", "site",
     "backup", "verify",
 ]  # fmt: skip
 FILE_FORMATS = {
