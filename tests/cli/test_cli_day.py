@@ -90,7 +90,7 @@ def test_in_words(credits_: Command) -> None:
     assert "Stage S1" in lines
     assert "entry\tperson\tcraft\ton\tframes\tminutes" in lines
     assert "A-10\tAna\tAnimation\tWick (wick-1) in 010-020\t9-16\t480" in lines
-    assert "A-11\tAna\tAnimation\tWick (wick-1) in 010-020\t\tframes, minutes" not in lines
+    assert "A-11\tAna\tAnimation\tWick (wick-1) in 010-020\t–\tframes, minutes" in lines
     assert "Nothing yet of what was done on 9 March 2026:" in lines
     assert "  A-9: Ben animated Brine (brine-1) in 010-020, frames 1-8, 60 minutes" in lines
     assert "Engaged, and nothing logged: Ben" in lines

@@ -18,8 +18,8 @@ from tests.cli.conftest import ROOT, Command
 
 IN_ORDER = [
     "demo", "start", "load", "cut", "log", "amend", "void", "day", "same", "find", "check",
-    "answer", "footage", "review", "hands", "reach", "plan", "roll", "why", "confirm", "export", "site",
-    "backup", "verify",
+    "answer", "footage", "review", "hands", "reach", "plan", "roll", "why", "confirm", "export",
+    "site", "backup", "verify",
 ]  # fmt: skip
 FILE_FORMATS = {
     "jinja2", "markdown", "nh3", "PIL", "opentimelineio", "typst", "fontTools", "xlsxwriter",
