@@ -35,6 +35,7 @@ COMMANDS = {
     "log": ("entries", "Log one entry: this person did this craft on this."),
     "amend": ("entries", "Correct an entry."),
     "void": ("entries", "Void an entry: it was never done."),
+    "sheet": ("sheet", "Make the day sheet of a stage or workshop; load takes it back."),
     "day": ("day_list", "Show a day: what each stage logged, what and who is missing."),
     "same": ("check", "Say that two codes are one person; --undo takes it back."),
     "find": ("check", "Find people, things and entries by a text, day, stage or craft."),
