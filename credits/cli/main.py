@@ -57,6 +57,8 @@ COMMANDS = {
 FORMER_NAMES = {"settle": "answer"}
 """What a command was called before: it is still called so, and not listed."""
 
+DAY_IS_A_WORD = frozenset({"day"})
+
 
 class LazyGroup(TyperGroup):
     """The commands by name. Each is imported when it is asked for."""
@@ -72,7 +74,9 @@ class LazyGroup(TyperGroup):
             return None
         module = import_for_good(f"credits.cli.{COMMANDS[name][0]}")
         alone = typer.Typer(**_LOOK, add_completion=False)
-        alone.command(name)(getattr(module, name))
+        # "-1" is a day as people say it, not an option that is not known.
+        settings = {"ignore_unknown_options": name in DAY_IS_A_WORD}
+        alone.command(name, context_settings=settings)(getattr(module, name))
         return typer.main.get_command(alone)
 
     def format_commands(self, ctx: Any, formatter: Any) -> None:  # noqa: ARG002

@@ -6,6 +6,7 @@ import os
 import pty
 import subprocess
 import sys
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -30,7 +31,7 @@ eve,Catering,Cook
 
 
 @pytest.fixture(autouse=True)
-def day(film: Path, tmp_path: Path, credits_: Command) -> Path:
+def a_tuesday(film: Path, tmp_path: Path, credits_: Command) -> Path:
     """The worked example with a Tuesday, 10 March 2026."""
     folder = tmp_path / "day"
     folder.mkdir()
@@ -126,15 +127,22 @@ def test_what_is_no_day_is_refused(credits_: Command, text: str) -> None:
     assert f"DATE '{text}'" in answer.err
 
 
+def test_days_back_are_a_day_not_an_option(credits_: Command) -> None:
+    yesterday = date.today() - timedelta(days=1)
+    assert shown(credits_, "-1")["day"] == yesterday.isoformat()
+    assert credits_("day", "-h").out.startswith("Usage: credits day")
+    assert "DATE '--nonsense'" in credits_("day", "--nonsense").err
+
+
 def test_the_first_day_there_is(credits_: Command) -> None:
     assert shown(credits_, "1 jan 0001")["entries"] == []
 
 
-def test_lines_wrap_at_words_on_a_terminal(day: Path, credits_: Command, tmp_path: Path) -> None:
+def test_lines_wrap_at_words_on_a_terminal(film: Path, credits_: Command, tmp_path: Path) -> None:
     odd = "Ana <script>alert(1)</script> =cmd() “Figgy” 影山 " + " ".join(["Wide"] * 40)
     (tmp_path / "people.csv").write_text(f'person,credit_name\nana,"{odd}"\n', encoding="utf-8")
     assert credits_("load", tmp_path / "people.csv").status == 0
-    seen = at_80_columns(day, "day", "2026-03-10")
+    seen = at_80_columns(film, "day", "2026-03-10")
     lines = [line for line in seen.splitlines() if "Answer it:" not in line]
     assert max(len(line) for line in lines) <= 88  # headings are bold
     assert "<script>alert(1)</script> =cmd()" in " ".join(seen.split())
