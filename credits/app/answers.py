@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from credits.app.named import Coded, codes_named, fact_named, of_code, persons_named
-from credits.app.production import open_snapshot, snapshot_of
+from credits.app.production import snapshot_of
 from credits.checks.answers import (
     CRAFT,
     ENTRY,
@@ -27,6 +27,7 @@ from credits.checks.chosen import CheckFilter
 from credits.checks.rule import Check, Severity
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.figures.snapshot import Snapshot
+from credits.memory import all_kept
 from credits.model.facts import NewSettlement, Settlement, Subjects
 from credits.model.log import Batch, WrittenLog
 from credits.model.words import counted, typed
@@ -84,7 +85,8 @@ class ChecksFound:
     """What the checks find, as far as it was asked for.
 
     standing: the standing answers that hold. of: how many things are wrong, open and answered
-    altogether. is_part: whether anything was left out by what was asked for.
+    altogether. is_part: whether anything was left out by what was asked for. has_proof: whether
+    credits were sent round already; before, questions of spelling keep apart.
     """
 
     open: tuple[Check, ...]
@@ -92,12 +94,18 @@ class ChecksFound:
     standing: tuple[Settlement, ...]
     of: Mapping[str, int]
     is_part: bool
+    has_proof: bool
     names: CheckNames
 
     @property
     def wrong(self) -> int:
         """Count what cannot be right."""
         return sum(each.severity is Severity.WRONG for each in self.open)
+
+    @property
+    def apart(self) -> tuple[Check, ...]:
+        """Return the open questions that keep apart until there is a proof."""
+        return tuple(each for each in self.open if each.of_spelling and not self.has_proof)
 
 
 def look_at_checks(
@@ -110,7 +118,9 @@ def look_at_checks(
 ) -> ChecksFound:
     """Look at the checks of some kinds, days, stages and people. Raises WrongCall."""
     rules = frozenset(map(_rule_named, kinds)) if kinds else None
-    snapshot = open_snapshot(folder)
+    with all_kept(), open_log(folder) as log:
+        written, proofs = log.read(), log.proofs()
+    snapshot = snapshot_of(written, folder)
     ledger = snapshot.ledger
     wanted = CheckFilter(
         kinds=rules,
@@ -132,6 +142,7 @@ def look_at_checks(
             "answered": len(answers),
         },
         is_part=wanted.is_given,
+        has_proof=bool(proofs),
         names=CheckNames(snapshot.checks),
     )
 

@@ -142,8 +142,12 @@ def say_check(each: Check, names: CheckNames) -> None:
 
 def _say(found: ChecksFound) -> None:
     most = printing.SHOWN_PROBLEMS if printing.is_terminal(sys.stdout) else len(found.open)
-    for name, group in groupby(found.open, key=lambda each: each.kind):
+    apart = set(found.apart)
+    ordered = sorted(found.open, key=lambda each: each in apart)
+    for name, group in groupby(ordered, key=lambda each: each.kind):
         cases = list(group)
+        if apart and cases[0] == found.apart[0]:
+            printing.heading("Of spelling: to be answered before a proof is sent round")
         printing.heading(f"{name} ({len(cases)})")
         for each in cases[:most]:
             say_check(each, found.names)
@@ -177,7 +181,9 @@ def _say_totals(found: ChecksFound) -> None:
         return
     of = f"{found.wrong} of " if found.is_part and wrong else ""
     errors = f"{of}{counted(wrong, 'error')}" if wrong else "No errors"
-    printing.say(f"{errors}; {f'{questions} of ' if found.is_part else ''}{every}.{said}")
+    spelling = f", {len(found.apart)} of them of spelling" if found.apart else ""
+    part = f"{questions} of " if found.is_part else ""
+    printing.say(f"{errors}; {part}{every}{spelling}.{said}")
 
 
 @completion

@@ -364,6 +364,19 @@ def test_the_totals_stand_beside_what_they_count(credits_: Command) -> None:
     assert shape["of"] == {"wrong": 0, "questions": every, "answered": 0}
 
 
+def test_questions_of_spelling_keep_apart_until_a_proof_is_made(credits_: Command) -> None:
+    every = len(names(credits_))
+    shown = credits_("check").out.splitlines()
+    place = shown.index("Of spelling: to be answered before a proof is sent round")
+    kinds = [line.split(" (")[0] for line in shown if line.endswith(")") and line[0] != " "]
+    assert (kinds[-1], shown[place + 1]) == ("name-unconfirmed", "name-unconfirmed (3)")
+    assert shown[-1] == f"No errors; {every} open questions, 3 of them of spelling."
+    assert credits_("roll", "--save").status == 0
+    after = credits_("check").out
+    assert "Of spelling" not in after
+    assert after.endswith(f"No errors; {every} open questions.\n")
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [
