@@ -5,11 +5,11 @@ from __future__ import annotations
 import shlex
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, time
 from pathlib import Path
 from typing import NamedTuple
 
-from credits.app.named import Coded, codes_named, fact_named, of_code, persons_named
+from credits.app.named import Coded, codes_named, day_named, fact_named, of_code, persons_named
 from credits.app.production import snapshot_of
 from credits.checks.answers import (
     CRAFT,
@@ -28,7 +28,7 @@ from credits.checks.rule import Check, Severity
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.figures.snapshot import Snapshot
 from credits.memory import all_kept
-from credits.model.facts import NewSettlement, Settlement, Subjects
+from credits.model.facts import NewSettlement, ProofMark, Settlement, Subjects
 from credits.model.log import Batch, WrittenLog
 from credits.model.words import counted, typed
 from credits.store.log import open_log
@@ -115,8 +115,13 @@ def look_at_checks(
     period: Period = WHOLE_TIME,
     stages: Sequence[str] | None = None,
     people: Sequence[str] | None = None,
+    since: str | None = None,
 ) -> ChecksFound:
-    """Look at the checks of some kinds, days, stages and people. Raises WrongCall."""
+    """Look at the checks of some kinds, days, stages and people. Raises WrongCall.
+
+    since: only at what was not asked before this day, or before the last ``proof``: not about the
+    same by the entries that were in the log then.
+    """
     rules = frozenset(map(_rule_named, kinds)) if kinds else None
     with all_kept(), open_log(folder) as log:
         written, proofs = log.read(), log.proofs()
@@ -128,10 +133,17 @@ def look_at_checks(
         stages=codes_named("stages", stages, ledger.stages),
         people=persons_named(people, ledger),
     )
+    found = snapshot.open_checks
+    if since is not None:
+        until = _moment(since, proofs)
+        lines = tuple(line for line in written.lines if line.logged_at < until)
+        before = snapshot_of(replace(written, lines=lines), folder).checks
+        asked = {(each.kind, each.subjects) for each in before}
+        found = tuple(each for each in found if (each.kind, each.subjects) not in asked)
     answers = {each.check: each for each in snapshot.settled}
     wrong = sum(each.severity is Severity.WRONG for each in snapshot.open_checks)
     return ChecksFound(
-        open=wanted.of(snapshot.open_checks, ledger),
+        open=wanted.of(found, ledger),
         answered=tuple(answers[check] for check in wanted.of(answers, ledger)),
         standing=tuple(
             each for each in StandingAnswers(ledger).holding if not rules or each.check in rules
@@ -141,10 +153,20 @@ def look_at_checks(
             "questions": len(snapshot.open_checks) - wrong,
             "answered": len(answers),
         },
-        is_part=wanted.is_given,
+        is_part=wanted.is_given or since is not None,
         has_proof=bool(proofs),
         names=CheckNames(snapshot.checks),
     )
+
+
+def _moment(since: str, proofs: Sequence[ProofMark]) -> datetime:
+    """Read since when: a day, or ``proof`` for the last one. Raises WrongCall."""
+    if since.strip().casefold() != "proof":
+        return datetime.combine(day_named(since, "--since"), time(), UTC)
+    if not proofs:
+        hint = "Give a day, or make a proof: credits roll --save."
+        raise WrongCall(Finding("there is no proof yet", hint, column="--since", value=since))
+    return proofs[-1].saved_at
 
 
 def rules_and_subjects(words: Sequence[str]) -> tuple[tuple[str, ...], tuple[str, ...]]:

@@ -63,6 +63,9 @@ def check(
     kind: list[str] | None = option(
         None, "--kind", "Only this check; may be given again.", "CHECK", check_names
     ),
+    since: Text = option(
+        None, "--since", "Not asked before this day, or the last 'proof'.", "DATE|proof"
+    ),
     answered: bool = option(False, "--answered", "List what was answered too, and the answers."),
     production: ProductionOption = None,
     as_json: JsonOption = False,
@@ -78,6 +81,7 @@ def check(
         period=period_named(on, from_day, to_day),
         stages=stage,
         people=person,
+        since=since,
     )
     if as_json:
         printing.say_json(

@@ -364,6 +364,18 @@ def test_the_totals_stand_beside_what_they_count(credits_: Command) -> None:
     assert shape["of"] == {"wrong": 0, "questions": every, "answered": 0}
 
 
+def test_only_what_was_not_asked_before(credits_: Command) -> None:
+    assert names(credits_, "--since", "9 mar 2026") == names(credits_)
+    assert credits_("check", "--since", "proof").status == 2
+    assert credits_("roll", "--save").status == 0
+    assert names(credits_, "--since", "proof") == []
+    for stage in ("S1", "S2"):
+        credits_("log", "repair", "cai", "wick-2", "--stage", stage, "--on", "2026-04-01")
+    assert names(credits_, "--since", "proof") == [PUPPET, "person-in-two-places"]
+    total = credits_("check", "--since", "proof").out.splitlines()[-1]
+    assert total == f"No errors; 2 of {len(names(credits_))} open questions."
+
+
 def test_questions_of_spelling_keep_apart_until_a_proof_is_made(credits_: Command) -> None:
     every = len(names(credits_))
     shown = credits_("check").out.splitlines()
