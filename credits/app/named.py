@@ -92,11 +92,14 @@ def relative_day(text: str) -> str | None:
 
 
 def day_named(text: str, option: str) -> date:
-    """Read a day: 2026-03-02, or as people say it: ``monday``, ``-1``, ``6 mar``. WrongCall."""
+    """Read a day: 2026-03-02, or as people say it, such as ``monday``. Raises WrongCall."""
+    spoken = spoken_day(text, date.today())
+    if spoken is not None:
+        return spoken
     try:
-        return spoken_day(text, date.today()) or day(text.strip())
+        return day(text.strip())
     except Unreadable as found:
-        hint = f"{found.hint} Or write today, yesterday, monday, 6 mar."
+        hint = f"{found.hint} Or write today, monday, -1 or 6 mar."
         raise WrongCall(Finding(found.what, hint, column=option, value=text)) from None
 
 
