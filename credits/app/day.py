@@ -77,7 +77,7 @@ def on_what(ledger: Ledger, entry: Entry) -> str:
     return thing(entry.work, ledger) + place(replace(entry.work, frames=None))
 
 
-def entries_table(ledger: Ledger, entries: Iterable[Entry], caption: str = "") -> Table:
+def entries_table(ledger: Ledger, entries: Iterable[Entry]) -> Table:
     """Return the table of a day's entries: who, craft, on what, frames, minutes, what is missing.
 
     A column in which no row has anything is left out.
@@ -103,5 +103,5 @@ def entries_table(ledger: Ledger, entries: Iterable[Entry], caption: str = "") -
         )
         for entry in entries
     )
-    made = Table.of(caption, columns, rows)
+    made = Table.of("", columns, rows)
     return made.without(*(key for key in ("frames", "missing") if not any(made.column(key))))
