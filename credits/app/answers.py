@@ -366,7 +366,7 @@ def _subject(rule: str, word: str, snapshot: Snapshot) -> tuple[str, str]:
     if equals and kind in facts:
         return kind, fact_named(TABLE_OF[kind], code, facts[kind]).code
     if equals:
-        return kind, code.strip()
+        return kind, day_named(code, kind).isoformat() if kind == "date" else code.strip()
     every = ((kind, of_code(word, own)) for kind, own in facts.items())
     found = {(kind, fact.code) for kind, fact in every if fact is not None}
     if len(found) == 1:

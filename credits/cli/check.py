@@ -165,14 +165,14 @@ def _say_answered(found: ChecksFound) -> None:
     if found.standing:
         printing.heading(f"Standing answers ({len(found.standing)})")
     for answer in found.standing:
-        printing.say(f"  {answer.check}: {described(answer)}: {_said(answer)}")
+        printing.say_wrapped(f"  {answer.check}: {described(answer)}: {_said(answer)}")
         printing.say(f"     Take it back: {standing_command(answer)} --undo")
     if found.answered:
         printing.heading(f"Answered ({len(found.answered)})")
     for each in found.answered:
-        printing.say(f"  {each.check.kind}: {each.check.message}")
+        printing.say_wrapped(f"  {each.check.kind}: {each.check.message}")
         standing = f", for {described(each.answer)}" if each.is_standing else ""
-        printing.say(f"     {_said(each.answer)}{standing}")
+        printing.say_wrapped(f"     {_said(each.answer)}{standing}")
 
 
 def _say_totals(found: ChecksFound) -> None:

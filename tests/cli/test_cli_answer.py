@@ -305,6 +305,8 @@ def test_a_standing_answer_by_craft_or_by_what_the_check_is_about(credits_: Comm
         ([PUPPET, "no-engagement", "--standing", "--all"], "a standing answer is about one check"),
         ([PUPPET, "--standing", "--stage", "S9"], "no stage has this code"),
         ([PUPPET, "--standing", "--person", "ana"], "asks about puppet and date and stage"),
+        ([PUPPET, "--standing", "date=someday"], "date 'someday'"),
+        ([PUPPET, "--standing", "colour=red"], "asks about puppet and date and stage"),
         ([PUPPET, "--standing", "zzz"], "is nothing that puppet-in-two-places asks about"),
         ([PUPPET, "wick-1", "--stage", "S1"], "--stage 'S1': goes with --standing"),
     ],
@@ -313,6 +315,24 @@ def test_a_standing_answer_that_cannot_be(credits_: Command, words: list[str], s
     answer = credits_("answer", *words, "--why", "So.")
     assert (answer.status, answer.out) == (2, "")
     assert said in answer.err
+
+
+def test_an_empty_production_asks_nothing(
+    tmp_path: Path, credits_: Command, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert credits_("start", "Nothing", tmp_path / "nothing").status == 0
+    monkeypatch.chdir(tmp_path / "nothing")
+    for words in (["no-engagement", "ana"], ["no-engagement", "--all"]):
+        answer = credits_("answer", *words, "--why", "So.")
+        assert (answer.status, answer.out) == (2, "")
+        assert "asks nothing" in answer.err
+    standing = credits_("answer", PUPPET, "--standing", "--all", "--why", "One day.", "--json")
+    assert (standing.json["subjects"], standing.json["answers"]) == ({}, [])
+    assert (
+        credits_("check", "--answered")
+        .out.splitlines()[1]
+        .startswith(f"  {PUPPET}: every case: One day. (")
+    )
 
 
 def test_only_a_standing_answer_that_was_given_is_taken_back(credits_: Command) -> None:
