@@ -43,6 +43,20 @@ class WorkplaceDay:
     before_on: date | None
     idle: tuple[str, ...]
 
+    @property
+    def not_yet(self) -> tuple[Entry, ...]:
+        """Return what the place was on before and has nothing of on the day.
+
+        That is, no entry of the same craft by the same person on the same character (or puppet or
+        part, where it is on no character): another shot or copy is the same work going on.
+        """
+        today = {_job(entry) for entry in self.entries}
+        return tuple(entry for entry in self.before if _job(entry) not in today)
+
+
+def _job(entry: Entry) -> tuple[str, str, str | None]:
+    return entry.craft, entry.person, entry.character or entry.puppet or entry.part
+
 
 @dataclass(frozen=True, slots=True)
 class DayOfWork:
