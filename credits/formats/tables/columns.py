@@ -74,8 +74,8 @@ _BY_FIELD: dict[str, v.Reader] = {
     "email": v.email,
     "isni": v.isni,
     "length": v.whole(1, HIGHEST_FRAME),
-    "minutes": v.whole(0),
-    "wait_minutes": v.whole(0),
+    "minutes": v.minutes,
+    "wait_minutes": v.minutes,
 }
 _BY_TYPE: dict[type, v.Reader] = {
     str: v.name,
