@@ -212,6 +212,7 @@ def finding_json(finding: Finding) -> dict[str, object]:
     return {
         "file": place.file if place else None,
         "row": place.row if place else None,
+        "more_rows": list(place.also) if place else [],
         **fields_json(finding, "column value what hint"),
         "mend": finding.hint,
         "message": str(finding),

@@ -24,10 +24,11 @@ from credits.cli import printing
 from credits.cli.options import JsonOption, Number, ProductionOption, Text, argument, option
 from credits.cli.production import folder_of
 from credits.errors import Finding, WrongCall
+from credits.formats.tables.headings import words_of
 from credits.formats.tables.load import LoadPlan
 from credits.formats.tables.sheets import Progress, read_tables
 from credits.model.words import counted
-from credits.store import open_log
+from credits.store import open_log, read_settings
 from credits.units.film_time import clock
 
 SHOWN_CLIPS = 20
@@ -51,7 +52,7 @@ def load(
         if face_sheet is not None:
             plan = load_face_sheet(folder, paths, face_sheet, write=not dry_run)
         else:
-            tables = read_tables(paths, progress)
+            tables = read_tables(paths, progress, words_of(read_settings(folder)))
             for finding in tables.left_out:
                 printing.remark(f"Left out: {finding}")
             if progress is not None:

@@ -9,13 +9,15 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from credits.errors import Finding, Place, ProblemsFound
+from credits.errors import Finding, Place, ProblemsFound, grouped
 from credits.formats.tables.cells import Unreadable, shown, stripped, whole
 from credits.formats.tables.columns import TABLES, Codes, Sheet, codes_of, find_shot_and_take
 from credits.formats.tables.confirmations import plan_confirmations
+from credits.formats.tables.csv_files import file_bytes, read_csv
 from credits.formats.tables.entries import entry_rows, plan_entries
 from credits.formats.tables.lists import Rows, beyond_shot, plan_reference, row_of
-from credits.formats.tables.sheets import WORKBOOKS, Sheets, file_bytes, read_csv, read_workbook
+from credits.formats.tables.sheets import Sheets
+from credits.formats.tables.workbooks import WORKBOOKS, read_workbook
 from credits.model.facts import Part, Replacement, Shot
 from credits.model.log import Batch, TableCount, WrittenLog
 from credits.text import fold_code
@@ -73,7 +75,7 @@ def plan_load(read: Sheets, written: WrittenLog) -> LoadPlan:
     )
     counts = {name: counted[name] for name in TABLES if by_table[name]}
     found = (found for rows in all_rows for found in sorted(rows.findings, key=row_of))
-    problems = (*read.problems, *found)
+    problems = grouped((*read.problems, *found))
     if problems:
         return LoadPlan(problems=problems, counts=counts)
     # A correction is the last word on a row that this load writes too.
