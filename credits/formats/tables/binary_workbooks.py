@@ -1,4 +1,6 @@
-"""The binary workbooks of older programs (.xls): cells that a reader of values gives as empty.
+"""The binary workbooks of older programs (.xls): cells that show an error.
+
+A formula that was never computed cannot be told there from one whose result is the empty text.
 
 Compound File Binary Format ([MS-CFB] 2 and 3.2) around the records of BIFF8 ([MS-XLS] 2.4).
 """
@@ -10,21 +12,17 @@ from struct import iter_unpack, unpack_from
 
 _SIGNATURE = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
 _END_OF_CHAIN = 0xFFFFFFFA  # and above: no sector
-_BOUND_SHEET, _FORMULA, _STRING, _BOOL_ERR, _BOF, _EOF = 0x85, 0x06, 0x207, 0x205, 0x809, 0x0A
-_BETWEEN_FORMULA_AND_TEXT = (0x04BC, 0x0221, 0x0236)  # shared formula, array, table
+_BOUND_SHEET, _FORMULA, _BOOL_ERR, _BOF, _EOF = 0x85, 0x06, 0x205, 0x809, 0x0A
 _ERRORS = {
     0x00: "#NULL!", 0x07: "#DIV/0!", 0x0F: "#VALUE!", 0x17: "#REF!", 0x1D: "#NAME?",
     0x24: "#NUM!", 0x2A: "#N/A",
 }  # fmt: skip
 
-Doubtful = tuple[str, list[tuple[int, str, str]], list[tuple[int, str]]]
-"""A sheet's name, its cells that show an error, its formulas without a value."""
 
+def error_cells(data: bytes) -> Iterator[tuple[str, list[tuple[int, str, str]]]]:
+    """Find the cells of each sheet that show an error: row, letters of the column, the error.
 
-def doubtful_cells(data: bytes) -> Iterator[Doubtful]:
-    """Find the cells of each sheet that hold an error, or a formula that was never computed.
-
-    Raises ValueError or LookupError for a file that is damaged.
+    Raises ValueError, LookupError or struct.error for a file that is damaged.
     """
     stream = _workbook_stream(data)
     sheets = [
@@ -33,22 +31,13 @@ def doubtful_cells(data: bytes) -> Iterator[Doubtful]:
         if kind == _BOUND_SHEET
     ]
     for begins, name in sheets:
-        wrong: list[tuple[int, str, str]] = []
-        uncomputed: list[tuple[int, str]] = []
-        waiting: tuple[int, str] | None = None  # a formula whose text comes in a record of its own
+        found: list[tuple[int, str, str]] = []
         for kind, body in _records(stream, begins):
-            if waiting is not None and kind not in _BETWEEN_FORMULA_AND_TEXT:
-                if kind != _STRING:
-                    uncomputed.append(waiting)
-                waiting = None
             if kind == _BOOL_ERR and body[7]:
-                wrong.append((*_cell_of(body), _ERRORS.get(body[6], "an error")))
-            elif kind == _FORMULA and body[12:14] == b"\xff\xff":
-                if body[6] == 0:
-                    waiting = _cell_of(body)
-                elif body[6] == 2:
-                    wrong.append((*_cell_of(body), _ERRORS.get(body[8], "an error")))
-        yield name, wrong, uncomputed
+                found.append((*_cell_of(body), _ERRORS.get(body[6], "an error")))
+            elif kind == _FORMULA and body[12:14] == b"\xff\xff" and body[6] == 2:
+                found.append((*_cell_of(body), _ERRORS.get(body[8], "an error")))
+        yield name, found
 
 
 def _cell_of(body: bytes) -> tuple[int, str]:

@@ -173,13 +173,7 @@ def header_rows(
         if worth:
             best = [at for at in worth if worth[at] == max(worth.values())]
             return tuple(best[:1] if guessing else best)
-    return tuple(filled[:1] or _first_filled(rows))
-
-
-def _first_filled(rows: Sequence[Sequence[Cell]]) -> Sequence[int]:
-    return (
-        [next((at for at, row in enumerate(rows) if any(row)), -1)] if any(map(any, rows)) else ()
-    )
+    return tuple([at for at, row in enumerate(rows) if any(row)][:1])
 
 
 def likely_table(rows: Sequence[Sequence[Cell]]) -> str | None:

@@ -21,7 +21,7 @@ from xml.etree import ElementTree
 import python_calamine as calamine
 
 from credits.errors import Finding, Place, ProblemsFound
-from credits.formats.tables.binary_workbooks import doubtful_cells
+from credits.formats.tables.binary_workbooks import error_cells
 from credits.formats.tables.cells import Cell, stripped
 from credits.formats.tables.csv_files import LARGEST_FILE, require_readable
 
@@ -90,7 +90,7 @@ def read_workbook(path: Path, file: str | None = None) -> tuple[WorkbookSheet, .
         with calamine.CalamineWorkbook.from_path(path) as book:
             return tuple(_sheets(book, hidden_cells, called))
     except _TooLargeError as error:
-        what = f"{error}, which is more than can be read"
+        what = str(error)
         hint = "Keep in it the rows that are to be loaded, or load it in several files."
         raise ProblemsFound(Finding(what, hint, place)) from None
     except calamine.PasswordError:
@@ -172,19 +172,21 @@ class _TooLargeError(Exception):
 def _look_inside(path: Path) -> dict[str, HiddenCells]:
     """Look at a workbook beside the reader of values: by sheet what that reader hides."""
     if path.suffix.lower() == ".xls" and not zipfile.is_zipfile(path):
-        return {
-            name: HiddenCells(wrong=wrong, uncomputed=uncomputed)
-            for name, wrong, uncomputed in doubtful_cells(path.read_bytes())
-        }
+        wrong = error_cells(path.read_bytes())
+        return {name: HiddenCells(wrong=cells) for name, cells in wrong}
     with zipfile.ZipFile(path) as packed:
         unpacked = sum(member.file_size for member in packed.infolist())
         if unpacked > LARGEST_FILE:
-            raise _TooLargeError(f"unpacks to {unpacked // 1_000_000} MB")
+            raise _TooLargeError(f"unpacks to {unpacked // 1_000_000} MB, too much to be read")
         if packed.testzip() is not None:  # a size that is not true is found out here
             raise zipfile.BadZipFile
         if "content.xml" in packed.namelist():
             with packed.open("content.xml") as content:
-                return dict(_inside_ods(content))
+                found = dict(_inside_ods(content))
+            for name, inside in found.items():
+                if inside.too_large:  # its reader unpacks every sheet at once
+                    raise _TooLargeError(f"sheet {name} {inside.too_large}")
+            return found
         return {name: _inside_sheet(packed.read(m)) for name, m in _sheet_members(packed)}
 
 
@@ -262,7 +264,10 @@ def _sheet_members(packed: zipfile.ZipFile) -> Iterator[tuple[str, str]]:
 
 
 def _inside_ods(content: IO[bytes]) -> Iterator[tuple[str, HiddenCells]]:
-    """Look at the sheets of an .ods (OpenDocument 1.3 part 3, 9.1: rows and cells repeat)."""
+    """Look at the sheets of an .ods (OpenDocument 1.3 part 3, 9.1: rows and cells repeat).
+
+    A formula whose result is the empty text has no type either, but an empty paragraph.
+    """
     name, found, row, column, rows, last = "", HiddenCells(), 0, 0, 1, (0, 0)
     for event, element in ElementTree.iterparse(content, ("start", "end")):
         tag = element.tag
@@ -279,10 +284,11 @@ def _inside_ods(content: IO[bytes]) -> Iterator[tuple[str, HiddenCells]]:
             if "error" in kinds:
                 shown = "".join(element.itertext()) or "an error"
                 found.wrong.append((row + 1, letters, shown))
-            elif element.get(f"{_TABLE}formula") is not None and kinds[0] is None:
+            has_text = element.find(f"{_TEXT}p") is not None
+            if element.get(f"{_TABLE}formula") is not None and kinds[0] is None and not has_text:
                 found.uncomputed.append((row + 1, letters))
             column += times
-            if kinds[0] is not None or element.find(f"{_TEXT}p") is not None:
+            if kinds[0] is not None or has_text:
                 last = (row + rows, max(last[1], column))
             element.clear()
         elif tag == f"{_TABLE}table-row":
