@@ -27,7 +27,7 @@ UNEXPECTED = 70  # EX_SOFTWARE of sysexits.h
 # Each command by its name: the module that holds it, and its help in one line.
 COMMANDS = {
     "demo": ("start", "Make the example production, an invented film, with its pages."),
-    "start": ("start", "Make an empty production: a folder with its log and its settings."),
+    "start": ("start", "Make an empty production: its log, its settings, blank tables."),
     "load": ("tables", "Bring in tables; if anything is wrong, nothing is written."),
     "cut": ("tables", "Bring in the editors' cut as a new version; earlier ones stay."),
     "log": ("entries", "Log one entry: this person did this craft on this."),
@@ -65,7 +65,8 @@ class LazyGroup(TyperGroup):
             return None
         module = import_for_good(f"credits.cli.{COMMANDS[cmd_name][0]}")
         alone = typer.Typer(**_LOOK, add_completion=False)
-        alone.command(cmd_name)(getattr(module, cmd_name))
+        own = getattr(module, "COMMAND_CLASSES", {}).get(cmd_name)
+        alone.command(cmd_name, cls=own)(getattr(module, cmd_name))
         return typer.main.get_command(alone)
 
     def format_commands(self, ctx: Any, formatter: Any) -> None:  # noqa: ARG002

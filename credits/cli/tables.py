@@ -6,11 +6,13 @@ import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 import typer
 from rich.console import Console
 from rich.progress import BarColumn, TextColumn, TimeElapsedColumn
 from rich.progress import Progress as Bars
+from typer.core import TyperCommand
 
 from credits.app.tables import (
     ImportedCut,
@@ -24,6 +26,7 @@ from credits.cli import printing
 from credits.cli.options import JsonOption, Number, ProductionOption, Text, argument, option
 from credits.cli.production import folder_of
 from credits.errors import Finding, WrongCall
+from credits.formats.tables.columns import tables_listed
 from credits.formats.tables.headings import words_of
 from credits.formats.tables.load import LoadPlan
 from credits.formats.tables.sheets import Progress, read_tables
@@ -35,7 +38,9 @@ SHOWN_CLIPS = 20
 
 
 def load(
-    paths: list[Path] = argument(..., "PATH...", "CSV files, workbooks (.xlsx), folders of them."),
+    paths: list[Path] = argument(
+        ..., "PATH...", "CSV files, workbooks (.xlsx, .ods, .xls), folders."
+    ),
     dry_run: bool = option(False, "--dry-run", "Only say what would be written."),
     face_sheet: Text = option(
         None,
@@ -66,6 +71,18 @@ def load(
         raise typer.Exit(1)
     if not as_json:
         _say_load(plan, dry_run)
+
+
+class LoadCommand(TyperCommand):
+    """Its help ends with the tables and columns that it reads."""
+
+    def format_epilog(self, ctx: Any, formatter: Any) -> None:  # noqa: ARG002
+        """Write the list of tables into the help."""
+        with formatter.section("Tables and their columns (* is required)"):
+            formatter.write_dl(list(tables_listed()))
+
+
+COMMAND_CLASSES = {"load": LoadCommand}
 
 
 @contextmanager

@@ -6,7 +6,7 @@ are read, its default what an empty cell means; only what a type cannot say is w
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import MISSING, Field, dataclass, fields
 from datetime import date
 from enum import StrEnum
@@ -160,6 +160,13 @@ TABLES: dict[str, SheetTable] = {
         _CONFIRMATIONS,
     )
 }
+
+
+def tables_listed() -> Iterator[tuple[str, str]]:
+    """List the tables and their columns, required ones marked with a star; last the crafts."""
+    for table in TABLES.values():
+        yield table.name, ", ".join(c.name + "*" * c.required for c in table.columns)
+    yield "built-in crafts", ", ".join(craft.code for craft in facts.BUILT_IN_CRAFTS)
 
 
 # --- The codes that a production knows
