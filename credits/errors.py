@@ -18,16 +18,19 @@ SHOWN_RUNS = 6
 class Place:
     """Where something was read: a file or sheet, a row counted from 1 (the header is row 1).
 
-    line: for a text file, the line counted from 1.
+    line: for a text file, the line counted from 1. cell: for a form, the cell: ``G7``.
     also: more rows, above ``row`` and rising, of which the same is said.
     """
 
     file: str
     row: int | None = None
     line: int | None = None
+    cell: str | None = None
     also: tuple[int, ...] = ()
 
     def __str__(self) -> str:
+        if self.cell is not None:
+            return f"{self.file} cell {self.cell}"
         if self.line is not None:
             return f"{self.file} line {self.line}"
         if self.row is None:

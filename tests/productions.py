@@ -9,7 +9,8 @@ from credits.formats.cut.read import read_cut
 from credits.formats.tables.load import LoadPlan, plan_face_sheet, plan_load
 from credits.formats.tables.sheets import read_tables
 from credits.model.log import Batch
-from credits.store import create_production, open_log
+from credits.store.log import open_log
+from credits.store.production import create_production
 
 
 def production_from(

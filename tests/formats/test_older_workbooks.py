@@ -95,9 +95,9 @@ def test_a_cell_that_shows_an_error_is_a_problem_in_every_kind_of_workbook(
         sheet.write_formula(5, 3, '=""', None, "")
     found = read_tables([converted(tmp_path / "people.xlsx", ending)])
     assert [str(f) for f in found.problems] == [
-        f"people.{ending} sheet people rows 2-4: '#DIV/0!': column C shows an error. "
+        f"people.{ending} sheet people rows 2-4: column C '#DIV/0!': shows an error. "
         "Correct the formula, or write the value.",
-        f"people.{ending} sheet people row 5: '#N/A': cell D5 shows an error. "
+        f"people.{ending} sheet people cell D5: '#N/A': shows an error. "
         "Correct the formula, or write the value.",
     ]
 
@@ -126,7 +126,7 @@ def test_a_large_xls_is_read_to_its_last_row(tmp_path: Path) -> None:
     found = read_tables([xls(tmp_path / "shots.xls", remarks=[["", ERROR]], shots=rows)])
     assert len(found.sheets[0].cells) == 20_001
     assert [str(f).split(". ")[0] for f in found.problems] == [
-        "shots.xls sheet shots row 20002: '#DIV/0!': cell D20002 shows an error"
+        "shots.xls sheet shots cell D20002: '#DIV/0!': shows an error"
     ]
 
 
@@ -159,7 +159,7 @@ def test_a_formula_of_an_ods_that_was_never_computed_is_a_problem(tmp_path: Path
     <table:table-cell office:value-type="string"><text:p>ana</text:p></table:table-cell>
     <table:table-cell table:formula="of:=[.A1]"/></table:table-row>"""
     assert [str(f) for f in read_tables([ods(tmp_path / "people.ods", rows)]).problems] == [
-        "people.ods sheet people row 4: cell B4 holds a formula that was never computed. "
+        "people.ods sheet people cell B4: holds a formula that was never computed. "
         "Open the file, save it, and load it again."
     ]
 

@@ -131,7 +131,7 @@ def test_a_cell_that_shows_an_error_is_a_problem_and_not_an_empty_cell(tmp_path:
         sheet.write_formula(1, 2, "=1/0", None, "#DIV/0!")
     found = read_tables([tmp_path / "people.xlsx"])
     assert [str(f) for f in found.problems] == [
-        "people.xlsx sheet people & co row 2: '#DIV/0!': cell C2 shows an error. "
+        "people.xlsx sheet people & co cell C2: '#DIV/0!': shows an error. "
         "Correct the formula, or write the value."
     ]
 
@@ -214,9 +214,9 @@ def test_formulas_that_were_never_computed_are_a_problem_and_not_empty_cells(
     book.save(tmp_path / "shots.xlsx")
     found = read_tables([tmp_path / "shots.xlsx"])
     assert [str(f) for f in found.problems] == [
-        "shots.xlsx sheet shots rows 2-3, 5-8 and 10-14: column C holds a formula that was never "
+        "shots.xlsx sheet shots rows 2-3, 5-8 and 10-14: column C: holds a formula that was never "
         "computed. Open the file, save it, and load it again.",
-        "shots.xlsx sheet shots row 3: cell D3 holds a formula that was never computed. "
+        "shots.xlsx sheet shots cell D3: holds a formula that was never computed. "
         "Open the file, save it, and load it again.",
     ]
     assert plan_load(found, film(tmp_path)).problems != ()

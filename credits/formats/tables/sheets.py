@@ -12,6 +12,7 @@ from credits.errors import Finding, Place, ProblemsFound
 from credits.formats.tables.cells import Cell, shown, stripped
 from credits.formats.tables.columns import TABLES, Sheet
 from credits.formats.tables.csv_files import file_bytes, plain_header, read_csv
+from credits.formats.tables.day_sheet import DaySheet, find_day_sheet
 from credits.formats.tables.headings import (
     EXPLAINS,
     IN_HOURS,
@@ -49,12 +50,15 @@ _SAVE_IT = "Save it as .xlsx, or as CSV UTF-8 (.csv)."
 class Sheets:
     """Everything that was read. ``unread``: tables of which a file could not be read.
 
+    ``day_sheets``: they become rows of entries only beside the log, which has the names.
+
     ``left_out``: what was not read, and why: files and sheets, and rows of them (with a row in
     their place).
     """
 
     words: SheetWords = field(default_factory=SheetWords)
     sheets: list[Sheet] = field(default_factory=list)
+    day_sheets: list[DaySheet] = field(default_factory=list)
     problems: list[Finding] = field(default_factory=list)
     left_out: list[Finding] = field(default_factory=list)
     unread: set[str] = field(default_factory=set)
@@ -296,10 +300,14 @@ def _no_table_named(path: Path, file: str) -> Finding:
 
 
 def _add_workbook(path: Path, file: str, found: Sheets) -> None:
-    """Add the sheets whose names say a table; else the only sheet, if the file's name does."""
-    sheets = read_workbook(path, file)
+    """Add the day sheets; of the others those whose names say a table, else the only one, if the
+    file's name does."""
+    every = read_workbook(path, file)
+    sheets = [sheet for sheet in every if not _add_day_sheet(sheet, file, found)]
     named = [(sheet, table_named(sheet.name, found.words)) for sheet in sheets]
-    if not any(table in TABLES for _, table in named):
+    if len(sheets) < len(every):  # hidden sheets beside a day sheet are its own
+        named = [(sheet, table) for sheet, table in named if table or not sheet.hidden]
+    elif not any(table in TABLES for _, table in named):
         of_file = table_named(path.stem, found.words)
         filled = [
             sheet
@@ -314,6 +322,16 @@ def _add_workbook(path: Path, file: str, found: Sheets) -> None:
         named = [(sheet, of_file if sheet is only else table) for sheet, table in named]
     for sheet, table in named:
         _add_sheet(sheet, table, f"{file} sheet {sheet.name}", found)
+
+
+def _add_day_sheet(sheet: WorkbookSheet, file: str, found: Sheets) -> bool:
+    """Add the sheet where it is a day sheet; whether it was one."""
+    day_sheet = find_day_sheet(sheet.rows, f"{file} sheet {sheet.name}")
+    if day_sheet is None:
+        return False
+    found.day_sheets.append(day_sheet)
+    found.problems.extend(sheet.findings)
+    return True
 
 
 def _add_sheet(sheet: WorkbookSheet, table: str | None, place: str, found: Sheets) -> None:

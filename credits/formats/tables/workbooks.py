@@ -141,8 +141,10 @@ def _about_cells(
     rows: Sequence[int], letters: str, what: str, hint: str, place: str, value: str | None = None
 ) -> Finding:
     first, *others = sorted(rows)
-    where = f"column {letters}" if others else f"cell {letters}{first}"
-    return Finding(f"{where} {what}", hint, Place(place, first, also=tuple(others)), value=value)
+    if not others:
+        return Finding(what, hint, Place(place, first, cell=f"{letters}{first}"), value=value)
+    where = Place(place, first, also=tuple(others))
+    return Finding(what, hint, where, column=f"column {letters}", value=value)
 
 
 def _cell(found: object) -> Cell:
