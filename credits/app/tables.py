@@ -13,12 +13,22 @@ from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.files import write_whole
 from credits.formats.cut.otio import cut_to_otio
 from credits.formats.cut.read import read_cut
+from credits.formats.tables.headings import words_of
 from credits.formats.tables.load import LoadPlan, plan_face_sheet
-from credits.formats.tables.sheets import Sheets
+from credits.formats.tables.sheets import Progress, Sheets, read_tables
 from credits.model.facts import Cut
 from credits.model.log import Batch, WrittenLog
 from credits.store.log import open_log
+from credits.store.settings import read_settings
 from credits.units.film_time import FrameRate
+
+
+def read_files(folder: Path, paths: Sequence[Path], progress: Progress | None = None) -> Sheets:
+    """Read files in the words of the production's departments, as its settings say them.
+
+    What cannot be read is in the sheets' ``problems``; what is wrong in the settings is raised.
+    """
+    return read_tables(paths, progress, words_of(read_settings(folder)))
 
 
 def load_tables(folder: Path, sheets: Sheets, write: bool = True) -> LoadPlan:

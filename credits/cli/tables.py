@@ -19,6 +19,7 @@ from credits.app.tables import (
     import_cut,
     load_face_sheet,
     load_tables,
+    read_files,
     save_cut,
     use_cut,
 )
@@ -27,12 +28,10 @@ from credits.cli.options import JsonOption, Number, ProductionOption, Text, argu
 from credits.cli.production import folder_of
 from credits.errors import Finding, WrongCall
 from credits.formats.tables.columns import tables_listed
-from credits.formats.tables.headings import words_of
 from credits.formats.tables.load import LoadPlan
-from credits.formats.tables.sheets import Progress, read_tables
+from credits.formats.tables.sheets import Progress
 from credits.model.words import counted
 from credits.store.log import open_log
-from credits.store.settings import read_settings
 from credits.units.film_time import clock
 
 SHOWN_CLIPS = 20
@@ -58,7 +57,7 @@ def load(
         if face_sheet is not None:
             plan = load_face_sheet(folder, paths, face_sheet, write=not dry_run)
         else:
-            tables = read_tables(paths, progress, words_of(read_settings(folder)))
+            tables = read_files(folder, paths, progress)
             for finding in tables.left_out:
                 printing.remark(f"Left out: {finding}")
             if progress is not None:

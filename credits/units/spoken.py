@@ -10,12 +10,14 @@ from datetime import date, timedelta
 from fractions import Fraction
 
 _DAYS_BACK = re.compile(r"[-−–]([0-9]{1,3})")
-_DAY_FIRST = re.compile(r"([0-9]{1,2})\.? ?([^\W\d_]{3,10})\.?,?(?: ([0-9]{4}))?")
-_MONTH_FIRST = re.compile(r"([^\W\d_]{3,10})\.? ([0-9]{1,2}),?(?: ([0-9]{4}))?")
+_DAY_FIRST = re.compile(
+    r"([0-9]{1,2})(?:\.|st|nd|rd|th)? ?(?:of )?([^\W\d_]{3,10})\.?,?(?: ([0-9]{4}))?"
+)
+_MONTH_FIRST = re.compile(r"([^\W\d_]{3,10})\.? ([0-9]{1,2})(?:st|nd|rd|th)?,?(?: ([0-9]{4}))?")
 _LEAST_LETTERS = 3
 
 _AMOUNT = r"(?:([0-9]{1,4}) )?([0-9]{1,4})/([0-9]{1,4})|([0-9]{1,6}(?:[.,][0-9]{1,4})?)"
-_HOURS_AND_MINUTES = re.compile(r"([0-9]{1,3})(?::| ?h ?)([0-9]{1,2})(?: ?m(?:in)?)?")
+_HOURS_AND_MINUTES = re.compile(r"([0-9]{1,3})(?::| ?h ?)([0-9]{1,2})(?::00| ?m(?:in)?)?")
 _UNITS = {
     "m": "minute", "min": "minute", "mins": "minute", "minute": "minute", "minutes": "minute",
     "h": "hour", "hr": "hour", "hrs": "hour", "hour": "hour", "hours": "hour",
@@ -117,9 +119,9 @@ def spoken_day(text: str, today: date) -> date | None:
 def spoken_minutes(text: str, day_minutes: int) -> int | None:
     """Return a length of work in whole minutes; None where the text is no such length.
 
-    ``8h``, ``8 hours``, ``1.5 h``, ``8:30``, ``8h30``, ``90 min``, ``1/2 day``, ``½ day``,
-    ``2 days``. A bare number is no length here: it is minutes already. Fractions of a minute are
-    refused rather than rounded.
+    ``8h``, ``8 hours``, ``1.5 h``, ``8:30`` (``08:30:00``, as workbooks keep it), ``8h30``,
+    ``90 min``, ``1/2 day``, ``½ day``, ``2 days``. A bare number is no length here: it is minutes
+    already. Fractions of a minute are refused rather than rounded.
 
     day_minutes: how long a working day of the production is.
     """

@@ -187,6 +187,15 @@ def test_repeated_empty_cells_at_the_end_of_an_ods_are_no_cells(tmp_path: Path) 
     assert found.sheets[0].cells == (("ana", "Ana"),)
 
 
+def test_a_locked_ods_is_said_to_be_locked(tmp_path: Path) -> None:
+    with zipfile.ZipFile(tmp_path / "people.ods", "w") as packed:
+        packed.writestr("content.xml", b"\x00\x01")
+        packed.writestr("META-INF/manifest.xml", "<manifest:encryption-data/>")
+    assert [str(f) for f in read_tables([tmp_path / "people.ods"]).problems] == [
+        "people.ods: is protected by a password. Save it without one."
+    ]
+
+
 @settings(max_examples=60, deadline=None)
 @given(at=st.floats(0, 1, exclude_max=True), byte=st.integers(0, 255))
 def test_an_xls_with_any_byte_changed_is_read_or_refused_with_words(

@@ -16,7 +16,7 @@ from credits.errors import ProblemsFound
 from credits.formats.tables.headings import SheetWords, minutes_meant, words_of
 from credits.formats.tables.load import LoadPlan, plan_load
 from credits.formats.tables.sheets import Sheets, read_tables
-from credits.model.facts import Work
+from credits.model.facts import Character, Person, Work
 from credits.model.log import WrittenLog
 
 
@@ -233,6 +233,52 @@ def test_hours_that_are_no_whole_minutes_are_refused_and_not_rounded(tmp_path: P
 @given(st.integers(0, 3000))
 def test_hours_of_a_workbook_are_their_minutes(minutes: int) -> None:
     assert minutes_meant(repr(minutes / 60), True, 600) == str(minutes)
+
+
+ROW = st.tuples(
+    st.sampled_from(["ana", "ben"]),
+    st.sampled_from(["wick", "brine"]),
+    st.dates(date(2026, 1, 1), date(2026, 12, 31)),
+    st.integers(0, 100).map(lambda quarters: quarters * 15),
+    st.sampled_from([(1, 2), (1, 1), (3, 4)]),
+)
+FILM_LOG = replace(
+    EMPTY,
+    people=tuple(Person(code=code, credit_name=code) for code in ("ana", "ben")),
+    characters=tuple(Character(code=code, name=code) for code in ("wick", "brine")),
+)
+
+
+@given(
+    rows=st.lists(ROW, max_size=8),
+    titles=st.lists(st.sampled_from(["", "Stage A", "week 3", "=cmd()"]), max_size=5),
+    how=st.sampled_from(["%d %B %Y", "%Y/%m/%d", "%A, %B %d, %Y"]),
+)
+def test_a_sheet_in_a_departments_words_means_what_the_plain_one_does(
+    rows: list[tuple[str, str, date, int, tuple[int, int]]], titles: list[str], how: str
+) -> None:
+    plain, own = Sheets(), Sheets(words(who="person", day="finished_on", h="minutes in hours"))
+    header = ["craft", "person", "character", "finished_on", "minutes", "share"]
+    plain.add(
+        "entries",
+        "entries.csv",
+        [header, *(["paint", p, c, str(d), str(m), f"{a}/{b}"] for p, c, d, m, (a, b) in rows)],
+    )
+    own.add_table(
+        "entries",
+        "entries.csv",
+        [
+            *([title] for title in titles),
+            ["Craft", "WHO", "Character", "Day", "H", "Share"],
+            *(
+                ["paint", p, c, d.strftime(how), str(m / 60), f"{100 * a // b} %"]
+                for p, c, d, m, (a, b) in rows
+            ),
+        ],
+    )
+    meant = [plan_load(sheets, FILM_LOG) for sheets in (plain, own)]
+    assert works(meant[0]) == works(meant[1])
+    assert len(works(meant[0])) == len(rows)
 
 
 # --- Equal findings

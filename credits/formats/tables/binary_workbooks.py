@@ -12,7 +12,7 @@ from struct import iter_unpack, unpack_from
 
 _SIGNATURE = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
 _END_OF_CHAIN = 0xFFFFFFFA  # and above: no sector
-_BOUND_SHEET, _FORMULA, _BOOL_ERR, _BOF, _EOF = 0x85, 0x06, 0x205, 0x809, 0x0A
+_BOUND_SHEET, _FILE_PASS, _FORMULA, _BOOL_ERR, _BOF, _EOF = 0x85, 0x2F, 0x06, 0x205, 0x809, 0x0A
 _ERRORS = {
     0x00: "#NULL!", 0x07: "#DIV/0!", 0x0F: "#VALUE!", 0x17: "#REF!", 0x1D: "#NAME?",
     0x24: "#NUM!", 0x2A: "#N/A",
@@ -25,9 +25,12 @@ def error_cells(data: bytes) -> Iterator[tuple[str, list[tuple[int, str, str]]]]
     Raises ValueError, LookupError or struct.error for a file that is damaged.
     """
     stream = _workbook_stream(data)
+    about = list(_records(stream, 0))
+    if any(kind == _FILE_PASS for kind, _ in about):
+        return  # what follows is locked by a password
     sheets = [
         (unpack_from("<I", body)[0], _sheet_name(body))
-        for kind, body in _records(stream, 0)
+        for kind, body in about
         if kind == _BOUND_SHEET
     ]
     for begins, name in sheets:

@@ -250,6 +250,7 @@ _ISO_WITH_TIME = re.compile(r"([0-9]{4}-[0-9]{2}-[0-9]{2})[T ][0-9:.,+Z -]+")
 _THREE_NUMBERS = re.compile(r"([0-9]{1,4})[-./ ]+([0-9]{1,2})[-./ ]+([0-9]{1,4})\.?")
 _SIGNED_DATE = re.compile(r"([0-9]{4}) ?[年년] ?([0-9]{1,2}) ?[月월] ?([0-9]{1,2}) ?[日일]")
 _WITH_YEAR = re.compile(r".*(?<![0-9])[0-9]{4}(?![0-9])")
+_WEEKDAY_BEFORE = re.compile(r"((?:mon|tue|wed|thu|fri|sat|sun)[a-z]*)[.,]* (.+)", re.IGNORECASE)
 _BETWEEN_PARTS_OF_A_DATE = re.compile(r"(?<=[^\W_])[-/ ]+(?=[^\W_])")
 _DAY_NUMBER = re.compile(r"[34][0-9]{4}")
 # Day 0 of the usual spreadsheet count, so that 1 March 1900 and later days come out right
@@ -278,7 +279,14 @@ def day(cell: Cell) -> date:
     if len(days) == 1 and _WITH_YEAR.match(text):
         return days[0]
     if not days and _WITH_YEAR.match(text):
-        named = spoken_day(_BETWEEN_PARTS_OF_A_DATE.sub(" ", text), _SPREADSHEET_DAY_0)
+        spoken = _BETWEEN_PARTS_OF_A_DATE.sub(" ", text)
+        weekday = None
+        if match := _WEEKDAY_BEFORE.fullmatch(spoken):
+            weekday, spoken = spoken_day(match[1], _SPREADSHEET_DAY_0), match[2]
+        named = spoken_day(spoken, _SPREADSHEET_DAY_0)
+        if named is not None and weekday is not None and weekday.weekday() != named.weekday():
+            hint = "Correct the day, or leave the day of the week out."
+            raise Unreadable(f"{named} is a {named:%A}", hint)
         if named is not None:
             return _likely(named)
     raise Unreadable("is not a date as year-month-day", _instead(text))

@@ -34,7 +34,6 @@ _SETTINGS, _SECTION = "production.toml", "[sheets]"
 _LEAST_KNOWN = 2
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
 _BARE_NUMBER = re.compile(r"[0-9]+(?:[.,][0-9]+)?")
-_CLOCK_OF_A_WORKBOOK = re.compile(r"([0-9]{1,3}:[0-9]{2}):00")
 _HOURS = frozenset({"h", "hr", "hrs", "hour", "hours", "std", "stunden", "heures", "horas"})
 
 # What headings mean, the likeliest first: the columns that a table has are offered.
@@ -221,14 +220,11 @@ def minutes_meant(cell: Cell, in_hours: bool, day_minutes: int) -> Cell:
     """
     if isinstance(cell, date) or not cell:
         return cell
-    text = cell
-    if match := _CLOCK_OF_A_WORKBOOK.fullmatch(cell):
-        text = match[1]
-    elif _BARE_NUMBER.fullmatch(cell):
+    if _BARE_NUMBER.fullmatch(cell):
         if not in_hours:
             return cell
         minutes = float(cell.replace(",", ".")) * 60
         # Hours that a workbook subtracted are off by its rounding.
         return str(round(minutes)) if abs(minutes - round(minutes)) < 1e-6 else f"{cell} h"
-    length = spoken_minutes(text, day_minutes)
+    length = spoken_minutes(cell, day_minutes)
     return cell if length is None else str(length)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -107,13 +107,7 @@ class Sheets:
             elif column in LENGTHS:
                 changed[at] = self._length_reader(in_hours=meant != column)
         if changed:
-            rows = [
-                row if at <= start else tuple(
-                    changed[place](cell) if place in changed else cell
-                    for place, cell in enumerate(row)
-                )
-                for at, row in enumerate(rows)
-            ]  # fmt: skip
+            rows = [row if at <= start else _changed(row, changed) for at, row in enumerate(rows)]
         if candidates:
             rows = [*((),) * start, header, *rows[start + 1 :]]
         self.add(table, file, rows)
@@ -165,6 +159,14 @@ class Sheets:
 
 def _nothing(_: Cell) -> Cell:
     return ""
+
+
+def _changed(row: Sequence[Cell], changed: Mapping[int, Callable[[Cell], Cell]]) -> list[Cell]:
+    cells = list(row)
+    for at, change in changed.items():
+        if at < len(cells):
+            cells[at] = change(cells[at])
+    return cells
 
 
 def _first_word(name: str) -> str:

@@ -40,11 +40,14 @@ _VALUE_TYPES = (
     f"{_OFFICE}value-type",
     "{urn:org:documentfoundation:names:experimental:calc:xmlns:calcext:1.0}value-type",
 )
+_LOCKED = b"encryption-data"  # OpenDocument 1.3 part 2, 3.4.1
 # What is raised for a packed file whose bytes are not as they were written.
 _DAMAGED = (calamine.CalamineError, zipfile.BadZipFile, zlib.error, ElementTree.ParseError)
 _MISREAD = (EOFError, LookupError, RuntimeError, ValueError, struct.error)
 # A cell with content: it does not close itself, and something stands in it.
-_FILLED_CELL = re.compile(rb"<(?:\w+:)?c\b([^>]*)(?<!/)>(?!</)(.*?)</(?:\w+:)?c>", re.DOTALL)
+_FILLED_CELL = re.compile(rb'<(?:\w+:)?c\b[^>]*?\br="([A-Z]+)([0-9]+)"[^>]*(?<!/)>(?!</)')
+# A sheet without one of these holds neither an error nor a formula: they are quickly looked for.
+_SIGNS_OF_INTEREST = (b't="e"', b"<f", b":f")
 _OF_INTEREST = re.compile(
     rb'<(?:\w+:)?c\b(?=[^>]*\bt="e"|[^>]*>\s*<(?:\w+:)?f\b)([^>]*)(?<!/)>(.*?)</(?:\w+:)?c>',
     re.DOTALL,
@@ -173,7 +176,9 @@ class _TooLargeError(Exception):
 
 def _look_inside(path: Path) -> dict[str, HiddenCells]:
     """Look at a workbook beside the reader of values: by sheet what that reader hides."""
-    if path.suffix.lower() == ".xls" and not zipfile.is_zipfile(path):
+    if not zipfile.is_zipfile(path):
+        if path.suffix.lower() != ".xls":
+            return {}  # what it is instead, a locked one perhaps, its reader says
         wrong = error_cells(path.read_bytes())
         return {name: HiddenCells(wrong=cells) for name, cells in wrong}
     with zipfile.ZipFile(path) as packed:
@@ -183,6 +188,8 @@ def _look_inside(path: Path) -> dict[str, HiddenCells]:
         if packed.testzip() is not None:  # a size that is not true is found out here
             raise zipfile.BadZipFile
         if "content.xml" in packed.namelist():
+            if _LOCKED in packed.read("META-INF/manifest.xml"):
+                raise calamine.PasswordError
             with packed.open("content.xml") as content:
                 found = dict(_inside_ods(content))
             for name, inside in found.items():
@@ -198,7 +205,8 @@ def _inside_sheet(xml: bytes) -> HiddenCells:
     A formula with an empty value is computed if it is a text (t="str"): the empty text.
     """
     found = HiddenCells()
-    for attributes, content in _OF_INTEREST.findall(xml):
+    interesting = any(sign in xml for sign in _SIGNS_OF_INTEREST)
+    for attributes, content in _OF_INTEREST.findall(xml) if interesting else ():
         reference = _REFERENCE.search(attributes)
         if reference is None:
             continue
@@ -218,12 +226,9 @@ def _extent(xml: bytes) -> tuple[int, int]:
     rows = max(map(int, _ROW.findall(xml)), default=0)
     if rows * MOST_COLUMNS <= MOST_CELLS and not _FAR_COLUMN.search(xml):
         return rows, 1
-    last_row = last_column = 0
-    for match in _FILLED_CELL.finditer(xml):
-        if reference := _REFERENCE.search(match[1]):
-            last_row = max(last_row, int(reference[2]))
-            last_column = max(last_column, _column_number(reference[1]))
-    return last_row, last_column
+    filled = _FILLED_CELL.findall(xml)
+    last_row = max(map(int, {row for _, row in filled}), default=0)
+    return last_row, max(map(_column_number, {letters for letters, _ in filled}), default=0)
 
 
 def _column_number(letters: bytes) -> int:
