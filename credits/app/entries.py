@@ -19,8 +19,9 @@ from credits.checks.rule import Check, Known, find_checks
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.footage.claims import claim_runs
 from credits.footage.footage import footage
+from credits.formats.tables.again import line_by_hand
 from credits.formats.tables.columns import TABLES, CodeBooks, Sheet, codes_of
-from credits.formats.tables.entries import entry_rows, plan_entries
+from credits.formats.tables.entries import entry_rows
 from credits.formats.tables.lists import Rows, row_of
 from credits.hands.hands import Hands, shots_in_question
 from credits.model.facts import BUILT_IN_CRAFTS, Craft, EntryNumber, Purpose, Work
@@ -141,11 +142,11 @@ def planned_line(
     header, cells_of_row = zip(*filled.items(), strict=True) if filled else ((), ())
     rows = Rows(Sheet(table="entries", file="", header=header, numbers=(2,), cells=(cells_of_row,)))
     checked = {name: {fact.code: fact for fact in getattr(written, name)} for name in _CHECKED}
-    new, _ = plan_entries(entry_rows([rows], codes_of(written), checked), lines)
+    read = entry_rows([rows], codes_of(written), checked)
+    new = [line_by_hand(row, lines) for row in read]
     if problems := sorted(rows.findings, key=row_of):
         raise WrongCall(*(replace(finding, place=None) for finding in problems))
-    # Typed words are no file: a later load must not take them for what a sheet says.
-    return next((replace(line, source=None) for line in new), None)
+    return next(iter(new), None)
 
 
 _CHECKED = ("parts", "puppets", "shots", "crafts")

@@ -12,7 +12,9 @@ from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.files import write_whole
 from credits.formats.cut.otio import cut_to_otio
 from credits.formats.cut.read import read_cut
-from credits.formats.tables.load import LoadPlan, plan_face_sheet, plan_load
+from credits.formats.tables.again import Choices
+from credits.formats.tables.faces import plan_face_sheet
+from credits.formats.tables.load import LoadPlan, plan_load
 from credits.formats.tables.sheets import Sheets
 from credits.model.facts import Cut
 from credits.model.log import Batch, WrittenLog
@@ -20,12 +22,21 @@ from credits.store import open_log
 from credits.units.film_time import FrameRate
 
 
-def load_tables(folder: Path, sheets: Sheets, write: bool = True) -> LoadPlan:
+def load_tables(
+    folder: Path, sheets: Sheets, write: bool = True, choices: Choices | None = None
+) -> LoadPlan:
     """Load tables that were read. A plan with problems writes nothing.
 
-    write: False: only say what would be written.
+    write: False: only say what would be written. Raises WrongCall where ``choices`` name a sheet,
+    and there is not one sheet of entries.
     """
-    return _load(folder, lambda written: plan_load(sheets, written), write)
+    if choices is not None and choices.sheet is not None:
+        entries = [sheet.file for sheet in sheets.sheets if sheet.table == "entries"]
+        if len(entries) != 1:
+            what = f"names one sheet of entries, and these files hold {len(entries)}"
+            hint = "Load each with its own name."
+            raise WrongCall(Finding(what, hint, None, "--sheet", choices.sheet))
+    return _load(folder, lambda written, origin: plan_load(sheets, written, choices, origin), write)
 
 
 def load_face_sheet(
@@ -35,16 +46,19 @@ def load_face_sheet(
     if len(paths) != 1:
         what = f"a face sheet is one file, not {len(paths)}"
         raise WrongCall(Finding(what, "Load each with the shot that it belongs to."))
-    return _load(folder, lambda written: plan_face_sheet(paths[0], shot_and_take, written), write)
+    return _load(
+        folder, lambda written, _: plan_face_sheet(paths[0], shot_and_take, written), write
+    )
 
 
-def _load(folder: Path, plan_of: Callable[[WrittenLog], LoadPlan], write: bool) -> LoadPlan:
-    def planned(written: WrittenLog) -> tuple[Batch | None, LoadPlan]:
-        plan = plan_of(written)
-        return None if plan.problems or plan.changes_nothing else plan.batch, plan
-
+def _load(folder: Path, plan_of: Callable[[WrittenLog, str], LoadPlan], write: bool) -> LoadPlan:
     with open_log(folder) as log:
-        return log.write_if_unmoved(planned)[0] if write else plan_of(log.read())
+
+        def planned(written: WrittenLog) -> tuple[Batch | None, LoadPlan]:
+            plan = plan_of(written, log.origin)
+            return None if plan.problems or plan.changes_nothing else plan.batch, plan
+
+        return log.write_if_unmoved(planned)[0] if write else planned(log.read())[1]
 
 
 class ImportedCut(NamedTuple):

@@ -7,7 +7,8 @@ from pathlib import Path
 import xlsxwriter
 from given_tables import after, csv_text, film, loaded
 
-from credits.formats.tables.load import LoadPlan, plan_face_sheet
+from credits.formats.tables.faces import plan_face_sheet
+from credits.formats.tables.load import LoadPlan
 from credits.model.facts import Replacement
 from credits.model.log import TableCount, WrittenLog
 from credits.units.frames import Frames

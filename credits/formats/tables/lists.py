@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from credits.errors import Finding
+from credits.errors import Finding, Place
 from credits.formats.tables.cells import Cell, Reader, Unreadable, shown
 from credits.formats.tables.columns import TABLES, CodeBooks, Sheet, SheetColumn, SheetTable
 from credits.model import facts
@@ -187,6 +187,19 @@ def _wrong(fact: Any, checked: Checked) -> Iterator[Wrong]:
 Key = tuple[object, ...]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ListChange:
+    """A row of a list that changes: where the sheet says it, and old and new text of its columns.
+
+    ``key``: what says which row is meant, as people read it.
+    """
+
+    table: str
+    key: str
+    place: Place
+    columns: Mapping[str, tuple[str, str]]
+
+
 @dataclass(slots=True)
 class _Said:
     """What the sheets say of one key: by field the value, and the row that said it first."""
@@ -203,8 +216,12 @@ def plan_reference(
     existing: Iterable[Any],
     books: CodeBooks,
     checked: Checked,
+    changes: list[ListChange],
 ) -> tuple[list[Any], list[Any], TableCount]:
-    """Plan one reference table: the rows to write, all rows as they will stand, the count."""
+    """Plan one reference table: the rows to write, all rows as they will stand, the count.
+
+    changes: takes up what changes in rows that are there.
+    """
     keys = [column for column in table.columns if column.key]
     by_key: dict[Key, Any] = {tuple(getattr(f, k.field) for k in keys): f for f in existing}
     said: dict[Key, _Said] = {}
@@ -221,6 +238,8 @@ def plan_reference(
         if fact != before:
             for wrong in _wrong(fact, checked):
                 what.rows.problem(what.index, *wrong)
+            if before is not None:
+                changes.append(_change(table, before, fact, what))
             by_key[key] = fact
             written.append(fact)
     return written, list(by_key.values()), TableCount(**counts)
@@ -254,11 +273,30 @@ def _gather(
                 continue
             before, by, at = own.fields.setdefault(column.field, (value, rows, index))
             if before != value:
-                what = f"{by.sheet.place(at)} says '{_plain(before)}' of the same {rows.table.one}"
-                rows.problem(index, column.name, _plain(value), what, "Keep one of the two rows.")
+                what = (
+                    f"{by.sheet.place(at)} says '{plain_text(before)}' of the same {rows.table.one}"
+                )
+                rows.problem(
+                    index, column.name, plain_text(value), what, "Keep one of the two rows."
+                )
 
 
-def _plain(value: object) -> str:
+def _change(table: SheetTable, before: Any, fact: Any, said: _Said) -> ListChange:
+    values = [(c, getattr(before, c.field), getattr(fact, c.field)) for c in table.columns]
+    return ListChange(
+        table=table.name,
+        key=" ".join(plain_text(new) for column, _, new in values if column.key and new),
+        place=said.rows.sheet.place(said.index),
+        columns={
+            column.name: (plain_text(old), plain_text(new))
+            for column, old, new in values
+            if old != new
+        },
+    )
+
+
+def plain_text(value: object) -> str:
+    """Return a value as a cell would hold it."""
     if isinstance(value, bool):
         return "yes" if value else "no"
     return "" if value is None else str(getattr(value, "text", value))

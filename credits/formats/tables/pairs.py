@@ -1,0 +1,186 @@
+"""Which rows and entries belong together: by what they say, and by likeness."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections import defaultdict, deque
+from collections.abc import Collection, Hashable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, fields
+from operator import attrgetter
+from typing import TypeVar
+
+from credits.model.facts import Work
+
+T = TypeVar("T", bound=Hashable)
+
+
+def most_pairs(
+    wanted: Sequence[T],
+    offered: Sequence[Collection[T]],
+    begun: Mapping[int, int] | None = None,
+    first: int | None = None,
+) -> dict[int, int]:
+    """Pair the positions of ``wanted`` each with its own one of ``offered``; return the pairs.
+
+    An offer can be paired with any one of the things in it. The number of pairs is the greatest
+    possible: augmenting paths (Berge's theorem), searched breadth first.
+
+    begun: pairs to begin with; of what they pair all stays paired.
+    first: how many offers at the front are paired as far as they can be, before the others.
+    """
+    if not offered:
+        return {}
+    offers: dict[T, list[int]] = defaultdict(list)
+    for position, things in enumerate(offered):
+        for thing in things:
+            offers[thing].append(position)
+    offer_of = dict(begun or {})
+    taker_of = {offer: at for at, offer in offer_of.items()}
+    for end in (len(offered),) if first is None else (first, len(offered)):
+        hopeless: set[T] = set()
+        for asking, thing in enumerate(wanted):
+            if asking in offer_of:
+                continue
+            came_from: dict[int, int] = {}
+            queue, tried, free = deque([asking]), set[T](), None
+            while queue and free is None:
+                at = queue.popleft()
+                if wanted[at] in hopeless or wanted[at] in tried:
+                    continue
+                tried.add(wanted[at])
+                own = offers.get(wanted[at], ())
+                ways = [offer for offer in own if offer < end and offer not in came_from]
+                came_from.update(dict.fromkeys(ways, at))
+                free = next((offer for offer in ways if offer not in taker_of), None)
+                queue.extend(taker_of[offer] for offer in ways if offer in taker_of)
+            if free is None:
+                # What no path leads from now, no path will lead from later: pairs only move.
+                hopeless.add(thing)
+            while free is not None:  # the last on the path takes it, and frees the one before
+                at = came_from[free]
+                freed = offer_of.get(at)
+                taker_of[free], offer_of[at] = at, free
+                free = freed
+    return offer_of
+
+
+# --- Likeness
+
+WHAT_IT_IS_ABOUT = (
+    "craft", "person", "character", "puppet", "part", "sequence", "shot", "take", "frames", "day",
+)  # fmt: skip
+"""Of these two like pieces of work differ in one at the most; started and finished are one day."""
+
+CANDIDATES = 4
+_about = attrgetter(*WHAT_IT_IS_ABOUT)
+_all_columns = attrgetter(*(column.name for column in fields(Work)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Likely:
+    """Something that may be like another: a row, or an entry.
+
+    ``works``: what it says, or said. ``keyed``: it has a key of its own, and two that have are
+    never the same. ``at``: its place in the order of the entries; of a row, that of the last entry
+    which a row before it was paired with.
+    """
+
+    works: tuple[Work, ...]
+    keyed: bool
+    at: int
+
+
+@dataclass(slots=True)
+class _Shelf:
+    """Entries that agree in some columns, in their order; those that are taken are passed over."""
+
+    entries: list[int] = field(default_factory=list)
+    places: list[int] = field(default_factory=list)
+    after: list[int] = field(default_factory=list)
+
+    def add(self, entry: int, place: int) -> None:
+        if not self.entries or self.entries[-1] != entry:
+            self.after.append(len(self.entries))
+            self.entries.append(entry)
+            self.places.append(place)
+
+    def free(self, start: int, taken: Collection[int]) -> Iterator[int]:
+        """Yield what is not taken, from a position on."""
+        at = self._next(start, taken)
+        while at < len(self.entries):
+            yield self.entries[at]
+            at = self._next(at + 1, taken)
+
+    def _next(self, at: int, taken: Collection[int]) -> int:
+        passed = []
+        while at < len(self.entries) and self.entries[at] in taken:
+            passed.append(at)
+            at = self.after[at] if self.after[at] > at else at + 1
+        for position in passed:
+            self.after[position] = at
+        return at
+
+
+def like_pairs(rows: Sequence[Likely], entries: Sequence[Likely]) -> dict[int, int]:
+    """Pair rows with entries that they are like, as positions; both stand in their order.
+
+    At most one of the columns that say what the work is about differs. Of several entries the one
+    is taken with which most columns are equal, then the next in the order.
+    The time follows the number of rows and entries, never that of their pairs.
+    """
+    found: dict[int, int] = {}
+    taken: set[int] = set()
+    for keys_of in (_whole_key, _keys_but_one):
+        shelves: dict[Hashable, _Shelf] = defaultdict(_Shelf)
+        for position, entry in enumerate(entries):
+            if position not in taken:
+                for work in entry.works:
+                    for key in keys_of(work):
+                        shelves[key, entry.keyed].add(position, entry.at)
+        for position, row in enumerate(rows):
+            if position in found:
+                continue
+            best = _most_like(row, entries, shelves, taken, keys_of(row.works[0]))
+            if best is not None:
+                found[position] = best
+                taken.add(best)
+    return found
+
+
+def _whole_key(work: Work) -> Iterator[Hashable]:
+    yield _about(work)
+
+
+def _keys_but_one(work: Work) -> Iterator[Hashable]:
+    about = _about(work)
+    for at in range(len(about)):
+        yield at, about[:at] + about[at + 1 :]
+
+
+def _most_like(
+    row: Likely,
+    entries: Sequence[Likely],
+    shelves: Mapping[Hashable, _Shelf],
+    taken: Collection[int],
+    keys: Iterator[Hashable],
+) -> int | None:
+    candidates: dict[int, None] = {}
+    for key in keys:
+        for keyed in (False,) if row.keyed else (True, False):
+            if (shelf := shelves.get((key, keyed))) is None:
+                continue
+            for start in {bisect_right(shelf.places, row.at): None, 0: None}:
+                for _, entry in zip(range(CANDIDATES), shelf.free(start, taken), strict=False):
+                    candidates[entry] = None
+    if len(candidates) < 2:
+        return next(iter(candidates), None)
+    said = _all_columns(row.works[0])
+
+    def unlike(entry: int) -> tuple[int, bool, int]:
+        equal = max(
+            sum(one == other for one, other in zip(said, _all_columns(work), strict=True))
+            for work in entries[entry].works
+        )
+        return -equal, entries[entry].at <= row.at, entries[entry].at
+
+    return min(candidates, key=unlike)
