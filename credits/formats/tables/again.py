@@ -306,31 +306,64 @@ class _SheetPlan:
     def match_content(self) -> None:
         """Find the entries that say what a row says: the sheet's own, then all others."""
         left = self._match_single()
-        own = [chain for chain in self._own if chain not in self._met]
         works = {self._rows[at].work for at in left}
-        others: dict[Chain, None] = {}
-        for work in () if self._choices.again else works:
-            for chain in self._known.saying(work):
-                if self._sheet not in chain.sheets and not self._made_void(chain):
-                    others[chain] = None
-        own = [chain for chain in own if not works.isdisjoint(chain.ever_said())]
+        own = [
+            chain
+            for chain in self._own
+            if chain not in self._met and not works.isdisjoint(chain.ever_said())
+        ]
         offered = [self._offer(chain, works) for chain in own]
-        found = sorted(others, key=lambda chain: (chain.counts is None, chain.number))
-        offered += [{(keyed, w) for keyed in (True, False) for w in chain.ever_said() & works}
-                    for chain in found]  # fmt: skip
-        wanted = [(self._rows[at].ref is not None, self._rows[at].work) for at in left]
-        pairs = most_pairs(wanted, offered, self._said_now(left, own), len(own))
-        for position, offer in pairs.items():
+        of_own = most_pairs(self._wanted(left), offered, self._said_now(left, own))
+        others, left, of_own = self._match_others(left, of_own)
+        offered += [{(keyed, work) for keyed in (True, False) for work in chain.ever_said()}
+                    for chain in others]  # fmt: skip
+        pairs = most_pairs(self._wanted(left), offered, of_own) if others else of_own
+        for position, offer in sorted(pairs.items()):
             at = left[position]
             if offer < len(own):
                 self._meet(at, own[offer])
             else:
-                self._say_again(at, found[offer - len(own)])
+                self._say_again(at, others[offer - len(own)])
         self._rest = [at for position, at in enumerate(left) if position not in pairs]
+
+    def _wanted(self, rows: Sequence[int]) -> list[tuple[bool, Work]]:
+        return [(self._rows[at].ref is not None, self._rows[at].work) for at in rows]
 
     def _offer(self, chain: Chain, works: set[Work]) -> set[tuple[bool, Work]]:
         keyed = (False,) if chain.sheets[self._sheet] else (True, False)
         return {(key, work) for key in keyed for work in chain.ever_said() & works}
+
+    def _match_others(
+        self, left: Sequence[int], pairs: Mapping[int, int]
+    ) -> tuple[list[Chain], list[int], dict[int, int]]:
+        """Pair rows that no entry of this sheet says with those of others that say one thing.
+
+        Returns the others that may be paired yet, and the rows and pairs that are left.
+        """
+        spare: dict[Work, deque[Chain]] = {}
+        more: dict[Chain, None] = {}
+        rows: list[int] = []
+        kept: dict[int, int] = {}
+        for position, at in enumerate(left):
+            work = self._rows[at].work
+            if work not in spare:
+                spare[work] = deque()
+                for chain in () if self._choices.again else self._known.saying(work):
+                    if self._sheet in chain.sheets or self._made_void(chain):
+                        continue
+                    if len(chain.lines) == 1 and chain.counts is not None:
+                        spare[work].append(chain)
+                    else:
+                        more[chain] = None
+            if position not in pairs and spare[work]:
+                self._say_again(at, spare[work].popleft())
+                continue
+            if position in pairs:
+                kept[len(rows)] = pairs[position]
+            rows.append(at)
+        others = [*(chain for chains in spare.values() for chain in chains), *more]
+        others.sort(key=lambda chain: (chain.counts is None, chain.number))
+        return others, rows, kept
 
     def _match_single(self) -> list[int]:
         """Pair rows with entries that only ever said one thing; return the rows that are left.

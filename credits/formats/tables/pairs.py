@@ -6,7 +6,9 @@ from bisect import bisect_right
 from collections import defaultdict, deque
 from collections.abc import Collection, Hashable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, fields
-from operator import attrgetter
+from functools import reduce
+from itertools import islice
+from operator import attrgetter, xor
 from typing import TypeVar
 
 from credits.model.facts import Work
@@ -18,15 +20,13 @@ def most_pairs(
     wanted: Sequence[T],
     offered: Sequence[Collection[T]],
     begun: Mapping[int, int] | None = None,
-    first: int | None = None,
 ) -> dict[int, int]:
     """Pair the positions of ``wanted`` each with its own one of ``offered``; return the pairs.
 
     An offer can be paired with any one of the things in it. The number of pairs is the greatest
     possible: augmenting paths (Berge's theorem), searched breadth first.
 
-    begun: pairs to begin with; of what they pair all stays paired.
-    first: how many offers at the front are paired as far as they can be, before the others.
+    begun: pairs to begin with; all that they pair stays paired, if not with the same.
     """
     if not offered:
         return {}
@@ -36,31 +36,29 @@ def most_pairs(
             offers[thing].append(position)
     offer_of = dict(begun or {})
     taker_of = {offer: at for at, offer in offer_of.items()}
-    for end in (len(offered),) if first is None else (first, len(offered)):
-        hopeless: set[T] = set()
-        for asking, thing in enumerate(wanted):
-            if asking in offer_of:
+    hopeless: set[T] = set()
+    for asking, thing in enumerate(wanted):
+        if asking in offer_of:
+            continue
+        came_from: dict[int, int] = {}
+        queue, tried, free = deque([asking]), set[T](), None
+        while queue and free is None:
+            at = queue.popleft()
+            if wanted[at] in hopeless or wanted[at] in tried:
                 continue
-            came_from: dict[int, int] = {}
-            queue, tried, free = deque([asking]), set[T](), None
-            while queue and free is None:
-                at = queue.popleft()
-                if wanted[at] in hopeless or wanted[at] in tried:
-                    continue
-                tried.add(wanted[at])
-                own = offers.get(wanted[at], ())
-                ways = [offer for offer in own if offer < end and offer not in came_from]
-                came_from.update(dict.fromkeys(ways, at))
-                free = next((offer for offer in ways if offer not in taker_of), None)
-                queue.extend(taker_of[offer] for offer in ways if offer in taker_of)
-            if free is None:
-                # What no path leads from now, no path will lead from later: pairs only move.
-                hopeless.add(thing)
-            while free is not None:  # the last on the path takes it, and frees the one before
-                at = came_from[free]
-                freed = offer_of.get(at)
-                taker_of[free], offer_of[at] = at, free
-                free = freed
+            tried.add(wanted[at])
+            ways = [offer for offer in offers.get(wanted[at], ()) if offer not in came_from]
+            came_from.update(dict.fromkeys(ways, at))
+            free = next((offer for offer in ways if offer not in taker_of), None)
+            queue.extend(taker_of[offer] for offer in ways if offer in taker_of)
+        if free is None:
+            # What no path leads from now, no path will lead from later: pairs only move about.
+            hopeless.add(thing)
+        while free is not None:  # the last on the path takes it, and frees one for the one before
+            at = came_from[free]
+            freed = offer_of.get(at)
+            taker_of[free], offer_of[at] = at, free
+            free = freed
     return offer_of
 
 
@@ -152,9 +150,16 @@ def _whole_key(work: Work) -> Iterator[Hashable]:
 
 
 def _keys_but_one(work: Work) -> Iterator[Hashable]:
-    about = _about(work)
-    for at in range(len(about)):
-        yield at, about[:at] + about[at + 1 :]
+    """Yield for each column a number made of all others: works that differ there alone share it."""
+    own = [hash(each) for each in enumerate(_about(work))]
+    together = reduce(xor, own)
+    for at, number in enumerate(own):
+        yield at, together ^ number
+
+
+def _is_like(one: Work, other: Work) -> bool:
+    pairs = zip(_about(one), _about(other), strict=True)
+    return len([mine for mine, yours in pairs if mine != yours]) <= 1
 
 
 def _most_like(
@@ -170,11 +175,13 @@ def _most_like(
             if (shelf := shelves.get((key, keyed))) is None:
                 continue
             for start in {bisect_right(shelf.places, row.at): None, 0: None}:
-                for _, entry in zip(range(CANDIDATES), shelf.free(start, taken), strict=False):
+                for entry in islice(shelf.free(start, taken), CANDIDATES):
                     candidates[entry] = None
-    if len(candidates) < 2:
-        return next(iter(candidates), None)
-    said = _all_columns(row.works[0])
+    work = row.works[0]
+    like = [at for at in candidates if any(_is_like(work, said) for said in entries[at].works)]
+    if len(like) < 2:
+        return next(iter(like), None)
+    said = _all_columns(work)
 
     def unlike(entry: int) -> tuple[int, bool, int]:
         equal = max(
@@ -183,4 +190,4 @@ def _most_like(
         )
         return -equal, entries[entry].at <= row.at, entries[entry].at
 
-    return min(candidates, key=unlike)
+    return min(like, key=unlike)
