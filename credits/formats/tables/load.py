@@ -46,7 +46,7 @@ class LoadPlan:
     ``notes``: what else the report says: rows that were not filled in, or that stay as they are.
     ``read`` and ``left_out``: what was read, and what was not and why. ``sheets``: each sheet of
     entries. ``lists``: rows of lists that change. ``faces``: what a face sheet replaces.
-    ``questions``: how many questions of the checks are open more than before; None: not asked.
+    ``questions``: how many questions of the checks were open before, and are; None: not asked.
     """
 
     batch: Batch = field(default_factory=Batch)
@@ -58,7 +58,7 @@ class LoadPlan:
     sheets: tuple[SheetReport, ...] = ()
     lists: tuple[ListChange, ...] = ()
     faces: FacesReport | None = None
-    questions: int | None = None
+    questions: tuple[int, int] | None = None
 
     @property
     def changes_nothing(self) -> bool:
