@@ -76,11 +76,11 @@ def load(
             plan = load_face_sheet(folder, paths, face_sheet, write=not dry_run)
         else:
             tables = read_tables(paths, progress)
-            for finding in tables.left_out:
-                printing.remark(f"Left out: {finding}")
             if progress is not None:
                 progress("checking" if dry_run else "checking and writing", 0, 0)
             plan = load_tables(folder, tables, write=not dry_run, choices=choices)
+    for finding in plan.left_out:
+        printing.remark(f"Left out: {finding}")
     for note in plan.notes:
         printing.remark(str(note))
     if as_json:

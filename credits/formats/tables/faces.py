@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from functools import reduce
+from operator import or_
 from pathlib import Path
 
 from credits.errors import Finding, Place, ProblemsFound
 from credits.formats.tables.cells import Unreadable, shown, stripped, whole
 from credits.formats.tables.columns import Codes, Sheet, find_shot_and_take
 from credits.formats.tables.lists import beyond_shot
-from credits.formats.tables.load import LoadPlan
+from credits.formats.tables.load import FacesReport, FileRead, LoadPlan
 from credits.formats.tables.sheets import WORKBOOKS, Sheets, file_bytes, read_csv, read_workbook
 from credits.model.facts import Part, Replacement, Shot
 from credits.model.log import Batch, TableCount, WrittenLog
@@ -29,61 +32,65 @@ _FRAME = whole(1, HIGHEST_FRAME)
 def plan_face_sheet(path: Path, shot_and_take: str, written: WrittenLog) -> LoadPlan:
     """Plan what a face sheet of ``SHOT`` or ``SHOT/TAKE`` writes.
 
-    It takes the place of the sheet that the log has for that shot and take, for the characters it
-    has columns for. What is wrong is in ``problems``.
+    The frames that it names are replaced for the characters that it has columns for; all others
+    stay as they are. Every sheet of a workbook that has a column frame is a page of it.
     """
     shots = {shot.code: shot for shot in written.shots}
     try:
         code, take = find_shot_and_take(shot_and_take, Codes("shots", shots))
-        sheet = _sheet(path)
+        read = _pages(path)
     except Unreadable as problem:
         found = Finding(problem.what, problem.hint, None, "shot", shot_and_take)
         return LoadPlan(problems=(found,))
     except ProblemsFound as error:
         return LoadPlan(problems=error.findings)
-    if sheet is None:
-        return LoadPlan(counts={"replacements": TableCount()})
-    reader = _FaceReader(sheet, shots[code], written)
-    seen = tuple(reader.replacements(take))
-    if reader.findings:
-        return LoadPlan(problems=tuple(reader.findings))
+    shown_in = _Shown()
+    for page in read.sheets:
+        shown_in.add(_FaceReader(page, shots[code], written), take)
+    if problems := (*read.problems, *shown_in.problems):
+        return LoadPlan(problems=problems)
     before = [r for r in written.replacements if (r.shot, r.take) == (code, take)]
-    return _exchange(code, take, set(reader.character_at.values()), seen, before)
+    files = (FileRead(file=p.file, table="replacements", rows=len(p.cells)) for p in read.sheets)
+    plan = _replaced(code, take, shown_in, before)
+    return replace(plan, read=tuple(files), left_out=tuple(read.left_out))
 
 
-def _sheet(path: Path) -> Sheet | None:
-    """The one sheet of the file with its headings as written; None when it has no rows."""
+def _pages(path: Path) -> Sheets:
+    """The pages of the file that have rows, their headings as written."""
     found = Sheets()
-    if path.suffix.lower() in WORKBOOKS:
+    if path.suffix.lower() not in WORKBOOKS:
+        rows = read_csv(file_bytes(path), path.name, ("frame",))
+        found.add("replacements", path.name, rows, shown)
+    else:
+        any_frame = False
         for sheet in read_workbook(path):
-            if any(fold_code(shown(cell)) == "frame" for row in sheet.rows for cell in row):
-                found.add("replacements", f"{path.name} sheet {sheet.name}", sheet.rows, shown)
-                break
-        else:
+            place = f"{path.name} sheet {sheet.name}"
+            if not any(fold_code(shown(cell)) == "frame" for row in sheet.rows for cell in row):
+                what = "has no column frame, so it is left out"
+                found.left_out.append(Finding(what, "", Place(place)))
+                continue
+            any_frame = True
+            for row, letters, error in sheet.wrong_cells:
+                hint = "Correct the formula, or write the value."
+                what = f"cell {letters}{row} shows an error"
+                found.problems.append(Finding(what, hint, Place(place, row), value=error))
+            found.add("replacements", place, sheet.rows, shown)
+        if not any_frame:
             what = "none of its sheets has a column frame"
             hint = "Write frame over the frame numbers."
             raise ProblemsFound(Finding(what, hint, Place(path.name)))
-    else:
-        rows = read_csv(file_bytes(path), path.name, ("frame",))
-        found.add("replacements", path.name, rows, shown)
-    if found.problems:
-        raise ProblemsFound(*found.problems)
-    return found.sheets[0] if found.sheets and found.sheets[0].cells else None
+    found.sheets = [sheet for sheet in found.sheets if sheet.cells]
+    return found
 
 
 class _FaceParts:
     """The parts of a production, found by code or, within a character, by number."""
 
-    def __init__(self, parts: Iterable[Part]) -> None:
-        self._by_code: dict[str, Part] = {}
+    def __init__(self, parts: Sequence[Part]) -> None:
+        self._by_code = {fold_code(part.code): part for part in parts}
         self._by_number: dict[tuple[str, int], list[str]] = defaultdict(list)
-        self._of_character: dict[str, list[str]] = defaultdict(list)
         for part in parts:
-            self._by_code[fold_code(part.code)] = part
-            if part.character is None:
-                continue
-            self._of_character[part.character].append(part.code)
-            if digits := _LAST_DIGITS.search(part.code):
+            if part.character and (digits := _LAST_DIGITS.search(part.code)):
                 self._by_number[part.character, int(digits[1])].append(part.code)
 
     def exactly(self, text: str, character: str) -> str | None:
@@ -108,7 +115,8 @@ class _FaceParts:
         if other := self._by_code.get(fold_code(text)):
             what = f"is a part of {other.character}, not of {character}"
             raise Unreadable(what, f"Write a part of {character}.")
-        like = Codes("parts", self._of_character[character]).like(text)
+        own = (part.code for part in self._by_code.values() if part.character == character)
+        like = Codes("parts", own).like(text)
         hint = f"Write {like}, or add {text} to the parts table." if like else "Add it to parts."
         raise Unreadable(f"there is no such part of {character}", hint)
 
@@ -119,13 +127,14 @@ class _FaceReader:
     def __init__(self, sheet: Sheet, shot: Shot, written: WrittenLog) -> None:
         self.findings: list[Finding] = []
         self.character_at: dict[int, str] = {}
+        self.named = Frames()
         self._sheet = sheet
         self._shot = shot
         self._parts = _FaceParts(written.parts)
         self._frame_at: int | None = None
         self._understand_header(written)
 
-    def _problem(self, index: int | None, column: str, value: str, what: str, hint: str) -> None:
+    def problem(self, index: int | None, column: str, value: str, what: str, hint: str) -> None:
         """Note what is wrong in a row; without one, in the header."""
         self.findings.append(Finding(what, hint, self._sheet.place(index), column, value or None))
 
@@ -144,19 +153,20 @@ class _FaceReader:
                 like = codes.like(heading)
                 hint = f"Write {like}." if like else "Write a character's code, or take it out."
                 what = "names several characters" if by_name else "is no character's code or name"
-                self._problem(None, "column", heading, what, hint)
+                self.problem(None, "column", heading, what, hint)
             elif found in self.character_at.values():
                 what = f"{found} has another column already"
-                self._problem(None, "column", heading, what, "Keep one.")
+                self.problem(None, "column", heading, what, "Keep one.")
             else:
                 self.character_at[at] = found
         if self._frame_at is None:
             hint = "Write frame over the frame numbers."
-            self._problem(None, "column", "frame", "this column is missing", hint)
+            self.problem(None, "column", "frame", "this column is missing", hint)
 
     def replacements(self, take: int | None) -> Iterator[Replacement]:
         """Read what the sheet shows, by character and part in order of appearance."""
         numbers = self._frame_numbers()
+        self.named = Frames.of(*((n, n + 1) for n in numbers if n))
         for at, character in self.character_at.items():
             shown_in: dict[str, list[int]] = defaultdict(list)
             for number, parts in zip(numbers, self._parts_by_row(at, character), strict=True):
@@ -183,10 +193,10 @@ class _FaceReader:
                     raise Unreadable(what, "Take the row out, or correct the shot's length.")
             except Unreadable as problem:
                 frame = 0
-                self._problem(index, "frame", shown(cell), problem.what, problem.hint)
+                self.problem(index, "frame", shown(cell), problem.what, problem.hint)
             if frame and frame in row_of:
                 what = f"row {row_of[frame]} is the same frame"
-                self._problem(index, "frame", str(frame), what, "Correct one of the two rows.")
+                self.problem(index, "frame", str(frame), what, "Correct one of the two rows.")
             row_of.setdefault(frame, self._sheet.numbers[index])
             out.append(frame)
         return out
@@ -200,7 +210,7 @@ class _FaceReader:
                 above = self._parts_in(index, heading, text, character)
             elif above is None:
                 what = "repeats the row above, but there is none"
-                self._problem(index, heading, text, what, "Write the part.")
+                self.problem(index, heading, text, what, "Write the part.")
                 above = ()
             yield above
 
@@ -215,25 +225,66 @@ class _FaceReader:
                 try:
                     found.append(self._parts.find(piece, character))
                 except Unreadable as problem:
-                    self._problem(index, heading, piece, problem.what, problem.hint)
+                    self.problem(index, heading, piece, problem.what, problem.hint)
         return tuple(dict.fromkeys(found))
 
 
-def _exchange(
-    shot: str,
-    take: int | None,
-    characters: set[str],
-    seen: Sequence[Replacement],
-    before: Sequence[Replacement],
+class _Shown:
+    """What the pages of a face sheet show together.
+
+    ``named``: by character the frames that the pages have rows for. ``parts``: what is seen in
+    them, in order of appearance.
+    """
+
+    def __init__(self) -> None:
+        self.named: dict[str, Frames] = {}
+        self.parts: dict[tuple[str, str], Replacement] = {}
+        self.problems: list[Finding] = []
+
+    def add(self, page: _FaceReader, take: int | None) -> None:
+        """Add a page; a frame of a character stands on one page alone."""
+        for seen in page.replacements(take):
+            key = (seen.character, seen.part)
+            there = self.parts.get(key)
+            frames = seen.frames | there.frames if there else seen.frames
+            self.parts[key] = replace(seen, frames=frames)
+        for character in page.character_at.values():
+            before = self.named.get(character, Frames())
+            if twice := before & page.named:
+                what = f"frames {twice.shown} of {character} are on another page too"
+                page.problem(None, "frame", "", what, "Correct one of the two pages.")
+            self.named[character] = before | page.named
+        self.problems += page.findings
+
+
+def _replaced(
+    shot: str, take: int | None, shown_in: _Shown, before: Sequence[Replacement]
 ) -> LoadPlan:
-    """Exchange the sheet of the shot and take; characters without a column keep what they had."""
-    replaced = {(r.character, r.part): r for r in before if r.character in characters}
-    kept = tuple(r for r in before if r.character not in characters)
-    new = sum((r.character, r.part) not in replaced for r in seen)
-    same = sum(replaced.get((r.character, r.part)) == r for r in seen)
-    gone = len(replaced) - (len(seen) - new)
-    counts = {"replacements": TableCount(new, len(seen) - new - same + gone, same)}
-    if same == len(seen) == len(replaced):
+    """Replace the frames that are named, by character; other frames and characters stay."""
+    named, parts = shown_in.named, dict(shown_in.parts)
+    own = {(r.character, r.part): r for r in before if r.character in named}
+    rests: dict[tuple[str, str], Replacement] = {}
+    for key, old in own.items():
+        if not (rest := old.frames - named[old.character]):
+            continue
+        if key in parts:
+            parts[key] = replace(parts[key], frames=parts[key].frames | rest)
+        else:
+            rests[key] = replace(old, frames=rest)
+    new = sum(key not in own for key in parts)
+    same = sum(own.get(key) == part for key, part in parts.items())
+    after = rests | parts
+    changed = sum(after.get(key) != old for key, old in own.items())
+    counts = {"replacements": TableCount(new, changed, same)}
+    if after == own:
         return LoadPlan(counts=counts)
-    batch = Batch(cleared_face_sheets=((shot, take),), replacements=(*kept, *seen))
-    return LoadPlan(batch, counts=counts)
+    stay = tuple(r for r in before if r.character not in named)
+    rows = (*stay, *rests.values(), *parts.values())
+    faces = FacesReport(
+        shot=shot,
+        take=take,
+        replaced=reduce(or_, named.values(), Frames()),
+        kept=reduce(or_, (old.frames - named[old.character] for old in own.values()), Frames()),
+    )
+    batch = Batch(cleared_face_sheets=((shot, take),), replacements=rows)
+    return LoadPlan(batch, counts=counts, faces=faces)

@@ -13,6 +13,7 @@ from credits.formats.tables.columns import TABLES, CodeBooks, Sheet, SheetColumn
 from credits.model import facts
 from credits.model.log import TableCount
 from credits.text import nearest
+from credits.units.frames import Frames
 
 NOTHING_BAD: frozenset[str] = frozenset()
 
@@ -46,6 +47,10 @@ class Rows:
     def has(self, column: str) -> bool:
         """Whether the sheet has the column."""
         return column in self._at
+
+    def is_empty(self, index: int, column: str) -> bool:
+        """Whether a row has nothing in a column of the sheet."""
+        return not self.sheet.cells[index][self._at[column]]
 
     def bad_in(self, index: int) -> set[str] | frozenset[str]:
         """Return the columns of a row that hold nothing to conclude from."""
@@ -237,7 +242,9 @@ def plan_reference(
         counts["same" if fact == before else "new" if before is None else "changed"] += 1
         if fact != before:
             for wrong in _wrong(fact, checked):
-                what.rows.problem(what.index, *wrong)
+                _, by, at = what.fields.get(wrong[0], (None, what.rows, what.index))
+                by.problem(at, *wrong)
+            _keep_wish(before, fact, what)
             if before is not None:
                 changes.append(_change(table, before, fact, what))
             by_key[key] = fact
@@ -272,13 +279,28 @@ def _gather(
             if column.key or column.name in bad:
                 continue
             before, by, at = own.fields.setdefault(column.field, (value, rows, index))
-            if before != value:
+            if isinstance(before, Frames) and isinstance(value, Frames):
+                # One row an exposure is how face sheets are written: together they are the part's.
+                longest = (by, at) if before.last >= value.last else (rows, index)
+                own.fields[column.field] = (before | value, *longest)
+            elif before != value:
                 what = (
                     f"{by.sheet.place(at)} says '{plain_text(before)}' of the same {rows.table.one}"
                 )
                 rows.problem(
                     index, column.name, plain_text(value), what, "Keep one of the two rows."
                 )
+
+
+def _keep_wish(before: Any, fact: Any, said: _Said) -> None:
+    """Refuse an empty cell that would name somebody who asked not to be named."""
+    if not isinstance(before, facts.Person) or fact.wish is before.wish:
+        return
+    _, rows, index = said.fields["wish"]
+    if rows.is_empty(index, "credit_wish"):
+        what = f"is empty, and would change {before.code} from {before.wish} to {fact.wish}"
+        hint = f"Write {before.wish} to keep it, or {fact.wish}."
+        rows.problem(index, "credit_wish", None, what, hint)
 
 
 def _change(table: SheetTable, before: Any, fact: Any, said: _Said) -> ListChange:
