@@ -251,7 +251,8 @@ class _Shown:
         for character in page.character_at.values():
             before = self.named.get(character, Frames())
             if twice := before & page.named:
-                what = f"frames {twice.shown} of {character} are on another page too"
+                are = "frame {} of {} is" if twice.count == 1 else "frames {} of {} are"
+                what = f"{are.format(twice.shown, character)} on another page too"
                 page.problem(None, "frame", "", what, "Correct one of the two pages.")
             self.named[character] = before | page.named
         self.problems += page.findings
