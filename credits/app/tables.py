@@ -24,18 +24,22 @@ from credits.model.log import REFERENCE_TABLES, Batch, WrittenLog
 from credits.store import open_log
 from credits.units.film_time import FrameRate
 
-# The checks are asked before and after a load of a log of up to so many lines; of a longer one
-# they would take as long again as the load.
+# Of a log of more lines the checks are asked by a dry run alone: they would take as long again as
+# the load.
 ASKED_ABOUT = 20_000
 
 
 def load_tables(
-    folder: Path, sheets: Sheets, write: bool = True, choices: Choices | None = None
+    folder: Path,
+    sheets: Sheets,
+    write: bool = True,
+    choices: Choices | None = None,
+    ask_checks: bool = False,
 ) -> LoadPlan:
     """Load tables that were read. A plan with problems writes nothing.
 
-    write: False: only say what would be written; the checks are asked of a log of any length.
-    Raises WrongCall where ``choices`` name a sheet, and there is not one sheet of entries.
+    write: False: only say what would be written. ask_checks: count their open questions before
+    and after. Raises WrongCall where ``choices`` name a sheet, and there is not one of entries.
     """
     if choices is not None and choices.sheet is not None:
         entries = [sheet.file for sheet in sheets.sheets if sheet.table == "entries"]
@@ -47,18 +51,30 @@ def load_tables(
 
 
 def load_face_sheet(
-    folder: Path, paths: Sequence[Path], shot_and_take: str, write: bool = True
+    folder: Path,
+    paths: Sequence[Path],
+    shot_and_take: str,
+    write: bool = True,
+    ask_checks: bool = False,
 ) -> LoadPlan:
     """Load one face sheet of a shot or a take (``010-020/2``). Raises WrongCall for more files."""
     if len(paths) != 1:
         what = f"a face sheet is one file, not {len(paths)}"
         raise WrongCall(Finding(what, "Load each with the shot that it belongs to."))
     return _load(
-        folder, lambda written, _: plan_face_sheet(paths[0], shot_and_take, written), write
+        folder,
+        lambda written, _: plan_face_sheet(paths[0], shot_and_take, written),
+        write,
+        ask_checks,
     )
 
 
-def _load(folder: Path, plan_of: Callable[[WrittenLog, str], LoadPlan], write: bool) -> LoadPlan:
+def _load(
+    folder: Path,
+    plan_of: Callable[[WrittenLog, str], LoadPlan],
+    write: bool,
+    ask_checks: bool,
+) -> LoadPlan:
     with open_log(folder) as log:
 
         def planned(written: WrittenLog) -> tuple[Batch | None, tuple[LoadPlan, WrittenLog]]:
@@ -69,7 +85,7 @@ def _load(folder: Path, plan_of: Callable[[WrittenLog, str], LoadPlan], write: b
         read = log.write_if_unmoved(planned)[0] if write else planned(log.read())[1]
     plan, written = read
     lines = len(written.lines) + len(plan.batch.lines)
-    if plan.changes_nothing or (write and lines > ASKED_ABOUT):
+    if not ask_checks or plan.changes_nothing or (write and lines > ASKED_ABOUT):
         return plan
     with suppress(ProblemsFound):  # a credit plan that cannot be read is no matter of a load
         before = len(snapshot_of(written, folder).open_checks)

@@ -73,12 +73,12 @@ def load(
         raise WrongCall(Finding(what, "It replaces the frames that it names."))
     with progress_bar() as progress:
         if face_sheet is not None:
-            plan = load_face_sheet(folder, paths, face_sheet, write=not dry_run)
+            plan = load_face_sheet(folder, paths, face_sheet, write=not dry_run, ask_checks=True)
         else:
             tables = read_tables(paths, progress)
             if progress is not None:
                 progress("checking" if dry_run else "checking and writing", 0, 0)
-            plan = load_tables(folder, tables, write=not dry_run, choices=choices)
+            plan = load_tables(folder, tables, write=not dry_run, choices=choices, ask_checks=True)
     for finding in plan.left_out:
         printing.remark(f"Left out: {finding}")
     for note in plan.notes:
