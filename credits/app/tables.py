@@ -47,7 +47,12 @@ def load_tables(
             what = f"names one sheet of entries, and these files hold {len(entries)}"
             hint = "Load each with its own name."
             raise WrongCall(Finding(what, hint, None, "--sheet", choices.sheet))
-    return _load(folder, lambda written, origin: plan_load(sheets, written, choices, origin), write)
+    return _load(
+        folder,
+        lambda written, origin: plan_load(sheets, written, choices, origin),
+        write,
+        ask_checks,
+    )
 
 
 def load_face_sheet(
