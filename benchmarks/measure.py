@@ -37,7 +37,8 @@ def load(tables: Path, production: Path) -> None:
     from credits.formats.tables.load import plan_load
     from credits.formats.tables.sheets import read_tables
     from credits.model.log import Batch
-    from credits.store import create_production, open_log
+    from credits.store.log import open_log
+    from credits.store.production import create_production
 
     create_production(production, "Measured")
     read = step("read the tables", lambda: read_tables([tables]))
@@ -57,7 +58,7 @@ def answer(production: Path) -> None:
     from credits.editions import Edition
     from credits.figures.snapshot import Snapshot
     from credits.model.replay import replay
-    from credits.store import open_log
+    from credits.store.log import open_log
 
     with open_log(production) as log:
         written = step("read the log", log.read)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import os
 from pathlib import Path
+from typing import Literal
 
 from credits.errors import CreditsError, Finding, WrongCall
 
@@ -66,21 +67,7 @@ _PACKAGE = Path(__file__).resolve().parent
 _PACKED = _PACKAGE / "_data"
 
 
-def _folder(name: str) -> Path:
+def shipped(name: Literal["site_templates", "db", "examples"]) -> Path:
+    """Find a folder that comes with the product: page templates, migrations, example tables."""
     packed = _PACKED / name
     return packed if packed.is_dir() else _PACKAGE.parent / name
-
-
-def templates() -> Path:
-    """Find the folder of page templates, style sheet and scripts."""
-    return _folder("site_templates")
-
-
-def migrations() -> Path:
-    """Find the folder of the Alembic environment and its versions."""
-    return _folder("db")
-
-
-def example() -> Path:
-    """Find the folder of the example production's tables."""
-    return _folder("examples")

@@ -58,7 +58,7 @@ def shared_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="session")
 def example_tables() -> Path:
     """The folder of the example production's tables, as it comes with the product."""
-    return files.example() / EXAMPLE
+    return files.shipped("examples") / EXAMPLE
 
 
 @pytest.fixture(scope="session")

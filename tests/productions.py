@@ -10,7 +10,8 @@ from credits.formats.tables.faces import plan_face_sheet
 from credits.formats.tables.load import LoadPlan, plan_load
 from credits.formats.tables.sheets import read_tables
 from credits.model.log import Batch
-from credits.store import create_production, open_log
+from credits.store.log import open_log
+from credits.store.production import create_production
 
 
 def production_from(

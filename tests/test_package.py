@@ -105,8 +105,10 @@ def test_the_installed_program_has_its_migrations(installed: Path, tmp_path: Pat
     program = """
 from pathlib import Path
 from credits import (files)
-from credits.store import open_log, create_production, verify
-assert "_data" in files.migrations().parts and "_data" in files.templates().parts
+from credits.store.log import open_log
+from credits.store.production import create_production
+from credits.store.verify import verify
+assert "_data" in files.shipped("db").parts and "_data" in files.shipped("site_templates").parts
 folder = create_production(Path("film"), "The Small Film")
 open_log(folder).close()
 print(verify(folder))

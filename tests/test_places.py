@@ -10,11 +10,11 @@ from credits import files
 
 
 def test_each_folder_holds_what_it_is_for() -> None:
-    assert (files.templates() / "base.html").is_file()
-    assert (files.templates() / "style.css").is_file()
-    assert (files.migrations() / "env.py").is_file()
-    assert (files.migrations() / "versions" / "0001_the_log.py").is_file()
-    assert len(list(files.example().glob("*/production.toml"))) == 1
+    assert (files.shipped("site_templates") / "base.html").is_file()
+    assert (files.shipped("site_templates") / "style.css").is_file()
+    assert (files.shipped("db") / "env.py").is_file()
+    assert (files.shipped("db") / "versions" / "0001_the_log.py").is_file()
+    assert len(list(files.shipped("examples").glob("*/production.toml"))) == 1
 
 
 def test_a_packed_folder_comes_before_the_one_beside_the_package(
@@ -23,7 +23,7 @@ def test_a_packed_folder_comes_before_the_one_beside_the_package(
     package = tmp_path / "credits"
     monkeypatch.setattr(files, "_PACKAGE", package)
     monkeypatch.setattr(files, "_PACKED", package / "_data")
-    assert files.templates() == tmp_path / "site_templates"
+    assert files.shipped("site_templates") == tmp_path / "site_templates"
     (package / "_data/site_templates").mkdir(parents=True)
-    assert files.templates() == package / "_data/site_templates"
-    assert files.migrations() == tmp_path / "db"
+    assert files.shipped("site_templates") == package / "_data/site_templates"
+    assert files.shipped("db") == tmp_path / "db"

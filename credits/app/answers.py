@@ -16,7 +16,7 @@ from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.figures.snapshot import Snapshot
 from credits.model.facts import NewSettlement, Settlement
 from credits.model.log import Batch, WrittenLog
-from credits.store import open_log
+from credits.store.log import open_log
 from credits.text import nearest
 
 MOST_LISTED = 20

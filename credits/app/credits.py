@@ -6,16 +6,14 @@ import os
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date
-from enum import StrEnum
 from pathlib import Path
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from credits.app.named import day_named, fact_named, text_meant
 from credits.app.production import open_snapshot, plan_of, snapshot_of
 from credits.billing import roll
 from credits.billing.compare import AsIf, Comparison, compare, since
-from credits.billing.credits import Credits
-from credits.billing.proof import froze, is_same, new_proof
+from credits.billing.credits import Credits, froze, is_same, new_proof
 from credits.billing.roll import RollSetting, too_small
 from credits.errors import CreditsError, Finding, ProblemsFound, WrongCall
 from credits.figures.snapshot import Snapshot
@@ -24,18 +22,15 @@ from credits.formats.deliver.fonts import font_folders
 from credits.formats.deliver.plain import check_target
 from credits.formats.deliver.png import measured_lines
 from credits.formats.tables.confirmations import Asked, asked, confirmation_sheet
-from credits.model.facts import Confirmation, Person, Proof, ProofMark
-from credits.model.log import Batch, NewConfirmation, WrittenLog
+from credits.model.facts import Confirmation, NewConfirmation, Person, ProofMark
+from credits.model.log import Batch, WrittenLog
 from credits.model.replay import replay
-from credits.store import Log, open_log, read_settings
+from credits.store.log import Log, open_log
+from credits.store.settings import read_settings
 from credits.units.film_time import FrameRate
 
-
-class Against(StrEnum):
-    """A proof that is not named by its number."""
-
-    LAST = "last"
-    LAST_OTHER = "last other"  # the last one that is not of the credits as they stand
+Against = Literal["last", "last other"]
+"""A proof that is not named by its number; other: not of the credits as they stand."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,11 +46,6 @@ class CreditsNow:
     proofs: tuple[ProofMark, ...]
     same_as: int | None
     comparison: Comparison | None = None
-
-    @property
-    def credits(self) -> Credits:
-        """The compiled credits."""
-        return self.snapshot.credits
 
 
 def read_credits(folder: Path, against: int | Against | None = None) -> CreditsNow:
@@ -73,7 +63,6 @@ def save_proof(
     """Freeze the credits as they stand; the second value says whether a new proof was made.
 
     When the last proof is exactly of these credits, by the same plan and cut, it is that one.
-    ``same_as`` is the number of the proof that they are now.
     """
     with open_log(folder) as log:
 
@@ -81,7 +70,7 @@ def save_proof(
             now = _credits_now(log, written, against)
             if now.same_as is not None:
                 return None, now
-            new = new_proof(now.credits, now.snapshot.plan_text, by, note)
+            new = new_proof(now.snapshot.credits, now.snapshot.plan_text, by, note)
             return Batch(proof=new), now
 
         now, receipt = log.write_if_unmoved(proof)
@@ -98,21 +87,17 @@ def _credits_now(log: Log, written: WrittenLog, against: int | Against | None) -
         last, version = log.proof(proofs[-1].number), cut.version if cut is not None else None
         if is_same(last, snapshot.credits, snapshot.plan_text, version):
             same_as = last.mark.number
-    if isinstance(against, Against):
-        others = proofs[:-1] if against is Against.LAST_OTHER and same_as is not None else proofs
+    if isinstance(against, str):
+        others = proofs[:-1] if against == "last other" and same_as is not None else proofs
         against = others[-1].number if others else None
-    comparison = None if against is None else _compared(log, snapshot, log.proof(against))
+    comparison = None
+    if against is not None:
+        proof = log.proof(against)
+        as_if = () if froze(proof, snapshot.credits) else _as_if(log, written, snapshot, proof.mark)
+        changes = log.changes_since(proof.mark)
+        found = since(written, snapshot.ledger, proof.mark.log_lines, changes, tuple(as_if))
+        comparison = compare(proof, snapshot.credits, snapshot.plan_text, snapshot.ledger, found)
     return CreditsNow(snapshot=snapshot, proofs=proofs, same_as=same_as, comparison=comparison)
-
-
-def _compared(log: Log, snapshot: Snapshot, proof: Proof) -> Comparison:
-    written, ledger, mark = snapshot.written, snapshot.ledger, proof.mark
-    assert written is not None
-    as_if: tuple[AsIf, ...] = ()
-    if not froze(proof, snapshot.credits):
-        as_if = tuple(_as_if(log, written, snapshot, mark))
-    found = since(written, ledger, mark.log_lines, log.changes_since(mark), as_if)
-    return compare(proof, snapshot.credits, snapshot.plan_text, ledger, found)
 
 
 def _as_if(log: Log, written: WrittenLog, snapshot: Snapshot, mark: ProofMark) -> Iterator[AsIf]:
@@ -135,9 +120,6 @@ def _as_if(log: Log, written: WrittenLog, snapshot: Snapshot, mark: ProofMark) -
         yield AsIf(f"the cut changed {was} {version}", Snapshot(then, plan).credits)
 
 
-PITCH, RASTER = 60, "1920x1080"
-
-
 class Speeds(NamedTuple):
     """The roll of compiled credits in a picture: its speeds, its cards, what does not fit.
 
@@ -153,20 +135,14 @@ class Speeds(NamedTuple):
     unmeasured: tuple[Finding, ...]
 
 
-def setting_of(raster: str | None, pitch: int | None) -> RollSetting:
-    """Return how the credits are set in a picture. Raises WrongCall for a wrong one, or pitch."""
-    return RollSetting(roll.Raster.parse(raster or RASTER), PITCH if pitch is None else pitch)
-
-
 def speeds_of(
     credits: Credits, rate: FrameRate, raster: str | None, pitch: int | None, length: str | None
 ) -> Speeds:
     """Work out the speeds. Raises WrongCall for a picture, pitch or length that is none."""
-    setting = setting_of(raster, pitch)
+    setting = RollSetting.parse(raster, pitch)
     lines = len(roll.roll_lines(credits))
-    shape = (lines, setting.pitch, setting.raster)
-    wished = roll.wished_length(*shape) if length is None else roll.parse_length(length)
-    rolls = roll.proposals(*shape, rate, wished) if lines else ()
+    wished = setting.wished_length(lines) if length is None else roll.parse_length(length)
+    rolls = setting.proposals(lines, rate, wished) if lines else ()
     small = too_small(setting)
     problems: tuple[Finding, ...] = () if small is None else (small,)
     unmeasured: tuple[Finding, ...] = ()

@@ -9,13 +9,12 @@ from enum import StrEnum
 from pathlib import Path
 from typing import NamedTuple
 
-from credits.app.credits import Against, CreditsNow, read_credits, setting_of
+from credits.app.credits import Against, CreditsNow, read_credits
 from credits.app.named import Coded, fact_named, like_ones, of_code
 from credits.app.production import open_snapshot
-from credits.billing.credits import Credits
-from credits.billing.proof import credits_from_json
-from credits.billing.roll import Card
-from credits.cautions import CREDITS_CAUTION, REVIEW_CAUTION
+from credits.billing.credits import credits_from_json
+from credits.billing.roll import Card, RollSetting
+from credits.cautions import REVIEW_CAUTION
 from credits.editions import Edition
 from credits.errors import CreditsError, Finding, WrongCall
 from credits.files import write_whole
@@ -32,7 +31,6 @@ from credits.formats.deliver.png import Measured, measured_lines, roll_png, writ
 from credits.formats.deliver.review import ReviewSheet, review_csv, review_pdf
 from credits.formats.deliver.xlsx import credits_xlsx
 from credits.formats.standards.account import CHARACTER, FILM, SHOT, Account, Thing, account_of
-from credits.model.facts import Production
 from credits.model.ledger import Ledger
 from credits.review.expectation import Expectation
 from credits.review.review import Period, Review
@@ -42,7 +40,8 @@ from credits.site.pages.footage import ReviewPages
 from credits.site.publish import publish
 from credits.site.render import rendered, static_files
 from credits.site.source import PageSource
-from credits.store import open_log, read_settings
+from credits.store.log import open_log
+from credits.store.settings import read_settings
 
 STANDARD_OUTPUT = "-"
 
@@ -118,7 +117,9 @@ def deliver(folder: Path, wish: DeliveryWish) -> Delivered:
     delivery = _delivery(wish, folder)
     measured, fonts = None, font_folders(os.environ)
     if wish.made is Deliverable.PNG:
-        measured = measured_lines(delivery.credits, setting_of(wish.raster, wish.pitch), fonts)
+        measured = measured_lines(
+            delivery.credits, RollSetting.parse(wish.raster, wish.pitch), fonts
+        )
         if wish.cards is not None:
             cards = tuple(write_cards(measured, wish.cards))
             return Delivered(delivery=delivery, measured=measured, cards=cards)
@@ -144,55 +145,53 @@ def _target(wish: DeliveryWish, folder: Path) -> Path | None:
 
 
 def _delivery(wish: DeliveryWish, folder: Path) -> Delivery:
-    is_workbook = wish.made is Deliverable.XLSX
-    edition = wish.edition or (Edition.OFFICE if is_workbook else Edition.CREW)
-    if wish.proof is not None:
-        return _frozen(folder, edition, wish.proof)
-    against: int | Against | None = None
-    if is_workbook and edition.sees(Edition.OFFICE):
-        against = Against.LAST_OTHER if wish.against is None else wish.against
-    return _as_they_stand(read_credits(folder, against), edition)
-
-
-def _as_they_stand(now: CreditsNow, edition: Edition) -> Delivery:
-    """Return the credits as they stand; called by the number of the last proof when they are it.
+    """Return the credits that are asked for, cut to an edition.
 
     As in the public site, the public edition has the proof's number without its day, and the last
-    day of the data without entries and cut. Changes are told where they were compared.
+    day of the data without entries and cut.
     """
-    ledger = now.snapshot.ledger
-    made = _read_delivery(ledger.production, now.credits, edition, now.same_as)
-    made = replace(made, day=ledger.last_day)
+    is_workbook = wish.made is Deliverable.XLSX
+    edition = wish.edition or (Edition.OFFICE if is_workbook else Edition.CREW)
+    against: int | Against | None = None
+    if is_workbook and edition.sees(Edition.OFFICE):
+        against = "last other" if wish.against is None else wish.against
+    if wish.proof is not None:
+        made = _frozen(folder, wish.proof)
+    else:
+        made = _as_they_stand(read_credits(folder, against))
+    made = replace(made, edition=edition)
     if edition.sees(Edition.CREW):
-        made = replace(
-            made,
-            saved_on=now.proofs[-1].saved_at.date() if now.same_as is not None else None,
-            last_line=ledger.last_line,
-            cut=ledger.cut.version if ledger.cut is not None else None,
-        )
-    return made if now.comparison is None else replace(made, changes=now.comparison.rows)
+        return made
+    return replace(made, saved_on=None, last_line=None, cut=None)
 
 
-def _frozen(folder: Path, edition: Edition, number: int) -> Delivery:
+def _as_they_stand(now: CreditsNow) -> Delivery:
+    """Return the credits as they stand; called by the number of the last proof when they are it."""
+    ledger = now.snapshot.ledger
+    return Delivery(
+        title=ledger.production.title,
+        credits=now.snapshot.credits,
+        proof=now.same_as,
+        saved_on=now.proofs[-1].saved_at.date() if now.same_as is not None else None,
+        day=ledger.last_day,
+        last_line=ledger.last_line,
+        cut=ledger.cut.version if ledger.cut is not None else None,
+        changes=now.comparison.rows if now.comparison is not None else None,
+    )
+
+
+def _frozen(folder: Path, number: int) -> Delivery:
     """Return the credits of a proof, as they were frozen. Raises WrongCall when there is none."""
     with open_log(folder) as log:
         proof = log.proof(number)
-    mark, credits = proof.mark, credits_from_json(proof.content)
-    made = _read_delivery(read_settings(folder), credits, edition, mark.number)
-    if not edition.sees(Edition.CREW):
-        return made
-    return replace(made, saved_on=mark.saved_at.date(), last_line=mark.last_line, cut=mark.cut)
-
-
-def _read_delivery(
-    production: Production, credits: Credits, edition: Edition, proof: int | None
-) -> Delivery:
+    mark = proof.mark
     return Delivery(
-        title=production.title,
-        credits=credits,
-        caution=CREDITS_CAUTION,
-        edition=edition,
-        proof=proof,
+        title=read_settings(folder).title,
+        credits=credits_from_json(proof.content),
+        proof=mark.number,
+        saved_on=mark.saved_at.date(),
+        last_line=mark.last_line,
+        cut=mark.cut,
     )
 
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from fractions import Fraction
 from pathlib import Path
@@ -24,28 +24,30 @@ from credits.formats.tables.columns import TABLES, CodeBooks, Sheet, codes_of
 from credits.formats.tables.entries import entry_rows
 from credits.formats.tables.lists import Rows, row_of
 from credits.hands.hands import Hands, shots_in_question
-from credits.model.facts import BUILT_IN_CRAFTS, Craft, EntryNumber, Purpose, Work
+from credits.model.facts import DID, EntryNumber, Purpose, Work
 from credits.model.ledger import Entry, Ledger
 from credits.model.log import Batch, LogLine, NewLine, Verb, WrittenLog
 from credits.model.replay import Implied, current_lines, entries_with, replay
 from credits.model.words import counted
-from credits.store import Log, open_log
+from credits.store.log import open_log
 from credits.units.film_time import day_text
 from credits.units.frames import Frames
 from credits.units.rounding import Exact, largest_remainder
 
 KINDS = {kind: f"{kind}s" for kind in ("character", "puppet", "part", "sequence", "shot")}
 DAYS = ("started_on", "finished_on")
+MOST_PEOPLE = 6
 
 _LOOKS_LIKE_FRAMES = re.compile(r"[0-9,;–—-]+")
 
 
-def _is_frames(word: str) -> bool:
+def _wrong_frames(word: str) -> tuple[Finding, ...]:
+    """What is wrong with a word as frames; nothing where it is frames."""
     try:
         Frames.parse(word)
-    except ProblemsFound:
-        return False
-    return True
+    except ProblemsFound as error:
+        return error.findings
+    return ()
 
 
 def read_targets(words: Sequence[str], written: WrittenLog, given: Iterable[str]) -> dict[str, str]:
@@ -76,7 +78,7 @@ def _read_target(
     """Read one word; frames stand behind their shot, and are no frames elsewhere."""
     codes = {kind: books[table].get(word) for kind, table in KINDS.items()}
     fitting = {kind: code for kind, code in codes.items() if code is not None}
-    if behind_shot and _is_frames(word):
+    if behind_shot and not _wrong_frames(word):
         fitting["frames"] = word
     if len(fitting) > 1:
         names = [kind if kind == "frames" else f"a {kind}" for kind in fitting]
@@ -94,14 +96,11 @@ def _read_target(
 
 def _unknown(word: str, written: WrittenLog, behind_shot: bool) -> WrongCall:
     if behind_shot and _LOOKS_LIKE_FRAMES.fullmatch(word):
-        try:
-            Frames.parse(word)
-        except ProblemsFound as error:
-            return WrongCall(*error.findings)
+        return WrongCall(*_wrong_frames(word))
     facts: list[Coded] = [fact for table in KINDS.values() for fact in getattr(written, table)]
     like = like_ones(word, facts)
     hint = like or "Write the code of one, or load it into its table first; see `credits find`."
-    if _is_frames(word) and not like:
+    if not like and not _wrong_frames(word):
         hint = f"Frames stand behind their shot: 010-020 1-30. {hint}"
     what = "no character, puppet, part, sequence or shot has this code"
     return WrongCall(Finding(what, hint, value=word))
@@ -134,14 +133,16 @@ def planned_line(
 ) -> NewLine | None:
     """Return the line that a row with these cells would append.
 
-    cells: columns of the entries table and their text.
     lines: the lines that may say the same already; then None.
     Raises WrongCall with everything that a load would refuse.
     """
     filled = {column: text.strip() for column, text in cells.items() if text.strip()}
     header, cells_of_row = zip(*filled.items(), strict=True) if filled else ((), ())
     rows = Rows(Sheet(table="entries", file="", header=header, numbers=(2,), cells=(cells_of_row,)))
-    checked = {name: {fact.code: fact for fact in getattr(written, name)} for name in _CHECKED}
+    checked = {
+        name: {fact.code: fact for fact in getattr(written, name)}
+        for name in ("parts", "puppets", "shots", "crafts")
+    }
     read = entry_rows([rows], codes_of(written), checked)
     new = [line_by_hand(row, lines) for row in read]
     if problems := sorted(rows.findings, key=row_of):
@@ -149,29 +150,26 @@ def planned_line(
     return next(iter(new), None)
 
 
-_CHECKED = ("parts", "puppets", "shots", "crafts")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Logged:
+class Logged(NamedTuple):
     """What a call did to the log.
 
     number: the line that was written; where none was, the one that says the same already.
     line: what was written; None: nothing was, for the log says it already.
     after: the log with that line.
-    asked: the entry that was to be corrected, and ``corrects`` the line that said it.
+    holds: the line that says it already, or that was to be corrected.
+    asked: the entry that was to be corrected, which ``holds`` says now.
     """
 
     number: EntryNumber
     line: NewLine | None
     after: WrittenLog
-    asked: EntryNumber | None = None
-    corrects: LogLine | None = None
+    holds: LogLine | None
+    asked: EntryNumber | None
 
     @property
     def changes(self) -> dict[str, tuple[str | None, str | None]]:
         """Every column that an amendment changes, with what it said and says."""
-        old = self.corrects and self.corrects.work
+        old = self.holds and self.holds.work
         new = self.line and self.line.work
         before, now = (cells_of(work) if work else {} for work in (old, new))
         return {
@@ -181,27 +179,25 @@ class Logged:
         }
 
 
-class _Plan(NamedTuple):
-    """What a call writes: a line; or none, and which entry says the same already."""
-
-    line: NewLine | None
-    said_by: EntryNumber | None = None
-    asked: EntryNumber | None = None
-    corrects: LogLine | None = None
+_Plan = tuple[NewLine | None, LogLine | None, EntryNumber | None]
+"""The line to write, if any; the one that says the entry already; the entry that was asked for."""
 
 
-def _write(log: Log, plan_of: Callable[[WrittenLog], _Plan]) -> Logged:
-    def make(written: WrittenLog) -> tuple[Batch | None, tuple[_Plan, WrittenLog]]:
-        plan = plan_of(written)
-        return None if plan.line is None else Batch(lines=(plan.line,)), (plan, written)
+def _write(folder: Path, plan_of: Callable[[WrittenLog, str], _Plan]) -> Logged:
+    """Write the line that is planned of the log and of its origin."""
+    with open_log(folder) as log:
 
-    ((line, number, asked, corrects), written), receipt = log.write_if_unmoved(make)
-    if line is not None:
-        (number,) = receipt.numbers
-        new = line.written(number, datetime.now(UTC))
-        written = replace(written, lines=(*written.lines, new))
-    assert number is not None
-    return Logged(number=number, line=line, after=written, asked=asked, corrects=corrects)
+        def make(written: WrittenLog) -> tuple[Batch | None, tuple[_Plan, WrittenLog]]:
+            plan = plan_of(written, log.origin)
+            return None if plan[0] is None else Batch(lines=(plan[0],)), (plan, written)
+
+        ((line, holds, asked), after), receipt = log.write_if_unmoved(make)
+    if line is None:
+        assert holds is not None
+        return Logged(holds.number, None, after, holds, asked)
+    (number,) = receipt.numbers
+    lines = (*after.lines, line.written(number, datetime.now(UTC)))
+    return Logged(number, line, replace(after, lines=lines), holds, asked)
 
 
 def log_entry(
@@ -212,24 +208,21 @@ def log_entry(
     cells: Mapping[str, str],
     again: bool = False,
 ) -> Logged:
-    """Log that a person did a craft on something.
+    """Log that a person did a craft on something. Raises WrongCall.
 
     targets: words that name what it was done on, and frames behind a shot.
     cells: other columns of the entries table; days may be ``today`` and ``yesterday``.
-    again: whether to log it although an entry says the same. Raises WrongCall.
     """
 
-    def entry(written: WrittenLog) -> _Plan:
+    def entry(written: WrittenLog, _: str) -> _Plan:
         named = {
             "craft": fact_named("crafts", craft, written.crafts).code,
             "person": fact_named("people", person, written.people).code,
         }
-        given = [column for column, text in cells.items() if text]
-        named |= read_targets(targets, written, given)
+        named |= read_targets(targets, written, [column for column, text in cells.items() if text])
         return _new_entry({**named, **with_days(cells)}, written, again)
 
-    with open_log(folder) as log:
-        return _write(log, entry)
+    return _write(folder, entry)
 
 
 def _new_entry(cells: Mapping[str, str], written: WrittenLog, again: bool) -> _Plan:
@@ -237,17 +230,17 @@ def _new_entry(cells: Mapping[str, str], written: WrittenLog, again: bool) -> _P
     near = entries_with(written, lambda line: line.ref == ref).lines if ref else ()
     line = planned_line(cells, written, near)
     if line is None:
-        said_by = next((holds.number for _, holds in current_lines(near)[0]), None)
-        if said_by is None:
+        holds = next((now for _, now in current_lines(near)[0]), None)
+        if holds is None:
             what = "the entry with this ref was voided"
             raise WrongCall(Finding(what, "Give another --ref, or none.", None, "--ref", ref))
-        return _Plan(None, said_by)
+        return None, holds, None
     if not ref and not again:
         same = entries_with(written, lambda other: other.work == line.work).lines
         for _, holds in current_lines(same)[0]:
             if holds.work == line.work:
-                return _Plan(None, holds.number)
-    return _Plan(line)
+                return None, holds, None
+    return line, None, None
 
 
 def amend_entry(
@@ -282,13 +275,11 @@ def void_entry(folder: Path, number: str, why: str, by: str | None = None) -> Lo
 def _correct(
     folder: Path, number: str, line_of: Callable[[LogLine, WrittenLog], NewLine | None]
 ) -> Logged:
-    with open_log(folder) as log:
+    def correction(written: WrittenLog, origin: str) -> _Plan:
+        asked, holds = find_entry(number, written, origin)
+        return line_of(holds, written), holds, asked
 
-        def correction(written: WrittenLog) -> _Plan:
-            asked, holds = find_entry(number, written, log.origin)
-            return _Plan(line_of(holds, written), holds.number, asked, holds)
-
-        return _write(log, correction)
+    return _write(folder, correction)
 
 
 def find_entry(text: str, written: WrittenLog, origin: str) -> tuple[EntryNumber, LogLine]:
@@ -300,9 +291,8 @@ def find_entry(text: str, written: WrittenLog, origin: str) -> tuple[EntryNumber
     chain = entries_with(written, lambda line: line.number == number).lines
     if not chain:
         known = [line.number for line in written.lines if line.number.origin == number.origin]
-        hint = "The log has no entries of this origin."
-        if known:
-            hint = f"The last one is {max(known)}."
+        none = "The log has no entries of this origin."
+        hint = f"The last one is {max(known)}." if known else none
         raise WrongCall(Finding("the log has no such entry", hint, value=text))
     current = current_lines(chain)[0]
     if not current:
@@ -311,34 +301,6 @@ def find_entry(text: str, written: WrittenLog, origin: str) -> tuple[EntryNumber
         what = f"was voided by {void.number}{why}"
         raise ProblemsFound(Finding(what, "If it was done after all, log it again.", value=text))
     return number, current[0][1]
-
-
-DID = {
-    "voice": "voiced",
-    "singing": "sang",
-    "track-reading": "read the track of",
-    "lip-sync": "did the lip sync of",
-    "animation": "animated",
-    "animation-assist": "helped to animate",
-    "rigging": "rigged",
-    "design": "designed",
-    "maquette": "sculpted a maquette of",
-    "sculpt": "sculpted",
-    "armature": "made the armature of",
-    "mould": "made a mould of",
-    "casting": "cast",
-    "faces": "made faces of",
-    "fabrication": "fabricated",
-    "costume": "made the costume of",
-    "hair": "made the hair of",
-    "paint": "painted",
-    "repair": "mended",
-}
-
-
-def _did(craft: Craft) -> str:
-    renamed = all(craft.name != known.name for known in BUILT_IN_CRAFTS if known.code == craft.code)
-    return f"did {craft.name} on" if renamed or craft.code not in DID else DID[craft.code]
 
 
 def thing(work: Work, ledger: Ledger) -> str:
@@ -394,7 +356,9 @@ def sentence(work: Work, ledger: Ledger, today: date | None = None) -> str:
     person = ledger.people.get(work.person)
     who = person.credit_name if person else work.person
     craft = ledger.crafts.get(work.craft)
-    did = _did(craft) if craft else f"did {work.craft} on"
+    did = f"did {craft.name if craft else work.craft} on"
+    if craft:
+        did = DID.get((craft.code, craft.name), did)
     said = f"{who} {did} {thing(work, ledger)}{place(work)}"
     return ", ".join([said, when(work, today), *_rest(work)])
 
@@ -415,9 +379,6 @@ def written_line(line: LogLine, ledger: Ledger) -> str:
     return f"{line.number}: {said} ({stamp}{ref}{source}).{why}{note}"
 
 
-MOST_PEOPLE = 6
-
-
 def _kept_frames(ledger: Ledger, entry: Entry) -> str:
     """Say ``Wick in 010-020: Ana now 24 of 48 kept frames, Ben 24. Nobody's yet: 49-60.``"""
     shot, character, take = entry.shot or "", entry.character or "", entry.take or 1
@@ -428,18 +389,13 @@ def _kept_frames(ledger: Ledger, entry: Entry) -> str:
     for cell in footage(ledger, {(shot, take): own}, None).cells:
         if cell.character == character:
             kept[cell.person] = kept.get(cell.person, 0) + cell.totals.character.kept
-    others = sorted(kept, key=lambda person: (-kept[person], person))
-    people = [entry.person, *(person for person in others if person != entry.person)]
+    people = sorted(kept, key=lambda person: (person != entry.person, -kept[person], person))
     frames = largest_remainder([kept[person] for person in people])
-    said = [
-        f"{ledger.people[person].credit_name} {count}"
-        for person, count in zip(people, frames, strict=True)
-        if person != entry.person
-    ]
+    who, *others = (ledger.people[person].credit_name for person in people)
+    said = [f"{name} {count}" for name, count in zip(others, frames[1:], strict=True)]
     if len(said) > MOST_PEOPLE:
         said = [*said[:MOST_PEOPLE], counted(len(said) - MOST_PEOPLE, "other")]
     where = f"{shot} take {take}" if take != 1 else shot
-    who = ledger.people[entry.person].credit_name
     lead = f"{ledger.characters[character].name} in {where}: {who} now {frames[0]}"
     lead += f" of {counted(sum(frames), 'kept frame')}"
     left = ledger.shots[shot].frames - own.kept_of(character)

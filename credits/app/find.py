@@ -16,7 +16,7 @@ from credits.model.ledger import Ledger
 from credits.model.log import Batch, LogLine, WrittenLog
 from credits.model.replay import entries_with, one_person, replay
 from credits.names import fold
-from credits.store import open_log
+from credits.store.log import open_log
 
 
 class Match(NamedTuple):
@@ -78,15 +78,13 @@ def _matches(text: str, written: WrittenLog, ledger: Ledger) -> Iterator[Match]:
 
 
 def _says(fact: object, ledger: Ledger) -> str:
-    match fact:
-        case Puppet():
-            return thing(Work(craft="", person="", puppet=fact.code), ledger)
-        case Part():
-            return thing(Work(craft="", person="", part=fact.code), ledger)
-        case Shot():
-            return fact.description or f"{fact.length} frames"
-        case _:
-            return name_of(fact) or ""
+    if isinstance(fact, Puppet):
+        return thing(Work(craft="", person="", puppet=fact.code), ledger)
+    if isinstance(fact, Part):
+        return thing(Work(craft="", person="", part=fact.code), ledger)
+    if isinstance(fact, Shot):
+        return fact.description or f"{fact.length} frames"
+    return name_of(fact) or ""
 
 
 class SamePerson(NamedTuple):

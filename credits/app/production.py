@@ -16,7 +16,7 @@ from credits.memory import all_kept
 from credits.model.ledger import Ledger
 from credits.model.log import WrittenLog
 from credits.model.replay import replay
-from credits.store import open_log
+from credits.store.log import open_log
 
 
 def read_ledger(folder: Path) -> Ledger:

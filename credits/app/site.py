@@ -9,22 +9,27 @@ from contextlib import suppress
 from pathlib import Path
 from typing import NamedTuple
 
-from credits.app.credits import Against, read_credits
+from credits.app.credits import read_credits
 from credits.app.production import read_ledger
 from credits.app.tables import import_cut, load_face_sheet, load_tables
 from credits.editions import Edition
 from credits.errors import CreditsError, Finding, LogUnusable, ProblemsFound, WrongCall
-from credits.files import example, require_folder
+from credits.files import require_folder, shipped
 from credits.formats.tables.sheets import Progress, read_tables
 from credits.memory import all_kept
 from credits.model.ledger import Ledger
 from credits.site.pictures import pictures_of
-from credits.site.publish import Published
-from credits.site.render import build
+from credits.site.publish import Published, publish
+from credits.site.render import site_files
 from credits.site.source import PageSource
-from credits.store import create_production, read_settings
+from credits.store.production import create_production
+from credits.store.settings import read_settings
 
 WATCHED = ("production.db", "production.db-wal", "production.toml", "credit-plan.toml")
+TABLES = "tables"
+CUT = "cut.csv"
+FACE_SHEET = "face-sheet-"
+SETTINGS = ("title", "code", "frame_rate", "gauge", "day_minutes")
 
 
 class BuiltSite(NamedTuple):
@@ -39,14 +44,14 @@ def build_sites(
     folder: Path, editions: Sequence[Edition], out: Path | None = None
 ) -> tuple[BuiltSite, ...]:
     """Build the sites, a folder per edition under ``out``, else under the production's ``site``."""
-    now = read_credits(folder, Against.LAST)
+    now = read_credits(folder, "last")
     built = []
     for edition in editions:
         target = (out or folder / "site") / edition.value
         names, contents = pictures_of(folder / "pictures", now.snapshot.ledger, edition)
         source = PageSource(now.snapshot, edition, names, now.comparison)
         with all_kept():
-            published = build(target, source, contents)
+            published = publish(target, site_files(source, contents))
         built.append(BuiltSite(edition, target, published))
     return tuple(built)
 
@@ -63,12 +68,6 @@ def watched_state(folder: Path) -> frozenset[tuple[str, int, int]]:
     return frozenset(states)
 
 
-TABLES = "tables"
-CUT = "cut.csv"
-FACE_SHEET = "face-sheet-"
-SETTINGS = ("title", "code", "frame_rate", "gauge", "day_minutes")
-
-
 class MadeDemo(NamedTuple):
     """The example as it was made. ``is_new``: False where an earlier one was brought up to date."""
 
@@ -82,7 +81,12 @@ def make_demo(folder: Path, progress: Progress | None = None) -> MadeDemo:
 
     Raises WrongCall for a folder that holds something else, LogUnusable without the example.
     """
-    source = _example()
+    root = shipped("examples")
+    found = sorted(root.glob("*/production.toml")) if root.is_dir() else []
+    if not found:
+        what = "the example production is not installed"
+        raise LogUnusable(Finding(what, "Install credits again.", value=str(root)))
+    source = found[0].parent
     require_folder(folder)
     is_new = _start(folder, source)
     _copy(source, folder)
@@ -91,34 +95,20 @@ def make_demo(folder: Path, progress: Progress | None = None) -> MadeDemo:
     return MadeDemo(read_ledger(folder), is_new, build_sites(folder, tuple(Edition)))
 
 
-def _example() -> Path:
-    """Find the example production. Raises LogUnusable when it was not installed."""
-    root = example()
-    found = sorted(root.glob("*/production.toml")) if root.is_dir() else []
-    if not found:
-        what = "the example production is not installed"
-        raise LogUnusable(Finding(what, "Install credits again.", value=str(root)))
-    return found[0].parent
-
-
 def _start(folder: Path, source: Path) -> bool:
     """Start the production; False where an earlier demo is there. Anything else is refused."""
     settings = tomllib.loads((source / "production.toml").read_text(encoding="utf-8"))
     if not folder.exists() or (folder.is_dir() and not any(folder.iterdir())):
         create_production(folder, *(settings[key] for key in SETTINGS))
         return True
+    title = ""
+    with suppress(CreditsError):
+        title = read_settings(folder).title
     demo = (folder / "production.db").is_file() and (folder / TABLES / CUT).is_file()
-    if not demo or not _is_called(folder, settings["title"]):
+    if not demo or title != settings["title"]:
         what = "is there already and holds something else than an earlier demo"
         raise WrongCall(Finding(what, "Name another folder.", value=str(folder)))
     return False
-
-
-def _is_called(folder: Path, title: str) -> bool:
-    try:
-        return read_settings(folder).title == title
-    except CreditsError:
-        return False
 
 
 def _copy(example: Path, folder: Path) -> None:

@@ -9,6 +9,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from credits.app.filled import plan_sheets
 from credits.app.production import read_ledger, snapshot_of
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.files import write_whole
@@ -17,11 +18,11 @@ from credits.formats.cut.read import read_cut
 from credits.formats.tables.again import Choices
 from credits.formats.tables.columns import TABLES
 from credits.formats.tables.faces import plan_face_sheet
-from credits.formats.tables.load import LoadPlan, plan_load
+from credits.formats.tables.load import LoadPlan
 from credits.formats.tables.sheets import Sheets
 from credits.model.facts import Confirmation, Cut, EntryNumber, Replacement
 from credits.model.log import REFERENCE_TABLES, Batch, WrittenLog
-from credits.store import open_log
+from credits.store.log import open_log
 from credits.units.film_time import FrameRate
 
 # Of a log of more lines the checks are asked by a dry run alone: they would take as long again as
@@ -43,13 +44,14 @@ def load_tables(
     """
     if choices is not None and choices.sheet is not None:
         entries = [sheet.file for sheet in sheets.sheets if sheet.table == "entries"]
+        entries += [sheet.file for sheet in sheets.day_sheets]
         if len(entries) != 1:
             what = f"names one sheet of entries, and these files hold {len(entries)}"
             hint = "Load each with its own name."
             raise WrongCall(Finding(what, hint, None, "--sheet", choices.sheet))
     return _load(
         folder,
-        lambda written, origin: plan_load(sheets, written, choices, origin),
+        lambda written, origin: plan_sheets(sheets, written, choices, origin),
         write,
         ask_checks,
     )

@@ -7,14 +7,13 @@ from collections import Counter, defaultdict
 from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
-from typing import TypeVar
+from typing import NamedTuple, TypeVar
 
-from credits.billing.credits import Credits, Held, Section, in_words
-from credits.billing.proof import credits_from_json, is_same
+from credits.billing.credits import Credits, Held, Section, credits_from_json, in_words, is_same
 from credits.model.facts import EntryNumber, Proof, ProofMark
 from credits.model.ledger import Ledger
 from credits.model.log import Change, LogLine, Verb, WrittenLog
-from credits.model.replay import back_to_record
+from credits.model.replay import back_to_record, grouped
 from credits.model.words import in_sentence, numbers, some_of
 from credits.text import fold_words
 
@@ -53,7 +52,7 @@ class CreditChange:
     @property
     def words(self) -> str:
         """The sentence and its causes: ``Ana moved from A to B. Why: the plan changed.``"""
-        return f"{self.what} Why: {'; '.join(self.why)}." if self.why else self.what
+        return f"{self.what} Why: {'; '.join(self.why)}."
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,8 +69,7 @@ class Comparison:
         return tuple((str(c.kind), c.name or c.heading, c.words) for c in self.changes)
 
 
-@dataclass(frozen=True, slots=True)
-class AsIf:
+class AsIf(NamedTuple):
     """The credits as they would be if one thing had stayed as it was at the proof.
 
     ``cause``: the thing, in words. ``entries``: it is the lines of the log. ``credits`` None: they
@@ -88,9 +86,9 @@ class Since:
     """What was written since a proof: lines by the person they are about, changes of tables."""
 
     lines: tuple[LogLine, ...] = ()
-    lines_of: Mapping[str, tuple[LogLine, ...]] = field(default_factory=dict)
-    rows_of: Mapping[str, tuple[Change, ...]] = field(default_factory=dict)
-    other_tables: tuple[str, ...] = ()
+    lines_of: Mapping[str, Sequence[LogLine]] = field(default_factory=dict)
+    rows_of: Mapping[str, Sequence[Change]] = field(default_factory=dict)
+    other_tables: Sequence[str] = ()
     as_if: tuple[AsIf, ...] = ()
 
 
@@ -99,82 +97,82 @@ def compare(proof: Proof, credits: Credits, plan: str, ledger: Ledger, found: Si
 
     credits: those of the ledger by ``plan`` (its text, or the built-in plan's name).
     """
-    before = _side(credits_from_json(proof.content), ledger)
-    now = _side(credits, ledger)
-    people, order = _people_changes(before, now), _order_changes(before, now)
-    changes = [*people, *order, *_section_changes(before, now)]
+    before, now = Side(credits_from_json(proof.content), ledger), Side(credits, ledger)
+    changes = [*_people_changes(before, now), *_order_changes(before, now)]
+    changes += _section_changes(before, now)
     changes.sort(key=lambda change: tuple(ChangeKind).index(change.kind))
-    others = [_side(a.credits, ledger) if a.credits else None for a in found.as_if]
+    others = [(one, Side(one.credits, ledger) if one.credits else None) for one in found.as_if]
     cut = ledger.cut.version if ledger.cut is not None else None
-    return Comparison(
-        proof.mark,
-        is_same(proof, credits, plan, cut),
-        tuple(_with_causes(change, now, found, others, ledger) for change in changes),
-    )
+    told = tuple(_with_causes(change, now, found, others, ledger) for change in changes)
+    return Comparison(proof.mark, is_same(proof, credits, plan, cut), told)
 
 
 # --- both sides
 
-Spot = tuple[str, str | None]
-"""A heading, and the role opposite the name there."""
-SectionKey = tuple[str, int]
-"""A heading without regard to case, and which of those that are called so."""
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A heading and the role opposite the name there; the same without regard to its case."""
+
+    key: str
+    role: str | None
+    heading: str = field(compare=False)
+
+    @property
+    def words(self) -> str:
+        """``'Voice' as 'Wick'``."""
+        role = f" as {_role(self.role)}" if self.role else ""
+        return f"{_shown(self.heading)}{role}"
 
 
-@dataclass(slots=True)
 class Side:
     """The credits of one side: by person spots, names, who is held; by folded heading the order."""
 
-    sections: dict[SectionKey, Section] = field(default_factory=dict)
-    spots: dict[str, list[Spot]] = field(default_factory=lambda: defaultdict(list))
-    names: dict[str, dict[str, None]] = field(default_factory=lambda: defaultdict(dict))
-    held: dict[str, Held] = field(default_factory=dict)
-    held_lines: dict[str, dict[str, Held]] = field(default_factory=lambda: defaultdict(dict))
-    order: dict[str, list[str]] = field(default_factory=lambda: defaultdict(list))
+    def __init__(self, credits: Credits, ledger: Ledger) -> None:
+        one = ledger.one_person
+        # By heading without regard to case, and which of those that are called so.
+        self.sections: dict[tuple[str, int], Section] = {}
+        self.spots: dict[str, list[Spot]] = defaultdict(list)
+        self.names: dict[str, list[str]] = defaultdict(list)
+        self.held: dict[str, Held] = {}
+        self.held_lines: dict[str, dict[str, Held]] = defaultdict(dict)
+        self.order: dict[str, dict[str, None]] = defaultdict(dict)
+        often: Counter[str] = Counter()
+        for section in credits.sections:
+            key = fold_words(section.heading)
+            often[key] += 1
+            self.sections[key, often[key]] = section
+            for line in section.lines:
+                person = one.get(line.person, line.person)
+                self.spots[person].append(Spot(key, line.role, section.heading))
+                self.names[person].append(line.name)
+                self.order[key][person] = None
+        for held in credits.held:
+            person = one.get(held.person, held.person)
+            self.held.setdefault(person, held)
+            self.names[person].append(held.name)
+        for held in credits.held_lines:
+            person = one.get(held.person, held.person)
+            self.held_lines[person][fold_words(held.heading)] = held
 
-    def standing(self, person: str) -> tuple[object, ...]:
-        """Return where a person stands and as what, or why they are held."""
-        held = self.held.get(person)
+    def about(self, change: CreditChange) -> object:
+        """Return what a change is about as it stands here: an order, sections as set, a person."""
+        if change.kind is ChangeKind.ORDER:
+            return list(self.order.get(fold_words(change.heading), ()))
+        if not change.person:
+            return [replace(section, lines=()) for section in self.sections.values()]
+        held = self.held.get(change.person)
+        held_lines = self.held_lines.get(change.person, {})
         return (
-            [_key(spot) for spot in self.spots.get(person, ())],
+            self.spots.get(change.person, []),
             held.kind if held is not None else None,
-            [(key, line.kind) for key, line in self.held_lines.get(person, {}).items()],
+            [(key, line.kind) for key, line in held_lines.items()],
         )
-
-
-def _side(credits: Credits, ledger: Ledger) -> Side:
-    one = ledger.one_person
-    side = Side()
-    often: Counter[str] = Counter()
-    for section in credits.sections:
-        key = fold_words(section.heading)
-        often[key] += 1
-        side.sections[key, often[key]] = section
-        for line in section.lines:
-            person = one.get(line.person, line.person)
-            side.spots[person].append((section.heading, line.role))
-            side.names[person][line.name] = None
-            side.order[key].append(person)
-    for held in credits.held:
-        person = one.get(held.person, held.person)
-        side.held.setdefault(person, held)
-        side.names[person][held.name] = None
-    for held in credits.held_lines:
-        person = one.get(held.person, held.person)
-        side.held_lines[person][fold_words(held.heading)] = held
-    return side
-
-
-def _key(spot: Spot) -> Spot:
-    """The spot without regard to the case of its heading."""
-    return fold_words(spot[0]), spot[1]
 
 
 # --- what happened to people
 
 GONE = "the log has no work and the crew list no engagement of this person any more"
-Told = tuple[ChangeKind, str, str]
-"""A change of one person: its kind, the heading, the sentence behind the name."""
 
 
 def _people_changes(before: Side, now: Side) -> Iterator[CreditChange]:
@@ -185,18 +183,17 @@ def _people_changes(before: Side, now: Side) -> Iterator[CreditChange]:
             told = _moves(was, here, now.held_lines.get(person, {}))
         else:
             told = _came_or_went(was, here, before.held.get(person), now.held.get(person))
-        name = _name(person, before, now)
+        name, names = _name(person, before, now), before.names.get(person)
         yield from (_person_change(person, name, *one) for one in told)
-        names = before.names.get(person)
         if (was or here) and names and name not in names:
-            what = " and ".join(f"'{in_sentence(each)}'" for each in names)
+            what = " and ".join(f"'{in_sentence(each)}'" for each in dict.fromkeys(names))
             what += f" is now spelled '{in_sentence(name)}'."
-            kind, heading = ChangeKind.RESPELLED, here[0][0] if here else ""
+            kind, heading = ChangeKind.RESPELLED, here[0].heading if here else ""
             yield CreditChange(kind=kind, person=person, name=name, heading=heading, what=what)
 
 
 def _name(person: str, before: Side, now: Side) -> str:
-    return next(iter(now.names.get(person) or before.names[person]))
+    return (now.names.get(person) or before.names[person])[0]
 
 
 def _person_change(
@@ -208,16 +205,16 @@ def _person_change(
 
 def _came_or_went(
     was: Sequence[Spot], here: Sequence[Spot], before: Held | None, held: Held | None
-) -> Iterator[Told]:
-    """What happened to somebody who prints on one side at most, held in the proof or now."""
-    headings = " and ".join(dict.fromkeys(_shown(heading) for heading, _ in (*was, *here)))
+) -> Iterator[tuple[ChangeKind, str, str]]:
+    """What happened to somebody who prints on one side at most: kind, heading, what of them."""
+    headings = " and ".join(dict.fromkeys(_shown(spot.heading) for spot in (*was, *here)))
     if here:
         came = "is new," if before is None else f"was held ({before.reason}) and is now"
-        yield ChangeKind.CAME, here[0][0], f"{came} printed under {headings}."
+        yield ChangeKind.CAME, here[0].heading, f"{came} printed under {headings}."
     elif was:
         reason = GONE if held is None else f"held: {held.reason}"
         rest = f"is no longer printed (was under {headings}): {reason}.{_missing(held)}"
-        yield ChangeKind.WENT, was[0][0], rest
+        yield ChangeKind.WENT, was[0].heading, rest
     elif held is None:
         yield ChangeKind.HELD, "", f"was held and is gone: {GONE}."
     elif before is None:
@@ -229,44 +226,35 @@ def _came_or_went(
 
 def _moves(
     was: Sequence[Spot], here: Sequence[Spot], held_lines: Mapping[str, Held]
-) -> Iterator[Told]:
+) -> Iterator[tuple[ChangeKind, str, str]]:
     """What happened to somebody who prints on both sides."""
-    left, come = _less(was, here), _less(here, was)
+    left = list((Counter(was) - Counter(here)).elements())
+    come = list((Counter(here) - Counter(was)).elements())
     for old in list(left):
-        same = next((new for new in come if fold_words(new[0]) == fold_words(old[0])), None)
-        if same is not None:
+        new = next((new for new in come if new.key == old.key), None)
+        if new is not None:
             left.remove(old)
-            come.remove(same)
-            roles = f"{_role(same[1])} (before: {_role(old[1])})"
-            yield ChangeKind.ROLE, same[0], f"has another role under {_shown(same[0])}: {roles}."
-    for (old_heading, _), (heading, _) in zip(left, come, strict=False):
-        rest = f"moved from {_shown(old_heading)} to {_shown(heading)}."
-        yield ChangeKind.MOVED, heading, rest
-    for spot in come[len(left) :]:
-        yield ChangeKind.CAME, spot[0], f"is now also printed under {_spot(spot)}."
-    for spot in left[len(come) :]:
-        missing = _missing(held_lines.get(fold_words(spot[0])))
-        rest = f"is no longer printed under {_spot(spot)}, but elsewhere.{missing}"
-        yield ChangeKind.WENT, spot[0], rest
-
-
-def _less(own: Sequence[Spot], other: Sequence[Spot]) -> list[Spot]:
-    """The spots of one side that the other does not have."""
-    there = Counter(map(_key, other))
-    left = []
-    for spot in own:
-        there[_key(spot)] -= 1
-        if there[_key(spot)] < 0:
-            left.append(spot)
-    return left
+            come.remove(new)
+            roles = f"{_role(new.role)} (before: {_role(old.role)})"
+            rest = f"has another role under {_shown(new.heading)}: {roles}."
+            yield ChangeKind.ROLE, new.heading, rest
+    for old, new in zip(left, come, strict=False):
+        rest = f"moved from {_shown(old.heading)} to {_shown(new.heading)}."
+        yield ChangeKind.MOVED, new.heading, rest
+    for new in come[len(left) :]:
+        yield ChangeKind.CAME, new.heading, f"is now also printed under {new.words}."
+    for old in left[len(come) :]:
+        missing = _missing(held_lines.get(old.key))
+        rest = f"is no longer printed under {old.words}, but elsewhere.{missing}"
+        yield ChangeKind.WENT, old.heading, rest
 
 
 def _order_changes(before: Side, now: Side) -> Iterator[CreditChange]:
     """Who stands in another place under a heading."""
     for key, order in now.order.items():
         heading = now.sections[key, 1].heading
-        people = list(dict.fromkeys(order))
-        for person in moved_among(list(dict.fromkeys(before.order.get(key, ()))), people):
+        people = list(order)
+        for person in moved_among(before.order.get(key, ()), people):
             place = people.index(person)
             ahead = in_sentence(_name(people[place - 1], before, now))
             where = f"behind {ahead}" if place else "first"
@@ -275,7 +263,7 @@ def _order_changes(before: Side, now: Side) -> Iterator[CreditChange]:
             yield _person_change(person, name, ChangeKind.ORDER, heading, rest)
 
 
-def moved_among(before: Sequence[T], after: Iterable[T]) -> list[T]:
+def moved_among(before: Iterable[T], after: Iterable[T]) -> list[T]:
     """Find the fewest items that were moved to turn one order into the other, in the new order.
 
     Only items that are in both orders, each once, are looked at: what stays is a longest
@@ -306,15 +294,9 @@ def _role(role: str | None) -> str:
     return f"'{in_sentence(role)}'" if role else "none"
 
 
-def _spot(spot: Spot) -> str:
-    heading, role = spot
-    return f"{_shown(heading)} as {_role(role)}" if role else _shown(heading)
-
-
 def _missing(held: Held | None) -> str:
     """What somebody who is held was short of, behind a sentence."""
-    threshold = in_words(held.because).threshold if held is not None else ""
-    return f" {threshold}" if threshold else ""
+    return f" {in_words(held.because).threshold}".rstrip() if held is not None else ""
 
 
 # --- what happened to sections
@@ -322,23 +304,20 @@ def _missing(held: Held | None) -> str:
 
 def _section_changes(before: Side, now: Side) -> Iterator[CreditChange]:
     """Sections that are new, set otherwise or in another place; those that are gone last."""
-    moved = frozenset(moved_among(list(before.sections), now.sections))
+    moved = frozenset(moved_among(before.sections, now.sections))
     where = "first"
+    told: list[tuple[Section, str]] = []
     for key, section in now.sections.items():
         old = before.sections.get(key)
         said = ["is new"] if old is None else list(_differences(old, section))
         if key in moved:
             said.append(f"now stands {where}")
-        yield from (_section_change(section, rest) for rest in said)
+        told += ((section, rest) for rest in said)
         where = f"behind {_shown(section.heading)}"
-    for key, section in before.sections.items():
-        if key not in now.sections:
-            yield _section_change(section, "is gone")
-
-
-def _section_change(section: Section, rest: str) -> CreditChange:
-    what = f"The section {_shown(section.heading)} {rest}."
-    return CreditChange(kind=ChangeKind.SECTION, heading=section.heading, what=what)
+    told += ((old, "is gone") for key, old in before.sections.items() if key not in now.sections)
+    for section, rest in told:
+        what = f"The section {_shown(section.heading)} {rest}."
+        yield CreditChange(kind=ChangeKind.SECTION, heading=section.heading, what=what)
 
 
 def _differences(old: Section, new: Section) -> Iterator[str]:
@@ -367,53 +346,48 @@ def since(
     as_if: tuple[AsIf, ...] = (),
 ) -> Since:
     """Find what was written behind the first lines of the log, and the changes of tables since."""
-    later = written.lines[log_lines:]
+    later, one = written.lines[log_lines:], ledger.one_person
     by_number = {line.number: line for line in written.lines} if later else {}
     lines_of: dict[str, list[LogLine]] = defaultdict(list)
     for line in later:
         for person in _about(line, by_number, ledger):
             lines_of[person].append(line)
-    rows_of: dict[str, list[Change]] = defaultdict(list)
-    others: dict[str, None] = {}
-    for change in changes:
-        if change.table in _OWN_TABLES:
-            rows_of[ledger.one_person.get(change.key, change.key)].append(change)
-        else:
-            others[change.table] = None
+    own = [change for change in changes if change.table in _OWN_TABLES]
     return Since(
         lines=later,
-        lines_of={person: tuple(own) for person, own in lines_of.items()},
-        rows_of={person: tuple(own) for person, own in rows_of.items()},
-        other_tables=tuple(sorted(others)),
+        lines_of=lines_of,
+        rows_of=grouped(own, lambda change: one.get(change.key, change.key)),
+        other_tables=sorted({change.table for change in changes} - _OWN_TABLES),
         as_if=as_if,
     )
 
 
 def _about(line: LogLine, by_number: Mapping[EntryNumber, LogLine], ledger: Ledger) -> set[str]:
     """Whose work the line says, or said before it was corrected."""
-    people: set[str] = set()
-    for at in back_to_record(line, by_number):
-        if at.work is not None:
-            people.add(ledger.one_person.get(at.work.person, at.work.person))
-            if at is not line:
-                break
-    return people
+    _, *corrected = back_to_record(line, by_number)
+    before = next((at.work for at in corrected if at.work is not None), None)
+    people = {work.person for work in (line.work, before) if work is not None}
+    return {ledger.one_person.get(person, person) for person in people}
 
 
 def _with_causes(
-    change: CreditChange, now: Side, found: Since, others: Sequence[Side | None], ledger: Ledger
+    change: CreditChange,
+    now: Side,
+    found: Since,
+    others: Sequence[tuple[AsIf, Side | None]],
+    ledger: Ledger,
 ) -> CreditChange:
     """The change with its causes: the person's own rows, the log, the plan, the cut.
 
-    ``others``: the credits as if one thing had stayed, for each of ``found.as_if``.
+    ``others``: the credits as if one thing had stayed.
     """
-    own = found.lines_of.get(change.person, ())
     why = list(dict.fromkeys(_own_causes(change, found, ledger)))
     entries: tuple[EntryNumber, ...] = ()
-    respelled = change.kind is ChangeKind.RESPELLED
-    for as_if, other in zip(found.as_if, others, strict=True) if not respelled else ():
-        if other is not None and not _differs(change, now, other):
+    others = () if change.kind is ChangeKind.RESPELLED else others
+    for as_if, other in others:
+        if other is not None and other.about(change) == now.about(change):
             continue
+        own = found.lines_of.get(change.person, ())
         if not as_if.entries:
             why.append(as_if.cause)
         elif own:
@@ -424,25 +398,9 @@ def _with_causes(
     if not why:  # no one thing alone is the cause
         if found.other_tables:
             why.append(f"the {some_of(found.other_tables)} changed")
-        if not respelled:
-            why += [as_if.cause for as_if in found.as_if]
+        why += [as_if.cause for as_if, _ in others]
     why = why or ["credits are compiled in another way than when the proof was made"]
     return replace(change, why=tuple(why), entries=entries)
-
-
-def _differs(change: CreditChange, now: Side, other: Side) -> bool:
-    """Whether the change, or a part of it, would not be there in the other credits."""
-    if change.kind is ChangeKind.ORDER:
-        key = fold_words(change.heading)
-        return now.order.get(key) != other.order.get(key)
-    if not change.person:
-        return _settings(now) != _settings(other)
-    return now.standing(change.person) != other.standing(change.person)
-
-
-def _settings(side: Side) -> list[Section]:
-    """The sections as they are set, without their lines."""
-    return [replace(section, lines=()) for section in side.sections.values()]
 
 
 def _lines_words(lines: Sequence[LogLine]) -> str:

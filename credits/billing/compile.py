@@ -1,10 +1,10 @@
-"""The end credits compiled by the plan."""
+"""The end credits compiled by the plan: whom sections find, where they stand, their lines."""
 
 from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import chain
 from operator import itemgetter
 
@@ -17,29 +17,278 @@ from credits.billing.credits import (
     Reason,
     ReasonKind,
     Section,
-    ToCircle,
-    ToHeld,
 )
-from credits.billing.find import Found, Placed, job_titles, reasons_of, route
 from credits.billing.plan import (
     CAST_CRAFTS,
     LAST_BILLING,
     MOST_COLUMNS,
     CreditPlan,
+    FiguresOf,
     Layout,
+    Once,
     Order,
     PlannedSection,
+    Reached,
     RoleShown,
+    called_so,
+    guaranteed_headings,
     sections_in_full,
 )
-from credits.billing.threshold import FiguresOf
 from credits.footage.footage import Footage
 from credits.model.facts import Craft, CreditWish, Engagement, Kind
 from credits.model.ledger import Entry, Ledger
+from credits.model.replay import grouped
 from credits.names import sort_key
+from credits.text import fold_words
 from credits.units.rounding import Exact
 
 ANIMATED_BY, MADE_BY, MENDED_BY = "animated by", "made by", "mended by"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Found:
+    """What puts one person under a heading.
+
+    ``guaranteed``: engagements whose contract guarantees the heading; ``engagements``: others.
+    ``named``: the plan names the person.
+    """
+
+    entries: tuple[Entry, ...] = ()
+    engagements: tuple[Engagement, ...] = ()
+    guaranteed: tuple[Engagement, ...] = ()
+    named: bool = False
+
+    def __add__(self, other: Found) -> Found:
+        entries = {entry.number: entry for entry in (*self.entries, *other.entries)}
+        return Found(
+            entries=tuple(entries[number] for number in sorted(entries)),
+            engagements=tuple(dict.fromkeys((*self.engagements, *other.engagements))),
+            guaranteed=tuple(dict.fromkeys((*self.guaranteed, *other.guaranteed))),
+            named=self.named or other.named,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """A person in a section: why, what was reached, thresholds that they fell below before."""
+
+    found: Found
+    reached: Reached | None = None
+    falls: tuple[Reason, ...] = ()
+
+    def __add__(self, other: Placed) -> Placed:
+        falls = tuple(dict.fromkeys((*self.falls, *other.falls)))
+        return Placed(self.found + other.found, self.reached or other.reached, falls)
+
+
+def job_titles(jobs: tuple[Engagement, ...]) -> tuple[str, ...]:
+    """Return each job title once, in the order of the engagements."""
+    return tuple(dict.fromkeys(job.job_title for job in jobs))
+
+
+def reasons_of(
+    ledger: Ledger, section: PlannedSection, found: Found, reached: Reached | None = None
+) -> Iterator[Reason]:
+    """Say what puts somebody under the heading of a section, and what was asked for there."""
+    if found.guaranteed:
+        numbers = [j.billing_number for j in found.guaranteed if j.billing_number is not None]
+        yield Reason(
+            kind=ReasonKind.CONTRACT,
+            headings=tuple(dict.fromkeys(j.guaranteed_heading or "" for j in found.guaranteed)),
+            names=job_titles(found.guaranteed),
+            engagements=len(found.guaranteed),
+            billing_number=min(numbers, default=None),
+        )
+    if found.named:
+        yield Reason(kind=ReasonKind.NAMED_BY_PLAN)
+    if found.engagements:
+        yield Reason(
+            kind=ReasonKind.JOB_TITLE if section.job_titles else ReasonKind.DEPARTMENT,
+            names=job_titles(found.engagements),
+            engagements=len(found.engagements),
+        )
+    if found.entries:
+        on_character = section.characters or section.performances
+        days = sorted(entry.day for entry in found.entries if entry.day is not None)
+        crafts = (ledger.crafts[entry.craft].name for entry in found.entries)
+        yield Reason(
+            kind=ReasonKind.PERFORMANCE if on_character else ReasonKind.CRAFT,
+            names=tuple(dict.fromkeys(crafts)),
+            entries=tuple(entry.number for entry in found.entries),
+            days=(days[0], days[-1]) if days else (),
+        )
+    if reached is not None:
+        yield Reason(kind=ReasonKind.ASKED, reached=reached)
+
+
+def found_by(
+    ledger: Ledger, sections: tuple[PlannedSection, ...]
+) -> Iterator[tuple[int, str, Found]]:
+    """Find everybody whom a section takes: its place, the person, and what puts them there."""
+    by_craft = grouped(ledger.entries, lambda entry: entry.craft)
+    hosted = _hosted(ledger, sections)
+    for place, section in enumerate(sections):
+        out: dict[str, Found] = {}
+        for person, found in chain(
+            _by_work(ledger, section, by_craft),
+            _by_engagement(ledger, section, hosted[place]),
+            _by_name(ledger, section),
+        ):
+            out[person] = out[person] + found if person in out else found
+        yield from ((place, person, found) for person, found in out.items())
+
+
+People = Iterator[tuple[str, Found]]
+
+
+def _by_work(
+    ledger: Ledger, section: PlannedSection, by_craft: Mapping[str, tuple[Entry, ...]]
+) -> People:
+    crafts = (*section.crafts, *section.cast)
+    characters = section.characters or section.performances
+    if not crafts and not characters:
+        return
+    entries = ledger.entries
+    if crafts:
+        entries = tuple(e for craft in dict.fromkeys(crafts) for e in by_craft.get(craft, ()))
+    fitting = (e for e in entries if not characters or e.character in characters)
+    for person, own in grouped(fitting, lambda entry: entry.person).items():
+        yield person, Found(entries=tuple(sorted(own, key=lambda entry: entry.number)))
+
+
+def _by_engagement(ledger: Ledger, section: PlannedSection, headings: set[str]) -> People:
+    """Who is engaged for what the section takes, or by contract for one of the headings."""
+    departments, titles = section.departments, section.job_titles
+
+    def takes(job: Engagement) -> bool:
+        if job.guaranteed_heading:
+            return fold_words(job.guaranteed_heading) in headings
+        fits = not departments or fold_words(job.department) in departments
+        fits = fits and (not titles or fold_words(job.job_title) in titles)
+        return fits and bool(departments or titles)
+
+    for person, jobs in ledger.engagements.items() if departments or titles or headings else ():
+        if own := tuple(filter(takes, jobs)):
+            guaranteed = tuple(job for job in own if job.guaranteed_heading)
+            others = tuple(job for job in own if not job.guaranteed_heading)
+            yield person, Found(engagements=others, guaranteed=guaranteed)
+
+
+def _by_name(ledger: Ledger, section: PlannedSection) -> People:
+    for code in section.people:
+        person = ledger.one_person.get(code, code)
+        if person in ledger.people:
+            yield person, Found(named=True)
+
+
+def _hosted(ledger: Ledger, sections: tuple[PlannedSection, ...]) -> dict[int, set[str]]:
+    """Which guaranteed headings stand where: where they are named, else first called so."""
+    hosts: dict[int, set[str]] = defaultdict(set)
+    called = called_so(sections)
+    for key, _ in guaranteed_headings(ledger):
+        places = [n for n, s in enumerate(sections) if s.takes_people and key in s.guaranteed]
+        if not places and key in called:
+            places = [called[key]]
+        for place in places:
+            hosts[place].add(key)
+    return hosts
+
+
+class Router:
+    """Follows people from the section that found them to where they stand or are held.
+
+    They stand in the section, or below it, or in another by "once in all", or are held; always
+    exactly one decision ends the way.
+
+    sections: those of the plan, written out (``sections_in_full``).
+    placed: who stands in which section, by its place among the sections.
+    decided: every decision of a section, by its place, in the order in which it was made.
+    """
+
+    def __init__(
+        self,
+        ledger: Ledger,
+        plan: CreditPlan,
+        sections: tuple[PlannedSection, ...],
+        figures: FiguresOf,
+    ) -> None:
+        self.ledger, self.plan, self.sections, self.figures = ledger, plan, sections, figures
+        self.placed: dict[int, dict[str, Placed]] = defaultdict(dict)
+        self.decided: list[tuple[int, Considered]] = []
+        self._called = called_so(sections)
+        self._taken: dict[str, int] = {}
+        every = list(found_by(ledger, sections))
+        for place, person, found in every:
+            # Whom a contract guarantees a heading are taken by it before any is asked.
+            if found.guaranteed and self._shares(place):
+                self._taken.setdefault(person, place)
+        for each in every:
+            self.decide(*each)
+
+    def _shares(self, place: int) -> bool:
+        """Whether the section names nobody who stands in another such section."""
+        return (self.sections[place].once or self.plan.once) is Once.ALL
+
+    def decide(self, place: int, person: str, found: Found) -> None:
+        """Follow one person whom the section at a place found."""
+        if self.ledger.people[person].wish is CreditWish.UNCREDITED:
+            self._note(place, person, Outcome.UNCREDITED, found)
+            return
+        falls: dict[int, Reason] = {}
+        while True:
+            section = self.sections[place]
+            taken = self._taken.get(person, place)
+            if taken != place and self._shares(place) and not found.guaranteed:
+                to = self.sections[taken].heading
+                self._note(place, person, Outcome.ELSEWHERE, found, to=to)
+                return
+            reached = self._reached(section, person, found)
+            if reached is None or reached.enough or found.guaranteed or found.named:
+                placed, here = Placed(found, reached, tuple(falls.values())), self.placed[place]
+                here[person] = here[person] + placed if person in here else placed
+                if self._shares(place):
+                    self._taken.setdefault(person, place)
+                self._note(place, person, Outcome.PRINTED, found, reached)
+                return
+            fell = ReasonKind.FELL_THROUGH
+            falls[place] = Reason(kind=fell, headings=(section.heading,), reached=reached)
+            onward = None if section.below is None else self._called.get(fold_words(section.below))
+            if onward is None or onward in falls:
+                circle = onward is not None
+                self._note(place, person, Outcome.BELOW, found, reached, in_circle=circle)
+                return
+            to = self.sections[onward].heading
+            self._note(place, person, Outcome.BELOW, found, reached, to)
+            place = onward
+
+    def _reached(self, section: PlannedSection, person: str, found: Found) -> Reached | None:
+        if section.at_least is None or not section.takes_people:
+            return None
+        entries = found.entries
+        if found.engagements and not entries:
+            entries = self.figures.work_of(person, section.characters)
+        return self.figures.reached(section.at_least, person, entries, section.characters)
+
+    def _note(
+        self,
+        place: int,
+        person: str,
+        outcome: Outcome,
+        found: Found,
+        reached: Reached | None = None,
+        to: str | None = None,
+        in_circle: bool = False,
+    ) -> None:
+        section = self.sections[place]
+        one = Considered(
+            person=person,
+            heading=section.heading,
+            outcome=outcome,
+            because=tuple(reasons_of(self.ledger, section, found, reached)),
+            to=to,
+            in_circle=in_circle,
+        )
+        self.decided.append((place, one))
 
 
 def performed_as(craft: Craft) -> str:
@@ -66,7 +315,7 @@ class LinesOf:
 
     def section(self, section: PlannedSection, placed: Mapping[str, Placed]) -> Section:
         """The section with the lines of everybody placed in it, in its order."""
-        lines = chain.from_iterable(self._lines(section, *own) for own in placed.items())
+        lines = [line for own in placed.items() for line in self._lines(section, *own)]
         layout = section.layout or _fitting_layout(section)
         return Section(
             heading=section.heading,
@@ -77,28 +326,29 @@ class LinesOf:
         )
 
     def _lines(self, section: PlannedSection, person: str, placed: Placed) -> Iterator[Line]:
+        for found, role in self._parts(section, person, placed.found):
+            yield Line(
+                person=person,
+                name=self._ledger.people[person].credit_name,
+                role=role,
+                characters=self._characters(found),
+                confirmed=self._ledger.confirmed(person),
+                because=(*placed.falls, *reasons_of(self._ledger, section, found, placed.reached)),
+            )
+
+    def _parts(
+        self, section: PlannedSection, person: str, found: Found
+    ) -> Iterator[tuple[Found, str | None]]:
+        """What stands on a line of its own, with its role."""
         if section.cast:
-            for code, own in _by(placed.found, lambda entry: entry.character or "").items():
-                yield self._line(section, person, placed, own, self._cast_role(section, code, own))
+            for code, own in _by(found, lambda entry: entry.character or "").items():
+                yield own, self._cast_role(section, code, own)
         elif section.performances:
             crafts = self._ledger.crafts
-            for role, own in _by(placed.found, lambda e: performed_as(crafts[e.craft])).items():
-                yield self._line(section, person, placed, own, role)
+            for role, own in _by(found, lambda entry: performed_as(crafts[entry.craft])).items():
+                yield own, role
         else:
-            shown = self._role(section, person, placed.found)
-            yield self._line(section, person, placed, placed.found, shown)
-
-    def _line(
-        self, section: PlannedSection, person: str, placed: Placed, found: Found, role: str | None
-    ) -> Line:
-        return Line(
-            person=person,
-            name=self._ledger.people[person].credit_name,
-            role=role,
-            characters=self._characters(found),
-            confirmed=self._ledger.confirmed(person),
-            because=(*placed.falls, *reasons_of(self._ledger, section, found, placed.reached)),
-        )
+            yield found, self._role(section, person, found)
 
     def _characters(self, found: Found) -> tuple[str, ...]:
         """The characters of the entries found, in order of appearance."""
@@ -116,20 +366,17 @@ class LinesOf:
         return f"{name} ({', '.join(self._ledger.crafts[c].name.lower() for c in crafts)})"
 
     def _role(self, section: PlannedSection, person: str, found: Found) -> str | None:
+        ledger, names = self._ledger, []
         if section.role is RoleShown.CHARACTERS:
-            names = [self._ledger.characters[code].name for code in self._characters(found)]
-            return ", ".join(names) or None
-        if section.role is RoleShown.CRAFT:
-            names = [self._ledger.crafts[entry.craft].name for entry in found.entries]
-            return ", ".join(dict.fromkeys(names)) or self._job_titles(person, found)
-        if section.role is RoleShown.JOB_TITLE:
-            return self._job_titles(person, found)
-        return None
-
-    def _job_titles(self, person: str, found: Found) -> str | None:
-        """Those of the engagements found; of who is found by work, of all that are not bound."""
-        jobs = (*found.guaranteed, *found.engagements) or _unbound(self._ledger, person)
-        return ", ".join(job_titles(jobs)) or None
+            names = [ledger.characters[code].name for code in self._characters(found)]
+        elif section.role is RoleShown.CRAFT:
+            crafts = (ledger.crafts[entry.craft].name for entry in found.entries)
+            names = list(dict.fromkeys(crafts))
+        if section.role is RoleShown.JOB_TITLE or (section.role is RoleShown.CRAFT and not names):
+            # Of who is found by work, of all engagements that are not bound.
+            jobs = (*found.guaranteed, *found.engagements) or _unbound(ledger, person)
+            names = list(job_titles(jobs))
+        return ", ".join(names) or None
 
     def _order(
         self, section: PlannedSection, placed: Mapping[str, Placed]
@@ -184,19 +431,17 @@ def _billing_number(ledger: Ledger, person: str, found: Found) -> int:
 
 
 def _fitting_layout(section: PlannedSection) -> Layout:
-    if section.text or section.cast:
-        return Layout.TEXT if section.text else Layout.CHARACTER_AND_NAMES
+    if section.text:
+        return Layout.TEXT
+    if section.cast:
+        return Layout.CHARACTER_AND_NAMES
     return Layout.NAMES if section.role is RoleShown.NOTHING else Layout.ROLE_AND_NAME
 
 
 def _by(found: Found, key: Callable[[Entry], str]) -> dict[str, Found]:
     """What was found in parts, by a key of its entries; what has no entries is one part."""
-    parts: dict[str, list[Entry]] = {}
-    for entry in found.entries:
-        parts.setdefault(key(entry), []).append(entry)
-    if not parts:
-        return {"": found}
-    return {name: replace(found, entries=tuple(own)) for name, own in parts.items()}
+    parts = grouped(found.entries, key)
+    return {name: replace(found, entries=own) for name, own in parts.items()} or {"": found}
 
 
 def people_owed(ledger: Ledger) -> tuple[str, ...]:
@@ -213,7 +458,7 @@ def _held_people(
         if one.outcome is Outcome.BELOW:
             below[one.person] += _asked_elsewhere(one)
     owed = [person for person in people_owed(ledger) if person not in printed]
-    for person in sorted(owed, key=lambda person: _by_name(ledger, person)):
+    for person in sorted(owed, key=lambda person: _sorted_by(ledger, person)):
         who = ledger.people[person]
         kind = ReasonKind.BELOW_THRESHOLD if person in below else ReasonKind.NO_SECTION
         if who.wish is CreditWish.UNCREDITED:
@@ -228,9 +473,8 @@ def _held_lines(
     ledger: Ledger, decided: Iterable[tuple[int, Considered]], printed: frozenset[str]
 ) -> Iterator[Held]:
     """The lines that are held of people who print elsewhere, in the order of the plan."""
-    ends = (end for end in decided if isinstance(end[1].to, ToHeld | ToCircle))
-    own = (end for end in ends if end[1].person in printed)
-    for _, one in sorted(own, key=lambda end: (end[0], _by_name(ledger, end[1].person))):
+    own = (end for end in decided if end[1].is_held and end[1].person in printed)
+    for _, one in sorted(own, key=lambda end: (end[0], _sorted_by(ledger, end[1].person))):
         found = tuple(reason for reason in one.because if reason.kind is not ReasonKind.ASKED)
         yield Held(
             person=one.person,
@@ -243,11 +487,11 @@ def _held_lines(
 
 def _asked_elsewhere(one: Considered) -> list[Reason]:
     """What the heading asked for, as it is said where another heading stands, or none."""
-    asked = [reason for reason in one.because if reason.kind is ReasonKind.ASKED]
+    asked = (reason for reason in one.because if reason.kind is ReasonKind.ASKED)
     return [replace(reason, headings=(one.heading,)) for reason in asked]
 
 
-def _by_name(ledger: Ledger, person: str) -> tuple[object, ...]:
+def _sorted_by(ledger: Ledger, person: str) -> tuple[object, ...]:
     return (sort_key(ledger.people[person].files_under), person)
 
 
@@ -260,7 +504,7 @@ def compile_credits(
     """
     figures = FiguresOf(ledger, footage)
     planned = sections_in_full(plan, ledger, appearance)
-    routed = route(ledger, plan, planned, figures)
+    routed = Router(ledger, plan, planned, figures)
     lines = LinesOf(ledger, appearance, figures)
     compiled = [lines.section(section, routed.placed[n]) for n, section in enumerate(planned)]
     sections = tuple(section for section in compiled if section.lines or section.text)

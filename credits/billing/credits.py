@@ -1,16 +1,28 @@
-"""The compiled end credits: sections, lines, who is not printed, and the reasons."""
+"""The compiled end credits: sections, lines, who is not printed, the reasons; frozen as a proof.
+
+The text of a proof is JSON with everything that prints and everything that is held, the reasons
+included, so that it can be shown again years later whatever became of the log and the plan. It
+carries the number of its format; the first had none, and held its reasons in words, not as data.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+import json
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, fields, replace
 from datetime import date
 from enum import StrEnum
+from fractions import Fraction
+from functools import partial
+from typing import Any, TypeVar
 
-from credits.billing.plan import Layout
-from credits.billing.threshold import Reached
-from credits.model.facts import EntryNumber
+from credits.billing.plan import Layout, Reached, Threshold, ThresholdUnit
+from credits.errors import Finding, LogUnusable
+from credits.model.facts import EntryNumber, Proof
+from credits.model.log import NewProof
 
+T = TypeVar("T")
+WithReasons = TypeVar("WithReasons", "Line", "Held")
 ReasonFigure = tuple[str, int | str]
 """What is counted, and how much: ``("entries", 3)``, ``("first day", "2026-03-02")``."""
 
@@ -219,52 +231,48 @@ class Outcome(StrEnum):
     UNCREDITED = "asked to be uncredited"
 
 
-@dataclass(frozen=True, slots=True)
-class ToSection:
-    """The person goes on to a section, or stands there already."""
-
-    heading: str
-
-
-@dataclass(frozen=True, slots=True)
-class ToHeld:
-    """The person is held for a decision."""
-
-
-@dataclass(frozen=True, slots=True)
-class ToCircle:
-    """The headings send the person on in a circle: held as well."""
-
-
-Destination = ToSection | ToHeld | ToCircle
-
-
-def destination_words(to: Destination) -> str:
-    """Return the heading, or that the person is held."""
-    if isinstance(to, ToSection):
-        return to.heading
-    round_about = ": the plan sends the person from heading to heading and back"
-    return f"held{round_about if isinstance(to, ToCircle) else ''}"
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Considered:
     """A section that considered a person, and what became of it.
 
-    ``to``: where the person goes who is below the threshold, or stands elsewhere; else None.
+    ``to``: the heading to which somebody goes on who is below the threshold, or under which they
+    stand already. ``in_circle``: the headings send the person on in a circle, and so they are held.
     """
 
     person: str
     heading: str
     outcome: Outcome
     because: tuple[Reason, ...]
-    to: Destination | None = None
+    to: str | None = None
+    in_circle: bool = False
 
     @property
     def reached(self) -> Reached | None:
         """What was asked for and reached, where the section asks for something."""
         asked = (one.reached for one in self.because if one.kind is ReasonKind.ASKED)
         return next(asked, None)
+
+    @property
+    def is_held(self) -> bool:
+        """Whether the way of the person ends here, held for a decision."""
+        return self.outcome is Outcome.BELOW and self.to is None
+
+    @property
+    def destination(self) -> str | None:
+        """The heading, or that the person is held; None where they go nowhere else."""
+        round_about = ": the plan sends the person from heading to heading and back"
+        return f"held{round_about * self.in_circle}" if self.is_held else self.to
+
+    @property
+    def not_here(self) -> str:
+        """Why the section does not print the person: a sentence without its reasons' figures."""
+        if self.outcome is Outcome.UNCREDITED:
+            return "Asked to be uncredited."
+        if self.outcome is Outcome.ELSEWHERE:
+            return f"Named once in all: already under '{self.to}'."
+        words = self.destination or ""
+        onward = f"{words.capitalize()}." if self.is_held else f"Goes on to '{words}'."
+        return f"{in_words(self.because).threshold} {onward}".lstrip()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -282,48 +290,161 @@ class Credits:
     held_lines: tuple[Held, ...] = ()
     considered: tuple[Considered, ...] = ()
 
-    def lines_of(self, person: str) -> tuple[tuple[Section, Line], ...]:
-        """Every line of one person, with its section."""
-        every = ((section, line) for section in self.sections for line in section.lines)
-        return tuple((section, line) for section, line in every if line.person == person)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Why:
-    """Everything that the credits decided of one person.
-
-    ``lines``: what prints. ``considered``: every section that considered the person, in the plan's
-    order. ``held``: the person, when nothing prints; ``held_lines``: lines held although another
-    prints. All of them empty: no credit is owed yet.
-    """
-
-    lines: tuple[tuple[Section, Line], ...]
-    considered: tuple[Considered, ...]
-    held: Held | None
-    held_lines: tuple[Held, ...]
+    @property
+    def lines(self) -> tuple[tuple[Section, Line], ...]:
+        """Every line, with its section."""
+        return tuple((section, line) for section in self.sections for line in section.lines)
 
     @property
     def not_here(self) -> tuple[Considered, ...]:
-        """The sections that considered the person and do not print them."""
+        """The sections that considered somebody and do not print them."""
         return tuple(one for one in self.considered if one.outcome is not Outcome.PRINTED)
 
+    def of(self, person: str) -> Credits:
+        """Everything that was decided of one person; nothing: no credit is owed yet."""
+        sections = (
+            replace(section, lines=tuple(line for line in section.lines if line.person == person))
+            for section in self.sections
+        )
+        return replace(
+            self,
+            sections=tuple(section for section in sections if section.lines),
+            held=tuple(held for held in self.held if held.person == person),
+            held_lines=tuple(held for held in self.held_lines if held.person == person),
+            considered=tuple(one for one in self.considered if one.person == person),
+        )
 
-def why(credits: Credits, person: str) -> Why:
-    """Return the decisions about a person, by the code that they are known by."""
-    return Why(
-        lines=credits.lines_of(person),
-        considered=tuple(one for one in credits.considered if one.person == person),
-        held=next((held for held in credits.held if held.person == person), None),
-        held_lines=tuple(held for held in credits.held_lines if held.person == person),
+
+FORMAT = 2
+WORDED_FORMAT = 1
+_KIND_OF_WORDS = {
+    HELD_LINE_WORDS: ReasonKind.BELOW_THRESHOLD,
+    **{words: kind for kind, words in HELD_WORDS.items()},
+}
+
+
+def credits_to_json(credits: Credits) -> str:
+    """Return the credits as JSON text: the same credits, the same text."""
+    content = {"format": FORMAT, **_fields(replace(credits, considered=()))}
+    return json.dumps(content, ensure_ascii=False, separators=(",", ":"), default=_to_json)
+
+
+def _to_json(value: Any) -> object:
+    return str(value) if isinstance(value, date | Fraction) else _fields(value)
+
+
+def _fields(value: Any) -> dict[str, object]:
+    """The fields of a dataclass that are given: what is empty is not written."""
+    given = {field.name: getattr(value, field.name) for field in fields(value)}
+    if "entries" in given:  # json would write a number of an entry as a list of its two parts
+        given["entries"] = tuple(map(str, given["entries"]))
+    return {name: own for name, own in given.items() if own is not None and own != ()}
+
+
+def credits_from_json(content: str) -> Credits:
+    """Read the credits that a text froze. Which sections considered whom is not in it.
+
+    Raises LogUnusable for a format that only a later release can read.
+    """
+    read: dict[str, Any] = json.loads(content)
+    number = read.get("format", WORDED_FORMAT)
+    if number not in (WORDED_FORMAT, FORMAT):
+        what = f"the proof is of format {number}, and this release reads up to format {FORMAT}"
+        raise LogUnusable(Finding(what, "Use the release that made the proof, or a later one."))
+    read.pop("format", None)
+    return _as_made(Credits, read)
+
+
+def new_proof(
+    credits: Credits, plan: str, saved_by: str | None = None, note: str | None = None
+) -> NewProof:
+    """Make the credits ready to be frozen. ``plan``: its TOML text, or the built-in plan's name."""
+    people = [line.person for _, line in credits.lines]
+    return NewProof(
+        content=credits_to_json(credits),
+        plan=plan,
+        lines=len(people),
+        people=len(set(people)),
+        saved_by=saved_by,
+        note=note,
     )
 
 
-def not_here_words(one: Considered) -> str:
-    """Say why the section does not print the person, in a sentence without its reasons' figures."""
-    if one.outcome is Outcome.UNCREDITED or one.to is None:
-        return "Asked to be uncredited."
-    if one.outcome is Outcome.ELSEWHERE:
-        return f"Named once in all: already under '{destination_words(one.to)}'."
-    words = destination_words(one.to)
-    onward = f"Goes on to '{words}'." if isinstance(one.to, ToSection) else f"{words.capitalize()}."
-    return f"{in_words(one.because).threshold} {onward}".lstrip()
+def is_same(proof: Proof, credits: Credits, plan: str, cut: int | None) -> bool:
+    """Return whether a proof is exactly of these credits, by the same plan and cut."""
+    return (proof.mark.plan, proof.mark.cut) == (plan, cut) and froze(proof, credits)
+
+
+def froze(proof: Proof, credits: Credits) -> bool:
+    """Return whether a proof is of these credits, reasons included.
+
+    Of a proof that holds its reasons in words, their figures and entries are compared.
+    """
+    then, now = credits_from_json(proof.content), replace(credits, considered=())
+    if json.loads(proof.content).get("format", WORDED_FORMAT) == WORDED_FORMAT:
+        return _without_sentences(then) == _without_sentences(now)
+    return then == now
+
+
+def _without_sentences(credits: Credits) -> Credits:
+    """The credits with the figures and entries of their reasons alone."""
+
+    def bare(one: WithReasons) -> WithReasons:
+        words = in_words(one.because)
+        kept = Reason(kind=ReasonKind.EARLIER_TEXT, figures=words.figures, entries=words.entries)
+        return replace(one, because=(kept,))
+
+    return replace(
+        credits,
+        sections=tuple(replace(s, lines=tuple(map(bare, s.lines))) for s in credits.sections),
+        held=tuple(map(bare, credits.held)),
+        held_lines=tuple(map(bare, credits.held_lines)),
+    )
+
+
+def _as_made(kind: type[T], written: Mapping[str, Any]) -> T:
+    """Make a value of its fields as they were written."""
+    read = {name: _FIELDS[name](own) for name, own in written.items() if name in _FIELDS}
+    return kind(**{**written, **read})
+
+
+def _each(make: Callable[[Any], T]) -> Callable[[Iterable[Any]], tuple[T, ...]]:
+    return lambda written: tuple(map(make, written))
+
+
+def _held(written: Mapping[str, Any]) -> Held:
+    """Somebody held; in the first format by the words of the kind."""
+    fields = dict(written)
+    if "reason" in fields:
+        fields["kind"] = _KIND_OF_WORDS[fields.pop("reason")]
+    return _as_made(Held, fields)
+
+
+def _because(written: Any) -> tuple[Reason, ...]:
+    """The reasons of a line or of somebody held; in the first format one, of words and figures."""
+    if isinstance(written, dict):
+        names = (written["rule"], written["threshold"])
+        data = {name: written[name] for name in ("figures", "entries")}
+        written = [{**data, "kind": ReasonKind.EARLIER_TEXT, "names": names}]
+    return tuple(_as_made(Reason, one) for one in written)
+
+
+# How a field is read; what is not here is as it was written.
+_FIELDS: Mapping[str, Callable[[Any], Any]] = {
+    "sections": _each(partial(_as_made, Section)),
+    "lines": _each(partial(_as_made, Line)),
+    "held": _each(_held),
+    "held_lines": _each(_held),
+    "because": _because,
+    "layout": Layout,
+    "kind": ReasonKind,
+    "entries": _each(EntryNumber.parse),
+    "days": _each(date.fromisoformat),
+    "figures": _each(tuple),
+    "reached": partial(_as_made, Reached),
+    "threshold": partial(_as_made, Threshold),
+    "least": Fraction,
+    "unit": ThresholdUnit,
+    "figure": Fraction,
+    **dict.fromkeys(("order_of_appearance", "characters", "headings", "names"), tuple),
+}

@@ -11,19 +11,111 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from fractions import Fraction
 from itertools import chain
 
-from credits.billing.threshold import Threshold
+from credits.footage.footage import MEASURE_WORDS, NO_FOOTAGE, Footage, work_time
 from credits.model.facts import Craft
-from credits.model.ledger import Ledger
+from credits.model.ledger import Entry, Ledger
 from credits.model.words import begin
 from credits.text import fold_words
+from credits.units.rounding import MOST_PLACES, Exact, decimal_text, plain_decimal
 
 BUILT_IN = "built-in plan"
 CAST_CRAFTS = frozenset({"voice", "singing"})
 CHARACTER_MARK = "{character}"
 MOST_COLUMNS = 3
 LAST_BILLING = 10**9  # behind every billing number
+NEED_A_CUT = frozenset({"cut", "screen"})
+SHOWN_PLACES = 2
+
+
+class ThresholdUnit(StrEnum):
+    """What a threshold is counted in."""
+
+    SECONDS = "seconds"
+    FRAMES = "frames"
+    FEET = "feet"
+    STAGE_DAYS = "stage days"
+    DAYS = "days"
+    PERCENT = "%"
+    ENTRIES = "entries"
+
+
+_ONES = ("second", "frame", "foot", "stage day", "day", "%", "entry")
+ONE_OF = dict(zip(ThresholdUnit, _ONES, strict=True))
+FOOTAGE_UNITS = frozenset(map(ThresholdUnit, ("seconds", "frames", "feet", "%")))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Threshold:
+    """What a section asks for at least.
+
+    ``measure``: one of the five of footage, for seconds, frames and feet. They are of shot footage;
+    of character footage where ``by_character``. Per cent are of a character's screen time: the
+    person's character footage of that character on screen, and the best character counts.
+    """
+
+    least: Fraction
+    unit: ThresholdUnit
+    measure: str = ""
+    by_character: bool = False
+
+    @property
+    def words(self) -> str:
+        """As it is written and read: ``at least 20 seconds on screen``."""
+        counted_in = self.counted_in
+        if self.least == 1:
+            counted_in = counted_in.replace(self.unit, ONE_OF[self.unit], 1)
+        return f"at least {plain_decimal(self.least)} {counted_in}"
+
+    @property
+    def counted_in(self) -> str:
+        """``seconds on screen``, ``stage days``, ``% of the character's screen time``."""
+        if self.unit is ThresholdUnit.PERCENT:
+            return "% of the character's screen time"
+        if self.unit not in FOOTAGE_UNITS:
+            return self.unit.value
+        of = "character " if self.by_character else ""
+        return f"{of}{self.unit} {MEASURE_WORDS[self.measure]}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reached:
+    """What somebody reaches of a threshold, exactly.
+
+    ``character``, ``character_name``: the one that per cent are of. ``without_cut``: there is no
+    cut yet, and kept frames were counted.
+    """
+
+    threshold: Threshold
+    figure: Exact
+    character: str | None = None
+    character_name: str | None = None
+    without_cut: bool = False
+
+    @property
+    def enough(self) -> bool:
+        """Whether the threshold is reached; exactly at it is enough."""
+        return self.figure >= self.threshold.least
+
+    @property
+    def shown(self) -> str:
+        """The figure in decimals, with as many places as tell it from the threshold."""
+        if Fraction(self.figure).denominator == 1:
+            return str(int(self.figure))
+        for places in range(SHOWN_PLACES, MOST_PLACES):
+            shown = decimal_text(self.figure, places)
+            if (Fraction(shown) >= self.threshold.least) is self.enough:
+                return shown
+        return decimal_text(self.figure, MOST_PLACES)
+
+    @property
+    def words(self) -> str:
+        """``at least 20 seconds on screen: 12.50 reached``."""
+        note = ", counted over the kept frames since there is no cut yet" * self.without_cut
+        of = f" ({self.character_name})" if self.character_name is not None else ""
+        return f"{self.threshold.words}: {self.shown} reached{note}{of}"
 
 
 class Order(StrEnum):
@@ -120,11 +212,8 @@ class CreditPlan:
 def called_so(sections: Iterable[PlannedSection]) -> dict[str, int]:
     """Return where people go who are sent to a heading: the first section that is called so and
     takes people, by the heading without regard to case."""
-    called: dict[str, int] = {}
-    for place, section in enumerate(sections):
-        if section.takes_people:
-            called.setdefault(fold_words(section.heading), place)
-    return called
+    places = reversed([*enumerate(sections)])  # of those that are called alike the first stays
+    return {fold_words(section.heading): at for at, section in places if section.takes_people}
 
 
 def guaranteed_headings(ledger: Ledger) -> tuple[tuple[str, str], ...]:
@@ -227,12 +316,9 @@ def _with_guaranteed(sections: list[PlannedSection], ledger: Ledger) -> list[Pla
     return [*sections[:at], *own, *rest]
 
 
-_SET_ALIKE = ("order", "by_hand", "layout", "columns", "once")
-
-
 def _with_below(sections: list[PlannedSection]) -> Iterator[PlannedSection]:
     """A section that is only named in ``below`` stands behind the last that names it, set alike."""
-    known = set(called_so(sections))
+    known, set_alike = set(called_so(sections)), ("order", "by_hand", "layout", "columns", "once")
     sending = {
         fold_words(section.below): place
         for place, section in enumerate(sections)
@@ -243,5 +329,84 @@ def _with_below(sections: list[PlannedSection]) -> Iterator[PlannedSection]:
         key = fold_words(section.below or "")
         if sending.get(key) == place and key not in known:
             role = RoleShown.CHARACTERS if section.cast else section.role
-            alike = {name: getattr(section, name) for name in _SET_ALIKE}
+            alike = {name: getattr(section, name) for name in set_alike}
             yield PlannedSection(heading=section.below or "", role=role, **alike)
+
+
+class FiguresOf:
+    """Answers how much of a threshold somebody reaches. Holds sums of the footage."""
+
+    def __init__(self, ledger: Ledger, footage: Footage) -> None:
+        self._ledger = ledger
+        self._has_cut = footage.cut is not None
+        self._by_person = footage.by(lambda cell: cell.person)
+        self._by_both = footage.by(lambda cell: (cell.person, cell.character))
+        self._by_character = footage.by(lambda cell: cell.character)
+
+    def on_screen(self, person: str) -> Exact:
+        """Shot footage on screen, in frames; kept footage where there is no cut yet."""
+        return self._by_person.get(person, NO_FOOTAGE).by_shot.of(self._measure("screen"))
+
+    def work_of(self, person: str, characters: tuple[str, ...]) -> tuple[Entry, ...]:
+        """Return the person's entries on these characters; on all where none is given."""
+        own = self._ledger.entries_by_person.get(person, ())
+        return tuple(e for e in own if not characters or e.character in characters)
+
+    def _measure(self, measure: str) -> str:
+        return "kept" if measure in NEED_A_CUT and not self._has_cut else measure
+
+    def reached(
+        self,
+        threshold: Threshold,
+        person: str,
+        entries: Iterable[Entry],
+        characters: tuple[str, ...] = (),
+    ) -> Reached:
+        """Return what the person reaches.
+
+        entries: the work that the section takes, for entries and days.
+        characters: count only the footage and stage days of these; empty: of all.
+        """
+        unit, character, without_cut = threshold.unit, None, False
+        figure: Exact
+        if unit is ThresholdUnit.ENTRIES:
+            figure = len(tuple(entries))
+        elif unit is ThresholdUnit.DAYS:
+            figure = len({entry.day for entry in entries} - {None})
+        elif unit is ThresholdUnit.STAGE_DAYS:
+            figure = len(work_time(self._ledger, self.work_of(person, characters)).stage_days)
+        elif unit is ThresholdUnit.PERCENT:
+            figure, character = self._per_cent(person, characters)
+            without_cut = not self._has_cut
+        else:
+            production = self._ledger.production
+            seconds, feet = production.rate.per_second, production.gauge.frames_per_foot
+            frames_in = {ThresholdUnit.SECONDS: seconds, ThresholdUnit.FEET: feet}.get(unit, 1)
+            figure = Fraction(self._frames(threshold, person, characters)) / frames_in
+            without_cut = not self._has_cut and threshold.measure in NEED_A_CUT
+        of = self._ledger.characters.get(character or "")
+        return Reached(
+            threshold=threshold,
+            figure=figure,
+            character=character,
+            character_name=of.name if of is not None else None,
+            without_cut=without_cut,
+        )
+
+    def _frames(self, threshold: Threshold, person: str, characters: tuple[str, ...]) -> Exact:
+        measure = self._measure(threshold.measure)
+        parts = [self._by_both.get((person, c), NO_FOOTAGE) for c in dict.fromkeys(characters)]
+        parts = parts if characters else [self._by_person.get(person, NO_FOOTAGE)]
+        of_parts = ((p.character if threshold.by_character else p.by_shot) for p in parts)
+        return sum((totals.of(measure) for totals in of_parts), Fraction(0))
+
+    def _per_cent(self, person: str, characters: tuple[str, ...]) -> tuple[Exact, str | None]:
+        """The person's largest part of a character's screen time, in per cent, and whose it is."""
+        measure = self._measure("screen")
+        best: tuple[Exact, str | None] = (0, None)
+        for character in characters or self._by_character:
+            whole = self._by_character.get(character, NO_FOOTAGE).character.of(measure)
+            own = self._by_both.get((person, character), NO_FOOTAGE).character.of(measure)
+            if whole and Fraction(own, whole) * 100 > best[0]:
+                best = (Fraction(own, whole) * 100, character)
+        return best

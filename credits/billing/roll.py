@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from fractions import Fraction
@@ -12,6 +12,7 @@ from functools import lru_cache
 from html.parser import HTMLParser
 from itertools import count, zip_longest
 from math import ceil
+from typing import Literal, NamedTuple
 
 from markdown import Markdown
 
@@ -65,16 +66,13 @@ class _TextReader(HTMLParser):
             self.blocks.append(TextBlock((*runs[:-1], last), heading))
         self._runs = []
 
-    def handle_starttag(self, tag: str, attrs: object) -> None:
-        self.handle_startendtag(tag, attrs)
+    def handle_starttag(self, tag: str, attrs: object) -> None:  # noqa: ARG002
+        if tag == "br":
+            self._runs.append(TextRun("\n"))
         if tag in _BLOCKS:
             self._close_block()
         if tag in _BLOCKS | _STRONG | _EMPHASIS | _SILENT:
             self._open.append(tag)
-
-    def handle_startendtag(self, tag: str, attrs: object) -> None:  # noqa: ARG002
-        if tag == "br":
-            self._runs.append(TextRun("\n"))
 
     def handle_endtag(self, tag: str) -> None:
         if tag in _BLOCKS:
@@ -109,9 +107,7 @@ def blocks_of(text: str) -> tuple[TextBlock, ...]:
 
 def display_width(text: str) -> int:
     """How many columns a text takes in a font of even widths: wide letters two (UAX #11)."""
-    if text.isascii():
-        return len(text)
-    return sum(_columns(sign) for sign in text)
+    return len(text) if text.isascii() else sum(map(_columns, text))
 
 
 def _columns(sign: str) -> int:
@@ -151,14 +147,14 @@ def wrapped(line: str, columns: int) -> Iterator[str]:
     yield held
 
 
-def text_lines(blocks: Iterable[TextBlock], columns: int) -> tuple[str, ...]:
-    """The blocks as lines of at most so many columns, an empty line between two of them."""
+def text_lines(text: str) -> tuple[str, ...]:
+    """The blocks of a Markdown text as lines of 60 columns at most, an empty one between two."""
     lines: list[str] = []
-    for block in blocks:
+    for block in blocks_of(text):
         if lines:
             lines.append("")
         for line in block.lines:
-            lines.extend(wrapped(line.strip(), columns))
+            lines.extend(wrapped(line.strip(), TEXT_COLUMNS))
     return tuple(lines)
 
 
@@ -170,43 +166,20 @@ SAFE = Fraction(9, 10)
 # BBC credit guidance, 2007: no text lower than 20 of 1,080 lines; other pictures in proportion.
 LEAST_TEXT = Fraction(20, 1080)
 LEAST_SIDE, LARGEST_SIDE = 64, 16_384
+LEAST_PITCH = 8
+
+WITH_ROLES = frozenset({Layout.ROLE_AND_NAME, Layout.CHARACTER_AND_NAMES})
+TEXT_COLUMNS = 60
+MOST_IN_ONE_COLUMN, MOST_IN_TWO = 4, 12
+# A longer text goes on in the line below. So many letters of common width fit beside a gutter, and
+# into one, two or three columns, of a picture whose lines are a 32nd of its width apart.
+BESIDE_GUTTER = 40
+IN_COLUMNS = {1: 80, 2: 40, 3: 26}
+SECONDS_A_WORD = Fraction(1, 5)
+MANY_WORDS = 10
 
 _RASTER = re.compile(r"([0-9]{1,6})\s*[x×X]\s*([0-9]{1,6})")
 _LENGTH = re.compile(r"(?:(?:([0-9]{1,2}):)?([0-9]{1,3}):)?([0-9]{1,5})")
-
-
-@dataclass(frozen=True, slots=True)
-class Raster:
-    """The picture that the credits roll through, in pixels."""
-
-    width: int
-    height: int
-
-    @classmethod
-    def parse(cls, text: str) -> Raster:
-        """Read "1920x1080". Each side has 64 to 16,384 pixels. Raises WrongCall."""
-        match = _RASTER.fullmatch(text.strip())
-        sides = (int(match[1]), int(match[2])) if match else (0, 0)
-        if not all(LEAST_SIDE <= side <= LARGEST_SIDE for side in sides):
-            hint = f"Write width x height, each {LEAST_SIDE} to {LARGEST_SIDE:,}: 1920x1080."
-            what = "is not a picture in pixels"
-            raise WrongCall(Finding(what, hint, column="--raster", value=text))
-        return cls(*sides)
-
-    @property
-    def title_safe(self) -> tuple[int, int]:
-        """Width and height of the title-safe area: 90 % of each (SMPTE ST 2046-1, RP 218)."""
-        return int(self.width * SAFE), int(self.height * SAFE)
-
-    @property
-    def least_text(self) -> int:
-        """The least height of capital letters, in whole pixels, rounded up."""
-        return ceil(self.height * LEAST_TEXT)
-
-    @property
-    def text(self) -> str:
-        """As it is written: ``1920x1080``."""
-        return f"{self.width}x{self.height}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -231,55 +204,6 @@ def parse_length(text: str) -> Fraction:
     return Fraction(whole)
 
 
-def travel(lines: int, pitch: int, raster: Raster) -> int:
-    """How many pixels the roll moves: all its lines, and once the height of the picture."""
-    return lines * pitch + raster.height
-
-
-def roll_at(lines: int, pitch: int, raster: Raster, rate: FrameRate, speed: int) -> Roll:
-    """The roll of ``lines`` lines ``pitch`` px apart that begins below and ends above the picture.
-
-    It travels ``lines * pitch + height`` px and lasts ``ceil(travel / speed)`` frames; a line is on
-    screen for ``(height + pitch) / speed`` frames. Raises ValueError for a speed below 1.
-    """
-    if speed < 1:
-        raise ValueError("a roll moves at least one pixel a frame")
-    line_frames = Fraction(raster.height + pitch, speed)
-    too_fast = line_frames / rate.per_second < LEAST_SECONDS_A_LINE
-    frames = ceil(Fraction(travel(lines, pitch, raster), speed))
-    return Roll(speed=speed, frames=frames, line_frames=line_frames, too_fast=too_fast)
-
-
-def wished_length(lines: int, pitch: int, raster: Raster) -> Fraction:
-    """The length in seconds at which every line stays on screen for 15 s, where none is asked."""
-    return Fraction(travel(lines, pitch, raster) * WISHED_SECONDS_A_LINE, raster.height + pitch)
-
-
-def proposals(
-    lines: int, pitch: int, raster: Raster, rate: FrameRate, wished_seconds: Fraction
-) -> tuple[Roll, ...]:
-    """Whole speeds around the wished length: the two nearest slower and the two nearest faster.
-
-    A speed that hits the wish exactly is among them. Slowest first; never below 1 px a frame.
-    """
-    exact = Fraction(travel(lines, pitch, raster)) / (wished_seconds * rate.per_second)
-    slowest = max(1, int(exact) - 1)
-    speeds = range(slowest, slowest + 4)
-    return tuple(roll_at(lines, pitch, raster, rate, speed) for speed in speeds)
-
-
-WITH_ROLES = frozenset({Layout.ROLE_AND_NAME, Layout.CHARACTER_AND_NAMES})
-TEXT_COLUMNS = 60
-MOST_IN_ONE_COLUMN, MOST_IN_TWO = 4, 12
-# A longer text goes on in the line below. So many letters of common width fit beside a gutter, and
-# into one, two or three columns, of a picture whose lines are a 32nd of its width apart.
-BESIDE_GUTTER = 40
-IN_COLUMNS = {1: 80, 2: 40, 3: 26}
-# Hold on a card: 0.2 s a word and 2 s, from ten words 3 s (BCAP guidance).
-SECONDS_A_WORD = Fraction(1, 5)
-MANY_WORDS = 10
-
-
 class LineKind(StrEnum):
     """What a line of the roll holds."""
 
@@ -290,8 +214,7 @@ class LineKind(StrEnum):
     TEXT = "text"
 
 
-@dataclass(frozen=True, slots=True)
-class RollPiece:
+class RollPiece(NamedTuple):
     """A text of a line; ``person`` where it is somebody's name."""
 
     text: str
@@ -314,13 +237,17 @@ BLANK = RollLine(LineKind.BLANK)
 NO_TEXT = RollPiece("")
 
 
-@dataclass(frozen=True, slots=True)
-class Card:
-    """A section that stands still: its lines, and for how many seconds it is to be read."""
+class Card(NamedTuple):
+    """A section that stands still, and its lines."""
 
     heading: str
     lines: tuple[RollLine, ...]
-    seconds: Fraction
+
+    @property
+    def seconds(self) -> Fraction:
+        """How long it is to stand: 0.2 s a word and 2 s, from ten words 3 s (BCAP guidance)."""
+        words = sum(len(piece.text.split()) for line in self.lines for piece in line.pieces)
+        return words * SECONDS_A_WORD + (3 if words >= MANY_WORDS else 2)
 
 
 def one_line(text: str) -> str:
@@ -350,47 +277,32 @@ def in_rows(lines: Sequence[Line], columns: int) -> tuple[tuple[Line, ...], ...]
     return tuple(tuple(lines[at::depth]) for at in range(depth))
 
 
-def _parts(text: str, columns: int, person: str | None = None) -> list[RollPiece]:
-    return [RollPiece(part, person) for part in wrapped(one_line(text), columns)]
-
-
-def _side_by_side(
-    kind: LineKind, parts: Sequence[list[RollPiece]], columns: int
-) -> Iterator[RollLine]:
+def _row(kind: LineKind, columns: int, *pieces: RollPiece) -> Iterator[RollLine]:
     """The texts of a row; those that go on in the line below leave the others blank there."""
+    wide = BESIDE_GUTTER if kind is LineKind.ROLE else IN_COLUMNS[columns]
+    parts = [[p._replace(text=part) for part in wrapped(one_line(p.text), wide)] for p in pieces]
     for row in zip_longest(*parts, fillvalue=NO_TEXT):
         yield RollLine(kind, row, columns)
 
 
-def _role_lines(lines: Sequence[Line]) -> Iterator[RollLine]:
-    before = None
-    for line in lines:
-        role = line.role or ""
-        shown = _parts("" if role == before else role, BESIDE_GUTTER)
-        name = _parts(line.name, BESIDE_GUTTER, line.person)
-        yield from _side_by_side(LineKind.ROLE, (shown, name), 1)
-        before = role
-
-
-def _name_lines(section: Section, columns: int) -> Iterator[RollLine]:
-    for row in in_rows(section.lines, columns):
-        names = [_parts(line.name, IN_COLUMNS[columns], line.person) for line in row]
-        yield from _side_by_side(LineKind.NAMES, names, columns)
-
-
-def section_lines(section: Section) -> tuple[RollLine, ...]:
+def section_lines(section: Section) -> Iterator[RollLine]:
     """The heading, where there is one, and what stands under it."""
-    lines: list[RollLine] = []
     if section.heading:
-        heading = _parts(section.heading, IN_COLUMNS[1])
-        lines += _side_by_side(LineKind.HEADING, (heading,), 1)
+        yield from _row(LineKind.HEADING, 1, RollPiece(section.heading))
     if has_roles(section):
-        lines += _role_lines(section.lines)
+        before = None
+        for line in section.lines:
+            role = line.role or ""
+            shown = RollPiece("" if role == before else role)
+            yield from _row(LineKind.ROLE, 1, shown, RollPiece(line.name, line.person))
+            before = role
     elif section.lines:
-        lines += _name_lines(section, 1 if section.layout is Layout.CARD else columns_of(section))
-    for line in text_lines(blocks_of(section.text), TEXT_COLUMNS) if section.text else ():
-        lines.append(RollLine(LineKind.TEXT, (RollPiece(one_line(line)),)) if line else BLANK)
-    return tuple(lines)
+        columns = 1 if section.layout is Layout.CARD else columns_of(section)
+        for row in in_rows(section.lines, columns):
+            names = (RollPiece(line.name, line.person) for line in row)
+            yield from _row(LineKind.NAMES, columns, *names)
+    for text in text_lines(section.text):
+        yield RollLine(LineKind.TEXT, (RollPiece(one_line(text)),)) if text else BLANK
 
 
 def roll_lines(credits: Credits) -> tuple[RollLine, ...]:
@@ -402,42 +314,18 @@ def roll_lines(credits: Credits) -> tuple[RollLine, ...]:
     return tuple(lines)
 
 
-def card_seconds(lines: Sequence[RollLine]) -> Fraction:
-    """How long a card is to stand: 0.2 s a word and 2 s, from ten words 3 s (BCAP guidance)."""
-    words = sum(len(piece.text.split()) for line in lines for piece in line.pieces)
-    return words * SECONDS_A_WORD + (3 if words >= MANY_WORDS else 2)
-
-
 def cards(credits: Credits) -> tuple[Card, ...]:
     """The sections that the plan sets on a card, in their order."""
     still = [section for section in credits.sections if section.layout is Layout.CARD]
-    made = ((one_line(section.heading), section_lines(section)) for section in still)
-    return tuple(Card(heading, lines, card_seconds(lines)) for heading, lines in made)
+    return tuple(Card(one_line(each.heading), tuple(section_lines(each))) for each in still)
 
 
-LEAST_PITCH = 8
-
-
-def capitals(pitch: int) -> int:
-    """Return the height of capitals: five sevenths of the size, as in Noto (714 of 1,000)."""
-    return pitch * 3 // 5 * 5 // 7
-
-
-class Align(StrEnum):
-    """Where in its room a text stands."""
-
-    LEFT = "left"
-    CENTRE = "centre"
-    RIGHT = "right"
-
-
-@dataclass(frozen=True, slots=True)
-class TextPlace:
+class TextPlace(NamedTuple):
     """The room of one text: its left edge and width in the picture, where it stands in it."""
 
     left: int
     width: int
-    align: Align
+    align: Literal["left", "centre", "right"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -447,14 +335,44 @@ class RollSetting:
     Capitals stand in the middle of the pitch. Raises WrongCall for a pitch that is none.
     """
 
-    raster: Raster
+    width: int
+    height: int
     pitch: int
 
     def __post_init__(self) -> None:
-        if not LEAST_PITCH <= self.pitch <= self.raster.height:
-            hint = f"Write {LEAST_PITCH} to {self.raster.height} pixels, such as 60."
+        if not LEAST_PITCH <= self.pitch <= self.height:
+            hint = f"Write {LEAST_PITCH} to {self.height} pixels, such as 60."
             what = "is not the height of a line in this picture"
             raise WrongCall(Finding(what, hint, column="--pitch", value=str(self.pitch)))
+
+    @classmethod
+    def parse(cls, raster: str | None, pitch: int | None) -> RollSetting:
+        """Read "1920x1080", each side 64 to 16,384 pixels; what is not given is as usual.
+
+        Raises WrongCall for a wrong picture or pitch.
+        """
+        match = _RASTER.fullmatch((raster or "1920x1080").strip())
+        sides = (int(match[1]), int(match[2])) if match else (0, 0)
+        if not all(LEAST_SIDE <= side <= LARGEST_SIDE for side in sides):
+            hint = f"Write width x height, each {LEAST_SIDE} to {LARGEST_SIDE:,}: 1920x1080."
+            what = "is not a picture in pixels"
+            raise WrongCall(Finding(what, hint, column="--raster", value=raster))
+        return cls(*sides, 60 if pitch is None else pitch)
+
+    @property
+    def raster(self) -> str:
+        """The picture as it is written: ``1920x1080``."""
+        return f"{self.width}x{self.height}"
+
+    @property
+    def title_safe(self) -> tuple[int, int]:
+        """Width and height of the title-safe area: 90 % of each (SMPTE ST 2046-1, RP 218)."""
+        return int(self.width * SAFE), int(self.height * SAFE)
+
+    @property
+    def least_text(self) -> int:
+        """The least height of capital letters, in whole pixels, rounded up."""
+        return ceil(self.height * LEAST_TEXT)
 
     @property
     def size(self) -> int:
@@ -463,8 +381,8 @@ class RollSetting:
 
     @property
     def capitals(self) -> int:
-        """The height of capital letters."""
-        return capitals(self.pitch)
+        """The height of capital letters: five sevenths of the size, as in Noto (714 of 1,000)."""
+        return self.size * 5 // 7
 
     @property
     def baseline(self) -> int:
@@ -474,25 +392,57 @@ class RollSetting:
     @property
     def gap(self) -> int:
         """The gutter between role and name, and the space between columns."""
-        return self.raster.width // 48
+        return self.width // 48
 
     @property
     def left(self) -> int:
         """The left edge of the title-safe area."""
-        return (self.raster.width - self.raster.title_safe[0] + 1) // 2
+        return (self.width - self.title_safe[0] + 1) // 2
+
+    def travel(self, lines: int) -> int:
+        """How many pixels a roll moves: all its lines, and once the height of the picture."""
+        return lines * self.pitch + self.height
+
+    def roll(self, lines: int, rate: FrameRate, speed: int) -> Roll:
+        """The roll of so many lines that begins below and ends above the picture.
+
+        It lasts ``ceil(travel / speed)`` frames; a line is on screen for ``(height + pitch) /
+        speed`` frames.
+        """
+        line_frames = Fraction(self.height + self.pitch, speed)
+        too_fast = line_frames / rate.per_second < LEAST_SECONDS_A_LINE
+        frames = ceil(Fraction(self.travel(lines), speed))
+        return Roll(speed=speed, frames=frames, line_frames=line_frames, too_fast=too_fast)
+
+    def wished_length(self, lines: int) -> Fraction:
+        """The seconds at which every line stays on screen for 15 s, where no length is asked."""
+        stays = self.height + self.pitch
+        return Fraction(self.travel(lines) * WISHED_SECONDS_A_LINE, stays)
+
+    def proposals(self, lines: int, rate: FrameRate, wished_seconds: Fraction) -> tuple[Roll, ...]:
+        """Whole speeds around the wished length: the two nearest slower and two nearest faster.
+
+        A speed that hits the wish exactly is among them. Slowest first; never below 1 px a frame.
+        """
+        exact = Fraction(self.travel(lines)) / (wished_seconds * rate.per_second)
+        slowest = max(1, int(exact) - 1)
+        return tuple(self.roll(lines, rate, speed) for speed in range(slowest, slowest + 4))
 
     def places(self, line: RollLine) -> tuple[TextPlace, ...]:
         """The room of each text of a line."""
-        safe = self.raster.title_safe[0]
+        safe = self.title_safe[0]
         if line.kind is LineKind.ROLE:
             half = (safe - self.gap) // 2
             right = self.left + half + self.gap
-            return TextPlace(self.left, half, Align.RIGHT), TextPlace(right, half, Align.LEFT)
+            return TextPlace(self.left, half, "right"), TextPlace(right, half, "left")
         width = (safe - (line.columns - 1) * self.gap) // line.columns
         return tuple(
-            TextPlace(self.left + column * (width + self.gap), width, Align.CENTRE)
+            TextPlace(self.left + column * (width + self.gap), width, "centre")
             for column in range(len(line.pieces))
         )
+
+
+USUAL = RollSetting(1920, 1080, 60)
 
 
 def texts_of(lines: Sequence[RollLine]) -> Iterator[tuple[LineKind, str]]:
@@ -524,7 +474,7 @@ def too_wide(
 
 def too_tall(cards: Sequence[Card], setting: RollSetting) -> Iterator[Finding]:
     """Find the cards that have more lines than the title-safe height holds."""
-    most = setting.raster.title_safe[1] // setting.pitch
+    most = setting.title_safe[1] // setting.pitch
     hint = "Part the section in two, roll it, or lower --pitch."
     for card in cards:
         lines = len(card.lines)
@@ -535,10 +485,10 @@ def too_tall(cards: Sequence[Card], setting: RollSetting) -> Iterator[Finding]:
 
 def too_small(setting: RollSetting) -> Finding | None:
     """What is to be said when the letters are too small to read, else None."""
-    least = setting.raster.least_text
+    least = setting.least_text
     if setting.capitals >= least:
         return None
-    pitch = next(pitch for pitch in count(setting.pitch) if capitals(pitch) >= least)
-    what = f"gives capitals of {setting.capitals} px; {setting.raster.text} asks for {least}"
+    pitch = next(p for p in count(setting.pitch) if replace(setting, pitch=p).capitals >= least)
+    what = f"gives capitals of {setting.capitals} px; {setting.raster} asks for {least}"
     hint = f"Take --pitch {pitch} or more."
     return Finding(what, hint, column="--pitch", value=str(setting.pitch))

@@ -7,8 +7,6 @@ from pathlib import Path
 import typer
 
 from credits.app.credits import (
-    PITCH,
-    RASTER,
     Speeds,
     confirm_name,
     read_credits,
@@ -18,13 +16,12 @@ from credits.app.credits import (
 )
 from credits.app.named import fact_named, text_meant
 from credits.app.production import first_plan_text, open_snapshot, write_plan
-from credits.billing import credits as billed
 from credits.billing.compare import Comparison, CreditChange
-from credits.billing.credits import Credits, Reason, in_words
-from credits.billing.threshold import Reached
+from credits.billing.credits import Considered, Credits, Held, Line, Reason, in_words
+from credits.billing.plan import Reached
 from credits.cautions import CREDITS_CAUTION
 from credits.cli import printing
-from credits.cli.options import JsonOption, Number, ProductionOption, Text, argument, option
+from credits.cli.options import JsonOption, Number, ProductionOption, Text, argument, option, refuse
 from credits.cli.production import codes, folder_of
 from credits.errors import Finding, WrongCall
 from credits.formats.deliver.plain import because_json, credits_shape
@@ -32,19 +29,18 @@ from credits.formats.tables.confirmations import Asked
 from credits.model.facts import Confirmation, Person
 from credits.model.words import counted
 from credits.site.pages.credits import entry_ranges, figures_text
-from credits.store import open_log
+from credits.store.log import open_log
 from credits.units.film_time import clock, seconds, seconds_text
 from credits.units.rounding import decimal_text
 
 
 def _speeds_json(found: Speeds) -> dict[str, object]:
-    setting, rate = found.setting, found.rate
+    rate = found.rate
     return {
-        "raster": setting.raster.text,
-        "pitch": setting.pitch,
-        "title_safe": list(setting.raster.title_safe),
-        "text_size": setting.size,
-        "least_capitals": setting.raster.least_text,
+        "raster": found.setting.raster,
+        **printing.fields_json(
+            found.setting, "pitch title_safe text_size=size least_capitals=least_text"
+        ),
         "lines": found.lines,
         "speeds": [
             {
@@ -58,9 +54,7 @@ def _speeds_json(found: Speeds) -> dict[str, object]:
             for roll in found.rolls
         ],
         "cards": [{"heading": card.heading, "seconds": str(card.seconds)} for card in found.cards],
-        "problems": [
-            printing.finding_json(finding) for finding in (*found.problems, *found.unmeasured)
-        ],
+        "problems": list(map(printing.finding_json, (*found.problems, *found.unmeasured))),
     }
 
 
@@ -68,7 +62,7 @@ def _say_speeds(found: Speeds) -> None:
     """Print the speeds as a table; cards, and lines that do not fit, beside it."""
     setting, rate = found.setting, found.rate
     printing.remark(
-        f"{found.lines:,} lines of {setting.pitch} px in a picture of {setting.raster.text},"
+        f"{found.lines:,} lines of {setting.pitch} px in a picture of {setting.raster},"
         f" at {rate.text} frames a second."
     )
     if not found.rolls:
@@ -93,21 +87,16 @@ def _list_proofs(folder: Path, as_json: bool) -> None:
     """List every proof, the first one first."""
     with open_log(folder) as log:
         proofs = log.proofs()
-    if as_json:
-        fields = "saved_at saved_by note cut last_line lines people"
-        shapes = [{"proof": mark.number, **printing.fields_json(mark, fields)} for mark in proofs]
-        printing.say_json({"proofs": shapes})
-        return
-    if not proofs:
-        printing.remark("No proof has been made yet. Freeze one: credits roll --save")
-        return
+    fields = "proof=number saved_at saved_by note cut last_line lines people"
+    shape = {"proofs": [printing.fields_json(mark, fields) for mark in proofs]}
+    when = "{:%Y-%m-%d %H:%M} UTC".format
     rows = [
-        (m.number, saved, m.saved_by, m.note, m.cut, m.last_line, m.lines, m.people)
+        (m.number, when(m.saved_at), m.saved_by, m.note, m.cut, m.last_line, m.lines, m.people)
         for m in proofs
-        for saved in (f"{m.saved_at:%Y-%m-%d %H:%M} UTC",)
     ]
     heads = ("proof", "saved", "by", "note", "cut", "log up to", "lines", "people")
-    printing.table(heads, rows, numbers=2)
+    nothing = "No proof has been made yet. Freeze one: credits roll --save"
+    printing.say_rows(as_json, shape, heads, rows, nothing, right=(6, 7))
 
 
 def _change_json(change: CreditChange) -> dict[str, object]:
@@ -139,8 +128,8 @@ def roll(
     note: Text = option(None, "--note", "With --save: what it is for.", "TEXT"),
     against: Number = option(None, "--against", "Say what changed since proof N, and why.", "N"),
     proofs: bool = option(False, "--proofs", "List the proofs."),
-    raster: Text = option(None, "--raster", f"Propose speeds for this picture; {RASTER}.", "WxH"),
-    pitch: Number = option(None, "--pitch", f"Propose speeds for lines so high; {PITCH}.", "PX"),
+    raster: Text = option(None, "--raster", "Propose speeds for this picture; 1920x1080.", "WxH"),
+    pitch: Number = option(None, "--pitch", "Propose speeds for lines so high; 60.", "PX"),
     length: Text = option(None, "--length", "Propose speeds around this length.", "M:SS"),
     production: ProductionOption = None,
     as_json: JsonOption = False,
@@ -157,17 +146,14 @@ def roll(
         _propose(folder, raster, pitch, length, as_json)
         return
     if not save_it:
-        for name, value in (("--by", by), ("--note", note)):
-            if value is not None:
-                hint = "Write --save with it, or leave it out."
-                said = "is said of a proof that is made"
-                raise WrongCall(Finding(said, hint, None, name, value))
+        hint = "Write --save with it, or leave it out."
+        refuse({"--by": by, "--note": note}, "is said of a proof that is made", hint)
         now, saved = read_credits(folder, against), False
     else:
         who = text_meant(by, "--by") if by is not None else None
         what = text_meant(note, "--note") if note is not None else None
         now, saved = save_proof(folder, who, what, against)
-    compiled, number, comparison = now.credits, now.same_as, now.comparison
+    compiled, number, comparison = now.snapshot.credits, now.same_as, now.comparison
     if as_json:
         shape: dict[str, object] = {"plan": compiled.plan, **credits_shape(compiled, number)}
         if comparison is not None:
@@ -255,52 +241,42 @@ def why(
 ) -> None:
     """Why a person stands where they stand in the credits."""
     snapshot = open_snapshot(folder_of(production))
-    ledger, compiled = snapshot.ledger, snapshot.credits
+    ledger = snapshot.ledger
     named = fact_named("people", person, ledger.people.values())
     who = ledger.person(named.code)
-    found = billed.why(compiled, who.code)
-    confirmed = ledger.confirmed(who.code)
+    found, confirmed = snapshot.credits.of(who.code), ledger.confirmed(who.code)
     if as_json:
-        printing.say_json({**_json(found, who, confirmed, compiled), "caution": CREDITS_CAUTION})
+        printing.say_json({**_json(found, who, confirmed), "caution": CREDITS_CAUTION})
         return
-    _say_why(found, who, confirmed, compiled)
+    _say_why(found, who, confirmed)
     printing.remark(CREDITS_CAUTION)
 
 
-def _json(
-    found: billed.Why, who: Person, confirmed: bool, compiled: billed.Credits
-) -> dict[str, object]:
-    def held(one: billed.Held) -> dict[str, object]:
-        return {
-            "heading": one.heading or None,
-            "reason": one.reason,
-            "because": because_json(one.because),
-        }
+def _json(found: Credits, who: Person, confirmed: bool) -> dict[str, object]:
+    def held(one: Held) -> dict[str, object]:
+        return {"heading": one.heading or None, **_with_reasons(one, "reason")}
 
     return {
-        "person": who.code,
-        "name": who.credit_name,
+        **printing.fields_json(who, "person=code name=credit_name"),
         "confirmed": confirmed,
-        "plan": compiled.plan,
+        "plan": found.plan,
         "lines": [
-            {
-                "heading": section.heading,
-                **printing.fields_json(line, "name role"),
-                "because": because_json(line.because),
-            }
+            {"heading": section.heading, **_with_reasons(line, "name role")}
             for section, line in found.lines
         ],
         "considered": [_considered_json(one) for one in found.considered],
-        "held": held(found.held) if found.held else None,
+        "held": next(map(held, found.held), None),
         "held_lines": [held(one) for one in found.held_lines],
     }
 
 
-def _considered_json(one: billed.Considered) -> dict[str, object]:
+def _with_reasons(fact: Line | Held, fields: str) -> dict[str, object]:
+    return {**printing.fields_json(fact, fields), "because": because_json(fact.because)}
+
+
+def _considered_json(one: Considered) -> dict[str, object]:
     return {
-        "heading": one.heading,
-        "outcome": one.outcome.value,
-        "to": billed.destination_words(one.to) if one.to is not None else None,
+        **printing.fields_json(one, "heading outcome to=destination"),
         "asked": _reached_json(one.reached) if one.reached else None,
         "because": because_json(one.because),
     }
@@ -313,24 +289,23 @@ def _reached_json(reached: Reached) -> dict[str, object]:
         "counted_in": threshold.counted_in,
         "least": str(threshold.least),
         "reached": str(reached.figure),
-        "reached_shown": reached.shown,
-        **printing.fields_json(reached, "enough character without_cut"),
+        **printing.fields_json(reached, "reached_shown=shown enough character without_cut"),
     }
 
 
-def _say_why(found: billed.Why, who: Person, confirmed: bool, compiled: billed.Credits) -> None:
+def _say_why(found: Credits, who: Person, confirmed: bool) -> None:
     remark = "" if confirmed else " (spelling not confirmed)"
-    printing.say(f"{who.credit_name}{remark}, by the {compiled.plan}")
+    printing.say(f"{who.credit_name}{remark}, by the {found.plan}")
     for section, line in found.lines:
         role = f", {line.role}" if line.role else ""
         printing.heading(f"Under '{section.heading}': {line.name}{role}")
         _say_because(line.because)
-    if found.held:
-        printing.heading(f"Held: {found.held.reason}")
-        _say_because(found.held.because)
+    for held in found.held:
+        printing.heading(f"Held: {held.reason}")
+        _say_because(held.because)
     for one in found.not_here:
         printing.heading(f"Not under '{one.heading}': {one.outcome}")
-        printing.say(f"  {billed.not_here_words(one)}")
+        printing.say(f"  {one.not_here}")
         _say_because(one.because, threshold=False)
     if not found.lines and not found.held:
         printing.say(NOT_OWED)
@@ -395,16 +370,13 @@ def _refuse_words(still_open: bool, person: str | None, options: dict[str, str |
 
 def _list_open(folder: Path, as_json: bool) -> None:
     found = unanswered(folder)
-    if as_json:
-        printing.say_json({"open": [_open_json(one, last) for one, last in found]})
-        return
+    shape = {"open": [_open_json(one, last) for one, last in found]}
     rows = [(one.person, one.name, ", ".join(one.headings), _remark(last)) for one, last in found]
-    if rows:
-        printing.table(("person", "name", "printed under", "last answer"), rows)
+    heads = ("person", "name", "printed under", "last answer")
+    printing.say_rows(as_json, shape, heads, rows, "Every printed name is confirmed.")
+    if rows and not as_json:
         who = "1 person has" if len(rows) == 1 else f"{len(rows)} people have"
         printing.remark(f"{who} not confirmed the spelling.")
-    else:
-        printing.remark("Every printed name is confirmed.")
 
 
 def _open_json(one: Asked, last: Confirmation | None) -> dict[str, object]:

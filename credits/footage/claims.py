@@ -15,7 +15,7 @@ from fractions import Fraction
 
 from credits.model.facts import EntryNumber, Purpose
 from credits.model.ledger import Entry, Ledger
-from credits.units.frames import Frames, common_runs
+from credits.units.frames import Frames, common_runs, union
 from credits.units.rounding import Exact
 
 
@@ -58,6 +58,11 @@ class Run:
         """Return how many frames the run has."""
         return self.stop - self.first
 
+    @property
+    def frames(self) -> Frames:
+        """Return the frames of the run."""
+        return Frames(((self.first, self.stop),))
+
 
 @dataclass(frozen=True, slots=True)
 class TakeRuns:
@@ -70,12 +75,12 @@ class TakeRuns:
     @property
     def claimed(self) -> Frames:
         """Return the frames that anybody claimed."""
-        return Frames.of(*((run.first, run.stop) for run in self.runs))
+        return union(run.frames for run in self.runs)
 
     def kept_of(self, character: str) -> Frames:
         """Return the frames in which the character has a kept claim."""
         runs = (run for run in self.runs if any(each.character == character for each in run.kept))
-        return Frames.of(*((run.first, run.stop) for run in runs))
+        return union(run.frames for run in runs)
 
 
 def claims_frames(ledger: Ledger, entry: Entry) -> bool:

@@ -11,7 +11,7 @@ from math import ceil, floor
 from credits.footage.claims import TakeRuns
 from credits.model.facts import Cut, CutClip, Decision, Purpose
 from credits.model.ledger import Ledger
-from credits.units.frames import Frames
+from credits.units.frames import NO_FRAMES, Frames
 
 
 def chosen_take(ledger: Ledger, runs: Mapping[tuple[str, int], TakeRuns], shot: str) -> int | None:
@@ -95,15 +95,13 @@ class CutUse:
         """Count the frames of shots that the cut uses, each once."""
         return sum(frames.count for frames in self.used.values())
 
-    def frames_in_cut(self, shot: str, take: int, first: int, stop: int) -> int:
-        """Count the shot frames ``first .. stop - 1`` that the cut uses at least once."""
-        used = self.used.get((shot, take))
-        return (used & Frames(((first, stop),))).count if used else 0
+    def frames_in_cut(self, shot: str, take: int, frames: Frames) -> int:
+        """Count those of the shot frames that the cut uses at least once."""
+        return (self.used.get((shot, take), NO_FRAMES) & frames).count
 
-    def frames_on_screen(self, shot: str, take: int, first: int, stop: int) -> int:
-        """Count the film frames that show the shot frames ``first .. stop - 1``."""
-        clips = self.clips_of.get((shot, take), ())
-        return sum(high - low for low, high in (steps_showing(c, first, stop) for c in clips))
+    def frames_on_screen(self, shot: str, take: int, frames: Frames) -> int:
+        """Count the film frames that show the shot frames."""
+        return sum(stop - first for first, stop in self.film_spans(shot, take, frames))
 
     def film_spans(self, shot: str, take: int, frames: Frames) -> Iterable[tuple[int, int]]:
         """Find where in the film these shot frames are seen: half-open film frames, from 1."""
@@ -147,8 +145,7 @@ def order_of_appearance(
     first_seen: dict[str, int] = {}
     for (shot, take), own in runs.items():
         for run in own.runs if (shot, take) in use.clips_of else ():
-            frames = Frames(((run.first, run.stop),))
-            for first, _ in use.film_spans(shot, take, frames):
+            for first, _ in use.film_spans(shot, take, run.frames):
                 for layer in run.kept:
                     known = first_seen.get(layer.character, first)
                     first_seen[layer.character] = min(first, known)

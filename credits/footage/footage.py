@@ -7,9 +7,10 @@ from collections.abc import Callable, Hashable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
-from typing import TypeVar
+from operator import attrgetter
+from typing import Any, TypeVar
 
-from credits.footage.claims import Layer, Run, TakeRuns
+from credits.footage.claims import Layer, TakeRuns
 from credits.footage.cut import CutUse
 from credits.model.facts import Decision, Purpose
 from credits.model.ledger import Entry, Ledger
@@ -98,10 +99,11 @@ class Footage:
         return {name: Footage(tuple(cells), self.cut) for name, cells in parts.items()}
 
 
+_figures = attrgetter(*MEASURES)
+
+
 def _add(values: list[Exact], totals: FootageTotals) -> None:
-    c, s = totals.character, totals.by_shot
-    figures = (c.shot, c.kept, c.accepted, c.cut, c.screen)
-    for place, figure in enumerate((*figures, s.shot, s.kept, s.accepted, s.cut, s.screen)):
+    for place, figure in enumerate((*_figures(totals.character), *_figures(totals.by_shot))):
         if figure:
             values[place] += figure
 
@@ -112,6 +114,7 @@ def _totals(values: list[Exact]) -> FootageTotals:
 
 
 _Key = tuple[str, str, date | None, str | None]
+_KEY = ("person", "character", "day", "stage")
 
 
 def _times(frames: int, portion: Exact, among: int = 1) -> Exact:
@@ -121,35 +124,28 @@ def _times(frames: int, portion: Exact, among: int = 1) -> Exact:
     return Fraction(frames * portion.numerator, portion.denominator * among)
 
 
-class _TakeSums:
-    """Sums of one take, by person, character, day and stage."""
+def _sums_of(own: TakeRuns, accepted: bool, use: CutUse | None) -> dict[_Key, list[Exact]]:
+    """Return the sums of one take: every day's layers to ``shot``, the kept ones to the others."""
+    sums: dict[_Key, list[Exact]] = defaultdict(lambda: [0] * 10)
 
-    def __init__(self, own: TakeRuns, accepted: bool, use: CutUse | None) -> None:
-        self._own = own
-        self._accepted = accepted
-        self._use = use
-        self.sums: dict[_Key, list[Exact]] = defaultdict(lambda: [0] * 10)
-
-    def _layer(self, layer: Layer, among: int, figures: tuple[tuple[int, int], ...]) -> None:
+    def add(layer: Layer, among: int, figures: Iterable[tuple[int, int]]) -> None:
         for claim in layer.claims:
-            values = self.sums[claim.person, layer.character, layer.day, claim.stage]
+            values = sums[claim.person, layer.character, layer.day, claim.stage]
             for place, frames in figures:
                 values[place] += _times(frames, claim.portion)
                 values[place + 5] += _times(frames, claim.portion, among)
 
-    def add(self, run: Run) -> None:
-        """Add a run: every day's layers to ``shot``, the kept ones to the other measures."""
+    for run in own.runs:
         days = Counter(layer.day for layer in run.layers)
         for layer in run.layers:
-            self._layer(layer, days[layer.day], ((0, run.length),))
-        figures = [(place, run.length) for place in ((1, 2) if self._accepted else (1,))]
-        if self._use is not None:
-            where = (self._own.shot, self._own.take, run.first, run.stop)
-            in_cut = self._use.frames_in_cut(*where)
-            if in_cut:
-                figures += (3, in_cut), (4, self._use.frames_on_screen(*where))
+            add(layer, days[layer.day], ((0, run.length),))
+        figures = [(place, run.length) for place in ((1, 2) if accepted else (1,))]
+        where = (own.shot, own.take, run.frames)
+        if use is not None and (in_cut := use.frames_in_cut(*where)):
+            figures += (3, in_cut), (4, use.frames_on_screen(*where))
         for layer in run.kept:
-            self._layer(layer, len(run.kept), tuple(figures))
+            add(layer, len(run.kept), figures)
+    return sums
 
 
 def footage(
@@ -159,21 +155,10 @@ def footage(
     cells: list[Cell] = []
     for (shot, take), own in runs.items():
         accepted = ledger.take(shot, take).decision is Decision.ACCEPTED
-        sums = _TakeSums(own, accepted, use)
-        for run in own.runs:
-            sums.add(run)
-        for (person, character, day, stage), values in sorted(sums.sums.items(), key=_cell_order):
-            cells.append(
-                Cell(
-                    person=person,
-                    shot=shot,
-                    take=take,
-                    character=character,
-                    day=day,
-                    stage=stage,
-                    totals=_totals(values),
-                )
-            )
+        sums = _sums_of(own, accepted, use)
+        for key, values in sorted(sums.items(), key=_cell_order):
+            whose: dict[str, Any] = dict(zip(_KEY, key, strict=True))
+            cells.append(Cell(**whose, shot=shot, take=take, totals=_totals(values)))
     return Footage(tuple(cells), use.cut.version if use is not None else None)
 
 

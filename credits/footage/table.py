@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
+from itertools import starmap
 
 from credits.editions import Edition
 from credits.footage.footage import Cell, Footage, FootageTotals
@@ -49,8 +50,7 @@ class Filters:
             return False
         day = cell.day or date.min
         return (
-            (self.from_on is None or self.from_on <= day)
-            and (self.to_on is None or day <= self.to_on)
+            (self.from_on or day) <= day <= (self.to_on or day)
             and (self.persons is None or cell.person in self.persons)
             and (self.characters is None or cell.character in self.characters)
             and (self.shots is None or cell.shot in self.shots)
@@ -123,6 +123,11 @@ def footage_column(
     return Column(
         key=key, heading=heading, unit=unit, edition=edition, places=decimals, adds_up=True
     )
+
+
+def footage_columns(**headings: str) -> tuple[Column, ...]:
+    """Return columns of footage, each of its key and its heading."""
+    return tuple(starmap(footage_column, headings.items()))
 
 
 def footage_values(totals: FootageTotals, columns: Iterable[Column]) -> tuple[Exact, ...]:

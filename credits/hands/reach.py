@@ -63,12 +63,6 @@ def counted_hands(
             yield shot, take, [(hand, own) for hand in found if (own := inside[hand.frames])]
 
 
-def _screen_frames(use: CutUse | None, shot: str, take: int, frames: Frames) -> int:
-    if use is None:
-        return frames.count
-    return sum(use.frames_on_screen(shot, take, *piece) for piece in frames.ranges)
-
-
 def reach(
     ledger: Ledger, runs: Mapping[tuple[str, int], TakeRuns], use: CutUse | None, hands: Hands
 ) -> dict[str, Reach]:
@@ -89,7 +83,8 @@ def reach(
             frames = together(sets)
             count = shown.get(frames)
             if count is None:
-                count = shown[frames] = _screen_frames(use, shot, take, frames)
+                count = use.frames_on_screen(shot, take, frames) if use else frames.count
+                shown[frames] = count
             screen_frames[person] += count
             in_shots[person].append((shot, take, frames))
     return {

@@ -120,9 +120,7 @@ class Engagement:
 
     def covers(self, day: date) -> bool:
         """Tell whether the day lies in the engagement; an open end reaches as far as needed."""
-        return (self.starts_on is None or self.starts_on <= day) and (
-            self.ends_on is None or day <= self.ends_on
-        )
+        return (self.starts_on or day) <= day <= (self.ends_on or day)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -143,27 +141,27 @@ class Craft:
 
 # The crafts that every production begins with; its crafts table extends or renames them.
 _PERFORMANCE = (
-    ("voice", "Voice", "Voices"),
-    ("singing", "Singing voice", "Voices"),
-    ("track-reading", "Track reading", "Animation"),
-    ("lip-sync", "Lip sync", "Animation"),
-    ("animation", "Animation", "Animation"),
-    ("animation-assist", "Animation assistance", "Animation"),
-    ("rigging", "Rigging", "Rigging"),
+    ("voice", "Voice", "Voices", "voiced"),
+    ("singing", "Singing voice", "Voices", "sang"),
+    ("track-reading", "Track reading", "Animation", "read the track of"),
+    ("lip-sync", "Lip sync", "Animation", "did the lip sync of"),
+    ("animation", "Animation", "Animation", "animated"),
+    ("animation-assist", "Animation assistance", "Animation", "helped to animate"),
+    ("rigging", "Rigging", "Rigging", "rigged"),
 )
 _BUILD = (
-    ("design", "Character design", "Art"),
-    ("maquette", "Maquette sculpting", "Puppets"),
-    ("sculpt", "Puppet sculpting", "Puppets"),
-    ("armature", "Armature making", "Puppets"),
-    ("mould", "Mould making", "Puppets"),
-    ("casting", "Casting", "Puppets"),
-    ("faces", "Replacement faces", "Faces"),
-    ("fabrication", "Puppet fabrication", "Puppets"),
-    ("costume", "Costume making", "Puppets"),
-    ("hair", "Hair and fur", "Puppets"),
-    ("paint", "Puppet painting", "Puppets"),
-    ("repair", "Puppet repair", "Puppet hospital"),
+    ("design", "Character design", "Art", "designed"),
+    ("maquette", "Maquette sculpting", "Puppets", "sculpted a maquette of"),
+    ("sculpt", "Puppet sculpting", "Puppets", "sculpted"),
+    ("armature", "Armature making", "Puppets", "made the armature of"),
+    ("mould", "Mould making", "Puppets", "made a mould of"),
+    ("casting", "Casting", "Puppets", "cast"),
+    ("faces", "Replacement faces", "Faces", "made faces of"),
+    ("fabrication", "Puppet fabrication", "Puppets", "fabricated"),
+    ("costume", "Costume making", "Puppets", "made the costume of"),
+    ("hair", "Hair and fur", "Puppets", "made the hair of"),
+    ("paint", "Puppet painting", "Puppets", "painted"),
+    ("repair", "Puppet repair", "Puppet hospital", "mended"),
 )
 
 BUILT_IN_CRAFTS: tuple[Craft, ...] = tuple(
@@ -176,8 +174,10 @@ BUILT_IN_CRAFTS: tuple[Craft, ...] = tuple(
         repair=code == "repair",
     )
     for kind, crafts in ((Kind.PERFORMANCE, _PERFORMANCE), (Kind.BUILD, _BUILD))
-    for code, name, department in crafts
+    for code, name, department, _ in crafts
 )
+DID = {(code, name): did for code, name, _, did in (*_PERFORMANCE, *_BUILD)}
+"""What somebody did, by the code and the name that these crafts begin with."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -224,7 +224,7 @@ class Fitting:
 
     def holds_on(self, day: date) -> bool:
         """Tell whether the part is on the puppet on that day."""
-        return self.from_on <= day and (self.to_on is None or day <= self.to_on)
+        return self.from_on <= day <= (self.to_on or day)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -388,18 +388,32 @@ class Settlement(NewSettlement):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Confirmation:
-    """One word on how a person's name is spelled, never changed once written.
+class NewConfirmation:
+    """A word on how a person's name is spelled; its time is given when it is written.
 
-    ``name``: the spelling that was asked about. ``is_right`` False: it is not right, or its
-    confirmation was taken back. ``confirmed_by``: who took the word.
+    ``name``: the spelling that was asked about. ``confirmed_on`` None: the day on which it is
+    written. ``is_right`` False: it is not right, or its confirmation was taken back.
+    ``confirmed_by``: who took the word.
     """
 
     person: str
     name: str
+    confirmed_on: date | None = None
+    is_right: bool = True
+    confirmed_by: str | None = None
+
+    def written(self, written_at: datetime) -> Confirmation:
+        """Return the word that it is once it is written."""
+        day, by = self.confirmed_on or written_at.date(), self.confirmed_by or None
+        said = said_by(self) | {"confirmed_on": day, "confirmed_by": by}
+        return Confirmation(written_at=written_at, **said)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Confirmation(NewConfirmation):
+    """One word on how a person's name is spelled, never changed once written."""
+
     confirmed_on: date
-    is_right: bool
-    confirmed_by: str | None
     written_at: datetime
 
 

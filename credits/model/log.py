@@ -130,17 +130,6 @@ class WrittenLog(Tables):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class NewConfirmation:
-    """A word on the spelling of a name. ``confirmed_on`` None: the day on which it is written."""
-
-    person: str
-    name: str
-    confirmed_on: date | None = None
-    is_right: bool = True
-    confirmed_by: str | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class NewProof:
     """Compiled credits to freeze; the number, the time and the place in the log are given then.
 
@@ -187,7 +176,7 @@ class Batch(Tables):
     lines: tuple[NewLine, ...] = ()
     cut: facts.Cut | None = None
     settlements: tuple[facts.NewSettlement, ...] = ()
-    confirmations: tuple[NewConfirmation, ...] = ()
+    confirmations: tuple[facts.NewConfirmation, ...] = ()
     proof: NewProof | None = None
 
 

@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
 from dataclasses import replace
 from datetime import UTC, datetime
+from operator import attrgetter
 from typing import TypeVar
 
 from credits.model import facts
@@ -27,16 +28,8 @@ def last_confirmations(
         day = person.name_confirmed_on
         if day is not None and (person.code, day) not in written:
             midnight = datetime(day.year, day.month, day.day, tzinfo=UTC)
-            words.append(
-                facts.Confirmation(
-                    person=person.code,
-                    name=person.credit_name,
-                    confirmed_on=day,
-                    is_right=True,
-                    confirmed_by=None,
-                    written_at=midnight,
-                )
-            )
+            said = facts.NewConfirmation(person=person.code, name=person.credit_name)
+            words.append(said.written(midnight))
     last: dict[str, facts.Confirmation] = {}
     for word in sorted(words, key=lambda word: word.confirmed_on):
         last[persons.get(word.person, word.person)] = word
@@ -150,10 +143,9 @@ class _Chains:
         while at is not None:
             voids = [c for c in self.corrections.get(at.number, ()) if c.verb is Verb.VOID]
             standing = self._standing(at)
-            competing = [*standing, *voids]
             if len(standing) > 1 or (voids and standing):
                 holds = max(voids, key=lambda c: c.number) if voids else standing[-1]
-                numbers = tuple(sorted(c.number for c in competing))
+                numbers = tuple(sorted(c.number for c in (*standing, *voids)))
                 self.forks.append(Fork(at.number, numbers, holds.number))
             at = standing[-1] if standing and not voids else None
 
@@ -176,10 +168,10 @@ class Implied:
     """What a piece of work implies, by the tables as they stand."""
 
     def __init__(self, log: WrittenLog) -> None:
-        self.crafts: dict[str, facts.Craft] = {c.code: c for c in log.crafts}
-        self.puppets: dict[str, facts.Puppet] = {p.code: p for p in log.puppets}
-        self.parts: dict[str, facts.Part] = {p.code: p for p in log.parts}
-        self.shots: dict[str, facts.Shot] = {s.code: s for s in log.shots}
+        self.crafts = {craft.code: craft for craft in log.crafts}
+        self.puppets = {puppet.code: puppet for puppet in log.puppets}
+        self.parts = {part.code: part for part in log.parts}
+        self.shots = {shot.code: shot for shot in log.shots}
         self.persons = one_person(log.people)
         copies = grouped(log.puppets, lambda p: p.character)
         self.only_puppet = {c: own[0].code for c, own in copies.items() if len(own) == 1}
@@ -236,6 +228,7 @@ def replay(log: WrittenLog) -> Ledger:
     current, forks = current_lines(log.lines)
     entries = tuple(implied.entry(record, line) for record, line in current)
     persons = implied.persons
+    by_what = ("person", "shot", "character", "puppet", "part")
     return Ledger(
         production=log.production,
         crafts=implied.crafts,
@@ -257,11 +250,7 @@ def replay(log: WrittenLog) -> Ledger:
         one_person=persons,
         last_line=max((line.number for line in log.lines), default=None),
         last_day=max((entry.day for entry in entries if entry.day is not None), default=None),
-        entries_by_person=grouped(entries, lambda e: e.person),
-        entries_by_shot=grouped(entries, lambda e: e.shot),
-        entries_by_character=grouped(entries, lambda e: e.character),
-        entries_by_puppet=grouped(entries, lambda e: e.puppet),
-        entries_by_part=grouped(entries, lambda e: e.part),
+        **{f"entries_by_{name}": grouped(entries, attrgetter(name)) for name in by_what},
         puppets_of={
             c: tuple(p.code for p in own)
             for c, own in grouped(log.puppets, lambda p: p.character).items()

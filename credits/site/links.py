@@ -60,9 +60,14 @@ class Page:
     model: Any
 
 
-def with_neighbours(names: Sequence[str]) -> Iterator[tuple[str | None, str, str | None]]:
-    """Yield every name between the one before and the one after it; None at the ends."""
-    return zip((None, *names), names, (*names[1:], None), strict=False)
+Steps = tuple[Link | None, Link | None]
+"""The page before and the page after; None at the ends."""
+
+
+def with_steps(pages: Sequence[Link]) -> Iterator[tuple[str, Steps]]:
+    """Yield the name of every page with those before and after it."""
+    around = zip((None, *pages), (*pages[1:], None), strict=False)
+    return zip(map(str, pages), around, strict=False)
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import cache, lru_cache
-from pathlib import Path
 from typing import Any
 from xml.etree.ElementTree import Element
 
@@ -14,23 +13,19 @@ from markdown import Markdown
 from markdown.treeprocessors import Treeprocessor
 from markupsafe import Markup
 
-from credits import files
+from credits import cautions, files
 from credits.editions import Edition, cut_to
 from credits.site import links
 from credits.site.links import DataFile, Frame, Link, Page
-from credits.site.pages.character import character_pages, characters_pages, replacement_pages
-from credits.site.pages.checks import checks_pages
+from credits.site.pages.character import character_pages, puppet_pages, replacement_pages
 from credits.site.pages.counted import counted_pages
 from credits.site.pages.credits import credits_pages
 from credits.site.pages.footage import footage_pages, review_pages
-from credits.site.pages.home import home_pages
+from credits.site.pages.home import checks_pages, home_pages
 from credits.site.pages.people import crafts_pages, people_pages
 from credits.site.pages.person import person_pages
-from credits.site.pages.puppet import puppet_pages
 from credits.site.pages.shot import shot_pages
-from credits.site.pages.shots import shots_page
 from credits.site.pages.week import week_pages
-from credits.site.publish import Published, publish
 from credits.site.source import PageSource, jump_file
 from credits.units.table import Table
 
@@ -57,11 +52,11 @@ _BUILDERS: tuple[tuple[Edition, tuple[Builder, ...]], ...] = (
     (
         Edition.PUBLIC,
         (
-            *(home_pages, characters_pages, character_pages, crafts_pages, puppet_pages),
+            *(home_pages, character_pages, crafts_pages, puppet_pages),
             *(people_pages, person_pages, credits_pages, counted_pages, jump_file),
         ),
     ),
-    (Edition.CREW, (replacement_pages, shots_page, shot_pages, week_pages)),
+    (Edition.CREW, (replacement_pages, shot_pages, week_pages)),
     (Edition.OFFICE, (footage_pages, review_pages, checks_pages)),
 )
 
@@ -175,10 +170,10 @@ def names(links: Iterable[Link], root: str) -> Markup:
 
 
 @cache
-def environment(folder: Path | None = None) -> Environment:
-    """Return the environment over the folder of templates (the product's own when None)."""
+def environment() -> Environment:
+    """Return the environment over the folder of templates."""
     made = Environment(
-        loader=FileSystemLoader(folder or files.templates(), encoding="utf-8"),
+        loader=FileSystemLoader(files.shipped("site_templates"), encoding="utf-8"),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
@@ -189,6 +184,7 @@ def environment(folder: Path | None = None) -> Environment:
     )
     made.filters |= {"markdown": markdown, "markdown_line": markdown_line}
     made.filters |= {"name": name, "names": names, "printed": Table.printed}
+    made.globals["cautions"] = cautions
     made.tests["links"] = lambda value: isinstance(value, tuple)
     made.tests["link"] = lambda value: isinstance(value, Link)
     return made
@@ -201,40 +197,23 @@ def rendered(template: str, **values: Any) -> str:
 
 def static_files() -> dict[str, bytes]:
     """Read the style sheet and the scripts, by their place in the site."""
-    paths = sorted(files.templates().iterdir())
+    paths = sorted(files.shipped("site_templates").iterdir())
     return {path.name: path.read_bytes() for path in paths if path.suffix in (".css", ".js")}
 
 
-Progress = Callable[[str], None]
+def render(page: Page, source: PageSource) -> str:
+    """Write one page as HTML: its model and what stands around it are first cut to the edition."""
+    frame, model = cut_to((frame_of(page, source), page.model), source.edition)
+    return rendered(page.template, frame=frame, page=model)
 
 
-def render(page: Page, frame: Frame, source: PageSource) -> str:
-    """Write one page as HTML: its model is first cut to the edition."""
-    model = cut_to(page.model, source.edition)
-    return rendered(page.template, frame=cut_to(frame, source.edition), page=model)
-
-
-def site_files(
-    source: PageSource, pictures: Mapping[str, bytes], progress: Progress | None = None
-) -> Iterator[tuple[str, bytes]]:
+def site_files(source: PageSource, pictures: Mapping[str, bytes]) -> Iterator[tuple[str, bytes]]:
     """Yield every file of the edition: pages, data files, pictures, style sheet, scripts."""
     for item in all_pages(source):
         if isinstance(item, DataFile):
             yield item.path, item.content
         else:
-            yield item.path, render(item, frame_of(item, source), source).encode("utf-8")
-        if progress is not None:
-            progress(item.path)
+            yield item.path, render(item, source).encode("utf-8")
     for picture, content in pictures.items():
         yield f"pictures/{picture}", content
     yield from static_files().items()
-
-
-def build(
-    folder: Path,
-    source: PageSource,
-    pictures: Mapping[str, bytes],
-    progress: Progress | None = None,
-) -> Published:
-    """Build the edition's site in ``folder``, which then holds it and nothing else."""
-    return publish(folder, site_files(source, pictures, progress))

@@ -1,4 +1,4 @@
-"""What pages are made from, for one edition."""
+"""What pages are made from, for one edition, and what they say of entries of the log."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import json
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
+from datetime import date
 from functools import cache, cached_property
 from typing import TypeVar
 
@@ -13,17 +14,17 @@ from credits.billing.compare import Comparison
 from credits.checks.rule import Severity
 from credits.editions import Edition, Everyone
 from credits.figures.snapshot import Snapshot
-from credits.hands.hands import Via
+from credits.hands.hands import Via, build_target
 from credits.model.facts import CreditWish, Kind, Person, Replacement
 from credits.model.ledger import Entry, Ledger
 from credits.names import BLANK, ERASED, FOLDS, fold, sort_key
 from credits.site import links
-from credits.site.links import DataFile, Link
+from credits.site.links import DataFile, Link, linked_day
 from credits.site.strips import Days, days_of, first_and_last
 from credits.units.film_time import clock, day_text, feet_text, seconds_text
 from credits.units.frames import NO_FRAMES, Frames, Range
 from credits.units.rounding import Exact, half_up
-from credits.units.table import Scale
+from credits.units.table import Column, Marked, Scale, Table, Unit, columns
 
 K = TypeVar("K")
 V = TypeVar("V")
@@ -297,3 +298,113 @@ def jump_file(source: PageSource) -> Iterator[DataFile]:
     rows = ",\n".join(map(json.dumps, found))
     text = f"window.CREDITS_FOLDING = {json.dumps(rule)};\nwindow.CREDITS_JUMP = [\n{rows}\n];\n"
     yield DataFile("jump.js", text.encode("ascii"))
+
+
+OFFICE = Edition.OFFICE
+ENTRY_COLUMNS = (
+    Column(key="entry", heading="Entry", unit=Unit.CODE),
+    Column(key="day", heading="Day", unit=Unit.DAY),
+    *columns(person="By", craft="Craft", what="On"),
+    Column(key="shot", heading="Shot", unit=Unit.CODE),
+    Column(key="take", heading="Take"),
+    Column(key="frames", heading="Frames", unit=Unit.RANGES),
+    Column(key="stage", heading="Stage"),
+    *columns(Unit.MINUTES, edition=OFFICE, nothing="", minutes="Minutes", wait="Wait"),
+    Column(key="note", heading="Note", unit=Unit.NOTE),
+)
+REPAIR_COLUMNS = (
+    Column(key="day", heading="Day", unit=Unit.DAY),
+    *columns(thing="What", person="By"),
+    Column(key="shot", heading="On shot", unit=Unit.CODE),
+    Column(key="note", heading="Note", unit=Unit.NOTE),
+    *columns(
+        Unit.MINUTES, edition=OFFICE, nothing="", minutes="Work, minutes", wait="Wait, minutes"
+    ),
+)
+
+PART_COLUMNS = (
+    Column(key="part", heading="Part", unit=Unit.CODE),
+    *columns(kind="Kind", makers="Made by"),
+)
+
+
+def part_values(source: PageSource, code: str) -> tuple[str, str, tuple[Link, ...]]:
+    """Return what stands in the columns of a part."""
+    made = source.ledger.entries_by_part.get(code, ())
+    return code, source.ledger.parts[code].kind, source.makers(made)
+
+
+def what_of(source: PageSource, entry: Entry) -> tuple[Link, ...]:
+    """Return what an entry's work was on: the puppet, else the character; and the part."""
+    found = []
+    # A voice is not given to a copy, though the character may have only one.
+    if entry.puppet is not None and (entry.work.puppet or source.ledger.is_footage(entry)):
+        found.append(source.puppet(entry.puppet))
+    elif entry.character is not None:
+        found.append(source.character(entry.character))
+    if entry.part is not None:
+        found.append(Link(f"{source.ledger.parts[entry.part].kind} {entry.part}"))
+    return tuple(found)
+
+
+def _entries(
+    source: PageSource,
+    caption: str,
+    columns: Iterable[Column],
+    entries: Iterable[Entry],
+    day: Callable[[Entry], Marked],
+) -> Table:
+    """Return entries in the order given, but those of people whom the edition does not mention."""
+    rows = []
+    for entry in entries:
+        corrects = f"corrects {entry.first}" if entry.first != entry.number else ""
+        number, target = str(entry.number), build_target(entry)
+        values = {
+            "entry": Marked(value=number, note=corrects, anchor=f"entry-{number}"),
+            "day": day(entry),
+            "thing": source.thing(*target) if target is not None else None,
+            "person": source.person(entry.person),
+            "craft": source.craft(entry.craft),
+            "what": what_of(source, entry),
+            "shot": source.shot(entry.shot) if entry.shot is not None else None,
+            "take": entry.take,
+            "frames": entry.frames or None,
+            "stage": entry.stage,
+            "minutes": entry.work.minutes or None,
+            "wait": entry.work.wait_minutes or None,
+            "note": source.note(entry),
+        }
+        if values["person"] is not None:
+            rows.append(tuple(values[column.key] for column in columns))
+    return Table.of(caption, columns, rows)
+
+
+def entry_table(
+    source: PageSource,
+    caption: str,
+    entries: Iterable[Entry],
+    day: Callable[[Entry], Marked] = lambda entry: linked_day(entry.day),
+) -> Table:
+    """Return entries of the log, by day, then in the order given; undated ones first.
+
+    Entries of people whom the edition does not mention are left out. day: how a day is written.
+    """
+    ordered = sorted(entries, key=lambda entry: entry.day or date.min)
+    return _entries(source, caption, ENTRY_COLUMNS, ordered, day)
+
+
+def repairs_table(source: PageSource, entries: Iterable[Entry], of: str) -> Table:
+    """Return the repairs among some entries, undated ones first, then by day.
+
+    of: what was repaired, or by whom, as the caption says it.
+    """
+    repairs = filter(source.ledger.is_repair, entries)
+    ordered = sorted(repairs, key=lambda entry: (entry.day or date.min, entry.number))
+    caption = f"Repairs {of}"
+    return _entries(source, caption, REPAIR_COLUMNS, ordered, lambda e: linked_day(e.day))
+
+
+def without_cut(source: PageSource, table: Table) -> Table:
+    """Return the table without what the cut says, as long as there is no cut."""
+    keys = ("cut", "screen", "screen_time", "in_cut", "in_film")
+    return table if source.has_cut else table.without(*keys)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -40,17 +40,8 @@ class BlockSpec:
     thin: bool = False
 
 
-RowSpec = tuple[str, Sequence[BlockSpec]]
-"""A row of a strip: its name and its stretches."""
-
-
-@dataclass(frozen=True, slots=True)
-class TickSpec:
-    """A mark on the scale, with what stands above and below the strip there."""
-
-    at: float
-    above: str = ""
-    below: str = ""
+TickSpec = tuple[float, str, str]
+"""A mark on the scale, and what stands above and below the strip there."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,17 +68,11 @@ class Row:
     blocks: Everyone[tuple[StripBlock, ...]]
 
 
+Tick = tuple[str, str, str, str]
+"""A drawn mark of the scale: where it is, where its words begin, those above and those below."""
+
+
 @dataclass(frozen=True, slots=True)
-class Tick:
-    """A drawn mark of the scale."""
-
-    x: Everyone[str]
-    text_x: Everyone[str]
-    above: Everyone[str]
-    below: Everyone[str]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Strip:
     """A strip, ready to be written as SVG. brackets: SVG paths over the rows.
 
@@ -100,7 +85,7 @@ class Strip:
     below_y: Everyone[str]
     rows: Everyone[tuple[Row, ...]]
     ticks: Everyone[tuple[Tick, ...]]
-    brackets: Everyone[tuple[str, ...]]
+    brackets: Everyone[tuple[str, ...]] = ()
     first: Everyone[str] = ""
     stop: Everyone[str] = ""
     key: Everyone[tuple[tuple[int, str], ...]] = ()
@@ -113,7 +98,7 @@ def svg_number(value: float) -> str:
 
 def tick(x: float, above: str, below: str) -> Tick:
     """Return a mark of the scale, its words a little to the right of it."""
-    return Tick(svg_number(x), svg_number(x + 3), above, below)
+    return svg_number(x), svg_number(x + 3), above, below
 
 
 def drawn_block(
@@ -122,6 +107,12 @@ def drawn_block(
     """Return a drawn stretch without a label."""
     sizes = (svg_number(x), svg_number(y), svg_number(width), svg_number(height))
     return StripBlock(*sizes, pattern, title, label="", label_y="0")
+
+
+def drawn_strip(title: str, bottom: float, rows: Iterable[Row], ticks: Iterable[Tick]) -> Strip:
+    """Return a strip whose rows end at ``bottom``, with room for the scale below."""
+    sizes = (svg_number(bottom + 18), svg_number(bottom), svg_number(bottom + 13))
+    return Strip(title, *sizes, rows=tuple(rows), ticks=tuple(ticks))
 
 
 def _block(spec: BlockSpec, along: Callable[[float], float], top: float) -> StripBlock:
@@ -137,7 +128,7 @@ def _block(spec: BlockSpec, along: Callable[[float], float], top: float) -> Stri
 
 def strip(
     title: str,
-    rows: Sequence[RowSpec],
+    rows: Sequence[tuple[str, Sequence[BlockSpec]]],
     span: tuple[float, float],
     ticks: Iterable[TickSpec] = (),
     brackets: Iterable[tuple[float, float]] = (),
@@ -155,23 +146,15 @@ def strip(
         name = label if len(label) <= LETTERS else f"{label[: LETTERS - 1]}…"
         places = (svg_number(top + BAND_TOP + BAND - 3), svg_number(top + ROW - 1))
         drawn.append(Row(name, *places, tuple(_block(spec, along, top) for spec in blocks)))
-    marks = tuple(tick(along(mark.at), mark.above, mark.below) for mark in ticks)
+    marks = tuple(tick(along(at), above, below) for at, above, below in ticks)
     foot = svg_number(TOP + 4)
     paths = tuple(
         f"M{svg_number(along(a))} {foot}V{svg_number(TOP)}H{svg_number(along(b))}V{foot}"
         for a, b in brackets
     )
-    return Strip(
-        title=title,
-        height=svg_number(bottom + 18),
-        bottom=svg_number(bottom),
-        below_y=svg_number(bottom + 13),
-        rows=tuple(drawn),
-        ticks=marks,
-        brackets=paths,
-        first=svg_number(span[0]),
-        stop=svg_number(span[1]),
-    )
+    first, stop = map(svg_number, span)
+    shown = drawn_strip(title, bottom, drawn, marks)
+    return replace(shown, brackets=paths, first=first, stop=stop)
 
 
 def merged(spans: Iterable[tuple[float, float]], gap: float = 0) -> tuple[tuple[float, float], ...]:
@@ -204,10 +187,8 @@ def month_marks(first: date, last: date) -> list[TickSpec]:
     step = int(scale_step(months[1] - months[0] + 1, MOST_MARKS, _MONTHS_APART))
     begin = -(-months[0] // step) * step
     every = (date(at // 12, at % 12 + 1, 1) for at in range(begin, months[1] + 1, step))
-    named = (
-        (at.toordinal(), f"{MONTHS[at.month - 1][:3]} {at.year}") for at in every if at >= first
-    )
-    return [TickSpec(at, below=name) for at, name in named]
+    shown = (at for at in every if at >= first)
+    return [(at.toordinal(), "", f"{MONTHS[at.month - 1][:3]} {at.year}") for at in shown]
 
 
 def day_blocks(what: str, days: Iterable[Days], pattern: int) -> list[BlockSpec]:
@@ -230,11 +211,6 @@ def first_and_last(days: Iterable[Days]) -> Days | None:
     return (min(a for a, _ in every), max(b for _, b in every)) if every else None
 
 
-def time_line(title: str, rows: Mapping[str, Iterable[Entry]]) -> Strip | None:
-    """Return a row per name, a band where its work went on; None when nothing is dated."""
-    return day_strip(title, [(name, days_of(entries)) for name, entries in rows.items()])
-
-
 def day_strip(
     title: str, rows: Iterable[tuple[str, Sequence[Days]]], marks: Sequence[Mark] = ()
 ) -> Strip | None:
@@ -249,7 +225,7 @@ def day_strip(
     every += [day for day, _ in marks]
     first, last = min(every), max(every)
     specs = [(name, day_blocks(name, days, at)) for at, name, days in dated]
-    ticks = [TickSpec(day.toordinal(), above=word) for day, word in marks]
+    ticks = [(day.toordinal(), word, "") for day, word in marks]
     span = (first.toordinal(), last.toordinal() + 1)
     return strip(title, specs, span, [*month_marks(first, last), *ticks])
 
@@ -273,7 +249,7 @@ def film_marks(cut: Cut, production: Production) -> list[TickSpec]:
     seconds = float(cut.length / rate.per_second)
     step = int(scale_step(seconds, MOST_FILM_MARKS, SECONDS_BETWEEN_MARKS))
     marks = (at * rate.per_second for at in range(0, int(seconds) + 1, step))
-    return [TickSpec(float(1 + frames), below=clock(frames, rate)) for frames in marks]
+    return [(float(1 + frames), "", clock(frames, rate)) for frames in marks]
 
 
 # A gap thinner than a hair on paper does not break a band.

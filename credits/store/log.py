@@ -14,11 +14,10 @@ from sqlalchemy import Connection, Table, bindparam, delete, func, insert, selec
 from sqlalchemy.sql.compiler import SQLCompiler
 
 from credits.errors import Finding, LogUnusable, Place, ProblemsFound
-from credits.model.facts import Confirmation, Cut, EntryNumber
+from credits.model.facts import Cut, EntryNumber
 from credits.model.log import (
     Batch,
     ListCorrection,
-    NewConfirmation,
     NewLine,
     NewProof,
     Receipt,
@@ -31,7 +30,7 @@ from credits.store import reading, sqlite
 from credits.store.migrate import bring_up_to_date, is_current
 from credits.store.reading import LogReader
 from credits.store.sqlite import NOT_STORABLE, refusal
-from credits.store.tables import METADATA, LogRecord, table_of
+from credits.store.tables import METADATA
 from credits.text import fold_code
 
 FaceSheets = Sequence[tuple[str, int | None]]
@@ -81,7 +80,7 @@ class LogWriter(reading.LogReader):
             version = None if batch.cut is None else self._import(batch.cut, now)
             answers = [reading.SETTLEMENTS.values(new.written(now)) for new in batch.settlements]
             self._insert("settlements", answers, _counted("answers"))
-            words = [_confirmation(new, now) for new in batch.confirmations]
+            words = [reading.CONFIRMATIONS.values(new.written(now)) for new in batch.confirmations]
             self._insert("confirmations", words, _counted("confirmations"))
             proof = None if batch.proof is None else self._freeze(batch.proof, now)
         return Receipt(numbers=numbers, cut_version=version, counts=counts, proof=proof)
@@ -105,15 +104,23 @@ class LogWriter(reading.LogReader):
     def _many(
         self, table: str, run: Run, rows: Iterable[reading.Values], places: Iterable[Place]
     ) -> None:
-        """Run a statement for every row. places: where each row was read."""
+        """Run a statement for every row, or say of every row that is refused why it is.
+
+        places: where each row was read.
+        """
         placed = zip(rows, places, strict=False)
         while part := list(islice(placed, AT_ONCE)):
             try:
                 with self._connection.begin_nested():
                     run([row for row, _ in part])
             except NOT_STORABLE as error:
-                rest = [*part, *placed]
-                raise _refused(self._connection, table, run, rest, error) from error
+                findings = [
+                    finding
+                    for refused in _failing(self._connection, run, [*part, *placed])
+                    for finding in _worded(self._connection, table, *refused)
+                ]
+                other = Finding(str(error), place=Place(table))
+                raise ProblemsFound(*(findings or [other])) from error
 
     def _insert(self, name: str, rows: Iterable[reading.Values], places: Iterable[Place]) -> None:
         self._many(
@@ -190,19 +197,16 @@ class LogWriter(reading.LogReader):
 
     def _check_same_as(self) -> None:
         people = METADATA.tables["people"].c
-        lost = self._connection.execute(
-            select(people.person, people.same_as).where(
-                people.same_as.is_not(None), people.same_as.not_in(select(people.person))
-            )
-        ).all()
-        if lost:
-            hint = "Name a code of the people table."
-            raise ProblemsFound(
-                *(
-                    Finding(f"{person} is the same as nobody", hint, Place("people"), "same_as", of)
-                    for person, of in lost
-                )
-            )
+        lost = select(people.person, people.same_as).where(
+            people.same_as.is_not(None), people.same_as.not_in(select(people.person))
+        )
+        hint = "Name a code of the people table."
+        findings = [
+            Finding(f"{person} is the same as nobody", hint, Place("people"), "same_as", of)
+            for person, of in self._connection.execute(lost)
+        ]
+        if findings:
+            raise ProblemsFound(*findings)
 
     def _append(self, lines: Sequence[NewLine], now: datetime) -> tuple[EntryNumber, ...]:
         if not lines:
@@ -278,45 +282,10 @@ def _line(number: EntryNumber, line: NewLine, now: datetime) -> reading.Values:
     }
 
 
-def _confirmation(new: NewConfirmation, now: datetime) -> reading.Values:
-    """Return a new word on a spelling as a row of the confirmations."""
-    day = new.confirmed_on or now.date()
-    return reading.CONFIRMATIONS.values(
-        Confirmation(
-            person=new.person,
-            name=new.name,
-            confirmed_on=day,
-            is_right=new.is_right,
-            confirmed_by=new.confirmed_by or None,
-            written_at=now,
-        )
-    )
-
-
 # --- rows that the log refuses, in words
 #
 # The database is the last guard: whoever plans a batch finds most problems before. So the words
 # are found afterwards, by trying the rows of a failed batch again; a good batch costs nothing.
-
-
-def _refused(
-    connection: Connection,
-    table: str,
-    run: Run,
-    rows: Sequence[tuple[reading.Values, Place]],
-    first_error: Exception,
-) -> ProblemsFound:
-    """Find every row that is refused, and why. To be called inside a savepoint.
-
-    run: what failed for the rows together; nothing of them is left. rows: each with the
-    place where it was read.
-    """
-    findings = [
-        finding
-        for row, place, error in _failing(connection, run, rows)
-        for finding in _worded(connection, table, row, place, error)
-    ]
-    return ProblemsFound(*(findings or [Finding(str(first_error), place=Place(table))]))
 
 
 def _failing(
@@ -346,26 +315,25 @@ def _worded(
     column, value = next(iter(values.items()))
     if table == "entries":
         column, value = "craft", values["craft"]
-    subject = (place, column, None if value is None else str(value))
-    if kind == "rule":
-        rule = named.removeprefix(f"{table}_").replace("_", " ")
-        yield Finding(f"the log holds only rows of which this is true: {rule}", "", *subject)
-    elif kind == "missing":
-        yield Finding("is missing", "Give it a value.", place, named)
-    elif kind == "taken":
-        yield Finding(f"is there already ({named})", "", *subject)
-    elif kind in ("whole number", "text"):
-        yield Finding("cannot be kept", f"Give a {kind}.", place, named, str(values[named]))
+    if kind in ("missing", "whole number", "text"):
+        column, value = named, values[named]
     elif kind == "large":
-        large = next((c, v) for c, v in values.items() if isinstance(v, int) and abs(v) >= 2**63)
-        yield Finding(
-            "is too large a number", "Give a smaller one.", place, large[0], str(large[1])
-        )
-    elif kind == "letters":
-        hint = "Write the text anew: it holds half of a character."
-        yield Finding("cannot be kept as UTF-8", hint, *subject)
-    else:
-        yield Finding(named, "", *subject)
+        large = ((c, v) for c, v in values.items() if isinstance(v, int) and abs(v) >= 2**63)
+        column, value = next(large)
+    rule = named.removeprefix(f"{table}_").replace("_", " ")
+    what, hint = {
+        "rule": (f"the log holds only rows of which this is true: {rule}", ""),
+        "missing": ("is missing", "Give it a value."),
+        "taken": (f"is there already ({named})", ""),
+        "whole number": ("cannot be kept", "Give a whole number."),
+        "text": ("cannot be kept", "Give a text."),
+        "large": ("is too large a number", "Give a smaller one."),
+        "letters": (
+            "cannot be kept as UTF-8",
+            "Write the text anew: it holds half of a character.",
+        ),
+    }.get(kind, (named, ""))
+    yield Finding(what, hint, place, column, None if value is None else str(value))
 
 
 def _unknown_codes(
@@ -441,7 +409,7 @@ class Log(LogReader):
         super().__init__(folder, connection)
         self._clock = clock
         with sqlite.snapshot(connection):
-            origin = connection.scalar(select(table_of(LogRecord).c.origin))
+            origin = connection.scalar(select(METADATA.tables["log"].c.origin))
         if origin is None:
             raise LogUnusable(Finding("does not say its own origin", "", Place(sqlite.LOG_NAME)))
         self.origin: str = origin

@@ -10,7 +10,7 @@ from pathlib import Path
 from sqlalchemy import Connection, inspect, select
 
 from credits.errors import CreditsError, Finding, LogUnusable, Place
-from credits.files import migrations
+from credits.files import shipped
 from credits.store import sqlite
 from credits.store.tables import VERSION
 
@@ -20,7 +20,7 @@ def known_versions(folder: Path | None = None) -> tuple[str, ...]:
 
     A script's name begins with its version; they follow each other in the order of their names.
     """
-    scripts = sorted(((folder or migrations()) / "versions").glob("*_*.py"))
+    scripts = sorted(((folder or shipped("db")) / "versions").glob("*_*.py"))
     return tuple(script.name.partition("_")[0] for script in scripts)
 
 
@@ -76,7 +76,7 @@ def bring_up_to_date(
             # Another program may have been first.
             if not is_current(connection, path, folder):
                 copy = sqlite.copy_log(path, _free_name(path, stored_version(connection, path)))
-                upgrade(connection, folder or migrations())
+                upgrade(connection, folder or shipped("db"))
                 connection.commit()
         except Exception as error:
             connection.rollback()

@@ -5,7 +5,7 @@ from __future__ import annotations
 import errno
 import os
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import closing, contextmanager
+from contextlib import ExitStack, closing, contextmanager
 from datetime import date, datetime
 from pathlib import Path
 
@@ -18,7 +18,7 @@ from credits.store import sqlite
 from credits.store.migrate import known_versions
 from credits.store.reading import FACT_TABLES
 from credits.store.settings import SETTINGS_NAME, checked, settings_text
-from credits.store.tables import METADATA, VERSION, LogRecord, table_of
+from credits.store.tables import METADATA, VERSION
 
 VARIABLE = "CREDITS_PRODUCTION"
 ORIGIN = "A"
@@ -89,41 +89,34 @@ def create_production(
 @contextmanager
 def _new_folder(folder: Path) -> Iterator[None]:
     """Make the folders that are missing; take them away again when the block fails."""
-    made: list[Path] = []
-    try:
+    with ExitStack() as undo:
         try:
             for path in reversed([p for p in (folder, *folder.parents) if not p.exists()]):
                 path.mkdir()
-                made.insert(0, path)
+                undo.callback(path.rmdir)
         except OSError as error:
             what = f"cannot be made a production's folder ({error.strerror})"
             hint = "Name a folder that you may write."
             refused = WrongCall if error.errno == errno.ENAMETOOLONG else LogUnusable
             raise refused(Finding(what, hint, value=str(folder))) from error
         yield
-    except BaseException:
-        for path in made:
-            path.rmdir()
-        raise
+        undo.pop_all()
 
 
 def _write_both(folder: Path, settings: str, origin: str, made_on: date) -> None:
     """Write both files under other names first, so that there is a whole production or none."""
     log, text = folder / sqlite.LOG_NAME, folder / SETTINGS_NAME
     new_log, new_text = (p.with_name(p.name + ".unfinished") for p in (log, text))
-    ours = [new_log, new_text]
-    with sqlite.in_words(log):
-        try:
-            new_log.unlink(missing_ok=True)
-            new_text.write_text(settings, encoding="utf-8", newline="\n")
-            _make_log(new_log, origin, made_on)
-            new_text.rename(text)
-            ours.append(text)
-            new_log.rename(log)
-        except BaseException:
-            for path in ours:
-                path.unlink(missing_ok=True)
-            raise
+    with sqlite.in_words(log), ExitStack() as undo:
+        for path in (new_log, new_text):
+            undo.callback(path.unlink, missing_ok=True)
+        new_log.unlink(missing_ok=True)
+        new_text.write_text(settings, encoding="utf-8", newline="\n")
+        _make_log(new_log, origin, made_on)
+        new_text.rename(text)
+        undo.callback(text.unlink, missing_ok=True)
+        new_log.rename(log)
+        undo.pop_all()
 
 
 def _make_log(path: Path, origin: str, made_on: date) -> None:
@@ -136,7 +129,7 @@ def _make_log(path: Path, origin: str, made_on: date) -> None:
         VERSION.create(connection)
         sqlite.make_triggers(connection)
         connection.execute(insert(VERSION), {"version_num": known_versions()[-1]})
-        connection.execute(insert(table_of(LogRecord)), {"origin": origin, "made_on": made_on})
+        connection.execute(insert(METADATA.tables["log"]), {"origin": origin, "made_on": made_on})
         rows = [crafts.values(craft) for craft in BUILT_IN_CRAFTS]
         connection.execute(insert(crafts.table), rows)
         connection.commit()

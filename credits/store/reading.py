@@ -43,14 +43,14 @@ def many(connection: Connection, statement: Executable) -> Iterator[Sequence[Any
 class FactTable:
     """A table class with the columns that hold the fields of its facts, in the fields' order."""
 
-    def __init__(self, record: type[tables.LogTable]) -> None:
-        self.table = tables.table_of(record)
-        self.name = self.table.name
-        self.fact = record.fact
-        self.fields = tuple(field.name for field in fields(record.fact))
+    def __init__(self, name: str) -> None:
+        self.name = name
+        self.table = tables.METADATA.tables[name]
+        self.fact = self.table.info["fact"]
+        self.fields = tuple(field.name for field in fields(self.fact))
         self._take = attrgetter(*self.fields)
         self._fill = [getattr(self.fact, field).__set__ for field in self.fields]
-        self.names = tuple(record.renamed.get(field, field) for field in self.fields)
+        self.names = tuple(self.table.info["renamed"].get(field, field) for field in self.fields)
         self.columns = tuple(self.table.c[name] for name in self.names)
         (self.place,) = self.table.primary_key.columns
         self.has_code = self.fields[0] == "code"
@@ -98,16 +98,15 @@ class FactTable:
         return tuple(fact for _, fact in self.rows(connection))
 
 
-RECORDS = {str(record.__tablename__): record for record in tables.OrderedTable.__subclasses__()}
-FACT_TABLES = tuple(FactTable(RECORDS[name]) for name in REFERENCE_TABLES)
-CLIPS = FactTable(tables.CutClipRecord)
-SETTLEMENTS = FactTable(tables.SettlementRecord)
-CONFIRMATIONS = FactTable(tables.ConfirmationRecord)
-PROOFS = FactTable(tables.ProofRecord)
-LIST_CORRECTIONS = FactTable(tables.ListCorrectionRecord)
-WORK = FactTable(tables.LineRecord)
+FACT_TABLES = tuple(FactTable(name) for name in REFERENCE_TABLES)
+CLIPS = FactTable("cut_clips")
+SETTLEMENTS = FactTable("settlements")
+CONFIRMATIONS = FactTable("confirmations")
+PROOFS = FactTable("proofs")
+LIST_CORRECTIONS = FactTable("list_corrections")
+WORK = FactTable("entries")
 
-LINES = tables.table_of(tables.LineRecord)
+LINES = WORK.table
 _OF_A_LINE = (
     "origin", "number", "verb", "logged_at", "corrects_origin", "corrects_number", "logged_by",
     "why", "ref", "source", "sheet",
@@ -138,9 +137,9 @@ def _lines(connection: Connection) -> Iterator[LogLine]:
         )
 
 
-VERSIONS = tables.table_of(tables.CutVersionRecord)
-USES = tables.table_of(tables.CutUseRecord)
-HISTORY = tables.table_of(tables.HistoryRecord)
+VERSIONS, USES, HISTORY = (
+    tables.METADATA.tables[name] for name in ("cut_versions", "cut_uses", "history")
+)
 
 Position = tuple[int, ...]
 

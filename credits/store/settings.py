@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import tomllib
 import unicodedata
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -41,33 +41,39 @@ def read_settings(folder: Path) -> Production:
 
     Raises NoProduction without a ``production.toml``, ProblemsFound with every problem in it.
     """
-    path = folder / SETTINGS_NAME
     try:
-        return checked(tomllib.loads(path.read_bytes().decode("utf-8-sig")))
+        return checked(tomllib.loads((folder / SETTINGS_NAME).read_bytes().decode("utf-8-sig")))
     except FileNotFoundError as error:
         hint = 'Put it there: it needs a line such as title = "Our Film".'
         finding = Finding("holds no production.toml", hint, value=str(folder))
         raise NoProduction(finding) from error
-    except OSError as error:
-        hint = "See that it is a file that you may read."
-        finding = Finding(f"cannot be read ({error.strerror})", hint, Place(SETTINGS_NAME))
-        raise ProblemsFound(finding) from error
-    except UnicodeDecodeError as error:
-        finding = Finding("is not UTF-8 text", "Save it as UTF-8.", Place(SETTINGS_NAME))
-        raise ProblemsFound(finding) from error
-    except tomllib.TOMLDecodeError as error:
-        hint = 'A line reads: title = "Our Film".'
-        finding = Finding(f"is not TOML ({error})", hint, Place(SETTINGS_NAME))
-        raise ProblemsFound(finding) from error
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        if isinstance(error, OSError):
+            what = f"cannot be read ({error.strerror})"
+            hint = "See that it is a file that you may read."
+        elif isinstance(error, UnicodeDecodeError):
+            what, hint = "is not UTF-8 text", "Save it as UTF-8."
+        else:
+            what, hint = f"is not TOML ({error})", 'A line reads: title = "Our Film".'
+        raise ProblemsFound(Finding(what, hint, Place(SETTINGS_NAME))) from error
 
 
 def checked(table: dict[str, Any]) -> Production:
     """Return the settings that a table of keys makes. ProblemsFound with every problem at once."""
     problems: list[Finding] = []
 
-    def add(key: str, what: str, hint: str) -> None:
-        value = None if key not in table else str(table[key])
-        problems.append(Finding(what, hint, Place(SETTINGS_NAME), key, value))
+    def add(key: str, what: str, hint: str, within: Mapping[str, object] = table) -> None:
+        value = str(within[key]) if key in within else None
+        shown = key if within is table else f"[review] {key}"
+        problems.append(Finding(what, hint, Place(SETTINGS_NAME), shown, value))
+
+    def parsed(key: str, otherwise: str, parse: Callable[[str], T]) -> T | None:
+        try:
+            return parse(str(table.get(key, otherwise)))
+        except CreditsError as error:
+            for finding in error.findings:
+                add(key, finding.what, finding.hint)
+        return None
 
     for key in table:
         if key not in KEYS:
@@ -80,14 +86,21 @@ def checked(table: dict[str, Any]) -> Production:
     code = table.get("code", slug(title) if isinstance(title, str) else NOTHING_LEFT)
     if not isinstance(code, str) or not _CODE.fullmatch(code):
         add("code", "is not a code", "Write letters, digits and dashes, such as our-film.")
-    rate = _parsed(table.get("frame_rate", RATE), "frame_rate", FrameRate.parse, problems)
-    gauge = _parsed(table.get("gauge", GAUGE), "gauge", Gauge.parse, problems)
+    rate = parsed("frame_rate", RATE, FrameRate.parse)
+    gauge = parsed("gauge", GAUGE, Gauge.parse)
     day_minutes = table.get("day_minutes", DAY_MINUTES)
     whole = isinstance(day_minutes, int) and not isinstance(day_minutes, bool)
     if not whole or not 1 <= day_minutes <= LONGEST_DAY:
         hint = f"Write whole minutes from 1 to {LONGEST_DAY}, such as {DAY_MINUTES}."
         add("day_minutes", "is not the length of a working day", hint)
-    expectation = _expectation(table.get("review", {}), problems)
+    review, hint = table.get("review", {}), 'Write expectation = "on" or "off" under [review].'
+    if not isinstance(review, dict):
+        add("review", "is a table of its own", hint)
+    for key, value in review.items() if isinstance(review, dict) else ():
+        if key != "expectation":
+            add(key, "is not a setting of reviews", hint, review)
+        elif value not in ("on", "off"):
+            add(key, "is neither on nor off", hint, review)
     if problems or rate is None or gauge is None:
         raise ProblemsFound(*problems)
     assert isinstance(title, str)
@@ -97,36 +110,8 @@ def checked(table: dict[str, Any]) -> Production:
         rate=rate,
         gauge=gauge,
         day_minutes=day_minutes,
-        expectation=expectation,
+        expectation=review.get("expectation") != "off",
     )
-
-
-def _expectation(review: object, problems: list[Finding]) -> bool:
-    """Tell whether ``[review] expectation`` is on, as it is unless it says otherwise."""
-    place, hint = Place(SETTINGS_NAME), 'Write expectation = "on" or "off" under [review].'
-    if not isinstance(review, dict):
-        problems.append(Finding("is a table of its own", hint, place, "review", str(review)))
-        return True
-    for key, value in review.items():
-        if key != "expectation":
-            what = "is not a setting of reviews"
-            problems.append(Finding(what, hint, place, f"[review] {key}", str(value)))
-        elif value not in ("on", "off"):
-            what = "is neither on nor off"
-            problems.append(Finding(what, hint, place, "[review] expectation", str(value)))
-    return review.get("expectation") != "off"
-
-
-def _parsed(
-    value: object, key: str, parse: Callable[[str], T], problems: list[Finding]
-) -> T | None:
-    try:
-        return parse(str(value))
-    except CreditsError as error:
-        problems += (
-            Finding(f.what, f.hint, Place(SETTINGS_NAME), key, str(value)) for f in error.findings
-        )
-    return None
 
 
 def settings_text(production: Production) -> str:

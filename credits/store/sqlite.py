@@ -11,6 +11,7 @@ import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
 from functools import lru_cache
+from itertools import chain
 from pathlib import Path
 from typing import Any
 
@@ -20,7 +21,7 @@ from sqlalchemy.sql.compiler import DDLCompiler
 from sqlmodel.sql.sqltypes import AutoString
 
 from credits.errors import CreditsError, Finding, LogUnusable, NoProduction, Place, WrongCall
-from credits.store.tables import APPEND_ONLY, METADATA, WITH_HISTORY, said_columns
+from credits.store.tables import APPEND_ONLY, METADATA, WITH_HISTORY, said_columns, unique_keys
 
 LOG_NAME = "production.db"
 BUSY_MILLISECONDS = 5000
@@ -60,14 +61,15 @@ def _check(constraint: sa.CheckConstraint, compiler: DDLCompiler, **options: Any
 # --- the file
 
 
-def _connected(path: Path, query: str, busy_milliseconds: int) -> sqlite3.Connection:
-    address = f"{path.absolute().as_uri()}?{query}"
+def _connected(path: Path, mode: str, busy_milliseconds: int, *pragmas: str) -> sqlite3.Connection:
+    address = f"{path.absolute().as_uri()}?mode={mode}"
     connection = sqlite3.connect(
         address, uri=True, isolation_level=None, timeout=busy_milliseconds / 1000
     )
     try:
-        # Reads the first page: whether the file can be opened at all shows here.
-        connection.execute("PRAGMA schema_version").fetchone()
+        # The first one reads the first page: whether the file can be opened at all shows here.
+        for pragma in ("schema_version", *pragmas):
+            connection.execute(f"PRAGMA {pragma}").fetchone()
     except BaseException:
         connection.close()
         raise
@@ -75,35 +77,21 @@ def _connected(path: Path, query: str, busy_milliseconds: int) -> sqlite3.Connec
 
 
 def _opened(path: Path, busy_milliseconds: int) -> sqlite3.Connection:
+    """Open a log; for reading alone in a folder that may not be written.
+
+    SQLite cannot keep its WAL there. Where no WAL is left over the file is whole, and nobody can be
+    writing it: it is read as it is.
+    """
     try:
-        connection = _connected(path, "mode=rw", busy_milliseconds)
+        return _connected(path, "rw", busy_milliseconds, "foreign_keys=ON", "synchronous=FULL")
     except sqlite3.OperationalError as error:
         # So SQLite says that it cannot keep its WAL beside the log.
         kept_out = ("unable to open", "readonly")
         if not any(words in str(error) for words in kept_out) or not path.is_file():
             raise
-        return _for_reading(path, busy_milliseconds)
-    try:
-        connection.execute("PRAGMA foreign_keys=ON")
-        connection.execute("PRAGMA synchronous=FULL")
-    except BaseException:
-        connection.close()
-        raise
-    return connection
-
-
-def _for_reading(path: Path, busy_milliseconds: int) -> sqlite3.Connection:
-    """Open a log in a folder that may not be written: SQLite cannot keep its WAL there.
-
-    Where no WAL is left over the file is whole, and nobody can be writing it: it is read as it is.
-    """
-    left_over = path.with_name(path.name + "-wal")
-    if left_over.exists() and left_over.stat().st_size:
-        connection = _connected(path, "mode=ro", busy_milliseconds)
-    else:
-        connection = _connected(path, "mode=ro&immutable=1", busy_milliseconds)
-    connection.execute("PRAGMA query_only=ON")
-    return connection
+        left_over = path.with_name(path.name + "-wal")
+        as_it_is = "" if left_over.exists() and left_over.stat().st_size else "&immutable=1"
+        return _connected(path, f"ro{as_it_is}", busy_milliseconds, "query_only=ON")
 
 
 def connect(path: Path, busy_milliseconds: int = BUSY_MILLISECONDS) -> sa.Connection:
@@ -230,14 +218,9 @@ _NOW = "strftime('%Y-%m-%dT%H:%M:%fZ', 'now')"
 
 def triggers() -> dict[str, str]:
     """Give the name and the text of every trigger, in the order in which they are made."""
-    pairs: list[tuple[str, str]] = []
-    for name in APPEND_ONLY:
-        pairs += _append_only(METADATA.tables[name])
-    pairs.append(_voids_stand())
-    for name in WITH_HISTORY:
-        pairs += _with_history(METADATA.tables[name])
-    pairs += _names_confirmed()
-    return dict(pairs)
+    append_only = chain.from_iterable(_append_only(METADATA.tables[name]) for name in APPEND_ONLY)
+    history = chain.from_iterable(_with_history(METADATA.tables[name]) for name in WITH_HISTORY)
+    return dict((*append_only, _voids_stand(), *history, *_names_confirmed()))
 
 
 def stored_triggers(connection: sa.Connection) -> dict[str, str]:
@@ -259,32 +242,20 @@ def make_triggers(connection: sa.Connection) -> None:
         connection.exec_driver_sql(text)
 
 
-def _keys(table: sa.Table) -> Iterator[str]:
-    """Make a condition for each unique key: an existing row has the key of the new row."""
-    for column in table.primary_key.columns:
-        yield f"{column.name} = NEW.{column.name}"
-    for constraint in sorted(
-        (c for c in table.constraints if isinstance(c, sa.UniqueConstraint)),
-        key=lambda c: [column.name for column in c.columns],
-    ):
-        yield " AND ".join(f"{c.name} = NEW.{c.name}" for c in constraint.columns)
-    for index in sorted((i for i in table.indexes if i.unique), key=lambda i: str(i.name)):
-        expressions = [str(e) for e in index.expressions]
-        yield " AND ".join(_same_expression(table, expression) for expression in expressions)
-
-
-def _same_expression(table: sa.Table, expression: str) -> str:
-    bare = expression.removeprefix(f"{table.name}.")
-    if not bare.startswith("coalesce("):
-        return f"{bare} = NEW.{bare}"
-    return f"{bare} = {bare.replace('coalesce(', 'coalesce(NEW.')}"
-
-
-def _refuse(table: str, name: str, event: str, message: str, when: str = "") -> tuple[str, str]:
+def _trigger(name: str, event: str, table: str, body: str, when: str = "") -> tuple[str, str]:
     condition = f"WHEN {when} " if when else ""
-    body = f"SELECT RAISE(ABORT, '{message}');"
-    name = f"{table}_{name}"
-    return name, f"CREATE TRIGGER {name} BEFORE {event} ON {table} {condition}BEGIN {body} END"
+    return name, f"CREATE TRIGGER {name} {event} ON {table} {condition}BEGIN {body}; END"
+
+
+def _refuse(table: str, name: str, event: str, why: str, when: str = "") -> tuple[str, str]:
+    refusing = f"SELECT RAISE(ABORT, '{why}')"
+    return _trigger(f"{table}_{name}", f"BEFORE {event}", table, refusing, when)
+
+
+def _new(expression: str) -> str:
+    """Return what a column, or ``coalesce(take, 0)``, is in the new row."""
+    start = "coalesce(" if expression.startswith("coalesce(") else ""
+    return f"{start}NEW.{expression.removeprefix(start)}"
 
 
 def _never_replaced(table: sa.Table, message: str) -> tuple[str, str]:
@@ -292,9 +263,9 @@ def _never_replaced(table: sa.Table, message: str) -> tuple[str, str]:
 
     The conditions are asked one by one, since SQLite looks each of them up in its own index.
     """
-    taken = " OR ".join(
-        f"EXISTS (SELECT 1 FROM {table.name} WHERE {condition})" for condition in _keys(table)
-    )
+    keys = [tuple(table.primary_key.columns.keys()), *unique_keys(table)]
+    conditions = (" AND ".join(f"{each} = {_new(each)}" for each in key) for key in keys)
+    taken = " OR ".join(f"EXISTS (SELECT 1 FROM {table.name} WHERE {each})" for each in conditions)
     return _refuse(table.name, "replaced", "INSERT", message, taken)
 
 
@@ -305,26 +276,20 @@ def _append_only(table: sa.Table) -> Iterator[tuple[str, str]]:
     yield _never_replaced(table, f"{message} replaced")
 
 
-def _row(table: sa.Table, side: str) -> str:
-    pairs = ", ".join(f"'{c.name}', {side}.{c.name}" for c in said_columns(table))
-    return f"json_object({pairs})"
-
-
 def _with_history(table: sa.Table) -> Iterator[tuple[str, str]]:
-    first = said_columns(table)[0].name
-    for verb, key, old, new in (
-        ("insert", "NEW", "NULL", _row(table, "NEW")),
-        ("update", "NEW", _row(table, "OLD"), _row(table, "NEW")),
-        ("delete", "OLD", _row(table, "OLD"), "NULL"),
+    first, *_ = said = [column.name for column in said_columns(table)]
+    pairs = ", ".join(f"'{column}', NEW.{column}" for column in said)
+    new = f"json_object({pairs})"
+    old = new.replace("NEW.", "OLD.")
+    for verb, key, before, after in (
+        ("insert", "NEW", "NULL", new),
+        ("update", "NEW", old, new),
+        ("delete", "OLD", old, "NULL"),
     ):
-        values = f"'{table.name}', {key}.{first}, '{verb}', {old}, {new}, {_NOW}"
+        values = f"'{table.name}', {key}.{first}, '{verb}', {before}, {after}, {_NOW}"
         columns = "table_name, code, verb, old_row, new_row, changed_at"
-        name = f"{table.name}_history_{verb}"
-        yield (
-            name,
-            f"CREATE TRIGGER {name} AFTER {verb.upper()} ON {table.name} "
-            f"BEGIN INSERT INTO history ({columns}) VALUES ({values}); END",
-        )
+        body = f"INSERT INTO history ({columns}) VALUES ({values})"
+        yield _trigger(f"{table.name}_history_{verb}", f"AFTER {verb.upper()}", table.name, body)
     yield _never_replaced(table, f"the history is kept: a row of {table.name} is never replaced")
 
 
@@ -345,16 +310,13 @@ def _names_confirmed() -> Iterator[tuple[str, str]]:
     name that changes alone says nothing.
     """
     word = "INSERT INTO confirmations (person, name, confirmed_on, is_right, written_at) VALUES"
-    new = f"{word} (NEW.person, NEW.credit_name, NEW.name_confirmed_on, 1, {_NOW});"
-    old = f"{word} (NEW.person, OLD.credit_name, OLD.name_confirmed_on, 0, {_NOW});"
+    new = f"{word} (NEW.person, NEW.credit_name, NEW.name_confirmed_on, 1, {_NOW})"
+    old = f"{word} (NEW.person, OLD.credit_name, OLD.name_confirmed_on, 0, {_NOW})"
     given = "NEW.name_confirmed_on IS NOT NULL"
     other = "NEW.name_confirmed_on IS NOT OLD.name_confirmed_on"
-    for name, event, when, body in (
-        ("people_confirmed_new", "INSERT", given, new),
-        ("people_confirmed", "UPDATE", f"{given} AND {other}", new),
-        ("people_taken_back", "UPDATE", f"NOT ({given}) AND {other}", old),
-    ):
-        yield name, f"CREATE TRIGGER {name} AFTER {event} ON people WHEN {when} BEGIN {body} END"
+    yield _trigger("people_confirmed_new", "AFTER INSERT", "people", new, given)
+    yield _trigger("people_confirmed", "AFTER UPDATE", "people", new, f"{given} AND {other}")
+    yield _trigger("people_taken_back", "AFTER UPDATE", "people", old, f"NOT ({given}) AND {other}")
 
 
 # --- what SQLite says, in words

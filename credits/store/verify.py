@@ -25,18 +25,15 @@ def verify(folder: Path) -> tuple[Finding, ...]:
     Nothing is changed, an older log is not migrated. Raises NoProduction, and LogUnusable when
     the file cannot be opened as a log at all.
     """
+    settings: tuple[Finding, ...] = ()
     with sqlite.in_words(folder / sqlite.LOG_NAME):
         path = sqlite.log_in(folder)
         with closing(sqlite.connect(path)) as connection, sqlite.snapshot(connection):
-            return (*_settings(folder), *_log(connection, path))
-
-
-def _settings(folder: Path) -> tuple[Finding, ...]:
-    try:
-        read_settings(folder)
-    except CreditsError as error:
-        return error.findings
-    return ()
+            try:
+                read_settings(folder)
+            except CreditsError as error:
+                settings = error.findings
+            return (*settings, *_log(connection, path))
 
 
 def _log(connection: Connection, path: Path) -> Iterator[Finding]:
@@ -88,24 +85,25 @@ def _numbers(connection: Connection) -> Iterator[Finding]:
 
 
 def _proofs(connection: Connection) -> Iterator[Finding]:
-    """Ask that proofs are numbered 1, 2, 3, ... and each can be read."""
+    """Ask that proofs are numbered 1, 2, 3, ..."""
     numbers = select(reading.PROOFS.place).order_by(reading.PROOFS.place)
     for expected, number in enumerate(connection.scalars(numbers), 1):
         if number != expected:
             yield Finding(f"proof {expected} is missing", _PUT_BACK, _PLACE)
             return
-    for row, error in _unreadable(connection, reading.PROOFS.select()):
-        yield Finding(f"proof {row[0]} cannot be read ({error})", _PUT_BACK, _PLACE)
 
 
 def _rows(connection: Connection) -> Iterator[Finding]:
     """Ask that every row can be read as what it is."""
-    for table in (*reading.FACT_TABLES, reading.SETTLEMENTS, reading.CONFIRMATIONS):
-        for row, error in _unreadable(connection, table.select()):
-            what = f"row {row[0]} of {table.name} cannot be read ({error})"
+    tables = (*reading.FACT_TABLES, reading.SETTLEMENTS, reading.CONFIRMATIONS)
+    for which, wanted in (
+        ("proof {0}", reading.PROOFS.select()),
+        *((f"row {{0}} of {table.name}", table.select()) for table in tables),
+        ("line {0}-{1}", reading.select_lines()),
+    ):
+        for row, error in _unreadable(connection, wanted):
+            what = f"{which.format(*row)} cannot be read ({error})"
             yield Finding(what, _PUT_BACK, _PLACE)
-    for row, error in _unreadable(connection, reading.select_lines()):
-        yield Finding(f"line {row[0]}-{row[1]} cannot be read ({error})", _PUT_BACK, _PLACE)
 
 
 def _unreadable(

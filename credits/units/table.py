@@ -83,6 +83,22 @@ class Column:
         return self.unit not in WORDS
 
 
+def columns(
+    unit: Unit = Unit.TEXT,
+    edition: Edition = Edition.PUBLIC,
+    places: int = 0,
+    adds_up: bool = False,
+    nothing: str = NOTHING,
+    **headings: str,
+) -> tuple[Column, ...]:
+    """Return columns that are alike, each of its key and its heading; the rest is as in Column."""
+    own: dict[str, Any] = {"places": places, "adds_up": adds_up, "nothing": nothing}
+    return tuple(
+        Column(key=key, heading=heading, unit=unit, edition=edition, **own)
+        for key, heading in headings.items()
+    )
+
+
 def _cut(value: Any, edition: Edition) -> Any:
     """Cut what a cell holds; frames are a figure, all of which its column's edition sees."""
     return value if isinstance(value, Frames) else cut_to(value, edition)

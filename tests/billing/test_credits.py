@@ -173,13 +173,13 @@ def test_two_codes_of_one_person_are_one_line() -> None:
     credits = compiled(ledger)
     assert shown(credits) == [("Puppet makers", [("Eve Moss", None)])]
     assert people_owed(ledger) == ("eve",)
-    ((section, line),) = credits.lines_of("eve")
+    ((section, line),) = credits.of("eve").lines
     assert (section.heading, line.person, len(in_words(line.because).entries)) == (
         "Puppet makers",
         "eve",
         2,
     )
-    assert credits.lines_of("evie") == ()
+    assert credits.of("evie").lines == ()
 
 
 def test_work_that_was_voided_credits_nobody() -> None:

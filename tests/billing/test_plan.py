@@ -11,14 +11,19 @@ import pytest
 from credits.billing.credits import (
     Credits,
     Outcome,
-    ToCircle,
-    ToSection,
     in_words,
-    not_here_words,
-    why,
 )
-from credits.billing.plan import CreditPlan, Layout, Once, Order, PlannedSection, RoleShown
-from credits.billing.threshold import Reached, Threshold, ThresholdUnit
+from credits.billing.plan import (
+    CreditPlan,
+    Layout,
+    Once,
+    Order,
+    PlannedSection,
+    Reached,
+    RoleShown,
+    Threshold,
+    ThresholdUnit,
+)
 from credits.model.ledger import Ledger
 from tests.computed import credits_of, footage_of
 from tests.small_log import small_ledger
@@ -195,9 +200,9 @@ def test_a_heading_may_begin_with_held(heading: str) -> None:
     )
     assert names_of(credits, heading) == ["Cai", "Ben"]
     assert (credits.held, credits.held_lines) == ((), ())
-    (one,) = why(credits, "ben").not_here
-    assert one.to == ToSection(heading)
-    assert not_here_words(one).endswith(f"1 reached. Goes on to '{heading}'.")
+    (one,) = credits.of("ben").not_here
+    assert one.to == heading
+    assert one.not_here.endswith(f"1 reached. Goes on to '{heading}'.")
 
 
 def test_below_leads_on_through_several_headings() -> None:
@@ -208,7 +213,7 @@ def test_below_leads_on_through_several_headings() -> None:
     assert names_of(credits, "Lead") == ["Ana"]
     assert names_of(credits, "Animators") == ["Ben"]
     assert names_of(credits, "Additional animation") == ["Cai"]
-    ((_, line),) = credits.lines_of("cai")
+    ((_, line),) = credits.of("cai").lines
     assert in_words(line.because).threshold == (
         "'Lead' asks for at least 2 seconds on screen: 0.50 reached. "
         "'Animators' asks for at least 1 second on screen: 0.50 reached."
@@ -221,9 +226,9 @@ def test_a_circle_of_headings_holds_whom_it_sends_round() -> None:
         PlannedSection(heading="Two", at_least=seconds("9"), below="One"),
     )
     assert {held.person for held in credits.held} == {"ana", "ben", "cai"}
-    first, second = why(credits, "ana").not_here
-    assert (first.to, second.to) == (ToSection("Two"), ToCircle())
-    assert not_here_words(second).endswith(
+    first, second = credits.of("ana").not_here
+    assert (first.to, second.to, second.in_circle) == ("Two", None, True)
+    assert second.not_here.endswith(
         "Held: the plan sends the person from heading to heading and back."
     )
 
@@ -235,7 +240,7 @@ def test_contracts_and_the_plan_name_people_whatever_the_threshold_says() -> Non
         )
     )
     assert names_of(credits, "Lead animators") == ["Cai", "Dov", "Ana"]
-    ((_, cai),) = credits.lines_of("cai")
+    ((_, cai),) = credits.of("cai").lines
     assert in_words(cai.because).rule.startswith("The plan names this person under this heading.")
     assert in_words(cai.because).threshold.endswith("it does not count, since the plan names them.")
 
@@ -362,9 +367,9 @@ def test_once_in_all_names_everybody_under_the_first_heading_that_takes_them() -
     credits = once_in_all(PlannedSection(heading="Sculptors", crafts=("sculpt",)), ANIMATORS)
     assert names_of(credits, "Sculptors") == ["Ben"]
     assert names_of(credits, "Animators") == ["Cai", "Ana"]
-    (one,) = why(credits, "ben").not_here
+    (one,) = credits.of("ben").not_here
     assert (one.heading, one.outcome) == ("Animators", Outcome.ELSEWHERE)
-    assert not_here_words(one) == "Named once in all: already under 'Sculptors'."
+    assert one.not_here == "Named once in all: already under 'Sculptors'."
 
 
 def test_a_guaranteed_heading_comes_before_every_other_although_it_runs_later() -> None:
@@ -401,11 +406,11 @@ def test_why_says_every_line_and_every_heading_that_was_considered() -> None:
         replace(ANIMATORS, at_least=seconds("2"), below="Additional animation"),
         PlannedSection(heading="Sculptors", crafts=("sculpt",)),
     )
-    found = why(credits, "ben")
+    found = credits.of("ben")
     assert [section.heading for section, _ in found.lines] == ["Additional animation", "Sculptors"]
     assert headings(found.not_here) == ["Animators"]
-    assert not_here_words(found.not_here[0]) == (
+    assert found.not_here[0].not_here == (
         "This heading asks for at least 2 seconds on screen: 1 reached. "
         "Goes on to 'Additional animation'."
     )
-    assert (found.held, found.held_lines) == (None, ())
+    assert (found.held, found.held_lines) == ((), ())

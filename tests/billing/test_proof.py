@@ -10,8 +10,15 @@ from pathlib import Path
 import pytest
 
 from credits.billing.compare import Since, compare
-from credits.billing.credits import Credits, ReasonKind, in_words
-from credits.billing.proof import FORMAT, credits_from_json, credits_to_json, froze
+from credits.billing.credits import (
+    FORMAT,
+    Credits,
+    ReasonKind,
+    credits_from_json,
+    credits_to_json,
+    froze,
+    in_words,
+)
 from credits.errors import LogUnusable
 from credits.formats.plan.read import read_plan_text
 from credits.model.facts import Proof, ProofMark

@@ -12,7 +12,6 @@ from credits.billing.credits import Credits
 from credits.billing.roll import (
     TextRun,
     blocks_of,
-    card_seconds,
     cards,
     display_width,
     roll_lines,
@@ -49,8 +48,8 @@ def test_cards_stand_still_and_are_not_in_the_roll() -> None:
     [(1, Fraction("2.2")), (9, Fraction("3.8")), (10, Fraction(5)), (20, Fraction(7))],
 )
 def test_how_long_a_card_is_held(words: int, seconds: Fraction) -> None:
-    lines = section_lines(card(" ".join(["word"] * words)))
-    assert card_seconds(lines) == seconds
+    (one,) = cards(credits_of(card(" ".join(["word"] * words))))
+    assert one.seconds == seconds
 
 
 def test_a_long_name_goes_on_in_the_line_below_and_the_role_does_not() -> None:
@@ -83,7 +82,7 @@ def test_markdown_becomes_lines() -> None:
         "# Thanks\n\nThe *people* of **the valley**\nand [the driver](https://example.org).\n\n"
         "- one\n- two\n\nlast  \nline <script>alert(1)</script>"
     )
-    assert text_lines(blocks_of(markdown), 60) == (
+    assert text_lines(markdown) == (
         "Thanks", "", "The people of the valley and the driver.", "", "one", "", "two", "",
         "last", "line",
     )  # fmt: skip
@@ -95,7 +94,7 @@ def test_markdown_becomes_lines() -> None:
 
 @pytest.mark.parametrize("markdown", ["", " ", "![a picture](x.png)", "<br>", "****", "\n\n"])
 def test_a_text_that_says_nothing_has_no_lines(markdown: str) -> None:
-    assert "".join(text_lines(blocks_of(markdown), 60)).strip("*") == ""
+    assert "".join(text_lines(markdown)).strip("*") == ""
 
 
 def test_wide_letters_take_two_columns_and_marks_none() -> None:

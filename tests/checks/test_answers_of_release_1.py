@@ -26,7 +26,8 @@ from credits.model.facts import EntryNumber, Fitting, Settlement
 from credits.model.ledger import Ledger
 from credits.model.replay import replay
 from credits.model.words import Named, NamedPart, NamedPuppet
-from credits.store import create_production, open_log
+from credits.store.log import open_log
+from credits.store.production import create_production
 from credits.units.frames import Frames, union
 
 HERE = Path(__file__).parent

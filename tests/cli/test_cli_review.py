@@ -11,8 +11,7 @@ import pytest
 from pypdf import PdfReader
 
 from credits.cautions import REVIEW_CAUTION
-from credits.store import read_settings
-from credits.store.settings import settings_text
+from credits.store.settings import read_settings, settings_text
 from tests.cli.conftest import WORKED_EXAMPLE, Answer, Command
 from tests.productions import written_tables
 

@@ -167,29 +167,29 @@ def use_of(cut: str, entries: str = CLAIMS) -> CutUse:
 def test_a_reprise_is_used_once_and_seen_twice() -> None:
     use = use_of("shot, take, first, last\n010-020, 3, 9, 16\n010-020, , 13, 24")
     assert use.used == {("010-020", 3): Frames.span(9, 24)}
-    assert use.frames_in_cut("010-020", 3, 1, 49) == 16
-    assert use.frames_on_screen("010-020", 3, 1, 49) == 20
-    assert use.frames_on_screen("010-020", 3, 13, 17) == 8
+    assert use.frames_in_cut("010-020", 3, Frames.span(1, 48)) == 16
+    assert use.frames_on_screen("010-020", 3, Frames.span(1, 48)) == 20
+    assert use.frames_on_screen("010-020", 3, Frames.span(13, 16)) == 8
     assert list(use.film_spans("010-020", 3, Frames.parse("14-15"))) == [(6, 8), (10, 12)]
 
 
 def test_a_hold_is_one_frame_that_is_seen_often() -> None:
     use = use_of("shot, first, last, speed, shown\n010-020, 9, 9, 0, 36")
-    assert use.frames_in_cut("010-020", 3, 1, 49) == 1
-    assert use.frames_on_screen("010-020", 3, 1, 49) == 36
+    assert use.frames_in_cut("010-020", 3, Frames.span(1, 48)) == 1
+    assert use.frames_on_screen("010-020", 3, Frames.span(1, 48)) == 36
 
 
 def test_double_speed_leaves_every_other_frame_out() -> None:
     use = use_of("shot, first, last, speed\n010-020, 1, 48, 2")
-    assert use.frames_in_cut("010-020", 3, 1, 49) == 24
-    assert use.frames_on_screen("010-020", 3, 1, 49) == 24
-    assert use.frames_in_cut("010-020", 3, 1, 4) == 2  # frames 1 and 3
+    assert use.frames_in_cut("010-020", 3, Frames.span(1, 48)) == 24
+    assert use.frames_on_screen("010-020", 3, Frames.span(1, 48)) == 24
+    assert use.frames_in_cut("010-020", 3, Frames.span(1, 3)) == 2  # frames 1 and 3
 
 
 def test_a_take_that_the_cut_names_is_used_as_named() -> None:
     use = use_of("shot, take, first, last\n010-020, 1, 1, 8\n010-020, 2, 9, 16")
     assert set(use.used) == {("010-020", 1), ("010-020", 2)}
-    assert use.frames_in_cut("010-020", 3, 1, 49) == 0
+    assert use.frames_in_cut("010-020", 3, Frames.span(1, 48)) == 0
 
 
 def test_a_clip_of_an_unknown_shot_takes_its_place_in_the_film_and_is_nobodys() -> None:

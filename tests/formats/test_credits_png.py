@@ -9,7 +9,7 @@ import pytest
 from PIL import Image
 
 from credits.billing.credits import in_words
-from credits.billing.roll import LineKind, Raster, RollSetting, roll_lines, travel
+from credits.billing.roll import LineKind, RollSetting, roll_lines
 from credits.errors import ProblemsFound, WrongCall
 from credits.formats.deliver.png import (
     Measured,
@@ -24,7 +24,7 @@ from credits.formats.deliver.png import (
 from credits.model.facts import EntryNumber
 from tests.formats.compiled import card, credits_of, names, roles
 
-SMALL = RollSetting(Raster(640, 360), 20)
+SMALL = RollSetting(640, 360, 20)
 NO_FONTS: tuple[Path, ...] = ()
 
 
@@ -49,7 +49,7 @@ def test_the_picture_is_as_high_as_the_computed_roll(count: int) -> None:
     picture = opened(roll_png(found))
     assert picture.mode == "RGBA"
     assert picture.size == (640, (count + 1) * 20)
-    assert picture.height == travel(len(found.lines), 20, SMALL.raster) - 360
+    assert picture.height == SMALL.travel(len(found.lines)) - 360
 
 
 def test_the_text_is_white_on_nothing_and_stays_inside_title_safe() -> None:
@@ -99,7 +99,7 @@ def test_every_line_stands_in_its_own_stretch_and_blank_lines_are_blank() -> Non
 def test_where_pictures_are_joined_nothing_changes() -> None:
     """18 lines make a picture here: the same lines in one piece and in several are the same."""
     sections = [roles("Voices", *people(60))]
-    tall = RollSetting(Raster(640, 1600), 20)
+    tall = RollSetting(640, 1600, 20)
     assert roll_png(measured(*sections)) != b""
     parted = opened(roll_png(measured(*sections)))
     whole = opened(roll_png(measured(*sections, setting=tall)))

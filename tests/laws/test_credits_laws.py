@@ -13,13 +13,17 @@ from credits.billing.credits import (
     Credits,
     Outcome,
     ReasonKind,
-    ToCircle,
-    ToHeld,
-    ToSection,
     in_words,
 )
-from credits.billing.plan import CreditPlan, Once, Order, PlannedSection, RoleShown
-from credits.billing.threshold import Threshold, ThresholdUnit
+from credits.billing.plan import (
+    CreditPlan,
+    Once,
+    Order,
+    PlannedSection,
+    RoleShown,
+    Threshold,
+    ThresholdUnit,
+)
 from credits.footage.footage import MEASURES
 from credits.model.facts import CreditWish
 from credits.model.ledger import Ledger
@@ -169,19 +173,19 @@ def test_a_contract_outweighs_any_plan(log: WrittenLog, plan: CreditPlan) -> Non
 def test_whoever_was_considered_was_decided_of(log: WrittenLog, plan: CreditPlan) -> None:
     credits = compiled(replay(log), plan)
     headings = {
-        person: {fold_words(section.heading) for section, _ in credits.lines_of(person)}
+        person: {fold_words(section.heading) for section, _ in credits.of(person).lines}
         for person in PEOPLE
     }
     for one in credits.considered:
         if one.outcome is Outcome.PRINTED:
             assert fold_words(one.heading) in headings[one.person]
         if one.outcome is Outcome.ELSEWHERE:
-            assert isinstance(one.to, ToSection)
-            assert fold_words(one.to.heading) in headings[one.person]
+            assert one.to is not None
+            assert fold_words(one.to) in headings[one.person]
         if one.outcome is Outcome.BELOW:
             assert one.reached is not None
             assert not one.reached.enough
-    ends = [one for one in credits.considered if isinstance(one.to, ToHeld | ToCircle)]
+    ends = [one for one in credits.considered if one.is_held]
     held = {held.person for held in (*credits.held, *credits.held_lines)}
     assert {one.person for one in ends} <= held
 
@@ -194,5 +198,4 @@ def test_once_in_all_names_a_person_under_one_heading(log: WrittenLog, plan: Cre
     credits = compiled(ledger, CreditPlan(plan.name, sections, Once.ALL))
     for person in owed(log):
         if not any(job.guaranteed_heading for job in ledger.engagements.get(person, ())):
-            places = {id(section) for section, _ in credits.lines_of(person)}
-            assert len(places) <= 1
+            assert len(credits.of(person).sections) <= 1

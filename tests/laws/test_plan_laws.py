@@ -9,7 +9,7 @@ from fractions import Fraction
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from credits.billing.credits import Credits, Line, Outcome, ReasonKind, ToSection, in_words
+from credits.billing.credits import Credits, Line, Outcome, ReasonKind, in_words
 from credits.billing.plan import (
     CreditPlan,
     Layout,
@@ -17,9 +17,10 @@ from credits.billing.plan import (
     Order,
     PlannedSection,
     RoleShown,
+    Threshold,
+    ThresholdUnit,
     built_in_plan,
 )
-from credits.billing.threshold import Threshold, ThresholdUnit
 from credits.footage.footage import MEASURES
 from credits.formats.plan.read import read_plan_text
 from credits.formats.plan.write import first_plan, plan_text
@@ -197,7 +198,7 @@ def test_whom_a_contract_guarantees_a_heading_stands_under_it_whatever_is_asked_
         for job in jobs:
             if not job.guaranteed_heading:
                 continue
-            assert any(by_contract(line) for _, line in credits.lines_of(person))
+            assert any(by_contract(line) for _, line in credits.of(person).lines)
 
 
 @MANY
@@ -224,16 +225,15 @@ def test_every_line_and_everything_considered_has_a_reason(
             assert one.reached is not None
             assert not one.reached.enough
             assert one.reached.figure < one.reached.threshold.least
-            assert one.to
-            if isinstance(one.to, ToSection):  # the heading named has considered them as well
+            assert one.destination is not None
+            if one.to is not None:  # the heading named has considered them as well
                 assert any(
-                    other.person == one.person
-                    and fold_words(other.heading) == fold_words(one.to.heading)
+                    other.person == one.person and fold_words(other.heading) == fold_words(one.to)
                     for other in credits.considered
                 )
         if one.outcome is Outcome.ELSEWHERE:
-            assert isinstance(one.to, ToSection)
-            assert one.to.heading in {section.heading for section in credits.sections}
+            assert one.to is not None
+            assert one.to in {section.heading for section in credits.sections}
 
 
 @MANY

@@ -13,15 +13,15 @@ from hypothesis import strategies as st
 
 from credits.app.credits import save_proof
 from credits.billing.compare import compare, moved_among, since
-from credits.billing.credits import Credits
-from credits.billing.proof import credits_from_json, credits_to_json
+from credits.billing.credits import Credits, credits_from_json, credits_to_json
 from credits.checks.names import NameUnconfirmed
 from credits.checks.rule import Known
-from credits.model.facts import Confirmation, Person, Proof, ProofMark, Work
+from credits.model.facts import Confirmation, NewConfirmation, Person, Proof, ProofMark, Work
 from credits.model.ledger import Ledger
-from credits.model.log import Batch, NewConfirmation, NewLine, Verb, WrittenLog
+from credits.model.log import Batch, NewLine, Verb, WrittenLog
 from credits.model.replay import replay
-from credits.store import create_production, open_log
+from credits.store.log import open_log
+from credits.store.production import create_production
 from tests.computed import credits_of, footage_of
 from tests.laws.strategies import productions
 
@@ -71,7 +71,7 @@ def test_nothing_is_told_against_a_proof_of_the_same_credits(log: WrittenLog) ->
 
 def standing(credits: Credits, person: str) -> tuple[object, ...]:
     """Everything that is read of a person: names, headings and roles, or the reason."""
-    lines = [(line.name, s.heading, line.role) for s, line in credits.lines_of(person)]
+    lines = [(line.name, s.heading, line.role) for s, line in credits.of(person).lines]
     return sorted(lines, key=repr), [h.reason for h in credits.held if h.person == person]
 
 
@@ -185,7 +185,7 @@ def test_a_proof_never_changes_whatever_is_written_later(made: list[Batch | str 
             elif step is not None:
                 (folder / "credit-plan.toml").write_text(step)
             now, is_new = save_proof(folder)
-            credits, number = now.credits, now.same_as
+            credits, number = now.snapshot.credits, now.same_as
             with open_log(folder) as log:
                 if is_new:
                     assert number == len(saved) + 1

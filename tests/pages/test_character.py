@@ -8,7 +8,6 @@ from credits.site.pages.character import (
     CharacterPage,
     CharactersPage,
     character_pages,
-    characters_pages,
 )
 from credits.site.source import PageSource
 from tests.small_log import WORKED_EXAMPLE, small_ledger
@@ -64,11 +63,12 @@ CUT = "shot, take, first, last\n010-010, 2, 1, 12"
 
 def pages_of(text: str, edition: Edition, cut: str = "") -> dict[str, CharacterPage]:
     source = PageSource(Snapshot(small_ledger(text, cut)), edition)
-    return {page.path: cut_to(page.model, edition) for page in character_pages(source)}
+    _, *pages = character_pages(source)
+    return {page.path: cut_to(page.model, edition) for page in pages}
 
 
 def list_of(text: str, edition: Edition, cut: str = "") -> CharactersPage:
-    (page,) = characters_pages(PageSource(Snapshot(small_ledger(text, cut)), edition))
+    page, *_ = character_pages(PageSource(Snapshot(small_ledger(text, cut)), edition))
     model = cut_to(page.model, edition)
     assert isinstance(model, CharactersPage)
     return model

@@ -11,8 +11,7 @@ from credits.checks.answers import fingerprint, works_of
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
 from credits.model.facts import Settlement
-from credits.site.pages.checks import ChecksPage, checks_pages
-from credits.site.pages.home import home_pages
+from credits.site.pages.home import ChecksPage, checks_pages, home_pages
 from credits.site.source import PageSource
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 

@@ -5,22 +5,21 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
+from markupsafe import escape
 
 from credits.billing.credits import Credits, Line, Reason, ReasonKind, Section
 from credits.billing.plan import Layout
-from credits.billing.roll import roll_at
+from credits.billing.roll import USUAL
 from credits.cautions import CREDITS_CAUTION
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
 from credits.site.pages.credits import (
-    PITCH,
-    RASTER,
     CreditsPage,
     RollLineView,
     credits_pages,
     roll_view,
 )
-from credits.site.render import frame_of, render
+from credits.site.render import render
 from credits.site.source import PageSource
 from credits.units.film_time import FrameRate, Gauge
 from credits.units.table import Scale
@@ -66,7 +65,7 @@ def page_of(text: str, edition: Edition = Edition.OFFICE) -> CreditsPage:
 def html_of(text: str, edition: Edition = Edition.OFFICE) -> str:
     source = PageSource(Snapshot(small_ledger(text)), edition)
     (page,) = credits_pages(source)
-    return render(page, frame_of(page, source), source)
+    return render(page, source)
 
 
 def credits_with(*names: str, role: str | None = None) -> Credits:
@@ -107,7 +106,7 @@ def test_each_name_leads_to_its_reasons(edition: Edition) -> None:
 @pytest.mark.parametrize("edition", Edition)
 def test_the_caution_and_the_state_of_the_proof_stand_in_every_edition(edition: Edition) -> None:
     page = page_of(WITH_UNCREDITED, edition)
-    assert page.caution == CREDITS_CAUTION
+    assert escape(CREDITS_CAUTION) in html_of(WITH_UNCREDITED, edition)
     assert page.proof.startswith("No proof has been frozen yet")
 
 
@@ -204,7 +203,7 @@ def test_the_preview_runs_as_long_as_the_roll_at_its_speed(rate: str) -> None:
     view = roll_view(credits_with(*"ABCDEFGHIJ"), Scale(frame_rate, GAUGE))
     assert view is not None
     speed = int(view.speed.partition(" ")[0])
-    roll = roll_at(len(view.lines), PITCH, RASTER, frame_rate, speed)
+    roll = USUAL.roll(len(view.lines), frame_rate, speed)
     assert abs(Fraction(view.seconds) - roll.frames / frame_rate.per_second) < Fraction(1, 1000)
     assert not roll.too_fast
     assert (str(speed), "as in the preview") in rows_of(view.speeds, "speed", "remark")

@@ -6,13 +6,13 @@ from dataclasses import replace
 from datetime import UTC, date, datetime
 
 from credits.billing.compare import compare, since
-from credits.billing.proof import credits_to_json
+from credits.billing.credits import credits_to_json
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
 from credits.model.facts import Confirmation, Proof, ProofMark
 from credits.model.replay import replay
 from credits.site.pages.credits import CreditsPage, credits_pages, spelling
-from credits.site.render import frame_of, render
+from credits.site.render import render
 from credits.site.source import PageSource
 from tests.small_log import WORKED_EXAMPLE, small_log
 from tests.table_texts import rows_of
@@ -54,7 +54,7 @@ def page_of(edition: Edition, lines_then: int = 6) -> CreditsPage:
 def html_of(edition: Edition, lines_then: int = 6) -> str:
     source = source_of(edition, lines_then)
     (page,) = credits_pages(source)
-    return render(page, frame_of(page, source), source)
+    return render(page, source)
 
 
 def test_the_office_reads_what_changed_since_the_proof_and_why() -> None:

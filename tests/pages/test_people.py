@@ -5,7 +5,7 @@ from __future__ import annotations
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
 from credits.site.pages.people import PeoplePage, people_pages
-from credits.site.render import frame_of, render
+from credits.site.render import render
 from credits.site.source import PageSource
 from tests.small_log import small_ledger
 
@@ -45,7 +45,7 @@ def page_of(text: str, edition: Edition) -> PeoplePage:
 def html_of(text: str, edition: Edition) -> str:
     source = PageSource(Snapshot(small_ledger(text)), edition)
     (page,) = people_pages(source)
-    return render(page, frame_of(page, source), source)
+    return render(page, source)
 
 
 def listed(page: PeoplePage) -> list[tuple[str, list[str]]]:

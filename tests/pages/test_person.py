@@ -16,7 +16,7 @@ from credits.model.facts import EntryNumber
 from credits.site.links import DataFile, Page
 from credits.site.pages.credits import entry_ranges
 from credits.site.pages.person import PersonPage, person_pages
-from credits.site.render import frame_of, render
+from credits.site.render import render
 from credits.site.source import PageSource
 from credits.text import FORMULA_SIGNS, guarded
 from tests.small_log import WORKED_EXAMPLE, small_ledger
@@ -75,7 +75,7 @@ def html_of(text: str, edition: Edition, path: str) -> str:
     source = PageSource(Snapshot(small_ledger(text)), edition)
     (page,) = [file for file in person_pages(source) if file.path == path]
     assert isinstance(page, Page)
-    return render(page, frame_of(page, source), source)
+    return render(page, source)
 
 
 def csv_of(text: str, path: str) -> list[list[str]]:
@@ -400,7 +400,7 @@ def test_any_name_is_a_name(name: str) -> None:
     source = PageSource(Snapshot(replace(ledger, people=people)), Edition.OFFICE)
     (page,) = [file for file in person_pages(source) if file.path == "people/ana.html"]
     assert isinstance(page, Page)
-    html = render(page, frame_of(page, source), source)
+    html = render(page, source)
     assert "<script>alert" not in html
     assert ('dir="rtl"' in html) is (name == "ليلى حداد")
 

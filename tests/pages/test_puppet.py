@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
-from credits.site.pages.puppet import PuppetPage, puppet_pages
-from credits.site.render import frame_of, render
+from credits.site.pages.character import PuppetPage, puppet_pages
+from credits.site.render import render
 from credits.site.source import PageSource
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 from tests.table_texts import rows_of
@@ -74,7 +74,7 @@ def pages_of(text: str, edition: Edition, cut: str = "") -> dict[str, PuppetPage
 def html_of(text: str, puppet: str, edition: Edition) -> str:
     source = PageSource(Snapshot(small_ledger(text)), edition)
     page = next(page for page in puppet_pages(source) if page.model.code == puppet)
-    return render(page, frame_of(page, source), source)
+    return render(page, source)
 
 
 def test_the_builders_stand_in_the_order_in_which_they_began() -> None:
@@ -135,7 +135,7 @@ def test_its_life_in_order() -> None:
         "shot",
         "repaired",
     ]
-    marks = [tick.above for tick in page.time_line.ticks if tick.above]
+    marks = [above for _, _, above, _ in page.time_line.ticks if above]
     assert marks == ["ready", "retired"]
     coat = page.time_line.rows[1].blocks[-1]
     assert coat.title == "parts fitted: 1 February 2026 – 1 April 2026"  # until it retired

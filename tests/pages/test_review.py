@@ -22,7 +22,7 @@ from credits.site.pages.footage import (
     week_bars,
 )
 from credits.site.pages.person import PersonPage, person_pages
-from credits.site.render import builders, frame_of, render
+from credits.site.render import builders, render
 from credits.site.source import PageSource
 from credits.units.table import Table
 from tests.small_log import WORKED_EXAMPLE, small_ledger
@@ -118,7 +118,7 @@ def texts(table: Table) -> list[tuple[str, ...]]:
 
 def html_of(page: Page, text: str) -> str:
     source = source_of(text)
-    return render(page, frame_of(page, source), source)
+    return render(page, source)
 
 
 # --- who has a page, and who may read it

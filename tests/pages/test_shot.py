@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
 from credits.site.pages.shot import MOST_MARKS, ShotPage, frame_marks, shot_pages
-from credits.site.render import frame_of, render
+from credits.site.render import render
 from credits.site.source import PageSource
 from credits.units.film_time import Gauge
 from credits.units.table import PrintedCell
@@ -21,7 +21,7 @@ from tests.small_log import WORKED_EXAMPLE, small_ledger
 
 def pages_of(text: str, cut: str = "", edition: Edition = Edition.CREW) -> dict[str, ShotPage]:
     source = PageSource(Snapshot(small_ledger(text, cut)), edition)
-    return {page.model.code: cut_to(page.model, edition) for page in shot_pages(source)}
+    return {page.model.code: cut_to(page.model, edition) for page in list(shot_pages(source))[1:]}
 
 
 def texts(row: tuple[PrintedCell, ...]) -> tuple[Any, ...]:
@@ -36,8 +36,8 @@ def texts(row: tuple[PrintedCell, ...]) -> tuple[Any, ...]:
 
 def html_of(text: str, shot: str, edition: Edition = Edition.CREW) -> str:
     source = PageSource(Snapshot(small_ledger(text)), edition)
-    page = next(page for page in shot_pages(source) if page.model.code == shot)
-    return render(page, frame_of(page, source), source)
+    page = next(p for p in shot_pages(source) if p.title == f"Shot {shot}")
+    return render(page, source)
 
 
 @pytest.fixture(scope="module")
@@ -83,7 +83,7 @@ def test_the_strip_draws_what_the_table_says(worked: ShotPage) -> None:
         ("Brine", ["Cai, frames 13-48, 3 March 2026"]),
     ]
     assert len(strip.brackets) == 1
-    assert [(tick.above, tick.below) for tick in strip.ticks][:2] == [("1", "0+00"), ("5", "0+04")]
+    assert [tick[2:] for tick in strip.ticks][:2] == [("1", "0+00"), ("5", "0+04")]
 
 
 def test_one_animator_has_one_pattern(worked: ShotPage) -> None:
@@ -276,8 +276,7 @@ def test_an_omitted_shot_says_so_and_shows_its_only_take() -> None:
 def test_the_shots_before_and_after() -> None:
     pages = pages_of(SEVERAL)
     around = {
-        code: (page.previous and page.previous.text, page.following and page.following.text)
-        for code, page in pages.items()
+        code: tuple(link and link.text for link in page.steps) for code, page in pages.items()
     }
     assert around == {
         "010-010": (None, "010-020"),
@@ -407,6 +406,6 @@ def test_the_column_of_shared_frames_adds_up(shares: list[str], last: int) -> No
 )
 def test_the_scale_has_few_marks_whatever_the_length(last: int, gauge: str) -> None:
     marks = frame_marks(last, Gauge.parse(gauge))
-    assert marks[0].above == "1"
+    assert marks[0][1] == "1"
     assert 1 <= len(marks) <= MOST_MARKS
-    assert all(Fraction(mark.at) <= last for mark in marks)
+    assert all(Fraction(at) <= last for at, _, _ in marks)

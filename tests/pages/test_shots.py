@@ -10,8 +10,8 @@ from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
 from credits.site.links import DataFile
 from credits.site.pages.home import home_pages
-from credits.site.pages.shots import ShotsPage, shots_page
-from credits.site.render import builders, frame_of, render
+from credits.site.pages.shot import ShotsPage, shot_pages
+from credits.site.render import builders, render
 from credits.site.source import PageSource
 from credits.units.table import Table
 from tests.small_log import WORKED_EXAMPLE, small_ledger
@@ -58,15 +58,15 @@ TWO_SEQUENCES = """
 
 def shots_of(text: str, cut: str = "", edition: Edition = Edition.CREW) -> ShotsPage:
     source = PageSource(Snapshot(small_ledger(text, cut)), edition)
-    (page,) = shots_page(source)
+    page, *_ = shot_pages(source)
     assert isinstance(page.model, ShotsPage)
-    assert page.title in render(page, frame_of(page, source), source)
+    assert page.title in render(page, source)
     return cut_to(page.model, edition)
 
 
 def columns(page: ShotsPage, sequence: int) -> dict[str, tuple[Any, ...]]:
     """The values of the table of a sequence, by column."""
-    table = page.shots[sequence].shots
+    table = page.shots[sequence][-1]
     return {column.key: table.column(column.key) for column in table.columns}
 
 
@@ -79,7 +79,10 @@ def printed(table: Table, key: str) -> list[str]:
 
 def test_shots_stand_by_sequence_and_empty_sequences_are_left_out() -> None:
     page = shots_of(TWO_SEQUENCES)
-    shown = [(s.code, s.name, [link.text for link in s.shots.column("shot")]) for s in page.shots]
+    shown = [
+        (code, name, [link.text for link in shots.column("shot")])
+        for _, code, name, _, shots in page.shots
+    ]
     assert shown == [
         ("010", "The Quay", ["010-010", "010-020", "010-030"]),
         ("020", "", ["020-010", "020-020"]),
@@ -107,7 +110,7 @@ def test_an_omitted_shot_stands_there_and_is_not_counted() -> None:
     page = shots_of(TWO_SEQUENCES)
     omitted = {key: values[2] for key, values in columns(page, 0).items()}
     assert (omitted["frames"], omitted["status"]) == (None, "omitted")
-    assert page.shots[0].omitted == "1 omitted"
+    assert page.shots[0][3].endswith(", 1 omitted")
     assert page.sequences.column("frames") == (50, 50)
     assert page.sequences.column("shots") == (2, 2)
     assert (page.count, page.omitted, page.length.frames) == ("4", "1", "100")
@@ -119,13 +122,13 @@ def test_home_counts_the_shots_that_the_list_counts() -> None:
     assert page.model.sequences.column("shots") == (2, 2, 0)
     assert page.model.sequences.column("planned") == (50, 50, 0)
     assert page.model.omitted == "1 shot"
-    assert "1 shot omitted, not counted." in render(page, frame_of(page, source), source)
+    assert "1 shot omitted, not counted." in render(page, source)
 
 
 def test_seconds_add_up_within_each_sequence_and_over_the_film() -> None:
     # 25 frames at 24 are 1.0416... s: four of them are 4.2 s, though each alone is 1.0.
     page = shots_of(TWO_SEQUENCES)
-    assert [printed(s.shots, "seconds") for s in page.shots] == [
+    assert [printed(shots, "seconds") for *_, shots in page.shots] == [
         ["1.1", "1.0", "", "2.1"],
         ["1.1", "1.0", "2.1"],
     ]
@@ -137,7 +140,7 @@ def test_decimal_feet_add_up_too() -> None:
     # 65 mm 5-perf, 12.8 frames a foot: 25 frames are 1.953125 ft, four of them 7.8125.
     text = f"[production]\ngauge\n65mm-5perf\n{TWO_SEQUENCES}"
     page = shots_of(text)
-    feet = [text for s in page.shots for text in printed(s.shots, "feet")[:-1] if text]
+    feet = [text for *_, shots in page.shots for text in printed(shots, "feet")[:-1] if text]
     assert page.length.feet == "7.81"
     assert sum(round(float(text) * 100) for text in feet) == 781
     assert printed(page.sequences, "feet")[-1] == "7.81"
@@ -154,13 +157,13 @@ def test_the_cut_fills_its_columns_and_the_strip() -> None:
 
 def test_without_a_cut_there_is_no_strip() -> None:
     page = shots_of(TWO_SEQUENCES)
-    assert (page.has_cut, page.film_strip) == (False, None)
+    assert (page.cut_length, page.film_strip) == ("", None)
 
 
 def test_a_production_without_shots_says_so() -> None:
     source = PageSource(Snapshot(small_ledger("")), Edition.OFFICE)
-    (page,) = shots_page(source)
-    assert "No shot is in the tables yet." in render(page, frame_of(page, source), source)
+    page, *_ = shot_pages(source)
+    assert "No shot is in the tables yet." in render(page, source)
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,7 @@ from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
 from credits.site.links import Page
 from credits.site.pages.week import WeekPage, WeeksPage, days_text, week_pages
-from credits.site.render import frame_of, render
+from credits.site.render import render
 from credits.site.source import PageSource
 from credits.units.film_time import week_days
 from credits.units.table import PrintedCell
@@ -78,7 +78,7 @@ def week_of(text: str, week: str, edition: Edition = Edition.OFFICE) -> WeekPage
 def html_of(text: str, title: str, edition: Edition = Edition.OFFICE) -> str:
     source = PageSource(Snapshot(small_ledger(text)), edition)
     page = next(p for p in week_pages(source) if isinstance(p, Page) and p.title == title)
-    return render(page, frame_of(page, source), source)
+    return render(page, source)
 
 
 def test_a_page_for_every_week_that_has_dated_entries() -> None:
@@ -111,26 +111,26 @@ def texts(row: tuple[PrintedCell, ...]) -> tuple[str, ...]:
 
 def stage_cells(page: WeekPage) -> dict[str, list[list[tuple[object, ...]]]]:
     return {
-        row.stage: [
+        stage: [
             [
                 (
-                    shot.shot and shot.shot.text,
-                    shot.purpose,
+                    shot and shot.text,
+                    purpose,
                     [
                         (
-                            work.craft,
-                            work.character and work.character.text,
-                            [person.text for person in work.people],
-                            [puppet.text for puppet in work.puppets],
+                            craft,
+                            character and character.text,
+                            [person.text for person in people],
+                            [puppet.text for puppet in puppets],
                         )
-                        for work in shot.works
+                        for craft, character, people, puppets in works
                     ],
                 )
-                for shot in day
+                for shot, purpose, works in day
             ]
-            for day in row.days
+            for day in days
         ]
-        for row in page.stages
+        for stage, _, days in page.stages
     }
 
 
@@ -154,7 +154,7 @@ def test_the_stages_by_day() -> None:
         "north": [monday, tuesday, [], [], [], [], []],
         "no stage given": [[], [], [], [], [], [], sunday],
     }
-    assert page.stages[0].unit == "Main unit"
+    assert page.stages[0][1] == "Main unit"
 
 
 def test_builds_and_repairs_stand_by_craft() -> None:
@@ -198,11 +198,11 @@ def test_every_dated_entry_stands_on_one_page_once() -> None:
         page = week_of(TWO_WEEKS, week)
         staged = [
             person
-            for row in page.stages
-            for day in row.days
-            for shot in day
-            for work in shot.works
-            for person in work.people
+            for _, _, days in page.stages
+            for day in days
+            for _, _, works in day
+            for _, _, people, _ in works
+            for person in people
         ]
         total += len(staged) + sum(len(table.rows) for _, table in page.works)
     assert total == 8
@@ -241,11 +241,13 @@ def test_the_material_caution_is_on_weeks_that_list_such_work() -> None:
 
 def test_the_weeks_before_and_after_are_those_that_have_pages() -> None:
     first, last = week_of(TWO_WEEKS, "2026-W01"), week_of(TWO_WEEKS, "2026-W10")
-    assert first.previous is None
-    assert first.following is not None
-    assert first.following.href == "weeks/2026-w10.html"
-    assert last.previous is not None
-    assert (last.previous.text, last.following) == ("2026-W01", None)
+    previous, following = first.steps
+    assert previous is None
+    assert following is not None
+    assert following.href == "weeks/2026-w10.html"
+    previous, following = last.steps
+    assert previous is not None
+    assert (previous.text, following) == ("2026-W01", None)
 
 
 def test_the_worked_example_in_its_weeks() -> None:

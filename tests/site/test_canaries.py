@@ -18,7 +18,7 @@ from credits.billing.credits import in_words
 from credits.cli.main import run
 from credits.editions import Edition
 from credits.formats.tables.columns import TABLES as COLUMNS
-from credits.store import open_log
+from credits.store.log import open_log
 from credits.units.film_time import MONTHS
 from tests import canary_production
 from tests.canary_bytes import Read, places, raw_text, read_all

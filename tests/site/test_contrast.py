@@ -34,7 +34,7 @@ def contrast(one: str, other: str) -> float:
 
 def grounds() -> dict[str, dict[str, str]]:
     """The colours by name, of every rule of the style sheet that sets a paper and an ink."""
-    css = (files.templates() / "style.css").read_text("utf-8")
+    css = (files.shipped("site_templates") / "style.css").read_text("utf-8")
     found = {}
     for selector, body in re.findall(r"([^{}]+)\{([^{}]*--paper:[^{}]*)\}", css):
         colours = dict(re.findall(r"--(\w+):\s*(#[0-9a-f]{3,6})", body))

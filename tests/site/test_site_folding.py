@@ -31,7 +31,7 @@ NAMES = (
 
 def _rule_of_the_page() -> str:
     """The part of the script that folds, as it is in the file that the site carries."""
-    script = (files.templates() / "site.js").read_text(encoding="utf-8")
+    script = (files.shipped("site_templates") / "site.js").read_text(encoding="utf-8")
     start, end = script.index("const folded ="), script.index("const places =")
     return script[start:end]
 

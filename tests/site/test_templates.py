@@ -17,7 +17,7 @@ from credits.site.links import Page
 from credits.site.render import all_pages, environment
 from credits.site.source import PageSource
 
-FILES = sorted(path.name for path in files.templates().glob("*.html"))
+FILES = sorted(path.name for path in files.shipped("site_templates").glob("*.html"))
 SHARED = [name for name in FILES if name.startswith("_") or name == "base.html"]
 TEMPLATES = [name for name in FILES if name not in SHARED]
 
@@ -31,7 +31,7 @@ TESTS = {"none", "link", "links"}
 
 def tree(name: str) -> nodes.Template:
     """A template as it is parsed."""
-    text = (files.templates() / name).read_text(encoding="utf-8")
+    text = (files.shipped("site_templates") / name).read_text(encoding="utf-8")
     return environment().parse(text, name)
 
 
@@ -123,7 +123,7 @@ def test_a_template_computes_nothing(name: str) -> None:
 
 @pytest.mark.parametrize("name", FILES)
 def test_a_template_lets_no_text_pass_unescaped(name: str) -> None:
-    text = (files.templates() / name).read_text(encoding="utf-8")
+    text = (files.shipped("site_templates") / name).read_text(encoding="utf-8")
     assert "|safe" not in text.replace(" ", "")
     assert "autoescape" not in text
 

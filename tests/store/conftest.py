@@ -8,7 +8,8 @@ import pytest
 
 from credits.model.facts import Character, Person, Puppet, Sequence, Shot, Stage
 from credits.model.log import Batch
-from credits.store import create_production, open_log
+from credits.store.log import open_log
+from credits.store.production import create_production
 
 
 @pytest.fixture

@@ -10,9 +10,9 @@ from pathlib import Path
 
 import pytest
 
-from credits.model.facts import Cut, CutClip, Engagement, NewSettlement, Work
-from credits.model.log import Batch, NewConfirmation, NewLine, NewProof, RowCorrection, Verb
-from credits.store import open_log
+from credits.model.facts import Cut, CutClip, Engagement, NewConfirmation, NewSettlement, Work
+from credits.model.log import Batch, NewLine, NewProof, RowCorrection, Verb
+from credits.store.log import open_log
 
 PROTECTED = (
     "entries",

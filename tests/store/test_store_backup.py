@@ -12,7 +12,9 @@ import pytest
 from credits.errors import LogUnusable, NoProduction, WrongCall
 from credits.model.facts import Person, Work
 from credits.model.log import Batch, NewLine, Verb
-from credits.store import back_up, open_log, verify
+from credits.store.log import open_log
+from credits.store.production import back_up
+from credits.store.verify import verify
 
 RECORD = Batch(
     lines=(NewLine(verb=Verb.RECORD, work=Work(craft="voice", person="ana", character="wick")),)

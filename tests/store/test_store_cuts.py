@@ -11,7 +11,7 @@ import pytest
 from credits.errors import WrongCall
 from credits.model.facts import Cut, CutClip
 from credits.model.log import Batch, CutVersion
-from credits.store import open_log
+from credits.store.log import open_log
 
 CLIPS = (
     CutClip(

@@ -9,8 +9,8 @@ import pytest
 
 from credits.errors import ProblemsFound, WrongCall
 from credits.model.facts import Engagement, Part, Person, Replacement, Work
-from credits.model.log import Batch, NewLine, RowCorrection, Verb
-from credits.store import Change, open_log
+from credits.model.log import Batch, Change, NewLine, RowCorrection, Verb
+from credits.store.log import open_log
 from credits.units.frames import Frames
 
 

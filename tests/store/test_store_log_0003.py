@@ -20,7 +20,8 @@ import pytest
 
 from credits.model.facts import Confirmation, EntryNumber, ProofMark
 from credits.model.replay import replay
-from credits.store import open_log, verify
+from credits.store.log import open_log
+from credits.store.verify import verify
 
 DUMP = Path(__file__).with_name("log_0003.sql")
 KEPT_TABLES = (

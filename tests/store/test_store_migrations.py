@@ -15,10 +15,10 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import StaticPool, create_engine
 
 from credits.errors import LogUnusable
-from credits.files import migrations
+from credits.files import shipped
 from credits.model.facts import Work
 from credits.model.log import Batch, NewLine, Verb
-from credits.store import open_log
+from credits.store.log import open_log
 from credits.store.migrate import bring_up_to_date, known_versions, upgrade
 from credits.store.tables import METADATA
 
@@ -49,7 +49,7 @@ def older(film: Path) -> Path:
 def newer_program(tmp_path: Path) -> Path:
     """The migrations of a program that knows one version more."""
     folder = tmp_path / "db"
-    shutil.copytree(migrations(), folder, ignore=shutil.ignore_patterns("__pycache__"))
+    shutil.copytree(shipped("db"), folder, ignore=shutil.ignore_patterns("__pycache__"))
     return folder
 
 
@@ -104,7 +104,7 @@ def test_migrations_from_nothing_make_what_the_table_classes_make(empty: Path) -
 def migrated() -> sqlite3.Connection:
     raw = sqlite3.connect(":memory:", isolation_level=None)
     with create_engine("sqlite://", creator=lambda: raw, poolclass=StaticPool).begin() as to:
-        upgrade(to, migrations())
+        upgrade(to, shipped("db"))
     return raw
 
 
@@ -208,7 +208,7 @@ def test_the_older_program_says_that_the_log_is_newer(older: Path, newer_program
 
 
 def test_scripts_are_named_by_the_versions_that_they_make() -> None:
-    scripts = ScriptDirectory(str(migrations())).walk_revisions()
+    scripts = ScriptDirectory(str(shipped("db"))).walk_revisions()
     assert known_versions() == tuple(reversed([script.revision for script in scripts]))
 
 

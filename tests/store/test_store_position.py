@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from credits.model.facts import Cut, CutClip, NewSettlement, Person, Work
-from credits.model.log import Batch, NewConfirmation, NewLine, NewProof, Verb
-from credits.store import open_log
+from credits.model.facts import Cut, CutClip, NewConfirmation, NewSettlement, Person, Work
+from credits.model.log import Batch, NewLine, NewProof, Verb
+from credits.store.log import open_log
 
 LINE = Batch(
     lines=(NewLine(verb=Verb.RECORD, work=Work(craft="voice", person="ana", character="wick")),)

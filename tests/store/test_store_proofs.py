@@ -10,9 +10,19 @@ from pathlib import Path
 import pytest
 
 from credits.errors import LogUnusable, ProblemsFound, WrongCall
-from credits.model.facts import Confirmation, Cut, CutClip, EntryNumber, Person, ProofMark, Work
-from credits.model.log import Batch, NewConfirmation, NewLine, NewProof, Verb
-from credits.store import open_log, verify
+from credits.model.facts import (
+    Confirmation,
+    Cut,
+    CutClip,
+    EntryNumber,
+    NewConfirmation,
+    Person,
+    ProofMark,
+    Work,
+)
+from credits.model.log import Batch, NewLine, NewProof, Verb
+from credits.store.log import open_log
+from credits.store.verify import verify
 
 SCHEMA_0001 = Path(__file__).with_name("schema_0001.sql")
 NOON = datetime(2026, 3, 9, 12, 0, tzinfo=UTC)

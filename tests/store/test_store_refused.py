@@ -11,7 +11,7 @@ import pytest
 from credits.errors import CreditsError, ProblemsFound
 from credits.model.facts import Engagement, EntryNumber, Person, Shot, Take, Work
 from credits.model.log import Batch, NewLine, Verb
-from credits.store import open_log
+from credits.store.log import open_log
 from credits.units.frames import NO_FRAMES, Frames
 
 

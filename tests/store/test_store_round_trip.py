@@ -39,7 +39,8 @@ from credits.model.facts import (
 from credits.model.ledger import Ledger
 from credits.model.log import Batch, NewLine, TableCount, Verb, WrittenLog
 from credits.model.replay import replay
-from credits.store import create_production, open_log
+from credits.store.log import open_log
+from credits.store.production import create_production
 from credits.text import fold_code
 from credits.units.frames import Frames
 
@@ -351,7 +352,7 @@ def test_two_programs_that_write_at_once_share_the_numbers(film: Path) -> None:
         "from credits.model.log import Batch, NewLine\n"
         "from credits.model.facts import Work\n"
         "from credits.model.log import Verb\n"
-        "from credits.store import open_log\n"
+        "from credits.store.log import open_log\n"
         "work = Work(craft='voice', person='ana', character='wick')\n"
         "record = NewLine(verb=Verb.RECORD, work=work)\n"
         "with open_log(Path(sys.argv[1]), busy_milliseconds=60_000) as log:\n"

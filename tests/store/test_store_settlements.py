@@ -13,11 +13,12 @@ from alembic.config import Config
 from sqlalchemy import StaticPool, create_engine
 
 from credits.errors import LogUnusable, ProblemsFound
-from credits.files import migrations
+from credits.files import shipped
 from credits.model.facts import NewSettlement, Person, Settlement
 from credits.model.log import Batch, Verb
 from credits.model.replay import replay
-from credits.store import open_log, verify
+from credits.store.log import open_log
+from credits.store.verify import verify
 
 SCHEMA_0001 = Path(__file__).with_name("schema_0001.sql")
 NOON = datetime(2026, 3, 9, 12, 0, tzinfo=UTC)
@@ -196,7 +197,7 @@ def first_migration() -> sqlite3.Connection:
     raw = sqlite3.connect(":memory:", isolation_level=None)
     with create_engine("sqlite://", creator=lambda: raw, poolclass=StaticPool).begin() as to:
         config = Config(attributes={"connection": to})
-        config.set_main_option("script_location", str(migrations()))
+        config.set_main_option("script_location", str(shipped("db")))
         command.upgrade(config, "0001")
     return raw
 

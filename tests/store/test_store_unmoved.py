@@ -8,7 +8,8 @@ import pytest
 
 from credits.model.facts import Person
 from credits.model.log import Batch, WrittenLog
-from credits.store import create_production, open_log
+from credits.store.log import open_log
+from credits.store.production import create_production
 
 ANA, BEN = Person(code="ana", credit_name="Ana"), Person(code="ben", credit_name="Ben")
 

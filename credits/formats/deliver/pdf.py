@@ -70,7 +70,7 @@ class Typesetter:
 
 
 def _template(name: str) -> Path:
-    return files.templates() / "print" / name
+    return files.shipped("site_templates") / "print" / name
 
 
 UNCONFIRMED = "° The spelling is not confirmed yet."
@@ -125,7 +125,7 @@ def _section(section: Section, delivery: Delivery) -> dict[str, object]:
         "names": list(_columns(section, delivery)) if in_columns else [],
         "text": [
             {"heading": block.heading, "runs": [_run(run) for run in block.runs]}
-            for block in (roll.blocks_of(section.text) if section.text else ())
+            for block in roll.blocks_of(section.text)
         ],
     }
 

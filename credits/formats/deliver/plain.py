@@ -13,6 +13,7 @@ from pathlib import Path
 from credits.billing import roll
 from credits.billing.credits import Credits, Line, Reason, Section, in_words
 from credits.billing.plan import Layout
+from credits.cautions import CREDITS_CAUTION
 from credits.editions import Edition
 from credits.errors import Finding, WrongCall
 from credits.formats.deliver.fonts import Needed
@@ -35,7 +36,7 @@ class Delivery:
 
     title: str
     credits: Credits
-    caution: str
+    caution: str = CREDITS_CAUTION
     proof: int | None = None
     saved_on: date | None = None
     day: date | None = None
@@ -148,10 +149,7 @@ def _rows(delivery: Delivery, place: int, section: Section) -> Iterator[tuple[ob
 
 
 def _fixed_text(section: Section) -> Iterator[str]:
-    if section.text:
-        yield from map(
-            roll.one_line, roll.text_lines(roll.blocks_of(section.text), roll.TEXT_COLUMNS)
-        )
+    yield from map(roll.one_line, roll.text_lines(section.text))
 
 
 def credits_table(delivery: Delivery) -> Table:

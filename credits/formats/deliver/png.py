@@ -92,7 +92,7 @@ def _set(lines: Sequence[roll.RollLine], top: int, setting: roll.RollSetting) ->
             "heading": line.kind is roll.LineKind.HEADING,
             "left": place.left,
             "width": place.width,
-            "align": place.align.value,
+            "align": place.align,
             "baseline": top + at * setting.pitch + setting.baseline,
         }
         for at, line in enumerate(lines)
@@ -103,7 +103,7 @@ def _set(lines: Sequence[roll.RollLine], top: int, setting: roll.RollSetting) ->
 
 def _pictures(measured: Measured, height: int, shown: Iterable[Shown]) -> Iterator[bytes]:
     waiting = iter(shown)
-    size = {"width": measured.setting.raster.width, "height": height, "size": measured.setting.size}
+    size = {"width": measured.setting.width, "height": height, "size": measured.setting.size}
     while some := list(islice(waiting, PICTURES_AT_ONCE)):
         yield from measured.typesetter.pictures("roll.typ", {**size, "pictures": some})
 
@@ -112,7 +112,7 @@ def _roll_pictures(measured: Measured) -> Iterator[bytes]:
     """Parts of the roll; each shows its lines, and what reaches in from above and below."""
     setting, lines = measured.setting, measured.lines
     pitch = setting.pitch
-    count = max(1, setting.raster.height // pitch)
+    count = max(1, setting.height // pitch)
 
     def stretch(first: int, count: int) -> Shown:
         begin = max(0, first - 1)
@@ -137,7 +137,7 @@ def roll_png(measured: Measured) -> bytes:
         raise ProblemsFound(*measured.problems)
     setting = measured.setting
     height = len(measured.lines) * setting.pitch
-    return joined(_roll_pictures(measured), setting.raster.width, height)
+    return joined(_roll_pictures(measured), setting.width, height)
 
 
 def card_pngs(measured: Measured) -> tuple[bytes, ...]:
@@ -147,7 +147,7 @@ def card_pngs(measured: Measured) -> tuple[bytes, ...]:
         raise NothingToRollError(Finding("the plan sets no section on a card", hint))
     if measured.problems:
         raise ProblemsFound(*measured.problems)
-    height, pitch = measured.setting.raster.height, measured.setting.pitch
+    height, pitch = measured.setting.height, measured.setting.pitch
     shown = (
         _set(card.lines, (height - len(card.lines) * pitch) // 2, measured.setting)
         for card in measured.cards

@@ -11,15 +11,18 @@ from typing import Any, NamedTuple
 from credits import files
 from credits.billing.credits import Credits
 from credits.billing.plan import (
+    FOOTAGE_UNITS,
+    ONE_OF,
     CreditPlan,
     Layout,
     Once,
     Order,
     PlannedSection,
     RoleShown,
+    Threshold,
+    ThresholdUnit,
     guaranteed_headings,
 )
-from credits.billing.threshold import FOOTAGE_UNITS, ONE_OF, Threshold, ThresholdUnit
 from credits.footage.footage import MEASURE_WORDS
 from credits.formats.tables.cells import Unreadable
 from credits.model.ledger import Ledger
@@ -207,7 +210,7 @@ def first_plan(plan: CreditPlan, ledger: Ledger, credits: Credits) -> str:
         fold_words(section.heading): len({line.person for line in section.lines})
         for section in credits.sections
     }
-    template = files.templates() / "print" / "credit-plan.toml"
+    template = files.shipped("site_templates") / "print" / "credit-plan.toml"
     return template.read_text("utf-8").replace("{plan}", plan_text(plan, ledger, counts))
 
 

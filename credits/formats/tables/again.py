@@ -106,9 +106,11 @@ class KnownEntries:
     """The entries that a sheet meets: those of the log, and what the sheets before it add.
 
     origin: the letters under which the log numbers what is written.
+    ``said``: the rows of this load that have keys of the production.
     """
 
     def __init__(self, lines: Sequence[LogLine], origin: str) -> None:
+        self.said: dict[str, SheetEntry] = {}
         self._origin = origin
         own = (line.number.number for line in lines if line.number.origin == origin)
         self._last = max(own, default=0)
@@ -266,7 +268,9 @@ class _SheetPlan:
             if row.ref is None:
                 self._rest.append(at)
                 continue
-            earlier = first.setdefault(row.ref, row)
+            # A key of the production says one thing in a load, whatever file it stands in.
+            own = self._known.said if row.ref.startswith("=") else first
+            earlier = own.setdefault(row.ref, row)
             if earlier is row:
                 chains = self._known.with_key(self._sheet, row.ref)
                 chains = [chain for chain in chains if not self._made_void(chain)]

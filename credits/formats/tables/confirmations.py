@@ -14,9 +14,9 @@ import xlsxwriter
 from credits.billing.credits import Credits
 from credits.formats.tables.columns import TABLES, CodeBooks
 from credits.formats.tables.lists import Rows
-from credits.model.facts import Confirmation, Person
+from credits.model.facts import Confirmation, NewConfirmation, Person
 from credits.model.ledger import Ledger
-from credits.model.log import NewConfirmation, TableCount, WrittenLog
+from credits.model.log import TableCount, WrittenLog
 from credits.model.replay import one_person
 
 COLUMNS = TABLES["confirmations"].column_names  # the first four are those asked about

@@ -1,42 +1,49 @@
-"""Characters, and a page each."""
+"""Characters and puppets, and a page each."""
 
 from __future__ import annotations
 
 import re
 from collections import Counter, defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
+from typing import Any
 
-from credits.cautions import MATERIALS_CAUTION
 from credits.editions import Crew, Edition, Everyone
+from credits.figures.snapshot import Snapshot
 from credits.footage.claims import Run
 from credits.footage.footage import Footage
-from credits.model.facts import Kind, Replacement
+from credits.model.facts import Fitting, Kind, Replacement
+from credits.model.ledger import Entry
 from credits.model.words import counted
-from credits.site import links
-from credits.site.entries import PART_COLUMNS, part_values, repairs_table, without_cut
+from credits.site import links, strips
 from credits.site.links import Link, Page
-from credits.site.source import Amount, PageSource, grouped, worked_days
-from credits.site.strips import Strip, film_strip, time_line
-from credits.units.film_time import clock, days_between
+from credits.site.source import (
+    PART_COLUMNS,
+    Amount,
+    PageSource,
+    grouped,
+    part_values,
+    repairs_table,
+    without_cut,
+    worked_days,
+)
+from credits.units.film_time import clock, day_text, days_between
 from credits.units.frames import Frames, Range, union
 from credits.units.rounding import largest_remainder
-from credits.units.table import Column, Marked, Table, Unit
+from credits.units.table import Column, Marked, Table, Unit, columns
 
 KEPT = "Kept, all takes"
 PUPPET_COLUMNS = (
     Column(key="puppet", heading="Puppet"),
     Column(key="code", heading="Code", unit=Unit.CODE),
-    Column(key="scale", heading="Scale"),
-    Column(key="makers", heading="Made by"),
+    *columns(scale="Scale", makers="Made by"),
     Column(key="ready", heading="Ready", unit=Unit.DAY, edition=Edition.CREW),
-    Column(key="shots", heading="Shots", unit=Unit.NUMBER, edition=Edition.CREW),
-    Column(key="repairs", heading="Repairs", unit=Unit.NUMBER, edition=Edition.CREW),
+    *columns(Unit.NUMBER, edition=Edition.CREW, shots="Shots", repairs="Repairs"),
 )
 PARTS_COLUMNS = (
     *PART_COLUMNS,
-    Column(key="fitted", heading="Fitted to", edition=Edition.CREW),
-    Column(key="shown", heading="Shown in", edition=Edition.CREW),
+    *columns(edition=Edition.CREW, fitted="Fitted to", shown="Shown in"),
 )
 KEPT_COLUMNS = (
     Column(key="kept", heading=KEPT, unit=Unit.FRAMES, adds_up=True),
@@ -44,25 +51,21 @@ KEPT_COLUMNS = (
     Column(key="screen", heading="On screen", unit=Unit.FRAMES, adds_up=True),
 )
 SHOT_COLUMNS = (
-    Column(key="shot", heading="Shot"),
-    Column(key="animators", heading="Animated by"),
+    *columns(shot="Shot", animators="Animated by"),
     Column(key="frames", heading="Frames", unit=Unit.RANGES),
     *KEPT_COLUMNS,
     Column(key="in_film", heading="In the film at", unit=Unit.RUNNING, nothing=""),
 )
 FOOTAGE_COLUMNS = (
     Column(key="character", heading="Character"),
-    Column(key="copies", heading="Copies", unit=Unit.NUMBER),
-    Column(key="shots", heading="Shots", unit=Unit.NUMBER),
-    Column(key="hands", heading="Hands", unit=Unit.NUMBER),
+    *columns(Unit.NUMBER, copies="Copies", shots="Shots", hands="Hands"),
     *KEPT_COLUMNS,
     Column(key="screen_time", heading="Time", unit=Unit.RUNNING, adds_up=True),
 )
 REPLACEMENT_COLUMNS = (
     *PART_COLUMNS,
     Column(key="seen", heading="Shots and frames", unit=Unit.RANGES),
-    Column(key="frames", heading="Frames", unit=Unit.FRAMES),
-    Column(key="in_cut", heading="In the cut", unit=Unit.FRAMES),
+    *columns(Unit.FRAMES, frames="Frames", in_cut="In the cut"),
 )
 
 
@@ -89,15 +92,14 @@ class CharacterPage:
     puppets: Everyone[Table]
     parts: Everyone[Table]
     place: Everyone[str]
-    materials: Everyone[str]
     on_screen: Crew[Amount | None] = None
     kept: Crew[Amount | None] = None
     hands: Crew[int] = 0
     shot_count: Crew[int] = 0
     first_seen: Crew[str] = ""
     first_shot: Crew[Link | None] = None
-    film_strip: Crew[Strip | None] = None
-    time_line: Crew[Strip | None] = None
+    film_strip: Crew[strips.Strip | None] = None
+    time_line: Crew[strips.Strip | None] = None
     replacements: Crew[Link | None] = None
     repairs: Crew[Table | None] = None
     shots: Crew[Table | None] = None
@@ -195,11 +197,8 @@ class _CharacterPage:
         table = Table.of(f"Shots of {self.name}", SHOT_COLUMNS, rows, self.source.scale, "total")
         return without_cut(self.source, table)
 
-    def film_strip(self) -> Strip | None:
-        """Draw the whole film with the stretches that show the character, and a row per animator.
-
-        Those who animated most stand first; past eight the rest share a row. None: not in a cut.
-        """
+    def film_strip(self) -> strips.Strip | None:
+        """Draw the whole film with what shows the character, and a row per animator."""
         source, use = self.source, self.source.results.use
         spans: dict[str, list[Range]] = defaultdict(list)
         everybody: list[Range] = []
@@ -219,25 +218,24 @@ class _CharacterPage:
         rows += [(str(source.person(person) or ""), spans[person]) for person in ranked]
         title = f"Where {self.name} is in the film, and who animated it"
         said = f"{title}; the table of shots says the same"
-        return film_strip(said, rows, use.cut, self.ledger.production)
+        return strips.film_strip(said, rows, use.cut, self.ledger.production)
 
-    def time_line(self) -> Strip | None:
+    def time_line(self) -> strips.Strip | None:
         """Draw the work on a character, a row per craft in the order in which it began."""
         by_craft = dict(self.source.by_craft(self.entries))
         begun = {craft: days[0] for craft, own in by_craft.items() if (days := worked_days(own))}
-        rows = {
-            self.ledger.crafts[craft].name: by_craft[craft]
-            for craft in sorted(begun, key=lambda craft: (begun[craft], craft))
-        }
+        order = sorted(begun, key=lambda craft: (begun[craft], craft))
+        rows = [
+            (self.ledger.crafts[craft].name, strips.days_of(by_craft[craft])) for craft in order
+        ]
         said = "the lists of who performed and made it say the same"
-        return time_line(f"The work on {self.name} by craft; {said}", rows)
+        return strips.day_strip(f"The work on {self.name} by craft; {said}", rows)
 
     def page(self) -> CharacterPage:
         """Return everything that the page shows."""
         source, results = self.source, self.source.results
         production, use = self.ledger.production, results.use
         character = self.ledger.characters[self.code]
-        made_by = tuple(self.credited(Kind.BUILD))
         order = [code for code, _ in results.first_seen]
         seen = dict(results.first_seen).get(self.code)
         total = self.feet.total.character
@@ -250,11 +248,10 @@ class _CharacterPage:
             silent=character.silent,
             picture=source.pictures.get(self.code, ""),
             performed_by=tuple(self.credited(Kind.PERFORMANCE)),
-            made_by=made_by,
+            made_by=tuple(self.credited(Kind.BUILD)),
             puppets=self.puppets(),
             parts=self.parts(),
             place=f"{order.index(self.code) + 1} of {len(order)}" if self.code in order else "",
-            materials=MATERIALS_CAUTION if made_by else "",
             on_screen=source.amount(total.screen) if use else None,
             kept=source.amount(total.kept),
             hands=sum(self.code in reach.characters for reach in results.reach.values()),
@@ -269,21 +266,8 @@ class _CharacterPage:
         )
 
 
-def character_pages(source: PageSource) -> Iterator[Page]:
-    """Yield one page for every character, in the order of the table."""
-    for code, character in source.ledger.characters.items():
-        page = _CharacterPage(source, code).page()
-        path = links.character_page(code)
-        yield Page(path, "character.html", character.name, links.CHARACTERS, page)
-
-
-@dataclass(frozen=True, slots=True)
-class CharacterCard:
-    """A character in the list: its picture, who gives it a voice."""
-
-    name: Everyone[Link]
-    picture: Everyone[str]
-    voices: Everyone[tuple[Link, ...]] = ()
+CharacterCard = tuple[Link, str, tuple[Link, ...]]
+"""A character in the list, its picture, and who gives it a voice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -307,7 +291,7 @@ def character_cards(source: PageSource) -> tuple[CharacterCard, ...]:
     for code in characters_in_order(source):
         entries = source.ledger.entries_by_character.get(code, ())
         voices = source.names(entry.person for entry in entries if entry.craft == "voice")
-        cards.append(CharacterCard(source.character(code), source.pictures.get(code, ""), voices))
+        cards.append((source.character(code), source.pictures.get(code, ""), voices))
     return tuple(cards)
 
 
@@ -332,11 +316,15 @@ def _footage(source: PageSource) -> Table:
     return without_cut(source, table)
 
 
-def characters_pages(source: PageSource) -> Iterator[Page]:
-    """Yield the one page that lists the characters."""
+def character_pages(source: PageSource) -> Iterator[Page]:
+    """Yield the list of the characters, and a page for each, in the order of the table."""
     footage = _footage(source) if source.crew else None
-    model = CharactersPage(character_cards(source), bool(source.results.first_seen), footage)
-    yield Page(links.CHARACTERS, "characters.html", "Characters", links.CHARACTERS, model)
+    cards = CharactersPage(character_cards(source), bool(source.results.first_seen), footage)
+    yield Page(links.CHARACTERS, "characters.html", "Characters", links.CHARACTERS, cards)
+    for code, character in source.ledger.characters.items():
+        page = _CharacterPage(source, code).page()
+        path = links.character_page(code)
+        yield Page(path, "character.html", character.name, links.CHARACTERS, page)
 
 
 @dataclass(frozen=True, slots=True)
@@ -396,3 +384,214 @@ def replacement_pages(source: PageSource) -> Iterator[Page]:
             title = f"Replacements of {name}"
             path = links.replacements_page(code)
             yield Page(path, "replacements.html", title, links.CHARACTERS, model)
+
+
+STILL_FITTED = "still fitted"
+FITTED = "parts fitted"
+LIFE_COLUMNS = (
+    Column(key="what", heading="What"),
+    *columns(Unit.DAY, first="From", last="To"),
+    Column(key="times", heading="How much"),
+)
+FITTED_COLUMNS = (
+    *PART_COLUMNS,
+    *columns(Unit.DAY, edition=Edition.CREW, first="From", last="To"),
+)
+PUPPET_SHOT_COLUMNS = (
+    Column(key="shot", heading="Shot", unit=Unit.CODE),
+    Column(key="take", heading="Take", unit=Unit.NUMBER),
+    Column(key="animators", heading="Animated by"),
+    Column(key="days", heading="Days", unit=Unit.DAY),
+    Column(key="frames", heading="Frames", unit=Unit.RANGES),
+    Column(key="kept", heading=KEPT, unit=Unit.FRAMES, adds_up=True),
+    Column(key="in_cut", heading="In the cut", unit=Unit.FRAMES, adds_up=True, nothing=""),
+)
+
+
+InTake = list[tuple[Range, str, date | None]]
+"""The kept frames of a take that hold a puppet, each with who moved it, on which day."""
+
+
+def takes_of_puppets(results: Snapshot) -> Mapping[str, Mapping[tuple[str, int], InTake]]:
+    """Find for each puppet the takes that it is in, in the order of the shots."""
+    takes: dict[str, dict[tuple[str, int], InTake]] = defaultdict(lambda: defaultdict(list))
+    for take, own in results.runs.items():
+        for run in own.runs:
+            for layer in run.kept:
+                for claim in layer.claims:
+                    for puppet in claim.puppets:
+                        held = ((run.first, run.stop), claim.person, layer.day)
+                        takes[puppet][take].append(held)
+    return takes
+
+
+def _life(
+    name: str,
+    stretches: Iterable[tuple[str, Sequence[strips.Days], str]],
+    marks: Iterable[strips.Mark],
+    still_fitted: bool,
+) -> Table:
+    rows: list[tuple[Any, ...]] = []
+    for what, days, times in stretches:
+        if span := strips.first_and_last(days):
+            last = STILL_FITTED if still_fitted and what == FITTED else span[1]
+            rows.append((what, span[0], last, times))
+    rows += [(word, day, None, None) for day, word in marks]
+    return Table.of(f"The life of {name}", LIFE_COLUMNS, sorted(rows, key=lambda row: row[1]))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PuppetPage:
+    """Everything the puppet's page shows."""
+
+    name: Everyone[Link]
+    code: Everyone[str]
+    character: Everyone[Link]
+    scale: Everyone[str]
+    picture: Everyone[str]
+    built_by: Everyone[tuple[Credited, ...]]
+    for_every_copy: Everyone[tuple[Credited, ...]]
+    fitted: Everyone[Table]
+    handled: Everyone[bool]
+    note: Crew[str] = ""
+    ready: Crew[str] = ""
+    retired: Crew[str] = ""
+    shot_count: Crew[str] = ""
+    repairs_count: Crew[str] = ""
+    kept: Crew[str] = ""
+    in_cut: Crew[str] = ""
+    time_line: Crew[strips.Strip | None] = None
+    life: Crew[Table | None] = None
+    repairs: Crew[Table | None] = None
+    shots: Crew[Table | None] = None
+
+
+class _PuppetPages:
+    """What is the same for all puppets, made once."""
+
+    def __init__(self, source: PageSource) -> None:
+        self.source = source
+        self.ledger = source.ledger
+        self.takes = takes_of_puppets(source.results)
+        made = filter(source.makes, source.ledger.entries)
+        whole = (entry for entry in made if entry.puppet is None and entry.part is None)
+        self.on_character = grouped(whole, lambda entry: entry.character)
+
+    def builders(self, entries: Iterable[Entry]) -> tuple[Credited, ...]:
+        """Return who built, in the order in which they began; undated work is the earliest."""
+        works = grouped(entries, lambda entry: (entry.craft, entry.person))
+
+        def order(key: tuple[str, str]) -> tuple[object, ...]:
+            days = [e.work.started_on or e.day or date.min for e in works[key]]
+            craft = self.source.results.places.crafts[key[0]]
+            return (min(days), craft, self.source.name_order(key[1]))
+
+        return tuple(
+            Credited(
+                craft=self.source.craft(craft),
+                person=link,
+                days=days_between(*(worked_days(works[craft, person]) or (None, None))),
+            )
+            for craft, person in sorted(works, key=order)
+            if (link := self.source.person(person)) is not None
+        )
+
+    def fitted(self, name: str, fittings: Iterable[Fitting]) -> Table:
+        """Return the parts by the day they were fitted; without days each part stands once."""
+        ordered = sorted(fittings, key=lambda f: (f.from_on, f.part))
+        if not self.source.crew:
+            ordered = list({fitting.part: fitting for fitting in ordered}.values())
+        still = Marked(value=STILL_FITTED, sort="9999")
+        rows = ((*part_values(self.source, f.part), f.from_on, f.to_on or still) for f in ordered)
+        return Table.of(f"Parts fitted to {name}", FITTED_COLUMNS, rows)
+
+    def repairs_of(self, code: str, fittings: Iterable[Fitting]) -> list[Entry]:
+        """Return repairs of the puppet, and of parts on a day on which it wore them."""
+        worn = (
+            entry
+            for fitting in fittings
+            for entry in self.ledger.entries_by_part.get(fitting.part, ())
+            if entry.puppet is None and entry.day is not None and fitting.holds_on(entry.day)
+        )
+        found = filter(self.ledger.is_repair, (*self.ledger.entries_by_puppet.get(code, ()), *worn))
+        return list({entry.number: entry for entry in found}.values())
+
+    def shots(self, name: str, takes: Mapping[tuple[str, int], InTake]) -> Table:
+        """Return the takes that the puppet is in, and how much of it is kept."""
+        rows = []
+        for (shot, take), held in takes.items():
+            frames = Frames.of(*(here for here, _, _ in held))
+            days = {day for _, _, day in held if day is not None}
+            rows.append(
+                (
+                    self.source.shot(shot),
+                    take,
+                    self.source.names(person for _, person, _ in held),
+                    (min(days), max(days)) if days else "undated",
+                    frames,
+                    frames.count,
+                    (self.source.in_cut(shot, take) & frames).count or None,
+                )
+            )
+        return Table.of(f"Shots of {name}", PUPPET_SHOT_COLUMNS, rows, label="total")
+
+    def page(self, code: str) -> PuppetPage:
+        """Return everything that the page of a puppet shows."""
+        ledger, source = self.ledger, self.source
+        puppet = ledger.puppets[code]
+        entries = ledger.entries_by_puppet.get(code, ())
+        fittings = ledger.fittings_of_puppet.get(code, ())
+        built = [entry for entry in entries if source.makes(entry)]
+        repairs = self.repairs_of(code, fittings)
+        takes = self.takes.get(code, {})
+        shots = len({shot for shot, _ in takes})
+        told = ((puppet.ready_on, "ready"), (puppet.retired_on, "retired"))
+        marks = [(day, word) for day, word in told if day is not None]
+        # A part that is still on stays on to the puppet's retirement, or to the log's last day.
+        until = puppet.retired_on or ledger.last_day or date.min
+        fitted = [(f.from_on, max(f.to_on or until, f.from_on)) for f in fittings]
+        filmed = strips.days_of(filter(ledger.is_footage, entries))
+        stretches = (
+            ("built", strips.days_of(built), counted(len(built), "entry", "entries")),
+            (FITTED, fitted, counted(len({fitting.part for fitting in fittings}), "part")),
+            ("shot", filmed, f"kept in {counted(shots, 'shot')}" if shots else ""),
+            ("repaired", strips.days_of(repairs), counted(len(repairs), "repair")),
+        )
+        still_fitted = any(fitting.to_on is None for fitting in fittings)
+        name = source.puppet(code)
+        seen_in = self.shots(name.text, takes)
+        title = f"The life of {name}. The same is in the table."
+        built_by = self.builders(built)
+        for_every_copy = self.builders(self.on_character.get(puppet.character, ()))
+        # Where it is always the puppet itself that was repaired, nothing need say so.
+        hidden = ("minutes",) if any(entry.part for entry in repairs) else ("minutes", "thing")
+        return PuppetPage(
+            name=name,
+            code=code,
+            character=source.character(puppet.character),
+            scale=puppet.scale or "",
+            picture=source.pictures.get(code, ""),
+            built_by=built_by,
+            for_every_copy=for_every_copy,
+            fitted=self.fitted(name.text, fittings),
+            handled=bool(built_by or for_every_copy or fittings or repairs),
+            note=puppet.note or "",
+            ready=day_text(puppet.ready_on) if puppet.ready_on else "",
+            retired=day_text(puppet.retired_on) if puppet.retired_on else "",
+            shot_count=f"{shots:,}",
+            repairs_count=f"{len(repairs):,}",
+            kept=f"{sum(seen_in.column('kept')):,}",
+            in_cut=f"{sum(filter(None, seen_in.column('in_cut'))):,}" if source.has_cut else "",
+            time_line=strips.day_strip(title, [stretch[:2] for stretch in stretches], marks),
+            life=_life(name.text, stretches, marks, still_fitted),
+            repairs=repairs_table(source, repairs, f"of {name.text}").without(*hidden),
+            shots=without_cut(source, seen_in),
+        )
+
+
+def puppet_pages(source: PageSource) -> Iterator[Page]:
+    """Yield one page for every puppet, in the order of the table."""
+    pages = _PuppetPages(source)
+    for code in source.ledger.puppets:
+        page = pages.page(code)
+        yield Page(links.puppet_page(code), "puppet.html", page.name.text, links.CHARACTERS, page)

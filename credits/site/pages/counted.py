@@ -8,25 +8,10 @@ from datetime import UTC, date, datetime
 from functools import cache
 
 from credits.billing.roll import LEAST_SECONDS_A_LINE
-from credits.cautions import CREDITS_CAUTION, MATERIALS_CAUTION, REVIEW_CAUTION
 from credits.editions import Crew, Edition, Everyone
 from credits.figures.snapshot import Snapshot
 from credits.footage.footage import MEASURES
-from credits.model.facts import (
-    BUILT_IN_CRAFTS,
-    Character,
-    Cut,
-    CutClip,
-    Decision,
-    EntryNumber,
-    Person,
-    Production,
-    Puppet,
-    Sequence,
-    Shot,
-    Take,
-    Work,
-)
+from credits.model import facts
 from credits.model.ledger import Ledger
 from credits.model.log import LogLine, Verb, WrittenLog
 from credits.model.replay import replay
@@ -35,39 +20,33 @@ from credits.site.links import Page
 from credits.site.source import PageSource
 from credits.units.film_time import FrameRate, Gauge, clock, day_text, feet_text
 from credits.units.frames import Frames
-from credits.units.table import Column, Table, Unit
+from credits.units.table import Column, Table, Unit, columns
 
 SHOT = "010-020"
 MARCH_2, MARCH_3 = date(2026, 3, 2), date(2026, 3, 3)
 WORKS = (
-    Work(
+    facts.Work(
         craft="animation", person="ana", character="wick", puppet="wick-1",
         shot=SHOT, frames=Frames.span(1, 30), finished_on=MARCH_2,
     ),
-    Work(
+    facts.Work(
         craft="animation", person="ben", character="wick", puppet="wick-1",
         shot=SHOT, frames=Frames.span(25, 48), finished_on=MARCH_3,
     ),
-    Work(
+    facts.Work(
         craft="animation", person="cai", character="brine", puppet="brine-1",
         shot=SHOT, frames=Frames.span(13, 48), finished_on=MARCH_3,
     ),
-    Work(craft="sculpt", person="cai", character="wick", finished_on=date(2025, 9, 1)),
-    Work(craft="fabrication", person="ben", puppet="wick-2", finished_on=date(2025, 12, 1)),
-    Work(craft="voice", person="ana", character="wick", finished_on=date(2025, 6, 1)),
-    Work(craft="repair", person="ana", puppet="wick-1", finished_on=MARCH_3),
+    facts.Work(craft="sculpt", person="cai", character="wick", finished_on=date(2025, 9, 1)),
+    facts.Work(craft="fabrication", person="ben", puppet="wick-2", finished_on=date(2025, 12, 1)),
+    facts.Work(craft="voice", person="ana", character="wick", finished_on=date(2025, 6, 1)),
+    facts.Work(craft="repair", person="ana", puppet="wick-1", finished_on=MARCH_3),
 )  # fmt: skip
 FRAMES_LOOKED_AT = (9, 25)
 EXAMPLE_MEASURES = MEASURES[:4]
-SETTING_COLUMNS = (
-    Column(key="setting", heading="Setting"),
-    Column(key="value", heading="Here"),
-    Column(key="meaning", heading="Which means"),
-)
+SETTING_COLUMNS = columns(setting="Setting", value="Here", meaning="Which means")
 LOG_COLUMNS = (
-    Column(key="person", heading="Who"),
-    Column(key="craft", heading="Craft"),
-    Column(key="on", heading="On"),
+    *columns(person="Who", craft="Craft", on="On"),
     Column(key="frames", heading="Frames", unit=Unit.RANGES),
     Column(key="day", heading="Day", unit=Unit.DAY),
 )
@@ -88,35 +67,38 @@ class Example:
 def example_results() -> Snapshot:
     """Return the example, computed."""
     logged_at = datetime(2026, 3, 4, tzinfo=UTC)
-    clip = CutClip(
+    rate, gauge = FrameRate.parse("24"), Gauge.parse("35mm-4perf")
+    clip = facts.CutClip(
         order=1, film_first=1, shown=32, shot=SHOT, take=None, source_first=9, source_last=40
     )
     log = WrittenLog(
-        production=Production(
-            title="Example",
-            code="example",
-            rate=FrameRate.parse("24"),
-            gauge=Gauge.parse("35mm-4perf"),
-            day_minutes=600,
+        production=facts.Production(
+            title="Example", code="example", rate=rate, gauge=gauge, day_minutes=600
         ),
-        crafts=BUILT_IN_CRAFTS,
-        people=tuple(Person(code=n.lower(), credit_name=n) for n in ("Ana", "Ben", "Cai")),
-        characters=(Character(code="wick", name="Wick"), Character(code="brine", name="Brine")),
+        crafts=facts.BUILT_IN_CRAFTS,
+        people=tuple(facts.Person(code=n.lower(), credit_name=n) for n in ("Ana", "Ben", "Cai")),
+        characters=(
+            facts.Character(code="wick", name="Wick"),
+            facts.Character(code="brine", name="Brine"),
+        ),
         puppets=(
-            Puppet(code="wick-1", character="wick"),
-            Puppet(code="wick-2", character="wick"),
-            Puppet(code="brine-1", character="brine"),
+            facts.Puppet(code="wick-1", character="wick"),
+            facts.Puppet(code="wick-2", character="wick"),
+            facts.Puppet(code="brine-1", character="brine"),
         ),
-        sequences=(Sequence("010"),),
-        shots=(Shot(code=SHOT, sequence="010", length=48),),
-        takes=(Take(shot=SHOT, number=1, decision=Decision.ACCEPTED),),
+        sequences=(facts.Sequence("010"),),
+        shots=(facts.Shot(code=SHOT, sequence="010", length=48),),
+        takes=(facts.Take(shot=SHOT, number=1, decision=facts.Decision.ACCEPTED),),
         lines=tuple(
             LogLine(
-                number=EntryNumber("A", place), verb=Verb.RECORD, logged_at=logged_at, work=work
+                number=facts.EntryNumber("A", place),
+                verb=Verb.RECORD,
+                logged_at=logged_at,
+                work=work,
             )
             for place, work in enumerate(WORKS, 1)
         ),
-        cut=Cut(version=1, source="example", length=32, clips=(clip,)),
+        cut=facts.Cut(version=1, source="example", length=32, clips=(clip,)),
     )
     return Snapshot(replay(log))
 
@@ -229,15 +211,12 @@ class CountedPage:
     edition: Everyone[str]
     data: Everyone[str]
     least_line: Everyone[str]
-    credits_caution: Everyone[str]
-    materials_caution: Everyone[str]
-    review_caution: Crew[str] = ""
     usual_pace: Crew[str] = ""
     example: Crew[Example | None] = None
     cut: Crew[str] = ""
 
 
-def _settings(production: Production) -> Table:
+def _settings(production: facts.Production) -> Table:
     rate, gauge = production.rate, production.gauge
     running = f"{clock(1000, rate)} of running time for every 1,000 frames"
     written = ": feet, a plus sign, frames" if gauge.whole_feet else ", in decimal feet"
@@ -278,9 +257,6 @@ def counted_pages(source: PageSource) -> Iterator[Page]:
         edition=f"This is the {source.edition} edition.",
         data=_data_text(source),
         least_line=f"{LEAST_SECONDS_A_LINE}",
-        credits_caution=CREDITS_CAUTION,
-        materials_caution=MATERIALS_CAUTION,
-        review_caution=REVIEW_CAUTION,
         usual_pace=USUAL_PACE,
         example=example() if source.crew else None,
         cut=_cut_text(source),

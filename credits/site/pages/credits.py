@@ -13,23 +13,18 @@ from credits.billing.credits import (
     Held,
     ReasonFigure,
     Section,
-    Why,
     in_words,
-    not_here_words,
 )
 from credits.billing.roll import (
+    USUAL,
     WISHED_SECONDS_A_LINE,
     WITH_ROLES,
     LineKind,
-    Raster,
     Roll,
     RollLine,
     cards,
-    proposals,
     roll_lines,
-    wished_length,
 )
-from credits.cautions import CREDITS_CAUTION
 from credits.editions import Crew, Everyone, Office
 from credits.model.facts import EntryNumber
 from credits.model.ledger import Ledger
@@ -39,7 +34,7 @@ from credits.site.links import Link, Page
 from credits.site.source import PageSource
 from credits.units.film_time import clock, day_text, seconds, seconds_text
 from credits.units.rounding import decimal_text
-from credits.units.table import Column, Scale, Table, Unit
+from credits.units.table import Column, Scale, Table, Unit, columns
 
 ONE_OF = {"entries": "entry", "engagements": "engagement"}
 
@@ -69,11 +64,8 @@ class HeldCredit:
     entries: Office[str] = ""
 
 
-CONSIDERED_COLUMNS = (
-    Column(key="heading", heading="Heading"),
-    Column(key="outcome", heading="What became of it"),
-    Column(key="why", heading="Why"),
-    Column(key="figures", heading="Figures"),
+CONSIDERED_COLUMNS = columns(
+    heading="Heading", outcome="What became of it", why="Why", figures="Figures"
 )
 
 
@@ -104,7 +96,7 @@ def figures_text(figures: Iterable[ReasonFigure]) -> str:
     return ", ".join(figure_text(name, value) for name, value in figures)
 
 
-def credit_lines(own: Why, office: bool) -> tuple[CreditLine, ...]:
+def credit_lines(own: Credits, office: bool) -> tuple[CreditLine, ...]:
     """Return every line of a person, in the order of the credits.
 
     office: with the rules of contracts.
@@ -139,20 +131,20 @@ def held_credit(held: Held) -> HeldCredit:
     )
 
 
-def not_here(own: Why) -> Table:
+def not_here(own: Credits) -> Table:
     """Return the sections that considered a person and do not print them, in their order."""
     rows = []
     for one in own.not_here:
         figures = figures_text(in_words(one.because, office=False).figures)
-        rows.append((one.heading, one.outcome.value, not_here_words(one), figures))
+        rows.append((one.heading, one.outcome.value, one.not_here, figures))
     return Table.of("Headings that considered this person", CONSIDERED_COLUMNS, rows)
 
 
-def no_line(own: Why, office: bool) -> str:
+def no_line(own: Credits, office: bool) -> str:
     """Return what to say where nothing prints and no reason may be, or need be, given."""
     if own.lines:
         return ""
-    if own.held is None:
+    if not own.held:
         return "No credit is owed yet: the log has no work and the crew list no engagement."
     return "" if office else "No line prints yet. The production office can say why."
 
@@ -169,12 +161,7 @@ def spelling(ledger: Ledger, person: str) -> str:
 
 
 KIND_WORDS = {ChangeKind.ROLE: "other role", ChangeKind.ORDER: "other place"}
-CHANGE_COLUMNS = (
-    Column(key="kind", heading="Change"),
-    Column(key="about", heading="Who"),
-    Column(key="what", heading="What"),
-    Column(key="why", heading="Why"),
-)
+CHANGE_COLUMNS = columns(kind="Change", about="Who", what="What", why="Why")
 SPEED_COLUMNS = (
     Column(key="speed", heading="Pixels a frame", unit=Unit.NUMBER),
     Column(key="length", heading="Length", unit=Unit.RUNNING),
@@ -182,12 +169,8 @@ SPEED_COLUMNS = (
     Column(key="stays", heading="A line stays, s", unit=Unit.SECONDS, places=1),
     Column(key="remark", heading="Remark"),
 )
-HELD_COLUMNS = (
-    Column(key="person", heading="Person"),
-    Column(key="heading", heading="Heading"),
-    Column(key="reason", heading="Reason"),
-    Column(key="rule", heading="Rule"),
-    Column(key="figures", heading="Figures"),
+HELD_COLUMNS = columns(
+    person="Person", heading="Heading", reason="Reason", rule="Rule", figures="Figures"
 )
 
 
@@ -232,10 +215,6 @@ def proof_view(source: PageSource) -> ProofView | None:
         standing=standing,
         changes=_changes(source, comparison),
     )
-
-
-RASTER = Raster(1920, 1080)
-PITCH = 60
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -299,8 +278,7 @@ def roll_view(credits: Credits, scale: Scale) -> RollView | None:
     if not lines:
         return None
     held = ((card.heading or "a card", decimal_text(card.seconds, 1)) for card in cards(credits))
-    wished = wished_length(len(lines), PITCH, RASTER)
-    rolls = proposals(len(lines), PITCH, RASTER, rate, wished)
+    rolls = USUAL.proposals(len(lines), rate, USUAL.wished_length(len(lines)))
     chosen = min(
         rolls,
         key=lambda roll: (abs(seconds(roll.line_frames, rate) - WISHED_SECONDS_A_LINE), roll.speed),
@@ -312,8 +290,8 @@ def roll_view(credits: Credits, scale: Scale) -> RollView | None:
         length=clock(chosen.frames, rate),
         stays=f"{seconds_text(chosen.line_frames, rate)} s",
         seconds=decimal_text(seconds(chosen.frames, rate), 3),
-        pitch=decimal_text(Fraction(100 * PITCH, RASTER.height), 5),
-        raster=f"{RASTER.width} × {RASTER.height}",
+        pitch=decimal_text(Fraction(100 * USUAL.pitch, USUAL.height), 5),
+        raster=f"{USUAL.width} × {USUAL.height}",
         speeds=_speeds(rolls, chosen, scale),
         cards=", ".join(f"{heading} ({length} s)" for heading, length in held),
     )
@@ -355,7 +333,6 @@ class Appearance:
 class CreditsPage:
     """Everything the page of the end credits shows."""
 
-    caution: Everyone[str]
     proof: Everyone[str]
     plan: Everyone[str]
     line_count: Everyone[str]
@@ -410,11 +387,10 @@ def _held_count(credits: Credits) -> str:
 def credits_pages(source: PageSource) -> Iterator[Page]:
     """Yield ``credits.html``."""
     credits = source.results.credits
-    lines = [line for section in credits.sections for line in section.lines]
+    lines = [line for _, line in credits.lines]
     last_proof = proof_view(source)
     unconfirmed = {line.person for line in lines if not line.confirmed}
     model = CreditsPage(
-        caution=CREDITS_CAUTION,
         proof="" if last_proof is not None else NO_PROOF,
         plan=credits.plan,
         line_count=f"{len(lines):,}",

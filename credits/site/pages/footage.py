@@ -11,7 +11,7 @@ from typing import Any
 from credits.cautions import REVIEW_CAUTION
 from credits.editions import Office
 from credits.footage.footage import FootageTotals
-from credits.footage.table import By, footage_column, footage_rows, footage_table
+from credits.footage.table import By, footage_column, footage_columns, footage_rows, footage_table
 from credits.model.words import counted
 from credits.review.review import Review, Reviews
 from credits.review.shown import (
@@ -27,13 +27,11 @@ from credits.review.shown import (
 )
 from credits.review.unit import CutCoverage, cut_coverage, repair_causes, time_by_craft
 from credits.site import links, strips
-from credits.site.entries import without_cut
 from credits.site.links import Link, Page
-from credits.site.source import PageSource
-from credits.site.strips import LABEL_WIDTH, TOP, Strip, StripBlock, svg_number
+from credits.site.source import PageSource, without_cut
 from credits.units.film_time import clock, iso_week, week_days
 from credits.units.rounding import Exact, decimal_text, half_up, largest_remainder
-from credits.units.table import Column, Table, Unit
+from credits.units.table import Column, Table, Unit, columns
 
 HEIGHT = 130.0
 MOST_TICKS = 10
@@ -43,9 +41,9 @@ PARTS = ("accepted", "kept, not accepted", "photographed again")
 
 def _bar(
     week: str, parts: tuple[Exact, ...], x: float, width: float, a_frame: float
-) -> list[StripBlock]:
+) -> list[strips.StripBlock]:
     """Draw the parts of one bar, from its foot up; a part of nothing is not drawn."""
-    blocks, foot = [], TOP + HEIGHT
+    blocks, foot = [], strips.TOP + HEIGHT
     for pattern, (name, frames) in enumerate(zip(PARTS, parts, strict=True)):
         height = float(frames) * a_frame
         if frames > 0:
@@ -55,7 +53,7 @@ def _bar(
     return blocks
 
 
-def week_bars(title: str, footage: Mapping[str, FootageTotals]) -> Strip | None:
+def week_bars(title: str, footage: Mapping[str, FootageTotals]) -> strips.Strip | None:
     """Draw a bar for every week from the first to the last, in shot frames; None without any.
 
     Weeks without footage keep their room. The same figures stand in a table beside it.
@@ -67,30 +65,26 @@ def week_bars(title: str, footage: Mapping[str, FootageTotals]) -> Strip | None:
     most = max(totals.by_shot.shot for totals in footage.values())
     if not most:
         return None
-    a_week = (strips.WIDTH - LABEL_WIDTH - 10) / len(weeks)
-    blocks: list[StripBlock] = []
+    a_week = (strips.WIDTH - strips.LABEL_WIDTH - 10) / len(weeks)
+    blocks: list[strips.StripBlock] = []
     for place, week in enumerate(weeks):
         if week in footage:
             frames = footage[week].by_shot
             parts = (frames.accepted, frames.kept - frames.accepted, frames.shot - frames.kept)
-            x = LABEL_WIDTH + place * a_week + a_week * 0.12
+            x = strips.LABEL_WIDTH + place * a_week + a_week * 0.12
             blocks += _bar(week, parts, x, min(a_week * 0.76, 40.0), HEIGHT / float(most))
     ticked = range(0, len(weeks), -(-len(weeks) // MOST_TICKS))
-    foot = TOP + HEIGHT
+    foot = strips.TOP + HEIGHT
     most_text = f"{half_up(most):,} frames"
-    return Strip(
-        title=title,
-        height=svg_number(foot + 18),
-        bottom=svg_number(foot),
-        below_y=svg_number(foot + 13),
-        rows=(
-            strips.Row(most_text, svg_number(TOP + 10), svg_number(TOP), ()),
-            strips.Row("0", svg_number(foot - 3), svg_number(foot), tuple(blocks)),
+    rows = (
+        strips.Row(
+            most_text, strips.svg_number(strips.TOP + 10), strips.svg_number(strips.TOP), ()
         ),
-        ticks=tuple(strips.tick(LABEL_WIDTH + at * a_week, "", weeks[at]) for at in ticked),
-        brackets=(),
-        key=tuple(enumerate(PARTS)),
+        strips.Row("0", strips.svg_number(foot - 3), strips.svg_number(foot), tuple(blocks)),
     )
+    ticks = (strips.tick(strips.LABEL_WIDTH + at * a_week, "", weeks[at]) for at in ticked)
+    drawn = strips.drawn_strip(title, foot, rows, ticks)
+    return replace(drawn, key=tuple(enumerate(PARTS)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,7 +101,7 @@ class ReviewPage:
     others: Office[str] = ""
     ranges: Office[bool] = False
     model: Office[ShownExpectation | None] = None
-    bars: Office[Strip | None] = None
+    bars: Office[strips.Strip | None] = None
     tables: Office[tuple[ReviewTable, ...]] = ()
     waits: Office[Table | None] = None
     empty: Office[bool] = False
@@ -191,27 +185,17 @@ def review_pages(source: PageSource) -> Iterator[Page]:
 NO_CAUSE = "no cause noted"
 COVERAGE_COLUMNS = (
     Column(key="sequence", heading="Sequence"),
-    Column(key="film", heading="Film frames", unit=Unit.FRAMES, adds_up=True),
-    Column(key="animated", heading="Animated", unit=Unit.FRAMES, adds_up=True),
-    Column(key="accepted", heading="Accepted", unit=Unit.FRAMES, adds_up=True),
-    Column(key="ahead", heading="Still ahead", unit=Unit.FRAMES, adds_up=True),
+    *columns(Unit.FRAMES, adds_up=True, film="Film frames", animated="Animated"),
+    *columns(Unit.FRAMES, adds_up=True, accepted="Accepted", ahead="Still ahead"),
     Column(key="share", heading="Animated, share", unit=Unit.PERCENT, places=1, nothing=""),
 )
 TIME_COLUMNS = (
-    Column(key="craft", heading="Craft"),
-    Column(key="character", heading="Character"),
+    *columns(craft="Craft", character="Character"),
     Column(key="entries", heading="Entries", unit=Unit.NUMBER, adds_up=True),
-    Column(key="people", heading="People", unit=Unit.NUMBER),
-    Column(key="days", heading="Days", unit=Unit.NUMBER),
+    *columns(Unit.NUMBER, people="People", days="Days"),
     Column(key="minutes", heading="Minutes", unit=Unit.MINUTES, adds_up=True),
     Column(key="hours", heading="Hours", unit=Unit.HOURS, places=1, adds_up=True),
-    Column(
-        key="unlogged",
-        heading="Entries without minutes",
-        unit=Unit.NUMBER,
-        adds_up=True,
-        nothing="",
-    ),
+    *columns(Unit.NUMBER, adds_up=True, nothing="", unlogged="Entries without minutes"),
 )
 REPAIR_COLUMNS = (
     Column(key="what", heading="Puppet"),
@@ -219,17 +203,11 @@ REPAIR_COLUMNS = (
     Column(key="cause", heading="Cause, as noted", unit=Unit.NOTE),
     Column(key="times", heading="Repairs", unit=Unit.NUMBER, adds_up=True),
     Column(key="days", heading="When", unit=Unit.DAY),
-    Column(key="minutes", heading="Work, minutes", unit=Unit.MINUTES, adds_up=True),
-    Column(key="wait", heading="Wait, minutes", unit=Unit.MINUTES, adds_up=True),
+    *columns(Unit.MINUTES, adds_up=True, minutes="Work, minutes", wait="Wait, minutes"),
 )
 FOOTAGE_COLUMNS = (
-    footage_column("shot", "Shot"),
-    footage_column("kept", "Kept"),
-    footage_column("accepted", "Accepted"),
-    footage_column("cut", "In the cut"),
-    footage_column("screen", "On screen"),
-    footage_column("kept_seconds", "Kept, seconds"),
-    footage_column("kept_feet", "Kept, feet"),
+    *footage_columns(shot="Shot", kept="Kept", accepted="Accepted", cut="In the cut"),
+    *footage_columns(screen="On screen", kept_seconds="Kept, seconds", kept_feet="Kept, feet"),
     footage_column("kept_character", "Kept character frames"),
 )
 _CAPTIONS = {by: f"By {by.value}" for by in (By.WEEK, By.PERSON, By.CHARACTER, By.STAGE)}
@@ -299,7 +277,7 @@ class FootagePage:
     """
 
     opening: Office[str] = ""
-    bars: Office[Strip | None] = None
+    bars: Office[strips.Strip | None] = None
     reviews: Office[tuple[Link, ...]] = ()
     coverage: Office[str] = ""
     sequences: Office[Table | None] = None

@@ -8,11 +8,7 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from credits.billing.compile import people_owed
-from credits.cautions import (
-    MATERIAL_CRAFTS,
-    MATERIAL_DEPARTMENTS,
-    MATERIALS_CAUTION,
-)
+from credits.cautions import is_of_materials
 from credits.editions import Crew, Edition, Everyone, Office
 from credits.model.facts import Craft, CreditWish, Kind, Person
 from credits.model.ledger import Entry
@@ -22,21 +18,13 @@ from credits.site import links
 from credits.site.links import Link, Page
 from credits.site.source import PageSource, grouped, worked_days
 from credits.text import fold_words
-from credits.units.table import Column, Table, Unit
+from credits.units.table import Table, Unit, columns
 
 PEOPLE_COLUMNS = (
-    Column(key="person", heading="Person"),
-    Column(key="characters", heading="For"),
-    Column(key="days", heading="When", unit=Unit.DAY, edition=Edition.CREW),
-    Column(key="entries", heading="Entries", unit=Unit.NUMBER, edition=Edition.CREW),
-    Column(
-        key="hours",
-        heading="Hours logged",
-        unit=Unit.HOURS,
-        edition=Edition.OFFICE,
-        places=1,
-        nothing="",
-    ),
+    *columns(person="Person", characters="For"),
+    *columns(Unit.DAY, Edition.CREW, days="When"),
+    *columns(Unit.NUMBER, Edition.CREW, entries="Entries"),
+    *columns(Unit.HOURS, Edition.OFFICE, places=1, nothing="", hours="Hours logged"),
 )
 
 
@@ -67,7 +55,7 @@ class CraftPage:
     department: Everyone[str]
     kind: Everyone[str]
     people: Everyone[Table]
-    materials: Everyone[str]
+    dangerous: Everyone[bool]
 
 
 _KIND_WORDS = {
@@ -76,12 +64,9 @@ _KIND_WORDS = {
 }
 
 
-def materials_of(craft: Craft) -> str:
-    """Return the material caution where the craft works with such materials, else nothing."""
-    dangerous = craft.code in MATERIAL_CRAFTS or (
-        craft.kind is Kind.BUILD and fold_words(craft.department) in MATERIAL_DEPARTMENTS
-    )
-    return MATERIALS_CAUTION if dangerous else ""
+def is_dangerous(craft: Craft) -> bool:
+    """Tell whether the craft works with materials that call for the caution."""
+    return is_of_materials(craft.code, craft.department, craft.kind is Kind.BUILD)
 
 
 ByPerson = Mapping[str, Sequence[Entry]]
@@ -143,7 +128,7 @@ def crafts_pages(source: PageSource) -> Iterator[Page]:
             department=craft.department,
             kind=_KIND_WORDS[craft.kind],
             people=_people(source, did.get(craft.code, {})),
-            materials=materials_of(craft),
+            dangerous=is_dangerous(craft),
         )
         yield Page(links.craft_page(craft.code), "craft.html", craft.name, links.CRAFTS, page)
 
@@ -184,8 +169,7 @@ def _does(source: PageSource, person: Person) -> str:
     if not does and source.crew:
         does = [job.department for job in ledger.engagements.get(person.code, ())]
     elif not does:
-        lines = source.results.credits.lines_of(person.code)
-        does = [section.heading for section, _ in lines]
+        does = [section.heading for section in source.results.credits.of(person.code).sections]
     return listed(list(dict.fromkeys(does)), MOST_CRAFTS)
 
 

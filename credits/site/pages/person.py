@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import csv
 import io
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from typing import NamedTuple
 
-from credits.billing.credits import why
 from credits.cautions import REVIEW_CAUTION
 from credits.editions import Crew, Edition, Everyone, Office
 from credits.figures.snapshot import Snapshot
@@ -21,7 +21,6 @@ from credits.model.facts import CreditWish, Kind, Person
 from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.site import links
-from credits.site.entries import repairs_table, without_cut
 from credits.site.links import DataFile, Link, Page, file_name
 from credits.site.pages.credits import (
     CreditLine,
@@ -32,38 +31,22 @@ from credits.site.pages.credits import (
     not_here,
     spelling,
 )
-from credits.site.source import PageSource, grouped, worked_days
+from credits.site.source import PageSource, grouped, repairs_table, without_cut, worked_days
 from credits.site.strips import Strip, film_strip
 from credits.text import guarded
 from credits.units.film_time import clock, day_text, days_between, seconds, timecode
-from credits.units.frames import NO_FRAMES, Frames, Range
+from credits.units.frames import Frames, union
 from credits.units.rounding import decimal_text
-from credits.units.table import Column, Table, Unit
+from credits.units.table import Column, Table, Unit, columns
 
 OwnFrames = tuple[str, int, Frames]
-
-
-@dataclass(slots=True)
-class Extent:
-    """Frames and shots, summed take by take; the takes of one shot come one after the other."""
-
-    frames: int = 0
-    shots: int = 0
-    last: str = ""
-
-    def add(self, shot: str, frames: int) -> None:
-        """Add frames of a take."""
-        self.frames += frames
-        if shot != self.last:
-            self.shots += 1
-            self.last = shot
 
 
 class Ways:
     """What reach counts, by way of what, by thing and by character."""
 
     def __init__(self, results: Snapshot) -> None:
-        self._extents: dict[tuple[str, Via, str], Extent] = defaultdict(Extent)
+        self._extents: dict[tuple[str, Via, str], Counter[str]] = defaultdict(Counter)
         self._by_character: dict[str, dict[str, list[OwnFrames]]] = defaultdict(dict)
         for found in counted_hands(results.ledger, results.runs, results.use, results.hands):
             self._add(*found)
@@ -78,14 +61,14 @@ class Ways:
             ways[spread.person, spread.via, thing].add(frames)
             characters[spread.person, spread.character].add(frames)
         for way, sets in ways.items():
-            self._extents[way].add(shot, together(sets).count)
+            self._extents[way][shot] += together(sets).count
         for (person, character), sets in characters.items():
             own = self._by_character[person].setdefault(character, [])
             own.append((shot, take, together(sets)))
 
-    def reach(self, person: str, via: Via, thing: str = "") -> Extent:
-        """Return how far work on a thing, or without one by way of any such thing, reaches."""
-        return self._extents.get((person, via, thing), Extent())
+    def reach(self, person: str, via: Via, thing: str = "") -> Counter[str]:
+        """Return the frames in each shot that work on a thing, or on any such thing, reaches."""
+        return self._extents.get((person, via, thing), Counter())
 
     def by_character(self, person: str) -> list[tuple[str, list[OwnFrames]]]:
         """Return the characters that the hands are on, most frames first, each with its takes."""
@@ -100,8 +83,7 @@ WAY_COLUMNS = (
     Column(key="shots", heading="Shots", unit=Unit.NUMBER),
 )
 SEQUENCE_COLUMNS = (
-    Column(key="sequence", heading="Sequence"),
-    Column(key="shots", heading="Shots"),
+    *columns(sequence="Sequence", shots="Shots"),
     Column(key="frames", heading="Frames", unit=Unit.FRAMES, adds_up=True),
     Column(key="in_film", heading="In the film at", unit=Unit.RUNNING, nothing=""),
 )
@@ -117,10 +99,7 @@ WAY_WORDS = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReachView:
-    """The reach of a person in figures and in a picture.
-
-    ways: through what, and in how much of the film. sequences: the shots of each sequence.
-    """
+    """The reach of a person in figures and in a picture."""
 
     running: Crew[str] = ""
     of_film: Crew[str] = ""
@@ -152,9 +131,9 @@ def _film_strip(source: PageSource, ways: Ways, person: str) -> Strip | None:
 def _ways(source: PageSource, ways: Ways, person: str) -> Table:
     reach = source.results.reach[person]
     rows = (
-        (WAY_WORDS[via], extent.frames, extent.frames, extent.shots)
+        (WAY_WORDS[via], frames.total(), frames.total(), len(frames))
         for via in Via
-        if (extent := ways.reach(person, via)).shots
+        if (frames := ways.reach(person, via))
     )
     caption = "By way of what these hands are in the film"
     table = Table.of(caption, WAY_COLUMNS, rows, source.scale, "each frame once")
@@ -200,16 +179,12 @@ def reach_view(source: PageSource, ways: Ways, person: str) -> ReachView | None:
 
 
 JOB_COLUMNS = (
-    Column(key="department", heading="Department"),
-    Column(key="job", heading="Job"),
-    Column(key="days", heading="When"),
+    *columns(department="Department", job="Job", days="When"),
     Column(key="guaranteed", heading="Guaranteed heading", edition=Edition.OFFICE),
     Column(key="billing", heading="Billing", unit=Unit.NUMBER, edition=Edition.OFFICE, nothing=""),
 )
 BUILT_COLUMNS = (
-    Column(key="thing", heading="What"),
-    Column(key="kind", heading="Kind"),
-    Column(key="crafts", heading="Craft"),
+    *columns(thing="What", kind="Kind", crafts="Craft"),
     Column(key="days", heading="When", unit=Unit.DAY, edition=Edition.CREW),
     Column(key="shots", heading="Shots", unit=Unit.NUMBER, edition=Edition.CREW),
     Column(key="frames", heading="Frames", unit=Unit.FRAMES, edition=Edition.CREW),
@@ -217,8 +192,7 @@ BUILT_COLUMNS = (
 SHOT_COLUMNS = (
     Column(key="shot", heading="Shot"),
     Column(key="take", heading="Take", unit=Unit.NUMBER),
-    Column(key="craft", heading="Craft"),
-    Column(key="character", heading="Character"),
+    *columns(craft="Craft", character="Character"),
     Column(key="frames", heading="Frames", unit=Unit.RANGES),
     Column(key="count", heading="How many", unit=Unit.FRAMES),
     Column(key="screen", heading="On screen", unit=Unit.FRAMES, nothing=""),
@@ -287,66 +261,49 @@ def built_table(
     rows = []
     for thing in ordered:
         via, code = thing
-        extent = ways.reach(person, via, code) if ways is not None else None
+        frames = ways.reach(person, via, code) if ways is not None else None
         rows.append(
             (
                 source.thing(via, code),
                 source.ledger.parts[code].kind if via is Via.PART else via.value,
                 tuple(map(source.craft, dict.fromkeys(entry.craft for entry in found[thing]))),
                 worked_days(found[thing]) or "undated",
-                extent.shots if extent is not None else None,
-                extent.frames if extent is not None else None,
+                len(frames) if frames is not None else None,
+                frames.total() if frames is not None else None,
             )
         )
     return Table.of("Characters, puppets and parts worked on", BUILT_COLUMNS, rows)
 
 
-@dataclass(frozen=True, slots=True)
-class OwnWork:
+class OwnWork(NamedTuple):
     """Frames that somebody worked in, by craft and character. take None: every take."""
 
     shot: str
     take: int | None
     craft: str
     character: str | None
-    frames: Frames = NO_FRAMES
+    frames: Frames
 
 
-def _claimed(source: PageSource, person: str) -> Iterable[tuple[OwnWork, Range]]:
+def _works(source: PageSource, person: str) -> Iterator[OwnWork]:
+    """Yield the frames they animated that are kept, and their other performance work in shots."""
     feet = source.results.footage_by_person.get(person, Footage((), None))
-    entries = source.ledger.entries_by_person.get(person, ())
-    crafts = {entry.number: entry.craft for entry in entries}
     for shot, take in dict.fromkeys((cell.shot, cell.take) for cell in feet.cells):
-        for run in source.results.runs[shot, take].runs:
-            for layer in run.kept:
-                for claim in layer.claims:
-                    if claim.person == person:
-                        for craft in dict.fromkeys(crafts[number] for number in claim.entries):
-                            key = OwnWork(shot, take, craft, layer.character)
-                            yield key, (run.first, run.stop)
-
-
-def _logged(source: PageSource, person: str) -> Iterable[tuple[OwnWork, Range]]:
-    crafts = source.ledger.crafts
+        for hand in source.results.hands.of_take(shot, take):
+            if hand.person == person and hand.via is Via.FRAME:
+                yield OwnWork(shot, take, hand.craft, hand.character, hand.frames)
     for entry in source.ledger.entries_by_person.get(person, ()):
-        craft = crafts[entry.craft]
-        if entry.shot is None or craft.kind is not Kind.PERFORMANCE or craft.footage:
-            continue
-        key = OwnWork(entry.shot, entry.take, craft.code, entry.character)
-        for stretch in (entry.frames or NO_FRAMES).ranges:
-            yield key, stretch
+        craft = source.ledger.crafts[entry.craft]
+        performed = craft.kind is Kind.PERFORMANCE and not craft.footage
+        if performed and entry.shot is not None and entry.frames:
+            yield OwnWork(entry.shot, entry.take, craft.code, entry.character, entry.frames)
 
 
 def own_work(source: PageSource, person: str) -> tuple[OwnWork, ...]:
-    """Return what somebody did in shots, in the order of the shots.
-
-    That is the frames they animated that are kept, and their other performance work there.
-    """
-    found: dict[OwnWork, list[Range]] = defaultdict(list)
-    for key, stretch in (*_claimed(source, person), *_logged(source, person)):
-        found[key].append(stretch)
+    """Return what somebody did in shots, in the order of the shots."""
+    found = grouped(_works(source, person), lambda own: own[:-1])
+    work = [OwnWork(*key, union(own.frames for own in every)) for key, every in found.items()]
     places = source.results.places.shots
-    work = [replace(key, frames=Frames.of(*ranges)) for key, ranges in found.items()]
     work.sort(key=lambda w: (places[w.shot], w.take or 0, w.craft, w.character or ""))
     return tuple(work)
 
@@ -455,10 +412,7 @@ def _totals(source: PageSource, feet: Footage, measures: Sequence[str]) -> Table
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PersonPage:
-    """Everything a person's page shows. Legal name and e-mail are in no edition, so not here.
-
-    footage: by character. totals: in each measure. figures: minutes, days and pace.
-    """
+    """Everything a person's page shows. Legal name and e-mail are in no edition, so not here."""
 
     name: Everyone[Link]
     lines: Everyone[tuple[CreditLine, ...]]
@@ -495,7 +449,7 @@ def _public_page(source: PageSource, ways: Ways | None, person: Person) -> Perso
     entries = source.ledger.entries_by_person.get(person.code, ())
     return PersonPage(
         name=Link(person.credit_name),
-        lines=credit_lines(why(source.results.credits, person.code), source.office),
+        lines=credit_lines(source.results.credits.of(person.code), source.office),
         crafts=craft_rows(source, entries),
         built=built_table(source, ways, person.code, entries),
     )
@@ -505,7 +459,7 @@ def _crew_page(
     source: PageSource, ways: Ways, person: Person, work: tuple[OwnWork, ...], csv_path: str
 ) -> PersonPage:
     code = person.code
-    own = why(source.results.credits, code)
+    own = source.results.credits.of(code)
     entries = source.ledger.entries_by_person.get(code, ())
     has_review = any(map(source.ledger.is_footage, entries))
     page = replace(
@@ -521,7 +475,7 @@ def _crew_page(
         jobs=jobs_table(source, code),
         review=Link("Review", links.review_page(code)) if has_review else None,
         uncredited=person.wish is CreditWish.UNCREDITED,
-        held=held_credit(own.held) if own.held is not None else None,
+        held=next(map(held_credit, own.held), None),
         not_here=not_here(own),
         codes=source.ledger.codes_of(code),
         note=person.note or "",

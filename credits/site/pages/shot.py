@@ -1,47 +1,325 @@
-"""The page of a shot: who animated which frames of a take, and whose hands are in it."""
+"""The list of shots; and of each shot who animated which frames, and whose hands are in it."""
 
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
 
 from credits.editions import Everyone
 from credits.footage.claims import Layer, TakeRuns
+from credits.footage.cut import CutUse
 from credits.footage.footage import NO_FOOTAGE
-from credits.footage.table import footage_column
+from credits.footage.table import footage_columns
 from credits.hands.hands import Spread, Via
-from credits.model.facts import Kind, ShotStatus
+from credits.model.facts import Kind, ShotStatus, Take
+from credits.model.ledger import Ledger
 from credits.model.words import counted, listed
-from credits.site import links
-from credits.site.entries import PART_COLUMNS, entry_table, part_values, without_cut
-from credits.site.links import Link, Page, linked_day, with_neighbours
-from credits.site.pages.shots import TakesOfShots, decision_text, sequence_link, shots_in_order
-from credits.site.source import Amount, PageSource, grouped
-from credits.site.strips import PATTERNS, BlockSpec, Strip, TickSpec, scale_step, strip
+from credits.site import links, strips
+from credits.site.links import Link, Page, Steps, linked_day, with_steps
+from credits.site.source import (
+    PART_COLUMNS,
+    Amount,
+    PageSource,
+    entry_table,
+    grouped,
+    part_values,
+    without_cut,
+)
 from credits.units.film_time import Gauge, clock, day_text, feet_text
 from credits.units.frames import Frames, Range, union
-from credits.units.table import Column, Marked, Table, Unit
+from credits.units.table import Column, Marked, Table, Unit, columns
+
+TAKE_COLUMNS = (
+    *columns(take="Take", purpose="Purpose", decision="Decision"),
+    Column(key="decided_on", heading="Decided on", unit=Unit.DAY),
+    Column(key="claimed", heading="Frames claimed", unit=Unit.RANGES),
+    Column(key="counts", heading="Counts"),
+)
+LENGTH_COLUMNS = (
+    Column(key="frames", heading="Frames", unit=Unit.FRAMES, adds_up=True, nothing=""),
+    Column(key="seconds", heading="Seconds", unit=Unit.SECONDS, places=1, adds_up=True, nothing=""),
+    Column(key="feet", heading="Feet", unit=Unit.FEET, adds_up=True, nothing=""),
+)
+SEQUENCE_COLUMNS = (
+    Column(key="sequence", heading="Sequence", unit=Unit.CODE),
+    Column(key="name", heading="Name"),
+    Column(key="shots", heading="Shots", unit=Unit.NUMBER, adds_up=True),
+    *LENGTH_COLUMNS,
+    Column(key="in_cut", heading="Frames in the cut", unit=Unit.FRAMES, adds_up=True, nothing=""),
+    Column(key="in_film", heading="In the film at", unit=Unit.RUNNING, nothing=""),
+)
+SHOT_COLUMNS = (
+    Column(key="shot", heading="Shot", unit=Unit.CODE),
+    Column(key="description", heading="What happens", unit=Unit.NOTE),
+    *columns(characters="Characters", animators="Animated by", status="Status", take="Take"),
+    *LENGTH_COLUMNS,
+    Column(key="in_cut", heading="In the cut", unit=Unit.FRAMES, adds_up=True, nothing=""),
+)
+
+
+def shots_in_order(ledger: Ledger) -> tuple[str, ...]:
+    """Return all shots, by sequence, as the tables have them."""
+    return tuple(shot for code in ledger.sequences for shot in ledger.shots_of.get(code, ()))
+
+
+def shots_counted(ledger: Ledger, sequence: str) -> tuple[str, ...]:
+    """Return the shots of a sequence that are in the film: those that were not omitted."""
+    own = ledger.shots_of.get(sequence, ())
+    return tuple(code for code in own if ledger.shots[code].status is not ShotStatus.OMITTED)
+
+
+def decision_text(take: Take) -> str:
+    """Return ``accepted 6 March 2026``, ``open``."""
+    words = take.decision.value
+    return f"{words} {day_text(take.decided_on)}" if take.decided_on else words
+
+
+SequenceShots = tuple[str, str, str, str, Table]
+"""A sequence: its place in the page, code, name, how many shots; and those, the omitted too."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShotsPage:
+    """The shots of the film."""
+
+    sequences: Everyone[Table]
+    shots: Everyone[tuple[SequenceShots, ...]]
+    count: Everyone[str]
+    omitted: Everyone[str]
+    length: Everyone[Amount]
+    cut_length: Everyone[str]
+    in_cut: Everyone[str]
+    film_strip: Everyone[strips.Strip | None]
+
+
+def sequence_anchor(code: str) -> str:
+    """Return the id of a sequence on the page of shots."""
+    return f"s-{links.file_name(code)}"
+
+
+def sequence_link(source: PageSource, code: str) -> Link:
+    """Return ``Sequence 030, The Quay``, leading to its shots."""
+    return Link(f"Sequence {source.sequence(code)}", f"{links.SHOTS}#{sequence_anchor(code)}")
+
+
+Row = tuple[object, ...]
+
+
+class _Shots:
+    """What is the same for all shots, made once for a site.
+
+    The takes that count are those the cut uses, in its order; without a use in the cut, the one
+    that the shot means.
+    """
+
+    def __init__(self, source: PageSource) -> None:
+        self.source = source
+        self.ledger = source.ledger
+        self.claimed = grouped(source.results.runs, lambda key: key[0])
+
+    def that_count(self, shot: str) -> tuple[int, ...]:
+        """Return the takes that count; none where there is nothing to show."""
+        meant = self.source.results.takes.get(shot)
+        used = self.source.takes_in_cut.get(shot)
+        return tuple(used) if used else () if meant is None else (meant,)
+
+    def used(self, shot: str) -> dict[int, Frames]:
+        """Return the frames of each take that the cut uses; without takes of which it uses none."""
+        used = ((take, self.source.in_cut(shot, take)) for take in self.that_count(shot))
+        return {take: frames for take, frames in used if frames}
+
+    def with_claims(self, shot: str) -> tuple[int, ...]:
+        """Return the takes in which frames are claimed, those that count first."""
+        counting, claimed = self.that_count(shot), [take for _, take in self.claimed.get(shot, ())]
+        return tuple(dict.fromkeys(take for take in (*counting, *claimed) if take in claimed))
+
+    def takes(self, shot: str) -> Table:
+        """Return the takes, by number: those entered, those worked on, those the cut names."""
+        ledger, runs = self.ledger, self.source.results.runs
+        counting = self.that_count(shot)
+        used = self.source.takes_in_cut.get(shot, ())
+        numbers = {take.number for take in ledger.takes_of.get(shot, ())}
+        numbers |= {e.take for e in ledger.entries_by_shot.get(shot, ()) if e.take is not None}
+        rows = []
+        for number in sorted({*numbers, *counting}):
+            take = ledger.take(shot, number)
+            own = runs.get((shot, number))
+            claimed = own.claimed if own else None
+            counts = "in the cut" if number in used else "counts" if number in counting else ""
+            told = (take.purpose.value, take.decision.value, take.decided_on)
+            rows.append((number, *told, claimed, counts))
+        return Table.of(f"Takes of shot {shot}", TAKE_COLUMNS, rows)
+
+    def in_cut(self, shot: str) -> int:
+        return sum(frames.count for frames in self.used(shot).values())
+
+    def row(self, code: str) -> Row:
+        shot = self.ledger.shots[code]
+        takes = self.that_count(code)
+        runs = [self.source.results.runs.get((code, take)) for take in takes]
+        kept = [layer for own in runs if own for run in own.runs for layer in run.kept]
+        length = None if shot.status is ShotStatus.OMITTED else shot.length
+        return (
+            self.source.shot(code),
+            shot.description or "",
+            self.source.characters(layer.character for layer in kept),
+            self.source.names(claim.person for layer in kept for claim in layer.claims),
+            shot.status.value,
+            listed([f"{n}, {self.ledger.take(code, n).decision.value}" for n in takes]),
+            *([length] * len(LENGTH_COLUMNS)),
+            self.in_cut(code) or None,
+        )
+
+    def table(self, caption: str, columns: tuple[Column, ...], rows: Iterable[Row]) -> Table:
+        table = Table.of(caption, columns, rows, self.source.scale, "total")
+        return without_cut(self.source, table)
+
+    def sequences(self, codes: Sequence[str]) -> Table:
+        use = self.source.results.use
+        stretches = _stretches(self.source, use) if use else []
+        starts = {code: first for first, _, code in reversed(stretches)}
+        rows: list[Row] = []
+        for code in codes:
+            shots = shots_counted(self.ledger, code)
+            length = sum(self.ledger.shots[shot].length for shot in shots)
+            used = sum(map(self.in_cut, self.ledger.shots_of[code])) or None
+            start = starts[code] - 1 if code in starts else None
+            link = Link(code, sequence_link(self.source, code).href)
+            name = self.ledger.sequences[code].name or ""
+            rows.append((link, name, len(shots), *([length] * len(LENGTH_COLUMNS)), used, start))
+        return self.table("The sequences and their lengths", SEQUENCE_COLUMNS, rows)
+
+    def shots(self, code: str, shown: Mapping[str, int]) -> SequenceShots:
+        """Return a sequence and its shots.
+
+        shown: the units that the table of sequences shows of this one, by column.
+        """
+        every = self.ledger.shots_of[code]
+        table = self.table(f"Shots of sequence {code}", SHOT_COLUMNS, map(self.row, every))
+        kept = len(shots_counted(self.ledger, code))
+        left = len(every) - kept
+        count = f"{counted(kept, 'shot')}, {left:,} omitted" if left else counted(kept, "shot")
+        name = self.ledger.sequences[code].name or ""
+        return sequence_anchor(code), code, name, count, replace(table, shown_totals=shown)
+
+    def overview(self) -> ShotsPage:
+        ledger, use = self.ledger, self.source.results.use
+        codes = [code for code in ledger.sequences if ledger.shots_of.get(code)]
+        sequences = self.sequences(codes)
+        units = sequences.printed().units
+        lengths = [column.key for column in LENGTH_COLUMNS]
+        count = sum(sequences.column("shots"))
+        left = len(ledger.shots) - count
+        return ShotsPage(
+            sequences=sequences,
+            shots=tuple(
+                self.shots(code, {key: units[key][at] for key in lengths})
+                for at, code in enumerate(codes)
+            ),
+            count=f"{count:,}",
+            omitted=f"{left:,}" if left else "",
+            length=self.source.amount(sum(sequences.column("frames"))),
+            cut_length=clock(use.cut.length, self.source.scale.rate) if use else "",
+            in_cut=f"{sum(map(self.in_cut, ledger.shots)):,}",
+            film_strip=_film_strip(self.source, codes, use) if use else None,
+        )
+
+    def told_in_cut(self, shot: str) -> tuple[str, str]:
+        """Count the frames that the cut uses, and tell which, how often, and where in the film."""
+        use, used = self.source.results.use, self.used(shot)
+        takes = self.that_count(shot)
+        clips = [c for take in takes for c in use.clips_of.get((shot, take), ())] if use else []
+        if not used or not clips:
+            return "not used" if use else "", ""
+        several = len(used) > 1
+        ranges = [f"{own.shown} of take {n}" if several else own.shown for n, own in used.items()]
+        at = clock(min(clip.film_first for clip in clips) - 1, self.ledger.production.rate)
+        told = [listed(ranges), f"at {at} in the film"]
+        count = sum(frames.count for frames in used.values())
+        shown = sum(clip.shown for clip in clips)
+        if shown != count:
+            told.append(f"on screen for {counted(shown, 'frame')}")
+        return f"{count:,}", "; ".join(told)
+
+    def page(self, code: str, steps: Steps) -> ShotPage:
+        shot, source = self.ledger.shots[code], self.source
+        counting = self.that_count(code)
+        claimed = self.with_claims(code)
+        in_cut, where = self.told_in_cut(code)
+        entries = sorted(self.ledger.entries_by_shot.get(code, ()), key=lambda e: e.number)
+        log = entry_table(source, f"Entries of the log that name shot {code}", entries)
+        found = (hand for n in counting for hand in source.results.hands.of_take(code, n))
+        hands = len({hand.person for hand in found})
+        return ShotPage(
+            code=code,
+            sequence=sequence_link(source, shot.sequence),
+            description=shot.description or "",
+            picture=source.pictures.get(code, ""),
+            length=source.amount(shot.length),
+            status=shot.status.value,
+            omitted=shot.status is ShotStatus.OMITTED,
+            in_cut=in_cut,
+            in_cut_where=where,
+            counting=tuple(
+                Marked(value=n, note=decision_text(self.ledger.take(code, n))) for n in counting
+            ),
+            hands=f"{hands:,}" if hands else "",
+            hands_word="person" if hands == 1 else "people",
+            sections=tuple(
+                TakeFrames(source, source.results.runs[code, take]).section(
+                    decision_text(self.ledger.take(code, take)), several=len(claimed) > 1
+                )
+                for take in claimed
+            ),
+            replacements=replacement_table(source, code),
+            takes=self.takes(code),
+            entries=log.without("shot"),
+            steps=steps,
+        )
+
+
+def _stretches(source: PageSource, use: CutUse) -> list[tuple[int, int, str]]:
+    """Return the film in stretches of one sequence: film frames (half open) and the sequence."""
+    out: list[tuple[int, int, str]] = []
+    hair = use.cut.length / strips.HAIRS
+    for clip in sorted(use.clips, key=lambda clip: clip.film_first):
+        code = source.ledger.shots[clip.shot].sequence
+        stop = clip.film_first + clip.shown
+        if out and out[-1][2] == code and clip.film_first - out[-1][1] <= hair:
+            out[-1] = (out[-1][0], max(stop, out[-1][1]), code)
+        else:
+            out.append((clip.film_first, stop, code))
+    return out
+
+
+def _film_strip(source: PageSource, codes: Sequence[str], use: CutUse) -> strips.Strip | None:
+    rate = source.ledger.production.rate
+    place = {code: at for at, code in enumerate(codes)}
+    blocks = []
+    for first, stop, code in _stretches(source, use):
+        what = source.sequence(code)
+        blocks.append(strips.film_block(what, (first, stop), place[code], rate, code))
+    if not blocks:
+        return None
+    title = "The sequences in the cut. Where each begins is in the table."
+    marks = strips.film_marks(use.cut, source.ledger.production)
+    return strips.strip(title, [("the cut", blocks)], (1, use.cut.length + 1), marks)
+
 
 MOST_MARKS = 14
 _FEET = (1, 2, 4, 8, 16, 32, 64, 128, 256, 512, 1024)
 People = tuple[str, ...]
 _Days = dict[date | None, list[Range]]
 FRAME_COLUMNS = (
-    Column(key="character", heading="Character"),
-    Column(key="person", heading="Animated by"),
-    Column(key="frames", heading="Frames", unit=Unit.RANGES),
-    Column(key="again", heading="Photographed again", unit=Unit.RANGES),
+    *columns(character="Character", person="Animated by"),
+    *columns(Unit.RANGES, frames="Frames", again="Photographed again"),
     Column(key="puppets", heading="Puppet"),
     Column(key="day", heading="Day", unit=Unit.DAY),
 )
-FIGURES = (
-    footage_column("kept", "Kept"),
-    footage_column("cut", "In the cut"),
-    footage_column("screen", "On screen"),
-)
+FIGURES = footage_columns(kept="Kept", cut="In the cut", screen="On screen")
 
 
 class TakeFrames:
@@ -62,13 +340,6 @@ class TakeFrames:
         found = {layer.character for _, layer, _ in self.layers}
         self.characters = sorted(found, key=place.__getitem__)
 
-    def _stretches(self) -> dict[tuple[str, bool, People], _Days]:
-        """Return frames by character, kept or photographed again, people, and day."""
-        found: dict[tuple[str, bool, People], _Days] = defaultdict(lambda: defaultdict(list))
-        for frames, layer, kept in self.layers:
-            found[layer.character, kept, _people(layer)][layer.day].append(frames)
-        return found
-
     def _patterns(self) -> dict[People, int]:
         """Return a pattern for each animator, most frames first; then for those who shared some."""
         seen: Counter[People] = Counter()
@@ -77,7 +348,9 @@ class TakeFrames:
         order = sorted(seen, key=lambda p: (len(p), -seen[p], [*map(self.source.name_order, p)]))
         return {people: at for at, people in enumerate(order)}
 
-    def _blocks(self, pattern: int, people: People, kept: bool, days: _Days) -> list[BlockSpec]:
+    def _blocks(
+        self, pattern: int, people: People, kept: bool, days: _Days
+    ) -> list[strips.BlockSpec]:
         name = listed([link.text for link in self.source.names(people)])
         worked = [
             (day, Frames.of(*days[day])) for day in sorted(days, key=lambda day: day or date.min)
@@ -88,14 +361,16 @@ class TakeFrames:
             on = listed([day_text(day) for day, frames in worked if frames & here])
             later = "" if kept else ", photographed again later"
             title = f"{name}, frames {here.text}, {on}{later}"
-            blocks.append(BlockSpec(first, stop, pattern, title, name, thin=not kept))
+            blocks.append(strips.BlockSpec(first, stop, pattern, title, name, thin=not kept))
         return blocks
 
-    def strip(self) -> Strip:
+    def strip(self, patterns: Mapping[People, int]) -> strips.Strip:
         """Tell who animated which frames, a row per character; the bracket is what the cut uses."""
-        patterns = self._patterns()
-        blocks: dict[str, list[BlockSpec]] = defaultdict(list)
-        for (character, kept, people), days in self._stretches().items():
+        found: dict[tuple[str, bool, People], _Days] = defaultdict(lambda: defaultdict(list))
+        for frames, layer, kept in self.layers:
+            found[layer.character, kept, _people(layer)][layer.day].append(frames)
+        blocks: dict[str, list[strips.BlockSpec]] = defaultdict(list)
+        for (character, kept, people), days in found.items():
             blocks[character].extend(self._blocks(patterns[people], people, kept, days))
         rows = []
         for code in self.characters:
@@ -104,28 +379,10 @@ class TakeFrames:
         last = max(self.shot.length, self.own.claimed.last, self.used.last if self.used else 0)
         title = f"Who animated which frames of shot {self.shot.code}. The same is in the table."
         marks = frame_marks(last, self.source.ledger.production.gauge)
-        return strip(title, rows, (1, last + 1), marks, self.used.ranges)
-
-    def key(self) -> tuple[tuple[int, tuple[Link, ...]], ...]:
-        """Tell whose each pattern is."""
-        patterns = self._patterns().items()
-        return tuple((at % PATTERNS, self.source.names(people)) for people, at in patterns)
-
-    def legend(self) -> tuple[str, ...]:
-        """Tell what the strip draws beside its patterns."""
-        again = not all(kept for _, _, kept in self.layers)
-        whole_feet = self.source.ledger.production.gauge.whole_feet
-        return (
-            *(("thin: photographed again later",) if again else ()),
-            *(("the bracket: what the cut uses",) if self.used else ()),
-            f"above: frames; below: {'feet+frames' if whole_feet else 'feet'}",
-        )
+        return strips.strip(title, rows, (1, last + 1), marks, self.used.ranges)
 
     def table(self, of: str) -> Table:
-        """Return the strip in words and figures, in character frames.
-
-        of: `` of take 2`` where the shot has several takes.
-        """
+        """Return the strip in words and figures, in character frames."""
         take = self.own.take
         figures = self.feet.by(
             lambda cell: (cell.character, cell.person, cell.day) if cell.take == take else None
@@ -165,36 +422,53 @@ class TakeFrames:
         table = Table.of(caption, (*FRAME_COLUMNS, *FIGURES), rows, label=label)
         return without_cut(self.source, replace(table.without_empty("again"), grouped=True))
 
-    def beyond(self) -> str:
-        """Return a sentence about frames claimed above the shot's length; empty without any."""
+    def section(self, decision: str, several: bool) -> TakeSection:
+        """Return the take as its page shows it. several: whether the shot has more takes."""
+        take, production = self.own.take, self.source.ledger.production
+        of = f"take {take}" if several else ""
+        below = "feet+frames" if production.gauge.whole_feet else "feet"
+        legend = [f"above: frames; below: {below}"]
+        if self.used:
+            legend.insert(0, "the bracket: what the cut uses")
+        if not all(kept for _, _, kept in self.layers):
+            legend.insert(0, "thin: photographed again later")
         over = self.own.claimed.from_frame(self.shot.length + 1)
         length = f"the shot's length of {self.shot.length:,} frames"
-        return f"Frames {over.shown} are claimed beyond {length}." if over else ""
+        patterns = self._patterns()
+        return TakeSection(
+            of=of,
+            said=(f"{decision}; in the cut" if self.used else decision) if several else "",
+            strip=self.strip(patterns),
+            key=tuple(
+                (at % strips.PATTERNS, self.source.names(who)) for who, at in patterns.items()
+            ),
+            legend=tuple(legend),
+            table=self.table(f" of {of}" if several else ""),
+            beyond=f"Frames {over.shown} are claimed beyond {length}." if over else "",
+            hands=hand_table(self.source, self.shot.code, take, of),
+        )
 
 
 def _people(layer: Layer) -> People:
     return tuple(claim.person for claim in layer.claims)
 
 
-def frame_marks(last: int, gauge: Gauge) -> list[TickSpec]:
+def frame_marks(last: int, gauge: Gauge) -> list[strips.TickSpec]:
     """Return the scale of a shot of so many frames: frame numbers above, feet below."""
     foot = gauge.frames_per_foot
     whole = int(foot) if foot.denominator == 1 else 24
     steps = sorted({1, 2, 4, *(whole * n // 4 for n in (1, 2)), *(whole * n for n in _FEET)})
-    step = int(scale_step(last, MOST_MARKS, steps))
+    step = int(strips.scale_step(last, MOST_MARKS, steps))
     while Fraction(last, step) > MOST_MARKS:
         step *= 2
-    return [TickSpec(at + 1, str(at + 1), feet_text(at, gauge)) for at in range(0, last, step)]
+    return [(at + 1, str(at + 1), feet_text(at, gauge)) for at in range(0, last, step)]
 
 
 MOST_PARTS = 12
 _WORDS = {Via.FRAME: "these frames", Via.SHOT: "the shot", Via.SEQUENCE: "the sequence"}
 _ORDER = list(Via)
 HAND_COLUMNS = (
-    Column(key="character", heading="Character"),
-    Column(key="craft", heading="Craft"),
-    Column(key="person", heading="By"),
-    Column(key="way", heading="By way of"),
+    *columns(character="Character", craft="Craft", person="By", way="By way of"),
     Column(key="since", heading="Since", unit=Unit.DAY),
     Column(key="frames", heading="Frames", unit=Unit.RANGES),
 )
@@ -220,10 +494,7 @@ def _way(source: PageSource, craft: str, via: Via, own: list[Spread]) -> str | t
 
 
 def hand_table(source: PageSource, shot: str, take: int, of: str) -> Table:
-    """Return the hands of a take by character, in the order of the crafts.
-
-    of: ``take 2`` where the shot has several.
-    """
+    """Return the hands of a take by character, in the order of the crafts."""
     places = source.results.places
     hands = source.results.hands.of_take(shot, take)
     reached = grouped(hands, lambda hand: (hand.character, hand.craft, hand.person, hand.via))
@@ -271,7 +542,7 @@ class TakeSection:
 
     of: Everyone[str]
     said: Everyone[str]
-    strip: Everyone[Strip]
+    strip: Everyone[strips.Strip]
     key: Everyone[tuple[tuple[int, tuple[Link, ...]], ...]]
     legend: Everyone[tuple[str, ...]]
     table: Everyone[Table]
@@ -290,7 +561,6 @@ class ShotPage:
     length: Everyone[Amount]
     status: Everyone[str]
     omitted: Everyone[bool]
-    has_cut: Everyone[bool]
     in_cut: Everyone[str]
     in_cut_where: Everyone[str]
     counting: Everyone[tuple[Marked, ...]]
@@ -300,87 +570,13 @@ class ShotPage:
     replacements: Everyone[Table]
     takes: Everyone[Table]
     entries: Everyone[Table]
-    previous: Everyone[Link | None]
-    following: Everyone[Link | None]
-
-
-class _ShotPages:
-    """What is the same for all shots, made once."""
-
-    def __init__(self, source: PageSource) -> None:
-        self.source = source
-        self.ledger = source.ledger
-        self.takes = TakesOfShots(source)
-
-    def section(self, shot: str, take: int, several: bool) -> TakeSection:
-        frames = TakeFrames(self.source, self.source.results.runs[shot, take])
-        decision = decision_text(self.ledger.take(shot, take))
-        of = f"take {take}" if several else ""
-        return TakeSection(
-            of=of,
-            said=(f"{decision}; in the cut" if frames.used else decision) if several else "",
-            strip=frames.strip(),
-            key=frames.key(),
-            legend=frames.legend(),
-            table=frames.table(f" of {of}" if several else ""),
-            beyond=frames.beyond(),
-            hands=hand_table(self.source, shot, take, of),
-        )
-
-    def in_cut(self, shot: str) -> tuple[str, str]:
-        """Count the frames that the cut uses, and tell which, how often, and where in the film."""
-        use, used = self.source.results.use, self.takes.in_cut(shot)
-        takes = self.takes.that_count(shot)
-        clips = [c for take in takes for c in use.clips_of.get((shot, take), ())] if use else []
-        if not used or not clips:
-            return "", ""
-        several = len(used) > 1
-        ranges = [f"{own.shown} of take {n}" if several else own.shown for n, own in used.items()]
-        at = clock(min(clip.film_first for clip in clips) - 1, self.ledger.production.rate)
-        told = [listed(ranges), f"at {at} in the film"]
-        count = sum(frames.count for frames in used.values())
-        shown = sum(clip.shown for clip in clips)
-        if shown != count:
-            told.append(f"on screen for {counted(shown, 'frame')}")
-        return f"{count:,}", "; ".join(told)
-
-    def page(self, code: str, previous: str | None, following: str | None) -> ShotPage:
-        shot, source = self.ledger.shots[code], self.source
-        counting = self.takes.that_count(code)
-        claimed = self.takes.with_claims(code)
-        in_cut, where = self.in_cut(code)
-        entries = sorted(self.ledger.entries_by_shot.get(code, ()), key=lambda e: e.number)
-        log = entry_table(source, f"Entries of the log that name shot {code}", entries)
-        found = (hand for n in counting for hand in source.results.hands.of_take(code, n))
-        hands = len({hand.person for hand in found})
-        return ShotPage(
-            code=code,
-            sequence=sequence_link(source, shot.sequence),
-            description=shot.description or "",
-            picture=source.pictures.get(code, ""),
-            length=source.amount(shot.length),
-            status=shot.status.value,
-            omitted=shot.status is ShotStatus.OMITTED,
-            has_cut=source.has_cut,
-            in_cut=in_cut,
-            in_cut_where=where,
-            counting=tuple(
-                Marked(value=n, note=decision_text(self.ledger.take(code, n))) for n in counting
-            ),
-            hands=f"{hands:,}" if hands else "",
-            hands_word="person" if hands == 1 else "people",
-            sections=tuple(self.section(code, take, len(claimed) > 1) for take in claimed),
-            replacements=replacement_table(source, code),
-            takes=self.takes.table(code),
-            entries=log.without("shot"),
-            previous=source.shot(previous) if previous else None,
-            following=source.shot(following) if following else None,
-        )
+    steps: Everyone[Steps]
 
 
 def shot_pages(source: PageSource) -> Iterator[Page]:
-    """Make one page for every shot, in the order of the sequences."""
-    builder = _ShotPages(source)
-    for previous, code, following in with_neighbours(shots_in_order(source.ledger)):
-        page = builder.page(code, previous, following)
+    """Make the list of shots, and one page for every shot, in the order of the sequences."""
+    shots = _Shots(source)
+    yield Page(links.SHOTS, "shots.html", "Shots", links.SHOTS, shots.overview())
+    for code, steps in with_steps([source.shot(code) for code in shots_in_order(source.ledger)]):
+        page = shots.page(code, steps)
         yield Page(links.shot_page(code), "shot.html", f"Shot {code}", links.SHOTS, page)

@@ -10,15 +10,21 @@ from typing import Any
 
 from credits.editions import Edition, Everyone
 from credits.footage.footage import Footage
-from credits.footage.table import footage_column, footage_table, footage_values
+from credits.footage.table import (
+    By,
+    footage_column,
+    footage_columns,
+    footage_rows,
+    footage_table,
+    footage_values,
+)
 from credits.model.facts import Kind, Purpose
 from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.site import links
-from credits.site.entries import entry_table, without_cut
-from credits.site.links import Link, Page, with_neighbours
-from credits.site.pages.people import materials_of
-from credits.site.source import PageSource, grouped
+from credits.site.links import Link, Page, Steps, with_steps
+from credits.site.pages.people import is_dangerous
+from credits.site.source import PageSource, entry_table, grouped, without_cut
 from credits.units.film_time import MONTHS, day_text, days_between, iso_week, week_days
 from credits.units.rounding import half_up
 from credits.units.table import Column, Marked, Table, Unit
@@ -27,9 +33,7 @@ WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", 
 NO_STAGE = ""
 FOOTAGE_COLUMNS = (
     footage_column("shot", "Shot", Edition.OFFICE),
-    footage_column("kept", "Kept"),
-    footage_column("accepted", "Accepted"),
-    footage_column("cut", "In the cut"),
+    *footage_columns(kept="Kept", accepted="Accepted", cut="In the cut"),
 )
 KEPT_COLUMNS = (
     footage_column("kept", "Frames kept"),
@@ -60,32 +64,12 @@ def days_text(first: date, last: date) -> str:
     return f"{first.day}–{day_text(last)}"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OnStage:
-    """One character on the stage: who worked on it, with which copy; the craft beside animation."""
-
-    craft: Everyone[str]
-    character: Everyone[Link | None]
-    people: Everyone[tuple[Link, ...]]
-    puppets: Everyone[tuple[Link, ...]]
-
-
-@dataclass(frozen=True, slots=True)
-class StageShot:
-    """A shot on a stage on one day."""
-
-    shot: Everyone[Link | None]
-    purpose: Everyone[str]
-    works: Everyone[tuple[OnStage, ...]]
-
-
-@dataclass(frozen=True, slots=True)
-class StageRow:
-    """A stage, its unit, and what was on it on the seven days, Monday first."""
-
-    stage: Everyone[str]
-    unit: Everyone[str]
-    days: Everyone[tuple[tuple[StageShot, ...], ...]]
+OnStage = tuple[str, Link | None, tuple[Link, ...], tuple[Link, ...]]
+"""Who worked on a character on a stage: the craft beside animation, it, they, its copies."""
+StageShot = tuple[Link | None, str, tuple[OnStage, ...]]
+"""A shot on a stage on one day, what it was for, and who worked on it."""
+StageRow = tuple[str, str, tuple[tuple[StageShot, ...], ...]]
+"""A stage, its unit, and what was on it on the seven days, Monday first."""
 
 
 def _works(source: PageSource, entries: Iterable[Entry]) -> tuple[OnStage, ...]:
@@ -101,12 +85,12 @@ def _works(source: PageSource, entries: Iterable[Entry]) -> tuple[OnStage, ...]:
     for craft, character in sorted(groups, key=order):
         own, footage = groups[craft, character], crafts[craft].footage
         rows.append(
-            OnStage(
-                craft="" if footage else crafts[craft].name,
-                character=source.character(character) if character else None,
-                people=source.names(entry.person for entry in own),
+            (
+                "" if footage else crafts[craft].name,
+                source.character(character) if character else None,
+                source.names(entry.person for entry in own),
                 # Only what is in front of the camera is named with its copy.
-                puppets=source.copies(entry.puppet for entry in own if footage),
+                source.copies(entry.puppet for entry in own if footage),
             )
         )
     return tuple(rows)
@@ -127,7 +111,7 @@ def _stage_day(source: PageSource, entries: Sequence[Entry]) -> tuple[StageShot,
         return (places.get(key[0] or "", -1), purposes.index(key[1]))
 
     return tuple(
-        StageShot(
+        (
             source.shot(shot) if shot else None,
             "" if purpose is Purpose.SHOOT else purpose.value,
             _works(source, groups[shot, purpose]),
@@ -146,7 +130,7 @@ def stage_rows(
     for code in sorted({stage for stage, _ in found}, key=order.index):
         unit = source.ledger.stages[code].unit if code else None
         own = tuple(_stage_day(source, found.get((code, day), ())) for day in days)
-        rows.append(StageRow(code or "no stage given", unit or "", own))
+        rows.append((code or "no stage given", unit or "", own))
     return tuple(rows)
 
 
@@ -172,9 +156,8 @@ def _day_and_begin(entry: Entry) -> Marked:
 
 def week_footage(source: PageSource, footage: Footage) -> Table:
     """Return the week's shot footage by stage; without rows where nothing was shot."""
-    sums = footage.by(lambda cell: cell.stage or NO_STAGE)
-    order = [*source.ledger.stages, NO_STAGE]
-    rows = [((code or "no stage given",), sums[code]) for code in sorted(sums, key=order.index)]
+    found = footage_rows(footage, source.ledger, (By.STAGE,))
+    rows = [((row.key[0] or "no stage given",), row.totals) for row in found]
     caption, key = "Footage of the week by stage", Column(key="stage", heading="Stage")
     table = footage_table(caption, (key,), FOOTAGE_COLUMNS, rows, source.ledger.production)
     return without_cut(source, table)
@@ -269,14 +252,11 @@ class WeekPage:
     stages: Everyone[tuple[StageRow, ...]]
     works: Everyone[tuple[tuple[Link, Table], ...]]
     footage: Everyone[Table]
-    materials: Everyone[str]
-    previous: Everyone[Link | None]
-    following: Everyone[Link | None]
+    dangerous: Everyone[bool]
+    steps: Everyone[Steps]
 
 
-def _page(
-    source: PageSource, weeks: Weeks, previous: str | None, week: str, following: str | None
-) -> WeekPage:
+def _page(source: PageSource, weeks: Weeks, week: str, steps: Steps) -> WeekPage:
     entries = weeks.entries[week]
     # Performance on a shot or on a stage is in the table of stages.
     performed = Kind.PERFORMANCE
@@ -289,7 +269,6 @@ def _page(
     )
     staged, others = parts.get(True, []), parts.get(False, [])
     days = week_days(week)
-    cautions = (materials_of(source.ledger.crafts[entry.craft]) for entry in others)
     stages = {entry.stage for entry in staged if entry.stage is not None}
     footage = weeks.footage_of(week)
     return WeekPage(
@@ -306,9 +285,8 @@ def _page(
             for code, own in source.by_craft(others)
         ),
         footage=week_footage(source, footage),
-        materials=max(cautions, default=""),
-        previous=links.week_link(previous) if previous else None,
-        following=links.week_link(following) if following else None,
+        dangerous=any(is_dangerous(source.ledger.crafts[entry.craft]) for entry in others),
+        steps=steps,
     )
 
 
@@ -316,6 +294,6 @@ def week_pages(source: PageSource) -> Iterator[Page]:
     """Make the list of weeks, and one page for every week that has dated entries."""
     weeks = Weeks(source)
     yield Page(links.WEEKS, "weeks.html", "Weeks", links.WEEKS, _weeks_page(source, weeks))
-    for before, week, after in with_neighbours(weeks.names):
-        page = _page(source, weeks, before, week, after)
+    for week, steps in with_steps([links.week_link(week) for week in weeks.names]):
+        page = _page(source, weeks, week, steps)
         yield Page(links.week_page(week), "week.html", f"Week {week}", links.WEEKS, page)
