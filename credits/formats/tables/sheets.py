@@ -67,6 +67,14 @@ class Sheets:
         """Note that a file or a sheet is not read."""
         self.left_out.append(Finding(why, hint, Place(place)))
 
+    def leave_out_titles(self, file: str, rows: Sequence[Sequence[Cell]]) -> None:
+        """Note the rows that stand above the header of a sheet."""
+        if titles := [at for at, row in enumerate(rows, 1) if any(row)]:
+            value = next(shown(cell) for cell in rows[titles[0] - 1] if cell)
+            place = Place(file, titles[0], also=tuple(titles[1:]))
+            what = "stands above the header, so it is left out"
+            self.left_out.append(Finding(what, "", place, value=value))
+
     def add_table(self, table: str, file: str, rows: Sequence[Sequence[Cell]]) -> None:
         """Add a sheet in the department's own words: titles above the header, its own headings."""
         about = TABLES[table]
@@ -79,11 +87,7 @@ class Sheets:
             self.unread.add(table)
             return
         start = candidates[0] if candidates else 0
-        if titles := [at for at, row in enumerate(rows[:start], 1) if any(row)]:
-            value = next(shown(cell) for cell in rows[titles[0] - 1] if cell)
-            place = Place(file, titles[0], also=tuple(titles[1:]))
-            what = "stands above the header, so it is left out"
-            self.left_out.append(Finding(what, "", place, value=value))
+        self.leave_out_titles(file, rows[:start])
         below = next((at for at in range(start + 1, len(rows)) if any(rows[at])), None)
         if below is not None:
             first_cell = next(cell for cell in rows[below] if cell)
