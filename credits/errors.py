@@ -28,6 +28,11 @@ class Place:
     cell: str | None = None
     also: tuple[int, ...] = ()
 
+    @property
+    def rows(self) -> tuple[int, ...]:
+        """Every row that is meant."""
+        return () if self.row is None else (self.row, *self.also)
+
     def __str__(self) -> str:
         if self.cell is not None:
             return f"{self.file} cell {self.cell}"
@@ -36,7 +41,7 @@ class Place:
         if self.row is None:
             return self.file
         if self.also:
-            return f"{self.file} rows {_rows_in_words((self.row, *self.also))}"
+            return f"{self.file} rows {_rows_in_words(self.rows)}"
         return f"{self.file} row {self.row}"
 
 
@@ -91,7 +96,7 @@ def grouped(findings: Iterable[Finding]) -> tuple[Finding, ...]:
             rows.setdefault(finding, set())
         else:
             key = replace(finding, place=replace(place, row=0, also=()))
-            rows.setdefault(key, set()).update((place.row, *place.also))
+            rows.setdefault(key, set()).update(place.rows)
     return tuple(_of_rows(finding, sorted(found)) for finding, found in rows.items())
 
 

@@ -30,7 +30,8 @@ def test_a_folder_gives_its_tables_and_says_what_it_leaves_out(tmp_path: Path) -
     for name in ("people.csv", "notes.txt", "cut.csv", "face-sheet-010.csv", ".hidden.csv"):
         (tmp_path / name).write_text("person,credit_name\nana,Ana\n")
     (tmp_path / "~$people.xlsx").write_text("")
-    (tmp_path / ".DS_Store").write_text("")
+    for name in (".DS_Store", "production.toml", "production.db-wal", "._people.csv"):
+        (tmp_path / name).write_text("")
     os.mkfifo(tmp_path / "shots.csv")
     (tmp_path / "more").mkdir()
     (tmp_path / "more" / "shots.csv").write_text("shot\n")

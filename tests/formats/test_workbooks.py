@@ -14,6 +14,7 @@ from given_tables import EMPTY, after, film
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from credits.formats.tables.headings import SheetWords
 from credits.formats.tables.load import plan_load
 from credits.formats.tables.sheets import read_tables
 from credits.model.facts import Person, Work
@@ -159,7 +160,8 @@ def test_a_workbook_without_a_table_is_refused(tmp_path: Path, write: Writer) ->
     write(tmp_path / "crew.xlsx", {"Sheet1": [["person"]], "Sheet2": [["shot"]]})
     (found,) = read_tables([tmp_path / "crew.xlsx"]).problems
     assert str(found).startswith(
-        "crew.xlsx: none of its sheets names a table. Name a sheet after its table: people,"
+        "crew.xlsx: none of its sheets names a table. Name a sheet after its table. "
+        "The tables are people,"
     )
 
 
@@ -281,3 +283,27 @@ def test_a_chart_is_left_out_by_name(tmp_path: Path) -> None:
     assert [str(f) for f in read_tables([tmp_path / "people.xlsx"]).left_out] == [
         "people.xlsx sheet Week: is no sheet of cells."
     ]
+
+
+def test_cells_of_a_column_or_a_title_that_is_left_out_may_show_errors(tmp_path: Path) -> None:
+    with xlsxwriter.Workbook(tmp_path / "people.xlsx") as book:
+        sheet = book.add_worksheet("people")
+        sheet.write_formula(0, 1, "=NOW()", None, "#NAME?")
+        sheet.write_row(1, 0, ["person", "credit_name", "shoe size"])
+        sheet.write_row(2, 0, ["ana", "Ana"])
+        sheet.write_formula(2, 2, "=1/0", None, "#DIV/0!")
+    words = SheetWords(columns={"shoe_size": ("left out",)})
+    assert read_tables([tmp_path / "people.xlsx"], words=words).problems == []
+    (found,) = read_tables([tmp_path / "people.xlsx"]).problems
+    assert str(found).startswith("people.xlsx sheet people cell C3: '#DIV/0!': shows an error.")
+
+
+def test_a_workbook_of_unknown_sheets_is_answered_with_the_lines_to_write(tmp_path: Path) -> None:
+    book = openpyxl.Workbook()
+    book.active.title = "Log A"
+    book.active.append(["Week 10"])
+    book.active.append(["Date", "Animator", "Scene", "Frames", "Hours"])
+    book.create_sheet("Crew").append(["Person", "Credit name"])
+    book.save(tmp_path / "stage.xlsx")
+    (found,) = read_tables([tmp_path / "stage.xlsx"]).problems
+    assert '[sheets] in production.toml: "Log A" = "entries" and Crew = "people".' in str(found)

@@ -43,7 +43,7 @@ _MEANINGS = {
         ("name full_name person_name credit credited_as", "credit_name person"),
         ("surname last_name family_name", "sort_name"),
         ("mail e_mail mail_address", "email"),
-        ("h hr hrs hour hours std stunden heures horas", "minutes_in_hours"),
+        ("h hr hrs hour hours std stunden heures horas", "minutes_in_hours minutes"),
         ("time duration length_of_work worked min mins", "minutes"),
         ("waiting wait waited idle", "wait_minutes"),
         ("date day when worked_on datum", "finished_on from_on decided_on name_confirmed_on"),
@@ -176,14 +176,22 @@ def header_rows(
 
 
 def likely_table(rows: Sequence[Sequence[Cell]]) -> str | None:
-    """Return the one table whose columns a sheet has most of, at least two."""
-    found: dict[str, int] = {}
+    """Return the one table whose columns a sheet has most of, at least two.
+
+    A heading whose meaning can be guessed is half a column.
+    """
+    found: dict[str, float] = {}
     for row in rows[:TITLE_ROWS]:
         plain = {plain_header(cell) for cell in row if cell}
         for name, table in TABLES.items():
-            found[name] = max(found.get(name, 0), len(plain & set(table.column_names)))
+            if name == "confirmations":  # it goes out under its own name
+                continue
+            columns = set(table.column_names)
+            guessed = (h for h in plain - columns if columns & set(_MEANINGS.get(h, ())))
+            worth = len(plain & columns) + len(list(guessed)) / 2
+            found[name] = max(found.get(name, 0), worth)
     most = max(found.values(), default=0)
-    best = [name for name, count in found.items() if count == most]
+    best = [name for name, worth in found.items() if worth == most]
     return best[0] if most >= _LEAST_KNOWN and len(best) == 1 else None
 
 

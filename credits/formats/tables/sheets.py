@@ -33,7 +33,11 @@ Progress = Callable[[str, int, int], None]
 TEXT_FILES = (".csv", ".tsv")
 _READ = (*TEXT_FILES, *WORKBOOKS)
 _END_OF_WORD = re.compile(r"[-. _]")
-_NO_TABLES = frozenset({".ds_store", "thumbs.db", "desktop.ini"})
+# What systems and this program itself put into folders.
+_NO_TABLES = frozenset(
+    {".ds_store", "thumbs.db", "desktop.ini", "tables.txt", "production.toml", "credit-plan.toml"}
+    | {f"production.db{ending}" for ending in ("", "-wal", "-shm", "-journal")}
+)
 _OPEN_IN_A_PROGRAM = ("~$", ".~lock.")
 # What to do with files that spreadsheet programs write and nobody else reads.
 _SAVE_AS = {
@@ -75,8 +79,17 @@ class Sheets:
             what = "stands above the header, so it is left out"
             self.left_out.append(Finding(what, "", place, value=value))
 
-    def add_table(self, table: str, file: str, rows: Sequence[Sequence[Cell]]) -> None:
-        """Add a sheet in the department's own words: titles above the header, its own headings."""
+    def add_table(
+        self,
+        table: str,
+        file: str,
+        rows: Sequence[Sequence[Cell]],
+        valueless: Sequence[tuple[int, Finding]] = (),
+    ) -> None:
+        """Add a sheet in the department's own words: titles above the header, its own headings.
+
+        valueless: as a workbook's sheet has it; what is left out of the sheet may be so.
+        """
         about = TABLES[table]
         candidates = header_rows(rows, about, self.words)
         if len(candidates) > 1:
@@ -110,6 +123,11 @@ class Sheets:
                 )  # fmt: skip
             elif column in LENGTHS:
                 changed[at] = self._length_reader(in_hours=meant != column)
+        for at, finding in valueless:
+            rows_of = finding.place.rows if finding.place else ()
+            is_left_out = at < len(header) and changed.get(at) is _nothing
+            if not is_left_out and any(row > start + 1 for row in rows_of):
+                self.problems.append(finding)
         if changed:
             rows = [row if at <= start else _changed(row, changed) for at, row in enumerate(rows)]
         if candidates:
@@ -321,13 +339,23 @@ def _add_workbook(path: Path, file: str, found: Sheets) -> None:
             if table is None and (sheet.unread or any(any(row) for row in sheet.rows))
         ]
         if of_file is None or len(filled) > 1:
-            hint = f"Name a sheet after its table: {', '.join(TABLES)}."
+            hint = _sheets_named(filled) + f"The tables are {', '.join(TABLES)}."
             found.problems.append(Finding("none of its sheets names a table", hint, Place(file)))
             return
         only = filled[0] if filled else sheets[0] if sheets else None
         named = [(sheet, of_file if sheet is only else table) for sheet, table in named]
     for sheet, table in named:
         _add_sheet(sheet, table, f"{file} sheet {sheet.name}", found)
+
+
+def _sheets_named(sheets: Sequence[WorkbookSheet]) -> str:
+    """Say how sheets can say their tables: with the lines to write, where it can be guessed."""
+    likely = [(sheet.name, likely_table(sheet.rows)) for sheet in sheets]
+    written = [toml_line(name, table) for name, table in likely if table is not None]
+    if not written:
+        return "Name a sheet after its table. "
+    settings = "or write under [sheets] in production.toml"
+    return f"Name a sheet after its table, {settings}: {' and '.join(written)}. "
 
 
 def _add_day_sheet(sheet: WorkbookSheet, file: str, found: Sheets) -> bool:
@@ -359,5 +387,4 @@ def _add_sheet(sheet: WorkbookSheet, table: str | None, place: str, found: Sheet
         found.problems.append(Finding(sheet.unread, hint, Place(place)))
         found.unread.add(table)
     else:
-        found.problems.extend(sheet.findings)
-        found.add_table(table, place, sheet.rows)
+        found.add_table(table, place, sheet.rows, sheet.valueless)

@@ -40,6 +40,7 @@ _VALUE_TYPES = (
     f"{_OFFICE}value-type",
     "{urn:org:documentfoundation:names:experimental:calc:xmlns:calcext:1.0}value-type",
 )
+_UNCOMPUTED = "holds a formula that was never computed"
 _LOCKED = b"encryption-data"  # OpenDocument 1.3 part 2, 3.4.1
 # What is raised for a packed file whose bytes are not as they were written.
 _DAMAGED = (calamine.CalamineError, zipfile.BadZipFile, zlib.error, ElementTree.ParseError)
@@ -71,16 +72,22 @@ class HiddenCells:
 
 
 class WorkbookSheet(NamedTuple):
-    """One sheet: all rows from row 1. ``findings``: cells that hold no value to read.
+    """One sheet: all rows from row 1.
 
+    ``valueless``: cells that hold no value to read, each with the place of its column from 0.
     ``unread``: why its rows were not read, if so.
     """
 
     name: str
     hidden: bool
     rows: tuple[tuple[Cell, ...], ...]
-    findings: tuple[Finding, ...]
+    valueless: tuple[tuple[int, Finding], ...]
     unread: str = ""
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What is wrong with its cells, wherever they are."""
+        return tuple(finding for _, finding in self.valueless)
 
 
 def read_workbook(path: Path, file: str | None = None) -> tuple[WorkbookSheet, ...]:
@@ -124,20 +131,22 @@ def _sheets(
             yield WorkbookSheet(about.name, hidden, rows, found)
 
 
-def _findings(beside: HiddenCells, place: str) -> Iterator[Finding]:
+def _findings(beside: HiddenCells, place: str) -> Iterator[tuple[int, Finding]]:
     """Say which cells hold nothing to read; those of one column, and one error, together."""
     hint = "Correct the formula, or write the value."
     wrong: dict[tuple[str, str], list[int]] = defaultdict(list)
     for row, letters, error in beside.wrong:
         wrong[letters, error].append(row)
     for (letters, error), rows in wrong.items():
-        yield _about_cells(rows, letters, "shows an error", hint, place, error)
+        found = _about_cells(rows, letters, "shows an error", hint, place, error)
+        yield column_number(letters) - 1, found
     hint = "Open the file, save it, and load it again."
     uncomputed: dict[str, list[int]] = defaultdict(list)
     for row, letters in beside.uncomputed:
         uncomputed[letters].append(row)
     for letters, rows in uncomputed.items():
-        yield _about_cells(rows, letters, "holds a formula that was never computed", hint, place)
+        found = _about_cells(rows, letters, _UNCOMPUTED, hint, place)
+        yield column_number(letters) - 1, found
 
 
 def _about_cells(
@@ -228,13 +237,14 @@ def _extent(xml: bytes) -> tuple[int, int]:
         return rows, 1
     filled = _FILLED_CELL.findall(xml)
     last_row = max(map(int, {row for _, row in filled}), default=0)
-    return last_row, max(map(_column_number, {letters for letters, _ in filled}), default=0)
+    return last_row, max(map(column_number, {at.decode() for at, _ in filled}), default=0)
 
 
-def _column_number(letters: bytes) -> int:
+def column_number(letters: str) -> int:
+    """Return the number of a column, counted from 1: 27 for AA."""
     number = 0
     for letter in letters:
-        number = number * 26 + letter - ord("A") + 1
+        number = number * 26 + ord(letter) - ord("A") + 1
     return number
 
 
@@ -286,7 +296,7 @@ def _inside_ods(content: IO[bytes]) -> Iterator[tuple[str, HiddenCells]]:
                 rows, column = int(element.get(f"{_TABLE}number-rows-repeated", "1")), 0
         elif tag in (f"{_TABLE}table-cell", f"{_TABLE}covered-table-cell"):
             times = int(element.get(f"{_TABLE}number-columns-repeated", "1"))
-            letters = column_letters(column + 1) if column < MOST_COLUMNS else "?"
+            letters = column_letters(column + 1) if column < MOST_COLUMNS else "ZZ"
             kinds = [element.get(kind) for kind in _VALUE_TYPES]
             if "error" in kinds:
                 shown = "".join(element.itertext()) or "an error"
