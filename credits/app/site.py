@@ -10,8 +10,8 @@ from pathlib import Path
 from typing import NamedTuple
 
 from credits.app.credits import read_credits
-from credits.app.production import read_ledger
 from credits.app.load_report import advice
+from credits.app.production import read_ledger
 from credits.app.tables import import_cut, load_face_sheet, load_tables
 from credits.editions import Edition
 from credits.errors import CreditsError, Finding, LogUnusable, ProblemsFound, WrongCall
