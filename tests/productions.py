@@ -40,6 +40,7 @@ def production_from(
 
 def _loadable(plan: LoadPlan) -> Batch:
     assert not plan.problems, "\n".join(str(problem) for problem in plan.problems)
+    assert plan.is_whole
     return plan.batch
 
 

@@ -227,7 +227,15 @@ def log_entry(
 
 def _new_entry(cells: Mapping[str, str], written: WrittenLog, again: bool) -> _Plan:
     ref = cells.get("ref", "").strip()
-    near = entries_with(written, lambda line: line.ref == ref).lines if ref else ()
+    # The refs of sheets are keys within these; one with ``=`` is a key of the production.
+    near = (
+        entries_with(
+            written,
+            lambda line: line.ref == ref and (line.sheet is None or ref.startswith("=")),
+        ).lines
+        if ref
+        else ()
+    )
     line = planned_line(cells, written, near)
     if line is None:
         holds = next((now for _, now in current_lines(near)[0]), None)

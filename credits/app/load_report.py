@@ -85,8 +85,8 @@ def _sheet(sheet: SheetReport, needs_word: bool) -> Iterator[ReportPart]:
         if rows:
             yield ReportPart(lines=tuple(_changed(sheet, row, what) for row in rows))
     yield from _standing(sheet, sheet.said_again, "says what {} says, so it is not written again")
-    yield from _standing(sheet, sheet.corrected, "{} stays as it was corrected")
-    if sheet.said_again or sheet.corrected:
+    yield from _standing(sheet, sheet.corrected, "{} stays as it was corrected or voided")
+    if sheet.said_again:
         yield ReportPart(lines=(), close="If these are further entries, load with --again.")
     if sheet.gone:
         yield _gone(sheet, needs_word)

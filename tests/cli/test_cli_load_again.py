@@ -175,3 +175,37 @@ def test_a_face_sheet_says_what_it_replaces(film: Path, tmp_path: Path, credits_
         page.write_text(f"frame,wick\n{rows}")
         answer = credits_("load", "--face-sheet", "010-020/1", page)
     assert "010-020 take 1: frames 3-4 are replaced; 1-2 stay as they are" in answer.out
+
+
+def test_a_second_file_amends_what_the_first_adds_in_one_load(
+    week: Path, credits_: Command
+) -> None:
+    early = write(week.parent / "a" / "entries.csv", FIRST[0])
+    late = write(week.parent / "b" / "entries.csv", FIRST[0].replace(",30", ",45"))
+    answer = credits_("load", early, late, "--json")
+    assert answer.status == 0
+    assert answer.json["tables"]["entries"] == {"new": 1, "changed": 1, "same": 0}
+    line = credits_("find", "A-8", "--json")
+    assert line.status == 0
+    assert credits_("verify").status == 0
+    assert "A-8 (amends" not in credits_("load", late).out
+    assert "already there" in credits_("load", late).err
+
+
+@pytest.mark.parametrize(
+    "name", ["entries-\N{SNOWMAN}.csv", "entries-<script>.csv", "entries-=cmd().csv", "entries.csv"]
+)
+def test_sheets_of_any_name_come_again(week: Path, credits_: Command, name: str) -> None:
+    sheet = write(week.with_name(name), *FIRST)
+    assert credits_("load", sheet).status == 0
+    again = credits_("load", sheet)
+    assert (again.status, "already there" in again.err) == (0, True)
+    shape = credits_("load", sheet, "--sheet", "'\"=1+1 \N{SNOWMAN}" + "x" * 200, "--json").json
+    assert [row["entry"] for row in shape["sheets"][0]["said_again"]] == ["A-8", "A-9"]
+
+
+def test_a_sheet_without_rows_is_left_out_or_says_nothing(week: Path, credits_: Command) -> None:
+    credits_("load", write(week, *FIRST))
+    answer = credits_("load", write(week))
+    assert answer.status == 0
+    assert "2 entries loaded earlier without a row here: A-8 and A-9" in answer.out

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import os
 import re
-import shutil
 import subprocess
 import zipfile
 from datetime import date, datetime
@@ -14,6 +12,7 @@ from pathlib import Path
 import pytest
 import xlsxwriter
 import xlwt
+from filled_sheets import office
 from given_tables import film
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -24,12 +23,9 @@ from credits.formats.tables.sheets import read_tables
 
 def converted(path: Path, ending: str) -> Path:
     """The workbook as LibreOffice saves it under another ending."""
-    program = os.environ.get("CREDITS_OFFICE") or shutil.which("soffice")
-    if program is None:
-        pytest.fail("LibreOffice is needed (Debian: libreoffice-calc-nogui)")
     out = path.parent / ending
     profile = (path.parent / "profile").as_uri()
-    call = [program, "--headless", f"-env:UserInstallation={profile}", "--convert-to", ending]
+    call = [office(), "--headless", f"-env:UserInstallation={profile}", "--convert-to", ending]
     subprocess.run(
         [*call, "--outdir", str(out), str(path)], check=True, capture_output=True, timeout=120
     )

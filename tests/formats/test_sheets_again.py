@@ -325,3 +325,33 @@ def test_what_was_corrected_by_hand_stays_and_is_said(tmp_path: Path) -> None:
         other = week(tmp_path, log, *sent, name="entries-office")
         assert other.changes_nothing
         assert minutes_now(log) == [35]
+
+
+def test_a_voided_row_that_says_something_else_is_a_new_entry(tmp_path: Path) -> None:
+    base = film(tmp_path)
+    log = voided(after(base, week(tmp_path, base, row("1")).batch), 1)
+    found = week(tmp_path, log, row("1", minutes=45))
+    assert numbers(found) == {"new": [(2, "A-3")]}
+    assert week(tmp_path, log, row("1", "ben")).needs_word
+
+
+def test_two_files_of_one_sheet_do_not_void_each_others_rows(tmp_path: Path) -> None:
+    log = film(tmp_path)
+    paths = [tmp_path / place / "entries.csv" for place in ("a", "b")]
+    for path, frames in zip(paths, ("1-12", "13-24"), strict=True):
+        path.parent.mkdir()
+        path.write_text(text(row(frames=frames)))
+    found = plan_load(read_tables(paths), log, Choices(void_missing="never done"))
+    assert [str(problem) for problem in found.problems] == [
+        "b/entries.csv: is the sheet entries, as a/entries.csv is, and each lacks the other's "
+        "rows. Load each alone, or without --void-missing."
+    ]
+
+
+def test_two_words_in_one_load_for_a_key_of_the_production_are_refused(tmp_path: Path) -> None:
+    log = film(tmp_path)
+    for name, minutes in (("a", 30), ("b", 45)):
+        (tmp_path / f"entries-{name}.csv").write_text(text(row("=k-1", minutes=minutes)))
+    paths = [tmp_path / f"entries-{name}.csv" for name in "ab"]
+    (found,) = plan_load(read_tables(paths), log).problems
+    assert "entries-a.csv row 2 has the same ref with another content" in str(found)

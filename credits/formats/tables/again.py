@@ -469,19 +469,19 @@ class _SheetPlan:
         new = dict.fromkeys(self._rest)
         lines: list[NewLine] = []
         for at in sorted({*new, *self._by_ref, *self._like}):
-            if at in new:
-                line = self._line(at)
-                number = self._known.add(line)
-                lines.append(line)
-                report.new.append(RowOfEntry(row=self._row_number(at), entry=number))
-                continue
-            chain = self._by_ref.get(at) or self._like[at]
+            chain = None if at in new else self._by_ref.get(at) or self._like[at]
             is_written = choices.amend or (at in self._by_ref and not report.needs_word)
-            report.changed.append(self._change(at, chain, is_written))
-            if is_written:
-                line = self._line(at, chain.counts)
-                self._known.add(line, chain if chain.counts is not None else None)
-                lines.append(line)
+            if chain is not None and (chain.counts is not None or not is_written):
+                report.changed.append(self._change(at, chain, is_written))
+                if not is_written:
+                    continue
+            # An entry that was voided by hand stays void: what its row says now is a new one.
+            holds = chain.counts if chain is not None else None
+            line = self._line(at, holds)
+            number = self._known.add(line, chain if holds is not None else None)
+            lines.append(line)
+            if holds is None:
+                report.new.append(RowOfEntry(row=self._row_number(at), entry=number))
         if choices.void_missing is not None and report.gone:
             report.voided = True
             gone = set(report.gone)

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from credits.errors import Finding, grouped
+from credits.errors import Finding, Place, grouped
 from credits.formats.tables.again import Choices, KnownEntries, SheetReport, plan_sheet
 from credits.formats.tables.columns import TABLES, CodeBooks, codes_of
 from credits.formats.tables.confirmations import plan_confirmations
@@ -16,6 +16,7 @@ from credits.formats.tables.lists import Checked, ListChange, Rows, plan_referen
 from credits.formats.tables.sheets import Sheets
 from credits.model.log import Batch, NewLine, TableCount, WrittenLog
 from credits.model.replay import Implied
+from credits.text import fold_code
 from credits.units.frames import Frames
 
 
@@ -126,7 +127,7 @@ def plan_load(
     )
     found = (found for rows in all_rows for found in sorted(rows.findings, key=row_of))
     plan = LoadPlan(
-        problems=grouped((*read.problems, *found)),
+        problems=grouped((*read.problems, *found, *_twice(sheets, choices))),
         counts={name: counted[name] for name in TABLES if by_table[name]},
         read=tuple(
             FileRead(file=rows.sheet.file, table=rows.sheet.table, rows=len(rows))
@@ -142,6 +143,17 @@ def plan_load(
     new["people"] = ({person.code: person for person in new["people"]} | corrected).values()
     facts: dict[str, Any] = {name: tuple(rows) for name, rows in new.items()}
     return replace(plan, batch=Batch(**facts))
+
+
+def _twice(sheets: Sequence[SheetReport], choices: Choices) -> Iterator[Finding]:
+    """Find files of one sheet in a load that voids what a sheet has no row for: each would void
+    what the other holds."""
+    first: dict[str, str] = {}
+    for sheet in sheets if choices.void_missing is not None else ():
+        earlier = first.setdefault(fold_code(sheet.sheet), sheet.file)
+        if earlier is not sheet.file:
+            what = f"is the sheet {sheet.sheet}, as {earlier} is, and each lacks the other's rows"
+            yield Finding(what, "Load each alone, or without --void-missing.", Place(sheet.file))
 
 
 def _plan_entries(
