@@ -93,3 +93,29 @@ def test_two_files_of_one_name_are_told_apart_by_their_folders(tmp_path: Path) -
 def test_a_path_that_cannot_be_is_a_finding(tmp_path: Path) -> None:
     found = read_tables([tmp_path / ("x" * 5000 + ".csv")]).problems
     assert len(found) == 1
+
+
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [
+        ("people.numbers", "Export it as .xlsx or .csv."),
+        ("people.xlsb", "Save it as .xlsx."),
+        ("people.doc", "Save it as .xlsx, or as CSV UTF-8 (.csv)."),
+        ("~$people.xlsx", "Name the spreadsheet itself."),
+        (".~lock.people.ods#", "Name the spreadsheet itself."),
+    ],
+)
+def test_a_named_file_that_cannot_be_read_says_what_to_do(
+    tmp_path: Path, name: str, said: str
+) -> None:
+    (tmp_path / name).write_text("x")
+    tables = read_tables([tmp_path / name])
+    (found,) = tables.problems
+    assert str(found).startswith(f"{name}: ")
+    assert str(found).endswith(said)
+    assert tables.sheets == []
+
+
+def test_text_parted_by_tabs_is_read(tmp_path: Path) -> None:
+    (tmp_path / "people.tsv").write_text("person\tcredit_name\nana\tAna, the first\n")
+    assert read_tables([tmp_path / "people.tsv"]).sheets[0].cells == (("ana", "Ana, the first"),)
