@@ -16,13 +16,13 @@ from credits.app.entries import doubts as doubts_of
 from credits.app.kept import FIELDS, KeptLog, LogState, own_lines, says_it_now
 from credits.app.named import Coded, like_ones, of_code
 from credits.app.rows import TypedRow, read_row
-from credits.app.tables import load_tables
+from credits.app.tables import load_tables, read_files
 from credits.checks.answers import open_and_settled
 from credits.checks.rule import Check
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.footage.day import Workplace, WorkplaceDay, underway
+from credits.formats.tables.again import Choices
 from credits.formats.tables.load import LoadPlan
-from credits.formats.tables.sheets import read_tables
 from credits.model.facts import EntryNumber, Work
 from credits.model.ledger import Entry
 from credits.model.log import Batch, NewLine, Verb, WrittenLog
@@ -393,12 +393,14 @@ def undo(kept: KeptLog, numbers: tuple[EntryNumber, ...], by: str = "") -> DeskW
 # --- a sheet
 
 
-def load_sheet(folder: Path, sheet: Path, write: bool) -> LoadPlan:
+def load_sheet(
+    folder: Path, sheet: Path, write: bool, choices: Choices | None = None
+) -> LoadPlan:
     """Load a sheet that was dropped on the page; ``write`` False: only say what would be written.
 
     What is wrong with the file itself stands in the plan's problems.
     """
     try:
-        return load_tables(folder, read_tables([sheet]), write)
+        return load_tables(folder, read_files(folder, [sheet]), write, choices)
     except (WrongCall, ProblemsFound) as error:
         return LoadPlan(problems=error.findings)

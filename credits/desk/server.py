@@ -33,10 +33,12 @@ from credits.desk.guard import (
     Guard,
     Sessions,
 )
+from credits.desk.report import chosen, report_html
 from credits.editions import Edition
 from credits.errors import CreditsError, Finding, LogUnusable
 from credits.files import shipped
 from credits.footage.day import Workplace
+from credits.formats.tables.again import Choices
 from credits.site.render import rendered
 
 LARGEST_SHEET = 20_000_000
@@ -388,16 +390,16 @@ class Desk:
         asked = request.query_params
         name = _file_name(asked.get("name", ""))
         data = await _body(request, LARGEST_SHEET)
-        writes = asked.get("write") == "1"
-        html = await run_in_threadpool(self._load_sheet, name, data, writes)
+        writes, choices = asked.get("write") == "1", chosen(asked)
+        html = await run_in_threadpool(self._load_sheet, name, data, writes, choices)
         return JsonAnswer({"html": html})
 
-    def _load_sheet(self, name: str, data: bytes, writes: bool) -> str:
+    def _load_sheet(self, name: str, data: bytes, writes: bool, choices: Choices) -> str:
         with _private_folder() as own:
             sheet = own / name
             sheet.write_bytes(data)
-            plan = use.load_sheet(self.kept.folder, sheet, writes)
-        return rendered("desk/_report.html", plan=plan, name=name, writes=writes)
+            plan = use.load_sheet(self.kept.folder, sheet, writes, choices)
+        return report_html(plan, name, writes, choices)
 
     # --- files
 

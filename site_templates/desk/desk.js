@@ -647,14 +647,23 @@
     report.scrollIntoView({ block: "start" });
     if (write) look();
   };
+  report.addEventListener("keydown", (event) => {
+    if (event.key !== "Enter" || !event.target.matches("[data-choice]")) return;
+    event.preventDefault();
+    load(false);
+  });
   report.addEventListener("click", (event) => {
     if (event.target.matches("[data-write]")) load(true);
     else if (event.target.matches("[data-again]")) load(false);
     else if (event.target.matches("[data-close]")) { report.hidden = true; sheet = null; byId("sheet").focus(); }
   });
-  byId("sheet").addEventListener("change", (event) => {
-    [sheet] = event.target.files;
+  const takeSheet = ([file]) => {
+    sheet = file;
+    report.replaceChildren(); /* what was chosen is of the sheet before */
     load(false);
+  };
+  byId("sheet").addEventListener("change", (event) => {
+    takeSheet(event.target.files);
     event.target.value = "";
   });
   addEventListener("dragover", (event) => { event.preventDefault(); body.classList.add("dropping"); });
@@ -662,7 +671,7 @@
   addEventListener("drop", (event) => {
     event.preventDefault();
     body.classList.remove("dropping");
-    if (event.dataTransfer.files.length) { [sheet] = event.dataTransfer.files; load(false); }
+    if (event.dataTransfer.files.length) takeSheet(event.dataTransfer.files);
   });
 
   /* ---- the page ---- */

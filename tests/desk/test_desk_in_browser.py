@@ -497,6 +497,40 @@ def test_a_sheet_is_chosen_its_report_read_and_written(page: Page, tmp_path: Pat
     expect(report).to_contain_text("Nothing was written: 1 problem.")
 
 
+DROP = """([name, text]) => {
+  const dataTransfer = new DataTransfer();
+  dataTransfer.items.add(new File([text], name));
+  document.querySelector("main").dispatchEvent(
+    new DragEvent("drop", { dataTransfer, bubbles: true, cancelable: true }));
+}"""
+
+
+def test_a_sheet_is_dropped_and_what_is_chosen_about_it_is_written(page: Page, film: Path) -> None:
+    sheet = f"craft,person,character,minutes,finished_on\npaint,cai,wick,30,{DAY}\n"
+    gone = f"hair,cai,wick,20,{DAY}\n"
+    page.evaluate(DROP, ["entries-new.csv", sheet + gone])
+    report = page.locator("#report")
+    report.get_by_role("button", name="Write it").press("Enter")
+    expect(report).to_contain_text("Written.")
+    page.evaluate(DROP, ["entries-new.csv", sheet.replace("30", "40")])
+    expect(report).to_contain_text("Nothing new; rows of it have changed")
+    box = report.get_by_label("Write the changed row as an amendment")
+    box.press("Space")
+    why = report.get_by_label("Void the 1 row that is gone, because")
+    why.fill("never done")
+    why.press("Enter")
+    expect(report).to_contain_text("This is what it would write")
+    expect(box).to_be_checked()
+    expect(why).to_have_value("never done")
+    assert len(lines_of(film)) == 6
+    report.get_by_role("button", name="Write it").press("Enter")
+    expect(report).to_contain_text("Written.")
+    said = [(line.verb.value, str(line.corrects), line.why) for line in lines_of(film)[6:]]
+    assert said == [("amend", "A-5", None), ("void", "A-6", "never done")]
+    page.evaluate(DROP, ["entries-other.csv", sheet.replace("30", "50")])
+    expect(report.get_by_label("Known as")).to_have_value("entries-other")
+
+
 def test_no_name_code_or_note_runs(
     tmp_path: Path, serve: Callable[[Path], Served], opened: Opened
 ) -> None:
