@@ -89,7 +89,11 @@ def _head(plan: LoadPlan, writes: bool) -> str:
     if plan.changes_nothing and plan.is_whole:
         return "Nothing new: every row of it is there already."
     if plan.changes_nothing:
-        return "Nothing new; rows of it have changed, and nothing is written of them."
+        return (
+            "Nothing was written: rows of it have changed, and nothing in it is new."
+            if writes
+            else "Nothing in it is new, but rows of it have changed."
+        )
     return "Written." if writes else "Nothing is written yet. This is what it would write."
 
 

@@ -513,7 +513,7 @@ def test_a_sheet_is_dropped_and_what_is_chosen_about_it_is_written(page: Page, f
     report.get_by_role("button", name="Write it").press("Enter")
     expect(report).to_contain_text("Written.")
     page.evaluate(DROP, ["entries-new.csv", sheet.replace("30", "40")])
-    expect(report).to_contain_text("Nothing new; rows of it have changed")
+    expect(report).to_contain_text("Nothing in it is new, but rows of it have changed")
     box = report.get_by_label("Write the changed row as an amendment")
     box.press("Space")
     why = report.get_by_label("Void the 1 row that is gone, because")
