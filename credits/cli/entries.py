@@ -12,15 +12,16 @@ from typing import Annotated, Any
 import typer
 
 from credits.app.entries import (
-    KINDS,
     Logged,
-    amend_entry,
+    amend_entries,
+    cells_said,
     doubts,
     effect,
-    log_entry,
+    log_entries,
     sentence,
-    void_entry,
+    void_entries,
 )
+from credits.app.line import TARGETS
 from credits.app.named import text_meant
 from credits.cli import printing
 from credits.cli.options import JsonOption, ProductionOption, Text, argument, option
@@ -29,7 +30,7 @@ from credits.errors import Finding, WrongCall
 from credits.formats.tables.columns import TABLES
 from credits.model.replay import entry_of, replay
 
-TARGETS = codes(*KINDS.values())
+_THINGS = codes(*TARGETS.values())
 
 
 def _column(names: str, metavar: str, text: str, *tables: str) -> Any:
@@ -103,7 +104,7 @@ def log(
         "TARGET...",
         "On what: codes of character, puppet, part, sequence, shot (010-020, or 010-020/2"
         " with its take); behind a shot also frames, such as 1-30.",
-        TARGETS,
+        _THINGS,
     ),
     character: Character = None,
     puppet: Puppet = None,
@@ -128,6 +129,13 @@ def log(
     private: bool | None = option(None, "--private", "The note is for the office alone."),
     logged_by: By = None,
     ref: Ref = None,
+    like: Text = option(
+        None,
+        "--like",
+        "What is not said is as in this entry, A-17 or last.",
+        "ID",
+        entry_numbers,
+    ),
     again: bool = option(False, "--again", "Log it although an entry says the same already."),
     production: ProductionOption = None,
     as_json: JsonOption = False,
@@ -136,19 +144,23 @@ def log(
 
     For example: credits log animation ana wick wick-1 010-020 1-30
     """
+    words = [word for word in (craft, person, *(target or ())) if word is not None]
     cells = _cells(locals(), leave_out=("craft", "person"))
-    if "finished_on" not in cells and "started_on" not in cells:
-        cells["finished_on"] = "today"
-    words = _ask_entry(
-        craft, person, target or [], bool(cells.keys() & KINDS.keys()), _may_ask(as_json)
-    )
+    folder = folder_of(production)
     with _in_words_of_the_command():
-        logged = log_entry(folder_of(production), *words, cells, again)
-    if logged.line is None:
-        already = f"{logged.number} says this already: nothing was written"
-        printing.remark(f"{already} (--again logs it again).")
-    printing.answer(as_json, {"entry": str(logged.number)})
-    _say_effect(logged, as_json)
+        logged = log_entries(
+            folder,
+            lambda written, origin: cells_said(words, cells, like, written, origin),
+            again,
+        )
+    for each in logged:
+        if each.line is None:
+            already = f"{each.number} says this already: nothing was written"
+            printing.remark(f"{already} (--again logs it again).")
+    if as_json:
+        printing.say_json(_alone([{"entry": str(each.number)} for each in logged]))
+    for each in logged:
+        say_effect(each, as_json)
 
 
 def _may_ask(as_json: bool) -> bool:
@@ -156,23 +168,12 @@ def _may_ask(as_json: bool) -> bool:
     return terminals and not as_json
 
 
-def _ask_entry(
-    craft: Text, person: Text, target: list[str], has_target: bool, may_ask: bool
-) -> tuple[str, str, list[str]]:
-    """Return the words; what is missing is asked for on a terminal, else refused."""
-    there = {"CRAFT": craft, "PERSON": person, "TARGET": target or has_target}
-    missing = [word for word, is_there in there.items() if not is_there]
-    if missing and not may_ask:
-        hint = "Write for example: credits log animation ana wick 010-020 1-30."
-        raise WrongCall(Finding(f"{missing[0]} is missing", hint))
-    craft = craft or typer.prompt("Craft", err=True)
-    person = person or typer.prompt("Person", err=True)
-    if "TARGET" in missing:
-        target = str(typer.prompt("On what (character, puppet, shot, frames)", err=True)).split()
-    return craft or "", person or "", target
+def _alone(shapes: list[dict[str, Any]]) -> dict[str, Any]:
+    """Return one shape as it is, several as the list ``entries``."""
+    return shapes[0] if len(shapes) == 1 else {"entries": shapes}
 
 
-def _say_effect(logged: Logged, as_json: bool) -> None:
+def say_effect(logged: Logged, as_json: bool) -> None:
     """Say back what was logged, what it changes, and at once what cannot be right."""
     line, after = logged.line, logged.after
     entry = entry_of(after, logged.number) if line is not None else None
@@ -194,7 +195,9 @@ def _say_followed(logged: Logged) -> None:
 
 
 def amend(
-    number: str = argument(..., "ID", "The entry, such as A-17.", entry_numbers),
+    numbers: list[str] = argument(
+        ..., "ID...", "The entry, such as A-17, or last; or several.", entry_numbers
+    ),
     craft: Text = option(None, "--craft", "The craft.", "CODE", codes("crafts")),
     person: Text = option(None, "--person", "Who did it.", "CODE", codes("people")),
     character: Character = None,
@@ -232,22 +235,35 @@ def amend(
         raise WrongCall(Finding("nothing to change", "Name it: --frames 1-24, --note TEXT."))
     why = text_meant(why or "", "--why")
     with _in_words_of_the_command():
-        logged = amend_entry(folder_of(production), number, changes, why)
+        amended = amend_entries(folder_of(production), numbers, changes, why)
+    for each in amended:
+        say_amended(each, as_json)
+    if as_json:
+        printing.say_json(_alone([_amended_json(each) for each in amended]))
+
+
+def say_amended(logged: Logged, as_json: bool = False) -> None:
+    """Say what an amendment changes, old and new, and what the entry is now."""
     _say_followed(logged)
     if logged.line is None:
         printing.remark(f"{logged.number} says this already: nothing was written.")
-        printing.answer(as_json, {"entry": str(logged.number)})
         return
-    lines = [
-        f"{of}: {old or 'nothing'} -> {new or 'nothing'}"
-        for of, (old, new) in logged.changes.items()
-    ]
-    printing.answer(as_json, {**_numbers(logged), "changes": logged.changes}, *lines)
-    _say_effect(logged, as_json)
+    for column, (old, new) in logged.changes.items():
+        if not as_json:
+            printing.say(f"{column}: {old or 'nothing'} -> {new or 'nothing'}")
+    say_effect(logged, as_json)
+
+
+def _amended_json(logged: Logged) -> dict[str, Any]:
+    if logged.line is None:
+        return {"entry": str(logged.number)}
+    return {**_numbers(logged), "changes": logged.changes}
 
 
 def void(
-    number: str = argument(..., "ID", "The entry, such as A-17.", entry_numbers),
+    numbers: list[str] = argument(
+        ..., "ID...", "The entry, such as A-17, or last; or several.", entry_numbers
+    ),
     why: Text = option(None, "--why", "Why it does not count.", "TEXT"),
     by: By = None,
     production: ProductionOption = None,
@@ -261,14 +277,20 @@ def void(
         hint = "Write for example: --why 'logged twice'."
         raise WrongCall(Finding("a void needs a reason", hint, column="--why"))
     reason, by = text_meant(reason, "--why"), text_meant(by or "", "--by")
-    logged = void_entry(folder_of(production), number, reason, by)
-    _say_followed(logged)
+    voided = void_entries(folder_of(production), numbers, reason, by)
+    for each in voided:
+        say_voided(each, as_json)
     if as_json:
-        printing.say_json(_numbers(logged))
-    elif logged.holds and logged.holds.work:
+        printing.say_json(_alone([_numbers(each) for each in voided]))
+
+
+def say_voided(logged: Logged, as_json: bool = False) -> None:
+    """Say what counts no more, and why."""
+    _say_followed(logged)
+    if not as_json and logged.holds and logged.holds.work and logged.line:
         said = sentence(logged.holds.work, replay(replace(logged.after, lines=())))
         voids = f"{logged.number} voids {logged.holds.number}: {said} -> counts nowhere."
-        printing.say(f"{voids} Why: {reason}.")
+        printing.say(f"{voids} Why: {logged.line.why}.")
 
 
 def _numbers(logged: Logged) -> dict[str, object]:
