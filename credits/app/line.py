@@ -56,6 +56,15 @@ class AmbiguousWordError(WrongCall):
         self.word = word
         self.ways = tuple(ways)
 
+    def meant(self, words: Sequence[Word], way: tuple[str, str]) -> list[Word]:
+        """Return the words with this one said to be what it is: ``shot 12`` for ``12``."""
+        parts = self.word.split()
+        for at in range(len(words)):
+            if [word.text for word in words[at : at + len(parts)]] == parts:
+                column = next(w for w, c in COLUMN_WORDS.items() if c == way[0])
+                return [*words[:at], Word(column), Word(way[1]), *words[at + len(parts) :]]
+        return list(words)
+
 
 def split_words(line: str) -> list[Word]:
     """Part a line into words. What is quoted, or stands behind ``--``, is one word."""

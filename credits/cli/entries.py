@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Collection, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import replace
@@ -24,6 +23,7 @@ from credits.app.entries import (
 from credits.app.line import TARGETS
 from credits.app.named import text_meant
 from credits.cli import printing
+from credits.cli.asking import may_ask
 from credits.cli.options import JsonOption, ProductionOption, Text, argument, option
 from credits.cli.production import codes, entry_numbers, folder_of
 from credits.errors import Finding, WrongCall
@@ -163,11 +163,6 @@ def log(
         say_effect(each, as_json)
 
 
-def _may_ask(as_json: bool) -> bool:
-    terminals = printing.is_terminal(sys.stdin) and printing.is_terminal(sys.stdout)
-    return terminals and not as_json
-
-
 def _alone(shapes: list[dict[str, Any]]) -> dict[str, Any]:
     """Return one shape as it is, several as the list ``entries``."""
     return shapes[0] if len(shapes) == 1 else {"entries": shapes}
@@ -270,7 +265,7 @@ def void(
     as_json: JsonOption = False,
 ) -> None:
     """Void an entry: it was never done. The old line stays readable."""
-    if not why and _may_ask(as_json):
+    if not why and may_ask(as_json):
         why = typer.prompt("Why", err=True)
     reason = (why or "").strip()
     if not reason:
