@@ -36,12 +36,14 @@ from credits.model.replay import Implied, current_lines, entries_with, replay
 from credits.model.words import counted
 from credits.store.log import Log, open_log
 from credits.store.reading import Position
+from credits.text import fold_code
 from credits.units.film_time import day_text
 from credits.units.frames import Frames
 from credits.units.rounding import Exact, largest_remainder
 
 MOST_PEOPLE = 6
 LAST = "last"
+DAYS = {"finished_on", "started_on"}
 
 
 def cells_of(work: Work) -> dict[str, str]:
@@ -158,6 +160,7 @@ def cells_said(
 
     words: craft, person and what it was done on; without the first two in their places where an
     entry is to be like another. like: the number of that entry, or ``last``.
+    Without ``like`` a day is there only where it was said.
     Raises WrongCall for a word that is unknown, ambiguous, or one too many.
     """
     today = date.today()
@@ -171,13 +174,24 @@ def cells_said(
             raise WrongCall(Finding(what, "Name it once.", value=said[column]))
     said |= cells
     if like is None:
-        if "finished_on" not in said and "started_on" not in said:
-            said["finished_on"] = today.isoformat()
         return said
     other = find_entry(like, written, origin)[1]
     before = cells_of(other.work) if other.work is not None else {}
     meant = dict.fromkeys(said, "") | dict(read_row(said, written, today).cells)
     return filled(meant, before, character_reader(written))
+
+
+def dated(cells: Mapping[str, str]) -> dict[str, str]:
+    """Return the cells, with today as their day where none is said."""
+    if DAYS & cells.keys():
+        return dict(cells)
+    return {**cells, "finished_on": date.today().isoformat()}
+
+
+def takes_of(shot: str, written: WrittenLog) -> list[str]:
+    """Return the numbers of the takes of a shot that the takes table has, the last one last."""
+    wanted = fold_code(shot)
+    return [str(take.number) for take in written.takes if fold_code(take.shot) == wanted]
 
 
 def missing_of(cells: Mapping[str, str]) -> tuple[str, ...]:

@@ -10,7 +10,7 @@ from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from datetime import date
 from typing import NamedTuple
 
-from credits.app.named import Coded, like_ones, name_of_several, of_name
+from credits.app.named import Coded, fact_named, like_ones, name_of_several, of_name
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.model.facts import Work
 from credits.model.log import WrittenLog
@@ -220,6 +220,12 @@ class LineReader:
             codes.append(code or named[0].code)
         return ",".join(codes)
 
+    def people(self, text: str) -> str:
+        """Read ``ana+ben``, codes or names, as codes parted by commas. Raises WrongCall."""
+        pieces = [text] if self._code("person", text) else re.split(r"[+,]", text)
+        facts = self._tables["person"]
+        return ",".join(fact_named("people", piece, facts).code for piece in pieces)
+
     def _value(self, column: str, words: Sequence[Word], said: str) -> tuple[dict[str, str], int]:
         """Read what stands behind the name of a column, and how many words that is."""
         if column == "private":
@@ -342,12 +348,13 @@ def filled(
 ) -> dict[str, str]:
     """Return the cells with what is not said as it was before.
 
-    Another character than before leaves out the puppet and the part of before; another shot its
-    take and frames.
+    A puppet or a part that is said, or another character than before, leaves out what was worked
+    on before; another shot its take and frames.
     character_of: the character of the things that cells name.
     """
     left_out: set[str] = set()
-    if any(said.get(column) for column in THINGS) and character_of(said) != character_of(before):
+    says_copy = said.get("puppet") or said.get("part")
+    if says_copy or (said.get("character") and character_of(said) != character_of(before)):
         left_out.update(THINGS)
     if said.get("shot") and before.get("shot", "").casefold() != said["shot"].casefold():
         left_out.update(WHERE)

@@ -26,6 +26,7 @@ from credits.app.line import (
     COLUMN_WORDS,
     KINDS,
     THINGS,
+    WHERE,
     LineReader,
     Word,
     character_reader,
@@ -34,10 +35,10 @@ from credits.app.line import (
 from credits.app.named import day_named, fact_named, name_of, text_meant
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.footage.day import WorkplaceDay, day_of_work, lacking, underway
-from credits.model.facts import EntryNumber
+from credits.model.facts import EntryNumber, Kind
 from credits.model.ledger import Entry, Ledger
 from credits.model.log import REFERENCE_TABLES, NewLine, Verb, WrittenLog
-from credits.model.replay import replay
+from credits.model.replay import records_of, replay
 from credits.model.words import counted
 from credits.store.log import Log
 from credits.text import fold_code
@@ -92,6 +93,8 @@ class DaySession:
         self.on = on
         self.stage = stage
         self.written: list[tuple[Logged, ...]] = []
+        # Entries that were voided and are there again, by the number of their record.
+        self._said_again: dict[EntryNumber, EntryNumber] = {}
         self._known = log.read_on()
         self._reader = self._new_reader()
         self._places: tuple[WorkplaceDay, ...] | None = None
@@ -137,6 +140,8 @@ class DaySession:
             raise WrongCall(Finding("the line says not who did it", "Write: ana 31-60 8h."))
         before = next(filter(None, map(self._before, said["person"].split(","))), [])
         cells = as_before(said, before, self._character_of)
+        if not said.get("stage"):
+            self._shot_of_the_stage(cells)
         if not cells.get("craft"):
             hint = "Write it once: animation ana wick 010-020 1-30 8h."
             raise WrongCall(Finding("the line says no craft, and no line before does", hint))
@@ -145,6 +150,23 @@ class DaySession:
         if not {"finished_on", "started_on"} & said.keys():
             cells["finished_on"] = self.on.isoformat()
         return cells
+
+    def _shot_of_the_stage(self, cells: dict[str, str]) -> None:
+        """Let a performance that names no shot be in the one that the stage was last said to be in.
+
+        Somebody who comes to the stage on that day works on what is there.
+        """
+        crafts = {craft.code: craft for craft in self._known[1].crafts}
+        craft = crafts.get(cells.get("craft", ""))
+        is_free = self.stage is not None and not any(cells.get(column) for column in WHERE[:3])
+        if not is_free or craft is None or craft.kind is not Kind.PERFORMANCE:
+            return
+        today = [entry.work for place in self._places or () for entry in place.entries]
+        own = (each.line.work for group in self.written for each in group if each.line)
+        works = [work for work in (*today, *own) if work and work.shot is not None]
+        if works and works[-1].stage == self.stage and works[-1].day == self.on:
+            said = cells_of(works[-1])
+            cells |= {column: said[column] for column in ("shot", "take") if column in said}
 
     def _before(self, person: str) -> list[Cells]:
         """Return what a person was on, the latest first: in the session, the day, the days before.
@@ -235,6 +257,11 @@ class DaySession:
 
         logged = write_planned(self.log, undoing, self._known)
         self.written.pop()
+        records = records_of(logged[0].after.lines)
+        for done, undone in zip(group, logged, strict=True):
+            if done.line and done.line.verb is Verb.VOID and done.holds is not None:
+                voided = done.holds.number
+                self._said_again[records.get(voided, voided)] = undone.number
         return logged
 
     def _undone(self, done: Logged, written: WrittenLog, origin: str) -> PlannedLine:
@@ -242,14 +269,17 @@ class DaySession:
         before = done.holds.work if done.holds is not None else None
         if done.line.verb is Verb.VOID:
             return PlannedLine(NewLine(verb=Verb.RECORD, work=before))
-        holds = find_entry(str(done.number), written, origin)[1]
-        if holds.number != done.number:
+        number = records_of(written.lines).get(done.number, done.number)
+        while number in self._said_again:
+            number = self._said_again[number]
+        holds = find_entry(str(number), written, origin)[1]
+        if holds.work != done.line.work:
             what = f"was amended since, by {holds.number}"
             raise ProblemsFound(Finding(what, "Amend or void that one.", value=str(done.number)))
-        undone = NewLine(verb=Verb.VOID, corrects=done.number, why=UNDONE)
+        undone = NewLine(verb=Verb.VOID, corrects=holds.number, why=UNDONE)
         if done.line.verb is Verb.AMEND:
             undone = replace(undone, verb=Verb.AMEND, work=before)
-        return PlannedLine(undone, holds, done.number)
+        return PlannedLine(undone, holds, holds.number)
 
     # --- What there is
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from contextlib import suppress
+from dataclasses import replace
 from datetime import date
 from importlib import import_module
 from pathlib import Path
 
 from credits.app.entries import Logged, sentence
-from credits.app.line import AmbiguousWordError, Word, split_words
+from credits.app.line import COLUMN_WORDS, AmbiguousWordError, Word, split_words
 from credits.app.named import day_named, fact_named
 from credits.app.session import DaySession, StillMissing, in_words
 from credits.cli import printing
@@ -17,7 +18,7 @@ from credits.cli.asking import ask, leaving, may_ask
 from credits.cli.entries import say_amended, say_effect, say_voided
 from credits.cli.options import JsonOption, ProductionOption, Text, argument, option
 from credits.cli.production import codes, folder_of
-from credits.errors import CreditsError
+from credits.errors import CreditsError, Finding
 from credits.model.log import Verb
 from credits.model.replay import replay
 from credits.store.log import open_log
@@ -79,10 +80,16 @@ def _run(session: DaySession) -> None:
             try:
                 _answer(session, line)
             except CreditsError as error:
-                printing.problems(error.findings)
+                printing.problems([*map(_in_words_of_a_line, error.findings)])
     printing.say(in_words(session.numbers()))
     for missing in session.missing():
         _say_missing(missing)
+
+
+def _in_words_of_a_line(finding: Finding) -> Finding:
+    """Name a column as a line names it: ``on``, not ``finished_on``."""
+    word = next((word for word, column in COLUMN_WORDS.items() if column == finding.column), None)
+    return finding if word is None else replace(finding, column=word)
 
 
 def _prompt(session: DaySession) -> str:

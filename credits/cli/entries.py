@@ -14,21 +14,26 @@ from credits.app.entries import (
     Logged,
     amend_entries,
     cells_said,
+    dated,
     doubts,
     effect,
     log_entries,
     sentence,
+    takes_of,
     void_entries,
 )
-from credits.app.line import TARGETS
-from credits.app.named import text_meant
+from credits.app.line import TARGETS, LineReader, split_words
+from credits.app.named import fact_named, text_meant
+from credits.app.rows import read_row
 from credits.cli import printing
-from credits.cli.asking import may_ask
+from credits.cli.asking import ask, leaving, may_ask, needed
 from credits.cli.options import JsonOption, ProductionOption, Text, argument, option
 from credits.cli.production import codes, entry_numbers, folder_of
 from credits.errors import Finding, WrongCall
 from credits.formats.tables.columns import TABLES
+from credits.model.log import WrittenLog
 from credits.model.replay import entry_of, replay
+from credits.store.log import open_log
 
 _THINGS = codes(*TARGETS.values())
 
@@ -147,12 +152,19 @@ def log(
     words = [word for word in (craft, person, *(target or ())) if word is not None]
     cells = _cells(locals(), leave_out=("craft", "person"))
     folder = folder_of(production)
+
+    def said(written: WrittenLog, origin: str) -> dict[str, str]:
+        found = cells_said(words, cells, like, written, origin)
+        return found if like is not None else dated(found)
+
     with _in_words_of_the_command():
-        logged = log_entries(
-            folder,
-            lambda written, origin: cells_said(words, cells, like, written, origin),
-            again,
-        )
+        if like is None and may_ask(as_json):
+            with open_log(folder) as opened:
+                written, origin = opened.read(), opened.origin
+            asked = _asked(cells_said(words, cells, like, written, origin), written)
+            logged = log_entries(folder, lambda *_: asked, again)
+        else:
+            logged = log_entries(folder, said, again)
     for each in logged:
         if each.line is None:
             already = f"{each.number} says this already: nothing was written"
@@ -161,6 +173,45 @@ def log(
         printing.say_json(_alone([{"entry": str(each.number)} for each in logged]))
     for each in logged:
         say_effect(each, as_json)
+
+
+def _asked(said: Mapping[str, str], written: WrittenLog) -> dict[str, str]:
+    """Ask for everything that an entry may have and that is not said; return all its cells."""
+    cells = dict(said)
+    today = date.today()
+
+    def ask_for(column: str, question: str, default: str = "", hint: str = "") -> None:
+        def read(text: str) -> str:
+            row = read_row({**cells, column: text}, written, today)
+            if wrong := [finding for finding in row.findings if finding.column == column]:
+                raise WrongCall(*wrong)
+            return row.cells.get(column, "")
+
+        if not cells.get(column):
+            needs = column == "craft"
+            cells[column] = ask(question, needed(read) if needs else read, default, hint)
+
+    reader = LineReader(written, today)
+    with leaving():
+        ask_for("craft", "Craft")
+        if not cells.get("person"):
+            people = ask("Person", needed(reader.people), hint="ana, or ana+ben")
+            cells["person"] = people
+        while not any(cells.get(column) for column in TARGETS):
+            hint = "character, puppet, shot, frames"
+            cells |= ask("On what", needed(lambda text: reader.read(split_words(text))), hint=hint)
+        craft = fact_named("crafts", cells["craft"], written.crafts)
+        if craft.footage:
+            ask_for("shot", "Shot", hint="Enter: none")
+        takes = takes_of(cells.get("shot", ""), written)
+        if len(takes) > 1:
+            ask_for("take", "Take", default=takes[-1], hint=f"there are {', '.join(takes)}")
+        if craft.footage and cells.get("shot"):
+            ask_for("frames", "Frames", hint="1-30; Enter: not known yet")
+        if not {"finished_on", "started_on"} & cells.keys():
+            ask_for("finished_on", "Day", default="today")
+        ask_for("minutes", "How long", hint="8h, 8:30, 90 min; Enter: not known")
+    return cells
 
 
 def _alone(shapes: list[dict[str, Any]]) -> dict[str, Any]:
