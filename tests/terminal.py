@@ -10,6 +10,7 @@ import signal
 import subprocess
 import sys
 import termios
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -64,6 +65,11 @@ class Terminal:
     def type(self, text: str) -> None:
         """Type a text, keys and all."""
         os.write(self._main, text.encode())
+
+    def leave(self, key: str) -> None:
+        """Press Ctrl-D or Ctrl-C once the command waits for an answer, as a person would."""
+        time.sleep(0.5)  # between its question and its reading the interpreter sees no signal
+        self.type({"Ctrl-D": "\x04", "Ctrl-C": "\x03"}[key])
 
     def end(self) -> int:
         """Wait for the end; return the exit status."""

@@ -6,7 +6,7 @@ The log stays open and is read once; what others write meanwhile is read on befo
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from typing import NamedTuple
@@ -62,12 +62,16 @@ class StillMissing(NamedTuple):
 
 
 def as_before(
-    said: Cells, before: Sequence[Cells], character_of: Callable[[Cells], str | None]
+    said: Cells,
+    before: Sequence[Cells],
+    character_of: Callable[[Cells], str | None],
+    in_shots: Collection[str],
 ) -> dict[str, str]:
     """Return the cells of a line with what it does not say taken from the lines before it.
 
     before: what the person was on, the latest first. The first that contradicts nothing is taken,
     else the first of the same craft; where a line names another craft, nothing is.
+    in_shots: the crafts that go on in a shot; of the others a shot says nothing about the next.
     """
 
     def agrees(each: Cells) -> bool:
@@ -77,7 +81,9 @@ def as_before(
 
     of_craft = [each for each in before if _same(said, each, "craft")]
     chosen = next(filter(agrees, of_craft), of_craft[0] if of_craft else {})
-    return filled(said, {c: chosen[c] for c in INHERITED if c in chosen}, character_of)
+    goes_on = chosen.get("craft") in in_shots
+    kept = (c for c in INHERITED if c in chosen and (goes_on or c not in WHERE))
+    return filled(said, {column: chosen[column] for column in kept}, character_of)
 
 
 def _same(said: Cells, other: Cells, column: str) -> bool:
@@ -97,8 +103,7 @@ class DaySession:
         self._said_again: dict[EntryNumber, EntryNumber] = {}
         self._known = log.read_on()
         self._reader = self._new_reader()
-        self._places: tuple[WorkplaceDay, ...] | None = None
-        self._underway: list[tuple[str, Cells]] = []
+        self._look_back()
 
     def now(self) -> WrittenLog:
         """Return the log as it is now; only what is new is read."""
@@ -112,11 +117,13 @@ class DaySession:
     def _new_reader(self) -> LineReader:
         written = self._known[1]
         self._character_of = character_reader(written)
+        self._in_shots = {c.code for c in written.crafts if c.kind is Kind.PERFORMANCE}
         return LineReader(written, date.today())
 
     def be_on(self, day: str) -> None:
         """Go to another day. Raises WrongCall."""
-        self.on, self._places = day_named(day, "day"), None
+        self.on = day_named(day, "day")
+        self._look_back()
 
     def be_at(self, stage: str) -> None:
         """Go to another stage; ``none``: to wherever each person was. Raises WrongCall."""
@@ -125,7 +132,7 @@ class DaySession:
             self.stage = None
         else:
             self.stage = fact_named("stages", wanted, self.now().stages).code
-        self._places = None
+        self._look_back()
 
     # --- Lines of work
 
@@ -139,9 +146,10 @@ class DaySession:
         if not said.get("person"):
             raise WrongCall(Finding("the line says not who did it", "Write: ana 31-60 8h."))
         before = next(filter(None, map(self._before, said["person"].split(","))), [])
-        cells = as_before(said, before, self._character_of)
+        cells = as_before(said, before, self._character_of, self._in_shots)
         if not said.get("stage"):
             self._shot_of_the_stage(cells)
+        self._frames_of_the_line_before(cells)
         if not cells.get("craft"):
             hint = "Write it once: animation ana wick 010-020 1-30 8h."
             raise WrongCall(Finding("the line says no craft, and no line before does", hint))
@@ -156,25 +164,36 @@ class DaySession:
 
         Somebody who comes to the stage on that day works on what is there.
         """
-        crafts = {craft.code: craft for craft in self._known[1].crafts}
-        craft = crafts.get(cells.get("craft", ""))
         is_free = self.stage is not None and not any(cells.get(column) for column in WHERE[:3])
-        if not is_free or craft is None or craft.kind is not Kind.PERFORMANCE:
+        if not is_free or cells.get("craft") not in self._in_shots:
             return
-        today = [entry.work for place in self._places or () for entry in place.entries]
+        today = [entry.work for place in self._places for entry in place.entries]
         own = (each.line.work for group in self.written for each in group if each.line)
         works = [work for work in (*today, *own) if work and work.shot is not None]
         if works and works[-1].stage == self.stage and works[-1].day == self.on:
             said = cells_of(works[-1])
             cells |= {column: said[column] for column in ("shot", "take") if column in said}
 
+    def _frames_of_the_line_before(self, cells: dict[str, str]) -> None:
+        """Let another character in the same shot be in the frames of the person's line before.
+
+        Who animates several characters at once does so frame by frame.
+        """
+        works = (each.line.work for group in self.written for each in group if each.line)
+        own = [work for work in works if work and work.person == cells.get("person")]
+        if not own or own[-1].day != self.on or "frames" in cells:
+            return
+        before = cells_of(own[-1])
+        is_there = all(before.get(c) == cells.get(c) for c in ("craft", "shot", "take"))
+        is_other = self._character_of(cells) != self._character_of(before)
+        if is_there and is_other and "frames" in before:
+            cells["frames"] = before["frames"]
+
     def _before(self, person: str) -> list[Cells]:
         """Return what a person was on, the latest first: in the session, the day, the days before.
 
         person: a code, or a name where it was named as ``person NAME``.
         """
-        if self._places is None:
-            self._look_back()
         code = fact_named("people", person, self._known[1].people).code
         own = [
             cells_of(logged.line.work)
@@ -186,7 +205,7 @@ class DaySession:
 
     def _look_back(self) -> None:
         """Note what everybody at the place was on, the latest first."""
-        ledger = replay(self._known[1])
+        ledger = replay(self.now())
         self._places = tuple(self._here(ledger))
         today = [entry for place in self._places for entry in place.entries]
         found: list[tuple[str, Cells]] = [(e.person, cells_of(e.work)) for e in reversed(today)]

@@ -66,8 +66,8 @@ def day(
             if stage is None and session.now().stages:
                 hint = "Enter: wherever each person was"
                 ask("Stage", session.be_at, hint=hint)
-            else:
-                session.be_at(stage or "")
+            elif stage:
+                session.be_at(stage)
         _run(session)
 
 

@@ -70,17 +70,19 @@ def test_a_word_of_two_meanings_is_asked_about(
         at.until("Which (Enter: none): ")
         at.type("\n")
         at.until("> ")
-        at.type("\x03")
+        at.leave("Ctrl-C")
         at.end()
     assert "Written: 1 line, A-8." in at.seen
 
 
-@pytest.mark.parametrize("key", ["\x03", "\x04"])
-def test_leaving_before_the_first_line_writes_nothing(film: Path, key: str) -> None:
+@pytest.mark.parametrize(("leave", "exit_status"), [("Ctrl-D", 1), ("Ctrl-C", 130)])
+def test_leaving_before_the_first_line_writes_nothing(
+    film: Path, leave: str, exit_status: int
+) -> None:
     with terminal(film, "day") as at:
         at.until("Day [today]: ")
-        at.type(key)
-        assert at.end() == (130 if key == "\x03" else 1)
+        at.leave(leave)
+        assert at.end() == exit_status
     assert "Nothing was written." in at.seen
 
 

@@ -107,15 +107,15 @@ def test_a_shot_of_several_takes_asks_which_and_offers_the_last(
     assert "in 010-020 take 2, frames 1-12, today" in seen
 
 
-@pytest.mark.parametrize(("key", "exit_status"), [("\x04", 1), ("\x03", 130)])
+@pytest.mark.parametrize(("leave", "exit_status"), [("Ctrl-D", 1), ("Ctrl-C", 130)])
 def test_leaving_the_questions_writes_nothing_and_says_so(
-    film: Path, credits_: Command, key: str, exit_status: int
+    film: Path, credits_: Command, leave: str, exit_status: int
 ) -> None:
     with terminal(film, "log", "paint", "cai") as at:
         at.until("On what")
         at.type("wick-1\n")
         at.until("Day [today]: ")
-        at.type(key)
+        at.leave(leave)
         assert at.end() == exit_status
     assert at.seen.endswith("Nothing was written.\n")
     assert credits_("find", "A-8").status == 1

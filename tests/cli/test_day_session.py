@@ -112,11 +112,26 @@ def test_what_is_not_said_is_as_in_the_line_before_by_the_same_person(session: D
     assert not {"minutes", "note"} & line.keys()
 
 
+def test_another_character_in_the_shot_is_in_the_frames_of_the_line_before(
+    session: DaySession,
+) -> None:
+    assert said(session, "ana wick 31-60 8h")["frames"] == "31-60"
+    assert said(session, "ana brine 4h")["frames"] == "31-60"
+    assert "frames" not in said(session, "ana brine 5h")
+    assert "frames" not in said(session, "ana wick 010-030 4h")
+    assert "frames" not in said(session, "lip-sync ana brine 4h")
+
+
 def test_another_craft_takes_nothing_over(session: DaySession) -> None:
     assert said(session, "repair ana wick-1 30m") == {
         "craft": "repair", "person": "ana", "puppet": "wick-1", "minutes": "30",
         "finished_on": "2026-03-03", "stage": "S1",
     }  # fmt: skip
+
+
+def test_a_repair_is_in_no_shot_because_the_one_before_was(session: DaySession) -> None:
+    assert said(session, "repair ben wick-1 010-020 20m")["shot"] == "010-020"
+    assert "shot" not in said(session, "ben wick-2 30m")
 
 
 def test_who_comes_to_a_stage_works_in_its_shot(session: DaySession) -> None:
