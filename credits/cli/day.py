@@ -11,7 +11,7 @@ from pathlib import Path
 
 from credits.app.entries import Logged, sentence
 from credits.app.line import COLUMN_WORDS, AmbiguousWordError, Word, split_words
-from credits.app.named import day_named, fact_named
+from credits.app.named import day_named
 from credits.app.session import DaySession, StillMissing, in_words
 from credits.cli import printing
 from credits.cli.asking import ask, leaving, may_ask
@@ -189,11 +189,10 @@ def _say_missing(missing: StillMissing) -> None:
 def say_day(folder: Path, on: date, stage: str | None, as_json: bool) -> None:
     """Print the entries of a day, by stage and workshop."""
     with open_log(folder) as log:
-        written = log.read()
-        code = fact_named("stages", stage, written.stages).code if stage else None
-        session = DaySession(log, on, code)
-        entries = session.entries()
-    ledger = replay(written)
+        session = DaySession(log, on)
+        if stage:
+            session.be_at(stage)
+        entries, ledger = session.entries(), replay(session.now())
     if as_json:
         shapes = [
             {"entry": str(entry.number), "says": sentence(entry.work, ledger)} for entry in entries
