@@ -94,8 +94,12 @@ def codes_named(
     """Find the codes that texts name, several or parted by commas; None when not given."""
     if not texts:
         return None
-    words = [word for text in texts for word in text.split(",") if word.strip()]
-    return frozenset(fact_named(table, word, facts.values()).code for word in words)
+    every = facts.values()
+    words: list[str] = []
+    for text in texts:
+        is_name = "," in text and of_name(text, every)
+        words += [text] if is_name else [word for word in text.split(",") if word.strip()]
+    return frozenset(fact_named(table, word, every).code for word in words)
 
 
 def persons_named(texts: Sequence[str] | None, ledger: Ledger) -> frozenset[str] | None:
