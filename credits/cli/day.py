@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import replace
-from datetime import date
 from importlib import import_module
-from pathlib import Path
 
+from credits.app.day import MISSING
 from credits.app.entries import Logged, sentence
 from credits.app.line import COLUMN_WORDS, AmbiguousWordError, Word, split_words
 from credits.app.named import day_named
 from credits.app.session import DaySession, StillMissing, in_words
 from credits.cli import printing
 from credits.cli.asking import ask, leaving, may_ask
+from credits.cli.day_list import say_day
 from credits.cli.entries import say_amended, say_effect, say_voided
 from credits.cli.options import JsonOption, ProductionOption, Text, argument, option
 from credits.cli.production import codes, folder_of
@@ -43,7 +43,7 @@ def day(
     stage: Text = option(
         None,
         "--stage",
-        "The stage of the session; '' for wherever each person was.",
+        "The stage; '' for wherever each person was.",
         "CODE",
         codes("stages"),
     ),
@@ -54,7 +54,7 @@ def day(
     """The day: what is logged; on a terminal a session in which short lines are logged."""
     folder = folder_of(production)
     if listing or not may_ask(as_json):
-        say_day(folder, day_named(on or "today", "DATE"), stage, as_json)
+        say_day(folder, day_named(on or "today", "DATE"), stage or None, as_json)
         return
     with open_log(folder) as log:
         with leaving():
@@ -175,31 +175,9 @@ def _say_entries(session: DaySession) -> None:
         printing.say("Nothing is logged yet.")
 
 
-_LACKS = {"frames": "frames", "minutes": "minutes", "finished_on": "day"}
-
-
 def _say_missing(missing: StillMissing) -> None:
     for entry, columns in missing.entries:
-        lacks = " and ".join(f"no {_LACKS[column]}" for column in columns)
+        lacks = " and ".join(f"no {MISSING[column]}" for column in columns)
         printing.say(f"{missing.place}: {entry.number} ({entry.person}) has {lacks}.")
     if missing.idle:
         printing.say(f"{missing.place}: nothing yet of {', '.join(missing.idle)}.")
-
-
-def say_day(folder: Path, on: date, stage: str | None, as_json: bool) -> None:
-    """Print the entries of a day, by stage and workshop."""
-    with open_log(folder) as log:
-        session = DaySession(log, on)
-        if stage:
-            session.be_at(stage)
-        entries, ledger = session.entries(), replay(session.now())
-    if as_json:
-        shapes = [
-            {"entry": str(entry.number), "says": sentence(entry.work, ledger)} for entry in entries
-        ]
-        printing.say_json({"day": on.isoformat(), "entries": shapes})
-        return
-    for entry in entries:
-        printing.say(f"{entry.number}: {sentence(entry.work, ledger)}.")
-    if not entries:
-        printing.remark(f"Nothing is logged on {day_text(on)}.")
