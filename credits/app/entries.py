@@ -221,7 +221,11 @@ def new_entries(
 
 def _new_entry(row: TypedRow, written: WrittenLog, again: bool) -> PlannedLine:
     if ref := row.cells.get("ref", ""):
-        near = entries_with(written, lambda line: line.ref == ref).lines
+        # The refs of sheets are keys within these; one with ``=`` is a key of the production.
+        is_of_all = ref.startswith("=")
+        near = entries_with(
+            written, lambda line: line.ref == ref and (line.sheet is None or is_of_all)
+        ).lines
         line = planned_line(row.cells, written, near)
         holds = next((now for _, now in current_lines(near)[0]), None)
         if line is None and holds is None:

@@ -12,8 +12,9 @@ from datetime import date
 
 from credits.app.named import Coded, fact_named
 from credits.errors import Finding, WrongCall
+from credits.formats.tables.again import line_by_hand
 from credits.formats.tables.columns import TABLES, Sheet, codes_of
-from credits.formats.tables.entries import entry_rows, plan_entries
+from credits.formats.tables.entries import entry_rows
 from credits.formats.tables.lists import Rows, row_of
 from credits.model.facts import EntryNumber
 from credits.model.log import LogLine, NewLine, WrittenLog
@@ -110,8 +111,8 @@ def planned_line(
         name: {fact.code: fact for fact in getattr(written, name)}
         for name in ("parts", "puppets", "shots", "crafts")
     }
-    new, _ = plan_entries(entry_rows([rows], codes_of(written), checked), lines)
+    read = entry_rows([rows], codes_of(written), checked)
+    new = [line_by_hand(row, lines) for row in read]
     if problems := sorted(rows.findings, key=row_of):
         raise WrongCall(*(replace(finding, place=None) for finding in problems))
-    # Typed words are no file: a later load must not take them for what a sheet says.
-    return next((replace(line, source=None) for line in new), None)
+    return next(iter(new), None)

@@ -348,9 +348,15 @@ class Cut:
 Subjects = tuple[tuple[str, str], ...]
 
 
+_FIELDS: dict[type, tuple[str, ...]] = {}
+
+
 def said_by(fact: Any) -> dict[str, Any]:
     """Return the fields of a fact by name."""
-    return {field.name: getattr(fact, field.name) for field in fields(fact)}
+    kind = type(fact)
+    if kind not in _FIELDS:
+        _FIELDS[kind] = tuple(field.name for field in fields(kind))
+    return {name: getattr(fact, name) for name in _FIELDS[kind]}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

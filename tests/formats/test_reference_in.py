@@ -254,3 +254,47 @@ def test_thousands_of_problems_are_all_kept(tmp_path: Path) -> None:
     rows = "\n".join(f"x{i},nobody{i}" for i in range(3000))
     found = problems(tmp_path, film(tmp_path), puppets=f"puppet,character\n{rows}")
     assert len(found) == 3000
+
+
+def test_rows_of_one_replacement_are_its_frames_together(tmp_path: Path) -> None:
+    header = "shot,take,character,part,frames"
+    rows = ["010-020,1,wick,wick-face-012,1", "010-020,1,wick,wick-face-013,2"]
+    text = "\n".join([header, *rows, "010-020,1,wick,wick-face-012,3-4"])
+    log = loaded(tmp_path, film(tmp_path), replacements=text)
+    assert {(r.part, r.frames.text) for r in log.replacements} == {
+        ("wick-face-012", "1,3-4"),
+        ("wick-face-013", "2"),
+    }
+    assert plan(tmp_path, log, replacements=text).changes_nothing
+    shorter = "\n".join([header, *rows])
+    log = loaded(tmp_path, log, replacements=shorter)
+    assert [r.frames.text for r in log.replacements] == ["1", "2"]
+    (found,) = problems(tmp_path, log, replacements=f"{text}\n010-020,1,wick,wick-face-012,49")
+    assert found.startswith("replacements.csv row 5: frames")
+
+
+def test_two_parts_of_one_kind_in_one_frame_are_no_problem_of_a_row(tmp_path: Path) -> None:
+    text = """
+        shot,character,part,frames
+        010-020,wick,wick-face-012,1-4
+        010-020,wick,wick-face-013,4
+    """
+    assert len(loaded(tmp_path, film(tmp_path), replacements=text).replacements) == 2
+
+
+def test_an_empty_wish_does_not_name_who_asked_not_to_be(tmp_path: Path) -> None:
+    log = loaded(
+        tmp_path,
+        EMPTY,
+        people="person,credit_name,credit_wish,email\nana,Ana,uncredited,a@b\nben,Ben,,",
+    )
+    empty = "person,credit_name,credit_wish\nana,Ana,\nben,Ben,"
+    assert problems(tmp_path, log, people=empty) == [
+        "people.csv row 2: credit_wish: is empty, and would change ana from uncredited to "
+        "credited. Write uncredited to keep it, or credited."
+    ]
+    assert plan(tmp_path, log, people="person,credit_name\nana,Ana").changes_nothing
+    written = plan(tmp_path, log, people="person,credit_wish,email\nana,credited,")
+    (change,) = written.lists
+    assert (change.key, str(change.place)) == ("ana", "people.csv row 2")
+    assert change.columns == {"credit_wish": ("uncredited", "credited"), "email": ("a@b", "")}

@@ -6,6 +6,7 @@ are read, its default what an empty cell means; only what a type cannot say is w
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Iterable
 from dataclasses import MISSING, Field, dataclass, fields
 from datetime import date
@@ -223,6 +224,9 @@ def find_shot_and_take(text: str, shots: Codes) -> tuple[str, int | None]:
     return shots.find(shot), int(take) if slash else None
 
 
+_FILE_AND_SHEET = re.compile(r"(?:.*/)?(?P<file>[^/]+?)\.[A-Za-z]+(?: sheet (?P<sheet>.+))?")
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet:
     """The rows of one table in one file, as wide as its header; cells run beside numbers."""
@@ -237,3 +241,10 @@ class Sheet:
     def place(self, index: int | None = None) -> Place:
         """Return where the row of that index was read; without one, the header."""
         return Place(self.file, self.header_row if index is None else self.numbers[index])
+
+    @property
+    def known_as(self) -> str:
+        """Return the name that it comes under again: the file's without folder and ending, and in
+        a workbook the sheet's."""
+        found = _FILE_AND_SHEET.fullmatch(self.file)
+        return "/".join(filter(None, found.groups())) if found else self.file
