@@ -71,7 +71,7 @@ class LogWriter(reading.LogReader):
                 cleared = batch.cleared_face_sheets if table.name == "replacements" else ()
                 if facts or cleared:
                     counts[table.name] = self._put(table, facts, cleared)
-            if batch.people:
+            if batch.people or batch.corrections:
                 self._check_same_as()
             numbers = self._append(batch.lines, now)
             if batch.lines:
@@ -166,7 +166,10 @@ class LogWriter(reading.LogReader):
         return TableCount(len(inserts), changed, len(wanted) - len(inserts) - len(updates))
 
     def _correct(self, new: RowCorrection, now: datetime) -> None:
-        """Take a row of a list out, put the one that takes its place in, and note why."""
+        """Take a row of a list out, or put another in its place, and note why.
+
+        A row whose key stays is changed where it is: entries may name it.
+        """
         table = next(table for table in reading.FACT_TABLES if table.name == new.table)
         key = table.key_of(table.values(new.row))
         rows = table.rows(self._connection)
@@ -174,16 +177,22 @@ class LogWriter(reading.LogReader):
         place = Place(table.name)
         if at is None:
             raise ProblemsFound(Finding("is not there", "", place, value=table.key_text(new.row)))
-        try:
-            with self._connection.begin_nested():
-                self._connection.execute(delete(table.table).where(table.place == at))
-        except NOT_STORABLE as error:
-            what = "is named by entries or by rows of other lists, so it stays"
-            hint = "Correct these first."
-            value = table.key_text(new.row)
-            raise ProblemsFound(Finding(what, hint, place, value=value)) from error
-        if new.instead is not None:
-            self._insert(table.name, [table.values(new.instead)], repeat(place))
+        values = None if new.instead is None else table.values(new.instead)
+        is_here = table.place == at
+        if values is not None and table.key_of(values) == key:
+            run = partial(self._connection.execute, update(table.table).where(is_here))
+            self._many(table.name, run, [values], repeat(place))
+        else:
+            try:
+                with self._connection.begin_nested():
+                    self._connection.execute(delete(table.table).where(is_here))
+            except NOT_STORABLE as error:
+                what = "is named by entries or by rows of other lists, so it stays"
+                hint = "Correct these first."
+                value = table.key_text(new.row)
+                raise ProblemsFound(Finding(what, hint, place, value=value)) from error
+            if values is not None:
+                self._insert(table.name, [{table.place.name: at, **values}], repeat(place))
         written = ListCorrection(
             table=table.name,
             row=table.key_text(new.row),
@@ -192,8 +201,7 @@ class LogWriter(reading.LogReader):
             corrected_by=new.corrected_by,
             written_at=now,
         )
-        values = [reading.LIST_CORRECTIONS.values(written)]
-        self._insert("list_corrections", values, repeat(place))
+        self._insert("list_corrections", [reading.LIST_CORRECTIONS.values(written)], repeat(place))
 
     def _check_same_as(self) -> None:
         people = METADATA.tables["people"].c

@@ -17,9 +17,9 @@ from credits.store.log import Log, LogWriter
 from tests.cli.conftest import ROOT, Command
 
 IN_ORDER = [
-    "demo", "start", "load", "cut", "log", "amend", "void", "same", "find", "check", "settle",
-    "footage", "review", "hands", "reach", "plan", "roll", "why", "confirm", "export", "site",
-    "backup", "verify",
+    "demo", "start", "load", "cut", "log", "amend", "void", "correct", "same", "find", "check",
+    "settle", "footage", "review", "hands", "reach", "plan", "roll", "why", "confirm", "export",
+    "site", "backup", "verify",
 ]  # fmt: skip
 FILE_FORMATS = {
     "jinja2", "markdown", "nh3", "PIL", "opentimelineio", "typst", "fontTools", "xlsxwriter",
@@ -81,6 +81,7 @@ def test_logging_an_entry_waits_for_no_billing_no_workbook_no_likeness(film: Pat
         "log paint cai wick-1 --on 2026-01-10",
         "amend A-1 --frames 1-24",
         "void A-1 --why x",
+        "correct people ana credit_name=Anna --why x",
         "same ana ben",
         "find ana",
         "check",

@@ -156,8 +156,8 @@ def beyond_shot(last: int, shot: facts.Shot) -> str | None:
     return f"shot {shot.code} has {shot.length} frames" if last > shot.length else None
 
 
-def _wrong(fact: Any, checked: Checked) -> Iterator[Wrong]:
-    """Everything that cannot be in a fact of a reference table."""
+def wrong_in(fact: Any, checked: Checked) -> Iterator[Wrong]:
+    """Find everything that cannot be in a fact of a reference table."""
     if type(fact) in _DAYS:
         yield from backwards(fact)
     match fact:
@@ -219,7 +219,7 @@ def plan_reference(
             continue
         counts["same" if fact == before else "new" if before is None else "changed"] += 1
         if fact != before:
-            for wrong in _wrong(fact, checked):
+            for wrong in wrong_in(fact, checked):
                 what.rows.problem(what.index, *wrong)
             by_key[key] = fact
             written.append(fact)
@@ -254,11 +254,16 @@ def _gather(
                 continue
             before, by, at = own.fields.setdefault(column.field, (value, rows, index))
             if before != value:
-                what = f"{by.sheet.place(at)} says '{_plain(before)}' of the same {rows.table.one}"
-                rows.problem(index, column.name, _plain(value), what, "Keep one of the two rows.")
+                what = (
+                    f"{by.sheet.place(at)} says '{plain_cell(before)}' of the same {rows.table.one}"
+                )
+                rows.problem(
+                    index, column.name, plain_cell(value), what, "Keep one of the two rows."
+                )
 
 
-def _plain(value: object) -> str:
+def plain_cell(value: object) -> str:
+    """Return a value as the cell of a sheet has it; empty for none."""
     if isinstance(value, bool):
         return "yes" if value else "no"
     return "" if value is None else str(getattr(value, "text", value))

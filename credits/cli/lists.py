@@ -1,0 +1,82 @@
+"""The command that puts a row of a list right: correct."""
+
+from __future__ import annotations
+
+import typer
+
+from credits.app.lists import correct_list, list_named
+from credits.app.named import text_meant
+from credits.cli import printing
+from credits.cli.options import JsonOption, ProductionOption, Text, argument, option
+from credits.cli.production import beginning, codes, folder_of
+from credits.errors import CreditsError, Finding, WrongCall
+from credits.formats.tables.columns import TABLES
+from credits.model.log import REFERENCE_TABLES
+
+
+def list_names(incomplete: str) -> list[tuple[str, str]]:
+    """Complete the name of a list."""
+    return beginning(((name, f"a {TABLES[name].one}") for name in REFERENCE_TABLES), incomplete)
+
+
+def row_words(ctx: typer.Context, incomplete: str) -> list[tuple[str, str]]:
+    """Complete the codes of the list that stands before, then the names of its columns."""
+    try:
+        table = list_named(str(ctx.params.get("list_name")))
+    except CreditsError:
+        return []
+    own = table.name if table.coded else next(c.refers for c in table.columns if c.refers)
+    columns = ((f"{column}=", "") for column in table.column_names)
+    return [*codes(str(own))(ctx, incomplete), *beginning(columns, incomplete)]
+
+
+def correct(
+    list_name: str = argument(..., "LIST", "people, engagements, fittings, parts, ...", list_names),
+    words: list[str] = argument(
+        ...,
+        "KEY... [COLUMN=VALUE...]",
+        "Which row: its code, or for an engagement the person and as much of department, job"
+        " title and start as makes it one; then what it is to say. COLUMN= empties a column.",
+        row_words,
+    ),
+    void: bool = option(False, "--void", "The row was a mistake: void it."),
+    why: Text = option(None, "--why", "Why; the history keeps it.", "TEXT"),
+    by: Text = option(None, "--by", "Who corrects it.", "NAME", codes("people")),
+    dry_run: bool = option(False, "--dry-run", "Only say what would be done."),
+    production: ProductionOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Correct a row of a list, or void it, with a reason.
+
+    For example: credits correct engagements ana Animation job_title=Animator --why "Misspelled."
+    """
+    reason, who = text_meant((why or "").strip(), "--why"), text_meant((by or "").strip(), "--by")
+    if not reason:
+        hint = 'Write for example: --why "Misspelled."'
+        raise WrongCall(Finding("a correction needs a reason", hint, column="--why"))
+    done = correct_list(
+        folder_of(production),
+        list_name,
+        words,
+        reason,
+        void=void,
+        by=who or None,
+        write=not dry_run,
+    )
+    is_written = bool(done.changes) and not dry_run
+    if as_json:
+        shape = {"list": done.table, "row": done.row, "now": done.now, "changes": done.changes}
+        printing.say_json({**shape, "written": is_written})
+        return
+    if not done.changes:
+        printing.remark(f"{done.table}: {done.row} says this already: nothing was written.")
+        return
+    if done.now is None:
+        printing.say(f"{done.table}: {done.row} is void. Why: {reason}")
+    else:
+        renamed = f" -> {done.now}" if done.now != done.row else ""
+        printing.say(f"{done.table}: {done.row}{renamed}")
+        for column, (old, new) in done.changes.items():
+            printing.say(f"  {column}: {old or 'nothing'} -> {new or 'nothing'}")
+    if dry_run:
+        printing.remark("Nothing was written: this was a dry run.")
