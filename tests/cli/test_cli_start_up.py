@@ -145,6 +145,7 @@ def test_every_command_says_what_to_do_without_a_production(
         "log": ["paint", "ana", "wick"],
         "amend": ["A-1", "--frames", "1"],
         "void": ["A-1", "--why", "x"],
+        "correct": ["people", "ana", "--void", "--why", "x"],
         "same": ["a", "b"],
         "find": ["x"],
         "hands": ["010-020"],
