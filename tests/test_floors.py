@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 
 import credits
+from credits.files import templates
 
 PACKAGE = Path(credits.__file__).parent
 
@@ -179,6 +180,13 @@ def test_only_the_command_line_prints() -> None:
         or (isinstance(node, ast.Attribute) and node.attr in ("stdout", "stderr"))
     }
     assert printing == {"cli"}
+
+
+def test_nobody_is_told_to_install_a_library() -> None:
+    """Whoever reads a page or an answer cannot; what is needed comes with the program."""
+    read = (*MODULES.values(), *(path for path in templates().rglob("*") if path.is_file()))
+    telling = [path for path in read if b"pip install" in path.read_bytes()]
+    assert telling == []
 
 
 @pytest.mark.parametrize(

@@ -142,17 +142,15 @@ class CheckNames:
 
     def __init__(self, checks: Sequence[Check]) -> None:
         self._checks = checks
-        self._called: dict[tuple[str, str], set[int]] = defaultdict(set)
-        self._of: dict[str, set[int]] = defaultdict(set)
+        self._called: dict[tuple[str, str | None], set[int]] = defaultdict(set)
         for place, check in enumerate(checks):
-            self._of[check.kind].add(place)
-            for name in _names(check):
+            for name in (None, *_names(check)):  # None calls all of a kind
                 self._called[check.kind, name].add(place)
 
     def _places(self, kind: str, words: Iterable[str]) -> set[int]:
-        called = [self._called.get((kind, fold_code(word.strip())), set()) for word in words]
-        called.sort(key=len)
-        return called[0].intersection(*called[1:]) if called else self._of.get(kind, set())
+        names = (None, *(fold_code(word.strip()) for word in words))
+        called = (self._called.get((kind, name), set()) for name in names)
+        return set.intersection(*sorted(called, key=len))
 
     def meant(self, kind: str, words: Iterable[str]) -> tuple[Check, ...]:
         """Return the checks of a kind that every word names; case does not matter."""

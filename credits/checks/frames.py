@@ -6,19 +6,12 @@ from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
-from typing import ClassVar, Self
+from typing import Self
 
-from credits.checks.rule import Check, Known, Severity
+from credits.checks.rule import Check, Known, Severity, days_of, numbers_of
 from credits.footage.claims import claims_frames
 from credits.model import words
-from credits.model.facts import (
-    Decision,
-    EntryNumber,
-    Purpose,
-    Replacement,
-    ShotStatus,
-    Subjects,
-)
+from credits.model.facts import Decision, EntryNumber, Purpose, Replacement, ShotStatus
 from credits.model.ledger import Entry
 from credits.units.frames import NO_FRAMES, Frames, union
 
@@ -27,7 +20,7 @@ from credits.units.frames import NO_FRAMES, Frames, union
 class _OfTake(Check):
     """What is asked about one take of a shot."""
 
-    about: ClassVar[tuple[str, ...]] = ("shot", "take")
+    about = "shot take"
 
     shot: str
     take: int
@@ -35,10 +28,10 @@ class _OfTake(Check):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FramesBeyondShot(_OfTake):
-    """Claimed frames above the shot's length. inside: those of the first entry that are not."""
+    """Frames above the shot's length are claimed.
 
-    kind = "frames-beyond-shot"
-    description = "Frames above the shot's length are claimed."
+    inside: the frames of the first entry that are not.
+    """
 
     length: int
     beyond: Frames
@@ -58,7 +51,7 @@ class FramesBeyondShot(_OfTake):
                 yield cls(
                     shot=shot.code,
                     take=take,
-                    entries=tuple(entry.number for entry in own),
+                    entries=numbers_of(own),
                     length=shot.length,
                     beyond=claimed.from_frame(shot.length + 1),
                     inside=(own[0].frames or NO_FRAMES) & shot.frames,
@@ -76,10 +69,7 @@ class FramesBeyondShot(_OfTake):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FramesUnclaimed(_OfTake):
-    """Frames that the cut uses and in which no character has a kept claim."""
-
-    kind = "frames-unclaimed"
-    description = "The cut uses frames in which nobody animated anything."
+    """The cut uses frames in which nobody animated anything."""
 
     missing: Frames
 
@@ -113,15 +103,13 @@ def _shown_by_character(shown: tuple[Replacement, ...], take: int) -> dict[str, 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReplacementGap(_OfTake):
-    """Kept frames between a character's first and last replacement in a take that show none.
+    """A face sheet shows nothing in some frames between its first and its last.
 
-    A replacement that names no take is in every take that has claims. All parts of the character
-    count together: a frame with an eyelid and no mouth is not a gap.
+    Only kept frames count. A replacement that names no take is in every take that has claims. All
+    parts of the character count together: a frame with an eyelid and no mouth is not a gap.
     """
 
-    kind = "replacement-gap"
-    about = ("shot", "take", "character")
-    description = "A face sheet shows nothing in some frames between its first and its last."
+    about = "shot take character"
 
     character: words.Named
     first: int
@@ -157,14 +145,12 @@ class ReplacementGap(_OfTake):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CutShotUnknown(Check):
-    """A shot that the cut names and the log does not have. A clip without a name is no shot.
+    """The cut names a shot that the log does not have.
 
-    version: that of the cut. first: the film frame where it is first.
+    A clip without a name is no shot. version: that of the cut. first: the film frame of the first.
     """
 
-    kind = "cut-shot-unknown"
-    about = ("shot",)
-    description = "The cut names a shot that the log does not have."
+    about = "shot"
     severity: Severity = Severity.WRONG
 
     shot: str
@@ -196,13 +182,10 @@ class CutShotUnknown(Check):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CutTakeNotAccepted(_OfTake):
-    """A take that the cut uses and whose decision is not accepted.
+    """The cut uses a take that is not accepted.
 
     accepted: the takes of the shot that are.
     """
-
-    kind = "cut-take-not-accepted"
-    description = "The cut uses a take that is not accepted."
 
     used: Frames
     purpose: Purpose
@@ -241,11 +224,9 @@ class CutTakeNotAccepted(_OfTake):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NobodyVoices(Check):
-    """A character that appears in the cut without a voice entry and is not marked silent."""
+    """A character is in the cut, is not marked silent, and has no voice."""
 
-    kind = "nobody-voices"
-    about = ("character",)
-    description = "A character is in the cut, is not marked silent, and has no voice."
+    about = "character"
 
     character: words.Named
 
@@ -267,11 +248,9 @@ class NobodyVoices(Check):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OmittedShotWorked(Check):
-    """Entries on a shot whose status is omitted. days: those of the entries that have one."""
+    """Entries are on a shot that is omitted."""
 
-    kind = "omitted-shot-worked"
-    about = ("shot",)
-    description = "Entries are on a shot that is omitted."
+    about = "shot"
 
     shot: str
     days: tuple[date, ...]
@@ -281,11 +260,7 @@ class OmittedShotWorked(Check):
         for shot in known.ledger.shots.values():
             own = known.ledger.entries_by_shot.get(shot.code, ())
             if own and shot.status is ShotStatus.OMITTED:
-                yield cls(
-                    shot=shot.code,
-                    entries=tuple(entry.number for entry in own),
-                    days=tuple(entry.day for entry in own if entry.day is not None),
-                )
+                yield cls(shot=shot.code, entries=numbers_of(own), days=days_of(own))
 
     def in_words(self) -> tuple[str, str]:
         when = f" {words.days(self.days)}" if self.days else ""
@@ -299,17 +274,15 @@ class OmittedShotWorked(Check):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AmendedTwice(Check):
-    """Corrections of one line that do not know of each other, and the one that counts."""
+    """Two corrections of one entry do not know of each other.
 
-    kind = "amended-twice"
-    description = "Two corrections of one entry do not know of each other."
+    holds: the one that counts.
+    """
+
+    about = "entry=line"
 
     line: EntryNumber
     holds: EntryNumber
-
-    @property
-    def subjects(self) -> Subjects:
-        return (("entry", str(self.line)),)
 
     @classmethod
     def find(cls, known: Known) -> Iterator[Self]:

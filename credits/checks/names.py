@@ -12,9 +12,8 @@ from rapidfuzz import fuzz, process
 
 from credits.billing.compile import people_owed
 from credits.checks.people import OfPerson
-from credits.checks.rule import Known, Severity
+from credits.checks.rule import Known, Severity, numbers_of
 from credits.model import words
-from credits.model.facts import Subjects
 from credits.names import fold
 
 LEAST_LIKENESS = 88.0
@@ -27,11 +26,7 @@ def _near_in_letters(texts: Sequence[str]) -> set[tuple[int, int]]:
         (at, at + 1 + behind)
         for at, text in enumerate(texts)
         for _, _, behind in process.extract(
-            text,
-            texts[at + 1 :],
-            scorer=fuzz.ratio,
-            score_cutoff=LEAST_PLAIN_LIKENESS,
-            limit=None,
+            text, texts[at + 1 :], scorer=fuzz.ratio, limit=None, score_cutoff=LEAST_PLAIN_LIKENESS
         )
     }
 
@@ -76,13 +71,11 @@ def alike(names: Sequence[tuple[str, str]]) -> list[tuple[str, str, float]]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LeftOut(OfPerson):
-    """A person with a current entry or an engagement who is neither printed nor held.
+    """Somebody with an entry or an engagement is neither printed nor held.
 
     engagements: how many. plan: the credit plan by its name.
     """
 
-    kind = "left-out"
-    description = "Somebody with an entry or an engagement is neither printed nor held."
     severity: Severity = Severity.WRONG
 
     engagements: int
@@ -98,7 +91,7 @@ class LeftOut(OfPerson):
                 own = ledger.entries_by_person.get(person, ())
                 yield cls(
                     person=words.person(ledger, person),
-                    entries=tuple(entry.number for entry in own),
+                    entries=numbers_of(own),
                     engagements=len(ledger.engagements.get(person, ())),
                     plan=known.compiled.plan,
                 )
@@ -115,19 +108,14 @@ class LeftOut(OfPerson):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NamesAlike(OfPerson):
-    """Two people with entries or engagements whose credit names are nearly the same.
+    """Two people have nearly the same credit name.
 
     Codes that are one person already are not asked about: each person is looked at once.
     """
 
-    kind = "names-alike"
-    description = "Two people have nearly the same credit name."
+    about = "person person=other"
 
     other: words.Named
-
-    @property
-    def subjects(self) -> Subjects:
-        return ("person", self.person.code), ("person", self.other.code)
 
     @classmethod
     def find(cls, known: Known) -> Iterator[Self]:
@@ -146,16 +134,11 @@ class NamesAlike(OfPerson):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NameUnconfirmed(OfPerson):
-    """Somebody whom the credits print and whose spelling was never confirmed, or not this one.
+    """Somebody would be credited whose name, as it is spelled now, nobody has confirmed.
 
     headings: those that the person is printed under. asked_about: the spelling that the last answer
     was about, given on answered_on; None: there was no answer. was_right: whether it was confirmed.
     """
-
-    kind = "name-unconfirmed"
-    description = (
-        "Somebody would be credited whose name, as it is spelled now, nobody has confirmed."
-    )
 
     headings: tuple[str, ...]
     asked_about: str | None
@@ -197,10 +180,7 @@ class NameUnconfirmed(OfPerson):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SortNameMissing(OfPerson):
-    """A person with entries or engagements, a name of several words and no sort name."""
-
-    kind = "sort-name-missing"
-    description = "A person whose credit name has several words has no sort name."
+    """A person whose credit name has several words has no sort name."""
 
     @classmethod
     def find(cls, known: Known) -> Iterator[Self]:

@@ -9,9 +9,9 @@ from datetime import date
 from functools import cache
 from typing import Self
 
-from credits.checks.rule import Check, Known
+from credits.checks.rule import Check, Known, days_of, numbers_of
 from credits.model import words
-from credits.model.facts import Engagement, Subjects
+from credits.model.facts import Engagement
 from credits.model.ledger import Entry
 
 LONGEST_DAY_MINUTES = 16 * 60
@@ -21,14 +21,14 @@ LONGEST_DAY_MINUTES = 16 * 60
 class OfPerson(Check):
     """What is asked about one person."""
 
-    about = ("person",)
+    about = "person"
 
     person: words.Named
 
 
-def _uncovered(entries: Iterable[Entry], jobs: tuple[Engagement, ...]) -> list[tuple[date, Entry]]:
+def _uncovered(entries: Iterable[Entry], jobs: tuple[Engagement, ...]) -> list[Entry]:
     covered = cache(lambda day: any(job.covers(day) for job in jobs))
-    return [(e.day, e) for e in entries if e.day is not None and not covered(e.day)]
+    return [entry for entry in entries if entry.day is not None and not covered(entry.day)]
 
 
 def _period(starts_on: date | None, ends_on: date | None) -> str:
@@ -38,13 +38,10 @@ def _period(starts_on: date | None, ends_on: date | None) -> str:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OutsideEngagement(OfPerson):
-    """Entries dated outside every engagement of the person.
+    """Entries are dated outside every engagement of the person.
 
     periods: first and last day of each engagement. days: those of the entries.
     """
-
-    kind = "outside-engagement"
-    description = "Entries are dated outside every engagement of the person."
 
     periods: tuple[tuple[date | None, date | None], ...]
     days: tuple[date, ...]
@@ -57,9 +54,9 @@ class OutsideEngagement(OfPerson):
             if found:
                 yield cls(
                     person=words.person(ledger, person),
-                    entries=tuple(entry.number for _, entry in found),
+                    entries=numbers_of(found),
                     periods=tuple(dict.fromkeys((job.starts_on, job.ends_on) for job in jobs)),
-                    days=tuple(day for day, _ in found),
+                    days=days_of(found),
                 )
 
     def in_words(self) -> tuple[str, str]:
@@ -75,18 +72,14 @@ class OutsideEngagement(OfPerson):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NoEngagement(OfPerson):
-    """A person with entries and no engagement."""
-
-    kind = "no-engagement"
-    description = "A person has entries and no engagement."
+    """A person has entries and no engagement."""
 
     @classmethod
     def find(cls, known: Known) -> Iterator[Self]:
         ledger = known.ledger
         for person, own in ledger.entries_by_person.items():
             if not ledger.engagements.get(person):
-                entries = tuple(entry.number for entry in own)
-                yield cls(person=words.person(ledger, person), entries=entries)
+                yield cls(person=words.person(ledger, person), entries=numbers_of(own))
 
     def in_words(self) -> tuple[str, str]:
         return (
@@ -105,21 +98,16 @@ def _minutes(entry: Entry) -> int:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DayTooLong(OfPerson):
-    """More than 16 hours of one person on one date.
+    """One person has more than 16 hours on one date.
 
     An entry that began on an earlier day than it was finished is left out: how its minutes were
     spread over the days is not known.
     """
 
-    kind = "day-too-long"
-    description = "One person has more than 16 hours on one date."
+    about = "person date=day"
 
     day: date
     minutes: int
-
-    @property
-    def subjects(self) -> Subjects:
-        return ("person", self.person.code), ("date", self.day.isoformat())
 
     @classmethod
     def find(cls, known: Known) -> Iterator[Self]:
@@ -132,7 +120,7 @@ class DayTooLong(OfPerson):
             if minutes <= LONGEST_DAY_MINUTES:
                 continue
             own = ledger.entries_by_person[person]
-            entries = tuple(entry.number for entry in own if entry.day == day and _minutes(entry))
+            entries = numbers_of(entry for entry in own if entry.day == day and _minutes(entry))
             named = words.person(ledger, person)
             yield cls(person=named, day=day, entries=entries, minutes=minutes)
 

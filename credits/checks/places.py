@@ -7,18 +7,19 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
+from operator import gt, lt
 from typing import ClassVar, Self
 
-from credits.checks.rule import Check, Known, Severity
+from credits.checks.rule import Check, Known, Severity, days_of, numbers_of
 from credits.footage.claims import Run, TakeRuns, claims_frames
 from credits.model import words
-from credits.model.facts import EntryNumber, Fitting, Replacement, Subjects
+from credits.model.facts import EntryNumber, Fitting, Replacement
 from credits.model.ledger import Entry, Ledger
 from credits.units.frames import Frames
 
 _Thing = words.Named | words.NamedPuppet | words.NamedPart
-# What was where: code and date -> stage -> the entries that say so.
-_Seen = dict[tuple[str, date], dict[str, set[EntryNumber]]]
+# What was where: code and date -> stages, each with an entry that says so.
+_Seen = dict[tuple[str, date], set[tuple[str, EntryNumber]]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,7 +29,6 @@ class _InTwoPlaces(Check):
     other_stage: one that another entry than the last names.
     """
 
-    kind_of_thing: ClassVar[str]
     seen: ClassVar[str] = "The log has {}"
     advice: ClassVar[str]
 
@@ -41,12 +41,12 @@ class _InTwoPlaces(Check):
     def _in(
         cls, seen: _Seen, ledger: Ledger, named: Callable[[Ledger, str], _Thing]
     ) -> Iterator[Self]:
-        for (code, day), by_stage in seen.items():
-            if len(by_stage) < 2:
+        for (code, day), placed in seen.items():
+            stages = tuple(sorted({stage for stage, _ in placed}))
+            if len(stages) < 2:
                 continue
-            entries = tuple(sorted(set().union(*by_stage.values())))
-            stages = tuple(sorted(by_stage))
-            others = (stage for stage in stages if entries[-1] not in by_stage[stage])
+            entries = tuple(sorted({number for _, number in placed}))
+            others = (stage for stage in stages if (stage, entries[-1]) not in placed)
             yield cls(
                 thing=named(ledger, code),
                 day=day,
@@ -55,12 +55,6 @@ class _InTwoPlaces(Check):
                 other_stage=next(others, stages[0]),
             )
 
-    @property
-    def subjects(self) -> Subjects:
-        stages = (("stage", stage) for stage in self.stages)
-        thing = (self.kind_of_thing, self.thing.code)
-        return (thing, ("date", self.day.isoformat()), *stages)
-
     def in_words(self) -> tuple[str, str]:
         stages = words.some_of(self.stages)
         where = f"on stages {stages} on {self.day} ({words.numbers(self.entries)})"
@@ -68,32 +62,25 @@ class _InTwoPlaces(Check):
         return f"{self.seen.format(self.thing)} {where}.", f"{self.advice}: {amend}"
 
 
-def _nowhere_yet() -> _Seen:
-    return defaultdict(lambda: defaultdict(set))
-
-
 def _placed(
     entries: Sequence[Entry], code_of: Callable[[Entry], str | None]
 ) -> Iterator[tuple[tuple[str, date], str, EntryNumber]]:
     for entry in entries:
-        if entry.stage is None or entry.day is None:
-            continue
-        code = code_of(entry)
-        if code is not None:
-            yield (code, entry.day), entry.stage, entry.number
+        if entry.stage is not None and entry.day is not None:
+            code = code_of(entry)
+            if code is not None:
+                yield (code, entry.day), entry.stage, entry.number
 
 
 def _on_stages(entries: Sequence[Entry], code_of: Callable[[Entry], str | None]) -> _Seen:
     """What was on two stages or more on a date. Most things never are: they are only passed by."""
-    first_stage: dict[tuple[str, date], str] = {}
-    moved: set[tuple[str, date]] = set()
-    for key, stage, _ in _placed(entries, code_of):
-        if first_stage.setdefault(key, stage) != stage:
-            moved.add(key)
-    seen = _nowhere_yet()
+    first: dict[tuple[str, date], str] = {}
+    placed = _placed(entries, code_of)
+    moved = {key for key, stage, _ in placed if first.setdefault(key, stage) != stage}
+    seen: _Seen = defaultdict(set)
     for key, stage, number in _placed(entries, code_of) if moved else ():
         if key in moved:
-            seen[key][stage].add(number)
+            seen[key].add((stage, number))
     return seen
 
 
@@ -109,11 +96,9 @@ def _puppet_in_hand(ledger: Ledger, entry: Entry) -> str | None:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PuppetInTwoPlaces(_InTwoPlaces):
-    """One puppet, one date, entries on two stages."""
+    """One puppet has entries on two stages on one date."""
 
-    kind = "puppet-in-two-places"
-    description = "One puppet has entries on two stages on one date."
-    kind_of_thing = "puppet"
+    about = "puppet=thing date=day stage=stages"
     advice = (
         "Ask which copy each stage had, or whether it was carried over. If a copy or a stage "
         "is wrong"
@@ -128,11 +113,9 @@ class PuppetInTwoPlaces(_InTwoPlaces):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PersonInTwoPlaces(_InTwoPlaces):
-    """One person, one date, entries on two stages."""
+    """One person has entries on two stages on one date."""
 
-    kind = "person-in-two-places"
-    description = "One person has entries on two stages on one date."
-    kind_of_thing = "person"
+    about = "person=thing date=day stage=stages"
     advice = (
         "Ask whether both are right: the stage, the date or the person may be another; "
         "correct what is wrong"
@@ -162,19 +145,19 @@ def _part_on_stages(seen: _Seen, own: TakeRuns, shown: Iterable[Replacement]) ->
             for layer in run.kept:
                 if layer.character != replacement.character or layer.day is None:
                     continue
-                for claim in layer.claims:
-                    if claim.stage is not None:
-                        on_stage = seen[replacement.part, layer.day][claim.stage]
-                        on_stage.update(claim.entries)
+                seen[replacement.part, layer.day].update(
+                    (claim.stage, number)
+                    for claim in layer.claims
+                    if claim.stage is not None
+                    for number in claim.entries
+                )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PartInTwoPlaces(_InTwoPlaces):
-    """One part that replacements show in kept frames of one date on two stages."""
+    """One part is shown by replacements in frames of one date on two stages."""
 
-    kind = "part-in-two-places"
-    description = "One part is shown by replacements in frames of one date on two stages."
-    kind_of_thing = "part"
+    about = "part=thing date=day stage=stages"
     seen = "The face sheets show {} in frames that were shot"
     advice = (
         "Ask whether there is a second one with the same number, or which face sheet is "
@@ -183,7 +166,7 @@ class PartInTwoPlaces(_InTwoPlaces):
 
     @classmethod
     def find(cls, known: Known) -> Iterator[Self]:
-        seen = _nowhere_yet()
+        seen: _Seen = defaultdict(set)
         for (shot, _), own in known.runs.items():
             shown = known.ledger.replacements_by_shot.get(shot)
             if shown:
@@ -227,20 +210,14 @@ def _held(fitting: Fitting) -> str:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PartOnTwoPuppets(Check):
-    """One part with fittings on two puppets that share a day."""
+    """One part is fitted to two puppets at the same time."""
 
-    kind = "part-on-two-puppets"
-    description = "One part is fitted to two puppets at the same time."
+    about = "part puppet=earlier.puppet puppet=later.puppet"
     severity: Severity = Severity.WRONG
 
     part: words.NamedPart
     earlier: Fitting
     later: Fitting
-
-    @property
-    def subjects(self) -> Subjects:
-        puppets = (("puppet", fitting.puppet) for fitting in (self.earlier, self.later))
-        return (("part", self.part.code), *puppets)
 
     @classmethod
     def find(cls, known: Known) -> Iterator[Self]:
@@ -259,14 +236,12 @@ class PartOnTwoPuppets(Check):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PuppetAfterRetirement(Check):
-    """A puppet claimed after it was retired (wrong), or before it was ready (a question).
+    """A puppet is animated after it was retired; a question when it was not yet ready.
 
     limit: the day on which it was retired, or ready. days: those of the entries.
     """
 
-    kind = "puppet-after-retirement"
-    about = ("puppet",)
-    description = "A puppet is animated after it was retired; a question when it was not yet ready."
+    about = "puppet"
     severity: Severity = Severity.WRONG
 
     puppet: words.NamedPuppet
@@ -277,26 +252,23 @@ class PuppetAfterRetirement(Check):
     def find(cls, known: Known) -> Iterator[Self]:
         ledger = known.ledger
         for puppet in ledger.puppets.values():
-            for limit, severity in (
-                (puppet.retired_on, Severity.WRONG),
-                (puppet.ready_on, Severity.QUESTION),
+            own = [
+                (entry.day, entry)
+                for entry in ledger.entries_by_puppet.get(puppet.code, ())
+                if entry.day is not None and claims_frames(ledger, entry)
+            ]
+            for limit, severity, is_beyond in (
+                (puppet.retired_on, Severity.WRONG, gt),
+                (puppet.ready_on, Severity.QUESTION, lt),
             ):
-                if limit is None:
-                    continue
-                found = [
-                    (entry.day, entry.number)
-                    for entry in ledger.entries_by_puppet.get(puppet.code, ())
-                    if entry.day is not None
-                    and (entry.day > limit if severity is Severity.WRONG else entry.day < limit)
-                    and claims_frames(ledger, entry)
-                ]
-                if found:
+                found = [entry for day, entry in own if limit is not None and is_beyond(day, limit)]
+                if limit is not None and found:
                     yield cls(
                         puppet=words.puppet(ledger, puppet.code),
-                        entries=tuple(number for _, number in found),
+                        entries=numbers_of(found),
                         severity=severity,
                         limit=limit,
-                        days=tuple(day for day, _ in found),
+                        days=days_of(found),
                     )
 
     def in_words(self) -> tuple[str, str]:
@@ -321,11 +293,12 @@ def _without_puppet(ledger: Ledger, character: str) -> dict[str, list[EntryNumbe
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PuppetUnknown(Check):
-    """Claims in a shot on a character of several puppets that name none. copies: its puppets."""
+    """A character with several puppets is animated, and no puppet is named.
 
-    kind = "puppet-unknown"
-    about = ("character", "shot")
-    description = "A character with several puppets is animated, and no puppet is named."
+    copies: its puppets.
+    """
+
+    about = "character shot"
 
     character: words.Named
     shot: str

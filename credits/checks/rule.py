@@ -5,13 +5,16 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from datetime import date
 from enum import StrEnum
+from operator import attrgetter
+from re import sub
 from typing import TYPE_CHECKING, ClassVar, Self
 
 from credits.footage.claims import TakeRuns
 from credits.footage.cut import CutUse
 from credits.model.facts import EntryNumber, Subjects
-from credits.model.ledger import Ledger
+from credits.model.ledger import Entry, Ledger
 
 if TYPE_CHECKING:  # whoever logs an entry does not wait for the billing
     from credits.billing.credits import Credits
@@ -52,13 +55,15 @@ class Check(ABC):
     Each check is a class of its own. Its fields are the facts that it asks about, as plain values:
     an answer holds for as long as they are the same. Its words are made of them and decide nothing.
 
-    kind: its name. about: the fields that are its subjects, named as their kinds are.
-    entries: those it rests on; what they say are facts too.
+    kind: its name, that of the class: ``NoEngagement`` is ``no-engagement``; logs hold it with the
+    answers. description: what it looks for, the first line of the docstring of the class.
+    about: its subjects, the most important first: each a kind that is the name of the field too, or
+    ``kind=field``. entries: those it rests on; what they say are facts too.
     """
 
     kind: ClassVar[str]
-    about: ClassVar[tuple[str, ...]] = ()
     description: ClassVar[str]
+    about: ClassVar[str]
 
     entries: tuple[EntryNumber, ...] = ()
     severity: Severity = Severity.QUESTION
@@ -68,14 +73,19 @@ class Check(ABC):
     def find(cls, known: Known) -> Iterator[Self]:
         """Find every case, in any order."""
 
+    def __init_subclass__(cls) -> None:
+        cls.kind = sub("(?<=[a-z])(?=[A-Z])", "-", cls.__name__).lower()
+        cls.description = (cls.__doc__ or "").partition("\n")[0]
+
     @property
     def subjects(self) -> Subjects:
-        """Return kind and code of what it is about, the most important first.
-
-        A kind may stand there twice (two people, two stages).
-        """
-        values = ((name, getattr(self, name)) for name in self.about)
-        return tuple((name, str(getattr(value, "code", value))) for name, value in values)
+        """Return kind and code of each subject; a kind may stand there twice (two people)."""
+        found: list[tuple[str, str]] = []
+        for kind, _, field in (each.partition("=") for each in self.about.split()):
+            value = attrgetter(field or kind)(self)
+            codes = value if type(value) is tuple else (getattr(value, "code", value),)
+            found += ((kind, str(code)) for code in codes)
+        return tuple(found)
 
     @abstractmethod
     def in_words(self) -> tuple[str, str]:
@@ -98,6 +108,16 @@ class Check(ABC):
             (kind, int(code) if kind == "take" else 0, code) for kind, code in self.subjects
         )
         return subjects, self.entries
+
+
+def numbers_of(entries: Iterable[Entry]) -> tuple[EntryNumber, ...]:
+    """Return the numbers of entries."""
+    return tuple(entry.number for entry in entries)
+
+
+def days_of(entries: Iterable[Entry]) -> tuple[date, ...]:
+    """Return the days of the entries that have one."""
+    return tuple(entry.day for entry in entries if entry.day is not None)
 
 
 def find_checks(known: Known, checks: Iterable[type[Check]]) -> tuple[Check, ...]:

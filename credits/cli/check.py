@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Iterator
 from itertools import groupby
 from typing import Annotated
 
@@ -18,7 +19,7 @@ from credits.checks.checks import CHECKS
 from credits.checks.rule import Check, Severity
 from credits.cli import printing
 from credits.cli.options import JsonOption, ProductionOption, Text, argument, option
-from credits.cli.production import beginning, codes, folder_meant, folder_of
+from credits.cli.production import codes, completion, folder_meant, folder_of
 from credits.errors import Finding, WrongCall
 from credits.model.facts import Settlement
 from credits.model.words import counted
@@ -34,12 +35,8 @@ def check(production: ProductionOption = None, as_json: JsonOption = False) -> N
     found, settled = snapshot.open_checks, snapshot.settled
     wrong = sum(each.severity is Severity.WRONG for each in found)
     if as_json:
-        printing.say_json(
-            {
-                "checks": [check_json(each) for each in found],
-                "settled": [settled_json(each) for each in settled],
-            }
-        )
+        settled_shapes = list(map(settled_json, settled))
+        printing.say_json({"checks": list(map(check_json, found)), "settled": settled_shapes})
     else:
         _say(found, wrong, len(settled), CheckNames(snapshot.checks))
     if wrong:
@@ -48,10 +45,8 @@ def check(production: ProductionOption = None, as_json: JsonOption = False) -> N
 
 def settled_json(each: Settled) -> dict[str, object]:
     """Return a settled check as JSON, with its answer, by whom and when (UTC)."""
-    return {
-        **check_json(each.check),
-        **printing.fields_json(each.answer, "why settled_by settled_at"),
-    }
+    answer = printing.fields_json(each.answer, "why settled_by settled_at")
+    return {**check_json(each.check), **answer}
 
 
 def check_json(each: Check) -> dict[str, object]:
@@ -63,8 +58,7 @@ def check_json(each: Check) -> dict[str, object]:
         "check": each.kind,
         "severity": each.severity,
         "subjects": {kind: own if own[1:] else own[0] for kind, own in subjects.items()},
-        **printing.fields_json(each, "entries message hint"),
-        "mend": each.hint,
+        **printing.fields_json(each, "entries message hint mend=hint"),
     }
 
 
@@ -92,20 +86,18 @@ def _say(found: tuple[Check, ...], wrong: int, settled: int, names: CheckNames) 
         printing.remark(f"Nothing to ask: every check is answered.{answered}")
 
 
-def check_names(incomplete: str) -> list[tuple[str, str]]:
-    """List the names of the checks, with what each looks for."""
-    return beginning(((rule.kind, rule.description) for rule in CHECKS), incomplete)
-
-
-def check_subjects(ctx: typer.Context, incomplete: str) -> list[tuple[str, str]]:
-    """List the first subject of every open case of the check that stands before."""
-    try:
-        found = open_snapshot(folder_meant(ctx)).open_checks
-    except Exception:
-        return []
+@completion
+def check_subjects(ctx: typer.Context) -> Iterator[tuple[str, str]]:
+    """Find the first subject of every open case of the check that stands before."""
+    found = open_snapshot(folder_meant(ctx)).open_checks
     own = (each for each in found if each.kind == ctx.params.get("check_name"))
-    firsts = dict.fromkeys(each.subjects[0] for each in own)
-    return beginning(((code, kind) for kind, code in firsts), incomplete)
+    return ((code, kind) for kind, code in dict.fromkeys(each.subjects[0] for each in own))
+
+
+@completion
+def check_names(_: typer.Context) -> Iterator[tuple[str, str]]:
+    """Find the names of the checks, with what each looks for."""
+    return ((rule.kind, rule.description) for rule in CHECKS)
 
 
 def settle(
@@ -172,15 +164,11 @@ def find(
 
 
 def _json(found: FoundByText) -> dict[str, object]:
+    fields = "entry=number does=verb corrects logged_at logged_by why ref source"
     return {
         "found": [printing.fields_json(match, "kind code says") for match in found.matches],
         "history": [
-            {
-                "entry": str(line.number),
-                "does": line.verb,
-                **printing.fields_json(line, "corrects logged_at logged_by why ref source"),
-                "says": cells_of(line.work) if line.work else None,
-            }
+            {**printing.fields_json(line, fields), "says": line.work and cells_of(line.work)}
             for line in found.history
         ],
     }
@@ -190,10 +178,9 @@ def _say_found(found: FoundByText) -> None:
     for line in found.history:
         printing.say(written_line(line, found.ledger))
     matches = found.matches
-    if not matches:
-        return
     shown = matches[:SHOWN_ON_TERMINAL] if printing.is_terminal(sys.stdout) else matches
-    printing.table(("what", "code", "says"), [(m.kind, m.code, m.says) for m in shown])
+    if shown:
+        printing.table(("what", "code", "says"), shown)
     if len(shown) < len(matches):
         printing.remark(f"… and {len(matches) - len(shown)} more.")
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import inspect
 import sys
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import replace
 from datetime import date
-from typing import Annotated, Any
+from typing import Any
 
 import typer
 
@@ -26,7 +27,6 @@ from credits.cli import printing
 from credits.cli.options import JsonOption, ProductionOption, Text, argument, option
 from credits.cli.production import codes, entry_numbers, folder_of
 from credits.errors import Finding, WrongCall
-from credits.formats.tables.columns import TABLES
 from credits.model.replay import entry_of, replay
 
 TARGETS = codes(*KINDS.values())
@@ -34,37 +34,59 @@ TARGETS = codes(*KINDS.values())
 
 def _column(names: str, metavar: str, text: str, *tables: str) -> Any:
     """Make the option of a column of the entries table."""
-    return option(..., names, text, metavar, codes(*tables) if tables else None)
+    return option(None, names, text, metavar, codes(*tables) if tables else None)
 
 
-Character = Annotated[Text, _column("--character", "CODE", "The character.", "characters")]
-Puppet = Annotated[Text, _column("--puppet", "CODE", "The puppet.", "puppets")]
-Part = Annotated[Text, _column("--part", "CODE", "The part.", "parts")]
-Sequence = Annotated[Text, _column("--sequence", "CODE", "The sequence.", "sequences")]
-Shot = Annotated[Text, _column("--shot", "CODE", "The shot.", "shots")]
-Take = Annotated[Text, _column("--take", "N", "The take of the shot.")]
-Frames = Annotated[Text, _column("--frames", "FRAMES", "Such as 1-48 or 1-20,25-48.")]
-PosesOn = Annotated[Text, _column("--poses-on", "N", "Frames each pose is held: 1, 2, 3.")]
-Share = Annotated[Text, _column("--share", "SHARE", "Such as 2 or 1/2; 1 if not given.")]
+WHEN = "When it was done: 2026-03-02, today, yesterday; '' for undated. Default: today."
 BEGUN = "When it was begun; alone: still being done."
-Begun = Annotated[Text, _column("--from --started-on", "DATE", BEGUN)]
-Minutes = Annotated[Text, _column("--minutes", "N", "How long it took.")]
-WAIT = "Minutes that the stage waited for it."
-Wait = Annotated[Text, _column("--wait --wait-minutes", "N", WAIT)]
-Stage = Annotated[Text, _column("--stage", "CODE", "On which stage.", "stages")]
-Note = Annotated[Text, _column("--note", "TEXT", "A note; Markdown is allowed.")]
-By = Annotated[Text, _column("--by --logged-by", "NAME", "Who logs it.", "people")]
-Ref = Annotated[Text, _column("--ref", "REF", "Your own spreadsheet's key for the entry.")]
-
-# How the columns of the entries table are called here, where not by an option of their own name.
-WORD_FOR = {
-    "craft": "craft",
-    "person": "person",
-    "started_on": "--from",
-    "finished_on": "--on",
-    "wait_minutes": "--wait",
-    "logged_by": "--by",
+COLUMNS = {
+    "character": _column("--character", "CODE", "The character.", "characters"),
+    "puppet": _column("--puppet", "CODE", "The puppet.", "puppets"),
+    "part": _column("--part", "CODE", "The part.", "parts"),
+    "sequence": _column("--sequence", "CODE", "The sequence.", "sequences"),
+    "shot": _column("--shot", "CODE", "The shot.", "shots"),
+    "take": _column("--take", "N", "The take of the shot."),
+    "frames": _column("--frames", "FRAMES", "Such as 1-48 or 1-20,25-48."),
+    "poses_on": _column("--poses-on", "N", "Frames each pose is held: 1, 2, 3."),
+    "share": _column("--share", "SHARE", "Such as 2 or 1/2; 1 if not given."),
+    "finished_on": _column("--on --finished-on", "DATE", WHEN),
+    "started_on": _column("--from --started-on", "DATE", BEGUN),
+    "minutes": _column("--minutes", "N", "How long it took."),
+    "wait_minutes": _column("--wait --wait-minutes", "N", "Minutes that the stage waited for it."),
+    "stage": _column("--stage", "CODE", "On which stage.", "stages"),
+    "note": _column("--note", "TEXT", "A note; Markdown is allowed."),
+    "private": option(None, "--private", "The note is for the office alone."),
+    "logged_by": _column("--by --logged-by", "NAME", "Who logs it.", "people"),
+    "ref": _column("--ref", "REF", "Your own spreadsheet's key for the entry."),
 }
+
+
+CORRECTION = "entry=number corrects=holds.number"
+
+
+def _with_columns(behind: str, **own: Any) -> Callable[[Callable[..., None]], Callable[..., None]]:
+    """Give a command the options of the columns as ``columns``, behind one of its parameters.
+
+    own: options that are this command's own, by column.
+    """
+
+    def with_columns(command: Callable[..., None]) -> Callable[..., None]:
+        signature = inspect.signature(command, eval_str=True)
+        parameters = [each for each in signature.parameters.values() if each.name != "columns"]
+        place = 1 + [each.name for each in parameters].index(behind)
+        parameters[place:place] = (
+            inspect.Parameter(
+                column,
+                inspect.Parameter.POSITIONAL_OR_KEYWORD,
+                default=its_option,
+                annotation=bool | None if column == "private" else Text,
+            )
+            for column, its_option in {**COLUMNS, **own}.items()
+        )
+        vars(command)["__signature__"] = signature.replace(parameters=parameters)
+        return command
+
+    return with_columns
 
 
 @contextmanager
@@ -77,22 +99,18 @@ def _in_words_of_the_command() -> Iterator[None]:
 
 
 def _by_option(finding: Finding) -> Finding:
-    column = finding.column
-    if column is None or column.startswith("-"):
+    if finding.column not in COLUMNS:
         return finding
-    return replace(finding, column=WORD_FOR.get(column, f"--{column.replace('_', '-')}"))
+    return replace(finding, column=COLUMNS[finding.column].param_decls[0])
 
 
-def _cells(given: Mapping[str, Any], leave_out: Collection[str] = ()) -> dict[str, str]:
-    """Return the columns of the entries table that a command was given, as a row has them."""
+def _cells(given: Mapping[str, Any]) -> dict[str, str]:
+    """Return what a command was given of the columns, as a row has them."""
     texts = {True: "yes", False: "no"}
-    return {
-        column: texts.get(given[column], given[column])
-        for column in TABLES["entries"].column_names
-        if given.get(column) is not None and column not in leave_out
-    }
+    return {name: texts.get(cell, cell) for name, cell in given.items() if cell is not None}
 
 
+@_with_columns(behind="target")
 def log(
     craft: Text = argument(
         None, "CRAFT", "The craft, such as animation or paint.", codes("crafts")
@@ -105,38 +123,16 @@ def log(
         " with its take); behind a shot also frames, such as 1-30.",
         TARGETS,
     ),
-    character: Character = None,
-    puppet: Puppet = None,
-    part: Part = None,
-    sequence: Sequence = None,
-    shot: Shot = None,
-    take: Take = None,
-    frames: Frames = None,
-    poses_on: PosesOn = None,
-    share: Share = None,
-    finished_on: Text = option(
-        None,
-        "--on --finished-on",
-        "When it was done: 2026-03-02, today, yesterday; '' for undated. Default: today.",
-        "DATE",
-    ),
-    started_on: Begun = None,
-    minutes: Minutes = None,
-    wait_minutes: Wait = None,
-    stage: Stage = None,
-    note: Note = None,
-    private: bool | None = option(None, "--private", "The note is for the office alone."),
-    logged_by: By = None,
-    ref: Ref = None,
     again: bool = option(False, "--again", "Log it although an entry says the same already."),
     production: ProductionOption = None,
     as_json: JsonOption = False,
+    **columns: Any,
 ) -> None:
     """Log one entry: this person did this craft on this.
 
     For example: credits log animation ana wick wick-1 010-020 1-30
     """
-    cells = _cells(locals(), leave_out=("craft", "person"))
+    cells = _cells(columns)
     if "finished_on" not in cells and "started_on" not in cells:
         cells["finished_on"] = "today"
     words = _ask_entry(
@@ -193,41 +189,25 @@ def _say_followed(logged: Logged) -> None:
         printing.remark(f"{logged.asked} was amended already; {now} says it now and is corrected.")
 
 
+@_with_columns(
+    behind="person",
+    finished_on=_column("--on --finished-on", "DATE", "When it was done: 2026-03-02, yesterday."),
+    private=option(None, "--private/--not-private", "Whether the note is for the office alone."),
+)
 def amend(
     number: str = argument(..., "ID", "The entry, such as A-17.", entry_numbers),
     craft: Text = option(None, "--craft", "The craft.", "CODE", codes("crafts")),
     person: Text = option(None, "--person", "Who did it.", "CODE", codes("people")),
-    character: Character = None,
-    puppet: Puppet = None,
-    part: Part = None,
-    sequence: Sequence = None,
-    shot: Shot = None,
-    take: Take = None,
-    frames: Frames = None,
-    poses_on: PosesOn = None,
-    share: Share = None,
-    finished_on: Text = option(
-        None, "--on --finished-on", "When it was done: 2026-03-02, yesterday.", "DATE"
-    ),
-    started_on: Begun = None,
-    minutes: Minutes = None,
-    wait_minutes: Wait = None,
-    stage: Stage = None,
-    note: Note = None,
-    private: bool | None = option(
-        None, "--private/--not-private", "Whether the note is for the office alone."
-    ),
-    logged_by: By = None,
-    ref: Ref = None,
     why: Text = option(None, "--why", "Why it is corrected.", "TEXT"),
     production: ProductionOption = None,
     as_json: JsonOption = False,
+    **columns: Any,
 ) -> None:
     """Correct an entry. Only what is named changes; '' takes a value away.
 
     For example: credits amend A-17 --frames 1-24 --note ''
     """
-    changes = _cells(locals())
+    changes = _cells({"craft": craft, "person": person, **columns})
     if not changes:
         raise WrongCall(Finding("nothing to change", "Name it: --frames 1-24, --note TEXT."))
     why = text_meant(why or "", "--why")
@@ -242,14 +222,16 @@ def amend(
         f"{of}: {old or 'nothing'} -> {new or 'nothing'}"
         for of, (old, new) in logged.changes.items()
     ]
-    printing.answer(as_json, {**_numbers(logged), "changes": logged.changes}, *lines)
+    printing.answer(
+        as_json, {**printing.fields_json(logged, CORRECTION), "changes": logged.changes}, *lines
+    )
     _say_effect(logged, as_json)
 
 
 def void(
     number: str = argument(..., "ID", "The entry, such as A-17.", entry_numbers),
     why: Text = option(None, "--why", "Why it does not count.", "TEXT"),
-    by: By = None,
+    by: Text = COLUMNS["logged_by"],
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
@@ -264,13 +246,8 @@ def void(
     logged = void_entry(folder_of(production), number, reason, by)
     _say_followed(logged)
     if as_json:
-        printing.say_json(_numbers(logged))
+        printing.say_json(printing.fields_json(logged, CORRECTION))
     elif logged.holds and logged.holds.work:
         said = sentence(logged.holds.work, replay(replace(logged.after, lines=())))
         voids = f"{logged.number} voids {logged.holds.number}: {said} -> counts nowhere."
         printing.say(f"{voids} Why: {reason}.")
-
-
-def _numbers(logged: Logged) -> dict[str, object]:
-    corrects = logged.holds and logged.holds.number
-    return {"entry": str(logged.number), "corrects": str(corrects)}

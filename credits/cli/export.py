@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Mapping
 from enum import StrEnum
 from pathlib import Path
 
@@ -18,7 +17,7 @@ from credits.app.deliver import (
 )
 from credits.billing.roll import too_small
 from credits.cli import printing
-from credits.cli.options import Number, ProductionOption, Text, argument, option
+from credits.cli.options import Number, ProductionOption, Text, argument, option, refuse
 from credits.cli.production import codes, folder_of
 from credits.editions import Edition
 from credits.errors import Finding, WrongCall
@@ -73,14 +72,13 @@ def export(
     Who made what: for a character, a shot or the film. An export holds what its edition may show;
     the public one knows no shots.
     """
-    if form is not None and made is not Deliverable.PROV:
-        hint = "Leave it out, or write prov."
-        raise WrongCall(Finding(f"{made} has one form", hint, column="--format", value=form))
+    if made is not Deliverable.PROV:
+        refuse({"--format": form}, f"{made} has one form", "Leave it out, or write prov.")
     wish = DeliveryWish(made, edition, out, raster, pitch, cards, proof, against)
     _refuse_what_does_not_belong(wish)
     if made not in WHO_MADE_WHAT and about.strip().casefold() != FILM:
         hint = "Leave it out, or write prov or jsonld."
-        raise WrongCall(Finding(f"{made} is always the whole film", hint, None, "--for", about))
+        refuse({"--for": about}, f"{made} is always the whole film", hint)
     folder = folder_of(production)
     if made in WHO_MADE_WHAT:
         _write_account(folder, about, wish, form)
@@ -92,31 +90,24 @@ def export(
 
 def _refuse_what_does_not_belong(wish: DeliveryWish) -> None:
     """Refuse options that say nothing of what is written. Raises WrongCall."""
-    made, out, against = wish.made, wish.out, wish.against
+    made, out, against = wish.made, wish.out, {"--against": wish.against}
     if made is not Deliverable.PNG:
         pictures = {"--raster": wish.raster, "--pitch": wish.pitch, "--cards": wish.cards}
-        _refuse(made, "is no picture", "png", pictures)
+        refuse(pictures, f"{made} is no picture", "Leave it out, or write png.")
     if made in NO_CREDITS:
-        _refuse(made, "has no proofs", "xlsx", {"--proof": wish.proof, "--against": against})
+        proofs = {"--proof": wish.proof, **against}
+        refuse(proofs, f"{made} has no proofs", "Leave it out, or write xlsx.")
     elif out == STANDARD_OUTPUT and not made.is_text:
-        hint = f"Name a file, such as credits{made.suffix}."
-        raise WrongCall(Finding(f"{made} is no text", hint, None, "--out", STANDARD_OUTPUT))
+        refuse({"--out": out}, f"{made} is no text", f"Name a file, such as credits{made.suffix}.")
     if made is not Deliverable.XLSX:
-        instead = "xlsx; `credits roll --against` says it on the terminal"
-        _refuse(made, "tells no changes", instead, {"--against": against})
-    if against is not None and wish.proof is not None:
+        hint = "Leave it out, or write xlsx; `credits roll --against` says it on the terminal."
+        refuse(against, f"{made} tells no changes", hint)
+    if wish.proof is not None:
         hint = "Leave one of them out: changes are told of the credits as they stand."
-        raise WrongCall(Finding("a proof is frozen", hint, None, "--against", str(against)))
+        refuse(against, "a proof is frozen", hint)
     if wish.cards is not None and out is not None:
         hint = "Call twice: once with --out, once with --cards."
         raise WrongCall(Finding("the roll and the cards go to two places", hint, None, "--cards"))
-
-
-def _refuse(made: Deliverable, why: str, instead: str, options: Mapping[str, object]) -> None:
-    for name, value in options.items():
-        if value is not None:
-            hint = f"Leave it out, or write {instead}."
-            raise WrongCall(Finding(f"{made} {why}", hint, None, name, str(value)))
 
 
 def _say_delivered(done: Delivered, wish: DeliveryWish) -> None:
@@ -124,7 +115,7 @@ def _say_delivered(done: Delivered, wish: DeliveryWish) -> None:
         _say_size(done.measured, wish.cards is None)
     if wish.cards is not None:
         rows = [(path, decimal_text(card.seconds, 1)) for path, card in done.cards]
-        printing.table(("card", "seconds to hold"), rows, numbers=1)
+        printing.table(("card", "seconds to hold"), rows, right=(1,))
     elif done.target is None:
         mark = "utf-8-sig" if printing.is_terminal(sys.stdout) else "utf-8"
         printing.say_document(done.content.decode(mark))
@@ -155,10 +146,8 @@ def _say_size(measured: Measured, rolls: bool) -> None:
 def _write_account(folder: Path, about: str, wish: DeliveryWish, form: Form | None) -> None:
     edition, out = wish.edition or Edition.PUBLIC, wish.out
     account = account_for(folder, about, edition)
-    if wish.made is Deliverable.JSONLD:
-        text = jsonld(account)
-    else:
-        text = prov_n(account) if form is Form.N else prov_json(account)
+    as_prov = prov_n if form is Form.N else prov_json
+    text = (jsonld if wish.made is Deliverable.JSONLD else as_prov)(account)
     if not out or out == STANDARD_OUTPUT:
         printing.say_document(text)
     else:

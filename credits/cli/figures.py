@@ -19,7 +19,7 @@ from credits.cli.options import (
     argument,
     option,
 )
-from credits.cli.production import Characters, Persons, codes, folder_of
+from credits.cli.production import Characters, Persons, Sequences, codes, folder_of
 from credits.errors import Finding, WrongCall
 from credits.figures.snapshot import Snapshot
 from credits.footage import table as tables
@@ -52,9 +52,7 @@ def footage(
     to_day: ToOption = None,
     person: Persons = None,
     character: Characters = None,
-    sequence: list[str] | None = option(
-        None, "--sequence", "Only this sequence; may be given again.", "CODE", codes("sequences")
-    ),
+    sequence: Sequences = None,
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
@@ -197,7 +195,7 @@ def hands(
         ]
         printing.say_json({"shot": the_shot.code, "take": number, "frames": frames})
     elif found:
-        printing.say_table(_hands_table(found, ledger), in_parts=True)
+        _say_hands(found, ledger)
     else:
         where = f"frame {frame} of " if frame else ""
         printing.remark(f"Nobody has claimed {where}{the_shot.code} take {number} yet.")
@@ -208,24 +206,21 @@ def _by_way_of(hand: Hand) -> str:
     return f"{hand.via} {thing}" if thing and hand.via in (Via.PUPPET, Via.PART) else hand.via
 
 
-def _hands_table(runs: Sequence[HandRun], ledger: Ledger) -> Table:
-    headings = ("frames", "character", "person", "craft", "by way of", "entries")
-    return Table.of(
-        "Hands",
-        [Column(key=heading, heading=heading) for heading in headings],
+def _say_hands(runs: Sequence[HandRun], ledger: Ledger) -> None:
+    rows = [
         (
-            (
-                f"{run.first}-{run.stop - 1}" if run.stop > run.first + 1 else str(run.first),
-                ledger.characters[hand.character].name,
-                ledger.people[hand.person].credit_name,
-                ledger.crafts[hand.craft].name,
-                _by_way_of(hand),
-                hand.entries,
-            )
-            for run in runs
-            for hand in run.hands
-        ),
-    )
+            f"{run.first}-{run.stop - 1}" if run.stop > run.first + 1 else str(run.first),
+            ledger.characters[hand.character].name,
+            ledger.people[hand.person].credit_name,
+            ledger.crafts[hand.craft].name,
+            _by_way_of(hand),
+            ", ".join(map(str, hand.entries)),
+        )
+        for run in runs
+        for hand in run.hands
+    ]
+    heads = ("frames", "character", "person", "craft", "by way of", "entries")
+    printing.table(heads, rows, in_parts=True)
 
 
 NO_CUT_FOR_REACH = "No cut yet: counted over the kept frames of every shot's take."

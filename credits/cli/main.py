@@ -9,6 +9,8 @@ import errno
 import os
 import sys
 from collections.abc import Sequence
+from contextlib import suppress
+from io import TextIOWrapper
 from typing import Annotated, Any
 
 import typer
@@ -56,9 +58,9 @@ COMMANDS = {
 class LazyGroup(TyperGroup):
     """The commands by name. Each is imported when it is asked for."""
 
-    def list_commands(self, ctx: Any) -> list[str]:  # noqa: ARG002
-        """List the names in the order of a production's life."""
-        return list(COMMANDS)
+    def __init__(self, **settings: Any) -> None:
+        super().__init__(**settings)
+        self.commands = dict.fromkeys(COMMANDS, self)  # for the names: what is listed or mistyped
 
     def get_command(self, ctx: Any, cmd_name: str) -> Any:  # noqa: ARG002
         """Import the command of this name; None where there is none."""
@@ -73,12 +75,6 @@ class LazyGroup(TyperGroup):
         """Write the list of commands into the help."""
         with formatter.section("Commands"):
             formatter.write_dl([(name, summary) for name, (_, summary) in COMMANDS.items()])
-
-    def resolve_command(self, ctx: Any, args: list[str]) -> Any:
-        """Find the command that is called; a name that is none is answered with those like it."""
-        if args and args[0] not in COMMANDS:
-            self.commands = dict.fromkeys(COMMANDS, self)  # the names that a typing slip is held to
-        return super().resolve_command(ctx, args)
 
     def shell_complete(self, ctx: Any, incomplete: str) -> Any:
         """Complete the name of a command without importing any."""
@@ -95,13 +91,7 @@ _LOOK: dict[str, Any] = {
     "pretty_exceptions_enable": False,
     "context_settings": {"help_option_names": ["-h", "--help"]},
 }
-app = typer.Typer(
-    name="credits",
-    cls=LazyGroup,
-    help="The log of who made each character's performance, and what comes out of it.",
-    no_args_is_help=True,
-    **_LOOK,
-)
+app = typer.Typer(name="credits", cls=LazyGroup, no_args_is_help=True, **_LOOK)
 
 
 def _show_version(wanted: bool) -> None:
@@ -124,18 +114,14 @@ def _credits(
 def _safe_streams() -> None:
     """Write characters that a stream cannot write as escapes instead of failing."""
     for stream in (sys.stdout, sys.stderr):
-        reconfigure = getattr(stream, "reconfigure", None)
-        if reconfigure is not None:
-            reconfigure(errors="backslashreplace")
+        if isinstance(stream, TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
 
 
 def _nobody_reads() -> int:
     """Let nothing more be written, so that the interpreter does not complain at its end."""
-    try:
-        sink = os.open(os.devnull, os.O_WRONLY)
-        os.dup2(sink, sys.stdout.fileno())
-    except (OSError, ValueError):
-        pass
+    with suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     return printing.READER_LEFT
 
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Annotated, Any
 
 import typer
+
+from credits.errors import Finding, WrongCall
 
 Text = str | None
 Number = int | None
@@ -35,6 +37,13 @@ def argument(
 ) -> Any:
     """Make a word that stands in its place; ``default``: as in ``option``."""
     return typer.Argument(default, metavar=metavar, help=text, autocompletion=complete)
+
+
+def refuse(options: Mapping[str, object], what: str, hint: str) -> None:
+    """Refuse the first of some options that is given. Raises WrongCall."""
+    for name, value in options.items():
+        if value is not None:
+            raise WrongCall(Finding(what, hint, column=name, value=str(value)))
 
 
 def _before_or_after(ctx: typer.Context, given: Path | None) -> Path | None:

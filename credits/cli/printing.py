@@ -9,11 +9,11 @@ from __future__ import annotations
 import json
 import os
 import sys
-import unicodedata
 from collections.abc import Collection, Iterable, Sequence
 from datetime import date, datetime
 from itertools import groupby
-from typing import IO, TYPE_CHECKING, Any
+from operator import attrgetter
+from typing import IO, TYPE_CHECKING, Any, AnyStr
 
 from rich.cells import cell_len
 
@@ -25,7 +25,13 @@ if TYPE_CHECKING:  # most commands print no table of values
 SHOWN_PROBLEMS = 50
 READER_LEFT = 141  # 128 + SIGPIPE: what a shell expects of a program whose reader has gone
 
-_NOT_SHOWN = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\u200e\u200f\u061c")
+# Signs by number, as they may be shown on one line: control signs and halves of signs as a mark,
+# what begins a line as a space, what changes the direction of writing not at all.
+_SHOWN_AS: dict[int, str | None] = {
+    **dict.fromkeys([*range(0x20), *range(0x7F, 0xA0), *range(0xD800, 0xE000)], "\ufffd"),
+    **dict.fromkeys(map(ord, "\n\r\t\u2028\u2029"), " "),
+    **dict.fromkeys([*range(0x202A, 0x202F), *range(0x2066, 0x206A), 0x200E, 0x200F, 0x61C]),
+}
 
 
 class ReaderGone(Exception):
@@ -35,18 +41,7 @@ class ReaderGone(Exception):
 def clean(text: object) -> str:
     """Return a text as it may be shown on one line, without control and direction signs."""
     shown = str(text)
-    if shown.isascii() and shown.isprintable():
-        return shown
-    out = []
-    for sign in shown:
-        kind = unicodedata.category(sign)
-        if sign in "\n\r\t" or kind in ("Zl", "Zp"):
-            out.append(" ")
-        elif kind in ("Cc", "Cs"):
-            out.append("\N{REPLACEMENT CHARACTER}")
-        elif sign not in _NOT_SHOWN:
-            out.append(sign)
-    return "".join(out)
+    return shown if shown.isprintable() else shown.translate(_SHOWN_AS)
 
 
 def is_terminal(stream: IO[str]) -> bool:
@@ -57,7 +52,7 @@ def is_terminal(stream: IO[str]) -> bool:
         return False
 
 
-def _write(stream: IO[str], text: str) -> None:
+def _write(stream: IO[AnyStr], text: AnyStr) -> None:
     try:
         stream.write(text)
         stream.flush()
@@ -100,8 +95,13 @@ def answer(as_json: bool, shape: object, *lines: str) -> None:
 
 
 def fields_json(fact: object, fields: str) -> dict[str, object]:
-    """Return some fields of a fact as JSON: what JSON has no way to write becomes its text."""
-    return {field: _plain(getattr(fact, field)) for field in fields.split()}
+    """Return some fields of a fact as JSON: what JSON has no way to write becomes its text.
+
+    fields: their names, parted by blanks; ``key=field`` under another one; a field may be one of a
+    field: ``threshold.least``.
+    """
+    named = (each.rpartition("=") for each in fields.split())
+    return {key or field: _plain(attrgetter(field)(fact)) for key, _, field in named}
 
 
 def _plain(value: Any) -> object:
@@ -109,22 +109,36 @@ def _plain(value: Any) -> object:
         return value
     if isinstance(value, (date, datetime)):
         return value.isoformat()
+    if isinstance(value, Finding):
+        return finding_json(value)
     if type(value) is tuple:  # the number of an entry is one too, and has a text of its own
         return list(map(_plain, value))
     return str(value)
+
+
+def say_rows(
+    as_json: bool,
+    shape: object,
+    headings: Sequence[str],
+    rows: Collection[Sequence[object]],
+    nothing: str,
+    right: Collection[int] = (),
+) -> None:
+    """Print a list in JSON where it is asked for, else as a table, or that there is nothing."""
+    if as_json:
+        say_json(shape)
+    elif rows:
+        table(headings, rows, right)
+    else:
+        remark(nothing)
 
 
 def say_document(text: str) -> None:
     """Print a document alone on standard output, in UTF-8; on a terminal cleaned."""
     if is_terminal(sys.stdout):
         _write(sys.stdout, "".join(f"{clean(line)}\n" for line in text.splitlines()))
-        return
-    sys.stdout.flush()
-    try:
-        sys.stdout.buffer.write(text.encode("utf-8", "backslashreplace"))
-        sys.stdout.buffer.flush()
-    except BrokenPipeError:
-        raise ReaderGone from None
+    else:
+        _write(sys.stdout.buffer, text.encode("utf-8", "backslashreplace"))
 
 
 def cells(text: str) -> int:
@@ -135,30 +149,24 @@ def cells(text: str) -> int:
 def table(
     headings: Sequence[str],
     rows: Iterable[Sequence[object]],
-    numbers: int = 0,
     right: Collection[int] = (),
     in_parts: bool = False,
 ) -> None:
     """Print a table: aligned columns on a terminal, else lines of fields parted by tabs.
 
-    numbers: how many columns at the right hold figures, which stand at the right of theirs.
-    right: the places of further such columns.
+    right: the places of columns that hold figures, which stand at the right of theirs.
     in_parts: on a terminal the first column becomes a heading above its rows, which stand together.
     """
     lines = [[clean("" if cell is None else cell) for cell in row] for row in rows]
     if not is_terminal(sys.stdout):
         _write(sys.stdout, "".join("\t".join(line) + "\n" for line in [list(headings), *lines]))
         return
-    first_number = len(headings) - numbers
     widths = [max(map(cells, column)) for column in zip(headings, *lines, strict=True)]
 
     def aligned(line: Sequence[str]) -> list[str]:
-        padded = []
-        for column, (cell, width) in enumerate(zip(line, widths, strict=True)):
-            space = " " * (width - cells(cell))
-            is_right = column >= first_number or column in right
-            padded.append(space + cell if is_right else cell + space)
-        return padded
+        spaces = [" " * (width - cells(cell)) for cell, width in zip(line, widths, strict=True)]
+        padded = enumerate(zip(line, spaces, strict=True))
+        return [space + cell if at in right else cell + space for at, (cell, space) in padded]
 
     if not in_parts:
         heading("  ".join(aligned(headings)).rstrip())
@@ -170,12 +178,10 @@ def table(
             _write(sys.stdout, "  ".join(texts).rstrip() + "\n")
 
 
-def say_table(
-    shown: Table, caption: bool = False, separators: bool = True, in_parts: bool = False
-) -> None:
+def say_table(shown: Table, caption: bool = False, separators: bool = True) -> None:
     """Print a table of values under its caption; days as in files, headings in small letters.
 
-    separators: whether thousands are parted by commas. in_parts: as in ``table``.
+    separators: whether thousands are parted by commas.
     """
     done = shown.printed()
     if caption:
@@ -186,7 +192,7 @@ def say_table(
     ]
     places = [place for place, column in enumerate(done.columns) if column.is_number]
     headings = [column.heading for column in done.columns]
-    table(headings, rows, right=places, in_parts=in_parts)
+    table(headings, rows, right=places)
 
 
 def _cell_text(cell: PrintedCell, separators: bool) -> object:
@@ -212,7 +218,6 @@ def finding_json(finding: Finding) -> dict[str, object]:
     return {
         "file": place.file if place else None,
         "row": place.row if place else None,
-        **fields_json(finding, "column value what hint"),
-        "mend": finding.hint,
+        **fields_json(finding, "column value what hint mend=hint"),
         "message": str(finding),
     }

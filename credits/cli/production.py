@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Iterator
+from functools import partial
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
@@ -42,53 +43,53 @@ def _name(fact: object) -> str:
     return clean(name_of(fact) or "").replace("[", "(").replace("]", ")").replace("\\", "/")
 
 
-def beginning(found: Iterable[tuple[str, str]], incomplete: str) -> list[tuple[str, str]]:
-    """Keep the words (each with its help) that begin as typed, without regard to case.
+def completion(
+    found: Callable[[typer.Context], Iterable[tuple[str, str]]], most: int | None = None
+) -> Completion:
+    """Make a completion of the words that are found, each with its help; without a log of none.
 
-    They begin in the case that was typed: shells drop what begins otherwise.
+    They begin as typed, without regard to case; in the case that was typed: shells drop others.
     """
-    wanted = incomplete.casefold()
-    return [
-        (word if word.startswith(incomplete) else incomplete + word[len(incomplete) :], text)
-        for word, text in found
-        if word.casefold().startswith(wanted)
-    ]
+
+    def complete(ctx: typer.Context, incomplete: str) -> list[tuple[str, str]]:
+        try:
+            like = [
+                each for each in found(ctx) if each[0].casefold().startswith(incomplete.casefold())
+            ]
+        except Exception:
+            return []
+        rest = len(incomplete)
+        return [(incomplete + word[rest:], text) for word, text in like[:most]]
+
+    return complete
 
 
 def codes(*tables: str) -> Completion:
     """Make a completion with the codes of some tables, names beside them."""
 
-    def complete(ctx: typer.Context, incomplete: str) -> list[tuple[str, str]]:
-        try:
-            written = _written(ctx)
-        except Exception:
-            return []
-        facts = (fact for table in tables for fact in getattr(written, table))
-        return beginning(((fact.code, _name(fact)) for fact in facts), incomplete)
+    def found(ctx: typer.Context) -> Iterator[tuple[str, str]]:
+        written = _written(ctx)
+        return ((fact.code, _name(fact)) for each in tables for fact in getattr(written, each))
 
-    return complete
+    return completion(found)
 
 
-def entry_numbers(ctx: typer.Context, incomplete: str) -> list[tuple[str, str]]:
-    """List the numbers of the latest entries that count, the last one first."""
-    try:
-        current = [holds for _, holds in current_lines(_written(ctx).lines)[0]]
-    except Exception:
-        return []
-    latest = sorted(current, key=lambda line: line.number, reverse=True)
-    found = (
-        (str(line.number), f"{line.work.craft} {line.work.person}") for line in latest if line.work
-    )
-    return beginning(found, incomplete)[:MOST_ENTRIES]
+@partial(completion, most=MOST_ENTRIES)
+def entry_numbers(ctx: typer.Context) -> Iterator[tuple[str, str]]:
+    """Find the numbers of the entries that count, the last one first."""
+    current = (holds for _, holds in current_lines(_written(ctx).lines)[0])
+    for line in sorted(current, key=lambda line: line.number, reverse=True):
+        if line.work:
+            yield str(line.number), f"{line.work.craft} {line.work.person}"
 
 
-Persons = Annotated[
-    list[str] | None,
-    option(..., "--person", "Only this person; may be given again.", "CODE", codes("people")),
-]
-Characters = Annotated[
-    list[str] | None,
-    option(
-        ..., "--character", "Only this character; may be given again.", "CODE", codes("characters")
-    ),
-]
+def only(thing: str, table: str) -> Any:
+    """Make an option that keeps what is of some codes of a table."""
+    text = f"Only this {thing}; may be given again."
+    return option(..., f"--{thing}", text, "CODE", codes(table))
+
+
+Codes = list[str] | None
+Persons = Annotated[Codes, only("person", "people")]
+Characters = Annotated[Codes, only("character", "characters")]
+Sequences = Annotated[Codes, only("sequence", "sequences")]

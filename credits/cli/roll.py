@@ -17,11 +17,11 @@ from credits.app.credits import (
 from credits.app.named import fact_named, text_meant
 from credits.app.production import first_plan_text, open_snapshot, write_plan
 from credits.billing.compare import Comparison, CreditChange
-from credits.billing.credits import Considered, Credits, Held, Reason, in_words
+from credits.billing.credits import Considered, Credits, Held, Line, Reason, in_words
 from credits.billing.plan import Reached
 from credits.cautions import CREDITS_CAUTION
 from credits.cli import printing
-from credits.cli.options import JsonOption, Number, ProductionOption, Text, argument, option
+from credits.cli.options import JsonOption, Number, ProductionOption, Text, argument, option, refuse
 from credits.cli.production import codes, folder_of
 from credits.errors import Finding, WrongCall
 from credits.formats.deliver.plain import because_json, credits_shape
@@ -35,13 +35,12 @@ from credits.units.rounding import decimal_text
 
 
 def _speeds_json(found: Speeds) -> dict[str, object]:
-    setting, rate = found.setting, found.rate
+    rate = found.rate
     return {
-        "raster": setting.raster,
-        "pitch": setting.pitch,
-        "title_safe": list(setting.title_safe),
-        "text_size": setting.size,
-        "least_capitals": setting.least_text,
+        "raster": found.setting.raster,
+        **printing.fields_json(
+            found.setting, "pitch title_safe text_size=size least_capitals=least_text"
+        ),
         "lines": found.lines,
         "speeds": [
             {
@@ -55,9 +54,7 @@ def _speeds_json(found: Speeds) -> dict[str, object]:
             for roll in found.rolls
         ],
         "cards": [{"heading": card.heading, "seconds": str(card.seconds)} for card in found.cards],
-        "problems": [
-            printing.finding_json(finding) for finding in (*found.problems, *found.unmeasured)
-        ],
+        "problems": list(map(printing.finding_json, (*found.problems, *found.unmeasured))),
     }
 
 
@@ -90,21 +87,16 @@ def _list_proofs(folder: Path, as_json: bool) -> None:
     """List every proof, the first one first."""
     with open_log(folder) as log:
         proofs = log.proofs()
-    if as_json:
-        fields = "saved_at saved_by note cut last_line lines people"
-        shapes = [{"proof": mark.number, **printing.fields_json(mark, fields)} for mark in proofs]
-        printing.say_json({"proofs": shapes})
-        return
-    if not proofs:
-        printing.remark("No proof has been made yet. Freeze one: credits roll --save")
-        return
+    fields = "proof=number saved_at saved_by note cut last_line lines people"
+    shape = {"proofs": [printing.fields_json(mark, fields) for mark in proofs]}
+    when = "{:%Y-%m-%d %H:%M} UTC".format
     rows = [
-        (m.number, saved, m.saved_by, m.note, m.cut, m.last_line, m.lines, m.people)
+        (m.number, when(m.saved_at), m.saved_by, m.note, m.cut, m.last_line, m.lines, m.people)
         for m in proofs
-        for saved in (f"{m.saved_at:%Y-%m-%d %H:%M} UTC",)
     ]
     heads = ("proof", "saved", "by", "note", "cut", "log up to", "lines", "people")
-    printing.table(heads, rows, numbers=2)
+    nothing = "No proof has been made yet. Freeze one: credits roll --save"
+    printing.say_rows(as_json, shape, heads, rows, nothing, right=(6, 7))
 
 
 def _change_json(change: CreditChange) -> dict[str, object]:
@@ -154,11 +146,8 @@ def roll(
         _propose(folder, raster, pitch, length, as_json)
         return
     if not save_it:
-        for name, value in (("--by", by), ("--note", note)):
-            if value is not None:
-                hint = "Write --save with it, or leave it out."
-                said = "is said of a proof that is made"
-                raise WrongCall(Finding(said, hint, None, name, value))
+        hint = "Write --save with it, or leave it out."
+        refuse({"--by": by, "--note": note}, "is said of a proof that is made", hint)
         now, saved = read_credits(folder, against), False
     else:
         who = text_meant(by, "--by") if by is not None else None
@@ -265,23 +254,14 @@ def why(
 
 def _json(found: Credits, who: Person, confirmed: bool) -> dict[str, object]:
     def held(one: Held) -> dict[str, object]:
-        return {
-            "heading": one.heading or None,
-            "reason": one.reason,
-            "because": because_json(one.because),
-        }
+        return {"heading": one.heading or None, **_with_reasons(one, "reason")}
 
     return {
-        "person": who.code,
-        "name": who.credit_name,
+        **printing.fields_json(who, "person=code name=credit_name"),
         "confirmed": confirmed,
         "plan": found.plan,
         "lines": [
-            {
-                "heading": section.heading,
-                **printing.fields_json(line, "name role"),
-                "because": because_json(line.because),
-            }
+            {"heading": section.heading, **_with_reasons(line, "name role")}
             for section, line in found.lines
         ],
         "considered": [_considered_json(one) for one in found.considered],
@@ -290,11 +270,13 @@ def _json(found: Credits, who: Person, confirmed: bool) -> dict[str, object]:
     }
 
 
+def _with_reasons(fact: Line | Held, fields: str) -> dict[str, object]:
+    return {**printing.fields_json(fact, fields), "because": because_json(fact.because)}
+
+
 def _considered_json(one: Considered) -> dict[str, object]:
     return {
-        "heading": one.heading,
-        "outcome": one.outcome.value,
-        "to": one.destination,
+        **printing.fields_json(one, "heading outcome to=destination"),
         "asked": _reached_json(one.reached) if one.reached else None,
         "because": because_json(one.because),
     }
@@ -307,8 +289,7 @@ def _reached_json(reached: Reached) -> dict[str, object]:
         "counted_in": threshold.counted_in,
         "least": str(threshold.least),
         "reached": str(reached.figure),
-        "reached_shown": reached.shown,
-        **printing.fields_json(reached, "enough character without_cut"),
+        **printing.fields_json(reached, "reached_shown=shown enough character without_cut"),
     }
 
 
@@ -389,16 +370,13 @@ def _refuse_words(still_open: bool, person: str | None, options: dict[str, str |
 
 def _list_open(folder: Path, as_json: bool) -> None:
     found = unanswered(folder)
-    if as_json:
-        printing.say_json({"open": [_open_json(one, last) for one, last in found]})
-        return
+    shape = {"open": [_open_json(one, last) for one, last in found]}
     rows = [(one.person, one.name, ", ".join(one.headings), _remark(last)) for one, last in found]
-    if rows:
-        printing.table(("person", "name", "printed under", "last answer"), rows)
+    heads = ("person", "name", "printed under", "last answer")
+    printing.say_rows(as_json, shape, heads, rows, "Every printed name is confirmed.")
+    if rows and not as_json:
         who = "1 person has" if len(rows) == 1 else f"{len(rows)} people have"
         printing.remark(f"{who} not confirmed the spelling.")
-    else:
-        printing.remark("Every printed name is confirmed.")
 
 
 def _open_json(one: Asked, last: Confirmation | None) -> dict[str, object]:

@@ -120,7 +120,7 @@ def say_sites(sites: Sequence[BuiltSite], as_json: bool = False) -> None:
     if as_json:
         shapes = [
             {
-                "edition": str(site.edition),
+                "edition": site.edition,
                 "open": str(site.folder / "index.html"),
                 **printing.fields_json(site.published, "pages written unchanged removed"),
             }
@@ -183,7 +183,7 @@ def verify(production: ProductionOption = None, as_json: JsonOption = False) -> 
     """Check that the whole log is sound, line by line."""
     found = verified(folder_of(production))
     if as_json:
-        printing.say_json({"problems": [printing.finding_json(finding) for finding in found]})
+        printing.say_json({"problems": list(map(printing.finding_json, found))})
     if found:
         printing.problems(found)
         raise typer.Exit(1)

@@ -96,13 +96,13 @@ def _load_json(plan: LoadPlan) -> dict[str, object]:
             name: printing.fields_json(count, "new changed same")
             for name, count in plan.counts.items()
         },
-        "problems": [printing.finding_json(finding) for finding in plan.problems],
+        **printing.fields_json(plan, "problems"),
     }
 
 
 def _say_load(plan: LoadPlan, dry_run: bool) -> None:
     rows = [(name, count.new, count.changed, count.same) for name, count in plan.counts.items()]
-    printing.table(("table", "new", "changed", "same"), rows, numbers=3)
+    printing.table(("table", "new", "changed", "same"), rows, right=(1, 2, 3))
     if plan.changes_nothing:
         printing.remark("Nothing new: everything was already there.")
     elif dry_run:
@@ -153,7 +153,7 @@ def _cut_json(imported: ImportedCut) -> dict[str, object]:
         "clips": len(imported.cut.clips),
         "shots": len({clip.shot for clip in imported.cut.clips}),
         "length": imported.cut.length,
-        "not_understood": [printing.finding_json(f) for f in imported.not_understood],
+        **printing.fields_json(imported, "not_understood"),
     }
 
 
@@ -174,15 +174,12 @@ def _say_cut(imported: ImportedCut) -> None:
 def _list(folder: Path, as_json: bool) -> None:
     with open_log(folder) as log:
         versions = log.cut_versions()
-    if as_json:
-        fields = "version source clips length brought_in_on current"
-        printing.say_json({"cuts": [printing.fields_json(each, fields) for each in versions]})
-        return
-    if not versions:
-        printing.remark("No cut yet. Bring one in: credits cut FILE.")
-        return
+    fields = "version source clips length brought_in_on current"
+    shape = {"cuts": [printing.fields_json(each, fields) for each in versions]}
+    heads = ("", "file", "brought in on", "version", "clips", "frames")
     rows = [
         ("in use" if v.current else "", v.source, v.brought_in_on, v.version, v.clips, v.length)
         for v in versions
     ]
-    printing.table(("", "file", "brought in on", "version", "clips", "frames"), rows, numbers=3)
+    nothing = "No cut yet. Bring one in: credits cut FILE."
+    printing.say_rows(as_json, shape, heads, rows, nothing, right=(3, 4, 5))

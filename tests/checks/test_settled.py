@@ -216,11 +216,11 @@ def test_a_check_is_meant_by_codes_by_kind_and_code_and_by_entries() -> None:
     one = case(("puppet", "wick-1"), ("date", "2026-03-02"), entries=(1, 2))
     two = case(("puppet", "wick-1"), ("date", "2026-03-03"), entries=(3, 4))
     names = CheckNames([one, two])
-    assert names.meant(NAME, ["wick-1"]) == (one, two)
-    assert names.meant(NAME, ["WICK-1", "2026-03-03"]) == (two,)
-    assert names.meant(NAME, ["date=2026-03-02"]) == (one,)
-    assert names.meant(NAME, ["a-4"]) == names.meant(NAME, ["entry=A-4"]) == (two,)
-    assert names.meant(NAME, ["wick-1", "brine-1"]) == ()
+    assert names.meant(About.kind, ["wick-1"]) == (one, two)
+    assert names.meant(About.kind, ["WICK-1", "2026-03-03"]) == (two,)
+    assert names.meant(About.kind, ["date=2026-03-02"]) == (one,)
+    assert names.meant(About.kind, ["a-4"]) == names.meant(About.kind, ["entry=A-4"]) == (two,)
+    assert names.meant(About.kind, ["wick-1", "brine-1"]) == ()
     assert names.meant("names-alike", ["wick-1"]) == ()
 
 
@@ -250,4 +250,4 @@ def test_the_fewest_words_that_mean_one_check() -> None:
     assert names.words_for(mixed[3]) == ("shot=7",)
     assert names.words_for(mixed[5]) == ("shot=9", "A-1")
     for check in mixed[2:]:
-        assert names.meant(NAME, names.words_for(check)) == (check,)
+        assert names.meant(About.kind, names.words_for(check)) == (check,)

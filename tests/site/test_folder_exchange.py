@@ -2,16 +2,24 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 import threading
 from collections.abc import Iterator
+from contextlib import ExitStack, contextmanager
+from fcntl import LOCK_EX, flock
 from pathlib import Path
 
 import pytest
 
+from credits.editions import Edition
 from credits.errors import CreditsError
+from credits.figures.snapshot import Snapshot
 from credits.site.publish import MARK, Published, publish
+from credits.site.render import build
+from credits.site.source import PageSource
+from tests.small_log import WORKED_EXAMPLE, small_ledger
 
 FIRST = (("index.html", b"home"), ("people/ana.html", b"Ana"), ("people/ben.html", b"Ben"))
 SECOND = (("index.html", b"home"), ("people/ana.html", b"Ana Lind"))
@@ -104,6 +112,19 @@ def test_files_are_written_as_they_come(site: Path) -> None:
     assert publish(site, files()).written == 2
 
 
+def test_a_page_is_on_the_disk_before_the_next_one_is_made(tmp_path: Path) -> None:
+    source = PageSource(Snapshot(small_ledger(WORKED_EXAMPLE)), Edition.PUBLIC)
+    made: list[str] = []
+
+    def done(path: str) -> None:
+        (unfinished,) = tmp_path.glob(".public.*.new")
+        made.append(path)
+        assert held(unfinished).keys() == set(made)
+
+    build(tmp_path / "public", source, {}, done)
+    assert len(made) > 10
+
+
 def test_two_builds_of_one_folder_do_not_disturb_each_other(site: Path) -> None:
     """The second begins while the first is half way, and ends before it."""
 
@@ -131,6 +152,45 @@ for _ in range(20):
     assert set(held(site)) == {f"{n}.html" for n in range(30)}
     assert len(set(held(site).values())) == 1
     assert [path.name for path in site.parent.iterdir()] == ["crew"]
+
+
+@contextmanager
+def the_folder_above_held(site: Path) -> Iterator[None]:
+    """Another build begins, or takes its place, and lets no other do so meanwhile."""
+    handle = os.open(site.parent, os.O_RDONLY)
+    flock(handle, LOCK_EX)
+    try:
+        yield
+    finally:
+        os.close(handle)
+
+
+def test_a_build_begins_when_no_other_begins_or_ends(site: Path) -> None:
+    build = threading.Thread(target=publish, args=(site, SECOND))
+    with the_folder_above_held(site):
+        build.start()
+        build.join(0.3)
+        assert [path.name for path in site.parent.iterdir()] == ["crew"]
+    build.join(60)
+    assert held(site) == dict(SECOND)
+
+
+def test_a_build_takes_its_place_when_no_other_begins_or_ends(site: Path) -> None:
+    begun = threading.Event()
+    with ExitStack() as other:
+
+        def files() -> Iterator[tuple[str, bytes]]:
+            yield from SECOND
+            other.enter_context(the_folder_above_held(site))
+            begun.set()
+
+        build = threading.Thread(target=publish, args=(site, files()))
+        build.start()
+        assert begun.wait(60)
+        build.join(0.3)
+        assert held(site) == dict(FIRST)
+    build.join(60)
+    assert held(site) == dict(SECOND)
 
 
 def test_a_folder_that_is_no_site_is_refused_and_not_touched(tmp_path: Path) -> None:

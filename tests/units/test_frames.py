@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from typing import Any
+
 import pytest
 
 from credits.errors import ProblemsFound
@@ -121,3 +124,12 @@ def test_a_run_is_cut_where_any_set_begins_or_ends_even_if_one_goes_on() -> None
         (7, 11, (0,)),
     ]
     assert list(common_runs([NO_FRAMES, NO_FRAMES])) == []
+
+
+@pytest.mark.parametrize("counting", [len, list])
+def test_frames_and_ranges_are_counted_by_name_alone(counting: Callable[[Any], object]) -> None:
+    """A length in frames beside a walk over ranges would say two things of one set."""
+    own = Frames.parse("1-20,25-48")
+    assert (own.count, len(own.ranges)) == (44, 2)
+    with pytest.raises(TypeError):
+        counting(own)
