@@ -2,32 +2,31 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import typer
 
 from credits.app.lists import correct_list, list_named
 from credits.app.named import text_meant
 from credits.cli import printing
 from credits.cli.options import JsonOption, ProductionOption, Text, argument, option
-from credits.cli.production import beginning, codes, folder_of
-from credits.errors import CreditsError, Finding, WrongCall
+from credits.cli.production import codes, completion, folder_of
+from credits.errors import Finding, WrongCall
 from credits.formats.tables.columns import TABLES
 from credits.model.log import REFERENCE_TABLES
 
 
-def list_names(incomplete: str) -> list[tuple[str, str]]:
-    """Complete the name of a list."""
-    return beginning(((name, f"a {TABLES[name].one}") for name in REFERENCE_TABLES), incomplete)
+@completion
+def list_names(_: typer.Context) -> Iterator[tuple[str, str]]:
+    """Find the names of the lists."""
+    return ((name, f"a row is a {TABLES[name].one}") for name in REFERENCE_TABLES)
 
 
-def row_words(ctx: typer.Context, incomplete: str) -> list[tuple[str, str]]:
-    """Complete the codes of the list that stands before, then the names of its columns."""
-    try:
-        table = list_named(str(ctx.params.get("list_name")))
-    except CreditsError:
-        return []
-    own = table.name if table.coded else next(c.refers for c in table.columns if c.refers)
-    columns = ((f"{column}=", "") for column in table.column_names)
-    return [*codes(str(own))(ctx, incomplete), *beginning(columns, incomplete)]
+@completion
+def row_words(ctx: typer.Context) -> Iterator[tuple[str, str]]:
+    """Find the columns of the list that stands before."""
+    table = list_named(str(ctx.params.get("list_name")))
+    return ((f"{column.name}=", "") for column in table.columns)
 
 
 def correct(
