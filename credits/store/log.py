@@ -168,18 +168,21 @@ class LogWriter(reading.LogReader):
     def _correct(self, new: RowCorrection, now: datetime) -> None:
         """Take a row of a list out, or put another in its place, and note why.
 
-        A row whose key stays is changed where it is: entries may name it.
+        A row whose code (or first column) stays is changed where it is: entries may name it, and
+        its history is one. Of others the history has an end and a beginning.
         """
         table = next(table for table in reading.FACT_TABLES if table.name == new.table)
         key = table.key_of(table.values(new.row))
         rows = table.rows(self._connection)
-        at = next((place for place, old in rows if table.key_of(table.values(old)) == key), None)
+        of_key = (pair for pair in rows if table.key_of(table.values(pair[1])) == key)
+        at, old = next(of_key, (None, None))
         place = Place(table.name)
         if at is None:
             raise ProblemsFound(Finding("is not there", "", place, value=table.key_text(new.row)))
         values = None if new.instead is None else table.values(new.instead)
         is_here = table.place == at
-        if values is not None and table.key_of(values) == key:
+        first = table.names[0]
+        if values is not None and values[first] == table.values(old)[first]:
             run = partial(self._connection.execute, update(table.table).where(is_here))
             self._many(table.name, run, [values], repeat(place))
         else:

@@ -245,3 +245,14 @@ def test_an_empty_list_says_so(credits_: Command) -> None:
     answer = credits_("correct", "stages", "S1", "--void", "--why", "x")
     assert answer.status == 2
     assert "the list stages has no rows" in answer.err
+
+
+def test_a_proof_names_a_corrected_and_a_voided_engagement_as_the_cause(credits_: Command) -> None:
+    credits_("roll", "--save")
+    credits_("correct", "engagements", "ana", "job_title=Animator", "--why", "Misspelled.")
+    for word in ("", "2026-02-01"):
+        credits_("correct", "engagements", "ben", word, "--void", "--why", "Typed twice.")
+    changes = credits_("roll", "--against", 1, "--json").json["changes"]
+    why = {change["person"]: change["why"] for change in changes if change["person"]}
+    assert "the job title was 'Animtor' and is 'Animator'" in why["ana"]
+    assert "the engagement as Puppet maker was voided" in why["ben"]
