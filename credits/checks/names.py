@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Self
@@ -12,7 +12,7 @@ from rapidfuzz import fuzz, process
 
 from credits.billing.compile import people_owed
 from credits.checks.people import OfPerson
-from credits.checks.rule import Check, Known, Severity, numbers_of
+from credits.checks.rule import Known, Severity, numbers_of
 from credits.model import words
 from credits.names import fold
 
@@ -195,16 +195,3 @@ class SortNameMissing(OfPerson):
             "Ask under which part the name files; then set sort_name in the people table "
             "(that part first, a comma, the rest) and load it again.",
         )
-
-
-_FOR_A_PROOF = (NamesAlike, NameUnconfirmed, SortNameMissing)
-
-
-def names_apart(found: Iterable[Check]) -> tuple[tuple[Check, ...], tuple[Check, ...]]:
-    """Part the questions about names from all others: (others, about names).
-
-    Nobody can answer them day by day; they are asked when a proof goes round.
-    """
-    every = tuple(found)
-    about_names = tuple(check for check in every if isinstance(check, _FOR_A_PROOF))
-    return tuple(check for check in every if not isinstance(check, _FOR_A_PROOF)), about_names

@@ -119,10 +119,7 @@ REFERENCE_TABLES: tuple[str, ...] = tuple(table.name for table in fields(Tables)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WrittenLog(Tables):
-    """Everything the store reads: the settings, the tables as they stand, every line of the log.
-
-    ``proofs``: how many were made of the credits.
-    """
+    """Everything the store reads: the settings, the tables as they stand, every line of the log."""
 
     production: facts.Production
     lines: tuple[LogLine, ...] = ()
@@ -130,7 +127,6 @@ class WrittenLog(Tables):
     cut_versions: tuple[CutVersion, ...] = ()
     settlements: tuple[facts.Settlement, ...] = ()
     confirmations: tuple[facts.Confirmation, ...] = ()
-    proofs: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -144,7 +144,6 @@ VERSIONS, USES, HISTORY = (
 Position = tuple[int, ...]
 
 _CURRENT = select(USES.c.version).order_by(USES.c.position.desc()).limit(1)
-_PROOF_COUNT = select(func.count()).select_from(PROOFS.table)
 _CLIP_COUNT = select(func.count()).where(CLIPS.table.c.version == VERSIONS.c.version)
 _CUT_VERSIONS = select(VERSIONS, _CLIP_COUNT.scalar_subquery().label("clips")).order_by(
     VERSIONS.c.version
@@ -197,7 +196,6 @@ class LogReader:
                 cut_versions=versions,
                 settlements=SETTLEMENTS.facts(connection),
                 confirmations=CONFIRMATIONS.facts(connection),
-                proofs=connection.scalar(_PROOF_COUNT) or 0,
             )
 
     def cut_versions(self) -> tuple[CutVersion, ...]:

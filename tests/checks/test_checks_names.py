@@ -4,11 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from credits.checks.names import names_apart
 from credits.checks.rule import Severity
-from credits.figures.snapshot import Snapshot
 from tests.checks.small_checks import checks_of, the_check_of
-from tests.small_log import small_ledger
 
 # --- names-alike
 
@@ -103,17 +100,3 @@ def test_a_name_of_several_words_without_a_sort_name() -> None:
     assert [check.subjects for check in found] == [(("person", "ana"),), (("person", "eli"),)]
     assert "Ana de la Lind (ana) has no sort name" in found[0].message
     assert "Lind, Ana" not in found[0].hint  # nobody's surname is guessed
-
-
-# --- for when a proof is made
-
-
-def test_questions_about_names_stand_apart_in_their_order() -> None:
-    text = NEARLY_THE_SAME.format(same_as="", engaged="anna")
-    found = Snapshot(small_ledger(text)).checks
-    others, about_names = names_apart(found)
-    kinds = {"names-alike", "name-unconfirmed", "sort-name-missing"}
-    assert {check.kind for check in about_names} == kinds
-    assert [check for check in found if check in about_names] == list(about_names)
-    assert [check for check in found if check not in about_names] == list(others)
-    assert not kinds & {check.kind for check in others}
