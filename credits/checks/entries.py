@@ -57,7 +57,7 @@ class TakeUnknown(Check):
             f"{words.begin(words.entry_count(self.entries))} ({words.numbers(self.entries)}) "
             f"{verb} {words.take(self.shot, self.take)}, and the takes table has {takes} "
             f"{words.some_of(map(str, self.takes))}.",
-            f"If take {self.nearest} was meant: credits amend {self.entries[0]} --take "
+            f"If take {self.nearest} was meant: credits amend {self.entries[-1]} --take "
             f"{self.nearest}; if there was a take {self.take}, add it to the takes table and load "
             "it again.",
         )
@@ -95,7 +95,7 @@ class TakeMissing(Check):
         return (
             f"{count} ({words.numbers(self.entries)}) in shot {self.shot} {verb} no take, and the "
             f"shot has {'take' if len(self.takes) == 1 else 'takes'} {words.some_of(takes)}.",
-            f"Ask which take it was, then: credits amend {self.entries[0]} --take "
+            f"Ask which take it was, then: credits amend {self.entries[-1]} --take "
             f"{shoots[0] if shoots else self.takes[0][0]}",
         )
 
@@ -122,7 +122,7 @@ class FootageWithoutShot(OfPerson):
         return (
             f"{self.person} has {words.entry_count(self.entries)} of {self.craft} "
             f"({words.numbers(self.entries)}) without a shot, so that no frames are claimed.",
-            f"Ask which shot it was, then: credits amend {self.entries[0]} --shot SHOT",
+            f"Ask which shot it was, then: credits amend {self.entries[-1]} --shot SHOT",
         )
 
 
@@ -156,7 +156,7 @@ class DayInTheFuture(Check):
             f"{count} ({words.numbers(self.entries)}) {verb} dated {self.day}, and logged on "
             f"{self.logged_on}, before that day.",
             "Ask for the right day (is it the right year?), then: credits amend "
-            f"{self.entries[0]} --finished-on DATE",
+            f"{self.entries[-1]} --finished-on DATE",
         )
 
 

@@ -42,7 +42,7 @@ def test_a_take_that_the_table_does_not_have_while_it_has_others() -> None:
         "2 entries (A-1 and A-2) name take 22 of shot 010-020, and the takes table has takes "
         "1, 2 and 3."
     )
-    assert check.hint.startswith("If take 2 was meant: credits amend A-1 --take 2;")
+    assert check.hint.startswith("If take 2 was meant: credits amend A-2 --take 2;")
 
 
 @pytest.mark.parametrize(("typed", "meant"), [(33, 3), (4, 3), (12, 2), (31, 3), (99, 3)])
