@@ -9,7 +9,7 @@ import typer
 from credits.app.lists import correct_list, list_named
 from credits.app.named import text_meant
 from credits.cli import printing
-from credits.cli.options import JsonOption, ProductionOption, Text, argument, option
+from credits.cli.options import DryRunOption, JsonOption, ProductionOption, Text, argument, option
 from credits.cli.production import codes, completion, folder_of
 from credits.errors import Finding, WrongCall
 from credits.formats.tables.columns import TABLES
@@ -41,7 +41,7 @@ def correct(
     void: bool = option(False, "--void", "The row was a mistake: void it."),
     why: Text = option(None, "--why", "Why; the history keeps it.", "TEXT"),
     by: Text = option(None, "--by", "Who corrects it.", "NAME", codes("people")),
-    dry_run: bool = option(False, "--dry-run", "Only say what would be done."),
+    dry_run: DryRunOption = False,
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
@@ -77,5 +77,4 @@ def correct(
         printing.say(f"{done.table}: {done.row}{renamed}")
         for column, (old, new) in done.changes.items():
             printing.say(f"  {column}: {old or 'nothing'} -> {new or 'nothing'}")
-    if dry_run:
-        printing.remark("Nothing was written: this was a dry run.")
+    printing.say_dry_run(dry_run)

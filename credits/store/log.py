@@ -455,7 +455,7 @@ class Log(LogReader):
             raise
 
     def write_if_unmoved(
-        self, make: Callable[[WrittenLog], tuple[Batch | None, T]]
+        self, make: Callable[[WrittenLog], tuple[Batch | None, T]], *, write: bool = True
     ) -> tuple[T, Receipt]:
         """Read the log, and write what ``make`` makes of it if nobody has written in between.
 
@@ -463,13 +463,21 @@ class Log(LogReader):
         ``make`` asked once more, now under the lock.
 
         make: gives the batch (None: nothing is to be written), and what the caller wants to know.
-        An error that it raises leaves the log as it was.
+        An error that it raises leaves the log as it was. write: False: nothing is written, and
+        the receipt has the numbers that its lines would have.
         """
-        position = self.position()
-        batch, known = make(self.read())
+        position, written = self.position(), self.read()
+        batch, known = make(written)
         if batch is None:
             return known, Receipt()
+        if not write:
+            return known, Receipt(numbers=self._next_numbers(written, len(batch.lines)))
         with self.writing() as writer:
             if writer.position() != position:
                 batch, known = make(writer.read())
             return known, Receipt() if batch is None else writer.write(batch)
+
+    def _next_numbers(self, written: WrittenLog, count: int) -> tuple[EntryNumber, ...]:
+        own = (line.number.number for line in written.lines if line.number.origin == self.origin)
+        last = max(own, default=0)
+        return tuple(EntryNumber(self.origin, last + 1 + at) for at in range(count))
