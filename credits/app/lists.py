@@ -14,7 +14,16 @@ from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.formats.tables import cells as v
 from credits.formats.tables.columns import TABLES, SheetColumn, SheetTable
 from credits.formats.tables.lists import plain_cell, wrong_in
-from credits.model.log import REFERENCE_TABLES, Batch, LogLine, RowCorrection, Verb, WrittenLog
+from credits.model.log import (
+    REFERENCE_TABLES,
+    Batch,
+    Change,
+    ListCorrection,
+    LogLine,
+    RowCorrection,
+    Verb,
+    WrittenLog,
+)
 from credits.model.words import counted, listed
 from credits.names import fold
 from credits.store.log import open_log
@@ -74,6 +83,43 @@ def correct_list(
 
     with open_log(folder) as log:
         return log.write_if_unmoved(correction)[0] if write else correction(log.read())[1]
+
+
+class RowHistory(NamedTuple):
+    """How the rows of a code changed, and the corrections among these, the first one first."""
+
+    table: str
+    changes: tuple[Change, ...]
+    corrections: tuple[ListCorrection, ...]
+
+
+def history_of_list(folder: Path, list_name: str, words: Sequence[str]) -> RowHistory:
+    """Read how the rows of a code changed, those that are void too.
+
+    words: the code, or where rows have none what stands in their first column. Raises WrongCall.
+    """
+    table = list_named(list_name)
+    first = table.columns[0].name
+    if len(words) != 1:
+        raise WrongCall(Finding("the history is that of one code", f"Write one {first}."))
+    with open_log(folder) as log:
+        changes = log.history(table.name, words[0])
+        own = {fold_code(change.key) for change in changes}
+        corrections = tuple(
+            each
+            for each in log.list_corrections()
+            if each.table == table.name and not own.isdisjoint(_firsts(each))
+        )
+    if not changes:
+        hint = f"Write the {first} of a row that is or was in the list."
+        raise WrongCall(Finding(f"{table.name} never had this {first}", hint, value=words[0]))
+    return RowHistory(table.name, changes, corrections)
+
+
+def _firsts(correction: ListCorrection) -> set[str]:
+    """Return what stands first in the keys of a correction; codes hold no comma."""
+    keys = filter(None, (correction.row, correction.instead))
+    return {fold_code(key.partition(",")[0]) for key in keys}
 
 
 def list_named(text: str) -> SheetTable:

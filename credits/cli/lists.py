@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import typer
 
-from credits.app.lists import correct_list, list_named
+from credits.app.lists import RowHistory, correct_list, history_of_list, list_named
 from credits.app.named import text_meant
 from credits.cli import printing
 from credits.cli.options import DryRunOption, JsonOption, ProductionOption, Text, argument, option
@@ -41,6 +41,9 @@ def correct(
     void: bool = option(False, "--void", "The row was a mistake: void it."),
     why: Text = option(None, "--why", "Why; the history keeps it.", "TEXT"),
     by: Text = option(None, "--by", "Who corrects it.", "NAME", codes("people")),
+    history: bool = option(
+        False, "--history", "Only show how the rows of a code changed, and why they were corrected."
+    ),
     dry_run: DryRunOption = False,
     production: ProductionOption = None,
     as_json: JsonOption = False,
@@ -49,6 +52,9 @@ def correct(
 
     For example: credits correct engagements ana Animation job_title=Animator --why "Misspelled."
     """
+    if history:
+        _say_history(history_of_list(folder_of(production), list_name, words), as_json)
+        return
     reason, who = text_meant((why or "").strip(), "--why"), text_meant((by or "").strip(), "--by")
     if not reason:
         hint = 'Write for example: --why "Misspelled."'
@@ -78,3 +84,31 @@ def correct(
         for column, (old, new) in done.changes.items():
             printing.say(f"  {column}: {old or 'nothing'} -> {new or 'nothing'}")
     printing.say_dry_run(dry_run)
+
+
+def _say_history(found: RowHistory, as_json: bool) -> None:
+    if as_json:
+        fields = "row now=instead why corrected_by written_at"
+        printing.say_json(
+            {
+                "list": found.table,
+                "changes": [
+                    {**printing.fields_json(each, "key verb changed_at"), "columns": each.columns}
+                    for each in found.changes
+                ],
+                "corrections": [printing.fields_json(each, fields) for each in found.corrections],
+            }
+        )
+        return
+    for each in found.changes:
+        said = (f"{c}: {_value(old)} -> {_value(new)}" for c, (old, new) in each.columns.items())
+        verb = {"insert": "added", "update": "changed", "delete": "voided"}[each.verb]
+        printing.say(f"{each.changed_at:%Y-%m-%d %H:%M} UTC: {verb}: {'; '.join(said)}")
+    for correction in found.corrections:
+        by = f" ({correction.corrected_by})" if correction.corrected_by else ""
+        now = f"-> {correction.instead}" if correction.instead else "is void"
+        printing.say(f"{correction.row} {now}. Why: {correction.why}{by}")
+
+
+def _value(value: object) -> str:
+    return "nothing" if value is None else str(value)

@@ -256,3 +256,29 @@ def test_a_proof_names_a_corrected_and_a_voided_engagement_as_the_cause(credits_
     why = {change["person"]: change["why"] for change in changes if change["person"]}
     assert "the job title was 'Animtor' and is 'Animator'" in why["ana"]
     assert "the engagement as Puppet maker was voided" in why["ben"]
+
+
+def test_the_history_shows_what_was_voided_and_why(credits_: Command) -> None:
+    credits_("correct", "engagements", "ana", "job_title=Animator", "--why", "Misspelled.")
+    credits_("correct", "engagements", "ana", "--void", "--why", "Never came.", "--by", "Mia")
+    shown = credits_("correct", "engagements", "ANA", "--history")
+    added, changed, voided, *corrections = shown.out.splitlines()
+    assert "UTC: added: person: nothing -> ana; department: nothing -> Animation;" in added
+    assert changed.endswith("UTC: changed: job_title: Animtor -> Animator")
+    assert "UTC: voided: person: ana -> nothing" in voided
+    assert corrections == [
+        "ana, Animation, Animtor, 2026-01-01 -> ana, Animation, Animator, 2026-01-01."
+        " Why: Misspelled.",
+        "ana, Animation, Animator, 2026-01-01 is void. Why: Never came. (Mia)",
+    ]
+    answer = credits_("correct", "engagements", "ana", "--history", "--json").json
+    assert [each["verb"] for each in answer["changes"]] == ["insert", "update", "delete"]
+    assert answer["corrections"][1]["now"] is None
+    assert (
+        credits_("correct", "engagements", "ben", "--history", "--json").json["corrections"] == []
+    )
+
+
+@pytest.mark.parametrize("words", ["people zoe", "people ana ben", "poeple ana"])
+def test_a_history_of_nobody_is_refused(credits_: Command, words: str) -> None:
+    assert credits_("correct", *words.split(), "--history").status == 2

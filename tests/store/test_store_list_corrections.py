@@ -6,6 +6,8 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from credits.errors import ProblemsFound
 from credits.model.facts import Engagement, Part, Person, Work
@@ -69,3 +71,36 @@ def test_a_person_whom_another_code_stands_for_is_not_voided(film: Path) -> None
     with pytest.raises(ProblemsFound, match="is the same as nobody"):
         _write(film, Batch(corrections=(void,)))
     assert verify(film) == ()
+
+
+JOBS = st.builds(
+    Engagement,
+    person=st.sampled_from(["ana", "ben"]),
+    department=st.sampled_from(["Animation", "Puppets"]),
+    job_title=st.sampled_from(["Animator", "Painter", "=cmd()", "נועם"]),
+    starts_on=st.none() | st.sampled_from([date(2026, 1, 1), date(2026, 2, 1)]),
+    billing_number=st.none() | st.integers(1, 9),
+)
+
+
+def _of(job: Engagement) -> str:
+    return str((job.person, job.department, job.job_title, job.starts_on))
+
+
+@settings(max_examples=15, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.lists(JOBS, min_size=1, max_size=5, unique_by=_of), st.data())
+def test_rows_voided_and_added_again_are_the_rows_that_were_there(
+    film: Path, jobs: list[Engagement], data: st.DataObject
+) -> None:
+    chosen = data.draw(st.lists(st.sampled_from(jobs), unique_by=_of))
+    voids = tuple(RowCorrection(table="engagements", row=job, why="x") for job in chosen)
+    every = tuple(RowCorrection(table="engagements", row=job, why="x") for job in jobs)
+    _write(film, Batch(engagements=tuple(jobs)), Batch(corrections=voids))
+    with open_log(film) as log:
+        assert set(log.read().engagements) == set(jobs) - set(chosen)
+    _write(film, Batch(engagements=tuple(chosen)))
+    with open_log(film) as log:
+        assert set(log.read().engagements) == set(jobs)
+    _write(film, Batch(corrections=every))
+    with open_log(film) as log:
+        assert log.read().engagements == ()
