@@ -7,12 +7,18 @@ WORKERS ?= 2
 PIP := $(BIN)/python -m pip --quiet --disable-pip-version-check
 INSTALL := $(PIP) install --constraint constraints.txt
 
-# What a machine without a browser or without Java leaves out, only when it is told to.
+# What a machine without a browser, Java or LibreOffice leaves out, only when it is told to.
 ifeq ($(CREDITS_WITHOUT_BROWSER),1)
 BROWSER :=
-LEFT_OUT += -m "not browser"
+MARKS += browser
 else
 BROWSER := browser
+endif
+ifeq ($(CREDITS_WITHOUT_OFFICE),1)
+OFFICE :=
+MARKS += office
+else
+OFFICE := office
 endif
 ifeq ($(CREDITS_WITHOUT_NU),1)
 NU :=
@@ -20,9 +26,13 @@ LEFT_OUT += --ignore=tests/site/test_markup.py
 else
 NU := nu
 endif
+blank := $(subst ,, )
+ifneq ($(strip $(MARKS)),)
+LEFT_OUT += -m "not ($(subst $(blank), or ,$(strip $(MARKS))))"
+endif
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test lint format browser nu fonts samples screenshots bench constraints clean
+.PHONY: help demo test lint format browser nu office fonts samples screenshots bench constraints clean
 
 help:
 	@echo "make demo         make the example production and its sites in ./demo"
@@ -37,7 +47,7 @@ help:
 demo: $(VENV)/.product
 	$(BIN)/credits demo demo
 
-test: $(VENV)/.tests $(BROWSER) $(NU) fonts samples lint
+test: $(VENV)/.tests $(BROWSER) $(NU) $(OFFICE) fonts samples lint
 	$(BIN)/python -m pytest -n $(WORKERS) --dist worksteal $(LEFT_OUT)
 
 lint: $(VENV)/.tests
@@ -71,6 +81,9 @@ browser:
 
 nu:
 	@bash .ci/nu.sh
+
+office:
+	@bash .ci/office.sh
 
 samples: $(VENV)/.tests
 	@$(BIN)/python -m tests.editorial_samples

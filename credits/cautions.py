@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from credits.text import fold_words
+
 CREDITS_CAUTION = (
     "A draft until the production's legal department clears it: billing is governed by contracts, "
     "guild and union agreements and local law."
@@ -24,3 +26,8 @@ MATERIAL_CRAFTS = frozenset(
     {"maquette", "sculpt", "mould", "casting", "faces", "fabrication", "hair", "paint", "repair"}
 )
 MATERIAL_DEPARTMENTS = frozenset({"puppets", "faces", "puppet hospital"})
+
+
+def is_of_materials(craft: str, department: str, builds: bool) -> bool:
+    """Tell whether a craft works with such materials. builds: whether it is a build craft."""
+    return craft in MATERIAL_CRAFTS or (builds and fold_words(department) in MATERIAL_DEPARTMENTS)

@@ -15,14 +15,17 @@ SHOWN_VALUE_LENGTH = 200
 class Place:
     """Where something was read: a file or sheet, a row counted from 1 (the header is row 1).
 
-    line: for a text file, the line counted from 1.
+    line: for a text file, the line counted from 1. cell: for a form, the cell: ``G7``.
     """
 
     file: str
     row: int | None = None
     line: int | None = None
+    cell: str | None = None
 
     def __str__(self) -> str:
+        if self.cell is not None:
+            return f"{self.file} cell {self.cell}"
         if self.line is not None:
             return f"{self.file} line {self.line}"
         return self.file if self.row is None else f"{self.file} row {self.row}"

@@ -72,6 +72,18 @@ def guarded(text: str) -> str:
     return f"'{text}" if text.lstrip(" ")[:1] in FORMULA_SIGNS and text.strip(" ") else text
 
 
+LONGEST_CELL = 32_767
+"""The characters that a cell of a workbook holds."""
+
+
+def workbook_text(text: str) -> str:
+    """Return a text as a workbook can hold it: no characters that XML has not, not too long."""
+    clean = "".join(sign for sign in text if sign in "\n\t" or sign >= " ")
+    clean = "".join(sign for sign in clean if not "\ud800" <= sign <= "\udfff")
+    clean = clean.replace("\ufffe", "").replace("\uffff", "")
+    return clean if len(clean) <= LONGEST_CELL else f"{clean[: LONGEST_CELL - 1]}…"
+
+
 def quoted_toml(text: str) -> str:
     """Write a text as a basic string of TOML, whatever it holds."""
     return json.dumps(str(text), ensure_ascii=False).replace("\x7f", "\\u007f")

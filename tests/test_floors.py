@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 import credits
-from credits.files import templates
+from credits.files import shipped
 
 PACKAGE = Path(credits.__file__).parent
 
@@ -184,7 +184,8 @@ def test_only_the_command_line_prints() -> None:
 
 def test_nobody_is_told_to_install_a_library() -> None:
     """Whoever reads a page or an answer cannot; what is needed comes with the program."""
-    read = (*MODULES.values(), *(path for path in templates().rglob("*") if path.is_file()))
+    shown = (path for path in shipped("site_templates").rglob("*") if path.is_file())
+    read = (*MODULES.values(), *shown)
     telling = [path for path in read if b"pip install" in path.read_bytes()]
     assert telling == []
 

@@ -7,12 +7,13 @@ from dataclasses import replace
 from pathlib import Path
 from typing import NamedTuple
 
+from credits.app.filled import plan_sheets
 from credits.app.production import read_ledger
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.files import write_whole
 from credits.formats.cut.otio import cut_to_otio
 from credits.formats.cut.read import read_cut
-from credits.formats.tables.load import LoadPlan, plan_face_sheet, plan_load
+from credits.formats.tables.load import LoadPlan, plan_face_sheet
 from credits.formats.tables.sheets import Sheets
 from credits.model.facts import Cut
 from credits.model.log import Batch, WrittenLog
@@ -22,7 +23,7 @@ from credits.units.film_time import FrameRate
 
 def load_tables(folder: Path, sheets: Sheets, write: bool = True) -> LoadPlan:
     """Load tables that were read, or only say what would be written; nothing with problems."""
-    return _load(folder, lambda written: plan_load(sheets, written), write)
+    return _load(folder, lambda written: plan_sheets(sheets, written), write)
 
 
 def load_face_sheet(

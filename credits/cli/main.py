@@ -36,6 +36,7 @@ COMMANDS = {
     "amend": ("entries", "Correct an entry."),
     "void": ("entries", "Void an entry: it was never done."),
     "correct": ("lists", "Correct a row of a list, or void it, with a reason."),
+    "sheet": ("sheet", "Make the day sheet of a stage or workshop; load takes it back."),
     "same": ("check", "Say that two codes are one person; --undo takes it back."),
     "find": ("check", "Find people, characters, puppets, shots and entries by a text."),
     "check": ("check", "List what cannot be right, and what somebody must answer."),

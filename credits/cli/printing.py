@@ -224,6 +224,7 @@ def finding_json(finding: Finding) -> dict[str, object]:
     return {
         "file": place.file if place else None,
         "row": place.row if place else None,
+        "cell": place.cell if place else None,
         **fields_json(finding, "column value what hint mend=hint"),
         "message": str(finding),
     }

@@ -57,6 +57,8 @@ def load(
             if progress is not None:
                 progress("checking" if dry_run else "checking and writing", 0, 0)
             plan = load_tables(folder, tables, write=not dry_run)
+    for note in plan.notes:
+        printing.remark(str(note))
     if as_json:
         printing.say_json(_load_json(plan))
     if plan.problems:
@@ -96,14 +98,16 @@ def _load_json(plan: LoadPlan) -> dict[str, object]:
             name: printing.fields_json(count, "new changed same")
             for name, count in plan.counts.items()
         },
-        **printing.fields_json(plan, "problems"),
+        **printing.fields_json(plan, "problems notes"),
     }
 
 
 def _say_load(plan: LoadPlan, dry_run: bool) -> None:
     rows = [(name, count.new, count.changed, count.same) for name, count in plan.counts.items()]
     printing.table(("table", "new", "changed", "same"), rows, right=(1, 2, 3))
-    if plan.changes_nothing:
+    if plan.changes_nothing and plan.notes:
+        printing.remark("Nothing new was written.")
+    elif plan.changes_nothing:
         printing.remark("Nothing new: everything was already there.")
     elif dry_run:
         printing.remark("Nothing was written: this was a dry run.")

@@ -200,7 +200,7 @@ def test_load(credits_: Command, tmp_path: Path) -> None:
     )
     answer = credits_("load", tmp_path / "people.csv", "--json")
     counts = {"people": {"new": 2, "changed": 1, "same": 1}}
-    assert answer.json == {"tables": counts, "problems": []}
+    assert answer.json == {"tables": counts, "problems": [], "notes": []}
 
 
 def test_reports_for_people_say_the_same_figures(credits_: Command) -> None:

@@ -15,10 +15,10 @@ from credits.billing.roll import one_line
 from credits.editions import Edition
 from credits.formats.deliver.plain import Delivery, credits_table, table_of
 from credits.names import direction
+from credits.text import workbook_text
 from credits.units.table import Table
 
 HEADER_ROW = 5  # the column heads of every sheet stand in row 6, below title, data and caution
-LONGEST_CELL = 32_767  # characters a cell of a workbook holds
 ENTRIES_SHOWN = 200
 INSIDE = "For the production office: this workbook names people who are not printed."
 # The columns of each sheet in their order, with their widths in characters.
@@ -94,10 +94,7 @@ class _Book:
 
 def _write(sheet: Worksheet, row: int, column: int, text: str, dress: Format) -> None:
     """Write a text without the characters that XML does not allow, and not too long."""
-    clean = "".join(sign for sign in text if sign >= " " and not "\ud800" <= sign <= "\udfff")
-    clean = clean.replace("\ufffe", "").replace("\uffff", "")
-    cut = clean if len(clean) <= LONGEST_CELL else f"{clean[: LONGEST_CELL - 1]}…"
-    sheet.write_string(row, column, cut, dress)
+    sheet.write_string(row, column, workbook_text(text), dress)
 
 
 def _row(of: Line | Held, heading: str, **more: object) -> dict[str, object]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict, deque
 from collections.abc import Collection, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -139,6 +140,15 @@ def most_pairs(wanted: Sequence[T], offered: Sequence[Collection[T]]) -> frozens
     return frozenset(offer_of)
 
 
+_ENTRIES_KEY = re.compile(r"=([A-Z]+-[0-9]+)/[0-9a-f]+")
+
+
+def entry_of_key(ref: str) -> EntryNumber | None:
+    """Find the entry that a row of a day sheet shows by its key ``=A-17/7f3a``; else None."""
+    match = _ENTRIES_KEY.fullmatch(ref)
+    return EntryNumber.parse(match[1]) if match else None
+
+
 @dataclass(slots=True)
 class Chain:
     """An entry of the log with its corrections, and the line that counts (None when voided)."""
@@ -180,10 +190,17 @@ def plan_entries(
         return [], TableCount()
     with_ref: dict[str, list[Chain]] = defaultdict(list)
     without: list[Chain] = []
+    shown: dict[EntryNumber | None, set[str]] = defaultdict(set)
+    for row in rows:
+        if row.ref is not None:
+            shown[entry_of_key(row.ref)].add(row.ref)
     for chain in chains_of(lines):
         refs = {line.ref for line in chain.lines if line.ref is not None}
-        for own in [with_ref[ref] for ref in refs] or [without]:
-            own.append(chain)
+        for ref in refs | shown.get(chain.lines[0].number, set()):
+            with_ref[ref].append(chain)
+        # The key by which a day sheet shows an entry is not the key of a row that it came from.
+        if all(entry_of_key(ref) for ref in refs):
+            without.append(chain)
     found = {**_by_ref(rows, with_ref), **_by_content(rows, without)}
     new = sum(line.verb is Verb.RECORD for line in found.values())
     count = TableCount(new, len(found) - new, len(rows) - len(found))

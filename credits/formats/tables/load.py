@@ -27,11 +27,13 @@ class LoadPlan:
     """``batch`` is empty as soon as there is one problem: a load is written whole or not at all.
 
     ``counts``: for each table that was given, how many rows are new, changed and the same.
+    ``notes``: what else the report says: rows that were not filled in, or that stay as they are.
     """
 
     batch: Batch = field(default_factory=Batch)
     problems: tuple[Finding, ...] = ()
     counts: Mapping[str, TableCount] = field(default_factory=dict)
+    notes: tuple[Finding, ...] = ()
 
     @property
     def changes_nothing(self) -> bool:

@@ -21,6 +21,7 @@ import python_calamine as calamine
 from credits.errors import Finding, Place, ProblemsFound
 from credits.formats.tables.cells import Cell, shown, stripped
 from credits.formats.tables.columns import TABLES, Sheet
+from credits.formats.tables.day_sheet import DaySheet, find_day_sheet
 from credits.text import fold_code, nearest
 
 LARGEST_CELL = 131_072
@@ -131,9 +132,13 @@ _END_OF_WORD = re.compile(r"[-. _]")
 
 @dataclass(slots=True)
 class Sheets:
-    """Everything that was read. ``unread``: tables of which a file could not be read."""
+    """Everything that was read. ``unread``: tables of which a file could not be read.
+
+    ``day_sheets``: they become rows of entries only beside the log, which has the names.
+    """
 
     sheets: list[Sheet] = field(default_factory=list)
+    day_sheets: list[DaySheet] = field(default_factory=list)
     problems: list[Finding] = field(default_factory=list)
     left_out: list[Finding] = field(default_factory=list)
     unread: set[str] = field(default_factory=set)
@@ -266,8 +271,14 @@ def _read_file(path: Path, file: str, found: Sheets) -> None:
 
 
 def _add_workbook(path: Path, file: str, found: Sheets) -> None:
-    """Add the sheets whose names say a table; else the only sheet, if the file's name does."""
-    sheets = read_workbook(path, file)
+    """Add the day sheets; of the others those whose names say a table, else the only one, if the
+    file's name does."""
+    every = read_workbook(path, file)
+    sheets = tuple(sheet for sheet in every if not _add_day_sheet(sheet, file, found))
+    if len(sheets) < len(every) and not any(table_named(sheet.name) for sheet in sheets):
+        sheets = tuple(sheet for sheet in sheets if any(any(row) for row in sheet.rows))
+        found.left_out.extend(_no_table(sheet, file) for sheet in sheets if not sheet.hidden)
+        return
     named = [(sheet, table_named(sheet.name)) for sheet in sheets]
     filled = [sheet for sheet in sheets if any(any(row) for row in sheet.rows)]
     if not any(table for _, table in named):
@@ -286,8 +297,26 @@ def _add_workbook(path: Path, file: str, found: Sheets) -> None:
                 found.problems.append(Finding(what, hint, Place(place, row), value=error))
             found.add(table, place, sheet.rows)
         elif not sheet.hidden:
-            what = "its name says no table, so it is left out"
-            found.left_out.append(Finding(what, "", Place(place)))
+            found.left_out.append(_no_table(sheet, file))
+
+
+def _add_day_sheet(sheet: WorkbookSheet, file: str, found: Sheets) -> bool:
+    """Add the sheet where it is a day sheet; whether it was one."""
+    place = f"{file} sheet {sheet.name}"
+    day_sheet = find_day_sheet(sheet.rows, place)
+    if day_sheet is None:
+        return False
+    found.day_sheets.append(day_sheet)
+    for row, letters, error in sheet.wrong_cells:
+        hint = "Correct the formula, or write the value."
+        at = Place(place, row, cell=f"{letters}{row}")
+        found.problems.append(Finding("shows an error", hint, at, value=error))
+    return True
+
+
+def _no_table(sheet: WorkbookSheet, file: str) -> Finding:
+    what = "its name says no table, so it is left out"
+    return Finding(what, "", Place(f"{file} sheet {sheet.name}"))
 
 
 _MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"

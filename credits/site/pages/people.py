@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from credits.billing.compile import people_owed
-from credits.cautions import MATERIAL_CRAFTS, MATERIAL_DEPARTMENTS
+from credits.cautions import is_of_materials
 from credits.editions import Crew, Edition, Everyone, Office
 from credits.model.facts import Craft, CreditWish, Kind, Person
 from credits.model.ledger import Entry
@@ -66,9 +66,7 @@ _KIND_WORDS = {
 
 def is_dangerous(craft: Craft) -> bool:
     """Tell whether the craft works with materials that call for the caution."""
-    department = fold_words(craft.department)
-    built = craft.kind is Kind.BUILD and department in MATERIAL_DEPARTMENTS
-    return built or craft.code in MATERIAL_CRAFTS
+    return is_of_materials(craft.code, craft.department, craft.kind is Kind.BUILD)
 
 
 ByPerson = Mapping[str, Sequence[Entry]]
