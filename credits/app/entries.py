@@ -103,11 +103,16 @@ Plan = Callable[[WrittenLog, str], Sequence[PlannedLine]]
 
 
 def write_planned(
-    log: Log, plan: Plan, known: tuple[Position, WrittenLog] | None = None
+    log: Log,
+    plan: Plan,
+    known: tuple[Position, WrittenLog] | None = None,
+    *,
+    write: bool = True,
 ) -> tuple[Logged, ...]:
     """Write the lines that are planned, all of them or none.
 
-    known: the log as it was read before, and its position then.
+    known: the log as it was read before, and its position then. write: False: nothing is written,
+    and the answer is what would have been.
     """
 
     def make(written: WrittenLog) -> tuple[Batch | None, tuple[Sequence[PlannedLine], WrittenLog]]:
@@ -115,7 +120,7 @@ def write_planned(
         lines = tuple(each.line for each in planned if each.line is not None)
         return Batch(lines=lines) if lines else None, (planned, written)
 
-    (planned, after), receipt = log.write_if_unmoved(make, known)
+    (planned, after), receipt = log.write_if_unmoved(make, known, write=write)
     now, numbers = datetime.now(UTC), iter(receipt.numbers)
     said: list[tuple[EntryNumber, PlannedLine]] = []
     for each in planned:
@@ -130,19 +135,23 @@ def write_planned(
 
 
 def log_entries(
-    folder: Path, cells_of_line: Callable[[WrittenLog, str], Mapping[str, str]], again: bool = False
+    folder: Path,
+    cells_of_line: Callable[[WrittenLog, str], Mapping[str, str]],
+    again: bool = False,
+    *,
+    write: bool = True,
 ) -> tuple[Logged, ...]:
     """Log the entries that cells say, one for each person: all of them or none.
 
     cells_of_line: gives the columns of the entries table, as ``cells_said`` does.
-    again: also what an entry says already. Raises WrongCall.
+    again: also what an entry says already. write: as in ``write_planned``. Raises WrongCall.
     """
 
     def plan(written: WrittenLog, origin: str) -> list[PlannedLine]:
         return new_entries(cells_of_line(written, origin), written, date.today(), again)
 
     with open_log(folder) as log:
-        return write_planned(log, plan)
+        return write_planned(log, plan, write=write)
 
 
 MISSING = {"craft": "CRAFT", "person": "PERSON", "character": "TARGET"}
@@ -239,14 +248,19 @@ def _new_entry(row: TypedRow, written: WrittenLog, again: bool) -> PlannedLine:
 
 
 def amend_entries(
-    folder: Path, numbers: Sequence[str], changes: Mapping[str, str], why: str | None = None
+    folder: Path,
+    numbers: Sequence[str],
+    changes: Mapping[str, str],
+    why: str | None = None,
+    *,
+    write: bool = True,
 ) -> tuple[Logged, ...]:
     """Correct entries in the columns that are named; an empty text takes a value away.
 
     All of them or none. Raises WrongCall for an unknown entry, ProblemsFound for a voided one.
     """
     with open_log(folder) as log:
-        return write_planned(log, amending(numbers, changes, why))
+        return write_planned(log, amending(numbers, changes, why), write=write)
 
 
 def amending(numbers: Sequence[str], changes: Mapping[str, str], why: str | None) -> Plan:
@@ -266,11 +280,11 @@ def amending(numbers: Sequence[str], changes: Mapping[str, str], why: str | None
 
 
 def void_entries(
-    folder: Path, numbers: Sequence[str], why: str, by: str | None = None
+    folder: Path, numbers: Sequence[str], why: str, by: str | None = None, *, write: bool = True
 ) -> tuple[Logged, ...]:
     """Void entries: they were never done. All of them or none; raises as ``amend_entries``."""
     with open_log(folder) as log:
-        return write_planned(log, voiding(numbers, why, by))
+        return write_planned(log, voiding(numbers, why, by), write=write)
 
 
 def voiding(numbers: Sequence[str], why: str, by: str | None = None) -> Plan:

@@ -14,6 +14,7 @@ import typer
 from credits.app.entries import (
     Logged,
     amend_entries,
+    cells_of,
     cells_said,
     dated,
     doubts,
@@ -28,7 +29,7 @@ from credits.app.named import fact_named, text_meant
 from credits.app.rows import read_row
 from credits.cli import printing
 from credits.cli.asking import ask, leaving, may_ask, needed
-from credits.cli.options import JsonOption, ProductionOption, Text, argument, option
+from credits.cli.options import DryRunOption, JsonOption, ProductionOption, Text, argument, option
 from credits.cli.production import codes, entry_numbers, folder_of
 from credits.errors import Finding, WrongCall
 from credits.model.log import WrittenLog
@@ -137,6 +138,7 @@ def log(
         entry_numbers,
     ),
     again: bool = option(False, "--again", "Log it although an entry says the same already."),
+    dry_run: DryRunOption = False,
     production: ProductionOption = None,
     as_json: JsonOption = False,
     **columns: Any,
@@ -158,17 +160,27 @@ def log(
             with open_log(folder) as opened:
                 written, origin = opened.read(), opened.origin
             asked = _asked(cells_said(words, cells, like, written, origin), written)
-            logged = log_entries(folder, lambda *_: asked, again)
+            logged = log_entries(folder, lambda *_: asked, again, write=not dry_run)
         else:
-            logged = log_entries(folder, said, again)
+            logged = log_entries(folder, said, again, write=not dry_run)
     for each in logged:
         if each.line is None:
             already = f"{each.number} says this already: nothing was written"
             printing.remark(f"{already} (--again logs it again).")
     if as_json:
-        printing.say_json(_alone([{"entry": str(each.number)} for each in logged]))
+        shapes = [{"entry": str(each.number), **_would_write(each, dry_run)} for each in logged]
+        printing.say_json(_alone(shapes))
     for each in logged:
         say_effect(each, as_json)
+    printing.say_dry_run(dry_run)
+
+
+def _would_write(logged: Logged, dry_run: bool) -> dict[str, Any]:
+    """Return what the JSON of a dry run has beside: that nothing is written, and what would be."""
+    if not dry_run:
+        return {}
+    work = logged.line and logged.line.work
+    return {"written": False, "says": cells_of(work) if work else None}
 
 
 def _asked(said: Mapping[str, str], written: WrittenLog) -> dict[str, str]:
@@ -248,6 +260,7 @@ def amend(
     craft: Text = option(None, "--craft", "The craft.", "CODE", codes("crafts")),
     person: Text = option(None, "--person", "Who did it.", "CODE", codes("people")),
     why: Text = option(None, "--why", "Why it is corrected.", "TEXT"),
+    dry_run: DryRunOption = False,
     production: ProductionOption = None,
     as_json: JsonOption = False,
     **columns: Any,
@@ -261,11 +274,13 @@ def amend(
         raise WrongCall(Finding("nothing to change", "Name it: --frames 1-24, --note TEXT."))
     why = text_meant(why or "", "--why")
     with _in_words_of_the_command():
-        amended = amend_entries(folder_of(production), numbers, changes, why)
+        amended = amend_entries(folder_of(production), numbers, changes, why, write=not dry_run)
     for each in amended:
         say_amended(each, as_json)
     if as_json:
-        printing.say_json(_alone([_amended_json(each) for each in amended]))
+        shapes = [{**_amended_json(each), **_would_write(each, dry_run)} for each in amended]
+        printing.say_json(_alone(shapes))
+    printing.say_dry_run(dry_run)
 
 
 def say_amended(logged: Logged, as_json: bool = False) -> None:
@@ -292,6 +307,7 @@ def void(
     ),
     why: Text = option(None, "--why", "Why it does not count.", "TEXT"),
     by: Text = COLUMNS["logged_by"],
+    dry_run: DryRunOption = False,
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
@@ -303,11 +319,16 @@ def void(
         hint = "Write for example: --why 'logged twice'."
         raise WrongCall(Finding("a void needs a reason", hint, column="--why"))
     reason, by = text_meant(reason, "--why"), text_meant(by or "", "--by")
-    voided = void_entries(folder_of(production), numbers, reason, by)
+    voided = void_entries(folder_of(production), numbers, reason, by, write=not dry_run)
     for each in voided:
         say_voided(each, as_json)
     if as_json:
-        printing.say_json(_alone([printing.fields_json(each, CORRECTION) for each in voided]))
+        shapes = [
+            {**printing.fields_json(each, CORRECTION), **_would_write(each, dry_run)}
+            for each in voided
+        ]
+        printing.say_json(_alone(shapes))
+    printing.say_dry_run(dry_run)
 
 
 def say_voided(logged: Logged, as_json: bool = False) -> None:

@@ -35,6 +35,7 @@ COMMANDS = {
     "log": ("entries", "Log one entry: this person did this craft on this."),
     "amend": ("entries", "Correct an entry."),
     "void": ("entries", "Void an entry: it was never done."),
+    "correct": ("lists", "Correct a row of a list, or void it, with a reason."),
     "sheet": ("sheet", "Make the day sheet of a stage or workshop; load takes it back."),
     "day": ("day", "The day: what is logged; on a terminal a session for quick lines."),
     "same": ("check", "Say that two codes are one person; --undo takes it back."),
