@@ -498,6 +498,15 @@ def doubts(written: WrittenLog, entry: Entry) -> tuple[Check, ...]:
             or (work.day == entry.day and implied.character(work) == entry.character)
         )
 
-    ledger = replay(entries_with(written, near))
-    found = find_checks(Known(ledger=ledger, runs=claim_runs(ledger)), CHECKS_AROUND_AN_ENTRY)
-    return tuple(check for check in found if entry.number in check.entries)
+    return doubts_about(replay(entries_with(written, near)), (entry,))
+
+
+def doubts_about(ledger: Ledger, entries: Sequence[Entry]) -> tuple[Check, ...]:
+    """Ask about some entries those checks that need only the entries around them.
+
+    ledger: has these entries and those around them.
+    """
+    numbers = {entry.number for entry in entries}
+    runs = claim_runs(ledger, {entry.shot for entry in entries if entry.shot is not None})
+    found = find_checks(Known(ledger=ledger, runs=runs), CHECKS_AROUND_AN_ENTRY)
+    return tuple(check for check in found if not numbers.isdisjoint(check.entries))

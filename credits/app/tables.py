@@ -18,16 +18,26 @@ from credits.formats.cut.read import read_cut
 from credits.formats.tables.again import Choices
 from credits.formats.tables.columns import TABLES
 from credits.formats.tables.faces import plan_face_sheet
+from credits.formats.tables.headings import words_of
 from credits.formats.tables.load import LoadPlan
-from credits.formats.tables.sheets import Sheets
+from credits.formats.tables.sheets import Progress, Sheets, read_tables
 from credits.model.facts import Confirmation, Cut, EntryNumber, Replacement
 from credits.model.log import REFERENCE_TABLES, Batch, WrittenLog
 from credits.store.log import open_log
+from credits.store.settings import read_settings
 from credits.units.film_time import FrameRate
 
 # Of a log of more lines the checks are asked by a dry run alone: they would take as long again as
 # the load.
 ASKED_ABOUT = 20_000
+
+
+def read_files(folder: Path, paths: Sequence[Path], progress: Progress | None = None) -> Sheets:
+    """Read files in the words of the production's departments, as its settings say them.
+
+    What cannot be read is in the sheets' ``problems``; what is wrong in the settings is raised.
+    """
+    return read_tables(paths, progress, words_of(read_settings(folder)))
 
 
 def load_tables(

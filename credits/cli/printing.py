@@ -263,6 +263,7 @@ def finding_json(finding: Finding) -> dict[str, object]:
         "file": place.file if place else None,
         "row": place.row if place else None,
         "cell": place.cell if place else None,
+        "more_rows": list(place.also) if place else [],
         **fields_json(finding, "column value what hint mend=hint"),
         "message": str(finding),
     }

@@ -6,11 +6,13 @@ import sys
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 import typer
 from rich.console import Console
 from rich.progress import BarColumn, TextColumn, TimeElapsedColumn
 from rich.progress import Progress as Bars
+from typer.core import TyperCommand
 
 from credits.app.load_report import advice, load_report
 from credits.app.tables import (
@@ -18,6 +20,7 @@ from credits.app.tables import (
     import_cut,
     load_face_sheet,
     load_tables,
+    read_files,
     save_cut,
     use_cut,
 )
@@ -26,8 +29,9 @@ from credits.cli.options import JsonOption, Number, ProductionOption, Text, argu
 from credits.cli.production import folder_of
 from credits.errors import Finding, WrongCall
 from credits.formats.tables.again import Choices, RowOfEntry, SheetReport
+from credits.formats.tables.columns import tables_listed
 from credits.formats.tables.load import LoadPlan
-from credits.formats.tables.sheets import Progress, read_tables
+from credits.formats.tables.sheets import Progress
 from credits.model.words import counted
 from credits.store.log import open_log
 from credits.units.film_time import clock
@@ -36,7 +40,9 @@ SHOWN_CLIPS = 20
 
 
 def load(
-    paths: list[Path] = argument(..., "PATH...", "CSV files, workbooks (.xlsx), folders of them."),
+    paths: list[Path] = argument(
+        ..., "PATH...", "CSV files, workbooks (.xlsx, .ods, .xls), folders."
+    ),
     dry_run: bool = option(False, "--dry-run", "Only say what would be written."),
     sheet: Text = option(
         None,
@@ -75,7 +81,7 @@ def load(
         if face_sheet is not None:
             plan = load_face_sheet(folder, paths, face_sheet, write=not dry_run, ask_checks=True)
         else:
-            tables = read_tables(paths, progress)
+            tables = read_files(folder, paths, progress)
             if progress is not None:
                 progress("checking" if dry_run else "checking and writing", 0, 0)
             plan = load_tables(folder, tables, write=not dry_run, choices=choices, ask_checks=True)
@@ -110,6 +116,18 @@ def _choices(
     if name == "":
         raise WrongCall(Finding("the name is empty", "Write --sheet NAME.", None, "--sheet"))
     return Choices(sheet=name, amend=amend, again=again, void_missing=given)
+
+
+class LoadCommand(TyperCommand):
+    """Its help ends with the tables and columns that it reads."""
+
+    def format_epilog(self, ctx: Any, formatter: Any) -> None:  # noqa: ARG002
+        """Write the list of tables into the help."""
+        with formatter.section("Tables and their columns (* is required)"):
+            formatter.write_dl(list(tables_listed()))
+
+
+COMMAND_CLASSES = {"load": LoadCommand}
 
 
 @contextmanager

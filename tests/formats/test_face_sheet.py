@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import openpyxl
 import xlsxwriter
 from given_tables import after, csv_text, film, loaded
 
@@ -235,3 +236,22 @@ def test_a_frame_of_a_character_stands_on_one_page(tmp_path: Path) -> None:
     )
     (found,) = plan_face_sheet(path, "010-020", film(tmp_path)).problems
     assert str(found).startswith("faces.xlsx sheet two row 1: frame: frame 2 of wick is on")
+
+
+def test_a_page_may_have_titles_and_is_told_of_formulas_without_a_value(tmp_path: Path) -> None:
+    book = openpyxl.Workbook()
+    book.active.append(["Faces of 010-020"])
+    book.active.append(["Frame", "Wick"])
+    book.active.append([1, "12"])
+    book.active.append([2, "=B3"])
+    book.save(tmp_path / "faces.xlsx")
+    found = plan_face_sheet(tmp_path / "faces.xlsx", "010-020", film(tmp_path))
+    assert [str(f) for f in found.problems] == [
+        "faces.xlsx sheet Sheet cell B4: holds a formula that was never computed. "
+        "Open the file, save it, and load it again."
+    ]
+    book.active["B4"] = "12"
+    book.save(tmp_path / "faces.xlsx")
+    found = plan_face_sheet(tmp_path / "faces.xlsx", "010-020", film(tmp_path))
+    assert [str(r.frames.text) for r in found.batch.replacements] == ["1-2"]
+    assert "'Faces of 010-020': stands above the header" in str(found.left_out[0])

@@ -174,7 +174,7 @@ def test_whatever_stands_in_the_cells_is_loaded_or_refused_with_its_row(
     found.add(table, f"{table}.csv", [list(header), *(r[: len(header)] for r in stripped)])
     plan = plan_load(found, BASE)
     assert plan.problems == () or plan.batch == Batch()
-    assert all(str(p).startswith(f"{table}.csv row ") for p in plan.problems)
+    assert all(str(p).startswith(f"{table}.csv row") for p in plan.problems)
 
 
 def test_the_log_given_is_not_changed() -> None:

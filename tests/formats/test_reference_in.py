@@ -71,10 +71,13 @@ def test_unknown_repeated_and_missing_columns_are_named(tmp_path: Path) -> None:
     found = problems(tmp_path, EMPTY, people="credit_nam,person,person,shoe\nAna,ana,ana,40")
     assert found[0].startswith(
         "people.csv row 1: column 'credit_nam': is not a column of this table. "
-        "Rename it credit_name, or take it out. The columns of people are person, credit_name,"
+        "Rename it credit_name, or write under [sheets] in production.toml: "
+        'credit_nam = "credit_name". The columns of people are person, credit_name,'
     )
     assert found[1] == "people.csv row 1: column 'person': is there more than once. Keep one."
     assert found[2].startswith("people.csv row 1: column 'shoe': is not a column of this table.")
+    assert "Take it out" not in found[2]
+    assert 'that nothing of it is to be loaded: shoe = "left out".' in found[2]
     assert len(found) == 3
     assert problems(tmp_path, EMPTY, shots="sequence,frames\n010,4", sequences="sequence\n010") == [
         "shots.csv row 1: column 'shot': this column is missing. Every row of shots needs one."

@@ -7,7 +7,7 @@ are read, its default what an empty cell means; only what a type cannot say is w
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import MISSING, Field, dataclass, fields
 from datetime import date
 from enum import StrEnum
@@ -75,8 +75,8 @@ _BY_FIELD: dict[str, v.Reader] = {
     "email": v.email,
     "isni": v.isni,
     "length": v.whole(1, HIGHEST_FRAME),
-    "minutes": v.whole(0),
-    "wait_minutes": v.whole(0),
+    "minutes": v.minutes,
+    "wait_minutes": v.minutes,
 }
 _BY_TYPE: dict[type, v.Reader] = {
     str: v.name,
@@ -161,6 +161,13 @@ TABLES: dict[str, SheetTable] = {
         _CONFIRMATIONS,
     )
 }
+
+
+def tables_listed() -> Iterator[tuple[str, str]]:
+    """List the tables and their columns, required ones marked with a star; last the crafts."""
+    for table in TABLES.values():
+        yield table.name, ", ".join(c.name + "*" * c.required for c in table.columns)
+    yield "built-in crafts", ", ".join(craft.code for craft in facts.BUILT_IN_CRAFTS)
 
 
 # --- The codes that a production knows

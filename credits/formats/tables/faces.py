@@ -11,11 +11,13 @@ from operator import or_
 from pathlib import Path
 
 from credits.errors import Finding, Place, ProblemsFound
-from credits.formats.tables.cells import Unreadable, shown, stripped, whole
+from credits.formats.tables.cells import Cell, Unreadable, shown, stripped, whole
 from credits.formats.tables.columns import Codes, Sheet, find_shot_and_take
+from credits.formats.tables.csv_files import TITLE_ROWS, file_bytes, read_csv
 from credits.formats.tables.lists import beyond_shot
 from credits.formats.tables.load import FacesReport, FileRead, LoadPlan
-from credits.formats.tables.sheets import WORKBOOKS, Sheets, file_bytes, read_csv, read_workbook
+from credits.formats.tables.sheets import Sheets
+from credits.formats.tables.workbooks import WORKBOOKS, read_workbook
 from credits.model.facts import Part, Replacement, Shot
 from credits.model.log import Batch, TableCount, WrittenLog
 from credits.text import fold_code
@@ -60,27 +62,44 @@ def _pages(path: Path) -> Sheets:
     found = Sheets()
     if path.suffix.lower() not in WORKBOOKS:
         rows = read_csv(file_bytes(path), path.name, ("frame",))
-        found.add("replacements", path.name, rows, shown)
+        _add_page(path.name, rows, _header_at(rows), found)
     else:
         any_frame = False
         for sheet in read_workbook(path):
             place = f"{path.name} sheet {sheet.name}"
-            if not any(fold_code(shown(cell)) == "frame" for row in sheet.rows for cell in row):
-                what = "has no column frame, so it is left out"
-                found.left_out.append(Finding(what, "", Place(place)))
+            header_at = _header_at(sheet.rows)
+            if header_at is None:
+                what = sheet.unread or "has no column frame, so it is left out"
+                found.leave_out(place, what)
                 continue
             any_frame = True
-            for row, letters, error in sheet.wrong_cells:
-                hint = "Correct the formula, or write the value."
-                what = f"cell {letters}{row} shows an error"
-                found.problems.append(Finding(what, hint, Place(place, row), value=error))
-            found.add("replacements", place, sheet.rows, shown)
+            found.problems.extend(sheet.findings)
+            _add_page(place, sheet.rows, header_at, found)
         if not any_frame:
             what = "none of its sheets has a column frame"
             hint = "Write frame over the frame numbers."
             raise ProblemsFound(Finding(what, hint, Place(path.name)))
     found.sheets = [sheet for sheet in found.sheets if sheet.cells]
     return found
+
+
+def _header_at(rows: Sequence[Sequence[Cell]]) -> int | None:
+    """Find the row in which frame stands over the frame numbers; titles may stand above it."""
+    begin = enumerate(rows[:TITLE_ROWS])
+    return next((at for at, row in begin if any(map(_is_frame, row))), None)
+
+
+def _is_frame(cell: Cell) -> bool:
+    return fold_code(shown(cell)) == "frame"
+
+
+def _add_page(
+    place: str, rows: Sequence[Sequence[Cell]], header_at: int | None, found: Sheets
+) -> None:
+    if header_at is not None:
+        found.leave_out_titles(place, rows[:header_at])
+        rows = [*((),) * header_at, *rows[header_at:]]
+    found.add("replacements", place, rows, shown)
 
 
 class _FaceParts:

@@ -10,9 +10,9 @@ from typing import Any
 from credits.errors import Finding, Place
 from credits.formats.tables.cells import Cell, Reader, Unreadable, shown
 from credits.formats.tables.columns import TABLES, CodeBooks, Sheet, SheetColumn, SheetTable
+from credits.formats.tables.headings import unknown_heading
 from credits.model import facts
 from credits.model.log import TableCount
-from credits.text import nearest
 from credits.units.frames import Frames
 
 NOTHING_BAD: frozenset[str] = frozenset()
@@ -73,10 +73,9 @@ class Rows:
                     what = f"stands in column {position + 1}, which has no heading"
                     self.problem(stray[0], None, shown(stray[1]), what, "Give it a heading.")
             elif name not in known:
-                like = nearest(name, [c for c in known if c not in self.sheet.header], most=1)
-                hint = f"Rename it {like[0]}, or take it out." if like else "Take it out."
+                data = any(row[position] for row in self.sheet.cells)
+                like, hint = unknown_heading(name, self.table, self.sheet.header, data)
                 self.doubtful.update(like or known)
-                hint += f" The columns of {self.table.name} are {', '.join(known)}."
                 self.problem(None, "column", name, "is not a column of this table", hint)
             elif name in self._at:
                 self.problem(None, "column", name, "is there more than once", "Keep one.")

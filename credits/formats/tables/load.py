@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from credits.errors import Finding, Place
+from credits.errors import Finding, Place, grouped
 from credits.formats.tables.again import Choices, KnownEntries, SheetReport, plan_sheet
 from credits.formats.tables.columns import TABLES, CodeBooks, codes_of
 from credits.formats.tables.confirmations import plan_confirmations
@@ -127,7 +127,7 @@ def plan_load(
     )
     found = (found for rows in all_rows for found in sorted(rows.findings, key=row_of))
     plan = LoadPlan(
-        problems=(*read.problems, *found, *_twice(sheets, choices)),
+        problems=grouped((*read.problems, *found, *_twice(sheets, choices))),
         counts={name: counted[name] for name in TABLES if by_table[name]},
         read=tuple(
             FileRead(file=rows.sheet.file, table=rows.sheet.table, rows=len(rows))
