@@ -71,6 +71,12 @@ def remark(text: str) -> None:
     _write(sys.stderr, clean(text) + "\n")
 
 
+def say_dry_run(dry_run: bool) -> None:
+    """Say that nothing was written where that was asked for."""
+    if dry_run:
+        remark("Nothing was written: this was a dry run.")
+
+
 def heading(text: str) -> None:
     """Print a line above a part of the answer: bold on a terminal."""
     shown = clean(text)

@@ -160,8 +160,8 @@ def beyond_shot(last: int, shot: facts.Shot) -> str | None:
     return f"shot {shot.code} has {shot.length} frames" if last > shot.length else None
 
 
-def _wrong(fact: Any, checked: Checked) -> Iterator[Wrong]:
-    """Everything that cannot be in a fact of a reference table."""
+def wrong_in(fact: Any, checked: Checked) -> Iterator[Wrong]:
+    """Find everything that cannot be in a fact of a reference table."""
     if type(fact) in _DAYS:
         yield from backwards(fact)
     match fact:
@@ -240,7 +240,7 @@ def plan_reference(
             continue
         counts["same" if fact == before else "new" if before is None else "changed"] += 1
         if fact != before:
-            for wrong in _wrong(fact, checked):
+            for wrong in wrong_in(fact, checked):
                 _, by, at = what.fields.get(wrong[0], (None, what.rows, what.index))
                 by.problem(at, *wrong)
             _keep_wish(before, fact, what)
@@ -284,10 +284,10 @@ def _gather(
                 own.fields[column.field] = (before | value, *longest)
             elif before != value:
                 what = (
-                    f"{by.sheet.place(at)} says '{plain_text(before)}' of the same {rows.table.one}"
+                    f"{by.sheet.place(at)} says '{plain_cell(before)}' of the same {rows.table.one}"
                 )
                 rows.problem(
-                    index, column.name, plain_text(value), what, "Keep one of the two rows."
+                    index, column.name, plain_cell(value), what, "Keep one of the two rows."
                 )
 
 
@@ -306,17 +306,17 @@ def _change(table: SheetTable, before: Any, fact: Any, said: _Said) -> ListChang
     values = [(c, getattr(before, c.field), getattr(fact, c.field)) for c in table.columns]
     return ListChange(
         table=table.name,
-        key=" ".join(plain_text(new) for column, _, new in values if column.key and new),
+        key=" ".join(plain_cell(new) for column, _, new in values if column.key and new),
         place=said.rows.sheet.place(said.index),
         columns={
-            column.name: (plain_text(old), plain_text(new))
+            column.name: (plain_cell(old), plain_cell(new))
             for column, old, new in values
             if old != new
         },
     )
 
 
-def plain_text(value: object) -> str:
+def plain_cell(value: object) -> str:
     """Return a value as a cell would hold it."""
     if isinstance(value, bool):
         return "yes" if value else "no"
