@@ -362,16 +362,20 @@ def _rest(work: Work) -> list[str]:
     return [text for text, is_said in said.items() if is_said]
 
 
-def sentence(work: Work, ledger: Ledger, today: date | None = None) -> str:
-    """Say the whole entry: ``Ana animated Wick in 010-020, frames 1-30, …``; no full stop."""
+def deed(work: Work, ledger: Ledger) -> str:
+    """Say who did what on what and where: ``Ana animated Wick in 010-020, frames 1-30``."""
     person = ledger.people.get(work.person)
     who = person.credit_name if person else work.person
     craft = ledger.crafts.get(work.craft)
     did = f"did {craft.name if craft else work.craft} on"
     if craft:
         did = DID.get((craft.code, craft.name), did)
-    said = f"{who} {did} {thing(work, ledger)}{place(work)}"
-    return ", ".join([said, when(work, today), *_rest(work)])
+    return f"{who} {did} {thing(work, ledger)}{place(work)}"
+
+
+def sentence(work: Work, ledger: Ledger, today: date | None = None) -> str:
+    """Say the whole entry: ``Ana animated Wick in 010-020, frames 1-30, …``; no full stop."""
+    return ", ".join([deed(work, ledger), when(work, today), *_rest(work)])
 
 
 def written_line(line: LogLine, ledger: Ledger) -> str:
@@ -457,6 +461,15 @@ def doubts(written: WrittenLog, entry: Entry) -> tuple[Check, ...]:
             or (work.day == entry.day and implied.character(work) == entry.character)
         )
 
-    ledger = replay(entries_with(written, near))
-    found = find_checks(Known(ledger=ledger, runs=claim_runs(ledger)), CHECKS_AROUND_AN_ENTRY)
-    return tuple(check for check in found if entry.number in check.entries)
+    return doubts_about(replay(entries_with(written, near)), (entry,))
+
+
+def doubts_about(ledger: Ledger, entries: Sequence[Entry]) -> tuple[Check, ...]:
+    """Ask about some entries those checks that need only the entries around them.
+
+    ledger: has these entries and those around them.
+    """
+    numbers = {entry.number for entry in entries}
+    runs = claim_runs(ledger, {entry.shot for entry in entries if entry.shot is not None})
+    found = find_checks(Known(ledger=ledger, runs=runs), CHECKS_AROUND_AN_ENTRY)
+    return tuple(check for check in found if not numbers.isdisjoint(check.entries))

@@ -33,14 +33,16 @@ COMMANDS = {
     "load": ("tables", "Bring in tables; if anything is wrong, nothing is written."),
     "cut": ("tables", "Bring in the editors' cut as a new version; earlier ones stay."),
     "log": ("entries", "Log one entry: this person did this craft on this."),
+    "desk": ("desk", "Log the day on a local page in the browser."),
     "amend": ("entries", "Correct an entry."),
     "void": ("entries", "Void an entry: it was never done."),
     "correct": ("lists", "Correct a row of a list, or void it, with a reason."),
     "sheet": ("sheet", "Make the day sheet of a stage or workshop; load takes it back."),
+    "day": ("day_list", "Show a day: what each stage logged, what and who is missing."),
     "same": ("check", "Say that two codes are one person; --undo takes it back."),
-    "find": ("check", "Find people, characters, puppets, shots and entries by a text."),
+    "find": ("check", "Find people, things and entries by a text, day, stage or craft."),
     "check": ("check", "List what cannot be right, and what somebody must answer."),
-    "settle": ("check", "Answer a question that the checks ask."),
+    "answer": ("check", "Answer what the checks ask: one question, several, or all like it."),
     "footage": ("figures", "Footage by person, shot, character, week or stage."),
     "review": ("figures", "One animator's footage, days, pace and waits, with context."),
     "hands": ("figures", "Whose hands are in a shot, directly or by way of a puppet."),
@@ -54,6 +56,10 @@ COMMANDS = {
     "backup": ("start", "Copy the log, whole, even while others write it."),
     "verify": ("start", "Check that the whole log is sound, line by line."),
 }
+FORMER_NAMES = {"settle": "answer"}
+"""What a command was called before: it is still called so, and not listed."""
+
+DAY_IS_A_WORD = frozenset({"day"})
 
 
 class LazyGroup(TyperGroup):
@@ -65,11 +71,14 @@ class LazyGroup(TyperGroup):
 
     def get_command(self, ctx: Any, cmd_name: str) -> Any:  # noqa: ARG002
         """Import the command of this name; None where there is none."""
-        if cmd_name not in COMMANDS:
+        name = FORMER_NAMES.get(cmd_name, cmd_name)
+        if name not in COMMANDS:
             return None
-        module = import_for_good(f"credits.cli.{COMMANDS[cmd_name][0]}")
+        module = import_for_good(f"credits.cli.{COMMANDS[name][0]}")
         alone = typer.Typer(**_LOOK, add_completion=False)
-        alone.command(cmd_name)(getattr(module, cmd_name))
+        # "-1" is a day as people say it, not an option that is not known.
+        settings = {"ignore_unknown_options": name in DAY_IS_A_WORD}
+        alone.command(name, context_settings=settings)(getattr(module, name))
         return typer.main.get_command(alone)
 
     def format_commands(self, ctx: Any, formatter: Any) -> None:  # noqa: ARG002

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import os
+import shutil
 import sys
 from collections.abc import Collection, Iterable, Sequence
 from datetime import date, datetime
@@ -199,6 +200,34 @@ def say_table(shown: Table, caption: bool = False, separators: bool = True) -> N
     places = [place for place, column in enumerate(done.columns) if column.is_number]
     headings = [column.heading for column in done.columns]
     table(headings, rows, right=places)
+
+
+def fits(shown: Table) -> bool:
+    """Tell whether a table is as wide as the terminal at most; in a file any is."""
+    if not is_terminal(sys.stdout):
+        return True
+    done = shown.printed()
+    lines = [[column.heading for column in done.columns]]
+    lines += [[str(_cell_text(cell, True) or "") for cell in row] for row in done.rows]
+    widths = [max(cells(clean(cell)) for cell in column) for column in zip(*lines, strict=True)]
+    return sum(widths) + 2 * (len(widths) - 1) <= shutil.get_terminal_size().columns
+
+
+def say_wrapped(text: str) -> None:
+    """Print a line of the answer; on a terminal wrapped at words, the rest of it set in."""
+    shown = clean(text)
+    if not is_terminal(sys.stdout):
+        say(shown)
+        return
+    lead = " " * (len(shown) - len(shown.lstrip()))
+    width, line = shutil.get_terminal_size().columns, ""
+    for word in shown.split():
+        if line and cells(line) + 1 + cells(word) > width:
+            say(line)
+            line = f"{lead}  {word}"
+        else:
+            line = f"{line} {word}" if line else lead + word
+    say(line)
 
 
 def _cell_text(cell: PrintedCell, separators: bool) -> object:

@@ -455,7 +455,11 @@ class Log(LogReader):
             raise
 
     def write_if_unmoved(
-        self, make: Callable[[WrittenLog], tuple[Batch | None, T]], *, write: bool = True
+        self,
+        make: Callable[[WrittenLog], tuple[Batch | None, T]],
+        known: tuple[reading.Position, WrittenLog] | None = None,
+        *,
+        write: bool = True,
     ) -> tuple[T, Receipt]:
         """Read the log, and write what ``make`` makes of it if nobody has written in between.
 
@@ -463,19 +467,19 @@ class Log(LogReader):
         ``make`` asked once more, now under the lock.
 
         make: gives the batch (None: nothing is to be written), and what the caller wants to know.
-        An error that it raises leaves the log as it was. write: False: nothing is written, and
-        the receipt has the numbers that its lines would have.
+        An error that it raises leaves the log as it was. known: as for ``read_on``. write: False:
+        nothing is written, and the receipt has the numbers that the lines would have.
         """
-        position, written = self.position(), self.read()
-        batch, known = make(written)
+        position, written = self.read_on(known)
+        batch, told = make(written)
         if batch is None:
-            return known, Receipt()
+            return told, Receipt()
         if not write:
-            return known, Receipt(numbers=self._next_numbers(written, len(batch.lines)))
+            return told, Receipt(numbers=self._next_numbers(written, len(batch.lines)))
         with self.writing() as writer:
             if writer.position() != position:
-                batch, known = make(writer.read())
-            return known, Receipt() if batch is None else writer.write(batch)
+                batch, told = make(writer.read_on((position, written))[1])
+            return told, Receipt() if batch is None else writer.write(batch)
 
     def _next_numbers(self, written: WrittenLog, count: int) -> tuple[EntryNumber, ...]:
         own = (line.number.number for line in written.lines if line.number.origin == self.origin)
