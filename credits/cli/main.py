@@ -29,7 +29,7 @@ UNEXPECTED = 70  # EX_SOFTWARE of sysexits.h
 # Each command by its name: the module that holds it, and its help in one line.
 COMMANDS = {
     "demo": ("start", "Make the example production, an invented film, with its pages."),
-    "start": ("start", "Make an empty production: a folder with its log and its settings."),
+    "start": ("start", "Make an empty production: its log, its settings, blank tables."),
     "load": ("tables", "Bring in tables; if anything is wrong, nothing is written."),
     "cut": ("tables", "Bring in the editors' cut as a new version; earlier ones stay."),
     "log": ("entries", "Log one entry: this person did this craft on this."),
@@ -78,7 +78,8 @@ class LazyGroup(TyperGroup):
         alone = typer.Typer(**_LOOK, add_completion=False)
         # "-1" is a day as people say it, not an option that is not known.
         settings = {"ignore_unknown_options": name in DAY_IS_A_WORD}
-        alone.command(name, context_settings=settings)(getattr(module, name))
+        own = getattr(module, "COMMAND_CLASSES", {}).get(name)
+        alone.command(name, cls=own, context_settings=settings)(getattr(module, name))
         return typer.main.get_command(alone)
 
     def format_commands(self, ctx: Any, formatter: Any) -> None:  # noqa: ARG002
