@@ -468,7 +468,7 @@ class Log(LogReader):
 
         make: gives the batch (None: nothing is to be written), and what the caller wants to know.
         An error that it raises leaves the log as it was. known: as for ``read_on``. write: False:
-        nothing is written, and the receipt has the numbers that the lines would have.
+        nothing is written, and the receipt has the numbers that its lines would have.
         """
         position, written = self.read_on(known)
         batch, told = make(written)

@@ -18,8 +18,8 @@ from tests.cli.conftest import ROOT, Command
 
 IN_ORDER = [
     "demo", "start", "load", "cut", "log", "desk", "amend", "void", "correct", "sheet", "day",
-    "same", "find", "check", "answer", "footage", "review", "hands", "reach", "plan", "roll", "why",
-    "confirm", "export", "site", "backup", "verify",
+    "same", "find", "check", "answer", "footage", "review", "hands", "reach", "plan", "roll",
+    "why", "confirm", "export", "site", "backup", "verify",
 ]  # fmt: skip
 FILE_FORMATS = {
     "jinja2", "markdown", "nh3", "PIL", "opentimelineio", "typst", "fontTools", "xlsxwriter",
