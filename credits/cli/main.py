@@ -38,7 +38,7 @@ COMMANDS = {
     "void": ("entries", "Void an entry: it was never done."),
     "correct": ("lists", "Correct a row of a list, or void it, with a reason."),
     "sheet": ("sheet", "Make the day sheet of a stage or workshop; load takes it back."),
-    "day": ("day_list", "Show a day: what each stage logged, what and who is missing."),
+    "day": ("day", "The day: what is logged; on a terminal a session for quick lines."),
     "same": ("check", "Say that two codes are one person; --undo takes it back."),
     "find": ("check", "Find people, things and entries by a text, day, stage or craft."),
     "check": ("check", "List what cannot be right, and what somebody must answer."),
