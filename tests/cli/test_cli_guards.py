@@ -62,7 +62,7 @@ def test_it_is_asked_of_what_was_loaded(
     credits_: Command, tmp_path: Path, check: str, row: str
 ) -> None:
     header = "craft,person,puppet,shot,take,frames,started_on,finished_on,minutes"
-    (tmp_path / "entries.csv").write_text(f"{header}\n{row}\n")
-    assert credits_("load", tmp_path / "entries.csv").status == 0
+    (tmp_path / "entries-day.csv").write_text(f"{header}\n{row}\n")
+    assert credits_("load", tmp_path / "entries-day.csv").status == 0
     found = [each for each in credits_("check", "--json").json["checks"] if each["check"] == check]
     assert any("A-8" in each["entries"] for each in found)
