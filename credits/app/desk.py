@@ -13,7 +13,7 @@ from pathlib import Path
 
 from credits.app.entries import cells_of, effect, find_entry, sentence
 from credits.app.entries import doubts as doubts_of
-from credits.app.kept import FIELDS, KeptLog, LogState, own_lines, says_it_now
+from credits.app.kept import FIELDS, RARE_FIELDS, KeptLog, LogState, own_lines, says_it_now
 from credits.app.named import Coded, like_ones, of_code
 from credits.app.rows import TypedRow, read_row
 from credits.app.tables import load_tables, read_files
@@ -33,7 +33,7 @@ ALSO_AMENDED = ("stage", "finished_on")
 """What the place and the day give to a new row, and an amendment may change."""
 
 TARGETS: dict[str, str] = {"character": "characters", "puppet": "puppets", "part": "parts"}
-_FIELD_OF = {**dict.fromkeys(TARGETS, "on"), "sequence": "shot", "started_on": "finished_on"}
+_FIELD_OF = {**dict.fromkeys(TARGETS, "on"), "sequence": "shot"}
 UNDONE = "undone at the desk"
 
 
@@ -112,7 +112,7 @@ def _columns(
     """Return the columns of the entries table that the fields of a row mean, and what is wrong."""
     cells: dict[str, str] = {}
     findings: list[Finding] = []
-    for field in (*FIELDS, *ALSO_AMENDED):
+    for field in (*FIELDS, *RARE_FIELDS, *ALSO_AMENDED):
         text = fields.get(field)
         if text is None:
             continue
@@ -393,9 +393,7 @@ def undo(kept: KeptLog, numbers: tuple[EntryNumber, ...], by: str = "") -> DeskW
 # --- a sheet
 
 
-def load_sheet(
-    folder: Path, sheet: Path, write: bool, choices: Choices | None = None
-) -> LoadPlan:
+def load_sheet(folder: Path, sheet: Path, write: bool, choices: Choices | None = None) -> LoadPlan:
     """Load a sheet that was dropped on the page; ``write`` False: only say what would be written.
 
     What is wrong with the file itself stands in the plan's problems.

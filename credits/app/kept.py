@@ -39,6 +39,9 @@ FIELDS = (
 )  # fmt: skip
 """The fields of a row at the desk, in the order in which they are typed."""
 
+RARE_FIELDS = ("wait_minutes", "started_on", "private")
+"""Fields that few rows have; they stand below the others where somebody asks for them."""
+
 
 def words_for(facts: Iterable[Coded]) -> dict[str, str]:
     """Return for each code the word that is typed and shown: the name where it means one thing."""
@@ -88,8 +91,9 @@ class DeskWords:
             "on": self.on(work.character, work.puppet, work.part),
             "shot": work.shot or work.sequence or "",
         }
-        every = {field: shown.get(field, cells.get(field, "")) for field in FIELDS}
-        return {field: text for field, text in every.items() if text}
+        names = (*FIELDS, *RARE_FIELDS)
+        every = {name: shown.get(name, cells.get(name, "")) for name in names}
+        return {name: text for name, text in every.items() if text}
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ from credits.app.desk import (
     DeskAnswer,
     begun_rows,
 )
-from credits.app.kept import FIELDS, LogState
+from credits.app.kept import FIELDS, RARE_FIELDS, LogState
 from credits.app.named import Coded, name_of, of_code, with_name
 from credits.app.rows import TypedRow
 from credits.checks.rule import Check
@@ -37,6 +37,12 @@ LABELS = {
     "note": "Note",
 }
 assert tuple(LABELS) == FIELDS
+RARE_LABELS = {
+    "wait_minutes": "Minutes waited",
+    "started_on": "Begun on",
+    "private": "Note for the office alone (yes)",
+}
+assert tuple(RARE_LABELS) == RARE_FIELDS
 _LACKING = {"frames": "no frames", "minutes": "no minutes", "finished_on": "no date"}
 _WEEK = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 Fields = Mapping[str, str]
@@ -54,6 +60,21 @@ class ShownEntry:
     old: tuple[str, ...] = ()
     by: str = ""
     is_void: bool = False
+
+    @property
+    def rare(self) -> Fields:
+        """Return the fields that have no column."""
+        return {name: self.fields[name] for name in RARE_FIELDS if name in self.fields}
+
+    @property
+    def rare_json(self) -> str:
+        """Return them as the page keeps them."""
+        return json.dumps(self.rare)
+
+    @property
+    def rare_text(self) -> str:
+        """Return ``Minutes waited: 20. Begun on: 2026-03-16.``"""
+        return " ".join(f"{RARE_LABELS[name]}: {text}." for name, text in self.rare.items())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,6 +105,7 @@ class ShownDay:
     places: tuple[ShownPlace, ...]
     undated: tuple[ShownEntry, ...]
     labels: Mapping[str, str] = field(default_factory=lambda: LABELS)
+    rare_labels: Mapping[str, str] = field(default_factory=lambda: RARE_LABELS)
 
     @property
     def others(self) -> tuple[ShownPlace, ...]:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from credits.app.load_report import number_ranges
-from credits.desk.page import LABELS
+from credits.desk.page import LABELS, RARE_LABELS
 from credits.formats.tables.again import Choices, RowOfEntry, SheetReport
 from credits.formats.tables.day_sheet import HEADINGS
 from credits.formats.tables.load import LoadPlan
@@ -14,6 +14,7 @@ from credits.model.words import begin, counted, listed
 from credits.site.render import rendered
 
 NAMED = 12
+_LABELS = {**HEADINGS, **LABELS, **RARE_LABELS}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -142,10 +143,12 @@ def _rows(rows: Iterable[RowOfEntry]) -> str:
 
 
 def _columns(columns: Mapping[str, tuple[str, str]]) -> list[tuple[str, str, str]]:
-    return [
-        (LABELS.get(column) or HEADINGS.get(column, begin(column.replace("_", " "))), old or "nothing", new or "nothing")
-        for column, (old, new) in columns.items()
-    ]
+    nothing = "nothing"
+    return [(_label(name), old or nothing, new or nothing) for name, (old, new) in columns.items()]
+
+
+def _label(column: str) -> str:
+    return _LABELS.get(column, begin(column.replace("_", " ")))
 
 
 def _offered(plan: LoadPlan, choices: Choices, writes: bool) -> Iterable[ShownChoice]:

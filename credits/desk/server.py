@@ -21,7 +21,7 @@ from starlette.responses import FileResponse, HTMLResponse, RedirectResponse, Re
 from starlette.routing import Route
 
 from credits.app import desk as use
-from credits.app.kept import FIELDS, KeptLog, LogState
+from credits.app.kept import FIELDS, RARE_FIELDS, KeptLog, LogState
 from credits.app.rows import TypedRow
 from credits.desk import page
 from credits.desk.guard import (
@@ -94,7 +94,7 @@ class Posted:
         """Return the fields of a row."""
         if not isinstance(value, dict):
             raise HTTPException(400, "A row is an object of texts.")
-        known = {*FIELDS, *use.ALSO_AMENDED}
+        known = {*FIELDS, *RARE_FIELDS, *use.ALSO_AMENDED}
         return {name: _text(text) for name, text in value.items() if name in known}
 
     def rows(self) -> list[Fields]:

@@ -2,6 +2,7 @@
 /* The desk: rows are typed, checked and logged here. Every rule is the program's; this only asks it. */
 (function () {
   const FIELDS = ["craft", "person", "on", "shot", "take", "frames", "poses_on", "minutes", "share", "note"];
+  const RARE = ["wait_minutes", "started_on", "private"]; /* below the others, where they are asked for */
   const COMPLETED = ["craft", "person", "on", "shot", "stage"];
   const SHOWN = 8;
   const CHECK_AFTER = 150;
@@ -189,6 +190,7 @@
         input.value = fields[name] || "";
         if (isTouched && input.value) this.touched.add(name);
       });
+      if (RARE.some((name) => this.inputs[name] && this.inputs[name].value)) this.showRare();
     }
 
     empty() {
@@ -196,6 +198,13 @@
       this.touched.clear();
       this.isTried = this.again = false;
       this.show({ wrong: {}, meant: {}, said: null });
+    }
+
+    showRare() { this.inputs[RARE[0]].closest("tr").hidden = false; }
+
+    more_() {
+      this.showRare();
+      this.inputs[RARE[0]].focus();
     }
 
     remove() { this.rows.forEach((row) => row.remove()); }
@@ -235,7 +244,7 @@
     }
 
     focusWrong() {
-      const first = FIELDS.find((name) => this.inputs[name] && this.inputs[name].hasAttribute("aria-invalid"));
+      const first = [...FIELDS, ...RARE].find((name) => this.inputs[name] && this.inputs[name].hasAttribute("aria-invalid"));
       if (first) this.inputs[first].focus();
       return Boolean(first);
     }
@@ -262,7 +271,8 @@
       this.typed.push(row);
       rows[0].querySelector("[data-log]").addEventListener("click", () => this.log());
       rows[0].querySelector("[data-clear]").addEventListener("click", () => { this.clear(row); });
-      rows[0].addEventListener("keydown", (event) => this.key_(event, row));
+      rows[0].querySelector("[data-more]").addEventListener("click", () => row.more_());
+      rows.forEach((each) => each.addEventListener("keydown", (event) => this.key_(event, row)));
       rows[0].addEventListener("paste", (event) => this.paste(event, row));
       return row;
     }
@@ -283,6 +293,9 @@
       if (event.ctrlKey && event.key.toLowerCase() === "d") {
         event.preventDefault();
         this.fillDown(event.target, row);
+      } else if (event.altKey && event.key.toLowerCase() === "m") {
+        event.preventDefault();
+        row.more_();
       } else if (event.altKey && event.key === "ArrowUp") {
         event.preventDefault();
         this.copyBefore(row);
@@ -411,6 +424,8 @@
     craft: "craft", person: "person", who: "person", name: "person", on: "on", "on what": "on", character: "on",
     puppet: "on", part: "on", shot: "shot", take: "take", frames: "frames", "poses on": "poses_on", poses: "poses_on",
     minutes: "minutes", share: "share", note: "note", notes: "note",
+    "wait minutes": "wait_minutes", "minutes waited": "wait_minutes", waited: "wait_minutes",
+    "started on": "started_on", "begun on": "started_on", private: "private",
   };
   /* The cells of text from a spreadsheet: tabs, lines, and quotes around cells that hold these. */
   const cellsOf = (text) => {
@@ -473,10 +488,11 @@
   };
   const amend = (entry) => {
     const was = Object.fromEntries([...entry.rows[0].querySelectorAll("[data-field]")].map((cell) => [cell.dataset.field, cell.textContent]));
+    Object.assign(was, Object.fromEntries(RARE.map((name) => [name, ""])), JSON.parse(entry.dataset.rare));
     Object.assign(was, { finished_on: entry.dataset.day, stage: entry.dataset.stage });
     const row = correct(entry, ["draft", "also"], (typed) => {
       const fields = {};
-      [...FIELDS, "finished_on", "stage"].forEach((name) => {
+      [...FIELDS, ...RARE, "finished_on", "stage"].forEach((name) => {
         if (typed.inputs[name].value.trim() !== was[name].trim()) fields[name] = typed.inputs[name].value;
       });
       return post("/amend", { number: entry.dataset.entry, fields, why: typed.inputs.why.value, by: by.value });
@@ -486,6 +502,8 @@
     const [log, empty] = ["[data-log]", "[data-clear]"].map((name) => row.rows[0].querySelector(name));
     log.textContent = "Amend";
     empty.textContent = "Leave";
+    row.rows[0].querySelector("[data-more]").remove();
+    row.showRare();
     entry.rows[0].hidden = true;
     row.inputs.craft.focus();
   };

@@ -444,6 +444,29 @@ def test_an_entry_is_amended_and_voided_in_place(page: Page) -> None:
     expect(s1.locator('.entry[data-entry="A-7"]')).to_be_visible()
 
 
+def test_more_fields_are_opened_by_a_key_and_amended_with_the_others(
+    page: Page, film: Path
+) -> None:
+    s1 = place(page, "Stage S1")
+    expect(draft(s1, "wait_minutes")).to_be_hidden()
+    put(s1, craft="repair", person="cai", on="wick-1", frames="", minutes="20")
+    page.keyboard.press("Alt+m")
+    expect(draft(s1, "wait_minutes")).to_be_focused()
+    page.keyboard.type("15")
+    page.keyboard.press("Enter")
+    entry = s1.locator('.entry[data-entry="A-5"]')
+    expect(entry).to_contain_text("Minutes waited: 15.")
+    expect(draft(s1, "wait_minutes")).to_be_hidden()
+    s1.get_by_role("button", name="Amend A-5").press("Enter")
+    expect(entry.locator("input[name=wait_minutes]")).to_have_value("15")
+    entry.locator("input[name=wait_minutes]").fill("10")
+    page.keyboard.press("Enter")
+    expect(s1.locator('.entry[data-entry="A-6"]')).to_contain_text("Minutes waited: 10.")
+    work = lines_of(film)[-1].work
+    assert work is not None
+    assert (work.wait_minutes, work.minutes) == (10, 20)
+
+
 def test_escape_leaves_a_correction_as_it_was(page: Page, film: Path) -> None:
     s1 = place(page, "Stage S1")
     s1.get_by_role("button", name="Amend A-4").press("Enter")

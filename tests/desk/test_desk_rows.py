@@ -348,3 +348,17 @@ def test_a_log_that_another_program_holds_is_said_and_nothing_is_lost(
     assert answer.status_code == 503
     assert answer.json()["problems"]
     assert "A-5" in client.log(in_a_row())["answers"]
+
+
+def test_fields_that_few_rows_have_are_taken_shown_and_amended(client: Client) -> None:
+    rare = {"wait_minutes": "0:20", "started_on": "2026-03-04", "private": "yes", "note": "Tired."}
+    answer = client.log(in_a_row(**rare))["answers"]["A-5"]
+    cells = cells_of_line(client.lines[-1])
+    assert cells["wait_minutes"] == "20"
+    assert (cells["started_on"], cells["finished_on"]) == ("2026-03-04", DAY)
+    assert cells["private"] == "yes"
+    assert "Minutes waited: 20. Begun on: 2026-03-04. Note for the office alone" in answer["html"]
+    client.post("/amend", number="A-5", fields={"wait_minutes": "", "private": ""})
+    assert not {"wait_minutes", "private"} & cells_of_line(client.lines[-1]).keys()
+    wrong = client.check(in_a_row(wait_minutes="often", started_on="2026-03-06", private="oui"))
+    assert {"wait_minutes", "private"} < wrong[0]["wrong"].keys()

@@ -1,0 +1,83 @@
+"""A working day of the example, through every door: the log says the same."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from credits.formats.tables.day_sheet import ON_A_STAGE
+from tests.doors.one_day import (
+    DOORS,
+    NOT_ON_SHEETS,
+    OneDay,
+    by_session,
+    footage_of,
+    hands_of,
+    one_day,
+    view,
+)
+from tests.terminal import terminal
+
+DAYS = ["2026-03-12", "2026-01-12", "2026-03-17"]
+"""An ordinary day; one of parts, shares, waiting, a note for the office; one of work over days."""
+
+Days = Callable[[str], tuple[OneDay, OneDay]]
+
+
+@pytest.fixture(scope="module")
+def days(example_tables: Path, tmp_path_factory: pytest.TempPathFactory) -> Days:
+    """Days of the example, each as it was on the evening before and as it was in the end."""
+    made: dict[str, tuple[OneDay, OneDay]] = {}
+
+    def day(on: str) -> tuple[OneDay, OneDay]:
+        if on not in made:
+            folder, when = tmp_path_factory.mktemp(on), date.fromisoformat(on)
+            made[on] = (
+                one_day(example_tables, when, folder / "before"),
+                one_day(example_tables, when, folder / "after", done=True),
+            )
+        return made[on]
+
+    return day
+
+
+@pytest.mark.parametrize("door", DOORS)
+@pytest.mark.parametrize("on", DAYS)
+def test_a_day_says_the_same_through_every_door(
+    days: Days, tmp_path: Path, on: str, door: str
+) -> None:
+    before, after = days(on)
+    folder = before.copy(tmp_path / "film")
+    assert not view(folder, before.on)
+    DOORS[door](before, folder)
+    without = NOT_ON_SHEETS if door == "day sheets" else ()
+    assert view(folder, before.on, without) == view(after.folder, before.on, without)
+    assert view(folder, before.on).total() == len(before.rows) >= 15
+    shots = {row["shot"] for row in before.rows if "shot" in row}
+    assert footage_of(folder, shots) == footage_of(after.folder, shots)
+    assert hands_of(folder, shots) == hands_of(after.folder, shots)
+
+
+def test_the_lines_of_the_session_say_the_same_at_a_real_terminal(
+    days: Days, tmp_path: Path
+) -> None:
+    before, after = days("2026-03-12")
+    folder = before.copy(tmp_path / "film")
+    lines = by_session(before, before.copy(tmp_path / "rehearsal")).lines
+    with terminal(folder, "day", before.on.isoformat(), "--stage", "") as at:
+        at.until("> ")
+        for line in lines:
+            at.type(f"{line}\n")
+            at.until("> ")
+        at.type("\n")
+        assert at.end() == 0
+    assert view(folder, before.on) == view(after.folder, before.on)
+
+
+def test_a_day_sheet_has_a_cell_for_everything_else(days: Days) -> None:
+    said = {name for on in DAYS for row in days(on)[0].rows for name in row}
+    given = {"ref", "logged_by", "finished_on", "stage"}
+    assert said - given - set(ON_A_STAGE) == set(NOT_ON_SHEETS)
