@@ -276,7 +276,10 @@ class LineReader:
         if has_shot and _LOOKS_LIKE_FRAMES.fullmatch(word):
             return WrongCall(*wrong_frames(word))
         like = like_ones(word, [fact for kind in kinds for fact in self._tables[kind]])
-        hint = like or "Write the code of one, or load it into its table first; see `credits find`."
+        hint = "Write the code of one, or load it into its table first; see `credits find`."
+        if len(kinds) == 1:
+            hint = f"Add it to the {KINDS[kinds[0]]} table, or correct the code."
+        hint = like or hint
         if not like and not wrong_frames(word):
             hint = f"Frames stand behind their shot: 010-020 1-30. {hint}"
         which = " or ".join(filter(None, (", ".join(kinds[:-1]), kinds[-1])))

@@ -77,7 +77,7 @@ def fact_named(table: str, text: str, facts: Iterable[F]) -> F:
         return found[0]
     if found:
         raise WrongCall(name_of_several(table, text, found))
-    hint = f"See `credits find`, or add it to the {table} table with `credits load`."
+    hint = f"Add it to the {table} table, or correct the code."
     what = f"no {TABLES[table].one} has this code or name"
     raise WrongCall(Finding(what, like_ones(text, every) or hint, value=text))
 

@@ -44,7 +44,7 @@ from credits.site.render import rendered
 LARGEST_SHEET = 20_000_000
 LARGEST_POST = 1_000_000
 MOST_ROWS = 500
-LONGEST_TEXT = 20_000
+LONGEST_TEXT = 100_000
 
 _KINDS = {
     ".html": "text/html; charset=utf-8",

@@ -1,0 +1,94 @@
+"""Hands on the keys of the desk in a browser, and how much they press."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from playwright.sync_api import Page
+
+from credits.model.log import LogLine
+from credits.store.log import open_log
+
+ORDER = ["craft", "person", "on", "shot", "take", "frames", "poses_on", "minutes", "share", "note"]
+WHERE = "document.activeElement.closest('section').querySelector('h2 bdi').textContent"
+
+
+@dataclass
+class Keyboard:
+    """Hands on the keys of the page; counts them. A chord is as many as its keys."""
+
+    page: Page
+    pressed: int = 0
+    waits: list[float] = field(default_factory=list)
+
+    def press(self, key: str) -> None:
+        """Press a key, or several together."""
+        self.pressed += len(key.split("+"))
+        self.page.keyboard.press(key)
+
+    def type(self, text: str) -> None:
+        """Type a text."""
+        self.pressed += len(text)
+        self.page.keyboard.type(text)
+
+    @property
+    def at(self) -> str:
+        """The name of the field that has the focus."""
+        return str(self.page.evaluate("document.activeElement.name"))
+
+    @property
+    def here(self) -> dict[str, str]:
+        """What stands in the fields of the row that has the focus."""
+        found: dict[str, str] = self.page.evaluate(
+            "Object.fromEntries([...document.activeElement.closest('tr').querySelectorAll('input')]"
+            ".map((input) => [input.name, input.value]))"
+        )
+        return found
+
+    def go_to(self, name: str) -> None:
+        """Go to a field of the row."""
+        while (at := self.at) != name:
+            self.press("Tab" if ORDER.index(at) < ORDER.index(name) else "Shift+Tab")
+
+    def complete(self, word: str, code: str) -> None:
+        """Type of a word or of its code what is enough, and take what is marked."""
+        typed = code if code.isascii() else word
+        for sign in typed:
+            self.type(sign)
+            marked = self.page.locator("#list [aria-selected=true] bdi")
+            if marked.count() and marked.inner_text() == word:
+                break
+        self.press("Tab")
+
+    def row(self, wanted: dict[str, tuple[str, str]]) -> None:
+        """Type a row and log it. wanted: for each field its text, and the code behind."""
+        for name in ORDER:
+            text, code = wanted.get(name, ("", ""))
+            there = self.here[name]
+            if there == text:
+                continue
+            self.go_to(name)
+            if not text:
+                self.press("Delete")
+            elif name in ("craft", "person", "on", "shot"):
+                self.complete(text, code)
+            elif there.endswith("-") and text.startswith(there):
+                self.type(text.removeprefix(there))
+            else:
+                if there.endswith("-"):
+                    self.press("Control+a")
+                self.type(text)
+        number = f"A-{1 + max(line.number.number for line in _lines_of(self.folder))}"
+        began = time.monotonic()
+        self.press("Enter")
+        self.page.locator(f'.entry[data-entry="{number}"] .answer').wait_for()
+        self.waits.append(time.monotonic() - began)
+
+    folder: Path = Path()
+
+
+def _lines_of(folder: Path) -> tuple[LogLine, ...]:
+    with open_log(folder) as log:
+        return log.read().lines
