@@ -228,7 +228,7 @@ def _unlike(shown: Row, wanted: Row) -> int:
     return sum(len(wanted.get(n, "x")) for n in names if shown.get(n) != wanted.get(n))
 
 
-def words_of_log(row: Row, like: str | None = None) -> list[str]:
+def words_of_log(row: Row) -> list[str]:
     """The words and options of ``credits log`` that say a row."""
     shot = row.get("shot", "") + (f"/{row['take']}" if "take" in row else "")
     things = [row[name] for name in ("character", "puppet", "part") if name in row]
@@ -243,7 +243,6 @@ def words_of_log(row: Row, like: str | None = None) -> list[str]:
         *filter(None, words),
         *(word for name, text in options.items() for word in (f"--{name.replace('_', '-')}", text)),
         *(["--private"] if row.get("private") == "yes" else []),
-        *(["--like", like] if like else []),
     ]
 
 
@@ -253,11 +252,12 @@ def by_log(day: OneDay, folder: Path) -> Typed:
     for row in day.rows:
         words = words_of_log(_work(row))
         assert run(["log", *words, "--production", str(folder)]) == 0
-        typed.line(_on_a_command_line(["credits", "log", *words]))
+        typed.line(on_a_command_line(["credits", "log", *words]))
     return typed
 
 
-def _on_a_command_line(words: Sequence[str]) -> str:
+def on_a_command_line(words: Sequence[str]) -> str:
+    """Words as they are typed in a shell."""
     return " ".join(f"'{word}'" if " " in word else word for word in words)
 
 
@@ -279,25 +279,26 @@ def by_session(day: OneDay, folder: Path) -> Typed:
 def shortest_line(session: DaySession, row: Row) -> str:
     """The shortest line that means a row where the session is."""
     written = session.now()
-    wanted = _meant(row, written)
-    for line in sorted(_lines(row), key=len):
+    wanted = meant(row, written)
+    for line in sorted(lines_that_may_mean(row), key=len):
         try:
             cells = session.cells(split_words(line))
-            if _meant(cells, written) == wanted:
+            if meant(cells, written) == wanted:
                 return line
         except CreditsError:
             continue
     raise AssertionError(f"no line of the session says {row}")
 
 
-def _meant(cells: Row, written: WrittenLog) -> Work | None:
+def meant(cells: Row, written: WrittenLog) -> Work | None:
+    """What cells mean, with the character that the puppet or the part implies."""
     read = read_row(cells, written, date.today())
     if read.line is None or read.line.work is None:
         return None
     return replace(read.line.work, character=Implied(written).character(read.line.work))
 
 
-def _lines(row: Row) -> Iterator[str]:
+def lines_that_may_mean(row: Row) -> Iterator[str]:
     """Every line that may mean a row: what may be as before is said or not."""
     shot = row.get("shot", "") + (f"/{row['take']}" if "take" in row else "")
     things = [row[name] for name in ("character", "puppet", "part") if name in row]
