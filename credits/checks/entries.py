@@ -207,6 +207,6 @@ class LongerThanADay(Check):
         return (
             f"{self.entry} has {hours} h {left:02} min of {self.person} for {over}; a day of the "
             f"production has {words.counted(self.day_minutes, 'minute')}.",
-            f"Ask how long it took, then: credits amend {self.entry} --minutes MINUTES, or "
-            "--started-on DATE where it took several days.",
+            "Ask how long it took; if it took several days, add the day on which it was begun: "
+            f"credits amend {self.entry} --minutes MINUTES --started-on DATE",
         )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
@@ -128,9 +129,15 @@ def place_of(key: str, ledger: Ledger) -> Workplace | None:
     return next((place for place in workplaces(ledger) if place_key(place) == key), None)
 
 
+_AMENDS = re.compile(r"credits (amend \S+)(?: --[a-z-]+ \S+?)*(?=[;,.]?\s|[;.]?$)")
+
+
 def question(check: Check) -> str:
-    """Say what a check asks, and what settles it, but for commands: nobody types them here."""
-    sentences = check.hint.replace(". ", ".\n").splitlines()
+    """Say what a check asks, and what settles it, but for commands: nobody types them here.
+
+    The command that amends an entry has its button here, and is said to be that.
+    """
+    sentences = _AMENDS.sub(r"\1", check.hint).replace(". ", ".\n").splitlines()
     plain = [sentence for sentence in sentences if "credits " not in sentence]
     return " ".join((f"{str(check.severity).capitalize()}: {check.message}", *plain))
 

@@ -53,12 +53,14 @@ class Keyboard:
             self.press("Tab" if ORDER.index(at) < ORDER.index(name) else "Shift+Tab")
 
     def complete(self, word: str, code: str) -> None:
-        """Type of a word or of its code what is enough, and take what is marked."""
+        """Type of a word or of its code what is enough, go down the list to it, and take it."""
         typed = code if code.isascii() else word
         for sign in typed:
             self.type(sign)
-            marked = self.page.locator("#list [aria-selected=true] bdi")
-            if marked.count() and marked.inner_text() == word:
+            offered = self.page.locator("#list [role=option] bdi").all_inner_texts()
+            if word in offered[:4]:
+                for _ in range(offered.index(word)):
+                    self.press("ArrowDown")
                 break
         self.press("Tab")
 

@@ -4,9 +4,13 @@ from __future__ import annotations
 
 from datetime import date
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
+from credits.app.entries import doubts_about
+from credits.app.production import read_ledger
+from credits.desk.page import question
 from credits.store.production import create_production
 from tests.desk.conftest import (
     DAY,
@@ -128,3 +132,31 @@ def test_its_own_style_and_script_are_there(client: Client, name: str) -> None:
 def test_the_place_of_a_row_is_said_where_it_goes_elsewhere(client: Client) -> None:
     row = {"craft": "paint", "person": "cai", "on": "wick-2", "minutes": "60"}
     assert client.log(row, place=S1)["answers"]["A-5"]["place"] == S1
+
+
+def test_a_question_says_in_words_what_settles_it_and_no_command(example_production: Path) -> None:
+    ledger = read_ledger(example_production)
+    found = doubts_about(ledger, ledger.entries)
+    assert len({check.kind for check in found}) >= 5
+    for check in found:
+        said = question(check).removeprefix(f"{str(check.severity).capitalize()}: {check.message}")
+        assert said.strip()
+        assert not any(word in said for word in ("credits ", " --"))
+        assert ("amend A-" in said) == ("credits amend " in check.hint)
+
+
+@pytest.mark.parametrize(
+    ("hint", "said"),
+    [
+        ("Ask, then: credits amend A-5 --shot SHOT", "Ask, then: amend A-5"),
+        ("If so: credits amend A-5 --take 2; if not, add it.", "If so: amend A-5; if not, add it."),
+        ("Shorten it: credits amend A-5 --frames 1-20,25-48", "Shorten it: amend A-5"),
+        ("Ask: credits amend A-5 --minutes M --started-on DATE", "Ask: amend A-5"),
+        ("Ask which: credits amend B-12", "Ask which: amend B-12"),
+        ("Ask: credits amend A-5 --stage '<i>S1'. Then look.", "Ask: amend A-5. Then look."),
+        ("Ask. Then: credits same ana ben", "Ask."),
+    ],
+)
+def test_the_command_that_amends_is_said_as_the_button(hint: str, said: str) -> None:
+    check = SimpleNamespace(severity="question", message="Is it?", hint=hint)
+    assert question(check) == f"Question: Is it? {said}"  # type: ignore[arg-type]

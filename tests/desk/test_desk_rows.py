@@ -56,6 +56,7 @@ def test_the_answer_says_what_the_entry_changes_and_what_is_asked(client: Client
     assert "Ana Lind animated Wick (wick-1) in 010-020 take 1, frames 61-130" in answer["text"]
     assert "Wick in 010-020: Ana Lind now" in answer["text"]
     assert any("the shot has 120 frames" in text for text in answer["questions"])
+    assert any("shorten the range: amend A-5" in text for text in answer["questions"])
     assert not any("credits amend" in text for text in answer["questions"])
     assert answer["place"] == S1
     assert 'data-entry="A-5"' in answer["html"]

@@ -68,9 +68,9 @@ class Typed:
     keys: list[int] = field(default_factory=list)
     lines: list[str] = field(default_factory=list)
 
-    def line(self, text: str) -> None:
-        """Note a line that was typed, with its Enter."""
-        self.keys.append(len(text) + 1)
+    def line(self, text: str, keys: int | None = None) -> None:
+        """Note a line that was typed, with its Enter. keys: fewer, where words were completed."""
+        self.keys.append(keys or len(text) + 1)
         self.lines.append(text)
 
 
@@ -271,9 +271,21 @@ def by_session(day: OneDay, folder: Path) -> Typed:
             typed.line(f"stage {place.stage or 'none'}")
             for row in rows:
                 line = shortest_line(session, _work(row))
+                typed.line(line, keys_with_tab(session, line))
                 session.log_line(split_words(line))
-                typed.line(line)
     return typed
+
+
+def keys_with_tab(session: DaySession, line: str) -> int:
+    """How many keys a line takes where the Tab key completes its words."""
+
+    def keys(word: str) -> int:
+        starts = (word[:at] for at in range(1, len(word)))
+        known = (len(start) for start in starts if session.completions(start) == [word])
+        return 1 + next(known, len(word))
+
+    said, dashes, note = line.partition(" -- ")
+    return sum(map(keys, said.split())) + len(dashes) + len(note) + bool(note)
 
 
 def shortest_line(session: DaySession, row: Row) -> str:
