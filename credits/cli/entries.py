@@ -142,7 +142,7 @@ def log(
         logged = log_entry(folder_of(production), *words, cells, again)
     if logged.line is None:
         already = f"{logged.number} says this already: nothing was written"
-        printing.remark(f"{already} (--again logs it again).")
+        printing.warn(f"{already} (--again logs it again).")
     printing.answer(as_json, {"entry": str(logged.number)})
     _say_effect(logged, as_json)
 
@@ -179,14 +179,14 @@ def _say_effect(logged: Logged, as_json: bool) -> None:
         said = sentence(entry.work, replay(replace(after, lines=())), date.today())
         printing.say(f"{logged.number}{amends}: {said}. {effect(after, entry)}".rstrip())
     for check in doubts(after, entry):
-        printing.remark(f"{check.severity}: {check.message} {check.hint}")
+        printing.warn(f"{check.severity}: {check.message} {check.hint}")
 
 
 def _say_followed(logged: Logged) -> None:
     """Say so when the entry was amended already, so that another line is corrected."""
     now = logged.holds and logged.holds.number
     if now != logged.asked:
-        printing.remark(f"{logged.asked} was amended already; {now} says it now and is corrected.")
+        printing.warn(f"{logged.asked} was amended already; {now} says it now and is corrected.")
 
 
 @_with_columns(
@@ -215,7 +215,7 @@ def amend(
         logged = amend_entry(folder_of(production), number, changes, why)
     _say_followed(logged)
     if logged.line is None:
-        printing.remark(f"{logged.number} says this already: nothing was written.")
+        printing.warn(f"{logged.number} says this already: nothing was written.")
         printing.answer(as_json, {"entry": str(logged.number)})
         return
     lines = [

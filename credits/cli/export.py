@@ -121,9 +121,9 @@ def _say_delivered(done: Delivered, wish: DeliveryWish) -> None:
         printing.say_document(done.content.decode(mark))
     else:
         printing.say(str(done.target))
-    printing.remark(done.delivery.caution)
+    printing.warn(done.delivery.caution)
     if done.delivery.edition.sees(Edition.OFFICE) and wish.made is Deliverable.XLSX:
-        printing.remark(
+        printing.warn(
             "For the production office: the workbook names people who are not printed and what"
             " contracts say. For others write --edition crew or public."
         )
@@ -133,7 +133,7 @@ def _say_size(measured: Measured, rolls: bool) -> None:
     setting, lines = measured.setting, len(measured.lines)
     small = too_small(setting)
     if small is not None:
-        printing.remark(str(small))
+        printing.warn(str(small))
     if rolls:
         moved = setting.travel(lines)
         printing.remark(
@@ -154,4 +154,4 @@ def _write_account(folder: Path, about: str, wish: DeliveryWish, form: Form | No
         write_whole(Path(out), text.encode("utf-8"))
         printing.say(f"Wrote {out}: {account.title}, {edition} edition.")
     for caution in account.cautions:
-        printing.remark(caution)
+        printing.warn(caution)

@@ -306,7 +306,7 @@ def review(
         return
     if out is None:
         _say(made)
-    printing.remark(REVIEW_CAUTION)
+    printing.warn(REVIEW_CAUTION)
 
 
 def _say(made: MadeReview) -> None:

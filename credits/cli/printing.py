@@ -8,8 +8,11 @@ from __future__ import annotations
 
 import json
 import os
+import re
+import shutil
 import sys
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
+from dataclasses import dataclass
 from datetime import date, datetime
 from itertools import groupby
 from operator import attrgetter
@@ -38,6 +41,31 @@ class ReaderGone(Exception):
     """Whoever read our output has stopped reading, as ``head`` does."""
 
 
+class UnprintedError(Exception):
+    """Standard output does not take the answer: it is closed, or on a full disk."""
+
+
+@dataclass(slots=True)
+class Manner:
+    """How this command prints.
+
+    quiet: nothing beside the answer and what is wrong. has_json: an answer in JSON was given.
+    before_printing: called before anything goes to a terminal, by what has drawn a line on it.
+    """
+
+    quiet: bool = False
+    has_json: bool = False
+    before_printing: Callable[[], None] | None = None
+
+    def begin(self) -> None:
+        """Print as every command does at first."""
+        self.quiet = self.has_json = False
+        self.before_printing = None
+
+
+manner = Manner()
+
+
 def clean(text: object) -> str:
     """Return a text as it may be shown on one line, without control and direction signs."""
     shown = str(text)
@@ -53,11 +81,73 @@ def is_terminal(stream: IO[str]) -> bool:
 
 
 def _write(stream: IO[AnyStr], text: AnyStr) -> None:
+    if manner.before_printing is not None:
+        manner.before_printing()
     try:
         stream.write(text)
         stream.flush()
     except BrokenPipeError:
         raise ReaderGone from None
+    except UnicodeError:
+        raise
+    except (OSError, ValueError) as error:  # ValueError: the stream is closed
+        if stream is sys.stderr:
+            return  # there is nobody left to tell
+        reason = error.strerror if isinstance(error, OSError) else None
+        raise UnprintedError(reason or "standard output is closed") from None
+
+
+def columns() -> int:
+    """Return how many columns the terminal has."""
+    return shutil.get_terminal_size().columns
+
+
+def can_move(stream: IO[str]) -> bool:
+    """Whether the stream is a terminal that knows more than to print line after line."""
+    return is_terminal(stream) and os.environ.get("TERM", "dumb") != "dumb"
+
+
+# What is copied as a whole: a command up to the end of its sentence, and what stands in backticks.
+_COPIED = re.compile(r"`[^`]*`\S*|(?:(?<=: )|^)credits [a-z](?:[^.;]|[.;](?! |$))*[.;]?|\S+")
+SET_IN = "  "
+
+
+def wrapped(text: str, width: int) -> list[str]:
+    """Break a line at words so that it fits, the rest set in; commands stay in one piece.
+
+    A piece that is longer than a line stands on a line of its own, for the terminal to break:
+    what is copied from it is then whole.
+    """
+    lead = text[: len(text) - len(text.lstrip())]
+    lines, line = [], ""
+    for piece in _COPIED.findall(text):
+        if line and cells(line) + 1 + cells(piece) > width:
+            lines.append(line)
+            line = f"{lead}{SET_IN}{piece}"
+        else:
+            line = f"{line} {piece}" if line else lead + piece
+    return [*lines, line]
+
+
+def _lines_for(stream: IO[str], text: str) -> str:
+    shown = clean(text)
+    if is_terminal(stream) and cells(shown) > columns():
+        shown = "\n".join(wrapped(shown, columns()))
+    return shown + "\n"
+
+
+def shortened(text: str, width: int) -> str:
+    """Return the text cut to some columns of a terminal."""
+    if cells(text) <= width:
+        return text
+    while text and cells(text) >= width:
+        text = text[:-1]
+    return f"{text}…" if width else ""
+
+
+def say_wrapped(text: str) -> None:
+    """Print a sentence of the answer; on a terminal broken at words."""
+    _write(sys.stdout, _lines_for(sys.stdout, text))
 
 
 def say(text: str = "") -> None:
@@ -66,15 +156,26 @@ def say(text: str = "") -> None:
 
 
 def remark(text: str) -> None:
-    """Print one line beside the answer, on standard error."""
-    _write(sys.stderr, clean(text) + "\n")
+    """Print what stands beside the answer, on standard error; nothing with ``--quiet``."""
+    if not manner.quiet:
+        warn(text)
+
+
+def warn(text: str) -> None:
+    """Print on standard error what must be read: what is wrong, what was not done, a caution."""
+    _write(sys.stderr, _lines_for(sys.stderr, text))
+
+
+def say_text(text: str) -> None:
+    """Print a text of several lines of the answer, each cleaned."""
+    for line in text.splitlines():
+        say(line)
 
 
 def heading(text: str) -> None:
     """Print a line above a part of the answer: bold on a terminal."""
     shown = clean(text)
-    bold = is_terminal(sys.stdout) and "NO_COLOR" not in os.environ
-    if bold and os.environ.get("TERM", "dumb") != "dumb":
+    if can_move(sys.stdout) and "NO_COLOR" not in os.environ:
         shown = f"\033[1m{shown}\033[0m"
     _write(sys.stdout, shown + "\n")
 
@@ -83,6 +184,7 @@ def say_json(value: object) -> None:
     """Print the value as JSON, alone on standard output, in characters that it can write."""
     plain = (sys.stdout.encoding or "ascii").lower().replace("-", "") not in ("utf8", "utf16")
     _write(sys.stdout, json.dumps(value, ensure_ascii=plain, indent=2) + "\n")
+    manner.has_json = True
 
 
 def answer(as_json: bool, shape: object, *lines: str) -> None:
@@ -130,7 +232,7 @@ def say_rows(
     elif rows:
         table(headings, rows, right)
     else:
-        remark(nothing)
+        warn(nothing)
 
 
 def say_document(text: str) -> None:
@@ -207,9 +309,15 @@ def problems(findings: Sequence[Finding], most: int = SHOWN_PROBLEMS) -> None:
     """Print the findings, one a line, on standard error; on a terminal the first of them."""
     shown = findings[:most] if is_terminal(sys.stderr) else findings
     for finding in shown:
-        remark(str(finding))
+        warn(str(finding))
     if len(shown) < len(findings):
-        remark(f"… and {len(findings) - len(shown)} more.")
+        warn(f"… and {len(findings) - len(shown)} more.")
+
+
+def say_problems_json(findings: Sequence[Finding]) -> None:
+    """Print what is wrong as JSON on standard output, where the command has not answered yet."""
+    if not manner.has_json:
+        say_json({"problems": list(map(finding_json, findings))})
 
 
 def finding_json(finding: Finding) -> dict[str, object]:

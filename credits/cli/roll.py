@@ -79,7 +79,7 @@ def _say_speeds(found: Speeds) -> None:
     ]
     printing.table(("px a frame", "length", "frames", "a line stays (s)", "remark"), rows)
     for card in found.cards:
-        printing.remark(f"Card '{card.heading}': hold {decimal_text(card.seconds, 1)} s.")
+        printing.warn(f"Card '{card.heading}': hold {decimal_text(card.seconds, 1)} s.")
     printing.problems((*found.problems, *found.unmeasured))
 
 
@@ -171,7 +171,7 @@ def roll(
         printing.remark(f"Nothing has changed since proof {number}: no new proof was made.")
     elif number is not None:
         printing.remark(f"These are the credits of proof {number}.")
-    printing.remark(CREDITS_CAUTION)
+    printing.warn(CREDITS_CAUTION)
 
 
 def _propose(
@@ -249,7 +249,7 @@ def why(
         printing.say_json({**_json(found, who, confirmed), "caution": CREDITS_CAUTION})
         return
     _say_why(found, who, confirmed)
-    printing.remark(CREDITS_CAUTION)
+    printing.warn(CREDITS_CAUTION)
 
 
 def _json(found: Credits, who: Person, confirmed: bool) -> dict[str, object]:

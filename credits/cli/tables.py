@@ -2,15 +2,9 @@
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 
 import typer
-from rich.console import Console
-from rich.progress import BarColumn, TextColumn, TimeElapsedColumn
-from rich.progress import Progress as Bars
 
 from credits.app.tables import (
     ImportedCut,
@@ -20,12 +14,12 @@ from credits.app.tables import (
     save_cut,
     use_cut,
 )
-from credits.cli import printing
+from credits.cli import printing, progress
 from credits.cli.options import JsonOption, Number, ProductionOption, Text, argument, option
 from credits.cli.production import folder_of
 from credits.errors import Finding, WrongCall
 from credits.formats.tables.load import LoadPlan
-from credits.formats.tables.sheets import Progress, read_tables
+from credits.formats.tables.sheets import read_tables
 from credits.model.words import counted
 from credits.store.log import open_log
 from credits.units.film_time import clock
@@ -47,49 +41,24 @@ def load(
 ) -> None:
     """Bring in tables; if anything is wrong, nothing is written."""
     folder = folder_of(production)
-    with progress_bar() as progress:
-        if face_sheet is not None:
-            plan = load_face_sheet(folder, paths, face_sheet, write=not dry_run)
-        else:
-            tables = read_tables(paths, progress)
-            for finding in tables.left_out:
-                printing.remark(f"Left out: {finding}")
-            if progress is not None:
-                progress("checking" if dry_run else "checking and writing", 0, 0)
-            plan = load_tables(folder, tables, write=not dry_run)
+    if face_sheet is not None:
+        plan = load_face_sheet(folder, paths, face_sheet, write=not dry_run)
+    else:
+        tables = read_tables(paths, progress.step)
+        for finding in tables.left_out:
+            printing.warn(f"Left out: {finding}")
+        progress.step("Checking" if dry_run else "Checking and writing")
+        plan = load_tables(folder, tables, write=not dry_run)
     for note in plan.notes:
-        printing.remark(str(note))
+        printing.warn(str(note))
     if as_json:
         printing.say_json(_load_json(plan))
     if plan.problems:
         printing.problems(plan.problems)
-        printing.remark(f"{counted(len(plan.problems), 'problem')}. Nothing was written.")
+        printing.warn(f"{counted(len(plan.problems), 'problem')}. Nothing was written.")
         raise typer.Exit(1)
     if not as_json:
         _say_load(plan, dry_run)
-
-
-@contextmanager
-def progress_bar() -> Iterator[Progress | None]:
-    """Show a bar on standard error while a person looks on, else nothing.
-
-    It is told what is at work, how many files are done, and of how many; of 0: nobody knows how
-    long it takes, and the bar only moves.
-    """
-    if not printing.is_terminal(sys.stderr):
-        yield None
-        return
-
-    words = TextColumn("{task.description}", markup=False)
-    with Bars(
-        words, BarColumn(), TimeElapsedColumn(), console=Console(stderr=True), transient=True
-    ) as bar:
-        task = bar.add_task("reading", total=None)
-
-        def at(what: str, done: int, total: int) -> None:
-            bar.update(task, description=what, completed=done, total=total or None)
-
-        yield at
 
 
 def _load_json(plan: LoadPlan) -> dict[str, object]:

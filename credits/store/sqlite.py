@@ -22,6 +22,7 @@ from sqlmodel.sql.sqltypes import AutoString
 
 from credits.errors import CreditsError, Finding, LogUnusable, NoProduction, Place, WrongCall
 from credits.store.tables import APPEND_ONLY, METADATA, WITH_HISTORY, said_columns, unique_keys
+from credits.written import note, unbroken
 
 LOG_NAME = "production.db"
 BUSY_MILLISECONDS = 5000
@@ -184,7 +185,9 @@ def copy_log(path: Path, target: Path) -> Path:
         with in_words(target):
             if target.exists():
                 raise already_there(target)
-            unfinished.rename(target)
+            with unbroken():
+                unfinished.rename(target)
+                note(target)
     finally:
         with in_words(target):
             unfinished.unlink(missing_ok=True)
