@@ -241,10 +241,28 @@ def _stopping(stoppable: bool) -> Iterator[None]:
         yield
         return
     before = signal.signal(signal.SIGINT, lambda *_: written.stop())
+    hook, sys.unraisablehook = sys.unraisablehook, _try_again_to_stop
     try:
         yield
     finally:
         signal.signal(signal.SIGINT, before)
+        sys.unraisablehook = hook
+
+
+def _try_again_to_stop(lost: Any) -> None:
+    """Stop again a moment later: the interpreter swallows what stops a callback of its own."""
+    if lost.exc_type is not KeyboardInterrupt:
+        sys.__unraisablehook__(lost)
+        return
+    written.stop_was_lost()
+    again = threading.Timer(0.05, _stop_from_outside)
+    again.daemon = True
+    again.start()
+
+
+def _stop_from_outside() -> None:
+    if sys.unraisablehook is _try_again_to_stop:  # the command has not ended meanwhile
+        signal.raise_signal(signal.SIGINT)
 
 
 def run(args: Sequence[str] | None = None, *, stoppable: bool = True) -> int:

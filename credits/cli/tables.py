@@ -17,6 +17,7 @@ from credits.app.tables import (
 from credits.cli import printing, progress
 from credits.cli.options import JsonOption, Number, ProductionOption, Text, argument, option
 from credits.cli.production import folder_of
+from credits.cli.stdin import STANDARD_INPUT, cut_meant, tables_meant
 from credits.errors import Finding, WrongCall
 from credits.formats.tables.load import LoadPlan
 from credits.formats.tables.sheets import read_tables
@@ -28,8 +29,11 @@ SHOWN_CLIPS = 20
 
 
 def load(
-    paths: list[Path] = argument(..., "PATH...", "CSV files, workbooks (.xlsx), folders of them."),
+    paths: list[Path] = argument(
+        ..., "PATH...", "CSV files, workbooks (.xlsx), folders; -: standard input."
+    ),
     dry_run: bool = option(False, "--dry-run", "Only say what would be written."),
+    sheet: Text = option(None, "--sheet", "The table that comes on standard input (-).", "NAME"),
     face_sheet: Text = option(
         None,
         "--face-sheet",
@@ -41,14 +45,11 @@ def load(
 ) -> None:
     """Bring in tables; if anything is wrong, nothing is written."""
     folder = folder_of(production)
-    if face_sheet is not None:
-        plan = load_face_sheet(folder, paths, face_sheet, write=not dry_run)
-    else:
-        tables = read_tables(paths, progress.step)
-        for finding in tables.left_out:
-            printing.warn(f"Left out: {finding}")
-        progress.step("Checking" if dry_run else "Checking and writing")
-        plan = load_tables(folder, tables, write=not dry_run)
+    if sheet is not None and STANDARD_INPUT not in paths:
+        hint = "Leave it out: the name of a file says what it is."
+        raise WrongCall(Finding("names what comes on standard input", hint, None, "--sheet", sheet))
+    with tables_meant(paths, "face-sheet" if face_sheet is not None else sheet) as files:
+        plan = _load(folder, files, face_sheet, dry_run)
     for note in plan.notes:
         printing.warn(str(note))
     if as_json:
@@ -59,6 +60,16 @@ def load(
         raise typer.Exit(1)
     if not as_json:
         _say_load(plan, dry_run)
+
+
+def _load(folder: Path, files: list[Path], face_sheet: str | None, dry_run: bool) -> LoadPlan:
+    if face_sheet is not None:
+        return load_face_sheet(folder, files, face_sheet, write=not dry_run)
+    tables = read_tables(files, progress.step)
+    for finding in tables.left_out:
+        printing.warn(f"Left out: {finding}")
+    progress.step("Checking" if dry_run else "Checking and writing")
+    return load_tables(folder, tables, write=not dry_run)
 
 
 def _load_json(plan: LoadPlan) -> dict[str, object]:
@@ -83,7 +94,10 @@ def _say_load(plan: LoadPlan, dry_run: bool) -> None:
 
 
 def cut(
-    file: Path | None = argument(None, "FILE", "The cut: .otio, .edl, or cut.csv."),
+    file: Path | None = argument(
+        None, "FILE", "The cut: .otio, .edl, or cut.csv; - is standard input, with --as."
+    ),
+    form: Text = option(None, "--as", "What comes on standard input.", "edl|otio|csv"),
     first_frame: int = option(1, "--first-frame", "The number of a shot's frame 1 in FILE.", "N"),
     shot_pattern: Text = option(
         None,
@@ -103,7 +117,8 @@ def cut(
         raise WrongCall(Finding("one thing at a time", hint))
     folder = folder_of(production)
     if file is not None:
-        imported = import_cut(folder, file, first_frame, shot_pattern)
+        with cut_meant(file, form) as meant:
+            imported = import_cut(folder, meant, first_frame, shot_pattern)
         if as_json:
             printing.say_json(_cut_json(imported))
         else:

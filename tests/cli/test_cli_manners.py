@@ -173,3 +173,40 @@ def test_help_has_two_forms(credits_: Command) -> None:
 )
 def test_lines_break_at_words_and_never_inside_a_command(text: str, lines: list[str]) -> None:
     assert printing.wrapped(text, 20) == lines
+
+
+def _with_input(cwd: Path, content: bytes, *words: str) -> subprocess.CompletedProcess[bytes]:
+    return subprocess.run(
+        [sys.executable, "-m", "credits", *words],
+        input=content,
+        capture_output=True,
+        cwd=cwd,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        timeout=120,
+        check=False,
+    )
+
+
+def test_a_table_may_come_on_standard_input(film: Path, credits_: Command) -> None:
+    people = b"person,credit_name\ndov,Dov\neli,\n"
+    done = _with_input(film, people, "load", "-", "--sheet", "people")
+    assert done.returncode == 1
+    assert b"people.csv row 3: credit_name" in done.stderr
+    done = _with_input(film, people[:-6], "load", "-", "--sheet", "people")
+    assert (done.returncode, done.stdout) == (0, b"table\tnew\tchanged\tsame\npeople\t1\t0\t0\n")
+    assert credits_("find", "dov").status == 0
+    unnamed = _with_input(film, people, "load", "-")
+    assert (unnamed.returncode, b"--sheet entries" in unnamed.stderr) == (2, True)
+    nothing = _with_input(film, b"", "load", "-", "--sheet", "people")
+    assert (nothing.returncode, b"nothing comes" in nothing.stderr) == (2, True)
+    elsewhere = _with_input(film, people, "load", "-", "--sheet", "../people")
+    assert (elsewhere.returncode, b"is no name" in elsewhere.stderr) == (2, True)
+
+
+def test_a_cut_may_come_on_standard_input(film: Path) -> None:
+    clips = b"shot,first,last\n010-020,9,40\n"
+    done = _with_input(film, clips, "cut", "-", "--as", "csv")
+    assert done.returncode == 0
+    assert done.stdout.startswith(b"Cut version 1: 1 clip of 1 shot")
+    for words in (("cut", "-"), ("cut", "-", "--as", "film"), ("cut", "a.edl", "--as", "edl")):
+        assert _with_input(film, clips, *words).returncode == 2
