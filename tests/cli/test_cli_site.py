@@ -9,15 +9,20 @@ import subprocess
 import sys
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
 
-from credits.app.site import watched_state
+from credits.app.site import build_sites, watched_state
 from credits.cli import start
+from credits.editions import Edition
 from credits.errors import CreditsError, Finding, LogUnusable
+from credits.site import render as site_render
+from credits.site.links import Page
+from credits.site.publish import Published, publish
+from credits.site.source import PageSource
 from tests.cli.conftest import ROOT, Command
 
 
@@ -82,6 +87,30 @@ def test_site_goes_where_it_is_told_and_answers_in_json(
     assert not (film_with_cut / "site").exists()
     again = credits_("site", "--edition", "crew", "--out", tmp_path / "pages", "--json")
     assert again.json["sites"][0]["written"] == 0
+
+
+def test_a_page_is_written_before_the_next_one_is_made(
+    film: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    made, written, as_before = [], [], site_render.render
+
+    def counted(page: Page, source: PageSource) -> str:
+        made.append(page.path)
+        return as_before(page, source)
+
+    def watched(folder: Path, files: Iterable[tuple[str, bytes]]) -> Published:
+        def each() -> Iterator[tuple[str, bytes]]:
+            for path, content in files:
+                written.append(path)
+                assert len(made) <= len(written)
+                yield path, content
+
+        return publish(folder, each())
+
+    monkeypatch.setattr(site_render, "render", counted)
+    monkeypatch.setattr("credits.app.site.publish", watched)
+    build_sites(film, [Edition.PUBLIC])
+    assert len(made) > 10
 
 
 def _line_with(stream: object, wanted: str, lines: list[str]) -> None:

@@ -13,13 +13,8 @@ from pathlib import Path
 
 import pytest
 
-from credits.editions import Edition
 from credits.errors import CreditsError
-from credits.figures.snapshot import Snapshot
 from credits.site.publish import MARK, Published, publish
-from credits.site.render import build
-from credits.site.source import PageSource
-from tests.small_log import WORKED_EXAMPLE, small_ledger
 
 FIRST = (("index.html", b"home"), ("people/ana.html", b"Ana"), ("people/ben.html", b"Ben"))
 SECOND = (("index.html", b"home"), ("people/ana.html", b"Ana Lind"))
@@ -110,19 +105,6 @@ def test_files_are_written_as_they_come(site: Path) -> None:
         yield "late.html", b"late"
 
     assert publish(site, files()).written == 2
-
-
-def test_a_page_is_on_the_disk_before_the_next_one_is_made(tmp_path: Path) -> None:
-    source = PageSource(Snapshot(small_ledger(WORKED_EXAMPLE)), Edition.PUBLIC)
-    made: list[str] = []
-
-    def done(path: str) -> None:
-        (unfinished,) = tmp_path.glob(".public.*.new")
-        made.append(path)
-        assert held(unfinished).keys() == set(made)
-
-    build(tmp_path / "public", source, {}, done)
-    assert len(made) > 10
 
 
 def test_two_builds_of_one_folder_do_not_disturb_each_other(site: Path) -> None:
