@@ -12,7 +12,6 @@ import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-
 SECONDS_TO_END = 2.0
 """How long what is stopped may take to clear up before it is stopped once more."""
 

@@ -277,7 +277,28 @@ def table(
             heading(title)
         for line in group:
             texts = ["", *aligned(line)[1:]] if in_parts else aligned(line)
-            _write(sys.stdout, "  ".join(texts).rstrip() + "\n")
+            _write(sys.stdout, _fitted([*texts[:-1], line[-1]], texts[-1]))
+
+
+LEAST_COLUMNS = 20
+"""How narrow the last column of a table may be set, so that the others fit."""
+
+
+def _fitted(texts: Sequence[str], last: str) -> str:
+    """Return a row of a table on a terminal; a last cell too long for it goes on below itself.
+
+    last: the last cell as it is aligned.
+    """
+    *others, text = texts
+    before = "".join(f"{each}  " for each in others)
+    room = columns() - cells(before)
+    whole = (before + last).rstrip()
+    if cells(whole) <= columns() or room < LEAST_COLUMNS or " " not in text.strip():
+        return whole + "\n"
+    first, *rest = wrapped(text, room)
+    return "".join(
+        f"{each}\n" for each in (before + first, *(" " * cells(before) + r for r in rest))
+    )
 
 
 def say_table(shown: Table, caption: bool = False, separators: bool = True) -> None:

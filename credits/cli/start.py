@@ -69,7 +69,7 @@ def start(
         folder or Path.cwd() / slug(title), title, code, rate, gauge, day_minutes
     )
     printing.say(f"Made the production '{printing.clean(title)}' in {made}.")
-    printing.say(f"Next: cd {made}, then bring in the tables: credits load FILES.")
+    printing.say(f"Next: cd {made}, then load the tables: credits load FILES.")
 
 
 ALL = "all"

@@ -1,4 +1,4 @@
-"""Commands that bring in files: load, cut."""
+"""Commands that read files into the log: load, cut."""
 
 from __future__ import annotations
 
@@ -43,7 +43,7 @@ def load(
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Bring in tables; if anything is wrong, nothing is written."""
+    """Load tables; if anything is wrong, nothing is written."""
     folder = folder_of(production)
     if sheet is not None and STANDARD_INPUT not in paths:
         hint = "Leave it out: the name of a file says what it is."
@@ -111,7 +111,7 @@ def cut(
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Bring in the editors' cut as a new version; earlier ones stay."""
+    """Import the editors' cut as a new version; earlier ones stay."""
     if (file is not None) + show_list + (use is not None) + (save is not None) != 1:
         hint = "Write a FILE, or --list, or --use N, or --save FILE.otio."
         raise WrongCall(Finding("one thing at a time", hint))
@@ -164,10 +164,10 @@ def _list(folder: Path, as_json: bool) -> None:
         versions = log.cut_versions()
     fields = "version source clips length brought_in_on current"
     shape = {"cuts": [printing.fields_json(each, fields) for each in versions]}
-    heads = ("", "file", "brought in on", "version", "clips", "frames")
+    heads = ("", "file", "imported on", "version", "clips", "frames")
     rows = [
         ("in use" if v.current else "", v.source, v.brought_in_on, v.version, v.clips, v.length)
         for v in versions
     ]
-    nothing = "No cut yet. Bring one in: credits cut FILE."
+    nothing = "No cut yet. Import one: credits cut FILE."
     printing.say_rows(as_json, shape, heads, rows, nothing, right=(3, 4, 5))

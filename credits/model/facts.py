@@ -57,13 +57,21 @@ class Decision(StrEnum):
     RETAKE = "retake"
 
 
+FINISHED = "finished"
+"""What people call a shot that is done."""
+
+
 class ShotStatus(StrEnum):
     """How far a shot is."""
 
     PLANNED = "planned"
     SHOOTING = "shooting"
-    DONE = "done"
+    DONE = "done"  # read as ``finished`` too
     OMITTED = "omitted"
+
+    @classmethod
+    def _missing_(cls, value: object) -> ShotStatus | None:
+        return cls.DONE if value == FINISHED else None
 
 
 class CreditWish(StrEnum):
