@@ -144,5 +144,3 @@ def test_what_stops_in_the_step_of_writing_waits_for_its_end(
     assert (answer.status, answer.out) == (main.STOPPED, "")
     assert "Written before that: credits.csv. Nothing else was written." in answer.err
     assert Path("credits.csv").is_file()
-    monkeypatch.undo()
-    assert credits_("footage").status == 0
