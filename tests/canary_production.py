@@ -224,7 +224,7 @@ def canary_production(folder: Path) -> Path:
     )  # fmt: skip
     _done(folder, "void", "A-33", "--why", "zqvoidwhy", "--by", "zqvoidby")
     _done(
-        folder, "settle", "omitted-shot-worked", "zqshot-3",
+        folder, "answer", "omitted-shot-worked", "zqshot-3",
         "--why", "zqsettledwhy", "--by", "zqsettledby",
     )  # fmt: skip
     _done(folder, "roll", "--save", "--note", "zqproofnote", "--by", "zqproofby")

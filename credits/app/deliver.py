@@ -33,7 +33,7 @@ from credits.formats.deliver.xlsx import credits_xlsx
 from credits.formats.standards.account import CHARACTER, FILM, SHOT, Account, Thing, account_of
 from credits.model.ledger import Ledger
 from credits.review.expectation import Expectation
-from credits.review.review import Period, Review
+from credits.review.review import Review
 from credits.review.shown import ShownExpectation, period_text, shown_expectation, shown_review
 from credits.site.links import Frame, file_name
 from credits.site.pages.footage import ReviewPages
@@ -42,6 +42,7 @@ from credits.site.render import rendered, static_files
 from credits.site.source import PageSource
 from credits.store.log import open_log
 from credits.store.settings import read_settings
+from credits.units.film_time import Period
 
 STANDARD_OUTPUT = "-"
 

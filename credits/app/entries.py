@@ -350,16 +350,20 @@ def _rest(work: Work) -> list[str]:
     return [text for text, is_said in said.items() if is_said]
 
 
-def sentence(work: Work, ledger: Ledger, today: date | None = None) -> str:
-    """Say the whole entry: ``Ana animated Wick in 010-020, frames 1-30, …``; no full stop."""
+def deed(work: Work, ledger: Ledger) -> str:
+    """Say who did what on what and where: ``Ana animated Wick in 010-020, frames 1-30``."""
     person = ledger.people.get(work.person)
     who = person.credit_name if person else work.person
     craft = ledger.crafts.get(work.craft)
     did = f"did {craft.name if craft else work.craft} on"
     if craft:
         did = DID.get((craft.code, craft.name), did)
-    said = f"{who} {did} {thing(work, ledger)}{place(work)}"
-    return ", ".join([said, when(work, today), *_rest(work)])
+    return f"{who} {did} {thing(work, ledger)}{place(work)}"
+
+
+def sentence(work: Work, ledger: Ledger, today: date | None = None) -> str:
+    """Say the whole entry: ``Ana animated Wick in 010-020, frames 1-30, …``; no full stop."""
+    return ", ".join([deed(work, ledger), when(work, today), *_rest(work)])
 
 
 def written_line(line: LogLine, ledger: Ledger) -> str:

@@ -2,21 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import NamedTuple
 
 from credits.app.entries import sentence, thing
-from credits.app.named import fact_named, name_of, with_name
+from credits.app.named import (
+    codes_named,
+    day_named,
+    fact_named,
+    name_of,
+    persons_named,
+    with_name,
+)
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.model.facts import EntryNumber, Part, Person, Puppet, Shot, Work
-from credits.model.ledger import Ledger
-from credits.model.log import Batch, LogLine, WrittenLog
+from credits.model.ledger import Entry, Ledger
+from credits.model.log import Batch, Change, LogLine, WrittenLog
 from credits.model.replay import entries_with, one_person, replay
 from credits.names import fold
 from credits.store.log import open_log
+from credits.text import fold_code
+from credits.units.film_time import WHOLE_TIME, Period
 
 
 class Match(NamedTuple):
@@ -35,46 +45,131 @@ class FoundByText(NamedTuple):
     ledger: Ledger
 
 
-def find_text(folder: Path, text: str) -> FoundByText:
-    """Find people, characters, puppets, shots and entries by a part of what they are called."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EntryFilter:
+    """Which entries are looked for; codes in any spelling. What is None asks for nothing."""
+
+    period: Period = WHOLE_TIME
+    stage: Sequence[str] | None = None
+    craft: Sequence[str] | None = None
+    person: Sequence[str] | None = None
+    shot: Sequence[str] | None = None
+
+    @property
+    def is_given(self) -> bool:
+        """Tell whether it leaves anything out."""
+        return self.period != WHOLE_TIME or any((self.stage, self.craft, self.person, self.shot))
+
+    def of(self, ledger: Ledger) -> Iterator[Entry]:
+        """Yield the entries that are looked for. Raises WrongCall for unknown codes."""
+        wanted = {
+            "stage": codes_named("stages", self.stage, ledger.stages),
+            "craft": codes_named("crafts", self.craft, ledger.crafts),
+            "person": persons_named(self.person, ledger),
+            "shot": codes_named("shots", self.shot, ledger.shots),
+        }
+        asked = {field: codes for field, codes in wanted.items() if codes is not None}
+        for entry in filter(lambda entry: self.period.holds(entry.day), ledger.entries):
+            if all(getattr(entry, field) in codes for field, codes in asked.items()):
+                yield entry
+
+
+def find_text(folder: Path, text: str, entries: EntryFilter | None = None) -> FoundByText:
+    """Find people, characters, puppets, shots and entries by a part of what they are called.
+
+    What they were called before finds them too, and the legal name of a person; so does a day the
+    entries of that day.
+
+    entries: only entries are looked for, and of these only such; then an empty text finds all.
+    Raises WrongCall for a filter that cannot be.
+    """
     with open_log(folder) as log:
-        written = log.read()
+        written, updates = log.read(), log.updates()
     ledger = replay(written)
+    if entries is not None and entries.is_given:
+        chosen = (entry for entry in entries.of(ledger) if _says_it(text, entry, ledger))
+        return FoundByText(tuple(_entry_match(e, ledger) for e in chosen), (), ledger)
     history: tuple[LogLine, ...] = ()
     with suppress(ValueError):
         number = EntryNumber.parse(text)
         history = entries_with(written, lambda line: line.number == number).lines
-    return FoundByText(tuple(_matches(text, written, ledger)), history, ledger)
+    found = (*_things(text, written, updates, ledger), *_entries(text, ledger))
+    return FoundByText(found, history, ledger)
 
 
 # The tables that are searched: what one of a table is, and the texts in which it is looked for.
 SEARCHED = {
-    "people": ("person", "code credit_name sort_name"),
-    "characters": ("character", "code name"),
+    "people": ("person", "code credit_name sort_name note"),
+    "characters": ("character", "code name note"),
     "puppets": ("puppet", "code copy note"),
     "parts": ("part", "code kind note"),
     "sequences": ("sequence", "code name"),
     "shots": ("shot", "code description"),
     "stages": ("stage", "code unit"),
+    "crafts": ("craft", "code name"),
 }
 
 
-def _matches(text: str, written: WrittenLog, ledger: Ledger) -> Iterator[Match]:
+def _fits(text: str, *texts: str | None) -> bool:
+    """Tell whether every word stands in the texts; case and accents do not count."""
     words = fold(text).split()
+    folded = " ".join(fold(each) for each in texts if each)
+    return bool(words) and all(word in folded for word in words)
 
-    def fits(*texts: str | None) -> bool:
-        folded = " ".join(fold(each) for each in texts if each)
-        return bool(words) and all(word in folded for word in words)
 
+def _things(
+    text: str, written: WrittenLog, updates: Iterable[Change], ledger: Ledger
+) -> Iterator[Match]:
+    """Find what is called so, or was before, or by law."""
+    former: dict[tuple[str, str], dict[str, None]] = defaultdict(dict)
+    for change in updates:
+        _, fields = SEARCHED.get(change.table, ("", ""))
+        olds = (change.columns[each][0] for each in fields.split() if each in change.columns)
+        former[change.table, fold_code(change.key)].update({str(old): None for old in olds if old})
     for table, (kind, fields) in SEARCHED.items():
         for fact in getattr(written, table):
-            if fits(*(getattr(fact, field) for field in fields.split())):
+            now = [getattr(fact, field) for field in fields.split()]
+            if _fits(text, *now):
                 yield Match(kind, fact.code, _says(fact, ledger))
+                continue
+            before = [each for each in former[table, fold_code(fact.code)] if each not in now]
+            legal = fact.legal_name if isinstance(fact, Person) else None
+            if _fits(text, *now, *before, legal):
+                words = fold(text).split()
+
+                def named(each: str, words: list[str] = words) -> bool:
+                    return any(word in fold(each) for word in words)
+
+                also = [f"formerly {each}" for each in before if named(each)]
+                if legal and named(legal):
+                    also.append(f"legal name, for the office alone: {legal}")
+                yield Match(kind, fact.code, f"{_says(fact, ledger)} ({'; '.join(also)})")
+
+
+def _entries(text: str, ledger: Ledger) -> Iterator[Match]:
+    """Find entries by their note, ref or day."""
+    day = None
+    with suppress(WrongCall):
+        # "sun" is a part of many names, "6 mar" and 2026-03-06 are days.
+        day = day_named(text, "TEXT") if any(map(str.isdigit, text)) else None
     for entry in ledger.entries:
-        note = entry.work.note
-        if fits(entry.ref, note):
-            said = f"{sentence(entry.work, ledger)}.{f' Note: {note}' if note else ''}"
-            yield Match("entry", str(entry.number), said)
+        if (day is not None and entry.day == day) or _fits(text, entry.ref, entry.work.note):
+            yield _entry_match(entry, ledger)
+
+
+def _says_it(text: str, entry: Entry, ledger: Ledger) -> bool:
+    said = (entry.ref, entry.work.note, sentence(entry.work, ledger), str(entry.number))
+    return not text.strip() or _fits(text, *said, *_codes(entry))
+
+
+def _codes(entry: Entry) -> Iterator[str | None]:
+    for field in ("person", "character", "puppet", "part", "sequence", "shot", "craft"):
+        yield getattr(entry, field)
+
+
+def _entry_match(entry: Entry, ledger: Ledger) -> Match:
+    note = f" Note: {entry.work.note}" if entry.work.note else ""
+    return Match("entry", str(entry.number), f"{sentence(entry.work, ledger)}.{note}")
 
 
 def _says(fact: object, ledger: Ledger) -> str:

@@ -12,6 +12,8 @@ from credits.formats.tables.columns import TABLES
 from credits.model.facts import EntryNumber
 from credits.model.ledger import Ledger
 from credits.text import fold_code, nearest
+from credits.units.film_time import Period
+from credits.units.spoken import spoken_day
 
 
 class Coded(Protocol):
@@ -90,11 +92,14 @@ def relative_day(text: str) -> str | None:
 
 
 def day_named(text: str, option: str) -> date:
-    """Read a day: 2026-03-02, ``today`` or ``yesterday``. Raises WrongCall."""
+    """Read a day: 2026-03-02, or as people say it, such as ``monday``. Raises WrongCall."""
+    spoken = spoken_day(text, date.today())
+    if spoken is not None:
+        return spoken
     try:
-        return day(relative_day(text) or text.strip())
+        return day(text.strip())
     except Unreadable as found:
-        hint = f"{found.hint} Or write today or yesterday."
+        hint = f"{found.hint} Or write today, monday, -1 or 6 mar."
         raise WrongCall(Finding(found.what, hint, column=option, value=text)) from None
 
 
@@ -105,6 +110,17 @@ def days_named(from_day: str | None, to_day: str | None) -> tuple[date | None, d
     if first and last and last < first:
         raise WrongCall(Finding(f"--to {last} lies before --from {first}", "Correct one of them."))
     return first, last
+
+
+def period_named(on: str | None, from_day: str | None, to_day: str | None) -> Period:
+    """Read one day, or the first and the last day of a period. Raises WrongCall for both."""
+    if on is None:
+        return Period(*days_named(from_day, to_day))
+    if from_day is not None or to_day is not None:
+        what = "means one day; --from and --to mean several"
+        raise WrongCall(Finding(what, "Say either.", column="--on", value=on))
+    day = day_named(on, "--on")
+    return Period(day, day)
 
 
 def text_meant(text: str, option: str) -> str:

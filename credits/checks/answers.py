@@ -3,6 +3,9 @@
 An answer holds for one check, its subjects and the fingerprint of the facts behind it. Of several
 lines on the same facts the last one counts; one that is taken back settles nothing. What cannot be
 true is never settled: it is corrected.
+
+A standing answer holds for every case of its check that it describes, those of later days too,
+until it is taken back. An answer to one case goes before it.
 """
 
 from __future__ import annotations
@@ -22,6 +25,11 @@ from credits.units.frames import Frames
 
 ENTRY = "entry"
 FORMAT = "2:"
+STANDING = "standing:1"
+"""Stands where a fingerprint would: the subjects are what each case that is answered must have."""
+
+CRAFT = "craft"
+"""Of a standing answer: the crafts that the entries of a case have, no more and no less."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +38,11 @@ class Settled:
 
     check: Check
     answer: Settlement
+
+    @property
+    def is_standing(self) -> bool:
+        """Tell whether the answer is one for all cases like it."""
+        return self.answer.facts == STANDING
 
 
 def _given(fact: object) -> dict[str, Any]:
@@ -103,25 +116,69 @@ def _answer(
     return None if last is None or last.taken_back else last
 
 
+class StandingAnswers:
+    """The standing answers of a ledger that were not taken back, the first one first."""
+
+    def __init__(self, ledger: Ledger) -> None:
+        last: dict[tuple[str, Subjects], Settlement] = {}
+        for line in ledger.settlements:
+            if line.facts == STANDING:
+                last.pop((line.check, line.subjects), None)
+                last[line.check, line.subjects] = line
+        self.holding = tuple(line for line in last.values() if not line.taken_back)
+        self._ledger = ledger
+
+    def to(self, check: Check, works: Mapping[EntryNumber, Work]) -> Settlement | None:
+        """Return the last one given that describes a check; none describes what cannot be true."""
+        if check.severity is not Severity.QUESTION:
+            return None
+        own = (line for line in reversed(self.holding) if line.check == check.kind)
+        return next((line for line in own if self._describes(line.subjects, check, works)), None)
+
+    def _describes(
+        self, condition: Subjects, check: Check, works: Mapping[EntryNumber, Work]
+    ) -> bool:
+        crafts = {code for kind, code in condition if kind == CRAFT}
+        wanted = {self._same(*each) for each in condition if each[0] != CRAFT}
+        if not wanted <= {self._same(*each) for each in check.subjects}:
+            return False
+        return not crafts or crafts == {works[n].craft for n in check.entries if n in works}
+
+    def _same(self, kind: str, code: str) -> tuple[str, str]:
+        """Return a subject; a person by the code that they are known by now."""
+        return kind, self._ledger.one_person.get(code, code) if kind == "person" else code
+
+
 def open_and_settled(
     checks: Sequence[Check], ledger: Ledger
 ) -> tuple[tuple[Check, ...], tuple[Settled, ...]]:
     """Return the checks that are open, and those that an answer of the ledger settles, in order."""
     lines: dict[tuple[str, Subjects], list[Settlement]] = defaultdict(list)
     for line in ledger.settlements:
-        lines[line.check, line.subjects].append(line)
-    works = works_of(ledger) if lines else {}
+        if line.facts != STANDING:
+            lines[line.check, line.subjects].append(line)
+    standing = StandingAnswers(ledger)
+    works = works_of(ledger) if ledger.settlements else {}
     still_open: list[Check] = []
     settled: list[Settled] = []
     for check in checks:
         own = lines.get((check.kind, check.subjects))
         can_be = own and check.severity is Severity.QUESTION
         answer = _answer(check, own or (), works) if can_be else None
+        answer = answer or standing.to(check, works)
         if answer is None:
             still_open.append(check)
         else:
             settled.append(Settled(check, answer))
     return tuple(still_open), tuple(settled)
+
+
+def described(answer: Settlement) -> str:
+    """Say which cases a standing answer is about: ``every case with stage S1, of repair alone``."""
+    subjects = " and ".join(f"{kind} {code}" for kind, code in answer.subjects if kind != CRAFT)
+    crafts = " and ".join(code for kind, code in answer.subjects if kind == CRAFT)
+    about = f" with {subjects}" if subjects else ""
+    return f"every case{about}{f', of {crafts} alone' if crafts else ''}"
 
 
 # --- Naming one check among many: by its subjects, by kind=code, by an entry.

@@ -140,6 +140,8 @@ class NameUnconfirmed(OfPerson):
     was about, given on answered_on; None: there was no answer. was_right: whether it was confirmed.
     """
 
+    of_spelling = True
+
     headings: tuple[str, ...]
     asked_about: str | None
     answered_on: date | None
@@ -181,6 +183,8 @@ class NameUnconfirmed(OfPerson):
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SortNameMissing(OfPerson):
     """A person whose credit name has several words has no sort name."""
+
+    of_spelling = True
 
     @classmethod
     def find(cls, known: Known) -> Iterator[Self]:

@@ -58,12 +58,14 @@ class Check(ABC):
     kind: its name, that of the class: ``NoEngagement`` is ``no-engagement``; logs hold it with the
     answers. description: what it looks for, the first line of the docstring of the class.
     about: its subjects, the most important first: each a kind that is the name of the field too, or
-    ``kind=field``. entries: those it rests on; what they say are facts too.
+    ``kind=field``. of_spelling: whether it matters to nobody before the end credits are sent round.
+    entries: those it rests on; what they say are facts too.
     """
 
     kind: ClassVar[str]
     description: ClassVar[str]
     about: ClassVar[str]
+    of_spelling: ClassVar[bool] = False
 
     entries: tuple[EntryNumber, ...] = ()
     severity: Severity = Severity.QUESTION

@@ -1,4 +1,4 @@
-"""Commands that ask the log: find, same, check, settle."""
+"""Commands that ask the log: find, same, check, answer."""
 
 from __future__ import annotations
 
@@ -9,89 +9,43 @@ from typing import Annotated
 
 import typer
 
-from credits.app.answers import answer_check, settle_command
+from credits.app.answers import (
+    ChecksFound,
+    Stands,
+    Words,
+    answer_checks,
+    answer_command,
+    answer_standing,
+    look_at_checks,
+    rules_and_subjects,
+    standing_command,
+)
 from credits.app.entries import cells_of, written_line
-from credits.app.find import FoundByText, find_text, join_people
-from credits.app.named import text_meant, with_name
+from credits.app.find import EntryFilter, FoundByText, find_text, join_people
+from credits.app.named import period_named, text_meant, with_name
 from credits.app.production import open_snapshot
-from credits.checks.answers import CheckNames, Settled
+from credits.checks.answers import CheckNames, Settled, described
 from credits.checks.checks import CHECKS
 from credits.checks.rule import Check, Severity
 from credits.cli import printing
-from credits.cli.options import JsonOption, ProductionOption, Text, argument, option
-from credits.cli.production import codes, completion, folder_meant, folder_of
+from credits.cli.options import (
+    FromOption,
+    JsonOption,
+    ProductionOption,
+    Text,
+    ToOption,
+    argument,
+    option,
+)
+from credits.cli.production import Codes, Persons, codes, completion, folder_meant, folder_of, only
 from credits.errors import Finding, WrongCall
-from credits.model.facts import Settlement
+from credits.model.facts import Settlement, Subjects
 from credits.model.words import counted
 
-
-def check(production: ProductionOption = None, as_json: JsonOption = False) -> None:
-    """List what cannot be right, and what somebody must answer.
-
-    Questions that were answered (credits settle) are not asked again. The exit status is 1 when
-    anything is wrong.
-    """
-    snapshot = open_snapshot(folder_of(production))
-    found, settled = snapshot.open_checks, snapshot.settled
-    wrong = sum(each.severity is Severity.WRONG for each in found)
-    if as_json:
-        settled_shapes = list(map(settled_json, settled))
-        printing.say_json({"checks": list(map(check_json, found)), "settled": settled_shapes})
-    else:
-        _say(found, wrong, len(settled), CheckNames(snapshot.checks))
-    if wrong:
-        raise typer.Exit(1)
-
-
-def settled_json(each: Settled) -> dict[str, object]:
-    """Return a settled check as JSON, with its answer, by whom and when (UTC)."""
-    answer = printing.fields_json(each.answer, "why settled_by settled_at")
-    return {**check_json(each.check), **answer}
-
-
-def check_json(each: Check) -> dict[str, object]:
-    """Return a check as JSON; several subjects of a kind are a list."""
-    subjects: dict[str, list[str]] = {}
-    for kind, code in each.subjects:
-        subjects.setdefault(kind, []).append(code)
-    return {
-        "check": each.kind,
-        "severity": each.severity,
-        "subjects": {kind: own if own[1:] else own[0] for kind, own in subjects.items()},
-        **printing.fields_json(each, "entries message hint mend=hint"),
-    }
-
-
-def _say(found: tuple[Check, ...], wrong: int, settled: int, names: CheckNames) -> None:
-    most = printing.SHOWN_PROBLEMS if printing.is_terminal(sys.stdout) else len(found)
-    for name, group in groupby(found, key=lambda each: each.kind):
-        cases = list(group)
-        printing.heading(f"{name} ({len(cases)})")
-        for each in cases[:most]:
-            entries = ", ".join(str(number) for number in each.entries[:8])
-            more = f" and {len(each.entries) - 8} more" if len(each.entries) > 8 else ""
-            said = f" [{entries}{more}]" if entries else ""
-            printing.say(f"  {each.severity}: {each.message}{said}")
-            if each.severity is Severity.QUESTION:
-                printing.say(f"     Settle it: {settle_command(each, names)}")
-        if len(cases) > most:
-            printing.say(f"  … and {len(cases) - most} more.")
-        for hint in dict.fromkeys(each.hint for each in cases[:most]):
-            printing.say(f"  -> {hint}")
-    questions = len(found) - wrong
-    answered = f" {counted(settled, 'question')} settled." if settled else ""
-    if found:
-        printing.remark(f"{wrong} wrong, {counted(questions, 'question')}.{answered}")
-    else:
-        printing.remark(f"Nothing to ask: every check is answered.{answered}")
-
-
-@completion
-def check_subjects(ctx: typer.Context) -> Iterator[tuple[str, str]]:
-    """Find the first subject of every open case of the check that stands before."""
-    found = open_snapshot(folder_meant(ctx)).open_checks
-    own = (each for each in found if each.kind == ctx.params.get("check_name"))
-    return ((code, kind) for kind, code in dict.fromkeys(each.subjects[0] for each in own))
+On = Annotated[Text, option(..., "--on", "Of this day: 2026-03-02, monday, -1, 6 mar.", "DATE")]
+Stages = Annotated[Codes, only("stage", "stages")]
+Crafts = Annotated[Codes, only("craft", "crafts")]
+Shots = Annotated[Codes, only("shot", "shots")]
 
 
 @completion
@@ -100,39 +54,250 @@ def check_names(_: typer.Context) -> Iterator[tuple[str, str]]:
     return ((rule.kind, rule.description) for rule in CHECKS)
 
 
-def settle(
-    check_name: str = argument(..., "CHECK", "The check, as it is named there.", check_names),
-    subject: list[str] = argument(
+def check(
+    on: On = None,
+    from_day: FromOption = None,
+    to_day: ToOption = None,
+    stage: Stages = None,
+    person: Persons = None,
+    kind: list[str] | None = option(
+        None, "--kind", "Only this check; may be given again.", "CHECK", check_names
+    ),
+    since: Text = option(
+        None, "--since", "Not asked before this day, or the last 'proof'.", "DATE|proof"
+    ),
+    answered: bool = option(False, "--answered", "List what was answered too, and the answers."),
+    production: ProductionOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """List what cannot be right, and what somebody must answer.
+
+    Questions that were answered (credits answer) are not asked again. The exit status is 1 when
+    anything that is listed is wrong.
+    """
+    found = look_at_checks(
+        folder_of(production),
+        kinds=kind,
+        period=period_named(on, from_day, to_day),
+        stages=stage,
+        people=person,
+        since=since,
+    )
+    if as_json:
+        printing.say_json(
+            {
+                "checks": list(map(check_json, found.open)),
+                "settled": list(map(settled_json, found.answered)),
+                "standing": list(map(standing_json, found.standing)),
+                "of": found.of,
+            }
+        )
+    else:
+        _say(found)
+        if answered:
+            _say_answered(found)
+        _say_totals(found)
+    if found.wrong:
+        raise typer.Exit(1)
+
+
+def standing_json(answer: Settlement) -> dict[str, object]:
+    """Return a standing answer as JSON: the check, what its cases have, why, by whom, when."""
+    return {
+        "check": answer.check,
+        "subjects": _subjects_json(answer.subjects),
+        **printing.fields_json(answer, "why settled_by settled_at"),
+    }
+
+
+def _subjects_json(subjects: Subjects) -> dict[str, object]:
+    """Return subjects as JSON; several of a kind are a list."""
+    found: dict[str, list[str]] = {}
+    for kind, code in subjects:
+        found.setdefault(kind, []).append(code)
+    return {kind: own if own[1:] else own[0] for kind, own in found.items()}
+
+
+def settled_json(each: Settled) -> dict[str, object]:
+    """Return an answered check as JSON, with its answer, by whom and when (UTC)."""
+    answer = printing.fields_json(each.answer, "why settled_by settled_at")
+    return {**check_json(each.check), **answer, "standing": each.is_standing}
+
+
+def check_json(each: Check) -> dict[str, object]:
+    """Return a check as JSON."""
+    return {
+        "check": each.kind,
+        "severity": each.severity,
+        "subjects": _subjects_json(each.subjects),
+        **printing.fields_json(each, "entries message hint mend=hint"),
+    }
+
+
+def say_check(each: Check, names: CheckNames) -> None:
+    """Print what is wrong or asked, with its entries, and how a question is answered."""
+    entries = ", ".join(str(number) for number in each.entries[:8])
+    more = f" and {len(each.entries) - 8} more" if len(each.entries) > 8 else ""
+    said = f" [{entries}{more}]" if entries else ""
+    printing.say_wrapped(f"  {each.severity}: {each.message}{said}")
+    if each.severity is Severity.QUESTION:
+        printing.say(f"     Answer it: {answer_command(each, names)}")
+
+
+def _say(found: ChecksFound) -> None:
+    most = printing.SHOWN_PROBLEMS if printing.is_terminal(sys.stdout) else len(found.open)
+    apart = set(found.apart)
+    ordered = sorted(found.open, key=lambda each: each in apart)
+    for name, group in groupby(ordered, key=lambda each: each.kind):
+        cases = list(group)
+        if apart and cases[0] == found.apart[0]:
+            printing.heading("Of spelling: to be answered before a proof is sent round")
+        printing.heading(f"{name} ({len(cases)})")
+        for each in cases[:most]:
+            say_check(each, found.names)
+        if len(cases) > most:
+            printing.say(f"  … and {len(cases) - most} more.")
+        for hint in dict.fromkeys(each.hint for each in cases[:most]):
+            printing.say(f"  -> {hint}")
+
+
+def _say_answered(found: ChecksFound) -> None:
+    if found.standing:
+        printing.heading(f"Standing answers ({len(found.standing)})")
+    for answer in found.standing:
+        printing.say_wrapped(f"  {answer.check}: {described(answer)}: {_said(answer)}")
+        printing.say(f"     Take it back: {standing_command(answer)} --undo")
+    if found.answered:
+        printing.heading(f"Answered ({len(found.answered)})")
+    for each in found.answered:
+        printing.say_wrapped(f"  {each.check.kind}: {each.check.message}")
+        standing = f", for {described(each.answer)}" if each.is_standing else ""
+        printing.say_wrapped(f"     {_said(each.answer)}{standing}")
+
+
+def _say_totals(found: ChecksFound) -> None:
+    """Print the totals, on the same stream as what they count."""
+    questions, answered = len(found.open) - found.wrong, len(found.answered)
+    said = f" {counted(answered, 'question')} answered." if answered else ""
+    wrong, every = found.of["wrong"], counted(found.of["questions"], "open question")
+    if not wrong + found.of["questions"]:
+        printing.say(f"No errors, no open questions.{said}")
+        return
+    of = f"{found.wrong} of " if found.is_part and wrong else ""
+    errors = f"{of}{counted(wrong, 'error')}" if wrong else "No errors"
+    spelling = f", {len(found.apart)} of them of spelling" if found.apart else ""
+    part = f"{questions} of " if found.is_part else ""
+    printing.say(f"{errors}; {part}{every}{spelling}.{said}")
+
+
+@completion
+def check_words(ctx: typer.Context) -> Iterator[tuple[str, str]]:
+    """Find the names of the checks; behind one the first subject of each of its open cases."""
+    before = ctx.params.get("words") or ()
+    if not before:
+        return iter([(rule.kind, rule.description) for rule in CHECKS])
+    found = open_snapshot(folder_meant(ctx)).open_checks
+    own = (each for each in found if each.kind == before[0])
+    return ((code, kind) for kind, code in dict.fromkeys(each.subjects[0] for each in own))
+
+
+def answer(
+    words: list[str] = argument(
         ...,
-        "SUBJECT...",
-        "What it is about: codes, such as wick-1 or puppet=wick-1, or an entry.",
-        check_subjects,
+        "CHECK [SUBJECT]...",
+        "The check, and what it is about: codes, such as wick-1 or puppet=wick-1, or an entry."
+        " Words that name no case together mean one each: ana ben.",
+        check_words,
     ),
     why: Text = option(None, "--why", "The answer.", "TEXT"),
     by: Text = option(None, "--by", "Who answers.", "NAME", codes("people")),
+    every: bool = option(False, "--all", "All open cases that the words mean; of several checks."),
+    standing: bool = option(
+        False, "--standing", "Every case like this, of later days too, until it is taken back."
+    ),
+    stage: list[str] | None = option(
+        None, "--stage", "Standing: cases of this stage.", "CODE", codes("stages")
+    ),
+    person: list[str] | None = option(
+        None, "--person", "Standing: cases of this person.", "CODE", codes("people")
+    ),
+    craft: list[str] | None = option(
+        None, "--craft", "Standing: cases whose entries are of this craft.", "CODE", codes("crafts")
+    ),
     undo: bool = option(False, "--undo", "Take the answer back."),
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Answer a question that the checks ask.
+    """Answer what the checks ask: one question, several, or all like it.
 
-    It is asked again when its facts change. What cannot be true is corrected, not settled.
+    It is asked again when its facts change; with --standing it holds until it is taken back, for
+    each case that has all that is named. What cannot be true is corrected, not answered. Such as:
+
+    credits answer no-engagement ana ben --why "Guests for a day."
+
+    credits answer person-in-two-places --standing --craft repair --why "They go round the stages."
     """
     reason, who = text_meant((why or "").strip(), "--why"), text_meant((by or "").strip(), "--by")
     if not reason and not undo:
         hint = 'Write for example: --why "The puppet was carried over at noon."'
         raise WrongCall(Finding("an answer says why", hint, column="--why"))
-    done = answer_check(folder_of(production), check_name, subject, reason, who, undo)
-    check, before = done.check, done.before
-    if as_json:
-        now = check_json(check) if undo else settled_json(Settled(check, done.answer))
-        printing.say_json({"settled": not undo, **now})
+    said = Words(why=reason, by=who, undo=undo)
+    rules, subjects = rules_and_subjects(words)
+    folder = folder_of(production)
+    if standing:
+        if len(rules) > 1:
+            what = "a standing answer is about one check"
+            raise WrongCall(Finding(what, "Give one for each.", value=" ".join(rules)))
+        if not (every or subjects or stage or person or craft or undo):
+            hint = "Name a stage, person, craft or other subject; --all means every case."
+            raise WrongCall(Finding("does not say which cases", hint, column="--standing"))
+        _say_standing(
+            answer_standing(
+                folder, rules[0], subjects, said, stages=stage, people=person, crafts=craft
+            ),
+            as_json,
+        )
         return
-    if before is not None and not undo:
-        printing.remark(f"It was settled already; the new answer counts. Before: {_said(before)}")
-    printing.say(f"{'Open again' if undo else 'Settled'}: {check.kind}: {check.message}")
+    for name, given in (("--stage", stage), ("--person", person), ("--craft", craft)):
+        if given:
+            what, hint = "goes with --standing", "Name what the case is about without an option."
+            raise WrongCall(Finding(what, hint, column=name, value=", ".join(given)))
+    done = answer_checks(folder, rules, subjects, said, every)
+    if as_json:
+        shapes = [
+            check_json(each.check) if undo else settled_json(Settled(each.check, each.answer))
+            for each in done
+        ]
+        alone = shapes[0] if len(shapes) == 1 else {}
+        printing.say_json({"settled": not undo, **alone, "answers": shapes})
+        return
+    for each in done:
+        if each.before is not None and not undo:
+            before = f"Before: {_said(each.before)}"
+            printing.remark(f"It was answered already; the new answer counts. {before}")
+        opened = "Open again" if undo else "Answered"
+        printing.say(f"{opened}: {each.check.kind}: {each.check.message}")
     if not undo:
-        printing.say(f"  {_said(done.answer)}")
+        printing.say(f"  {_said(done[0].answer)}")
+
+
+def _say_standing(done: Stands, as_json: bool) -> None:
+    given = done.answer
+    cases = counted(len(done.cases), "question") if done.cases else "No question"
+    if as_json:
+        shapes = list(map(check_json, done.cases))
+        about = standing_json(given)
+        printing.say_json({"settled": not given.taken_back, **about, "answers": shapes})
+        return
+    if done.before is not None and not given.taken_back:
+        printing.remark(f"It was answered so already. Before: {_said(done.before)}")
+    lead = "Taken back" if given.taken_back else "Standing answer"
+    printing.say(f"{lead}: {given.check}: {described(given)}")
+    if given.taken_back:
+        printing.say(f"  {cases} open again.")
+        return
+    printing.say(f"  {_said(given)}")
+    printing.say(f"  {cases} answered now. Take it back: {standing_command(given)} --undo")
 
 
 def _said(answer: Settlement) -> str:
@@ -145,21 +310,46 @@ SHOWN_ON_TERMINAL = 200
 
 
 def find(
-    text: list[str] = argument(
-        ..., "TEXT", "Part of a code, name, note or ref; A-17 shows an entry's history."
+    text: list[str] | None = argument(
+        None,
+        "[TEXT]...",
+        "Part of a code, name (a former and a legal one too), note, description or ref; a day;"
+        " A-17 shows an entry's history.",
     ),
+    on: On = None,
+    from_day: FromOption = None,
+    to_day: ToOption = None,
+    stage: Stages = None,
+    craft: Crafts = None,
+    person: Persons = None,
+    shot: Shots = None,
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Find people, characters, puppets, shots and entries by a text."""
-    wanted = " ".join(text)
-    found = find_text(folder_of(production), wanted)
+    """Find people, things and entries by a text, day, stage or craft.
+
+    With a day, stage, craft, person or shot only entries are listed, with or without a text. Legal
+    names are found too: they are for the office alone.
+    """
+    wanted = " ".join(text or ())
+    chosen = EntryFilter(
+        period=period_named(on, from_day, to_day),
+        stage=stage,
+        craft=craft,
+        person=person,
+        shot=shot,
+    )
+    if text is None and not chosen.is_given:
+        hint = "Write a text, or --on, --stage, --craft, --person, --shot."
+        raise WrongCall(Finding("nothing is looked for", hint))
+    found = find_text(folder_of(production), wanted, chosen)
     if as_json:
         printing.say_json(_json(found))
     else:
         _say_found(found)
     if not found.matches and not found.history:
-        printing.remark(f"Nothing matches '{printing.clean(wanted)}'.")
+        said = f" '{printing.clean(wanted)}'" if wanted else ""
+        printing.remark(f"Nothing matches{said}.")
         raise typer.Exit(1)
 
 

@@ -32,9 +32,8 @@ from credits.hands.hands import Hand, HandRun, Hands, Via
 from credits.hands.reach import Reach
 from credits.model.ledger import Ledger
 from credits.names import sort_key
-from credits.review.review import Period
 from credits.review.shown import ShownExpectation, period_text, shown_review
-from credits.units.film_time import seconds_text
+from credits.units.film_time import Period, seconds_text
 from credits.units.table import Column, PrintedCell, Scale, Table, Unit
 
 NO_CUT = "No cut yet: the measures cut and screen stay at 0 until one is imported (credits cut)."

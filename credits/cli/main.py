@@ -40,10 +40,11 @@ COMMANDS = {
     "amend": ("entries", "Correct an entry."),
     "void": ("entries", "Void an entry: it was never done."),
     "sheet": ("sheet", "Make the day sheet of a stage or workshop; load takes it back."),
+    "day": ("day_list", "Show a day: what each stage logged, what and who is missing."),
     "same": ("check", "Say that two codes are one person; --undo takes it back."),
-    "find": ("check", "Find people, characters, puppets, shots and entries by a text."),
+    "find": ("check", "Find people, things and entries by a text, day, stage or craft."),
     "check": ("check", "List what cannot be right, and what somebody must answer."),
-    "settle": ("check", "Answer a question that the checks ask."),
+    "answer": ("check", "Answer what the checks ask: one question, several, or all like it."),
     "footage": ("figures", "Footage by person, shot, character, week or stage."),
     "review": ("figures", "One animator's footage, days, pace and waits, with context."),
     "hands": ("figures", "Who worked on a shot, directly or through a puppet."),
@@ -57,10 +58,14 @@ COMMANDS = {
     "backup": ("start", "Copy the log, whole, even while others write it."),
     "verify": ("start", "Check that the whole log is sound, line by line."),
 }
+FORMER_NAMES = {"settle": "answer"}
+"""What a command was called before: it is still called so, and not listed."""
+
+DAY_IS_A_WORD = frozenset({"day"})
 
 # Commands that may take longer than a second and ask nothing meanwhile: what they are at first.
 AT_WORK = dict.fromkeys(
-    ("sheet", "find", "check", "footage", "review", "hands", "reach", "plan", "roll", "why"),
+    ("sheet", "day", "find", "check", "footage", "review", "hands", "reach", "plan", "roll", "why"),
     "Reading the log",
 ) | {
     "demo": "Making the example",
@@ -87,15 +92,18 @@ class LazyGroup(TyperGroup):
 
     def get_command(self, ctx: Any, cmd_name: str) -> Any:  # noqa: ARG002
         """Import the command of this name; None where there is none."""
-        if cmd_name not in COMMANDS:
+        name = FORMER_NAMES.get(cmd_name, cmd_name)
+        if name not in COMMANDS:
             return None
-        module = import_for_good(f"credits.cli.{COMMANDS[cmd_name][0]}")
+        module = import_for_good(f"credits.cli.{COMMANDS[name][0]}")
         alone = typer.Typer(**_LOOK, add_completion=False)
-        alone.command(cmd_name)(getattr(module, cmd_name))
+        # "-1" is a day as people say it, not an option that is not known.
+        settings = {"ignore_unknown_options": name in DAY_IS_A_WORD}
+        alone.command(name, context_settings=settings)(getattr(module, name))
         command = typer.main.get_command(alone)
         command.params.append(_quiet_option())
-        if cmd_name in AT_WORK and command.callback is not None:
-            command.callback = _at_work(AT_WORK[cmd_name], command.callback)
+        if name in AT_WORK and command.callback is not None:
+            command.callback = _at_work(AT_WORK[name], command.callback)
         return command
 
     def resolve_command(self, ctx: Any, args: list[str]) -> Any:

@@ -318,6 +318,17 @@ def say_table(shown: Table, caption: bool = False, separators: bool = True) -> N
     table(headings, rows, right=places)
 
 
+def fits(shown: Table) -> bool:
+    """Tell whether a table is as wide as the terminal at most; in a file any is."""
+    if not is_terminal(sys.stdout):
+        return True
+    done = shown.printed()
+    lines = [[column.heading for column in done.columns]]
+    lines += [[str(_cell_text(cell, True) or "") for cell in row] for row in done.rows]
+    widths = [max(cells(clean(cell)) for cell in column) for column in zip(*lines, strict=True)]
+    return sum(widths) + 2 * (len(widths) - 1) <= columns()
+
+
 def _cell_text(cell: PrintedCell, separators: bool) -> object:
     if cell.is_number and not separators:
         return cell.text.replace(",", "")

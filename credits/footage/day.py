@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from typing import NamedTuple
 
 from credits.model.facts import ShotStatus
@@ -42,6 +42,20 @@ class WorkplaceDay:
     before: tuple[Entry, ...]
     before_on: date | None
     idle: tuple[str, ...]
+
+    @property
+    def not_yet(self) -> tuple[Entry, ...]:
+        """Return what the place was on before and has nothing of on the day.
+
+        That is, no entry of the same craft by the same person on the same character (or puppet or
+        part, where it is on no character): another shot or copy is the same work going on.
+        """
+        today = {_job(entry) for entry in self.entries}
+        return tuple(entry for entry in self.before if _job(entry) not in today)
+
+
+def _job(entry: Entry) -> tuple[str, str, str | None]:
+    return entry.craft, entry.person, entry.character or entry.puppet or entry.part
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +125,7 @@ def lacking(ledger: Ledger, entry: Entry) -> tuple[str, ...]:
 
 def day_of_work(ledger: Ledger, on: date) -> DayOfWork:
     """Return the day at every place that has entries of it, had some lately, or has idle people."""
-    since = on - timedelta(days=LOOKED_BACK)
+    since = date.fromordinal(max(on.toordinal() - LOOKED_BACK, 1))
     today: dict[Workplace, list[Entry]] = defaultdict(list)
     earlier: dict[Workplace, list[Entry]] = defaultdict(list)
     last_place: dict[str, tuple[date, Workplace]] = {}

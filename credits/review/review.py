@@ -29,30 +29,10 @@ from credits.review.days import (
 )
 from credits.review.expectation import Expectation, MixFigure, expected_pace
 from credits.review.unit import Range, UnitRanges
-from credits.units.film_time import iso_week, week_days
+from credits.units.film_time import WHOLE_TIME, Period, iso_week, week_days
 
 DAYS_AT_A_TIME = 28
 MOST_EARLIER = 12
-
-
-@dataclass(frozen=True, slots=True)
-class Period:
-    """From a day to a day, both included; None: no end on that side.
-
-    A period with an end holds dated work alone; one without holds undated work too.
-    """
-
-    first: date | None = None
-    last: date | None = None
-
-    def holds(self, day: date | None) -> bool:
-        """Tell whether work of that day counts."""
-        if day is None:
-            return self.first is None and self.last is None
-        return (self.first or day) <= day <= (self.last or day)
-
-
-WHOLE_TIME = Period()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -18,9 +18,9 @@ from credits.model.ledger import Ledger
 from credits.model.words import counted
 from credits.review.days import Figures, figures_by_name
 from credits.review.expectation import Expectation
-from credits.review.review import Period, Review
+from credits.review.review import Review
 from credits.review.unit import LEAST_OTHERS, Range
-from credits.units.film_time import day_text
+from credits.units.film_time import Period, day_text
 from credits.units.rounding import Exact, plain_decimal
 from credits.units.table import NOTHING, Column, PrintedCell, Scale, Table, Unit, printed
 

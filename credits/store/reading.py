@@ -259,6 +259,11 @@ class LogReader:
             same = [each for each in codes if fold_code(each) == fold_code(code)]
             return _changes(connection, of_it, HISTORY.c.code.in_(same))
 
+    def updates(self) -> tuple[Change, ...]:
+        """Read how rows of reference tables that were there already changed, the first first."""
+        with self._reading() as connection:
+            return _changes(connection, HISTORY.c.verb == "update")
+
     def changes_since(self, mark: ProofMark) -> tuple[Change, ...]:
         """Read how the reference tables changed since a proof was made, the first change first."""
         with self._reading() as connection:

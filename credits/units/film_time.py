@@ -272,3 +272,23 @@ def week_days(week: str) -> tuple[date, ...]:
         hint = f"Weeks of {year:04} go from {year:04}-W01 to {year:04}-W{last}."
         raise _problem(f"{year:04} has {last} weeks", hint, week)
     return tuple(date.fromisocalendar(year, number, day) for day in range(1, 8))
+
+
+@dataclass(frozen=True, slots=True)
+class Period:
+    """From a day to a day, both included; None: no end on that side.
+
+    A period with an end holds dated work alone; one without holds undated work too.
+    """
+
+    first: date | None = None
+    last: date | None = None
+
+    def holds(self, day: date | None) -> bool:
+        """Tell whether work of that day counts."""
+        if day is None:
+            return self.first is None and self.last is None
+        return (self.first or day) <= day <= (self.last or day)
+
+
+WHOLE_TIME = Period()

@@ -17,9 +17,9 @@ from credits.store.log import Log, LogWriter
 from tests.cli.conftest import ROOT, Command
 
 IN_ORDER = [
-    "demo", "start", "load", "cut", "log", "amend", "void", "sheet", "same", "find", "check",
-    "settle", "footage", "review", "hands", "reach", "plan", "roll", "why", "confirm", "export",
-    "site", "backup", "verify",
+    "demo", "start", "load", "cut", "log", "amend", "void", "sheet", "day", "same", "find",
+    "check", "answer", "footage", "review", "hands", "reach", "plan", "roll", "why", "confirm",
+    "export", "site", "backup", "verify",
 ]  # fmt: skip
 FILE_FORMATS = {
     "jinja2", "markdown", "nh3", "PIL", "opentimelineio", "typst", "fontTools", "xlsxwriter",
@@ -82,9 +82,12 @@ def test_logging_an_entry_waits_for_no_billing_no_workbook_no_likeness(film: Pat
         "amend A-1 --frames 1-24",
         "void A-1 --why x",
         "sheet --stage S1 --date 2026-03-05",
+        "day 2026-03-02",
         "same ana ben",
         "find ana",
+        "find --person ana",
         "check",
+        "check --on 2026-03-02",
         "footage",
         "hands 010-020",
         "reach",
@@ -96,7 +99,8 @@ def test_logging_an_entry_waits_for_no_billing_no_workbook_no_likeness(film: Pat
         "why ana",
         "confirm ana",
         "confirm --open",
-        "settle no-engagement ana --why x",
+        "answer no-engagement ana --why x",
+        "answer no-engagement --standing --person ana --why x",
         "plan --out -",
         "export text",
         "export xlsx --against 1 --out credits.xlsx",
@@ -149,7 +153,7 @@ def test_every_command_says_what_to_do_without_a_production(
         "same": ["a", "b"],
         "find": ["x"],
         "hands": ["010-020"],
-        "settle": ["no-engagement", "ana", "--why", "x"],
+        "answer": ["no-engagement", "ana", "--why", "x"],
         "export": ["prov"],
         "why": ["ana"],
         "review": ["ana"],
@@ -235,7 +239,14 @@ def test_the_production_is_named_before_or_behind_the_command_and_behind_wins(
 def test_an_empty_production_answers_everything(empty: Path, credits_: Command) -> None:
     assert credits_("footage", "--json").json["rows"] == []
     assert credits_("reach", "--json").json == {"rows": []}
-    assert credits_("check", "--json").json == {"checks": [], "settled": []}
+    assert credits_("check", "--json").json == {
+        "checks": [],
+        "settled": [],
+        "standing": [],
+        "of": {"wrong": 0, "questions": 0, "answered": 0},
+    }
+    assert credits_("day", "--json").json["places"] == []
+    assert credits_("find", "--on", "today").status == 1
     assert credits_("roll", "--json").json["sections"] == []
     assert credits_("cut", "--list", "--json").json == {"cuts": []}
     for command in ("footage", "reach", "check", "roll", "verify"):

@@ -156,3 +156,43 @@ def test_the_next_frame_follows_the_last_one_of_the_take() -> None:
 
 def test_a_production_without_entries_has_empty_days() -> None:
     assert day_of_work(small_ledger(""), TUESDAY) == DayOfWork(TUESDAY, (), ())
+
+
+def test_what_has_nothing_yet_is_the_work_that_does_not_go_on() -> None:
+    ledger = small_ledger(
+        """
+        [people]
+        person
+        ana
+        ben
+
+        [characters]
+        character
+        wick
+        brine
+
+        [puppets]
+        puppet, character
+        wick-1, wick
+        wick-2, wick
+
+        [parts]
+        part, kind
+        hook, rig
+
+        [stages]
+        stage
+        s1
+
+        [entries]
+        craft, person, character, puppet, part, stage, finished_on
+        animation, ana, wick, wick-1, , s1, 2026-03-02
+        animation, ana, brine, , , s1, 2026-03-02
+        animation, ben, wick, wick-1, , s1, 2026-03-02
+        rigging, ben, , , hook, s1, 2026-03-02
+        animation, ana, , wick-2, , s1, 2026-03-03
+        """
+    )
+    (stage,) = day_of_work(ledger, TUESDAY).places
+    # Ana's Wick goes on with another copy; her Brine, Ben's Wick and his hook do not.
+    assert [str(entry.number) for entry in stage.not_yet] == ["A-2", "A-3", "A-4"]

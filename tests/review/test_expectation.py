@@ -22,10 +22,10 @@ from credits.review.expectation import (
     between_people,
     expected_pace,
 )
-from credits.review.review import Period, Reviews
+from credits.review.review import Reviews
 from credits.review.shown import LACKS, MIX, shown_expectation
 from credits.site.pages.counted import LEAST_HELD, MOST_HELD, SITUATIONS, UNITS
-from credits.units.film_time import FrameRate
+from credits.units.film_time import FrameRate, Period
 from credits.units.table import Scale
 from tests.computed import footage_of
 from tests.small_log import small_ledger

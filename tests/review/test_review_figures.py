@@ -10,10 +10,10 @@ import pytest
 
 from credits.footage.footage import Measures
 from credits.model.ledger import Ledger
-from credits.review.review import Period, Review, Reviews
+from credits.review.review import Review, Reviews
 from credits.review.shown import range_text, shown_review
 from credits.review.unit import Range
-from credits.units.film_time import FrameRate
+from credits.units.film_time import FrameRate, Period
 from tests.computed import footage_of
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 

@@ -10,8 +10,9 @@ from credits.footage.footage import NO_FOOTAGE, summed, work_time
 from credits.model.log import WrittenLog
 from credits.model.replay import replay
 from credits.review.days import figures_together
-from credits.review.review import Period, Reviews
+from credits.review.review import Reviews
 from credits.review.shown import shown_review
+from credits.units.film_time import Period
 from credits.units.table import PrintedCell, Unit
 from tests.computed import footage_of
 from tests.laws.strategies import DAYS, productions

@@ -18,10 +18,10 @@ from credits.model.facts import Production
 from credits.model.ledger import Ledger
 from credits.review.days import DAYS, Figures
 from credits.review.expectation import LEVEL, Expectation
-from credits.review.review import WHOLE_TIME, Period, Review
+from credits.review.review import Review
 from credits.review.shown import TITLE, UNDATED, ShownExpectation, ShownReview, range_ends
 from credits.review.unit import Range
-from credits.units.film_time import FrameRate
+from credits.units.film_time import WHOLE_TIME, FrameRate, Period
 from credits.units.rounding import Exact, decimal_text
 from credits.units.table import Table
 

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from credits.checks.answers import Settled
+from credits.checks.answers import Settled, described
 from credits.checks.checks import CHECKS
 from credits.checks.rule import Check, Severity
 from credits.editions import Crew, Everyone, Office
@@ -146,13 +146,17 @@ class CheckGroup:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SettledRow:
-    """A question that was answered: the answer, who gave it, when."""
+    """A question that was answered: the answer, who gave it, when.
+
+    standing: which cases the answer holds for, where it is not for this one alone.
+    """
 
     name: Office[str] = ""
     message: Office[str] = ""
     answer: Office[str] = ""
     who: Office[str] = ""
     when: Office[str] = ""
+    standing: Office[str] = ""
     subjects: Office[tuple[Link, ...]] = ()
 
 
@@ -203,6 +207,7 @@ def _settled_row(source: PageSource, settled: Settled) -> SettledRow:
         answer=answer.why or "",
         who=answer.settled_by or "",
         when=day_text(answer.settled_at.date()),
+        standing=described(answer) if settled.is_standing else "",
         subjects=subject_links(source, settled.check),
     )
 
