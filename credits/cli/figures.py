@@ -145,7 +145,9 @@ def _say_footage(
         printing.remark("No footage: no frames are logged here yet.")
         return
     unit = "feet+frames" if ledger.production.gauge.whole_feet else "feet"
-    figures = {measure: measure for measure in MEASURES} | {
+    # Beside a column of shots, the measure of that name says what it counts.
+    first = {"shot": "frames shot"} if By.SHOT in by else {}
+    figures = {measure: first.get(measure, measure) for measure in MEASURES} | {
         "kept_seconds": "kept seconds",
         "kept_feet": f"kept {unit}",
         "kept_character": "kept by character",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -31,6 +32,10 @@ WRITING = [
     ("backup copy.db", "copy.db"),
     ("plan", "credit-plan.toml"),
     ("start Another another", "another"),
+    ("answer no-engagement ana --why guest", "the change in the log"),
+    ("sheet --stage S1 --date 2026-03-05", ".xlsx"),
+    ("review ana --out pack", "pack"),
+    ("export png --cards cards", "cards"),
 ]
 
 
@@ -210,3 +215,49 @@ def test_a_cut_may_come_on_standard_input(film: Path) -> None:
     assert done.stdout.startswith(b"Cut version 1: 1 clip of 1 shot")
     for words in (("cut", "-"), ("cut", "-", "--as", "film"), ("cut", "a.edl", "--as", "edl")):
         assert _with_input(film, clips, *words).returncode == 2
+
+
+def test_a_shot_that_is_finished_is_read_as_done(film: Path, credits_: Command) -> None:
+    (film / "shots.csv").write_text("shot,sequence,frames,status\n010-020,010,48,Finished\n")
+    answer = credits_("load", "shots.csv")
+    assert (answer.status, answer.out.splitlines()[1]) == (0, "shots\t0\t1\t0")
+    (film / "shots.csv").write_text("shot,sequence,frames,status\n010-020,010,48,done\n")
+    assert credits_("load", "shots.csv").out.splitlines()[1] == "shots\t0\t0\t1"
+
+
+@pytest.mark.usefixtures("film")
+def test_the_measure_beside_a_column_of_shots_says_what_it_counts(credits_: Command) -> None:
+    assert credits_("footage", "--by", "shot").out.startswith("shot\tframes shot\tkept\t")
+    assert credits_("footage").out.startswith("person\tname\tshot\tkept\t")
+
+
+@pytest.mark.usefixtures("film_with_cut")
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [
+        ("roll --size 640x360 --line-height 20", "roll --raster 640x360 --pitch 20"),
+        (
+            "export png --out a.png --size 640x360 --line-height 20",
+            "export png --out a.png --raster 640x360 --pitch 20",
+        ),
+    ],
+)
+def test_options_have_plain_names_beside_the_former_ones(
+    credits_: Command, one: str, other: str
+) -> None:
+    answer = credits_(*one.split())
+    assert answer == credits_(*other.split())
+    assert answer.status in (0, 1)
+
+
+NOT_PLAIN = re.compile(
+    r"whose hands|by way of|bring in|brought in|(?<!pose is )\bheld\b|settle|mended|hands are in|in all\b"
+    r"|no one\b|CMX|sort name",
+    re.IGNORECASE,
+)
+
+
+def test_no_help_says_what_a_crew_would_not_say(credits_: Command) -> None:
+    for command in main.COMMANDS:
+        found = NOT_PLAIN.findall(credits_(command, "--help").out)
+        assert (command, found) == (command, [])
