@@ -35,7 +35,6 @@ WRITING = [
     ("answer no-engagement ana --why guest", "the change in the log"),
     ("sheet --stage S1 --date 2026-03-05", ".xlsx"),
     ("review ana --out pack", "pack"),
-    ("export png --cards cards", "cards"),
 ]
 
 
