@@ -6,9 +6,12 @@ A finding is a value: it can be collected, counted, printed and tested. It reads
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 
 SHOWN_VALUE_LENGTH = 200
+SHOWN_RUNS = 6
+"""How many runs of rows are named where the same is said of many."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,19 +19,44 @@ class Place:
     """Where something was read: a file or sheet, a row counted from 1 (the header is row 1).
 
     line: for a text file, the line counted from 1. cell: for a form, the cell: ``G7``.
+    also: more rows, above ``row`` and rising, of which the same is said.
     """
 
     file: str
     row: int | None = None
     line: int | None = None
     cell: str | None = None
+    also: tuple[int, ...] = ()
+
+    @property
+    def rows(self) -> tuple[int, ...]:
+        """Every row that is meant."""
+        return () if self.row is None else (self.row, *self.also)
 
     def __str__(self) -> str:
         if self.cell is not None:
             return f"{self.file} cell {self.cell}"
         if self.line is not None:
             return f"{self.file} line {self.line}"
-        return self.file if self.row is None else f"{self.file} row {self.row}"
+        if self.row is None:
+            return self.file
+        if self.also:
+            return f"{self.file} rows {_rows_in_words(self.rows)}"
+        return f"{self.file} row {self.row}"
+
+
+def _rows_in_words(rows: tuple[int, ...]) -> str:
+    """Write rows as ``3-9, 14, 21 and 40 more``."""
+    runs: list[list[int]] = []
+    for row in rows:
+        if runs and row == runs[-1][1] + 1:
+            runs[-1][1] = row
+        else:
+            runs.append([row, row])
+    named = [str(a) if a == b else f"{a}-{b}" for a, b in runs[:SHOWN_RUNS]]
+    if more := sum(b - a + 1 for a, b in runs[SHOWN_RUNS:]):
+        return f"{', '.join(named)} and {more} more"
+    return " and ".join(filter(None, (", ".join(named[:-1]), named[-1])))
 
 
 def quoted(value: object) -> str:
@@ -57,6 +85,26 @@ class Finding:
         if text and text[-1] not in ".?!":
             text += "."
         return f"{text} {self.hint}".rstrip()
+
+
+def grouped(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Make one finding of those that say the same of several rows, in the place of the first."""
+    rows: dict[Finding, set[int]] = {}
+    for finding in findings:
+        place = finding.place
+        if place is None or place.row is None:
+            rows.setdefault(finding, set())
+        else:
+            key = replace(finding, place=replace(place, row=0, also=()))
+            rows.setdefault(key, set()).update(place.rows)
+    return tuple(_of_rows(finding, sorted(found)) for finding, found in rows.items())
+
+
+def _of_rows(finding: Finding, rows: list[int]) -> Finding:
+    if not rows or finding.place is None:
+        return finding
+    first, *also = rows
+    return replace(finding, place=replace(finding.place, row=first, also=tuple(also)))
 
 
 class CreditsError(Exception):

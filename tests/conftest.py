@@ -5,8 +5,9 @@ from __future__ import annotations
 import os
 import shutil
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import settings
@@ -16,8 +17,13 @@ from credits.app.site import build_sites
 from credits.editions import Edition
 from tests.productions import production_from
 
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
+
 EXAMPLE = "the-tardy-echo"
 LONGEST_WAIT = 300  # seconds
+CHROMIUMS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
+SWITCHES = ["--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"]
 
 
 def made_once(folder: Path, make: Callable[[Path], None]) -> Path:
@@ -88,3 +94,21 @@ def example_sites(shared_folder: Path, example_production: Path) -> Mapping[Edit
 
     folder = made_once(shared_folder / "example-sites", make)
     return {edition: folder / edition.value for edition in Edition}
+
+
+def chromium() -> str:
+    """The path of a Chromium; the test fails when the machine has none."""
+    wanted = (os.environ.get("CREDITS_CHROMIUM"), *CHROMIUMS)
+    for name in wanted:
+        if name and (path := shutil.which(name)):
+            return path
+    pytest.fail("No Chromium here. `make test` brings one; CREDITS_CHROMIUM names one.")
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """One Chromium for the whole run."""
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        yield playwright.chromium.launch(executable_path=chromium(), args=SWITCHES)

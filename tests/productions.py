@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from credits.formats.cut.read import read_cut
-from credits.formats.tables.load import LoadPlan, plan_face_sheet, plan_load
+from credits.formats.tables.faces import plan_face_sheet
+from credits.formats.tables.load import LoadPlan, plan_load
 from credits.formats.tables.sheets import read_tables
 from credits.model.log import Batch
 from credits.store.log import open_log
@@ -39,6 +40,7 @@ def production_from(
 
 def _loadable(plan: LoadPlan) -> Batch:
     assert not plan.problems, "\n".join(str(problem) for problem in plan.problems)
+    assert plan.is_whole
     return plan.batch
 
 

@@ -32,7 +32,8 @@ FLOORS = {
     "formats": 8,
     "site": 9,
     "app": 10,
-    "cli": 11,
+    "desk": 11,
+    "cli": 12,
 }  # fmt: skip
 ON_THE_GROUND = {
     "", "cautions", "editions", "errors", "files", "memory", "names",
@@ -44,6 +45,7 @@ KNOW_SQL = {"sqlite3", "sqlalchemy", "sqlmodel", "alembic"}
 SLOW = {
     "sqlmodel", "sqlalchemy", "alembic", "opentimelineio", "typst", "python_calamine", "xlsxwriter",
     "openpyxl", "fontTools", "pyuca", "rapidfuzz", "stdnum", "jinja2", "markdown", "nh3", "prov",
+    "starlette", "uvicorn",
 }  # fmt: skip
 
 

@@ -19,8 +19,9 @@ from credits.checks.rule import Check, Known, find_checks
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.footage.claims import claim_runs
 from credits.footage.footage import footage
+from credits.formats.tables.again import line_by_hand
 from credits.formats.tables.columns import TABLES, CodeBooks, Sheet, codes_of
-from credits.formats.tables.entries import entry_rows, plan_entries
+from credits.formats.tables.entries import entry_rows
 from credits.formats.tables.lists import Rows, row_of
 from credits.hands.hands import Hands, shots_in_question
 from credits.model.facts import DID, EntryNumber, Purpose, Work
@@ -142,11 +143,11 @@ def planned_line(
         name: {fact.code: fact for fact in getattr(written, name)}
         for name in ("parts", "puppets", "shots", "crafts")
     }
-    new, _ = plan_entries(entry_rows([rows], codes_of(written), checked), lines)
+    read = entry_rows([rows], codes_of(written), checked)
+    new = [line_by_hand(row, lines) for row in read]
     if problems := sorted(rows.findings, key=row_of):
         raise WrongCall(*(replace(finding, place=None) for finding in problems))
-    # Typed words are no file: a later load must not take them for what a sheet says.
-    return next((replace(line, source=None) for line in new), None)
+    return next(iter(new), None)
 
 
 class Logged(NamedTuple):
@@ -226,7 +227,15 @@ def log_entry(
 
 def _new_entry(cells: Mapping[str, str], written: WrittenLog, again: bool) -> _Plan:
     ref = cells.get("ref", "").strip()
-    near = entries_with(written, lambda line: line.ref == ref).lines if ref else ()
+    # The refs of sheets are keys within these; one with ``=`` is a key of the production.
+    near = (
+        entries_with(
+            written,
+            lambda line: line.ref == ref and (line.sheet is None or ref.startswith("=")),
+        ).lines
+        if ref
+        else ()
+    )
     line = planned_line(cells, written, near)
     if line is None:
         holds = next((now for _, now in current_lines(near)[0]), None)
@@ -449,6 +458,15 @@ def doubts(written: WrittenLog, entry: Entry) -> tuple[Check, ...]:
             or (work.day == entry.day and implied.character(work) == entry.character)
         )
 
-    ledger = replay(entries_with(written, near))
-    found = find_checks(Known(ledger=ledger, runs=claim_runs(ledger)), CHECKS_AROUND_AN_ENTRY)
-    return tuple(check for check in found if entry.number in check.entries)
+    return doubts_about(replay(entries_with(written, near)), (entry,))
+
+
+def doubts_about(ledger: Ledger, entries: Sequence[Entry]) -> tuple[Check, ...]:
+    """Ask about some entries those checks that need only the entries around them.
+
+    ledger: has these entries and those around them.
+    """
+    numbers = {entry.number for entry in entries}
+    runs = claim_runs(ledger, {entry.shot for entry in entries if entry.shot is not None})
+    found = find_checks(Known(ledger=ledger, runs=runs), CHECKS_AROUND_AN_ENTRY)
+    return tuple(check for check in found if not numbers.isdisjoint(check.entries))

@@ -14,6 +14,7 @@ from credits.app.named import name_of, of_code
 from credits.app.rows import REFERS, cell_meant
 from credits.app.sheet import cells_on_sheet
 from credits.errors import Finding, Place, ProblemsFound, WrongCall
+from credits.formats.tables.again import Choices
 from credits.formats.tables.cells import Cell, shown, stripped
 from credits.formats.tables.columns import TABLES, Sheet
 from credits.formats.tables.day_sheet import (
@@ -33,10 +34,12 @@ from credits.text import fold_code, fold_words
 from credits.units.frames import Frames
 
 
-def plan_sheets(read: Sheets, written: WrittenLog) -> LoadPlan:
+def plan_sheets(
+    read: Sheets, written: WrittenLog, choices: Choices | None = None, origin: str = "A"
+) -> LoadPlan:
     """Plan a load, the day sheets in it as rows of entries; their problems are told by the cell."""
     if not read.day_sheets:
-        return plan_load(read, written)
+        return plan_load(read, written, choices, origin)
     log = _Log(written)
     understood = [_understand(sheet, log) for sheet in read.day_sheets]
     problems = [finding for one in understood for finding in one.problems]
@@ -44,7 +47,7 @@ def plan_sheets(read: Sheets, written: WrittenLog) -> LoadPlan:
     given = replace(
         read, sheets=[*read.sheets, *sheets], problems=[*read.problems, *problems], day_sheets=[]
     )
-    plan = plan_load(given, written)
+    plan = plan_load(given, written, choices, origin)
     by_file = {one.day_sheet.file: one for one in understood}
     unchanged = sum(one.unchanged for one in understood)
     before = plan.counts.get("entries", TableCount())

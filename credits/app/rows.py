@@ -15,9 +15,9 @@ from credits.app.entries import planned_line
 from credits.app.named import Coded, like_ones, name_of, of_code, with_name
 from credits.errors import Finding, WrongCall
 from credits.formats.tables.columns import TABLES
-from credits.model.facts import EntryNumber
-from credits.model.log import NewLine, WrittenLog
-from credits.model.replay import current_lines, entries_with
+from credits.model.facts import EntryNumber, Work
+from credits.model.log import LogLine, NewLine, WrittenLog
+from credits.model.replay import Implied, current_lines, entries_with
 from credits.units.spoken import spoken_day, spoken_minutes
 
 REFERS = {c.name: c.refers for c in TABLES["entries"].columns if c.refers is not None}
@@ -72,9 +72,26 @@ def read_row(cells: Mapping[str, str], written: WrittenLog, today: date) -> Type
 
 
 def _said_by(line: NewLine, written: WrittenLog) -> EntryNumber | None:
-    same = entries_with(written, lambda other: other.work == line.work).lines
-    holding = (holds for _, holds in current_lines(same)[0] if holds.work == line.work)
+    """Find the entry that says the same, whether or not it names the character of its puppet."""
+    wanted = line.work
+    if wanted is None:
+        return None
+    implied = Implied(written)
+    said = _whole(wanted, implied)
+
+    def says_it(other: LogLine) -> bool:
+        work = other.work
+        if work is None or work.person != wanted.person:
+            return False
+        return work == wanted or _whole(work, implied) == said
+
+    same = entries_with(written, says_it).lines
+    holding = (holds for _, holds in current_lines(same)[0] if says_it(holds))
     return next((holds.number for holds in holding), None)
+
+
+def _whole(work: Work, implied: Implied) -> Work:
+    return replace(work, character=implied.character(work)) if work.puppet else work
 
 
 def cell_meant(column: str, text: str, written: WrittenLog, today: date) -> str:

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from credits.app.credits import read_credits
+from credits.app.load_report import advice
 from credits.app.production import read_ledger
 from credits.app.tables import import_cut, load_face_sheet, load_tables
 from credits.editions import Edition
@@ -157,3 +158,5 @@ def _load(folder: Path, progress: Progress | None) -> None:
     for plan in plans:
         if plan.problems:
             raise ProblemsFound(*plan.problems)
+        if held := advice(plan):
+            raise ProblemsFound(Finding(held, "Or make the demo in another folder."))

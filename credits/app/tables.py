@@ -3,46 +3,147 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import replace
+from datetime import UTC, datetime
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from credits.app.filled import plan_sheets
-from credits.app.production import read_ledger
+from credits.app.production import read_ledger, snapshot_of
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.files import write_whole
 from credits.formats.cut.otio import cut_to_otio
 from credits.formats.cut.read import read_cut
-from credits.formats.tables.load import LoadPlan, plan_face_sheet
-from credits.formats.tables.sheets import Sheets
-from credits.model.facts import Cut
-from credits.model.log import Batch, WrittenLog
+from credits.formats.tables.again import Choices
+from credits.formats.tables.columns import TABLES
+from credits.formats.tables.faces import plan_face_sheet
+from credits.formats.tables.headings import words_of
+from credits.formats.tables.load import LoadPlan
+from credits.formats.tables.sheets import Progress, Sheets, read_tables
+from credits.model.facts import Confirmation, Cut, EntryNumber, Replacement
+from credits.model.log import REFERENCE_TABLES, Batch, WrittenLog
 from credits.store.log import open_log
+from credits.store.settings import read_settings
 from credits.units.film_time import FrameRate
 
+# Of a log of more lines the checks are asked by a dry run alone: they would take as long again as
+# the load.
+ASKED_ABOUT = 20_000
 
-def load_tables(folder: Path, sheets: Sheets, write: bool = True) -> LoadPlan:
-    """Load tables that were read, or only say what would be written; nothing with problems."""
-    return _load(folder, lambda written: plan_sheets(sheets, written), write)
+
+def read_files(folder: Path, paths: Sequence[Path], progress: Progress | None = None) -> Sheets:
+    """Read files in the words of the production's departments, as its settings say them.
+
+    What cannot be read is in the sheets' ``problems``; what is wrong in the settings is raised.
+    """
+    return read_tables(paths, progress, words_of(read_settings(folder)))
+
+
+def load_tables(
+    folder: Path,
+    sheets: Sheets,
+    write: bool = True,
+    choices: Choices | None = None,
+    ask_checks: bool = False,
+) -> LoadPlan:
+    """Load tables that were read. A plan with problems writes nothing.
+
+    write: False: only say what would be written. ask_checks: count their open questions before
+    and after. Raises WrongCall where ``choices`` name a sheet, and there is not one of entries.
+    """
+    if choices is not None and choices.sheet is not None:
+        entries = [sheet.file for sheet in sheets.sheets if sheet.table == "entries"]
+        entries += [sheet.file for sheet in sheets.day_sheets]
+        if len(entries) != 1:
+            what = f"names one sheet of entries, and these files hold {len(entries)}"
+            hint = "Load each with its own name."
+            raise WrongCall(Finding(what, hint, None, "--sheet", choices.sheet))
+    return _load(
+        folder,
+        lambda written, origin: plan_sheets(sheets, written, choices, origin),
+        write,
+        ask_checks,
+    )
 
 
 def load_face_sheet(
-    folder: Path, paths: Sequence[Path], shot_and_take: str, write: bool = True
+    folder: Path,
+    paths: Sequence[Path],
+    shot_and_take: str,
+    write: bool = True,
+    ask_checks: bool = False,
 ) -> LoadPlan:
     """Load one face sheet of a shot or a take (``010-020/2``). Raises WrongCall for more files."""
     if len(paths) != 1:
         what = f"a face sheet is one file, not {len(paths)}"
         raise WrongCall(Finding(what, "Load each with the shot that it belongs to."))
-    return _load(folder, lambda written: plan_face_sheet(paths[0], shot_and_take, written), write)
+    return _load(
+        folder,
+        lambda written, _: plan_face_sheet(paths[0], shot_and_take, written),
+        write,
+        ask_checks,
+    )
 
 
-def _load(folder: Path, plan_of: Callable[[WrittenLog], LoadPlan], write: bool) -> LoadPlan:
-    def planned(written: WrittenLog) -> tuple[Batch | None, LoadPlan]:
-        plan = plan_of(written)
-        return None if plan.problems or plan.changes_nothing else plan.batch, plan
-
+def _load(
+    folder: Path,
+    plan_of: Callable[[WrittenLog, str], LoadPlan],
+    write: bool,
+    ask_checks: bool,
+) -> LoadPlan:
     with open_log(folder) as log:
-        return log.write_if_unmoved(planned)[0] if write else plan_of(log.read())
+
+        def planned(written: WrittenLog) -> tuple[Batch | None, tuple[LoadPlan, WrittenLog]]:
+            plan = plan_of(written, log.origin)
+            nothing = plan.problems or plan.changes_nothing
+            return None if nothing else plan.batch, (plan, written)
+
+        read = log.write_if_unmoved(planned)[0] if write else planned(log.read())[1]
+    plan, written = read
+    lines = len(written.lines) + len(plan.batch.lines)
+    if not ask_checks or plan.changes_nothing or (write and lines > ASKED_ABOUT):
+        return plan
+    with suppress(ProblemsFound):  # a credit plan that cannot be read is no matter of a load
+        before = len(snapshot_of(written, folder).open_checks)
+        after = len(snapshot_of(_after(written, plan.batch, log.origin), folder).open_checks)
+        return replace(plan, questions=(before, after))
+    return plan
+
+
+def _after(written: WrittenLog, batch: Batch, origin: str) -> WrittenLog:
+    """Return the log as it is when a batch of tables is written, without reading it."""
+    now = datetime.now(UTC)
+    grown: dict[str, Any] = {}
+    for name in REFERENCE_TABLES:
+        keys = [column.field for column in TABLES[name].columns if column.key]
+        rows = [row for row in getattr(written, name) if not _is_cleared(row, batch)]
+        rows += getattr(batch, name)
+        grown[name] = tuple({tuple(getattr(r, key) for key in keys): r for r in rows}.values())
+    last = max(
+        (n.number for line in written.lines if (n := line.number).origin == origin), default=0
+    )
+    lines = (
+        line.written(EntryNumber(origin, number), now)
+        for number, line in enumerate(batch.lines, last + 1)
+    )
+    words = (
+        Confirmation(
+            person=word.person,
+            name=word.name,
+            confirmed_on=word.confirmed_on or now.date(),
+            is_right=word.is_right,
+            confirmed_by=word.confirmed_by,
+            written_at=now,
+        )
+        for word in batch.confirmations
+    )
+    grown["lines"] = (*written.lines, *lines)
+    return replace(written, **grown, confirmations=(*written.confirmations, *words))
+
+
+def _is_cleared(row: object, batch: Batch) -> bool:
+    return isinstance(row, Replacement) and (row.shot, row.take) in batch.cleared_face_sheets
 
 
 class ImportedCut(NamedTuple):

@@ -33,10 +33,11 @@ UNEXPECTED = 70  # EX_SOFTWARE of sysexits.h
 # Each command by its name: the module that holds it, and its help in one line.
 COMMANDS = {
     "demo": ("start", "Make the example production, an invented film, with its pages."),
-    "start": ("start", "Make an empty production: a folder with its log and its settings."),
+    "start": ("start", "Make an empty production: its log, its settings, blank tables."),
     "load": ("tables", "Load tables; if anything is wrong, nothing is written."),
     "cut": ("tables", "Import the editors' cut as a new version; earlier ones stay."),
     "log": ("entries", "Log one entry: this person did this craft on this."),
+    "desk": ("desk", "Log the day on a local page in the browser."),
     "amend": ("entries", "Correct an entry."),
     "void": ("entries", "Void an entry: it was never done."),
     "sheet": ("sheet", "Make the day sheet of a stage or workshop; load takes it back."),
@@ -99,7 +100,8 @@ class LazyGroup(TyperGroup):
         alone = typer.Typer(**_LOOK, add_completion=False)
         # "-1" is a day as people say it, not an option that is not known.
         settings = {"ignore_unknown_options": name in DAY_IS_A_WORD}
-        alone.command(name, context_settings=settings)(getattr(module, name))
+        own = getattr(module, "COMMAND_CLASSES", {}).get(name)
+        alone.command(name, cls=own, context_settings=settings)(getattr(module, name))
         command = typer.main.get_command(alone)
         command.params.append(_quiet_option())
         if name in AT_WORK and command.callback is not None:

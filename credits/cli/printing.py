@@ -352,6 +352,15 @@ def say_problems_json(findings: Sequence[Finding]) -> None:
         say_json({"problems": list(map(finding_json, findings))})
 
 
+def lines(texts: Sequence[str], most: int = SHOWN_PROBLEMS) -> None:
+    """Print lines of the answer; on a terminal the first of them."""
+    shown = texts[:most] if is_terminal(sys.stdout) else texts
+    for text in shown:
+        say(text)
+    if len(shown) < len(texts):
+        say(f"… and {len(texts) - len(shown)} more.")
+
+
 def finding_json(finding: Finding) -> dict[str, object]:
     """Return a finding as JSON: its parts, and the message that they make."""
     place = finding.place
@@ -359,6 +368,7 @@ def finding_json(finding: Finding) -> dict[str, object]:
         "file": place.file if place else None,
         "row": place.row if place else None,
         "cell": place.cell if place else None,
+        "more_rows": list(place.also) if place else [],
         **fields_json(finding, "column value what hint mend=hint"),
         "message": str(finding),
     }

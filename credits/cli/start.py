@@ -9,6 +9,7 @@ from pathlib import Path
 
 import typer
 
+from credits.app.blank import write_blank_tables
 from credits.app.site import BuiltSite, MadeDemo, build_sites, make_demo, watched_state
 from credits.cli import printing, progress
 from credits.cli.options import JsonOption, ProductionOption, Text, argument, option
@@ -63,13 +64,16 @@ def start(
         "35mm-4perf", "--gauge", "The film gauge that feet are counted in.", "GAUGE"
     ),
     day_minutes: int = option(600, "--day-minutes", "How long a working day is.", "N"),
+    workbook: bool = option(False, "--workbook", "Blank tables as one workbook, not as CSV files."),
 ) -> None:
-    """Make an empty production: a folder with its log and its settings."""
+    """Make an empty production: its log, its settings, and blank tables to fill in."""
     made = create_production(
         folder or Path.cwd() / slug(title), title, code, rate, gauge, day_minutes
     )
+    tables = write_blank_tables(made, workbook)
     printing.say(f"Made the production '{printing.clean(title)}' in {made}.")
-    printing.say(f"Next: cd {made}, then load the tables: credits load FILES.")
+    where = os.path.relpath(tables, made)
+    printing.say(f"Next: cd {made}, fill in {where}, then load it: credits load {where}")
 
 
 ALL = "all"

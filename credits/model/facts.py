@@ -81,9 +81,16 @@ class CreditWish(StrEnum):
     UNCREDITED = "uncredited"
 
 
+DAY_MINUTES = 600
+"""A working day, where a production does not say how long its days are."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Production:
-    """The settings of ``production.toml``. ``expectation``: reviews may show the model of pace."""
+    """The settings of ``production.toml``. ``expectation``: reviews may show the model of pace.
+
+    ``sheet_words``: what departments call files, sheets and columns, and what they mean by it.
+    """
 
     title: str
     code: str
@@ -91,6 +98,7 @@ class Production:
     gauge: Gauge
     day_minutes: int
     expectation: bool = True
+    sheet_words: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -356,9 +364,15 @@ class Cut:
 Subjects = tuple[tuple[str, str], ...]
 
 
+_FIELDS: dict[type, tuple[str, ...]] = {}
+
+
 def said_by(fact: Any) -> dict[str, Any]:
     """Return the fields of a fact by name."""
-    return {field.name: getattr(fact, field.name) for field in fields(fact)}
+    kind = type(fact)
+    if kind not in _FIELDS:
+        _FIELDS[kind] = tuple(field.name for field in fields(kind))
+    return {name: getattr(fact, name) for name in _FIELDS[kind]}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -268,6 +268,38 @@ def replay(log: WrittenLog) -> Ledger:
     )
 
 
+def replay_on(ledger: Ledger, before: WrittenLog, log: WrittenLog) -> Ledger:
+    """Return the ledger of a log that has grown since ``ledger`` was made of it.
+
+    The same as ``replay``, in a time that follows what is new where that is records alone.
+    before: the log as it was; the lines of ``log`` begin with its lines.
+    """
+    new = log.lines[len(before.lines) :]
+    last = ledger.last_line
+    is_plain = all(line.verb is Verb.RECORD and (not last or line.number > last) for line in new)
+    if not is_plain or replace(before, lines=()) != replace(log, lines=()):
+        return replay(log)
+    implied = Implied(log)
+    added = sorted((implied.entry(line, line) for line in new), key=lambda entry: entry.number)
+    days = [entry.day for entry in added if entry.day is not None]
+
+    def grown(known: Mapping[str, tuple[Entry, ...]], kind: str) -> Mapping[str, tuple[Entry, ...]]:
+        more = grouped(added, lambda entry: getattr(entry, kind))
+        return {**known, **{key: (*known.get(key, ()), *own) for key, own in more.items()}}
+
+    return replace(
+        ledger,
+        entries=(*ledger.entries, *added),
+        entries_by_person=grown(ledger.entries_by_person, "person"),
+        entries_by_shot=grown(ledger.entries_by_shot, "shot"),
+        entries_by_character=grown(ledger.entries_by_character, "character"),
+        entries_by_puppet=grown(ledger.entries_by_puppet, "puppet"),
+        entries_by_part=grown(ledger.entries_by_part, "part"),
+        last_line=max((*(line.number for line in new), *((last,) if last else ())), default=None),
+        last_day=max((*days, *((ledger.last_day,) if ledger.last_day else ())), default=None),
+    )
+
+
 def entry_of(log: WrittenLog, number: facts.EntryNumber) -> Entry | None:
     """Return the entry that the line says or corrects, as it now stands; None when voided."""
     entries = replay(entries_with(log, lambda line: line.number == number)).entries

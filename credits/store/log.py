@@ -453,7 +453,9 @@ class Log(LogReader):
             raise
 
     def write_if_unmoved(
-        self, make: Callable[[WrittenLog], tuple[Batch | None, T]]
+        self,
+        make: Callable[[WrittenLog], tuple[Batch | None, T]],
+        known: tuple[reading.Position, WrittenLog] | None = None,
     ) -> tuple[T, Receipt]:
         """Read the log, and write what ``make`` makes of it if nobody has written in between.
 
@@ -461,13 +463,13 @@ class Log(LogReader):
         ``make`` asked once more, now under the lock.
 
         make: gives the batch (None: nothing is to be written), and what the caller wants to know.
-        An error that it raises leaves the log as it was.
+        An error that it raises leaves the log as it was. known: as for ``read_on``.
         """
-        position = self.position()
-        batch, known = make(self.read())
+        position, written = self.read_on(known)
+        batch, told = make(written)
         if batch is None:
-            return known, Receipt()
+            return told, Receipt()
         with self.writing() as writer:
             if writer.position() != position:
-                batch, known = make(writer.read())
-            return known, Receipt() if batch is None else writer.write(batch)
+                batch, told = make(writer.read_on((position, written))[1])
+            return told, Receipt() if batch is None else writer.write(batch)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager
-from dataclasses import fields
+from dataclasses import fields, replace
 from datetime import datetime
 from operator import attrgetter
 from pathlib import Path
@@ -118,9 +118,13 @@ def select_lines() -> Select[Any]:
     return select(*(LINES.c[name] for name in _OF_A_LINE), *WORK.columns).order_by(WORK.place)
 
 
-def _lines(connection: Connection) -> Iterator[LogLine]:
-    """Read every line of the log; made for 125,000 of them, so written out."""
-    for row in many(connection, select_lines()):
+def _lines(connection: Connection, after: int = 0) -> Iterator[LogLine]:
+    """Read every line of the log; made for 125,000 of them, so written out.
+
+    after: the place of the last line that is known already.
+    """
+    wanted = select_lines()
+    for row in many(connection, wanted.where(WORK.place > after) if after else wanted):
         (origin, number, verb, logged_at, corrects_origin, corrects_number,
          logged_by, why, ref, source, sheet, craft) = row[:12]  # fmt: skip
         yield LogLine(
@@ -155,6 +159,13 @@ _LAST_ROWS = select(
         for place in tables.METADATA.tables[name].primary_key.columns
     )
 )
+
+_LINES_AT = tables.APPEND_ONLY.index(LINES.name)
+
+
+def _but_lines(position: Position) -> Position:
+    """Return the position without the place of the last line."""
+    return (*position[:_LINES_AT], *position[_LINES_AT + 1 :])
 
 
 class LogReader:
@@ -197,6 +208,27 @@ class LogReader:
                 settlements=SETTLEMENTS.facts(connection),
                 confirmations=CONFIRMATIONS.facts(connection),
             )
+
+    def read_on(
+        self, known: tuple[Position, WrittenLog] | None = None
+    ) -> tuple[Position, WrittenLog]:
+        """Read everything written, and say how far it goes.
+
+        known: what was read before, and its position: where since then nothing but lines was
+        written, these lines alone are read. Errors as in ``read``.
+        """
+        with self._reading() as connection, _unreadable():
+            now = self.position()
+            if known is None or _but_lines(known[0]) != _but_lines(now):
+                return now, self.read()
+            before, written = known
+            production = read_settings(self.folder)
+            if now != before:
+                new = tuple(_lines(connection, before[_LINES_AT]))
+                written = replace(written, lines=(*written.lines, *new))
+            if production != written.production:
+                written = replace(written, production=production)
+            return now, written
 
     def cut_versions(self) -> tuple[CutVersion, ...]:
         """Read every import of the cut, the first one first."""

@@ -10,16 +10,16 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from credits.errors import CreditsError, Finding, NoProduction, Place, ProblemsFound
-from credits.model.facts import Production
+from credits.model.facts import DAY_MINUTES, Production
 from credits.text import quoted_toml
 from credits.units.film_time import GAUGES, FrameRate, Gauge
 
 SETTINGS_NAME = "production.toml"
-RATE, GAUGE, DAY_MINUTES = "24", "35mm-4perf", 600
+RATE, GAUGE = "24", "35mm-4perf"
 LONGEST_DAY = 24 * 60
 LONGEST_CODE = 40
 NOTHING_LEFT = "film"
-KEYS = ("title", "code", "frame_rate", "gauge", "day_minutes", "review")
+KEYS = ("title", "code", "frame_rate", "gauge", "day_minutes", "review", "sheets")
 # It becomes part of file names.
 _CODE = re.compile(r"[^\W_](?:[\w.-]{0,62}\w)?")
 # Control characters, and halves of characters, which UTF-8 cannot hold.
@@ -101,6 +101,7 @@ def checked(table: dict[str, Any]) -> Production:
             add(key, "is not a setting of reviews", hint, review)
         elif value not in ("on", "off"):
             add(key, "is neither on nor off", hint, review)
+    sheet_words = _sheet_words(table.get("sheets", {}), problems)
     if problems or rate is None or gauge is None:
         raise ProblemsFound(*problems)
     assert isinstance(title, str)
@@ -111,7 +112,25 @@ def checked(table: dict[str, Any]) -> Production:
         gauge=gauge,
         day_minutes=day_minutes,
         expectation=review.get("expectation") != "off",
+        sheet_words=sheet_words,
     )
+
+
+def _sheet_words(said: object, problems: list[Finding]) -> tuple[tuple[str, str], ...]:
+    """Read ``[sheets]``: each key means one table or column, or several of different tables."""
+    place, hint = Place(SETTINGS_NAME), 'Write date = "finished_on" under [sheets].'
+    if not isinstance(said, dict):
+        problems.append(Finding("is a table of its own", hint, place, "sheets", str(said)))
+        return ()
+    found: list[tuple[str, str]] = []
+    for key, value in said.items():
+        for meant in value if isinstance(value, list) else [value]:
+            if isinstance(meant, str):
+                found.append((key, meant))
+            else:
+                what = "is no text"
+                problems.append(Finding(what, hint, place, f"[sheets] {key}", str(meant)))
+    return tuple(found)
 
 
 def settings_text(production: Production) -> str:
@@ -135,7 +154,14 @@ gauge = {quoted_toml(production.gauge.name)}
 day_minutes = {production.day_minutes}
 
 # Reviews of animators may show what pace would be usual for their shots, by a model of this log.
-# To leave it out, take the signs before these two lines away; they stay the last of the file.
+# To leave it out, take the signs before these two lines away; they stay below all lines above.
 {"# " if production.expectation else ""}[review]
 {"# " if production.expectation else ""}expectation = "off"
+
+# What departments call their files, sheets and columns, and which table or column it is.
+# [sheets]
+# "Crew list*" = "people"
+# date = "finished_on"
+# hours = "minutes in hours"
+# "shoe size" = "left out"
 """

@@ -10,12 +10,14 @@ from datetime import date, timedelta
 from fractions import Fraction
 
 _DAYS_BACK = re.compile(r"[-−–]([0-9]{1,3})")
-_DAY_FIRST = re.compile(r"([0-9]{1,2})\.? ?([a-z]{3,9})\.?,?(?: ([0-9]{4}))?")
-_MONTH_FIRST = re.compile(r"([a-z]{3,9})\.? ([0-9]{1,2}),?(?: ([0-9]{4}))?")
+_DAY_FIRST = re.compile(
+    r"([0-9]{1,2})(?:\.|st|nd|rd|th)? ?(?:of )?([^\W\d_]{3,10})\.?,?(?: ([0-9]{4}))?"
+)
+_MONTH_FIRST = re.compile(r"([^\W\d_]{3,10})\.? ([0-9]{1,2})(?:st|nd|rd|th)?,?(?: ([0-9]{4}))?")
 _LEAST_LETTERS = 3
 
 _AMOUNT = r"(?:([0-9]{1,4}) )?([0-9]{1,4})/([0-9]{1,4})|([0-9]{1,6}(?:[.,][0-9]{1,4})?)"
-_HOURS_AND_MINUTES = re.compile(r"([0-9]{1,3})(?::| ?h ?)([0-9]{1,2})(?: ?m(?:in)?)?")
+_HOURS_AND_MINUTES = re.compile(r"([0-9]{1,3})(?::| ?h ?)([0-9]{1,2})(?::00| ?m(?:in)?)?")
 _UNITS = {
     "m": "minute", "min": "minute", "mins": "minute", "minute": "minute", "minutes": "minute",
     "h": "hour", "hr": "hour", "hrs": "hour", "hour": "hour", "hours": "hour",
@@ -24,12 +26,18 @@ _UNITS = {
 _LENGTH = re.compile(rf"(?:{_AMOUNT}) ?([a-z]+)")
 
 
-def _plain(text: str) -> str:
+def plain_digits(text: str) -> str:
+    """Return the text with the decimal digits of every script as 0 to 9."""
+    if text.isascii():
+        return text
+    return "".join(str(unicodedata.decimal(c)) if c.isdecimal() else c for c in text)
+
+
+def plain_words(text: str) -> str:
     """Return the text in lower case with single blanks, ``½`` as ``1/2``, digits as 0 to 9."""
     separate = re.sub(r"(\d)([¼-¾⅐-⅞])", r"\1 \2", text)
     plain = unicodedata.normalize("NFKC", separate).replace("\N{FRACTION SLASH}", "/")
-    digits = "".join(str(unicodedata.decimal(c)) if c.isdecimal() else c for c in plain)
-    return " ".join(digits.lower().split())
+    return " ".join(plain_digits(plain).lower().split())
 
 
 def _named(word: str, names: list[str]) -> int | None:
@@ -42,7 +50,36 @@ _MONTHS = [
     "January", "February", "March", "April", "May", "June", "July", "August", "September",
     "October", "November", "December",
 ]  # fmt: skip
+# Names that mean one month in whatever language they are, without their accents.
+_OTHER_MONTHS = {
+    name: at
+    for at, names in enumerate(
+        (
+            "januar januari janvier enero gennaio janeiro janner",
+            "februar februari fevrier febrero febbraio fevereiro",
+            "marz mars marzo marco maart marts mrz",
+            "avril abril aprile",
+            "mai mayo maggio maio mei maj",
+            "juni juin junio giugno junho",
+            "juli juillet julio luglio julho",
+            "aout agosto augustus augusti",
+            "septembre septiembre settembre setembro",
+            "oktober octobre octubre ottobre outubro okt",
+            "novembre noviembre novembro",
+            "dezember decembre diciembre dicembre dezembro dez",
+        )
+    )
+    for name in names.split()
+}
 _WEEK = ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"]
+
+
+def _month(word: str) -> int | None:
+    """Return the place of the month that a word is the name of."""
+    letters = unicodedata.normalize("NFKD", word)
+    bare = "".join(c for c in letters if not unicodedata.combining(c))
+    at = _named(bare, _MONTHS)
+    return _OTHER_MONTHS.get(bare) if at is None else at
 
 
 def spoken_day(text: str, today: date) -> date | None:
@@ -51,7 +88,7 @@ def spoken_day(text: str, today: date) -> date | None:
     ``today``, ``yesterday``, ``-1`` (days back), ``monday`` (the last one; today, if it is one),
     ``6 mar`` or ``march 6`` (the last one that is not in the future), ``6 mar 2026``.
     """
-    plain = _plain(text)
+    plain = plain_words(text)
     if plain in ("today", "yesterday"):
         return today - timedelta(days=plain == "yesterday")
     if back := _DAYS_BACK.fullmatch(plain):
@@ -65,7 +102,7 @@ def spoken_day(text: str, today: date) -> date | None:
         month, day, year = match.groups()
     else:
         return None
-    place = _named(month, _MONTHS)
+    place = _month(month)
     if place is None:
         return None
     # A day without a year is the last one that has been; 29 February is at most 8 years back.
@@ -82,13 +119,13 @@ def spoken_day(text: str, today: date) -> date | None:
 def spoken_minutes(text: str, day_minutes: int) -> int | None:
     """Return a length of work in whole minutes; None where the text is no such length.
 
-    ``8h``, ``8 hours``, ``1.5 h``, ``8:30``, ``8h30``, ``90 min``, ``1/2 day``, ``½ day``,
-    ``2 days``. A bare number is no length here: it is minutes already. Fractions of a minute are
-    refused rather than rounded.
+    ``8h``, ``8 hours``, ``1.5 h``, ``8:30`` (``08:30:00``, as workbooks keep it), ``8h30``,
+    ``90 min``, ``1/2 day``, ``½ day``, ``2 days``. A bare number is no length here: it is minutes
+    already. Fractions of a minute are refused rather than rounded.
 
     day_minutes: how long a working day of the production is.
     """
-    plain = _plain(text)
+    plain = plain_words(text)
     if match := _HOURS_AND_MINUTES.fullmatch(plain):
         hours, minutes = int(match[1]), int(match[2])
         return hours * 60 + minutes if minutes < 60 else None

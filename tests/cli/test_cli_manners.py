@@ -250,8 +250,8 @@ def test_options_have_plain_names_beside_the_former_ones(
 
 
 NOT_PLAIN = re.compile(
-    r"whose hands|by way of|bring in|brought in|(?<!pose is )\bheld\b|settle|mended|hands are in|in all\b"
-    r"|no one\b|CMX|sort name",
+    r"whose hands|by way of|bring in|brought in|(?<!pose is )\bheld\b|settle|mended|hands are in"
+    r"|in all\b|no one\b|CMX|sort name",
     re.IGNORECASE,
 )
 

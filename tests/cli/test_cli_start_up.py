@@ -17,7 +17,7 @@ from credits.store.log import Log, LogWriter
 from tests.cli.conftest import ROOT, Command
 
 IN_ORDER = [
-    "demo", "start", "load", "cut", "log", "amend", "void", "sheet", "day", "same", "find",
+    "demo", "start", "load", "cut", "log", "desk", "amend", "void", "sheet", "day", "same", "find",
     "check", "answer", "footage", "review", "hands", "reach", "plan", "roll", "why", "confirm",
     "export", "site", "backup", "verify",
 ]  # fmt: skip

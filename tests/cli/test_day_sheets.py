@@ -382,8 +382,8 @@ def test_problems_are_told_by_the_cell(film: Path, credits_: Command) -> None:
         " is ben1. Write ana or ben1, whichever is meant.",
         f"{where}{sheet.place(at + 1, 'frames')}: Frames '40-31': a range runs backwards."
         " Write 31-40, or correct the numbers.",
-        f"{where}{sheet.place(at + 1, 'minutes')}: Minutes worked 'a day': is not a whole number."
-        " Write it in digits, such as 12.",
+        f"{where}{sheet.place(at + 1, 'minutes')}: Minutes worked 'a day': is not a length in"
+        " minutes. Write whole minutes such as 90, or a length such as 1:30, 1.5 h or 1/2 day.",
         f"{where}{sheet.place(at + 2, 'puppet')}: Puppet 'wick-1': is a puppet of wick, not of"
         " brine. Correct the puppet or the character.",
         f"{where}{sheet.place(at + 3, 'person')}: Who 'Ben Moss': is the name of 2 people."

@@ -11,7 +11,8 @@ from given_tables import EMPTY, TODAY, film, loaded, plan, problems
 from credits.formats.tables.columns import TABLES
 from credits.formats.tables.confirmations import confirmation_sheet
 from credits.formats.tables.load import plan_load
-from credits.formats.tables.sheets import read_tables, read_workbook
+from credits.formats.tables.sheets import read_tables
+from credits.formats.tables.workbooks import read_workbook
 from credits.model.facts import Person
 from credits.model.log import WrittenLog
 from credits.model.replay import replay

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from credits.errors import ProblemsFound
-from credits.formats.tables.sheets import read_csv
+from credits.formats.tables.csv_files import read_csv
 
 KNOWN = ("person", "credit_name", "note")
 ROWS = [["person", "credit_name"], ["ana", "Ana Hölm"], ["ben", "Ben; the other, one"]]

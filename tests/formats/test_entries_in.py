@@ -96,7 +96,7 @@ def test_every_column_of_an_entry_is_read(tmp_path: Path) -> None:
             "craft 'animaton': there is no such craft.",
         ),
         ("craft,person,character", "animation,,wick", "person: is empty."),
-        ("craft,person,character,minutes", "paint,ana,wick,-5", "minutes '-5': is not a whole"),
+        ("craft,person,character,minutes", "paint,ana,wick,-5", "minutes '-5': is not a length"),
     ],
 )
 def test_an_entry_that_cannot_be_is_refused(

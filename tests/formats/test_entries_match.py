@@ -101,7 +101,8 @@ def test_a_ref_that_two_joined_logs_gave_to_two_entries_is_not_guessed(tmp_path:
         verb=Verb.RECORD,
         work=Work(craft="paint", person="ben", character="brine"),
         ref="1",
-        source="other.csv row 2",
+        source="entries.csv row 2",
+        sheet="entries",
     )
     log = after(log, Batch(lines=(other,)))
     assert plan(tmp_path, log, entries=f"{HEADER}\n1,{ANA},30").changes_nothing

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import openpyxl
 import xlsxwriter
 from given_tables import after, csv_text, film, loaded
 
-from credits.formats.tables.load import LoadPlan, plan_face_sheet
+from credits.formats.tables.faces import plan_face_sheet
+from credits.formats.tables.load import LoadPlan
 from credits.model.facts import Replacement
 from credits.model.log import TableCount, WrittenLog
 from credits.units.frames import Frames
@@ -169,3 +171,87 @@ def test_a_part_without_a_character_may_be_worn_by_any(tmp_path: Path) -> None:
 def test_digits_without_end_are_no_part(tmp_path: Path) -> None:
     (found,) = problems(tmp_path, film(tmp_path), f"frame,wick\n1,{'9' * 5000}\n")
     assert "there is no such part of wick" in found
+
+
+def test_the_second_page_leaves_the_first_as_it_is(tmp_path: Path) -> None:
+    log = film(tmp_path)
+    first = "frame,wick,brine\n1,12,12\n2,13,12\n3,13,"
+    log = after(log, sheet(tmp_path, log, first).batch)
+    plan = sheet(tmp_path, log, "frame,wick\n3,12\n4,13\n5,")
+    assert set(after(log, plan.batch).replacements) == {
+        seen("wick", "wick-face-012", "1,3"),
+        seen("wick", "wick-face-013", "2,4"),
+        seen("brine", "brine-face-012", "1-2"),
+    }
+    assert plan.faces is not None
+    assert (plan.faces.replaced.text, plan.faces.kept.text) == ("3-5", "1-2")
+    assert plan.counts == {"replacements": TableCount(changed=2)}
+    log = after(log, plan.batch)
+    assert sheet(tmp_path, log, "frame,wick\n3,12\n4,13\n5,").changes_nothing
+
+
+def test_an_empty_cell_takes_a_part_out_of_its_frame_alone(tmp_path: Path) -> None:
+    log = film(tmp_path)
+    log = after(log, sheet(tmp_path, log, "frame,wick\n1,12\n2,12\n3,13").batch)
+    plan = sheet(tmp_path, log, "frame,wick\n2,\n3,")
+    assert after(log, plan.batch).replacements == (seen("wick", "wick-face-012", "1"),)
+
+
+def pages(path: Path, **rows: list[list[object]]) -> Path:
+    with xlsxwriter.Workbook(path) as book:
+        for name, lines in rows.items():
+            page = book.add_worksheet(name)
+            for at, line in enumerate(lines):
+                page.write_row(at, 0, line)
+    return path
+
+
+def test_every_sheet_of_a_workbook_with_a_column_frame_is_read(tmp_path: Path) -> None:
+    path = pages(
+        tmp_path / "faces.xlsx",
+        one=[["frame", "wick"], [1, 12], [2, 13]],
+        remarks=[["the left lid is loose"]],
+        two=[["frame", "wick", "brine"], [3, 12, 12]],
+    )
+    plan = plan_face_sheet(path, "010-020/1", film(tmp_path))
+    assert plan.batch.replacements == (
+        seen("wick", "wick-face-012", "1,3"),
+        seen("wick", "wick-face-013", "2"),
+        seen("brine", "brine-face-012", "3"),
+    )
+    assert [(file.file, file.rows) for file in plan.read] == [
+        ("faces.xlsx sheet one", 2),
+        ("faces.xlsx sheet two", 1),
+    ]
+    assert [str(finding) for finding in plan.left_out] == [
+        "faces.xlsx sheet remarks: has no column frame, so it is left out."
+    ]
+
+
+def test_a_frame_of_a_character_stands_on_one_page(tmp_path: Path) -> None:
+    path = pages(
+        tmp_path / "faces.xlsx",
+        one=[["frame", "wick"], [1, 12], [2, 13]],
+        two=[["frame", "wick"], [2, 12], [3, 12]],
+    )
+    (found,) = plan_face_sheet(path, "010-020", film(tmp_path)).problems
+    assert str(found).startswith("faces.xlsx sheet two row 1: frame: frame 2 of wick is on")
+
+
+def test_a_page_may_have_titles_and_is_told_of_formulas_without_a_value(tmp_path: Path) -> None:
+    book = openpyxl.Workbook()
+    book.active.append(["Faces of 010-020"])
+    book.active.append(["Frame", "Wick"])
+    book.active.append([1, "12"])
+    book.active.append([2, "=B3"])
+    book.save(tmp_path / "faces.xlsx")
+    found = plan_face_sheet(tmp_path / "faces.xlsx", "010-020", film(tmp_path))
+    assert [str(f) for f in found.problems] == [
+        "faces.xlsx sheet Sheet cell B4: holds a formula that was never computed. "
+        "Open the file, save it, and load it again."
+    ]
+    book.active["B4"] = "12"
+    book.save(tmp_path / "faces.xlsx")
+    found = plan_face_sheet(tmp_path / "faces.xlsx", "010-020", film(tmp_path))
+    assert [str(r.frames.text) for r in found.batch.replacements] == ["1-2"]
+    assert "'Faces of 010-020': stands above the header" in str(found.left_out[0])

@@ -71,10 +71,13 @@ def test_unknown_repeated_and_missing_columns_are_named(tmp_path: Path) -> None:
     found = problems(tmp_path, EMPTY, people="credit_nam,person,person,shoe\nAna,ana,ana,40")
     assert found[0].startswith(
         "people.csv row 1: column 'credit_nam': is not a column of this table. "
-        "Rename it credit_name, or take it out. The columns of people are person, credit_name,"
+        "Rename it credit_name, or write under [sheets] in production.toml: "
+        'credit_nam = "credit_name". The columns of people are person, credit_name,'
     )
     assert found[1] == "people.csv row 1: column 'person': is there more than once. Keep one."
     assert found[2].startswith("people.csv row 1: column 'shoe': is not a column of this table.")
+    assert "Take it out" not in found[2]
+    assert 'that nothing of it is to be loaded: shoe = "left out".' in found[2]
     assert len(found) == 3
     assert problems(tmp_path, EMPTY, shots="sequence,frames\n010,4", sequences="sequence\n010") == [
         "shots.csv row 1: column 'shot': this column is missing. Every row of shots needs one."
@@ -254,3 +257,47 @@ def test_thousands_of_problems_are_all_kept(tmp_path: Path) -> None:
     rows = "\n".join(f"x{i},nobody{i}" for i in range(3000))
     found = problems(tmp_path, film(tmp_path), puppets=f"puppet,character\n{rows}")
     assert len(found) == 3000
+
+
+def test_rows_of_one_replacement_are_its_frames_together(tmp_path: Path) -> None:
+    header = "shot,take,character,part,frames"
+    rows = ["010-020,1,wick,wick-face-012,1", "010-020,1,wick,wick-face-013,2"]
+    text = "\n".join([header, *rows, "010-020,1,wick,wick-face-012,3-4"])
+    log = loaded(tmp_path, film(tmp_path), replacements=text)
+    assert {(r.part, r.frames.text) for r in log.replacements} == {
+        ("wick-face-012", "1,3-4"),
+        ("wick-face-013", "2"),
+    }
+    assert plan(tmp_path, log, replacements=text).changes_nothing
+    shorter = "\n".join([header, *rows])
+    log = loaded(tmp_path, log, replacements=shorter)
+    assert [r.frames.text for r in log.replacements] == ["1", "2"]
+    (found,) = problems(tmp_path, log, replacements=f"{text}\n010-020,1,wick,wick-face-012,49")
+    assert found.startswith("replacements.csv row 5: frames")
+
+
+def test_two_parts_of_one_kind_in_one_frame_are_no_problem_of_a_row(tmp_path: Path) -> None:
+    text = """
+        shot,character,part,frames
+        010-020,wick,wick-face-012,1-4
+        010-020,wick,wick-face-013,4
+    """
+    assert len(loaded(tmp_path, film(tmp_path), replacements=text).replacements) == 2
+
+
+def test_an_empty_wish_does_not_name_who_asked_not_to_be(tmp_path: Path) -> None:
+    log = loaded(
+        tmp_path,
+        EMPTY,
+        people="person,credit_name,credit_wish,email\nana,Ana,uncredited,a@b\nben,Ben,,",
+    )
+    empty = "person,credit_name,credit_wish\nana,Ana,\nben,Ben,"
+    assert problems(tmp_path, log, people=empty) == [
+        "people.csv row 2: credit_wish: is empty, and would change ana from uncredited to "
+        "credited. Write uncredited to keep it, or credited."
+    ]
+    assert plan(tmp_path, log, people="person,credit_name\nana,Ana").changes_nothing
+    written = plan(tmp_path, log, people="person,credit_wish,email\nana,credited,")
+    (change,) = written.lists
+    assert (change.key, str(change.place)) == ("ana", "people.csv row 2")
+    assert change.columns == {"credit_wish": ("uncredited", "credited"), "email": ("a@b", "")}

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import shutil
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack
 from dataclasses import dataclass, field
@@ -11,10 +9,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Page, Request, sync_playwright
+from playwright.sync_api import Browser, Page, Request
 
-NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
-SWITCHES = ["--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"]
 LONGEST_WAIT = 5_000  # milliseconds
 DESK = {"width": 1280, "height": 900}
 PHONE = {"width": 360, "height": 740}
@@ -42,26 +38,10 @@ class Visit:
 Visitor = Callable[..., Visit]
 
 
-def chromium() -> str:
-    """The path of a Chromium; the test fails when the machine has none."""
-    wanted = (os.environ.get("CREDITS_CHROMIUM"), *NAMES)
-    for name in wanted:
-        if name and (path := shutil.which(name)):
-            return path
-    pytest.fail("No Chromium here. `make test` brings one; CREDITS_CHROMIUM names one.")
-
-
 def _failure(request: Request) -> str:
     """Why a request failed; nothing where the reader left the page before it was answered."""
     left = request.failure is not None and "ERR_ABORTED" in request.failure
     return "" if left else f"{request.failure}: {request.url}"
-
-
-@pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    """One Chromium for the whole run."""
-    with sync_playwright() as playwright:
-        yield playwright.chromium.launch(executable_path=chromium(), args=SWITCHES)
 
 
 @pytest.fixture

@@ -190,3 +190,18 @@ def test_the_day_it_was_made_is_kept(tmp_path: Path) -> None:
         assert log.origin == "B"
         (change,) = log.history("log", "B")
     assert change.columns["made_on"] == (None, "2026-03-02")
+
+
+def test_what_departments_call_things_is_read_in_its_order(tmp_path: Path) -> None:
+    text = 'title = "Film"\n[sheets]\n"Crew*" = "people"\ndate = ["finished_on", "from_on"]\n'
+    assert read_settings(settings(tmp_path, text)).sheet_words == (
+        ("Crew*", "people"),
+        ("date", "finished_on"),
+        ("date", "from_on"),
+    )
+
+
+@pytest.mark.parametrize("said", ["sheets = 3", "[sheets]\ndate = 3", "[sheets]\ndate = [3]"])
+def test_words_of_departments_that_are_no_text_are_refused(tmp_path: Path, said: str) -> None:
+    with pytest.raises(ProblemsFound, match=r"sheets.*Write date = \"finished_on\""):
+        read_settings(settings(tmp_path, f'title = "Film"\n{said}\n'))

@@ -65,6 +65,7 @@ def test_a_day_with_its_year_is_that_day_whatever_today_is(day: date, today: dat
         ("1.5 h", 90),
         ("1,5h", 90),
         ("8:30", 510),
+        ("08:30:00", 510),
         ("8h30", 510),
         ("0:45", 45),
         ("90 min", 90),

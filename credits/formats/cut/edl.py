@@ -13,8 +13,8 @@ from typing import NamedTuple
 from credits.errors import Finding, Place, ProblemsFound
 from credits.formats.cut.clips import CutReading, CutShots, FilmReader, names_in
 from credits.formats.cut.timeline import Nest, Part, Seen, nested
+from credits.formats.tables.csv_files import file_bytes
 from credits.formats.tables.lists import row_of
-from credits.formats.tables.sheets import file_bytes
 from credits.units.film_time import FrameRate, frame_of_timecode
 from credits.units.rounding import decimal_text
 

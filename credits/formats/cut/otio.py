@@ -19,7 +19,7 @@ import opentimelineio as otio
 from credits.errors import Finding, Place, ProblemsFound, quoted
 from credits.formats.cut.clips import CutReading, CutShots, FilmReader, names_in, take_number
 from credits.formats.cut.timeline import Nest, Part, Seen, frame_at, nested
-from credits.formats.tables.sheets import file_bytes
+from credits.formats.tables.csv_files import file_bytes
 from credits.model.facts import Cut, CutClip
 from credits.model.ledger import Ledger
 from credits.units.film_time import FrameRate

@@ -18,8 +18,9 @@ from credits.formats.cut.otio import read_cut_otio
 from credits.formats.cut.timeline import Played
 from credits.formats.tables import cells as v
 from credits.formats.tables.columns import SheetColumn, SheetTable
+from credits.formats.tables.csv_files import file_bytes, read_csv
 from credits.formats.tables.lists import Rows, Wrong, row_of
-from credits.formats.tables.sheets import Sheets, file_bytes, read_csv
+from credits.formats.tables.sheets import Sheets
 from credits.model.facts import CutClip
 from credits.model.log import WrittenLog
 from credits.units.frames import HIGHEST_FRAME

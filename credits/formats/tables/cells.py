@@ -15,6 +15,7 @@ from stdnum.iso7064 import mod_11_2
 
 from credits.errors import ProblemsFound
 from credits.units.frames import Frames
+from credits.units.spoken import plain_digits, plain_words, spoken_day
 
 Cell = str | date
 Reader = Callable[[Cell], object]
@@ -26,9 +27,13 @@ HIGHEST_NUMBER = 999_999_999
 
 _INVISIBLE_EDGES = "\ufeff\u200b"
 _DIGITS = re.compile(r"[0-9]+")
-_CLOCK = re.compile(r"([0-9]{1,3}):([0-9]{2})(:[0-9]{2})?")
+# With exactly three digits behind it, the sign may part thousands.
+_WHOLE_DECIMAL = re.compile(r"([0-9]+)[.,](?!0{3}\Z)0+")
 _DECIMAL = re.compile(r"[+-]?[0-9]+[.,][0-9]+")
-_SHARE = re.compile(r"([0-9]{1,9})(?:\s*/\s*([0-9]{1,9}))?")
+_PERCENT = re.compile(r"([0-9]{1,9}(?:[.,][0-9]{1,9})?) ?%")
+_SHARE = re.compile(r"(?:([0-9]{1,9}) )?([0-9]{1,9})(?: ?/ ?([0-9]{1,9}))?")
+# A workbook keeps 1/3 as a number of some sixteen digits; fewer may be another number, rounded.
+_ROUNDED_BY_A_WORKBOOK, _MOST_PARTS = 12, 100
 # A code is written in lists, in shot/take and on a command line, so it keeps clear of their signs.
 _NOT_IN_CODES = re.compile(r"[\s,/]")
 _JOINERS = "\u200c\u200d"
@@ -125,29 +130,39 @@ def whole(least: int, highest: int = HIGHEST_NUMBER) -> Callable[[Cell], int]:
     def read(cell: Cell) -> int:
         if isinstance(cell, date):
             raise Unreadable("is a date, not a whole number", "Format the column as a number.")
-        if not (cell.isascii() and _DIGITS.fullmatch(cell)):
-            raise Unreadable("is not a whole number", _whole_instead(cell, least))
-        if len(cell) > 12 or int(cell) > highest:
+        text = plain_digits(cell)
+        if match := _WHOLE_DECIMAL.fullmatch(text):
+            text = match[1]
+        if not _DIGITS.fullmatch(text):
+            raise Unreadable(_NOT_WHOLE, _whole_instead(text))
+        if len(text) > 12 or int(text) > highest:
             raise Unreadable("is too high", f"The highest number here is {highest}.")
-        if int(cell) < least:
+        if int(text) < least:
             raise Unreadable("is too low", f"The lowest number here is {least}.")
-        return int(cell)
+        return int(text)
 
     return read
 
 
-def _whole_instead(text: str, least: int) -> str:
+def _whole_instead(text: str) -> str:
     if _DECIMAL.fullmatch(text):
-        before, _, after = text.replace(",", ".").partition(".")
-        if not after.strip("0") and len(after) < 3 and int(before) >= least:
-            return f"Write {int(before)}."
         return "Write a whole number, without a point or a comma."
-    if clock := _CLOCK.fullmatch(text):
-        minutes = int(clock[1]) * 60 + int(clock[2])
-        return f"Write whole minutes: {minutes}, if hours and minutes are meant."
-    if text.isdigit() and text.isdecimal():
-        return f"Write {int(text)}."
     return "Write it in digits, such as 12."
+
+
+_NOT_WHOLE = "is not a whole number"
+_WHOLE_MINUTES = whole(0)
+
+
+def minutes(cell: Cell) -> int:
+    """Read whole minutes; lengths such as ``8h`` are minutes before cells are read."""
+    try:
+        return _WHOLE_MINUTES(cell)
+    except Unreadable as problem:
+        if problem.what != _NOT_WHOLE:
+            raise
+        hint = "Write whole minutes such as 90, or a length such as 1:30, 1.5 h or 1/2 day."
+        raise Unreadable("is not a length in minutes", hint) from None
 
 
 def yes_no(cell: Cell) -> bool:
@@ -158,20 +173,34 @@ def yes_no(cell: Cell) -> bool:
 
 
 def share(cell: Cell) -> Fraction:
-    """Read a positive whole number or a fraction such as ``1/2``."""
+    """Read a share: ``2``, ``1/2``, ``½``, ``50 %``, or a decimal that is a clear fraction."""
     if isinstance(cell, date):
         hint = f"{_AS_TEXT} shares into it, and write the fraction again."
         raise Unreadable("a spreadsheet has turned a fraction such as 1/2 into a date", hint)
-    if cell.isascii() and (match := _SHARE.fullmatch(cell)):
-        if int(match[1]) == 0 or (match[2] and int(match[2]) == 0):
-            raise Unreadable("a share is positive", "Write 1, 2 or 1/2.")
-        return Fraction(int(match[1]), int(match[2] or 1))
+    text = plain_words(cell)
     hint = "Write a whole number such as 2, or a fraction such as 1/2."
-    if _DECIMAL.fullmatch(cell) and len(cell) < 24:
-        near = Fraction(cell.replace(",", ".")).limit_denominator(100)
-        if near > 0:
+    found: Fraction | None = None
+    if match := _SHARE.fullmatch(text):
+        whole_part, above, below = match.groups()
+        if below is not None or whole_part is None:
+            parts = int(below or 1)
+            found = Fraction(int(above), parts) + int(whole_part or 0) if parts else Fraction(0)
+    elif match := _PERCENT.fullmatch(text):
+        found = Fraction(match[1].replace(",", ".")) / 100
+    elif _DECIMAL.fullmatch(text) and len(text) < 24:
+        said = Fraction(text.replace(",", "."))
+        near = said.limit_denominator(_MOST_PARTS)
+        digits = len(re.split("[.,]", text)[1])
+        noise = Fraction(1, 10**_ROUNDED_BY_A_WORKBOOK)
+        if said == near or (digits >= _ROUNDED_BY_A_WORKBOOK and abs(said - near) < noise):
+            found = near
+        elif near > 0:
             hint = f"Write {near}."
-    raise Unreadable("is not a share", hint)
+    if found is None:
+        raise Unreadable("is not a share", hint)
+    if found <= 0:
+        raise Unreadable("a share is positive", "Write 1, 2 or 1/2.")
+    return found
 
 
 def word(kind: type[StrEnum]) -> Reader:
@@ -194,7 +223,7 @@ def frames(cell: Cell) -> Frames:
         hint = f"{_AS_TEXT} frames into it, and write the range again."
         raise Unreadable("a spreadsheet has turned a range such as 1-12 into a date", hint)
     try:
-        return Frames.parse(cell)
+        return Frames.parse(plain_digits(cell))
     except ProblemsFound as found:
         first = found.findings[0]
         raise Unreadable(first.what, first.hint) from None
@@ -219,6 +248,10 @@ _ISO = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _ISNI = re.compile(r"[0-9]{15}[0-9X]")
 _ISO_WITH_TIME = re.compile(r"([0-9]{4}-[0-9]{2}-[0-9]{2})[T ][0-9:.,+Z -]+")
 _THREE_NUMBERS = re.compile(r"([0-9]{1,4})[-./ ]+([0-9]{1,2})[-./ ]+([0-9]{1,4})\.?")
+_SIGNED_DATE = re.compile(r"([0-9]{4}) ?[年년] ?([0-9]{1,2}) ?[月월] ?([0-9]{1,2}) ?[日일]")
+_WITH_YEAR = re.compile(r".*(?<![0-9])[0-9]{4}(?![0-9])")
+_WEEKDAY_BEFORE = re.compile(r"((?:mon|tue|wed|thu|fri|sat|sun)[a-z]*)[.,]* (.+)", re.IGNORECASE)
+_BETWEEN_PARTS_OF_A_DATE = re.compile(r"(?<=[^\W_])[-/ ]+(?=[^\W_])")
 _DAY_NUMBER = re.compile(r"[34][0-9]{4}")
 # Day 0 of the usual spreadsheet count, so that 1 March 1900 and later days come out right
 # (ECMA-376 part 1, 18.17.4.1: the 1900 date base, with 29 February 1900 counted).
@@ -226,9 +259,10 @@ _SPREADSHEET_DAY_0 = date(1899, 12, 30)
 
 
 def day(cell: Cell) -> date:
-    """Read a day as ``2026-03-02``, or a workbook's real date.
+    """Read a day as ``2026-03-02``, a workbook's real date, or a date that has one meaning.
 
-    Dates in a country's own order are never guessed: the finding names what may be meant.
+    ``2 March 2026``, ``2026/3/2`` and ``13/3/2026`` have one; ``3/4/2026`` has two, by country,
+    and is never guessed: the finding names both.
     """
     if isinstance(cell, date):
         return _likely(cell)
@@ -237,7 +271,25 @@ def day(cell: Cell) -> date:
             return _likely(date.fromisoformat(cell))
         except ValueError:
             raise Unreadable("there is no such day", "Correct the month or the day.") from None
-    raise Unreadable("is not a date as year-month-day", _instead(cell))
+    text = plain_digits(cell)
+    if match := _SIGNED_DATE.fullmatch(text):
+        text = "-".join(match.groups())
+    days = _readings(text)
+    # With two digits a year may be a day.
+    if len(days) == 1 and _WITH_YEAR.match(text):
+        return days[0]
+    if not days and _WITH_YEAR.match(text):
+        spoken = _BETWEEN_PARTS_OF_A_DATE.sub(" ", text)
+        weekday = None
+        if match := _WEEKDAY_BEFORE.fullmatch(spoken):
+            weekday, spoken = spoken_day(match[1], _SPREADSHEET_DAY_0), match[2]
+        named = spoken_day(spoken, _SPREADSHEET_DAY_0)
+        if named is not None and weekday is not None and weekday.weekday() != named.weekday():
+            hint = "Correct the day, or leave the day of the week out."
+            raise Unreadable(f"{named} is a {named:%A}", hint)
+        if named is not None:
+            return _likely(named)
+    raise Unreadable("is not a date as year-month-day", _instead(text))
 
 
 def _likely(found: date) -> date:

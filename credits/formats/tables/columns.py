@@ -6,7 +6,8 @@ are read, its default what an empty cell means; only what a type cannot say is w
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+import re
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import MISSING, Field, dataclass, fields
 from datetime import date
 from enum import StrEnum
@@ -74,8 +75,8 @@ _BY_FIELD: dict[str, v.Reader] = {
     "email": v.email,
     "isni": v.isni,
     "length": v.whole(1, HIGHEST_FRAME),
-    "minutes": v.whole(0),
-    "wait_minutes": v.whole(0),
+    "minutes": v.minutes,
+    "wait_minutes": v.minutes,
 }
 _BY_TYPE: dict[type, v.Reader] = {
     str: v.name,
@@ -162,6 +163,13 @@ TABLES: dict[str, SheetTable] = {
 }
 
 
+def tables_listed() -> Iterator[tuple[str, str]]:
+    """List the tables and their columns, required ones marked with a star; last the crafts."""
+    for table in TABLES.values():
+        yield table.name, ", ".join(c.name + "*" * c.required for c in table.columns)
+    yield "built-in crafts", ", ".join(craft.code for craft in facts.BUILT_IN_CRAFTS)
+
+
 # --- The codes that a production knows
 
 SUGGESTIONS = 200
@@ -223,6 +231,9 @@ def find_shot_and_take(text: str, shots: Codes) -> tuple[str, int | None]:
     return shots.find(shot), int(take) if slash else None
 
 
+_FILE_AND_SHEET = re.compile(r"(?:.*/)?(?P<file>[^/]+?)\.[A-Za-z]+(?: sheet (?P<sheet>.+))?")
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet:
     """The rows of one table in one file, as wide as its header; cells run beside numbers."""
@@ -237,3 +248,10 @@ class Sheet:
     def place(self, index: int | None = None) -> Place:
         """Return where the row of that index was read; without one, the header."""
         return Place(self.file, self.header_row if index is None else self.numbers[index])
+
+    @property
+    def known_as(self) -> str:
+        """Return the name that it comes under again: the file's without folder and ending, and in
+        a workbook the sheet's."""
+        found = _FILE_AND_SHEET.fullmatch(self.file)
+        return "/".join(filter(None, found.groups())) if found else self.file

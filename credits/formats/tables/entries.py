@@ -1,18 +1,18 @@
-"""Rows of entries: read, checked, and matched with the log."""
+"""Rows of entries: read and checked."""
 
 from __future__ import annotations
 
 import re
-from collections import defaultdict, deque
-from collections.abc import Collection, Hashable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from typing import NamedTuple, TypeVar
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from credits.formats.tables.columns import TABLES, CodeBooks
 from credits.formats.tables.lists import Checked, Rows, Wrong, backwards
 from credits.model.facts import EntryNumber, Kind, Work
-from credits.model.log import LogLine, NewLine, TableCount, Verb
+from credits.model.log import LogLine, Verb
 from credits.model.replay import current_lines, records_of
+from credits.text import fold_code
 
 _COLUMNS = TABLES["entries"].columns
 
@@ -101,44 +101,7 @@ def _wrong_target(work: Work, checked: Checked) -> Iterator[Wrong]:
             yield "character", None, what, "Name the character."
 
 
-T = TypeVar("T", bound=Hashable)
-
-
-def most_pairs(wanted: Sequence[T], offered: Sequence[Collection[T]]) -> frozenset[int]:
-    """Return the positions of ``wanted`` that can be paired, each with its own one of ``offered``.
-
-    An offer can be paired with any one of the things in it. The number of pairs is the greatest
-    possible: augmenting paths (Berge's theorem), searched breadth first.
-    """
-    offers: dict[T, list[int]] = defaultdict(list)
-    for position, things in enumerate(offered):
-        for thing in things:
-            offers[thing].append(position)
-    taker_of: dict[int, int] = {}
-    offer_of: dict[int, int] = {}
-    hopeless: set[T] = set()
-    for asking, thing in enumerate(wanted):
-        came_from: dict[int, int] = {}
-        queue, tried, free = deque([asking]), set[T](), None
-        while queue and free is None:
-            at = queue.popleft()
-            if wanted[at] in hopeless or wanted[at] in tried:
-                continue
-            tried.add(wanted[at])
-            ways = [offer for offer in offers[wanted[at]] if offer not in came_from]
-            came_from.update(dict.fromkeys(ways, at))
-            free = next((offer for offer in ways if offer not in taker_of), None)
-            queue.extend(taker_of[offer] for offer in ways if offer in taker_of)
-        if free is None:
-            # What no path leads from now, no path will lead from later: pairs only move about.
-            hopeless.add(thing)
-        while free is not None:  # the last on the path takes it, and frees one for the one before
-            at = came_from[free]
-            freed = offer_of.get(at)
-            taker_of[free], offer_of[at] = at, free
-            free = freed
-    return frozenset(offer_of)
-
+# --- Entries of the log with their corrections
 
 _ENTRIES_KEY = re.compile(r"=([A-Z]+-[0-9]+)/[0-9a-f]+")
 
@@ -149,17 +112,36 @@ def entry_of_key(ref: str) -> EntryNumber | None:
     return EntryNumber.parse(match[1]) if match else None
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False)
 class Chain:
-    """An entry of the log with its corrections, and the line that counts (None when voided)."""
+    """An entry of the log with its corrections: all it ever said, and the line that counts.
+
+    ``counts``: None when it is void, by the line ``void``.
+    ``sheets``: the sheets that said it, folded, each with the refs that it has there.
+    """
 
     lines: list[LogLine]
     counts: LogLine | None = None
+    void: LogLine | None = None
+    sheets: dict[str, set[str]] = field(default_factory=dict)
 
-    def last_loaded(self, ref: str) -> Work | None:
-        """What the sheet said under this key when it was last loaded."""
-        loaded = (line.work for line in reversed(self.lines) if line.ref == ref and line.source)
-        return next(loaded, None)
+    @property
+    def number(self) -> EntryNumber:
+        """The number under which it was first written."""
+        return self.lines[0].number
+
+    def note_sheet(self, line: LogLine) -> None:
+        """Note in which sheet a line of it came."""
+        if line.sheet is not None:
+            refs = self.sheets.setdefault(fold_code(line.sheet), set())
+            if line.ref is not None and entry_of_key(line.ref) is None:
+                refs.add(line.ref)
+
+    def last_loaded(self, ref: str | None, sheet: str | None = None) -> Work | None:
+        """What a sheet said under this key when it was last loaded; without a name, any sheet."""
+        loaded = (line for line in reversed(self.lines) if line.ref == ref and line.source)
+        own = (line for line in loaded if sheet in (None, fold_code(line.sheet or "")))
+        return next((line.work for line in own), None)
 
     def ever_said(self) -> set[Work]:
         """Every content the entry ever had."""
@@ -172,96 +154,15 @@ def chains_of(lines: Sequence[LogLine]) -> list[Chain]:
     records = records_of(lines)
     for line in lines:
         chain = chains.get(records.get(line.number, line.number))
-        if line.verb is Verb.AMEND and chain is not None:
+        if chain is not None and line.verb is Verb.AMEND:
             chain.lines.append(line)
+        elif chain is not None and line.verb is Verb.VOID:
+            chain.void = line
     for record, holds in current_lines(lines)[0]:
         chains[record.number].counts = holds
     for chain in chains.values():
         if len(chain.lines) > 2:
             chain.lines.sort(key=lambda line: (line.logged_at, line.number))
+        for line in chain.lines:
+            chain.note_sheet(line)
     return list(chains.values())
-
-
-def plan_entries(
-    rows: Sequence[SheetEntry], lines: Sequence[LogLine]
-) -> tuple[list[NewLine], TableCount]:
-    """Plan the lines that a load of these rows appends, in the order of the rows."""
-    if not rows:
-        return [], TableCount()
-    with_ref: dict[str, list[Chain]] = defaultdict(list)
-    without: list[Chain] = []
-    shown: dict[EntryNumber | None, set[str]] = defaultdict(set)
-    for row in rows:
-        if row.ref is not None:
-            shown[entry_of_key(row.ref)].add(row.ref)
-    for chain in chains_of(lines):
-        refs = {line.ref for line in chain.lines if line.ref is not None}
-        for ref in refs | shown.get(chain.lines[0].number, set()):
-            with_ref[ref].append(chain)
-        # The key by which a day sheet shows an entry is not the key of a row that it came from.
-        if all(entry_of_key(ref) for ref in refs):
-            without.append(chain)
-    found = {**_by_ref(rows, with_ref), **_by_content(rows, without)}
-    new = sum(line.verb is Verb.RECORD for line in found.values())
-    count = TableCount(new, len(found) - new, len(rows) - len(found))
-    return [found[at] for at in sorted(found)], count
-
-
-def _line(verb: Verb, row: SheetEntry, corrects: EntryNumber | None = None) -> NewLine:
-    said = {"ref": row.ref, "logged_by": row.logged_by, "source": row.source}
-    return NewLine(verb=verb, work=row.work, corrects=corrects, **said)
-
-
-def _by_ref(rows: Sequence[SheetEntry], known: Mapping[str, list[Chain]]) -> dict[int, NewLine]:
-    """Plan the rows with a ``ref``: the lines by the row's position."""
-    found: dict[int, NewLine] = {}
-    first: dict[str, SheetEntry] = {}
-    for at, row in enumerate(rows):
-        if row.ref is None:
-            continue
-        earlier = first.setdefault(row.ref, row)
-        if earlier is row:
-            if line := _line_for_ref(row, row.ref, known.get(row.ref, ())):
-                found[at] = line
-        elif earlier.work != row.work:
-            what = f"{earlier.source} has the same ref with another content"
-            row.rows.problem(row.at, "ref", row.ref, what, "Give each row its own ref.")
-    return found
-
-
-def _line_for_ref(row: SheetEntry, ref: str, chains: Iterable[Chain]) -> NewLine | None:
-    counting = {chain.counts.number: chain for chain in chains if chain.counts is not None}
-    if not counting:
-        voided_already = any(row.work in chain.ever_said() for chain in chains)
-        return None if voided_already else _line(Verb.RECORD, row)
-    if any(
-        row.work in (chain.last_loaded(ref), chain.counts and chain.counts.work)
-        for chain in counting.values()
-    ):
-        return None
-    if len(counting) > 1:
-        numbers = ", ".join(map(str, counting))
-        what = f"this ref belongs to several entries ({numbers}), and the row is like none of them"
-        row.rows.problem(row.at, "ref", ref, what, "Amend the right one by its number.")
-        return None
-    return _line(Verb.AMEND, row, next(iter(counting)))
-
-
-def _by_content(rows: Sequence[SheetEntry], chains: Sequence[Chain]) -> dict[int, NewLine]:
-    """Plan the rows without a ``ref``: pair as many as can be with what the log has."""
-    waiting: dict[Work | None, int] = defaultdict(int)
-    amended: list[set[Work]] = []
-    for chain in chains:
-        if len(chain.lines) == 1:
-            # An entry that only ever said one thing can be paired with that content alone.
-            waiting[chain.lines[0].work] += 1
-        else:
-            amended.append(chain.ever_said())
-    left: list[int] = []
-    for at, row in enumerate(rows):
-        if row.ref is None and waiting[row.work]:
-            waiting[row.work] -= 1
-        elif row.ref is None:
-            left.append(at)
-    paired = most_pairs([rows[at].work for at in left], amended) if amended else frozenset()
-    return {at: _line(Verb.RECORD, rows[at]) for i, at in enumerate(left) if i not in paired}

@@ -7,12 +7,13 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from credits.errors import Finding
+from credits.errors import Finding, Place
 from credits.formats.tables.cells import Cell, Reader, Unreadable, shown
 from credits.formats.tables.columns import TABLES, CodeBooks, Sheet, SheetColumn, SheetTable
+from credits.formats.tables.headings import unknown_heading
 from credits.model import facts
 from credits.model.log import TableCount
-from credits.text import nearest
+from credits.units.frames import Frames
 
 NOTHING_BAD: frozenset[str] = frozenset()
 
@@ -47,6 +48,10 @@ class Rows:
         """Whether the sheet has the column."""
         return column in self._at
 
+    def is_empty(self, index: int, column: str) -> bool:
+        """Whether a row has nothing in a column of the sheet."""
+        return not self.sheet.cells[index][self._at[column]]
+
     def bad_in(self, index: int) -> set[str] | frozenset[str]:
         """Return the columns of a row that hold nothing to conclude from."""
         bad = self.bad.get(index, NOTHING_BAD)
@@ -68,10 +73,9 @@ class Rows:
                     what = f"stands in column {position + 1}, which has no heading"
                     self.problem(stray[0], None, shown(stray[1]), what, "Give it a heading.")
             elif name not in known:
-                like = nearest(name, [c for c in known if c not in self.sheet.header], most=1)
-                hint = f"Rename it {like[0]}, or take it out." if like else "Take it out."
+                data = any(row[position] for row in self.sheet.cells)
+                like, hint = unknown_heading(name, self.table, self.sheet.header, data)
                 self.doubtful.update(like or known)
-                hint += f" The columns of {self.table.name} are {', '.join(known)}."
                 self.problem(None, "column", name, "is not a column of this table", hint)
             elif name in self._at:
                 self.problem(None, "column", name, "is there more than once", "Keep one.")
@@ -187,6 +191,19 @@ def _wrong(fact: Any, checked: Checked) -> Iterator[Wrong]:
 Key = tuple[object, ...]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ListChange:
+    """A row of a list that changes: where the sheet says it, and old and new text of its columns.
+
+    ``key``: what says which row is meant, as people read it.
+    """
+
+    table: str
+    key: str
+    place: Place
+    columns: Mapping[str, tuple[str, str]]
+
+
 @dataclass(slots=True)
 class _Said:
     """What the sheets say of one key: by field the value, and the row that said it first."""
@@ -203,8 +220,12 @@ def plan_reference(
     existing: Iterable[Any],
     books: CodeBooks,
     checked: Checked,
+    changes: list[ListChange],
 ) -> tuple[list[Any], list[Any], TableCount]:
-    """Plan one reference table: the rows to write, all rows as they will stand, the count."""
+    """Plan one reference table: the rows to write, all rows as they will stand, the count.
+
+    changes: takes up what changes in rows that are there.
+    """
     keys = [column for column in table.columns if column.key]
     by_key: dict[Key, Any] = {tuple(getattr(f, k.field) for k in keys): f for f in existing}
     said: dict[Key, _Said] = {}
@@ -220,7 +241,11 @@ def plan_reference(
         counts["same" if fact == before else "new" if before is None else "changed"] += 1
         if fact != before:
             for wrong in _wrong(fact, checked):
-                what.rows.problem(what.index, *wrong)
+                _, by, at = what.fields.get(wrong[0], (None, what.rows, what.index))
+                by.problem(at, *wrong)
+            _keep_wish(before, fact, what)
+            if before is not None:
+                changes.append(_change(table, before, fact, what))
             by_key[key] = fact
             written.append(fact)
     return written, list(by_key.values()), TableCount(**counts)
@@ -253,12 +278,46 @@ def _gather(
             if column.key or column.name in bad:
                 continue
             before, by, at = own.fields.setdefault(column.field, (value, rows, index))
-            if before != value:
-                what = f"{by.sheet.place(at)} says '{_plain(before)}' of the same {rows.table.one}"
-                rows.problem(index, column.name, _plain(value), what, "Keep one of the two rows.")
+            if isinstance(before, Frames) and isinstance(value, Frames):
+                # One row an exposure is how face sheets are written: together they are the part's.
+                longest = (by, at) if before.last >= value.last else (rows, index)
+                own.fields[column.field] = (before | value, *longest)
+            elif before != value:
+                what = (
+                    f"{by.sheet.place(at)} says '{plain_text(before)}' of the same {rows.table.one}"
+                )
+                rows.problem(
+                    index, column.name, plain_text(value), what, "Keep one of the two rows."
+                )
 
 
-def _plain(value: object) -> str:
+def _keep_wish(before: Any, fact: Any, said: _Said) -> None:
+    """Refuse an empty cell that would name somebody who asked not to be named."""
+    if not isinstance(before, facts.Person) or fact.wish is before.wish:
+        return
+    _, rows, index = said.fields["wish"]
+    if rows.is_empty(index, "credit_wish"):
+        what = f"is empty, and would change {before.code} from {before.wish} to {fact.wish}"
+        hint = f"Write {before.wish} to keep it, or {fact.wish}."
+        rows.problem(index, "credit_wish", None, what, hint)
+
+
+def _change(table: SheetTable, before: Any, fact: Any, said: _Said) -> ListChange:
+    values = [(c, getattr(before, c.field), getattr(fact, c.field)) for c in table.columns]
+    return ListChange(
+        table=table.name,
+        key=" ".join(plain_text(new) for column, _, new in values if column.key and new),
+        place=said.rows.sheet.place(said.index),
+        columns={
+            column.name: (plain_text(old), plain_text(new))
+            for column, old, new in values
+            if old != new
+        },
+    )
+
+
+def plain_text(value: object) -> str:
+    """Return a value as a cell would hold it."""
     if isinstance(value, bool):
         return "yes" if value else "no"
     return "" if value is None else str(getattr(value, "text", value))

@@ -2,132 +2,52 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import re
-import zipfile
-import zlib
 from collections import Counter
-from collections.abc import Callable, Collection, Iterator, Sequence
-from contextlib import suppress
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date, datetime, time, timedelta
-from pathlib import Path, PurePosixPath
-from typing import NamedTuple
-from xml.etree import ElementTree
-
-import python_calamine as calamine
+from pathlib import Path
 
 from credits.errors import Finding, Place, ProblemsFound
 from credits.formats.tables.cells import Cell, shown, stripped
 from credits.formats.tables.columns import TABLES, Sheet
+from credits.formats.tables.csv_files import file_bytes, plain_header, read_csv
 from credits.formats.tables.day_sheet import DaySheet, find_day_sheet
+from credits.formats.tables.headings import (
+    EXPLAINS,
+    IN_HOURS,
+    LEFT_OUT,
+    LENGTHS,
+    SheetWords,
+    header_rows,
+    likely_table,
+    minutes_meant,
+    toml_line,
+)
+from credits.formats.tables.workbooks import WORKBOOKS, WorkbookSheet, read_workbook
 from credits.text import fold_code, nearest
-
-LARGEST_CELL = 131_072
-SEPARATORS = (",", ";", "\t")
-_SAVE_AS_UTF8 = "Save the file again as CSV UTF-8."
-_BETWEEN_WORDS = re.compile(r"[\s-]+")
-_SEPARATOR_LINE = re.compile(r'"*sep=([^"\r\n])"*(?:\r\n|\r|\n|\Z)', re.IGNORECASE)
-_BOMS = ((b"\xef\xbb\xbf", "utf-8"), (b"\xff\xfe", "utf-16-le"), (b"\xfe\xff", "utf-16-be"))
-
-
-def file_bytes(path: Path, file: str | None = None) -> bytes:
-    """Read a file. Raises ProblemsFound, under the name ``file``, when it cannot be read."""
-    try:
-        return path.read_bytes()
-    except OSError as error:
-        what = f"cannot be read ({error.strerror or error})"
-        raise ProblemsFound(Finding(what, "", Place(file or path.name))) from None
-
-
-def plain_header(cell: Cell) -> str:
-    """Return a column's name in its plain form: credit_name for ``Credit Name``."""
-    return _BETWEEN_WORDS.sub("_", fold_code(stripped(str(cell))))
-
-
-def read_csv(data: bytes, file: str, known: Collection[str]) -> list[list[Cell]]:
-    """Read all records of a CSV file, cells stripped; a blank line is an empty record.
-
-    The separator (comma, semicolon or tab, or what a leading ``sep=`` line says) is the one under
-    which the header holds the most ``known`` column names. Raises ProblemsFound.
-    """
-    text = _decoded(data, file)
-    if "\0" in text:
-        row = _row_at(text[: text.index("\0")])
-        what = "holds a NUL character, so it is not a text file"
-        raise ProblemsFound(Finding(what, _SAVE_AS_UTF8, Place(file, row)))
-    separator, text = _said_separator(text)
-    return _records(text, separator or _separator_of(text, known), file)
-
-
-def _decoded(data: bytes, file: str) -> str:
-    bom, encoding = next((known for known in _BOMS if data.startswith(known[0])), (b"", "utf-8"))
-    data = data.removeprefix(bom)
-    try:
-        return data.decode(encoding)
-    except UnicodeDecodeError as error:
-        before = data[: error.start].decode(encoding, errors="replace")
-        what = f"is not {'UTF-16' if '16' in encoding else 'UTF-8'} text"
-        value = None
-        if encoding == "utf-8":
-            what += f" (byte {data[error.start]:#04x})"
-            value = stripped(before.splitlines()[-1][-30:] + "\ufffd") if before else None
-        place = Place(file, _row_at(before))
-        raise ProblemsFound(Finding(what, _SAVE_AS_UTF8, place, value=value)) from None
-
-
-def _row_at(before: str) -> int:
-    """The row that a text has come to: records, or lines where it cannot be read as records."""
-    lines = _said_separator(before)[1].replace("\r\n", "\n").replace("\r", "\n")
-    outside_quotes = lines.split('"')[::2]
-    return 1 + sum(piece.count("\n") for piece in outside_quotes)
-
-
-def _said_separator(text: str) -> tuple[str | None, str]:
-    """The separator that a leading ``sep=;`` line names, and the text after that line."""
-    match = _SEPARATOR_LINE.match(text)
-    return (match[1], text[match.end() :]) if match else (None, text)
-
-
-def _separator_of(text: str, known: Collection[str]) -> str:
-    def score(separator: str) -> tuple[int, int]:
-        reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator)
-        with suppress(csv.Error):
-            header = next((row for row in reader if any(map(stripped, row))), [])
-            return sum(plain_header(cell) in known for cell in header), len(header)
-        return 0, 0
-
-    return max(SEPARATORS, key=score)
-
-
-def _records(text: str, separator: str, file: str) -> list[list[Cell]]:
-    rows: list[list[Cell]] = []
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
-    known: dict[str, str] = {}
-    try:
-        for row in reader:
-            rows.append([known.get(c) or known.setdefault(c, stripped(c)) for c in row])
-    except csv.Error as error:
-        what = "a quotation mark stands inside a quoted cell"
-        hint = "Write it twice, and close the cell with one before the separator."
-        if "limit" in str(error):
-            what = f"a cell holds more than {LARGEST_CELL} characters"
-            hint = "A quotation mark opened in this row is perhaps never closed."
-        elif "unexpected end" in str(error):
-            what = "a quotation mark opened in this row is never closed"
-            hint = "Close it, or write it twice."
-        raise ProblemsFound(Finding(what, hint, Place(file, len(rows) + 1))) from None
-    return rows
-
 
 Progress = Callable[[str, int, int], None]
 """Called after every file: its name, how many are done, how many there are."""
 
-CSV_FILES = (".csv",)
-WORKBOOKS = (".xlsx", ".xlsm")
-_LOCK_FILE = "~$"
+TEXT_FILES = (".csv", ".tsv")
+_READ = (*TEXT_FILES, *WORKBOOKS)
 _END_OF_WORD = re.compile(r"[-. _]")
+# What systems and this program itself put into folders.
+_NO_TABLES = frozenset(
+    {".ds_store", "thumbs.db", "desktop.ini", "tables.txt", "production.toml", "credit-plan.toml"}
+    | {f"production.db{ending}" for ending in ("", "-wal", "-shm", "-journal")}
+)
+_OPEN_IN_A_PROGRAM = ("~$", ".~lock.")
+# What to do with files that spreadsheet programs write and nobody else reads.
+_SAVE_AS = {
+    ".numbers": "Export it as .xlsx or .csv.",
+    ".xlsb": "Save it as .xlsx.",
+    ".gsheet": "It is only a link: download the sheet as .xlsx.",
+    ".fods": "Save it as .ods or .xlsx.",
+    ".pdf": "Ask for the spreadsheet that it was printed from.",
+}
+_SAVE_IT = "Save it as .xlsx, or as CSV UTF-8 (.csv)."
 
 
 @dataclass(slots=True)
@@ -135,13 +55,94 @@ class Sheets:
     """Everything that was read. ``unread``: tables of which a file could not be read.
 
     ``day_sheets``: they become rows of entries only beside the log, which has the names.
+
+    ``left_out``: what was not read, and why: files and sheets, and rows of them (with a row in
+    their place).
     """
 
+    words: SheetWords = field(default_factory=SheetWords)
     sheets: list[Sheet] = field(default_factory=list)
     day_sheets: list[DaySheet] = field(default_factory=list)
     problems: list[Finding] = field(default_factory=list)
     left_out: list[Finding] = field(default_factory=list)
     unread: set[str] = field(default_factory=set)
+
+    def leave_out(self, place: str, why: str, hint: str = "") -> None:
+        """Note that a file or a sheet is not read."""
+        self.left_out.append(Finding(why, hint, Place(place)))
+
+    def leave_out_titles(self, file: str, rows: Sequence[Sequence[Cell]]) -> None:
+        """Note the rows that stand above the header of a sheet."""
+        if titles := [at for at, row in enumerate(rows, 1) if any(row)]:
+            value = next(shown(cell) for cell in rows[titles[0] - 1] if cell)
+            place = Place(file, titles[0], also=tuple(titles[1:]))
+            what = "stands above the header, so it is left out"
+            self.left_out.append(Finding(what, "", place, value=value))
+
+    def add_table(
+        self,
+        table: str,
+        file: str,
+        rows: Sequence[Sequence[Cell]],
+        valueless: Sequence[tuple[int, Finding]] = (),
+    ) -> None:
+        """Add a sheet in the department's own words: titles above the header, its own headings.
+
+        valueless: as a workbook's sheet has it; what is left out of the sheet may be so.
+        """
+        about = TABLES[table]
+        candidates = header_rows(rows, about, self.words)
+        if len(candidates) > 1:
+            what = "each of these rows looks like the header"
+            first, *also = (at + 1 for at in candidates)
+            hint = "Keep one table in the sheet."
+            self.problems.append(Finding(what, hint, Place(file, first, also=tuple(also))))
+            self.unread.add(table)
+            return
+        start = candidates[0] if candidates else 0
+        self.leave_out_titles(file, rows[:start])
+        below = next((at for at in range(start + 1, len(rows)) if any(rows[at])), None)
+        if below is not None:
+            first_cell = next(cell for cell in rows[below] if cell)
+            if isinstance(first_cell, str) and first_cell.startswith(EXPLAINS):
+                rows = [*rows[:below], (), *rows[below + 1 :]]
+        header = list(map(plain_header, rows[start])) if candidates else []
+        changed: dict[int, Callable[[Cell], Cell]] = {}
+        for at, heading in enumerate(header):
+            meant = self.words.column_of(heading, about) or heading
+            column = meant.removesuffix(f" {IN_HOURS}")
+            header[at] = column
+            if meant == LEFT_OUT:
+                header[at] = ""
+                changed[at] = _nothing
+                self.left_out.append(
+                    Finding(
+                        "is left out, as production.toml says", "",
+                        Place(file, start + 1), "column", heading,
+                    )
+                )  # fmt: skip
+            elif column in LENGTHS:
+                changed[at] = self._length_reader(in_hours=meant != column)
+        for at, finding in valueless:
+            rows_of = finding.place.rows if finding.place else ()
+            is_left_out = at < len(header) and changed.get(at) is _nothing
+            if not is_left_out and any(row > start + 1 for row in rows_of):
+                self.problems.append(finding)
+        if changed:
+            rows = [row if at <= start else _changed(row, changed) for at, row in enumerate(rows)]
+        if candidates:
+            rows = [*((),) * start, header, *rows[start + 1 :]]
+        self.add(table, file, rows)
+
+    def _length_reader(self, in_hours: bool) -> Callable[[Cell], Cell]:
+        known: dict[Cell, Cell] = {}
+
+        def read(cell: Cell) -> Cell:
+            if cell not in known:
+                known[cell] = minutes_meant(cell, in_hours, self.words.day_minutes)
+            return known[cell]
+
+        return read
 
     def add(
         self,
@@ -157,9 +158,9 @@ class Sheets:
         """
         start = next((i for i, row in enumerate(rows) if any(row)), None)
         if start is None:
-            self.left_out.append(Finding("is empty, so there is nothing to load", "", Place(file)))
+            self.leave_out(file, "is empty, so there is nothing to load")
             return
-        width = max(at for at, cell in enumerate(rows[start], 1) if cell)
+        width = max((at for at, cell in enumerate(rows[start], 1) if cell), default=0)
         filled = {at: row for at, row in enumerate(rows[start + 1 :], start + 2) if any(row)}
         sheet = Sheet(
             table=table,
@@ -178,12 +179,29 @@ class Sheets:
                 self.problems.append(Finding(what, hint, Place(file, number), value=value))
 
 
+def _nothing(_: Cell) -> Cell:
+    return ""
+
+
+def _changed(row: Sequence[Cell], changed: Mapping[int, Callable[[Cell], Cell]]) -> list[Cell]:
+    cells = list(row)
+    for at, change in changed.items():
+        if at < len(cells):
+            cells[at] = change(cells[at])
+    return cells
+
+
 def _first_word(name: str) -> str:
     return _END_OF_WORD.split(fold_code(stripped(name)), maxsplit=1)[0]
 
 
-def table_named(name: str) -> str | None:
-    """Find the table that the name of a file or sheet says: entries for ``Entries 2``."""
+def table_named(name: str, words: SheetWords | None = None) -> str | None:
+    """Find the table that the name of a file or sheet says: entries for ``Entries 2``.
+
+    words: what the production says of names comes first; it may be that the sheet is left out.
+    """
+    if words is not None and (said := words.table_of(name)):
+        return said
     word = _first_word(name)
     return word if word in TABLES else None
 
@@ -192,17 +210,22 @@ def _not_a_table(name: str) -> Finding | None:
     """Return the finding about a file that is known to be no table: the cut, a face sheet."""
     folded = fold_code(name)
     if folded == "cut.csv":
-        hint = f"Bring it in with: credits cut {name}."
+        hint = f"Import it with: credits cut {name}."
         return Finding("is the editors' cut, not a table", hint, Place(name))
     if folded.startswith("face-sheet-"):
-        hint = f"Bring it in with: credits load --face-sheet SHOT {name}."
+        hint = f"Load it with: credits load --face-sheet SHOT {name}."
         return Finding("is a face sheet, not a table", hint, Place(name))
     return None
 
 
-def read_tables(paths: Sequence[Path], progress: Progress | None = None) -> Sheets:
-    """Read files, the files of folders, and workbooks; what cannot be read is in ``problems``."""
-    found = Sheets()
+def read_tables(
+    paths: Sequence[Path], progress: Progress | None = None, words: SheetWords | None = None
+) -> Sheets:
+    """Read files, the files of folders, and workbooks; what cannot be read is in ``problems``.
+
+    words: what the departments of this production call things.
+    """
+    found = Sheets(words or SheetWords())
     files = _files(paths, found)
     often = Counter(path.name for path in files)
     for done, path in enumerate(files, 1):
@@ -211,8 +234,8 @@ def read_tables(paths: Sequence[Path], progress: Progress | None = None) -> Shee
             _read_file(path, path.name if alone else f"{path.parent.name}/{path.name}", found)
         except ProblemsFound as error:
             found.problems.extend(error.findings)
-            named = table_named(path.name)
-            found.unread.update((named,) if named else TABLES)
+            named = table_named(path.stem, found.words)
+            found.unread.update((named,) if named in TABLES else TABLES)
         if progress is not None:
             progress(path.name, done, len(files))
     return found
@@ -238,177 +261,130 @@ def _files(paths: Sequence[Path], found: Sheets) -> list[Path]:
 
 
 def _of_folder(folder: Path, found: Sheets) -> list[Path]:
-    """The files of a folder that may be tables, by name; the cut and face sheets are left out."""
+    """The files of a folder that may be tables, by name; every other one is left out by name."""
     files: list[Path] = []
     for path in sorted(folder.iterdir(), key=lambda p: (p.name.lower(), p.name)):
-        hidden = path.name.startswith((".", _LOCK_FILE))
-        if hidden or path.suffix.lower() not in CSV_FILES + WORKBOOKS or not path.is_file():
+        if path.name.lower() in _NO_TABLES or path.name.startswith("._"):
             continue
         if other := _not_a_table(path.name):
             found.left_out.append(other)
+        elif path.is_dir():
+            hint = "Name it too, if there are tables in it."
+            found.leave_out(path.name, "is a folder within the folder", hint)
+        elif path.name.startswith(_OPEN_IN_A_PROGRAM):
+            what = "only says that somebody has a spreadsheet open"
+            found.leave_out(path.name, what, "Make sure that it was saved.")
+        elif path.name.startswith("."):
+            found.leave_out(path.name, "is hidden", "Name it, if it is to be loaded.")
+        elif path.suffix.lower() not in _READ:
+            found.leave_out(path.name, _NOT_READ, _SAVE_AS.get(path.suffix.lower(), ""))
+        elif not path.is_file():
+            found.leave_out(path.name, "is no ordinary file, so it is not read")
         else:
             files.append(path)
     return files
 
 
+_NOT_READ = f"is none of {', '.join(_READ)}"
+
+
 def _read_file(path: Path, file: str, found: Sheets) -> None:
     suffix = path.suffix.lower()
-    table = table_named(path.name)
-    if suffix in WORKBOOKS:
+    table = table_named(path.stem, found.words)
+    if table == LEFT_OUT:
+        found.leave_out(file, "is left out, as production.toml says")
+    elif path.name.startswith(_OPEN_IN_A_PROGRAM):
+        what = "only says that somebody has a spreadsheet open"
+        found.problems.append(Finding(what, "Name the spreadsheet itself.", Place(file)))
+    elif suffix in WORKBOOKS:
         _add_workbook(path, file, found)
     elif other := _not_a_table(path.name):
         found.problems.append(other)
-    elif suffix not in CSV_FILES:
-        hint = "Save it as .xlsx, or as CSV UTF-8 (.csv)."
-        found.problems.append(Finding("is neither .csv nor .xlsx", hint, Place(file)))
+    elif suffix not in TEXT_FILES:
+        hint = _SAVE_AS.get(suffix, _SAVE_IT)
+        found.problems.append(Finding(_NOT_READ, hint, Place(file)))
     elif table is None:
-        like = nearest(_first_word(path.name), TABLES, most=1)
-        hint = f"Rename it {like[0]}{path.suffix}, if that is what it holds. " if like else ""
-        hint += f"The tables are {', '.join(TABLES)}."
-        found.problems.append(Finding("its name says no table", hint, Place(path.name)))
+        found.problems.append(_no_table_named(path, file))
     else:
-        found.add(table, file, read_csv(file_bytes(path, file), file, TABLES[table].column_names))
+        known = found.words.known(TABLES[table])
+        found.add_table(table, file, read_csv(file_bytes(path, file), file, known))
+
+
+def _no_table_named(path: Path, file: str) -> Finding:
+    """Say that a file's name says no table, and which it may be."""
+    every = {name for table in TABLES.values() for name in table.column_names}
+    rows = read_csv(file_bytes(path, file), file, every)
+    like = likely_table(rows) or next(iter(nearest(_first_word(path.name), TABLES, most=1)), None)
+    hint = ""
+    if like is not None:
+        hint = f"Rename it {like}{path.suffix}, if that is what it holds, or write under [sheets] "
+        hint += f"in production.toml: {toml_line(path.stem, like)}. "
+    hint += f"The tables are {', '.join(TABLES)}."
+    return Finding("its name says no table", hint, Place(file))
 
 
 def _add_workbook(path: Path, file: str, found: Sheets) -> None:
     """Add the day sheets; of the others those whose names say a table, else the only one, if the
     file's name does."""
     every = read_workbook(path, file)
-    sheets = tuple(sheet for sheet in every if not _add_day_sheet(sheet, file, found))
-    if len(sheets) < len(every) and not any(table_named(sheet.name) for sheet in sheets):
-        sheets = tuple(sheet for sheet in sheets if any(any(row) for row in sheet.rows))
-        found.left_out.extend(_no_table(sheet, file) for sheet in sheets if not sheet.hidden)
-        return
-    named = [(sheet, table_named(sheet.name)) for sheet in sheets]
-    filled = [sheet for sheet in sheets if any(any(row) for row in sheet.rows)]
-    if not any(table for _, table in named):
-        table = table_named(path.name)
-        if table is None or len(filled) > 1:
-            hint = f"Name a sheet after its table: {', '.join(TABLES)}."
+    sheets = [sheet for sheet in every if not _add_day_sheet(sheet, file, found)]
+    named = [(sheet, table_named(sheet.name, found.words)) for sheet in sheets]
+    if len(sheets) < len(every):  # hidden sheets beside a day sheet are its own
+        named = [(sheet, table) for sheet, table in named if table or not sheet.hidden]
+    elif not any(table in TABLES for _, table in named):
+        of_file = table_named(path.stem, found.words)
+        filled = [
+            sheet
+            for sheet, table in named
+            if table is None and (sheet.unread or any(any(row) for row in sheet.rows))
+        ]
+        if of_file is None or len(filled) > 1:
+            hint = _sheets_named(filled) + f"The tables are {', '.join(TABLES)}."
             found.problems.append(Finding("none of its sheets names a table", hint, Place(file)))
             return
-        named = [(sheet, table) for sheet in filled or sheets[:1]]
+        only = filled[0] if filled else sheets[0] if sheets else None
+        named = [(sheet, of_file if sheet is only else table) for sheet, table in named]
     for sheet, table in named:
-        place = f"{file} sheet {sheet.name}"
-        if table is not None:
-            hint = "Correct the formula, or write the value."
-            for row, letters, error in sheet.wrong_cells:
-                what = f"cell {letters}{row} shows an error"
-                found.problems.append(Finding(what, hint, Place(place, row), value=error))
-            found.add(table, place, sheet.rows)
-        elif not sheet.hidden:
-            found.left_out.append(_no_table(sheet, file))
+        _add_sheet(sheet, table, f"{file} sheet {sheet.name}", found)
+
+
+def _sheets_named(sheets: Sequence[WorkbookSheet]) -> str:
+    """Say how sheets can say their tables: with the lines to write, where it can be guessed."""
+    likely = [(sheet.name, likely_table(sheet.rows)) for sheet in sheets]
+    written = [toml_line(name, table) for name, table in likely if table is not None]
+    if not written:
+        return "Name a sheet after its table. "
+    settings = "or write under [sheets] in production.toml"
+    return f"Name a sheet after its table, {settings}: {' and '.join(written)}. "
 
 
 def _add_day_sheet(sheet: WorkbookSheet, file: str, found: Sheets) -> bool:
     """Add the sheet where it is a day sheet; whether it was one."""
-    place = f"{file} sheet {sheet.name}"
-    day_sheet = find_day_sheet(sheet.rows, place)
+    day_sheet = find_day_sheet(sheet.rows, f"{file} sheet {sheet.name}")
     if day_sheet is None:
         return False
     found.day_sheets.append(day_sheet)
-    for row, letters, error in sheet.wrong_cells:
-        hint = "Correct the formula, or write the value."
-        at = Place(place, row, cell=f"{letters}{row}")
-        found.problems.append(Finding("shows an error", hint, at, value=error))
+    found.problems.extend(sheet.findings)
     return True
 
 
-def _no_table(sheet: WorkbookSheet, file: str) -> Finding:
-    what = "its name says no table, so it is left out"
-    return Finding(what, "", Place(f"{file} sheet {sheet.name}"))
-
-
-_MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
-_REL = "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}"
-_RELATION = "{http://schemas.openxmlformats.org/package/2006/relationships}"
-# What is raised for a packed file whose bytes are not as they were written.
-_DAMAGED = (calamine.CalamineError, zipfile.BadZipFile, zlib.error, ElementTree.ParseError)
-_MISREAD = (EOFError, LookupError, RuntimeError, ValueError)
-_ERROR_CELL = re.compile(rb'<c\b([^>]*\bt="e"[^>]*)>(.*?)</c>', re.DOTALL)
-_REFERENCE = re.compile(rb'\br="([A-Z]+)([0-9]+)"')
-_SHOWN_ERROR = re.compile(rb"<v>([^<]*)</v>")
-
-
-class WorkbookSheet(NamedTuple):
-    """One sheet: all rows from row 1. ``wrong_cells``: (row, column letters, error shown)."""
-
-    name: str
-    hidden: bool
-    rows: tuple[tuple[Cell, ...], ...]
-    wrong_cells: tuple[tuple[int, str, str], ...]
-
-
-def read_workbook(path: Path, file: str | None = None) -> tuple[WorkbookSheet, ...]:
-    """Read every work sheet of a workbook. Raises ProblemsFound under the name ``file``."""
-    place = Place(file or path.name)
-    sheets: list[WorkbookSheet] = []
-    try:
-        with calamine.CalamineWorkbook.from_path(path) as book:
-            wrong = dict(_error_cells(path))
-            for about in book.sheets_metadata:
-                if about.typ != calamine.SheetTypeEnum.WorkSheet:
-                    continue
-                read = book.get_sheet_by_name(about.name).to_python(skip_empty_area=False)
-                rows = tuple(tuple(map(_cell, row)) for row in read)
-                hidden = about.visible != calamine.SheetVisibleEnum.Visible
-                bad = tuple(wrong.get(about.name, ()))
-                sheets.append(WorkbookSheet(about.name, hidden, rows, bad))
-    except calamine.PasswordError:
-        what = "is protected by a password"
-        raise ProblemsFound(Finding(what, "Save it without one.", place)) from None
-    except OSError as error:
-        what = f"cannot be read ({error.strerror or error})"
-        raise ProblemsFound(Finding(what, "", place)) from None
-    except (*_DAMAGED, *_MISREAD):
-        what = "is not a workbook that can be read, or is damaged"
-        raise ProblemsFound(Finding(what, "Save it again as .xlsx.", place)) from None
-    return tuple(sheets)
-
-
-def _cell(found: object) -> Cell:
-    if isinstance(found, str):
-        return stripped(found)
-    if isinstance(found, bool):
-        return "yes" if found else "no"
-    if isinstance(found, float):
-        return str(int(found)) if found.is_integer() else repr(found)
-    if isinstance(found, date):
-        return found.date() if isinstance(found, datetime) else found
-    if isinstance(found, time):
-        return found.isoformat()
-    if isinstance(found, timedelta):
-        minutes, seconds = divmod(int(found.total_seconds()), 60)
-        return f"{minutes // 60}:{minutes % 60:02}:{seconds:02}"
-    return stripped(str(found))
-
-
-def _error_cells(path: Path) -> Iterator[tuple[str, list[tuple[int, str, str]]]]:
-    """The cells that show an error such as #N/A, by sheet (ECMA-376 part 1, 18.18.11: t="e").
-
-    The reader of values gives them as empty cells, and an empty cell would empty a value.
-    """
-    with zipfile.ZipFile(path) as packed:
-        for name, member in _sheet_members(packed):
-            found = []
-            for attributes, content in _ERROR_CELL.findall(packed.read(member)):
-                if reference := _REFERENCE.search(attributes):
-                    error = _SHOWN_ERROR.search(content)
-                    shown = error[1].decode(errors="replace") if error else "an error"
-                    found.append((int(reference[2]), reference[1].decode(), shown))
-            yield name, found
-
-
-def _sheet_members(packed: zipfile.ZipFile) -> Iterator[tuple[str, str]]:
-    """Each sheet's name and the packed file that holds it (ECMA-376 part 1, 18.2.20; part 2)."""
-    book, relations = "xl/workbook.xml", "xl/_rels/workbook.xml.rels"
-    names = set(packed.namelist())
-    if not names >= {book, relations}:
-        return
-    related = ElementTree.fromstring(packed.read(relations)).iter(f"{_RELATION}Relationship")
-    targets = {each.get("Id"): each.get("Target", "") for each in related}
-    for sheet in ElementTree.fromstring(packed.read(book)).iter(f"{_MAIN}sheet"):
-        target = targets.get(sheet.get(f"{_REL}id"), "")
-        member = target.lstrip("/") if target.startswith("/") else str(PurePosixPath("xl", target))
-        if member in names:
-            yield sheet.get("name", ""), member
+def _add_sheet(sheet: WorkbookSheet, table: str | None, place: str, found: Sheets) -> None:
+    """Add one sheet of a workbook as the table that it is; or say why it is left out."""
+    if table == LEFT_OUT:
+        found.leave_out(place, "is left out, as production.toml says")
+    elif table is None and not sheet.unread and not any(any(row) for row in sheet.rows):
+        found.leave_out(place, "is empty")
+    elif table is None:
+        why = sheet.unread or "its name says no table, so it is left out"
+        like = None if sheet.unread else likely_table(sheet.rows)
+        hint = ""
+        if like is not None:
+            hint = f"If it holds {like}, write under [sheets] in production.toml: "
+            hint += f"{toml_line(sheet.name, like)}."
+        found.leave_out(place, f"is hidden, and {why}" if sheet.hidden else why, hint)
+    elif sheet.unread:
+        hint = "Keep in it the rows that are to be loaded."
+        found.problems.append(Finding(sheet.unread, hint, Place(place)))
+        found.unread.add(table)
+    else:
+        found.add_table(table, place, sheet.rows, sheet.valueless)
