@@ -42,7 +42,7 @@ def load(
     sheet: Text = option(
         None,
         "--sheet",
-        "The name by which the sheet is known when it comes again; else the file's; of - its table.",
+        "The name by which the sheet is known when it comes again, else the file's; - needs it.",
         "NAME",
     ),
     amend: bool = option(False, "--amend", "Rows that changed amend their entries."),
