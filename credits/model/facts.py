@@ -177,7 +177,7 @@ _BUILD = (
     ("costume", "Costume making", "Puppets", "made the costume of"),
     ("hair", "Hair and fur", "Puppets", "made the hair of"),
     ("paint", "Puppet painting", "Puppets", "painted"),
-    ("repair", "Puppet repair", "Puppet hospital", "mended"),
+    ("repair", "Puppet repair", "Puppet hospital", "repaired"),
 )
 
 BUILT_IN_CRAFTS: tuple[Craft, ...] = tuple(
