@@ -81,19 +81,19 @@ class WorkLine:
         return printing.shortened(printing.clean(what), max(room, 0)) + rest
 
 
-class _Shown:
+class _AtWork:
     line: WorkLine | None = None
 
 
 def step(what: str, done: int = 0, total: int = 0) -> None:
     """Say what is at work; nothing happens where no line is shown."""
-    if _Shown.line is not None:
-        _Shown.line.step(what, done, total)
+    if _AtWork.line is not None:
+        _AtWork.line.step(what, done, total)
 
 
 def end() -> None:
     """Take the line away before the command is done, as one that waits for ever does."""
-    line, _Shown.line = _Shown.line, None
+    line, _AtWork.line = _AtWork.line, None
     printing.manner.before_printing = None
     if line is not None:
         line.end()
@@ -105,8 +105,8 @@ def at_work(what: str) -> Iterator[None]:
     if printing.manner.quiet or not printing.can_move(sys.stderr):
         yield
         return
-    _Shown.line = WorkLine(what)
-    printing.manner.before_printing = _Shown.line.clear
+    _AtWork.line = WorkLine(what)
+    printing.manner.before_printing = _AtWork.line.clear
     try:
         yield
     finally:
