@@ -307,6 +307,8 @@ def _status_of(words: list[str], receipts: Sequence[object]) -> int:
     try:
         status = app(args=words, prog_name="credits", standalone_mode=False)
         return status if isinstance(status, int) else 0
+    except SystemExit as ended:  # as completion ends
+        return ended.code if isinstance(ended.code, int) else int(ended.code is not None)
     except ClickException as error:
         if as_json:
             printing.say_problems_json([Finding(error.format_message())])

@@ -246,7 +246,7 @@ def test_letters_that_are_too_small_make_the_answer_no(credits_: Command) -> Non
     assert "Take --line-height 47 or more." in answer.err
 
 
-@pytest.mark.parametrize("args", [("--raster", "big"), ("--pitch", "0"), ("--length", "soon")])
+@pytest.mark.parametrize("args", [("--size", "big"), ("--line-height", "0"), ("--length", "soon")])
 def test_a_wrong_picture_pitch_or_length_is_said(credits_: Command, args: tuple[str, str]) -> None:
     answer = credits_("roll", *args)
     assert (answer.status, answer.out) == (2, "")
