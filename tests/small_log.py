@@ -14,7 +14,8 @@ in any order and number; an empty cell, or one that a row leaves off at its end,
 a name is not given it is the code with a capital. Nothing else is made up: a code that no table has
 is refused.
 
-``[entries]`` are records, numbered A-1, A-2, ... and written a minute apart from 2026-01-01 0:00.
+``[entries]`` are records, numbered A-1, A-2, ... and written a minute apart from 2030-01-01 0:00,
+long after the days that are told.
 ``[lines]`` come behind them with the same columns and ``verb`` (record, amend, void), ``corrects``,
 and where wanted ``number``, ``logged_at``, ``why``. ``[cut]`` holds the clips in film order, laid
 end to end: shot, take, first, last, speed, and where wanted ``film_first`` (a gap before it) and
@@ -84,7 +85,7 @@ WORKED_EXAMPLE = """
     010-020, 9, 40
 """
 
-FIRST_LOGGED_AT = datetime(2026, 1, 1, tzinfo=UTC)
+FIRST_LOGGED_AT = datetime(2030, 1, 1, tzinfo=UTC)
 
 Row = dict[str, str]
 

@@ -183,15 +183,15 @@ _Plan = tuple[NewLine | None, LogLine | None, EntryNumber | None]
 """The line to write, if any; the one that says the entry already; the entry that was asked for."""
 
 
-def _write(folder: Path, plan_of: Callable[[WrittenLog, str], _Plan]) -> Logged:
-    """Write the line that is planned of the log and of its origin."""
+def _write(folder: Path, plan_of: Callable[[WrittenLog, str], _Plan], write: bool) -> Logged:
+    """Write the line that is planned of the log and of its origin, or only plan it."""
     with open_log(folder) as log:
 
         def make(written: WrittenLog) -> tuple[Batch | None, tuple[_Plan, WrittenLog]]:
             plan = plan_of(written, log.origin)
             return None if plan[0] is None else Batch(lines=(plan[0],)), (plan, written)
 
-        ((line, holds, asked), after), receipt = log.write_if_unmoved(make)
+        ((line, holds, asked), after), receipt = log.write_if_unmoved(make, write=write)
     if line is None:
         assert holds is not None
         return Logged(holds.number, None, after, holds, asked)
@@ -207,8 +207,11 @@ def log_entry(
     targets: Sequence[str],
     cells: Mapping[str, str],
     again: bool = False,
+    write: bool = True,
 ) -> Logged:
     """Log that a person did a craft on something. Raises WrongCall.
+
+    write: False: nothing is written, and the answer is what would have been.
 
     targets: words that name what it was done on, and frames behind a shot.
     cells: other columns of the entries table; days may be ``today`` and ``yesterday``.
@@ -222,7 +225,7 @@ def log_entry(
         named |= read_targets(targets, written, [column for column, text in cells.items() if text])
         return _new_entry({**named, **with_days(cells)}, written, again)
 
-    return _write(folder, entry)
+    return _write(folder, entry, write)
 
 
 def _new_entry(cells: Mapping[str, str], written: WrittenLog, again: bool) -> _Plan:
@@ -252,7 +255,11 @@ def _new_entry(cells: Mapping[str, str], written: WrittenLog, again: bool) -> _P
 
 
 def amend_entry(
-    folder: Path, number: str, changes: Mapping[str, str], why: str | None = None
+    folder: Path,
+    number: str,
+    changes: Mapping[str, str],
+    why: str | None = None,
+    write: bool = True,
 ) -> Logged:
     """Correct an entry in the columns that are named; an empty text takes a value away.
 
@@ -268,26 +275,31 @@ def amend_entry(
             return None
         return replace(line, verb=Verb.AMEND, corrects=holds.number, why=why or None, ref=ref)
 
-    return _correct(folder, number, amendment)
+    return _correct(folder, number, amendment, write)
 
 
-def void_entry(folder: Path, number: str, why: str, by: str | None = None) -> Logged:
+def void_entry(
+    folder: Path, number: str, why: str, by: str | None = None, write: bool = True
+) -> Logged:
     """Void an entry: it was never done. Raises WrongCall, ProblemsFound as ``amend_entry``."""
 
     def voiding(holds: LogLine, _: WrittenLog) -> NewLine:
         return NewLine(verb=Verb.VOID, corrects=holds.number, logged_by=by or None, why=why)
 
-    return _correct(folder, number, voiding)
+    return _correct(folder, number, voiding, write)
 
 
 def _correct(
-    folder: Path, number: str, line_of: Callable[[LogLine, WrittenLog], NewLine | None]
+    folder: Path,
+    number: str,
+    line_of: Callable[[LogLine, WrittenLog], NewLine | None],
+    write: bool,
 ) -> Logged:
     def correction(written: WrittenLog, origin: str) -> _Plan:
         asked, holds = find_entry(number, written, origin)
         return line_of(holds, written), holds, asked
 
-    return _write(folder, correction)
+    return _write(folder, correction, write)
 
 
 def find_entry(text: str, written: WrittenLog, origin: str) -> tuple[EntryNumber, LogLine]:

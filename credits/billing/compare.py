@@ -430,6 +430,11 @@ def _row_words(row: Change, kind: ChangeKind) -> Iterator[str]:
             job = row.columns.get("job_title", (None, ""))[1]
             yield f"a new engagement as {in_sentence(str(job))}"
         return
+    if row.verb == "delete":
+        if engaged and not respelled:
+            job = row.columns.get("job_title", ("", None))[0]
+            yield f"the engagement as {in_sentence(str(job))} was voided"
+        return
     for column, (old, new) in row.columns.items():
         if column in ("credit_name", "sort_name"):
             if kind in (ChangeKind.RESPELLED, ChangeKind.ORDER):

@@ -5,7 +5,7 @@ They need neither the cut nor the credits nor the face sheets of the whole produ
 
 from __future__ import annotations
 
-from credits.checks import frames, people, places
+from credits.checks import entries, frames, people, places
 from credits.checks.rule import Check
 
 CHECKS_AROUND_AN_ENTRY: tuple[type[Check], ...] = (
@@ -17,6 +17,11 @@ CHECKS_AROUND_AN_ENTRY: tuple[type[Check], ...] = (
     people.OutsideEngagement,
     people.NoEngagement,
     people.DayTooLong,
+    entries.LongerThanADay,
+    entries.DayInTheFuture,
+    entries.FootageWithoutShot,
+    entries.TakeUnknown,
+    entries.TakeMissing,
     frames.OmittedShotWorked,
     frames.AmendedTwice,
 )

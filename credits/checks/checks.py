@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from credits.checks import frames, names, people, places
+from credits.checks import entries, frames, names, people, places
 from credits.checks.rule import Check
 
 CHECKS: tuple[type[Check], ...] = (
@@ -13,6 +13,7 @@ CHECKS: tuple[type[Check], ...] = (
     places.PuppetAfterRetirement,
     frames.FramesBeyondShot,
     frames.FramesUnclaimed,
+    frames.ShotUnfinished,
     frames.CutShotUnknown,
     frames.CutTakeNotAccepted,
     places.PuppetUnknown,
@@ -23,7 +24,13 @@ CHECKS: tuple[type[Check], ...] = (
     names.NameUnconfirmed,
     names.SortNameMissing,
     people.DayTooLong,
+    entries.LongerThanADay,
+    entries.DayInTheFuture,
+    entries.FootageWithoutShot,
+    entries.TakeUnknown,
+    entries.TakeMissing,
     frames.ReplacementGap,
+    frames.TwoFaces,
     frames.OmittedShotWorked,
     frames.AmendedTwice,
     names.LeftOut,

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Self
 
 from credits.checks.rule import Check, Known, Severity, days_of, numbers_of
 from credits.footage.claims import claims_frames
+from credits.footage.cut import chosen_takes
 from credits.model import words
 from credits.model.facts import Decision, EntryNumber, Purpose, Replacement, ShotStatus
-from credits.model.ledger import Entry
-from credits.units.frames import NO_FRAMES, Frames, union
+from credits.model.ledger import Entry, Ledger
+from credits.text import fold_words
+from credits.units.frames import NO_FRAMES, Frames, Range, common_runs, union
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,6 +95,46 @@ class FramesUnclaimed(_OfTake):
         )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShotUnfinished(Check):
+    """A shot is finished, and nobody animated some of its frames.
+
+    Once there is a cut it says which frames are needed. take: the one that the shot means.
+    """
+
+    about = "shot"
+
+    shot: str
+    take: int
+    missing: Frames
+
+    @classmethod
+    def find(cls, known: Known) -> Iterator[Self]:
+        ledger = known.ledger
+        if ledger.cut is not None:
+            return
+        takes = chosen_takes(ledger, known.runs)
+        for shot in ledger.shots.values():
+            if shot.status is not ShotStatus.DONE:
+                continue
+            take = takes.get(shot.code, 1)
+            own = known.runs.get((shot.code, take))
+            missing = shot.frames - (own.claimed if own is not None else NO_FRAMES)
+            if missing:
+                yield cls(shot=shot.code, take=take, missing=missing)
+
+    def in_words(self) -> tuple[str, str]:
+        verb = "has" if self.missing.count == 1 else "have"
+        place = words.typed(f"{self.shot}/{self.take}")
+        frames = self.missing.text if len(self.missing.ranges) <= words.MOST_RANGES else "FRAMES"
+        return (
+            f"Shot {self.shot} is finished, and {words.frames(self.missing)} of take {self.take} "
+            f"{verb} no animator.",
+            "Where no character is in the picture there is nothing to add; else ask who animated, "
+            f"then: credits log animation PERSON CHARACTER {place} {frames}",
+        )
+
+
 def _shown_by_character(shown: tuple[Replacement, ...], take: int) -> dict[str, Frames]:
     frames: dict[str, list[Frames]] = defaultdict(list)
     for replacement in shown:
@@ -140,6 +182,70 @@ class ReplacementGap(_OfTake):
             f"frame {self.first} to {self.last} and shows nothing in {words.frames(self.gap)}.",
             "Ask which replacement was on, add it to the replacements table for these frames, and "
             "load the table again.",
+        )
+
+
+def _of_one_kind(
+    ledger: Ledger, shown: Iterable[Replacement]
+) -> dict[tuple[str, str], list[Replacement]]:
+    """Replacements by their character and the kind of their part."""
+    found: dict[tuple[str, str], list[Replacement]] = defaultdict(list)
+    for each in shown:
+        found[each.character, fold_words(ledger.parts[each.part].kind)].append(each)
+    return found
+
+
+def _seen_together(own: Sequence[Replacement]) -> Iterator[tuple[Range, tuple[str, ...]]]:
+    """Frames in which more than one of the parts is seen in one take, with these parts."""
+    numbered = {each.take for each in own if each.take is not None}
+    takes: set[int | None] = {*numbered} or {None}
+    for first, stop, members in common_runs(each.frames for each in own):
+        here = [own[member] for member in members]
+        for take in takes if len(here) > 1 else ():
+            parts = {each.part for each in here if each.take in (None, take)}
+            if len(parts) > 1:
+                yield (first, stop), tuple(sorted(parts))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TwoFaces(Check):
+    """A face sheet shows two parts of one kind of one character in one frame.
+
+    kind_of_part: as it is spelled there. parts: those that are ever seen together.
+    """
+
+    about = "shot character"
+
+    shot: str
+    character: words.Named
+    kind_of_part: str
+    parts: tuple[str, ...]
+    frames: Frames
+
+    @classmethod
+    def find(cls, known: Known) -> Iterator[Self]:
+        ledger = known.ledger
+        for shot, shown in ledger.replacements_by_shot.items():
+            for (character, _), own in _of_one_kind(ledger, shown).items():
+                found = list(_seen_together(own)) if len(own) > 1 else []
+                if found:
+                    yield cls(
+                        shot=shot,
+                        character=words.character(ledger, character),
+                        kind_of_part=ledger.parts[own[0].part].kind,
+                        parts=tuple(sorted({part for _, parts in found for part in parts})),
+                        frames=Frames.of(*(frames for frames, _ in found)),
+                    )
+
+    def in_words(self) -> tuple[str, str]:
+        verb = "is" if self.frames.count == 1 else "are"
+        return (
+            f"In {words.frames(self.frames)} of shot {self.shot} {verb} "
+            f"{words.counted(len(self.parts), 'part')} of the kind "
+            f"{words.in_sentence(self.kind_of_part)} on {self.character} "
+            f"({words.some_of(self.parts)}).",
+            "Ask which one was on; correct the frames of the other in the replacements table and "
+            "load it again.",
         )
 
 

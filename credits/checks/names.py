@@ -113,6 +113,8 @@ class NamesAlike(OfPerson):
     Codes that are one person already are not asked about: each person is looked at once.
     """
 
+    of_spelling = True
+
     about = "person person=other"
 
     other: words.Named

@@ -90,8 +90,8 @@ class NoEngagement(OfPerson):
         )
 
 
-def _minutes(entry: Entry) -> int:
-    """The minutes that are surely all on the entry's day; those of several days are spread."""
+def minutes_on_the_day(entry: Entry) -> int:
+    """Return the minutes that are surely all on the entry's day; none of several days' are."""
     began = entry.work.started_on
     return entry.work.minutes or 0 if began is None or began == entry.day else 0
 
@@ -115,12 +115,14 @@ class DayTooLong(OfPerson):
         sums: dict[tuple[str, date], int] = defaultdict(int)
         for entry in ledger.entries:
             if entry.day is not None:
-                sums[entry.person, entry.day] += _minutes(entry)
+                sums[entry.person, entry.day] += minutes_on_the_day(entry)
         for (person, day), minutes in sums.items():
             if minutes <= LONGEST_DAY_MINUTES:
                 continue
             own = ledger.entries_by_person[person]
-            entries = numbers_of(entry for entry in own if entry.day == day and _minutes(entry))
+            entries = numbers_of(
+                entry for entry in own if entry.day == day and minutes_on_the_day(entry)
+            )
             named = words.person(ledger, person)
             yield cls(person=named, day=day, entries=entries, minutes=minutes)
 

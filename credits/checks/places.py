@@ -181,6 +181,8 @@ def _end(fitting: Fitting) -> date:
 def _overlaps(fittings: Iterable[Fitting]) -> Iterator[tuple[Fitting, Fitting]]:
     """Each fitting that begins while the part is still on another puppet, with the one it meets.
 
+    A part may be taken off a puppet and be on another the same day: the day that one ends and the
+    other begins is both's.
     Of all that it meets only the one that ends last is given: n fittings make less than n cases.
     """
     latest: Fitting | None = None
@@ -191,7 +193,7 @@ def _overlaps(fittings: Iterable[Fitting]) -> Iterator[tuple[Fitting, Fitting]]:
         met = latest
         if met is not None and met.puppet == fitting.puppet:
             met = latest_elsewhere
-        if met is not None and _end(met) >= fitting.from_on:
+        if met is not None and _end(met) > fitting.from_on:
             yield met, fitting
         if latest is None or _end(fitting) >= _end(latest):
             if latest is not None and latest.puppet != fitting.puppet:

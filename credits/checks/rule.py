@@ -76,7 +76,7 @@ class Check(ABC):
         """Find every case, in any order."""
 
     def __init_subclass__(cls) -> None:
-        cls.kind = sub("(?<=[a-z])(?=[A-Z])", "-", cls.__name__).lower()
+        cls.kind = sub("(?<=.)(?=[A-Z])", "-", cls.__name__).lower()
         cls.description = (cls.__doc__ or "").partition("\n")[0]
 
     @property

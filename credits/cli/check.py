@@ -66,6 +66,9 @@ def check(
     since: Text = option(
         None, "--since", "Not asked before this day, or the last 'proof'.", "DATE|proof"
     ),
+    names: bool = option(
+        False, "--names", "List the questions about names too, although there is no proof yet."
+    ),
     answered: bool = option(False, "--answered", "List what was answered too, and the answers."),
     production: ProductionOption = None,
     as_json: JsonOption = False,
@@ -93,7 +96,7 @@ def check(
             }
         )
     else:
-        _say(found)
+        _say(found, names or bool(kind))
         if answered:
             _say_answered(found)
         _say_totals(found)
@@ -144,14 +147,14 @@ def say_check(each: Check, names: CheckNames) -> None:
         printing.say(f"     Answer it: {answer_command(each, names)}")
 
 
-def _say(found: ChecksFound) -> None:
+def _say(found: ChecksFound, with_names: bool) -> None:
     most = printing.SHOWN_PROBLEMS if printing.is_terminal(sys.stdout) else len(found.open)
-    apart = set(found.apart)
-    ordered = sorted(found.open, key=lambda each: each in apart)
-    for name, group in groupby(ordered, key=lambda each: each.kind):
+    apart = found.apart
+    first = [each for each in found.open if each not in set(apart)]
+    for name, group in groupby([*first, *apart] if with_names else first, lambda each: each.kind):
         cases = list(group)
-        if apart and cases[0] == found.apart[0]:
-            printing.heading("Of spelling: to be answered before a proof is sent round")
+        if apart and cases[0] == apart[0]:
+            printing.heading("About names, for when a proof is made")
         printing.heading(f"{name} ({len(cases)})")
         for each in cases[:most]:
             say_check(each, found.names)
@@ -159,6 +162,9 @@ def _say(found: ChecksFound) -> None:
             printing.say(f"  … and {len(cases) - most} more.")
         for hint in dict.fromkeys(each.hint for each in cases[:most]):
             printing.say_wrapped(f"  -> {hint}")
+    if apart and not with_names:
+        questions = counted(len(apart), "question")
+        printing.say(f"{questions} about names, for when a proof is made: credits check --names")
 
 
 def _say_answered(found: ChecksFound) -> None:
@@ -185,7 +191,7 @@ def _say_totals(found: ChecksFound) -> None:
         return
     of = f"{found.wrong} of " if found.is_part and wrong else ""
     errors = f"{of}{counted(wrong, 'error')}" if wrong else "No errors"
-    spelling = f", {len(found.apart)} of them of spelling" if found.apart else ""
+    spelling = f", {len(found.apart)} of them about names" if found.apart else ""
     part = f"{questions} of " if found.is_part else ""
     printing.say(f"{errors}; {part}{every}{spelling}.{said}")
 

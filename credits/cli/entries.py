@@ -16,6 +16,7 @@ from credits.app.entries import (
     KINDS,
     Logged,
     amend_entry,
+    cells_of,
     doubts,
     effect,
     log_entry,
@@ -24,7 +25,7 @@ from credits.app.entries import (
 )
 from credits.app.named import text_meant
 from credits.cli import printing
-from credits.cli.options import JsonOption, ProductionOption, Text, argument, option
+from credits.cli.options import DryRunOption, JsonOption, ProductionOption, Text, argument, option
 from credits.cli.production import codes, entry_numbers, folder_of
 from credits.errors import Finding, WrongCall
 from credits.model.replay import entry_of, replay
@@ -124,6 +125,7 @@ def log(
         TARGETS,
     ),
     again: bool = option(False, "--again", "Log it although an entry says the same already."),
+    dry_run: DryRunOption = False,
     production: ProductionOption = None,
     as_json: JsonOption = False,
     **columns: Any,
@@ -139,12 +141,21 @@ def log(
         craft, person, target or [], bool(cells.keys() & KINDS.keys()), _may_ask(as_json)
     )
     with _in_words_of_the_command():
-        logged = log_entry(folder_of(production), *words, cells, again)
+        logged = log_entry(folder_of(production), *words, cells, again, write=not dry_run)
     if logged.line is None:
         already = f"{logged.number} says this already: nothing was written"
         printing.warn(f"{already} (--again logs it again).")
-    printing.answer(as_json, {"entry": str(logged.number)})
+    printing.answer(as_json, {"entry": str(logged.number), **_would_write(logged, dry_run)})
     _say_effect(logged, as_json)
+    printing.say_dry_run(dry_run)
+
+
+def _would_write(logged: Logged, dry_run: bool) -> dict[str, Any]:
+    """Return what the JSON of a dry run has beside: that nothing is written, and what would be."""
+    if not dry_run:
+        return {}
+    work = logged.line and logged.line.work
+    return {"written": False, "says": cells_of(work) if work else None}
 
 
 def _may_ask(as_json: bool) -> bool:
@@ -199,6 +210,7 @@ def amend(
     craft: Text = option(None, "--craft", "The craft.", "CODE", codes("crafts")),
     person: Text = option(None, "--person", "Who did it.", "CODE", codes("people")),
     why: Text = option(None, "--why", "Why it is corrected.", "TEXT"),
+    dry_run: DryRunOption = False,
     production: ProductionOption = None,
     as_json: JsonOption = False,
     **columns: Any,
@@ -212,7 +224,7 @@ def amend(
         raise WrongCall(Finding("nothing to change", "Name it: --frames 1-24, --note TEXT."))
     why = text_meant(why or "", "--why")
     with _in_words_of_the_command():
-        logged = amend_entry(folder_of(production), number, changes, why)
+        logged = amend_entry(folder_of(production), number, changes, why, write=not dry_run)
     _say_followed(logged)
     if logged.line is None:
         printing.warn(f"{logged.number} says this already: nothing was written.")
@@ -222,16 +234,17 @@ def amend(
         f"{of}: {old or 'nothing'} -> {new or 'nothing'}"
         for of, (old, new) in logged.changes.items()
     ]
-    printing.answer(
-        as_json, {**printing.fields_json(logged, CORRECTION), "changes": logged.changes}, *lines
-    )
+    shape = {**printing.fields_json(logged, CORRECTION), "changes": logged.changes}
+    printing.answer(as_json, {**shape, **_would_write(logged, dry_run)}, *lines)
     _say_effect(logged, as_json)
+    printing.say_dry_run(dry_run)
 
 
 def void(
     number: str = argument(..., "ID", "The entry, such as A-17.", entry_numbers),
     why: Text = option(None, "--why", "Why it does not count.", "TEXT"),
     by: Text = COLUMNS["logged_by"],
+    dry_run: DryRunOption = False,
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
@@ -243,11 +256,13 @@ def void(
         hint = "Write for example: --why 'logged twice'."
         raise WrongCall(Finding("a void needs a reason", hint, column="--why"))
     reason, by = text_meant(reason, "--why"), text_meant(by or "", "--by")
-    logged = void_entry(folder_of(production), number, reason, by)
+    logged = void_entry(folder_of(production), number, reason, by, write=not dry_run)
     _say_followed(logged)
     if as_json:
-        printing.say_json(printing.fields_json(logged, CORRECTION))
+        shape = printing.fields_json(logged, CORRECTION)
+        printing.say_json({**shape, **_would_write(logged, dry_run)})
     elif logged.holds and logged.holds.work:
         said = sentence(logged.holds.work, replay(replace(logged.after, lines=())))
         voids = f"{logged.number} voids {logged.holds.number}: {said} -> counts nowhere."
         printing.say(f"{voids} Why: {reason}.")
+    printing.say_dry_run(dry_run)

@@ -40,6 +40,7 @@ COMMANDS = {
     "desk": ("desk", "Log the day on a local page in the browser."),
     "amend": ("entries", "Correct an entry."),
     "void": ("entries", "Void an entry: it was never done."),
+    "correct": ("lists", "Correct a row of a list, or void it, with a reason."),
     "sheet": ("sheet", "Make the day sheet of a stage or workshop; load takes it back."),
     "day": ("day_list", "Show a day: what each stage logged, what and who is missing."),
     "same": ("check", "Say that two codes are one person; --undo takes it back."),

@@ -64,4 +64,5 @@ ProductionOption = Annotated[
 ]
 FromOption = Annotated[Text, option(..., "--from", "From this day on.", "DATE")]
 ToOption = Annotated[Text, option(..., "--to", "Up to this day.", "DATE")]
+DryRunOption = Annotated[bool, option(..., "--dry-run", "Only say what would be done.")]
 JsonOption = Annotated[bool, option(..., "--json", "Answer in JSON.")]

@@ -172,6 +172,12 @@ def say_text(text: str) -> None:
         say(line)
 
 
+def say_dry_run(dry_run: bool) -> None:
+    """Say that nothing was written where that was asked for."""
+    if dry_run:
+        warn("Nothing was written: this was a dry run.")
+
+
 def heading(text: str) -> None:
     """Print a line above a part of the answer: bold on a terminal."""
     shown = clean(text)

@@ -22,6 +22,7 @@ from starlette.routing import Route
 
 from credits.app import desk as use
 from credits.app.kept import FIELDS, KeptLog, LogState
+from credits.app.load_report import advice, load_report
 from credits.app.rows import TypedRow
 from credits.desk import page
 from credits.desk.guard import (
@@ -397,7 +398,14 @@ class Desk:
             sheet = own / name
             sheet.write_bytes(data)
             plan = use.load_sheet(self.kept.folder, sheet, writes)
-        return rendered("desk/_report.html", plan=plan, name=name, writes=writes)
+        return rendered(
+            "desk/_report.html",
+            plan=plan,
+            name=name,
+            writes=writes,
+            parts=list(load_report(plan)),
+            advice=advice(plan),
+        )
 
     # --- files
 

@@ -73,7 +73,7 @@ class LogWriter(reading.LogReader):
                 cleared = batch.cleared_face_sheets if table.name == "replacements" else ()
                 if facts or cleared:
                     counts[table.name] = self._put(table, facts, cleared)
-            if batch.people:
+            if batch.people or batch.corrections:
                 self._check_same_as()
             numbers = self._append(batch.lines, now)
             if batch.lines:
@@ -171,24 +171,36 @@ class LogWriter(reading.LogReader):
         return TableCount(len(inserts), changed, len(wanted) - len(inserts) - len(updates))
 
     def _correct(self, new: RowCorrection, now: datetime) -> None:
-        """Take a row of a list out, put the one that takes its place in, and note why."""
+        """Take a row of a list out, or put another in its place, and note why.
+
+        A row whose code (or first column) stays is changed where it is: entries may name it, and
+        its history is one. Of others the history has an end and a beginning.
+        """
         table = next(table for table in reading.FACT_TABLES if table.name == new.table)
         key = table.key_of(table.values(new.row))
         rows = table.rows(self._connection)
-        at = next((place for place, old in rows if table.key_of(table.values(old)) == key), None)
+        of_key = (pair for pair in rows if table.key_of(table.values(pair[1])) == key)
+        at, old = next(of_key, (None, None))
         place = Place(table.name)
         if at is None:
             raise ProblemsFound(Finding("is not there", "", place, value=table.key_text(new.row)))
-        try:
-            with self._connection.begin_nested():
-                self._connection.execute(delete(table.table).where(table.place == at))
-        except NOT_STORABLE as error:
-            what = "is named by entries or by rows of other lists, so it stays"
-            hint = "Correct these first."
-            value = table.key_text(new.row)
-            raise ProblemsFound(Finding(what, hint, place, value=value)) from error
-        if new.instead is not None:
-            self._insert(table.name, [table.values(new.instead)], repeat(place))
+        values = None if new.instead is None else table.values(new.instead)
+        is_here = table.place == at
+        first = table.names[0]
+        if values is not None and values[first] == table.values(old)[first]:
+            run = partial(self._connection.execute, update(table.table).where(is_here))
+            self._many(table.name, run, [values], repeat(place))
+        else:
+            try:
+                with self._connection.begin_nested():
+                    self._connection.execute(delete(table.table).where(is_here))
+            except NOT_STORABLE as error:
+                what = "is named by entries or by rows of other lists, so it stays"
+                hint = "Correct these first."
+                value = table.key_text(new.row)
+                raise ProblemsFound(Finding(what, hint, place, value=value)) from error
+            if values is not None:
+                self._insert(table.name, [{table.place.name: at, **values}], repeat(place))
         written = ListCorrection(
             table=table.name,
             row=table.key_text(new.row),
@@ -197,8 +209,7 @@ class LogWriter(reading.LogReader):
             corrected_by=new.corrected_by,
             written_at=now,
         )
-        values = [reading.LIST_CORRECTIONS.values(written)]
-        self._insert("list_corrections", values, repeat(place))
+        self._insert("list_corrections", [reading.LIST_CORRECTIONS.values(written)], repeat(place))
 
     def _check_same_as(self) -> None:
         people = METADATA.tables["people"].c
@@ -456,6 +467,8 @@ class Log(LogReader):
         self,
         make: Callable[[WrittenLog], tuple[Batch | None, T]],
         known: tuple[reading.Position, WrittenLog] | None = None,
+        *,
+        write: bool = True,
     ) -> tuple[T, Receipt]:
         """Read the log, and write what ``make`` makes of it if nobody has written in between.
 
@@ -463,13 +476,21 @@ class Log(LogReader):
         ``make`` asked once more, now under the lock.
 
         make: gives the batch (None: nothing is to be written), and what the caller wants to know.
-        An error that it raises leaves the log as it was. known: as for ``read_on``.
+        An error that it raises leaves the log as it was. known: as for ``read_on``. write: False:
+        nothing is written, and the receipt has the numbers that its lines would have.
         """
         position, written = self.read_on(known)
         batch, told = make(written)
         if batch is None:
             return told, Receipt()
+        if not write:
+            return told, Receipt(numbers=self._next_numbers(written, len(batch.lines)))
         with self.writing() as writer:
             if writer.position() != position:
                 batch, told = make(writer.read_on((position, written))[1])
             return told, Receipt() if batch is None else writer.write(batch)
+
+    def _next_numbers(self, written: WrittenLog, count: int) -> tuple[EntryNumber, ...]:
+        own = (line.number.number for line in written.lines if line.number.origin == self.origin)
+        last = max(own, default=0)
+        return tuple(EntryNumber(self.origin, last + 1 + at) for at in range(count))

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from credits.billing.credits import Credits
 from credits.checks.places import PartOnTwoPuppets
 from credits.checks.rule import Known, Severity
+from credits.figures.snapshot import Snapshot
 from credits.model.facts import Fitting
 from tests.checks.small_checks import FILM, checks_of, numbers, the_check_of
 from tests.small_log import small_ledger
@@ -23,7 +24,7 @@ def test_a_part_fitted_to_two_puppets_at_the_same_time() -> None:
         [fittings]
         part, puppet, from_on, to_on
         smile, wick-1, 2026-03-01, 2026-03-09
-        smile, wick-2, 2026-03-09
+        smile, wick-2, 2026-03-08
     """
     check = the_check_of("part-on-two-puppets", FILM + text)
     assert check.severity is Severity.WRONG
@@ -31,15 +32,15 @@ def test_a_part_fitted_to_two_puppets_at_the_same_time() -> None:
     assert check.entries == ()
     assert check.message == (
         "Part smile (mouth) is fitted to wick-1 (from 2026-03-01 to 2026-03-09) and to wick-2 "
-        "(from 2026-03-09, without an end) at the same time."
+        "(from 2026-03-08, without an end) at the same time."
     )
     assert "fittings table" in check.hint
 
 
 @pytest.mark.parametrize(
     ("puppet", "from_on"),
-    [("wick-2", "2026-03-10"), ("wick-1", "2026-03-05")],
-    ids=["the day after it was taken off", "on the same puppet once more"],
+    [("wick-2", "2026-03-10"), ("wick-2", "2026-03-09"), ("wick-1", "2026-03-05")],
+    ids=["the day after it was taken off", "the same day", "on the same puppet once more"],
 )
 def test_a_part_on_one_puppet_at_a_time(puppet: str, from_on: str) -> None:
     text = f"""
@@ -71,7 +72,11 @@ def test_each_fitting_that_meets_another_puppet_is_found_once(
         return {day for day in every if fitting.holds_on(day)}
 
     def meet(one: Fitting, other: Fitting) -> bool:
-        return one.puppet != other.puppet and bool(days(one) & days(other))
+        both = days(one) & days(other)
+        is_handed_over = len(both) == 1 and (
+            one.to_on == other.from_on or other.to_on == one.from_on
+        )
+        return one.puppet != other.puppet and bool(both) and not is_handed_over
 
     in_order = sorted(fittings, key=lambda f: (f.from_on, f.to_on or date.max, f.puppet))
     meeting = [
@@ -85,6 +90,24 @@ def test_each_fitting_that_meets_another_puppet_is_found_once(
             meet(earlier, later) and case.subjects[1] == ("puppet", earlier.puppet)
             for earlier in in_order
         )
+
+
+def test_on_the_day_that_a_part_changes_puppets_work_on_it_is_in_the_frames_of_both() -> None:
+    text = """
+        [fittings]
+        part, puppet, from_on, to_on
+        smile, wick-1, 2026-03-01, 2026-03-09
+        smile, wick-2, 2026-03-09
+        [entries]
+        craft, person, puppet, part, shot, frames, finished_on
+        animation, ana, wick-1, , 010-020, 1-10, 2026-03-09
+        animation, ana, wick-2, , 010-030, 1-20, 2026-03-09
+        faces, ben, , smile, , , 2026-02-01
+    """
+    results = Snapshot(small_ledger(FILM + text))
+    for shot, frames in (("010-020", "1-10"), ("010-030", "1-20")):
+        (made,) = (each for each in results.hands.of_take(shot, 1) if each.part == "smile")
+        assert (made.person, made.frames.text) == ("ben", frames)
 
 
 # --- puppet-after-retirement

@@ -50,7 +50,7 @@ def test_a_question_is_answered_and_shown_as_answered(credits_: Command) -> None
 
 
 def test_check_shows_the_command_that_answers_each_question(credits_: Command) -> None:
-    lines = [line.strip() for line in credits_("check").out.splitlines()]
+    lines = [line.strip() for line in credits_("check", "--names").out.splitlines()]
     shown = [line.removeprefix("Answer it: ") for line in lines if line.startswith("Answer it: ")]
     assert f'credits answer {PUPPET} wick-1 2026-03-05 --why "..."' in shown
     assert 'credits answer no-engagement cai --why "..."' in shown
@@ -161,7 +161,7 @@ def test_by_the_productions_own_plan_too_the_site_shows_what_was_answered(
     plan = asked / "credit-plan.toml"
     first = plan.read_text(encoding="utf-8")
     plan.write_text(first.replace('"Animation"', '"At the table"'), encoding="utf-8")
-    assert "would be printed under At the table" in credits_("check").out
+    assert "would be printed under At the table" in credits_("check", "--names").out
     call = ("answer", "name-unconfirmed", "ana", "--why", "She confirmed it by telephone.")
     assert credits_(*call).status == 0
     assert credits_("site", "--edition", "office").status == 0
@@ -396,16 +396,23 @@ def test_only_what_was_not_asked_before(credits_: Command) -> None:
     assert total == f"No errors; 2 of {len(names(credits_))} open questions."
 
 
-def test_questions_of_spelling_keep_apart_until_a_proof_is_made(credits_: Command) -> None:
+def test_questions_about_names_keep_apart_until_a_proof_is_made(credits_: Command) -> None:
     every = len(names(credits_))
     shown = credits_("check").out.splitlines()
-    place = shown.index("Of spelling: to be answered before a proof is sent round")
-    kinds = [line.split(" (")[0] for line in shown if line.endswith(")") and line[0] != " "]
-    assert (kinds[-1], shown[place + 1]) == ("name-unconfirmed", "name-unconfirmed (3)")
-    assert shown[-1] == f"No errors; {every} open questions, 3 of them of spelling."
+    assert "name-unconfirmed (3)" not in shown
+    assert shown[-2:] == [
+        "3 questions about names, for when a proof is made: credits check --names",
+        f"No errors; {every} open questions, 3 of them about names.",
+    ]
+    with_names = credits_("check", "--names").out.splitlines()
+    place = with_names.index("About names, for when a proof is made")
+    assert with_names[place + 1] == "name-unconfirmed (3)"
+    kinds = [line.split(" (")[0] for line in with_names if line.endswith(")") and line[0] != " "]
+    assert kinds[-1] == "name-unconfirmed"
+    assert "name-unconfirmed (3)" in credits_("check", "--kind", "name-unconfirmed").out
     assert credits_("roll", "--save").status == 0
     after = credits_("check").out
-    assert "Of spelling" not in after
+    assert "name-unconfirmed (3)" in after
     assert after.endswith(f"No errors; {every} open questions.\n")
 
 

@@ -17,9 +17,9 @@ from credits.store.log import Log, LogWriter
 from tests.cli.conftest import ROOT, Command
 
 IN_ORDER = [
-    "demo", "start", "load", "cut", "log", "desk", "amend", "void", "sheet", "day", "same", "find",
-    "check", "answer", "footage", "review", "hands", "reach", "plan", "roll", "why", "confirm",
-    "export", "site", "backup", "verify",
+    "demo", "start", "load", "cut", "log", "desk", "amend", "void", "correct", "sheet", "day",
+    "same", "find", "check", "answer", "footage", "review", "hands", "reach", "plan", "roll",
+    "why", "confirm", "export", "site", "backup", "verify",
 ]  # fmt: skip
 FILE_FORMATS = {
     "jinja2", "markdown", "nh3", "PIL", "opentimelineio", "typst", "fontTools", "xlsxwriter",
@@ -81,6 +81,7 @@ def test_logging_an_entry_waits_for_no_billing_no_workbook_no_likeness(film: Pat
         "log paint cai wick-1 --on 2026-01-10",
         "amend A-1 --frames 1-24",
         "void A-1 --why x",
+        "correct people ana credit_name=Anna --why x",
         "sheet --stage S1 --date 2026-03-05",
         "day 2026-03-02",
         "same ana ben",
@@ -149,6 +150,7 @@ def test_every_command_says_what_to_do_without_a_production(
         "log": ["paint", "ana", "wick"],
         "amend": ["A-1", "--frames", "1"],
         "void": ["A-1", "--why", "x"],
+        "correct": ["people", "ana", "--void", "--why", "x"],
         "sheet": ["--all"],
         "same": ["a", "b"],
         "find": ["x"],

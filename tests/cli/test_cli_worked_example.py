@@ -200,7 +200,12 @@ def test_load(credits_: Command, tmp_path: Path) -> None:
     )
     answer = credits_("load", tmp_path / "people.csv", "--json")
     counts = {"people": {"new": 2, "changed": 1, "same": 1}}
-    assert answer.json == {"tables": counts, "problems": [], "notes": []}
+    assert answer.json["tables"] == counts
+    assert (answer.json["problems"], answer.json["notes"]) == ([], [])
+    assert answer.json["written"]
+    assert [(c["key"], c["columns"]) for c in answer.json["lists"]] == [
+        ("ben", {"credit_name": ["Ben", "Ben Lind"]})
+    ]
 
 
 def test_reports_for_people_say_the_same_figures(credits_: Command) -> None:

@@ -98,3 +98,13 @@ def test_nothing_of_a_sheet_stays_behind(
     load(client, "entries.csv", ROWS)
     load(client, "entries.xlsx", b"broken")
     assert [*own.iterdir()] == []
+
+
+def test_a_row_that_changed_is_shown_and_not_called_the_same(client: Client) -> None:
+    load(client, "entries-paint.csv", ROWS, write="1")
+    changed = ROWS.replace("wick,30", "wick,45")
+    html = load(client, "entries-paint.csv", changed, write="1")
+    assert "entries-paint.csv row 2: A-5 not written: minutes 30 -&gt; 45" in html
+    assert "1 changed row was not written" in html
+    assert "Nothing new" not in html
+    assert len(client.lines) == 6

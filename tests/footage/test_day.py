@@ -6,7 +6,7 @@ from datetime import date
 
 from credits.footage.day import DayOfWork, Workplace, day_of_work, lacking, underway
 from credits.model.ledger import Ledger
-from tests.small_log import small_ledger
+from tests.small_log import FIRST_LOGGED_AT, small_ledger
 
 STAGE_1 = Workplace(stage="s1")
 PUPPETS = Workplace(department="Puppets")
@@ -84,7 +84,7 @@ def test_nobody_is_asked_for_before_or_after_their_engagement() -> None:
 
 
 def test_an_undated_entry_is_of_the_day_on_which_it_was_written_down() -> None:
-    assert [str(e.number) for e in day_of_work(a_week(), date(2026, 1, 1)).undated] == ["A-5"]
+    assert [str(e.number) for e in day_of_work(a_week(), FIRST_LOGGED_AT.date()).undated] == ["A-5"]
     assert day_of_work(a_week(), TUESDAY).undated == ()
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from datetime import date
 
 from hypothesis import given
@@ -22,7 +23,7 @@ works = st.builds(
 
 
 def likely(work: Work, at: int = 0, keyed: bool = False) -> Likely:
-    return Likely(works=(work,), keyed=keyed, at=at)
+    return Likely(works=(work,), keyed=keyed, at=at, until=math.inf)
 
 
 def differences(one: Work, other: Work) -> int:
@@ -62,6 +63,19 @@ def test_begun_and_finished_are_one_day() -> None:
     begun = other(started_on=date(2026, 3, 1), person="ben")
     assert like_pairs([likely(ANA)], [likely(begun)]) == {0: 0}
     assert like_pairs([likely(ANA)], [likely(other(person="ben", take=2))]) == {}
+
+
+def test_another_day_is_like_between_the_same_neighbours_alone() -> None:
+    entries = [likely(other(finished_on=date(2026, 3, 3)), at=5)]
+
+    def between(at: int, until: float | None) -> dict[int, int]:
+        return like_pairs([Likely(works=(ANA,), keyed=False, at=at, until=until)], entries)
+
+    assert between(4, 6) == {0: 0}
+    assert between(4, math.inf) == {0: 0}
+    assert between(5, math.inf) == {}
+    assert between(-1, 5) == {}
+    assert between(-1, None) == {}
 
 
 def test_two_keys_are_two_rows() -> None:

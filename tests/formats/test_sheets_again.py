@@ -255,6 +255,28 @@ def test_a_sheet_of_new_rows_only_leaves_the_earlier_ones(tmp_path: Path) -> Non
     assert len(minutes_now(after(log, found.batch))) == 3
 
 
+def test_the_same_work_of_a_new_week_under_an_old_name_is_new(tmp_path: Path) -> None:
+    log = film(tmp_path)
+    log = after(log, week(tmp_path, log, row(), row(person="ben")).batch)
+    found = week(tmp_path, log, row(day="2026-03-09"), row(person="ben", day="2026-03-09"))
+    assert numbers(found) == {
+        "new": [(2, "A-3"), (3, "A-4")],
+        "gone": [(0, "A-1"), (0, "A-2")],
+    }
+    assert found.is_whole
+
+
+def test_a_sheet_that_drops_old_rows_and_goes_on_holds_nothing_back(tmp_path: Path) -> None:
+    log = film(tmp_path)
+    days = [row(day=f"2026-03-{day:02}") for day in range(2, 8)]
+    log = after(log, week(tmp_path, log, *days[:4]).batch)
+    found = week(tmp_path, log, *days[2:])
+    assert numbers(found) == {
+        "new": [(4, "A-5"), (5, "A-6")],
+        "gone": [(0, "A-1"), (0, "A-2")],
+    }
+
+
 def test_missing_rows_are_void_when_somebody_says_why(tmp_path: Path) -> None:
     log = film(tmp_path)
     log = after(log, week(tmp_path, log, row(), row(frames="13-24", day="2026-03-03")).batch)

@@ -7,6 +7,7 @@ from collections import defaultdict, deque
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
+from math import inf
 
 from credits.formats.tables.entries import Chain, SheetEntry, chains_of, entry_of_key
 from credits.formats.tables.lists import plain_text
@@ -446,14 +447,22 @@ class _SheetPlan:
         return Likely(works=works, keyed=keyed, at=chain.number.number)
 
     def _likely_rows(self) -> list[Likely]:
-        """The rows that are left; each after the entry of the last row before it that has one."""
+        """The rows that are left; each between the entries of the nearest rows that have one."""
         met = sorted((at, chain.number.number) for chain, at in self._place_of.items())
         places = [at for at, _ in met]
         rows = []
         for at in self._rest:
             row, before = self._rows[at], bisect_left(places, at)
             place = met[before - 1][1] if before else -1
-            rows.append(Likely(works=(row.work,), keyed=row.ref is not None, at=place))
+            until = met[before][1] if before < len(met) else inf
+            rows.append(
+                Likely(
+                    works=(row.work,),
+                    keyed=row.ref is not None,
+                    at=place,
+                    until=until if met else None,
+                )
+            )
         return rows
 
     # --- what is written

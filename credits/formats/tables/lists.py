@@ -160,8 +160,8 @@ def beyond_shot(last: int, shot: facts.Shot) -> str | None:
     return f"shot {shot.code} has {shot.length} frames" if last > shot.length else None
 
 
-def _wrong(fact: Any, checked: Checked) -> Iterator[Wrong]:
-    """Everything that cannot be in a fact of a reference table."""
+def wrong_in(fact: Any, checked: Checked) -> Iterator[Wrong]:
+    """Find everything that cannot be in a fact of a reference table."""
     if type(fact) in _DAYS:
         yield from backwards(fact)
     match fact:
@@ -240,7 +240,7 @@ def plan_reference(
             continue
         counts["same" if fact == before else "new" if before is None else "changed"] += 1
         if fact != before:
-            for wrong in _wrong(fact, checked):
+            for wrong in wrong_in(fact, checked):
                 _, by, at = what.fields.get(wrong[0], (None, what.rows, what.index))
                 by.problem(at, *wrong)
             _keep_wish(before, fact, what)

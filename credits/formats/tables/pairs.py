@@ -68,6 +68,7 @@ WHAT_IT_IS_ABOUT = (
     "craft", "person", "character", "puppet", "part", "sequence", "shot", "take", "frames", "day",
 )  # fmt: skip
 """Of these two like pieces of work differ in one at the most; started and finished are one day."""
+_DAY = WHAT_IT_IS_ABOUT.index("day")
 
 CANDIDATES = 4
 _about = attrgetter(*WHAT_IT_IS_ABOUT)
@@ -80,12 +81,14 @@ class Likely:
 
     ``works``: what it says, or said. ``keyed``: it has a key of its own, and two that have are
     never the same. ``at``: its place in the order of the entries; of a row, that of the last entry
-    which a row before it was paired with.
+    which a row before it was paired with. ``until``: of a row, the place of the next entry which a
+    row behind it was paired with. None: no row of its sheet was paired.
     """
 
     works: tuple[Work, ...]
     keyed: bool
     at: int
+    until: float | None = None
 
 
 @dataclass(slots=True)
@@ -122,7 +125,9 @@ class _Shelf:
 def like_pairs(rows: Sequence[Likely], entries: Sequence[Likely]) -> dict[int, int]:
     """Pair rows with entries that they are like, as positions; both stand in their order.
 
-    At most one of the columns that say what the work is about differs. Of several entries the one
+    At most one of the columns that say what the work is about differs. The same work on another
+    day is like only between the same neighbours: the rows of a new week, sent under an old name,
+    are no corrections of the old week's. Of several entries the one
     is taken with which most columns are equal, then the next in the order.
     The time follows the number of rows and entries, never that of their pairs.
     """
@@ -157,9 +162,15 @@ def _keys_but_one(work: Work) -> Iterator[Hashable]:
         yield at, together ^ number
 
 
-def _is_like(one: Work, other: Work) -> bool:
-    pairs = zip(_about(one), _about(other), strict=True)
-    return len([mine for mine, yours in pairs if mine != yours]) <= 1
+def _is_like(row: Likely, entry: Likely) -> bool:
+    between = row.until is not None and row.at < entry.at < row.until
+    own = _about(row.works[0])
+    for work in entry.works:
+        pairs = enumerate(zip(own, _about(work), strict=True))
+        differ = [at for at, (mine, yours) in pairs if mine != yours]
+        if not differ or (len(differ) == 1 and (differ[0] != _DAY or between)):
+            return True
+    return False
 
 
 def _most_like(
@@ -177,11 +188,10 @@ def _most_like(
             for start in {bisect_right(shelf.places, row.at): None, 0: None}:
                 for entry in islice(shelf.free(start, taken), CANDIDATES):
                     candidates[entry] = None
-    work = row.works[0]
-    like = [at for at in candidates if any(_is_like(work, said) for said in entries[at].works)]
+    like = [at for at in candidates if _is_like(row, entries[at])]
     if len(like) < 2:
         return next(iter(like), None)
-    said = _all_columns(work)
+    said = _all_columns(row.works[0])
 
     def unlike(entry: int) -> tuple[int, bool, int]:
         equal = max(
