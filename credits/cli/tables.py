@@ -22,7 +22,7 @@ from credits.app.tables import (
 from credits.cli import printing, progress
 from credits.cli.options import JsonOption, Number, ProductionOption, Text, argument, option
 from credits.cli.production import folder_of
-from credits.cli.stdin import cut_meant, tables_meant
+from credits.cli.stdin import STANDARD_INPUT, cut_meant, tables_meant
 from credits.errors import Finding, WrongCall
 from credits.formats.tables.again import Choices, RowOfEntry, SheetReport
 from credits.formats.tables.columns import tables_listed
@@ -68,7 +68,8 @@ def load(
     written twice, and what changed is shown before it is written.
     """
     folder = folder_of(production)
-    choices = _choices(sheet, amend, again, void_missing, why)
+    own_name = None if STANDARD_INPUT in paths else sheet  # - is a file of that name already
+    choices = _choices(own_name, amend, again, void_missing, why)
     if face_sheet is not None and choices != Choices():
         what = "a face sheet is loaded without --sheet, --amend, --again and --void-missing"
         raise WrongCall(Finding(what, "It replaces the frames that it names."))
