@@ -5,113 +5,45 @@ And the sentence that says afterwards what the entry was.
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from fractions import Fraction
 from pathlib import Path
 from typing import NamedTuple
 
-from credits.app.named import Coded, fact_named, like_ones, number_meant, relative_day
+from credits.app.line import (
+    TARGETS,
+    LineReader,
+    Word,
+    character_reader,
+    each_person,
+    filled,
+)
+from credits.app.named import number_meant
+from credits.app.rows import TypedRow, planned_line, read_row
 from credits.checks.around import CHECKS_AROUND_AN_ENTRY
 from credits.checks.rule import Check, Known, find_checks
-from credits.errors import Finding, ProblemsFound, WrongCall
+from credits.errors import Finding, Place, ProblemsFound, WrongCall
 from credits.footage.claims import claim_runs
 from credits.footage.footage import footage
-from credits.formats.tables.again import line_by_hand
-from credits.formats.tables.columns import TABLES, CodeBooks, Sheet, codes_of
-from credits.formats.tables.entries import entry_rows
-from credits.formats.tables.lists import Rows, row_of
+from credits.formats.tables.columns import TABLES
 from credits.hands.hands import Hands, shots_in_question
 from credits.model.facts import DID, EntryNumber, Purpose, Work
 from credits.model.ledger import Entry, Ledger
 from credits.model.log import Batch, LogLine, NewLine, Verb, WrittenLog
 from credits.model.replay import Implied, current_lines, entries_with, replay
 from credits.model.words import counted
-from credits.store.log import open_log
+from credits.store.log import Log, open_log
+from credits.store.reading import Position
+from credits.text import fold_code
 from credits.units.film_time import day_text
 from credits.units.frames import Frames
 from credits.units.rounding import Exact, largest_remainder
 
-KINDS = {kind: f"{kind}s" for kind in ("character", "puppet", "part", "sequence", "shot")}
-DAYS = ("started_on", "finished_on")
 MOST_PEOPLE = 6
-
-_LOOKS_LIKE_FRAMES = re.compile(r"[0-9,;–—-]+")
-
-
-def _wrong_frames(word: str) -> tuple[Finding, ...]:
-    """What is wrong with a word as frames; nothing where it is frames."""
-    try:
-        Frames.parse(word)
-    except ProblemsFound as error:
-        return error.findings
-    return ()
-
-
-def read_targets(words: Sequence[str], written: WrittenLog, given: Iterable[str]) -> dict[str, str]:
-    """Read what the words name: columns of the entries table and their values.
-
-    given: the columns that are named already; a word for one of these is one too many.
-    Raises WrongCall for a word that is unknown, stands for two things, or is one too many.
-    """
-    found: dict[str, str] = {}
-    books = codes_of(written)
-    for word in words:
-        for kind, value in _read_target(word, books, written, "shot" in found).items():
-            if kind in found:
-                thing = "frames twice" if kind == "frames" else f"two {kind}s"
-                what = f"the entry names {thing}: {found[kind]} and {value}"
-                raise WrongCall(Finding(what, "Log one entry for each."))
-            found[kind] = value
-    for column in given:
-        if column in found:
-            what = f"the {column} is named by a word and by --{column}"
-            raise WrongCall(Finding(what, "Name it once.", value=found[column]))
-    return found
-
-
-def _read_target(
-    word: str, books: CodeBooks, written: WrittenLog, behind_shot: bool
-) -> dict[str, str]:
-    """Read one word; frames stand behind their shot, and are no frames elsewhere."""
-    codes = {kind: books[table].get(word) for kind, table in KINDS.items()}
-    fitting = {kind: code for kind, code in codes.items() if code is not None}
-    if behind_shot and not _wrong_frames(word):
-        fitting["frames"] = word
-    if len(fitting) > 1:
-        names = [kind if kind == "frames" else f"a {kind}" for kind in fitting]
-        ways = " or ".join(f"--{kind} {word}" for kind in fitting)
-        hint = f"Say which is meant: {ways}."
-        raise WrongCall(Finding(f"is {' and '.join(names)}", hint, value=word))
-    if fitting:
-        return fitting
-    shot, slash, take = word.rpartition("/")
-    code = books["shots"].get(shot) if slash else None
-    if code is not None and take.isascii() and take.isdigit():
-        return {"shot": code, "take": take}
-    raise _unknown(word, written, behind_shot)
-
-
-def _unknown(word: str, written: WrittenLog, behind_shot: bool) -> WrongCall:
-    if behind_shot and _LOOKS_LIKE_FRAMES.fullmatch(word):
-        return WrongCall(*_wrong_frames(word))
-    facts: list[Coded] = [fact for table in KINDS.values() for fact in getattr(written, table)]
-    like = like_ones(word, facts)
-    hint = like or "Write the code of one, or load it into its table first; see `credits find`."
-    if not like and not _wrong_frames(word):
-        hint = f"Frames stand behind their shot: 010-020 1-30. {hint}"
-    what = "no character, puppet, part, sequence or shot has this code"
-    return WrongCall(Finding(what, hint, value=word))
-
-
-def with_days(cells: Mapping[str, str]) -> dict[str, str]:
-    """Return the cells with the words ``today`` and ``yesterday`` as dates."""
-    return {
-        column: relative_day(text) or text if column in DAYS else text
-        for column, text in cells.items()
-    }
+LAST = "last"
+DAYS = {"finished_on", "started_on"}
 
 
 def cells_of(work: Work) -> dict[str, str]:
@@ -126,28 +58,6 @@ def cells_of(work: Work) -> dict[str, str]:
         elif value is not None and value is not False:
             cells[column] = str(value)
     return cells
-
-
-def planned_line(
-    cells: Mapping[str, str], written: WrittenLog, lines: Sequence[LogLine] = ()
-) -> NewLine | None:
-    """Return the line that a row with these cells would append.
-
-    lines: the lines that may say the same already; then None.
-    Raises WrongCall with everything that a load would refuse.
-    """
-    filled = {column: text.strip() for column, text in cells.items() if text.strip()}
-    header, cells_of_row = zip(*filled.items(), strict=True) if filled else ((), ())
-    rows = Rows(Sheet(table="entries", file="", header=header, numbers=(2,), cells=(cells_of_row,)))
-    checked = {
-        name: {fact.code: fact for fact in getattr(written, name)}
-        for name in ("parts", "puppets", "shots", "crafts")
-    }
-    read = entry_rows([rows], codes_of(written), checked)
-    new = [line_by_hand(row, lines) for row in read]
-    if problems := sorted(rows.findings, key=row_of):
-        raise WrongCall(*(replace(finding, place=None) for finding in problems))
-    return next(iter(new), None)
 
 
 class Logged(NamedTuple):
@@ -179,134 +89,252 @@ class Logged(NamedTuple):
         }
 
 
-_Plan = tuple[NewLine | None, LogLine | None, EntryNumber | None]
-"""The line to write, if any; the one that says the entry already; the entry that was asked for."""
+class PlannedLine(NamedTuple):
+    """The line to write, if any; the one that says the entry already, or that is corrected; the
+    entry that was asked for."""
+
+    line: NewLine | None
+    holds: LogLine | None = None
+    asked: EntryNumber | None = None
 
 
-def _write(folder: Path, plan_of: Callable[[WrittenLog, str], _Plan], write: bool) -> Logged:
-    """Write the line that is planned of the log and of its origin, or only plan it."""
-    with open_log(folder) as log:
-
-        def make(written: WrittenLog) -> tuple[Batch | None, tuple[_Plan, WrittenLog]]:
-            plan = plan_of(written, log.origin)
-            return None if plan[0] is None else Batch(lines=(plan[0],)), (plan, written)
-
-        ((line, holds, asked), after), receipt = log.write_if_unmoved(make, write=write)
-    if line is None:
-        assert holds is not None
-        return Logged(holds.number, None, after, holds, asked)
-    (number,) = receipt.numbers
-    lines = (*after.lines, line.written(number, datetime.now(UTC)))
-    return Logged(number, line, replace(after, lines=lines), holds, asked)
+Plan = Callable[[WrittenLog, str], Sequence[PlannedLine]]
+"""Plans the lines to write of the log and of its origin."""
 
 
-def log_entry(
-    folder: Path,
-    craft: str,
-    person: str,
-    targets: Sequence[str],
-    cells: Mapping[str, str],
-    again: bool = False,
+def write_planned(
+    log: Log,
+    plan: Plan,
+    known: tuple[Position, WrittenLog] | None = None,
+    *,
     write: bool = True,
-) -> Logged:
-    """Log that a person did a craft on something. Raises WrongCall.
+) -> tuple[Logged, ...]:
+    """Write the lines that are planned, all of them or none.
 
-    write: False: nothing is written, and the answer is what would have been.
-
-    targets: words that name what it was done on, and frames behind a shot.
-    cells: other columns of the entries table; days may be ``today`` and ``yesterday``.
+    known: the log as it was read before, and its position then. write: False: nothing is written,
+    and the answer is what would have been.
     """
 
-    def entry(written: WrittenLog, _: str) -> _Plan:
-        named = {
-            "craft": fact_named("crafts", craft, written.crafts).code,
-            "person": fact_named("people", person, written.people).code,
-        }
-        named |= read_targets(targets, written, [column for column, text in cells.items() if text])
-        return _new_entry({**named, **with_days(cells)}, written, again)
+    def make(written: WrittenLog) -> tuple[Batch | None, tuple[Sequence[PlannedLine], WrittenLog]]:
+        planned = plan(written, log.origin)
+        lines = tuple(each.line for each in planned if each.line is not None)
+        return Batch(lines=lines) if lines else None, (planned, written)
 
-    return _write(folder, entry, write)
-
-
-def _new_entry(cells: Mapping[str, str], written: WrittenLog, again: bool) -> _Plan:
-    ref = cells.get("ref", "").strip()
-    # The refs of sheets are keys within these; one with ``=`` is a key of the production.
-    near = (
-        entries_with(
-            written,
-            lambda line: line.ref == ref and (line.sheet is None or ref.startswith("=")),
-        ).lines
-        if ref
-        else ()
-    )
-    line = planned_line(cells, written, near)
-    if line is None:
-        holds = next((now for _, now in current_lines(near)[0]), None)
-        if holds is None:
-            what = "the entry with this ref was voided"
-            raise WrongCall(Finding(what, "Give another --ref, or none.", None, "--ref", ref))
-        return None, holds, None
-    if not ref and not again:
-        same = entries_with(written, lambda other: other.work == line.work).lines
-        for _, holds in current_lines(same)[0]:
-            if holds.work == line.work:
-                return None, holds, None
-    return line, None, None
+    (planned, after), receipt = log.write_if_unmoved(make, known, write=write)
+    now, numbers = datetime.now(UTC), iter(receipt.numbers)
+    said: list[tuple[EntryNumber, PlannedLine]] = []
+    for each in planned:
+        if each.line is None:
+            assert each.holds is not None
+            said.append((each.holds.number, each))
+        else:
+            said.append((next(numbers), each))
+    new = tuple(each.line.written(number, now) for number, each in said if each.line is not None)
+    after = replace(after, lines=(*after.lines, *new))
+    return tuple(Logged(number, each.line, after, each.holds, each.asked) for number, each in said)
 
 
-def amend_entry(
+def log_entries(
     folder: Path,
-    number: str,
+    cells_of_line: Callable[[WrittenLog, str], Mapping[str, str]],
+    again: bool = False,
+    *,
+    write: bool = True,
+) -> tuple[Logged, ...]:
+    """Log the entries that cells say, one for each person: all of them or none.
+
+    cells_of_line: gives the columns of the entries table, as ``cells_said`` does.
+    again: also what an entry says already. write: as in ``write_planned``. Raises WrongCall.
+    """
+
+    def plan(written: WrittenLog, origin: str) -> list[PlannedLine]:
+        return new_entries(cells_of_line(written, origin), written, date.today(), again)
+
+    with open_log(folder) as log:
+        return write_planned(log, plan, write=write)
+
+
+MISSING = {"craft": "CRAFT", "person": "PERSON", "character": "TARGET"}
+"""What an entry cannot be without, and what the command calls it."""
+
+
+def cells_said(
+    words: Sequence[str],
+    cells: Mapping[str, str],
+    like: str | None,
+    written: WrittenLog,
+    origin: str,
+) -> dict[str, str]:
+    """Return the cells of a line: what words and options say, the rest as an entry like it.
+
+    words: craft, person and what it was done on; without the first two in their places where an
+    entry is to be like another. like: the number of that entry, or ``last``.
+    Without ``like`` a day is there only where it was said.
+    Raises WrongCall for a word that is unknown, ambiguous, or one too many.
+    """
+    today = date.today()
+    reader = LineReader(written, today, option="--")
+    first = () if like else ("craft", "person")
+    is_shot_known = bool(like or cells.get("shot"))
+    said = reader.read([Word(word) for word in words], is_shot_known=is_shot_known, first=first)
+    for column, text in cells.items():
+        if text and column in said:
+            what = f"the {column} is named by a word and by --{column}"
+            raise WrongCall(Finding(what, "Name it once.", value=said[column]))
+    said |= cells
+    if like is None:
+        return said
+    other = find_entry(like, written, origin)[1]
+    before = cells_of(other.work) if other.work is not None else {}
+    meant = dict.fromkeys(said, "") | dict(read_row(said, written, today).cells)
+    return filled(meant, before, character_reader(written))
+
+
+def dated(cells: Mapping[str, str]) -> dict[str, str]:
+    """Return the cells, with today as their day where none is said."""
+    if DAYS & cells.keys():
+        return dict(cells)
+    return {**cells, "finished_on": date.today().isoformat()}
+
+
+def takes_of(shot: str, written: WrittenLog) -> list[str]:
+    """Return the numbers of the takes of a shot that the takes table has, the last one last."""
+    wanted = fold_code(shot)
+    return [str(take.number) for take in written.takes if fold_code(take.shot) == wanted]
+
+
+def missing_of(cells: Mapping[str, str]) -> tuple[str, ...]:
+    """Return the columns that are missing of what an entry cannot be without."""
+    has = {**{column: cells.get(column) for column in ("craft", "person")}, "character": ""}
+    has["character"] = next((cells[kind] for kind in TARGETS if cells.get(kind)), "")
+    return tuple(column for column in MISSING if not (has[column] or "").strip())
+
+
+def new_entries(
+    cells: Mapping[str, str], written: WrittenLog, today: date, again: bool = False
+) -> list[PlannedLine]:
+    """Plan the entries that cells say, one for each person. Raises WrongCall."""
+    if missing := missing_of(cells):
+        hint = "Write for example: credits log animation ana wick 010-020 1-30."
+        raise WrongCall(Finding(f"{MISSING[missing[0]]} is missing", hint))
+    rows = [(each, read_row(each, written, today)) for each in each_person(cells)]
+    if findings := dict.fromkeys(finding for _, row in rows for finding in row.findings):
+        raise WrongCall(*findings)
+    planned = [_new_entry(row, written, again) for _, row in rows]
+    if len({each.line.work for each in planned if each.line}) < sum(
+        each.line is not None for each in planned
+    ):
+        raise WrongCall(Finding("names one person twice", "Name each once.", None, "person"))
+    return planned
+
+
+def _new_entry(row: TypedRow, written: WrittenLog, again: bool) -> PlannedLine:
+    if ref := row.cells.get("ref", ""):
+        # The refs of sheets are keys within these; one with ``=`` is a key of the production.
+        is_of_all = ref.startswith("=")
+        near = entries_with(
+            written, lambda line: line.ref == ref and (line.sheet is None or is_of_all)
+        ).lines
+        line = planned_line(row.cells, written, near)
+        holds = next((now for _, now in current_lines(near)[0]), None)
+        if line is None and holds is None:
+            what = "the entry with this ref was voided"
+            raise WrongCall(Finding(what, "Give another --ref, or none.", None, "ref", ref))
+        return PlannedLine(line, None if line is not None else holds)
+    if row.said_by is not None and not again:
+        holds = next(line for line in written.lines if line.number == row.said_by)
+        return PlannedLine(None, holds)
+    return PlannedLine(row.line)
+
+
+def amend_entries(
+    folder: Path,
+    numbers: Sequence[str],
     changes: Mapping[str, str],
     why: str | None = None,
+    *,
     write: bool = True,
-) -> Logged:
-    """Correct an entry in the columns that are named; an empty text takes a value away.
+) -> tuple[Logged, ...]:
+    """Correct entries in the columns that are named; an empty text takes a value away.
 
-    Raises WrongCall for an unknown entry, ProblemsFound for one that was voided.
+    All of them or none. Raises WrongCall for an unknown entry, ProblemsFound for a voided one.
     """
+    with open_log(folder) as log:
+        return write_planned(log, amending(numbers, changes, why), write=write)
+
+
+def amending(numbers: Sequence[str], changes: Mapping[str, str], why: str | None) -> Plan:
+    """Return what plans the amendments; a name or a day among the changes is as it is typed."""
 
     def amendment(holds: LogLine, written: WrittenLog) -> NewLine | None:
         assert holds.work is not None
-        line = planned_line({**cells_of(holds.work), **with_days(changes)}, written)
-        assert line is not None
+        row = read_row({**cells_of(holds.work), **changes}, written, date.today())
+        if row.line is None:
+            raise WrongCall(*row.findings)
         ref = changes.get("ref", "").strip() or None
-        if line.work == holds.work and ref in (None, holds.ref):
+        if row.line.work == holds.work and ref in (None, holds.ref):
             return None
-        return replace(line, verb=Verb.AMEND, corrects=holds.number, why=why or None, ref=ref)
+        return replace(row.line, verb=Verb.AMEND, corrects=holds.number, why=why or None, ref=ref)
 
-    return _correct(folder, number, amendment, write)
+    return _correcting(numbers, amendment)
 
 
-def void_entry(
-    folder: Path, number: str, why: str, by: str | None = None, write: bool = True
-) -> Logged:
-    """Void an entry: it was never done. Raises WrongCall, ProblemsFound as ``amend_entry``."""
+def void_entries(
+    folder: Path, numbers: Sequence[str], why: str, by: str | None = None, *, write: bool = True
+) -> tuple[Logged, ...]:
+    """Void entries: they were never done. All of them or none; raises as ``amend_entries``."""
+    with open_log(folder) as log:
+        return write_planned(log, voiding(numbers, why, by), write=write)
 
-    def voiding(holds: LogLine, _: WrittenLog) -> NewLine:
+
+def voiding(numbers: Sequence[str], why: str, by: str | None = None) -> Plan:
+    """Return what plans the lines that void entries."""
+
+    def void(holds: LogLine, _: WrittenLog) -> NewLine:
         return NewLine(verb=Verb.VOID, corrects=holds.number, logged_by=by or None, why=why)
 
-    return _correct(folder, number, voiding, write)
+    return _correcting(numbers, void)
 
 
-def _correct(
-    folder: Path,
-    number: str,
-    line_of: Callable[[LogLine, WrittenLog], NewLine | None],
-    write: bool,
-) -> Logged:
-    def correction(written: WrittenLog, origin: str) -> _Plan:
-        asked, holds = find_entry(number, written, origin)
-        return line_of(holds, written), holds, asked
+def _correcting(
+    numbers: Sequence[str], line_of: Callable[[LogLine, WrittenLog], NewLine | None]
+) -> Plan:
+    def corrections(written: WrittenLog, origin: str) -> list[PlannedLine]:
+        found: dict[EntryNumber, PlannedLine] = {}
+        findings: list[Finding] = []
+        for text in numbers:
+            asked, holds = find_entry(text, written, origin)
+            if holds.number in found:
+                hint = "Name each entry once."
+                raise WrongCall(
+                    Finding(f"is {holds.number}, which is named twice", hint, value=text)
+                )
+            found[holds.number] = PlannedLine(None, holds, asked)
+            try:
+                found[holds.number] = PlannedLine(line_of(holds, written), holds, asked)
+            except WrongCall as error:
+                place = Place(str(asked)) if len(numbers) > 1 else None
+                findings += [replace(finding, place=place) for finding in error.findings]
+        if findings:
+            raise WrongCall(*findings)
+        return list(found.values())
 
-    return _write(folder, correction, write)
+    return corrections
 
 
 def find_entry(text: str, written: WrittenLog, origin: str) -> tuple[EntryNumber, LogLine]:
     """Find the entry of a number: the number, and the line that says the entry now.
 
+    ``last``: the last entry of this origin that was not voided.
     Raises WrongCall for an unknown one, ProblemsFound for a voided.
     """
+    if text.strip().lower() == LAST:
+        own = (pair for pair in current_lines(written.lines)[0] if pair[0].number.origin == origin)
+        last = max(own, key=lambda pair: pair[0].number, default=None)
+        if last is None:
+            hint = "Log one first."
+            raise WrongCall(Finding("the log has no entry of its own yet", hint, value=text))
+        return last[1].number, last[1]
     number = number_meant(text, origin)
     chain = entries_with(written, lambda line: line.number == number).lines
     if not chain:

@@ -13,7 +13,7 @@ from credits.app.named import fact_named, name_of
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.formats.tables import cells as v
 from credits.formats.tables.columns import TABLES, SheetColumn, SheetTable
-from credits.formats.tables.lists import plain_text, wrong_in
+from credits.formats.tables.lists import plain_cell, wrong_in
 from credits.model.log import (
     REFERENCE_TABLES,
     Batch,
@@ -180,12 +180,12 @@ def _key(table: SheetTable, fact: Any) -> tuple[object, ...]:
 
 def row_text(table: SheetTable, fact: Any) -> str:
     """Return the key of a row as people read it: ``ana, Animation, Animator``."""
-    return ", ".join(filter(None, map(plain_text, _spelled_key(table, fact))))
+    return ", ".join(filter(None, map(plain_cell, _spelled_key(table, fact))))
 
 
 def _row_typed(table: SheetTable, fact: Any) -> str:
     """Return the key of a row as it is typed: ``ana Animation 'Lead animator'``."""
-    return " ".join(shlex.quote(plain_text(value)) for value in _spelled_key(table, fact))
+    return " ".join(shlex.quote(plain_cell(value)) for value in _spelled_key(table, fact))
 
 
 def _row_meant(table: SheetTable, words: Sequence[str], written: WrittenLog) -> Any:
@@ -222,7 +222,7 @@ def _row_meant(table: SheetTable, words: Sequence[str], written: WrittenLog) -> 
 
 def _calls(table: SheetTable, fact: Any, written: WrittenLog) -> list[str]:
     """Return every word that a row may be called by: its key, and the names behind its codes."""
-    calls = [plain_text(value) for value in _spelled_key(table, fact)]
+    calls = [plain_cell(value) for value in _spelled_key(table, fact)]
     if table.coded:
         return [*calls, name_of(fact) or ""] if table.name != "parts" else calls
     named = (c for c in _keys(table) if c.refers in ("people", "characters"))
@@ -379,10 +379,10 @@ def _instead(
 
 
 def _done(table: SheetTable, old: Any, new: Any) -> CorrectedRow:
-    before = {c.name: plain_text(getattr(old, c.field)) for c in table.columns}
+    before = {c.name: plain_cell(getattr(old, c.field)) for c in table.columns}
     after = dict.fromkeys(before, "")
     if new is not None:
-        after = {c.name: plain_text(getattr(new, c.field)) for c in table.columns}
+        after = {c.name: plain_cell(getattr(new, c.field)) for c in table.columns}
     changed = ((c, said, after[c]) for c, said in before.items() if said != after[c])
     changes = {c: (said or None, says or None) for c, said, says in changed}
     now = None if new is None else row_text(table, new)

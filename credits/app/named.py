@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import date, timedelta
+from datetime import date
+from importlib import import_module
 from typing import Protocol, TypeVar
 
 from credits.errors import Finding, WrongCall
@@ -54,15 +55,38 @@ def of_code(text: str, facts: Iterable[F]) -> F | None:
     return next((fact for fact in facts if fold_code(fact.code) == wanted), None)
 
 
+def of_name(text: str, facts: Iterable[F]) -> list[F]:
+    """Find the facts that have this name; accents and case do not count."""
+    # Only a name waits for the table of letters.
+    fold = import_module("credits.names").fold
+    wanted = fold(text)
+    return [fact for fact in facts if wanted and fold(name_of(fact) or "") == wanted]
+
+
 def fact_named(table: str, text: str, facts: Iterable[F]) -> F:
-    """Find the fact of a table whose code this is. Raises WrongCall with the nearest."""
+    """Find the fact whose code a text is, or else the only one that has it as its name.
+
+    Raises WrongCall for none, with those most like it, and for several.
+    """
     every = tuple(facts)
-    found = of_code(text, every)
-    if found is not None:
-        return found
+    exact = of_code(text, every)
+    if exact is not None:
+        return exact
+    found = of_name(text, every)
+    if len(found) == 1:
+        return found[0]
+    if found:
+        raise WrongCall(name_of_several(table, text, found))
     hint = f"See `credits find`, or add it to the {table} table with `credits load`."
-    what = f"no {TABLES[table].one} has this code"
+    what = f"no {TABLES[table].one} has this code or name"
     raise WrongCall(Finding(what, like_ones(text, every) or hint, value=text))
+
+
+def name_of_several(table: str, text: str, found: Sequence[Coded]) -> Finding:
+    """Say that a text is the name of several things, and which codes they have."""
+    which = " or ".join(with_name(fact) for fact in found[:6])
+    what = f"is the name of {len(found)} {table}"
+    return Finding(what, f"Write the code of one: {which}.", value=text)
 
 
 def codes_named(
@@ -71,8 +95,12 @@ def codes_named(
     """Find the codes that texts name, several or parted by commas; None when not given."""
     if not texts:
         return None
-    words = [word for text in texts for word in text.split(",") if word.strip()]
-    return frozenset(fact_named(table, word, facts.values()).code for word in words)
+    every = facts.values()
+    words: list[str] = []
+    for text in texts:
+        is_name = "," in text and of_name(text, every)
+        words += [text] if is_name else [word for word in text.split(",") if word.strip()]
+    return frozenset(fact_named(table, word, every).code for word in words)
 
 
 def persons_named(texts: Sequence[str] | None, ledger: Ledger) -> frozenset[str] | None:
@@ -81,14 +109,6 @@ def persons_named(texts: Sequence[str] | None, ledger: Ledger) -> frozenset[str]
     if codes is None:
         return None
     return frozenset(ledger.one_person.get(code, code) for code in codes)
-
-
-def relative_day(text: str) -> str | None:
-    """Return the date of ``today`` or ``yesterday``; None for anything else."""
-    word = text.strip().lower()
-    if word not in ("today", "yesterday"):
-        return None
-    return (date.today() - timedelta(days=int(word == "yesterday"))).isoformat()
 
 
 def day_named(text: str, option: str) -> date:

@@ -6,15 +6,16 @@ the page on which the day is logged.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from importlib import import_module
 
-from credits.app.entries import planned_line
-from credits.app.named import Coded, like_ones, name_of, of_code, with_name
+from credits.app.named import Coded, fact_named
 from credits.errors import Finding, WrongCall
-from credits.formats.tables.columns import TABLES
+from credits.formats.tables.again import line_by_hand
+from credits.formats.tables.columns import TABLES, Sheet, codes_of
+from credits.formats.tables.entries import entry_rows
+from credits.formats.tables.lists import Rows, row_of
 from credits.model.facts import EntryNumber, Work
 from credits.model.log import LogLine, NewLine, WrittenLog
 from credits.model.replay import Implied, current_lines, entries_with
@@ -101,7 +102,8 @@ def cell_meant(column: str, text: str, written: WrittenLog, today: date) -> str:
     """
     if column in REFERS:
         table = REFERS[column]
-        return code_meant(table, text, getattr(written, table))
+        facts: tuple[Coded, ...] = getattr(written, table)
+        return fact_named(table, text, facts).code
     if column in DAYS:
         day = spoken_day(text, today)
         return text if day is None else day.isoformat()
@@ -111,25 +113,23 @@ def cell_meant(column: str, text: str, written: WrittenLog, today: date) -> str:
     return text
 
 
-def code_meant(table: str, text: str, facts: Iterable[Coded]) -> str:
-    """Find the code that a text is, or else the one thing that has it as its name.
+def planned_line(
+    cells: Mapping[str, str], written: WrittenLog, lines: Sequence[LogLine] = ()
+) -> NewLine | None:
+    """Return the line that a row with these cells would append.
 
-    Accents and case of a name do not count. Raises WrongCall for none, and for several.
+    lines: the lines that may say the same already; then None.
+    Raises WrongCall with everything that a load would refuse.
     """
-    every = tuple(facts)
-    exact = of_code(text, every)
-    if exact is not None:
-        return exact.code
-    # Only a name waits for the table of letters.
-    fold = import_module("credits.names").fold
-    wanted = fold(text)
-    found = [fact for fact in every if wanted and fold(name_of(fact) or "") == wanted]
-    if len(found) == 1:
-        return found[0].code
-    one = TABLES[table].one
-    if found:
-        which = " or ".join(with_name(fact) for fact in found[:6])
-        what = f"is the name of {len(found)} {table}"
-        raise WrongCall(Finding(what, f"Write the code of one: {which}.", value=text))
-    hint = like_ones(text, every) or f"Write the code or the name of one of the {table}."
-    raise WrongCall(Finding(f"no {one} has this code or name", hint, value=text))
+    filled = {column: text.strip() for column, text in cells.items() if text.strip()}
+    header, cells_of_row = zip(*filled.items(), strict=True) if filled else ((), ())
+    rows = Rows(Sheet(table="entries", file="", header=header, numbers=(2,), cells=(cells_of_row,)))
+    checked = {
+        name: {fact.code: fact for fact in getattr(written, name)}
+        for name in ("parts", "puppets", "shots", "crafts")
+    }
+    read = entry_rows([rows], codes_of(written), checked)
+    new = [line_by_hand(row, lines) for row in read]
+    if problems := sorted(rows.findings, key=row_of):
+        raise WrongCall(*(replace(finding, place=None) for finding in problems))
+    return next(iter(new), None)

@@ -8,26 +8,13 @@ from pathlib import Path
 
 from credits.app.day import DayAtAGlance, day_at_a_glance, entries_table, expected, missing
 from credits.app.entries import deed, sentence
-from credits.app.named import day_named
 from credits.checks.answers import CheckNames
 from credits.cli import printing
 from credits.cli.check import check_json, say_check
-from credits.cli.options import JsonOption, ProductionOption, Text, argument, option
-from credits.cli.production import codes, folder_of
 from credits.footage.day import WorkplaceDay, lacking
 from credits.model.ledger import Entry, Ledger
 from credits.model.words import counted
 from credits.units.film_time import day_text
-
-
-def day(
-    on: Text = argument(None, "[DATE]", "2026-03-02, monday, -1, 6 mar; default: today."),
-    stage: Text = option(None, "--stage", "This stage alone.", "CODE", codes("stages")),
-    production: ProductionOption = None,
-    as_json: JsonOption = False,
-) -> None:
-    """Show a day: what each stage logged, what and who is missing."""
-    say_day(folder_of(production), day_named(on or "today", "DATE"), stage, as_json)
 
 
 def say_day(folder: Path, on: date, stage: str | None, as_json: bool) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import inspect
-import sys
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import replace
@@ -13,24 +12,31 @@ from typing import Any
 import typer
 
 from credits.app.entries import (
-    KINDS,
     Logged,
-    amend_entry,
+    amend_entries,
     cells_of,
+    cells_said,
+    dated,
     doubts,
     effect,
-    log_entry,
+    log_entries,
     sentence,
-    void_entry,
+    takes_of,
+    void_entries,
 )
-from credits.app.named import text_meant
+from credits.app.line import TARGETS, LineReader, split_words
+from credits.app.named import fact_named, text_meant
+from credits.app.rows import read_row
 from credits.cli import printing
+from credits.cli.asking import ask, leaving, may_ask, needed
 from credits.cli.options import DryRunOption, JsonOption, ProductionOption, Text, argument, option
 from credits.cli.production import codes, entry_numbers, folder_of
 from credits.errors import Finding, WrongCall
+from credits.model.log import WrittenLog
 from credits.model.replay import entry_of, replay
+from credits.store.log import open_log
 
-TARGETS = codes(*KINDS.values())
+_THINGS = codes(*TARGETS.values())
 
 
 def _column(names: str, metavar: str, text: str, *tables: str) -> Any:
@@ -122,7 +128,14 @@ def log(
         "TARGET...",
         "On what: codes of character, puppet, part, sequence, shot (010-020, or 010-020/2"
         " with its take); behind a shot also frames, such as 1-30.",
-        TARGETS,
+        _THINGS,
+    ),
+    like: Text = option(
+        None,
+        "--like",
+        "What is not said is as in this entry, A-17 or last.",
+        "ID",
+        entry_numbers,
     ),
     again: bool = option(False, "--again", "Log it although an entry says the same already."),
     dry_run: DryRunOption = False,
@@ -134,19 +147,31 @@ def log(
 
     For example: credits log animation ana wick wick-1 010-020 1-30
     """
+    words = [word for word in (craft, person, *(target or ())) if word is not None]
     cells = _cells(columns)
-    if "finished_on" not in cells and "started_on" not in cells:
-        cells["finished_on"] = "today"
-    words = _ask_entry(
-        craft, person, target or [], bool(cells.keys() & KINDS.keys()), _may_ask(as_json)
-    )
+    folder = folder_of(production)
+
+    def said(written: WrittenLog, origin: str) -> dict[str, str]:
+        found = cells_said(words, cells, like, written, origin)
+        return found if like is not None else dated(found)
+
     with _in_words_of_the_command():
-        logged = log_entry(folder_of(production), *words, cells, again, write=not dry_run)
-    if logged.line is None:
-        already = f"{logged.number} says this already: nothing was written"
-        printing.warn(f"{already} (--again logs it again).")
-    printing.answer(as_json, {"entry": str(logged.number), **_would_write(logged, dry_run)})
-    _say_effect(logged, as_json)
+        if like is None and may_ask(as_json):
+            with open_log(folder) as opened:
+                written, origin = opened.read(), opened.origin
+            asked = _asked(cells_said(words, cells, like, written, origin), written)
+            logged = log_entries(folder, lambda *_: asked, again, write=not dry_run)
+        else:
+            logged = log_entries(folder, said, again, write=not dry_run)
+    for each in logged:
+        if each.line is None:
+            already = f"{each.number} says this already: nothing was written"
+            printing.warn(f"{already} (--again logs it again).")
+    if as_json:
+        shapes = [{"entry": str(each.number), **_would_write(each, dry_run)} for each in logged]
+        printing.say_json(_alone(shapes))
+    for each in logged:
+        say_effect(each, as_json)
     printing.say_dry_run(dry_run)
 
 
@@ -158,28 +183,51 @@ def _would_write(logged: Logged, dry_run: bool) -> dict[str, Any]:
     return {"written": False, "says": cells_of(work) if work else None}
 
 
-def _may_ask(as_json: bool) -> bool:
-    terminals = printing.is_terminal(sys.stdin) and printing.is_terminal(sys.stdout)
-    return terminals and not as_json
+def _asked(said: Mapping[str, str], written: WrittenLog) -> dict[str, str]:
+    """Ask for everything that an entry may have and that is not said; return all its cells."""
+    cells = dict(said)
+    today = date.today()
+
+    def ask_for(column: str, question: str, default: str = "", hint: str = "") -> None:
+        def read(text: str) -> str:
+            row = read_row({**cells, column: text}, written, today)
+            if wrong := [finding for finding in row.findings if finding.column == column]:
+                raise WrongCall(*wrong)
+            return row.cells.get(column, "")
+
+        if not cells.get(column):
+            needs = column == "craft"
+            cells[column] = ask(question, needed(read) if needs else read, default, hint)
+
+    reader = LineReader(written, today)
+    with leaving():
+        ask_for("craft", "Craft")
+        if not cells.get("person"):
+            people = ask("Person", needed(reader.people), hint="ana, or ana+ben")
+            cells["person"] = people
+        while not any(cells.get(column) for column in TARGETS):
+            hint = "character, puppet, shot, frames"
+            cells |= ask("On what", needed(lambda text: reader.read(split_words(text))), hint=hint)
+        craft = fact_named("crafts", cells["craft"], written.crafts)
+        if craft.footage:
+            ask_for("shot", "Shot", hint="Enter: none")
+        takes = takes_of(cells.get("shot", ""), written)
+        if len(takes) > 1:
+            ask_for("take", "Take", default=takes[-1], hint=f"there are {', '.join(takes)}")
+        if craft.footage and cells.get("shot"):
+            ask_for("frames", "Frames", hint="1-30; Enter: not known yet")
+        if not {"finished_on", "started_on"} & cells.keys():
+            ask_for("finished_on", "Day", default="today")
+        ask_for("minutes", "How long", hint="8h, 8:30, 90 min; Enter: not known")
+    return cells
 
 
-def _ask_entry(
-    craft: Text, person: Text, target: list[str], has_target: bool, may_ask: bool
-) -> tuple[str, str, list[str]]:
-    """Return the words; what is missing is asked for on a terminal, else refused."""
-    there = {"CRAFT": craft, "PERSON": person, "TARGET": target or has_target}
-    missing = [word for word, is_there in there.items() if not is_there]
-    if missing and not may_ask:
-        hint = "Write for example: credits log animation ana wick 010-020 1-30."
-        raise WrongCall(Finding(f"{missing[0]} is missing", hint))
-    craft = craft or typer.prompt("Craft", err=True)
-    person = person or typer.prompt("Person", err=True)
-    if "TARGET" in missing:
-        target = str(typer.prompt("On what (character, puppet, shot, frames)", err=True)).split()
-    return craft or "", person or "", target
+def _alone(shapes: list[dict[str, Any]]) -> dict[str, Any]:
+    """Return one shape as it is, several as the list ``entries``."""
+    return shapes[0] if len(shapes) == 1 else {"entries": shapes}
 
 
-def _say_effect(logged: Logged, as_json: bool) -> None:
+def say_effect(logged: Logged, as_json: bool) -> None:
     """Say back what was logged, what it changes, and at once what cannot be right."""
     line, after = logged.line, logged.after
     entry = entry_of(after, logged.number) if line is not None else None
@@ -188,7 +236,7 @@ def _say_effect(logged: Logged, as_json: bool) -> None:
     if not as_json:
         amends = f" (amends {line.corrects})" if line.corrects else ""
         said = sentence(entry.work, replay(replace(after, lines=())), date.today())
-        printing.say(f"{logged.number}{amends}: {said}. {effect(after, entry)}".rstrip())
+        printing.say_wrapped(f"{logged.number}{amends}: {said}. {effect(after, entry)}".rstrip())
     for check in doubts(after, entry):
         printing.warn(f"{check.severity}: {check.message} {check.hint}")
 
@@ -206,7 +254,9 @@ def _say_followed(logged: Logged) -> None:
     private=option(None, "--private/--not-private", "Whether the note is for the office alone."),
 )
 def amend(
-    number: str = argument(..., "ID", "The entry, such as A-17.", entry_numbers),
+    numbers: list[str] = argument(
+        ..., "ID...", "The entry, such as A-17, or last; or several.", entry_numbers
+    ),
     craft: Text = option(None, "--craft", "The craft.", "CODE", codes("crafts")),
     person: Text = option(None, "--person", "Who did it.", "CODE", codes("people")),
     why: Text = option(None, "--why", "Why it is corrected.", "TEXT"),
@@ -224,24 +274,37 @@ def amend(
         raise WrongCall(Finding("nothing to change", "Name it: --frames 1-24, --note TEXT."))
     why = text_meant(why or "", "--why")
     with _in_words_of_the_command():
-        logged = amend_entry(folder_of(production), number, changes, why, write=not dry_run)
-    _say_followed(logged)
-    if logged.line is None:
-        printing.warn(f"{logged.number} says this already: nothing was written.")
-        printing.answer(as_json, {"entry": str(logged.number)})
-        return
-    lines = [
-        f"{of}: {old or 'nothing'} -> {new or 'nothing'}"
-        for of, (old, new) in logged.changes.items()
-    ]
-    shape = {**printing.fields_json(logged, CORRECTION), "changes": logged.changes}
-    printing.answer(as_json, {**shape, **_would_write(logged, dry_run)}, *lines)
-    _say_effect(logged, as_json)
+        amended = amend_entries(folder_of(production), numbers, changes, why, write=not dry_run)
+    for each in amended:
+        say_amended(each, as_json)
+    if as_json:
+        shapes = [{**_amended_json(each), **_would_write(each, dry_run)} for each in amended]
+        printing.say_json(_alone(shapes))
     printing.say_dry_run(dry_run)
 
 
+def say_amended(logged: Logged, as_json: bool = False) -> None:
+    """Say what an amendment changes, old and new, and what the entry is now."""
+    _say_followed(logged)
+    if logged.line is None:
+        printing.warn(f"{logged.number} says this already: nothing was written.")
+        return
+    for column, (old, new) in logged.changes.items():
+        if not as_json:
+            printing.say(f"{column}: {old or 'nothing'} -> {new or 'nothing'}")
+    say_effect(logged, as_json)
+
+
+def _amended_json(logged: Logged) -> dict[str, Any]:
+    if logged.line is None:
+        return {"entry": str(logged.number)}
+    return {**printing.fields_json(logged, CORRECTION), "changes": logged.changes}
+
+
 def void(
-    number: str = argument(..., "ID", "The entry, such as A-17.", entry_numbers),
+    numbers: list[str] = argument(
+        ..., "ID...", "The entry, such as A-17, or last; or several.", entry_numbers
+    ),
     why: Text = option(None, "--why", "Why it does not count.", "TEXT"),
     by: Text = COLUMNS["logged_by"],
     dry_run: DryRunOption = False,
@@ -249,20 +312,29 @@ def void(
     as_json: JsonOption = False,
 ) -> None:
     """Void an entry: it was never done. The old line stays readable."""
-    if not why and _may_ask(as_json):
+    if not why and may_ask(as_json):
         why = typer.prompt("Why", err=True)
     reason = (why or "").strip()
     if not reason:
         hint = "Write for example: --why 'logged twice'."
         raise WrongCall(Finding("a void needs a reason", hint, column="--why"))
     reason, by = text_meant(reason, "--why"), text_meant(by or "", "--by")
-    logged = void_entry(folder_of(production), number, reason, by, write=not dry_run)
-    _say_followed(logged)
+    voided = void_entries(folder_of(production), numbers, reason, by, write=not dry_run)
+    for each in voided:
+        say_voided(each, as_json)
     if as_json:
-        shape = printing.fields_json(logged, CORRECTION)
-        printing.say_json({**shape, **_would_write(logged, dry_run)})
-    elif logged.holds and logged.holds.work:
+        shapes = [
+            {**printing.fields_json(each, CORRECTION), **_would_write(each, dry_run)}
+            for each in voided
+        ]
+        printing.say_json(_alone(shapes))
+    printing.say_dry_run(dry_run)
+
+
+def say_voided(logged: Logged, as_json: bool = False) -> None:
+    """Say what counts no more, and why."""
+    _say_followed(logged)
+    if not as_json and logged.holds and logged.holds.work and logged.line:
         said = sentence(logged.holds.work, replay(replace(logged.after, lines=())))
         voids = f"{logged.number} voids {logged.holds.number}: {said} -> counts nowhere."
-        printing.say(f"{voids} Why: {reason}.")
-    printing.say_dry_run(dry_run)
+        printing.say_wrapped(f"{voids} Why: {logged.line.why}.")

@@ -42,7 +42,7 @@ COMMANDS = {
     "void": ("entries", "Void an entry: it was never done."),
     "correct": ("lists", "Correct a row of a list, or void it, with a reason."),
     "sheet": ("sheet", "Make the day sheet of a stage or workshop; load takes it back."),
-    "day": ("day_list", "Show a day: what each stage logged, what and who is missing."),
+    "day": ("day", "The day: what is logged; on a terminal a session for quick lines."),
     "same": ("check", "Say that two codes are one person; --undo takes it back."),
     "find": ("check", "Find people, things and entries by a text, day, stage or craft."),
     "check": ("check", "List what cannot be right, and what somebody must answer."),
@@ -67,7 +67,7 @@ DAY_IS_A_WORD = frozenset({"day"})
 
 # Commands that may take longer than a second and ask nothing meanwhile: what they are at first.
 AT_WORK = dict.fromkeys(
-    ("sheet", "day", "find", "check", "footage", "review", "hands", "reach", "plan", "roll", "why"),
+    ("sheet", "find", "check", "footage", "review", "hands", "reach", "plan", "roll", "why"),
     "Reading the log",
 ) | {
     "demo": "Making the example",

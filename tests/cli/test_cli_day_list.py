@@ -142,7 +142,7 @@ def test_lines_wrap_at_words_on_a_terminal(film: Path, credits_: Command, tmp_pa
     odd = "Ana <script>alert(1)</script> =cmd() “Figgy” 影山 " + " ".join(["Wide"] * 40)
     (tmp_path / "people.csv").write_text(f'person,credit_name\nana,"{odd}"\n', encoding="utf-8")
     assert credits_("load", tmp_path / "people.csv").status == 0
-    seen = at_80_columns(film, "day", "2026-03-10")
+    seen = at_80_columns(film, "day", "2026-03-10", "--list")
     lines = [line for line in seen.splitlines() if "Answer it:" not in line]
     assert max(len(line) for line in lines) <= 88  # headings are bold
     assert "<script>alert(1)</script> =cmd()" in " ".join(seen.split())

@@ -154,7 +154,7 @@ def test_frames_beyond_the_shot_are_asked_about_at_once(credits_: Command) -> No
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (["animation", "anna", "wick"], "no person has this code. Did you mean ana (Ana)?"),
+        (["animation", "anna", "wick"], "no person has this code or name. Did you mean ana (Ana)?"),
         (["animate", "ana", "wick"], "Did you mean animation (Animation)"),
         (["animation", "ana", "wik"], "Did you mean wick (Wick)"),
         (["animation", "ana", "wick", "010-200"], "Did you mean 010-020"),
@@ -167,9 +167,9 @@ def test_frames_beyond_the_shot_are_asked_about_at_once(credits_: Command) -> No
         (["animation", "ana", "wick", "brine-1"], "is a puppet of brine, not of wick"),
         (["animation", "ana", "wick", "--frames", "1-3"], "the entry names no shot"),
         (["animation", "ana", "wick", "010-020", "--take", "0"], "--take '0': is too low"),
-        (["animation", "ana", "wick", "--minutes", "9:00"], "Write whole minutes: 540"),
-        (["animation", "ana", "wick", "--share", "0.5"], "Write 1/2"),
-        (["animation", "ana", "wick", "--stage", "S9"], "there is no such stage"),
+        (["animation", "ana", "wick", "--minutes", "9.30"], "is not a length in minutes"),
+        (["animation", "ana", "wick", "--share", "half"], "--share 'half'"),
+        (["animation", "ana", "wick", "--stage", "S9"], "no stage has this code or name"),
         (["animation", "ana", "wick", "--on", "5.3.2026"], "--on '5.3.2026'"),
         (["animation", "ana", "wick", "--on", "2026-03-01", "--from", "2026-03-02"], "lies before"),
         (["animation", "ana", "wick", "--note", "a\x1bb"], "control character"),

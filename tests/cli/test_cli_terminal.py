@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 
 from credits.cli import printing
 from tests.cli.conftest import ROOT, Command
+from tests.terminal import terminal
 
 
 def _at_a_terminal(cwd: Path, *words: str, typed: str = "") -> tuple[int, str]:
@@ -71,13 +72,54 @@ def test_wide_characters_take_two_columns(film: Path, credits_: Command, tmp_pat
 
 
 def test_what_is_missing_is_asked_for(film: Path, credits_: Command) -> None:
-    status, seen = _at_a_terminal(film, "log", "paint", typed="cai\nwick-1\n")
+    status, seen = _at_a_terminal(film, "log", "paint", typed="cai\nwick-1\n\n\n")
     assert status == 0
-    assert "Person: " in seen
+    assert "Person (ana, or ana+ben): " in seen
     assert "A-8: Cai painted Wick (wick-1), today" in seen
     status, seen = _at_a_terminal(film, "void", "A-8", typed="not yet done\n")
     assert (status, "Why: not yet done." in seen) == (0, True)
     assert credits_("find", "A-8", "--json").json["history"][-1]["why"] == "not yet done"
+
+
+def test_each_answer_is_checked_before_the_next_question(film: Path, credits_: Command) -> None:
+    answers = ["animate", "animation", "ana+beni", "ana+ben", "wik", "wick-1", "010-020"]
+    answers += ["30-1", "1-12", "31 feb", "2 mar 2026", "8x", "8:30"]
+    status, seen = _at_a_terminal(film, "log", typed="".join(f"{each}\n" for each in answers))
+    assert status == 0
+    asked = ("Craft", "Person", "On what", "Frames", "Day", "How long")
+    assert [seen.count(f"{question}") for question in asked] == [2] * len(asked)
+    assert "Did you mean animation (Animation)" in seen
+    assert "Did you mean ben (Ben)?" in seen
+    assert "a range runs backwards" in seen
+    assert credits_("find", "A-9", "--json").json["history"][0]["says"] == {
+        "craft": "animation", "person": "ben", "puppet": "wick-1", "shot": "010-020",
+        "frames": "1-12", "finished_on": "2026-03-02", "minutes": "510",
+    }  # fmt: skip
+
+
+def test_a_shot_of_several_takes_asks_which_and_offers_the_last(
+    film: Path, credits_: Command, tmp_path: Path
+) -> None:
+    (tmp_path / "takes.csv").write_text("shot,take,purpose\n010-020,2,shoot\n")
+    credits_("load", tmp_path / "takes.csv")
+    words = ("log", "animation", "ana", "wick-1", "010-020", "1-12", "--minutes", "8h")
+    _, seen = _at_a_terminal(film, *words, typed="\n\n")
+    assert "Take (there are 1, 2) [2]: " in seen
+    assert "in 010-020 take 2, frames 1-12, today" in seen
+
+
+@pytest.mark.parametrize(("leave", "exit_status"), [("Ctrl-D", 1), ("Ctrl-C", 130)])
+def test_leaving_the_questions_writes_nothing_and_says_so(
+    film: Path, credits_: Command, leave: str, exit_status: int
+) -> None:
+    with terminal(film, "log", "paint", "cai") as at:
+        at.until("On what")
+        at.type("wick-1\n")
+        at.until("Day [today]: ")
+        at.leave(leave)
+        assert at.end() == exit_status
+    assert at.seen.endswith("Nothing was written.\n")
+    assert credits_("find", "A-8").status == 1
 
 
 def test_nothing_is_asked_when_the_answer_is_for_a_program(film: Path) -> None:

@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
-from credits.app.entries import cells_of
+from credits.app.entries import Logged, cells_of, log_entries
 from credits.desk.guard import DeskAddress
 from credits.desk.page import place_key
 from credits.desk.server import Desk
@@ -196,3 +196,9 @@ def numbers(lines: Sequence[LogLine]) -> list[int]:
 def on_the(day: str) -> date:
     """A day."""
     return date.fromisoformat(day)
+
+
+def log_elsewhere(folder: Path, craft: str, person: str, **cells: str) -> Logged:
+    """Log an entry as another program does."""
+    (logged,) = log_entries(folder, lambda *_: {"craft": craft, "person": person, **cells})
+    return logged

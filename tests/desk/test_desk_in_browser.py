@@ -18,12 +18,16 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, ConsoleMessage, Locator, Page, expect
 
-from credits.app.entries import cells_of, log_entry
+from credits.app.entries import cells_of
 from credits.formats.tables.load import plan_load
 from credits.formats.tables.sheets import read_tables
 from credits.model.log import LogLine
 from credits.store.log import open_log
-from tests.desk.conftest import DAY, lines_of
+from tests.desk.conftest import (
+    DAY,
+    lines_of,
+    log_elsewhere,
+)
 from tests.productions import production_from
 
 pytestmark = pytest.mark.browser
@@ -453,13 +457,8 @@ def test_escape_leaves_a_correction_as_it_was(page: Page, film: Path) -> None:
 def test_lines_of_others_come_in_without_disturbing_what_is_typed(page: Page, film: Path) -> None:
     s1 = place(page, "Stage S1")
     draft(s1, "note").fill("half a sent")
-    log_entry(
-        film,
-        "repair",
-        "cai",
-        ["wick-1"],
-        {"finished_on": DAY, "stage": "S1", "note": "<img src=x onerror=alert(1)>"},
-    )
+    cells = {"finished_on": DAY, "stage": "S1", "note": "<img src=x onerror=alert(1)>"}
+    log_elsewhere(film, "repair", "cai", puppet="wick-1", **cells)
     expect(s1.locator('.entry[data-entry="A-5"]')).to_be_visible()
     expect(draft(s1, "note")).to_have_value("half a sent")
     expect(draft(s1, "note")).to_be_focused()

@@ -7,7 +7,6 @@ from pathlib import Path
 
 import pytest
 
-from credits.app.entries import log_entry
 from credits.store.production import create_production
 from tests.desk.conftest import (
     DAY,
@@ -16,6 +15,7 @@ from tests.desk.conftest import (
     client_of,
     come_in,
     in_a_row,
+    log_elsewhere,
     place_on,
     texts,
 )
@@ -59,7 +59,7 @@ def test_days_are_linked(client: Client) -> None:
 
 
 def test_entries_without_a_date_stand_on_the_day_they_were_written(client: Client) -> None:
-    logged = log_entry(client.folder, "paint", "cai", ["wick-2"], {"minutes": "30"})
+    logged = log_elsewhere(client.folder, "paint", "cai", puppet="wick-2", minutes="30")
     on = logged.after.lines[-1].logged_at.date()
     undated = place_on(client.page(on.isoformat()), "Logged on this day without a date")
     assert 'data-entry="A-5"' in undated
@@ -77,7 +77,7 @@ def test_the_page_says_what_moved_since_a_position(client: Client) -> None:
     first = client.http.get(f"/since?day={DAY}").json()
     asked = f"/since?day={DAY}&position={first['position']}"
     assert client.http.get(asked).json() == {"moved": False}
-    log_entry(client.folder, "paint", "cai", ["wick-2"], {"finished_on": DAY})
+    log_elsewhere(client.folder, "paint", "cai", puppet="wick-2", finished_on=DAY)
     moved = client.http.get(asked).json()
     assert moved["moved"]
     assert 'data-entry="A-5"' in moved["html"]

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from credits.app.entries import amend_entry, log_entry
+from credits.app.entries import amend_entries
 from credits.store.log import open_log
 from tests.desk.conftest import (
     DAY,
@@ -17,6 +17,7 @@ from tests.desk.conftest import (
     client_of,
     come_in,
     in_a_row,
+    log_elsewhere,
 )
 
 ODD = [
@@ -180,7 +181,7 @@ def test_a_row_that_a_sheet_says_without_the_puppets_character_is_said_already(
     client: Client,
 ) -> None:
     cells = {"minutes": "60", "finished_on": DAY, "stage": "S1"}
-    log_entry(client.folder, "repair", "cai", ["wick-1"], cells)
+    log_elsewhere(client.folder, "repair", "cai", puppet="wick-1", **cells)
     row = {"craft": "repair", "person": "cai", "on": "wick-1", "minutes": "60"}
     assert client.log(row)["rows"][0]["said"] == "A-5"
 
@@ -258,7 +259,7 @@ def test_an_amendment_that_changes_nothing_writes_nothing(client: Client) -> Non
 
 
 def test_what_somebody_amended_meanwhile_is_not_written_over(client: Client) -> None:
-    amend_entry(client.folder, "A-4", {"minutes": "90"})
+    amend_entries(client.folder, ["A-4"], {"minutes": "90"})
     answer = client.post("/amend", number="A-4", fields={"minutes": "100"})
     assert answer.status_code == 422
     assert "A-5 says it now" in answer.json()["problems"][0]
@@ -318,7 +319,7 @@ def test_a_void_is_undone_by_logging_the_entry_again(client: Client) -> None:
 
 def test_undo_leaves_what_somebody_else_has_corrected(client: Client) -> None:
     client.log(in_a_row())
-    amend_entry(client.folder, "A-5", {"minutes": "90"})
+    amend_entries(client.folder, ["A-5"], {"minutes": "90"})
     answer = client.post("/undo")
     assert (answer.status_code, len(client.lines)) == (422, 6)
     assert "corrected since" in answer.json()["problems"][0]

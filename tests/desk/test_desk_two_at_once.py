@@ -5,7 +5,6 @@ from __future__ import annotations
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
-from credits.app.entries import log_entry
 from tests.desk.conftest import (
     DAY,
     Client,
@@ -13,6 +12,7 @@ from tests.desk.conftest import (
     client_of,
     come_in,
     in_a_row,
+    log_elsewhere,
     numbers,
 )
 
@@ -52,7 +52,7 @@ def test_two_desks_on_one_log(film: Path) -> None:
 def test_what_another_program_writes_is_seen_at_once(client: Client) -> None:
     for at in range(3):
         cells = {"finished_on": DAY, "minutes": str(at + 1), "stage": "S1"}
-        logged = log_entry(client.folder, "animation", "ben", ["wick"], cells)
+        logged = log_elsewhere(client.folder, "animation", "ben", character="wick", **cells)
         assert f'data-entry="{logged.number}"' in client.page()
         assert client.log(in_a_row(minutes=str(at + 100)))["answers"]
     assert numbers(client.lines) == list(range(1, 11))

@@ -10,7 +10,7 @@ from datetime import UTC, datetime
 from math import inf
 
 from credits.formats.tables.entries import Chain, SheetEntry, chains_of, entry_of_key
-from credits.formats.tables.lists import plain_text
+from credits.formats.tables.lists import plain_cell
 from credits.formats.tables.pairs import Likely, like_pairs, most_pairs
 from credits.model.facts import EntryNumber, Work, said_by
 from credits.model.log import LogLine, NewLine, TableCount, Verb
@@ -523,7 +523,7 @@ class _SheetPlan:
         assert holds.work is not None
         old, new = said_by(holds.work), said_by(self._rows[at].work)
         columns = {
-            column: (plain_text(old[column]), plain_text(new[column]))
+            column: (plain_cell(old[column]), plain_cell(new[column]))
             for column in old
             if old[column] != new[column]
         }

@@ -284,10 +284,10 @@ def _gather(
                 own.fields[column.field] = (before | value, *longest)
             elif before != value:
                 what = (
-                    f"{by.sheet.place(at)} says '{plain_text(before)}' of the same {rows.table.one}"
+                    f"{by.sheet.place(at)} says '{plain_cell(before)}' of the same {rows.table.one}"
                 )
                 rows.problem(
-                    index, column.name, plain_text(value), what, "Keep one of the two rows."
+                    index, column.name, plain_cell(value), what, "Keep one of the two rows."
                 )
 
 
@@ -306,17 +306,17 @@ def _change(table: SheetTable, before: Any, fact: Any, said: _Said) -> ListChang
     values = [(c, getattr(before, c.field), getattr(fact, c.field)) for c in table.columns]
     return ListChange(
         table=table.name,
-        key=" ".join(plain_text(new) for column, _, new in values if column.key and new),
+        key=" ".join(plain_cell(new) for column, _, new in values if column.key and new),
         place=said.rows.sheet.place(said.index),
         columns={
-            column.name: (plain_text(old), plain_text(new))
+            column.name: (plain_cell(old), plain_cell(new))
             for column, old, new in values
             if old != new
         },
     )
 
 
-def plain_text(value: object) -> str:
+def plain_cell(value: object) -> str:
     """Return a value as a cell would hold it."""
     if isinstance(value, bool):
         return "yes" if value else "no"
