@@ -6,6 +6,7 @@ append-only and keep its history, and what SQLite says, in words.
 
 from __future__ import annotations
 
+import logging
 import re
 import sqlite3
 from collections.abc import Callable, Iterator
@@ -23,6 +24,9 @@ from sqlmodel.sql.sqltypes import AutoString
 from credits.errors import CreditsError, Finding, LogUnusable, NoProduction, Place, WrongCall
 from credits.store.tables import APPEND_ONLY, METADATA, WITH_HISTORY, said_columns, unique_keys
 from credits.written import note, unbroken
+
+# A connection that Ctrl-C stops as it closes is no news to whoever has pressed it.
+logging.getLogger("sqlalchemy").addHandler(logging.NullHandler())
 
 LOG_NAME = "production.db"
 BUSY_MILLISECONDS = 5000
