@@ -59,7 +59,7 @@ format: $(VENV)/.tests
 	$(BIN)/ruff check --quiet --fix .
 	$(BIN)/ruff format --quiet .
 
-screenshots: $(VENV)/.tests browser fonts
+screenshots: $(VENV)/.tests browser office fonts
 	$(BIN)/python .ci/screenshots.py screenshots-new
 
 bench: $(VENV)/.tests

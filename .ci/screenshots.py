@@ -1,7 +1,8 @@
 """Pictures of the example's pages: ``python .ci/screenshots.py FOLDER``.
 
 Builds the example production and its sites beside the pictures' folder for as long as it takes, and
-photographs one page of each kind: at a desk and on a phone, light and dark.
+photographs one page of each kind: at a desk and on a phone, light and dark. Then the page on which
+the day is logged, and a day sheet as LibreOffice prints it.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ import subprocess
 import sys
 import tempfile
 from pathlib import Path
+from urllib.parse import urljoin
 
 from PIL import Image
 from playwright.sync_api import sync_playwright
@@ -27,12 +29,15 @@ PAGES = {
 
 
 README_PICTURES = {
-    "character": "crew-characters-tibb",
-    "shot": "crew-shots-050-070",
-    "person": "crew-people-mireille",
-    "credits": "office-credits",
-    "review": "office-reviews-mireille",
+    "character": "crew-characters-tibb-desk-light",
+    "shot": "crew-shots-050-070-desk-light",
+    "person": "crew-people-mireille-desk-light",
+    "credits": "office-credits-desk-light",
+    "review": "office-reviews-mireille-desk-light",
+    "desk": "the-desk-1280",
+    "day-sheet": "day-sheet",
 }
+A_DAY = "2026-03-12"
 README_HEIGHT = 1000
 
 
@@ -64,12 +69,45 @@ def photograph(sites: Path, folder: Path) -> int:
     return count
 
 
+def photograph_desk(demo: Path, folder: Path) -> int:
+    """Photograph the page on which the day is logged, at a desk and on a tablet."""
+    words = ["desk", "--no-browser", "--no-site", "--production", str(demo)]
+    with subprocess.Popen(
+        [sys.executable, "-m", "credits", *words], stdout=subprocess.PIPE, text=True
+    ) as served:
+        assert served.stdout is not None
+        address = served.stdout.readline().split()[-1]
+        with sync_playwright() as playwright:
+            browser = playwright.chromium.launch(executable_path=chromium(), args=["--no-sandbox"])
+            for width, height in ((1280, 1000), (768, 1024)):
+                page = browser.new_page(viewport={"width": width, "height": height})
+                page.goto(address)
+                page.goto(urljoin(address, f"/day/{A_DAY}"), wait_until="networkidle")
+                page.screenshot(path=folder / f"the-desk-{width}.png")
+            browser.close()
+        served.terminate()
+    return 2
+
+
+def photograph_day_sheet(demo: Path, folder: Path) -> int:
+    """Make a day sheet, and a picture of it as it is printed."""
+    book = folder / "day-sheet.xlsx"
+    words = ["sheet", "--stage", "S3", "--date", A_DAY, "--out", str(book), "--force"]
+    made = [sys.executable, "-m", "credits", *words, "--production", str(demo)]
+    subprocess.run(made, check=True, stdout=subprocess.DEVNULL)
+    office = os.environ.get("CREDITS_OFFICE") or shutil.which("soffice") or "libreoffice"
+    printed = [office, "--headless", "--convert-to", "png", "--outdir", str(folder), str(book)]
+    subprocess.run(printed, check=True, stdout=subprocess.DEVNULL)
+    book.unlink()
+    return 1
+
+
 def for_the_readme(folder: Path) -> None:
     """The first screen of the pages that the README shows, small enough to keep."""
     kept = Path(__file__).resolve().parent.parent / "examples" / "screenshots"
     kept.mkdir(exist_ok=True)
     for name, page in README_PICTURES.items():
-        with Image.open(folder / f"{page}-desk-light.png") as picture:
+        with Image.open(folder / f"{page}.png") as picture:
             first = picture.convert("RGB").crop((0, 0, picture.width, README_HEIGHT))
             first.quantize(64).save(kept / f"{name}.png", optimize=True)
 
@@ -86,6 +124,7 @@ def main(arguments: list[str]) -> int:
         made = [sys.executable, "-m", "credits", "demo", str(demo)]
         subprocess.run(made, check=True, stdout=subprocess.DEVNULL)
         count = photograph((demo / "site").resolve(), folder)
+        count += photograph_desk(demo, folder) + photograph_day_sheet(demo, folder)
     for_the_readme(folder)
     print(f"{count} pictures in {folder}")
     return 0

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Literal
 
 from credits.errors import CreditsError, Finding, WrongCall
+from credits.written import note, unbroken
 
 
 def require_file(path: Path, option: str | None = None) -> None:
@@ -54,7 +55,9 @@ def write_whole(path: Path, content: bytes) -> None:
             os.fsync(file.fileno())
         if path.exists():
             new.chmod(path.stat().st_mode)
-        new.replace(path)
+        with unbroken():
+            new.replace(path)
+            note(path)
     except OSError as error:
         what = f"could not be written ({error.strerror or error})"
         hint = "What was there is as it was. Free some room, or name another file."

@@ -37,7 +37,7 @@ FLOORS = {
 }  # fmt: skip
 ON_THE_GROUND = {
     "", "cautions", "editions", "errors", "files", "memory", "names",
-    "text",
+    "text", "written",
 }  # fmt: skip
 ABOVE_ALL = {"__main__": "cli"}
 

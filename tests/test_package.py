@@ -120,7 +120,7 @@ def test_the_wheel_declares_its_command_and_its_libraries(wheel: Path) -> None:
     with zipfile.ZipFile(wheel) as packed:
         (points,) = [n for n in packed.namelist() if n.endswith("entry_points.txt")]
         (about,) = [n for n in packed.namelist() if n.endswith(".dist-info/METADATA")]
-        assert "credits = credits.cli.main:run" in packed.read(points).decode()
+        assert "credits = credits.__main__:main" in packed.read(points).decode()
         metadata = packed.read(about).decode()
     assert f"Version: {credits.__version__}" in metadata
     assert "Requires-Dist: sqlmodel" in metadata

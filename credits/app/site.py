@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import shutil
 import tomllib
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import suppress
 from pathlib import Path
 from typing import NamedTuple
@@ -20,7 +20,7 @@ from credits.formats.tables.sheets import Progress, read_tables
 from credits.memory import all_kept
 from credits.model.ledger import Ledger
 from credits.site.pictures import pictures_of
-from credits.site.publish import Published, publish
+from credits.site.publish import Published, files_there, publish
 from credits.site.render import site_files
 from credits.site.source import PageSource
 from credits.store.production import create_production
@@ -42,9 +42,15 @@ class BuiltSite(NamedTuple):
 
 
 def build_sites(
-    folder: Path, editions: Sequence[Edition], out: Path | None = None
+    folder: Path,
+    editions: Sequence[Edition],
+    out: Path | None = None,
+    progress: Progress | None = None,
 ) -> tuple[BuiltSite, ...]:
-    """Build the sites, a folder per edition under ``out``, else under the production's ``site``."""
+    """Build the sites, a folder per edition under ``out``, else under the production's ``site``.
+
+    progress: is told of every file of an edition, and of how many as far as is known.
+    """
     now = read_credits(folder, "last")
     built = []
     for edition in editions:
@@ -52,9 +58,25 @@ def build_sites(
         names, contents = pictures_of(folder / "pictures", now.snapshot.ledger, edition)
         source = PageSource(now.snapshot, edition, names, now.comparison)
         with all_kept():
-            published = publish(target, site_files(source, contents))
+            files = site_files(source, contents)
+            what = f"Building the {edition} edition, files"
+            published = publish(target, _told(files, what, files_there(target), progress))
         built.append(BuiltSite(edition, target, published))
     return tuple(built)
+
+
+def _told(
+    files: Iterable[tuple[str, bytes]], what: str, likely: int, progress: Progress | None
+) -> Iterator[tuple[str, bytes]]:
+    """Hand the files on and tell how many there were.
+
+    likely: how many the folder holds from the build before, which is what is said in advance; once
+    there are more, nobody knows how many there will be.
+    """
+    for done, file in enumerate(files, 1):
+        if progress is not None:
+            progress(what, done, likely if done <= likely else 0)
+        yield file
 
 
 def watched_state(folder: Path) -> frozenset[tuple[str, int, int]]:
@@ -93,7 +115,8 @@ def make_demo(folder: Path, progress: Progress | None = None) -> MadeDemo:
     _copy(source, folder)
     _load(folder, progress)
     import_cut(folder, folder / TABLES / CUT)
-    return MadeDemo(read_ledger(folder), is_new, build_sites(folder, tuple(Edition)))
+    sites = build_sites(folder, tuple(Edition), progress=progress)
+    return MadeDemo(read_ledger(folder), is_new, sites)
 
 
 def _start(folder: Path, source: Path) -> bool:
@@ -128,7 +151,10 @@ def _load(folder: Path, progress: Progress | None) -> None:
     sheets = [p for p in files if p.name.startswith(FACE_SHEET)]
     tables = read_tables([p for p in files if p not in sheets], progress)
     plans = [load_tables(folder, tables)]
-    plans += [load_face_sheet(folder, [p], p.stem.removeprefix(FACE_SHEET)) for p in sheets]
+    for done, file in enumerate(sheets, 1):
+        if progress is not None:
+            progress("Loading the face sheets", done, len(sheets))
+        plans.append(load_face_sheet(folder, [file], file.stem.removeprefix(FACE_SHEET)))
     for plan in plans:
         if plan.problems:
             raise ProblemsFound(*plan.problems)

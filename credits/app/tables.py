@@ -198,7 +198,7 @@ def save_cut(folder: Path, file: Path) -> int:
         raise WrongCall(Finding("the cut is written as .otio", hint, None, "--save", str(file)))
     ledger = read_ledger(folder)
     if ledger.cut is None:
-        hint = "Bring one in: credits cut FILE."
+        hint = "Import one: credits cut FILE."
         raise ProblemsFound(Finding("there is no cut yet", hint))
     write_whole(file, cut_to_otio(ledger.cut, ledger).encode())
     return ledger.cut.version

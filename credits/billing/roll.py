@@ -343,7 +343,7 @@ class RollSetting:
         if not LEAST_PITCH <= self.pitch <= self.height:
             hint = f"Write {LEAST_PITCH} to {self.height} pixels, such as 60."
             what = "is not the height of a line in this picture"
-            raise WrongCall(Finding(what, hint, column="--pitch", value=str(self.pitch)))
+            raise WrongCall(Finding(what, hint, column="--line-height", value=str(self.pitch)))
 
     @classmethod
     def parse(cls, raster: str | None, pitch: int | None) -> RollSetting:
@@ -356,7 +356,7 @@ class RollSetting:
         if not all(LEAST_SIDE <= side <= LARGEST_SIDE for side in sides):
             hint = f"Write width x height, each {LEAST_SIDE} to {LARGEST_SIDE:,}: 1920x1080."
             what = "is not a picture in pixels"
-            raise WrongCall(Finding(what, hint, column="--raster", value=raster))
+            raise WrongCall(Finding(what, hint, column="--size", value=raster))
         return cls(*sides, 60 if pitch is None else pitch)
 
     @property
@@ -462,7 +462,7 @@ def too_wide(
     widths: the measured width of each text, in pixels; what is not in it is not looked at.
     of: what the lines are of, the roll or a card.
     """
-    hint = "Set the section in fewer columns, shorten the role, or lower --pitch."
+    hint = "Set the section in fewer columns, shorten the role, or lower --line-height."
     for number, line in enumerate(lines, 1):
         for piece, place in zip(line.pieces, setting.places(line), strict=True):
             width = widths.get((line.kind, piece.text), 0)
@@ -475,7 +475,7 @@ def too_wide(
 def too_tall(cards: Sequence[Card], setting: RollSetting) -> Iterator[Finding]:
     """Find the cards that have more lines than the title-safe height holds."""
     most = setting.title_safe[1] // setting.pitch
-    hint = "Part the section in two, roll it, or lower --pitch."
+    hint = "Part the section in two, roll it, or lower --line-height."
     for card in cards:
         lines = len(card.lines)
         if lines > most:
@@ -490,5 +490,5 @@ def too_small(setting: RollSetting) -> Finding | None:
         return None
     pitch = next(p for p in count(setting.pitch) if replace(setting, pitch=p).capitals >= least)
     what = f"gives capitals of {setting.capitals} px; {setting.raster} asks for {least}"
-    hint = f"Take --pitch {pitch} or more."
-    return Finding(what, hint, column="--pitch", value=str(setting.pitch))
+    hint = f"Take --line-height {pitch} or more."
+    return Finding(what, hint, column="--line-height", value=str(setting.pitch))

@@ -282,7 +282,7 @@ class CutShotUnknown(Check):
             f"{words.counted(self.times, 'time', grouped=False)}, first at film frame "
             f"{self.first}, and the log has no such shot.",
             "Add it to the shots table and load it; or, if the editors call a known shot by this "
-            "name, bring the cut in again: credits cut FILE --shot-pattern REGEX",
+            "name, import the cut again: credits cut FILE --shot-pattern REGEX",
         )
 
 

@@ -54,5 +54,5 @@ def leaving() -> Iterator[None]:
         yield
     except (EOFError, KeyboardInterrupt) as left:
         printing.say()
-        printing.remark("Nothing was written.")
+        printing.warn("Nothing was written.")
         raise typer.Exit(STOPPED if isinstance(left, KeyboardInterrupt) else 1) from None

@@ -161,7 +161,7 @@ def _say(found: ChecksFound, with_names: bool) -> None:
         if len(cases) > most:
             printing.say(f"  … and {len(cases) - most} more.")
         for hint in dict.fromkeys(each.hint for each in cases[:most]):
-            printing.say(f"  -> {hint}")
+            printing.say_wrapped(f"  -> {hint}")
     if apart and not with_names:
         questions = counted(len(apart), "question")
         printing.say(f"{questions} about names, for when a proof is made: credits check --names")
@@ -355,7 +355,7 @@ def find(
         _say_found(found)
     if not found.matches and not found.history:
         said = f" '{printing.clean(wanted)}'" if wanted else ""
-        printing.remark(f"Nothing matches{said}.")
+        printing.warn(f"Nothing matches{said}.")
         raise typer.Exit(1)
 
 
@@ -378,7 +378,7 @@ def _say_found(found: FoundByText) -> None:
     if shown:
         printing.table(("what", "code", "says"), shown)
     if len(shown) < len(matches):
-        printing.remark(f"… and {len(matches) - len(shown)} more.")
+        printing.warn(f"… and {len(matches) - len(shown)} more.")
 
 
 PersonArgument = Annotated[str, argument(..., "PERSON", complete=codes("people"))]

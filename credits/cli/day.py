@@ -157,7 +157,7 @@ def _meant(
 def _say(logged: Sequence[Logged]) -> None:
     for each in logged:
         if each.line is None:
-            printing.remark(f"{each.number} says this already: nothing was written.")
+            printing.warn(f"{each.number} says this already: nothing was written.")
         elif each.line.verb is Verb.VOID:
             say_voided(each)
         elif each.line.verb is Verb.AMEND:

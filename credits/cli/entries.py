@@ -166,7 +166,7 @@ def log(
     for each in logged:
         if each.line is None:
             already = f"{each.number} says this already: nothing was written"
-            printing.remark(f"{already} (--again logs it again).")
+            printing.warn(f"{already} (--again logs it again).")
     if as_json:
         shapes = [{"entry": str(each.number), **_would_write(each, dry_run)} for each in logged]
         printing.say_json(_alone(shapes))
@@ -236,16 +236,16 @@ def say_effect(logged: Logged, as_json: bool) -> None:
     if not as_json:
         amends = f" (amends {line.corrects})" if line.corrects else ""
         said = sentence(entry.work, replay(replace(after, lines=())), date.today())
-        printing.say(f"{logged.number}{amends}: {said}. {effect(after, entry)}".rstrip())
+        printing.say_wrapped(f"{logged.number}{amends}: {said}. {effect(after, entry)}".rstrip())
     for check in doubts(after, entry):
-        printing.remark(f"{check.severity}: {check.message} {check.hint}")
+        printing.warn(f"{check.severity}: {check.message} {check.hint}")
 
 
 def _say_followed(logged: Logged) -> None:
     """Say so when the entry was amended already, so that another line is corrected."""
     now = logged.holds and logged.holds.number
     if now != logged.asked:
-        printing.remark(f"{logged.asked} was amended already; {now} says it now and is corrected.")
+        printing.warn(f"{logged.asked} was amended already; {now} says it now and is corrected.")
 
 
 @_with_columns(
@@ -287,7 +287,7 @@ def say_amended(logged: Logged, as_json: bool = False) -> None:
     """Say what an amendment changes, old and new, and what the entry is now."""
     _say_followed(logged)
     if logged.line is None:
-        printing.remark(f"{logged.number} says this already: nothing was written.")
+        printing.warn(f"{logged.number} says this already: nothing was written.")
         return
     for column, (old, new) in logged.changes.items():
         if not as_json:
@@ -337,4 +337,4 @@ def say_voided(logged: Logged, as_json: bool = False) -> None:
     if not as_json and logged.holds and logged.holds.work and logged.line:
         said = sentence(logged.holds.work, replay(replace(logged.after, lines=())))
         voids = f"{logged.number} voids {logged.holds.number}: {said} -> counts nowhere."
-        printing.say(f"{voids} Why: {logged.line.why}.")
+        printing.say_wrapped(f"{voids} Why: {logged.line.why}.")

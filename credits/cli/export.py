@@ -60,8 +60,8 @@ def export(
     ),
     out: Text = option(None, "--out", "Where to; - is standard output, usual for texts.", "FILE"),
     form: Form | None = option(None, "--format", "Only prov: PROV-JSON or PROV-N.", "json|n"),
-    raster: Text = option(None, "--raster", "png: the picture; 1920x1080.", "WxH"),
-    pitch: Number = option(None, "--pitch", "png: the height of a line; 60.", "PX"),
+    raster: Text = option(None, "--size --raster", "png: the picture; 1920x1080.", "WxH"),
+    pitch: Number = option(None, "--line-height --pitch", "png: the height of a line; 60.", "PX"),
     cards: Path | None = option(None, "--cards", "png: the cards, a new folder.", "DIR"),
     proof: Number = option(None, "--proof", "The credits of proof N; else as they stand.", "N"),
     against: Number = option(None, "--against", "xlsx: tell the changes since proof N.", "N"),
@@ -92,7 +92,7 @@ def _refuse_what_does_not_belong(wish: DeliveryWish) -> None:
     """Refuse options that say nothing of what is written. Raises WrongCall."""
     made, out, against = wish.made, wish.out, {"--against": wish.against}
     if made is not Deliverable.PNG:
-        pictures = {"--raster": wish.raster, "--pitch": wish.pitch, "--cards": wish.cards}
+        pictures = {"--size": wish.raster, "--line-height": wish.pitch, "--cards": wish.cards}
         refuse(pictures, f"{made} is no picture", "Leave it out, or write png.")
     if made in NO_CREDITS:
         proofs = {"--proof": wish.proof, **against}
@@ -121,9 +121,9 @@ def _say_delivered(done: Delivered, wish: DeliveryWish) -> None:
         printing.say_document(done.content.decode(mark))
     else:
         printing.say(str(done.target))
-    printing.remark(done.delivery.caution)
+    printing.warn(done.delivery.caution)
     if done.delivery.edition.sees(Edition.OFFICE) and wish.made is Deliverable.XLSX:
-        printing.remark(
+        printing.warn(
             "For the production office: the workbook names people who are not printed and what"
             " contracts say. For others write --edition crew or public."
         )
@@ -133,7 +133,7 @@ def _say_size(measured: Measured, rolls: bool) -> None:
     setting, lines = measured.setting, len(measured.lines)
     small = too_small(setting)
     if small is not None:
-        printing.remark(str(small))
+        printing.warn(str(small))
     if rolls:
         moved = setting.travel(lines)
         printing.remark(
@@ -154,4 +154,4 @@ def _write_account(folder: Path, about: str, wish: DeliveryWish, form: Form | No
         write_whole(Path(out), text.encode("utf-8"))
         printing.say(f"Wrote {out}: {account.title}, {edition} edition.")
     for caution in account.cautions:
-        printing.remark(caution)
+        printing.warn(caution)

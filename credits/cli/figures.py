@@ -36,7 +36,7 @@ from credits.review.shown import ShownExpectation, period_text, shown_review
 from credits.units.film_time import Period, seconds_text
 from credits.units.table import Column, PrintedCell, Scale, Table, Unit
 
-NO_CUT = "No cut yet: the measures cut and screen stay at 0 until one is brought in (credits cut)."
+NO_CUT = "No cut yet: the measures cut and screen stay at 0 until one is imported (credits cut)."
 UNKNOWN_KEY = {"week": "undated", "stage": "no stage"}
 
 
@@ -142,10 +142,12 @@ def _say_footage(
 ) -> None:
     """Shot footage in frames for the five measures, kept also as seconds, feet and characters."""
     if not rows:
-        printing.remark("No footage: nobody has claimed frames here yet.")
+        printing.remark("No footage: no frames are logged here yet.")
         return
     unit = "feet+frames" if ledger.production.gauge.whole_feet else "feet"
-    figures = {measure: measure for measure in MEASURES} | {
+    # Beside a column of shots, the measure of that name says what it counts.
+    first = {"shot": "frames shot"} if By.SHOT in by else {}
+    figures = {measure: first.get(measure, measure) for measure in MEASURES} | {
         "kept_seconds": "kept seconds",
         "kept_feet": f"kept {unit}",
         "kept_character": "kept by character",
@@ -167,7 +169,7 @@ def hands(
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Whose hands are in a shot, directly or by way of a puppet."""
+    """Who worked on a shot, directly or through a puppet."""
     ledger = read_ledger(folder_of(production))
     the_shot = fact_named("shots", shot, ledger.shots.values())
     wanted = codes_named("characters", character, ledger.characters)
@@ -197,10 +199,10 @@ def hands(
         _say_hands(found, ledger)
     else:
         where = f"frame {frame} of " if frame else ""
-        printing.remark(f"Nobody has claimed {where}{the_shot.code} take {number} yet.")
+        printing.remark(f"No work is logged for {where}{the_shot.code} take {number} yet.")
 
 
-def _by_way_of(hand: Hand) -> str:
+def _through(hand: Hand) -> str:
     thing = hand.part or hand.puppet
     return f"{hand.via} {thing}" if thing and hand.via in (Via.PUPPET, Via.PART) else hand.via
 
@@ -212,13 +214,13 @@ def _say_hands(runs: Sequence[HandRun], ledger: Ledger) -> None:
             ledger.characters[hand.character].name,
             ledger.people[hand.person].credit_name,
             ledger.crafts[hand.craft].name,
-            _by_way_of(hand),
+            _through(hand),
             ", ".join(map(str, hand.entries)),
         )
         for run in runs
         for hand in run.hands
     ]
-    heads = ("frames", "character", "person", "craft", "by way of", "entries")
+    heads = ("frames", "character", "person", "craft", "through", "entries")
     printing.table(heads, rows, in_parts=True)
 
 
@@ -228,7 +230,7 @@ NO_CUT_FOR_REACH = "No cut yet: counted over the kept frames of every shot's tak
 def reach(
     person: Persons = None, production: ProductionOption = None, as_json: JsonOption = False
 ) -> None:
-    """How much of the film a person's hands are in."""
+    """How much of the film each person worked on."""
     ledger = read_ledger(folder_of(production))
     wanted = persons_named(person, ledger)
     snapshot = Snapshot(ledger)
@@ -242,7 +244,7 @@ def reach(
     if rows:
         printing.say_table(_reach_table(rows, ledger), separators=False)
     else:
-        printing.remark("No hands in the film yet.")
+        printing.remark("Nobody has worked on the film yet.")
     if snapshot.use is None:
         printing.remark(NO_CUT_FOR_REACH)
 
@@ -305,7 +307,7 @@ def review(
         return
     if out is None:
         _say(made)
-    printing.remark(REVIEW_CAUTION)
+    printing.warn(REVIEW_CAUTION)
 
 
 def _say(made: MadeReview) -> None:

@@ -74,7 +74,7 @@ def correct(
         printing.say_json({**shape, "written": is_written})
         return
     if not done.changes:
-        printing.remark(f"{done.table}: {done.row} says this already: nothing was written.")
+        printing.warn(f"{done.table}: {done.row} says this already: nothing was written.")
         return
     if done.now is None:
         printing.say(f"{done.table}: {done.row} is void. Why: {reason}")

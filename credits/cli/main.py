@@ -7,20 +7,24 @@ from __future__ import annotations
 
 import errno
 import os
+import signal
 import sys
-from collections.abc import Sequence
-from contextlib import suppress
-from io import TextIOWrapper
+import threading
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager, suppress
+from functools import wraps
+from io import TextIOBase, TextIOWrapper
 from typing import Annotated, Any
 
 import typer
+from typer._click.exceptions import ClickException
 from typer._click.shell_completion import CompletionItem
-from typer.core import TyperGroup
+from typer.core import TyperGroup, TyperOption
 
-from credits import __version__
-from credits.cli import printing
+from credits import __version__, written
+from credits.cli import printing, progress
 from credits.cli.options import ProductionOption
-from credits.errors import CreditsError
+from credits.errors import CreditsError, Finding
 from credits.memory import import_for_good
 
 STOPPED = 130  # 128 + SIGINT
@@ -30,8 +34,8 @@ UNEXPECTED = 70  # EX_SOFTWARE of sysexits.h
 COMMANDS = {
     "demo": ("start", "Make the example production, an invented film, with its pages."),
     "start": ("start", "Make an empty production: its log, its settings, blank tables."),
-    "load": ("tables", "Bring in tables; if anything is wrong, nothing is written."),
-    "cut": ("tables", "Bring in the editors' cut as a new version; earlier ones stay."),
+    "load": ("tables", "Load tables; if anything is wrong, nothing is written."),
+    "cut": ("tables", "Import the editors' cut as a new version; earlier ones stay."),
     "log": ("entries", "Log one entry: this person did this craft on this."),
     "desk": ("desk", "Log the day on a local page in the browser."),
     "amend": ("entries", "Correct an entry."),
@@ -45,11 +49,11 @@ COMMANDS = {
     "answer": ("check", "Answer what the checks ask: one question, several, or all like it."),
     "footage": ("figures", "Footage by person, shot, character, week or stage."),
     "review": ("figures", "One animator's footage, days, pace and waits, with context."),
-    "hands": ("figures", "Whose hands are in a shot, directly or by way of a puppet."),
-    "reach": ("figures", "How much of the film a person's hands are in."),
+    "hands": ("figures", "Who worked on a shot, directly or through a puppet."),
+    "reach": ("figures", "How much of the film each person worked on."),
     "plan": ("roll", "Write a first credit plan from the log, to be changed."),
-    "roll": ("roll", "Compile the end credits by the plan; say who is held."),
-    "why": ("roll", "Why a person stands where they stand in the credits."),
+    "roll": ("roll", "Compile the end credits by the plan; say who is not printed."),
+    "why": ("roll", "Why a person is where they are in the credits."),
     "confirm": ("roll", "Confirm how a name is spelled; --open: who did not answer."),
     "export": ("export", "Write files for others: the credits, or who made what."),
     "site": ("start", "Build the pages: a folder for each edition that opens from disk."),
@@ -60,6 +64,25 @@ FORMER_NAMES = {"settle": "answer"}
 """What a command was called before: it is still called so, and not listed."""
 
 DAY_IS_A_WORD = frozenset({"day"})
+
+# Commands that may take longer than a second and ask nothing meanwhile: what they are at first.
+AT_WORK = dict.fromkeys(
+    ("sheet", "find", "check", "footage", "review", "hands", "reach", "plan", "roll", "why"),
+    "Reading the log",
+) | {
+    "demo": "Making the example",
+    "load": "Reading the tables",
+    "cut": "Reading the cut",
+    "export": "Reading the log",
+    "site": "Reading the log",
+    "backup": "Copying the log",
+    "verify": "Checking the log",
+}
+HELP = "help"
+
+
+class StoppedError(Exception):
+    """A person has stopped the command with Ctrl-C."""
 
 
 class LazyGroup(TyperGroup):
@@ -80,7 +103,27 @@ class LazyGroup(TyperGroup):
         settings = {"ignore_unknown_options": name in DAY_IS_A_WORD}
         own = getattr(module, "COMMAND_CLASSES", {}).get(name)
         alone.command(name, cls=own, context_settings=settings)(getattr(module, name))
-        return typer.main.get_command(alone)
+        command = typer.main.get_command(alone)
+        command.params.append(_quiet_option())
+        if name in AT_WORK and command.callback is not None:
+            command.callback = _at_work(AT_WORK[name], command.callback)
+        return command
+
+    def resolve_command(self, ctx: Any, args: list[str]) -> Any:
+        """Find the command that is called; ``help COMMAND`` is ``COMMAND --help``."""
+        if args[0] == HELP:
+            if not args[1:]:
+                printing.say_text(ctx.get_help())
+                raise typer.Exit
+            args = [args[1], "--help"]
+        return super().resolve_command(ctx, args)
+
+    def invoke(self, ctx: Any) -> Any:
+        """Run the command; Ctrl-C in it goes up as an error of our own."""
+        try:
+            return super().invoke(ctx)
+        except KeyboardInterrupt:
+            raise StoppedError from None
 
     def format_commands(self, ctx: Any, formatter: Any) -> None:  # noqa: ARG002
         """Write the list of commands into the help."""
@@ -95,6 +138,35 @@ class LazyGroup(TyperGroup):
             if name.startswith(incomplete)
         ]
         return [*names, *super(TyperGroup, self).shell_complete(ctx, incomplete)]
+
+
+QUIET = "Print only what is asked for, and what is wrong."
+
+
+def _be_quiet(wanted: bool) -> None:
+    if wanted:
+        printing.manner.quiet = True
+
+
+def _quiet_option() -> TyperOption:
+    """Make the option that every command has."""
+    return TyperOption(
+        param_decls=["-q", "--quiet"],
+        is_flag=True,
+        default=False,
+        expose_value=False,
+        callback=lambda _ctx, _param, wanted: _be_quiet(wanted),
+        help=QUIET,
+    )
+
+
+def _at_work(what: str, command: Callable[..., Any]) -> Callable[..., Any]:
+    @wraps(command)
+    def shown(*args: Any, **kwargs: Any) -> Any:
+        with progress.at_work(what):
+            return command(*args, **kwargs)
+
+    return shown
 
 
 _LOOK: dict[str, Any] = {
@@ -117,62 +189,154 @@ def _credits(
         bool,
         typer.Option("--version", is_eager=True, callback=_show_version, help="Show the version."),
     ] = False,
+    quiet: Annotated[
+        bool,
+        typer.Option("--quiet", "-q", callback=_be_quiet, help=QUIET),
+    ] = False,
     production: ProductionOption = None,
 ) -> None:
     """The log of who made each character's performance, and what comes out of it."""
 
 
+class _ClosedStream(TextIOBase):
+    """Standard output of a process that was started without one."""
+
+    encoding = "utf-8"
+
+    def write(self, _text: str) -> int:
+        """Refuse every text."""
+        raise OSError(errno.EBADF, "standard output is closed")
+
+
 def _safe_streams() -> None:
     """Write characters that a stream cannot write as escapes instead of failing."""
+    if sys.stdout is None:
+        sys.stdout = _ClosedStream()
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):
             stream.reconfigure(errors="backslashreplace")
 
 
-def _nobody_reads() -> int:
+def _nobody_reads() -> None:
     """Let nothing more be written, so that the interpreter does not complain at its end."""
     with suppress(OSError, ValueError):
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-    return printing.READER_LEFT
 
 
-def _report_of(error: Exception) -> str:
+def _report_of(error: Exception, receipts: Sequence[object]) -> str:
+    done = _words_of().failed_text(receipts) or "Nothing was written."
     return (
         f"credits {__version__} has failed with {type(error).__name__}"
-        f" ({printing.clean(error) or 'no message'}). Nothing that was not confirmed has been"
-        " written. Please report this line with the command that you gave; CREDITS_TRACEBACK=1"
+        f" ({printing.clean(error) or 'no message'}). {done}"
+        " Please report this line with the command that you gave; CREDITS_TRACEBACK=1"
         " shows where it happened."
     )
 
 
-def run(args: Sequence[str] | None = None) -> int:
-    """Run one command and return its exit status: 0 done, 1 no or problems, 2 wrong call."""
-    _safe_streams()
+def _words_of() -> Any:
+    """Import what says in words what was written; it is seldom needed."""
+    return import_for_good("credits.cli.receipts")
+
+
+def _refuse(text: str, as_json: bool) -> None:
+    """Say that a command has failed, in JSON too where it is asked for."""
+    if as_json:
+        printing.say_problems_json([Finding(text)])
+    printing.warn(text)
+
+
+@contextmanager
+def _stopping(stoppable: bool) -> Iterator[None]:
+    """Let Ctrl-C stop what is at work; while the command ends, it does nothing any more."""
+    if not stoppable or threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = signal.signal(signal.SIGINT, lambda *_: written.stop())
+    hook, sys.unraisablehook = sys.unraisablehook, _try_again_to_stop
     try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
+        sys.unraisablehook = hook
+
+
+def _try_again_to_stop(lost: Any) -> None:
+    """Stop again a moment later: the interpreter swallows what stops a callback of its own."""
+    if lost.exc_type is not KeyboardInterrupt:
+        sys.__unraisablehook__(lost)
+        return
+    written.stop_was_lost()
+    again = threading.Timer(0.05, _stop_from_outside)
+    again.daemon = True
+    again.start()
+
+
+def _stop_from_outside() -> None:
+    if sys.unraisablehook is _try_again_to_stop:  # the command has not ended meanwhile
+        signal.raise_signal(signal.SIGINT)
+
+
+def run(args: Sequence[str] | None = None, *, stoppable: bool = True) -> int:
+    """Run one command and return its exit status: 0 done, 1 no or problems, 2 wrong call.
+
+    stoppable: whether Ctrl-C stops it.
+    """
+    _safe_streams()
+    printing.manner.begin()
+    words = list(sys.argv[1:] if args is None else args)
+    with written.collecting() as receipts:
         try:
-            app(args=list(args) if args is not None else None, prog_name="credits")
-            return 0
-        except SystemExit as ended:
-            return ended.code if isinstance(ended.code, int) else int(ended.code is not None)
-        except CreditsError as error:
-            printing.problems(error.findings)
-            return error.exit_status
-        except KeyboardInterrupt:
+            with _stopping(stoppable):
+                return _status_of(words, receipts)
+        except (StoppedError, KeyboardInterrupt):
+            printing.warn(_words_of().stopped_text(receipts))
             return STOPPED
-        except UnicodeEncodeError as error:
-            printing.remark(f"{error.object!r} is no text that can be written or read here.")
-            return 2
         except (printing.ReaderGone, BrokenPipeError):
+            _nobody_reads()
+            if not receipts:
+                return printing.READER_LEFT
+            printing.warn(_words_of().unprinted_text(receipts, "its reader has gone"))
+            return 1
+        except printing.UnprintedError as error:
+            _nobody_reads()
+            printing.warn(_words_of().unprinted_text(receipts, str(error)))
+            return 1
+
+
+def _status_of(words: list[str], receipts: Sequence[object]) -> int:
+    as_json = "--json" in words
+    try:
+        status = app(args=words, prog_name="credits", standalone_mode=False)
+        return status if isinstance(status, int) else 0
+    except SystemExit as ended:  # as completion ends
+        return ended.code if isinstance(ended.code, int) else int(ended.code is not None)
+    except ClickException as error:
+        if as_json:
+            printing.say_problems_json([Finding(error.format_message())])
+        error.show()
+        return error.exit_code
+    except typer.Abort:
+        raise StoppedError from None
+    except CreditsError as error:
+        if as_json:
+            printing.say_problems_json(error.findings)
+        printing.problems(error.findings)
+        return error.exit_status
+    except UnicodeEncodeError as error:
+        _refuse(f"{error.object!r} is no text that can be written or read here.", as_json)
+        return 2
+    except BrokenPipeError:
+        raise
+    except OSError as error:
+        where = f"{error.filename}: " if error.filename is not None else ""
+        what = error.strerror or type(error).__name__
+        done = _words_of().failed_text(receipts) or "Nothing was half written."
+        _refuse(f"{where}{what}. {done}", as_json)
+        return 2 if error.errno == errno.ENAMETOOLONG else 1
+    except (StoppedError, printing.ReaderGone, printing.UnprintedError):
+        raise
+    except Exception as error:
+        if os.environ.get("CREDITS_TRACEBACK") == "1":
             raise
-        except OSError as error:
-            where = f"{error.filename}: " if error.filename is not None else ""
-            what = error.strerror or type(error).__name__
-            printing.remark(f"{where}{what}. Nothing was half written.")
-            return 2 if error.errno == errno.ENAMETOOLONG else 1
-        except Exception as error:
-            if os.environ.get("CREDITS_TRACEBACK") == "1":
-                raise
-            printing.remark(_report_of(error))
-            return UNEXPECTED
-    except (printing.ReaderGone, BrokenPipeError):
-        return _nobody_reads()
+        _refuse(_report_of(error, receipts), as_json)
+        return UNEXPECTED

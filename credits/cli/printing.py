@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import shutil
 import sys
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
+from dataclasses import dataclass
 from datetime import date, datetime
 from itertools import groupby
 from operator import attrgetter
@@ -39,6 +41,31 @@ class ReaderGone(Exception):
     """Whoever read our output has stopped reading, as ``head`` does."""
 
 
+class UnprintedError(Exception):
+    """Standard output does not take the answer: it is closed, or on a full disk."""
+
+
+@dataclass(slots=True)
+class Manner:
+    """How this command prints.
+
+    quiet: nothing beside the answer and what is wrong. has_json: an answer in JSON was given.
+    before_printing: called before anything goes to a terminal, by what has drawn a line on it.
+    """
+
+    quiet: bool = False
+    has_json: bool = False
+    before_printing: Callable[[], None] | None = None
+
+    def begin(self) -> None:
+        """Print as every command does at first."""
+        self.quiet = self.has_json = False
+        self.before_printing = None
+
+
+manner = Manner()
+
+
 def clean(text: object) -> str:
     """Return a text as it may be shown on one line, without control and direction signs."""
     shown = str(text)
@@ -54,11 +81,73 @@ def is_terminal(stream: IO[str]) -> bool:
 
 
 def _write(stream: IO[AnyStr], text: AnyStr) -> None:
+    if manner.before_printing is not None:
+        manner.before_printing()
     try:
         stream.write(text)
         stream.flush()
     except BrokenPipeError:
         raise ReaderGone from None
+    except UnicodeError:
+        raise
+    except (OSError, ValueError) as error:  # ValueError: the stream is closed
+        if stream is sys.stderr:
+            return  # there is nobody left to tell
+        reason = error.strerror if isinstance(error, OSError) else None
+        raise UnprintedError(reason or "standard output is closed") from None
+
+
+def columns() -> int:
+    """Return how many columns the terminal has."""
+    return shutil.get_terminal_size().columns
+
+
+def can_move(stream: IO[str]) -> bool:
+    """Whether the stream is a terminal that knows more than to print line after line."""
+    return is_terminal(stream) and os.environ.get("TERM", "dumb") != "dumb"
+
+
+# What is copied as a whole: a command up to the end of its sentence, and what stands in backticks.
+_COPIED = re.compile(r"`[^`]*`\S*|(?:(?<=: )|^)credits [a-z](?:[^.;]|[.;](?! |$))*[.;]?|\S+")
+SET_IN = "  "
+
+
+def wrapped(text: str, width: int) -> list[str]:
+    """Break a line at words so that it fits, the rest set in; commands stay in one piece.
+
+    A piece that is longer than a line stands on a line of its own, for the terminal to break:
+    what is copied from it is then whole.
+    """
+    lead = text[: len(text) - len(text.lstrip())]
+    lines, line = [], ""
+    for piece in _COPIED.findall(text):
+        if line and cells(line) + 1 + cells(piece) > width:
+            lines.append(line)
+            line = f"{lead}{SET_IN}{piece}"
+        else:
+            line = f"{line} {piece}" if line else lead + piece
+    return [*lines, line]
+
+
+def _lines_for(stream: IO[str], text: str) -> str:
+    shown = clean(text)
+    if is_terminal(stream) and cells(shown) > columns():
+        shown = "\n".join(wrapped(shown, columns()))
+    return shown + "\n"
+
+
+def shortened(text: str, width: int) -> str:
+    """Return the text cut to some columns of a terminal."""
+    if cells(text) <= width:
+        return text
+    while text and cells(text) >= width:
+        text = text[:-1]
+    return f"{text}…" if width else ""
+
+
+def say_wrapped(text: str) -> None:
+    """Print a sentence of the answer; on a terminal broken at words."""
+    _write(sys.stdout, _lines_for(sys.stdout, text))
 
 
 def say(text: str = "") -> None:
@@ -67,21 +156,32 @@ def say(text: str = "") -> None:
 
 
 def remark(text: str) -> None:
-    """Print one line beside the answer, on standard error."""
-    _write(sys.stderr, clean(text) + "\n")
+    """Print what stands beside the answer, on standard error; nothing with ``--quiet``."""
+    if not manner.quiet:
+        warn(text)
+
+
+def warn(text: str) -> None:
+    """Print on standard error what must be read: what is wrong, what was not done, a caution."""
+    _write(sys.stderr, _lines_for(sys.stderr, text))
+
+
+def say_text(text: str) -> None:
+    """Print a text of several lines of the answer, each cleaned."""
+    for line in text.splitlines():
+        say(line)
 
 
 def say_dry_run(dry_run: bool) -> None:
     """Say that nothing was written where that was asked for."""
     if dry_run:
-        remark("Nothing was written: this was a dry run.")
+        warn("Nothing was written: this was a dry run.")
 
 
 def heading(text: str) -> None:
     """Print a line above a part of the answer: bold on a terminal."""
     shown = clean(text)
-    bold = is_terminal(sys.stdout) and "NO_COLOR" not in os.environ
-    if bold and os.environ.get("TERM", "dumb") != "dumb":
+    if can_move(sys.stdout) and "NO_COLOR" not in os.environ:
         shown = f"\033[1m{shown}\033[0m"
     _write(sys.stdout, shown + "\n")
 
@@ -90,6 +190,7 @@ def say_json(value: object) -> None:
     """Print the value as JSON, alone on standard output, in characters that it can write."""
     plain = (sys.stdout.encoding or "ascii").lower().replace("-", "") not in ("utf8", "utf16")
     _write(sys.stdout, json.dumps(value, ensure_ascii=plain, indent=2) + "\n")
+    manner.has_json = True
 
 
 def answer(as_json: bool, shape: object, *lines: str) -> None:
@@ -137,7 +238,7 @@ def say_rows(
     elif rows:
         table(headings, rows, right)
     else:
-        remark(nothing)
+        warn(nothing)
 
 
 def say_document(text: str) -> None:
@@ -182,7 +283,28 @@ def table(
             heading(title)
         for line in group:
             texts = ["", *aligned(line)[1:]] if in_parts else aligned(line)
-            _write(sys.stdout, "  ".join(texts).rstrip() + "\n")
+            _write(sys.stdout, _fitted([*texts[:-1], line[-1]], texts[-1]))
+
+
+LEAST_COLUMNS = 20
+"""How narrow the last column of a table may be set, so that the others fit."""
+
+
+def _fitted(texts: Sequence[str], last: str) -> str:
+    """Return a row of a table on a terminal; a last cell too long for it goes on below itself.
+
+    last: the last cell as it is aligned.
+    """
+    *others, text = texts
+    before = "".join(f"{each}  " for each in others)
+    room = columns() - cells(before)
+    whole = (before + last).rstrip()
+    if cells(whole) <= columns() or room < LEAST_COLUMNS or " " not in text.strip():
+        return whole + "\n"
+    first, *rest = wrapped(text, room)
+    return "".join(
+        f"{each}\n" for each in (before + first, *(" " * cells(before) + r for r in rest))
+    )
 
 
 def say_table(shown: Table, caption: bool = False, separators: bool = True) -> None:
@@ -210,24 +332,7 @@ def fits(shown: Table) -> bool:
     lines = [[column.heading for column in done.columns]]
     lines += [[str(_cell_text(cell, True) or "") for cell in row] for row in done.rows]
     widths = [max(cells(clean(cell)) for cell in column) for column in zip(*lines, strict=True)]
-    return sum(widths) + 2 * (len(widths) - 1) <= shutil.get_terminal_size().columns
-
-
-def say_wrapped(text: str) -> None:
-    """Print a line of the answer; on a terminal wrapped at words, the rest of it set in."""
-    shown = clean(text)
-    if not is_terminal(sys.stdout):
-        say(shown)
-        return
-    lead = " " * (len(shown) - len(shown.lstrip()))
-    width, line = shutil.get_terminal_size().columns, ""
-    for word in shown.split():
-        if line and cells(line) + 1 + cells(word) > width:
-            say(line)
-            line = f"{lead}  {word}"
-        else:
-            line = f"{line} {word}" if line else lead + word
-    say(line)
+    return sum(widths) + 2 * (len(widths) - 1) <= columns()
 
 
 def _cell_text(cell: PrintedCell, separators: bool) -> object:
@@ -242,9 +347,15 @@ def problems(findings: Sequence[Finding], most: int = SHOWN_PROBLEMS) -> None:
     """Print the findings, one a line, on standard error; on a terminal the first of them."""
     shown = findings[:most] if is_terminal(sys.stderr) else findings
     for finding in shown:
-        remark(str(finding))
+        warn(str(finding))
     if len(shown) < len(findings):
-        remark(f"… and {len(findings) - len(shown)} more.")
+        warn(f"… and {len(findings) - len(shown)} more.")
+
+
+def say_problems_json(findings: Sequence[Finding]) -> None:
+    """Print what is wrong as JSON on standard output, where the command has not answered yet."""
+    if not manner.has_json:
+        say_json({"problems": list(map(finding_json, findings))})
 
 
 def lines(texts: Sequence[str], most: int = SHOWN_PROBLEMS) -> None:

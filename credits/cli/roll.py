@@ -79,7 +79,7 @@ def _say_speeds(found: Speeds) -> None:
     ]
     printing.table(("px a frame", "length", "frames", "a line stays (s)", "remark"), rows)
     for card in found.cards:
-        printing.remark(f"Card '{card.heading}': hold {decimal_text(card.seconds, 1)} s.")
+        printing.warn(f"Card '{card.heading}': hold {decimal_text(card.seconds, 1)} s.")
     printing.problems((*found.problems, *found.unmeasured))
 
 
@@ -94,7 +94,7 @@ def _list_proofs(folder: Path, as_json: bool) -> None:
         (m.number, when(m.saved_at), m.saved_by, m.note, m.cut, m.last_line, m.lines, m.people)
         for m in proofs
     ]
-    heads = ("proof", "saved", "by", "note", "cut", "log up to", "lines", "people")
+    heads = ("proof", "saved", "by", "note", "cut version", "log up to", "lines", "people")
     nothing = "No proof has been made yet. Freeze one: credits roll --save"
     printing.say_rows(as_json, shape, heads, rows, nothing, right=(6, 7))
 
@@ -128,13 +128,17 @@ def roll(
     note: Text = option(None, "--note", "With --save: what it is for.", "TEXT"),
     against: Number = option(None, "--against", "Say what changed since proof N, and why.", "N"),
     proofs: bool = option(False, "--proofs", "List the proofs."),
-    raster: Text = option(None, "--raster", "Propose speeds for this picture; 1920x1080.", "WxH"),
-    pitch: Number = option(None, "--pitch", "Propose speeds for lines so high; 60.", "PX"),
+    raster: Text = option(
+        None, "--size --raster", "Propose speeds for this picture; 1920x1080.", "WxH"
+    ),
+    pitch: Number = option(
+        None, "--line-height --pitch", "Propose speeds for lines so high; 60.", "PX"
+    ),
     length: Text = option(None, "--length", "Propose speeds around this length.", "M:SS"),
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Compile the end credits by the plan; say who is held.
+    """Compile the end credits by the plan; say who is not printed.
 
     A proof is a frozen copy with a number: --save makes one, --against says what changed since.
     """
@@ -171,7 +175,7 @@ def roll(
         printing.remark(f"Nothing has changed since proof {number}: no new proof was made.")
     elif number is not None:
         printing.remark(f"These are the credits of proof {number}.")
-    printing.remark(CREDITS_CAUTION)
+    printing.warn(CREDITS_CAUTION)
 
 
 def _propose(
@@ -196,9 +200,9 @@ def _say(compiled: Credits) -> None:
         for line in section.lines:
             remark = "" if line.confirmed else "spelling not confirmed"
             rows.append((section.heading, line.name, line.role, remark))
-    rows += [("(held)", held.name, "", held.reason) for held in compiled.held]
+    rows += [("(not printed)", held.name, "", held.reason) for held in compiled.held]
     rows += [
-        ("(held line)", held.name, held.heading, in_words(held.because).threshold)
+        ("(line not printed)", held.name, held.heading, in_words(held.because).threshold)
         for held in compiled.held_lines
     ]
     if not rows:
@@ -239,7 +243,7 @@ def why(
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Why a person stands where they stand in the credits."""
+    """Why a person is where they are in the credits."""
     snapshot = open_snapshot(folder_of(production))
     ledger = snapshot.ledger
     named = fact_named("people", person, ledger.people.values())
@@ -249,7 +253,7 @@ def why(
         printing.say_json({**_json(found, who, confirmed), "caution": CREDITS_CAUTION})
         return
     _say_why(found, who, confirmed)
-    printing.remark(CREDITS_CAUTION)
+    printing.warn(CREDITS_CAUTION)
 
 
 def _json(found: Credits, who: Person, confirmed: bool) -> dict[str, object]:
@@ -301,11 +305,11 @@ def _say_why(found: Credits, who: Person, confirmed: bool) -> None:
         printing.heading(f"Under '{section.heading}': {line.name}{role}")
         _say_because(line.because)
     for held in found.held:
-        printing.heading(f"Held: {held.reason}")
+        printing.heading(f"Not printed: {held.reason}")
         _say_because(held.because)
     for one in found.not_here:
         printing.heading(f"Not under '{one.heading}': {one.outcome}")
-        printing.say(f"  {one.not_here}")
+        printing.say_wrapped(f"  {one.not_here}")
         _say_because(one.because, threshold=False)
     if not found.lines and not found.held:
         printing.say(NOT_OWED)
@@ -313,15 +317,15 @@ def _say_why(found: Credits, who: Person, confirmed: bool) -> None:
 
 def _say_because(reasons: tuple[Reason, ...], threshold: bool = True) -> None:
     words, crew = in_words(reasons), in_words(reasons, office=False)
-    printing.say(f"  {words.rule}")
+    printing.say_wrapped(f"  {words.rule}")
     if threshold and words.threshold:
-        printing.say(f"  {words.threshold}")
+        printing.say_wrapped(f"  {words.threshold}")
     contract = (figure for figure in words.figures if figure not in crew.figures)
     figures = "; ".join(filter(None, (figures_text(crew.figures), figures_text(contract))))
     if figures:
-        printing.say(f"  Figures: {figures}.")
+        printing.say_wrapped(f"  Figures: {figures}.")
     if words.entries:
-        printing.say(f"  Entries: {entry_ranges(words.entries)}.")
+        printing.say_wrapped(f"  Entries: {entry_ranges(words.entries)}.")
 
 
 def confirm(

@@ -11,10 +11,9 @@ import typer
 
 from credits.app.blank import write_blank_tables
 from credits.app.site import BuiltSite, MadeDemo, build_sites, make_demo, watched_state
-from credits.cli import printing
+from credits.cli import printing, progress
 from credits.cli.options import JsonOption, ProductionOption, Text, argument, option
 from credits.cli.production import folder_of
-from credits.cli.tables import progress_bar
 from credits.editions import Edition
 from credits.errors import CreditsError, Finding, LogUnusable, WrongCall
 from credits.files import require_folder
@@ -32,8 +31,7 @@ def demo(
     folder: Path = argument(Path("demo"), "[DIR]", "Where to make it."),
 ) -> None:
     """Make the example production, an invented film, with its pages."""
-    with progress_bar() as progress:
-        made = make_demo(folder, progress)
+    made = make_demo(folder, progress.step)
     if not made.is_new:
         printing.remark(f"{folder} held an earlier demo: it was brought up to date.")
     _say_demo(made, folder)
@@ -75,7 +73,7 @@ def start(
     tables = write_blank_tables(made, workbook)
     printing.say(f"Made the production '{printing.clean(title)}' in {made}.")
     where = os.path.relpath(tables, made)
-    printing.say(f"Next: cd {made}, fill in {where}, then bring it in: credits load {where}")
+    printing.say(f"Next: cd {made}, fill in {where}, then load it: credits load {where}")
 
 
 ALL = "all"
@@ -107,11 +105,12 @@ def site(
     folder = folder_of(production)
 
     def build() -> None:
-        say_sites(build_sites(folder, editions, out), as_json)
+        say_sites(build_sites(folder, editions, out, progress.step), as_json)
 
     before = watched_state(folder)
     build()
     if watch:
+        progress.end()
         printing.remark("Watching for changes; Ctrl-C ends it.")
         try:
             build_at_changes(folder, before, build)

@@ -1,17 +1,12 @@
-"""Commands that bring in files: load, cut."""
+"""Commands that read files into the log: load, cut."""
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
 import typer
-from rich.console import Console
-from rich.progress import BarColumn, TextColumn, TimeElapsedColumn
-from rich.progress import Progress as Bars
 from typer.core import TyperCommand
 
 from credits.app.load_report import advice, load_report
@@ -24,14 +19,14 @@ from credits.app.tables import (
     save_cut,
     use_cut,
 )
-from credits.cli import printing
+from credits.cli import printing, progress
 from credits.cli.options import JsonOption, Number, ProductionOption, Text, argument, option
 from credits.cli.production import folder_of
+from credits.cli.stdin import STANDARD_INPUT, cut_meant, tables_meant
 from credits.errors import Finding, WrongCall
 from credits.formats.tables.again import Choices, RowOfEntry, SheetReport
 from credits.formats.tables.columns import tables_listed
 from credits.formats.tables.load import LoadPlan
-from credits.formats.tables.sheets import Progress
 from credits.model.words import counted
 from credits.store.log import open_log
 from credits.units.film_time import clock
@@ -41,13 +36,13 @@ SHOWN_CLIPS = 20
 
 def load(
     paths: list[Path] = argument(
-        ..., "PATH...", "CSV files, workbooks (.xlsx, .ods, .xls), folders."
+        ..., "PATH...", "CSV files, workbooks (.xlsx, .ods, .xls), folders; -: standard input."
     ),
     dry_run: bool = option(False, "--dry-run", "Only say what would be written."),
     sheet: Text = option(
         None,
         "--sheet",
-        "The name by which the sheet of entries is known when it comes again; else the file's.",
+        "The name by which the sheet is known when it comes again, else the file's; - needs it.",
         "NAME",
     ),
     amend: bool = option(False, "--amend", "Rows that changed amend their entries."),
@@ -73,32 +68,27 @@ def load(
     written twice, and what changed is shown before it is written.
     """
     folder = folder_of(production)
-    choices = _choices(sheet, amend, again, void_missing, why)
+    own_name = None if STANDARD_INPUT in paths else sheet  # - is a file of that name already
+    choices = _choices(own_name, amend, again, void_missing, why)
     if face_sheet is not None and choices != Choices():
         what = "a face sheet is loaded without --sheet, --amend, --again and --void-missing"
         raise WrongCall(Finding(what, "It replaces the frames that it names."))
-    with progress_bar() as progress:
-        if face_sheet is not None:
-            plan = load_face_sheet(folder, paths, face_sheet, write=not dry_run, ask_checks=True)
-        else:
-            tables = read_files(folder, paths, progress)
-            if progress is not None:
-                progress("checking" if dry_run else "checking and writing", 0, 0)
-            plan = load_tables(folder, tables, write=not dry_run, choices=choices, ask_checks=True)
+    with tables_meant(paths, "face-sheet" if face_sheet is not None else sheet) as files:
+        plan = _load(folder, files, face_sheet, choices, dry_run)
     for finding in plan.left_out:
-        printing.remark(f"Left out: {finding}")
+        printing.warn(f"Left out: {finding}")
     for note in plan.notes:
-        printing.remark(str(note))
+        printing.warn(str(note))
     if as_json:
         printing.say_json(load_json(plan, dry_run))
     if plan.problems:
         printing.problems(plan.problems)
-        printing.remark(f"{counted(len(plan.problems), 'problem')}. Nothing was written.")
+        printing.warn(f"{counted(len(plan.problems), 'problem')}. Nothing was written.")
         raise typer.Exit(1)
     if not as_json:
         _say_load(plan, dry_run)
     if advised := advice(plan):
-        printing.remark(advised)
+        printing.warn(advised)
         raise typer.Exit(1)
 
 
@@ -130,27 +120,15 @@ class LoadCommand(TyperCommand):
 COMMAND_CLASSES = {"load": LoadCommand}
 
 
-@contextmanager
-def progress_bar() -> Iterator[Progress | None]:
-    """Show a bar on standard error while a person looks on, else nothing.
-
-    It is told what is at work, how many files are done, and of how many; of 0: nobody knows how
-    long it takes, and the bar only moves.
-    """
-    if not printing.is_terminal(sys.stderr):
-        yield None
-        return
-
-    words = TextColumn("{task.description}", markup=False)
-    with Bars(
-        words, BarColumn(), TimeElapsedColumn(), console=Console(stderr=True), transient=True
-    ) as bar:
-        task = bar.add_task("reading", total=None)
-
-        def at(what: str, done: int, total: int) -> None:
-            bar.update(task, description=what, completed=done, total=total or None)
-
-        yield at
+def _load(
+    folder: Path, files: list[Path], face_sheet: str | None, choices: Choices, dry_run: bool
+) -> LoadPlan:
+    write = not dry_run
+    if face_sheet is not None:
+        return load_face_sheet(folder, files, face_sheet, write=write, ask_checks=True)
+    tables = read_files(folder, files, progress.step)
+    progress.step("Checking" if dry_run else "Checking and writing")
+    return load_tables(folder, tables, write=write, choices=choices, ask_checks=True)
 
 
 def load_json(plan: LoadPlan, dry_run: bool) -> dict[str, object]:
@@ -236,7 +214,10 @@ def _say_questions(before: int, after: int) -> None:
 
 
 def cut(
-    file: Path | None = argument(None, "FILE", "The cut: .otio, .edl, or cut.csv."),
+    file: Path | None = argument(
+        None, "FILE", "The cut: .otio, .edl, or cut.csv; - is standard input, with --as."
+    ),
+    form: Text = option(None, "--as", "What comes on standard input.", "edl|otio|csv"),
     first_frame: int = option(1, "--first-frame", "The number of a shot's frame 1 in FILE.", "N"),
     shot_pattern: Text = option(
         None,
@@ -250,13 +231,14 @@ def cut(
     production: ProductionOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Bring in the editors' cut as a new version; earlier ones stay."""
+    """Import the editors' cut as a new version; earlier ones stay."""
     if (file is not None) + show_list + (use is not None) + (save is not None) != 1:
         hint = "Write a FILE, or --list, or --use N, or --save FILE.otio."
         raise WrongCall(Finding("one thing at a time", hint))
     folder = folder_of(production)
     if file is not None:
-        imported = import_cut(folder, file, first_frame, shot_pattern)
+        with cut_meant(file, form) as meant:
+            imported = import_cut(folder, meant, first_frame, shot_pattern)
         if as_json:
             printing.say_json(_cut_json(imported))
         else:
@@ -302,10 +284,10 @@ def _list(folder: Path, as_json: bool) -> None:
         versions = log.cut_versions()
     fields = "version source clips length brought_in_on current"
     shape = {"cuts": [printing.fields_json(each, fields) for each in versions]}
-    heads = ("", "file", "brought in on", "version", "clips", "frames")
+    heads = ("", "file", "imported on", "version", "clips", "frames")
     rows = [
         ("in use" if v.current else "", v.source, v.brought_in_on, v.version, v.clips, v.length)
         for v in versions
     ]
-    nothing = "No cut yet. Bring one in: credits cut FILE."
+    nothing = "No cut yet. Import one: credits cut FILE."
     printing.say_rows(as_json, shape, heads, rows, nothing, right=(3, 4, 5))

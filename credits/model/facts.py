@@ -57,13 +57,21 @@ class Decision(StrEnum):
     RETAKE = "retake"
 
 
+FINISHED = "finished"
+"""What people call a shot that is done."""
+
+
 class ShotStatus(StrEnum):
     """How far a shot is."""
 
     PLANNED = "planned"
     SHOOTING = "shooting"
-    DONE = "done"
+    DONE = "done"  # read as ``finished`` too
     OMITTED = "omitted"
+
+    @classmethod
+    def _missing_(cls, value: object) -> ShotStatus | None:
+        return cls.DONE if value == FINISHED else None
 
 
 class CreditWish(StrEnum):
@@ -169,7 +177,7 @@ _BUILD = (
     ("costume", "Costume making", "Puppets", "made the costume of"),
     ("hair", "Hair and fur", "Puppets", "made the hair of"),
     ("paint", "Puppet painting", "Puppets", "painted"),
-    ("repair", "Puppet repair", "Puppet hospital", "mended"),
+    ("repair", "Puppet repair", "Puppet hospital", "repaired"),
 )
 
 BUILT_IN_CRAFTS: tuple[Craft, ...] = tuple(

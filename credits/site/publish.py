@@ -21,6 +21,7 @@ from pathlib import Path
 
 from credits.errors import CreditsError, Finding, WrongCall
 from credits.files import require_folder
+from credits.written import note, unbroken
 
 flock: Callable[[int, int], None] | None
 try:
@@ -131,6 +132,11 @@ def _refuse_foreign(folder: Path) -> None:
         )
 
 
+def files_there(folder: Path) -> int:
+    """Count the files of a site that was built before; 0 for none."""
+    return sum(path.is_file() for path in folder.rglob("*")) if (folder / MARK).exists() else 0
+
+
 def publish(folder: Path, files: Iterable[tuple[str, bytes]]) -> Published:
     """Make a folder hold exactly these files, in one step.
 
@@ -160,7 +166,9 @@ def publish(folder: Path, files: Iterable[tuple[str, bytes]]) -> Published:
                 _refuse_foreign(folder)
                 before = (path for path in folder.rglob("*") if path.is_file())
                 removed = sum(path.relative_to(folder).as_posix() not in kept for path in before)
-                _take_place(new, folder)
+                with unbroken():
+                    _take_place(new, folder)
+                    note(folder)
     except OSError as error:
         what = f"the site could not be written ({error.strerror or error})"
         hint = "The site that was there is as it was. Free some room or name another folder."

@@ -32,6 +32,7 @@ from credits.store.reading import LogReader
 from credits.store.sqlite import NOT_STORABLE, refusal
 from credits.store.tables import METADATA
 from credits.text import fold_code
+from credits.written import note, unbroken
 
 FaceSheets = Sequence[tuple[str, int | None]]
 
@@ -53,6 +54,7 @@ class LogWriter(reading.LogReader):
         super().__init__(folder, connection)
         self._origin = origin
         self._clock = clock
+        self.receipts: list[Receipt] = []
 
     def write(self, batch: Batch) -> Receipt:
         """Write the whole batch, or nothing of it.
@@ -83,7 +85,9 @@ class LogWriter(reading.LogReader):
             words = [reading.CONFIRMATIONS.values(new.written(now)) for new in batch.confirmations]
             self._insert("confirmations", words, _counted("confirmations"))
             proof = None if batch.proof is None else self._freeze(batch.proof, now)
-        return Receipt(numbers=numbers, cut_version=version, counts=counts, proof=proof)
+        receipt = Receipt(numbers=numbers, cut_version=version, counts=counts, proof=proof)
+        self.receipts.append(receipt)
+        return receipt
 
     def use_cut(self, version: int) -> None:
         """Make a version of the cut the current one. Raises WrongCall when there is none such."""
@@ -92,6 +96,7 @@ class LogWriter(reading.LogReader):
             current = [v.version for v in self.cut_versions() if v.current]
             if current != [version]:
                 self._use(version, self._clock())
+                self.receipts.append(Receipt(cut_version=version))
 
     @contextmanager
     def _all_or_nothing(self) -> Iterator[None]:
@@ -446,9 +451,13 @@ class Log(LogReader):
         try:
             with self._in_words():
                 sqlite.begin(connection, writing=True)
-            yield LogWriter(self.folder, connection, self.origin, self._clock)
-            with self._in_words():
-                connection.commit()
+            writer = LogWriter(self.folder, connection, self.origin, self._clock)
+            yield writer
+            with unbroken():
+                with self._in_words():
+                    connection.commit()
+                for receipt in writer.receipts:
+                    note(receipt)
         except BaseException:
             with self._in_words():
                 connection.rollback()

@@ -19,6 +19,7 @@ from credits.store.migrate import known_versions
 from credits.store.reading import FACT_TABLES
 from credits.store.settings import SETTINGS_NAME, checked, settings_text
 from credits.store.tables import METADATA, VERSION
+from credits.written import note, unbroken
 
 VARIABLE = "CREDITS_PRODUCTION"
 ORIGIN = "A"
@@ -115,8 +116,10 @@ def _write_both(folder: Path, settings: str, origin: str, made_on: date) -> None
         _make_log(new_log, origin, made_on)
         new_text.rename(text)
         undo.callback(text.unlink, missing_ok=True)
-        new_log.rename(log)
-        undo.pop_all()
+        with unbroken():
+            new_log.rename(log)
+            undo.pop_all()
+            note(log.parent)
 
 
 def _make_log(path: Path, origin: str, made_on: date) -> None:

@@ -250,7 +250,7 @@ class LogReader:
             if row is not None:
                 return Cut(**row, clips=tuple(CLIPS.fact_of(clip) for clip in clips))
         known = ", ".join(str(v.version) for v in self.cut_versions())
-        hint = f"The versions are {known}." if known else "Bring a cut in with `credits cut FILE`."
+        hint = f"The versions are {known}." if known else "Import a cut with `credits cut FILE`."
         raise WrongCall(Finding("is not a version of the cut", hint, value=str(version)))
 
     def proofs(self) -> tuple[ProofMark, ...]:

@@ -6,6 +6,7 @@ append-only and keep its history, and what SQLite says, in words.
 
 from __future__ import annotations
 
+import logging
 import re
 import sqlite3
 from collections.abc import Callable, Iterator
@@ -22,6 +23,10 @@ from sqlmodel.sql.sqltypes import AutoString
 
 from credits.errors import CreditsError, Finding, LogUnusable, NoProduction, Place, WrongCall
 from credits.store.tables import APPEND_ONLY, METADATA, WITH_HISTORY, said_columns, unique_keys
+from credits.written import note, unbroken
+
+# A connection that Ctrl-C stops as it closes is no news to whoever has pressed it.
+logging.getLogger("sqlalchemy").addHandler(logging.NullHandler())
 
 LOG_NAME = "production.db"
 BUSY_MILLISECONDS = 5000
@@ -184,7 +189,9 @@ def copy_log(path: Path, target: Path) -> Path:
         with in_words(target):
             if target.exists():
                 raise already_there(target)
-            unfinished.rename(target)
+            with unbroken():
+                unfinished.rename(target)
+                note(target)
     finally:
         with in_words(target):
             unfinished.unlink(missing_ok=True)

@@ -154,7 +154,7 @@ def test_letters_that_are_too_small_are_said_with_the_pitch_that_would_do() -> N
     assert too_small(RollSetting(*HD, 60)) is None
     finding = too_small(RollSetting(*HD, 40))
     assert finding is not None
-    assert "Take --pitch 47 or more." in str(finding)
+    assert "Take --line-height 47 or more." in str(finding)
     assert too_small(RollSetting(*HD, 47)) is None
     assert too_small(RollSetting(*HD, 46)) is not None
 

@@ -37,7 +37,7 @@ def test_every_column_is_explained_in_one_line() -> None:
 
 def test_start_writes_blank_tables_that_load_as_they_are(tmp_path: Path) -> None:
     said, _ = credits("start", "<b>Film</b>", tmp_path / "film")
-    assert "fill in tables, then bring it in: credits load tables" in said
+    assert "fill in tables, then load it: credits load tables" in said
     names = {path.stem for path in (tmp_path / "film" / "tables").iterdir()}
     assert names == set(TABLES) - {"confirmations"}
     explained = (tmp_path / "film" / "TABLES.txt").read_text("utf-8")

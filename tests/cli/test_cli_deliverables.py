@@ -163,8 +163,8 @@ def test_the_workbook_tells_what_changed_since_the_last_proof(
         (("prov", "--pitch", "60"), "prov is no picture"),
         (("prov", "--proof", "1"), "prov has no proofs"),
         (("pdf", "--against", "1"), "pdf tells no changes"),
-        (("png", "--raster", "1920"), "--raster '1920': is not a picture in pixels"),
-        (("png", "--pitch", "2"), "--pitch '2': is not the height of a line"),
+        (("png", "--raster", "1920"), "--size '1920': is not a picture in pixels"),
+        (("png", "--pitch", "2"), "--line-height '2': is not the height of a line"),
         (("png", "--cards", "a", "--out", "b.png"), "two places"),
         (("text", "--for", "wick"), "text is always the whole film"),
         (("text", "--format", "n"), "text has one form"),
@@ -243,10 +243,10 @@ def test_the_speeds_are_a_table(credits_: Command) -> None:
 def test_letters_that_are_too_small_make_the_answer_no(credits_: Command) -> None:
     answer = credits_("roll", "--pitch", "30")
     assert answer.status == 1
-    assert "Take --pitch 47 or more." in answer.err
+    assert "Take --line-height 47 or more." in answer.err
 
 
-@pytest.mark.parametrize("args", [("--raster", "big"), ("--pitch", "0"), ("--length", "soon")])
+@pytest.mark.parametrize("args", [("--size", "big"), ("--line-height", "0"), ("--length", "soon")])
 def test_a_wrong_picture_pitch_or_length_is_said(credits_: Command, args: tuple[str, str]) -> None:
     answer = credits_("roll", *args)
     assert (answer.status, answer.out) == (2, "")

@@ -113,7 +113,7 @@ def test_why_in_json_has_the_exact_figures(credits_: Command) -> None:
 def test_why_somebody_is_held(credits_: Command, tmp_path: Path) -> None:
     (tmp_path / "people.csv").write_text("person,credit_name,credit_wish\nben,Ben,uncredited\n")
     credits_("load", tmp_path / "people.csv")
-    assert "Held: asked to be uncredited" in credits_("why", "ben").out
+    assert "Not printed: asked to be uncredited" in credits_("why", "ben").out
     held = credits_("why", "ben", "--json").json["held"]
     assert held["reason"] == "asked to be uncredited"
 

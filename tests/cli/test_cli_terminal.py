@@ -44,6 +44,7 @@ def _at_a_terminal(cwd: Path, *words: str, typed: str = "") -> tuple[int, str]:
         seen += piece
     os.close(main)
     text = seen.decode().replace("\r\n", "\n")
+    text = re.sub(r"(\r\x1b\[K[^\r\n]+)+\r\x1b\[K", "", text)  # what was at work, taken away again
     assert "Traceback" not in text
     return process.wait(timeout=60), text
 

@@ -46,7 +46,7 @@ def test_the_cut_in_use_is_written_out(
 ) -> None:
     out = tmp_path / "out.otio"
     assert credits(folder, "--save", out) == 1
-    assert "there is no cut yet. Bring one in" in capsys.readouterr().err
+    assert "there is no cut yet. Import one" in capsys.readouterr().err
     tracks = row(clip("010-010", (3, 4), -1.0, media=(1, 48)), gap(2), clip("010-020", (1, 4), 0.5))
     assert credits(folder, saved(tmp_path / "in.otio", tracks)) == 0
     assert credits(folder, "--save", out) == 0

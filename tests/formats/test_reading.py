@@ -40,9 +40,9 @@ def test_a_folder_gives_its_tables_and_says_what_it_leaves_out(tmp_path: Path) -
     assert [sheet.file for sheet in tables.sheets] == ["people.csv"]
     assert [str(f) for f in tables.left_out] == [
         ".hidden.csv: is hidden. Name it, if it is to be loaded.",
-        "cut.csv: is the editors' cut, not a table. Bring it in with: credits cut cut.csv.",
+        "cut.csv: is the editors' cut, not a table. Import it with: credits cut cut.csv.",
         "face-sheet-010.csv: is a face sheet, not a table. "
-        "Bring it in with: credits load --face-sheet SHOT face-sheet-010.csv.",
+        "Load it with: credits load --face-sheet SHOT face-sheet-010.csv.",
         "more: is a folder within the folder. Name it too, if there are tables in it.",
         "notes.txt: is none of .csv, .tsv, .xlsx, .xlsm, .ods, .xls.",
         "shots.csv: is no ordinary file, so it is not read.",

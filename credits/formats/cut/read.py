@@ -137,6 +137,6 @@ def read_cut(
     reading = reader(path, CutShots(written, shot_pattern, first_frame))
     if not reading.cut.clips:
         what = "holds no clips of shots" if reading.cut.length else "holds no clips"
-        found = Finding(f"{what}, so there is no cut to bring in", "", Place(path.name))
+        found = Finding(f"{what}, so there is no cut to import", "", Place(path.name))
         raise ProblemsFound(found, *reading.not_understood)
     return reading

@@ -21,6 +21,7 @@ from credits.formats.deliver.fonts import SANS
 from credits.formats.deliver.pdf import Typesetter
 from credits.formats.deliver.plain import SIGNATURES, texts_needed
 from credits.names import direction
+from credits.written import note, unbroken
 
 PICTURES_AT_ONCE = 16
 LONGEST_NAME = 40
@@ -181,5 +182,7 @@ def write_cards(measured: Measured, folder: Path) -> tuple[tuple[Path, roll.Card
         for name, picture in zip(names, pictures, strict=True):
             Path(beside, name).write_bytes(picture)
         Path(beside).chmod(0o755)
-        Path(beside).rename(folder)
+        with unbroken():
+            Path(beside).rename(folder)
+            note(folder)
     return tuple((folder / name, card) for name, card in zip(names, measured.cards, strict=True))

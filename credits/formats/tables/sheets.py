@@ -210,10 +210,10 @@ def _not_a_table(name: str) -> Finding | None:
     """Return the finding about a file that is known to be no table: the cut, a face sheet."""
     folded = fold_code(name)
     if folded == "cut.csv":
-        hint = f"Bring it in with: credits cut {name}."
+        hint = f"Import it with: credits cut {name}."
         return Finding("is the editors' cut, not a table", hint, Place(name))
     if folded.startswith("face-sheet-"):
-        hint = f"Bring it in with: credits load --face-sheet SHOT {name}."
+        hint = f"Load it with: credits load --face-sheet SHOT {name}."
         return Finding("is a face sheet, not a table", hint, Place(name))
     return None
 

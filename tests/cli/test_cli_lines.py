@@ -1,0 +1,127 @@
+"""Lines at a terminal break at words, a pipe gets them whole; what is at work is shown."""
+
+from __future__ import annotations
+
+import os
+import pty
+import re
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from credits.cli import printing, progress
+from tests.cli.conftest import ROOT, Command
+
+
+def _seen(cwd: Path, *words: str, columns: int = 80) -> tuple[int, str]:
+    """Run a command at a terminal; its status and every sign that it was sent."""
+    main, other = pty.openpty()
+    process = subprocess.Popen(
+        [sys.executable, "-m", "credits", *words],
+        stdin=other,
+        stdout=other,
+        stderr=other,
+        cwd=cwd,
+        env={
+            **os.environ,
+            "PYTHONPATH": str(ROOT),
+            "TERM": "xterm",
+            "COLUMNS": str(columns),
+        },
+        close_fds=True,
+    )
+    os.close(other)
+    seen = b""
+    while True:
+        try:
+            piece = os.read(main, 65536)
+        except OSError:  # the other end is closed
+            break
+        seen += piece
+    os.close(main)
+    return process.wait(timeout=60), seen.decode().replace("\r\n", "\n")
+
+
+CLEAR = "\r\x1b[K"
+DRAWN = re.compile(r"\r\x1b\[K([^\r\n]+)(?=\r)")
+"""What was drawn and cleared again."""
+
+
+def _lines(seen: str) -> list[str]:
+    """What stays on the terminal."""
+    return re.sub(r"\x1b\[\d*m", "", DRAWN.sub("", seen).replace(CLEAR, "")).splitlines()
+
+
+@pytest.mark.parametrize("columns", [60, 80])
+def test_findings_and_reasons_break_at_words(film: Path, credits_: Command, columns: int) -> None:
+    (film / "shots.csv").write_text("shot,sequence,frames\n010-030,020,many\n")
+    for words in (("load", "shots.csv"), ("why", "ben"), ("roll",)):
+        _, seen = _seen(film, *words, columns=columns)
+        lines = _lines(seen)
+        assert max(map(printing.cells, lines)) <= columns, lines
+        whole = credits_(*words)
+        said = " ".join(f"{whole.out} {whole.err}".split())
+        words_seen = {word for word in " ".join(lines).split() if word.isalpha()}
+        assert words_seen <= set(said.split())
+
+
+def test_a_pipe_gets_every_line_whole(film: Path, credits_: Command) -> None:
+    (film / "shots.csv").write_text("shot,sequence,frames\n010-030,020," + "many " * 40 + "\n")
+    answer = credits_("load", "shots.csv")
+    assert len(answer.err.splitlines()) == 3
+    assert max(map(len, answer.err.splitlines())) > 200
+
+
+def test_a_command_to_copy_stays_on_one_line(film: Path) -> None:
+    _, seen = _seen(film, "cut", "--list", columns=30)
+    assert "credits cut FILE." in _lines(seen)[-1]
+
+
+def test_a_site_says_what_it_builds_and_how_much_of_it(film: Path, credits_: Command) -> None:
+    credits_("site")
+    status, seen = _seen(film, "site")
+    drawn = DRAWN.findall(seen)
+    assert status == 0
+    assert drawn, "nothing was shown while the site was built"
+    counts = [re.search(r"(\w+) edition, files  \[[#.]+\] (\d+) of (\d+)", text) for text in drawn]
+    assert any(counts)
+    for count in filter(None, counts):
+        assert 0 < int(count[2]) <= int(count[3])
+    assert all(printing.cells(text) < 80 for text in drawn)
+    assert not [line for line in _lines(seen) if " of " in line]  # nothing of it stays
+
+
+def test_a_quiet_command_and_a_plain_terminal_show_no_line(film: Path) -> None:
+    _, seen = _seen(film, "site", "-q")
+    assert "\r" not in seen
+
+
+def test_the_line_comes_after_a_moment_and_goes_before_what_is_printed(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("TERM", "xterm")
+    monkeypatch.setattr(printing, "is_terminal", lambda _: True)
+    with progress.at_work("Reading"):
+        assert capsys.readouterr().err == ""
+        progress.step("Reading <b>\x1b[2J", 3, 10)
+        time.sleep(0.8)
+        printing.warn("Something.")
+        said = capsys.readouterr().err
+    assert "\rReading" not in said
+    assert "Reading <b>\ufffd[2J  [######" in said
+    assert said.endswith("\r\x1b[KSomething.\n")
+    progress.step("later", 1, 1)  # nothing is at work: nothing happens
+    assert capsys.readouterr().err == ""
+
+
+def test_a_short_command_shows_no_line(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("TERM", "xterm")
+    monkeypatch.setattr(printing, "is_terminal", lambda _: True)
+    with progress.at_work("Reading"):
+        time.sleep(0.15)
+    assert capsys.readouterr().err == ""
