@@ -180,16 +180,17 @@ def by_day_sheets(day: OneDay, folder: Path) -> Typed:
     The keys are those of the cells that are typed, each with its Enter; where the program
     completes a name from its list they are fewer.
     """
-    out, typed, numbers = folder.with_name(f"{folder.name}-sheets"), Typed(), count(10)
+    out, typed = folder.with_name(f"{folder.name}-sheets"), Typed()
+    names = map("{:x}".format, count(10))
     made = {each.place: each.file for each in
-            make_sheets(folder, day.on, lambda: f"{next(numbers):x}", out=out)}  # fmt: skip
+            make_sheets(folder, day.on, names.__next__, out=out)}  # fmt: skip
     files = []
     for at, (place, rows) in enumerate(places(day.rows, folder).items()):
         if place not in made:
-            own = {"stage": place.stage, "workshop": place.department}
             (one,) = make_sheets(
-                folder, day.on, lambda: f"{next(numbers):x}", out=out / f"{at}.xlsx", **own
-            )
+                folder, day.on, names.__next__, place.stage, place.department,
+                out / f"{at}.xlsx",
+            )  # fmt: skip
             made[place] = one.file
         files.append(_filled_in(FilledSheet(made[place]), rows, day.on, typed))
     plan = load_tables(folder, read_files(folder, files))
