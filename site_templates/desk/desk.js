@@ -293,6 +293,9 @@
       if (event.ctrlKey && event.key.toLowerCase() === "d") {
         event.preventDefault();
         this.fillDown(event.target, row);
+      } else if (event.ctrlKey && (event.key === "Home" || event.key === "End")) {
+        event.preventDefault();
+        row.inputs[event.key === "Home" ? FIELDS[0] : FIELDS[FIELDS.length - 1]].focus();
       } else if (event.altKey && event.key.toLowerCase() === "m") {
         event.preventDefault();
         row.more_();

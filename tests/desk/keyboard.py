@@ -52,12 +52,16 @@ class Keyboard:
 
     def go_to(self, name: str) -> None:
         """Go to a field of the row."""
-        while (at := self.at) != name:
-            self.press("Tab" if ORDER.index(at) < ORDER.index(name) else "Shift+Tab")
+        at, wanted = ORDER.index(self.at), ORDER.index(name)
+        if 2 + wanted < 2 * (at - wanted):  # a chord is two keys
+            self.press("Control+Home")
+        while (at := ORDER.index(self.at)) != wanted:
+            self.press("Tab" if at < wanted else "Shift+Tab")
 
     def complete(self, word: str, code: str) -> None:
         """Type of a word or of its code what is enough, go down the list to it, and take it."""
-        typed = code if code.isascii() else word
+        last = code.rpartition("-")[2]  # of a code of several words the last tells most
+        typed = (last if last.isalpha() else code) if code.isascii() else word
         for sign in typed:
             self.type(sign)
             offered = self.page.locator("#list [role=option] bdi").all_inner_texts()

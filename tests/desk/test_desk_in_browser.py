@@ -362,6 +362,14 @@ def test_an_entry_is_amended_and_voided_in_place(page: Page) -> None:
     expect(s1.locator('.entry[data-entry="A-7"]')).to_be_visible()
 
 
+def test_the_first_and_the_last_field_are_one_chord_away(page: Page) -> None:
+    s1 = place(page, "Stage S1")
+    draft(s1, "frames").press("Control+Home")
+    expect(draft(s1, "craft")).to_be_focused()
+    page.keyboard.press("Control+End")
+    expect(draft(s1, "note")).to_be_focused()
+
+
 def test_more_fields_are_opened_by_a_key_and_amended_with_the_others(
     page: Page, film: Path
 ) -> None:

@@ -281,9 +281,10 @@ def keys_with_tab(session: DaySession, line: str) -> int:
     """How many keys a line takes where the Tab key completes its words."""
 
     def keys(word: str) -> int:
-        starts = (word[:at] for at in range(1, len(word)))
-        known = (len(start) for start in starts if session.completions(start) == [word])
-        return 1 + next(known, len(word))
+        parts = (word, *word.split("-")[1:])  # a word of its name completes it too
+        starts = (part[:at] for part in parts for at in range(1, len(part)))
+        known = [len(start) for start in starts if session.completions(start) == [word]]
+        return 1 + min(known, default=len(word))
 
     said, dashes, note = line.partition(" -- ")
     return sum(map(keys, said.split())) + len(dashes) + len(note) + bool(note)
