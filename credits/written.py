@@ -85,6 +85,11 @@ def _stop_now() -> None:
     raise KeyboardInterrupt
 
 
+def was_stopped() -> bool:
+    """Tell whether something was stopped since the notes began."""
+    return _notes.stopped_at is not None
+
+
 def stop_was_lost() -> None:
     """Say that what was to stop the process was swallowed on its way, so that it is tried again."""
     _notes.stopped_at = None

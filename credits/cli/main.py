@@ -303,11 +303,20 @@ def run(args: Sequence[str] | None = None, *, stoppable: bool = True) -> int:
             return 1
 
 
+def _called(words: list[str]) -> int:
+    try:
+        status = app(args=words, prog_name="credits", standalone_mode=False)
+    except Exception as error:
+        if written.was_stopped():  # a library has made another error of what stopped it
+            raise StoppedError from error
+        raise
+    return status if isinstance(status, int) else 0
+
+
 def _status_of(words: list[str], receipts: Sequence[object]) -> int:
     as_json = "--json" in words
     try:
-        status = app(args=words, prog_name="credits", standalone_mode=False)
-        return status if isinstance(status, int) else 0
+        return _called(words)
     except SystemExit as ended:  # as completion ends
         return ended.code if isinstance(ended.code, int) else int(ended.code is not None)
     except ClickException as error:

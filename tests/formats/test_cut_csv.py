@@ -133,7 +133,7 @@ def test_what_cannot_be_in_a_cut_is_refused(tmp_path: Path, row: str, said: str)
 
 
 def test_files_that_hold_no_cut(tmp_path: Path) -> None:
-    assert problems(tmp_path, "") == ["cut.csv: holds no clips, so there is no cut to bring in."]
+    assert problems(tmp_path, "") == ["cut.csv: holds no clips, so there is no cut to import."]
     assert "column 'last': this column is missing" in problems(tmp_path, "shot,first\n010-020,1")[0]
     (tmp_path / "cut.mov").write_text("")
     reading = read_cut(tmp_path / "cut.mov", film(tmp_path))
