@@ -43,8 +43,9 @@ def _stopped_after(seconds: float, cwd: Path, *words: str, times: int = 1) -> tu
     # The first moments belong to the interpreter, which has not yet run a line of ours.
     if "memory.py" in said or "cli" in said or "Stopped" in said:
         assert "Traceback" not in said, said
-    # The interpreter may end by the signal itself; a shell shows both alike.
-    by_signal = process.returncode == -signal.SIGINT
+    # The interpreter may end by the signal itself, which a shell shows alike, or fail in its start.
+    in_its_start = process.returncode == 1 and "KeyboardInterrupt" in said
+    by_signal = process.returncode == -signal.SIGINT or in_its_start
     return main.STOPPED if by_signal else process.returncode, said
 
 
