@@ -90,15 +90,19 @@ def photograph_desk(demo: Path, folder: Path) -> int:
 
 
 def photograph_day_sheet(demo: Path, folder: Path) -> int:
-    """Make a day sheet, and a picture of it as it is printed."""
+    """Make a day sheet, and a picture of it as it is printed (by LibreOffice and pdftoppm)."""
     book = folder / "day-sheet.xlsx"
     words = ["sheet", "--stage", "S3", "--date", A_DAY, "--out", str(book), "--force"]
     made = [sys.executable, "-m", "credits", *words, "--production", str(demo)]
     subprocess.run(made, check=True, stdout=subprocess.DEVNULL)
     office = os.environ.get("CREDITS_OFFICE") or shutil.which("soffice") or "libreoffice"
-    printed = [office, "--headless", "--convert-to", "png", "--outdir", str(folder), str(book)]
+    printed = [office, "--headless", "--convert-to", "pdf", "--outdir", str(folder), str(book)]
     subprocess.run(printed, check=True, stdout=subprocess.DEVNULL)
+    page, picture = book.with_suffix(".pdf"), book.with_suffix("")
+    drawn = ["pdftoppm", "-singlefile", "-r", "105", "-png", str(page), str(picture)]
+    subprocess.run(drawn, check=True)
     book.unlink()
+    page.unlink()
     return 1
 
 
