@@ -15,6 +15,7 @@ from hypothesis import settings
 from credits import files
 from credits.app.site import build_sites
 from credits.editions import Edition
+from tests.drawn import drawn
 from tests.productions import production_from
 
 if TYPE_CHECKING:
@@ -50,7 +51,7 @@ def made_once(folder: Path, make: Callable[[Path], None]) -> Path:
 
 
 # Machines are noisy: how long one example takes says nothing about what is tested.
-settings.register_profile("credits", deadline=None)
+settings.register_profile("credits", deadline=None, max_examples=drawn(100))
 settings.load_profile("credits")
 
 

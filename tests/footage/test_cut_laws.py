@@ -17,10 +17,11 @@ from credits.model.log import WrittenLog
 from credits.model.replay import replay
 from credits.units.frames import Frames
 from tests.computed import footage_of
+from tests.drawn import drawn
 from tests.laws.frame_by_frame import FrameByFrame
 from tests.laws.strategies import productions
 
-BIG = settings(max_examples=60, deadline=None)
+BIG = settings(max_examples=drawn(60), deadline=None)
 
 clips = st.builds(
     CutClip,
@@ -35,7 +36,7 @@ clips = st.builds(
 )
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=drawn(300), deadline=None)
 @given(clip=clips, first=st.integers(-5, 60), length=st.integers(0, 20))
 def test_steps_that_show_frames_are_those_that_show_one_of_them(
     clip: CutClip, first: int, length: int
@@ -45,7 +46,7 @@ def test_steps_that_show_frames_are_those_that_show_one_of_them(
     assert [*range(low, high)] == [k for k in range(clip.shown) if source_frame(clip, k) in wanted]
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=drawn(300), deadline=None)
 @given(clip=clips)
 def test_the_frames_of_a_clip_are_those_that_its_steps_show(clip: CutClip) -> None:
     shown = {source_frame(clip, step) for step in range(clip.shown)}

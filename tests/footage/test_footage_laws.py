@@ -20,12 +20,13 @@ from credits.model.replay import replay
 from credits.units.rounding import half_up
 from credits.units.table import Column, Unit
 from tests.computed import footage_of
+from tests.drawn import drawn
 from tests.laws.frame_by_frame import NEVER, FrameByFrame
 from tests.laws.strategies import productions
 from tests.small_log import small_log
 
-BIG = settings(max_examples=120, deadline=None)
-FEWER = settings(max_examples=30, deadline=None)
+BIG = settings(max_examples=drawn(120), deadline=None)
+FEWER = settings(max_examples=drawn(30), deadline=None)
 NOTHING = Fraction(0)
 
 

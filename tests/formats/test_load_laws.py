@@ -16,6 +16,7 @@ from credits.formats.tables.sheets import Sheets, read_csv
 from credits.model.facts import Work
 from credits.model.log import Batch, NewLine, Verb, WrittenLog
 from credits.model.replay import current_lines, replay
+from tests.drawn import drawn
 
 COLUMNS = "ref,craft,person,character,shot,frames,finished_on,minutes"
 
@@ -113,7 +114,7 @@ def test_the_order_of_the_sheets_is_no_matter(order: list[int], data: st.DataObj
     assert said(in_order) == said(mixed)
 
 
-@settings(max_examples=200)
+@settings(max_examples=drawn(200))
 @given(sheet=sheets(WEEKS), other=sheets(WEEKS), data=st.data())
 def test_what_was_corrected_by_hand_does_not_come_in_again(
     sheet: Sheets, other: Sheets, data: st.DataObject

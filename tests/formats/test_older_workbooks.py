@@ -19,6 +19,7 @@ from hypothesis import strategies as st
 
 from credits.formats.tables.load import plan_load
 from credits.formats.tables.sheets import read_tables
+from tests.drawn import drawn
 
 
 def converted(path: Path, ending: str) -> Path:
@@ -192,7 +193,7 @@ def test_a_locked_ods_is_said_to_be_locked(tmp_path: Path) -> None:
     ]
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=drawn(60), deadline=None)
 @given(at=st.floats(0, 1, exclude_max=True), byte=st.integers(0, 255))
 def test_an_xls_with_any_byte_changed_is_read_or_refused_with_words(
     at: float, byte: int, tmp_path_factory: pytest.TempPathFactory

@@ -19,6 +19,7 @@ from credits.formats.tables.load import plan_load
 from credits.formats.tables.sheets import read_tables
 from credits.model.facts import Person, Work
 from credits.units.frames import Frames
+from tests.drawn import drawn
 
 SHEETS: dict[str, list[list[object]]] = {
     "People": [
@@ -189,7 +190,7 @@ def test_a_hidden_sheet_that_is_no_table_is_left_out_by_name(tmp_path: Path) -> 
     ]
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=drawn(60), deadline=None)
 @given(at=st.floats(0, 1, exclude_max=True), byte=st.integers(0, 255), data=st.data())
 def test_a_workbook_with_any_byte_changed_is_read_or_refused_with_words(
     at: float, byte: int, data: st.DataObject, tmp_path_factory: pytest.TempPathFactory

@@ -14,14 +14,15 @@ from credits.model.log import WrittenLog
 from credits.model.replay import replay
 from credits.units.frames import Frames
 from tests.computed import footage_of
+from tests.drawn import drawn
 from tests.laws.frame_by_frame import FrameByFrame
 from tests.laws.frame_hands import Hand as FoundHand
 from tests.laws.frame_hands import hands as hands_in_frame
 from tests.laws.frame_hands import reach as reach_by_frames
 from tests.laws.strategies import productions
 
-BIG = settings(max_examples=120, deadline=None)
-FEWER = settings(max_examples=60, deadline=None)
+BIG = settings(max_examples=drawn(120), deadline=None)
+FEWER = settings(max_examples=drawn(60), deadline=None)
 
 
 def hand_of(own: Hand) -> FoundHand:

@@ -31,10 +31,11 @@ from credits.model.log import WrittenLog
 from credits.model.replay import replay
 from credits.text import fold_words
 from tests.computed import credits_of, footage_of
+from tests.drawn import drawn
 from tests.laws.frame_by_frame import entries_that_count, same_person
 from tests.laws.strategies import CHARACTERS, CRAFTS, HEADINGS, PEOPLE, productions
 
-BIG = settings(max_examples=30, deadline=None)
+BIG = settings(max_examples=drawn(30), deadline=None)
 
 
 def some(*words: str) -> st.SearchStrategy[tuple[str, ...]]:

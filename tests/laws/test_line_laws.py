@@ -15,9 +15,10 @@ from credits.app.rows import read_row
 from credits.errors import CreditsError
 from credits.model.facts import Work
 from credits.model.log import WrittenLog
+from tests.drawn import drawn
 from tests.laws.strategies import productions, works
 
-LAW = settings(max_examples=60, deadline=None)
+LAW = settings(max_examples=drawn(60), deadline=None)
 TODAY = date(2026, 3, 5)
 PLAIN = ("craft", "person", "character", "puppet", "part", "sequence", "stage")
 """The columns whose words stand without the name of the column."""

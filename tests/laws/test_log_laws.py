@@ -18,11 +18,12 @@ from credits.model.log import LogLine, Verb, WrittenLog
 from credits.model.replay import replay
 from credits.units.frames import Frames
 from tests.computed import credits_of, footage_of
+from tests.drawn import drawn
 from tests.laws.frame_by_frame import entries_that_count
 from tests.laws.strategies import EARLIEST, productions, works
 
-BIG = settings(max_examples=60, deadline=None)
-FEWER = settings(max_examples=30, deadline=None)
+BIG = settings(max_examples=drawn(60), deadline=None)
+FEWER = settings(max_examples=drawn(30), deadline=None)
 
 
 def figures(ledger: Ledger) -> tuple[object, ...]:

@@ -30,10 +30,11 @@ from credits.model.log import WrittenLog
 from credits.model.replay import replay
 from credits.text import fold_words
 from tests.computed import credits_of, footage_of
+from tests.drawn import drawn
 from tests.laws.frame_by_frame import entries_that_count, same_person
 from tests.laws.strategies import CHARACTERS, CRAFTS, HEADINGS, PEOPLE, productions
 
-MANY = settings(max_examples=100, deadline=None)
+MANY = settings(max_examples=drawn(100), deadline=None)
 CALLED = ("Animators", "With", "Lead animators", "Additional animation", "Nobody asks here")
 
 # Half of all sections are of animation, which is half of all work: people are below something.

@@ -23,9 +23,10 @@ from credits.model.replay import replay
 from credits.store.log import open_log
 from credits.store.production import create_production
 from tests.computed import credits_of, footage_of
+from tests.drawn import drawn
 from tests.laws.strategies import productions
 
-BIG = settings(max_examples=60, deadline=None)
+BIG = settings(max_examples=drawn(60), deadline=None)
 AT = datetime(2026, 3, 9, tzinfo=UTC)
 
 
@@ -165,7 +166,7 @@ steps = st.one_of(
 )
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=drawn(12), deadline=None)
 @given(made=st.lists(steps, min_size=1, max_size=6))
 def test_a_proof_never_changes_whatever_is_written_later(made: list[Batch | str | None]) -> None:
     with tempfile.TemporaryDirectory() as name:

@@ -16,6 +16,7 @@ from credits.site.render import render
 from credits.site.source import PageSource
 from credits.units.film_time import Gauge
 from credits.units.table import PrintedCell
+from tests.drawn import drawn
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 
 
@@ -378,7 +379,7 @@ def test_odd_names_are_text_and_nothing_else() -> None:
     assert "&lt;script&gt;" in html
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=drawn(60), deadline=None)
 @given(
     shares=st.lists(st.sampled_from(["1", "1/2", "1/3", "2/7"]), min_size=1, max_size=5),
     last=st.integers(1, 60),

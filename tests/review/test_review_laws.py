@@ -15,9 +15,10 @@ from credits.review.shown import shown_review
 from credits.units.film_time import Period
 from credits.units.table import PrintedCell, Unit
 from tests.computed import footage_of
+from tests.drawn import drawn
 from tests.laws.strategies import DAYS, productions
 
-MANY = settings(max_examples=50, deadline=None)
+MANY = settings(max_examples=drawn(50), deadline=None)
 
 
 def made(log: WrittenLog) -> tuple[Reviews, dict[str, object]]:

@@ -14,6 +14,7 @@ from credits.model.facts import Engagement, Part, Person, Work
 from credits.model.log import Batch, NewLine, RowCorrection, Verb
 from credits.store.log import open_log
 from credits.store.verify import verify
+from tests.drawn import drawn
 
 FIRST = Engagement(person="ana", department="Animation", job_title="Animater")
 RIGHT = Engagement(person="ana", department="Animation", job_title="Animator")
@@ -87,7 +88,7 @@ def _of(job: Engagement) -> str:
     return str((job.person, job.department, job.job_title, job.starts_on))
 
 
-@settings(max_examples=15, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=drawn(15), suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.lists(JOBS, min_size=1, max_size=5, unique_by=_of), st.data())
 def test_rows_voided_and_added_again_are_the_rows_that_were_there(
     film: Path, jobs: list[Engagement], data: st.DataObject

@@ -43,6 +43,7 @@ from credits.store.log import open_log
 from credits.store.production import create_production
 from credits.text import fold_code
 from credits.units.frames import Frames
+from tests.drawn import drawn
 
 EVERYTHING = Batch(
     crafts=(
@@ -480,7 +481,7 @@ def batches(draw: st.DrawFn) -> Batch:
     )
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=drawn(40), deadline=None)
 @given(batches())
 def test_any_batch_is_read_as_it_was_written_and_its_tables_once(batch: Batch) -> None:
     with tempfile.TemporaryDirectory() as name:

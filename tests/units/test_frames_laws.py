@@ -8,8 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from credits.units.frames import HIGHEST_FRAME, Frames, common_runs, union
+from tests.drawn import drawn
 
-MANY = settings(max_examples=300, deadline=None)
+MANY = settings(max_examples=drawn(300), deadline=None)
 
 ranges = st.tuples(st.integers(1, 40), st.integers(1, 40))
 frames = st.lists(ranges, max_size=5).map(lambda own: Frames.of(*own))

@@ -1,0 +1,13 @@
+"""How many examples a law is tried with: a few each time, many with ``LAWS=full``."""
+
+from __future__ import annotations
+
+import os
+
+FULL = os.environ.get("LAWS") == "full"
+LEAST = 15
+
+
+def drawn(full: int) -> int:
+    """Return how many examples are drawn, of those that a law is tried with in full."""
+    return full if FULL else min(full, max(LEAST, full // 4))
