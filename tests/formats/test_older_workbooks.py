@@ -193,6 +193,21 @@ def test_a_locked_ods_is_said_to_be_locked(tmp_path: Path) -> None:
     ]
 
 
+@pytest.mark.parametrize(
+    ("at", "byte"), [(666, 0), (1424, 255), (1474, 255), (1574, 255), (1577, 127), (1581, 255)]
+)
+def test_a_damaged_xls_never_ends_the_process(tmp_path: Path, at: int, byte: int) -> None:
+    """With these bytes the reader of workbooks aborts, or panics."""
+    path = tmp_path / "people.xls"
+    xls(path, people=[["person", "credit_name"], ["ana", ERROR]])
+    changed = bytearray(path.read_bytes())
+    changed[at] = byte
+    path.write_bytes(changed)
+    assert [str(f) for f in read_tables([path]).problems] == [
+        "people.xls: is not a workbook that can be read, or is damaged. Save it again as .xlsx."
+    ]
+
+
 @settings(max_examples=drawn(60), deadline=None)
 @given(at=st.floats(0, 1, exclude_max=True), byte=st.integers(0, 255))
 def test_an_xls_with_any_byte_changed_is_read_or_refused_with_words(

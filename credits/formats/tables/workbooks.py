@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import re
 import struct
+import subprocess
+import sys
 import zipfile
 import zlib
 from collections import defaultdict
@@ -97,6 +99,8 @@ def read_workbook(path: Path, file: str | None = None) -> tuple[WorkbookSheet, .
     require_readable(path, file)
     try:
         hidden_cells = _look_inside(path)
+        if not zipfile.is_zipfile(path):
+            _try_apart(path)
         with calamine.CalamineWorkbook.from_path(path) as book:
             return tuple(_sheets(book, hidden_cells, called))
     except _TooLargeError as error:
@@ -112,6 +116,34 @@ def read_workbook(path: Path, file: str | None = None) -> tuple[WorkbookSheet, .
     except (*_DAMAGED, *_MISREAD):
         what = "is not a workbook that can be read, or is damaged"
         raise ProblemsFound(Finding(what, "Save it again as .xlsx.", place)) from None
+
+
+# Reads a whole workbook; what the reader itself says is wrong is for whoever reads it afterwards.
+_TRIAL = """
+import sys
+from python_calamine import CalamineWorkbook
+try:
+    book = CalamineWorkbook.from_path(sys.argv[1])
+    for name in book.sheet_names:
+        book.get_sheet_by_name(name).to_python(skip_empty_area=False)
+except Exception:
+    pass
+"""
+_TRIAL_SECONDS = 120
+
+
+def _try_apart(path: Path) -> None:
+    """Read a workbook of the older kind in another process first: a damaged one can end it.
+
+    Raises ValueError where it did, or took too long.
+    """
+    words = [sys.executable, "-c", _TRIAL, str(path.absolute())]
+    try:
+        tried = subprocess.run(words, capture_output=True, timeout=_TRIAL_SECONDS, check=False)
+    except subprocess.TimeoutExpired as error:
+        raise ValueError("takes too long to read") from error
+    if tried.returncode != 0:
+        raise ValueError("cannot be read without harm")
 
 
 def _sheets(
