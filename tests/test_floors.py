@@ -153,6 +153,15 @@ def test_the_guide_draws_these_floors() -> None:
     assert {**drawn, GROUND: 0} == FLOORS
 
 
+def test_the_guide_names_files_that_are_there() -> None:
+    root = PACKAGE.parent
+    guide = (root / "DEVELOPERS.md").read_text(encoding="utf-8")
+    named = set(re.findall(r"`([a-z_]+/[a-z0-9_/.]+\.(?:py|md|js|html))`", guide))
+    assert len(named) > 20
+    places = (root, PACKAGE, root / "site_templates")
+    assert [name for name in sorted(named) if not any((at / name).exists() for at in places)] == []
+
+
 def test_a_class_name_stands_once() -> None:
     names = Counter(
         node.name

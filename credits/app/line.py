@@ -211,14 +211,14 @@ class LineReader:
         pieces = [piece.strip() for piece in re.split(r"[+,]", text)]
         if len(pieces) < 2 or not all(pieces):
             return None
-        codes = []
-        for piece in pieces:
-            code = self._code("person", piece)
-            named = [] if code else of_name(piece, self._tables["person"])
-            if code is None and len(named) != 1:
-                return None
-            codes.append(code or named[0].code)
-        return ",".join(codes)
+        codes = [code for code in map(self._person, pieces) if code is not None]
+        return ",".join(codes) if len(codes) == len(pieces) else None
+
+    def _person(self, text: str) -> str | None:
+        """Return the code of a person who is named by it, or alone has the name."""
+        code = self._code("person", text)
+        named = [] if code else of_name(text, self._tables["person"])
+        return named[0].code if len(named) == 1 else code
 
     def people(self, text: str) -> str:
         """Read ``ana+ben``, codes or names, as codes parted by commas. Raises WrongCall."""
@@ -275,6 +275,10 @@ class LineReader:
         """Say that a word is none of some kinds of things, and what it is like."""
         if has_shot and _LOOKS_LIKE_FRAMES.fullmatch(word):
             return WrongCall(*wrong_frames(word))
+        pieces = [piece.strip() for piece in re.split(r"[+,]", word)]
+        nobody = [piece for piece in pieces if piece and self._person(piece) is None]
+        if "person" in kinds and len(nobody) < len(pieces):
+            word = next(iter(nobody), word)  # of ana+nobody only one is not known
         like = like_ones(word, [fact for kind in kinds for fact in self._tables[kind]])
         hint = "Write the code of one, or load it into its table first; see `credits find`."
         if len(kinds) == 1:

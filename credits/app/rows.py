@@ -13,7 +13,7 @@ from datetime import date
 from credits.app.named import Coded, fact_named
 from credits.errors import Finding, WrongCall
 from credits.formats.tables.again import line_by_hand
-from credits.formats.tables.columns import TABLES, Sheet, codes_of
+from credits.formats.tables.columns import LENGTHS, TABLES, Sheet, codes_of
 from credits.formats.tables.entries import entry_rows
 from credits.formats.tables.lists import Rows, row_of
 from credits.model.facts import EntryNumber, Work
@@ -25,7 +25,6 @@ REFERS = {c.name: c.refers for c in TABLES["entries"].columns if c.refers is not
 """The columns of an entry that hold a code, and the table that has it."""
 
 DAYS = ("started_on", "finished_on")
-LENGTHS = ("minutes", "wait_minutes")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from math import inf
+from operator import attrgetter
 
 from credits.formats.tables.entries import Chain, SheetEntry, chains_of, entry_of_key
 from credits.formats.tables.lists import plain_cell
@@ -19,8 +20,8 @@ from credits.text import fold_code
 Key = tuple[str | None, str]
 CharacterOf = Callable[[Work], str | None]
 
-OTHER_WORK = ("craft", "person", "character", "shot", "day")
-"""Where one of these would change, the row is about another piece of work."""
+_OTHER_WORK = attrgetter("craft", "person", "shot", "day")
+"""Where one of these or the character would change, the row is about another piece of work."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -536,14 +537,8 @@ class _SheetPlan:
         )
 
     def _is_other_work(self, old: Work, new: Work) -> bool:
-        was, now = self._character_of(old), self._character_of(new)
-        same = (old.craft, old.person, old.shot, old.day) == (
-            new.craft,
-            new.person,
-            new.shot,
-            new.day,
-        )
-        return was != now or not same
+        is_other = _OTHER_WORK(old) != _OTHER_WORK(new)
+        return is_other or self._character_of(old) != self._character_of(new)
 
 
 def _is_of_a_day_sheet(chain: Chain, sheet: str) -> bool:

@@ -68,6 +68,7 @@ _REFERS = {
         for one in ("craft", "character", "puppet", "part", "sequence", "shot", "stage")
     },
 }
+LENGTHS = ("minutes", "wait_minutes")
 _NAMES = {"wish": "credit_wish", "length": "frames", "number": "take"}
 _BY_FIELD: dict[str, v.Reader] = {
     "note": v.note,

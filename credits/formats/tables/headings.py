@@ -18,7 +18,7 @@ from fnmatch import fnmatchcase
 
 from credits.errors import Finding, Place, ProblemsFound
 from credits.formats.tables.cells import Cell, stripped
-from credits.formats.tables.columns import TABLES, SheetTable
+from credits.formats.tables.columns import LENGTHS, TABLES, SheetTable
 from credits.formats.tables.csv_files import TITLE_ROWS, plain_header
 from credits.model.facts import DAY_MINUTES, Production
 from credits.text import fold_code, nearest, quoted_toml
@@ -26,7 +26,6 @@ from credits.units.spoken import spoken_minutes
 
 LEFT_OUT = "left out"
 IN_HOURS = "in hours"
-LENGTHS = ("minutes", "wait_minutes")
 EXPLAINS = "## "
 """A row below the header whose first cell begins so explains the columns, and is no row of data."""
 

@@ -10,14 +10,13 @@ from pathlib import Path
 
 from credits.errors import Finding, Place, ProblemsFound
 from credits.formats.tables.cells import Cell, shown, stripped
-from credits.formats.tables.columns import TABLES, Sheet
+from credits.formats.tables.columns import LENGTHS, TABLES, Sheet
 from credits.formats.tables.csv_files import file_bytes, plain_header, read_csv
 from credits.formats.tables.day_sheet import DaySheet, find_day_sheet
 from credits.formats.tables.headings import (
     EXPLAINS,
     IN_HOURS,
     LEFT_OUT,
-    LENGTHS,
     SheetWords,
     header_rows,
     likely_table,
