@@ -53,6 +53,9 @@
     wordsKnown = known;
     words = Object.fromEntries(Object.entries(found).map(([field, own]) =>
       [field, own.map(([word, code, beside]) => ({ word, code, beside, texts: [code, word, beside].map(fold) }))]));
+    // Who typed before the words were there is offered them now.
+    const input = document.activeElement;
+    if (input && COMPLETED.includes(input.name) && input.value.trim() && list.hidden) openList(input);
   };
   const usedIn = (input) => {
     const place = input.closest(".place");

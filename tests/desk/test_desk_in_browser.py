@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, ConsoleMessage, Locator, Page, expect
+from playwright.sync_api import Browser, ConsoleMessage, Locator, Page, Route, expect
 
 from credits.app.entries import cells_of
 from credits.formats.tables.load import plan_load
@@ -236,7 +236,7 @@ def test_the_list_of_words_is_a_combobox(page: Page) -> None:
     person = draft(place(page, "Stage S1"), "person")
     person.focus()
     expect(person).to_have_attribute("role", "combobox")
-    person.press_sequentially("an")
+    person.fill("an")
     expect(person).to_have_attribute("aria-expanded", "true")
     marked = page.locator("#" + (person.get_attribute("aria-activedescendant") or ""))
     expect(marked).to_have_text(re.compile("Ana Lind"))
@@ -512,6 +512,21 @@ def test_no_name_code_or_note_runs(
     section.locator('.drafts input[name="minutes"]').press("Enter")
     expect(rows(section)).to_have_count(2)
     assert page.locator("main img, main script, main b").count() == 0
+
+
+def test_words_that_come_late_are_offered_to_who_has_typed_already(
+    film: Path, serve: Callable[[Path], Served], opened: Opened
+) -> None:
+    page = opened(serve(film))
+    waiting: list[Route] = []
+    page.route("**/words", lambda route: waiting.append(route))
+    page.reload()
+    person = page.locator('section.place .drafts input[name="person"]').first
+    person.fill("an")
+    expect(page.locator("#list")).to_be_hidden()
+    waiting[0].continue_()
+    expect(page.locator("#list")).to_contain_text("Ana")
+    expect(person).to_have_attribute("aria-expanded", "true")
 
 
 SIZES = [(1280, 900), (1024, 768), (768, 1024)]
