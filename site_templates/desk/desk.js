@@ -541,14 +541,21 @@
     const foot = table.querySelector(".drafts");
     const there = new Map([...table.querySelectorAll(":scope > .entry")].map((entry) => [entry.dataset.entry, entry]));
     let added = 0;
-    fresh.forEach((entry) => {
+    /* From the last to the first, so that what stands in its place is not moved: moved, it would
+       lose the focus of whoever types in it. */
+    let after = foot;
+    const put = (entry) => {
+      if (entry.nextElementSibling !== after) table.insertBefore(entry, after);
+      after = entry;
+    };
+    [...fresh].reverse().forEach((entry) => {
       const old = there.get(entry.dataset.entry);
       there.delete(entry.dataset.entry);
-      if (old && (corrections.has(old) || sources.get(old) === entry.outerHTML)) { table.insertBefore(old, foot); return; }
+      if (old && (corrections.has(old) || sources.get(old) === entry.outerHTML)) { put(old); return; }
       const held = old && old.contains(document.activeElement) ? document.activeElement.getAttribute("aria-label") : null;
       remember(entry);
       if (!old) { entry.classList.add("fresh"); added++; }
-      table.insertBefore(entry, foot);
+      put(entry);
       const asked = old ? [...old.querySelectorAll(".question")].map((item) => item.textContent) : [];
       if (old) old.remove();
       if (held) { const again = [...entry.querySelectorAll("button")].find((each) => each.getAttribute("aria-label") === held); if (again) again.focus(); }
