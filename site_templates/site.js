@@ -163,22 +163,24 @@
      that the arrow keys move from one change of hands to the next ---- */
   const ranges = (text) => [...text.matchAll(/(\d+)(?:-(\d+))?/g)].map((m) => [+m[1], +(m[2] || m[1])]);
   const handsLine = (line) => {
-    const table = document.querySelector(`#${line.dataset.handsOf} table`);
+    const listed = document.getElementById(line.dataset.handsOf);
     const wrap = line.previousElementSibling;
     const svg = wrap && wrap.querySelector("svg.strip");
-    if (!table || !svg) return;
+    if (!listed || !svg) return;
     const first = Number(svg.dataset.first);
     const stop = Number(svg.dataset.stop);
     const [left, width] = [150, 840];
-    const rows = [...table.tBodies].flatMap((body) => [...body.rows].map((row) => {
-      const cells = [...row.cells].filter((cell) => cell.tagName === "TD");
+    const rows = [...listed.querySelectorAll(".hands dd span")].map((span) => {
+      const heading = span.closest(".hands").querySelector("h3");
+      const before = span.previousElementSibling;
+      const own = before && before.className === "range" ? before : heading.querySelector(".range");
       return {
-        character: body.rows[0].cells[0].textContent.trim(),
-        craft: cells[0].textContent.trim(),
-        person: cells[1].textContent.trim(),
-        frames: ranges(row.querySelector(".range").textContent),
+        character: heading.firstElementChild.textContent,
+        craft: span.closest("div").querySelector("dt").textContent,
+        people: [...span.childNodes].map((node) => node.textContent).filter((text) => text !== ", "),
+        frames: ranges(own.textContent),
       };
-    }));
+    });
     const changes = [...new Set([first, ...rows.flatMap((row) => row.frames.flatMap((r) => [r[0], r[1] + 1]))])]
       .filter((frame) => frame >= first && frame < stop).sort((a, b) => a - b);
     const cursor = document.createElementNS("http://www.w3.org/2000/svg", "line");
@@ -200,7 +202,7 @@
         const own = here.filter((row) => row.character === character);
         said.push(make("br", {}), make("b", { textContent: character }));
         [...new Set(own.map((row) => row.craft))].forEach((craft, place) => {
-          const people = [...new Set(own.filter((row) => row.craft === craft).map((row) => row.person))];
+          const people = [...new Set(own.filter((row) => row.craft === craft).flatMap((row) => row.people))];
           said.push(place ? "; " : ": ", `${craft.toLowerCase()} `);
           people.forEach((person, n) => said.push(n ? ", " : "", make("bdi", { textContent: person })));
         });

@@ -51,13 +51,21 @@ class Frame:
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """One page of the site before it is rendered. ``part``: the nav item that it belongs to."""
+    """One page of the site before it is rendered. ``part``: the nav item that it belongs to.
+
+    make: makes the page's model; it is called for a page that is rendered, and for no other.
+    """
 
     path: str
     template: str
     title: str
     part: str
-    model: Any
+    make: Callable[[], Any]
+
+    @property
+    def model(self) -> Any:
+        """Make the page's model."""
+        return self.make()
 
 
 Steps = tuple[Link | None, Link | None]
@@ -72,10 +80,15 @@ def with_steps(pages: Sequence[Link]) -> Iterator[tuple[str, Steps]]:
 
 @dataclass(frozen=True, slots=True)
 class DataFile:
-    """A file that stands beside the pages: a CSV, a picture, the index of the jump box."""
+    """A file that stands beside the pages: a CSV, the index of the jump box. make: its bytes."""
 
     path: str
-    content: bytes
+    make: Callable[[], bytes]
+
+    @property
+    def content(self) -> bytes:
+        """Make the bytes of the file."""
+        return self.make()
 
 
 _PLAIN = re.compile(r"^[a-z0-9][a-z0-9_-]{0,59}$")
@@ -125,6 +138,7 @@ PEOPLE = "people/index.html"
 CRAFTS = "crafts/index.html"
 WEEKS = "weeks/index.html"
 CREDITS = "credits.html"
+ROLL = "roll.html"
 FOOTAGE = "footage.html"
 CHECKS = "checks.html"
 COUNTED = "counted.html"

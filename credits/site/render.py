@@ -1,22 +1,18 @@
-"""All pages of an edition, rendered by their templates: Markdown of notes, names, files."""
+"""All pages of an edition, rendered by their templates, and the files beside them."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from functools import cache, lru_cache
+from collections.abc import Callable, Iterator, Mapping
+from functools import cache
 from typing import Any
-from xml.etree.ElementTree import Element
 
-import nh3
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
-from markdown import Markdown
-from markdown.treeprocessors import Treeprocessor
-from markupsafe import Markup
 
 from credits import cautions, files
 from credits.editions import Edition, cut_to
-from credits.site import links
+from credits.site import html, links
 from credits.site.links import DataFile, Frame, Link, Page
+from credits.site.markdown import markdown, markdown_line
 from credits.site.pages.character import character_pages, puppet_pages, replacement_pages
 from credits.site.pages.counted import counted_pages
 from credits.site.pages.credits import credits_pages
@@ -27,7 +23,6 @@ from credits.site.pages.person import person_pages
 from credits.site.pages.shot import shot_pages
 from credits.site.pages.week import week_pages
 from credits.site.source import PageSource, jump_file
-from credits.units.table import Table
 
 _NAV: tuple[tuple[str, str, Edition], ...] = (
     ("Characters", links.CHARACTERS, Edition.PUBLIC),
@@ -87,88 +82,6 @@ def frame_of(page: Page, source: PageSource) -> Frame:
     )
 
 
-LINE_TAGS = frozenset({"em", "strong", "code", "a", "del", "sup", "sub", "abbr", "br"})
-BLOCK_TAGS = LINE_TAGS | {"p", "hr", "pre", "blockquote", "ul", "ol", "li", "dl", "dt", "dd"}
-BLOCK_TAGS |= {"h3", "h4", "h5", "h6", "table", "thead", "tbody", "tr", "th", "td"}
-_LINKS = frozenset({"http", "https", "mailto"})
-
-
-@cache
-def _markdown() -> Markdown:
-    class LinksThatLeadOut(Treeprocessor):
-        """A link in a note may lead out of the site; within it a note cannot know the way."""
-
-        def run(self, root: Element) -> None:
-            for link in root.iter("a"):
-                scheme, colon, _ = link.get("href", "").partition(":")
-                if not colon or scheme.lower() not in _LINKS:
-                    link.tag = "span"
-                    link.attrib.clear()
-
-    # Headings in a note stand below those of the page that shows it.
-    made = Markdown(
-        extensions=["tables", "sane_lists", "toc"],
-        extension_configs={"toc": {"baselevel": 3, "marker": "", "anchorlink": False}},
-        output_format="html",
-    )
-    # What looks like a tag in a note is what somebody typed, and is shown as that.
-    made.preprocessors.deregister("html_block")
-    made.inlinePatterns.deregister("html")
-    made.treeprocessors.register(LinksThatLeadOut(made), "links_that_lead_out", 0)
-    return made
-
-
-@cache
-def _cleaner(tags: frozenset[str]) -> nh3.Cleaner:
-    return nh3.Cleaner(
-        tags=set(tags),
-        attributes={"a": {"href", "title"}, "abbr": {"title"}, "td": {"style"}, "th": {"style"}},
-        filter_style_properties={"text-align"},
-        url_schemes=set(_LINKS),
-        link_rel="noopener noreferrer",
-        clean_content_tags={"script", "style"},
-    )
-
-
-def _cleaned(text: str, tags: frozenset[str]) -> Markup:
-    html = _markdown().reset().convert(text)
-    return Markup(_cleaner(tags).clean(html))
-
-
-@lru_cache(maxsize=50_000)
-def markdown(text: str) -> Markup:
-    """Write a note as paragraphs, lists, tables and links that lead out of the site.
-
-    Tags that somebody typed are shown as text. Pictures are left out: no page asks for anything
-    that is not in the site's own folder.
-    """
-    return _cleaned(text, BLOCK_TAGS)
-
-
-@lru_cache(maxsize=50_000)
-def markdown_line(text: str) -> Markup:
-    """Write a note as one line for a table cell: emphasis, code and links alone."""
-    return _cleaned(text, LINE_TAGS).strip()
-
-
-@lru_cache(maxsize=100_000)
-def name(link: Link, root: str) -> Markup:
-    """Write a name, isolated from the text around it, as a link where it leads somewhere.
-
-    root: the way from the page that shows it to the root of the site. A name stands on a page
-    hundreds of times and on hundreds of pages, so it is written once and remembered.
-    """
-    text = Markup('<bdi dir="{}">{}</bdi>').format(link.direction, link.text)
-    if link.href is None:
-        return text
-    return Markup('<a href="{}{}">{}</a>').format(root, link.href, text)
-
-
-def names(links: Iterable[Link], root: str) -> Markup:
-    """Write names, separated by commas."""
-    return Markup(", ").join(name(link, root) for link in links)
-
-
 @cache
 def environment() -> Environment:
     """Return the environment over the folder of templates."""
@@ -183,7 +96,7 @@ def environment() -> Environment:
         cache_size=-1,
     )
     made.filters |= {"markdown": markdown, "markdown_line": markdown_line}
-    made.filters |= {"name": name, "names": names, "printed": Table.printed}
+    made.filters |= {"name": html.name, "names": html.names, "table": html.table}
     made.globals["cautions"] = cautions
     made.tests["links"] = lambda value: isinstance(value, tuple)
     made.tests["link"] = lambda value: isinstance(value, Link)

@@ -7,14 +7,14 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
-from functools import cache, cached_property
+from functools import cache, cached_property, partial
 from typing import TypeVar
 
 from credits.billing.compare import Comparison
 from credits.checks.rule import Severity
 from credits.editions import Edition, Everyone
 from credits.figures.snapshot import Snapshot
-from credits.hands.hands import Via, build_target
+from credits.hands.hands import Spread, Via, build_target
 from credits.model.facts import CreditWish, Kind, Person, Replacement
 from credits.model.ledger import Entry, Ledger
 from credits.names import BLANK, ERASED, FOLDS, fold, sort_key
@@ -148,6 +148,17 @@ class PageSource:
 
         return spans
 
+    @cached_property
+    def animated(self) -> Callable[[str, int], Mapping[str, list[Spread]]]:
+        """What tells who animated a take: of each animator the hands in the frames themselves."""
+
+        @cache
+        def animated(shot: str, take: int) -> Mapping[str, list[Spread]]:
+            hands = self.results.hands.of_take(shot, take)
+            return grouped((h for h in hands if h.via is Via.FRAME), lambda hand: hand.person)
+
+        return animated
+
     @property
     def scale(self) -> Scale:
         """Return what turns the frames of the production into time and film."""
@@ -175,16 +186,22 @@ class PageSource:
             return False
         return self.edition is Edition.CREW or person.code in self.printed
 
-    def person(self, code: str) -> Link | None:
-        """Return the person's name, leading to their page, as this edition may show it.
+    @cached_property
+    def person(self) -> Callable[[str], Link | None]:
+        """What tells a person's name, leading to their page, as this edition may show it.
 
         None: this edition does not mention the person at all. In the crew edition somebody who
         asked to be uncredited is "uncredited", without a page.
         """
-        person = self.ledger.person(code)
-        if self.named(code):
-            return Link(person.credit_name, links.person_page(person.code))
-        return Link("uncredited") if self.edition is Edition.CREW else None
+
+        @cache
+        def person(code: str) -> Link | None:
+            person = self.ledger.person(code)
+            if self.named(code):
+                return Link(person.credit_name, links.person_page(person.code))
+            return Link("uncredited") if self.edition is Edition.CREW else None
+
+        return person
 
     def named_people(self, codes: Iterable[str]) -> list[tuple[str, Link]]:
         """Return each of the people once whom this edition mentions, by name."""
@@ -202,10 +219,16 @@ class PageSource:
         shown = [person for person in ones if self.named(person.code)]
         return tuple(sorted(shown, key=lambda p: self.name_order(p.code)))
 
-    def name_order(self, code: str) -> tuple[object, ...]:
-        """Return the place of a person in a list of names."""
-        person = self.ledger.person(code)
-        return (sort_key(person.files_under), person.code)
+    @cached_property
+    def name_order(self) -> Callable[[str], int]:
+        """What tells the place of a person in a list of names."""
+        ledger = self.ledger
+
+        def order(code: str) -> tuple[object, ...]:
+            person = ledger.person(code)
+            return (sort_key(person.files_under), person.code)
+
+        return {code: at for at, code in enumerate(sorted(ledger.people, key=order))}.__getitem__
 
     def character(self, code: str) -> Link:
         """Return the character's name, leading to its page."""
@@ -263,6 +286,11 @@ class PageSource:
         return self.names(entry.person for entry in entries if self.makes(entry))
 
 
+def plain(names: Iterable[Link]) -> tuple[Link, ...]:
+    """Return names that lead nowhere: they stand again on a page that leads from them above."""
+    return tuple(Link(name.text) for name in names)
+
+
 def worked_days(entries: Iterable[Entry]) -> Days | None:
     """Return the day on which the work was begun and the last one; None where it is undated."""
     return first_and_last(days_of(entries))
@@ -297,7 +325,7 @@ def jump_file(source: PageSource) -> Iterator[DataFile]:
     found = ((*row[:4], fold(f"{row[1]} {row[4]}")) for row in jump_rows(source))
     rows = ",\n".join(map(json.dumps, found))
     text = f"window.CREDITS_FOLDING = {json.dumps(rule)};\nwindow.CREDITS_JUMP = [\n{rows}\n];\n"
-    yield DataFile("jump.js", text.encode("ascii"))
+    yield DataFile("jump.js", partial(text.encode, "ascii"))
 
 
 OFFICE = Edition.OFFICE

@@ -22,6 +22,7 @@ THIN = 4.0
 LETTER = 6.2
 LETTERS = int((LABEL_WIDTH - 8) / LETTER)  # of a row's name
 PATTERNS = 6
+MOST_BLOCKS = 40  # of a row; more are one line
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,13 +60,23 @@ class StripBlock:
 
 
 @dataclass(frozen=True, slots=True)
+class Crowd:
+    """Many drawn stretches of one pattern: a broken line as thick as they are high."""
+
+    path: Everyone[str]
+    pattern: Everyone[int]
+    title: Everyone[str]
+
+
+@dataclass(frozen=True, slots=True)
 class Row:
-    """A drawn row."""
+    """A drawn row: its stretches one by one, or all in one line where they are many."""
 
     label: Everyone[str]
     label_y: Everyone[str]
     line_y: Everyone[str]
     blocks: Everyone[tuple[StripBlock, ...]]
+    crowd: Everyone[Crowd | None] = None
 
 
 Tick = tuple[str, str, str, str]
@@ -126,6 +137,28 @@ def _block(spec: BlockSpec, along: Callable[[float], float], top: float) -> Stri
     return replace(drawn, label=label, label_y=svg_number(top + BAND_TOP - 3))
 
 
+def _crowd(
+    label: str, blocks: Sequence[BlockSpec], along: Callable[[float], float], top: float
+) -> Crowd:
+    """Draw the stretches of a row as one path that goes on from each to the next."""
+    middle = svg_number(top + BAND_TOP + BAND / 2)
+    pieces, at = [], 0.0
+    for spec in sorted(blocks, key=lambda block: block.first):
+        x = round(along(spec.first), 1)
+        width = round(max(along(spec.stop) - x, 0.8), 1)
+        move = f"m{svg_number(x - at)} 0" if pieces else f"M{svg_number(x)} {middle}"
+        pieces.append(f"{move}h{svg_number(width)}")
+        at = round(x + width, 1)
+    title = f"{label}: {counted(len(blocks), 'stretch', 'stretches')}"
+    return Crowd("".join(pieces), blocks[0].pattern % PATTERNS, title)
+
+
+def _is_crowded(blocks: Sequence[BlockSpec]) -> bool:
+    """Tell whether a row has too many stretches of one kind for each to be pointed at."""
+    plain = len({block.pattern for block in blocks}) == 1 and not any(b.thin for b in blocks)
+    return plain and len(blocks) > MOST_BLOCKS
+
+
 def strip(
     title: str,
     rows: Sequence[tuple[str, Sequence[BlockSpec]]],
@@ -145,7 +178,10 @@ def strip(
         top = TOP + ROW * place
         name = label if len(label) <= LETTERS else f"{label[: LETTERS - 1]}…"
         places = (svg_number(top + BAND_TOP + BAND - 3), svg_number(top + ROW - 1))
-        drawn.append(Row(name, *places, tuple(_block(spec, along, top) for spec in blocks)))
+        if _is_crowded(blocks):
+            drawn.append(Row(name, *places, (), _crowd(label, blocks, along, top)))
+        else:
+            drawn.append(Row(name, *places, tuple(_block(spec, along, top) for spec in blocks)))
     marks = tuple(tick(along(at), above, below) for at, above, below in ticks)
     foot = svg_number(TOP + 4)
     paths = tuple(

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import partial
 from typing import Any
 
 from credits.editions import Crew, Edition, Everyone
@@ -17,6 +18,7 @@ from credits.model.facts import Fitting, Kind, Replacement
 from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.site import links, strips
+from credits.site.folded import Folded, folded
 from credits.site.links import Link, Page
 from credits.site.source import (
     PART_COLUMNS,
@@ -24,6 +26,7 @@ from credits.site.source import (
     PageSource,
     grouped,
     part_values,
+    plain,
     repairs_table,
     without_cut,
     worked_days,
@@ -76,7 +79,34 @@ class Credited:
     craft: Everyone[Link]
     person: Everyone[Link]
     footage: Crew[Amount | None] = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Made:
+    """A craft and everybody who did it, through what their work reaches the frames, and when."""
+
+    craft: Everyone[Link]
+    people: Everyone[tuple[tuple[str, tuple[Link, ...]], ...]]
     days: Crew[str] = ""
+
+
+def made_by(
+    source: PageSource,
+    works: Iterable[tuple[str, list[Entry]]],
+    through: Callable[[Entry], str],
+) -> tuple[Made, ...]:
+    """Return who did some work, a line for each craft in the order given.
+
+    through: what the work of an entry came through, in words; empty: it goes without saying.
+    """
+    lines = []
+    for craft, entries in works:
+        ways = grouped(entries, through).items()
+        named = ((way, source.names(entry.person for entry in own)) for way, own in ways)
+        if people := tuple((way, who) for way, who in named if who):
+            days = days_between(*(worked_days(entries) or (None, None)))
+            lines.append(Made(craft=source.craft(craft), people=people, days=days))
+    return tuple(lines)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,7 +118,7 @@ class CharacterPage:
     silent: Everyone[bool]
     picture: Everyone[str]
     performed_by: Everyone[tuple[Credited, ...]]
-    made_by: Everyone[tuple[Credited, ...]]
+    made_by: Everyone[tuple[Made, ...]]
     puppets: Everyone[Table]
     parts: Everyone[Table]
     place: Everyone[str]
@@ -102,7 +132,7 @@ class CharacterPage:
     time_line: Crew[strips.Strip | None] = None
     replacements: Crew[Link | None] = None
     repairs: Crew[Table | None] = None
-    shots: Crew[Table | None] = None
+    shots: Crew[Folded | None] = None
 
 
 def _animators(run: Run, character: str) -> list[str]:
@@ -120,11 +150,11 @@ class _CharacterPage:
         self.feet = source.results.footage_by_character.get(code, Footage((), None))
         self.replacements = source.replacements.get(code, {})
 
-    def credited(self, kind: Kind) -> Iterator[Credited]:
-        """Yield who did each craft of a kind; those with footage first, who kept most first."""
+    def performed_by(self) -> Iterator[Credited]:
+        """Yield who performed, craft by craft; those with footage first, who kept most first."""
         kept = {p: f.character.kept for p, f in self.feet.by(lambda c: c.person).items()}
         for craft in self.ledger.crafts.values():
-            if craft.kind is not kind:
+            if craft.kind is not Kind.PERFORMANCE:
                 continue
             own = (entry for entry in self.entries if entry.craft == craft.code)
             people = grouped(own, lambda entry: entry.person)
@@ -133,14 +163,24 @@ class _CharacterPage:
             frames = dict(zip(claimed, rounded, strict=True))
             named = self.source.named_people(people)
             for person, link in sorted(named, key=lambda one: -frames.get(one[0], 0)):
-                days = worked_days(people[person]) if kind is Kind.BUILD else None
                 shown = frames.get(person)
                 yield Credited(
                     craft=self.source.craft(craft.code),
                     person=link,
                     footage=self.source.amount(kept[person], shown) if shown is not None else None,
-                    days=days_between(*days) if days else "",
                 )
+
+    def made_by(self) -> tuple[Made, ...]:
+        """Return who built and repaired it: the character as such, its copies, its parts."""
+        crafts, parts = self.ledger.crafts, self.ledger.parts
+
+        def through(entry: Entry) -> str:
+            if entry.part is not None:
+                return parts[entry.part].kind
+            return "the copies" if entry.puppet is not None else ""
+
+        built = (entry for entry in self.entries if crafts[entry.craft].kind is Kind.BUILD)
+        return made_by(self.source, self.source.by_craft(built), through)
 
     def puppets(self) -> Table:
         """Return the copies of the character."""
@@ -155,7 +195,7 @@ class _CharacterPage:
                     self.source.puppet(code),
                     code,
                     puppet.scale,
-                    self.source.makers(entries),
+                    plain(self.source.makers(entries)),
                     puppet.ready_on,
                     shots[code],
                     sum(map(self.ledger.is_repair, entries)),
@@ -173,8 +213,8 @@ class _CharacterPage:
                 seen = self.replacements.get(code, ())
                 frames = counted(sum(one.frames.count for one in seen), "frame")
                 shown = f"{frames} in {counted(len({one.shot for one in seen}), 'shot')}"
-                values = part_values(self.source, code)
-                rows.append((*values, fitted, shown if seen else ""))
+                number, kind, makers = part_values(self.source, code)
+                rows.append((number, kind, plain(makers), fitted, shown if seen else ""))
         return Table.of(f"Parts made for {self.name}", PARTS_COLUMNS, rows)
 
     def shots(self) -> Table:
@@ -188,7 +228,7 @@ class _CharacterPage:
             rows.append(
                 (
                     self.source.shot(shot),
-                    self.source.names(p for run in own.runs for p in _animators(run, self.code)),
+                    plain(self.source.names(p for run in own.runs for p in _animators(run, self.code))),
                     f"{frames.shown} of take {take}" if take != 1 else frames,
                     *(kept, kept, totals.character.screen),
                     spans[0][0] - 1 if spans else None,
@@ -247,8 +287,8 @@ class _CharacterPage:
             note=character.note or "",
             silent=character.silent,
             picture=source.pictures.get(self.code, ""),
-            performed_by=tuple(self.credited(Kind.PERFORMANCE)),
-            made_by=tuple(self.credited(Kind.BUILD)),
+            performed_by=tuple(self.performed_by()),
+            made_by=self.made_by(),
             puppets=self.puppets(),
             parts=self.parts(),
             place=f"{order.index(self.code) + 1} of {len(order)}" if self.code in order else "",
@@ -262,7 +302,7 @@ class _CharacterPage:
             time_line=self.time_line() if source.crew else None,
             replacements=face_sheet if self.replacements else None,
             repairs=repairs_table(source, self.entries, f"of {self.name}").without("minutes"),
-            shots=self.shots() if source.crew else None,
+            shots=folded(source, self.shots()) if source.crew else None,
         )
 
 
@@ -316,15 +356,23 @@ def _footage(source: PageSource) -> Table:
     return without_cut(source, table)
 
 
+def _characters_page(source: PageSource) -> CharactersPage:
+    footage = _footage(source) if source.crew else None
+    return CharactersPage(character_cards(source), bool(source.results.first_seen), footage)
+
+
+def _character_page(source: PageSource, code: str) -> CharacterPage:
+    return _CharacterPage(source, code).page()
+
+
 def character_pages(source: PageSource) -> Iterator[Page]:
     """Yield the list of the characters, and a page for each, in the order of the table."""
-    footage = _footage(source) if source.crew else None
-    cards = CharactersPage(character_cards(source), bool(source.results.first_seen), footage)
-    yield Page(links.CHARACTERS, "characters.html", "Characters", links.CHARACTERS, cards)
+    whole = partial(_characters_page, source)
+    yield Page(links.CHARACTERS, "characters.html", "Characters", links.CHARACTERS, whole)
     for code, character in source.ledger.characters.items():
-        page = _CharacterPage(source, code).page()
+        make = partial(_character_page, source, code)
         path = links.character_page(code)
-        yield Page(path, "character.html", character.name, links.CHARACTERS, page)
+        yield Page(path, "character.html", character.name, links.CHARACTERS, make)
 
 
 @dataclass(frozen=True, slots=True)
@@ -372,18 +420,21 @@ def _replacement_table(
     return without_cut(source, Table.of(f"Replacements of {name}", REPLACEMENT_COLUMNS, rows))
 
 
+def _replacements_page(source: PageSource, code: str) -> ReplacementsPage:
+    by_part, name = source.replacements[code], source.character(code)
+    shots = {replacement.shot for shown in by_part.values() for replacement in shown}
+    said = f"{counted(len(by_part), 'replacement')} seen in {counted(len(shots), 'shot')}"
+    return ReplacementsPage(name, said, _replacement_table(source, name.text, by_part))
+
+
 def replacement_pages(source: PageSource) -> Iterator[Page]:
     """Yield one page for every character whose face sheets show replacements."""
     for code in source.ledger.characters:
-        by_part = source.replacements.get(code)
-        if by_part:
-            name = source.character(code)
-            shots = {replacement.shot for shown in by_part.values() for replacement in shown}
-            said = f"{counted(len(by_part), 'replacement')} seen in {counted(len(shots), 'shot')}"
-            model = ReplacementsPage(name, said, _replacement_table(source, name.text, by_part))
-            title = f"Replacements of {name}"
+        if source.replacements.get(code):
+            title = f"Replacements of {source.character(code)}"
+            make = partial(_replacements_page, source, code)
             path = links.replacements_page(code)
-            yield Page(path, "replacements.html", title, links.CHARACTERS, model)
+            yield Page(path, "replacements.html", title, links.CHARACTERS, make)
 
 
 STILL_FITTED = "still fitted"
@@ -449,8 +500,8 @@ class PuppetPage:
     character: Everyone[Link]
     scale: Everyone[str]
     picture: Everyone[str]
-    built_by: Everyone[tuple[Credited, ...]]
-    for_every_copy: Everyone[tuple[Credited, ...]]
+    built_by: Everyone[tuple[Made, ...]]
+    for_every_copy: Everyone[tuple[Made, ...]]
     fitted: Everyone[Table]
     handled: Everyone[bool]
     note: Crew[str] = ""
@@ -477,24 +528,14 @@ class _PuppetPages:
         whole = (entry for entry in made if entry.puppet is None and entry.part is None)
         self.on_character = grouped(whole, lambda entry: entry.character)
 
-    def builders(self, entries: Iterable[Entry]) -> tuple[Credited, ...]:
-        """Return who built, in the order in which they began; undated work is the earliest."""
-        works = grouped(entries, lambda entry: (entry.craft, entry.person))
+    def builders(self, entries: Iterable[Entry]) -> tuple[Made, ...]:
+        """Return who built, crafts in the order in which they began; undated work is earliest."""
 
-        def order(key: tuple[str, str]) -> tuple[object, ...]:
-            days = [e.work.started_on or e.day or date.min for e in works[key]]
-            craft = self.source.results.places.crafts[key[0]]
-            return (min(days), craft, self.source.name_order(key[1]))
+        def begun(work: tuple[str, list[Entry]]) -> date:
+            return min(entry.work.started_on or entry.day or date.min for entry in work[1])
 
-        return tuple(
-            Credited(
-                craft=self.source.craft(craft),
-                person=link,
-                days=days_between(*(worked_days(works[craft, person]) or (None, None))),
-            )
-            for craft, person in sorted(works, key=order)
-            if (link := self.source.person(person)) is not None
-        )
+        works = sorted(self.source.by_craft(entries), key=begun)
+        return made_by(self.source, works, lambda entry: "")
 
     def fitted(self, name: str, fittings: Iterable[Fitting]) -> Table:
         """Return the parts by the day they were fitted; without days each part stands once."""
@@ -593,5 +634,5 @@ def puppet_pages(source: PageSource) -> Iterator[Page]:
     """Yield one page for every puppet, in the order of the table."""
     pages = _PuppetPages(source)
     for code in source.ledger.puppets:
-        page = pages.page(code)
-        yield Page(links.puppet_page(code), "puppet.html", page.name.text, links.CHARACTERS, page)
+        title, make = source.puppet(code).text, partial(pages.page, code)
+        yield Page(links.puppet_page(code), "puppet.html", title, links.CHARACTERS, make)

@@ -5,9 +5,10 @@ from __future__ import annotations
 import csv
 import io
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import lru_cache, partial
 from typing import NamedTuple
 
 from credits.cautions import REVIEW_CAUTION
@@ -21,6 +22,7 @@ from credits.model.facts import CreditWish, Kind, Person
 from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.site import links
+from credits.site.folded import Folded, folded
 from credits.site.links import DataFile, Link, Page, file_name
 from credits.site.pages.credits import (
     CreditLine,
@@ -74,6 +76,12 @@ class Ways:
         """Return the characters that the hands are on, most frames first, each with its takes."""
         own = self._by_character[person].items()
         return sorted(own, key=lambda item: (-sum(f.count for _, _, f in item[1]), item[0]))
+
+
+@lru_cache(maxsize=1)
+def ways_of(results: Snapshot) -> Ways:
+    """Return what reach counts; the editions that are built of one snapshot share it."""
+    return Ways(results)
 
 
 WAY_COLUMNS = (
@@ -285,18 +293,22 @@ class OwnWork(NamedTuple):
     frames: Frames
 
 
+def _performs_in_shot(source: PageSource, entry: Entry) -> bool:
+    """Tell whether an entry says which frames of a shot somebody performed in, but by animating."""
+    craft = source.ledger.crafts[entry.craft]
+    performed = craft.kind is Kind.PERFORMANCE and not craft.footage
+    return performed and entry.shot is not None and bool(entry.frames)
+
+
 def _works(source: PageSource, person: str) -> Iterator[OwnWork]:
     """Yield the frames they animated that are kept, and their other performance work in shots."""
     feet = source.results.footage_by_person.get(person, Footage((), None))
     for shot, take in dict.fromkeys((cell.shot, cell.take) for cell in feet.cells):
-        for hand in source.results.hands.of_take(shot, take):
-            if hand.person == person and hand.via is Via.FRAME:
-                yield OwnWork(shot, take, hand.craft, hand.character, hand.frames)
+        for hand in source.animated(shot, take).get(person, ()):
+            yield OwnWork(shot, take, hand.craft, hand.character, hand.frames)
     for entry in source.ledger.entries_by_person.get(person, ()):
-        craft = source.ledger.crafts[entry.craft]
-        performed = craft.kind is Kind.PERFORMANCE and not craft.footage
-        if performed and entry.shot is not None and entry.frames:
-            yield OwnWork(entry.shot, entry.take, craft.code, entry.character, entry.frames)
+        if _performs_in_shot(source, entry) and entry.shot is not None and entry.frames:
+            yield OwnWork(entry.shot, entry.take, entry.craft, entry.character, entry.frames)
 
 
 def own_work(source: PageSource, person: str) -> tuple[OwnWork, ...]:
@@ -328,21 +340,19 @@ def shots_table(source: PageSource, work: Iterable[OwnWork]) -> Table:
     return without_cut(source, Table.of("Work in shots", SHOT_COLUMNS, rows, source.scale))
 
 
-def shots_file(source: PageSource, person: str, work: tuple[OwnWork, ...]) -> DataFile | None:
-    """Return the CSV beside a person's page; None where there is nothing to list.
+def shots_csv(source: PageSource, person: str) -> bytes:
+    """Return the CSV beside a person's page: their work in shots.
 
     A row for each stretch of frames and each place in the film that shows any of it; film_out is
     the first film frame after, as edit lists have it. Frames that the cut does not show have a row
     without film timecode.
     """
-    if not work:
-        return None
     ledger = source.ledger
     rate = ledger.production.rate
     text = io.StringIO()
     writer = csv.writer(text, quoting=csv.QUOTE_NONNUMERIC)
     writer.writerow(CSV_COLUMNS)
-    for own in work:
+    for own in own_work(source, person):
         character = ledger.characters[own.character].name if own.character is not None else ""
         shot, sequence, craft, character = map(
             guarded,
@@ -355,8 +365,7 @@ def shots_file(source: PageSource, person: str, work: tuple[OwnWork, ...]) -> Da
             for place in places or [("", "")]:
                 writer.writerow((*work_in, first, stop - 1, stop - first, *place))
     # The byte-order mark is for spreadsheets.
-    written = text.getvalue().encode("utf-8-sig", "replace")
-    return DataFile(f"people/{file_name(person)}-shots.csv", written)
+    return text.getvalue().encode("utf-8-sig", "replace")
 
 
 TOTAL_COLUMNS = (
@@ -423,7 +432,7 @@ class PersonPage:
     isni: Crew[str] = ""
     cut: Crew[bool] = False
     reach: Crew[ReachView | None] = None
-    shots: Crew[Table | None] = None
+    shots: Crew[Folded | None] = None
     csv: Crew[str] = ""
     footage: Crew[Table | None] = None
     totals: Crew[Table | None] = None
@@ -456,7 +465,7 @@ def _public_page(source: PageSource, ways: Ways | None, person: Person) -> Perso
 
 
 def _crew_page(
-    source: PageSource, ways: Ways, person: Person, work: tuple[OwnWork, ...], csv_path: str
+    source: PageSource, ways: Ways, person: Person, csv_path: str
 ) -> PersonPage:
     code = person.code
     own = source.results.credits.of(code)
@@ -469,7 +478,7 @@ def _crew_page(
         isni=_isni_text(person.isni),
         cut=source.has_cut,
         reach=reach_view(source, ways, code),
-        shots=shots_table(source, work),
+        shots=folded(source, shots_table(source, own_work(source, code))),
         csv=csv_path,
         repairs=repairs_table(source, entries, f"by {person.credit_name}").without("person"),
         jobs=jobs_table(source, code),
@@ -493,20 +502,29 @@ def _crew_page(
     )
 
 
+def _shows_shots(source: PageSource, person: str) -> bool:
+    """Tell whether somebody has kept frames, or performed in frames of a shot in another way."""
+    feet = source.results.footage_by_person.get(person)
+    if feet is not None and any(cell.totals.character.kept for cell in feet.cells):
+        return True
+    return any(_performs_in_shot(source, e) for e in source.ledger.entries_by_person.get(person, ()))
+
+
 def person_pages(source: PageSource) -> Iterator[Page | DataFile]:
     """Yield a page for everybody this edition names, by sort name.
 
     For crew and office the CSV of their shots comes before it.
     """
-    ways = Ways(source.results) if source.crew else None
+    ways = ways_of(source.results) if source.crew else None
     for person in source.people_in_order():
+        make: Callable[[], PersonPage]
         if ways is None:
-            model = _public_page(source, None, person)
+            make = partial(_public_page, source, None, person)
         else:
-            work = own_work(source, person.code)
-            file = shots_file(source, person.code, work)
-            if file is not None:
-                yield file
-            model = _crew_page(source, ways, person, work, file.path if file is not None else "")
-        path = links.person_page(person.code)
-        yield Page(path, "person.html", person.credit_name, links.PEOPLE, model)
+            path = f"people/{file_name(person.code)}-shots.csv"
+            has_shots = _shows_shots(source, person.code)
+            if has_shots:
+                yield DataFile(path, partial(shots_csv, source, person.code))
+            make = partial(_crew_page, source, ways, person, path if has_shots else "")
+        page = links.person_page(person.code)
+        yield Page(page, "person.html", person.credit_name, links.PEOPLE, make)

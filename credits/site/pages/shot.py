@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
+from functools import partial
 
 from credits.editions import Everyone
 from credits.footage.claims import Layer, TakeRuns
@@ -251,6 +252,8 @@ class _Shots:
         in_cut, where = self.told_in_cut(code)
         entries = sorted(self.ledger.entries_by_shot.get(code, ()), key=lambda e: e.number)
         log = entry_table(source, f"Entries of the log that name shot {code}", entries)
+        if len({entry.take for entry in entries} - {None}) == 1:
+            log = log.without("take")
         found = (hand for n in counting for hand in source.results.hands.of_take(code, n))
         hands = len({hand.person for hand in found})
         return ShotPage(
@@ -276,7 +279,7 @@ class _Shots:
             ),
             replacements=replacement_table(source, code),
             takes=self.takes(code),
-            entries=log.without("shot"),
+            entries=log.without("shot").without_empty("wait", "note"),
             steps=steps,
         )
 
@@ -445,7 +448,7 @@ class TakeFrames:
             legend=tuple(legend),
             table=self.table(f" of {of}" if several else ""),
             beyond=f"Frames {over.shown} are claimed beyond {length}." if over else "",
-            hands=hand_table(self.source, self.shot.code, take, of),
+            hands=hands_in_take(self.source, self.own),
         )
 
 
@@ -465,57 +468,90 @@ def frame_marks(last: int, gauge: Gauge) -> list[strips.TickSpec]:
 
 
 MOST_PARTS = 12
-_WORDS = {Via.FRAME: "these frames", Via.SHOT: "the shot", Via.SEQUENCE: "the sequence"}
+_WAY_WORDS = {Via.FRAME: "", Via.SHOT: "the shot", Via.SEQUENCE: "the sequence"}
 _ORDER = list(Via)
-HAND_COLUMNS = (
-    *columns(character="Character", craft="Craft", person="By", way="By way of"),
-    Column(key="since", heading="Since", unit=Unit.DAY),
-    Column(key="frames", heading="Frames", unit=Unit.RANGES),
-)
 REPLACEMENT_COLUMNS = (
     Column(key="character", heading="Character"),
     *PART_COLUMNS,
     Column(key="take", heading="Take"),
     Column(key="frames", heading="Frames", unit=Unit.RANGES),
 )
-_Key = tuple[str, str, str, Via]
+InFrames = tuple[str, tuple[Link, ...]]
+"""Some frames, and the people whose work is in them; without frames: in all of the character's."""
+Way = tuple[str, tuple[Link, ...], tuple[InFrames, ...]]
+"""Through what: in words, or the puppets; and whose work came that way, in which frames."""
 
 
-def _way(source: PageSource, craft: str, via: Via, own: list[Spread]) -> str | tuple[Link, ...]:
-    """Tell by way of what a hand is in the frames: words, or the puppets."""
+@dataclass(frozen=True, slots=True)
+class CharacterHands:
+    """Everybody who worked on a character in a take: by craft, and by what it came through.
+
+    frames: all frames of the take that keep the character.
+    """
+
+    character: Everyone[Link]
+    frames: Everyone[str]
+    crafts: Everyone[tuple[tuple[Link, tuple[Way, ...]], ...]]
+
+
+def _through(
+    source: PageSource, craft: str, via: Via, things: Iterable[str]
+) -> tuple[str, tuple[Link, ...]]:
+    """Tell through what work is in the frames: words, or the puppets."""
     if via is Via.CHARACTER:
         whole = source.ledger.crafts[craft].kind is Kind.PERFORMANCE
-        return "the whole part" if whole else "the character"
+        return "the whole role" if whole else "the character", ()
+    if via is Via.PUPPET:
+        return "", source.copies(things)
     if via is Via.PART:
-        parts = sorted({hand.part for hand in own if hand.part is not None})
-        kinds = grouped(parts, lambda code: source.ledger.parts[code].kind)
-        return "; ".join(f"{kind} {listed(codes, MOST_PARTS)}" for kind, codes in kinds.items())
-    return _WORDS.get(via) or source.copies(hand.puppet for hand in own)
+        kinds = grouped(sorted(things), lambda code: source.ledger.parts[code].kind)
+        said = (f"{kind} {listed(codes, MOST_PARTS)}" for kind, codes in kinds.items())
+        return "; ".join(said), ()
+    return _WAY_WORDS[via], ()
 
 
-def hand_table(source: PageSource, shot: str, take: int, of: str) -> Table:
-    """Return the hands of a take by character, in the order of the crafts."""
+def _hands(source: PageSource, hands: Iterable[Spread], whole: Frames) -> tuple[InFrames, ...]:
+    """Return people by the frames that their work on one thing is in, all frames first."""
+    found = grouped(hands, lambda hand: hand.frames)
+    ordered = sorted(found, key=lambda frames: (frames != whole, frames.ranges))
+    named = (
+        ("" if frames == whole else frames.shown, source.names(h.person for h in found[frames]))
+        for frames in ordered
+    )
+    return tuple((frames, people) for frames, people in named if people)
+
+
+def _ways(
+    source: PageSource, craft: str, hands: Iterable[Spread], whole: Frames
+) -> tuple[Way, ...]:
+    """Return through what a craft is in the frames; things with the same people stand together."""
+    by_thing = grouped(hands, lambda hand: (hand.via, hand.puppet or hand.part or ""))
+    things: dict[tuple[Via, tuple[InFrames, ...]], list[str]] = defaultdict(list)
+    for (via, thing), own in by_thing.items():
+        if people := _hands(source, own, whole):
+            things[via, people].append(thing)
+    ordered = sorted(things, key=lambda key: (_ORDER.index(key[0]), things[key]))
+    return tuple(
+        (*_through(source, craft, via, things[via, people]), people) for via, people in ordered
+    )
+
+
+def hands_in_take(source: PageSource, own: TakeRuns) -> tuple[CharacterHands, ...]:
+    """Return whose work is in a take, by character in the order of the table."""
     places = source.results.places
-    hands = source.results.hands.of_take(shot, take)
-    reached = grouped(hands, lambda hand: (hand.character, hand.craft, hand.person, hand.via))
-
-    def order(key: _Key) -> tuple[object, ...]:
-        character, craft, person, via = key
-        at = (places.characters[character], places.crafts[craft])
-        return (*at, source.name_order(person), _ORDER.index(via))
-
-    rows = []
-    for key in sorted(reached, key=order):
-        character, craft, person, via = key
-        own = reached[key]
-        way = _way(source, craft, via, own)
-        since = min((hand.since for hand in own if hand.since is not None), default=None)
-        frames = union(hand.frames for hand in own)
-        names = (source.character(character), source.craft(craft), source.person(person))
-        rows.append((*names, way, since, frames))
-    mentioned = (row for row in rows if row[2] is not None)
-    table = Table.of(f"Everybody whose hands are in {of or 'it'}", HAND_COLUMNS, mentioned)
-    return replace(table, grouped=True)
+    hands = source.results.hands.of_take(own.shot, own.take)
+    by_character = grouped(hands, lambda hand: hand.character)
+    found = []
+    for code in sorted(by_character, key=places.characters.__getitem__):
+        whole = own.kept_of(code)
+        by_craft = grouped(by_character[code], lambda hand: hand.craft)
+        crafts = (
+            (source.craft(craft), _ways(source, craft, by_craft[craft], whole))
+            for craft in sorted(by_craft, key=places.crafts.__getitem__)
+        )
+        seen = tuple((craft, ways) for craft, ways in crafts if ways)
+        found.append(CharacterHands(source.character(code), whole.shown, seen))
+    return tuple(found)
 
 
 def replacement_table(source: PageSource, shot: str) -> Table:
@@ -547,7 +583,7 @@ class TakeSection:
     legend: Everyone[tuple[str, ...]]
     table: Everyone[Table]
     beyond: Everyone[str]
-    hands: Everyone[Table]
+    hands: Everyone[tuple[CharacterHands, ...]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -576,7 +612,7 @@ class ShotPage:
 def shot_pages(source: PageSource) -> Iterator[Page]:
     """Make the list of shots, and one page for every shot, in the order of the sequences."""
     shots = _Shots(source)
-    yield Page(links.SHOTS, "shots.html", "Shots", links.SHOTS, shots.overview())
+    yield Page(links.SHOTS, "shots.html", "Shots", links.SHOTS, shots.overview)
     for code, steps in with_steps([source.shot(code) for code in shots_in_order(source.ledger)]):
-        page = shots.page(code, steps)
-        yield Page(links.shot_page(code), "shot.html", f"Shot {code}", links.SHOTS, page)
+        make = partial(shots.page, code, steps)
+        yield Page(links.shot_page(code), "shot.html", f"Shot {code}", links.SHOTS, make)

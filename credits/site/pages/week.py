@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import partial
 from typing import Any
 
 from credits.editions import Edition, Everyone
@@ -24,16 +25,24 @@ from credits.model.words import counted
 from credits.site import links
 from credits.site.links import Link, Page, Steps, with_steps
 from credits.site.pages.people import is_dangerous
-from credits.site.source import PageSource, entry_table, grouped, without_cut
+from credits.site.source import PageSource, grouped, what_of, without_cut
 from credits.units.film_time import MONTHS, day_text, days_between, iso_week, week_days
 from credits.units.rounding import half_up
-from credits.units.table import Column, Marked, Table, Unit
+from credits.units.table import Column, Marked, Table, Unit, columns
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 NO_STAGE = ""
 FOOTAGE_COLUMNS = (
     footage_column("shot", "Shot", Edition.OFFICE),
     *footage_columns(kept="Kept", accepted="Accepted", cut="In the cut"),
+)
+WORK_COLUMNS = (
+    Column(key="person", heading="By"),
+    Column(key="days", heading="Days", unit=Unit.DAY),
+    Column(key="what", heading="On"),
+    *columns(shots="Shots", stages="Stage"),
+    *columns(Unit.MINUTES, edition=Edition.OFFICE, nothing="", minutes="Minutes", wait="Wait"),
+    Column(key="note", heading="Note", unit=Unit.NOTE),
 )
 KEPT_COLUMNS = (
     footage_column("kept", "Frames kept"),
@@ -64,8 +73,8 @@ def days_text(first: date, last: date) -> str:
     return f"{first.day}–{day_text(last)}"
 
 
-OnStage = tuple[str, Link | None, tuple[Link, ...], tuple[Link, ...]]
-"""Who worked on a character on a stage: the craft beside animation, it, they, its copies."""
+OnStage = tuple[str, tuple[Link, ...], tuple[Link, ...]]
+"""Who worked on a character on a stage: the craft beside animation, the copies or it, they."""
 StageShot = tuple[Link | None, str, tuple[OnStage, ...]]
 """A shot on a stage on one day, what it was for, and who worked on it."""
 StageRow = tuple[str, str, tuple[tuple[StageShot, ...], ...]]
@@ -84,15 +93,11 @@ def _works(source: PageSource, entries: Iterable[Entry]) -> tuple[OnStage, ...]:
     rows = []
     for craft, character in sorted(groups, key=order):
         own, footage = groups[craft, character], crafts[craft].footage
-        rows.append(
-            (
-                "" if footage else crafts[craft].name,
-                source.character(character) if character else None,
-                source.names(entry.person for entry in own),
-                # Only what is in front of the camera is named with its copy.
-                source.copies(entry.puppet for entry in own if footage),
-            )
-        )
+        # Only what is in front of the camera is named with its copy.
+        copies = sorted({entry.puppet for entry in own if entry.puppet and footage})
+        on = tuple(map(source.puppet, copies)) or source.characters((character,))
+        names = source.names(entry.person for entry in own)
+        rows.append(("" if footage else crafts[craft].name, on, names))
     return tuple(rows)
 
 
@@ -135,22 +140,41 @@ def stage_rows(
 
 
 def _work_table(source: PageSource, craft: str, entries: Iterable[Entry]) -> Table:
-    """Return entries of a craft by day and name."""
-    own = sorted(entries, key=lambda entry: (source.name_order(entry.person), entry.number))
-    name = source.ledger.crafts[craft].name
-    table = entry_table(source, f"{name} this week", own, _day_and_begin)
-    table = table.without("entry", "craft", "take", "frames").without_empty("wait", "note")
-    staged = any(entry.shot is not None or entry.stage is not None for entry in own)
-    return table if staged else table.without("shot", "stage")
+    """Return who did a craft, on what, on which days of the week, a row for each.
+
+    Work with other notes is another row.
+    """
+    works = grouped(entries, lambda entry: (entry.person, source.note(entry)))
+    rows = []
+    for person, note in sorted(works, key=lambda key: source.name_order(key[0])):
+        own = sorted(works[person, note], key=lambda entry: (entry.day or date.min, entry.number))
+        if (name := source.person(person)) is not None:
+            rows.append(
+                (
+                    name,
+                    _days_and_begin(own),
+                    tuple(dict.fromkeys(thing for entry in own for thing in what_of(source, entry))),
+                    tuple(map(source.shot, dict.fromkeys(e.shot for e in own if e.shot))),
+                    ", ".join(dict.fromkeys(entry.stage for entry in own if entry.stage)),
+                    sum(entry.work.minutes or 0 for entry in own) or None,
+                    sum(entry.work.wait_minutes or 0 for entry in own) or None,
+                    note,
+                )
+            )
+    caption = f"{source.ledger.crafts[craft].name} this week"
+    return Table.of(caption, WORK_COLUMNS, rows).without_empty("shots", "stages", "wait", "note")
 
 
-def _day_and_begin(entry: Entry) -> Marked:
-    """Return ``Friday 2 Jan``, and since when, where the work began before."""
-    day, begun = entry.day or date.min, entry.work.started_on
+def _days_and_begin(entries: Sequence[Entry]) -> Marked:
+    """Return ``Fri 2, Sat 3 Jan``, and since when, where the work began before."""
+    days = sorted({entry.day for entry in entries if entry.day is not None})
+    begun = [e.work.started_on for e in entries if e.work.started_on is not None]
+    *before, last = [f"{WEEKDAYS[day.weekday()][:3]} {day.day}" for day in days]
+    month = MONTHS[days[-1].month - 1][:3]
     return Marked(
-        value=f"{WEEKDAYS[day.weekday()]} {short_day(day)}",
-        note=f"since {day_text(begun)}" if begun is not None and begun < day else "",
-        sort=day.isoformat(),
+        value=", ".join((*before, f"{last} {month}")),
+        note=f"since {day_text(min(begun))}" if begun and min(begun) < days[0] else "",
+        sort=days[0].isoformat(),
     )
 
 
@@ -293,7 +317,8 @@ def _page(source: PageSource, weeks: Weeks, week: str, steps: Steps) -> WeekPage
 def week_pages(source: PageSource) -> Iterator[Page]:
     """Make the list of weeks, and one page for every week that has dated entries."""
     weeks = Weeks(source)
-    yield Page(links.WEEKS, "weeks.html", "Weeks", links.WEEKS, _weeks_page(source, weeks))
+    whole = partial(_weeks_page, source, weeks)
+    yield Page(links.WEEKS, "weeks.html", "Weeks", links.WEEKS, whole)
     for week, steps in with_steps([links.week_link(week) for week in weeks.names]):
-        page = _page(source, weeks, week, steps)
-        yield Page(links.week_page(week), "week.html", f"Week {week}", links.WEEKS, page)
+        make = partial(_page, source, weeks, week, steps)
+        yield Page(links.week_page(week), "week.html", f"Week {week}", links.WEEKS, make)

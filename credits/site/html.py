@@ -1,0 +1,143 @@
+"""Names and tables as HTML.
+
+A page holds hundreds of them, so they are written here and not by templates: a table a hundred
+rows long is one call, and a name that was written before is remembered.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from functools import lru_cache
+
+from markupsafe import Markup, escape
+
+from credits.site.links import Link
+from credits.site.markdown import markdown_line
+from credits.units.table import Column, PrintedCell, PrintedTable, Table, Unit
+
+
+def isolated(text: str) -> Markup:
+    """Write a text so that its direction does not reach the text around it.
+
+    Plain ASCII runs from left to right as the pages do, and needs nothing around it.
+    """
+    return escape(text) if text.isascii() else Markup("<bdi>{}</bdi>").format(text)
+
+
+@lru_cache(maxsize=100_000)
+def name(link: Link, root: str) -> Markup:
+    """Write a name, isolated from the text around it, as a link where it leads somewhere.
+
+    root: the way from the page that shows it to the root of the site.
+    """
+    text = escape(link.text)
+    if not link.text.isascii():
+        text = Markup('<bdi dir="{}">{}</bdi>').format(link.direction, text)
+    if link.href is None:
+        return text
+    return Markup('<a href="{}{}">{}</a>').format(root, link.href, text)
+
+
+def names(links: Iterable[Link], root: str) -> Markup:
+    """Write names, separated by commas."""
+    return Markup(", ").join(name(link, root) for link in links)
+
+
+def _said(cell: PrintedCell, root: str) -> str:
+    """Write what a cell says: names, names with their frames, a note, or a text."""
+    text = cell.text
+    if isinstance(text, Link):
+        said: str = name(text, root)
+    elif isinstance(text, tuple) and cell.unit is Unit.RANGES:
+        said = "; ".join(
+            f'{name(link, root)} <span class="range">{escape(ranges)}</span>'
+            for link, ranges in text
+        )
+    elif isinstance(text, tuple):
+        said = names(text, root)
+    elif cell.unit is Unit.NOTE:
+        said = markdown_line(text)
+    elif cell.unit in (Unit.TEXT, Unit.CODE):
+        said = isolated(str(text))
+    else:
+        said = escape(text)
+    return f"{said} <small>{escape(cell.note)}</small>" if cell.note else said
+
+
+_CLASSES = {Unit.CODE: ' class="code one"', Unit.DAY: ' class="one"', Unit.RANGES: ' class="range"'}
+
+
+def _marks(cell: PrintedCell, sortable: bool) -> str:
+    """Write the attributes of a cell: what it looks like, what it sorts by, its id.
+
+    Ranges of frames sort by their first number, which their text begins with.
+    """
+    marks = ' class="n"' if cell.is_number else _CLASSES.get(cell.unit, "")
+    told = cell.sort is None or cell.shows_order or cell.unit is Unit.RANGES
+    if sortable and not told:
+        marks += f' data-sort="{escape(cell.sort)}"'
+    return f'{marks} id="{escape(cell.anchor)}"' if cell.anchor else marks
+
+
+def _heads(table: PrintedTable) -> Iterator[str]:
+    if table.heads:
+        yield "<tr>"
+        for text, width in table.heads:
+            if text:
+                yield f'<th scope="colgroup" colspan="{width}">{escape(text)}</th>'
+            else:
+                yield f'<td colspan="{width}"></td>'
+        yield "</tr>\n"
+    yield "<tr>"
+    for column in table.columns:
+        number = ' class="n"' if column.is_number else ""
+        yield f'<th scope="col"{number}>{escape(column.heading)}</th>'
+    yield "</tr>"
+
+
+def _total(table: PrintedTable, root: str) -> Iterator[str]:
+    label, span = table.total[0], table.label_span
+    yield f'<tfoot><tr><th scope="row" colspan="{span}">{escape(label.text)}</th>'
+    for cell in table.total[span:]:
+        number = ' class="n"' if cell.is_number else ""
+        yield f"<td{number}>{_said(cell, root)}</td>"
+    yield "</tr></tfoot>\n"
+
+
+def _rows(table: PrintedTable, root: str, sortable: bool) -> Iterator[str]:
+    for group in table.groups:
+        yield "<tbody>\n"
+        for place, row in enumerate(group):
+            first, *others = row
+            if not table.grouped:
+                yield f'<tr><th scope="row"{_marks(first, sortable)}>{_said(first, root)}</th>'
+            elif not place:
+                opens = f'<th scope="rowgroup" rowspan="{len(group)}">{_said(first, root)}</th>'
+                yield f"<tr>{opens}"
+            else:
+                yield "<tr>"
+            for cell in others:
+                yield f"<td{_marks(cell, sortable)}>{_said(cell, root)}</td>"
+            yield "</tr>\n"
+        yield "</tbody>\n"
+
+
+def printed_table(table: PrintedTable, root: str, sortable: bool = True) -> Markup:
+    """Write a printed table. sortable: a click on a heading sorts it, unless rows are grouped."""
+    sortable = sortable and not table.grouped
+    caption, sorts = escape(table.caption), ' class="sortable"' if sortable else ""
+    pieces = [
+        f'<div class="wrap" tabindex="0" role="region" aria-label="{caption}">'
+        f'<table{sorts}><caption class="unseen">{caption}</caption>\n<thead>\n',
+        *_heads(table),
+        "</thead>\n",
+        *_rows(table, root, sortable),
+        *(_total(table, root) if table.total else ()),
+        "</table></div>",
+    ]
+    return Markup("".join(pieces))
+
+
+def table(values: Table, root: str, sortable: bool = True) -> Markup:
+    """Write a table of values."""
+    return printed_table(values.printed(), root, sortable)
