@@ -125,8 +125,14 @@
   };
 
   /* ---- tables sort by a click on a heading; figures by their value, names as the page has them ---- */
+  const months = ["January", "February", "March", "April", "May", "June", "July", "August",
+    "September", "October", "November", "December"];
   const value = (cell) => {
     const text = cell.dataset.sort !== undefined ? cell.dataset.sort : cell.textContent.trim();
+    const day = /^(\d{1,2}) ([A-Z][a-z]+) (\d{4})$/.exec(text);
+    if (day && months.includes(day[2])) {
+      return [day[3], String(months.indexOf(day[2]) + 1).padStart(2, "0"), day[1].padStart(2, "0")].join("-");
+    }
     const number = Number(text.replace(/,/g, ""));
     return text !== "" && !Number.isNaN(number) ? number : text;
   };
@@ -170,16 +176,20 @@
     const first = Number(svg.dataset.first);
     const stop = Number(svg.dataset.stop);
     const [left, width] = [150, 840];
-    const rows = [...listed.querySelectorAll(".hands dd span")].map((span) => {
-      const heading = span.closest(".hands").querySelector("h3");
-      const before = span.previousElementSibling;
-      const own = before && before.className === "range" ? before : heading.querySelector(".range");
-      return {
+    const rows = [...listed.querySelectorAll(".hands dd")].flatMap((line) => {
+      const heading = line.closest(".hands").querySelector("h3");
+      const about = {
         character: heading.firstElementChild.textContent,
-        craft: span.closest("div").querySelector("dt").textContent,
-        people: [...span.childNodes].map((node) => node.textContent).filter((text) => text !== ", "),
-        frames: ranges(own.textContent),
+        craft: line.parentNode.querySelector("dt").textContent,
       };
+      let own = { ...about, people: [], frames: ranges(heading.querySelector(".range").textContent) };
+      const found = [own];
+      line.childNodes.forEach((node) => {
+        if (node.nodeName === "SMALL") found.push(own = { ...about, people: [], frames: ranges(node.textContent) });
+        else if (node.nodeName === "#text") own.people.push(...node.textContent.split(/[,;] /).map((name) => name.trim()).filter(Boolean));
+        else if (node.nodeName !== "I") own.people.push(node.textContent);
+      });
+      return found.filter((part) => part.people.length);
     });
     const changes = [...new Set([first, ...rows.flatMap((row) => row.frames.flatMap((r) => [r[0], r[1] + 1]))])]
       .filter((frame) => frame >= first && frame < stop).sort((a, b) => a - b);

@@ -7,21 +7,33 @@ rows long is one call, and a name that was written before is remembered.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from datetime import date
 from functools import lru_cache
+from unicodedata import bidirectional
 
 from markupsafe import Markup, escape
 
 from credits.site.links import Link
 from credits.site.markdown import markdown_line
-from credits.units.table import Column, PrintedCell, PrintedTable, Table, Unit
+from credits.units.film_time import day_text
+from credits.units.table import PrintedCell, PrintedTable, Table, Unit
+
+
+# The kinds of characters (UAX #9) among which nothing runs from right to left.
+_LEFT_TO_RIGHT = frozenset({"L", "EN", "ES", "ET", "CS", "NSM", "WS", "ON"})
+
+
+def _stays_apart(text: str) -> bool:
+    """Tell whether a text could turn the text around it.
+
+    What runs from left to right, as the pages do, needs nothing around it.
+    """
+    return not (text.isascii() or _LEFT_TO_RIGHT.issuperset(map(bidirectional, text)))
 
 
 def isolated(text: str) -> Markup:
-    """Write a text so that its direction does not reach the text around it.
-
-    Plain ASCII runs from left to right as the pages do, and needs nothing around it.
-    """
-    return escape(text) if text.isascii() else Markup("<bdi>{}</bdi>").format(text)
+    """Write a text so that its direction does not reach the text around it."""
+    return Markup("<bdi>{}</bdi>").format(text) if _stays_apart(text) else escape(text)
 
 
 @lru_cache(maxsize=100_000)
@@ -31,7 +43,7 @@ def name(link: Link, root: str) -> Markup:
     root: the way from the page that shows it to the root of the site.
     """
     text = escape(link.text)
-    if not link.text.isascii():
+    if _stays_apart(link.text):
         text = Markup('<bdi dir="{}">{}</bdi>').format(link.direction, text)
     if link.href is None:
         return text
@@ -70,13 +82,27 @@ _CLASSES = {Unit.CODE: ' class="code one"', Unit.DAY: ' class="one"', Unit.RANGE
 def _marks(cell: PrintedCell, sortable: bool) -> str:
     """Write the attributes of a cell: what it looks like, what it sorts by, its id.
 
-    Ranges of frames sort by their first number, which their text begins with.
+    Ranges of frames and single days say it in their text.
     """
     marks = ' class="n"' if cell.is_number else _CLASSES.get(cell.unit, "")
-    told = cell.sort is None or cell.shows_order or cell.unit is Unit.RANGES
-    if sortable and not told:
+    if sortable and not (cell.sort is None or _says_order(cell)):
         marks += f' data-sort="{escape(cell.sort)}"'
     return f'{marks} id="{escape(cell.anchor)}"' if cell.anchor else marks
+
+
+@lru_cache(maxsize=20_000)
+def _is_day(text: str, sort: object) -> bool:
+    try:
+        return text == day_text(date.fromisoformat(str(sort)))
+    except ValueError:  # words that sort among days
+        return False
+
+
+def _says_order(cell: PrintedCell) -> bool:
+    """Tell whether what a cell sorts by can be read from its text."""
+    if cell.unit is Unit.DAY:
+        return _is_day(str(cell.text), cell.sort)
+    return cell.shows_order or cell.unit is Unit.RANGES
 
 
 def _heads(table: PrintedTable) -> Iterator[str]:

@@ -380,7 +380,6 @@ def _entries(
     caption: str,
     columns: Iterable[Column],
     entries: Iterable[Entry],
-    day: Callable[[Entry], Marked],
 ) -> Table:
     """Return entries in the order given, but those of people whom the edition does not mention."""
     rows = []
@@ -389,7 +388,7 @@ def _entries(
         number, target = str(entry.number), build_target(entry)
         values = {
             "entry": Marked(value=number, note=corrects, anchor=f"entry-{number}"),
-            "day": day(entry),
+            "day": linked_day(entry.day),
             "thing": source.thing(*target) if target is not None else None,
             "person": source.person(entry.person),
             "craft": source.craft(entry.craft),
@@ -407,18 +406,15 @@ def _entries(
     return Table.of(caption, columns, rows)
 
 
-def entry_table(
-    source: PageSource,
-    caption: str,
-    entries: Iterable[Entry],
-    day: Callable[[Entry], Marked] = lambda entry: linked_day(entry.day),
-) -> Table:
+def shot_log(source: PageSource, caption: str, entries: Iterable[Entry]) -> Table:
     """Return entries of the log, by day, then in the order given; undated ones first.
 
-    Entries of people whom the edition does not mention are left out. day: how a day is written.
+    Entries of people whom the edition does not mention are left out. Crafts and things lead
+    nowhere here: the page of a shot leads to them from what is above.
     """
     ordered = sorted(entries, key=lambda entry: entry.day or date.min)
-    return _entries(source, caption, ENTRY_COLUMNS, ordered, day)
+    table = _entries(source, caption, ENTRY_COLUMNS, ordered)
+    return table.with_values("craft", lambda craft: craft.text).with_values("what", plain)
 
 
 def repairs_table(source: PageSource, entries: Iterable[Entry], of: str) -> Table:
@@ -429,7 +425,7 @@ def repairs_table(source: PageSource, entries: Iterable[Entry], of: str) -> Tabl
     repairs = filter(source.ledger.is_repair, entries)
     ordered = sorted(repairs, key=lambda entry: (entry.day or date.min, entry.number))
     caption = f"Repairs {of}"
-    return _entries(source, caption, REPAIR_COLUMNS, ordered, lambda e: linked_day(e.day))
+    return _entries(source, caption, REPAIR_COLUMNS, ordered)
 
 
 def without_cut(source: PageSource, table: Table) -> Table:

@@ -33,6 +33,7 @@ from credits.site.pages.credits import (
     not_here,
     spelling,
 )
+from credits.site.pages.shot import sequence_link
 from credits.site.source import PageSource, grouped, repairs_table, without_cut, worked_days
 from credits.site.strips import Strip, film_strip
 from credits.text import guarded
@@ -90,6 +91,7 @@ WAY_COLUMNS = (
     Column(key="time", heading="Time", unit=Unit.RUNNING),
     Column(key="shots", heading="Shots", unit=Unit.NUMBER),
 )
+MOST_LINKED = 60  # shots; of more than that each is named, and the sequence leads to them
 SEQUENCE_COLUMNS = (
     *columns(sequence="Sequence", shots="Shots"),
     Column(key="frames", heading="Frames", unit=Unit.FRAMES, adds_up=True),
@@ -152,10 +154,12 @@ def _ways(source: PageSource, ways: Ways, person: str) -> Table:
 def _sequences(source: PageSource, person: str) -> Table:
     reach = source.results.reach[person]
     by_sequence = grouped(reach.in_shots, lambda own: source.ledger.shots[own[0]].sequence)
+    # The link of a sequence leads to all its shots.
+    name = source.shot if reach.shots <= MOST_LINKED else Link
     rows = (
         (
-            source.sequence(code),
-            tuple(map(source.shot, dict.fromkeys(shot for shot, _, _ in takes))),
+            sequence_link(source, code),
+            tuple(map(name, dict.fromkeys(shot for shot, _, _ in takes))),
             sum(frames.count for _, _, frames in takes),
             min((first - 1 for own in takes for first, _ in source.film_spans(*own)), default=None),
         )

@@ -24,9 +24,10 @@ from credits.site.source import (
     PART_COLUMNS,
     Amount,
     PageSource,
-    entry_table,
+    shot_log,
     grouped,
     part_values,
+    plain,
     without_cut,
 )
 from credits.units.film_time import Gauge, clock, day_text, feet_text
@@ -251,7 +252,7 @@ class _Shots:
         claimed = self.with_claims(code)
         in_cut, where = self.told_in_cut(code)
         entries = sorted(self.ledger.entries_by_shot.get(code, ()), key=lambda e: e.number)
-        log = entry_table(source, f"Entries of the log that name shot {code}", entries)
+        log = shot_log(source, f"Entries of the log that name shot {code}", entries)
         if len({entry.take for entry in entries} - {None}) == 1:
             log = log.without("take")
         found = (hand for n in counting for hand in source.results.hands.of_take(code, n))
@@ -320,7 +321,7 @@ FRAME_COLUMNS = (
     *columns(character="Character", person="Animated by"),
     *columns(Unit.RANGES, frames="Frames", again="Photographed again"),
     Column(key="puppets", heading="Puppet"),
-    Column(key="day", heading="Day", unit=Unit.DAY),
+    Column(key="days", heading="Days", unit=Unit.DAY),
 )
 FIGURES = footage_columns(kept="Kept", cut="In the cut", screen="On screen")
 
@@ -388,7 +389,7 @@ class TakeFrames:
         """Return the strip in words and figures, in character frames."""
         take = self.own.take
         figures = self.feet.by(
-            lambda cell: (cell.character, cell.person, cell.day) if cell.take == take else None
+            lambda cell: (cell.character, cell.person) if cell.take == take else None
         )
         works = grouped(
             (
@@ -396,18 +397,17 @@ class TakeFrames:
                 for frames, layer, kept in self.layers
                 for claim in layer.claims
             ),
-            lambda work: (work[1].character, work[2].person, work[1].day),
+            lambda work: (work[1].character, work[2].person),
         )
 
-        def order(key: tuple[str, str, date | None]) -> tuple[object, ...]:
+        def order(key: tuple[str, str]) -> tuple[object, ...]:
             # By the first frame that is kept, if any is.
-            begins = min((not kept, frames) for frames, _, _, kept in works[key])[1]
-            name = self.source.name_order(key[1])
-            return (self.characters.index(key[0]), begins, key[2] or date.min, name)
+            begins = min((not kept, frames) for frames, _, _, kept in works[key])
+            return (self.characters.index(key[0]), begins, self.source.name_order(key[1]))
 
         rows = []
         for key in sorted(works, key=order):
-            character, person, day = key
+            character, person = key
             measures = figures.get(key, NO_FOOTAGE).character
             puppets = (code for _, _, claim, _ in works[key] for code in claim.puppets)
             rows.append(
@@ -417,7 +417,7 @@ class TakeFrames:
                     Frames.of(*(frames for frames, _, _, kept in works[key] if kept)),
                     Frames.of(*(frames for frames, _, _, kept in works[key] if not kept)),
                     self.source.copies(puppets),
-                    linked_day(day),
+                    _worked_on(layer.day for _, layer, _, _ in works[key]),
                     *(measures.of(column.key) for column in FIGURES),
                 )
             )
@@ -452,6 +452,14 @@ class TakeFrames:
         )
 
 
+def _worked_on(days: Iterable[date | None]) -> Marked | tuple[date, date]:
+    """Return the days of some work: one, which leads to its week, or the first and the last."""
+    dated = {day for day in days if day is not None}
+    if len(dated) > 1:
+        return min(dated), max(dated)
+    return linked_day(next(iter(dated), None))
+
+
 def _people(layer: Layer) -> People:
     return tuple(claim.person for claim in layer.claims)
 
@@ -469,6 +477,7 @@ def frame_marks(last: int, gauge: Gauge) -> list[strips.TickSpec]:
 
 MOST_PARTS = 12
 _WAY_WORDS = {Via.FRAME: "", Via.SHOT: "the shot", Via.SEQUENCE: "the sequence"}
+_MADE = frozenset({Via.CHARACTER, Via.PUPPET, Via.PART})
 _ORDER = list(Via)
 REPLACEMENT_COLUMNS = (
     Column(key="character", heading="Character"),
@@ -486,12 +495,13 @@ Way = tuple[str, tuple[Link, ...], tuple[InFrames, ...]]
 class CharacterHands:
     """Everybody who worked on a character in a take: by craft, and by what it came through.
 
+    Performers lead to their pages; who made a thing is led to from the page of the thing.
     frames: all frames of the take that keep the character.
     """
 
     character: Everyone[Link]
     frames: Everyone[str]
-    crafts: Everyone[tuple[tuple[Link, tuple[Way, ...]], ...]]
+    crafts: Everyone[tuple[tuple[str, tuple[Way, ...]], ...]]
 
 
 def _through(
@@ -529,6 +539,8 @@ def _ways(
     things: dict[tuple[Via, tuple[InFrames, ...]], list[str]] = defaultdict(list)
     for (via, thing), own in by_thing.items():
         if people := _hands(source, own, whole):
+            if via in _MADE:
+                people = tuple((frames, plain(names)) for frames, names in people)
             things[via, people].append(thing)
     ordered = sorted(things, key=lambda key: (_ORDER.index(key[0]), things[key]))
     return tuple(
@@ -546,7 +558,7 @@ def hands_in_take(source: PageSource, own: TakeRuns) -> tuple[CharacterHands, ..
         whole = own.kept_of(code)
         by_craft = grouped(by_character[code], lambda hand: hand.craft)
         crafts = (
-            (source.craft(craft), _ways(source, craft, by_craft[craft], whole))
+            (source.ledger.crafts[craft].name, _ways(source, craft, by_craft[craft], whole))
             for craft in sorted(by_craft, key=places.crafts.__getitem__)
         )
         seen = tuple((craft, ways) for craft, ways in crafts if ways)
