@@ -133,6 +133,7 @@
     if (day && months.includes(day[2])) {
       return [day[3], String(months.indexOf(day[2]) + 1).padStart(2, "0"), day[1].padStart(2, "0")].join("-");
     }
+    if (/^\d+(:\d\d)+$/.test(text)) return text.split(":").reduce((sum, part) => 60 * sum + Number(part), 0);
     const number = Number(text.replace(/,/g, ""));
     return text !== "" && !Number.isNaN(number) ? number : text;
   };

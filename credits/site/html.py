@@ -82,7 +82,7 @@ _CLASSES = {Unit.CODE: ' class="code one"', Unit.DAY: ' class="one"', Unit.RANGE
 def _marks(cell: PrintedCell, sortable: bool) -> str:
     """Write the attributes of a cell: what it looks like, what it sorts by, its id.
 
-    Ranges of frames and single days say it in their text.
+    Ranges of frames, running times and single days say it in their text.
     """
     marks = ' class="n"' if cell.is_number else _CLASSES.get(cell.unit, "")
     if sortable and not (cell.sort is None or _says_order(cell)):
@@ -99,10 +99,10 @@ def _is_day(text: str, sort: object) -> bool:
 
 
 def _says_order(cell: PrintedCell) -> bool:
-    """Tell whether what a cell sorts by can be read from its text."""
+    """Tell whether what a cell sorts by can be read from its text, as ``value`` of site.js does."""
     if cell.unit is Unit.DAY:
         return _is_day(str(cell.text), cell.sort)
-    return cell.shows_order or cell.unit is Unit.RANGES
+    return cell.shows_order or cell.unit in (Unit.RANGES, Unit.RUNNING) and cell.sort != ""
 
 
 def _heads(table: PrintedTable) -> Iterator[str]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
@@ -30,6 +30,21 @@ class Link:
 
     def __str__(self) -> str:
         return self.text
+
+
+class LinkedOnce:
+    """Lets each name lead somewhere the first time it stands in a part of a page, and no more."""
+
+    def __init__(self) -> None:
+        self._seen: set[Link] = set()
+
+    def __call__(self, names: Iterable[Link]) -> tuple[Link, ...]:
+        """Return names, those plain that stood here before."""
+        found = []
+        for name in names:
+            found.append(Link(name.text) if name in self._seen else name)
+            self._seen.add(name)
+        return tuple(found)
 
 
 @dataclass(frozen=True, slots=True)

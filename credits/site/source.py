@@ -257,7 +257,9 @@ class PageSource:
         """Return a character, puppet or part as people call it."""
         if via is Via.PUPPET:
             return self.puppet(code)
-        return self.character(code) if via is Via.CHARACTER else Link(code)
+        if via is Via.CHARACTER:
+            return self.character(code)
+        return Link(f"{self.ledger.parts[code].kind} {code}")
 
     def shot(self, code: str) -> Link:
         """Return the shot's code; it leads to the shot's page for those who may see shots."""

@@ -22,7 +22,7 @@ THIN = 4.0
 LETTER = 6.2
 LETTERS = int((LABEL_WIDTH - 8) / LETTER)  # of a row's name
 PATTERNS = 6
-MOST_BLOCKS = 40  # of a row; more are one line
+MOST_BLOCKS = 16  # of a row; more are one line
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,7 +19,7 @@ from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.site import links, strips
 from credits.site.folded import Folded, folded
-from credits.site.links import Link, Page
+from credits.site.links import Link, LinkedOnce, Page
 from credits.site.source import (
     PART_COLUMNS,
     Amount,
@@ -72,13 +72,21 @@ REPLACEMENT_COLUMNS = (
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Credited:
-    """A person opposite a craft."""
+@dataclass(frozen=True, slots=True)
+class Footaged:
+    """A person, and how much is kept of their footage."""
 
-    craft: Everyone[Link]
     person: Everyone[Link]
     footage: Crew[Amount | None] = None
+
+
+@dataclass(frozen=True, slots=True)
+class Performed:
+    """A craft and everybody who performed it: those with footage first, then the others."""
+
+    craft: Everyone[Link]
+    with_footage: Everyone[tuple[Footaged, ...]]
+    others: Everyone[tuple[Link, ...]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,12 +105,13 @@ def made_by(
 ) -> tuple[Made, ...]:
     """Return who did some work, a line for each craft in the order given.
 
-    through: what the work of an entry came through, in words; empty: it goes without saying.
+    through: what the work of an entry came through, in words; empty: it goes without saying. Each
+    person leads to their page once.
     """
-    lines = []
+    lines, once = [], LinkedOnce()
     for craft, entries in works:
         ways = grouped(entries, through).items()
-        named = ((way, source.names(entry.person for entry in own)) for way, own in ways)
+        named = ((way, once(source.names(entry.person for entry in own))) for way, own in ways)
         if people := tuple((way, who) for way, who in named if who):
             days = days_between(*(worked_days(entries) or (None, None)))
             lines.append(Made(craft=source.craft(craft), people=people, days=days))
@@ -117,7 +126,7 @@ class CharacterPage:
     note: Everyone[str]
     silent: Everyone[bool]
     picture: Everyone[str]
-    performed_by: Everyone[tuple[Credited, ...]]
+    performed_by: Everyone[tuple[Performed, ...]]
     made_by: Everyone[tuple[Made, ...]]
     puppets: Everyone[Table]
     parts: Everyone[Table]
@@ -150,8 +159,9 @@ class _CharacterPage:
         self.feet = source.results.footage_by_character.get(code, Footage((), None))
         self.replacements = source.replacements.get(code, {})
 
-    def performed_by(self) -> Iterator[Credited]:
+    def performed_by(self) -> Iterator[Performed]:
         """Yield who performed, craft by craft; those with footage first, who kept most first."""
+        source = self.source
         kept = {p: f.character.kept for p, f in self.feet.by(lambda c: c.person).items()}
         for craft in self.ledger.crafts.values():
             if craft.kind is not Kind.PERFORMANCE:
@@ -161,14 +171,12 @@ class _CharacterPage:
             claimed = [p for p in people if kept.get(p)] if craft.footage else []
             rounded = largest_remainder([kept[p] for p in claimed])
             frames = dict(zip(claimed, rounded, strict=True))
-            named = self.source.named_people(people)
-            for person, link in sorted(named, key=lambda one: -frames.get(one[0], 0)):
-                shown = frames.get(person)
-                yield Credited(
-                    craft=self.source.craft(craft.code),
-                    person=link,
-                    footage=self.source.amount(kept[person], shown) if shown is not None else None,
-                )
+            named = source.named_people(people)
+            first = sorted((one for one in named if one[0] in frames), key=lambda o: -frames[o[0]])
+            footage = (Footaged(link, source.amount(kept[p], frames[p])) for p, link in first)
+            others = tuple(link for person, link in named if person not in frames)
+            if named:
+                yield Performed(source.craft(craft.code), tuple(footage), others)
 
     def made_by(self) -> tuple[Made, ...]:
         """Return who built and repaired it: the character as such, its copies, its parts."""

@@ -20,7 +20,7 @@ from credits.hands.hands import Spread, Via, build_target, together
 from credits.hands.reach import counted_hands
 from credits.model.facts import CreditWish, Kind, Person
 from credits.model.ledger import Entry
-from credits.model.words import counted
+from credits.model.words import counted, listed
 from credits.site import links
 from credits.site.folded import Folded, folded
 from credits.site.links import DataFile, Link, Page, file_name
@@ -196,7 +196,7 @@ JOB_COLUMNS = (
     Column(key="billing", heading="Billing", unit=Unit.NUMBER, edition=Edition.OFFICE, nothing=""),
 )
 BUILT_COLUMNS = (
-    *columns(thing="What", kind="Kind", crafts="Craft"),
+    *columns(thing="What", crafts="Craft"),
     Column(key="days", heading="When", unit=Unit.DAY, edition=Edition.CREW),
     Column(key="shots", heading="Shots", unit=Unit.NUMBER, edition=Edition.CREW),
     Column(key="frames", heading="Frames", unit=Unit.FRAMES, edition=Edition.CREW),
@@ -259,7 +259,7 @@ def built_table(
 
     ways: None where reach is not shown.
     """
-    places = source.results.places
+    places, crafts = source.results.places, source.ledger.crafts
     tables = {
         Via.CHARACTER: places.characters,
         Via.PUPPET: places.puppets,
@@ -277,8 +277,7 @@ def built_table(
         rows.append(
             (
                 source.thing(via, code),
-                source.ledger.parts[code].kind if via is Via.PART else via.value,
-                tuple(map(source.craft, dict.fromkeys(entry.craft for entry in found[thing]))),
+                listed([crafts[c].name for c in dict.fromkeys(e.craft for e in found[thing])]),
                 worked_days(found[thing]) or "undated",
                 len(frames) if frames is not None else None,
                 frames.total() if frames is not None else None,
@@ -334,14 +333,20 @@ def shots_table(source: PageSource, work: Iterable[OwnWork]) -> Table:
                 source.shot(own.shot),
                 own.take if own.take is not None else "every",
                 source.ledger.crafts[own.craft].name,
-                source.character(own.character) if own.character is not None else None,
+                source.ledger.characters[own.character].name if own.character is not None else "",
                 own.frames,
                 own.frames.count,
                 sum(stop - first for first, stop in spans) or None,
                 spans[0][0] - 1 if spans else None,
             )
         )
-    return without_cut(source, Table.of("Work in shots", SHOT_COLUMNS, rows, source.scale))
+    table = Table.of("Work in shots", SHOT_COLUMNS, rows, source.scale)
+    # The CSV says it too; where it is always the first, nothing need.
+    return without_cut(source, table.without("take") if _first_takes(table) else table)
+
+
+def _first_takes(table: Table) -> bool:
+    return set(table.column("take")) == {1}
 
 
 def shots_csv(source: PageSource, person: str) -> bytes:

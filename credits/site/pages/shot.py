@@ -19,7 +19,8 @@ from credits.model.facts import Kind, ShotStatus, Take
 from credits.model.ledger import Ledger
 from credits.model.words import counted, listed
 from credits.site import links, strips
-from credits.site.links import Link, Page, Steps, linked_day, with_steps
+from credits.site.csv_file import table_csv
+from credits.site.links import DataFile, Link, Page, Steps, linked_day, with_steps
 from credits.site.source import (
     PART_COLUMNS,
     Amount,
@@ -87,6 +88,8 @@ SequenceShots = tuple[str, str, str, str, Table]
 class ShotsPage:
     """The shots of the film."""
 
+    csv: Everyone[str]
+    long: Everyone[bool]
     sequences: Everyone[Table]
     shots: Everyone[tuple[SequenceShots, ...]]
     count: Everyone[str]
@@ -108,6 +111,10 @@ def sequence_link(source: PageSource, code: str) -> Link:
 
 
 Row = tuple[object, ...]
+# The list of a long film leaves to the page of a shot, and to the CSV, what no reader compares.
+MOST_SHOTS = 300
+TOLD_BY_THE_SHOT = ("characters", "animators", "seconds", "feet")
+SHOTS_CSV = "shots/shots.csv"
 
 
 class _Shots:
@@ -201,6 +208,8 @@ class _Shots:
         """
         every = self.ledger.shots_of[code]
         table = self.table(f"Shots of sequence {code}", SHOT_COLUMNS, map(self.row, every))
+        if len(self.ledger.shots) > MOST_SHOTS:
+            table = table.without(*TOLD_BY_THE_SHOT)
         kept = len(shots_counted(self.ledger, code))
         left = len(every) - kept
         count = f"{counted(kept, 'shot')}, {left:,} omitted" if left else counted(kept, "shot")
@@ -216,6 +225,8 @@ class _Shots:
         count = sum(sequences.column("shots"))
         left = len(ledger.shots) - count
         return ShotsPage(
+            csv=SHOTS_CSV,
+            long=len(ledger.shots) > MOST_SHOTS,
             sequences=sequences,
             shots=tuple(
                 self.shots(code, {key: units[key][at] for key in lengths})
@@ -228,6 +239,12 @@ class _Shots:
             in_cut=f"{sum(map(self.in_cut, ledger.shots)):,}",
             film_strip=_film_strip(self.source, codes, use) if use else None,
         )
+
+    def csv(self) -> bytes:
+        """Return the shots as CSV, everything that is told of each on the page or on its own."""
+        codes = shots_in_order(self.ledger)
+        table = self.table("Shots", SHOT_COLUMNS, map(self.row, codes))
+        return table_csv(table.seen_by(self.source.edition))
 
     def told_in_cut(self, shot: str) -> tuple[str, str]:
         """Count the frames that the cut uses, and tell which, how often, and where in the film."""
@@ -625,6 +642,7 @@ def shot_pages(source: PageSource) -> Iterator[Page]:
     """Make the list of shots, and one page for every shot, in the order of the sequences."""
     shots = _Shots(source)
     yield Page(links.SHOTS, "shots.html", "Shots", links.SHOTS, shots.overview)
+    yield DataFile(SHOTS_CSV, shots.csv)
     for code, steps in with_steps([source.shot(code) for code in shots_in_order(source.ledger)]):
         make = partial(shots.page, code, steps)
         yield Page(links.shot_page(code), "shot.html", f"Shot {code}", links.SHOTS, make)

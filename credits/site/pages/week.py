@@ -23,7 +23,7 @@ from credits.model.facts import Kind, Purpose
 from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.site import links
-from credits.site.links import Link, Page, Steps, with_steps
+from credits.site.links import Link, LinkedOnce, Page, Steps, with_steps
 from credits.site.pages.people import is_dangerous
 from credits.site.source import PageSource, grouped, what_of, without_cut
 from credits.units.film_time import MONTHS, day_text, days_between, iso_week, week_days
@@ -81,7 +81,9 @@ StageRow = tuple[str, str, tuple[tuple[StageShot, ...], ...]]
 """A stage, its unit, and what was on it on the seven days, Monday first."""
 
 
-def _works(source: PageSource, entries: Iterable[Entry]) -> tuple[OnStage, ...]:
+def _works(
+    source: PageSource, entries: Iterable[Entry], once: LinkedOnce
+) -> tuple[OnStage, ...]:
     groups = grouped(entries, lambda entry: (entry.craft, entry.character))
     crafts, places = source.ledger.crafts, source.results.places
 
@@ -97,11 +99,13 @@ def _works(source: PageSource, entries: Iterable[Entry]) -> tuple[OnStage, ...]:
         copies = sorted({entry.puppet for entry in own if entry.puppet and footage})
         on = tuple(map(source.puppet, copies)) or source.characters((character,))
         names = source.names(entry.person for entry in own)
-        rows.append(("" if footage else crafts[craft].name, on, names))
+        rows.append(("" if footage else crafts[craft].name, once(on), once(names)))
     return tuple(rows)
 
 
-def _stage_day(source: PageSource, entries: Sequence[Entry]) -> tuple[StageShot, ...]:
+def _stage_day(
+    source: PageSource, entries: Sequence[Entry], once: LinkedOnce
+) -> tuple[StageShot, ...]:
     groups: dict[tuple[str | None, Purpose], list[Entry]] = defaultdict(list)
     for entry in sorted(entries, key=lambda entry: entry.take is None):
         purpose = source.ledger.purpose(entry)
@@ -117,9 +121,9 @@ def _stage_day(source: PageSource, entries: Sequence[Entry]) -> tuple[StageShot,
 
     return tuple(
         (
-            source.shot(shot) if shot else None,
+            once((source.shot(shot),))[0] if shot else None,
             "" if purpose is Purpose.SHOOT else purpose.value,
-            _works(source, groups[shot, purpose]),
+            _works(source, groups[shot, purpose], once),
         )
         for shot, purpose in sorted(groups, key=order)
     )
@@ -128,13 +132,17 @@ def _stage_day(source: PageSource, entries: Sequence[Entry]) -> tuple[StageShot,
 def stage_rows(
     source: PageSource, entries: Iterable[Entry], days: Sequence[date]
 ) -> tuple[StageRow, ...]:
-    """Return the stages that worked in the week, as in their table; work without one last."""
+    """Return the stages that worked in the week, as in their table; work without one last.
+
+    What is on a stage all week leads to its page once.
+    """
     found = grouped(entries, lambda entry: (entry.stage or NO_STAGE, entry.day))
     order = [*source.ledger.stages, NO_STAGE]
     rows = []
     for code in sorted({stage for stage, _ in found}, key=order.index):
         unit = source.ledger.stages[code].unit if code else None
-        own = tuple(_stage_day(source, found.get((code, day), ())) for day in days)
+        once = LinkedOnce()
+        own = tuple(_stage_day(source, found.get((code, day), ()), once) for day in days)
         rows.append((code or "no stage given", unit or "", own))
     return tuple(rows)
 
