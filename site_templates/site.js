@@ -129,7 +129,7 @@
     "September", "October", "November", "December"];
   const value = (cell) => {
     const text = cell.dataset.sort !== undefined ? cell.dataset.sort : cell.textContent.trim();
-    const day = /^(\d{1,2}) ([A-Z][a-z]+) (\d{4})$/.exec(text);
+    const day = /^(\d{1,2}) ([A-Z][a-z]+) (\d{4})\b/.exec(text);
     if (day && months.includes(day[2])) {
       return [day[3], String(months.indexOf(day[2]) + 1).padStart(2, "0"), day[1].padStart(2, "0")].join("-");
     }

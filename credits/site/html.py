@@ -76,13 +76,13 @@ def _said(cell: PrintedCell, root: str) -> str:
     return f"{said} <small>{escape(cell.note)}</small>" if cell.note else said
 
 
-_CLASSES = {Unit.CODE: ' class="code one"', Unit.DAY: ' class="one"', Unit.RANGES: ' class="range"'}
+_CLASSES = {Unit.CODE: ' class="code"', Unit.DAY: ' class="one"', Unit.RANGES: ' class="range"'}
 
 
 def _marks(cell: PrintedCell, sortable: bool) -> str:
     """Write the attributes of a cell: what it looks like, what it sorts by, its id.
 
-    Ranges of frames, running times and single days say it in their text.
+    Ranges of frames, running times and days say it in their text.
     """
     marks = ' class="n"' if cell.is_number else _CLASSES.get(cell.unit, "")
     if sortable and not (cell.sort is None or _says_order(cell)):
@@ -91,9 +91,9 @@ def _marks(cell: PrintedCell, sortable: bool) -> str:
 
 
 @lru_cache(maxsize=20_000)
-def _is_day(text: str, sort: object) -> bool:
+def _begins_with_day(text: str, sort: object) -> bool:
     try:
-        return text == day_text(date.fromisoformat(str(sort)))
+        return text.startswith(day_text(date.fromisoformat(str(sort))))
     except ValueError:  # words that sort among days
         return False
 
@@ -101,7 +101,7 @@ def _is_day(text: str, sort: object) -> bool:
 def _says_order(cell: PrintedCell) -> bool:
     """Tell whether what a cell sorts by can be read from its text, as ``value`` of site.js does."""
     if cell.unit is Unit.DAY:
-        return _is_day(str(cell.text), cell.sort)
+        return _begins_with_day(str(cell.text), cell.sort)
     return cell.shows_order or cell.unit in (Unit.RANGES, Unit.RUNNING) and cell.sort != ""
 
 
@@ -136,7 +136,7 @@ def _rows(table: PrintedTable, root: str, sortable: bool) -> Iterator[str]:
         for place, row in enumerate(group):
             first, *others = row
             if not table.grouped:
-                yield f'<tr><th scope="row"{_marks(first, sortable)}>{_said(first, root)}</th>'
+                yield f"<tr><th{_marks(first, sortable)}>{_said(first, root)}</th>"
             elif not place:
                 opens = f'<th scope="rowgroup" rowspan="{len(group)}">{_said(first, root)}</th>'
                 yield f"<tr>{opens}"

@@ -19,7 +19,7 @@ from credits.model.facts import CreditWish, Kind, Person, Replacement
 from credits.model.ledger import Entry, Ledger
 from credits.names import BLANK, ERASED, FOLDS, fold, sort_key
 from credits.site import links
-from credits.site.links import DataFile, Link, linked_day
+from credits.site.links import DataFile, Link, LinkedOnce, linked_day
 from credits.site.strips import Days, days_of, first_and_last
 from credits.units.film_time import clock, day_text, feet_text, seconds_text
 from credits.units.frames import NO_FRAMES, Frames, Range
@@ -412,10 +412,12 @@ def shot_log(source: PageSource, caption: str, entries: Iterable[Entry]) -> Tabl
     """Return entries of the log, by day, then in the order given; undated ones first.
 
     Entries of people whom the edition does not mention are left out. Crafts and things lead
-    nowhere here: the page of a shot leads to them from what is above.
+    nowhere here, as the page of a shot leads to them from what is above; people do once.
     """
     ordered = sorted(entries, key=lambda entry: entry.day or date.min)
     table = _entries(source, caption, ENTRY_COLUMNS, ordered)
+    once = LinkedOnce()
+    table = table.with_values("person", lambda person: once((person,))[0])
     return table.with_values("craft", lambda craft: craft.text).with_values("what", plain)
 
 

@@ -288,8 +288,8 @@ def film_marks(cut: Cut, production: Production) -> list[TickSpec]:
     return [(float(1 + frames), "", clock(frames, rate)) for frames in marks]
 
 
-# A gap thinner than a hair on paper does not break a band.
-HAIRS = 1700
+# A gap that would be thinner than the thinnest stretch does not break a band.
+HAIRS = 1000
 MOST_FILM_ROWS = 8
 
 

@@ -20,7 +20,7 @@ from credits.model.ledger import Ledger
 from credits.model.words import counted, listed
 from credits.site import links, strips
 from credits.site.csv_file import table_csv
-from credits.site.links import DataFile, Link, Page, Steps, linked_day, with_steps
+from credits.site.links import DataFile, Link, LinkedOnce, Page, Steps, linked_day, with_steps
 from credits.site.source import (
     PART_COLUMNS,
     Amount,
@@ -522,14 +522,14 @@ class CharacterHands:
 
 
 def _through(
-    source: PageSource, craft: str, via: Via, things: Iterable[str]
+    source: PageSource, craft: str, via: Via, things: Iterable[str], once: LinkedOnce
 ) -> tuple[str, tuple[Link, ...]]:
     """Tell through what work is in the frames: words, or the puppets."""
     if via is Via.CHARACTER:
         whole = source.ledger.crafts[craft].kind is Kind.PERFORMANCE
         return "the whole role" if whole else "the character", ()
     if via is Via.PUPPET:
-        return "", source.copies(things)
+        return "", once(source.copies(things))
     if via is Via.PART:
         kinds = grouped(sorted(things), lambda code: source.ledger.parts[code].kind)
         said = (f"{kind} {listed(codes, MOST_PARTS)}" for kind, codes in kinds.items())
@@ -549,7 +549,7 @@ def _hands(source: PageSource, hands: Iterable[Spread], whole: Frames) -> tuple[
 
 
 def _ways(
-    source: PageSource, craft: str, hands: Iterable[Spread], whole: Frames
+    source: PageSource, craft: str, hands: Iterable[Spread], whole: Frames, once: LinkedOnce
 ) -> tuple[Way, ...]:
     """Return through what a craft is in the frames; things with the same people stand together."""
     by_thing = grouped(hands, lambda hand: (hand.via, hand.puppet or hand.part or ""))
@@ -561,7 +561,8 @@ def _ways(
             things[via, people].append(thing)
     ordered = sorted(things, key=lambda key: (_ORDER.index(key[0]), things[key]))
     return tuple(
-        (*_through(source, craft, via, things[via, people]), people) for via, people in ordered
+        (*_through(source, craft, via, things[via, people], once), people)
+        for via, people in ordered
     )
 
 
@@ -572,10 +573,10 @@ def hands_in_take(source: PageSource, own: TakeRuns) -> tuple[CharacterHands, ..
     by_character = grouped(hands, lambda hand: hand.character)
     found = []
     for code in sorted(by_character, key=places.characters.__getitem__):
-        whole = own.kept_of(code)
+        whole, once = own.kept_of(code), LinkedOnce()
         by_craft = grouped(by_character[code], lambda hand: hand.craft)
         crafts = (
-            (source.ledger.crafts[craft].name, _ways(source, craft, by_craft[craft], whole))
+            (source.ledger.crafts[craft].name, _ways(source, craft, by_craft[craft], whole, once))
             for craft in sorted(by_craft, key=places.crafts.__getitem__)
         )
         seen = tuple((craft, ways) for craft, ways in crafts if ways)

@@ -134,20 +134,22 @@ def stage_rows(
 ) -> tuple[StageRow, ...]:
     """Return the stages that worked in the week, as in their table; work without one last.
 
-    What is on a stage all week leads to its page once.
+    Each name leads to its page once.
     """
     found = grouped(entries, lambda entry: (entry.stage or NO_STAGE, entry.day))
+    once = LinkedOnce()
     order = [*source.ledger.stages, NO_STAGE]
     rows = []
     for code in sorted({stage for stage, _ in found}, key=order.index):
         unit = source.ledger.stages[code].unit if code else None
-        once = LinkedOnce()
         own = tuple(_stage_day(source, found.get((code, day), ()), once) for day in days)
         rows.append((code or "no stage given", unit or "", own))
     return tuple(rows)
 
 
-def _work_table(source: PageSource, craft: str, entries: Iterable[Entry]) -> Table:
+def _work_table(
+    source: PageSource, craft: str, entries: Iterable[Entry], once: LinkedOnce
+) -> Table:
     """Return who did a craft, on what, on which days of the week, a row for each.
 
     Work with other notes is another row.
@@ -156,12 +158,13 @@ def _work_table(source: PageSource, craft: str, entries: Iterable[Entry]) -> Tab
     rows = []
     for person, note in sorted(works, key=lambda key: source.name_order(key[0])):
         own = sorted(works[person, note], key=lambda entry: (entry.day or date.min, entry.number))
-        if (name := source.person(person)) is not None:
+        if name := once(source.names((person,))):
+            things = dict.fromkeys(thing for entry in own for thing in what_of(source, entry))
             rows.append(
                 (
                     name,
                     _days_and_begin(own),
-                    tuple(dict.fromkeys(thing for entry in own for thing in what_of(source, entry))),
+                    once(things),
                     tuple(map(source.shot, dict.fromkeys(e.shot for e in own if e.shot))),
                     ", ".join(dict.fromkeys(entry.stage for entry in own if entry.stage)),
                     sum(entry.work.minutes or 0 for entry in own) or None,
@@ -174,14 +177,13 @@ def _work_table(source: PageSource, craft: str, entries: Iterable[Entry]) -> Tab
 
 
 def _days_and_begin(entries: Sequence[Entry]) -> Marked:
-    """Return ``Fri 2, Sat 3 Jan``, and since when, where the work began before."""
+    """Return the days of some work, and since when, where it began before."""
     days = sorted({entry.day for entry in entries if entry.day is not None})
-    begun = [e.work.started_on for e in entries if e.work.started_on is not None]
-    *before, last = [f"{WEEKDAYS[day.weekday()][:3]} {day.day}" for day in days]
-    month = MONTHS[days[-1].month - 1][:3]
+    begun = min((e.work.started_on for e in entries if e.work.started_on), default=days[0])
+    words = [f"{WEEKDAYS[day.weekday()]} {short_day(day)}" for day in days]
     return Marked(
-        value=", ".join((*before, f"{last} {month}")),
-        note=f"since {day_text(min(begun))}" if begun and min(begun) < days[0] else "",
+        value=", ".join(words),
+        note=f"since {day_text(begun)}" if begun < days[0] else "",
         sort=days[0].isoformat(),
     )
 
@@ -302,7 +304,7 @@ def _page(source: PageSource, weeks: Weeks, week: str, steps: Steps) -> WeekPage
     staged, others = parts.get(True, []), parts.get(False, [])
     days = week_days(week)
     stages = {entry.stage for entry in staged if entry.stage is not None}
-    footage = weeks.footage_of(week)
+    footage, once = weeks.footage_of(week), LinkedOnce()
     return WeekPage(
         week=week,
         days=days_text(days[0], days[-1]),
@@ -313,7 +315,7 @@ def _page(source: PageSource, weeks: Weeks, week: str, steps: Steps) -> WeekPage
         kept=f"{half_up(footage.total.by_shot.kept):,}" if footage.cells else "",
         stages=stage_rows(source, staged, days),
         works=tuple(
-            (source.craft(code), _work_table(source, code, own))
+            (source.craft(code), _work_table(source, code, own, once))
             for code, own in source.by_craft(others)
         ),
         footage=week_footage(source, footage),
