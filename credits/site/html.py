@@ -1,7 +1,9 @@
 """Names and tables as HTML.
 
 A page holds hundreds of them, so they are written here and not by templates: a table a hundred
-rows long is one call, and a name that was written before is remembered.
+rows long is one call, and a name that was written before is remembered. What HTML says by itself of
+a cell (where it ends, that a heading is one of its column or row) is left out: it would be a third
+of a table.
 """
 
 from __future__ import annotations
@@ -110,24 +112,24 @@ def _heads(table: PrintedTable) -> Iterator[str]:
         yield "<tr>"
         for text, width in table.heads:
             if text:
-                yield f'<th scope="colgroup" colspan="{width}">{escape(text)}</th>'
+                yield f'<th scope="colgroup" colspan="{width}">{escape(text)}'
             else:
-                yield f'<td colspan="{width}"></td>'
-        yield "</tr>\n"
+                yield f'<td colspan="{width}">'
+        yield "\n"
     yield "<tr>"
     for column in table.columns:
         number = ' class="n"' if column.is_number else ""
-        yield f'<th scope="col"{number}>{escape(column.heading)}</th>'
-    yield "</tr>"
+        yield f"<th{number}>{escape(column.heading)}"
+    yield "\n"
 
 
 def _total(table: PrintedTable, root: str) -> Iterator[str]:
     label, span = table.total[0], table.label_span
-    yield f'<tfoot><tr><th scope="row" colspan="{span}">{escape(label.text)}</th>'
+    yield f'<tfoot><tr><th scope="row" colspan="{span}">{escape(label.text)}'
     for cell in table.total[span:]:
         number = ' class="n"' if cell.is_number else ""
-        yield f"<td{number}>{_said(cell, root)}</td>"
-    yield "</tr></tfoot>\n"
+        yield f"<td{number}>{_said(cell, root)}"
+    yield "\n"
 
 
 def _rows(table: PrintedTable, root: str, sortable: bool) -> Iterator[str]:
@@ -136,16 +138,15 @@ def _rows(table: PrintedTable, root: str, sortable: bool) -> Iterator[str]:
         for place, row in enumerate(group):
             first, *others = row
             if not table.grouped:
-                yield f"<tr><th{_marks(first, sortable)}>{_said(first, root)}</th>"
+                yield f"<tr><th{_marks(first, sortable)}>{_said(first, root)}"
             elif not place:
-                opens = f'<th scope="rowgroup" rowspan="{len(group)}">{_said(first, root)}</th>'
+                opens = f'<th scope="rowgroup" rowspan="{len(group)}">{_said(first, root)}'
                 yield f"<tr>{opens}"
             else:
                 yield "<tr>"
             for cell in others:
-                yield f"<td{_marks(cell, sortable)}>{_said(cell, root)}</td>"
-            yield "</tr>\n"
-        yield "</tbody>\n"
+                yield f"<td{_marks(cell, sortable)}>{_said(cell, root)}"
+            yield "\n"
 
 
 def printed_table(table: PrintedTable, root: str, sortable: bool = True) -> Markup:
@@ -156,7 +157,6 @@ def printed_table(table: PrintedTable, root: str, sortable: bool = True) -> Mark
         f'<div class="wrap" tabindex="0" role="region" aria-label="{caption}">'
         f'<table{sorts}><caption class="unseen">{caption}</caption>\n<thead>\n',
         *_heads(table),
-        "</thead>\n",
         *_rows(table, root, sortable),
         *(_total(table, root) if table.total else ()),
         "</table></div>",

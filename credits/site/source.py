@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import cache, cached_property, partial
 from typing import TypeVar
@@ -412,12 +412,20 @@ def shot_log(source: PageSource, caption: str, entries: Iterable[Entry]) -> Tabl
     """Return entries of the log, by day, then in the order given; undated ones first.
 
     Entries of people whom the edition does not mention are left out. Crafts and things lead
-    nowhere here, as the page of a shot leads to them from what is above; people do once.
+    nowhere here, as the page of a shot leads to them from what is above; people and weeks do once.
     """
     ordered = sorted(entries, key=lambda entry: entry.day or date.min)
     table = _entries(source, caption, ENTRY_COLUMNS, ordered)
     once = LinkedOnce()
-    table = table.with_values("person", lambda person: once((person,))[0])
+    weeks: set[str | None] = set()
+
+    def day(shown: Marked) -> Marked:
+        link = shown.value
+        plain_day = Link(link.text) if link.href in weeks else link
+        weeks.add(link.href)
+        return replace(shown, value=plain_day)
+
+    table = table.with_values("person", lambda person: once((person,))[0]).with_values("day", day)
     return table.with_values("craft", lambda craft: craft.text).with_values("what", plain)
 
 

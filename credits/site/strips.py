@@ -140,15 +140,15 @@ def _block(spec: BlockSpec, along: Callable[[float], float], top: float) -> Stri
 def _crowd(
     label: str, blocks: Sequence[BlockSpec], along: Callable[[float], float], top: float
 ) -> Crowd:
-    """Draw the stretches of a row as one path that goes on from each to the next."""
+    """Draw the stretches of a row as one path, in whole units, that goes on from each to the next."""
     middle = svg_number(top + BAND_TOP + BAND / 2)
-    pieces, at = [], 0.0
+    pieces, at = [], 0
     for spec in sorted(blocks, key=lambda block: block.first):
-        x = round(along(spec.first), 1)
-        width = round(max(along(spec.stop) - x, 0.8), 1)
-        move = f"m{svg_number(x - at)} 0" if pieces else f"M{svg_number(x)} {middle}"
-        pieces.append(f"{move}h{svg_number(width)}")
-        at = round(x + width, 1)
+        x = max(round(along(spec.first)), at)
+        width = max(round(along(spec.stop)) - x, 1)
+        move = f"m{x - at} 0" if pieces else f"M{x} {middle}"
+        pieces.append(f"{move}h{width}")
+        at = x + width
     title = f"{label}: {counted(len(blocks), 'stretch', 'stretches')}"
     return Crowd("".join(pieces), blocks[0].pattern % PATTERNS, title)
 

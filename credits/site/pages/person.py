@@ -23,7 +23,7 @@ from credits.model.ledger import Entry
 from credits.model.words import counted, listed
 from credits.site import links
 from credits.site.folded import Folded, folded
-from credits.site.links import DataFile, Link, Page, file_name
+from credits.site.links import DataFile, Link, LinkedOnce, Page, file_name
 from credits.site.pages.credits import (
     CreditLine,
     HeldCredit,
@@ -34,7 +34,7 @@ from credits.site.pages.credits import (
     spelling,
 )
 from credits.site.pages.shot import sequence_link
-from credits.site.source import PageSource, grouped, repairs_table, without_cut, worked_days
+from credits.site.source import PageSource, grouped, plain, repairs_table, without_cut, worked_days
 from credits.site.strips import Strip, film_strip
 from credits.text import guarded
 from credits.units.film_time import clock, day_text, days_between, seconds, timecode
@@ -183,7 +183,7 @@ def reach_view(source: PageSource, ways: Ways, person: str) -> ReachView | None:
         frames=f"{reach.frames:,}",
         shots=f"{reach.shots:,}",
         in_shots=counted(reach.shots, "shot"),
-        characters=source.characters(reach.characters),
+        characters=plain(source.characters(reach.characters)),
         ways=_ways(source, ways, person),
         sequences=_sequences(source, person),
         strip=_film_strip(source, ways, person),
@@ -227,10 +227,11 @@ class PersonCraftRow:
 
 def craft_rows(source: PageSource, entries: Iterable[Entry]) -> tuple[PersonCraftRow, ...]:
     """Return crafts in the order of the table, each with its characters in theirs."""
+    once = LinkedOnce()
     return tuple(
         PersonCraftRow(
             source.craft(code),
-            source.characters(entry.character for entry in own),
+            once(source.characters(entry.character for entry in own)),
             days_between(*(worked_days(own) or (None, None))),
         )
         for code, own in source.by_craft(entries)

@@ -380,8 +380,7 @@ class TakeFrames:
         for first, stop in union(frames for _, frames in worked).ranges:
             here = Frames(((first, stop),))
             on = listed([day_text(day) for day, frames in worked if frames & here])
-            later = "" if kept else ", photographed again later"
-            title = f"{name}, frames {here.text}, {on}{later}"
+            title = f"{name}, frames {here.text}, {on}"
             blocks.append(strips.BlockSpec(first, stop, pattern, title, name, thin=not kept))
         return blocks
 
