@@ -18,7 +18,7 @@ from typing import Any, NamedTuple
 
 from credits.footage.claims import TakeRuns
 from credits.model.facts import EntryNumber, Kind
-from credits.model.ledger import Entry, Ledger
+from credits.model.ledger import BriefEntry, Entry, Ledger
 from credits.units.frames import NO_FRAMES, Frames, Range, common_runs, union
 
 
@@ -77,7 +77,7 @@ _Way = tuple[Via, str, _Group, Callable[[Entry], Frames]]
 """By way of what, the code of the thing, the entries on it, and the frames that an entry is in."""
 
 
-def build_target(entry: Entry) -> Thing | None:
+def build_target(entry: BriefEntry) -> Thing | None:
     """Return what a build entry was done on: the most particular thing it names."""
     things = (Via.PART, entry.part), (Via.PUPPET, entry.puppet), (Via.CHARACTER, entry.character)
     return next(((via, code) for via, code in things if code is not None), None)
