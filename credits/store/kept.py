@@ -17,13 +17,14 @@ from hashlib import sha256
 from itertools import chain
 from pathlib import Path
 from typing import Any
+from weakref import finalize
 
 import sqlalchemy as sa
 
 from credits.model.facts import EntryNumber
 from credits.model.log import LogLine
 from credits.store import sqlite
-from credits.store.log import open_log
+from credits.store.log import Log, open_log
 from credits.store.reading import WORK, LogReader, line_of, many, select_lines
 
 _HAS_LOCKS = os.name == "posix"
@@ -202,7 +203,7 @@ class FiguresFile(LogReader):
             return driver
 
         # Kept open until the other is closed: what only reads leaves the engine's own files behind.
-        self._log = open_log(folder)
+        log = open_log(folder)
         with sqlite.in_words(folder / sqlite.LOG_NAME):
             if not in_memory and _is_stranger(folder):
                 forget(folder)
@@ -211,11 +212,9 @@ class FiguresFile(LogReader):
         driver = self._connection.connection.driver_connection
         assert isinstance(driver, sqlite3.Connection)
         self.driver = driver
-
-    def close(self) -> None:
-        """Close the files; closing twice is no harm."""
-        self._connection.close()
-        self._log.close()
+        # Whoever reads lazily has nowhere to close it: it ends with the last who looks into it.
+        self.close = finalize(self, _closed, self._connection, log)
+        """Closes the files; closing twice is no harm."""
 
     def begin(self, *, writing: bool = False) -> None:
         """Begin to read, or to renew: one program renews at a time; the log is never locked."""
@@ -492,6 +491,11 @@ class FiguresFile(LogReader):
     def untouch(self, kind: str) -> None:
         """Note that everything of a kind was computed."""
         self.driver.execute("DELETE FROM main.touched WHERE kind = ?", (kind,))
+
+
+def _closed(connection: sa.Connection, log: Log) -> None:
+    connection.close()
+    log.close()
 
 
 def _readers(connection: sa.Connection) -> list[Any]:
