@@ -12,11 +12,10 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from enum import IntEnum
-from fractions import Fraction
 from functools import cache, lru_cache
 from hashlib import sha256
-from itertools import chain
-from math import lcm
+from itertools import chain, groupby
+from operator import attrgetter
 from pathlib import Path
 from typing import Any
 
@@ -25,13 +24,13 @@ from credits.figures.lookups import day_of, kept_ledger
 from credits.figures.standing import StandingEntries
 from credits.footage.claims import claim_runs
 from credits.footage.cut import use_of_cut
-from credits.footage.footage import MEASURES, Cell, Footage, FootageTotals, Measures, footage
+from credits.footage.footage import Cell, Footage, footage
 from credits.hands.hands import Hands
-from credits.hands.reach import Reach, counted_hands
+from credits.hands.reach import Reach, counted_takes, reach_in_take
 from credits.memory import all_kept
 from credits.model.ledger import Ledger
 from credits.store.kept import FiguresFile
-from credits.units.frames import Frames, union
+from credits.units.frames import Frames
 
 FORMAT = "1"
 MOST_AT_ONCE = 40
@@ -174,57 +173,28 @@ class _TakesOf:
         """Return whose hands are in which frames that count of each take, and in which
         characters."""
         hands = Hands(self._whole, self._runs)
-        rows: list[tuple[Any, ...]] = []
-        for shot, take, found in counted_hands(self._ledger, self._runs, self._use, hands):
-            people: dict[str, tuple[set[Any], set[str]]] = {}
-            for hand, inside in found:
-                reached, names = people.setdefault(hand.person, (set(), set()))
-                reached.add(inside)
-                names.add(hand.character)
-            for person, (sets, characters) in sorted(people.items()):
-                frames = union(sets)
-                use = self._use
-                screen = use.frames_on_screen(shot, take, frames) if use else frames.count
-                shown = json.dumps(sorted(characters), ensure_ascii=False)
-                rows.append((shot, take, person, frames.text, frames.count, screen, shown))
+        rows = []
+        for shot, take in counted_takes(self._ledger, self._runs, self._use):
+            for own in reach_in_take(shot, take, self._use, hands):
+                characters = json.dumps(own.characters, ensure_ascii=False)
+                counts = (own.frame_count, own.screen_frames)
+                rows.append((shot, take, own.person, own.frames.text, *counts, characters))
         return {"reached": (self._gone, rows)}
 
 
 def _cell_rows(cells: Iterable[Cell]) -> Iterator[tuple[Any, ...]]:
-    """Return cells as rows: their figures as whole numbers over one denominator."""
-    at: dict[tuple[str, int], int] = {}
-    for cell in cells:
-        figures = [
-            kind.of(measure)
-            for kind in (cell.totals.character, cell.totals.by_shot)
-            for measure in MEASURES
-        ]
-        among = lcm(*(figure.denominator for figure in figures))
-        place = at[cell.shot, cell.take] = at.get((cell.shot, cell.take), 0) + 1
-        day = None if cell.day is None else cell.day.isoformat()
-        whole = (figure.numerator * (among // figure.denominator) for figure in figures)
-        yield (
-            cell.shot, cell.take, place, cell.person, cell.character, day, cell.stage, among, *whole,
-        )  # fmt: skip
+    """Return cells as rows, in their order within each take."""
+    for key, own in groupby(cells, key=attrgetter("shot", "take")):
+        for at, cell in enumerate(own):
+            day = None if cell.day is None else cell.day.isoformat()
+            yield *key, at, cell.person, cell.character, day, *cell[5:]
 
 
 def kept_footage(file: FiguresFile, ledger: Ledger) -> Footage:
     """Read the footage of the production."""
     by_shot: dict[str, list[Cell]] = {shot: [] for shot in ledger.shots}
-    for shot, take, _, person, character, day, stage, among, *figures in file.rows("cells"):
-        exact = [f // among if f % among == 0 else Fraction(f, among) for f in figures]
-        measures = (
-            Measures(**dict(zip(MEASURES, half, strict=True))) for half in (exact[:5], exact[5:])
-        )
-        cell = Cell(
-            person=person,
-            shot=shot,
-            take=take,
-            character=character,
-            day=day_of(day),
-            stage=stage,
-            totals=FootageTotals(*measures),
-        )
+    for shot, take, _, person, character, day, *others in file.rows("cells"):
+        cell = Cell._make((person, shot, take, character, day_of(day), *others))
         by_shot[shot].append(cell)
     cells = tuple(chain.from_iterable(by_shot.values()))
     return Footage(cells, ledger.cut.version if ledger.cut is not None else None)

@@ -25,7 +25,7 @@ class Touched:
 
 
 class _Things:
-    """What other work than animation was done on: the shots that it may be in are found together."""
+    """What other work than animation was done on; the shots of all of it are found together."""
 
     def __init__(self) -> None:
         self.worked_on: dict[Via, set[str]] = defaultdict(set)

@@ -85,7 +85,8 @@ class Ledger:
     """The production as it stands. Mappings keep the order of the tables; entries by number.
 
     ``entries`` and what they are looked up by may be read only when they are asked for; ``brief``
-    are all of them, with no more than a brief entry has. ``confirmations``: the last word on each person's name, by the code that they are known by.
+    are all of them, with no more than a brief entry has. ``confirmations``: the last word on each
+    person's name, by the code that they are known by.
     """
 
     production: facts.Production

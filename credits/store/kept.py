@@ -48,7 +48,7 @@ MEASURED = tuple(
     for kind in ("character", "shot")
     for measure in ("shot", "kept", "accepted", "cut", "screen")
 )
-CELL = ("shot", "take", "at", "person", "character", "day", "stage", "among", *MEASURED)
+CELL = ("shot", "take", "at", "person", "character", "day", "stage", "den", *MEASURED)
 
 _TABLES = {
     "state": "name TEXT PRIMARY KEY, value TEXT NOT NULL",

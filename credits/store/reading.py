@@ -119,7 +119,7 @@ def select_lines() -> Select[Any]:
 
 
 def line_of(row: Sequence[Any]) -> LogLine:
-    """Make a line of the log from the values of ``select_lines``; made for 125,000, so written out."""
+    """Make a line from the values of ``select_lines``; made for 125,000 of them, so written out."""
     (origin, number, verb, logged_at, corrects_origin, corrects_number,
      logged_by, why, ref, source, sheet, craft) = row[:12]  # fmt: skip
     return LogLine(
