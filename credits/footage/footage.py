@@ -103,12 +103,12 @@ def total_of(cells: Iterable[Cell]) -> FootageTotals:
     by_den: dict[int, list[tuple[int, ...]]] = defaultdict(list)
     for cell in cells:
         by_den[cell.den].append(cell.figures)
-    values: list[Exact] = [0] * _FIGURE_COUNT
+    common = lcm(*by_den)
+    values = [0] * _FIGURE_COUNT
     for den, rows in by_den.items():
         for place, column in enumerate(zip(*rows, strict=True)):
-            if figure := sum(column):
-                values[place] += figure if den == 1 else Fraction(figure, den)
-    return _totals(values)
+            values[place] += sum(column) * (common // den)
+    return _totals([Fraction(v, common) if v % common else v // common for v in values])
 
 
 @dataclass(frozen=True, slots=True)
