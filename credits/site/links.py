@@ -51,7 +51,8 @@ class LinkedOnce:
 class Frame:
     """What stands around every page: the film, the parts, the edition, the date of the data.
 
-    nav: the parts of the site: text, place, and whether the page belongs to it.
+    nav: the parts of the site: text, place, and whether the page belongs to it. as_of: what the
+    data is; empty: the page does not say it.
     """
 
     title: Everyone[str]

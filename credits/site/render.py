@@ -23,6 +23,7 @@ from credits.site.pages.person import person_pages
 from credits.site.pages.shot import shot_pages
 from credits.site.pages.week import week_pages
 from credits.site.source import PageSource, jump_file
+from credits.site.two_processes import in_order
 
 _NAV: tuple[tuple[str, str, Edition], ...] = (
     ("Characters", links.CHARACTERS, Edition.PUBLIC),
@@ -34,6 +35,9 @@ _NAV: tuple[tuple[str, str, Edition], ...] = (
     ("Footage", links.FOOTAGE, Edition.OFFICE),
     ("Checks", links.CHECKS, Edition.OFFICE),
 )
+
+# The pages that say what the data is; the others lead to the second, and change with what they show.
+_DATED = (links.HOME, links.COUNTED)
 
 _EDITION_WORDS = {
     Edition.PUBLIC: "Public edition",
@@ -76,7 +80,7 @@ def frame_of(page: Page, source: PageSource) -> Frame:
         root=links.root_of(page.path),
         nav=tuple((text, href, href == page.part) for text, href, _ in nav),
         edition=_EDITION_WORDS[source.edition],
-        as_of=source.as_of,
+        as_of=source.as_of if page.path in _DATED else "",
         crew=source.crew,
         office=source.office,
     )
@@ -121,12 +125,17 @@ def render(page: Page, source: PageSource) -> str:
 
 
 def site_files(source: PageSource, pictures: Mapping[str, bytes]) -> Iterator[tuple[str, bytes]]:
-    """Yield every file of the edition: pages, data files, pictures, style sheet, scripts."""
-    for item in all_pages(source):
-        if isinstance(item, DataFile):
-            yield item.path, item.content
-        else:
-            yield item.path, render(item, source).encode("utf-8")
+    """Yield every file of the edition: pages, data files, pictures, style sheet, scripts.
+
+    They are made as they are asked for, and none is held.
+    """
+
+    def made(item: Page | DataFile) -> bytes:
+        return item.content if isinstance(item, DataFile) else render(item, source).encode("utf-8")
+
+    # What all pages share is computed as they are listed, before there are two processes.
+    items = list(all_pages(source))
+    yield from zip((item.path for item in items), in_order(items, made), strict=True)
     for picture, content in pictures.items():
         yield f"pictures/{picture}", content
     yield from static_files().items()

@@ -306,5 +306,9 @@ def film_strip(
     specs = []
     for place, (label, spans) in enumerate(shown):
         joined = [(int(a), int(b)) for a, b in merged(spans, gap=cut.length / HAIRS)]
-        specs.append((label, [film_block(label, span, place, film.rate) for span in joined]))
+        if len(joined) > MOST_BLOCKS:  # nobody points at one of them
+            blocks = [BlockSpec(*span, place, "") for span in joined]
+        else:
+            blocks = [film_block(label, span, place, film.rate) for span in joined]
+        specs.append((label, blocks))
     return strip(title, specs, (1, cut.length + 1), film_marks(cut, film))

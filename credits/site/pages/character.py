@@ -250,8 +250,8 @@ class _CharacterPage:
         source, use = self.source, self.source.results.use
         spans: dict[str, list[Range]] = defaultdict(list)
         everybody: list[Range] = []
-        for (shot, take), own in source.results.runs.items():
-            for run in own.runs:
+        for shot, take in dict.fromkeys((cell.shot, cell.take) for cell in self.feet.cells):
+            for run in source.results.runs[shot, take].runs:
                 people = _animators(run, self.code)
                 here = Frames(((run.first, run.stop),))
                 for span in source.film_spans(shot, take, here) if people else ():

@@ -104,7 +104,7 @@ def _coverage(source: PageSource) -> tuple[str, str]:
 def _home_page(source: PageSource) -> HomePage:
     ledger, results = source.ledger, source.results
     whole = results.footage.total.by_shot
-    wrong, questions = source.wrong_and_open
+    wrong, questions = source.wrong_and_open if source.office else (0, 0)
     sequences = _sequences(source)
     omitted = len(ledger.shots) - sum(sequences.column("shots"))
     covered, to_go = _coverage(source)
