@@ -493,7 +493,6 @@ def frame_marks(last: int, gauge: Gauge) -> list[strips.TickSpec]:
 
 MOST_PARTS = 12
 _WAY_WORDS = {Via.FRAME: "", Via.SHOT: "the shot", Via.SEQUENCE: "the sequence"}
-_MADE = frozenset({Via.CHARACTER, Via.PUPPET, Via.PART})
 _ORDER = list(Via)
 REPLACEMENT_COLUMNS = (
     Column(key="character", heading="Character"),
@@ -551,11 +550,12 @@ def _ways(
     source: PageSource, craft: str, hands: Iterable[Spread], whole: Frames, once: LinkedOnce
 ) -> tuple[Way, ...]:
     """Return through what a craft is in the frames; things with the same people stand together."""
+    made = source.ledger.crafts[craft].kind is Kind.BUILD
     by_thing = grouped(hands, lambda hand: (hand.via, hand.puppet or hand.part or ""))
     things: dict[tuple[Via, tuple[InFrames, ...]], list[str]] = defaultdict(list)
     for (via, thing), own in by_thing.items():
         if people := _hands(source, own, whole):
-            if via in _MADE:
+            if made:
                 people = tuple((frames, plain(names)) for frames, names in people)
             things[via, people].append(thing)
     ordered = sorted(things, key=lambda key: (_ORDER.index(key[0]), things[key]))
