@@ -381,7 +381,7 @@ def test_things_built_say_how_far_they_are_seen() -> None:
         ("Wick", "1", "32")
     ]
     public = pages_of(WORKED_EXAMPLE, Edition.PUBLIC)["people/cai.html"].built
-    assert rows_of(public) == [("Wick", "character", ["Puppet sculpting"])]
+    assert rows_of(public) == [("Wick", "Puppet sculpting")]
 
 
 def test_entry_numbers_in_short() -> None:
