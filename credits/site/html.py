@@ -54,7 +54,7 @@ def name(link: Link, root: str) -> Markup:
 
 def names(links: Iterable[Link], root: str) -> Markup:
     """Write names, separated by commas."""
-    return Markup(", ").join(name(link, root) for link in links)
+    return Markup(", ".join([name(link, root) for link in links]))
 
 
 def _said(cell: PrintedCell, root: str) -> str:

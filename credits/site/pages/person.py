@@ -55,16 +55,24 @@ class Ways:
             self._add(*found)
 
     def _add(self, shot: str, take: int, hands: Iterable[tuple[Spread, Frames]]) -> None:
-        ways: dict[tuple[str, Via, str], set[Frames]] = defaultdict(set)
-        characters: dict[tuple[str, str], set[Frames]] = defaultdict(set)
+        ways: dict[tuple[str, Via, str], list[Frames]] = defaultdict(list)
+        characters: dict[tuple[str, str], list[Frames]] = defaultdict(list)
         for spread, frames in hands:
-            ways[spread.person, spread.via, ""].add(frames)
-            copies = {Via.PUPPET: spread.puppet, Via.PART: spread.part}
-            thing = copies.get(spread.via, spread.character) or ""
-            ways[spread.person, spread.via, thing].add(frames)
-            characters[spread.person, spread.character].add(frames)
+            person, via = spread.person, spread.via
+            thing = spread.puppet or spread.part or spread.character
+            ways[person, via, ""].append(frames)
+            ways[person, via, thing].append(frames)
+            characters[person, spread.character].append(frames)
+        # Most hands of a take are in the same frames, which are one object.
+        counts: dict[int, int] = {}
         for way, sets in ways.items():
-            self._extents[way][shot] += together(sets).count
+            reached = together(sets)
+            count = counts.get(id(reached))
+            if count is None:
+                count = reached.count
+                if reached is sets[0]:
+                    counts[id(reached)] = count
+            self._extents[way][shot] += count
         for (person, character), sets in characters.items():
             own = self._by_character[person].setdefault(character, [])
             own.append((shot, take, together(sets)))
