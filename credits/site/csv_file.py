@@ -6,7 +6,6 @@ import csv
 import io
 from collections.abc import Iterable
 
-from credits.site.links import Link
 from credits.text import guarded
 from credits.units.table import PLAIN_FIGURES, PrintedCell, Table
 

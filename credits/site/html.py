@@ -20,7 +20,6 @@ from credits.site.markdown import markdown_line
 from credits.units.film_time import day_text
 from credits.units.table import PrintedCell, PrintedTable, Table, Unit
 
-
 # The kinds of characters (UAX #9) among which nothing runs from right to left.
 _LEFT_TO_RIGHT = frozenset({"L", "EN", "ES", "ET", "CS", "NSM", "WS", "ON"})
 
@@ -104,7 +103,7 @@ def _says_order(cell: PrintedCell) -> bool:
     """Tell whether what a cell sorts by can be read from its text, as ``value`` of site.js does."""
     if cell.unit is Unit.DAY:
         return _begins_with_day(str(cell.text), cell.sort)
-    return cell.shows_order or cell.unit in (Unit.RANGES, Unit.RUNNING) and cell.sort != ""
+    return cell.shows_order or (cell.unit in (Unit.RANGES, Unit.RUNNING) and cell.sort != "")
 
 
 def _heads(table: PrintedTable) -> Iterator[str]:

@@ -13,13 +13,14 @@ from credits.editions import Edition, cut_to
 from credits.site import html, links
 from credits.site.links import DataFile, Frame, Link, Page
 from credits.site.markdown import markdown, markdown_line
-from credits.site.pages.character import character_pages, puppet_pages, replacement_pages
+from credits.site.pages.character import character_pages, replacement_pages
 from credits.site.pages.counted import counted_pages
 from credits.site.pages.credits import credits_pages
 from credits.site.pages.footage import footage_pages, review_pages
 from credits.site.pages.home import checks_pages, home_pages
 from credits.site.pages.people import crafts_pages, people_pages
 from credits.site.pages.person import person_pages
+from credits.site.pages.puppet import puppet_pages
 from credits.site.pages.shot import shot_pages
 from credits.site.pages.week import week_pages
 from credits.site.source import PageSource, jump_file
@@ -36,7 +37,8 @@ _NAV: tuple[tuple[str, str, Edition], ...] = (
     ("Checks", links.CHECKS, Edition.OFFICE),
 )
 
-# The pages that say what the data is; the others lead to the second, and change with what they show.
+# The pages that say what the data is. The others lead to the second, and so change with what they
+# show and with nothing else.
 _DATED = (links.HOME, links.COUNTED)
 
 _EDITION_WORDS = {

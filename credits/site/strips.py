@@ -140,9 +140,13 @@ def _block(spec: BlockSpec, along: Callable[[float], float], top: float) -> Stri
 def _crowd(
     label: str, blocks: Sequence[BlockSpec], along: Callable[[float], float], top: float
 ) -> Crowd:
-    """Draw the stretches of a row as one path, in whole units, that goes on from each to the next."""
+    """Draw the stretches of a row as one path, in whole units, that goes on from each to the next.
+
+    A stretch is at least one unit wide.
+    """
     middle = svg_number(top + BAND_TOP + BAND / 2)
-    pieces, at = [], 0
+    pieces: list[str] = []
+    at = 0
     for spec in sorted(blocks, key=lambda block: block.first):
         x = max(round(along(spec.first)), at)
         width = max(round(along(spec.stop)) - x, 1)

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
+from credits.site.links import Link
 from credits.site.pages.character import (
     CharacterPage,
     CharactersPage,
     character_pages,
 )
-from credits.site.links import Link
 from credits.site.source import PageSource
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 from tests.table_texts import rows_of, total_of, unfolded

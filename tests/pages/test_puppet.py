@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
-from credits.site.pages.character import Made, PuppetPage, puppet_pages
+from credits.site.pages.character import Made
+from credits.site.pages.puppet import PuppetPage, puppet_pages
 from credits.site.render import render
 from credits.site.source import PageSource
 from tests.small_log import WORKED_EXAMPLE, small_ledger

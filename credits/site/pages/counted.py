@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
-from functools import cache
-from functools import partial
+from functools import cache, partial
 
 from credits.billing.roll import LEAST_SECONDS_A_LINE
 from credits.editions import Crew, Edition, Everyone

@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
-from typing import Any
 from functools import partial
+from typing import Any
 
 from credits.cautions import REVIEW_CAUTION
 from credits.editions import Office

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import groupby
 from functools import partial
+from itertools import groupby
 
 from credits.billing.compile import people_owed
 from credits.cautions import is_of_materials

@@ -482,9 +482,7 @@ def _public_page(source: PageSource, ways: Ways | None, person: Person) -> Perso
     )
 
 
-def _crew_page(
-    source: PageSource, ways: Ways, person: Person, csv_path: str
-) -> PersonPage:
+def _crew_page(source: PageSource, ways: Ways, person: Person, csv_path: str) -> PersonPage:
     code = person.code
     own = source.results.credits.of(code)
     entries = source.ledger.entries_by_person.get(code, ())
@@ -525,7 +523,9 @@ def _shows_shots(source: PageSource, person: str) -> bool:
     feet = source.results.footage_by_person.get(person)
     if feet is not None and any(cell.totals.character.kept for cell in feet.cells):
         return True
-    return any(_performs_in_shot(source, e) for e in source.ledger.entries_by_person.get(person, ()))
+    return any(
+        _performs_in_shot(source, e) for e in source.ledger.entries_by_person.get(person, ())
+    )
 
 
 def person_pages(source: PageSource) -> Iterator[Page | DataFile]:

@@ -14,21 +14,20 @@ from credits.footage.claims import Layer, TakeRuns
 from credits.footage.cut import CutUse
 from credits.footage.footage import NO_FOOTAGE
 from credits.footage.table import footage_columns
-from credits.hands.hands import Spread, Via
-from credits.model.facts import Kind, ShotStatus, Take
+from credits.model.facts import ShotStatus, Take
 from credits.model.ledger import Ledger
 from credits.model.words import counted, listed
 from credits.site import links, strips
 from credits.site.csv_file import table_csv
-from credits.site.links import DataFile, Link, LinkedOnce, Page, Steps, linked_day, with_steps
+from credits.site.links import DataFile, Link, Page, Steps, linked_day, with_steps
+from credits.site.pages.worked import CharacterHands, hands_in_take
 from credits.site.source import (
     PART_COLUMNS,
     Amount,
     PageSource,
-    shot_log,
     grouped,
     part_values,
-    plain,
+    shot_log,
     without_cut,
 )
 from credits.units.film_time import Gauge, clock, day_text, feet_text
@@ -491,96 +490,12 @@ def frame_marks(last: int, gauge: Gauge) -> list[strips.TickSpec]:
     return [(at + 1, str(at + 1), feet_text(at, gauge)) for at in range(0, last, step)]
 
 
-MOST_PARTS = 12
-_WAY_WORDS = {Via.FRAME: "", Via.SHOT: "the shot", Via.SEQUENCE: "the sequence"}
-_ORDER = list(Via)
 REPLACEMENT_COLUMNS = (
     Column(key="character", heading="Character"),
     *PART_COLUMNS,
     Column(key="take", heading="Take"),
     Column(key="frames", heading="Frames", unit=Unit.RANGES),
 )
-InFrames = tuple[str, tuple[Link, ...]]
-"""Some frames, and the people whose work is in them; without frames: in all of the character's."""
-Way = tuple[str, tuple[Link, ...], tuple[InFrames, ...]]
-"""Through what: in words, or the puppets; and whose work came that way, in which frames."""
-
-
-@dataclass(frozen=True, slots=True)
-class CharacterHands:
-    """Everybody who worked on a character in a take: by craft, and by what it came through.
-
-    Performers lead to their pages; who made a thing is led to from the page of the thing.
-    frames: all frames of the take that keep the character.
-    """
-
-    character: Everyone[Link]
-    frames: Everyone[str]
-    crafts: Everyone[tuple[tuple[str, tuple[Way, ...]], ...]]
-
-
-def _through(
-    source: PageSource, craft: str, via: Via, things: Iterable[str], once: LinkedOnce
-) -> tuple[str, tuple[Link, ...]]:
-    """Tell through what work is in the frames: words, or the puppets."""
-    if via is Via.CHARACTER:
-        whole = source.ledger.crafts[craft].kind is Kind.PERFORMANCE
-        return "the whole role" if whole else "the character", ()
-    if via is Via.PUPPET:
-        return "", once(source.copies(things))
-    if via is Via.PART:
-        kinds = grouped(sorted(things), lambda code: source.ledger.parts[code].kind)
-        said = (f"{kind} {listed(codes, MOST_PARTS)}" for kind, codes in kinds.items())
-        return "; ".join(said), ()
-    return _WAY_WORDS[via], ()
-
-
-def _hands(source: PageSource, hands: Iterable[Spread], whole: Frames) -> tuple[InFrames, ...]:
-    """Return people by the frames that their work on one thing is in, all frames first."""
-    found = grouped(hands, lambda hand: hand.frames)
-    ordered = sorted(found, key=lambda frames: (frames != whole, frames.ranges))
-    named = (
-        ("" if frames == whole else frames.shown, source.names(h.person for h in found[frames]))
-        for frames in ordered
-    )
-    return tuple((frames, people) for frames, people in named if people)
-
-
-def _ways(
-    source: PageSource, craft: str, hands: Iterable[Spread], whole: Frames, once: LinkedOnce
-) -> tuple[Way, ...]:
-    """Return through what a craft is in the frames; things with the same people stand together."""
-    made = source.ledger.crafts[craft].kind is Kind.BUILD
-    by_thing = grouped(hands, lambda hand: (hand.via, hand.puppet or hand.part or ""))
-    things: dict[tuple[Via, tuple[InFrames, ...]], list[str]] = defaultdict(list)
-    for (via, thing), own in by_thing.items():
-        if people := _hands(source, own, whole):
-            if made:
-                people = tuple((frames, plain(names)) for frames, names in people)
-            things[via, people].append(thing)
-    ordered = sorted(things, key=lambda key: (_ORDER.index(key[0]), things[key]))
-    return tuple(
-        (*_through(source, craft, via, things[via, people], once), people)
-        for via, people in ordered
-    )
-
-
-def hands_in_take(source: PageSource, own: TakeRuns) -> tuple[CharacterHands, ...]:
-    """Return whose work is in a take, by character in the order of the table."""
-    places = source.results.places
-    hands = source.results.hands.of_take(own.shot, own.take)
-    by_character = grouped(hands, lambda hand: hand.character)
-    found = []
-    for code in sorted(by_character, key=places.characters.__getitem__):
-        whole, once = own.kept_of(code), LinkedOnce()
-        by_craft = grouped(by_character[code], lambda hand: hand.craft)
-        crafts = (
-            (source.ledger.crafts[craft].name, _ways(source, craft, by_craft[craft], whole, once))
-            for craft in sorted(by_craft, key=places.crafts.__getitem__)
-        )
-        seen = tuple((craft, ways) for craft, ways in crafts if ways)
-        found.append(CharacterHands(source.character(code), whole.shown, seen))
-    return tuple(found)
 
 
 def replacement_table(source: PageSource, shot: str) -> Table:
@@ -638,8 +553,11 @@ class ShotPage:
     steps: Everyone[Steps]
 
 
-def shot_pages(source: PageSource) -> Iterator[Page]:
-    """Make the list of shots, and one page for every shot, in the order of the sequences."""
+def shot_pages(source: PageSource) -> Iterator[Page | DataFile]:
+    """Make the list of shots and its CSV, and one page for every shot, in the order of the film.
+
+    That is by sequence, as the tables have them.
+    """
     shots = _Shots(source)
     yield Page(links.SHOTS, "shots.html", "Shots", links.SHOTS, shots.overview)
     yield DataFile(SHOTS_CSV, shots.csv)

@@ -81,9 +81,7 @@ StageRow = tuple[str, str, tuple[tuple[StageShot, ...], ...]]
 """A stage, its unit, and what was on it on the seven days, Monday first."""
 
 
-def _works(
-    source: PageSource, entries: Iterable[Entry], once: LinkedOnce
-) -> tuple[OnStage, ...]:
+def _works(source: PageSource, entries: Iterable[Entry], once: LinkedOnce) -> tuple[OnStage, ...]:
     groups = grouped(entries, lambda entry: (entry.craft, entry.character))
     crafts, places = source.ledger.crafts, source.results.places
 
