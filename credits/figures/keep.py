@@ -8,11 +8,11 @@ compute everything: making all figures is the case in which every shot is touche
 from __future__ import annotations
 
 import json
-from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections import Counter, defaultdict
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from enum import IntEnum
-from functools import cache, lru_cache
+from functools import cache, lru_cache, partial
 from hashlib import sha256
 from itertools import chain, groupby
 from operator import attrgetter
@@ -20,7 +20,7 @@ from pathlib import Path
 from typing import Any
 
 import credits
-from credits.figures.lookups import day_of, kept_ledger
+from credits.figures.lookups import Read, day_of, frames_of, kept_ledger
 from credits.figures.standing import StandingEntries
 from credits.footage.claims import claim_runs
 from credits.footage.cut import use_of_cut
@@ -30,7 +30,7 @@ from credits.hands.reach import Reach, counted_takes, reach_in_take
 from credits.memory import all_kept
 from credits.model.ledger import Ledger
 from credits.store.kept import FiguresFile
-from credits.units.frames import Frames
+from credits.units.frames import NO_FRAMES, Frames
 
 FORMAT = "1"
 MOST_AT_ONCE = 40
@@ -52,7 +52,6 @@ WANTED_AT = {CLAIMS: Depth.FOOTAGE, HANDS: Depth.REACH}
 """From which depth on it matters that a shot waits to be computed again in this respect."""
 
 
-frames_of = lru_cache(maxsize=65536)(Frames.parse)
 names_of = lru_cache(maxsize=65536)(json.loads)
 
 
@@ -110,7 +109,7 @@ class Renewal:
             if not shots or (most is not None and len(shots) > most):
                 continue
             if ledger is None:
-                ledger = kept_ledger(self._file, whole=len(shots) > MOST_AT_ONCE)
+                ledger = kept_ledger(self._file, brief=len(shots) > MOST_AT_ONCE)
             renewed = _TakesOf(ledger, shots)
             self._file.put(renewed.rows_of_claims() if kind == CLAIMS else renewed.rows_of_hands())
             self._file.untouch(kind)
@@ -175,10 +174,13 @@ class _TakesOf:
         hands = Hands(self._whole, self._runs)
         rows = []
         for shot, take in counted_takes(self._ledger, self._runs, self._use):
+            # Most people are in the same frames of a take: they are kept together.
+            alike: dict[tuple[Any, ...], list[str]] = defaultdict(list)
             for own in reach_in_take(shot, take, self._use, hands):
-                characters = json.dumps(own.characters, ensure_ascii=False)
-                counts = (own.frame_count, own.screen_frames)
-                rows.append((shot, take, own.person, own.frames.text, *counts, characters))
+                alike[own.frames, own.screen_frames, own.characters].append(own.person)
+            for at, ((frames, screen, *characters), people) in enumerate(alike.items()):
+                names = (json.dumps(each, ensure_ascii=False) for each in (*characters, people))
+                rows.append((shot, take, at, frames.text, frames.count, screen, *names))
         return {"reached": (self._gone, rows)}
 
 
@@ -202,26 +204,47 @@ def kept_footage(file: FiguresFile, ledger: Ledger) -> Footage:
 
 def kept_reach(file: FiguresFile, ledger: Ledger) -> dict[str, Reach]:
     """Read the reach of everybody whose hands are in the film, by person, in code order."""
-    place = {shot: at for at, shot in enumerate(ledger.shots)}
-    in_shots: dict[str, list[tuple[str, int, Frames]]] = defaultdict(list)
-    sums: dict[str, list[int]] = defaultdict(lambda: [0, 0])
+    every = cache(lambda: _frames_reached(file, ledger))
+    frames: Counter[str] = Counter()
+    on_screen: Counter[str] = Counter()
+    shots: dict[str, set[str]] = defaultdict(set)
     characters: dict[str, set[str]] = defaultdict(set)
-    rows = sorted(file.rows("reached"), key=lambda row: (place[row[0]], row[1]))
-    for shot, take, person, frames, count, screen, names in rows:
-        in_shots[person].append((shot, take, frames_of(frames)))
-        sums[person][0] += count
-        sums[person][1] += screen
-        characters[person].update(names_of(names))
+    for shot, _, _, _, count, screen, names, people in file.rows("reached"):
+        for person in names_of(people):
+            frames[person] += count
+            on_screen[person] += screen
+            shots[person].add(shot)
+            characters[person].update(names_of(names))
     return {
         person: Reach(
             person=person,
-            frames=sums[person][0],
-            screen_frames=sums[person][1],
+            frames=frames[person],
+            screen_frames=on_screen[person],
             characters=frozenset(characters[person]),
-            in_shots=tuple(own),
+            shots=len(own),
+            in_shots=Read(partial(_in_shots, every, person)),
         )
-        for person, own in sorted(in_shots.items())
+        for person, own in sorted(shots.items())
     }
+
+
+_InShots = dict[str, list[tuple[str, int, Frames]]]
+
+
+def _in_shots(every: Callable[[], _InShots], person: str) -> tuple[tuple[str, int, Frames], ...]:
+    return tuple(every()[person])
+
+
+def _frames_reached(file: FiguresFile, ledger: Ledger) -> _InShots:
+    """Read in which frames everybody's hands are, by person, in the order of the shots."""
+    place = {shot: at for at, shot in enumerate(ledger.shots)}
+    found: _InShots = defaultdict(list)
+    rows = sorted(file.rows("reached"), key=lambda row: (place[row[0]], row[1]))
+    for shot, take, _, ranges, _, _, _, people in rows:
+        own = (shot, take, frames_of(ranges) or NO_FRAMES)
+        for person in names_of(people):
+            found[person].append(own)
+    return found
 
 
 def open_figures(folder: Path, depth: Depth = Depth.ENTRIES) -> FiguresFile:

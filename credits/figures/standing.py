@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
-from credits.figures.lookups import StandingEntry, day_of, fork_text
+from credits.figures.lookups import StandingEntry, fork_text
 from credits.hands.hands import Via, build_target
 from credits.model.facts import Cut, CutClip, EntryNumber, Kind
 from credits.model.log import LogLine, WrittenLog
@@ -82,15 +82,15 @@ class StandingEntries:
         again |= self._corrected()
         new = (self._plain(row) for row in file.plain_lines(self._lines))
         if self._is_new:
-            file.stand((), (entry.row() for entry in new))
+            file.stand((), new)
             file.index()
             self._derive(again)
             self._touched.claims = set(self._implied.shots)
             self._touched.hands = set(self._implied.shots)
             return self._touched
         added = list(new)
-        file.stand((), (entry.row() for entry in added))
-        self._touch(added)
+        file.stand((), added)
+        self._touch(map(self._read, added))
         self._derive(again)
         self._by_cut()
         self._touched.hands |= self._touched.claims | self._things.shots(file, self._tables)
@@ -98,16 +98,15 @@ class StandingEntries:
 
     # -- what lines change ------------------------------------------------------------------------
 
-    def _plain(self, row: Sequence[Any]) -> StandingEntry:
-        """Make the entry of a line that nobody has corrected."""
+    def _plain(self, row: Sequence[Any]) -> tuple[Any, ...]:
+        """Make the row of an entry from a line that nobody has corrected."""
         (record, line, origin, number, _, _, ref, craft, person, character, puppet, part, sequence,
-         shot, take, day, stage) = row  # fmt: skip
+         shot, take, frames, share, day, stage) = row  # fmt: skip
         named = self._implied.target(craft, character, puppet, part, shot, take)
-        own = EntryNumber(origin, number)
         person = self._implied.persons.get(person, person)
-        return StandingEntry(
-            record, line, own, own, ref, craft, person, *named[:2], part, sequence, shot, named[2],
-            day_of(day), stage,
+        return (
+            record, line, origin, number, origin, number, ref, craft, person, *named[:2], part,
+            sequence, shot, named[2], frames, share, day, stage,
         )  # fmt: skip
 
     def _corrected(self) -> set[int]:
@@ -138,18 +137,20 @@ class StandingEntries:
             ((file.record_of(places[fork.line]), fork_text(fork)) for fork in forks),
         )
         if not self._is_new:
-            self._touch(map(StandingEntry.read, before))
+            self._touch(map(self._read, before))
             self._touch(after)
 
     def _entry(
         self, places: Mapping[EntryNumber, int], record: LogLine, line: LogLine
     ) -> StandingEntry:
         entry = self._implied.entry(line, record.number, record.ref)
-        return StandingEntry(
-            record=places[record.number],
-            line=places[line.number],
-            **{name: getattr(entry, name) for name in StandingEntry._fields[2:]},
-        )
+        own = {name: getattr(entry, name) for name in StandingEntry._fields[2:]}
+        # What is kept says only what was said: a shot may become longer.
+        own["frames"] = line.work.frames if line.work is not None else None
+        return StandingEntry(record=places[record.number], line=places[line.number], **own)
+
+    def _read(self, row: Sequence[Any]) -> StandingEntry:
+        return StandingEntry.read(row, {})
 
     def _touch(self, entries: Iterable[StandingEntry]) -> None:
         """Note what the entries are in, as they stand or as they stood."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from fractions import Fraction
 from typing import Protocol
 
 from credits.model import facts
@@ -41,9 +42,14 @@ class Entry:
     logged_by: str | None = None
     source: str | None = None
 
+    @property
+    def share(self) -> Fraction | None:
+        """Return the share of the frames that the entry asks for; None: 1."""
+        return self.work.share
+
 
 class BriefEntry(Protocol):
-    """What of an entry can be read without reading what it says: who did what on what, and when."""
+    """What of an entry the figures are made of: who did what on what, when, and in which frames."""
 
     @property
     def number(self) -> EntryNumber: ...
@@ -69,6 +75,10 @@ class BriefEntry(Protocol):
     def day(self) -> date | None: ...
     @property
     def stage(self) -> str | None: ...
+    @property
+    def frames(self) -> Frames | None: ...
+    @property
+    def share(self) -> Fraction | None: ...
 
 
 @dataclass(frozen=True, slots=True)

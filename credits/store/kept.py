@@ -38,7 +38,7 @@ TAIL = 64
 
 STANDING = (
     "record", "line", "first_origin", "first_number", "origin", "number", "ref", "craft", "person",
-    "character", "puppet", "part", "sequence", "shot", "take", "day", "stage",
+    "character", "puppet", "part", "sequence", "shot", "take", "frames", "share", "day", "stage",
 )  # fmt: skip
 """The columns of an entry as it stands: the rows of the log that record it and that say it now,
 their numbers, and what it names and implies."""
@@ -55,7 +55,8 @@ _TABLES = {
     "standing": (
         "record INTEGER PRIMARY KEY, line INTEGER NOT NULL, first_origin TEXT, first_number"
         " INTEGER, origin TEXT, number INTEGER, ref TEXT, craft TEXT, person TEXT, character TEXT,"
-        " puppet TEXT, part TEXT, sequence TEXT, shot TEXT, take INTEGER, day TEXT, stage TEXT"
+        " puppet TEXT, part TEXT, sequence TEXT, shot TEXT, take INTEGER, frames TEXT, share TEXT,"
+        " day TEXT, stage TEXT"
     ),
     "corrections": "line INTEGER PRIMARY KEY, record INTEGER NOT NULL",
     "forks": "record INTEGER NOT NULL, fork TEXT NOT NULL",
@@ -63,8 +64,8 @@ _TABLES = {
     "cells": f"{', '.join(CELL)}, PRIMARY KEY (shot, take, at)",
     "claimed": "shot TEXT, take INTEGER, at INTEGER, character TEXT, frames TEXT,"
     " PRIMARY KEY (shot, take, at)",
-    "reached": "shot TEXT, take INTEGER, person TEXT, frames TEXT, count INTEGER, screen INTEGER,"
-    " characters TEXT, PRIMARY KEY (shot, take, person)",
+    "reached": "shot TEXT, take INTEGER, at INTEGER, ranges TEXT, frames INTEGER, screen INTEGER,"
+    " characters TEXT, people TEXT, PRIMARY KEY (shot, take, at)",
     "cases": "scope TEXT, code TEXT, at INTEGER, kind TEXT, data TEXT,"
     " PRIMARY KEY (scope, code, at)",
     "pages": "edition TEXT, address TEXT, made_of TEXT, PRIMARY KEY (edition, address)",
@@ -284,12 +285,13 @@ class FiguresFile(LogReader):
     def plain_lines(self, after: int) -> Iterator[tuple[Any, ...]]:
         """Read the lines behind a place of the log that are neither corrections nor corrected yet.
 
-        Each as the columns of STANDING, with nothing implied; frames stay in the log.
+        Each as the columns of STANDING, with nothing implied.
         """
         return iter(
             self.driver.execute(
                 "SELECT line, line, origin, number, origin, number, ref, craft, person, character,"
-                " puppet, part, sequence, shot, take, coalesce(finished_on, started_on), stage"
+                " puppet, part, sequence, shot, take, frames, share,"
+                " coalesce(finished_on, started_on), stage"
                 f" FROM {_LOG}.entries WHERE line > ? AND verb = 'record'"
                 " AND line NOT IN (SELECT record FROM main.corrections) ORDER BY line",
                 (after,),
