@@ -56,6 +56,12 @@ def open_snapshot(folder: Path, depth: Depth = Depth.REACH) -> Snapshot:
     return kept_snapshot(open_figures(folder, depth), depth)
 
 
+def open_figures_of(folder: Path, depth: Depth) -> Snapshot:
+    """Open the figures of the production in a folder; its credit plan is not looked at."""
+    with all_kept():
+        return KeptSnapshot(open_figures(folder, depth), depth, lambda _: (None, BUILT_IN))
+
+
 def kept_snapshot(file: FiguresFile, depth: Depth = Depth.REACH) -> Snapshot:
     """Return the snapshot of figures that were opened. Raises as ``snapshot_of``."""
     with all_kept():
