@@ -181,10 +181,11 @@ def _frames_of_layers(own: TakeRuns, use: CutUse | None) -> list[_LayerFrames]:
         return known[2]
 
     for first, stop, layers, _ in own.runs:
-        days = [layer.day for layer in layers]
-        is_alone = len(set(days)) == len(days)
+        on_day: dict[date | None, int] = {}
         for layer in layers:
-            counted(layer, 1 if is_alone else days.count(layer.day))[_SHOT] += stop - first
+            on_day[layer.day] = on_day.get(layer.day, 0) + 1
+        for layer in layers:
+            counted(layer, on_day[layer.day])[_SHOT] += stop - first
     for first, stop, layers in own.kept_runs:
         in_cut = on_screen = 0
         if use is not None:
