@@ -20,7 +20,7 @@ from typing import Any, NamedTuple
 from credits.footage.claims import TakeRuns
 from credits.hands.seen import FramesByDay, SeenInTake, Stretches
 from credits.model.facts import EntryNumber, Kind
-from credits.model.ledger import Entry, Ledger
+from credits.model.ledger import BriefEntry, Entry, Ledger
 from credits.units.frames import NO_FRAMES, Frames, common_runs, union
 
 
@@ -99,9 +99,6 @@ class _Work:
         return list(found.values())
 
 
-_NO_WORK = _Work()
-
-
 class _Way(NamedTuple):
     """A way into the frames of a take: the thing, the entries on it, the frames that each is in.
 
@@ -115,7 +112,7 @@ class _Way(NamedTuple):
     frames_of: Callable[[Entry], Stretches]
 
 
-def build_target(entry: Entry) -> Thing | None:
+def build_target(entry: BriefEntry) -> Thing | None:
     """Return what a build entry was done on: the most particular thing it names."""
     things = (Via.PART, entry.part), (Via.PUPPET, entry.puppet), (Via.CHARACTER, entry.character)
     return next(((via, code) for via, code in things if code is not None), None)
@@ -199,28 +196,59 @@ class Hands:
         self._runs = runs
         self._characters = {code: place for place, code in enumerate(ledger.characters)}
         self._crafts = {code: place for place, code in enumerate(ledger.crafts)}
-        asked = ledger.entries if entries is None else entries
-        self._entries = {entry.number: entry for entry in sorted(asked, key=lambda e: e.number)}
-        self._built: defaultdict[Thing, _Work] = defaultdict(_Work)
-        self._on_shot: defaultdict[str, defaultdict[str, _Work]] = defaultdict(
-            lambda: defaultdict(_Work)
-        )
-        self._wide: defaultdict[tuple[str, str | None], _Work] = defaultdict(_Work)
-        for entry in self._entries.values():
-            self._index(entry)
+        self._asked = None if entries is None else {entry.number for entry in entries}
+        self._by_shot: dict[str, dict[EntryNumber, Entry]] = {}
+        self._built: dict[Thing, _Work] = {}
+        self._on_shot: dict[str, defaultdict[str, _Work]] = {}
+        self._wide: dict[str, defaultdict[str | None, _Work]] = {}
         self._takes: dict[tuple[str, int], tuple[Spread, ...]] = {}
 
-    def _index(self, entry: Entry) -> None:
+    # -- the entries, looked up when they are asked for ------------------------------------------
+
+    def _own(self, found: Iterable[Entry]) -> Iterator[Entry]:
+        """Those of the entries whose work is asked for, by number."""
+        asked = self._asked
+        own = found if asked is None else (e for e in found if e.number in asked)
+        return iter(sorted(own, key=lambda entry: entry.number))
+
+    def _of_shot(self, shot: str) -> dict[EntryNumber, Entry]:
+        if shot not in self._by_shot:
+            found = self._own(self._ledger.entries_by_shot.get(shot, ()))
+            self._by_shot[shot] = {entry.number: entry for entry in found}
+        return self._by_shot[shot]
+
+    def _performed(self, shot: str) -> defaultdict[str, _Work]:
+        """What was performed in a shot beside what claims frames, by character."""
+        if shot not in self._on_shot:
+            works = self._on_shot[shot] = defaultdict(_Work)
+            for entry in self._of_shot(shot).values():
+                if entry.character is not None and self._is_performed(entry):
+                    works[entry.character].add(entry)
+        return self._on_shot[shot]
+
+    def _performed_widely(self, character: str) -> defaultdict[str | None, _Work]:
+        """What was performed of a character in no one shot, by sequence."""
+        if character not in self._wide:
+            works = self._wide[character] = defaultdict(_Work)
+            for entry in self._own(self._ledger.entries_by_character.get(character, ())):
+                if entry.shot is None and self._is_performed(entry):
+                    works[entry.sequence].add(entry)
+        return self._wide[character]
+
+    def _is_performed(self, entry: Entry) -> bool:
         craft = self._ledger.crafts[entry.craft]
-        if craft.kind is Kind.BUILD:
-            target = build_target(entry)
-            if target is not None:
-                self._built[target].add(entry)
-        elif not craft.footage and entry.character is not None:
-            if entry.shot is None:
-                self._wide[entry.character, entry.sequence].add(entry)
-            else:
-                self._on_shot[entry.shot][entry.character].add(entry)
+        return craft.kind is Kind.PERFORMANCE and not craft.footage
+
+    def _built_on(self, thing: Thing) -> _Work:
+        if thing not in self._built:
+            work = self._built[thing] = _Work()
+            via, code = thing
+            entries: Mapping[str, tuple[Entry, ...]] = getattr(self._ledger, f"entries_by_{via}")
+            for entry in self._own(entries.get(code, ())):
+                is_built = self._ledger.crafts[entry.craft].kind is Kind.BUILD
+                if is_built and build_target(entry) == thing:
+                    work.add(entry)
+        return self._built[thing]
 
     # -- the answers ---------------------------------------------------------------------------
 
@@ -313,7 +341,7 @@ class Hands:
     def _seen(self, shot: str, take: int, also: Iterable[Frames] = ()) -> SeenInTake:
         """Find what is seen in a take, in stretches in which all work in it is the same."""
         own = self._runs.get((shot, take), TakeRuns(shot, take, ()))
-        works = self._on_shot[shot].values()
+        works = self._performed(shot).values()
         in_shot = (entry.frames or NO_FRAMES for work in works for entry in work.entries)
         return SeenInTake(self._ledger, own, (*in_shot, *also))
 
@@ -341,16 +369,17 @@ class Hands:
             return sets.of(entry.frames.ranges) & every
 
         claims = _Work()
-        for number in sorted(own.claimed.keys() & self._entries.keys()):
-            claims.add(self._entries[number])
+        in_reach = self._of_shot(shot)
+        for number in sorted(own.claimed.keys() & in_reach.keys()):
+            claims.add(in_reach[number])
         yield _Way(
             Via.FRAME, character, claims, claims.entries, lambda entry: own.claimed[entry.number]
         )
-        performed = self._on_shot[shot][character]
+        performed = self._performed(shot)[character]
         yield _Way(Via.SHOT, character, performed, performed.entries, in_shot)
         sequence = self._ledger.shots[shot].sequence
         for via, where in (Via.SEQUENCE, sequence), (Via.CHARACTER, None):
-            wide = self._wide.get((character, where), _NO_WORK)
+            wide = self._performed_widely(character)[where]
             yield _Way(via, character, wide, wide.first, lambda _: every)
         yield self._made(Via.CHARACTER, character, own.frames)
         for puppet, frames in own.puppets.items():
@@ -359,5 +388,5 @@ class Hands:
             yield self._made(Via.PART, part, frames)
 
     def _made(self, via: Via, code: str, frames: FramesByDay) -> _Way:
-        work = self._built.get((via, code), _NO_WORK)
+        work = self._built_on((via, code))
         return _Way(via, code, work, work.first, lambda entry: frames.since(entry.day))
