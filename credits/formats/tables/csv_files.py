@@ -113,13 +113,22 @@ def _separator_of(text: str, known: Collection[str]) -> str:
     return max(SEPARATORS, key=score)
 
 
+class _Stripped(dict[str, str]):
+    """Texts without white space around them: each that is different is looked at once, and kept
+    once."""
+
+    def __missing__(self, text: str) -> str:
+        cell = self[text] = stripped(text)
+        return cell
+
+
 def _records(text: str, separator: str, file: str) -> list[list[Cell]]:
     rows: list[list[Cell]] = []
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
-    known: dict[str, str] = {}
+    cell_of = _Stripped().__getitem__
     try:
         for row in reader:
-            rows.append([known.get(c) or known.setdefault(c, stripped(c)) for c in row])
+            rows.append(list(map(cell_of, row)))
     except csv.Error as error:
         what = "a quotation mark stands inside a quoted cell"
         hint = "Write it twice, and close the cell with one before the separator."

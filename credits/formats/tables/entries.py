@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections import defaultdict, deque
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
-from typing import NamedTuple
+from itertools import repeat
+from operator import attrgetter
+from typing import Any, NamedTuple
 
 from credits.formats.tables.columns import TABLES, CodeBooks
 from credits.formats.tables.lists import Checked, Rows, Wrong, backwards
@@ -36,18 +39,36 @@ def entry_rows(sheets: Sequence[Rows], books: CodeBooks, checked: Checked) -> li
     """Read all entries of the sheets that hold no problem; problems go to the sheets' findings."""
     out: list[SheetEntry] = []
     for rows in sheets:
-        fields = [column.field for column in _COLUMNS[1:-1]]
         can_conclude = all(rows.has(column.name) for column in _COLUMNS if column.required)
-        for index, (ref, *values, logged_by) in enumerate(rows.by_row(books)):
+        refs, *said, logged_by = (rows.column(column, books) for column in _COLUMNS)
+        works = _works(said, len(rows))
+        wrong = _wrong_rows(works, checked)
+        for index in sorted(wrong):
             bad = rows.bad_in(index)
-            work = Work(**dict(zip(fields, values, strict=True)))
-            wrong = list(_wrong(work, checked))
-            for column, value, what, hint in wrong:
+            for column, value, what, hint in wrong[index]:
                 if _NEEDS[column].isdisjoint(bad):
                     rows.problem(index, column, value, what, hint)
-            if not wrong and not bad and can_conclude:
-                out.append(SheetEntry(work, ref, logged_by, rows, index))
+        if not can_conclude or rows.doubtful:
+            continue
+        entries = map(SheetEntry, works, refs, logged_by, repeat(rows), range(len(rows)))
+        left_out = wrong.keys() | rows.bad.keys()
+        out.extend(entry for entry in entries if entry.at not in left_out)
     return out
+
+
+_SET_FIELDS = [getattr(Work, column.field).__set__ for column in _COLUMNS[1:-1]]
+
+
+def _works(columns: Iterable[Iterable[object]], count: int) -> list[Work]:
+    """Make the work of each row, of the columns of its fields.
+
+    Every field is given, so the slots are filled column by column: the constructor, which takes
+    names, takes three times as long.
+    """
+    works = list(map(object.__new__, repeat(Work, count)))
+    for set_field, values in zip(_SET_FIELDS, columns, strict=True):
+        deque(map(set_field, works, values), maxlen=0)
+    return works
 
 
 # The cells that a finding about a column is concluded from: all of them must have been read.
@@ -62,9 +83,27 @@ _NEEDS = {
 }
 
 
-def _wrong(work: Work, checked: Checked) -> Iterator[Wrong]:
-    """Everything that cannot be in an entry. Frames above the shot's length are for the checks."""
-    yield from _wrong_target(work, checked)
+def _wrong_rows(works: Sequence[Work], checked: Checked) -> dict[int, list[Wrong]]:
+    """Find by row everything that cannot be in an entry.
+
+    What is alike in the fields that a rule looks at is looked at once.
+    """
+    found: dict[int, list[Wrong]] = defaultdict(list)
+    for wrong_in, fields in _RULES:
+        looked_at = list(map(fields, works))
+        wrong = {
+            values: said
+            for values, work in dict(zip(looked_at, works, strict=True)).items()
+            if (said := list(wrong_in(work, checked)))
+        }
+        for index, values in enumerate(looked_at) if wrong else ():
+            if values in wrong:
+                found[index] += wrong[values]
+    return found
+
+
+def _wrong_place(work: Work, checked: Checked) -> Iterator[Wrong]:
+    """Frames above the shot's length are for the checks."""
     if work.shot is None:
         what = "the entry names no shot"
         if work.take is not None:
@@ -76,6 +115,9 @@ def _wrong(work: Work, checked: Checked) -> Iterator[Wrong]:
         if known and known.sequence != work.sequence:
             what = f"shot {work.shot} is in sequence {known.sequence}"
             yield "sequence", work.sequence, what, f"Write {known.sequence}, or leave it empty."
+
+
+def _wrong_days(work: Work, _: Checked) -> Iterator[Wrong]:
     yield from backwards(work)
 
 
@@ -99,6 +141,14 @@ def _wrong_target(work: Work, checked: Checked) -> Iterator[Wrong]:
         if craft and craft.kind is Kind.PERFORMANCE:
             what = f"part {part.code} belongs to no character, so whose performance is not said"
             yield "character", None, what, "Name the character."
+
+
+# Each rule, and the fields that it looks at.
+_RULES: tuple[tuple[Callable[[Work, Checked], Iterator[Wrong]], Callable[[Work], Any]], ...] = (
+    (_wrong_target, attrgetter("craft", "character", "puppet", "part")),
+    (_wrong_place, attrgetter("shot", "sequence", "take", "frames")),
+    (_wrong_days, attrgetter("started_on", "finished_on")),
+)
 
 
 # --- Entries of the log with their corrections

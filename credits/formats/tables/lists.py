@@ -117,7 +117,7 @@ class Rows:
                 self.bad.setdefault(index, set()).add(column.name)
                 what, hint = wrong[cell].what, wrong[cell].hint
                 self.problem(index, column.name, shown(cell) or None, what, hint)
-        return [read[cell] for cell in cells]
+        return list(map(read.__getitem__, cells))
 
     def own_codes(self, books: CodeBooks) -> None:
         """Read the sheet's own codes and make them known; they become what was first spelled."""

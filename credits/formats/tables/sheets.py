@@ -6,6 +6,7 @@ import re
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import islice
 from pathlib import Path
 
 from credits.errors import Finding, Place, ProblemsFound
@@ -160,22 +161,27 @@ class Sheets:
             self.leave_out(file, "is empty, so there is nothing to load")
             return
         width = max((at for at, cell in enumerate(rows[start], 1) if cell), default=0)
-        filled = {at: row for at, row in enumerate(rows[start + 1 :], start + 2) if any(row)}
+        below = islice(enumerate(rows, 1), start + 1, None)
+        filled = [(number, row) for number, row in below if any(row)]
         sheet = Sheet(
             table=table,
             file=file,
             header_row=start + 1,
             header=tuple(map(heading, rows[start][:width])),
-            numbers=tuple(filled),
-            cells=tuple((*row[:width], *[""] * (width - len(row))) for row in filled.values()),
+            numbers=tuple(number for number, _ in filled),
+            cells=tuple(tuple(_as_wide_as(width, row)) for _, row in filled),
         )
         self.sheets.append(sheet)
         hint = "Give the column a heading, or put quotation marks around a text with commas."
-        for number, row in filled.items():
-            if beyond := [(at, cell) for at, cell in enumerate(row[width:], width + 1) if cell]:
-                what = f"stands in column {beyond[0][0]}, which has no heading"
-                value = shown(beyond[0][1])
+        for number, row in filled:
+            if len(row) > width and (beyond := [at for at in range(width, len(row)) if row[at]]):
+                what = f"stands in column {beyond[0] + 1}, which has no heading"
+                value = shown(row[beyond[0]])
                 self.problems.append(Finding(what, hint, Place(file, number), value=value))
+
+
+def _as_wide_as(width: int, row: Sequence[Cell]) -> Sequence[Cell]:
+    return row if len(row) == width else (*row[:width], *[""] * (width - len(row)))
 
 
 def _nothing(_: Cell) -> Cell:
