@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections import defaultdict, deque
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from itertools import repeat
 from operator import attrgetter
 from typing import Any, NamedTuple
@@ -158,7 +158,7 @@ _ENTRIES_KEY = re.compile(r"=([A-Z]+-[0-9]+)/[0-9a-f]+")
 
 def entry_of_key(ref: str) -> EntryNumber | None:
     """Find the entry that a row of a day sheet shows by its key ``=A-17/7f3a``; else None."""
-    match = _ENTRIES_KEY.fullmatch(ref)
+    match = _ENTRIES_KEY.fullmatch(ref) if ref.startswith("=") else None
     return EntryNumber.parse(match[1]) if match else None
 
 
@@ -167,25 +167,27 @@ class Chain:
     """An entry of the log with its corrections: all it ever said, and the line that counts.
 
     ``counts``: None when it is void, by the line ``void``.
-    ``sheets``: the sheets that said it, folded, each with the refs that it has there.
     """
 
     lines: list[LogLine]
     counts: LogLine | None = None
     void: LogLine | None = None
-    sheets: dict[str, set[str]] = field(default_factory=dict)
 
     @property
     def number(self) -> EntryNumber:
         """The number under which it was first written."""
         return self.lines[0].number
 
-    def note_sheet(self, line: LogLine) -> None:
-        """Note in which sheet a line of it came."""
-        if line.sheet is not None:
-            refs = self.sheets.setdefault(fold_code(line.sheet), set())
-            if line.ref is not None and entry_of_key(line.ref) is None:
-                refs.add(line.ref)
+    def is_of(self, sheet: str) -> bool:
+        """Whether a sheet, by its folded name, ever said it."""
+        return any(_came_in(line, sheet) for line in self.lines)
+
+    def has_key_in(self, sheet: str) -> bool:
+        """Whether it has a key of its own in a sheet, by its folded name."""
+        return any(
+            line.ref is not None and _came_in(line, sheet) and entry_of_key(line.ref) is None
+            for line in self.lines
+        )
 
     def last_loaded(self, ref: str | None, sheet: str | None = None) -> Work | None:
         """What a sheet said under this key when it was last loaded; without a name, any sheet."""
@@ -198,21 +200,29 @@ class Chain:
         return {line.work for line in self.lines if line.work is not None}
 
 
+def _came_in(line: LogLine, sheet: str) -> bool:
+    return line.sheet is not None and fold_code(line.sheet) == sheet
+
+
 def chains_of(lines: Sequence[LogLine]) -> list[Chain]:
     """Return every entry ever recorded, by number, with its amendments as they were written."""
-    chains = {line.number: Chain([line]) for line in lines if line.verb is Verb.RECORD}
+    chains = {line.number: Chain([line], line) for line in lines if line.verb is Verb.RECORD}
     records = records_of(lines)
-    for line in lines:
-        chain = chains.get(records.get(line.number, line.number))
-        if chain is not None and line.verb is Verb.AMEND:
-            chain.lines.append(line)
-        elif chain is not None and line.verb is Verb.VOID:
-            chain.void = line
-    for record, holds in current_lines(lines)[0]:
-        chains[record.number].counts = holds
-    for chain in chains.values():
+    touched = {record: chains[record] for record in records.values() if record in chains}
+    for chain in touched.values():
+        chain.counts = None
+    of_touched = []
+    for line in lines if touched else ():
+        record = records.get(line.number, line.number)
+        if record in touched:
+            of_touched.append(line)
+            if line.verb is Verb.AMEND:
+                touched[record].lines.append(line)
+            elif line.verb is Verb.VOID:
+                touched[record].void = line
+    for first, holds in current_lines(of_touched)[0]:
+        touched[first.number].counts = holds
+    for chain in touched.values():
         if len(chain.lines) > 2:
             chain.lines.sort(key=lambda line: (line.logged_at, line.number))
-        for line in chain.lines:
-            chain.note_sheet(line)
     return list(chains.values())

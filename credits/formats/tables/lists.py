@@ -33,7 +33,7 @@ class Rows:
         self.doubtful: set[str] = set()
         self._at: dict[str, int] = {}
         self._cells: list[tuple[Cell, ...]] = list(zip(*sheet.cells, strict=True))
-        self._read: dict[str, list[object]] = {}
+        self._read: dict[str, list[Any]] = {}
         self._understand_header()
 
     def __len__(self) -> int:
@@ -87,7 +87,7 @@ class Rows:
                 hint = f"Every row of {self.table.name} needs one."
                 self.problem(None, "column", column.name, "this column is missing", hint)
 
-    def column(self, column: SheetColumn, books: CodeBooks) -> list[object]:
+    def column(self, column: SheetColumn, books: CodeBooks) -> list[Any]:
         """Return a column's values, read once; ``empty`` where nothing is said or can be read."""
         if column.name not in self._read and self.has(column.name):
             reads = column.reads if column.refers is None else books[column.refers].find
