@@ -6,7 +6,8 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import datetime
 from functools import partial
-from itertools import count, islice, repeat
+from itertools import islice
+from operator import attrgetter
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -36,11 +37,23 @@ from credits.written import note, unbroken
 
 FaceSheets = Sequence[tuple[str, int | None]]
 
-Run = Callable[[Sequence[reading.Values]], object]
+Row = tuple[Any, ...]
+"""Values in the order of columns that are named once for all rows."""
+
+Run = Callable[[Sequence[Any]], object]
 """Runs one statement for some rows."""
 
-_NO_WORK: reading.Values = {**dict.fromkeys(reading.WORK.names), "private": False}
+PlaceOf = Callable[[int], Place]
+"""Says where a row was read, by its position: asked for rows that are refused."""
+
 _AS_SAID = ("verb", "logged_by", "why", "ref", "source", "sheet")
+_OF_A_LINE = (
+    "origin", "number", "logged_at", *reading.WORK.names, "corrects_origin", "corrects_number",
+    *_AS_SAID,
+)  # fmt: skip
+_as_said = attrgetter(*_AS_SAID)
+_all_of_work = attrgetter(*reading.WORK.fields)
+_NO_WORK = tuple(False if name == "private" else None for name in reading.WORK.names)
 _AT = "at"
 AT_ONCE = 5000
 
@@ -107,30 +120,44 @@ class LogWriter(reading.LogReader):
             yield
 
     def _many(
-        self, table: str, run: Run, rows: Iterable[reading.Values], places: Iterable[Place]
+        self,
+        table: str,
+        run: Run,
+        rows: Iterable[Any],
+        place_of: PlaceOf,
+        values_of: Callable[[Any], reading.Values] = dict,
     ) -> None:
         """Run a statement for every row, or say of every row that is refused why it is.
 
-        places: where each row was read.
+        values_of: makes values by column of a row.
         """
-        placed = zip(rows, places, strict=False)
-        while part := list(islice(placed, AT_ONCE)):
+        left, done = iter(rows), 0
+        while part := list(islice(left, AT_ONCE)):
             try:
                 with self._connection.begin_nested():
-                    run([row for row, _ in part])
+                    run(part)
             except NOT_STORABLE as error:
+                placed = [(row, place_of(at)) for at, row in enumerate([*part, *left], done)]
                 findings = [
                     finding
-                    for refused in _failing(self._connection, run, [*part, *placed])
-                    for finding in _worded(self._connection, table, *refused)
+                    for row, place, why in _failing(self._connection, run, placed)
+                    for finding in _worded(self._connection, table, values_of(row), place, why)
                 ]
                 other = Finding(str(error), place=Place(table))
                 raise ProblemsFound(*(findings or [other])) from error
+            done += len(part)
 
-    def _insert(self, name: str, rows: Iterable[reading.Values], places: Iterable[Place]) -> None:
-        self._many(
-            name, partial(_insert_all, self._connection, METADATA.tables[name]), rows, places
-        )
+    def _insert(self, name: str, values: Sequence[reading.Values], place_of: PlaceOf) -> None:
+        """Insert rows that all have the columns of the first."""
+        if values:
+            rows = (tuple(row.values()) for row in values)
+            self._insert_rows(name, tuple(values[0]), rows, place_of)
+
+    def _insert_rows(
+        self, name: str, columns: Sequence[str], rows: Iterable[Row], place_of: PlaceOf
+    ) -> None:
+        run = partial(_insert_all, self._connection, METADATA.tables[name], columns)
+        self._many(name, run, rows, place_of, lambda row: dict(zip(columns, row, strict=True)))
 
     def _put(
         self, table: reading.FactTable, facts: Sequence[Any], cleared: FaceSheets
@@ -159,7 +186,7 @@ class LogWriter(reading.LogReader):
             if new != old:
                 updates.append({**new, _AT: place})
         at = table.place == bindparam(_AT)
-        place_of_all = repeat(Place(table.name))
+        place_of_all = _always(Place(table.name))
         for statement, rows in (
             (delete(table.table).where(at), gone),
             (update(table.table).where(at), updates),
@@ -189,7 +216,7 @@ class LogWriter(reading.LogReader):
         first = table.names[0]
         if values is not None and values[first] == table.values(old)[first]:
             run = partial(self._connection.execute, update(table.table).where(is_here))
-            self._many(table.name, run, [values], repeat(place))
+            self._many(table.name, run, [values], _always(place))
         else:
             try:
                 with self._connection.begin_nested():
@@ -200,7 +227,7 @@ class LogWriter(reading.LogReader):
                 value = table.key_text(new.row)
                 raise ProblemsFound(Finding(what, hint, place, value=value)) from error
             if values is not None:
-                self._insert(table.name, [{table.place.name: at, **values}], repeat(place))
+                self._insert(table.name, [{table.place.name: at, **values}], _always(place))
         written = ListCorrection(
             table=table.name,
             row=table.key_text(new.row),
@@ -209,7 +236,8 @@ class LogWriter(reading.LogReader):
             corrected_by=new.corrected_by,
             written_at=now,
         )
-        self._insert("list_corrections", [reading.LIST_CORRECTIONS.values(written)], repeat(place))
+        corrections = [reading.LIST_CORRECTIONS.values(written)]
+        self._insert("list_corrections", corrections, _always(place))
 
     def _check_same_as(self) -> None:
         people = METADATA.tables["people"].c
@@ -232,19 +260,20 @@ class LogWriter(reading.LogReader):
         numbers = tuple(
             EntryNumber(self._origin, number) for number in range(last + 1, last + 1 + len(lines))
         )
-        rows = (_line(number, line, now) for number, line in zip(numbers, lines, strict=True))
-        places = (
-            Place(line.source) if line.source else Place("entry", at)
-            for at, line in enumerate(lines, start=1)
-        )
-        self._insert("entries", rows, places)
+        rows = (_row(number, line, now) for number, line in zip(numbers, lines, strict=True))
+
+        def place_of(at: int) -> Place:
+            source = lines[at].source
+            return Place(source) if source else Place("entry", at + 1)
+
+        self._insert_rows("entries", _OF_A_LINE, rows, place_of)
         return numbers
 
     def _freeze(self, new: NewProof, now: datetime) -> int:
         """Number the proof and note how far the log goes, this transaction included."""
         mark = reading.next_mark(self._connection, new, now)
         row = {**reading.PROOFS.values(mark), "content": new.content}
-        self._insert("proofs", [row], [Place("the proof")])
+        self._insert("proofs", [row], _always(Place("the proof")))
         return mark.number
 
     def _import(self, cut: Cut, now: datetime) -> int:
@@ -255,9 +284,9 @@ class LogWriter(reading.LogReader):
             "length": cut.length,
             "brought_in_on": cut.brought_in_on or now.date(),
         }
-        self._insert("cut_versions", [row], [Place("the cut")])
+        self._insert("cut_versions", [row], _always(Place("the cut")))
         clips = [{"version": version, **reading.CLIPS.values(clip)} for clip in cut.clips]
-        self._insert("cut_clips", clips, (Place("the cut", clip.order) for clip in cut.clips))
+        self._insert("cut_clips", clips, lambda at: Place("the cut", cut.clips[at].order))
         self._use(version, now)
         return version
 
@@ -265,37 +294,40 @@ class LogWriter(reading.LogReader):
         self._connection.execute(insert(reading.USES), {"version": version, "used_at": now})
 
 
-def _insert_all(connection: Connection, table: Table, rows: Sequence[reading.Values]) -> None:
-    """Insert rows that have the same columns.
+def _insert_all(
+    connection: Connection, table: Table, columns: Sequence[str], rows: Sequence[Row]
+) -> None:
+    """Insert rows whose values stand in the order of the columns.
 
-    The statement and its codecs are looked up once: Core does it anew for every value, which takes
-    as long again as the database.
+    The statement and its codecs are looked up once, and equal values are made what is kept once:
+    Core does both anew for every value, which takes as long again as the database.
     """
-    compiled = insert(table).compile(connection, column_keys=list(rows[0]))
+    compiled = insert(table).compile(connection, column_keys=list(columns))
     assert isinstance(compiled, SQLCompiler)
-    columns = []
+    values_of = dict(zip(columns, zip(*rows, strict=True), strict=True))
+    kept = []
     for name in compiled.positiontup or ():
         write = table.c[name].type.bind_processor(connection.dialect)
-        values = [row[name] for row in rows]
-        columns.append(values if write is None else map(write, values))
-    connection.exec_driver_sql(str(compiled), list(zip(*columns, strict=True)))
+        values: Iterable[Any] = values_of[name]
+        if write is not None:
+            values = map({value: write(value) for value in set(values)}.__getitem__, values)
+        kept.append(values)
+    connection.exec_driver_sql(str(compiled), list(zip(*kept, strict=True)))
 
 
-def _counted(name: str) -> Iterator[Place]:
-    return (Place(name, at) for at in count(1))
+def _counted(name: str) -> PlaceOf:
+    return lambda at: Place(name, at + 1)
 
 
-def _line(number: EntryNumber, line: NewLine, now: datetime) -> reading.Values:
+def _always(place: Place) -> PlaceOf:
+    return lambda _: place
+
+
+def _row(number: EntryNumber, line: NewLine, now: datetime) -> Row:
     """Return a new line as a row of the entries."""
-    origin, corrected = line.corrects or (None, None)
-    return {
-        **number._asdict(),
-        "logged_at": now,
-        **(_NO_WORK if line.work is None else reading.WORK.values(line.work)),
-        "corrects_origin": origin,
-        "corrects_number": corrected,
-        **{name: getattr(line, name) for name in _AS_SAID},
-    }
+    work = _NO_WORK if line.work is None else _all_of_work(line.work)
+    corrected = (None, None) if line.corrects is None else line.corrects
+    return (*number, now, *work, *corrected, *_as_said(line))
 
 
 # --- rows that the log refuses, in words
@@ -305,8 +337,8 @@ def _line(number: EntryNumber, line: NewLine, now: datetime) -> reading.Values:
 
 
 def _failing(
-    connection: Connection, run: Run, rows: Sequence[tuple[reading.Values, Place]]
-) -> Iterator[tuple[reading.Values, Place, Exception]]:
+    connection: Connection, run: Run, rows: Sequence[tuple[Any, Place]]
+) -> Iterator[tuple[Any, Place, Exception]]:
     """Try the rows together, and where that fails by halves; the good ones stay written."""
     try:
         with connection.begin_nested():
