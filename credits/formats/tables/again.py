@@ -17,7 +17,6 @@ from credits.model.facts import EntryNumber, Work, said_by
 from credits.model.log import LogLine, NewLine, TableCount, Verb
 from credits.text import fold_code
 
-Key = tuple[str | None, str]
 CharacterOf = Callable[[Work], str | None]
 
 _OTHER_WORK = attrgetter("craft", "person", "shot", "day")
@@ -99,14 +98,6 @@ class SheetReport:
         return TableCount(new=len(self.new), changed=changed, same=same)
 
 
-def row_key(sheet: str | None, ref: str) -> Key:
-    """Return what a ``ref`` is the key of: a row of its sheet; with ``=``, of the production.
-
-    sheet: folded; None: of what was logged by hand.
-    """
-    return None if ref.startswith("=") else sheet, ref
-
-
 class KnownEntries:
     """The entries that a sheet meets: those of the log, and what the sheets before it add.
 
@@ -125,7 +116,8 @@ class KnownEntries:
         self._now = max((line.logged_at for line in lines), default=epoch)
         self._folded: dict[str | None, str | None] = {None: None}
         self._of_sheet: dict[str | None, list[Chain]] = defaultdict(list)
-        self._with_key: dict[Key, list[Chain]] = defaultdict(list)
+        # By the folded name of a sheet; None: keys of the production, and of what was typed.
+        self._with_key: dict[str | None, dict[str, list[Chain]]] = defaultdict(dict)
         self._chains = chains_of(lines)
         self._numbered: dict[EntryNumber, Chain] | None = None
         self._saying: dict[Work, list[Chain]] | None = None
@@ -135,16 +127,20 @@ class KnownEntries:
 
     def _let_be_found(self, chain: Chain, start: int = 0) -> None:
         """Let a chain be found by what its lines say, from a position on."""
-        sheets = {None, *(self._fold(line.sheet) for line in chain.lines[:start])}
+        sheets: set[str | None] = {None}
+        if start:
+            sheets.update(self._fold(line.sheet) for line in chain.lines[:start])
         for line in chain.lines[start:]:
             sheet = self._fold(line.sheet)
             if sheet not in sheets:
                 sheets.add(sheet)
                 self._of_sheet[sheet].append(chain)
             if line.ref is not None:
-                with_key = self._with_key[row_key(sheet, line.ref)]
-                if chain not in with_key:
-                    with_key.append(chain)
+                is_of_all = line.ref.startswith("=")
+                with_key = self._with_key[None if is_of_all else sheet]
+                chains = with_key.setdefault(line.ref, [])
+                if chain not in chains:
+                    chains.append(chain)
             if self._saying is not None:
                 self._let_be_found_by_work(self._saying, chain, line)
 
@@ -162,6 +158,11 @@ class KnownEntries:
             self._folded[sheet] = fold_code(sheet)
         return self._folded[sheet]
 
+    @property
+    def is_empty(self) -> bool:
+        """Whether there is no entry that a row could meet."""
+        return not self._chains and not self._added
+
     def of_sheet(self, sheet: str) -> list[Chain]:
         """Return the entries that a sheet said, in their order."""
         self._take_in()
@@ -170,8 +171,9 @@ class KnownEntries:
     def with_key(self, sheet: str | None, ref: str) -> Sequence[Chain]:
         """Return the entries of a row's key; of a day sheet's, the entry that the row shows."""
         self._take_in()
-        chains = self._with_key.get(row_key(sheet, ref))
-        if chains is None and (number := entry_of_key(ref)) is not None:
+        is_of_all = ref.startswith("=")
+        chains = self._with_key[None if is_of_all else sheet].get(ref)
+        if chains is None and is_of_all and (number := entry_of_key(ref)) is not None:
             if self._numbered is None:
                 self._numbered = {chain.number: chain for chain in self._chains}
             chains = [self._numbered[number]] if number in self._numbered else None
@@ -353,7 +355,7 @@ class _SheetPlan:
 
     def match_content(self) -> None:
         """Find the entries that say what a row says: the sheet's own, then all others."""
-        if not self._rest:
+        if not self._rest or self._known.is_empty:
             return
         left = self._match_single()
         own = [chain for chain in self._own if chain not in self._met]
@@ -425,6 +427,8 @@ class _SheetPlan:
             if len(chain.lines) == 1 and chain not in self._met:
                 keyed = chain.has_key_in(self._sheet)
                 waiting[keyed, chain.lines[0].work].append(chain)
+        if not waiting:
+            return self._rest
         left = []
         for at in self._rest:
             row = self._rows[at]

@@ -90,14 +90,13 @@ def _wrong_rows(works: Sequence[Work], checked: Checked) -> dict[int, list[Wrong
     """
     found: dict[int, list[Wrong]] = defaultdict(list)
     for wrong_in, fields in _RULES:
-        looked_at = list(map(fields, works))
         wrong = {
             values: said
-            for values, work in dict(zip(looked_at, works, strict=True)).items()
+            for values, work in dict(zip(map(fields, works), works, strict=True)).items()
             if (said := list(wrong_in(work, checked)))
         }
-        for index, values in enumerate(looked_at) if wrong else ():
-            if values in wrong:
+        for index, work in enumerate(works) if wrong else ():
+            if (values := fields(work)) in wrong:
                 found[index] += wrong[values]
     return found
 
@@ -158,7 +157,7 @@ _ENTRIES_KEY = re.compile(r"=([A-Z]+-[0-9]+)/[0-9a-f]+")
 
 def entry_of_key(ref: str) -> EntryNumber | None:
     """Find the entry that a row of a day sheet shows by its key ``=A-17/7f3a``; else None."""
-    match = _ENTRIES_KEY.fullmatch(ref) if ref.startswith("=") else None
+    match = _ENTRIES_KEY.fullmatch(ref)
     return EntryNumber.parse(match[1]) if match else None
 
 

@@ -32,7 +32,6 @@ class Rows:
         self.bad: dict[int, set[str]] = {}
         self.doubtful: set[str] = set()
         self._at: dict[str, int] = {}
-        self._cells: list[tuple[Cell, ...]] = list(zip(*sheet.cells, strict=True))
         self._read: dict[str, list[Any]] = {}
         self._understand_header()
 
@@ -101,7 +100,8 @@ class Rows:
 
     def _values(self, column: SheetColumn, reads: Reader) -> list[object]:
         """Read each cell that is different once: a long sheet repeats itself."""
-        cells = self._cells[self._at[column.name]] if self._cells else ()
+        at = self._at[column.name]
+        cells = [row[at] for row in self.sheet.cells]
         read: dict[Cell, object] = {"": column.empty}
         wrong: dict[Cell, Unreadable] = {}
         for cell in set(cells):

@@ -188,12 +188,11 @@ def _nothing(_: Cell) -> Cell:
     return ""
 
 
-def _changed(row: Sequence[Cell], changed: Mapping[int, Callable[[Cell], Cell]]) -> list[Cell]:
-    cells = list(row)
+def _changed(row: Sequence[Cell], changed: Mapping[int, Callable[[Cell], Cell]]) -> Sequence[Cell]:
     for at, change in changed.items():
-        if at < len(cells):
-            cells[at] = change(cells[at])
-    return cells
+        if at < len(row) and (cell := change(row[at])) is not row[at]:
+            row = (*row[:at], cell, *row[at + 1 :])
+    return row
 
 
 def _first_word(name: str) -> str:
