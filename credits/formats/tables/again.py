@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections import defaultdict, deque
+from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, fields
 from datetime import UTC, datetime
@@ -391,7 +391,7 @@ class _SheetPlan:
 
         Returns the others that may be paired yet, and the rows and pairs that are left.
         """
-        spare: dict[Work, deque[Chain]] = {}
+        spare: dict[Work, list[Chain]] = {}
         more: dict[Chain, None] = {}
         rows: list[int] = []
         kept: dict[int, int] = {}
@@ -399,8 +399,8 @@ class _SheetPlan:
             work = self._rows[at].work
             saying = () if self._choices.again else self._known.saying(work)
             if saying and work not in spare:
-                spare[work] = deque()
-                for chain in saying:
+                spare[work] = []
+                for chain in reversed(saying):
                     if chain.is_of(self._sheet) or self._made_void(chain):
                         continue
                     if len(chain.lines) == 1 and chain.counts is not None:
@@ -408,7 +408,7 @@ class _SheetPlan:
                     else:
                         more[chain] = None
             if saying and position not in pairs and spare[work]:
-                self._say_again(at, spare[work].popleft())
+                self._say_again(at, spare[work].pop())
                 continue
             if position in pairs:
                 kept[len(rows)] = pairs[position]
@@ -422,19 +422,20 @@ class _SheetPlan:
 
         Such an entry can be paired with that content alone, so it may be taken at once.
         """
-        waiting: dict[tuple[bool, Work | None], deque[Chain]] = defaultdict(deque)
-        for chain in self._own:
+        # Whether they have a key, what they say, and the entries, the first one last.
+        waiting: dict[bool, dict[Work | None, list[Chain]]] = {True: {}, False: {}}
+        for chain in reversed(self._own):
             if len(chain.lines) == 1 and chain not in self._met:
-                keyed = chain.has_key_in(self._sheet)
-                waiting[keyed, chain.lines[0].work].append(chain)
-        if not waiting:
+                saying = waiting[chain.has_key_in(self._sheet)]
+                saying.setdefault(chain.lines[0].work, []).append(chain)
+        if not any(waiting.values()):
             return self._rest
         left = []
         for at in self._rest:
             row = self._rows[at]
             for keyed in (False,) if row.ref is not None else (True, False):
-                if own := waiting.get((keyed, row.work)):
-                    self._meet(at, own.popleft())
+                if waiting[keyed] and (own := waiting[keyed].get(row.work)):
+                    self._meet(at, own.pop())
                     break
             else:
                 left.append(at)
@@ -442,12 +443,12 @@ class _SheetPlan:
 
     def _said_now(self, left: Sequence[int], own: Sequence[Chain]) -> dict[int, int]:
         """Pair rows with what entries say now, before what they once said."""
-        now: dict[Work | None, deque[int]] = defaultdict(deque)
-        for offer, chain in enumerate(own):
+        now: dict[Work | None, list[int]] = defaultdict(list)
+        for offer, chain in reversed(list(enumerate(own))):
             if chain.counts is not None and not chain.has_key_in(self._sheet):
                 now[chain.counts.work].append(offer)
         return {
-            position: now[self._rows[at].work].popleft()
+            position: now[self._rows[at].work].pop()
             for position, at in enumerate(left)
             if now.get(self._rows[at].work)
         }
