@@ -95,7 +95,7 @@ def _load(
     write: bool,
     ask_checks: bool,
 ) -> LoadPlan:
-    with open_log(folder) as log, all_kept():
+    with all_kept(for_good=True), open_log(folder) as log:
 
         def planned(written: WrittenLog) -> tuple[Batch | None, tuple[LoadPlan, WrittenLog]]:
             plan = plan_of(written, log.origin)

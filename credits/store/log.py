@@ -67,6 +67,7 @@ class LogWriter(reading.LogReader):
         super().__init__(folder, connection)
         self._origin = origin
         self._clock = clock
+        self._row_by_row = False
         self.receipts: list[Receipt] = []
 
     def write(self, batch: Batch) -> Receipt:
@@ -78,29 +79,39 @@ class LogWriter(reading.LogReader):
         """
         now = self._clock()
         with self._in_words(), self._all_or_nothing():
-            counts: dict[str, TableCount] = {}
-            for correction in batch.corrections:
-                self._correct(correction, now)
-            for table in reading.FACT_TABLES:
-                facts = getattr(batch, table.name)
-                cleared = batch.cleared_face_sheets if table.name == "replacements" else ()
-                if facts or cleared:
-                    counts[table.name] = self._put(table, facts, cleared)
-            if batch.people or batch.corrections:
-                self._check_same_as()
-            numbers = self._append(batch.lines, now)
-            if batch.lines:
-                new = sum(line.verb is Verb.RECORD for line in batch.lines)
-                counts["entries"] = TableCount(new=new, changed=len(batch.lines) - new)
-            version = None if batch.cut is None else self._import(batch.cut, now)
-            answers = [reading.SETTLEMENTS.values(new.written(now)) for new in batch.settlements]
-            self._insert("settlements", answers, _counted("answers"))
-            words = [reading.CONFIRMATIONS.values(new.written(now)) for new in batch.confirmations]
-            self._insert("confirmations", words, _counted("confirmations"))
-            proof = None if batch.proof is None else self._freeze(batch.proof, now)
-        receipt = Receipt(numbers=numbers, cut_version=version, counts=counts, proof=proof)
+            try:
+                receipt = self._write(batch, now)
+            except NOT_STORABLE:
+                if self._row_by_row:
+                    raise
+                self._begin_anew()
+                self._row_by_row = True
+                receipt = self._write(batch, now)
         self.receipts.append(receipt)
         return receipt
+
+    def _write(self, batch: Batch, now: datetime) -> Receipt:
+        counts: dict[str, TableCount] = {}
+        for correction in batch.corrections:
+            self._correct(correction, now)
+        for table in reading.FACT_TABLES:
+            facts = getattr(batch, table.name)
+            cleared = batch.cleared_face_sheets if table.name == "replacements" else ()
+            if facts or cleared:
+                counts[table.name] = self._put(table, facts, cleared)
+        if batch.people or batch.corrections:
+            self._check_same_as()
+        numbers = self._append(batch.lines, now)
+        if batch.lines:
+            new = sum(line.verb is Verb.RECORD for line in batch.lines)
+            counts["entries"] = TableCount(new=new, changed=len(batch.lines) - new)
+        version = None if batch.cut is None else self._import(batch.cut, now)
+        answers = [reading.SETTLEMENTS.values(new.written(now)) for new in batch.settlements]
+        self._insert("settlements", answers, _counted("answers"))
+        words = [reading.CONFIRMATIONS.values(new.written(now)) for new in batch.confirmations]
+        self._insert("confirmations", words, _counted("confirmations"))
+        proof = None if batch.proof is None else self._freeze(batch.proof, now)
+        return Receipt(numbers=numbers, cut_version=version, counts=counts, proof=proof)
 
     def use_cut(self, version: int) -> None:
         """Make a version of the cut the current one. Raises WrongCall when there is none such."""
@@ -113,11 +124,27 @@ class LogWriter(reading.LogReader):
 
     @contextmanager
     def _all_or_nothing(self) -> Iterator[None]:
-        """Leave nothing of a batch that fails, even if its caller goes on with the transaction."""
+        """Leave nothing of a batch that fails, even if its caller goes on with the transaction.
+
+        In a savepoint a row costs half as much again. Before the first batch nothing was written,
+        so the transaction itself may begin anew.
+        """
         if not self._connection.in_transaction():
             raise RuntimeError("the writer is used outside the block of Log.writing()")
-        with self._connection.begin_nested():
+        self._row_by_row = bool(self.receipts)
+        if self.receipts:
+            with self._connection.begin_nested():
+                yield
+            return
+        try:
             yield
+        except BaseException:
+            self._begin_anew()
+            raise
+
+    def _begin_anew(self) -> None:
+        self._connection.rollback()
+        sqlite.begin(self._connection, writing=True)
 
     def _many(
         self,
@@ -127,12 +154,16 @@ class LogWriter(reading.LogReader):
         place_of: PlaceOf,
         values_of: Callable[[Any], reading.Values] = dict,
     ) -> None:
-        """Run a statement for every row, or say of every row that is refused why it is.
+        """Run a statement for every row. Raises one of NOT_STORABLE where a row is refused; row by
+        row, ProblemsFound that says of every such row why it is.
 
         values_of: makes values by column of a row.
         """
         left, done = iter(rows), 0
         while part := list(islice(left, AT_ONCE)):
+            if not self._row_by_row:
+                run(part)
+                continue
             try:
                 with self._connection.begin_nested():
                     run(part)
@@ -297,14 +328,18 @@ class LogWriter(reading.LogReader):
 def _insert_all(
     connection: Connection, table: Table, columns: Sequence[str], rows: Sequence[Row]
 ) -> None:
-    """Insert rows whose values stand in the order of the columns.
+    """Insert rows whose values stand in the order of the columns; one that is empty is left out.
 
     The statement and its codecs are looked up once, and equal values are made what is kept once:
     Core does both anew for every value, which takes as long again as the database.
     """
-    compiled = insert(table).compile(connection, column_keys=list(columns))
+    values_of = {
+        name: values
+        for name, values in zip(columns, zip(*rows, strict=True), strict=True)
+        if values.count(None) < len(values) or table.c[name].server_default is not None
+    }
+    compiled = insert(table).compile(connection, column_keys=list(values_of))
     assert isinstance(compiled, SQLCompiler)
-    values_of = dict(zip(columns, zip(*rows, strict=True), strict=True))
     kept = []
     for name in compiled.positiontup or ():
         write = table.c[name].type.bind_processor(connection.dialect)
@@ -333,7 +368,7 @@ def _row(number: EntryNumber, line: NewLine, now: datetime) -> Row:
 # --- rows that the log refuses, in words
 #
 # The database is the last guard: whoever plans a batch finds most problems before. So the words
-# are found afterwards, by trying the rows of a failed batch again; a good batch costs nothing.
+# are found afterwards, by writing a failed batch again, row by row; a good batch costs nothing.
 
 
 def _failing(

@@ -10,6 +10,7 @@ from itertools import repeat
 from operator import attrgetter
 from typing import Any, NamedTuple
 
+from credits.errors import in_row
 from credits.formats.tables.columns import TABLES, CodeBooks
 from credits.formats.tables.lists import Checked, Rows, Wrong, backwards
 from credits.model.facts import EntryNumber, Kind, Work
@@ -32,7 +33,8 @@ class SheetEntry(NamedTuple):
     @property
     def source(self) -> str:
         """The file and row, as the log keeps it."""
-        return str(self.rows.sheet.place(self.at))
+        sheet = self.rows.sheet
+        return in_row(sheet.file, sheet.numbers[self.at])
 
 
 def entry_rows(sheets: Sequence[Rows], books: CodeBooks, checked: Checked) -> list[SheetEntry]:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from itertools import islice
 from pathlib import Path
 
@@ -122,27 +123,20 @@ class Sheets:
                     )
                 )  # fmt: skip
             elif column in LENGTHS:
-                changed[at] = self._length_reader(in_hours=meant != column)
+                changed[at] = partial(
+                    minutes_meant, in_hours=meant != column, day_minutes=self.words.day_minutes
+                )
         for at, finding in valueless:
             rows_of = finding.place.rows if finding.place else ()
             is_left_out = at < len(header) and changed.get(at) is _nothing
             if not is_left_out and any(row > start + 1 for row in rows_of):
                 self.problems.append(finding)
-        if changed:
-            rows = [row if at <= start else _changed(row, changed) for at, row in enumerate(rows)]
+        below_header = rows[start + 1 :]
+        for position, change in changed.items():
+            below_header = _changed(below_header, position, change)
         if candidates:
-            rows = [*((),) * start, header, *rows[start + 1 :]]
+            rows = [*((),) * start, header, *below_header]
         self.add(table, file, rows)
-
-    def _length_reader(self, in_hours: bool) -> Callable[[Cell], Cell]:
-        known: dict[Cell, Cell] = {}
-
-        def read(cell: Cell) -> Cell:
-            if cell not in known:
-                known[cell] = minutes_meant(cell, in_hours, self.words.day_minutes)
-            return known[cell]
-
-        return read
 
     def add(
         self,
@@ -188,11 +182,20 @@ def _nothing(_: Cell) -> Cell:
     return ""
 
 
-def _changed(row: Sequence[Cell], changed: Mapping[int, Callable[[Cell], Cell]]) -> Sequence[Cell]:
-    for at, change in changed.items():
-        if at < len(row) and (cell := change(row[at])) is not row[at]:
-            row = (*row[:at], cell, *row[at + 1 :])
-    return row
+def _changed(
+    rows: Sequence[Sequence[Cell]], at: int, change: Callable[[Cell], Cell]
+) -> Sequence[Sequence[Cell]]:
+    """Return the rows with a change to the cells of a column; most columns have none to change."""
+    cells = {row[at] for row in rows if at < len(row)}
+    changed = {cell: new for cell in cells if (new := change(cell)) != cell}
+    if not changed:
+        return rows
+    return [
+        (*row[:at], changed[row[at]], *row[at + 1 :])
+        if at < len(row) and row[at] in changed
+        else row
+        for row in rows
+    ]
 
 
 def _first_word(name: str) -> str:
