@@ -44,6 +44,7 @@ def entry_rows(sheets: Sequence[Rows], books: CodeBooks, checked: Checked) -> li
         can_conclude = all(rows.has(column.name) for column in _COLUMNS if column.required)
         refs, *said, logged_by = (rows.column(column, books) for column in _COLUMNS)
         works = _works(said, len(rows))
+        rows.forget()
         wrong = _wrong_rows(works, checked)
         for index in sorted(wrong):
             bad = rows.bad_in(index)

@@ -93,6 +93,10 @@ class Rows:
             self._read[column.name] = self._values(column, reads)
         return self._read.setdefault(column.name, [column.empty] * len(self))
 
+    def forget(self) -> None:
+        """Let go of the values of all columns, once something else is made of them."""
+        self._read.clear()
+
     def by_row(self, books: CodeBooks, *names: str) -> Iterator[tuple[Any, ...]]:
         """Return each row's values of the columns of these names; without names, of all."""
         columns = (c for c in self.table.columns if not names or c.name in names)
