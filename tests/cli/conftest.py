@@ -84,6 +84,12 @@ class Answer:
 Command = Callable[..., Answer]
 
 
+@pytest.fixture(autouse=True)
+def caches(shared_folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Keep what a Tab keeps out of the home of whoever runs the tests."""
+    monkeypatch.setenv("XDG_CACHE_HOME", str(shared_folder / "caches"))
+
+
 @pytest.fixture
 def credits_(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Command:
     """Calls the command line in this process."""
