@@ -74,6 +74,18 @@ def test_logging_an_entry_waits_for_no_billing_no_workbook_no_likeness(film: Pat
     assert not [name for name in imported if name.startswith("credits.billing")]
 
 
+def test_questions_wait_for_no_page_and_no_file_format() -> None:
+    asking = [f"credits.cli.{module}" for module in ("figures", "roll", "check", "day")]
+    code = f"import json, sys, {', '.join(asking)}; print(json.dumps(list(sys.modules)))"
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, check=True, timeout=60, cwd=ROOT
+    )
+    imported = set(json.loads(done.stdout))
+    assert imported >= set(asking)
+    assert imported.isdisjoint(FILE_FORMATS - {"markdown"})  # fixed texts of the roll are Markdown
+    assert imported.isdisjoint({"python_calamine", "alembic", "credits.site.render"})
+
+
 @pytest.mark.usefixtures("film_with_cut")
 @pytest.mark.parametrize(
     "words",
