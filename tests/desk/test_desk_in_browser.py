@@ -15,13 +15,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, ConsoleMessage, Locator, Page, Route, expect
+from playwright.sync_api import APIResponse, Browser, ConsoleMessage, Locator, Page, Route, expect
 
 from credits.app.entries import cells_of
 from credits.formats.tables.load import plan_load
 from credits.formats.tables.sheets import read_tables
 from credits.model.log import LogLine
 from credits.store.log import open_log
+from tests.conftest import LONGEST_WAIT
 from tests.desk.conftest import DAY, lines_of, log_elsewhere
 from tests.desk.keyboard import ORDER, WHERE, Keyboard
 from tests.productions import production_from
@@ -29,7 +30,6 @@ from tests.productions import production_from
 pytestmark = pytest.mark.browser
 
 ROOT = Path(__file__).resolve().parents[2]
-LONGEST_WAIT = 8_000  # milliseconds
 
 
 @dataclass
@@ -66,7 +66,7 @@ def serve() -> Iterator[Callable[[Path], Served]]:
     yield served
     for process in running:
         process.send_signal(signal.SIGINT)
-        _, err = process.communicate(timeout=20)
+        _, err = process.communicate(timeout=LONGEST_WAIT / 1000)
         assert process.returncode == 0
         assert "The desk is closed." in err
         assert "Traceback" not in err
@@ -100,7 +100,8 @@ def opened(browser: Browser) -> Iterator[Opened]:
             " (event) => console.error('CSP', event.violatedDirective));"
         )
         page.goto(served.entrance)
-        page.goto(served.day)
+        with page.expect_response("**/words"):  # before them a field offers nothing
+            page.goto(served.day)
         page.wait_for_function(
             "document.activeElement !== document.body || matchMedia('(pointer: coarse)').matches"
         )
@@ -274,6 +275,57 @@ def test_a_repeated_row_is_asked_about_and_enter_again_logs_it(page: Page) -> No
     expect(rows(s1)).to_have_count(2)
     draft(s1, "minutes").press("Enter")
     expect(rows(s1)).to_have_count(3)
+
+
+def test_what_a_repeated_row_asks_stays_until_the_row_is_changed(page: Page) -> None:
+    s1 = place(page, "Stage S1")
+    row = {"craft": "animation", "person": "ana", "on": "wick", "frames": "1-2", "minutes": "60"}
+    for _ in range(2):
+        put(s1, **row)
+        draft(s1, "minutes").press("Enter")
+        expect(draft(s1, "minutes")).to_be_focused()
+    drafts, asks = s1.locator(".drafts"), "Enter logs it once more"
+    expect(drafts).to_contain_text(asks)
+    draft(s1, "minutes").press("Tab")
+    expect(drafts).to_contain_text(asks)
+    put(s1, minutes="61")
+    expect(drafts).not_to_contain_text(asks)
+
+
+LOST = """(number) => {
+  window.lost = 0;
+  new MutationObserver(() => {
+    if (!document.querySelector(`.entry[data-entry="${number}"]`)) window.lost++;
+  }).observe(document.getElementById("day"), { childList: true, subtree: true });
+}"""
+
+
+def test_a_row_stays_when_an_answer_comes_that_was_asked_for_before_it(
+    page: Page, film: Path
+) -> None:
+    held: list[tuple[Route, APIResponse]] = []
+
+    def hold_the_first(route: Route) -> None:
+        if held:
+            route.continue_()
+        else:
+            held.append((route, route.fetch()))
+
+    page.route("**/since**", hold_the_first)
+    log_elsewhere(film, "repair", "cai", puppet="wick-1", finished_on=DAY, stage="S1")
+    page.evaluate("dispatchEvent(new Event('focus'))")
+    while not held:
+        page.wait_for_timeout(20)
+    s1 = place(page, "Stage S1")
+    put(s1, frames="21-30", minutes="60")
+    draft(s1, "minutes").press("Enter")
+    expect(s1.locator('.entry[data-entry="A-6"]')).to_be_visible()
+    page.evaluate(LOST, "A-6")
+    (route, before_it) = held[0]
+    route.fulfill(response=before_it)
+    expect(s1.locator('.entry[data-entry="A-5"]')).to_be_visible()
+    expect(s1.locator('.entry[data-entry="A-6"]')).to_be_visible()
+    assert page.evaluate("window.lost") == 0
 
 
 def test_the_value_above_is_copied_and_yesterdays_row_too(page: Page) -> None:
@@ -528,6 +580,8 @@ def test_words_that_come_late_are_offered_to_who_has_typed_already(
     waiting: list[Route] = []
     page.route("**/words", lambda route: waiting.append(route))
     page.reload()
+    while not waiting:
+        page.wait_for_timeout(20)
     person = page.locator('section.place .drafts input[name="person"]').first
     person.fill("an")
     expect(page.locator("#list")).to_be_hidden()
