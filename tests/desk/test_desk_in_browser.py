@@ -6,24 +6,30 @@ import csv
 import os
 import re
 import signal
+import socket
 import subprocess
 import sys
 from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from threading import Thread
 from typing import Any
 
 import pytest
 from playwright.sync_api import APIResponse, Browser, ConsoleMessage, Locator, Page, Route, expect
+from uvicorn import Server
 
 from credits.app.entries import cells_of
+from credits.cli.desk import desk_server
+from credits.desk.guard import DeskAddress
+from credits.desk.server import Desk
 from credits.formats.tables.load import plan_load
 from credits.formats.tables.sheets import read_tables
 from credits.model.log import LogLine
 from credits.store.log import open_log
 from tests.conftest import LONGEST_WAIT
-from tests.desk.conftest import DAY, lines_of, log_elsewhere
+from tests.desk.conftest import DAY, TOKEN, lines_of, log_elsewhere
 from tests.desk.keyboard import ORDER, WHERE, Keyboard
 from tests.productions import production_from
 
@@ -45,8 +51,34 @@ class Served:
         return f"{self.entrance.partition('/enter')[0]}/day/{DAY}"
 
 
+Serve = Callable[[Path], Served]
+
+
 @pytest.fixture
-def serve() -> Iterator[Callable[[Path], Served]]:
+def serve() -> Iterator[Serve]:
+    """Serves desks as the command does, in threads of this process."""
+    running: list[tuple[Server, Thread]] = []
+
+    def served(folder: Path) -> Served:
+        bound = socket.create_server(("127.0.0.1", 0))
+        address = DeskAddress("127.0.0.1", bound.getsockname()[1])
+        desk = Desk(folder, address, TOKEN, has_site=False)
+        server = desk_server(desk)
+        thread = Thread(target=server.run, kwargs={"sockets": [bound]})
+        thread.start()
+        running.append((server, thread))
+        return Served(folder, desk.entrance)
+
+    yield served
+    for server, _ in running:
+        server.should_exit = True
+    for _, thread in running:
+        thread.join(LONGEST_WAIT / 1000)
+        assert not thread.is_alive()
+
+
+@pytest.fixture
+def serve_by_command() -> Iterator[Serve]:
     """Serves desks by the command, and ends them as Ctrl-C does."""
     running: list[subprocess.Popen[str]] = []
 
@@ -159,7 +191,7 @@ def _works(lines: tuple[LogLine, ...]) -> Counter[tuple[tuple[str, str], ...]]:
 def test_a_whole_day_is_typed_by_keyboard_alone_and_equals_the_sheet(
     day_before: tuple[Path, list[dict[str, str]]],
     tmp_path: Path,
-    serve: Callable[[Path], Served],
+    serve_by_command: Serve,
     opened: Opened,
     capsys: pytest.CaptureFixture[str],
 ) -> None:
@@ -175,7 +207,7 @@ def test_a_whole_day_is_typed_by_keyboard_alone_and_equals_the_sheet(
     assert not plan.problems
     before = len(lines_of(folder))
 
-    page = opened(serve(folder))
+    page = opened(serve_by_command(folder))
     hands = Keyboard(page, folder=folder)
     with open_log(folder) as log:
         known = log.read()
@@ -214,7 +246,7 @@ def test_a_whole_day_is_typed_by_keyboard_alone_and_equals_the_sheet(
 
 
 @pytest.fixture
-def page(film: Path, serve: Callable[[Path], Served], opened: Opened) -> Page:
+def page(film: Path, serve: Serve, opened: Opened) -> Page:
     """The day of the small production in a window."""
     return opened(serve(film))
 
@@ -475,7 +507,7 @@ def test_a_correction_that_is_open_keeps_the_focus_when_others_log(page: Page, f
 
 
 def test_two_windows_log_at_once_and_see_each_other(
-    film: Path, serve: Callable[[Path], Served], opened: Opened
+    film: Path, serve: Serve, opened: Opened
 ) -> None:
     served = serve(film)
     pages = [opened(served), opened(served)]
@@ -538,9 +570,7 @@ def test_a_sheet_is_dropped_and_what_is_chosen_about_it_is_written(page: Page, f
     expect(report.get_by_label("Known as")).to_have_value("entries-other")
 
 
-def test_no_name_code_or_note_runs(
-    tmp_path: Path, serve: Callable[[Path], Served], opened: Opened
-) -> None:
+def test_no_name_code_or_note_runs(tmp_path: Path, serve: Serve, opened: Opened) -> None:
     bad = "<img src=x onerror=alert(1)><script>alert(2)</script>"
     tables = tmp_path / "tables"
     tables.mkdir()
@@ -574,7 +604,7 @@ def test_no_name_code_or_note_runs(
 
 
 def test_words_that_come_late_are_offered_to_who_has_typed_already(
-    film: Path, serve: Callable[[Path], Served], opened: Opened
+    film: Path, serve: Serve, opened: Opened
 ) -> None:
     page = opened(serve(film))
     waiting: list[Route] = []
@@ -595,7 +625,7 @@ SIZES = [(1280, 900), (1024, 768), (768, 1024)]
 
 @pytest.mark.parametrize("size", SIZES)
 def test_the_page_fits_and_can_be_touched(
-    film: Path, serve: Callable[[Path], Served], opened: Opened, size: tuple[int, int]
+    film: Path, serve: Serve, opened: Opened, size: tuple[int, int]
 ) -> None:
     is_tablet = size[0] < 1000
     view = {"width": size[0], "height": size[1]}
@@ -609,9 +639,7 @@ def test_the_page_fits_and_can_be_touched(
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_axe_finds_nothing(
-    film: Path, serve: Callable[[Path], Served], opened: Opened, scheme: str
-) -> None:
+def test_axe_finds_nothing(film: Path, serve: Serve, opened: Opened, scheme: str) -> None:
     from axe_playwright_python.sync_playwright import Axe
 
     page = opened(serve(film), color_scheme=scheme, bypass_csp=True)
