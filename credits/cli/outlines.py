@@ -1,4 +1,4 @@
-"""Commands in outline, for the Tab key: the words and options that each takes, kept in a file.
+"""Commands in outline, for the Tab key: the words and options that each takes, kept in files.
 
 With a command's module comes all that the command needs, and a Tab in it would wait for that. So
 what a Tab needs is kept in the user's folder of caches when the module was imported, with a stamp
@@ -12,6 +12,7 @@ import inspect
 import json
 import os
 from collections.abc import Callable, Iterator
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
@@ -25,8 +26,7 @@ Outline = dict[str, Any]
 Whole = Callable[[], TyperCommand]
 Suggest = Callable[[Any, list[str], str], list[tuple[str, str]]]
 
-NAME = "commands.json"
-FORMAT = 1
+FORMAT = 2
 
 
 def outlined(name: str, whole: Whole) -> TyperCommand:
@@ -35,11 +35,11 @@ def outlined(name: str, whole: Whole) -> TyperCommand:
     whole: imports the command.
     """
     stamp = _stamp()
-    kept = _kept(stamp)
-    if name not in kept:
-        kept[name] = _outline(whole())
-        _keep(stamp, kept)
-    return _command(name, kept[name], whole)
+    outline = _kept(name, stamp)
+    if outline is None:
+        outline = _outline(whole())
+        _keep(name, stamp, outline)
+    return _command(name, outline, whole)
 
 
 def cache_folder() -> Path:
@@ -48,31 +48,36 @@ def cache_folder() -> Path:
     return (Path(given) if given else Path.home() / ".cache") / "credits"
 
 
-def _stamp() -> list[Any]:
+def _stamp() -> str:
     """Return what tells this state of the product from others: its files, when each changed."""
-    files = [
-        [entry.path, entry.stat().st_mtime_ns, entry.stat().st_size]
+    files = sorted(
+        (entry.path, entry.stat().st_mtime_ns, entry.stat().st_size)
         for folder, *_ in os.walk(Path(credits.__file__).parent)
         for entry in os.scandir(folder)
         if entry.name.endswith(".py")
-    ]
-    return [FORMAT, *sorted(files)]
+    )
+    return sha256(repr((FORMAT, files)).encode()).hexdigest()
 
 
-def _kept(stamp: list[Any]) -> dict[str, Outline]:
+def _file(name: str) -> Path:
+    """A file for each command: two that are made at once do not undo each other."""
+    return cache_folder() / f"command-{name}.json"
+
+
+def _kept(name: str, stamp: str) -> Outline | None:
     try:
-        kept = json.loads((cache_folder() / NAME).read_text("utf-8"))
-        return dict(kept["commands"]) if kept["stamp"] == stamp else {}
+        kept = json.loads(_file(name).read_text("utf-8"))
+        return dict(kept["outline"]) if kept["stamp"] == stamp else None
     except Exception:  # it is missing, or not ours: it is made again
-        return {}
+        return None
 
 
-def _keep(stamp: list[Any], kept: dict[str, Outline]) -> None:
+def _keep(name: str, stamp: str, outline: Outline) -> None:
     try:
-        path = cache_folder() / NAME
+        path = _file(name)
         path.parent.mkdir(parents=True, exist_ok=True)
-        new = path.with_name(f"{NAME}.{os.getpid()}.new")
-        new.write_text(json.dumps({"stamp": stamp, "commands": kept}), "utf-8")
+        new = path.with_name(f"{path.name}.{os.getpid()}.new")
+        new.write_text(json.dumps({"stamp": stamp, "outline": outline}), "utf-8")
         new.replace(path)
     except (OSError, RuntimeError):  # no home, or none that may be written: the next Tab waits too
         return

@@ -151,12 +151,12 @@ def empty(tmp_path: Path, films: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 @pytest.fixture
-def film(tmp_path: Path, films: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """The worked example, loaded from ``tables`` beside it; without a cut; the working folder."""
+def film(empty: Path, tmp_path: Path, films: Path) -> Path:
+    """The worked example, loaded from ``tables`` beside it; without a cut. It is the working
+    folder."""
     written_tables(tmp_path / "tables", WORKED_EXAMPLE)
-    folder = Path(shutil.copytree(films / "film", tmp_path / "film"))
-    monkeypatch.chdir(folder)
-    return folder
+    shutil.copy(films / "film" / "production.db", empty)
+    return empty
 
 
 @pytest.fixture

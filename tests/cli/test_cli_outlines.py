@@ -107,9 +107,9 @@ def test_a_second_tab_waits_for_no_table_class(film: Path, line: str, completed:
 
 @pytest.fixture
 def kept_in(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """The file of the outlines, in a folder of caches of this test's own."""
+    """The file of an outline, in a folder of caches of this test's own."""
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "caches"))
-    return tmp_path / "caches" / "credits" / "commands.json"
+    return tmp_path / "caches" / "credits" / "command-hands.json"
 
 
 def _completes(name: str = "hands") -> list[str]:
@@ -117,14 +117,30 @@ def _completes(name: str = "hands") -> list[str]:
     return [item.value for item in outline.params[0].shell_complete(_context(outline), "")]
 
 
+def test_the_stamp_is_another_when_a_file_of_the_product_changes(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    (tmp_path / "cli").mkdir()
+    monkeypatch.setattr("credits.__file__", str(tmp_path / "__init__.py"))
+    file = tmp_path / "cli" / "roll.py"
+    stamps = [outlines._stamp()]
+    for text in ("one = 1\n", "one = 10\n"):
+        file.write_text(text)
+        stamps.append(outlines._stamp())
+    os.utime(file, (0, 0))
+    stamps.append(outlines._stamp())
+    assert len(set(stamps)) == 4
+    assert outlines._stamp() == stamps[-1]
+
+
 @pytest.mark.usefixtures("film")
 def test_an_outline_is_kept_until_the_product_changes(kept_in: Path) -> None:
     assert _completes() == ["010-020"]
     kept = json.loads(kept_in.read_text())
-    kept["commands"]["hands"]["parameters"][0]["by"] = ["words", [["from-the-file", ""]]]
+    kept["outline"]["parameters"][0]["by"] = ["words", [["from-the-file", ""]]]
     kept_in.write_text(json.dumps(kept))
     assert _completes() == ["from-the-file"]
-    kept["stamp"][1][1] += 1
+    kept["stamp"] = "of another state"
     kept_in.write_text(json.dumps(kept))
     assert _completes() == ["010-020"]
 
@@ -135,7 +151,7 @@ def test_a_file_that_is_no_outline_is_made_again(kept_in: Path, text: str) -> No
     kept_in.parent.mkdir(parents=True)
     kept_in.write_text(text)
     assert _completes() == ["010-020"]
-    assert set(json.loads(kept_in.read_text())["commands"]) == {"hands"}
+    assert json.loads(kept_in.read_text())["outline"]["parameters"]
 
 
 @pytest.mark.usefixtures("film")
@@ -157,4 +173,4 @@ def test_a_tab_before_the_command_is_given_needs_no_outline(
 ) -> None:
     asked = {"_CREDITS_COMPLETE": "complete_bash", "COMP_WORDS": "credits fo", "COMP_CWORD": "1"}
     assert shell(cwd=film, **asked).out.split() == ["footage"]
-    assert not kept_in.exists()
+    assert not kept_in.parent.exists()
