@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from credits.app.named import codes_named, days_named, fact_named, persons_named
-from credits.app.production import read_ledger
+from credits.app.production import open_figures_of, read_ledger
 from credits.cli import printing
 from credits.cli.options import (
     FromOption,
@@ -18,7 +18,7 @@ from credits.cli.options import (
 )
 from credits.cli.production import Characters, Persons, Sequences, codes, folder_of
 from credits.errors import Finding, WrongCall
-from credits.figures.snapshot import Snapshot
+from credits.figures.keep import Depth
 from credits.footage import table as tables
 from credits.footage.claims import claim_runs
 from credits.footage.cut import chosen_take
@@ -56,7 +56,8 @@ def footage(
     """
     words = _by(by)
     first, last = days_named(from_day, to_day)
-    ledger = read_ledger(folder_of(production))
+    snapshot = open_figures_of(folder_of(production), Depth.FOOTAGE)
+    ledger = snapshot.ledger
     filters = tables.Filters(
         from_on=first,
         to_on=last,
@@ -64,7 +65,7 @@ def footage(
         characters=codes_named("characters", character, ledger.characters),
         sequences=codes_named("sequences", sequence, ledger.sequences),
     )
-    found = Snapshot(ledger).footage
+    found = snapshot.footage
     rows = footage_rows(found, ledger, words, filters)
     if as_json:
         printing.say_json(_footage_json(rows, words, found.cut, ledger))
@@ -226,9 +227,9 @@ def reach(
     person: Persons = None, production: ProductionOption = None, as_json: JsonOption = False
 ) -> None:
     """How much of the film each person worked on."""
-    ledger = read_ledger(folder_of(production))
+    snapshot = open_figures_of(folder_of(production), Depth.REACH)
+    ledger = snapshot.ledger
     wanted = persons_named(person, ledger)
-    snapshot = Snapshot(ledger)
     rows = sorted(
         (own for own in snapshot.reach.values() if wanted is None or own.person in wanted),
         key=lambda own: (sort_key(ledger.people[own.person].files_under), own.person),
