@@ -326,7 +326,7 @@ class Maker:
                 "take": take,
                 "frames": f"{first}-{last}",
                 "finished_on": working_day(FIRST_SHOOT, day),
-                "minutes": chance.randint(60, 540),
+                "minutes": chance.randint(60, 240),
                 "stage": f"s{shot.stage}",
             }
             if chance.random() >= 0.75:
@@ -388,9 +388,7 @@ class Maker:
                 craft="repair",
                 person=f"p{doctor}",
                 puppet=f"u{chance.choice(shot.puppets)}",
-                finished_on=working_day(
-                    FIRST_SHOOT, shot.first_day + chance.randrange(shot.days)
-                ),
+                finished_on=working_day(FIRST_SHOOT, shot.first_day + chance.randrange(shot.days)),
                 **said,
             )
 
