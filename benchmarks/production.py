@@ -27,6 +27,8 @@ SHOT_CRAFTS = ("animation-assist", "rigging", "lip-sync")
 ON_PUPPETS = ("sculpt", "mould", "casting", "fabrication", "paint")
 KINDS = {"armature": "armature", "costume": "costume", "hair": "hair", "hands": "fabrication"}
 """The kinds of parts that are fitted, each with the craft that makes it."""
+FACES = 60
+"""How many replacement faces a lead has."""
 JOBS = (
     ("Animation", "Animator"),
     ("Puppets", "Puppet maker"),
@@ -34,12 +36,13 @@ JOBS = (
     ("Puppet hospital", "Puppet doctor"),
     ("Faces", "Face artist"),
 )
-GIVEN = """
-Ada Bo Cyd Dov Ewa Fay Gus Hal Ida Jon Kaj Lea Mio Nia Olu Pia Ras Siv Tom Uma Vic Wim Yun Zoë
-""".split()
-FAMILY = """
-Ash Birk Cole Dahl Eng Frost Grün Holm Iqbal Jansen Kask Lund Mori Nagy Øst Pike Quill Rey Sand Thun
-""".split()
+GIVEN = (
+    "Ada Bo Cyd Dov Ewa Fay Gus Hal Ida Jon Kaj Lea Mio Nia Olu Pia Ras Siv Tom Uma Vic Wim Yun Zoë"
+)
+FAMILY = (
+    "Ash Birk Cole Dahl Eng Frost Grün Holm Iqbal Jansen Kask Lund Mori Nagy Øst Pike Quill Rey "
+    "Sand Thun"
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -168,10 +171,11 @@ class Maker:
 
     def people(self) -> Iterator[Row]:
         """Yield everybody; two of them are known by two codes."""
+        firsts, lasts = GIVEN.split(), FAMILY.split()
         for at in range(self.size.people):
-            given, family = GIVEN[at % len(GIVEN)], FAMILY[at // len(GIVEN) % len(FAMILY)]
-            more = at // (len(GIVEN) * len(FAMILY))
-            family += f"-{FAMILY[more - 1]}" if more else ""
+            given, family = firsts[at % len(firsts)], lasts[at // len(firsts) % len(lasts)]
+            more = at // (len(firsts) * len(lasts))
+            family += f"-{lasts[more - 1]}" if more else ""
             yield {
                 "person": f"p{at}",
                 "credit_name": f"{given} {family}",
@@ -209,13 +213,18 @@ class Maker:
         """Yield what is fitted, four parts a puppet and a spare, and the replacement faces."""
         for puppet, character in enumerate(self.character_of):
             for kind in (*KINDS, "spare"):
-                own = "hands" if kind == "spare" else kind
-                part = {"part": f"u{puppet}-{kind}", "kind": own, "character": f"c{character}"}
-                yield part
+                yield {
+                    "part": f"u{puppet}-{kind}",
+                    "kind": "hands" if kind == "spare" else kind,
+                    "character": f"c{character}",
+                }
         for character in range(self.lead_characters):
-            for face in range(60):
-                part = {"part": f"c{character}-face-{face}", "kind": "face"}
-                yield {**part, "character": f"c{character}"}
+            for face in range(FACES):
+                yield {
+                    "part": f"c{character}-face-{face}",
+                    "kind": "face",
+                    "character": f"c{character}",
+                }
 
     def fittings(self) -> Iterator[Row]:
         """Yield what was fitted when: of every third puppet the hands make way for the spare."""
@@ -269,7 +278,7 @@ class Maker:
         for shot in self.shots:
             shown = [c for p in shot.puppets if (c := self.character_of[p]) < self.lead_characters]
             for character in shown:
-                faces = self.chance.sample(range(60), 9)
+                faces = self.chance.sample(range(FACES), 9)
                 ends = [shot.length * k // len(faces) for k in range(len(faces) + 1)]
                 for face, first, last in zip(faces, ends, ends[1:], strict=False):
                     yield {
@@ -359,8 +368,8 @@ class Maker:
                 kind = fitted[at // 3 % len(fitted)]
                 said = {"craft": KINDS.get(kind, "fabrication"), "part": f"u{puppet}-{kind}"}
             elif at % 7 == 1:
-                face = at // 7 % (60 * self.lead_characters)
-                said = {"craft": "faces", "part": f"c{face // 60}-face-{face % 60}"}
+                face = at // 7 % (FACES * self.lead_characters)
+                said = {"craft": "faces", "part": f"c{face // FACES}-face-{face % FACES}"}
             elif at % 97 == 2:
                 said = {"craft": "design", "character": f"c{at % size.characters}"}
             else:

@@ -48,11 +48,14 @@ def fill(database: duckdb.DuckDBPyConnection, log: WrittenLog) -> None:
                 database.execute(f"COPY {table} FROM '{file}' (FORMAT csv, HEADER false)")
 
 
+def _numbered(facts: Iterable[Any]) -> dict[str, int]:
+    return {fact.code: at for at, fact in enumerate(facts)}
+
+
 def _rows(log: WrittenLog) -> dict[str, Iterable[tuple[Any, ...]]]:
     people = {code: at for at, code in enumerate(sorted(p.code for p in log.people))}
-    crafts, characters, puppets, parts, shots = (
-        {fact.code: at for at, fact in enumerate(facts)}
-        for facts in (log.crafts, log.characters, log.puppets, log.parts, log.shots)
+    crafts, characters, puppets, parts, shots = map(
+        _numbered, (log.crafts, log.characters, log.puppets, log.parts, log.shots)
     )
     lines = sorted(log.lines, key=lambda line: line.number)
     numbers = {line.number: at for at, line in enumerate(lines)}
