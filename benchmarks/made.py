@@ -104,11 +104,15 @@ def load(made: Made, production: Path) -> None:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Asked:
-    """What questions ask about: a shot of middling size, and who and what was on it last."""
+    """What questions ask about: a shot of middling size, and who and what was on it last.
+
+    ``animators``: everybody who animates; ``doctor``: somebody who repairs; ``name``: of a person.
+    """
 
     shot: str
     take: int
     person: str
+    animators: tuple[str, ...]
     on: str
     day: str
     stage: str
@@ -127,6 +131,9 @@ WHERE shot = ? AND craft = 'animation' AND finished_on IS NOT NULL AND stage IS 
   AND coalesce(puppet, character) IS NOT NULL
 ORDER BY take DESC, finished_on DESC, line DESC LIMIT 1
 """
+_ANIMATORS = """
+SELECT DISTINCT person FROM entries WHERE craft = 'animation' AND person IS NOT NULL ORDER BY 1
+"""
 
 
 def asked_about(production: Path) -> Asked:
@@ -136,6 +143,7 @@ def asked_about(production: Path) -> Asked:
         shot, take, person, on, day, stage = log.execute(
             _LAST_ON, shots[len(shots) // 2]
         ).fetchone()
+        animators = tuple(code for (code,) in log.execute(_ANIMATORS))
         (doctor,) = log.execute(
             "SELECT person FROM entries WHERE craft = 'repair' ORDER BY line DESC LIMIT 1"
         ).fetchone()
@@ -143,6 +151,13 @@ def asked_about(production: Path) -> Asked:
             "SELECT credit_name FROM people WHERE person = ?", (person,)
         ).fetchone()
     return Asked(
-        shot=shot, take=take, person=person, on=on, day=day, stage=stage, doctor=doctor,
+        shot=shot,
+        take=take,
+        person=person,
+        animators=animators,
+        on=on,
+        day=day,
+        stage=stage,
+        doctor=doctor,
         name=name.split()[0],
-    )  # fmt: skip
+    )

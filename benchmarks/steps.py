@@ -150,10 +150,11 @@ class Bench:
     # -- entries
 
     def entry(self, production: Path) -> list[str]:
-        """Return a call that logs animation that nobody has logged yet."""
+        """Return a call that logs animation that nobody has logged yet: it changes the shot."""
         asked, number = self.asked, next(self.numbers)
+        person = asked.animators[number % len(asked.animators)]
         place = f"{asked.shot}/{asked.take}"
-        words = ("log", "animation", asked.person, asked.on, place, f"{number}-{number + 8}")
+        words = ("log", "animation", person, asked.on, place, f"{number}-{number + 8}")
         when = ("--on", asked.day, "--stage", asked.stage, "--minutes", number)
         return self.credits(*words, *when, production=production)
 
@@ -210,7 +211,8 @@ class Bench:
             )
         )
         found |= self._written(site, own, build("crew", one)(0))
-        found["site-watch"] = self._watched(site, own, build("crew", one)(0), found["site"].value)
+        pause, runs = found["site-entry"].value, self.runs if found["site"].value <= LONG else 1
+        found["site-watch"] = self._watched(site, own, build("crew", one)(0), pause, runs)
         shutil.rmtree(own)
         shutil.rmtree(one)
         return found
@@ -246,8 +248,13 @@ class Bench:
             "site-written": Figure(written + len(before.keys() - after.keys())),
         }
 
-    def _watched(self, site: Path, production: Path, build: list[str], full: float) -> Figure:
-        """How long after an entry is in the log its shot's page is new, while a site is watched."""
+    def _watched(
+        self, site: Path, production: Path, build: list[str], pause: float, runs: int
+    ) -> Figure:
+        """How long after an entry is in the log its shot's page is new, while a site is watched.
+
+        pause: seconds until the site is whole again after an entry.
+        """
         page = site / "shots" / f"{self.asked.shot}.html"
         waits = []
         with subprocess.Popen(
@@ -260,17 +267,17 @@ class Bench:
         ) as watching:
             try:
                 _until_watching(watching)
-                for number in range((self.runs if full <= LONG else 1) + 1):
+                for number in range(runs + 1):
                     self.told(f"site-watch, {number or 'to warm up'}")
                     waits.append(self._until_new(page, production, watching))
+                    time.sleep(pause)
             finally:
                 watching.terminate()
         return Figure(median(waits[1:]), None, len(waits) - 1)
 
     def _until_new(self, page: Path, production: Path, watching: subprocess.Popen[str]) -> float:
         """Log an entry; seconds from the log's last change by it to the new page."""
-        # The state that the entry leaves must be the one that is built last.
-        old, log = page.read_bytes(), _log_changed(production)
+        old, written, log = page.read_bytes(), _written_at(page), _written_at(*_log_of(production))
         entered = subprocess.Popen(
             self.entry(production),
             cwd=ROOT,
@@ -279,11 +286,10 @@ class Bench:
         )
         logged, ends = 0.0, time.monotonic() + PATIENCE
         while True:
-            if not logged and _log_changed(production) != log:
+            if not logged and _written_at(*_log_of(production)) != log:
                 logged = time.monotonic()
-            with suppress(FileNotFoundError):
-                if logged and page.read_bytes() != old:
-                    break
+            if logged and _written_at(page) != written and page.read_bytes() != old:
+                break
             if time.monotonic() > ends or watching.poll() is not None:
                 raise FailedError(f"{page} did not change.")
             time.sleep(POLL)
@@ -301,10 +307,19 @@ def _until_watching(watching: subprocess.Popen[str]) -> None:
     raise FailedError("The site was not watched.")
 
 
-def _log_changed(production: Path) -> tuple[int, ...]:
-    """Return when the log was last written: the file and what is written beside it first."""
-    files = (production / f"production.db{end}" for end in ("", "-wal"))
-    return tuple(file.stat().st_mtime_ns for file in files if file.exists())
+def _log_of(production: Path) -> Iterator[Path]:
+    """The file of the log, and that in which it is written first."""
+    return (production / f"production.db{end}" for end in ("", "-wal"))
+
+
+def _written_at(*files: Path) -> tuple[tuple[int, int], ...]:
+    """When files were last written; those that are not there are left out."""
+    found = []
+    for file in files:
+        with suppress(FileNotFoundError):
+            known = file.stat()
+            found.append((known.st_ino, known.st_mtime_ns))
+    return tuple(found)
 
 
 def _files(site: Path) -> Iterator[tuple[str, tuple[tuple[int, int], str]]]:
