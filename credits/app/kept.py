@@ -170,7 +170,7 @@ class LogState:
         for number, lines in self._chains.items():
             said = [line for line in lines if line.work is not None]
             if number not in standing and said and said[-1].work and said[-1].work.day == on:
-                entry = implied.entry(said[0], said[-1])
+                entry = implied.entry(said[-1], said[0].number, said[0].ref)
                 found.append(VoidedEntry(entry, workplace(self.ledger, entry)))
         return tuple(found)
 

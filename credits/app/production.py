@@ -8,7 +8,9 @@ from pathlib import Path
 
 from credits.billing.plan import BUILT_IN, CreditPlan, built_in_plan
 from credits.errors import Finding, WrongCall
-from credits.figures.snapshot import Snapshot
+from credits.figures.keep import Depth, open_figures
+from credits.figures.lookups import kept_ledger
+from credits.figures.snapshot import KeptSnapshot, Snapshot
 from credits.files import write_whole
 from credits.formats.plan.read import read_plan_file, read_plan_text
 from credits.formats.plan.write import FILE_NAME, first_plan
@@ -16,13 +18,23 @@ from credits.memory import all_kept
 from credits.model.ledger import Ledger
 from credits.model.log import WrittenLog
 from credits.model.replay import replay
-from credits.store.log import open_log
+from credits.store.kept import FiguresFile
 
 
 def read_ledger(folder: Path) -> Ledger:
     """Read the ledger of the production in a folder; its credit plan is not looked at."""
-    with all_kept(), open_log(folder) as log:
-        return replay(log.read())
+    return kept_ledger(open_figures(folder))
+
+
+def _plan_in(folder: Path, ledger: Ledger) -> tuple[CreditPlan | None, str]:
+    """Read the plan in a production's folder, and its text; None: it has none of its own.
+
+    Raises ProblemsFound with everything that is wrong with the file.
+    """
+    path = folder / FILE_NAME
+    if not path.exists():
+        return None, BUILT_IN
+    return read_plan_file(path, ledger), path.read_text(encoding="utf-8-sig")
 
 
 def snapshot_of(written: WrittenLog, folder: Path) -> Snapshot:
@@ -32,19 +44,22 @@ def snapshot_of(written: WrittenLog, folder: Path) -> Snapshot:
     """
     with all_kept():
         ledger = replay(written)
-    path = folder / FILE_NAME
-    if not path.exists():
-        return Snapshot(ledger, written=written)
-    plan = read_plan_file(path, ledger)
-    text = path.read_text(encoding="utf-8-sig")
+    plan, text = _plan_in(folder, ledger)
     return Snapshot(ledger, plan, plan_text=text, written=written)
 
 
-def open_snapshot(folder: Path) -> Snapshot:
-    """Open the production in a folder: one read of its log, and its credit plan."""
-    with all_kept(), open_log(folder) as log:
-        written = log.read()
-    return snapshot_of(written, folder)
+def open_snapshot(folder: Path, depth: Depth = Depth.REACH) -> Snapshot:
+    """Open the production in a folder: its figures as they are kept, and its credit plan.
+
+    depth: how far the figures are wanted. Raises as ``snapshot_of``.
+    """
+    return kept_snapshot(open_figures(folder, depth), depth)
+
+
+def kept_snapshot(file: FiguresFile, depth: Depth = Depth.REACH) -> Snapshot:
+    """Return the snapshot of figures that were opened. Raises as ``snapshot_of``."""
+    with all_kept():
+        return KeptSnapshot(file, depth, lambda ledger: _plan_in(file.folder, ledger))
 
 
 def plan_of(text: str, ledger: Ledger) -> CreditPlan:

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from datetime import date
+from functools import cached_property
 from itertools import chain
-from operator import itemgetter
+from operator import attrgetter, itemgetter
 
 from credits.billing.credits import (
     Considered,
@@ -35,7 +37,7 @@ from credits.billing.plan import (
     sections_in_full,
 )
 from credits.footage.footage import Footage
-from credits.model.facts import Craft, CreditWish, Engagement, Kind
+from credits.model.facts import Craft, CreditWish, Engagement, EntryNumber, Kind
 from credits.model.ledger import Entry, Ledger
 from credits.model.replay import grouped
 from credits.names import sort_key
@@ -45,7 +47,7 @@ from credits.units.rounding import Exact
 ANIMATED_BY, MADE_BY, MENDED_BY = "animated by", "made by", "mended by"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Found:
     """What puts one person under a heading.
 
@@ -57,6 +59,27 @@ class Found:
     engagements: tuple[Engagement, ...] = ()
     guaranteed: tuple[Engagement, ...] = ()
     named: bool = False
+
+    @cached_property
+    def numbers(self) -> tuple[EntryNumber, ...]:
+        """The numbers of the entries."""
+        return tuple([entry.number for entry in self.entries])
+
+    @cached_property
+    def days(self) -> tuple[date, ...]:
+        """The first and the last day of the entries that have one."""
+        days = {entry.day for entry in self.entries if entry.day is not None}
+        return (min(days), max(days)) if days else ()
+
+    @cached_property
+    def crafts(self) -> tuple[str, ...]:
+        """The crafts of the entries, each once, in the order of the entries."""
+        return tuple(dict.fromkeys([entry.craft for entry in self.entries]))
+
+    @cached_property
+    def characters(self) -> frozenset[str]:
+        """The characters of the entries."""
+        return frozenset([entry.character for entry in self.entries if entry.character])
 
     def __add__(self, other: Found) -> Found:
         entries = {entry.number: entry for entry in (*self.entries, *other.entries)}
@@ -109,13 +132,11 @@ def reasons_of(
         )
     if found.entries:
         on_character = section.characters or section.performances
-        days = sorted(entry.day for entry in found.entries if entry.day is not None)
-        crafts = (ledger.crafts[entry.craft].name for entry in found.entries)
         yield Reason(
             kind=ReasonKind.PERFORMANCE if on_character else ReasonKind.CRAFT,
-            names=tuple(dict.fromkeys(crafts)),
-            entries=tuple(entry.number for entry in found.entries),
-            days=(days[0], days[-1]) if days else (),
+            names=tuple(dict.fromkeys(ledger.crafts[craft].name for craft in found.crafts)),
+            entries=found.numbers,
+            days=found.days,
         )
     if reached is not None:
         yield Reason(kind=ReasonKind.ASKED, reached=reached)
@@ -125,7 +146,7 @@ def found_by(
     ledger: Ledger, sections: tuple[PlannedSection, ...]
 ) -> Iterator[tuple[int, str, Found]]:
     """Find everybody whom a section takes: its place, the person, and what puts them there."""
-    by_craft = grouped(ledger.entries, lambda entry: entry.craft)
+    by_craft = grouped(ledger.entries, attrgetter("craft"))
     hosted = _hosted(ledger, sections)
     for place, section in enumerate(sections):
         out: dict[str, Found] = {}
@@ -151,9 +172,9 @@ def _by_work(
     entries = ledger.entries
     if crafts:
         entries = tuple(e for craft in dict.fromkeys(crafts) for e in by_craft.get(craft, ()))
-    fitting = (e for e in entries if not characters or e.character in characters)
-    for person, own in grouped(fitting, lambda entry: entry.person).items():
-        yield person, Found(entries=tuple(sorted(own, key=lambda entry: entry.number)))
+    fitting = [e for e in entries if e.character in characters] if characters else entries
+    for person, own in grouped(fitting, attrgetter("person")).items():
+        yield person, Found(entries=tuple(sorted(own, key=attrgetter("number"))))
 
 
 def _by_engagement(ledger: Ledger, section: PlannedSection, headings: set[str]) -> People:
@@ -352,26 +373,23 @@ class LinesOf:
 
     def _characters(self, found: Found) -> tuple[str, ...]:
         """The characters of the entries found, in order of appearance."""
-        characters = {entry.character for entry in found.entries if entry.character}
-        return tuple(sorted(characters, key=lambda code: self._appearance[code]))
+        return tuple(sorted(found.characters, key=self._appearance.__getitem__))
 
     def _cast_role(self, section: PlannedSection, code: str, own: Found) -> str | None:
         """The character; with the craft behind it where that is not the first of the list."""
         if not code:
             return ", ".join(job_titles((*own.guaranteed, *own.engagements))) or None
         name = self._ledger.characters[code].name
-        crafts = dict.fromkeys(entry.craft for entry in own.entries)
-        if section.cast[0] in crafts:
+        if section.cast[0] in own.crafts:
             return name
-        return f"{name} ({', '.join(self._ledger.crafts[c].name.lower() for c in crafts)})"
+        return f"{name} ({', '.join(self._ledger.crafts[c].name.lower() for c in own.crafts)})"
 
     def _role(self, section: PlannedSection, person: str, found: Found) -> str | None:
         ledger, names = self._ledger, []
         if section.role is RoleShown.CHARACTERS:
             names = [ledger.characters[code].name for code in self._characters(found)]
         elif section.role is RoleShown.CRAFT:
-            crafts = (ledger.crafts[entry.craft].name for entry in found.entries)
-            names = list(dict.fromkeys(crafts))
+            names = list(dict.fromkeys(ledger.crafts[craft].name for craft in found.crafts))
         if section.role is RoleShown.JOB_TITLE or (section.role is RoleShown.CRAFT and not names):
             # Of who is found by work, of all engagements that are not bound.
             jobs = (*found.guaranteed, *found.engagements) or _unbound(ledger, person)

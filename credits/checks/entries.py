@@ -30,6 +30,7 @@ class TakeUnknown(Check):
     """
 
     about = "shot take"
+    scope = "shot"
 
     shot: str
     take: int
@@ -40,10 +41,11 @@ class TakeUnknown(Check):
     def find(cls, known: Known) -> Iterator[Self]:
         ledger = known.ledger
         found: dict[tuple[str, int], list[Entry]] = defaultdict(list)
-        for entry in ledger.entries:
-            shot, take = entry.shot, entry.work.take
-            if shot in ledger.takes_of and take is not None and (shot, take) not in ledger.takes:
-                found[shot or "", take].append(entry)
+        for shot in ledger.takes_of:
+            for entry in ledger.entries_by_shot.get(shot, ()):
+                take = entry.work.take
+                if take is not None and (shot, take) not in ledger.takes:
+                    found[shot, take].append(entry)
         for (code, number), own in found.items():
             takes = tuple(sorted(take.number for take in ledger.takes_of[code]))
             nearest = _nearest_take(number, takes)
@@ -71,6 +73,7 @@ class TakeMissing(Check):
     """
 
     about = "shot"
+    scope = "shot"
 
     shot: str
     takes: tuple[tuple[int, Purpose], ...]
@@ -105,18 +108,21 @@ class FootageWithoutShot(OfPerson):
     """Somebody has animation that names no shot, so that no frames are claimed."""
 
     about = "person craft"
+    scope = "person"
 
     craft: str
 
     @classmethod
     def find(cls, known: Known) -> Iterator[Self]:
         ledger = known.ledger
-        found: dict[tuple[str, str], list[Entry]] = defaultdict(list)
-        for entry in ledger.entries:
-            if entry.shot is None and ledger.is_footage(entry):
-                found[entry.person, entry.craft].append(entry)
-        for (person, craft), own in found.items():
-            yield cls(person=words.person(ledger, person), craft=craft, entries=numbers_of(own))
+        for person, own in ledger.entries_by_person.items():
+            found: dict[str, list[Entry]] = defaultdict(list)
+            for entry in own:
+                if entry.shot is None and ledger.is_footage(entry):
+                    found[entry.craft].append(entry)
+            for craft, some in found.items():
+                entries = numbers_of(some)
+                yield cls(person=words.person(ledger, person), craft=craft, entries=entries)
 
     def in_words(self) -> tuple[str, str]:
         return (
@@ -135,6 +141,7 @@ class DayInTheFuture(Check):
     """
 
     about = "date=day"
+    scope = "day"
 
     day: date
     logged_on: date
@@ -143,8 +150,10 @@ class DayInTheFuture(Check):
     def find(cls, known: Known) -> Iterator[Self]:
         found: dict[date, list[Entry]] = defaultdict(list)
         for entry in known.ledger.entries:
-            if entry.day is not None and entry.day > entry.logged_at.date() + timedelta(days=1):
-                found[entry.day].append(entry)
+            # The sum is made for the few that it may be asked of.
+            day, logged_on = entry.day, entry.logged_at.date()
+            if day is not None and day > logged_on and day - logged_on > timedelta(days=1):
+                found[day].append(entry)
         for day, own in found.items():
             logged_on = min(entry.logged_at.date() for entry in own)
             yield cls(day=day, logged_on=logged_on, entries=numbers_of(own))
@@ -176,6 +185,7 @@ class LongerThanADay(Check):
     """
 
     about = "entry"
+    scope = "person"
 
     entry: EntryNumber
     person: words.Named
@@ -188,18 +198,20 @@ class LongerThanADay(Check):
         ledger = known.ledger
         day_minutes = ledger.production.day_minutes
         most = min(WHOLE_DAY_MINUTES, 2 * day_minutes)
-        for entry in ledger.entries:
-            minutes, days = entry.work.minutes or 0, _days(entry)
-            is_asked = entry.day and minutes_on_the_day(entry) > LONGEST_DAY_MINUTES
-            if minutes > days * most and not is_asked:
-                yield cls(
-                    entry=entry.number,
-                    entries=(entry.number,),
-                    person=words.person(ledger, entry.person),
-                    minutes=minutes,
-                    days=days,
-                    day_minutes=day_minutes,
-                )
+        for person, own in ledger.entries_by_person.items():
+            for entry in own:
+                minutes = entry.work.minutes or 0
+                days = _days(entry) if minutes > most else 1
+                is_asked = entry.day and minutes_on_the_day(entry) > LONGEST_DAY_MINUTES
+                if minutes > days * most and not is_asked:
+                    yield cls(
+                        entry=entry.number,
+                        entries=(entry.number,),
+                        person=words.person(ledger, person),
+                        minutes=minutes,
+                        days=days,
+                        day_minutes=day_minutes,
+                    )
 
     def in_words(self) -> tuple[str, str]:
         hours, left = divmod(self.minutes, 60)

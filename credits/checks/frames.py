@@ -23,6 +23,7 @@ class _OfTake(Check):
     """What is asked about one take of a shot."""
 
     about = "shot take"
+    scope = "shot"
 
     shot: str
     take: int
@@ -103,6 +104,7 @@ class ShotUnfinished(Check):
     """
 
     about = "shot"
+    scope = "shot"
 
     shot: str
     take: int
@@ -215,6 +217,7 @@ class TwoFaces(Check):
     """
 
     about = "shot character"
+    scope = "shot"
 
     shot: str
     character: words.Named
@@ -333,13 +336,14 @@ class NobodyVoices(Check):
     """A character is in the cut, is not marked silent, and has no voice."""
 
     about = "character"
+    scope = "character"
 
     character: words.Named
 
     @classmethod
     def find(cls, known: Known) -> Iterator[Self]:
         ledger = known.ledger
-        for code in known.compiled.order_of_appearance:
+        for code in ledger.characters.keys() & known.compiled.order_of_appearance:
             own = ledger.entries_by_character.get(code, ())
             if not ledger.characters[code].silent and all(e.craft != "voice" for e in own):
                 yield cls(character=words.character(ledger, code))
@@ -357,6 +361,7 @@ class OmittedShotWorked(Check):
     """Entries are on a shot that is omitted."""
 
     about = "shot"
+    scope = "shot"
 
     shot: str
     days: tuple[date, ...]

@@ -43,6 +43,8 @@ class OutsideEngagement(OfPerson):
     periods: first and last day of each engagement. days: those of the entries.
     """
 
+    scope = "person"
+
     periods: tuple[tuple[date | None, date | None], ...]
     days: tuple[date, ...]
 
@@ -73,6 +75,8 @@ class OutsideEngagement(OfPerson):
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NoEngagement(OfPerson):
     """A person has entries and no engagement."""
+
+    scope = "person"
 
     @classmethod
     def find(cls, known: Known) -> Iterator[Self]:
@@ -105,6 +109,7 @@ class DayTooLong(OfPerson):
     """
 
     about = "person date=day"
+    scope = "person"
 
     day: date
     minutes: int
@@ -112,19 +117,17 @@ class DayTooLong(OfPerson):
     @classmethod
     def find(cls, known: Known) -> Iterator[Self]:
         ledger = known.ledger
-        sums: dict[tuple[str, date], int] = defaultdict(int)
-        for entry in ledger.entries:
-            if entry.day is not None:
-                sums[entry.person, entry.day] += minutes_on_the_day(entry)
-        for (person, day), minutes in sums.items():
-            if minutes <= LONGEST_DAY_MINUTES:
-                continue
-            own = ledger.entries_by_person[person]
-            entries = numbers_of(
-                entry for entry in own if entry.day == day and minutes_on_the_day(entry)
-            )
-            named = words.person(ledger, person)
-            yield cls(person=named, day=day, entries=entries, minutes=minutes)
+        for person, own in ledger.entries_by_person.items():
+            by_day: dict[date, list[tuple[Entry, int]]] = defaultdict(list)
+            for entry in own:
+                if entry.day is not None and (minutes := minutes_on_the_day(entry)):
+                    by_day[entry.day].append((entry, minutes))
+            for day, some in by_day.items():
+                total = sum(minutes for _, minutes in some)
+                if total > LONGEST_DAY_MINUTES:
+                    entries = numbers_of(entry for entry, _ in some)
+                    named = words.person(ledger, person)
+                    yield cls(person=named, day=day, entries=entries, minutes=total)
 
     def in_words(self) -> tuple[str, str]:
         hours, left = divmod(self.minutes, 60)

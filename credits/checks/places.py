@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from operator import gt, lt
@@ -18,8 +18,8 @@ from credits.model.ledger import Entry, Ledger
 from credits.units.frames import Frames
 
 _Thing = words.Named | words.NamedPuppet | words.NamedPart
-# What was where: code and date -> stages, each with an entry that says so.
-_Seen = dict[tuple[str, date], set[tuple[str, EntryNumber]]]
+# Where something was on each date: stages, each with an entry that says so.
+_Seen = dict[date, set[tuple[str, EntryNumber]]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,17 +38,15 @@ class _InTwoPlaces(Check):
     other_stage: str
 
     @classmethod
-    def _in(
-        cls, seen: _Seen, ledger: Ledger, named: Callable[[Ledger, str], _Thing]
-    ) -> Iterator[Self]:
-        for (code, day), placed in seen.items():
+    def _in(cls, seen: _Seen, thing: _Thing) -> Iterator[Self]:
+        for day, placed in seen.items():
             stages = tuple(sorted({stage for stage, _ in placed}))
             if len(stages) < 2:
                 continue
             entries = tuple(sorted({number for _, number in placed}))
             others = (stage for stage in stages if (stage, entries[-1]) not in placed)
             yield cls(
-                thing=named(ledger, code),
+                thing=thing,
                 day=day,
                 stages=stages,
                 entries=entries,
@@ -62,36 +60,27 @@ class _InTwoPlaces(Check):
         return f"{self.seen.format(self.thing)} {where}.", f"{self.advice}: {amend}"
 
 
-def _placed(
-    entries: Sequence[Entry], code_of: Callable[[Entry], str | None]
-) -> Iterator[tuple[tuple[str, date], str, EntryNumber]]:
+def _on_stages(entries: Sequence[Entry]) -> _Seen:
+    """Where one thing was on the dates on which it was on two stages or more: mostly on none."""
+    first: dict[date, str] = {}
+    moved = set()
     for entry in entries:
-        if entry.stage is not None and entry.day is not None:
-            code = code_of(entry)
-            if code is not None:
-                yield (code, entry.day), entry.stage, entry.number
-
-
-def _on_stages(entries: Sequence[Entry], code_of: Callable[[Entry], str | None]) -> _Seen:
-    """What was on two stages or more on a date. Most things never are: they are only passed by."""
-    first: dict[tuple[str, date], str] = {}
-    placed = _placed(entries, code_of)
-    moved = {key for key, stage, _ in placed if first.setdefault(key, stage) != stage}
+        day, stage = entry.day, entry.stage
+        if stage is not None and day is not None and first.setdefault(day, stage) != stage:
+            moved.add(day)
     seen: _Seen = defaultdict(set)
-    for key, stage, number in _placed(entries, code_of) if moved else ():
-        if key in moved:
-            seen[key].add((stage, number))
+    for entry in entries if moved else ():
+        if entry.day in moved and entry.day is not None and entry.stage is not None:
+            seen[entry.day].add((entry.stage, entry.number))
     return seen
 
 
-def _puppet_in_hand(ledger: Ledger, entry: Entry) -> str | None:
-    """The puppet that was certainly there: one that is named, or the only one that can be animated.
+def _is_in_hand(ledger: Ledger, entry: Entry) -> bool:
+    """Whether the puppet was certainly there: it is named, or the only one that can be animated.
 
     A voice or a track reading of a character that has one puppet does not bring it to the stage.
     """
-    if entry.work.puppet is not None:
-        return entry.work.puppet
-    return entry.puppet if ledger.is_footage(entry) else None
+    return entry.work.puppet is not None or ledger.is_footage(entry)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,6 +88,7 @@ class PuppetInTwoPlaces(_InTwoPlaces):
     """One puppet has entries on two stages on one date."""
 
     about = "puppet=thing date=day stage=stages"
+    scope = "puppet"
     advice = (
         "Ask which copy each stage had, or whether it was carried over. If a copy or a stage "
         "is wrong"
@@ -107,8 +97,9 @@ class PuppetInTwoPlaces(_InTwoPlaces):
     @classmethod
     def find(cls, known: Known) -> Iterator[Self]:
         ledger = known.ledger
-        seen = _on_stages(ledger.entries, lambda entry: _puppet_in_hand(ledger, entry))
-        return cls._in(seen, ledger, words.puppet)
+        for code, own in ledger.entries_by_puppet.items():
+            seen = _on_stages([entry for entry in own if _is_in_hand(ledger, entry)])
+            yield from cls._in(seen, words.puppet(ledger, code))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,6 +107,7 @@ class PersonInTwoPlaces(_InTwoPlaces):
     """One person has entries on two stages on one date."""
 
     about = "person=thing date=day stage=stages"
+    scope = "person"
     advice = (
         "Ask whether both are right: the stage, the date or the person may be another; "
         "correct what is wrong"
@@ -123,8 +115,8 @@ class PersonInTwoPlaces(_InTwoPlaces):
 
     @classmethod
     def find(cls, known: Known) -> Iterator[Self]:
-        seen = _on_stages(known.ledger.entries, lambda entry: entry.person)
-        return cls._in(seen, known.ledger, words.person)
+        for code, own in known.ledger.entries_by_person.items():
+            yield from cls._in(_on_stages(own), words.person(known.ledger, code))
 
 
 def _runs_that_show(own: TakeRuns, stops: list[int], frames: Frames) -> Iterator[Run]:
@@ -136,7 +128,7 @@ def _runs_that_show(own: TakeRuns, stops: list[int], frames: Frames) -> Iterator
             yield run
 
 
-def _part_on_stages(seen: _Seen, own: TakeRuns, shown: Iterable[Replacement]) -> None:
+def _part_on_stages(seen: Mapping[str, _Seen], own: TakeRuns, shown: Iterable[Replacement]) -> None:
     stops = [run.stop for run in own.runs]
     for replacement in shown:
         if replacement.take not in (None, own.take):
@@ -145,7 +137,7 @@ def _part_on_stages(seen: _Seen, own: TakeRuns, shown: Iterable[Replacement]) ->
             for layer in run.kept:
                 if layer.character != replacement.character or layer.day is None:
                     continue
-                seen[replacement.part, layer.day].update(
+                seen[replacement.part][layer.day].update(
                     (claim.stage, number)
                     for claim in layer.claims
                     if claim.stage is not None
@@ -158,6 +150,7 @@ class PartInTwoPlaces(_InTwoPlaces):
     """One part is shown by replacements in frames of one date on two stages."""
 
     about = "part=thing date=day stage=stages"
+    scope = "part"
     seen = "The face sheets show {} in frames that were shot"
     advice = (
         "Ask whether there is a second one with the same number, or which face sheet is "
@@ -166,12 +159,13 @@ class PartInTwoPlaces(_InTwoPlaces):
 
     @classmethod
     def find(cls, known: Known) -> Iterator[Self]:
-        seen: _Seen = defaultdict(set)
+        seen: dict[str, _Seen] = defaultdict(lambda: defaultdict(set))
         for (shot, _), own in known.runs.items():
             shown = known.ledger.replacements_by_shot.get(shot)
             if shown:
                 _part_on_stages(seen, own, shown)
-        return cls._in(seen, known.ledger, words.part)
+        for code, placed in seen.items():
+            yield from cls._in(placed, words.part(known.ledger, code))
 
 
 def _end(fitting: Fitting) -> date:
@@ -215,6 +209,7 @@ class PartOnTwoPuppets(Check):
     """One part is fitted to two puppets at the same time."""
 
     about = "part puppet=earlier.puppet puppet=later.puppet"
+    scope = "part"
     severity: Severity = Severity.WRONG
 
     part: words.NamedPart
@@ -244,6 +239,7 @@ class PuppetAfterRetirement(Check):
     """
 
     about = "puppet"
+    scope = "puppet"
     severity: Severity = Severity.WRONG
 
     puppet: words.NamedPuppet
@@ -254,16 +250,18 @@ class PuppetAfterRetirement(Check):
     def find(cls, known: Known) -> Iterator[Self]:
         ledger = known.ledger
         for puppet in ledger.puppets.values():
-            own = [
-                (entry.day, entry)
-                for entry in ledger.entries_by_puppet.get(puppet.code, ())
-                if entry.day is not None and claims_frames(ledger, entry)
-            ]
             for limit, severity, is_beyond in (
                 (puppet.retired_on, Severity.WRONG, gt),
                 (puppet.ready_on, Severity.QUESTION, lt),
             ):
-                found = [entry for day, entry in own if limit is not None and is_beyond(day, limit)]
+                found = [
+                    entry
+                    for entry in ledger.entries_by_puppet.get(puppet.code, ())
+                    if limit is not None
+                    and entry.day is not None
+                    and is_beyond(entry.day, limit)
+                    and claims_frames(ledger, entry)
+                ]
                 if limit is not None and found:
                     yield cls(
                         puppet=words.puppet(ledger, puppet.code),
@@ -301,6 +299,7 @@ class PuppetUnknown(Check):
     """
 
     about = "character shot"
+    scope = "shot"
 
     character: words.Named
     shot: str

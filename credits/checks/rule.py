@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 from operator import attrgetter
 from re import sub
-from typing import TYPE_CHECKING, ClassVar, Self
+from typing import TYPE_CHECKING, Any, ClassVar, Self
 
 from credits.footage.claims import TakeRuns
 from credits.footage.cut import CutUse
@@ -59,6 +59,9 @@ class Check(ABC):
     answers. description: what it looks for, the first line of the docstring of the class.
     about: its subjects, the most important first: each a kind that is the name of the field too, or
     ``kind=field``. of_spelling: whether it matters to nobody before the end credits are sent round.
+    scope: what one case rests on (``shot``, ``person``, ``puppet``, ``part``, ``character``,
+    ``day``): of a ledger that holds only one shot's rows and entries ``find`` gives the cases of
+    this shot, no more and no less; of ``log`` only the whole gives them.
     entries: those it rests on; what they say are facts too.
     """
 
@@ -66,6 +69,8 @@ class Check(ABC):
     description: ClassVar[str]
     about: ClassVar[str]
     of_spelling: ClassVar[bool] = False
+    scope: ClassVar[str] = "log"
+    _subjects: ClassVar[tuple[tuple[str, Callable[[Any], Any]], ...]] = ()
 
     entries: tuple[EntryNumber, ...] = ()
     severity: Severity = Severity.QUESTION
@@ -78,15 +83,19 @@ class Check(ABC):
     def __init_subclass__(cls) -> None:
         cls.kind = sub("(?<=.)(?=[A-Z])", "-", cls.__name__).lower()
         cls.description = (cls.__doc__ or "").partition("\n")[0]
+        about = (each.partition("=") for each in getattr(cls, "about", "").split())
+        cls._subjects = tuple((kind, attrgetter(field or kind)) for kind, _, field in about)
 
     @property
     def subjects(self) -> Subjects:
         """Return kind and code of each subject; a kind may stand there twice (two people)."""
         found: list[tuple[str, str]] = []
-        for kind, _, field in (each.partition("=") for each in self.about.split()):
-            value = attrgetter(field or kind)(self)
-            codes = value if type(value) is tuple else (getattr(value, "code", value),)
-            found += ((kind, str(code)) for code in codes)
+        for kind, value_of in self._subjects:
+            value = value_of(self)
+            if type(value) is tuple:
+                found += [(kind, str(code)) for code in value]
+            else:
+                found.append((kind, str(getattr(value, "code", value))))
         return tuple(found)
 
     @abstractmethod
@@ -107,14 +116,14 @@ class Check(ABC):
     def place(self) -> tuple[tuple[tuple[str, int, str], ...], tuple[EntryNumber, ...]]:
         """Return what it is sorted by: its subjects (take 2 before take 10), then its entries."""
         subjects = tuple(
-            (kind, int(code) if kind == "take" else 0, code) for kind, code in self.subjects
+            [(kind, int(code) if kind == "take" else 0, code) for kind, code in self.subjects]
         )
         return subjects, self.entries
 
 
 def numbers_of(entries: Iterable[Entry]) -> tuple[EntryNumber, ...]:
     """Return the numbers of entries."""
-    return tuple(entry.number for entry in entries)
+    return tuple([entry.number for entry in entries])
 
 
 def days_of(entries: Iterable[Entry]) -> tuple[date, ...]:

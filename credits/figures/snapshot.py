@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from functools import cached_property
 from typing import NamedTuple
 
@@ -12,6 +12,8 @@ from credits.billing.plan import BUILT_IN, CreditPlan, built_in_plan
 from credits.checks.answers import Settled, open_and_settled
 from credits.checks.checks import CHECKS
 from credits.checks.rule import Check, Known, find_checks
+from credits.figures.keep import Depth, kept_footage, kept_reach
+from credits.figures.lookups import kept_ledger, kept_runs
 from credits.footage.claims import TakeRuns, claim_runs
 from credits.footage.cut import CutUse, chosen_takes, order_of_appearance, use_of_cut
 from credits.footage.footage import Footage, footage
@@ -19,6 +21,7 @@ from credits.hands.hands import Hands
 from credits.hands.reach import Reach, reach
 from credits.model.ledger import Ledger
 from credits.model.log import WrittenLog
+from credits.store.kept import FiguresFile
 
 
 class Places(NamedTuple):
@@ -140,3 +143,43 @@ class Snapshot:
     def settled(self) -> tuple[Settled, ...]:
         """The checks that were answered, with their answers."""
         return self._parted_checks[1]
+
+
+class KeptSnapshot(Snapshot):
+    """The figures of a production as they are kept, and whatever else is computed of its log.
+
+    file: open and renewed as far as ``depth``; it is closed when nobody has the snapshot any more.
+    """
+
+    def __init__(
+        self,
+        file: FiguresFile,
+        depth: Depth,
+        plan_of: Callable[[Ledger], tuple[CreditPlan | None, str]],
+    ) -> None:
+        ledger = kept_ledger(file)
+        plan, text = plan_of(ledger)
+        super().__init__(ledger, plan, plan_text=text)
+        self._file = file
+        self._depth = depth
+
+    @cached_property
+    def runs(self) -> Mapping[tuple[str, int], TakeRuns]:
+        """Who claims which frames, by shot and take."""
+        if self._depth < Depth.FOOTAGE:
+            return super().runs
+        return kept_runs(self._file, self.ledger)
+
+    @cached_property
+    def footage(self) -> Footage:
+        """The footage of the whole production."""
+        if self._depth < Depth.FOOTAGE:
+            return super().footage
+        return kept_footage(self._file, self.ledger)
+
+    @cached_property
+    def reach(self) -> Mapping[str, Reach]:
+        """How much of the film each person's hands are in."""
+        if self._depth < Depth.REACH:
+            return super().reach
+        return kept_reach(self._file, self.ledger)

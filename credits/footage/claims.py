@@ -7,20 +7,56 @@ fraction. Cost follows entries, never frames.
 
 from __future__ import annotations
 
+from bisect import bisect_left, insort
 from collections import defaultdict
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
 from datetime import date
 from fractions import Fraction
+from itertools import pairwise
+from operator import attrgetter
+from typing import NamedTuple, Protocol
 
 from credits.model.facts import EntryNumber, Purpose
 from credits.model.ledger import Entry, Ledger
-from credits.units.frames import Frames, common_runs, union
+from credits.units.frames import Frames
 from credits.units.rounding import Exact
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Claim:
+class Claimant(Protocol):
+    """What a claim is made of. ``day`` None: undated; ``share`` None: 1."""
+
+    @property
+    def number(self) -> EntryNumber: ...
+    @property
+    def person(self) -> str: ...
+    @property
+    def character(self) -> str | None: ...
+    @property
+    def puppet(self) -> str | None: ...
+    @property
+    def day(self) -> date | None: ...
+    @property
+    def stage(self) -> str | None: ...
+    @property
+    def frames(self) -> Frames | None: ...
+    @property
+    def share(self) -> Fraction | None: ...
+
+
+class _Claiming(NamedTuple):
+    """An entry of the ledger as a claimant."""
+
+    number: EntryNumber
+    person: str
+    character: str | None
+    puppet: str | None
+    day: date | None
+    stage: str | None
+    frames: Frames | None
+    share: Fraction | None
+
+
+class Claim(NamedTuple):
     """One person's claim in a run: the portion of each frame (the portions of a layer sum to 1)."""
 
     person: str
@@ -30,8 +66,7 @@ class Claim:
     stage: str | None
 
 
-@dataclass(frozen=True, slots=True)
-class Layer:
+class Layer(NamedTuple):
     """One character on one day in a run. ``day`` None: undated, earlier than every day."""
 
     character: str
@@ -44,9 +79,11 @@ class Layer:
         return frozenset[str]().union(*(claim.puppets for claim in self.claims))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Run:
-    """Frames ``first .. stop - 1`` of a take: every layer, and the kept one of each character."""
+class Run(NamedTuple):
+    """Frames ``first .. stop - 1`` of a take: every layer, and the kept one of each character.
+
+    Runs that share a layer hold one and the same object.
+    """
 
     first: int
     stop: int
@@ -64,8 +101,15 @@ class Run:
         return Frames(((self.first, self.stop),))
 
 
-@dataclass(frozen=True, slots=True)
-class TakeRuns:
+class KeptRun(NamedTuple):
+    """Frames ``first .. stop - 1`` of a take in which the same layers are kept."""
+
+    first: int
+    stop: int
+    layers: tuple[Layer, ...]
+
+
+class TakeRuns(NamedTuple):
     """All claimed frames of one take, in order; frames that nobody claimed are in no run."""
 
     shot: str
@@ -75,12 +119,22 @@ class TakeRuns:
     @property
     def claimed(self) -> Frames:
         """Return the frames that anybody claimed."""
-        return union(run.frames for run in self.runs)
+        return Frames.of(*((run.first, run.stop) for run in self.runs))
 
     def kept_of(self, character: str) -> Frames:
         """Return the frames in which the character has a kept claim."""
         runs = (run for run in self.runs if any(each.character == character for each in run.kept))
-        return union(run.frames for run in runs)
+        return Frames.of(*((run.first, run.stop) for run in runs))
+
+    @property
+    def kept_runs(self) -> list[KeptRun]:
+        """Return the runs without regard to what was photographed over: fewer and longer ones."""
+        found: list[KeptRun] = []
+        for first, stop, _, kept in self.runs:
+            if found and found[-1].layers is kept and found[-1].stop == first:
+                first = found.pop().first
+            found.append(KeptRun(first, stop, kept))
+        return found
 
 
 def claims_frames(ledger: Ledger, entry: Entry) -> bool:
@@ -90,64 +144,110 @@ def claims_frames(ledger: Ledger, entry: Entry) -> bool:
     return ledger.is_footage(entry) and ledger.purpose(entry) is Purpose.SHOOT
 
 
-def _layer(character: str, day: date | None, entries: Iterable[Entry]) -> Layer:
+def _claim(own: Sequence[Claimant], portion: Exact) -> Claim:
+    """One person's claim; the stage is that of the largest share, of equals of the earliest."""
+    if len(own) > 1:
+        own = sorted(own, key=lambda each: (-(each.share or 1), each.number))
+    return Claim(
+        own[0].person,
+        portion,
+        tuple(sorted([each.number for each in own])),
+        frozenset([each.puppet for each in own if each.puppet is not None]),
+        next((each.stage for each in own if each.stage is not None), None),
+    )
+
+
+def _layer(character: str, own: Sequence[Claimant]) -> Layer:
     """The day's claimants of a run. Entries of one person are one claim, with the largest share."""
-    by_person: dict[str, list[Entry]] = defaultdict(list)
-    for entry in entries:
-        by_person[entry.person].append(entry)
+    if len(own) == 1:
+        return Layer(character, own[0].day, (_claim(own, 1),))
+    by_person: dict[str, list[Claimant]] = defaultdict(list)
+    for each in own:
+        by_person[each.person].append(each)
     shares = {
-        person: max(entry.work.share or Fraction(1) for entry in own)
-        for person, own in by_person.items()
+        person: max(Fraction(each.share or 1) for each in by_person[person])
+        for person in sorted(by_person)
     }
     total = sum(shares.values())
-    claims = []
-    for person, share in sorted(shares.items()):
-        own = sorted(by_person[person], key=lambda e: (-(e.work.share or 1), e.number))
-        claims.append(
-            Claim(
-                person=person,
-                portion=share / total if len(shares) > 1 else 1,
-                entries=tuple(sorted(entry.number for entry in own)),
-                puppets=frozenset(entry.puppet for entry in own if entry.puppet is not None),
-                stage=next((entry.stage for entry in own if entry.stage is not None), None),
-            )
-        )
-    return Layer(character, day, tuple(claims))
+    claims = [
+        _claim(by_person[person], share / total if len(shares) > 1 else 1)
+        for person, share in shares.items()
+    ]
+    return Layer(character, own[0].day, tuple(claims))
 
 
 class _Layers:
-    """Layers by who makes them up: neighbouring runs mostly share theirs."""
+    """The layers at one place of a take, as its entries begin and end.
 
-    def __init__(self, entries: tuple[Entry, ...]) -> None:
+    What changes from place to place is one entry, so one layer is looked at. Layers stand in the
+    order of character and day: each has its place among all that the take ever has.
+    """
+
+    def __init__(self, entries: Sequence[Claimant]) -> None:
         self._entries = entries
-        self._keys = [(e.character or "", e.day or date.min) for e in entries]
+        keys = [(each.character or "", each.day or date.min) for each in entries]
+        layers = sorted(set(keys))
+        places = {key: place for place, key in enumerate(layers)}
+        self._place_of = [places[key] for key in keys]
+        self._characters = [character for character, _ in layers]
+        self._members: list[list[int]] = [[] for _ in layers]
         self._known: dict[tuple[int, ...], Layer] = {}
+        self._places: list[int] = []
+        self._layers: list[Layer] = []
+        self._kept: tuple[Layer, ...] = ()
 
-    def of(self, members: tuple[int, ...]) -> tuple[tuple[Layer, ...], tuple[Layer, ...]]:
-        groups: dict[tuple[str, date], list[int]] = defaultdict(list)
-        for member in members:
-            groups[self._keys[member]].append(member)
-        layers: list[Layer] = []
-        latest: dict[str, Layer] = {}
-        for key in sorted(groups):
-            group = tuple(groups[key])
-            layer = self._known.get(group)
-            if layer is None:
-                own = [self._entries[member] for member in group]
-                layer = self._known[group] = _layer(key[0], own[0].day, own)
-            layers.append(layer)
-            latest[key[0]] = layer
-        return tuple(layers), tuple(latest.values())
+    def turn(self, position: int) -> None:
+        """Begin or end the entry at a position."""
+        place = self._place_of[position]
+        members = self._members[place]
+        at = bisect_left(self._places, place)
+        if members:
+            del self._places[at], self._layers[at]
+        if position in members:
+            members.remove(position)
+        else:
+            insort(members, position)
+        if members:
+            self._places.insert(at, place)
+            self._layers.insert(at, self._layer_of(place, tuple(members)))
+
+    def _layer_of(self, place: int, members: tuple[int, ...]) -> Layer:
+        layer = self._known.get(members)
+        if layer is None:
+            own = [self._entries[member] for member in members]
+            layer = self._known[members] = _layer(self._characters[place], own)
+        return layer
+
+    def run(self, first: int, stop: int) -> Run:
+        """Return the run of these frames. What is kept of a character is its latest layer."""
+        latest = {layer[0]: layer for layer in self._layers}
+        kept = tuple(latest.values())
+        if kept != self._kept:
+            self._kept = kept
+        return Run(first, stop, tuple(self._layers), self._kept)
+
+    def __bool__(self) -> bool:
+        return bool(self._layers)
 
 
-def runs_of_take(entries: Iterable[Entry]) -> tuple[Run, ...]:
+_number = attrgetter("number")
+
+
+def runs_of_take(entries: Iterable[Claimant]) -> tuple[Run, ...]:
     """Return the runs that the claiming entries of one take make, in frame order."""
-    ordered = tuple(sorted(entries, key=lambda entry: entry.number))
+    ordered = sorted(entries, key=_number)
+    edges = sorted(
+        (edge, position)
+        for position, each in enumerate(ordered)
+        for frames in (each.frames.ranges if each.frames is not None else ())
+        for edge in frames
+    )
     layers = _Layers(ordered)
     runs = []
-    for first, stop, members in common_runs(entry.frames or Frames() for entry in ordered):
-        every, kept = layers.of(members)
-        runs.append(Run(first=first, stop=stop, layers=every, kept=kept))
+    for (first, position), (stop, _) in pairwise(edges):
+        layers.turn(position)
+        if stop > first and layers:
+            runs.append(layers.run(first, stop))
     return tuple(runs)
 
 
@@ -158,12 +258,28 @@ def claim_runs(
 
     ``shots``: only their takes; None: those of all shots.
     """
-    wanted = ledger.shots.keys() if shots is None else ledger.shots.keys() & shots
-    by_take: dict[tuple[str, int], list[Entry]] = defaultdict(list)
-    for shot in wanted:
+    wanted = None if shots is None else frozenset(shots)
+    found: dict[tuple[str, int], TakeRuns] = {}
+    for shot in ledger.shots:
+        if wanted is not None and shot not in wanted:
+            continue
+        by_take: dict[int, list[Claimant]] = defaultdict(list)
         for entry in ledger.entries_by_shot.get(shot, ()):
             if claims_frames(ledger, entry):
-                by_take[shot, entry.take or 1].append(entry)
-    in_order = {shot: place for place, shot in enumerate(ledger.shots)}
-    keys = sorted(by_take, key=lambda key: (in_order[key[0]], key[1]))
-    return {key: TakeRuns(*key, runs_of_take(by_take[key])) for key in keys}
+                by_take[entry.take or 1].append(_claiming(entry))
+        for take in sorted(by_take):
+            found[shot, take] = TakeRuns(shot, take, runs_of_take(by_take[take]))
+    return found
+
+
+def _claiming(entry: Entry) -> Claimant:
+    return _Claiming(
+        entry.number,
+        entry.person,
+        entry.character,
+        entry.puppet,
+        entry.day,
+        entry.stage,
+        entry.frames,
+        entry.work.share,
+    )

@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
-from math import ceil, floor
+from math import floor
 
 from credits.footage.claims import TakeRuns
 from credits.model.facts import Cut, CutClip, Decision, Purpose
@@ -53,16 +53,15 @@ def steps_showing(clip: CutClip, first: int, stop: int) -> tuple[int, int]:
     Returned half open, counted from 0 in the clip; they are one stretch, since a clip plays one
     way at one speed. Closed form, from ``floor(k * s) >= n`` exactly when ``k >= n / s``.
     """
-    if clip.speed == 0:
-        return (0, clip.shown) if first <= clip.source_first < stop else (0, 0)
-    if clip.speed == 1:
-        low, high = first - clip.source_first, stop - clip.source_first
-    elif clip.speed > 0:
-        low = ceil((first - clip.source_first) / clip.speed)
-        high = ceil((stop - clip.source_first) / clip.speed)
+    speed, of = clip.speed.numerator, clip.speed.denominator
+    if speed > 0:
+        low = -((clip.source_first - first) * of // speed)
+        high = -((clip.source_first - stop) * of // speed)
+    elif speed < 0:
+        low = -((stop - 1 - clip.source_last) * of // -speed)
+        high = -((first - 1 - clip.source_last) * of // -speed)
     else:
-        low = ceil((clip.source_last - stop + 1) / -clip.speed)
-        high = ceil((clip.source_last - first + 1) / -clip.speed)
+        low, high = (0, clip.shown) if first <= clip.source_first < stop else (0, 0)
     low, high = max(low, 0), min(high, clip.shown)
     return (low, high) if low < high else (0, 0)
 
@@ -97,7 +96,7 @@ class CutUse:
 
     def frames_in_cut(self, shot: str, take: int, frames: Frames) -> int:
         """Count those of the shot frames that the cut uses at least once."""
-        return (self.used.get((shot, take), NO_FRAMES) & frames).count
+        return self.used.get((shot, take), NO_FRAMES).shared_with(frames)
 
     def frames_on_screen(self, shot: str, take: int, frames: Frames) -> int:
         """Count the film frames that show the shot frames."""

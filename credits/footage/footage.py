@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
-from collections.abc import Callable, Hashable, Iterable, Mapping
+from collections import defaultdict
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
+from math import gcd, lcm
 from operator import attrgetter
-from typing import Any, TypeVar
+from typing import NamedTuple, TypeVar
 
 from credits.footage.claims import Layer, TakeRuns
 from credits.footage.cut import CutUse
 from credits.model.facts import Decision, Purpose
 from credits.model.ledger import Entry, Ledger
+from credits.units.frames import Frames
 from credits.units.rounding import Exact
 
 # The measures, and how they are read: ``frames kept``, ``seconds on screen``.
@@ -57,9 +59,12 @@ class FootageTotals:
 NO_FOOTAGE = FootageTotals()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Cell:
-    """The smallest sum that is kept: one person, shot, take, character, day and stage."""
+class Cell(NamedTuple):
+    """The smallest sum that is kept: one person, shot, take, character, day and stage.
+
+    The ten figures are whole numbers over ``den``, in lowest terms: ``kept`` of its frames is
+    ``character_kept / den`` as character footage, ``by_shot_kept / den`` as shot footage.
+    """
 
     person: str
     shot: str
@@ -67,7 +72,43 @@ class Cell:
     character: str
     day: date | None
     stage: str | None
-    totals: FootageTotals
+    den: int
+    character_shot: int
+    character_kept: int
+    character_accepted: int
+    character_cut: int
+    character_screen: int
+    by_shot_shot: int
+    by_shot_kept: int
+    by_shot_accepted: int
+    by_shot_cut: int
+    by_shot_screen: int
+
+    @property
+    def figures(self) -> tuple[int, ...]:
+        """Return the ten figures: the measures of character footage, then of shot footage."""
+        return self[7:]
+
+    @property
+    def totals(self) -> FootageTotals:
+        """Return the figures exactly, in frames."""
+        return total_of((self,))
+
+
+_FIGURE_COUNT = 2 * len(MEASURES)
+
+
+def total_of(cells: Iterable[Cell]) -> FootageTotals:
+    """Return the sum of cells: whole numbers first, each denominator once."""
+    by_den: dict[int, list[tuple[int, ...]]] = defaultdict(list)
+    for cell in cells:
+        by_den[cell.den].append(cell.figures)
+    common = lcm(*by_den)
+    values = [0] * _FIGURE_COUNT
+    for den, rows in by_den.items():
+        for place, column in enumerate(zip(*rows, strict=True)):
+            values[place] += sum(column) * (common // den)
+    return _totals([Fraction(v, common) if v % common else v // common for v in values])
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +126,7 @@ class Footage:
     @property
     def total(self) -> FootageTotals:
         """Return the sum of all cells."""
-        return summed(cell.totals for cell in self.cells)
+        return total_of(self.cells)
 
     def where(self, test: Callable[[Cell], bool]) -> Footage:
         """Return the footage of those cells alone."""
@@ -102,64 +143,62 @@ class Footage:
 _figures = attrgetter(*MEASURES)
 
 
-def _add(values: list[Exact], totals: FootageTotals) -> None:
-    for place, figure in enumerate((*_figures(totals.character), *_figures(totals.by_shot))):
-        if figure:
-            values[place] += figure
+def _totals(values: Sequence[Exact]) -> FootageTotals:
+    """Return ten figures as totals; what is a whole number is an int."""
+    exact = [v.numerator if v.denominator == 1 else v for v in values]
+    half = len(MEASURES)
+    character = Measures(**dict(zip(MEASURES, exact[:half], strict=True)))
+    return FootageTotals(character, Measures(**dict(zip(MEASURES, exact[half:], strict=True))))
 
 
-def _totals(values: list[Exact]) -> FootageTotals:
-    character = Measures(**dict(zip(MEASURES, values[:5], strict=True)))
-    return FootageTotals(character, Measures(**dict(zip(MEASURES, values[5:], strict=True))))
+def summed(parts: Iterable[FootageTotals]) -> FootageTotals:
+    """Return the sum of footage totals."""
+    values: list[Exact] = [0] * _FIGURE_COUNT
+    for totals in parts:
+        for place, figure in enumerate((*_figures(totals.character), *_figures(totals.by_shot))):
+            if figure:
+                values[place] += figure
+    return _totals(values)
+
+
+_SHOT, _KEPT, _ACCEPTED, _CUT, _SCREEN = range(len(MEASURES))
+
+# A layer, among how many characters its frames are divided, and how many they are by measure.
+_LayerFrames = tuple[Layer, int, list[int]]
+
+
+def _frames_of_layers(own: TakeRuns, use: CutUse | None) -> list[_LayerFrames]:
+    """Count the frames of each layer of a take: every day's as shot, the latest ones as kept.
+
+    Runs that share a layer share the object, so layers are told apart by their identity.
+    """
+    found: dict[tuple[int, int], _LayerFrames] = {}
+
+    def counted(layer: Layer, among: int) -> list[int]:
+        known = found.get((id(layer), among))
+        if known is None:
+            known = found[id(layer), among] = (layer, among, [0] * len(MEASURES))
+        return known[2]
+
+    for first, stop, layers, _ in own.runs:
+        days = [layer.day for layer in layers]
+        is_alone = len(set(days)) == len(days)
+        for layer in layers:
+            counted(layer, 1 if is_alone else days.count(layer.day))[_SHOT] += stop - first
+    for first, stop, layers in own.kept_runs:
+        in_cut = on_screen = 0
+        if use is not None:
+            where = (own.shot, own.take, Frames(((first, stop),)))
+            in_cut, on_screen = use.frames_in_cut(*where), use.frames_on_screen(*where)
+        for layer in layers:
+            frames = counted(layer, len(layers))
+            frames[_KEPT] += stop - first
+            frames[_CUT] += in_cut
+            frames[_SCREEN] += on_screen
+    return list(found.values())
 
 
 _Key = tuple[str, str, date | None, str | None]
-_KEY = ("person", "character", "day", "stage")
-
-
-def _times(frames: int, portion: Exact, among: int = 1) -> Exact:
-    """``frames * portion / among``, staying a whole number where it can."""
-    if portion == 1 and frames % among == 0:
-        return frames // among
-    return Fraction(frames * portion.numerator, portion.denominator * among)
-
-
-def _sums_of(own: TakeRuns, accepted: bool, use: CutUse | None) -> dict[_Key, list[Exact]]:
-    """Return the sums of one take: every day's layers to ``shot``, the kept ones to the others."""
-    sums: dict[_Key, list[Exact]] = defaultdict(lambda: [0] * 10)
-
-    def add(layer: Layer, among: int, figures: Iterable[tuple[int, int]]) -> None:
-        for claim in layer.claims:
-            values = sums[claim.person, layer.character, layer.day, claim.stage]
-            for place, frames in figures:
-                values[place] += _times(frames, claim.portion)
-                values[place + 5] += _times(frames, claim.portion, among)
-
-    for run in own.runs:
-        days = Counter(layer.day for layer in run.layers)
-        for layer in run.layers:
-            add(layer, days[layer.day], ((0, run.length),))
-        figures = [(place, run.length) for place in ((1, 2) if accepted else (1,))]
-        where = (own.shot, own.take, run.frames)
-        if use is not None and (in_cut := use.frames_in_cut(*where)):
-            figures += (3, in_cut), (4, use.frames_on_screen(*where))
-        for layer in run.kept:
-            add(layer, len(run.kept), figures)
-    return sums
-
-
-def footage(
-    ledger: Ledger, runs: Mapping[tuple[str, int], TakeRuns], use: CutUse | None
-) -> Footage:
-    """Return the footage of the production: every claimed frame, split and summed exactly."""
-    cells: list[Cell] = []
-    for (shot, take), own in runs.items():
-        accepted = ledger.take(shot, take).decision is Decision.ACCEPTED
-        sums = _sums_of(own, accepted, use)
-        for key, values in sorted(sums.items(), key=_cell_order):
-            whose: dict[str, Any] = dict(zip(_KEY, key, strict=True))
-            cells.append(Cell(**whose, shot=shot, take=take, totals=_totals(values)))
-    return Footage(tuple(cells), use.cut.version if use is not None else None)
 
 
 def _cell_order(item: tuple[_Key, object]) -> tuple[str, str, date, str]:
@@ -167,12 +206,46 @@ def _cell_order(item: tuple[_Key, object]) -> tuple[str, str, date, str]:
     return (person, character, day or date.min, stage or "")
 
 
-def summed(parts: Iterable[FootageTotals]) -> FootageTotals:
-    """Return the sum of footage totals."""
-    values: list[Exact] = [0] * 10
-    for totals in parts:
-        _add(values, totals)
-    return _totals(values)
+def cells_of_take(own: TakeRuns, accepted: bool, use: CutUse | None) -> list[Cell]:
+    """Return the footage of one take, by person, character, day and stage.
+
+    Frames are counted first and divided once: every part of a frame is a whole number over one
+    denominator of the take.
+    """
+    layers = _frames_of_layers(own, use)
+    den = lcm(*(c.portion.denominator * among for layer, among, _ in layers for c in layer.claims))
+    sums: dict[_Key, list[int]] = {}
+    for (character, day, claims), among, frames in layers:
+        if accepted:
+            frames[_ACCEPTED] = frames[_KEPT]
+        for claim in claims:
+            key = (claim.person, character, day, claim.stage)
+            values = sums.get(key)
+            if values is None:
+                values = sums[key] = [0] * _FIGURE_COUNT
+            part = claim.portion.numerator * (den // claim.portion.denominator)
+            for place, count in enumerate(frames):
+                if count:
+                    values[place] += count * part
+                    values[place + len(MEASURES)] += count * part // among
+    cells = []
+    for (person, character, day, stage), values in sorted(sums.items(), key=_cell_order):
+        least = gcd(den, *values)
+        figures = values if least == 1 else [value // least for value in values]
+        where = (person, own.shot, own.take, character, day, stage)
+        cells.append(Cell(*where, den // least, *figures))
+    return cells
+
+
+def footage(
+    ledger: Ledger, runs: Mapping[tuple[str, int], TakeRuns], use: CutUse | None
+) -> Footage:
+    """Return the footage of the production: every claimed frame, split and summed exactly."""
+    cells: list[Cell] = []
+    for own in runs.values():
+        is_accepted = ledger.take(own.shot, own.take).decision is Decision.ACCEPTED
+        cells.extend(cells_of_take(own, is_accepted, use))
+    return Footage(tuple(cells), use.cut.version if use is not None else None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,19 +7,21 @@ frames begins or ends, they are the hands in each frame.
 
 from __future__ import annotations
 
-from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
+from functools import cached_property, reduce
 from itertools import chain
+from operator import or_
 from typing import Any, NamedTuple
 
 from credits.footage.claims import TakeRuns
+from credits.hands.seen import FramesByDay, SeenInTake, Stretches
 from credits.model.facts import EntryNumber, Kind
-from credits.model.ledger import Entry, Ledger
-from credits.units.frames import NO_FRAMES, Frames, Range, common_runs, union
+from credits.model.ledger import BriefEntry, Entry, Ledger
+from credits.units.frames import NO_FRAMES, Frames, common_runs, union
 
 
 class Via(StrEnum):
@@ -71,13 +73,46 @@ class HandRun:
 
 
 Thing = tuple[Via, str]
-_Group = dict[tuple[str, str], list[Entry]]
-"""Entries by person and craft."""
-_Way = tuple[Via, str, _Group, Callable[[Entry], Frames]]
-"""By way of what, the code of the thing, the entries on it, and the frames that an entry is in."""
 
 
-def build_target(entry: Entry) -> Thing | None:
+class _Work:
+    """The entries on one thing, by person and craft."""
+
+    def __init__(self) -> None:
+        self.by_craft: defaultdict[tuple[str, str], list[Entry]] = defaultdict(list)
+
+    def add(self, entry: Entry) -> None:
+        self.by_craft[entry.person, entry.craft].append(entry)
+
+    @property
+    def entries(self) -> Iterable[Entry]:
+        return chain.from_iterable(self.by_craft.values())
+
+    @cached_property
+    def first(self) -> list[Entry]:
+        """The earliest entry of each person: what was built is in the frames from then on."""
+        found: dict[str, Entry] = {}
+        for entry in self.entries:
+            known = found.setdefault(entry.person, entry)
+            if (entry.day or date.min) < (known.day or date.min):
+                found[entry.person] = entry
+        return list(found.values())
+
+
+class _Way(NamedTuple):
+    """A way into the frames of a take: the thing, the entries on it, the frames that each is in.
+
+    leading: entries that together are in all the frames that each person's entries are in.
+    """
+
+    via: Via
+    code: str
+    work: _Work
+    leading: Iterable[Entry]
+    frames_of: Callable[[Entry], Stretches]
+
+
+def build_target(entry: BriefEntry) -> Thing | None:
     """Return what a build entry was done on: the most particular thing it names."""
     things = (Via.PART, entry.part), (Via.PUPPET, entry.puppet), (Via.CHARACTER, entry.character)
     return next(((via, code) for via, code in things if code is not None), None)
@@ -113,7 +148,7 @@ class _WorkOnThing(NamedTuple):
     character: str
     via: Via
     code: str
-    pieces: list[tuple[Entry, Frames]]
+    pieces: list[tuple[Entry, Stretches]]
 
     def said(self, entries: Sequence[Entry]) -> dict[str, Any]:
         """Return the fields of the hand that does it where these entries are."""
@@ -129,56 +164,18 @@ class _WorkOnThing(NamedTuple):
         }
 
 
+class InTake(NamedTuple):
+    """One person's work in a take: all the frames that any of it is in, and the characters."""
+
+    person: str
+    frames: Frames
+    characters: tuple[str, ...]
+
+
 def together(sets: Iterable[Frames]) -> Frames:
     """Return the union of one set of frames or more, most of which are one and the same object."""
     first, *others = {id(frames): frames for frames in sets}.values()
     return union((first, *others)) if others else first
-
-
-class _Days:
-    """Frames by day. Undated frames take in everything that was ever built."""
-
-    def __init__(self, dated: Mapping[date | None, list[Range]]) -> None:
-        self._dated = dated
-        self._days = sorted(day for day in dated if day is not None)
-        self._from: dict[int, Frames] = {}
-
-    def since(self, day: date | None) -> Frames:
-        """Return the frames dated on or after a day, and the undated ones; None: all frames."""
-        place = 0 if day is None else bisect_left(self._days, day)
-        frames = self._from.get(place)
-        if frames is None:
-            days = (None, *self._days[place:])
-            pieces = chain.from_iterable(self._dated.get(each, ()) for each in days)
-            frames = self._from[place] = Frames.of(*pieces)
-        return frames
-
-
-_Dated = defaultdict[date | None, list[Range]]
-
-
-class _Kept:
-    """The kept frames of one character in a take: by day, by puppet and day, by claiming entry."""
-
-    def __init__(self) -> None:
-        self.by_day: _Dated = defaultdict(list)
-        self.by_puppet: defaultdict[str, _Dated] = defaultdict(lambda: defaultdict(list))
-        self.by_entry: defaultdict[EntryNumber, list[Range]] = defaultdict(list)
-
-
-def _kept(own: TakeRuns) -> dict[str, _Kept]:
-    found: defaultdict[str, _Kept] = defaultdict(_Kept)
-    for run in own.runs:
-        piece = (run.first, run.stop)
-        for layer in run.kept:
-            kept = found[layer.character]
-            kept.by_day[layer.day].append(piece)
-            for puppet in layer.puppets:
-                kept.by_puppet[puppet][layer.day].append(piece)
-            for claim in layer.claims:
-                for number in claim.entries:
-                    kept.by_entry[number].append(piece)
-    return found
 
 
 class Hands:
@@ -199,29 +196,59 @@ class Hands:
         self._runs = runs
         self._characters = {code: place for place, code in enumerate(ledger.characters)}
         self._crafts = {code: place for place, code in enumerate(ledger.crafts)}
-        asked = ledger.entries if entries is None else entries
-        self._entries = {entry.number: entry for entry in sorted(asked, key=lambda e: e.number)}
-        self._built: defaultdict[Thing, _Group] = defaultdict(lambda: defaultdict(list))
-        self._on_shot: defaultdict[tuple[str, str], _Group] = defaultdict(lambda: defaultdict(list))
-        self._wide: defaultdict[tuple[str, str | None], _Group] = defaultdict(
-            lambda: defaultdict(list)
-        )
-        for entry in self._entries.values():
-            self._index(entry)
+        self._asked = None if entries is None else {entry.number for entry in entries}
+        self._by_shot: dict[str, dict[EntryNumber, Entry]] = {}
+        self._built: dict[Thing, _Work] = {}
+        self._on_shot: dict[str, defaultdict[str, _Work]] = {}
+        self._wide: dict[str, defaultdict[str | None, _Work]] = {}
         self._takes: dict[tuple[str, int], tuple[Spread, ...]] = {}
 
-    def _index(self, entry: Entry) -> None:
+    # -- the entries, looked up when they are asked for ------------------------------------------
+
+    def _own(self, found: Iterable[Entry]) -> Iterator[Entry]:
+        """Those of the entries whose work is asked for, by number."""
+        asked = self._asked
+        own = found if asked is None else (e for e in found if e.number in asked)
+        return iter(sorted(own, key=lambda entry: entry.number))
+
+    def _of_shot(self, shot: str) -> dict[EntryNumber, Entry]:
+        if shot not in self._by_shot:
+            found = self._own(self._ledger.entries_by_shot.get(shot, ()))
+            self._by_shot[shot] = {entry.number: entry for entry in found}
+        return self._by_shot[shot]
+
+    def _performed(self, shot: str) -> defaultdict[str, _Work]:
+        """What was performed in a shot beside what claims frames, by character."""
+        if shot not in self._on_shot:
+            works = self._on_shot[shot] = defaultdict(_Work)
+            for entry in self._of_shot(shot).values():
+                if entry.character is not None and self._is_performed(entry):
+                    works[entry.character].add(entry)
+        return self._on_shot[shot]
+
+    def _performed_widely(self, character: str) -> defaultdict[str | None, _Work]:
+        """What was performed of a character in no one shot, by sequence."""
+        if character not in self._wide:
+            works = self._wide[character] = defaultdict(_Work)
+            for entry in self._own(self._ledger.entries_by_character.get(character, ())):
+                if entry.shot is None and self._is_performed(entry):
+                    works[entry.sequence].add(entry)
+        return self._wide[character]
+
+    def _is_performed(self, entry: Entry) -> bool:
         craft = self._ledger.crafts[entry.craft]
-        whose = (entry.person, entry.craft)
-        if craft.kind is Kind.BUILD:
-            target = build_target(entry)
-            if target is not None:
-                self._built[target][whose].append(entry)
-        elif not craft.footage and entry.character is not None:
-            if entry.shot is None:
-                self._wide[entry.character, entry.sequence][whose].append(entry)
-            else:
-                self._on_shot[entry.shot, entry.character][whose].append(entry)
+        return craft.kind is Kind.PERFORMANCE and not craft.footage
+
+    def _built_on(self, thing: Thing) -> _Work:
+        if thing not in self._built:
+            work = self._built[thing] = _Work()
+            via, code = thing
+            entries: Mapping[str, tuple[Entry, ...]] = getattr(self._ledger, f"entries_by_{via}")
+            for entry in self._own(entries.get(code, ())):
+                is_built = self._ledger.crafts[entry.craft].kind is Kind.BUILD
+                if is_built and build_target(entry) == thing:
+                    work.add(entry)
+        return self._built[thing]
 
     # -- the answers ---------------------------------------------------------------------------
 
@@ -230,11 +257,36 @@ class Hands:
         known = self._takes.get((shot, take))
         if known is None:
             found = []
-            for work in self._works(shot, take):
-                entries, frames = zip(*work.pieces, strict=True)
-                found.append(Spread(frames=together(frames), **work.said(entries)))
+            seen = self._seen(shot, take)
+            for work in self._works(shot, take, seen):
+                entries, sets = zip(*work.pieces, strict=True)
+                frames = seen.sets.frames(reduce(or_, sets))
+                found.append(Spread(frames=frames, **work.said(entries)))
             known = self._takes[shot, take] = tuple(sorted(found, key=self._place))
         return known
+
+    def people_of_take(self, shot: str, take: int, inside: Frames | None = None) -> list[InTake]:
+        """Return everybody whose hands are in a take, with the frames, as their hands make them.
+
+        inside: only in these frames; None: in all.
+        """
+        seen = self._seen(shot, take, () if inside is None else (inside,))
+        counted = seen.sets.every if inside is None else seen.sets.of(inside.ranges)
+        sets: defaultdict[str, Stretches] = defaultdict(int)
+        characters: defaultdict[str, list[str]] = defaultdict(list)
+        for character in seen.characters:
+            reached: defaultdict[str, Stretches] = defaultdict(int)
+            for way in self._ways(shot, take, character, seen):
+                for entry in way.leading:
+                    reached[entry.person] |= way.frames_of(entry)
+            for person, frames in reached.items():
+                if frames & counted:
+                    sets[person] |= frames & counted
+                    characters[person].append(character)
+        return [
+            InTake(person, seen.sets.frames(frames), tuple(characters[person]))
+            for person, frames in sets.items()
+        ]
 
     def runs_of_take(
         self, shot: str, take: int, characters: frozenset[str] | None = None
@@ -243,14 +295,15 @@ class Hands:
 
         ``characters``: only hands in these; None: in all. Frames without a hand are in no run.
         """
+        seen = self._seen(shot, take)
         pieces = [
             (work, *piece)
-            for work in self._works(shot, take)
+            for work in self._works(shot, take, seen)
             if characters is None or work.character in characters
             for piece in work.pieces
         ]
         found: list[HandRun] = []
-        for first, stop, members in common_runs(frames for _, _, frames in pieces):
+        for first, stop, members in common_runs(seen.sets.frames(own) for _, _, own in pieces):
             hands = self._hands_at(pieces[member][:2] for member in members)
             if found and found[-1].stop == first and found[-1].hands == hands:
                 first = found.pop().first
@@ -285,59 +338,55 @@ class Hands:
 
     # -- the engine ----------------------------------------------------------------------------
 
-    def _works(self, shot: str, take: int) -> Iterator[_WorkOnThing]:
+    def _seen(self, shot: str, take: int, also: Iterable[Frames] = ()) -> SeenInTake:
+        """Find what is seen in a take, in stretches in which all work in it is the same."""
+        own = self._runs.get((shot, take), TakeRuns(shot, take, ()))
+        works = self._performed(shot).values()
+        in_shot = (entry.frames or NO_FRAMES for work in works for entry in work.entries)
+        return SeenInTake(self._ledger, own, (*in_shot, *also))
+
+    def _works(self, shot: str, take: int, seen: SeenInTake) -> Iterator[_WorkOnThing]:
         """Find the work in a take, each person's craft on each thing once."""
-        own = self._runs.get((shot, take))
-        for character, kept in _kept(own).items() if own is not None else ():
-            for via, code, group, frames_of in self._ways(shot, take, character, kept):
-                for (person, craft), entries in group.items():
+        for character in seen.characters:
+            for via, code, work, _, frames_of in self._ways(shot, take, character, seen):
+                for (person, craft), entries in work.by_craft.items():
                     pieces = [(e, frames) for e in entries if (frames := frames_of(e))]
                     if pieces:
                         yield _WorkOnThing(person, craft, character, via, code, pieces)
 
-    def _ways(self, shot: str, take: int, character: str, kept: _Kept) -> Iterator[_Way]:
+    def _ways(self, shot: str, take: int, character: str, seen: SeenInTake) -> Iterator[_Way]:
         """Every way into a character's kept frames: the entries, and the frames of each entry.
 
         What was performed is in the frames however late it was done; what was built is in the
         frames of its day and later.
         """
-        days = _Days(kept.by_day)
-        every = days.since(None)
-        sequence = self._ledger.shots[shot].sequence
-        claimed: _Group = defaultdict(list)
-        for number in sorted(kept.by_entry.keys() & self._entries.keys()):
-            entry = self._entries[number]
-            claimed[entry.person, entry.craft].append(entry)
-        yield Via.FRAME, character, claimed, lambda e: Frames.of(*kept.by_entry[e.number])
-        yield (
-            Via.SHOT,
-            character,
-            self._on_shot.get((shot, character), {}),
-            lambda e: (e.frames or NO_FRAMES) & every if e.take in (None, take) else NO_FRAMES,
+        own, sets = seen.characters[character], seen.sets
+        every = own.frames.since(None)
+
+        def in_shot(entry: Entry) -> Stretches:
+            if entry.frames is None or entry.take not in (None, take):
+                return 0
+            return sets.of(entry.frames.ranges) & every
+
+        claims = _Work()
+        in_reach = self._of_shot(shot)
+        for number in sorted(own.claimed.keys() & in_reach.keys()):
+            claims.add(in_reach[number])
+        yield _Way(
+            Via.FRAME, character, claims, claims.entries, lambda entry: own.claimed[entry.number]
         )
-        yield Via.SEQUENCE, character, self._wide.get((character, sequence), {}), lambda _: every
-        yield Via.CHARACTER, character, self._wide.get((character, None), {}), lambda _: every
-        yield self._made(Via.CHARACTER, character, days)
-        for puppet, dated in kept.by_puppet.items():
-            yield self._made(Via.PUPPET, puppet, _Days(dated))
-        for part, dated in self._parts(shot, take, character, kept).items():
-            yield self._made(Via.PART, part, _Days(dated))
+        performed = self._performed(shot)[character]
+        yield _Way(Via.SHOT, character, performed, performed.entries, in_shot)
+        sequence = self._ledger.shots[shot].sequence
+        for via, where in (Via.SEQUENCE, sequence), (Via.CHARACTER, None):
+            wide = self._performed_widely(character)[where]
+            yield _Way(via, character, wide, wide.first, lambda _: every)
+        yield self._made(Via.CHARACTER, character, own.frames)
+        for puppet, frames in own.puppets.items():
+            yield self._made(Via.PUPPET, puppet, frames)
+        for part, frames in own.parts.items():
+            yield self._made(Via.PART, part, frames)
 
-    def _made(self, via: Via, code: str, days: _Days) -> _Way:
-        return via, code, self._built.get((via, code), {}), lambda entry: days.since(entry.day)
-
-    def _parts(self, shot: str, take: int, character: str, kept: _Kept) -> dict[str, _Dated]:
-        """The parts that were on the character, fitted or shown, with their frames by day."""
-        parts: defaultdict[str, _Dated] = defaultdict(lambda: defaultdict(list))
-        for puppet, dated in kept.by_puppet.items():
-            for fitting in self._ledger.fittings_of_puppet.get(puppet, ()):
-                for day, ranges in dated.items():
-                    if day is None or fitting.holds_on(day):
-                        parts[fitting.part][day].extend(ranges)
-        for replacement in self._ledger.replacements_by_shot.get(shot, ()):
-            if replacement.character == character and replacement.take in (None, take):
-                for day, ranges in kept.by_day.items():
-                    inside = replacement.frames & Frames.of(*ranges)
-                    if inside:
-                        parts[replacement.part][day].extend(inside.ranges)
-        return parts
+    def _made(self, via: Via, code: str, frames: FramesByDay) -> _Way:
+        work = self._built_on((via, code))
+        return _Way(via, code, work, work.first, lambda entry: frames.since(entry.day))

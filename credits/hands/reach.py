@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from credits.footage.claims import TakeRuns
 from credits.footage.cut import CutUse, chosen_takes
-from credits.hands.hands import Hands, Spread, together
+from credits.hands.hands import Hands, Spread
 from credits.model.ledger import Ledger
-from credits.units.frames import Frames
+from credits.units.frames import NO_FRAMES, Frames
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,6 +39,28 @@ class Reach:
         return Fraction(self.frames, use.distinct_frames or 1)
 
 
+class TakeReach(NamedTuple):
+    """One person's reach in one take: the frames that are counted, and how many they are."""
+
+    person: str
+    frames: Frames
+    frame_count: int
+    screen_frames: int
+    characters: tuple[str, ...]
+
+
+def counted_takes(
+    ledger: Ledger, runs: Mapping[tuple[str, int], TakeRuns], use: CutUse | None
+) -> list[tuple[str, int]]:
+    """Return the takes that are counted, as shot and take, in the order of the shots.
+
+    Those that the cut uses; without a cut, the take that each shot means.
+    """
+    takes = use.used if use is not None else chosen_takes(ledger, runs).items()
+    place = {shot: at for at, shot in enumerate(ledger.shots)}
+    return sorted(takes, key=lambda key: (place[key[0]], key[1]))
+
+
 CountedHands = tuple[str, int, list[tuple[Spread, Frames]]]
 """A shot, a take of it, and the hands in it with their frames that are counted."""
 
@@ -50,9 +73,7 @@ def counted_hands(
     Counted are the frames in the cut; without one, the kept frames of the take that each shot
     means. Hands without such frames are left out.
     """
-    takes = list(use.used) if use is not None else list(chosen_takes(ledger, runs).items())
-    place = {shot: at for at, shot in enumerate(ledger.shots)}
-    for shot, take in sorted(takes, key=lambda key: (place[key[0]], key[1])):
+    for shot, take in counted_takes(ledger, runs, use):
         found = hands.of_take(shot, take)
         if use is None:
             yield shot, take, [(hand, hand.frames) for hand in found]
@@ -63,6 +84,22 @@ def counted_hands(
             yield shot, take, [(hand, own) for hand in found if (own := inside[hand.frames])]
 
 
+def reach_in_take(shot: str, take: int, use: CutUse | None, hands: Hands) -> list[TakeReach]:
+    """Return the reach of everybody in one take: in the frames that the cut uses, else in all."""
+    # Many people are in the same frames of a take, which then are one object.
+    shown: dict[int, tuple[int, int]] = {}
+    found = []
+    used = use.used.get((shot, take), NO_FRAMES) if use is not None else None
+    for person, frames, characters in hands.people_of_take(shot, take, used):
+        counts = shown.get(id(frames))
+        if counts is None:
+            count = frames.count
+            on_screen = use.frames_on_screen(shot, take, frames) if use is not None else count
+            counts = shown[id(frames)] = (count, on_screen)
+        found.append(TakeReach(person, frames, *counts, characters))
+    return found
+
+
 def reach(
     ledger: Ledger, runs: Mapping[tuple[str, int], TakeRuns], use: CutUse | None, hands: Hands
 ) -> dict[str, Reach]:
@@ -70,30 +107,17 @@ def reach(
 
     In the current cut; without one, over the kept frames of the take that each shot means.
     """
-    screen_frames: Counter[str] = Counter()
-    characters: defaultdict[str, set[str]] = defaultdict(set)
-    in_shots: defaultdict[str, list[tuple[str, int, Frames]]] = defaultdict(list)
-    for shot, take, found in counted_hands(ledger, runs, use, hands):
-        reached: defaultdict[str, set[Frames]] = defaultdict(set)
-        for hand, inside in found:
-            reached[hand.person].add(inside)
-            characters[hand.person].add(hand.character)
-        shown: dict[Frames, int] = {}
-        for person, sets in reached.items():
-            frames = together(sets)
-            count = shown.get(frames)
-            if count is None:
-                count = use.frames_on_screen(shot, take, frames) if use else frames.count
-                shown[frames] = count
-            screen_frames[person] += count
-            in_shots[person].append((shot, take, frames))
+    by_person: defaultdict[str, list[tuple[str, int, TakeReach]]] = defaultdict(list)
+    for shot, take in counted_takes(ledger, runs, use):
+        for own in reach_in_take(shot, take, use, hands):
+            by_person[own.person].append((shot, take, own))
     return {
         person: Reach(
             person=person,
-            frames=sum(frames.count for _, _, frames in own),
-            screen_frames=screen_frames[person],
-            characters=frozenset(characters[person]),
-            in_shots=tuple(own),
+            frames=sum(each.frame_count for _, _, each in own),
+            screen_frames=sum(each.screen_frames for _, _, each in own),
+            characters=frozenset().union(*(each.characters for _, _, each in own)),
+            in_shots=tuple([(shot, take, each.frames) for shot, take, each in own]),
         )
-        for person, own in sorted(in_shots.items())
+        for person, own in sorted(by_person.items())
     }

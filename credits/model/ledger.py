@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from typing import Protocol
 
 from credits.model import facts
 from credits.model.facts import EntryNumber
@@ -41,6 +42,35 @@ class Entry:
     source: str | None = None
 
 
+class BriefEntry(Protocol):
+    """What of an entry can be read without reading what it says: who did what on what, and when."""
+
+    @property
+    def number(self) -> EntryNumber: ...
+    @property
+    def first(self) -> EntryNumber: ...
+    @property
+    def craft(self) -> str: ...
+    @property
+    def person(self) -> str: ...
+    @property
+    def character(self) -> str | None: ...
+    @property
+    def puppet(self) -> str | None: ...
+    @property
+    def part(self) -> str | None: ...
+    @property
+    def sequence(self) -> str | None: ...
+    @property
+    def shot(self) -> str | None: ...
+    @property
+    def take(self) -> int | None: ...
+    @property
+    def day(self) -> date | None: ...
+    @property
+    def stage(self) -> str | None: ...
+
+
 @dataclass(frozen=True, slots=True)
 class Fork:
     """Two or more corrections of one line that do not know of each other; ``holds`` counts."""
@@ -54,7 +84,9 @@ class Fork:
 class Ledger:
     """The production as it stands. Mappings keep the order of the tables; entries by number.
 
-    ``confirmations``: the last word on each person's name, by the code that they are known by.
+    ``entries`` and what they are looked up by may be read only when they are asked for; ``brief``
+    are all of them, with no more than a brief entry has. ``confirmations``: the last word on each
+    person's name, by the code that they are known by.
     """
 
     production: facts.Production
@@ -70,7 +102,8 @@ class Ledger:
     shots: Mapping[str, facts.Shot]
     stages: Mapping[str, facts.Stage]
     takes: Mapping[tuple[str, int], facts.Take]
-    entries: tuple[Entry, ...]
+    entries: Sequence[Entry]
+    brief: Sequence[BriefEntry]
     forks: tuple[Fork, ...]
     cut: facts.Cut | None
     cut_versions: tuple[CutVersion, ...]
@@ -112,15 +145,15 @@ class Ledger:
         others = sorted(c for c, one in self.one_person.items() if one == person and c != person)
         return (person, *others)
 
-    def is_footage(self, entry: Entry) -> bool:
+    def is_footage(self, entry: BriefEntry) -> bool:
         """Tell whether the entry's craft claims frames."""
         return self.crafts[entry.craft].footage
 
-    def is_repair(self, entry: Entry) -> bool:
+    def is_repair(self, entry: BriefEntry) -> bool:
         """Tell whether the entry's craft is a repair: it makes whole what was made before."""
         return self.crafts[entry.craft].repair
 
-    def purpose(self, entry: Entry) -> facts.Purpose:
+    def purpose(self, entry: BriefEntry) -> facts.Purpose:
         """Return what the take of an entry is for; work that names no take counts as a shoot."""
         if entry.shot is None or entry.take is None:
             return facts.Purpose.SHOOT

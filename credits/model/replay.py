@@ -7,11 +7,11 @@ from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
 from dataclasses import replace
 from datetime import UTC, datetime
 from operator import attrgetter
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from credits.model import facts
 from credits.model.ledger import Entry, Fork, Ledger
-from credits.model.log import LogLine, Verb, WrittenLog
+from credits.model.log import LogLine, Tables, Verb, WrittenLog
 
 
 def last_confirmations(
@@ -167,7 +167,7 @@ def current_lines(lines: Iterable[LogLine]) -> tuple[list[tuple[LogLine, LogLine
 class Implied:
     """What a piece of work implies, by the tables as they stand."""
 
-    def __init__(self, log: WrittenLog) -> None:
+    def __init__(self, log: Tables) -> None:
         self.crafts = {craft.code: craft for craft in log.crafts}
         self.puppets = {puppet.code: puppet for puppet in log.puppets}
         self.parts = {part.code: part for part in log.parts}
@@ -184,25 +184,47 @@ class Implied:
             return self.puppets[work.puppet].character
         return self.parts[work.part].character if work.part is not None else None
 
-    def entry(self, record: LogLine, line: LogLine) -> Entry:
-        """Make the entry that goes back to a record from the line that says it now."""
-        work = line.work
-        assert work is not None
-        craft = self.crafts[work.craft]
-        character = self.character(work)
-        puppet, take, frames = work.puppet, work.take, work.frames
+    def target(
+        self,
+        craft: str,
+        character: str | None,
+        puppet: str | None,
+        part: str | None,
+        shot: str | None,
+        take: int | None,
+    ) -> tuple[str | None, str | None, int | None]:
+        """Return character, puppet and take that work on these names or implies."""
+        kind = self.crafts[craft]
+        if character is None:
+            if puppet is not None:
+                character = self.puppets[puppet].character
+            elif part is not None:
+                character = self.parts[part].character
         # A build on a character is a build on the character, however few copies it has: only work
         # in shots is done with a puppet in hand.
-        if puppet is None and character is not None and craft.kind is facts.Kind.PERFORMANCE:
+        if puppet is None and character is not None and kind.kind is facts.Kind.PERFORMANCE:
             puppet = self.only_puppet.get(character)
-        if work.shot is not None:
-            if craft.footage and take is None:
-                take = 1
-            if frames is None:
-                frames = self.shots[work.shot].frames
+        if shot is not None and take is None and kind.footage:
+            take = 1
+        return character, puppet, take
+
+    def entry(self, line: LogLine, first: facts.EntryNumber, ref: str | None = None) -> Entry:
+        """Make an entry from the line that says it now.
+
+        first: the number of the record that it goes back to. ref: that of the record, which holds
+        where the line has none.
+        """
+        work = line.work
+        assert work is not None
+        character, puppet, take = self.target(
+            work.craft, work.character, work.puppet, work.part, work.shot, work.take
+        )
+        frames = work.frames
+        if work.shot is not None and frames is None:
+            frames = self.shots[work.shot].frames
         return Entry(
             number=line.number,
-            first=record.number,
+            first=first,
             logged_at=line.logged_at,
             work=work,
             craft=work.craft,
@@ -216,19 +238,40 @@ class Implied:
             frames=frames if work.shot is not None else None,
             day=work.day,
             stage=work.stage,
-            ref=line.ref or record.ref,
+            ref=line.ref or ref,
             logged_by=line.logged_by,
             source=line.source,
         )
+
+
+BY_WHAT = ("person", "shot", "character", "puppet", "part")
+"""What a ledger has its entries by."""
 
 
 def replay(log: WrittenLog) -> Ledger:
     """Return the ledger that the log makes. The order of unrelated lines does not matter."""
     implied = Implied(log)
     current, forks = current_lines(log.lines)
-    entries = tuple(implied.entry(record, line) for record, line in current)
+    entries = tuple(implied.entry(line, record.number, record.ref) for record, line in current)
+    return ledger_of(
+        log,
+        implied,
+        entries=entries,
+        brief=entries,
+        forks=tuple(sorted(forks, key=lambda fork: fork.line)),
+        last_line=max((line.number for line in log.lines), default=None),
+        last_day=max((entry.day for entry in entries if entry.day is not None), default=None),
+        **{f"entries_by_{name}": grouped(entries, attrgetter(name)) for name in BY_WHAT},
+    )
+
+
+def ledger_of(log: WrittenLog, implied: Implied, **entries: Any) -> Ledger:
+    """Return the ledger of tables that were read.
+
+    entries: the fields that the lines of the log make: the entries and everything by which they
+    are looked up.
+    """
     persons = implied.persons
-    by_what = ("person", "shot", "character", "puppet", "part")
     return Ledger(
         production=log.production,
         crafts=implied.crafts,
@@ -243,14 +286,9 @@ def replay(log: WrittenLog) -> Ledger:
         shots=implied.shots,
         stages={s.code: s for s in log.stages},
         takes={(t.shot, t.number): t for t in log.takes},
-        entries=entries,
-        forks=tuple(sorted(forks, key=lambda fork: fork.line)),
         cut=log.cut,
         cut_versions=log.cut_versions,
         one_person=persons,
-        last_line=max((line.number for line in log.lines), default=None),
-        last_day=max((entry.day for entry in entries if entry.day is not None), default=None),
-        **{f"entries_by_{name}": grouped(entries, attrgetter(name)) for name in by_what},
         puppets_of={
             c: tuple(p.code for p in own)
             for c, own in grouped(log.puppets, lambda p: p.character).items()
@@ -265,6 +303,7 @@ def replay(log: WrittenLog) -> Ledger:
         takes_of=grouped(log.takes, lambda t: t.shot),
         settlements=log.settlements,
         confirmations=last_confirmations(log, persons),
+        **entries,
     )
 
 
@@ -280,7 +319,9 @@ def replay_on(ledger: Ledger, before: WrittenLog, log: WrittenLog) -> Ledger:
     if not is_plain or replace(before, lines=()) != replace(log, lines=()):
         return replay(log)
     implied = Implied(log)
-    added = sorted((implied.entry(line, line) for line in new), key=lambda entry: entry.number)
+    added = sorted(
+        (implied.entry(line, line.number) for line in new), key=lambda entry: entry.number
+    )
     days = [entry.day for entry in added if entry.day is not None]
 
     def grown(known: Mapping[str, tuple[Entry, ...]], kind: str) -> Mapping[str, tuple[Entry, ...]]:
@@ -289,7 +330,8 @@ def replay_on(ledger: Ledger, before: WrittenLog, log: WrittenLog) -> Ledger:
 
     return replace(
         ledger,
-        entries=(*ledger.entries, *added),
+        entries=(grown_entries := (*ledger.entries, *added)),
+        brief=grown_entries,
         entries_by_person=grown(ledger.entries_by_person, "person"),
         entries_by_shot=grown(ledger.entries_by_shot, "shot"),
         entries_by_character=grown(ledger.entries_by_character, "character"),

@@ -11,7 +11,7 @@ from operator import attrgetter
 from typing import NamedTuple
 
 from credits.footage.claims import TakeRuns
-from credits.footage.footage import MEASURES, Cell, Footage, FootageTotals, summed
+from credits.footage.footage import MEASURES, Cell, Footage, FootageTotals, summed, total_of
 from credits.model.facts import Decision, EntryNumber, Purpose
 from credits.model.ledger import Entry, Ledger
 from credits.units.film_time import FrameRate, seconds
@@ -159,7 +159,7 @@ def day_works(
             DayWork(
                 day=day,
                 shot=shot,
-                totals=summed(cell.totals for cell in cells[key]),
+                totals=total_of(cells[key]),
                 takes=frozenset(cell.take for cell in cells[key]),
                 purposes=frozenset(ledger.purpose(entry) for entry in entries[key]),
                 minutes=sum(entry.work.minutes or 0 for entry in entries[key]),

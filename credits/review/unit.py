@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from credits.footage.cut import CutUse
-from credits.footage.footage import Footage
+from credits.footage.footage import NO_FOOTAGE, Footage
 from credits.model.facts import EntryNumber
 from credits.model.ledger import Entry, Ledger
 from credits.review.days import Figures, FigureValue, figures_together
@@ -109,17 +109,18 @@ def cut_coverage(ledger: Ledger, use: CutUse | None, footage: Footage) -> CutCov
     shown: dict[str, int] = defaultdict(int)
     for clip in use.clips:
         shown[ledger.shots[clip.shot].sequence] += clip.shown
-    animated: dict[str, Exact] = defaultdict(int)
-    accepted: dict[str, Exact] = defaultdict(int)
-    for cell in footage.cells:
-        screen = cell.totals.by_shot.screen
-        sequence = ledger.shots[cell.shot].sequence
-        animated[sequence] += screen
-        if cell.totals.by_shot.accepted:
-            accepted[sequence] += screen
+    of_accepted = footage.where(lambda cell: cell.by_shot_accepted > 0)
+    animated, accepted = (
+        feet.by(lambda cell: ledger.shots[cell.shot].sequence) for feet in (footage, of_accepted)
+    )
     filled = Frames.of(*((c.film_first, c.film_first + c.shown) for c in use.clips if c.shown > 0))
     rows = tuple(
-        Coverage(sequence=code, film=shown[code], animated=animated[code], accepted=accepted[code])
+        Coverage(
+            sequence=code,
+            film=shown[code],
+            animated=animated.get(code, NO_FOOTAGE).by_shot.screen,
+            accepted=accepted.get(code, NO_FOOTAGE).by_shot.screen,
+        )
         for code in ledger.sequences
         if shown[code]
     )

@@ -118,27 +118,31 @@ def select_lines() -> Select[Any]:
     return select(*(LINES.c[name] for name in _OF_A_LINE), *WORK.columns).order_by(WORK.place)
 
 
+def line_of(row: Sequence[Any]) -> LogLine:
+    """Make a line from the values of ``select_lines``; made for 125,000 of them, so written out."""
+    (origin, number, verb, logged_at, corrects_origin, corrects_number,
+     logged_by, why, ref, source, sheet, craft) = row[:12]  # fmt: skip
+    return LogLine(
+        number=EntryNumber(origin, number),
+        verb=verb,
+        logged_at=logged_at,
+        work=None if craft is None else WORK.fact_of(row[11:]),
+        corrects=corrects_number and EntryNumber(corrects_origin, corrects_number),
+        logged_by=logged_by,
+        why=why,
+        ref=ref,
+        source=source,
+        sheet=sheet,
+    )
+
+
 def _lines(connection: Connection, after: int = 0) -> Iterator[LogLine]:
-    """Read every line of the log; made for 125,000 of them, so written out.
+    """Read every line of the log.
 
     after: the place of the last line that is known already.
     """
     wanted = select_lines()
-    for row in many(connection, wanted.where(WORK.place > after) if after else wanted):
-        (origin, number, verb, logged_at, corrects_origin, corrects_number,
-         logged_by, why, ref, source, sheet, craft) = row[:12]  # fmt: skip
-        yield LogLine(
-            number=EntryNumber(origin, number),
-            verb=verb,
-            logged_at=logged_at,
-            work=None if craft is None else WORK.fact_of(row[11:]),
-            corrects=corrects_number and EntryNumber(corrects_origin, corrects_number),
-            logged_by=logged_by,
-            why=why,
-            ref=ref,
-            source=source,
-            sheet=sheet,
-        )
+    return map(line_of, many(connection, wanted.where(WORK.place > after) if after else wanted))
 
 
 VERSIONS, USES, HISTORY = (
@@ -192,9 +196,12 @@ class LogReader:
         with self._reading() as connection:
             return tuple(connection.execute(_LAST_ROWS).one())
 
-    def read(self) -> WrittenLog:
+    def read(self, *, lines: bool = True) -> WrittenLog:
         """Read everything written. ProblemsFound for ``production.toml``; LogUnusable when a row
-        holds what its column cannot hold."""
+        holds what its column cannot hold.
+
+        lines: False: all but the lines of the log.
+        """
         production = read_settings(self.folder)
         with self._reading() as connection, _unreadable(), all_kept():
             versions = self.cut_versions()
@@ -202,7 +209,7 @@ class LogReader:
             return WrittenLog(
                 production=production,
                 **{table.name: table.facts(connection) for table in FACT_TABLES},
-                lines=tuple(_lines(connection)),
+                lines=tuple(_lines(connection)) if lines else (),
                 cut=None if current is None else self.cut(current),
                 cut_versions=versions,
                 settlements=SETTLEMENTS.facts(connection),

@@ -128,6 +128,17 @@ class Frames:
         edges = (self.first, *chain.from_iterable(other.ranges), self.last + 1)
         return self & Frames(tuple(zip(edges[::2], edges[1::2], strict=True)))
 
+    def shared_with(self, other: Frames) -> int:
+        """Count the frames that are in both sets."""
+        count = 0
+        for first, stop in other.ranges:
+            at = max(bisect_right(self.ranges, (first, HIGHEST_FRAME + 2)) - 1, 0)
+            while at < len(self.ranges) and self.ranges[at][0] < stop:
+                low, high = self.ranges[at]
+                count += max(min(high, stop) - max(low, first), 0)
+                at += 1
+        return count
+
     def from_frame(self, frame: int) -> Frames:
         """Return the frames of the set at or after ``frame``."""
         return self & Frames(((frame, HIGHEST_FRAME + 2),))

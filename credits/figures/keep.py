@@ -1,0 +1,272 @@
+"""Keep figures beside the log, and renew them by what is new in it.
+
+What is new since the position at which the figures stand is read; it names the entries that stand
+otherwise now, and these the shots that are touched. Those are computed again by the functions that
+compute everything: making all figures is the case in which every shot is touched.
+"""
+
+from __future__ import annotations
+
+import json
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+from enum import IntEnum
+from functools import cache, lru_cache
+from hashlib import sha256
+from itertools import chain, groupby
+from operator import attrgetter
+from pathlib import Path
+from typing import Any
+
+import credits
+from credits.figures.lookups import day_of, kept_ledger
+from credits.figures.standing import StandingEntries
+from credits.footage.claims import claim_runs
+from credits.footage.cut import use_of_cut
+from credits.footage.footage import Cell, Footage, footage
+from credits.hands.hands import Hands
+from credits.hands.reach import Reach, counted_takes, reach_in_take
+from credits.memory import all_kept
+from credits.model.ledger import Ledger
+from credits.store.kept import FiguresFile
+from credits.units.frames import Frames
+
+FORMAT = "1"
+MOST_AT_ONCE = 40
+"""Shots: where more are touched, what nobody has asked for yet waits for whoever asks."""
+MOST_TRIES = 5
+ROOMS = ("units", "model", "store", "footage", "hands", "figures")
+
+
+class Depth(IntEnum):
+    """How far figures are wanted; each takes in those before it."""
+
+    ENTRIES = 0  # who stands behind which entry now
+    FOOTAGE = 1  # and the claims and footage of every take
+    REACH = 2  # and whose hands are in which frames that count
+
+
+CLAIMS, HANDS = "claims", "hands"
+WANTED_AT = {CLAIMS: Depth.FOOTAGE, HANDS: Depth.REACH}
+"""From which depth on it matters that a shot waits to be computed again in this respect."""
+
+
+frames_of = lru_cache(maxsize=65536)(Frames.parse)
+names_of = lru_cache(maxsize=65536)(json.loads)
+
+
+@cache
+def program() -> str:
+    """Return a digest of what computes: figures of an older program are not used."""
+    digest = sha256(f"{FORMAT} {credits.__version__}".encode())
+    home = Path(credits.__file__).parent
+    for room in ROOMS:
+        for file in sorted((home / room).glob("*.py")):
+            known = file.stat()
+            digest.update(f"{file.name} {known.st_size} {known.st_mtime_ns}".encode())
+    return digest.hexdigest()
+
+
+class Renewal:
+    """Brings the figures of a production to where its log stands, inside one transaction."""
+
+    def __init__(self, file: FiguresFile) -> None:
+        self._file = file
+        self._state = file.state()
+        self._position = ",".join(map(str, file.position()))
+
+    @property
+    def _has_stood(self) -> bool:
+        """Tell whether the log is the one of the figures, and has but grown since."""
+        state = self._state
+        if state.get("program") != program():
+            return False
+        lines, changes = int(state["lines"]), int(state["changes"])
+        last_line, last_change = self._file.last_places()
+        if last_line < lines or last_change < changes:
+            return False
+        return self._file.tail(lines, changes) == state["tail"]
+
+    @property
+    def _is_there(self) -> bool:
+        return self._state.get("position") == self._position and self._has_stood
+
+    def stands(self, depth: Depth) -> bool:
+        """Tell whether the figures stand where the log stands, as far as they are wanted."""
+        waiting = self._file.touched_kinds()
+        return self._is_there and not any(WANTED_AT[kind] <= depth for kind in waiting)
+
+    def renew(self, depth: Depth, most: int | None = None) -> None:
+        """Compute what is touched, as far as it is wanted.
+
+        most: where more shots than these are touched, they wait for whoever asks next.
+        """
+        if not self._is_there:
+            self._take_in()
+        ledger: Ledger | None = None
+        for kind, needed in WANTED_AT.items():
+            shots = self._file.touched(kind) if needed <= depth else []
+            if not shots or (most is not None and len(shots) > most):
+                continue
+            if ledger is None:
+                ledger = kept_ledger(self._file, whole=len(shots) > MOST_AT_ONCE)
+            renewed = _TakesOf(ledger, shots)
+            self._file.put(renewed.rows_of_claims() if kind == CLAIMS else renewed.rows_of_hands())
+            self._file.untouch(kind)
+
+    def _take_in(self) -> None:
+        """Bring the entries to where the log stands, and note which shots that touches."""
+        file = self._file
+        if not self._has_stood:
+            file.clear()
+            self._state = {}
+        standing = StandingEntries(file, self._state)
+        touched = standing.take_in()
+        file.touch({CLAIMS: touched.claims, HANDS: touched.hands})
+        last_line, last_change = file.last_places()
+        file.say(
+            program=program(),
+            position=self._position,
+            lines=str(last_line),
+            changes=str(last_change),
+            cut=standing.cut,
+            tail=file.tail(last_line, last_change),
+        )
+        self._state = file.state()
+
+
+Rows = dict[str, tuple[list[dict[str, Any]], list[tuple[Any, ...]]]]
+"""For each table of the figures what goes from it, and what comes."""
+
+
+class _TakesOf:
+    """The figures of every take of some shots, as rows."""
+
+    def __init__(self, ledger: Ledger, shots: list[str]) -> None:
+        self._gone = [{"shot": shot} for shot in shots]
+        clips = ledger.cut.clips if ledger.cut is not None else ()
+        own = tuple(clip for clip in clips if clip.shot in set(shots))
+        cut = None if ledger.cut is None else replace(ledger.cut, clips=own)
+        known = {shot: ledger.shots[shot] for shot in shots if shot in ledger.shots}
+        self._whole = ledger
+        self._ledger = replace(ledger, cut=cut, shots=known)
+        self._runs = claim_runs(self._ledger, shots)
+        self._use = use_of_cut(self._ledger, self._runs)
+
+    def rows_of_claims(self) -> Rows:
+        """Return what is claimed of each character in each take, and the footage of each."""
+        cells = footage(self._ledger, self._runs, self._use).cells
+        return {
+            "claimed": (self._gone, list(self._claimed())),
+            "cells": (self._gone, [*_cell_rows(cells)]),
+        }
+
+    def _claimed(self) -> Iterator[tuple[Any, ...]]:
+        for (shot, take), own in self._runs.items():
+            characters = dict.fromkeys(layer.character for run in own.runs for layer in run.kept)
+            yield shot, take, 0, None, own.claimed.text
+            for at, character in enumerate(characters, 1):
+                yield shot, take, at, character, own.kept_of(character).text
+
+    def rows_of_hands(self) -> Rows:
+        """Return whose hands are in which frames that count of each take, and in which
+        characters."""
+        hands = Hands(self._whole, self._runs)
+        rows = []
+        for shot, take in counted_takes(self._ledger, self._runs, self._use):
+            for own in reach_in_take(shot, take, self._use, hands):
+                characters = json.dumps(own.characters, ensure_ascii=False)
+                counts = (own.frame_count, own.screen_frames)
+                rows.append((shot, take, own.person, own.frames.text, *counts, characters))
+        return {"reached": (self._gone, rows)}
+
+
+def _cell_rows(cells: Iterable[Cell]) -> Iterator[tuple[Any, ...]]:
+    """Return cells as rows, in their order within each take."""
+    for key, own in groupby(cells, key=attrgetter("shot", "take")):
+        for at, cell in enumerate(own):
+            day = None if cell.day is None else cell.day.isoformat()
+            yield *key, at, cell.person, cell.character, day, *cell[5:]
+
+
+def kept_footage(file: FiguresFile, ledger: Ledger) -> Footage:
+    """Read the footage of the production."""
+    by_shot: dict[str, list[Cell]] = {shot: [] for shot in ledger.shots}
+    for shot, take, _, person, character, day, *others in file.rows("cells"):
+        cell = Cell._make((person, shot, take, character, day_of(day), *others))
+        by_shot[shot].append(cell)
+    cells = tuple(chain.from_iterable(by_shot.values()))
+    return Footage(cells, ledger.cut.version if ledger.cut is not None else None)
+
+
+def kept_reach(file: FiguresFile, ledger: Ledger) -> dict[str, Reach]:
+    """Read the reach of everybody whose hands are in the film, by person, in code order."""
+    place = {shot: at for at, shot in enumerate(ledger.shots)}
+    in_shots: dict[str, list[tuple[str, int, Frames]]] = defaultdict(list)
+    sums: dict[str, list[int]] = defaultdict(lambda: [0, 0])
+    characters: dict[str, set[str]] = defaultdict(set)
+    rows = sorted(file.rows("reached"), key=lambda row: (place[row[0]], row[1]))
+    for shot, take, person, frames, count, screen, names in rows:
+        in_shots[person].append((shot, take, frames_of(frames)))
+        sums[person][0] += count
+        sums[person][1] += screen
+        characters[person].update(names_of(names))
+    return {
+        person: Reach(
+            person=person,
+            frames=sums[person][0],
+            screen_frames=sums[person][1],
+            characters=frozenset(characters[person]),
+            in_shots=tuple(own),
+        )
+        for person, own in sorted(in_shots.items())
+    }
+
+
+def open_figures(folder: Path, depth: Depth = Depth.ENTRIES) -> FiguresFile:
+    """Open the figures of a production, renewed as far as they are wanted.
+
+    Figures and log are read as they are at one moment, until the file is closed. Raises what
+    ``open_log`` and reading raise.
+    """
+    file = FiguresFile(folder)
+    try:
+        for _ in range(MOST_TRIES):
+            file.begin()
+            if Renewal(file).stands(depth):
+                return file
+            file.end(keep=False)
+            _renew(file, depth)
+    except BaseException:
+        file.close()
+        raise
+    # Somebody writes all the while: this one computes for itself, of one moment.
+    file.close()
+    file = FiguresFile(folder, in_memory=True)
+    file.begin(writing=True)
+    Renewal(file).renew(depth)
+    return file
+
+
+def _renew(file: FiguresFile, depth: Depth, most: int | None = None) -> None:
+    file.begin(writing=True)
+    try:
+        with all_kept():
+            Renewal(file).renew(depth, most)
+    except BaseException:
+        file.end(keep=False)
+        raise
+    file.end(keep=True)
+
+
+def renew_figures(folder: Path, most: int | None = MOST_AT_ONCE) -> None:
+    """Renew the figures after something was written, so that the next answer is there.
+
+    most: as for ``Renewal.renew``.
+    """
+    file = FiguresFile(folder)
+    try:
+        _renew(file, max(Depth), most)
+    finally:
+        file.close()

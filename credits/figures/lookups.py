@@ -1,0 +1,239 @@
+"""A ledger that reads its entries when they are asked for, from the figures that are kept."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from datetime import date
+from functools import lru_cache
+from operator import attrgetter
+from typing import Any, NamedTuple, TypeVar, overload
+
+from credits.footage.claims import TakeRuns, claim_runs
+from credits.model.facts import EntryNumber
+from credits.model.ledger import Entry, Fork, Ledger
+from credits.model.replay import BY_WHAT, Implied, grouped, ledger_of
+from credits.store.kept import STANDING, FiguresFile
+
+T = TypeVar("T")
+V = TypeVar("V")
+
+day_of = lru_cache(maxsize=65536)(lambda text: None if text is None else date.fromisoformat(text))
+"""Read a day as it is kept; equal days are read once."""
+
+
+class StandingEntry(NamedTuple):
+    """An entry as it stands, with who did what on what and when: no more is kept of it.
+
+    record, line: the places in the log of what records it and of what says it now.
+    """
+
+    record: int
+    line: int
+    first: EntryNumber
+    number: EntryNumber
+    ref: str | None
+    craft: str
+    person: str
+    character: str | None
+    puppet: str | None
+    part: str | None
+    sequence: str | None
+    shot: str | None
+    take: int | None
+    day: date | None
+    stage: str | None
+
+    @classmethod
+    def read(cls, row: Sequence[Any]) -> StandingEntry:
+        """Make one of a row as ``STANDING``."""
+        (record, line, first_origin, first_number, origin, number, *others, day, stage) = row
+        return cls._make(
+            (
+                record,
+                line,
+                EntryNumber(first_origin, first_number),
+                EntryNumber(origin, number),
+                *others,
+                day_of(day),
+                stage,
+            )
+        )
+
+    def row(self) -> tuple[Any, ...]:
+        """Return the row that holds it."""
+        day = None if self.day is None else self.day.isoformat()
+        return (*self[:2], *self.first, *self.number, *self[4:-2], day, self.stage)
+
+
+assert len(StandingEntry._fields) == len(STANDING) - 2
+
+
+class _Read(Sequence[V]):
+    """A sequence that is read when somebody first looks at it."""
+
+    def __init__(self, read: Callable[[], tuple[V, ...]]) -> None:
+        self._read = read
+        self._known: tuple[V, ...] | None = None
+
+    @property
+    def all(self) -> tuple[V, ...]:
+        """Return everything in it."""
+        if self._known is None:
+            self._known = self._read()
+        return self._known
+
+    @overload
+    def __getitem__(self, at: int) -> V: ...
+    @overload
+    def __getitem__(self, at: slice) -> tuple[V, ...]: ...
+    def __getitem__(self, at: int | slice) -> V | tuple[V, ...]:
+        return self.all[at]
+
+    def __len__(self) -> int:
+        return len(self.all)
+
+    def __iter__(self) -> Iterator[V]:
+        return iter(self.all)
+
+    def __eq__(self, other: object) -> bool:
+        return self.all == (other.all if isinstance(other, _Read) else other)
+
+    __hash__ = None  # type: ignore[assignment]
+
+
+class Looked(Mapping[T, V]):
+    """A mapping of which each value is read when it is first asked for.
+
+    names: reads all keys in their order. read: reads the value of one; None: it has none.
+    """
+
+    def __init__(self, names: Callable[[], Sequence[T]], read: Callable[[T], V | None]) -> None:
+        self._names = names
+        self._read = read
+        self._known: dict[T, V | None] = {}
+        self._keys: dict[T, None] | None = None
+
+    def _all(self) -> dict[T, None]:
+        if self._keys is None:
+            self._keys = dict.fromkeys(self._names())
+        return self._keys
+
+    def __getitem__(self, key: T) -> V:
+        if key not in self._known:
+            self._known[key] = self._read(key)
+        value = self._known[key]
+        if value is None:
+            raise KeyError(key)
+        return value
+
+    def __contains__(self, key: object) -> bool:
+        return key in self._all()
+
+    def __iter__(self) -> Iterator[T]:
+        return iter(self._all())
+
+    def __len__(self) -> int:
+        return len(self._all())
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Mapping) and dict(self) == dict(other)
+
+    __hash__ = None  # type: ignore[assignment]
+
+
+class EntryLookup:
+    """Reads entries as they stand, each once."""
+
+    def __init__(self, file: FiguresFile, implied: Implied) -> None:
+        self._file = file
+        self._implied = implied
+        self._known: dict[EntryNumber, Entry] = {}
+        self._is_whole = False
+
+    def where(self, condition: str = "", *values: Any) -> tuple[Entry, ...]:
+        """Read the entries that stand and fit, by the number of their records."""
+        found = []
+        for line, origin, number, ref in self._file.entries(condition, values):
+            known = self._known.get(line.number)
+            if known is None:
+                entry = self._implied.entry(line, EntryNumber(origin, number), ref)
+                known = self._known[line.number] = entry
+            found.append(known)
+        return tuple(found)
+
+    def every(self) -> tuple[Entry, ...]:
+        """Read every entry."""
+        return self.where()
+
+    def by(self, what: str) -> Looked[str, tuple[Entry, ...]]:
+        """Return the entries by what they name or imply."""
+        return Looked(
+            lambda: self._file.distinct(what),
+            lambda code: self.where(f"s.{what} = ?", code) or None,
+        )
+
+    def brief(self) -> tuple[StandingEntry, ...]:
+        """Read every entry, in brief."""
+        return tuple(map(StandingEntry.read, self._file.every_standing()))
+
+
+def kept_ledger(file: FiguresFile, *, whole: bool = False) -> Ledger:
+    """Return the ledger of a log whose entries stand where the log stands.
+
+    whole: whether all entries are read at once, since most of them will be asked for.
+    """
+    written = file.read(lines=False)
+    implied = Implied(written)
+    lookup = EntryLookup(file, implied)
+    entries: Sequence[Entry] = lookup.every() if whole else _Read(lookup.every)
+    return ledger_of(
+        written,
+        implied,
+        entries=entries,
+        brief=entries if whole else _Read(lookup.brief),
+        forks=forks_of(file),
+        last_line=file.last_line(),
+        last_day=day_of(file.last_day()),
+        **{
+            f"entries_by_{name}": grouped(entries, attrgetter(name)) if whole else lookup.by(name)
+            for name in BY_WHAT
+        },
+    )
+
+
+def forks_of(file: FiguresFile) -> tuple[Fork, ...]:
+    """Read the forks that are kept."""
+    forks = (
+        Fork(*(_numbers(part) for part in text.split(";")))  # type: ignore[arg-type]
+        for _, text in file.rows("forks")
+    )
+    return tuple(sorted(forks, key=lambda fork: fork.line))
+
+
+def _numbers(text: str) -> EntryNumber | tuple[EntryNumber, ...]:
+    if text.startswith("="):
+        return EntryNumber.parse(text[1:])
+    return tuple(map(EntryNumber.parse, text.split(",")))
+
+
+def fork_text(fork: Fork) -> str:
+    """Return a fork as it is kept."""
+    return f"={fork.line};{','.join(map(str, fork.corrections))};={fork.holds}"
+
+
+def kept_runs(file: FiguresFile, ledger: Ledger) -> Looked[tuple[str, int], TakeRuns]:
+    """Return the claims of every take, each computed when it is asked for."""
+    places = {shot: place for place, shot in enumerate(ledger.shots)}
+
+    def takes() -> list[tuple[str, int]]:
+        return sorted(file.claimed_takes(), key=lambda take: (places[take[0]], take[1]))
+
+    found: dict[str, dict[tuple[str, int], TakeRuns]] = {}
+
+    def runs(take: tuple[str, int]) -> TakeRuns | None:
+        shot = take[0]
+        if shot not in found:
+            found[shot] = claim_runs(ledger, [shot])
+        return found[shot].get(take)
+
+    return Looked(takes, runs)

@@ -1,0 +1,506 @@
+"""What is kept beside the log: ``figures.db``, which is made of the log alone and may be deleted.
+
+Who stands behind the log's entries now, and what was computed of them, cut small enough that one
+entry touches little of it. Nothing in it is a source of truth: where it is missing, from another
+log, older than the program or not whole, it is made anew without a word. Where it may not be
+written, the same tables are kept in memory for as long as a command runs.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import sqlite3
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import closing, contextmanager, suppress
+from hashlib import sha256
+from itertools import chain
+from pathlib import Path
+from typing import Any
+from weakref import finalize
+
+import sqlalchemy as sa
+
+from credits.model.facts import EntryNumber
+from credits.model.log import LogLine
+from credits.store import sqlite
+from credits.store.log import Log, open_log
+from credits.store.reading import WORK, LogReader, line_of, many, select_lines
+
+_HAS_LOCKS = os.name == "posix"
+if _HAS_LOCKS:
+    import fcntl
+
+FIGURES_NAME = "figures.db"
+WAIT_MILLISECONDS = 60_000
+TAIL = 64
+"""So many of the last rows of a table say whether another log was put in its place."""
+
+STANDING = (
+    "record", "line", "first_origin", "first_number", "origin", "number", "ref", "craft", "person",
+    "character", "puppet", "part", "sequence", "shot", "take", "day", "stage",
+)  # fmt: skip
+"""The columns of an entry as it stands: the rows of the log that record it and that say it now,
+their numbers, and what it names and implies."""
+
+MEASURED = tuple(
+    f"{kind}_{measure}"
+    for kind in ("character", "shot")
+    for measure in ("shot", "kept", "accepted", "cut", "screen")
+)
+CELL = ("shot", "take", "at", "person", "character", "day", "stage", "den", *MEASURED)
+
+_TABLES = {
+    "state": "name TEXT PRIMARY KEY, value TEXT NOT NULL",
+    "standing": (
+        "record INTEGER PRIMARY KEY, line INTEGER NOT NULL, first_origin TEXT, first_number"
+        " INTEGER, origin TEXT, number INTEGER, ref TEXT, craft TEXT, person TEXT, character TEXT,"
+        " puppet TEXT, part TEXT, sequence TEXT, shot TEXT, take INTEGER, day TEXT, stage TEXT"
+    ),
+    "corrections": "line INTEGER PRIMARY KEY, record INTEGER NOT NULL",
+    "forks": "record INTEGER NOT NULL, fork TEXT NOT NULL",
+    "touched": "kind TEXT, code TEXT, PRIMARY KEY (kind, code)",
+    "cells": f"{', '.join(CELL)}, PRIMARY KEY (shot, take, at)",
+    "claimed": "shot TEXT, take INTEGER, at INTEGER, character TEXT, frames TEXT,"
+    " PRIMARY KEY (shot, take, at)",
+    "reached": "shot TEXT, take INTEGER, person TEXT, frames TEXT, count INTEGER, screen INTEGER,"
+    " characters TEXT, PRIMARY KEY (shot, take, person)",
+    "cases": "scope TEXT, code TEXT, at INTEGER, kind TEXT, data TEXT,"
+    " PRIMARY KEY (scope, code, at)",
+    "pages": "edition TEXT, address TEXT, made_of TEXT, PRIMARY KEY (edition, address)",
+}
+_WITHOUT_ROWID = ("cells", "claimed", "reached", "touched", "cases")
+_INDEXES = {
+    "standing": ("person", "shot", "character", "puppet", "part", "sequence", "craft", "day"),
+    "corrections": ("record",),
+}
+
+_LOG = "production"
+"""The name by which the log is attached: to be read alone."""
+
+
+@contextmanager
+def _alone_in(folder: Path) -> Iterator[None]:
+    """Keep other programs of ours from making or removing the figures of a folder meanwhile."""
+    if not _HAS_LOCKS:  # where a file that is open cannot be deleted either
+        yield
+        return
+    at = os.open(folder, os.O_RDONLY)
+    try:
+        fcntl.flock(at, fcntl.LOCK_EX)
+        yield
+    finally:
+        os.close(at)
+
+
+def _remove(folder: Path) -> None:
+    for ending in ("", "-wal", "-shm"):
+        with suppress(OSError):
+            (folder / f"{FIGURES_NAME}{ending}").unlink()
+
+
+def forget(folder: Path) -> None:
+    """Remove the figures of a production, with what the engine keeps beside the file."""
+    with suppress(OSError), _alone_in(folder):
+        _remove(folder)
+
+
+def _with_log(driver: sqlite3.Connection, folder: Path) -> None:
+    """Attach the log, to be read alone; one whose folder may not be written is read as it is."""
+    path = (folder / sqlite.LOG_NAME).absolute()
+    attach = f"ATTACH DATABASE ? AS {_LOG}"
+    for way in ("mode=ro", "mode=ro&immutable=1"):
+        try:
+            driver.execute(attach, (f"{path.as_uri()}?{way}",))
+            driver.execute(f"PRAGMA {_LOG}.schema_version").fetchone()
+        except sqlite3.OperationalError:
+            left_over = path.with_name(f"{path.name}-wal")
+            if way != "mode=ro" or (left_over.exists() and left_over.stat().st_size):
+                raise
+            with suppress(sqlite3.OperationalError):
+                driver.execute(f"DETACH DATABASE {_LOG}")
+        else:
+            return
+
+
+def _made(driver: sqlite3.Connection) -> None:
+    driver.execute("BEGIN IMMEDIATE")
+    for name, columns in _TABLES.items():
+        rowid = " WITHOUT ROWID" if name in _WITHOUT_ROWID else ""
+        driver.execute(f"CREATE TABLE IF NOT EXISTS main.{name} ({columns}){rowid}")
+    driver.execute("COMMIT")
+
+
+def _opened(folder: Path) -> sqlite3.Connection:
+    """Open the figures of a production, on disk where that is allowed, with the log attached."""
+    path = folder / FIGURES_NAME
+    try:
+        with _alone_in(folder):
+            if not path.exists():
+                _remove(folder)  # what is left of a file that somebody has deleted
+            driver = sqlite3.connect(
+                f"{path.absolute().as_uri()}?mode=rwc",
+                uri=True,
+                isolation_level=None,
+                timeout=WAIT_MILLISECONDS / 1000,
+            )
+            try:
+                if driver.execute("PRAGMA journal_mode=WAL").fetchone()[0] != "wal":
+                    raise sqlite3.OperationalError("no WAL here")
+                driver.execute("PRAGMA synchronous=NORMAL")
+                there = driver.execute("SELECT count(*) FROM main.sqlite_master").fetchone()[0]
+                if there == 0:
+                    _made(driver)
+                else:
+                    driver.execute("SELECT value FROM main.state LIMIT 1").fetchone()
+            except BaseException:
+                driver.close()
+                raise
+    except (sqlite3.Error, OSError):
+        return _in_memory()
+    return driver
+
+
+def _in_memory() -> sqlite3.Connection:
+    driver = sqlite3.connect("file::memory:?mode=memory", uri=True, isolation_level=None)
+    _made(driver)
+    return driver
+
+
+def _is_stranger(folder: Path) -> bool:
+    """Tell whether there is a file of this name that is not ours to use: damaged, or of others."""
+    path = folder / FIGURES_NAME
+    if not path.exists():
+        return False
+    try:
+        with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)) as driver:
+            names = {row[0] for row in driver.execute("SELECT name FROM sqlite_master")}
+            pages = driver.execute("PRAGMA page_count").fetchone()[0]
+            size = driver.execute("PRAGMA page_size").fetchone()[0]
+        left_over = path.with_name(f"{FIGURES_NAME}-wal")
+        is_short = not left_over.exists() and path.stat().st_size < pages * size
+    except (sqlite3.Error, OSError):
+        return True
+    return is_short or not set(_TABLES) <= names
+
+
+class FiguresFile(LogReader):
+    """The figures that are kept of a log, and the log, read at one moment.
+
+    Everything that ``LogReader`` reads is read through the same connection, inside the same
+    transaction, so that figures and log are never of two moments. in_memory: nothing is written
+    to the disk. Raises what ``open_log`` raises.
+    """
+
+    def __init__(self, folder: Path, *, in_memory: bool = False) -> None:
+        def opened() -> sqlite3.Connection:
+            driver = _in_memory() if in_memory else _opened(folder)
+            try:
+                _with_log(driver, folder)
+            except BaseException:
+                driver.close()
+                raise
+            return driver
+
+        # Kept open until the other is closed: what only reads leaves the engine's own files behind.
+        log = open_log(folder)
+        with sqlite.in_words(folder / sqlite.LOG_NAME):
+            if not in_memory and _is_stranger(folder):
+                forget(folder)
+            engine = sa.create_engine("sqlite://", creator=opened, poolclass=sa.NullPool)
+            super().__init__(folder, engine.connect())
+        driver = self._connection.connection.driver_connection
+        assert isinstance(driver, sqlite3.Connection)
+        self.driver = driver
+        # Whoever reads lazily has nowhere to close it: it ends with the last who looks into it.
+        self.close = finalize(self, _closed, self._connection, log)
+        """Closes the files; closing twice is no harm."""
+
+    def begin(self, *, writing: bool = False) -> None:
+        """Begin to read, or to renew: one program renews at a time; the log is never locked."""
+        sqlite.begin(self._connection, writing=writing)
+
+    def end(self, *, keep: bool) -> None:
+        """End what was begun; keep: what was written stays."""
+        if keep:
+            self._connection.commit()
+        else:
+            self._connection.rollback()
+
+    # -- where the figures stand ----------------------------------------------------------------
+
+    def state(self) -> dict[str, str]:
+        """Read what the figures say of themselves."""
+        return dict(self.driver.execute("SELECT name, value FROM main.state").fetchall())
+
+    def say(self, **state: str) -> None:
+        """Write what the figures say of themselves."""
+        self.driver.executemany("INSERT OR REPLACE INTO main.state VALUES (?, ?)", state.items())
+
+    def clear(self) -> None:
+        """Take everything out."""
+        for name in _TABLES:
+            self.driver.execute(f"DELETE FROM main.{name}")
+        self._drop_indexes()
+
+    def tail(self, lines: int, changes: int) -> str:
+        """Return a digest of the log's last lines and changes up to these places.
+
+        Another log, or one that was put back, has others there.
+        """
+        digest = sha256()
+        for table, place, last in (("entries", "line", lines), ("history", "position", changes)):
+            rows = self.driver.execute(
+                f"SELECT * FROM {_LOG}.{table} WHERE {place} <= ? ORDER BY {place} DESC LIMIT ?",
+                (last, TAIL),
+            )
+            digest.update(repr(rows.fetchall()).encode("utf-8", "surrogatepass"))
+        origin = self.driver.execute(f"SELECT origin, made_on FROM {_LOG}.log").fetchall()
+        digest.update(repr(origin).encode())
+        return digest.hexdigest()
+
+    def changes(self, after: int) -> Iterator[tuple[str, dict[str, Any], dict[str, Any]]]:
+        """Read the changes of tables behind a place of the history: the table, the row before and
+        the row after; empty where there was none."""
+        found = self.driver.execute(
+            f"SELECT table_name, old_row, new_row FROM {_LOG}.history WHERE position > ?"
+            " ORDER BY position",
+            (after,),
+        )
+        for table, old, new in found:
+            yield table, json.loads(old) if old else {}, json.loads(new) if new else {}
+
+    def last_places(self) -> tuple[int, int]:
+        """Return the places of the log's last line and of its last change of a table."""
+        last = self.driver.execute(
+            f"SELECT (SELECT coalesce(max(line), 0) FROM {_LOG}.entries),"
+            f" (SELECT coalesce(max(position), 0) FROM {_LOG}.history)"
+        )
+        line, change = last.fetchone()
+        return line, change
+
+    # -- the log, as plain rows -----------------------------------------------------------------
+
+    def plain_lines(self, after: int) -> Iterator[tuple[Any, ...]]:
+        """Read the lines behind a place of the log that are neither corrections nor corrected yet.
+
+        Each as the columns of STANDING, with nothing implied; frames stay in the log.
+        """
+        return iter(
+            self.driver.execute(
+                "SELECT line, line, origin, number, origin, number, ref, craft, person, character,"
+                " puppet, part, sequence, shot, take, coalesce(finished_on, started_on), stage"
+                f" FROM {_LOG}.entries WHERE line > ? AND verb = 'record'"
+                " AND line NOT IN (SELECT record FROM main.corrections) ORDER BY line",
+                (after,),
+            )
+        )
+
+    def new_corrections(self, after: int) -> Iterator[tuple[int, int]]:
+        """Read the corrections behind a place: the place of each, and of the line it corrects."""
+        return iter(
+            self.driver.execute(
+                f"SELECT c.line, e.line FROM {_LOG}.entries c JOIN {_LOG}.entries e"
+                " ON e.origin = c.corrects_origin AND e.number = c.corrects_number"
+                " WHERE c.line > ? AND c.corrects_number IS NOT NULL ORDER BY c.line",
+                (after,),
+            )
+        )
+
+    def record_of(self, line: int) -> int:
+        """Return the place of the record that the line at a place goes back to."""
+        found = self.driver.execute("SELECT record FROM main.corrections WHERE line = ?", (line,))
+        row = found.fetchone()
+        return line if row is None else int(row[0])
+
+    def correct(self, pairs: Iterable[tuple[int, int]]) -> None:
+        """Note which record each correction goes back to, both by their places."""
+        self.driver.executemany("INSERT INTO main.corrections VALUES (?, ?)", pairs)
+
+    def chains(self, records: Iterable[int]) -> Iterator[tuple[int, LogLine]]:
+        """Read whole entries with all their corrections: every line behind its place in the log."""
+        self._choose(records)
+        wanted = select_lines().add_columns(WORK.place.label("at")).where(
+            sa.text(
+                "entries.line IN (SELECT code FROM temp.chosen) OR entries.line IN (SELECT"
+                " c.line FROM main.corrections c JOIN temp.chosen t ON t.code = c.record)"
+            )
+        )  # fmt: skip
+        for row in many(self._connection, wanted):
+            yield row[-1], line_of(row[:-1])
+
+    def _choose(self, codes: Iterable[Any]) -> None:
+        self.driver.execute("CREATE TEMP TABLE IF NOT EXISTS chosen (code PRIMARY KEY)")
+        self.driver.execute("DELETE FROM temp.chosen")
+        self.driver.executemany(
+            "INSERT OR IGNORE INTO temp.chosen VALUES (?)", ((code,) for code in codes)
+        )
+
+    # -- entries as they stand ------------------------------------------------------------------
+
+    def standing(self, column: str, codes: Iterable[Any]) -> list[tuple[Any, ...]]:
+        """Read the entries that have one of some values in a column, as STANDING."""
+        self._choose(codes)
+        return self.driver.execute(
+            f"SELECT {', '.join(STANDING)} FROM main.standing"
+            f" WHERE {column} IN (SELECT code FROM temp.chosen)"
+        ).fetchall()
+
+    def every_standing(self) -> Iterator[tuple[Any, ...]]:
+        """Read every entry as STANDING, by the number of its record."""
+        return iter(
+            self.driver.execute(
+                f"SELECT {', '.join(STANDING)} FROM main.standing"
+                " ORDER BY first_origin, first_number"
+            )
+        )
+
+    def stand(self, gone: Iterable[int], rows: Iterable[Sequence[Any]]) -> None:
+        """Take entries out by the places of their records, then put entries in."""
+        self.driver.executemany(
+            "DELETE FROM main.standing WHERE record = ?", ((record,) for record in gone)
+        )
+        marks = ", ".join("?" * len(STANDING))
+        self.driver.executemany(f"INSERT INTO main.standing VALUES ({marks})", rows)
+
+    def index(self) -> None:
+        """Make the indexes where they are not there."""
+        for table, columns in _INDEXES.items():
+            for column in columns:
+                self.driver.execute(
+                    f"CREATE INDEX IF NOT EXISTS main.{table}_{column} ON {table} ({column})"
+                )
+
+    def _drop_indexes(self) -> None:
+        for table, columns in _INDEXES.items():
+            for column in columns:
+                self.driver.execute(f"DROP INDEX IF EXISTS main.{table}_{column}")
+
+    def entries(
+        self, where: str = "", values: Sequence[Any] = ()
+    ) -> Iterator[tuple[LogLine, str, int, str | None]]:
+        """Read what entries say now, with the number and the ref of their records.
+
+        where: a condition on ``standing``, as SQL; its marks are filled with the values.
+        """
+        condition = f" WHERE {where}" if where else ""
+        columns = ", ".join(f"e.{column.name}" for column in select_lines().selected_columns)
+        found = self._connection.exec_driver_sql(
+            f"SELECT {columns}, first_origin, first_number, s.ref FROM main.standing s"
+            f" JOIN {_LOG}.entries e ON e.line = s.line{condition}"
+            " ORDER BY first_origin, first_number",
+            tuple(values),
+        )
+        read = _readers(self._connection)
+        while rows := found.cursor.fetchmany(1000):
+            for row in rows:
+                kept = [value if of is None else of(value) for of, value in zip(read, row)]  # noqa: B905
+                yield line_of(kept), row[-3], row[-2], row[-1]
+
+    def last_line(self) -> EntryNumber | None:
+        """Return the highest number of a line of the log."""
+        row = self.driver.execute(
+            f"SELECT origin, number FROM {_LOG}.entries ORDER BY origin DESC, number DESC LIMIT 1"
+        ).fetchone()
+        return None if row is None else EntryNumber(*row)
+
+    def last_day(self) -> str | None:
+        """Return the last day of an entry."""
+        day = self.driver.execute("SELECT max(day) FROM main.standing").fetchone()[0]
+        return None if day is None else str(day)
+
+    def claimed_takes(self) -> list[tuple[str, int]]:
+        """Read the takes in which frames are claimed."""
+        return self.driver.execute("SELECT DISTINCT shot, take FROM main.claimed").fetchall()
+
+    def distinct(self, column: str) -> list[str]:
+        """Read every value of a column of the entries, in the order in which they first come."""
+        return [
+            row[0]
+            for row in self.driver.execute(
+                f"SELECT {column} FROM (SELECT {column}, first_origin, first_number FROM"
+                f" main.standing WHERE {column} IS NOT NULL ORDER BY first_origin, first_number)"
+                f" GROUP BY {column} ORDER BY min(first_origin), min(first_number)"
+            )
+        ]
+
+    # -- rows by take, and whatever else is renewed as one ---------------------------------------
+
+    def rows(self, table: str, order: str = "") -> list[tuple[Any, ...]]:
+        """Read a table of the figures whole."""
+        by = f" ORDER BY {order}" if order else ""
+        return self.driver.execute(f"SELECT * FROM main.{table}{by}").fetchall()
+
+    def shots_with(self, column: str, codes: Iterable[str]) -> set[str]:
+        """Find the shots of the entries that have one of some values in a column."""
+        self._choose(codes)
+        found = self.driver.execute(
+            "SELECT DISTINCT shot FROM main.standing WHERE shot IS NOT NULL"
+            f" AND {column} IN (SELECT code FROM temp.chosen)"
+        )
+        return {row[0] for row in found}
+
+    def rows_where(self, table: str, **values: Any) -> list[tuple[Any, ...]]:
+        """Read those rows of a table of the figures that have these values."""
+        where = " AND ".join(f"{column} = ?" for column in values)
+        found = self.driver.execute(
+            f"SELECT * FROM main.{table} WHERE {where}", tuple(values.values())
+        )
+        return found.fetchall()
+
+    def replace(
+        self,
+        table: str,
+        gone: Iterable[Mapping[str, Any]],
+        rows: Iterable[Sequence[Any]],
+    ) -> None:
+        """Take the rows out that have these values, then put rows in."""
+        for values in gone:
+            where = " AND ".join(f"{column} = ?" for column in values)
+            self.driver.execute(f"DELETE FROM main.{table} WHERE {where}", tuple(values.values()))
+        new = iter(rows)
+        first = next(new, None)
+        if first is not None:
+            marks = ", ".join("?" * len(first))
+            insert = f"INSERT INTO main.{table} VALUES ({marks})"
+            self.driver.executemany(insert, chain((first,), new))
+
+    def put(self, rows: Mapping[str, tuple[list[dict[str, Any]], list[tuple[Any, ...]]]]) -> None:
+        """Renew several tables: for each, what goes from it and what comes."""
+        for table, (gone, come) in rows.items():
+            self.replace(table, gone, come)
+
+    # -- what waits to be computed again ----------------------------------------------------------
+
+    def touch(self, shots: Mapping[str, Iterable[str]]) -> None:
+        """Note shots that are to be computed again, by kind."""
+        self.driver.executemany(
+            "INSERT OR IGNORE INTO main.touched VALUES (?, ?)",
+            ((kind, code) for kind, codes in shots.items() for code in codes),
+        )
+
+    def touched(self, kind: str) -> list[str]:
+        """Read the shots that are to be computed again, of one kind."""
+        found = self.driver.execute("SELECT code FROM main.touched WHERE kind = ?", (kind,))
+        return [row[0] for row in found]
+
+    def touched_kinds(self) -> list[str]:
+        """Read of which kinds anything is to be computed again."""
+        return [row[0] for row in self.driver.execute("SELECT DISTINCT kind FROM main.touched")]
+
+    def untouch(self, kind: str) -> None:
+        """Note that everything of a kind was computed."""
+        self.driver.execute("DELETE FROM main.touched WHERE kind = ?", (kind,))
+
+
+def _closed(connection: sa.Connection, log: Log) -> None:
+    connection.close()
+    log.close()
+
+
+def _readers(connection: sa.Connection) -> list[Any]:
+    """Return what reads each column of a line, None where it is read as it is."""
+    return [
+        column.type.result_processor(connection.dialect, None)
+        for column in select_lines().selected_columns
+    ]

@@ -1,0 +1,265 @@
+"""The law of the figures that are kept: renewed step by step, they are what is computed at once."""
+
+from __future__ import annotations
+
+import shutil
+import tempfile
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import fields, replace
+from pathlib import Path
+from typing import Any
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from credits.figures.keep import (
+    Depth,
+    kept_footage,
+    kept_reach,
+    open_figures,
+    renew_figures,
+)
+from credits.figures.lookups import kept_ledger, kept_runs
+from credits.figures.snapshot import Snapshot
+from credits.model import facts
+from credits.model.ledger import Ledger
+from credits.model.log import Batch, NewLine, Verb, WrittenLog
+from credits.model.replay import replay
+from credits.store.kept import forget
+from credits.store.log import LogWriter, open_log
+from credits.store.production import create_production
+from tests.drawn import drawn
+from tests.laws.strategies import (
+    CRAFTS,
+    DAYS,
+    PRODUCTION,
+    PUPPETS,
+    cast,
+    cuts,
+    frame_sets,
+    stages_and_shots,
+    works,
+)
+
+BRIEF = (
+    "number", "first", "ref", "craft", "person", "character", "puppet", "part", "sequence", "shot",
+    "take", "day", "stage",
+)  # fmt: skip
+EMPTY: list[Path] = []
+
+
+@contextmanager
+def empty_production() -> Iterator[Path]:
+    """A production without rows, in a folder of its own."""
+    if not EMPTY:
+        EMPTY.append(Path(tempfile.mkdtemp()) / "empty")
+        create_production(EMPTY[0], PRODUCTION.title)
+    with tempfile.TemporaryDirectory() as scratch:
+        yield Path(shutil.copytree(EMPTY[0], Path(scratch) / "film"))
+
+
+def brief(ledger: Ledger) -> list[tuple[Any, ...]]:
+    return [tuple(getattr(entry, name) for name in BRIEF) for entry in ledger.brief]
+
+
+def assert_kept_is_computed(folder: Path, depth: Depth) -> None:
+    """Everything that is kept, as far as it is wanted, is what the log makes at once."""
+    with open_log(folder) as log:
+        snapshot = Snapshot(replay(log.read()))
+    computed = snapshot.ledger
+    file = open_figures(folder, depth)
+    try:
+        kept = kept_ledger(file)
+        for each in fields(Ledger):
+            ours, theirs = getattr(kept, each.name), getattr(computed, each.name)
+            if each.name == "brief":
+                assert brief(kept) == brief(computed)
+                continue
+            assert ours == theirs, each.name
+            if isinstance(theirs, dict):
+                assert list(ours) == list(theirs), each.name
+        if depth >= Depth.FOOTAGE:
+            runs = kept_runs(file, kept)
+            assert list(runs) == list(snapshot.runs)
+            assert dict(runs) == snapshot.runs
+            assert kept_footage(file, kept) == snapshot.footage
+        if depth >= Depth.REACH:
+            assert kept_reach(file, kept) == snapshot.reach
+    finally:
+        file.close()
+
+
+Step = Callable[[Path], None]
+
+
+def written(make: Callable[[LogWriter, WrittenLog], Batch | None]) -> Step:
+    """A step that writes what it makes of the log."""
+
+    def step(folder: Path) -> None:
+        with open_log(folder) as log, log.writing() as writer:
+            batch = make(writer, writer.read())
+            if batch is not None:
+                writer.write(batch)
+
+    return step
+
+
+@st.composite
+def new_lines(draw: st.DrawFn, log: WrittenLog) -> Step:
+    """Entries, amendments and voids, of lines that are there by then."""
+    verbs = draw(st.lists(st.sampled_from([*Verb, Verb.RECORD]), min_size=1, max_size=4))
+    said = [(verb, draw(works(log)), draw(st.integers(0, 30))) for verb in verbs]
+
+    def make(_: LogWriter, now: WrittenLog) -> Batch:
+        lines = []
+        voids = {line.number for line in now.lines if line.verb is Verb.VOID}
+        there = [line.number for line in now.lines if line.number not in voids]
+        for verb, drawn_work, at in said:
+            work = drawn_work
+            if verb is not Verb.RECORD and not there:
+                continue
+            corrects = None if verb is Verb.RECORD else there[at % len(there)]
+            if work.finished_on is not None and work.started_on is not None:
+                work = replace(work, started_on=min(work.started_on, work.finished_on))
+            own = None if verb is Verb.VOID else work
+            lines.append(NewLine(verb=verb, work=own, corrects=corrects))
+        return Batch(lines=tuple(lines))
+
+    return written(make)
+
+
+@st.composite
+def new_rows(draw: st.DrawFn, log: WrittenLog) -> Step:
+    """Rows of tables that change, or come in."""
+    people, characters = log.people, [each.code for each in log.characters]
+    puppets, shots = [each.code for each in log.puppets], log.shots
+    shot = draw(st.sampled_from(shots))
+    person = draw(st.sampled_from(people))
+    others = [None, *(each.code for each in people if each.code != person.code)]
+    craft = draw(st.sampled_from(CRAFTS))
+    character = draw(st.sampled_from(characters))
+    rows: dict[str, tuple[Any, ...]] = draw(
+        st.sampled_from(
+            [
+                {"people": (replace(person, same_as=draw(st.sampled_from(others))),)},
+                {"people": (replace(person, credit_name="Somebody Else"),)},
+                {"people": (facts.Person(code="eva", credit_name="Eva"),)},
+                {"crafts": (replace(craft, footage=not craft.footage),)},
+                {"crafts": (replace(craft, repair=True, department="Elsewhere"),)},
+                {
+                    "puppets": (
+                        facts.Puppet(code=draw(st.sampled_from(PUPPETS)), character=character),
+                    )
+                },
+                {"shots": (replace(shot, length=draw(st.integers(4, 24))),)},
+                {"shots": (replace(shot, sequence=draw(st.sampled_from(("010", "020")))),)},
+                {
+                    "takes": (
+                        facts.Take(
+                            shot=shot.code,
+                            number=draw(st.sampled_from((1, 2, 3))),
+                            purpose=draw(st.sampled_from(list(facts.Purpose))),
+                            decision=draw(st.sampled_from(list(facts.Decision))),
+                            decided_on=draw(st.sampled_from((None, *DAYS))),
+                        ),
+                    )
+                },
+                *(
+                    [
+                        {
+                            "fittings": (
+                                facts.Fitting(
+                                    part=draw(st.sampled_from(log.parts)).code,
+                                    puppet=draw(st.sampled_from(puppets)),
+                                    from_on=DAYS[0],
+                                    to_on=draw(st.sampled_from((None, *DAYS))),
+                                ),
+                            )
+                        },
+                        {
+                            "replacements": (
+                                facts.Replacement(
+                                    shot=shot.code,
+                                    take=draw(st.sampled_from((None, 1, 2))),
+                                    character=character,
+                                    part=draw(st.sampled_from(log.parts)).code,
+                                    frames=draw(frame_sets(24)),
+                                ),
+                            )
+                        },
+                        {
+                            "parts": (
+                                replace(
+                                    draw(st.sampled_from(log.parts)),
+                                    character=draw(st.sampled_from((None, *characters))),
+                                ),
+                            )
+                        },
+                    ]
+                    if log.parts
+                    else []
+                ),
+            ]
+        )
+    )
+    return written(lambda *_: Batch(**rows))
+
+
+@st.composite
+def new_cuts(draw: st.DrawFn, log: WrittenLog) -> Step:
+    """Another cut comes in, or an older one is used again."""
+    cut = draw(cuts(log.shots))
+    is_old = draw(st.booleans())
+
+    def make(writer: LogWriter, now: WrittenLog) -> Batch | None:
+        if is_old and now.cut_versions:
+            writer.use_cut(now.cut_versions[0].version)
+            return None
+        return Batch(cut=cut)
+
+    return written(make)
+
+
+def looked_at(depth: Depth, most: int | None) -> Step:
+    """Somebody asks, or the command that wrote renews as far as it may."""
+
+    def step(folder: Path) -> None:
+        if most is None:
+            open_figures(folder, depth).close()
+        else:
+            renew_figures(folder, most)
+
+    return step
+
+
+def steps(log: WrittenLog) -> st.SearchStrategy[list[Step]]:
+    """What happens to a production, one thing after the other."""
+    looks = st.builds(looked_at, st.sampled_from(Depth), st.sampled_from((None, None, 0, 1, 40)))
+    one = st.one_of(new_lines(log), new_lines(log), new_rows(log), new_cuts(log), looks, looks)
+    return st.lists(st.one_of(one, one, one, st.just(forget)), min_size=2, max_size=9)
+
+
+@settings(max_examples=drawn(200), deadline=None)
+@given(data=st.data())
+def test_figures_renewed_step_by_step_are_those_computed_at_once(data: st.DataObject) -> None:
+    bare = WrittenLog(
+        production=PRODUCTION,
+        crafts=CRAFTS,
+        **data.draw(cast()),
+        **data.draw(stages_and_shots()),
+    )
+    # A log of people who are one is read like any other; here they become one later.
+    people = tuple(replace(person, same_as=None) for person in bare.people)
+    bare = replace(bare, people=people)
+    tables = {
+        each.name: getattr(bare, each.name) for each in fields(Batch) if hasattr(bare, each.name)
+    }
+    tables |= {"people": people, "lines": (), "cut": None}
+    tables["engagements"] = ()
+    tables["fittings"] = tuple(f for f in bare.fittings if f.to_on is None or f.from_on <= f.to_on)
+    with empty_production() as folder:
+        written(lambda *_: Batch(**tables))(folder)
+        for step in data.draw(steps(bare)):
+            step(folder)
+        assert_kept_is_computed(folder, data.draw(st.sampled_from(Depth)))
