@@ -14,6 +14,8 @@ from benchmarks.processes import Figure
 TEN_TIMES = 12.0
 TEN_TIMES_AFTER = 1.5
 TEN_TIMES_MEMORY = 4096.0
+OF_FEATURE = "feature:"
+"""What stands before the key of a feature's figure in the limits of another size."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,7 +127,7 @@ MEASURES: dict[str, Measure] = {
         title="crew site, full", limits=(at_most(15), times(1, "hugo")), short="one edition"
     ),
     "site-memory": Measure(title="crew site, full: memory", unit="MB", limits=(at_most(300),)),
-    "hugo": Measure(title="Hugo: as many pages of the same bytes", short="Hugo"),
+    "hugo": Measure(title="Hugo: as many pages of the same bytes", short="Hugo's time"),
     "copy": Measure(title="the finished crew site copied", short="copying"),
     "site-all": Measure(title="three editions, full", limits=(times(1.8, "site"),)),
     "site-again": Measure(title="crew site again, nothing changed", limits=(at_most(1),)),
@@ -156,7 +158,7 @@ BASELINES = ("pass", "sqlmodel", "duckdb", "hugo", "copy")
 def limits_of(key: str, size: str) -> tuple[Limit, ...]:
     """Return the limits of a measure at a size: those of ten times are by the feature's figures.
 
-    The feature's figures are called ``feature:KEY`` there.
+    The keys of the feature's figures begin with OF_FEATURE there.
     """
     measure = MEASURES[key]
     if size == "feature":
@@ -167,4 +169,4 @@ def limits_of(key: str, size: str) -> tuple[Limit, ...]:
         return (at_most(TEN_TIMES_MEMORY),)
     if not measure.is_time or key in BASELINES:
         return ()
-    return (times(TEN_TIMES_AFTER if measure.after_entry else TEN_TIMES, f"feature:{key}"),)
+    return (times(TEN_TIMES_AFTER if measure.after_entry else TEN_TIMES, f"{OF_FEATURE}{key}"),)

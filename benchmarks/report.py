@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from benchmarks.measures import (
     MEASURES,
+    OF_FEATURE,
     TEN_TIMES,
     TEN_TIMES_AFTER,
     TEN_TIMES_MEMORY,
@@ -33,16 +34,22 @@ def figure_text(value: float, unit: str) -> str:
 def limit_text(limit: Limit, unit: str) -> str:
     """Write a limit: of itself, or by what another measure came to."""
     if not limit.of:
-        return f"{limit.plus:,g} {unit}"
-    name = MEASURES[limit.of].short or MEASURES[limit.of].title
+        return f"{'at least ' if limit.least else ''}{limit.plus:,g} {unit}"
     factor = f"{limit.factor:g} × " if limit.factor != 1 else ""
-    return f"{factor}{name}{f' + {limit.plus:g} {unit}' if limit.plus else ''}"
+    return f"{factor}{_called(limit.of)}{f' + {limit.plus:g} {unit}' if limit.plus else ''}"
+
+
+def _called(key: str) -> str:
+    """Return what limits call a measure; those of the feature are its own at another size."""
+    if key.startswith(OF_FEATURE):
+        return "the feature's"
+    return MEASURES[key].short or MEASURES[key].title
 
 
 def known_at(results: Results, size: str) -> dict[str, Figure]:
     """Return what limits at a size are made of: its own figures, and those of the feature."""
     feature = results.get("feature", {})
-    return {**results.get(size, {}), **{f"feature:{key}": own for key, own in feature.items()}}
+    return {**results.get(size, {}), **{f"{OF_FEATURE}{key}": own for key, own in feature.items()}}
 
 
 def is_met(results: Results, size: str, key: str) -> bool | None:
@@ -61,18 +68,31 @@ def _met_text(met: bool | None) -> str:
     return {True: "yes", False: "**no**", None: ""}[met]
 
 
+def _ratios(key: str, size: str, results: Results) -> Iterator[str]:
+    """Yield how many times what others came to a figure is, for each limit by another."""
+    known = known_at(results, size)
+    for limit in limits_of(key, size):
+        if limit.of in known and known[limit.of].value:
+            ratio = known[key].value / known[limit.of].value
+            yield f"{ratio:.2f} × {_called(limit.of)}"
+
+
+def _cell(key: str, size: str, results: Results) -> str:
+    if key not in results.get(size, {}):
+        return NOT_MEASURED
+    text = figure_text(results[size][key].value, MEASURES[key].unit)
+    ratios = ", ".join(_ratios(key, size, results))
+    return f"{text} ({ratios})" if ratios else text
+
+
 def table_rows(results: Results) -> Iterator[tuple[str, ...]]:
     """Yield the rows of the table for a document: one a measure, whether it was measured or not."""
     for key, measure in MEASURES.items():
         example, feature, ten = (
-            figure_text(results[size][key].value, measure.unit)
-            if key in results.get(size, {})
-            else NOT_MEASURED
-            for size in ("example", "feature", "ten")
+            _cell(key, size, results) for size in ("example", "feature", "ten")
         )
         limits = " and ".join(limit_text(each, measure.unit) for each in measure.limits)
-        met = (_met_text(is_met(results, size, key)) for size in ("feature", "ten"))
-        of_feature, of_ten = met
+        of_feature, of_ten = (_met_text(is_met(results, size, key)) for size in ("feature", "ten"))
         yield (measure.title, example, feature, limits, of_feature, ten, of_ten)
 
 
@@ -121,11 +141,7 @@ def terminal_lines(results: Results, sizes: Sequence[str]) -> Iterator[str]:
 
 
 def _limit_line(limit: Limit, figure: Figure, known: Mapping[str, Figure], unit: str) -> str:
-    of = limit.of.removeprefix("feature:")
-    text = limit_text(Limit(plus=limit.plus, factor=limit.factor, of=of), unit)
-    if of != limit.of:
-        text = f"{limit.factor:g} × the feature's"
-    met = limit.met(figure, known)
+    text, met = limit_text(limit, unit), limit.met(figure, known)
     if met is None:
         return f"{text}: not known"
     ratio = f" ({figure.value / known[limit.of].value:.2f} times)" if limit.of else ""

@@ -221,7 +221,10 @@ class Bench:
         """What copying the site takes, and Hugo with as many pages of the same bytes."""
         project, out = self.scratch / "hugo", self.scratch / "hugo-out"
         run((*PYTHON, "benchmarks.hugo", str(site), str(project)))
-        clear: Callable[[int], object] = lambda _number: shutil.rmtree(out, ignore_errors=True)  # noqa: E731
+
+        def clear(_number: int) -> None:
+            shutil.rmtree(out, ignore_errors=True)
+
         tasks = [Task(key="copy", words=always("cp", "-r", site, out), before=clear)]
         if shutil.which("hugo"):
             call = always("hugo", "--quiet", "--source", project, "--destination", out)

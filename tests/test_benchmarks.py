@@ -10,7 +10,7 @@ import pytest
 
 from benchmarks import report
 from benchmarks.footage_sql import AS_PRINTED, footage_by_person
-from benchmarks.measures import MEASURES, limits_of
+from benchmarks.measures import MEASURES, OF_FEATURE, limits_of
 from benchmarks.processes import Figure
 from benchmarks.production import Maker, Size
 from benchmarks.sql_tables import fill
@@ -115,6 +115,19 @@ def test_a_limit_by_another_figure_follows_it() -> None:
     assert report.is_met({"feature": {"footage": Figure(0.5)}}, "feature", "footage") is None
 
 
+def test_the_table_says_how_many_times_another_figure_one_is() -> None:
+    results = {
+        "feature": {"footage": Figure(0.5), "duckdb": Figure(2.0)},
+        "ten": {"footage": Figure(3.0)},
+    }
+    row = next(row for row in report.table_rows(results) if row[0] == "footage by person")
+    assert row == (
+        "footage by person",
+        *("–", "0.50 s (0.25 × DuckDB)", "0.6 s and 0.5 × DuckDB", "yes"),
+        *("3.00 s (6.00 × the feature's)", "yes"),
+    )
+
+
 def test_a_rate_is_to_be_reached() -> None:
     assert report.is_met({"feature": {"load-rows": Figure(12_000)}}, "feature", "load-rows") is True
     low = {"feature": {"load-rows": Figure(11_999)}}
@@ -133,4 +146,4 @@ def test_a_limit_names_what_is_measured() -> None:
     for size in ("feature", "ten"):
         for key in MEASURES:
             for limit in limits_of(key, size):
-                assert not limit.of or limit.of.removeprefix("feature:") in MEASURES
+                assert not limit.of or limit.of.removeprefix(OF_FEATURE) in MEASURES
