@@ -25,10 +25,9 @@ GROUPS = ("loads", "questions", "entries", "sites")
 
 
 def told(text: str) -> None:
-    """Say on a terminal what is at work."""
-    if sys.stderr.isatty():
-        sys.stderr.write(f"\r\x1b[K{text}\r")
-        sys.stderr.flush()
+    """Say what is at work: on a terminal in one line, else a line for each."""
+    sys.stderr.write(f"\r\x1b[K{text}\r" if sys.stderr.isatty() else f"{text}\n")
+    sys.stderr.flush()
 
 
 @contextlib.contextmanager
@@ -41,17 +40,29 @@ def _folder(kept: Path | None) -> Iterator[Path]:
         yield Path(own)
 
 
-def measure(size: str, folder: Path, groups: list[str], runs: int) -> Found:
-    """Measure groups of lines on a production of one size."""
-    made = make(size, folder, told)
+def measure(size: str, folder: Path, groups: list[str], runs: int) -> tuple[Found, bool]:
+    """Measure groups of lines on a production of one size; tell whether all went well.
+
+    A group in which a command fails is left out, and what the command said is told.
+    """
     found: Found = {}
+    went_well = True
     with tempfile.TemporaryDirectory(dir=folder) as scratch:
+        try:
+            made = make(size, folder, told)
+        except FailedError as failed:
+            told(str(failed))
+            return found, False
         bench = Bench.of(made, asked_about(made.production), Path(scratch), runs, told)
         for group in groups:
-            found |= getattr(bench, group)()
+            try:
+                found |= getattr(bench, group)()
+            except FailedError as failed:
+                told(str(failed))
+                went_well = False
     took = {key: each.took for key, each in found.items() if each.took and key not in BASELINES}
     found["memory"] = Figure(max((each.memory for each in took.values()), default=0.0))
-    return found
+    return found, went_well
 
 
 def main() -> int:
@@ -64,15 +75,14 @@ def main() -> int:
     parser.add_argument("--write", type=Path, metavar="FILE", help="write the table into it")
     asked = parser.parse_args()
     results: dict[str, Found] = {}
-    sizes = asked.size or ["feature"]
+    sizes, went_well = asked.size or ["feature"], True
     with _folder(asked.keep) as folder:
         for size in sizes:
-            try:
-                results[size] = measure(size, folder, asked.only or list(GROUPS), asked.runs)
-            except FailedError as failed:
-                sys.stderr.write(f"{failed}\n")
-                return 1
-            told("")
+            groups = asked.only or list(GROUPS)
+            results[size], well = measure(size, folder, groups, asked.runs)
+            went_well = went_well and well
+            if sys.stderr.isatty():
+                told("")
             print("\n".join(report.terminal_lines(results, [size])), flush=True)
     if asked.write is not None:
         python = ".".join(platform.python_version_tuple()[:2])
@@ -85,7 +95,7 @@ def main() -> int:
         document = place.read_text(encoding="utf-8")
         table = report.document_table(results, said)
         place.write_text(report.written_into(document, table), encoding="utf-8")
-    return 0
+    return 0 if went_well else 1
 
 
 if __name__ == "__main__":

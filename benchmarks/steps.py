@@ -76,32 +76,10 @@ class Bench:
     # -- questions
 
     def questions(self) -> Found:
-        """Measure every question and the baselines; then each with nothing kept."""
+        """Measure every question, and the query in SQL; then each with nothing kept."""
         run(self.credits("footage"))  # what is kept, is kept now
-        baselines = (
-            Task(key="pass", words=always(sys.executable, "-c", "pass")),
-            Task(key="sqlmodel", words=always(sys.executable, "-c", "import sqlmodel")),
-            Task(
-                key="duckdb",
-                words=always(*PYTHON, "benchmarks.footage_sql", self.made.database),
-            ),
-        )
-        shell = {
-            "_CREDITS_COMPLETE": "complete_bash",
-            "CREDITS_PRODUCTION": str(self.made.production),
-        }
-
-        def tab(key: str, typed: str) -> Task:
-            cells = {"COMP_WORDS": typed, "COMP_CWORD": str(typed.count(" "))}
-            return Task(key=key, words=always(*CREDITS), environment={**shell, **cells})
-
-        found = self.measured(
-            *baselines,
-            Task(key="help", words=always(*CREDITS, "--help")),
-            tab("tab", f"credits hands {self.asked.shot[:2]}"),
-            tab("tab-entry", "credits amend A-1"),
-            *self._questions(),
-        )
+        sql = (*PYTHON, "benchmarks.footage_sql", self.made.database)
+        found = self.measured(Task(key="duckdb", words=always(*sql)), *self._questions())
         return found | self.measured(*self._questions(nothing_kept=True))
 
     def _questions(self, nothing_kept: bool = False) -> Iterator[Task]:
@@ -164,9 +142,20 @@ class Bench:
         return self.credits(*words, "--wait", 10, "--stage", asked.stage, production=production)
 
     def entries(self) -> Found:
-        """Measure one entry at a time, in a copy of the production."""
+        """Measure one entry at a time, in a copy of the production; Tab, help, and Python alone."""
         own = self._copied("entered")
+        shell = {"_CREDITS_COMPLETE": "complete_bash", "CREDITS_PRODUCTION": str(own)}
+
+        def tab(key: str, typed: str) -> Task:
+            cells = {"COMP_WORDS": typed, "COMP_CWORD": str(typed.count(" "))}
+            return Task(key=key, words=always(*CREDITS), environment={**shell, **cells})
+
         found = self.measured(
+            Task(key="pass", words=always(sys.executable, "-c", "pass")),
+            Task(key="sqlmodel", words=always(sys.executable, "-c", "import sqlmodel")),
+            Task(key="help", words=always(*CREDITS, "--help")),
+            tab("tab", f"credits hands {self.asked.shot[:2]}"),
+            tab("tab-entry", "credits amend A-1"),
             Task(key="entry", words=lambda _number: self.entry(own)),
             Task(key="repair", words=lambda _number: self._repair(own)),
         )
