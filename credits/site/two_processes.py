@@ -6,6 +6,7 @@ Where the system has no fork, or one processor, or the list is short, one proces
 
 from __future__ import annotations
 
+import gc
 import os
 import pickle
 import signal
@@ -41,15 +42,31 @@ def in_order(things: Sequence[T], make: Callable[[T], R]) -> Iterator[R]:
     What it raises is raised here, from whichever process. The results of the second process are
     pickled. A second process that ends before its work is done leaves the rest to this one.
     """
-    if not _can_share(things):
-        yield from map(make, things)
-        return
     stretches = [things[at : at + STRETCH] for at in range(0, len(things), STRETCH)]
+    gc.freeze()
+    try:
+        if _can_share(things):
+            yield from _by_two(stretches, make)
+        else:
+            for stretch in stretches:
+                yield from _made(stretch, make)
+    finally:
+        gc.unfreeze()
+
+
+def _made(stretch: Sequence[T], make: Callable[[T], R]) -> list[R]:
+    """Make a stretch, and let go of what was left over: what stood before it is not looked at."""
+    made = list(map(make, stretch))
+    gc.collect(0)
+    return made
+
+
+def _by_two(stretches: Sequence[Sequence[T]], make: Callable[[T], R]) -> Iterator[R]:
     helper, results = _begin(stretches[1::2], make)
     try:
         for place, stretch in enumerate(stretches):
             made = _next(results) if place % 2 else None
-            yield from map(make, stretch) if made is None else made
+            yield from _made(stretch, make) if made is None else made
     finally:
         results.close()
         with suppress(OSError):
@@ -82,7 +99,7 @@ def _begin(stretches: Sequence[Sequence[T]], make: Callable[[T], R]) -> tuple[in
 def _work(stretches: Sequence[Sequence[T]], make: Callable[[T], R], out: IO[bytes]) -> None:
     for stretch in stretches:
         try:
-            done: list[R] | BaseException = list(map(make, stretch))
+            done: list[R] | BaseException = _made(stretch, make)
         except Exception as error:
             done = error
         pickle.dump(done, out, pickle.HIGHEST_PROTOCOL)

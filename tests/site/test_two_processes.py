@@ -24,7 +24,7 @@ def test_everything_comes_in_order() -> None:
 
 
 def test_two_processes_are_at_work_where_there_are_many_things() -> None:
-    assert len({process for process in in_order(MANY, lambda _: os.getpid())}) == 2
+    assert len(set(in_order(MANY, lambda _: os.getpid()))) == 2
     assert set(in_order(range(LEAST - 1), lambda _: os.getpid())) == {os.getpid()}
 
 
