@@ -186,7 +186,7 @@
       let own = { ...about, people: [], frames: ranges(heading.querySelector(".range").textContent) };
       const found = [own];
       line.childNodes.forEach((node) => {
-        if (node.nodeName === "SMALL") found.push(own = { ...about, people: [], frames: ranges(node.textContent) });
+        if (node.nodeName === "B") found.push(own = { ...about, people: [], frames: ranges(node.textContent) });
         else if (node.nodeName === "#text") own.people.push(...node.textContent.split(/[,;] /).map((name) => name.trim()).filter(Boolean));
         else if (node.nodeName !== "I") own.people.push(node.textContent);
       });

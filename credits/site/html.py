@@ -77,7 +77,7 @@ def _said(cell: PrintedCell, root: str) -> str:
     return f"{said} <small>{escape(cell.note)}</small>" if cell.note else said
 
 
-_CLASSES = {Unit.CODE: ' class="code"', Unit.DAY: ' class="one"', Unit.RANGES: ' class="range"'}
+_CLASSES = {Unit.CODE: ' class="code"', Unit.DAY: ' class="one"'}
 
 
 def _marks(cell: PrintedCell, sortable: bool) -> str:

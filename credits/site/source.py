@@ -411,19 +411,15 @@ def _entries(
 def shot_log(source: PageSource, caption: str, entries: Iterable[Entry]) -> Table:
     """Return entries of the log, by day, then in the order given; undated ones first.
 
-    Entries of people whom the edition does not mention are left out. Crafts and things lead
-    nowhere here, as the page of a shot leads to them from what is above; people and weeks do once.
+    Entries of people whom the edition does not mention are left out. People lead to their pages
+    once; days, crafts and things lead nowhere, so that the longest part of a shot's page is small.
     """
     ordered = sorted(entries, key=lambda entry: entry.day or date.min)
     table = _entries(source, caption, ENTRY_COLUMNS, ordered)
     once = LinkedOnce()
-    weeks: set[str | None] = set()
 
     def day(shown: Marked) -> Marked:
-        link = shown.value
-        plain_day = Link(link.text) if link.href in weeks else link
-        weeks.add(link.href)
-        return replace(shown, value=plain_day)
+        return replace(shown, value=shown.value.text)
 
     table = table.with_values("person", lambda person: once((person,))[0]).with_values("day", day)
     return table.with_values("craft", lambda craft: craft.text).with_values("what", plain)

@@ -81,7 +81,7 @@ class _Hands(HTMLParser):
             self._craft = ""
         elif tag == "dd":
             self._frames = self._whole
-        elif tag == "small" and "dd" in self._open:
+        elif tag == "b" and "dd" in self._open:
             self._frames = ""
         elif tag == "h2":
             self._take = ""
@@ -95,7 +95,7 @@ class _Hands(HTMLParser):
             self._character += data.strip()
         elif "dt" in self._open:
             self._craft += data
-        elif "dd" in self._open and "small" in self._open:
+        elif "dd" in self._open and "b" in self._open:
             self._frames += data
         elif "dd" in self._open:
             for name in filter(None, map(str.strip, data.replace(";", ",").split(","))):

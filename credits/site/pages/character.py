@@ -15,7 +15,7 @@ from credits.model.facts import Kind, Replacement
 from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.site import links, strips
-from credits.site.folded import Folded, folded
+from credits.site.folded import MOST_ROWS, Folded, folded
 from credits.site.links import Link, LinkedOnce, Page
 from credits.site.source import (
     PART_COLUMNS,
@@ -34,6 +34,7 @@ from credits.units.rounding import largest_remainder
 from credits.units.table import Column, Marked, Table, Unit, columns
 
 KEPT = "Kept, all takes"
+MOST_LINKED = 1000  # places of replacements in shots
 PUPPET_COLUMNS = (
     Column(key="puppet", heading="Puppet"),
     Column(key="code", heading="Code", unit=Unit.CODE),
@@ -138,6 +139,7 @@ class CharacterPage:
     time_line: Crew[strips.Strip | None] = None
     replacements: Crew[Link | None] = None
     repairs: Crew[Table | None] = None
+    repaired_copies: Crew[str] = ""
     shots: Crew[Folded | None] = None
 
 
@@ -288,6 +290,11 @@ class _CharacterPage:
         total = self.feet.total.character
         clips = use.clips if use is not None and seen else ()
         shown = (clip for clip in clips if 0 <= (seen or 0) - clip.film_first < clip.shown)
+        every = [entry for entry in self.entries if self.ledger.is_repair(entry)]
+        repairs = every
+        if len(every) > MOST_ROWS:  # those of a copy are on its page
+            repairs = [entry for entry in every if entry.puppet is None or entry.part is not None]
+        copies = len(every) - len(repairs)
         face_sheet = Link("which replacement is seen where", links.replacements_page(self.code))
         return CharacterPage(
             name=source.character(self.code),
@@ -308,7 +315,8 @@ class _CharacterPage:
             film_strip=self.film_strip() if source.crew else None,
             time_line=self.time_line() if source.crew else None,
             replacements=face_sheet if self.replacements else None,
-            repairs=repairs_table(source, self.entries, f"of {self.name}").without("minutes"),
+            repairs=repairs_table(source, repairs, f"of {self.name}").without("minutes"),
+            repaired_copies=counted(copies, "repair") if copies else "",
             shots=folded(source, self.shots()) if source.crew else None,
         )
 
@@ -410,6 +418,9 @@ def _replacement_table(
     source: PageSource, name: str, by_part: Mapping[str, list[Replacement]]
 ) -> Table:
     rows = []
+    # The list of a replacement that is seen in many shots names them, and leads to none.
+    every = sum(len({one.shot for one in own}) for own in by_part.values())
+    name_of = source.shot if every <= MOST_LINKED else Link
     for part in sorted(by_part, key=_natural):
         shown = grouped(by_part[part], lambda one: one.shot)
         shots = sorted(shown, key=source.results.places.shots.__getitem__)
@@ -419,7 +430,7 @@ def _replacement_table(
             (
                 Marked(value=code, sort=_natural(code)),
                 *values,
-                tuple((source.shot(shot), frames.shown) for shot, frames in seen),
+                tuple((name_of(shot), frames.shown) for shot, frames in seen),
                 sum(frames.count for _, frames in seen),
                 _in_cut(source, by_part[part]),
             )
