@@ -23,6 +23,7 @@ LETTER = 6.2
 LETTERS = int((LABEL_WIDTH - 8) / LETTER)  # of a row's name
 PATTERNS = 6
 MOST_BLOCKS = 16  # of a row; more are one line
+MOST_TOLD = 24  # of a strip; where there are more nobody points at one, and the table tells them
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,6 +178,8 @@ def strip(
         return LABEL_WIDTH + (at - span[0]) * per_unit
 
     bottom = TOP + ROW * len(rows)
+    if sum(len(blocks) for _, blocks in rows) > MOST_TOLD:
+        rows = [(label, [replace(spec, title="") for spec in own]) for label, own in rows]
     drawn = []
     for place, (label, blocks) in enumerate(rows):
         top = TOP + ROW * place

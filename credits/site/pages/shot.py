@@ -19,7 +19,7 @@ from credits.model.ledger import Ledger
 from credits.model.words import counted, listed
 from credits.site import links, strips
 from credits.site.csv_file import table_csv
-from credits.site.links import DataFile, Link, Page, Steps, linked_day, with_steps
+from credits.site.links import DataFile, Link, LinkedOnce, Page, Steps, linked_day, with_steps
 from credits.site.pages.worked import CharacterHands, hands_in_take
 from credits.site.source import (
     PART_COLUMNS,
@@ -420,7 +420,7 @@ class TakeFrames:
             begins = min((not kept, frames) for frames, _, _, kept in works[key])
             return (self.characters.index(key[0]), begins, self.source.name_order(key[1]))
 
-        rows = []
+        rows, once = [], LinkedOnce()
         for key in sorted(works, key=order):
             character, person = key
             measures = figures.get(key, NO_FOOTAGE).character
@@ -428,10 +428,10 @@ class TakeFrames:
             rows.append(
                 (
                     self.source.character(character),
-                    self.source.person(person) or Link(""),
+                    once((self.source.person(person) or Link(""),))[0],
                     Frames.of(*(frames for frames, _, _, kept in works[key] if kept)),
                     Frames.of(*(frames for frames, _, _, kept in works[key] if not kept)),
-                    self.source.copies(puppets),
+                    once(self.source.copies(puppets)),
                     _worked_on(layer.day for _, layer, _, _ in works[key]),
                     *(measures.of(column.key) for column in FIGURES),
                 )

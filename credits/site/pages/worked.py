@@ -29,7 +29,7 @@ Way = tuple[str, tuple[Link, ...], tuple[InFrames, ...]]
 class CharacterHands:
     """Everybody who worked on a character in a take: by craft, and by what it came through.
 
-    Performers lead to their pages; who made a thing is led to from the page of the thing.
+    Performers lead to their pages, each once; the page of a thing leads to who made it.
     frames: all frames of the take that keep the character.
     """
 
@@ -74,8 +74,8 @@ def _ways(
     things: dict[tuple[Via, tuple[InFrames, ...]], list[str]] = defaultdict(list)
     for (via, thing), own in by_thing.items():
         if people := _hands(source, own, whole):
-            if made:
-                people = tuple((frames, plain(names)) for frames, names in people)
+            shown = plain if made else once
+            people = tuple((frames, shown(names)) for frames, names in people)
             things[via, people].append(thing)
     ordered = sorted(things, key=lambda key: (_ORDER.index(key[0]), things[key]))
     return tuple(
@@ -89,9 +89,9 @@ def hands_in_take(source: PageSource, own: TakeRuns) -> tuple[CharacterHands, ..
     places = source.results.places
     hands = source.results.hands.of_take(own.shot, own.take)
     by_character = grouped(hands, lambda hand: hand.character)
-    found = []
+    found, once = [], LinkedOnce()
     for code in sorted(by_character, key=places.characters.__getitem__):
-        whole, once = own.kept_of(code), LinkedOnce()
+        whole = own.kept_of(code)
         by_craft = grouped(by_character[code], lambda hand: hand.craft)
         crafts = (
             (source.ledger.crafts[craft].name, _ways(source, craft, by_craft[craft], whole, once))
