@@ -15,7 +15,7 @@ from credits.model.facts import Fitting
 from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.site import links, strips
-from credits.site.links import Link, Page
+from credits.site.links import Link, LinkedOnce, Page
 from credits.site.pages.character import KEPT, Made, made_by
 from credits.site.source import (
     PART_COLUMNS,
@@ -136,7 +136,8 @@ class _PuppetPages:
             ordered = list({fitting.part: fitting for fitting in ordered}.values())
         still = Marked(value=STILL_FITTED, sort="9999")
         rows = ((*part_values(self.source, f.part), f.from_on, f.to_on or still) for f in ordered)
-        return Table.of(f"Parts fitted to {name}", FITTED_COLUMNS, rows)
+        table = Table.of(f"Parts fitted to {name}", FITTED_COLUMNS, rows)
+        return table.with_values("makers", LinkedOnce())
 
     def repairs_of(self, code: str, fittings: Iterable[Fitting]) -> list[Entry]:
         """Return repairs of the puppet, and of parts on a day on which it wore them."""
@@ -166,7 +167,8 @@ class _PuppetPages:
                     (self.source.in_cut(shot, take) & frames).count or None,
                 )
             )
-        return Table.of(f"Shots of {name}", PUPPET_SHOT_COLUMNS, rows, label="total")
+        table = Table.of(f"Shots of {name}", PUPPET_SHOT_COLUMNS, rows, label="total")
+        return table.with_values("animators", LinkedOnce())
 
     def page(self, code: str) -> PuppetPage:
         """Return everything that the page of a puppet shows."""

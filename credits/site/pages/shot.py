@@ -509,7 +509,8 @@ def replacement_table(source: PageSource, shot: str) -> Table:
         character, take, part = key
         taken = "every take" if take is None else take
         rows.append((source.character(character), *part_values(source, part), taken, sets[key]))
-    return Table.of(f"Replacements seen in shot {shot}", REPLACEMENT_COLUMNS, rows)
+    table = Table.of(f"Replacements seen in shot {shot}", REPLACEMENT_COLUMNS, rows)
+    return table.with_values("makers", LinkedOnce())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
