@@ -30,7 +30,7 @@ from credits.hands.hands import Hands
 from credits.hands.reach import Reach, counted_takes, reach_in_take
 from credits.memory import all_kept
 from credits.model.ledger import Ledger
-from credits.store.kept import FiguresFile, Rows
+from credits.store.kept import COMPUTED, FIGURES_NAME, FiguresFile, Rows
 from credits.store.settings import read_settings
 from credits.units.frames import NO_FRAMES, Frames
 
@@ -286,6 +286,25 @@ def open_figures(folder: Path, depth: Depth = Depth.ENTRIES) -> FiguresFile:
     file.begin(writing=True)
     Renewal(file).renew(depth)
     return file
+
+
+def kept_wrongly(folder: Path) -> list[str]:
+    """Return which figures that are kept are not those that the log makes: the tables' names.
+
+    All are computed once more, beside those that are kept. Empty where none are kept.
+    """
+    if not (folder / FIGURES_NAME).is_file():
+        return []
+    kept = open_figures(folder, Depth.EVERYTHING)
+    anew = FiguresFile(folder, in_memory=True)
+    try:
+        anew.begin(writing=True)
+        with all_kept():
+            Renewal(anew).renew(Depth.EVERYTHING)
+        return [name for name in COMPUTED if kept.content(name) != anew.content(name)]
+    finally:
+        kept.close()
+        anew.close()
 
 
 def _renew(file: FiguresFile, depth: Depth, most: int | None = None) -> None:
