@@ -174,13 +174,12 @@ class _TakesOf:
         hands = Hands(self._whole, self._runs)
         rows = []
         for shot, take in counted_takes(self._ledger, self._runs, self._use):
-            # Most people are in the same frames of a take: they are kept together.
-            alike: dict[tuple[Any, ...], list[str]] = defaultdict(list)
-            for own in reach_in_take(shot, take, self._use, hands):
-                alike[own.frames, own.screen_frames, own.characters].append(own.person)
-            for at, ((frames, screen, *characters), people) in enumerate(alike.items()):
-                names = (json.dumps(each, ensure_ascii=False) for each in (*characters, people))
-                rows.append((shot, take, at, frames.text, frames.count, screen, *names))
+            for at, own in enumerate(reach_in_take(shot, take, self._use, hands)):
+                names = (
+                    json.dumps(each, ensure_ascii=False) for each in (own.characters, own.people)
+                )
+                figures = (own.frames.text, own.frame_count, own.screen_frames)
+                rows.append((shot, take, at, *figures, *names))
         return {"reached": (self._gone, rows)}
 
 
