@@ -178,11 +178,25 @@ class EntryLookup:
         """Read every entry."""
         return self.where()
 
-    def by(self, what: str) -> Looked[str, tuple[Entry, ...]]:
+    def by(self, what: str) -> Looked[Any, tuple[Entry, ...]]:
         """Return the entries by what they name or imply."""
+        if what == "day":
+            return Looked(
+                lambda: [day_of(text) for text in self._file.distinct(what)],
+                lambda day: self.where("s.day = ?", day.isoformat()) or None,
+            )
         return Looked(
             lambda: self._file.distinct(what),
             lambda code: self.where(f"s.{what} = ?", code) or None,
+        )
+
+    def by_number(self) -> Looked[EntryNumber, Entry]:
+        """Return the entries by the number of the line that says them now."""
+        return Looked(
+            lambda: [EntryNumber(*number) for number in self._file.numbers()],
+            lambda number: next(
+                iter(self.where("s.number = ? AND s.origin = ?", *number[::-1])), None
+            ),
         )
 
     def brief(self) -> tuple[StandingEntry, ...]:
@@ -191,25 +205,29 @@ class EntryLookup:
         return tuple(StandingEntry.read(row, shots) for row in self._file.every_standing())
 
 
-def kept_ledger(file: FiguresFile, *, brief: bool = False) -> Ledger:
+def kept_ledger(file: FiguresFile, *, brief: bool = False, whole: bool = False) -> Ledger:
     """Return the ledger of a log whose entries stand where the log stands.
 
-    brief: whether every entry is read at once, and in brief, for figures of the whole.
+    Entries are read when they are asked for; brief: every entry is read at once, in brief, for
+    figures of the whole film; whole: every entry is read at once, with all it says.
     """
     written = file.read(lines=False)
     implied = Implied(written)
     lookup = EntryLookup(file, implied)
-    every: Sequence[Any] = Read(lookup.brief)
+    in_brief: Sequence[Any] = Read(lookup.brief)
+    every = in_brief if brief else Read(lookup.every)
+    at_once = brief or whole
     return ledger_of(
         written,
         implied,
-        entries=every if brief else Read(lookup.every),
-        brief=every,
+        entries=every,
+        brief=every if at_once else in_brief,
         forks=forks_of(file),
         last_line=file.last_line(),
         last_day=day_of(file.last_day()),
+        by_number={e.number: e for e in every} if at_once else lookup.by_number(),
         **{
-            f"entries_by_{name}": grouped(every, attrgetter(name)) if brief else lookup.by(name)
+            f"entries_by_{name}": grouped(every, attrgetter(name)) if at_once else lookup.by(name)
             for name in BY_WHAT
         },
     )
