@@ -1,39 +1,34 @@
-"""Commands for figures: footage, hands, reach, review."""
+"""Commands for figures: footage, hands, reach."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from credits.app.deliver import MadeReview, review_of, write_pack
 from credits.app.named import codes_named, days_named, fact_named, persons_named
-from credits.app.production import read_ledger
-from credits.cautions import REVIEW_CAUTION
+from credits.app.production import open_figures_of, read_ledger
 from credits.cli import printing
 from credits.cli.options import (
     FromOption,
     JsonOption,
     Number,
     ProductionOption,
-    Text,
     ToOption,
     argument,
     option,
 )
 from credits.cli.production import Characters, Persons, Sequences, codes, folder_of
 from credits.errors import Finding, WrongCall
-from credits.figures.snapshot import Snapshot
+from credits.figures.keep import Depth
 from credits.footage import table as tables
 from credits.footage.claims import claim_runs
 from credits.footage.cut import chosen_take
 from credits.footage.footage import MEASURES, FootageTotals, summed
 from credits.footage.table import By, FootageRow, footage_rows
-from credits.formats.deliver.review import review_json
 from credits.hands.hands import Hand, HandRun, Hands, Via
 from credits.hands.reach import Reach
 from credits.model.ledger import Ledger
 from credits.names import sort_key
-from credits.review.shown import ShownExpectation, period_text, shown_review
-from credits.units.film_time import Period, seconds_text
+from credits.units.film_time import seconds_text
 from credits.units.table import Column, PrintedCell, Scale, Table, Unit
 
 NO_CUT = "No cut yet: the measures cut and screen stay at 0 until one is imported (credits cut)."
@@ -61,7 +56,8 @@ def footage(
     """
     words = _by(by)
     first, last = days_named(from_day, to_day)
-    ledger = read_ledger(folder_of(production))
+    snapshot = open_figures_of(folder_of(production), Depth.FOOTAGE)
+    ledger = snapshot.ledger
     filters = tables.Filters(
         from_on=first,
         to_on=last,
@@ -69,7 +65,7 @@ def footage(
         characters=codes_named("characters", character, ledger.characters),
         sequences=codes_named("sequences", sequence, ledger.sequences),
     )
-    found = Snapshot(ledger).footage
+    found = snapshot.footage
     rows = footage_rows(found, ledger, words, filters)
     if as_json:
         printing.say_json(_footage_json(rows, words, found.cut, ledger))
@@ -231,9 +227,9 @@ def reach(
     person: Persons = None, production: ProductionOption = None, as_json: JsonOption = False
 ) -> None:
     """How much of the film each person worked on."""
-    ledger = read_ledger(folder_of(production))
+    snapshot = open_figures_of(folder_of(production), Depth.REACH)
+    ledger = snapshot.ledger
     wanted = persons_named(person, ledger)
-    snapshot = Snapshot(ledger)
     rows = sorted(
         (own for own in snapshot.reach.values() if wanted is None or own.person in wanted),
         key=lambda own: (sort_key(ledger.people[own.person].files_under), own.person),
@@ -282,55 +278,3 @@ def _reach_table(rows: Sequence[Reach], ledger: Ledger) -> Table:
 
     scale = Scale(ledger.production.rate, ledger.production.gauge)
     return Table.of("Reach", REACH_COLUMNS, map(cells, rows), scale)
-
-
-def review(
-    person: str = argument(..., "PERSON", "The animator's code.", codes("people")),
-    from_day: FromOption = None,
-    to_day: ToOption = None,
-    out: Text = option(None, "--out", "Write a pack there: HTML, PDF and CSV.", "DIR"),
-    production: ProductionOption = None,
-    as_json: JsonOption = False,
-) -> None:
-    """One animator's footage, days, pace and waits, with context.
-
-    By week and by shot, with the shots behind every figure. A basis for a conversation: no ranking
-    and no score, and nobody else is named.
-    """
-    made = review_of(folder_of(production), person, Period(*days_named(from_day, to_day)))
-    if out is not None:
-        names = write_pack(made, out)
-        (printing.remark if as_json else printing.say)(f"Wrote {', '.join(names)} in {out}.")
-    if as_json:
-        shape = review_json(made.review, made.ledger, made.expectation, REVIEW_CAUTION)
-        printing.say_json(shape)
-        return
-    if out is None:
-        _say(made)
-    printing.warn(REVIEW_CAUTION)
-
-
-def _say(made: MadeReview) -> None:
-    review, ledger = made.review, made.ledger
-    shown = shown_review(review, ledger)
-    name = ledger.people[review.person].credit_name
-    printing.heading(f"{name}. {period_text(review.period)}. {shown.takes}.")
-    table = shown.figure_table
-    printing.say_table(table if review.ranges else table.without("others"))
-    _say_model(made.shown_expectation)
-    for part in shown.tables:
-        printing.say_table(part.table, caption=True)
-    if shown.waits:
-        printing.say_table(shown.waits, caption=True)
-    printing.remark(shown.others)
-
-
-def _say_model(shown: ShownExpectation | None) -> None:
-    if shown is None:
-        return
-    printing.say()
-    printing.heading(shown.title)
-    for text in shown.said:
-        printing.say(text)
-    if shown.mix is not None:
-        printing.say_table(shown.mix, caption=True)

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import date
+from fractions import Fraction
 from functools import lru_cache
 from operator import attrgetter
 from typing import Any, NamedTuple, TypeVar, overload
 
 from credits.footage.claims import TakeRuns, claim_runs
-from credits.model.facts import EntryNumber
+from credits.model.facts import EntryNumber, Shot
 from credits.model.ledger import Entry, Fork, Ledger
 from credits.model.replay import BY_WHAT, Implied, grouped, ledger_of
 from credits.store.kept import STANDING, FiguresFile
+from credits.units.frames import Frames
 
 T = TypeVar("T")
 V = TypeVar("V")
@@ -21,8 +23,12 @@ day_of = lru_cache(maxsize=65536)(lambda text: None if text is None else date.fr
 """Read a day as it is kept; equal days are read once."""
 
 
+frames_of = lru_cache(maxsize=65536)(lambda text: None if text is None else Frames.parse(text))
+share_of = lru_cache(maxsize=4096)(lambda text: None if text is None else Fraction(text))
+
+
 class StandingEntry(NamedTuple):
-    """An entry as it stands, with who did what on what and when: no more is kept of it.
+    """An entry as it stands, with what figures are made of: no more is kept of it.
 
     record, line: the places in the log of what records it and of what says it now.
     """
@@ -40,35 +46,42 @@ class StandingEntry(NamedTuple):
     sequence: str | None
     shot: str | None
     take: int | None
+    frames: Frames | None
+    share: Fraction | None
     day: date | None
     stage: str | None
 
     @classmethod
-    def read(cls, row: Sequence[Any]) -> StandingEntry:
-        """Make one of a row as ``STANDING``."""
-        (record, line, first_origin, first_number, origin, number, *others, day, stage) = row
+    def read(cls, row: Sequence[Any], shots: Mapping[str, Shot]) -> StandingEntry:
+        """Make one of a row as ``STANDING``.
+
+        shots: those of which an entry that names no frames means all.
+        """
+        (record, line, first_origin, first_number, origin, number, ref, craft, person, character,
+         puppet, part, sequence, shot, take, frames, share, day, stage) = row  # fmt: skip
+        named = frames_of(frames)
+        if named is None and shot in shots:
+            named = shots[shot].frames
         return cls._make(
             (
-                record,
-                line,
-                EntryNumber(first_origin, first_number),
-                EntryNumber(origin, number),
-                *others,
-                day_of(day),
-                stage,
+                record, line, EntryNumber(first_origin, first_number), EntryNumber(origin, number),
+                ref, craft, person, character, puppet, part, sequence, shot, take, named,
+                share_of(share), day_of(day), stage,
             )
-        )
+        )  # fmt: skip
 
     def row(self) -> tuple[Any, ...]:
         """Return the row that holds it."""
+        frames = None if self.frames is None else self.frames.text
+        share = None if self.share is None else str(self.share)
         day = None if self.day is None else self.day.isoformat()
-        return (*self[:2], *self.first, *self.number, *self[4:-2], day, self.stage)
+        return (*self[:2], *self.first, *self.number, *self[4:13], frames, share, day, self.stage)
 
 
 assert len(StandingEntry._fields) == len(STANDING) - 2
 
 
-class _Read(Sequence[V]):
+class Read(Sequence[V]):
     """A sequence that is read when somebody first looks at it."""
 
     def __init__(self, read: Callable[[], tuple[V, ...]]) -> None:
@@ -96,7 +109,7 @@ class _Read(Sequence[V]):
         return iter(self.all)
 
     def __eq__(self, other: object) -> bool:
-        return self.all == (other.all if isinstance(other, _Read) else other)
+        return self.all == (other.all if isinstance(other, Read) else other)
 
     __hash__ = None  # type: ignore[assignment]
 
@@ -165,37 +178,56 @@ class EntryLookup:
         """Read every entry."""
         return self.where()
 
-    def by(self, what: str) -> Looked[str, tuple[Entry, ...]]:
+    def by(self, what: str) -> Looked[Any, tuple[Entry, ...]]:
         """Return the entries by what they name or imply."""
+        if what == "day":
+            return Looked(
+                lambda: [day_of(text) for text in self._file.distinct(what)],
+                lambda day: self.where("s.day = ?", day.isoformat()) or None,
+            )
         return Looked(
             lambda: self._file.distinct(what),
             lambda code: self.where(f"s.{what} = ?", code) or None,
         )
 
+    def by_number(self) -> Looked[EntryNumber, Entry]:
+        """Return the entries by the number of the line that says them now."""
+        return Looked(
+            lambda: [EntryNumber(*number) for number in self._file.numbers()],
+            lambda number: next(
+                iter(self.where("s.number = ? AND s.origin = ?", *number[::-1])), None
+            ),
+        )
+
     def brief(self) -> tuple[StandingEntry, ...]:
         """Read every entry, in brief."""
-        return tuple(map(StandingEntry.read, self._file.every_standing()))
+        shots = self._implied.shots
+        return tuple(StandingEntry.read(row, shots) for row in self._file.every_standing())
 
 
-def kept_ledger(file: FiguresFile, *, whole: bool = False) -> Ledger:
+def kept_ledger(file: FiguresFile, *, brief: bool = False, whole: bool = False) -> Ledger:
     """Return the ledger of a log whose entries stand where the log stands.
 
-    whole: whether all entries are read at once, since most of them will be asked for.
+    Entries are read when they are asked for; brief: every entry is read at once, in brief, for
+    figures of the whole film; whole: every entry is read at once, with all it says.
     """
     written = file.read(lines=False)
     implied = Implied(written)
     lookup = EntryLookup(file, implied)
-    entries: Sequence[Entry] = lookup.every() if whole else _Read(lookup.every)
+    in_brief: Sequence[Any] = Read(lookup.brief)
+    every = in_brief if brief else Read(lookup.every)
+    at_once = brief or whole
     return ledger_of(
         written,
         implied,
-        entries=entries,
-        brief=entries if whole else _Read(lookup.brief),
+        entries=every,
+        brief=every if at_once else in_brief,
         forks=forks_of(file),
         last_line=file.last_line(),
         last_day=day_of(file.last_day()),
+        by_number={e.number: e for e in every} if at_once else lookup.by_number(),
         **{
-            f"entries_by_{name}": grouped(entries, attrgetter(name)) if whole else lookup.by(name)
+            f"entries_by_{name}": grouped(every, attrgetter(name)) if at_once else lookup.by(name)
             for name in BY_WHAT
         },
     )

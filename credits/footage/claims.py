@@ -14,46 +14,12 @@ from datetime import date
 from fractions import Fraction
 from itertools import pairwise
 from operator import attrgetter
-from typing import NamedTuple, Protocol
+from typing import NamedTuple
 
 from credits.model.facts import EntryNumber, Purpose
-from credits.model.ledger import Entry, Ledger
+from credits.model.ledger import BriefEntry, Ledger
 from credits.units.frames import Frames
 from credits.units.rounding import Exact
-
-
-class Claimant(Protocol):
-    """What a claim is made of. ``day`` None: undated; ``share`` None: 1."""
-
-    @property
-    def number(self) -> EntryNumber: ...
-    @property
-    def person(self) -> str: ...
-    @property
-    def character(self) -> str | None: ...
-    @property
-    def puppet(self) -> str | None: ...
-    @property
-    def day(self) -> date | None: ...
-    @property
-    def stage(self) -> str | None: ...
-    @property
-    def frames(self) -> Frames | None: ...
-    @property
-    def share(self) -> Fraction | None: ...
-
-
-class _Claiming(NamedTuple):
-    """An entry of the ledger as a claimant."""
-
-    number: EntryNumber
-    person: str
-    character: str | None
-    puppet: str | None
-    day: date | None
-    stage: str | None
-    frames: Frames | None
-    share: Fraction | None
 
 
 class Claim(NamedTuple):
@@ -136,15 +102,29 @@ class TakeRuns(NamedTuple):
             found.append(KeptRun(first, stop, kept))
         return found
 
+    @property
+    def kept_frames(self) -> list[tuple[Layer, int]]:
+        """Return how many frames of each layer are kept.
 
-def claims_frames(ledger: Ledger, entry: Entry) -> bool:
+        Runs that share a layer share the object, so layers are told apart by their identity.
+        """
+        layers: dict[int, Layer] = {}
+        frames: dict[int, int] = defaultdict(int)
+        for first, stop, kept in self.kept_runs:
+            for layer in kept:
+                layers[id(layer)] = layer
+                frames[id(layer)] += stop - first
+        return [(layer, frames[key]) for key, layer in layers.items()]
+
+
+def claims_frames(ledger: Ledger, entry: BriefEntry) -> bool:
     """Tell whether an entry makes a claim: a footage craft, a character, a shot, a shoot take."""
     if entry.shot is None or entry.character is None or not entry.frames or entry.take is None:
         return False
     return ledger.is_footage(entry) and ledger.purpose(entry) is Purpose.SHOOT
 
 
-def _claim(own: Sequence[Claimant], portion: Exact) -> Claim:
+def _claim(own: Sequence[BriefEntry], portion: Exact) -> Claim:
     """One person's claim; the stage is that of the largest share, of equals of the earliest."""
     if len(own) > 1:
         own = sorted(own, key=lambda each: (-(each.share or 1), each.number))
@@ -157,11 +137,11 @@ def _claim(own: Sequence[Claimant], portion: Exact) -> Claim:
     )
 
 
-def _layer(character: str, own: Sequence[Claimant]) -> Layer:
+def _layer(character: str, own: Sequence[BriefEntry]) -> Layer:
     """The day's claimants of a run. Entries of one person are one claim, with the largest share."""
     if len(own) == 1:
         return Layer(character, own[0].day, (_claim(own, 1),))
-    by_person: dict[str, list[Claimant]] = defaultdict(list)
+    by_person: dict[str, list[BriefEntry]] = defaultdict(list)
     for each in own:
         by_person[each.person].append(each)
     shares = {
@@ -183,7 +163,7 @@ class _Layers:
     order of character and day: each has its place among all that the take ever has.
     """
 
-    def __init__(self, entries: Sequence[Claimant]) -> None:
+    def __init__(self, entries: Sequence[BriefEntry]) -> None:
         self._entries = entries
         keys = [(each.character or "", each.day or date.min) for each in entries]
         layers = sorted(set(keys))
@@ -233,7 +213,7 @@ class _Layers:
 _number = attrgetter("number")
 
 
-def runs_of_take(entries: Iterable[Claimant]) -> tuple[Run, ...]:
+def runs_of_take(entries: Iterable[BriefEntry]) -> tuple[Run, ...]:
     """Return the runs that the claiming entries of one take make, in frame order."""
     ordered = sorted(entries, key=_number)
     edges = sorted(
@@ -263,23 +243,10 @@ def claim_runs(
     for shot in ledger.shots:
         if wanted is not None and shot not in wanted:
             continue
-        by_take: dict[int, list[Claimant]] = defaultdict(list)
+        by_take: dict[int, list[BriefEntry]] = defaultdict(list)
         for entry in ledger.entries_by_shot.get(shot, ()):
             if claims_frames(ledger, entry):
-                by_take[entry.take or 1].append(_claiming(entry))
+                by_take[entry.take or 1].append(entry)
         for take in sorted(by_take):
             found[shot, take] = TakeRuns(shot, take, runs_of_take(by_take[take]))
     return found
-
-
-def _claiming(entry: Entry) -> Claimant:
-    return _Claiming(
-        entry.number,
-        entry.person,
-        entry.character,
-        entry.puppet,
-        entry.day,
-        entry.stage,
-        entry.frames,
-        entry.work.share,
-    )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import NamedTuple
@@ -19,20 +19,16 @@ from credits.units.frames import NO_FRAMES, Frames
 class Reach:
     """One person's reach. ``frames``: distinct frames; ``screen_frames`` counts repeats.
 
-    ``in_shots`` holds, for each (shot, take), the frames of it that the person's hands are in and
-    that are counted.
+    ``shots``: how many shots the person's hands are in. ``in_shots`` holds, for each (shot, take),
+    the frames of it that they are in and that are counted.
     """
 
     person: str
     frames: int
     screen_frames: int
     characters: frozenset[str]
-    in_shots: tuple[tuple[str, int, Frames], ...]
-
-    @property
-    def shots(self) -> int:
-        """Count the shots that the person's hands are in."""
-        return len({shot for shot, _, _ in self.in_shots})
+    shots: int
+    in_shots: Sequence[tuple[str, int, Frames]]
 
     def share_of(self, use: CutUse) -> Fraction:
         """Return the share of the cut's distinct frames; 0 of a cut that uses none."""
@@ -117,6 +113,7 @@ def reach(
             frames=sum(each.frame_count for _, _, each in own),
             screen_frames=sum(each.screen_frames for _, _, each in own),
             characters=frozenset().union(*(each.characters for _, _, each in own)),
+            shots=len({shot for shot, _, _ in own}),
             in_shots=tuple([(shot, take, each.frames) for shot, take, each in own]),
         )
         for person, own in sorted(by_person.items())

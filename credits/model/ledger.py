@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from fractions import Fraction
 from typing import Protocol
 
 from credits.model import facts
@@ -41,9 +42,14 @@ class Entry:
     logged_by: str | None = None
     source: str | None = None
 
+    @property
+    def share(self) -> Fraction | None:
+        """Return the share of the frames that the entry asks for; None: 1."""
+        return self.work.share
+
 
 class BriefEntry(Protocol):
-    """What of an entry can be read without reading what it says: who did what on what, and when."""
+    """What of an entry the figures are made of: who did what on what, when, and in which frames."""
 
     @property
     def number(self) -> EntryNumber: ...
@@ -69,6 +75,10 @@ class BriefEntry(Protocol):
     def day(self) -> date | None: ...
     @property
     def stage(self) -> str | None: ...
+    @property
+    def frames(self) -> Frames | None: ...
+    @property
+    def share(self) -> Fraction | None: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +95,8 @@ class Ledger:
     """The production as it stands. Mappings keep the order of the tables; entries by number.
 
     ``entries`` and what they are looked up by may be read only when they are asked for; ``brief``
-    are all of them, with no more than a brief entry has. ``confirmations``: the last word on each
+    are all of them, with no more than a brief entry has. ``by_number``: by the number of the line
+    that says them now. ``confirmations``: the last word on each
     person's name, by the code that they are known by.
     """
 
@@ -115,6 +126,8 @@ class Ledger:
     entries_by_character: Mapping[str, tuple[Entry, ...]]
     entries_by_puppet: Mapping[str, tuple[Entry, ...]]
     entries_by_part: Mapping[str, tuple[Entry, ...]]
+    entries_by_day: Mapping[date, tuple[Entry, ...]]
+    by_number: Mapping[EntryNumber, Entry]
     puppets_of: Mapping[str, tuple[str, ...]]
     fittings_of_puppet: Mapping[str, tuple[facts.Fitting, ...]]
     fittings_of_part: Mapping[str, tuple[facts.Fitting, ...]]

@@ -244,7 +244,7 @@ class Implied:
         )
 
 
-BY_WHAT = ("person", "shot", "character", "puppet", "part")
+BY_WHAT = ("person", "shot", "character", "puppet", "part", "day")
 """What a ledger has its entries by."""
 
 
@@ -261,6 +261,7 @@ def replay(log: WrittenLog) -> Ledger:
         forks=tuple(sorted(forks, key=lambda fork: fork.line)),
         last_line=max((line.number for line in log.lines), default=None),
         last_day=max((entry.day for entry in entries if entry.day is not None), default=None),
+        by_number={entry.number: entry for entry in entries},
         **{f"entries_by_{name}": grouped(entries, attrgetter(name)) for name in BY_WHAT},
     )
 
@@ -324,7 +325,7 @@ def replay_on(ledger: Ledger, before: WrittenLog, log: WrittenLog) -> Ledger:
     )
     days = [entry.day for entry in added if entry.day is not None]
 
-    def grown(known: Mapping[str, tuple[Entry, ...]], kind: str) -> Mapping[str, tuple[Entry, ...]]:
+    def grown(known: Mapping[K, tuple[Entry, ...]], kind: str) -> Mapping[K, tuple[Entry, ...]]:
         more = grouped(added, lambda entry: getattr(entry, kind))
         return {**known, **{key: (*known.get(key, ()), *own) for key, own in more.items()}}
 
@@ -332,11 +333,13 @@ def replay_on(ledger: Ledger, before: WrittenLog, log: WrittenLog) -> Ledger:
         ledger,
         entries=(grown_entries := (*ledger.entries, *added)),
         brief=grown_entries,
+        by_number={**ledger.by_number, **{entry.number: entry for entry in added}},
         entries_by_person=grown(ledger.entries_by_person, "person"),
         entries_by_shot=grown(ledger.entries_by_shot, "shot"),
         entries_by_character=grown(ledger.entries_by_character, "character"),
         entries_by_puppet=grown(ledger.entries_by_puppet, "puppet"),
         entries_by_part=grown(ledger.entries_by_part, "part"),
+        entries_by_day=grown(ledger.entries_by_day, "day"),
         last_line=max((*(line.number for line in new), *((last,) if last else ())), default=None),
         last_day=max((*days, *((ledger.last_day,) if ledger.last_day else ())), default=None),
     )

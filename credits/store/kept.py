@@ -38,7 +38,7 @@ TAIL = 64
 
 STANDING = (
     "record", "line", "first_origin", "first_number", "origin", "number", "ref", "craft", "person",
-    "character", "puppet", "part", "sequence", "shot", "take", "day", "stage",
+    "character", "puppet", "part", "sequence", "shot", "take", "frames", "share", "day", "stage",
 )  # fmt: skip
 """The columns of an entry as it stands: the rows of the log that record it and that say it now,
 their numbers, and what it names and implies."""
@@ -55,7 +55,8 @@ _TABLES = {
     "standing": (
         "record INTEGER PRIMARY KEY, line INTEGER NOT NULL, first_origin TEXT, first_number"
         " INTEGER, origin TEXT, number INTEGER, ref TEXT, craft TEXT, person TEXT, character TEXT,"
-        " puppet TEXT, part TEXT, sequence TEXT, shot TEXT, take INTEGER, day TEXT, stage TEXT"
+        " puppet TEXT, part TEXT, sequence TEXT, shot TEXT, take INTEGER, frames TEXT, share TEXT,"
+        " day TEXT, stage TEXT"
     ),
     "corrections": "line INTEGER PRIMARY KEY, record INTEGER NOT NULL",
     "forks": "record INTEGER NOT NULL, fork TEXT NOT NULL",
@@ -63,17 +64,30 @@ _TABLES = {
     "cells": f"{', '.join(CELL)}, PRIMARY KEY (shot, take, at)",
     "claimed": "shot TEXT, take INTEGER, at INTEGER, character TEXT, frames TEXT,"
     " PRIMARY KEY (shot, take, at)",
-    "reached": "shot TEXT, take INTEGER, person TEXT, frames TEXT, count INTEGER, screen INTEGER,"
-    " characters TEXT, PRIMARY KEY (shot, take, person)",
+    "reached": "shot TEXT, take INTEGER, at INTEGER, ranges TEXT, frames INTEGER, screen INTEGER,"
+    " characters TEXT, people TEXT, PRIMARY KEY (shot, take, at)",
     "cases": "scope TEXT, code TEXT, at INTEGER, kind TEXT, data TEXT,"
     " PRIMARY KEY (scope, code, at)",
     "pages": "edition TEXT, address TEXT, made_of TEXT, PRIMARY KEY (edition, address)",
 }
 _WITHOUT_ROWID = ("cells", "claimed", "reached", "touched", "cases")
 _INDEXES = {
-    "standing": ("person", "shot", "character", "puppet", "part", "sequence", "craft", "day"),
+    "standing": (
+        "person",
+        "shot",
+        "character",
+        "puppet",
+        "part",
+        "sequence",
+        "craft",
+        "day",
+        "number",
+    ),
     "corrections": ("record",),
 }
+
+Rows = Mapping[str, tuple[Sequence[Mapping[str, Any]], Sequence[tuple[Any, ...]]]]
+"""For each table of the figures what goes from it, by values that rows have, and what comes."""
 
 _LOG = "production"
 """The name by which the log is attached: to be read alone."""
@@ -284,12 +298,13 @@ class FiguresFile(LogReader):
     def plain_lines(self, after: int) -> Iterator[tuple[Any, ...]]:
         """Read the lines behind a place of the log that are neither corrections nor corrected yet.
 
-        Each as the columns of STANDING, with nothing implied; frames stay in the log.
+        Each as the columns of STANDING, with nothing implied.
         """
         return iter(
             self.driver.execute(
                 "SELECT line, line, origin, number, origin, number, ref, craft, person, character,"
-                " puppet, part, sequence, shot, take, coalesce(finished_on, started_on), stage"
+                " puppet, part, sequence, shot, take, frames, share,"
+                " coalesce(finished_on, started_on), stage"
                 f" FROM {_LOG}.entries WHERE line > ? AND verb = 'record'"
                 " AND line NOT IN (SELECT record FROM main.corrections) ORDER BY line",
                 (after,),
@@ -397,6 +412,12 @@ class FiguresFile(LogReader):
                 kept = [value if of is None else of(value) for of, value in zip(read, row)]  # noqa: B905
                 yield line_of(kept), row[-3], row[-2], row[-1]
 
+    def numbers(self) -> list[tuple[str, int]]:
+        """Read the number of every line that says an entry now, by that of its record."""
+        return self.driver.execute(
+            "SELECT origin, number FROM main.standing ORDER BY first_origin, first_number"
+        ).fetchall()
+
     def last_line(self) -> EntryNumber | None:
         """Return the highest number of a line of the log."""
         row = self.driver.execute(
@@ -456,7 +477,7 @@ class FiguresFile(LogReader):
     ) -> None:
         """Take the rows out that have these values, then put rows in."""
         for values in gone:
-            where = " AND ".join(f"{column} = ?" for column in values)
+            where = " AND ".join(f"{column} = ?" for column in values) or "true"
             self.driver.execute(f"DELETE FROM main.{table} WHERE {where}", tuple(values.values()))
         new = iter(rows)
         first = next(new, None)
@@ -465,10 +486,20 @@ class FiguresFile(LogReader):
             insert = f"INSERT INTO main.{table} VALUES ({marks})"
             self.driver.executemany(insert, chain((first,), new))
 
-    def put(self, rows: Mapping[str, tuple[list[dict[str, Any]], list[tuple[Any, ...]]]]) -> None:
+    def put(self, rows: Rows) -> None:
         """Renew several tables: for each, what goes from it and what comes."""
         for table, (gone, come) in rows.items():
             self.replace(table, gone, come)
+
+    def cases(self) -> list[tuple[str, str]]:
+        """Read what the checks found: of each case its kind, and what it says as JSON."""
+        return self.driver.execute("SELECT kind, data FROM main.cases").fetchall()
+
+    def crafts_on(self) -> list[tuple[str, str]]:
+        """Read which crafts were done on each character."""
+        return self.driver.execute(
+            "SELECT DISTINCT character, craft FROM main.standing WHERE character IS NOT NULL"
+        ).fetchall()
 
     # -- what waits to be computed again ----------------------------------------------------------
 
