@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from credits.app.production import open_snapshot
+from credits.app.production import open_snapshot, verify_production
 from credits.figures import keep
 from credits.figures.keep import Depth, kept_footage, kept_reach, open_figures, renew_figures
 from credits.figures.lookups import kept_ledger
@@ -213,4 +213,24 @@ def test_who_writes_the_log_does_not_wait_for_who_renews(film: Path) -> None:
     log_one(film)
     file.end(keep=False)
     file.close()
+    assert_right(film)
+
+
+@pytest.mark.parametrize(
+    "harm",
+    [
+        "UPDATE cells SET shot_kept = shot_kept + 1 WHERE shot = '010-010'",
+        "UPDATE standing SET person = 'ben' WHERE person = 'ana'",
+        "UPDATE reached SET frames = 1",
+        "DELETE FROM claimed",
+    ],
+)
+def test_verify_finds_figures_that_are_not_those_of_the_log(film: Path, harm: str) -> None:
+    assert verify_production(film) == ()
+    with sqlite3.connect(figures(film)) as file:
+        file.execute(harm)
+    (found,) = verify_production(film)
+    assert "does not hold what the log makes" in str(found)
+    assert not figures(film).exists()
+    assert verify_production(film) == ()
     assert_right(film)
