@@ -70,6 +70,8 @@ class _Hands(HTMLParser):
         self._open: list[str] = []
 
     def handle_starttag(self, tag: str, attributes: list[tuple[str, str | None]]) -> None:
+        if tag in ("dt", "dd"):  # one ends where the next begins
+            self._open = [each for each in self._open if each not in ("dt", "dd")]
         self._open.append(tag)
         named = dict(attributes).get("id") or ""
         if named.startswith("hands-"):
