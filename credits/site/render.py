@@ -10,6 +10,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from credits import cautions, files
 from credits.editions import Edition, cut_to
+from credits.figures.snapshot import KeptSnapshot
 from credits.site import html, links
 from credits.site.links import DataFile, Frame, Link, Page
 from credits.site.markdown import markdown, markdown_line
@@ -137,7 +138,9 @@ def site_files(source: PageSource, pictures: Mapping[str, bytes]) -> Iterator[tu
 
     # What all pages share is computed as they are listed, before there are two processes.
     items = list(all_pages(source))
-    yield from zip((item.path for item in items), in_order(items, made), strict=True)
+    # Figures that are kept are read through a connection, which a second process must not use.
+    contents = in_order(items, made, alone=isinstance(source.results, KeptSnapshot))
+    yield from zip((item.path for item in items), contents, strict=True)
     for picture, content in pictures.items():
         yield f"pictures/{picture}", content
     yield from static_files().items()

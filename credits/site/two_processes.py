@@ -36,16 +36,17 @@ def _can_share(things: Sequence[object]) -> bool:
     return forks and len(things) >= LEAST and (os.cpu_count() or 1) > 1
 
 
-def in_order(things: Sequence[T], make: Callable[[T], R]) -> Iterator[R]:
+def in_order(things: Sequence[T], make: Callable[[T], R], *, alone: bool = False) -> Iterator[R]:
     """Yield what ``make`` returns of each thing, in their order.
 
     What it raises is raised here, from whichever process. The results of the second process are
     pickled. A second process that ends before its work is done leaves the rest to this one.
+    alone: one process does it all, as it must where ``make`` reads through an open database.
     """
     stretches = [things[at : at + STRETCH] for at in range(0, len(things), STRETCH)]
     gc.freeze()
     try:
-        if _can_share(things):
+        if not alone and _can_share(things):
             yield from _by_two(stretches, make)
         else:
             for stretch in stretches:

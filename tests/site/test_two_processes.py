@@ -26,6 +26,7 @@ def test_everything_comes_in_order() -> None:
 def test_two_processes_are_at_work_where_there_are_many_things() -> None:
     assert len(set(in_order(MANY, lambda _: os.getpid()))) == 2
     assert set(in_order(range(LEAST - 1), lambda _: os.getpid())) == {os.getpid()}
+    assert set(in_order(MANY, lambda _: os.getpid(), alone=True)) == {os.getpid()}
 
 
 def test_without_fork_one_process_does_it_all(monkeypatch: pytest.MonkeyPatch) -> None:
