@@ -65,11 +65,30 @@ class Frame:
     office: Everyone[bool]
 
 
+def _nothing() -> None:
+    """There is nothing more to say, and nothing to share."""
+
+
+@dataclass(frozen=True, slots=True)
+class About:
+    """What a page is about, so that it is made again when that has changed.
+
+    kind, code: the shot, person, character, puppet or week whose entries it is made of. also: what
+    else it reads of the production's figures, which entries on other things may change.
+    """
+
+    kind: str
+    code: str
+    also: Callable[[], object] = _nothing
+
+
 @dataclass(frozen=True, slots=True)
 class Page:
     """One page of the site before it is rendered. ``part``: the nav item that it belongs to.
 
     make: makes the page's model; it is called for a page that is rendered, and for no other.
+    about: None for a page that is made each time. share: computes what it has in common with other
+    pages; it is called before several are made at once.
     """
 
     path: str
@@ -77,6 +96,8 @@ class Page:
     title: str
     part: str
     make: Callable[[], Any]
+    about: About | None = None
+    share: Callable[[], object] = _nothing
 
     @property
     def model(self) -> Any:
@@ -96,10 +117,15 @@ def with_steps(pages: Sequence[Link]) -> Iterator[tuple[str, Steps]]:
 
 @dataclass(frozen=True, slots=True)
 class DataFile:
-    """A file that stands beside the pages: a CSV, the index of the jump box. make: its bytes."""
+    """A file that stands beside the pages: a CSV, the index of the jump box. make: its bytes.
+
+    about, share: as of a page.
+    """
 
     path: str
     make: Callable[[], bytes]
+    about: About | None = None
+    share: Callable[[], object] = _nothing
 
     @property
     def content(self) -> bytes:

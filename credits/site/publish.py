@@ -18,6 +18,7 @@ from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import dataclass
 from itertools import chain
 from pathlib import Path
+from typing import NamedTuple
 
 from credits.errors import CreditsError, Finding, WrongCall
 from credits.files import require_folder
@@ -76,6 +77,30 @@ def _take_place(new: Path, old: Path) -> None:
         shutil.rmtree(aside, ignore_errors=True)
 
 
+class OldFile(NamedTuple):
+    """A file of the folder that stays as it is, by its size and its time as they are known."""
+
+    size: int
+    time: int
+
+    @classmethod
+    def at(cls, path: Path) -> OldFile | None:
+        """Return what a file looks like now; None: there is none."""
+        try:
+            seen = path.stat()
+        except OSError:
+            return None
+        return cls(seen.st_size, seen.st_mtime_ns)
+
+
+File = bytes | OldFile
+"""What a file holds, or that it stays."""
+
+
+class SiteMovedError(CreditsError):
+    """A file that was to stay is another now: somebody else has written the folder meanwhile."""
+
+
 @contextmanager
 def _locked(folder: Path, wait: bool = True) -> Iterator[bool]:
     """Hold a folder for this process alone; the system lets it go when the process ends.
@@ -105,14 +130,28 @@ def _clear_unfinished(folder: Path) -> None:
                     shutil.rmtree(left, ignore_errors=True)
 
 
-def _put(target: Path, before: Path, content: bytes) -> bool:
-    """Write a file, or link the old one where it holds the same bytes. True: written."""
+def _link(target: Path, before: Path) -> None:
+    try:
+        os.link(before, target)
+    except OSError:
+        shutil.copy2(before, target)
+
+
+def _put(target: Path, before: Path, content: File) -> bool:
+    """Write a file, or link the old one where it holds the same bytes. True: written.
+
+    Raises SiteMovedError where the old one is not what it was known to be.
+    """
+    if isinstance(content, OldFile):
+        with suppress(OSError):
+            _link(target, before)
+        if OldFile.at(target) != content:
+            what = "was changed by somebody else while the site was built"
+            raise SiteMovedError(Finding(what, "Build the site again.", value=str(before)))
+        return False
     try:
         if before.stat().st_size == len(content) and before.read_bytes() == content:
-            try:
-                os.link(before, target)
-            except OSError:
-                shutil.copy2(before, target)
+            _link(target, before)
             return False
     except OSError:
         pass
@@ -137,13 +176,14 @@ def files_there(folder: Path) -> int:
     return sum(path.is_file() for path in folder.rglob("*")) if (folder / MARK).exists() else 0
 
 
-def publish(folder: Path, files: Iterable[tuple[str, bytes]]) -> Published:
+def publish(folder: Path, files: Iterable[tuple[str, File]]) -> Published:
     """Make a folder hold exactly these files, in one step.
 
-    files: each with its path from the root of the folder; they are written as they come.
+    files: each with its path from the root of the folder; they are written as they come, and an
+    old one stays.
     Two builds of one folder do not disturb each other: the one that ends last stands.
-    Raises WrongCall where the folder holds something else, CreditsError where it cannot be
-    written.
+    Raises WrongCall where the folder holds something else, SiteMovedError where an old file is
+    another, CreditsError where it cannot be written.
     """
     _refuse_foreign(folder)
     written = 0
@@ -157,7 +197,8 @@ def publish(folder: Path, files: Iterable[tuple[str, bytes]]) -> Published:
                 new.mkdir()
                 held.enter_context(_locked(new))
             kept: set[str] = set()
-            for path, content in chain(files, ((MARK, b""),)):
+            end: tuple[tuple[str, File], ...] = ((MARK, b""),)
+            for path, content in chain(files, end):
                 target = new / path
                 target.parent.mkdir(parents=True, exist_ok=True)
                 kept.add(path)

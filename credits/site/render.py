@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import cache
 from typing import Any
 
@@ -24,6 +24,7 @@ from credits.site.pages.person import person_pages
 from credits.site.pages.puppet import puppet_pages
 from credits.site.pages.shot import shot_pages
 from credits.site.pages.week import week_pages
+from credits.site.publish import File, OldFile
 from credits.site.source import PageSource, jump_file
 from credits.site.two_processes import in_order
 
@@ -127,20 +128,32 @@ def render(page: Page, source: PageSource) -> str:
     return rendered(page.template, frame=frame, page=model)
 
 
-def site_files(source: PageSource, pictures: Mapping[str, bytes]) -> Iterator[tuple[str, bytes]]:
+def site_files(
+    source: PageSource,
+    pictures: Mapping[str, bytes],
+    items: Sequence[Page | DataFile] | None = None,
+    old: Mapping[str, OldFile] | None = None,
+) -> Iterator[tuple[str, File]]:
     """Yield every file of the edition: pages, data files, pictures, style sheet, scripts.
 
     They are made as they are asked for, and none is held.
+    items: the pages and data files, where they were listed already. old: those files that stay as
+    they are, by their path.
     """
 
     def made(item: Page | DataFile) -> bytes:
         return item.content if isinstance(item, DataFile) else render(item, source).encode("utf-8")
 
-    # What all pages share is computed as they are listed, before there are two processes.
-    items = list(all_pages(source))
+    every = list(all_pages(source)) if items is None else items
+    stay = old or {}
+    stale = [item for item in every if item.path not in stay]
+    # What pages share is computed before there are two processes.
+    for item in stale:
+        item.share()
     # Figures that are kept are read through a connection, which a second process must not use.
-    contents = in_order(items, made, alone=isinstance(source.results, KeptSnapshot))
-    yield from zip((item.path for item in items), contents, strict=True)
+    contents = in_order(stale, made, alone=isinstance(source.results, KeptSnapshot))
+    yield from stay.items()
+    yield from zip((item.path for item in stale), contents, strict=True)
     for picture, content in pictures.items():
         yield f"pictures/{picture}", content
     yield from static_files().items()

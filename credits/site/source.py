@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
@@ -16,7 +16,7 @@ from credits.editions import Edition, Everyone
 from credits.figures.snapshot import Snapshot
 from credits.hands.hands import Spread, Via, build_target
 from credits.model.facts import CreditWish, Kind, Person, Replacement
-from credits.model.ledger import Entry, Ledger
+from credits.model.ledger import BriefEntry, Entry, Ledger
 from credits.names import BLANK, ERASED, FOLDS, fold, sort_key
 from credits.site import links
 from credits.site.links import DataFile, Link, LinkedOnce, linked_day
@@ -28,6 +28,7 @@ from credits.units.table import Column, Marked, Scale, Table, Unit, columns
 
 K = TypeVar("K")
 V = TypeVar("V")
+AnEntry = TypeVar("AnEntry", bound=BriefEntry)
 
 
 def grouped(items: Iterable[V], key: Callable[[V], K]) -> dict[K, list[V]]:
@@ -78,7 +79,25 @@ class PageSource:
         found = grouped(self.ledger.replacements, lambda one: one.character)
         return {code: grouped(own, lambda one: one.part) for code, own in found.items()}
 
-    def by_craft(self, entries: Iterable[Entry]) -> list[tuple[str, list[Entry]]]:
+    @cached_property
+    def of_people(self) -> Mapping[str, list[BriefEntry]]:
+        """The entries of each person, in brief."""
+        return grouped(self.ledger.brief, lambda entry: entry.person)
+
+    @cached_property
+    def voices(self) -> Mapping[str | None, list[str]]:
+        """Who gives a voice to each character."""
+        found = (entry for entry in self.ledger.brief if entry.craft == "voice")
+        by_character = grouped(found, lambda entry: entry.character)
+        return {code: [entry.person for entry in own] for code, own in by_character.items()}
+
+    @cached_property
+    def hands_on(self) -> Mapping[str, int]:
+        """How many people have their hands on each character in the film."""
+        reached = self.results.reach.values()
+        return Counter(character for reach in reached for character in reach.characters)
+
+    def by_craft(self, entries: Iterable[AnEntry]) -> list[tuple[str, list[AnEntry]]]:
         """Return entries by craft, in the order of the crafts."""
         found = grouped(entries, lambda entry: entry.craft)
         return sorted(found.items(), key=lambda item: self.results.places.crafts[item[0]])

@@ -69,8 +69,10 @@ _TABLES = {
     "cases": "scope TEXT, code TEXT, at INTEGER, kind TEXT, data TEXT,"
     " PRIMARY KEY (scope, code, at)",
     "sites": "folder TEXT PRIMARY KEY, made_of TEXT NOT NULL, files TEXT NOT NULL",
+    "pages": "folder TEXT, path TEXT, mark TEXT NOT NULL, size INTEGER, time INTEGER,"
+    " PRIMARY KEY (folder, path)",
 }
-_WITHOUT_ROWID = ("cells", "claimed", "reached", "touched", "cases")
+_WITHOUT_ROWID = ("cells", "claimed", "reached", "touched", "cases", "pages")
 _INDEXES = {
     "standing": (
         "person",
@@ -526,6 +528,28 @@ class FiguresFile(LogReader):
         rows = ((str(folder.resolve()), *site) for folder, site in sites.items())
         with suppress(sqlite3.Error):
             self.driver.executemany("INSERT OR REPLACE INTO main.sites VALUES (?, ?, ?)", rows)
+
+    def pages(self, folder: Path) -> dict[str, tuple[str, int, int]]:
+        """Read the mark of every page of the site in a folder, with its file's size and time."""
+        found = self.driver.execute(
+            "SELECT path, mark, size, time FROM main.pages WHERE folder = ?",
+            (str(folder.resolve()),),
+        )
+        return {path: (mark, size, time) for path, mark, size, time in found}
+
+    def keep_pages(self, folder: Path, pages: Mapping[str, tuple[str, int, int]]) -> None:
+        """Note the mark of every page of the site in a folder, with its file's size and time.
+
+        Where that cannot be written, they are made again next time.
+        """
+        name = str(folder.resolve())
+        with suppress(sqlite3.Error):
+            self.driver.execute("BEGIN IMMEDIATE")
+            try:
+                gone = [{"folder": name}]
+                self.replace("pages", gone, ((name, path, *own) for path, own in pages.items()))
+            finally:
+                self.driver.execute("COMMIT")
 
     # -- what waits to be computed again ----------------------------------------------------------
 

@@ -16,7 +16,7 @@ from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.site import links, strips
 from credits.site.folded import MOST_ROWS, Folded, folded
-from credits.site.links import Link, LinkedOnce, Page
+from credits.site.links import About, Link, LinkedOnce, Page
 from credits.site.source import (
     PART_COLUMNS,
     Amount,
@@ -308,7 +308,7 @@ class _CharacterPage:
             place=f"{order.index(self.code) + 1} of {len(order)}" if self.code in order else "",
             on_screen=source.amount(total.screen) if use else None,
             kept=source.amount(total.kept),
-            hands=sum(self.code in reach.characters for reach in results.reach.values()),
+            hands=source.hands_on.get(self.code, 0),
             shot_count=len({cell.shot for cell in self.feet.cells}),
             first_seen=clock(seen - 1, production.rate) if seen else "",
             first_shot=next((source.shot(clip.shot) for clip in shown), None),
@@ -344,16 +344,14 @@ def character_cards(source: PageSource) -> tuple[CharacterCard, ...]:
     """Return a card for every character, in their order."""
     cards = []
     for code in characters_in_order(source):
-        entries = source.ledger.entries_by_character.get(code, ())
-        voices = source.names(entry.person for entry in entries if entry.craft == "voice")
+        voices = source.names(source.voices.get(code, ()))
         cards.append((source.character(code), source.pictures.get(code, ""), voices))
     return tuple(cards)
 
 
 def _footage(source: PageSource) -> Table:
     feet = source.results.footage_by_character
-    reached = source.results.reach.values()
-    hands = Counter(character for reach in reached for character in reach.characters)
+    hands = source.hands_on
     rows = []
     for code in characters_in_order(source):
         own = feet.get(code, Footage((), None))
@@ -380,14 +378,30 @@ def _character_page(source: PageSource, code: str) -> CharacterPage:
     return _CharacterPage(source, code).page()
 
 
+def _also(source: PageSource, code: str) -> object:
+    """Return what a character's page says that depends on other characters and other people."""
+    order = [seen for seen, _ in source.results.first_seen]
+    place = (order.index(code), len(order)) if code in order else None
+    return place, dict(source.results.first_seen).get(code), source.hands_on.get(code, 0)
+
+
+def _share(source: PageSource) -> object:
+    """Compute what the pages of characters have in common."""
+    return source.hands_on, source.results.footage_by_character, source.results.first_seen
+
+
 def character_pages(source: PageSource) -> Iterator[Page]:
     """Yield the list of the characters, and a page for each, in the order of the table."""
     whole = partial(_characters_page, source)
     yield Page(links.CHARACTERS, "characters.html", "Characters", links.CHARACTERS, whole)
     for code, character in source.ledger.characters.items():
         make = partial(_character_page, source, code)
-        path = links.character_page(code)
-        yield Page(path, "character.html", character.name, links.CHARACTERS, make)
+        path, about = (
+            links.character_page(code),
+            About("character", code, partial(_also, source, code)),
+        )
+        share = partial(_share, source)
+        yield Page(path, "character.html", character.name, links.CHARACTERS, make, about, share)
 
 
 @dataclass(frozen=True, slots=True)
@@ -451,5 +465,5 @@ def replacement_pages(source: PageSource) -> Iterator[Page]:
         if source.replacements.get(code):
             title = f"Replacements of {source.character(code)}"
             make = partial(_replacements_page, source, code)
-            path = links.replacements_page(code)
-            yield Page(path, "replacements.html", title, links.CHARACTERS, make)
+            path, about = links.replacements_page(code), About("replacements", code)
+            yield Page(path, "replacements.html", title, links.CHARACTERS, make, about)

@@ -13,7 +13,7 @@ from credits.checks.rule import Check, Severity
 from credits.editions import Crew, Everyone, Office
 from credits.footage.footage import NO_FOOTAGE
 from credits.footage.table import footage_columns, footage_values
-from credits.model.ledger import Entry
+from credits.model.ledger import BriefEntry
 from credits.model.words import counted
 from credits.site import links
 from credits.site.links import Link, Page
@@ -74,7 +74,7 @@ def _sequences(source: PageSource) -> Table:
 
 
 def _latest_days(source: PageSource) -> Iterator[DayBlock]:
-    staged = (e for e in source.ledger.entries if e.day and e.stage and e.shot)
+    staged = (e for e in source.ledger.brief if e.day and e.stage and e.shot)
     by_day = grouped(staged, lambda entry: entry.day or date.min)
     for day in sorted(by_day, reverse=True)[:DAYS_SHOWN]:
         by_stage = grouped(by_day[day], lambda entry: entry.stage or "")
@@ -83,7 +83,7 @@ def _latest_days(source: PageSource) -> Iterator[DayBlock]:
         yield day_text(day), links.week_link(iso_week(day)), stages
 
 
-def _stage_line(source: PageSource, stage: str, entries: list[Entry]) -> StageLine:
+def _stage_line(source: PageSource, stage: str, entries: list[BriefEntry]) -> StageLine:
     shots = sorted({entry.shot for entry in entries if entry.shot is not None})
     people = (entry.person for entry in entries if source.ledger.is_footage(entry))
     return stage, tuple(map(source.shot, shots)), source.names(people)
@@ -113,7 +113,7 @@ def _home_page(source: PageSource) -> HomePage:
         film=ledger.production.title,
         characters=character_cards(source),
         credited=counted(len(source.printed), "person", "people"),
-        empty=not ledger.entries and not ledger.people,
+        empty=not ledger.brief and not ledger.people,
         cut_length=source.amount(results.use.cut.length) if results.use else None,
         kept=source.amount(whole.kept),
         accepted=source.amount(whole.accepted),

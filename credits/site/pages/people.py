@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import partial
+from functools import cached_property, partial
 from itertools import groupby
 
 from credits.billing.compile import people_owed
@@ -16,7 +16,7 @@ from credits.model.ledger import Entry
 from credits.model.words import counted, listed
 from credits.names import initial
 from credits.site import links
-from credits.site.links import Link, Page
+from credits.site.links import About, Link, Page
 from credits.site.source import PageSource, grouped, plain, worked_days
 from credits.text import fold_words
 from credits.units.table import Table, Unit, columns
@@ -122,8 +122,16 @@ class _CraftPages:
 
     def __init__(self, source: PageSource) -> None:
         self.source = source
-        entries = source.by_craft(source.ledger.entries)
-        self.did = {craft: grouped(own, lambda entry: entry.person) for craft, own in entries}
+
+    @cached_property
+    def did(self) -> Mapping[str, ByPerson]:
+        """The entries of each craft by person."""
+        entries = self.source.by_craft(self.source.ledger.entries)
+        return {craft: grouped(own, lambda entry: entry.person) for craft, own in entries}
+
+    def share(self) -> object:
+        """Compute what the pages of crafts have in common."""
+        return self.did
 
     def overview(self) -> CraftsPage:
         """Return the crafts by department."""
@@ -144,10 +152,12 @@ def crafts_pages(source: PageSource) -> Iterator[Page]:
     """Yield the list of crafts and departments, and one page for every craft."""
     pages = _CraftPages(source)
     title = "Crafts and departments"
-    yield Page(links.CRAFTS, "crafts.html", title, links.CRAFTS, pages.overview)
+    overview, share = pages.overview, pages.share
+    yield Page(links.CRAFTS, "crafts.html", title, links.CRAFTS, overview, None, share)
     for craft in source.ledger.crafts.values():
         path, make = links.craft_page(craft.code), partial(pages.page, craft)
-        yield Page(path, "craft.html", craft.name, links.CRAFTS, make)
+        about = About("craft", craft.code)
+        yield Page(path, "craft.html", craft.name, links.CRAFTS, make, about, share)
 
 
 MOST_CRAFTS = 3
@@ -181,7 +191,7 @@ def _does(source: PageSource, person: Person) -> str:
     The public reads the heading instead: what the crew list says of somebody is the crew's.
     """
     ledger = source.ledger
-    own = source.by_craft(ledger.entries_by_person.get(person.code, ()))
+    own = source.by_craft(source.of_people.get(person.code, ()))
     does = [ledger.crafts[code].name for code, _ in own]
     if not does and source.crew:
         does = [job.department for job in ledger.engagements.get(person.code, ())]

@@ -8,8 +8,9 @@ from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from functools import lru_cache, partial
+from functools import partial
 from typing import NamedTuple
+from weakref import WeakKeyDictionary
 
 from credits.cautions import REVIEW_CAUTION
 from credits.editions import Crew, Edition, Everyone, Office
@@ -19,11 +20,11 @@ from credits.footage.table import By, footage_column, footage_rows, footage_tabl
 from credits.hands.hands import Spread, Via, build_target, together
 from credits.hands.reach import counted_hands
 from credits.model.facts import CreditWish, Kind, Person
-from credits.model.ledger import Entry
+from credits.model.ledger import BriefEntry, Entry
 from credits.model.words import counted, listed
 from credits.site import links
 from credits.site.folded import Folded, folded
-from credits.site.links import DataFile, Link, LinkedOnce, Page, file_name
+from credits.site.links import About, DataFile, Link, LinkedOnce, Page, file_name
 from credits.site.pages.credits import (
     CreditLine,
     HeldCredit,
@@ -87,10 +88,14 @@ class Ways:
         return sorted(own, key=lambda item: (-sum(f.count for _, _, f in item[1]), item[0]))
 
 
-@lru_cache(maxsize=1)
+_WAYS: WeakKeyDictionary[Snapshot, Ways] = WeakKeyDictionary()
+
+
 def ways_of(results: Snapshot) -> Ways:
     """Return what reach counts; the editions that are built of one snapshot share it."""
-    return Ways(results)
+    if results not in _WAYS:
+        _WAYS[results] = Ways(results)
+    return _WAYS[results]
 
 
 WAY_COLUMNS = (
@@ -305,7 +310,7 @@ class OwnWork(NamedTuple):
     frames: Frames
 
 
-def _performs_in_shot(source: PageSource, entry: Entry) -> bool:
+def _performs_in_shot(source: PageSource, entry: BriefEntry) -> bool:
     """Tell whether an entry says which frames of a shot somebody performed in, but by animating."""
     craft = source.ledger.crafts[entry.craft]
     performed = craft.kind is Kind.PERFORMANCE and not craft.footage
@@ -482,8 +487,8 @@ def _public_page(source: PageSource, ways: Ways | None, person: Person) -> Perso
     )
 
 
-def _crew_page(source: PageSource, ways: Ways, person: Person, csv_path: str) -> PersonPage:
-    code = person.code
+def _crew_page(source: PageSource, person: Person, csv_path: str) -> PersonPage:
+    code, ways = person.code, ways_of(source.results)
     own = source.results.credits.of(code)
     entries = source.ledger.entries_by_person.get(code, ())
     has_review = any(map(source.ledger.is_footage, entries))
@@ -523,9 +528,19 @@ def _shows_shots(source: PageSource, person: str) -> bool:
     feet = source.results.footage_by_person.get(person)
     if feet is not None and any(cell.totals.character.kept for cell in feet.cells):
         return True
-    return any(
-        _performs_in_shot(source, e) for e in source.ledger.entries_by_person.get(person, ())
-    )
+    return any(_performs_in_shot(source, e) for e in source.of_people.get(person, ()))
+
+
+def _also(source: PageSource, person: str, shows_shots: bool) -> object:
+    """Return what a person's page says that depends on the credits of others and on the cut."""
+    own, use = source.results.credits.of(person), source.results.use
+    film = use.distinct_frames if use is not None else None
+    return shows_shots, film, own.sections, own.held, own.held_lines, own.considered
+
+
+def _share(source: PageSource) -> object:
+    """Compute what the pages of people have in common."""
+    return ways_of(source.results), source.results.footage_by_person, source.results.reach
 
 
 def person_pages(source: PageSource) -> Iterator[Page | DataFile]:
@@ -533,16 +548,17 @@ def person_pages(source: PageSource) -> Iterator[Page | DataFile]:
 
     For crew and office the CSV of their shots comes before it.
     """
-    ways = ways_of(source.results) if source.crew else None
     for person in source.people_in_order():
-        make: Callable[[], PersonPage]
-        if ways is None:
-            make = partial(_public_page, source, None, person)
-        else:
+        make: Callable[[], PersonPage] = partial(_public_page, source, None, person)
+        has_shots = source.crew and _shows_shots(source, person.code)
+        about = About("person", person.code, partial(_also, source, person.code, has_shots))
+        share: Callable[[], object] = partial(getattr, source.results, "credits")
+        if source.crew:
+            share = partial(_share, source)
             path = f"people/{file_name(person.code)}-shots.csv"
-            has_shots = _shows_shots(source, person.code)
             if has_shots:
-                yield DataFile(path, partial(shots_csv, source, person.code))
-            make = partial(_crew_page, source, ways, person, path if has_shots else "")
+                csv_of = partial(shots_csv, source, person.code)
+                yield DataFile(path, csv_of, about, share)
+            make = partial(_crew_page, source, person, path if has_shots else "")
         page = links.person_page(person.code)
-        yield Page(page, "person.html", person.credit_name, links.PEOPLE, make)
+        yield Page(page, "person.html", person.credit_name, links.PEOPLE, make, about, share)

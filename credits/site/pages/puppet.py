@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from functools import partial
+from functools import cache, cached_property, partial
 from typing import Any
 
 from credits.editions import Crew, Edition, Everyone
@@ -15,7 +15,7 @@ from credits.model.facts import Fitting
 from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.site import links, strips
-from credits.site.links import Link, LinkedOnce, Page
+from credits.site.links import About, Link, LinkedOnce, Page
 from credits.site.pages.character import KEPT, Made, made_by
 from credits.site.source import (
     PART_COLUMNS,
@@ -55,16 +55,23 @@ InTake = list[tuple[Range, str, date | None]]
 """The kept frames of a take that hold a puppet, each with who moved it, on which day."""
 
 
-def takes_of_puppets(results: Snapshot) -> Mapping[str, Mapping[tuple[str, int], InTake]]:
-    """Find for each puppet the takes that it is in, in the order of the shots."""
-    takes: dict[str, dict[tuple[str, int], InTake]] = defaultdict(lambda: defaultdict(list))
-    for take, own in results.runs.items():
-        for run in own.runs:
+def takes_of_puppet(
+    results: Snapshot, puppet: str, claimed: Mapping[str, Sequence[tuple[str, int]]]
+) -> Mapping[tuple[str, int], InTake]:
+    """Find the takes that a puppet is in, in the order of the shots.
+
+    claimed: the takes with claims of each shot. A puppet is seen where an entry names it.
+    """
+    takes: dict[tuple[str, int], InTake] = defaultdict(list)
+    named = {entry.shot for entry in results.ledger.entries_by_puppet.get(puppet, ())}
+    places = results.places.shots
+    shots = sorted((shot for shot in named if shot in claimed), key=lambda s: places[s or ""])
+    for take in (take for shot in shots for take in claimed[shot or ""]):
+        for run in results.runs[take].runs:
             for layer in run.kept:
                 for claim in layer.claims:
-                    for puppet in claim.puppets:
-                        held = ((run.first, run.stop), claim.person, layer.day)
-                        takes[puppet][take].append(held)
+                    if puppet in claim.puppets:
+                        takes[take].append(((run.first, run.stop), claim.person, layer.day))
     return takes
 
 
@@ -115,10 +122,26 @@ class _PuppetPages:
     def __init__(self, source: PageSource) -> None:
         self.source = source
         self.ledger = source.ledger
-        self.takes = takes_of_puppets(source.results)
-        made = filter(source.makes, source.ledger.entries)
-        whole = (entry for entry in made if entry.puppet is None and entry.part is None)
-        self.on_character = grouped(whole, lambda entry: entry.character)
+        self.on_character = cache(self._on_character)
+
+    @cached_property
+    def claimed(self) -> Mapping[str, list[tuple[str, int]]]:
+        """The takes of each shot in which frames are claimed."""
+        return grouped(self.source.results.runs, lambda key: key[0])
+
+    def share(self) -> object:
+        """Compute what the pages of puppets have in common."""
+        return self.claimed
+
+    def _on_character(self, code: str) -> list[Entry]:
+        """Return the work that made a character as such, and so every copy of it."""
+        made = filter(self.source.makes, self.ledger.entries_by_character.get(code, ()))
+        return [entry for entry in made if entry.puppet is None and entry.part is None]
+
+    def until(self, code: str) -> date:
+        """Return how long parts that are still on are shown: to the puppet's retirement, or to
+        the log's last day."""
+        return self.ledger.puppets[code].retired_on or self.ledger.last_day or date.min
 
     def builders(self, entries: Iterable[Entry]) -> tuple[Made, ...]:
         """Return who built, crafts in the order in which they began; undated work is earliest."""
@@ -178,12 +201,11 @@ class _PuppetPages:
         fittings = ledger.fittings_of_puppet.get(code, ())
         built = [entry for entry in entries if source.makes(entry)]
         repairs = self.repairs_of(code, fittings)
-        takes = self.takes.get(code, {})
+        takes = takes_of_puppet(source.results, code, self.claimed)
         shots = len({shot for shot, _ in takes})
         told = ((puppet.ready_on, "ready"), (puppet.retired_on, "retired"))
         marks = [(day, word) for day, word in told if day is not None]
-        # A part that is still on stays on to the puppet's retirement, or to the log's last day.
-        until = puppet.retired_on or ledger.last_day or date.min
+        until = self.until(code)
         fitted = [(f.from_on, max(f.to_on or until, f.from_on)) for f in fittings]
         filmed = strips.days_of(filter(ledger.is_footage, entries))
         stretches = (
@@ -197,7 +219,7 @@ class _PuppetPages:
         seen_in = self.shots(name.text, takes)
         title = f"The life of {name}. The same is in the table."
         built_by = self.builders(built)
-        for_every_copy = self.builders(self.on_character.get(puppet.character, ()))
+        for_every_copy = self.builders(self.on_character(puppet.character))
         # Where it is always the puppet itself that was repaired, nothing need say so.
         hidden = ("minutes",) if any(entry.part for entry in repairs) else ("minutes", "thing")
         return PuppetPage(
@@ -229,4 +251,6 @@ def puppet_pages(source: PageSource) -> Iterator[Page]:
     pages = _PuppetPages(source)
     for code in source.ledger.puppets:
         title, make = source.puppet(code).text, partial(pages.page, code)
-        yield Page(links.puppet_page(code), "puppet.html", title, links.CHARACTERS, make)
+        about = About("puppet", code, partial(pages.until, code))
+        page = links.puppet_page(code)
+        yield Page(page, "puppet.html", title, links.CHARACTERS, make, about, pages.share)

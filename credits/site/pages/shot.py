@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
-from functools import partial
+from functools import cached_property, partial
 
 from credits.editions import Everyone
 from credits.footage.claims import Layer, TakeRuns
@@ -19,7 +19,16 @@ from credits.model.ledger import Ledger
 from credits.model.words import counted, listed
 from credits.site import links, strips
 from credits.site.csv_file import table_csv
-from credits.site.links import DataFile, Link, LinkedOnce, Page, Steps, linked_day, with_steps
+from credits.site.links import (
+    About,
+    DataFile,
+    Link,
+    LinkedOnce,
+    Page,
+    Steps,
+    linked_day,
+    with_steps,
+)
 from credits.site.pages.worked import CharacterHands, hands_in_take
 from credits.site.source import (
     PART_COLUMNS,
@@ -126,7 +135,15 @@ class _Shots:
     def __init__(self, source: PageSource) -> None:
         self.source = source
         self.ledger = source.ledger
-        self.claimed = grouped(source.results.runs, lambda key: key[0])
+
+    @cached_property
+    def claimed(self) -> Mapping[str, list[tuple[str, int]]]:
+        """The takes of each shot in which frames are claimed."""
+        return grouped(self.source.results.runs, lambda key: key[0])
+
+    def share(self) -> object:
+        """Compute what the pages of shots have in common."""
+        return self.that_count(""), self.claimed, self.source.results.footage_by_shot
 
     def that_count(self, shot: str) -> tuple[int, ...]:
         """Return the takes that count; none where there is nothing to show."""
@@ -167,14 +184,15 @@ class _Shots:
     def row(self, code: str) -> Row:
         shot = self.ledger.shots[code]
         takes = self.that_count(code)
-        runs = [self.source.results.runs.get((code, take)) for take in takes]
-        kept = [layer for own in runs if own for run in own.runs for layer in run.kept]
+        feet = self.source.results.footage_by_shot.get(code)
+        cells = feet.cells if feet is not None else ()
+        kept = [cell for cell in cells if cell.take in takes and cell.totals.character.kept]
         length = None if shot.status is ShotStatus.OMITTED else shot.length
         return (
             self.source.shot(code),
             shot.description or "",
-            self.source.characters(layer.character for layer in kept),
-            self.source.names(claim.person for layer in kept for claim in layer.claims),
+            self.source.characters(cell.character for cell in kept),
+            self.source.names(cell.person for cell in kept),
             shot.status.value,
             listed([f"{n}, {self.ledger.take(code, n).decision.value}" for n in takes]),
             *([length] * len(LENGTH_COLUMNS)),
@@ -563,5 +581,6 @@ def shot_pages(source: PageSource) -> Iterator[Page | DataFile]:
     yield Page(links.SHOTS, "shots.html", "Shots", links.SHOTS, shots.overview)
     yield DataFile(SHOTS_CSV, shots.csv)
     for code, steps in with_steps([source.shot(code) for code in shots_in_order(source.ledger)]):
-        make = partial(shots.page, code, steps)
-        yield Page(links.shot_page(code), "shot.html", f"Shot {code}", links.SHOTS, make)
+        page, make = links.shot_page(code), partial(shots.page, code, steps)
+        about = About("shot", code)
+        yield Page(page, "shot.html", f"Shot {code}", links.SHOTS, make, about, shots.share)

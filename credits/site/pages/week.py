@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from functools import partial
+from functools import cache, cached_property, partial
 from typing import Any
 
 from credits.editions import Edition, Everyone
@@ -20,10 +20,10 @@ from credits.footage.table import (
     footage_values,
 )
 from credits.model.facts import Kind, Purpose
-from credits.model.ledger import Entry
+from credits.model.ledger import BriefEntry, Entry
 from credits.model.words import counted
 from credits.site import links
-from credits.site.links import Link, LinkedOnce, Page, Steps, with_steps
+from credits.site.links import About, Link, LinkedOnce, Page, Steps, with_steps
 from credits.site.pages.people import is_dangerous
 from credits.site.source import PageSource, grouped, what_of, without_cut
 from credits.units.film_time import MONTHS, day_text, days_between, iso_week, week_days
@@ -217,16 +217,42 @@ class Weeks:
     """
 
     def __init__(self, source: PageSource) -> None:
-        dated_entries = [entry for entry in source.ledger.entries if entry.day is not None]
-        self.entries = grouped(dated_entries, lambda entry: iso_week(entry.day or date.min))
-        self.undated = len(source.ledger.entries) - len(dated_entries)
-        dated = source.results.footage.where(lambda cell: cell.day is not None)
-        self.footage = dated.parted(lambda cell: iso_week(cell.day or date.min))
-        self.names = sorted(self.entries)
+        self.source = source
+        self.days = [day for day in source.ledger.entries_by_day if day is not None]
+        self.names = sorted(set(map(iso_week, self.days)))
+
+    @cached_property
+    def brief(self) -> Mapping[str, list[BriefEntry]]:
+        """The entries of each week, in brief."""
+        dated = (entry for entry in self.source.ledger.brief if entry.day is not None)
+        week_of = cache(iso_week)
+        return grouped(dated, lambda entry: week_of(entry.day or date.min))
+
+    @cached_property
+    def undated(self) -> int:
+        """How many entries have no day."""
+        return sum(entry.day is None for entry in self.source.ledger.brief)
+
+    @cached_property
+    def footage(self) -> Mapping[str, Footage]:
+        """The footage that was shot in each week."""
+        dated = self.source.results.footage.where(lambda cell: cell.day is not None)
+        week_of = cache(iso_week)
+        return dated.parted(lambda cell: week_of(cell.day or date.min))
+
+    def share(self) -> object:
+        """Compute what the pages of weeks have in common."""
+        return self.footage
+
+    def entries(self, week: str) -> list[Entry]:
+        """Return the entries of a week, in the order of the log."""
+        by_day = self.source.ledger.entries_by_day
+        found = (entry for day in week_days(week) for entry in by_day.get(day, ()))
+        return sorted(found, key=lambda entry: entry.first)
 
     def staged(self, week: str) -> bool:
         """Tell whether anything was done on a stage in the week."""
-        return week in self.footage or any(entry.stage for entry in self.entries[week])
+        return week in self.footage or any(entry.stage for entry in self.brief[week])
 
     def footage_of(self, week: str) -> Footage:
         """Return the footage that was shot in the week."""
@@ -234,7 +260,7 @@ class Weeks:
 
 
 def _row(weeks: Weeks, week: str) -> tuple[Any, ...]:
-    entries = weeks.entries[week]
+    entries = weeks.brief[week]
     days = week_days(week)
     kept = weeks.footage_of(week).total
     return (
@@ -289,7 +315,7 @@ class WeekPage:
 
 
 def _page(source: PageSource, weeks: Weeks, week: str, steps: Steps) -> WeekPage:
-    entries = weeks.entries[week]
+    entries = weeks.entries(week)
     # Performance on a shot or on a stage is in the table of stages.
     performed = Kind.PERFORMANCE
     parts = grouped(
@@ -329,4 +355,5 @@ def week_pages(source: PageSource) -> Iterator[Page]:
     yield Page(links.WEEKS, "weeks.html", "Weeks", links.WEEKS, whole)
     for week, steps in with_steps([links.week_link(week) for week in weeks.names]):
         make = partial(_page, source, weeks, week, steps)
-        yield Page(links.week_page(week), "week.html", f"Week {week}", links.WEEKS, make)
+        page, about = links.week_page(week), About("week", week, partial(repr, steps))
+        yield Page(page, "week.html", f"Week {week}", links.WEEKS, make, about, weeks.share)

@@ -1,0 +1,159 @@
+"""Marks: a thing has another mark as soon as anything that its page may be made of is another.
+
+A mark is a digest of which lines of the log say, now, what was done on the thing and on whatever
+is seen with it. A line never changes, so its number stands for all it says; what tables, the cut,
+the plan and the program say is the same for all marks of a site. A mark that changes too often
+costs time; one that changed too seldom would leave a page wrong.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator
+from datetime import date
+from functools import cached_property
+from hashlib import blake2b
+
+from credits.figures.snapshot import Snapshot
+from credits.hands.hands import Via, build_target
+from credits.model.facts import Kind
+from credits.model.ledger import BriefEntry
+from credits.units.film_time import week_days
+
+Group = tuple[str, str]
+"""Entries by what they have in common: a word for it, and the code."""
+_NAMED = ("craft", "person", "character", "puppet", "part", "shot")
+_SEEN_IN = ("person", "character", "puppet")
+_WRAP = (1 << 64) - 1
+
+
+class Marks:
+    """The marks of everything that has a page."""
+
+    def __init__(self, results: Snapshot) -> None:
+        self._results = results
+        self._ledger = results.ledger
+        self._shots: defaultdict[Group, set[str]] = defaultdict(set)
+        self._within: defaultdict[str, set[Group]] = defaultdict(set)
+        self._of: dict[str, Callable[[str], Iterable[Group]]] = {
+            "shot": self._shot,
+            "person": self._person,
+            "character": self._character,
+            "replacements": self._replacements,
+            "puppet": self._puppet,
+            "week": self._week,
+            "craft": lambda code: [("craft", code)],
+        }
+
+    def of(self, kind: str, code: str, *also: object) -> str:
+        """Return the mark of a thing: a shot, a person, a character, its replacements, a puppet, a
+        week or a craft.
+
+        also: what else its page is made of, beside the entries of the log.
+        """
+        sums = self._sums
+        groups = sorted(set(self._of[kind](code)))
+        said = [(group, sums.get(group, 0)) for group in groups]
+        digest = blake2b(digest_size=16)
+        digest.update(repr((kind, code, said, also)).encode("utf-8", "replace"))
+        return digest.hexdigest()
+
+    # -- the entries of each group, as one number -------------------------------------------------
+
+    @cached_property
+    def _sums(self) -> dict[Group, int]:
+        """The entries of each group. Every one counts, in whatever order they are."""
+        sums: defaultdict[Group, int] = defaultdict(int)
+        for entry in self._ledger.brief:
+            said = f"{entry.first} {entry.number}".encode()
+            own = int.from_bytes(blake2b(said, digest_size=8).digest(), "big")
+            for group in self._groups(entry):
+                sums[group] = (sums[group] + own) & _WRAP
+        return sums
+
+    def _groups(self, entry: BriefEntry) -> Iterator[Group]:
+        """Yield the groups that an entry belongs to, and note what is in which shot."""
+        for name in _NAMED:
+            code = getattr(entry, name)
+            if code is not None:
+                yield name, code
+        day = "" if entry.day is None else entry.day.isoformat()
+        yield "day", day
+        craft = self._ledger.crafts[entry.craft]
+        if craft.kind is Kind.BUILD:
+            target = build_target(entry)
+            if target is not None:
+                yield _made(*target)
+        elif not craft.footage and entry.shot is None and entry.character is not None:
+            yield "role", entry.character
+        if entry.shot is not None:
+            self._shots["day", day].add(entry.shot)
+            for name in _SEEN_IN:
+                code = getattr(entry, name)
+                if code is not None:
+                    self._shots[name, code].add(entry.shot)
+                    self._within[entry.shot].add((name, code))
+
+    def _filmed(self, group: Group) -> Iterable[Group]:
+        """Return the shots that entries of a group name: what is kept of it depends on all that
+        was done there."""
+        return [("shot", shot) for shot in self._shots.get(group, ())]
+
+    # -- what each page is made of ----------------------------------------------------------------
+
+    def _shot(self, code: str) -> Iterator[Group]:
+        """A shot: what was done there, and what was made of and played by whatever is seen."""
+        yield "shot", code
+        shown = self._ledger.replacements_by_shot.get(code, ())
+        seen = self._within.get(code, set())
+        characters = {name for kind, name in seen if kind == "character"}
+        for character in characters.union(one.character for one in shown):
+            yield "role", character
+            yield _made(Via.CHARACTER, character)
+        for puppet in (name for kind, name in seen if kind == "puppet"):
+            yield _made(Via.PUPPET, puppet)
+            for fitting in self._ledger.fittings_of_puppet.get(puppet, ()):
+                yield _made(Via.PART, fitting.part)
+        for one in shown:
+            yield _made(Via.PART, one.part)
+
+    def _person(self, code: str) -> Iterator[Group]:
+        """A person: their work, and the shots that they worked on or that it reaches."""
+        yield "person", code
+        yield from self._filmed(("person", code))
+        reached = self._results.reach.get(code)
+        if reached is not None:
+            yield from (("shot", shot) for shot, _, _ in reached.in_shots)
+
+    def _character(self, code: str) -> Iterator[Group]:
+        """A character: the work on it, on its copies and parts, and its shots."""
+        ledger = self._ledger
+        yield "character", code
+        yield from (("puppet", puppet) for puppet in ledger.puppets_of.get(code, ()))
+        yield from (("part", part.code) for part in ledger.parts.values() if part.character == code)
+        yield from self._filmed(("character", code))
+
+    def _replacements(self, code: str) -> Iterator[Group]:
+        """The replacements of a character: who made them, and the shots that show them."""
+        for one in self._ledger.replacements:
+            if one.character == code:
+                yield "part", one.part
+                yield "shot", one.shot
+
+    def _puppet(self, code: str) -> Iterator[Group]:
+        """A puppet: the work on it, on its parts and on every copy, and its shots."""
+        yield "puppet", code
+        yield _made(Via.CHARACTER, self._ledger.puppets[code].character)
+        for fitting in self._ledger.fittings_of_puppet.get(code, ()):
+            yield "part", fitting.part
+        yield from self._filmed(("puppet", code))
+
+    def _week(self, code: str) -> Iterator[Group]:
+        """A week: the work of its days, and the shots in which it is kept."""
+        for day in map(date.isoformat, week_days(code)):
+            yield "day", day
+            yield from self._filmed(("day", day))
+
+
+def _made(via: Via, code: str) -> Group:
+    return f"made {via}", code
