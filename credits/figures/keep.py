@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator
+from contextlib import closing
 from dataclasses import replace
 from enum import IntEnum
 from functools import cache, lru_cache, partial
@@ -20,7 +21,7 @@ from pathlib import Path
 from typing import Any
 
 import credits
-from credits.figures.lookups import Read, day_of, frames_of, kept_ledger
+from credits.figures.lookups import day_of, frames_of, kept_ledger, ledger_in_brief
 from credits.figures.standing import StandingEntries
 from credits.footage.claims import claim_runs
 from credits.footage.cut import use_of_cut
@@ -28,8 +29,9 @@ from credits.footage.footage import Cell, Footage, footage
 from credits.hands.hands import Hands
 from credits.hands.reach import Reach, counted_takes, reach_in_take
 from credits.memory import all_kept
+from credits.model.lazy import Read
 from credits.model.ledger import Ledger
-from credits.store.kept import FiguresFile
+from credits.store.kept import FiguresFile, if_possible
 from credits.units.frames import NO_FRAMES, Frames
 
 FORMAT = "1"
@@ -109,7 +111,9 @@ class Renewal:
             if not shots or (most is not None and len(shots) > most):
                 continue
             if ledger is None:
-                ledger = kept_ledger(self._file, brief=len(shots) > MOST_AT_ONCE)
+                is_most = len(shots) > MOST_AT_ONCE
+                read = partial(kept_ledger, brief=True) if is_most else ledger_in_brief
+                ledger = read(self._file)
             renewed = _TakesOf(ledger, shots)
             self._file.put(renewed.rows_of_claims() if kind == CLAIMS else renewed.rows_of_hands())
             self._file.untouch(kind)
@@ -283,13 +287,21 @@ def _renew(file: FiguresFile, depth: Depth, most: int | None = None) -> None:
     file.end(keep=True)
 
 
-def renew_figures(folder: Path, most: int | None = MOST_AT_ONCE) -> None:
+def renew_figures(
+    folder: Path,
+    depth: Depth = Depth.REACH,
+    most: int | None = MOST_AT_ONCE,
+    *,
+    read: FiguresFile | None = None,
+) -> None:
     """Renew the figures after something was written, so that the next answer is there.
 
-    most: as for ``Renewal.renew``.
+    Where that cannot be done now, whoever asks next does it.
+    most: as for ``Renewal.renew``. read: figures that were opened before: what they have read of
+    the tables is not read again.
     """
-    file = FiguresFile(folder)
-    try:
-        _renew(file, max(Depth), most)
-    finally:
-        file.close()
+    with if_possible(), closing(FiguresFile(folder)) as file:
+        if read is not None:
+            file.knows(read)
+        if file.is_on_disk:
+            _renew(file, depth, most)
