@@ -103,68 +103,89 @@ class EntryLookup:
         """Read every entry."""
         return self.where()
 
-    def by(self, what: str) -> Looked[str, tuple[Entry, ...]]:
+    def by(self, what: str) -> Looked[Any, tuple[Entry, ...]]:
         """Return the entries by what they name or imply."""
+        if what == "day":
+            return Looked(
+                lambda: [day_of(text) for text in self._file.distinct(what)],
+                lambda day: self.where("s.day = ?", day.isoformat()) or None,
+            )
         return Looked(
             lambda: self._file.distinct(what),
             lambda code: self.where(f"s.{what} = ?", code) or None,
+        )
+
+    def by_number(self) -> Looked[EntryNumber, Entry]:
+        """Return the entries by the number of the line that says them now."""
+        return Looked(
+            lambda: [EntryNumber(*number) for number in self._file.numbers()],
+            lambda number: next(
+                iter(self.where("s.number = ? AND s.origin = ?", *number[::-1])), None
+            ),
         )
 
     def brief(self) -> tuple[StandingEntry, ...]:
         """Read every entry, in brief."""
         return self._in_brief(self._file.every_standing())
 
-    def brief_by(self, what: str) -> Looked[str, tuple[StandingEntry, ...]]:
+    def brief_by(self, what: str) -> Looked[Any, tuple[StandingEntry, ...]]:
         """Return the entries in brief by what they name or imply."""
+        name_of = day_of if what == "day" else str
 
-        def read(code: str) -> tuple[StandingEntry, ...] | None:
-            rows = self._in_brief(self._file.standing(what, [code]))
+        def read(code: object) -> tuple[StandingEntry, ...] | None:
+            rows = self._in_brief(self._file.standing(what, [str(code)]))
             return tuple(sorted(rows, key=attrgetter("first"))) or None
 
-        return Looked(lambda: self._file.distinct(what), read)
+        return Looked(lambda: [name_of(text) for text in self._file.distinct(what)], read)
 
     def _in_brief(self, rows: Iterable[Sequence[Any]]) -> tuple[StandingEntry, ...]:
         shots = self._implied.shots
         return tuple(StandingEntry.read(row, shots) for row in rows)
 
 
-def kept_ledger(file: FiguresFile, *, brief: bool = False) -> Ledger:
+def kept_ledger(file: FiguresFile, *, brief: bool = False, whole: bool = False) -> Ledger:
     """Return the ledger of a log whose entries stand where the log stands.
 
-    brief: whether every entry is read at once, and in brief, for figures of the whole.
+    Entries are read when they are asked for; brief: every entry is read at once, in brief, for
+    figures of the whole film; whole: every entry is read at once, with all it says.
     """
-    implied, lookup, every = _looked_up(file)
-    if brief:
-        whole = {f"entries_by_{name}": grouped(every, attrgetter(name)) for name in BY_WHAT}
-        return _ledger(file, implied, entries=every, brief=every, **whole)
+    implied = Implied(file.tables())
+    lookup = EntryLookup(file, implied)
+    in_brief: Sequence[Any] = Read(lookup.brief)
+    every = in_brief if brief else Read(lookup.every)
+    if brief or whole:
+        at_once = {f"entries_by_{name}": grouped(every, attrgetter(name)) for name in BY_WHAT}
+        by_number = {entry.number: entry for entry in every}
+        return _ledger(file, implied, every, every, by_number=by_number, **at_once)
     own = {f"entries_by_{name}": lookup.by(name) for name in BY_WHAT}
-    return _ledger(file, implied, entries=Read(lookup.every), brief=every, **own)
+    return _ledger(file, implied, every, in_brief, by_number=lookup.by_number(), **own)
 
 
 def ledger_in_brief(file: FiguresFile) -> Ledger:
-    """Return the ledger as ``kept_ledger`` does, with entries in brief wherever they are read.
-
-    For figures of what is near a few things.
-    """
-    implied, lookup, every = _looked_up(file)
-    own = {f"entries_by_{name}": lookup.brief_by(name) for name in BY_WHAT}
-    return _ledger(file, implied, entries=every, brief=every, **own)
-
-
-def _looked_up(file: FiguresFile) -> tuple[Implied, EntryLookup, Sequence[Any]]:
+    """Return the ledger in which entries are looked up in brief, for figures of a few things."""
     implied = Implied(file.tables())
     lookup = EntryLookup(file, implied)
-    return implied, lookup, Read(lookup.brief)
+    every: Sequence[Any] = Read(lookup.brief)
+    own = {f"entries_by_{name}": lookup.brief_by(name) for name in BY_WHAT}
+    return _ledger(file, implied, every, every, by_number=lookup.by_number(), **own)
 
 
-def _ledger(file: FiguresFile, implied: Implied, **entries: Any) -> Ledger:
+def _ledger(
+    file: FiguresFile,
+    implied: Implied,
+    every: Sequence[Any],
+    brief: Sequence[Any],
+    **looked_up: Any,
+) -> Ledger:
     return ledger_of(
         file.tables(),
         implied,
+        entries=every,
+        brief=brief,
         forks=forks_of(file),
         last_line=file.last_line(),
         last_day=day_of(file.last_day()),
-        **entries,
+        **others,
     )
 
 

@@ -81,6 +81,12 @@ def ledger_with(ledger: Ledger, log: WrittenLog, new: Sequence[LogLine]) -> Ledg
         # In the order in which the entries come, as ``replay`` has them.
         return dict(sorted(changed.items(), key=lambda own: own[1][0].first))
 
+    def by_number() -> Mapping[EntryNumber, Any]:
+        if isinstance(ledger.by_number, dict):
+            return {entry.number: entry for entry in entries}
+        values: dict[EntryNumber, Any] = dict.fromkeys(entry.number for entry in turn.gone)
+        return Changed(ledger.by_number, values | {entry.number: entry for entry in turn.come})
+
     entries = every(ledger.entries)
     looked_up: dict[str, Any] = {f"entries_by_{name}": by(name) for name in BY_WHAT}
     days = [entry.day for entry in turn.come if entry.day is not None]
@@ -94,6 +100,7 @@ def ledger_with(ledger: Ledger, log: WrittenLog, new: Sequence[LogLine]) -> Ledg
         entries=entries,
         brief=entries if ledger.brief is ledger.entries else every(ledger.brief),
         forks=tuple(sorted((*others, *turn.forks), key=lambda fork: fork.line)),
+        by_number=by_number(),
         last_line=max((*(line.number for line in new), *last)),
         last_day=max((*days, *((last_day,) if last_day is not None else ())), default=None),
         **looked_up,
@@ -104,7 +111,8 @@ def ledger_of_some(ledger: Ledger, entries: Iterable[Entry]) -> Ledger:
     """Return the ledger with these entries alone, and all the rest as it is."""
     own = tuple(sorted(entries, key=attrgetter("first")))
     by: dict[str, Any] = {f"entries_by_{name}": grouped(own, attrgetter(name)) for name in BY_WHAT}
-    return replace(ledger, entries=own, brief=own, **by)
+    by_number = {entry.number: entry for entry in own}
+    return replace(ledger, entries=own, brief=own, by_number=by_number, **by)
 
 
 def replay_on(ledger: Ledger, before: WrittenLog, log: WrittenLog) -> Ledger:

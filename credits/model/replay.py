@@ -244,7 +244,7 @@ class Implied:
         )
 
 
-BY_WHAT = ("person", "shot", "character", "puppet", "part")
+BY_WHAT = ("person", "shot", "character", "puppet", "part", "day")
 """What a ledger has its entries by."""
 
 
@@ -261,6 +261,7 @@ def replay(log: WrittenLog) -> Ledger:
         forks=tuple(sorted(forks, key=lambda fork: fork.line)),
         last_line=max((line.number for line in log.lines), default=None),
         last_day=max((entry.day for entry in entries if entry.day is not None), default=None),
+        by_number={entry.number: entry for entry in entries},
         **{f"entries_by_{name}": grouped(entries, attrgetter(name)) for name in BY_WHAT},
     )
 
