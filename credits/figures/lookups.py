@@ -175,7 +175,7 @@ def _ledger(
     implied: Implied,
     every: Sequence[Any],
     brief: Sequence[Any],
-    **looked_up: Any,
+    **others: Any,
 ) -> Ledger:
     return ledger_of(
         file.tables(),
