@@ -100,5 +100,6 @@ class EntryLog:
 
         told, receipt = self.log.write_if_unmoved(make, read=read, write=write)
         if write and receipt.numbers:
-            renew_figures(self.log.folder, Depth.FOOTAGE, FEW_SHOTS, read=before[0].file)
+            folder, known = self.log.folder, before[0].file
+            renew_figures(folder, FEW_SHOTS, depth=Depth.FOOTAGE, read=known)
         return told, receipt, before[0]

@@ -305,9 +305,9 @@ def _renew(file: FiguresFile, depth: Depth, most: int | None = None) -> None:
 
 def renew_figures(
     folder: Path,
-    depth: Depth = Depth.EVERYTHING,
     most: int | None = MOST_AT_ONCE,
     *,
+    depth: Depth = Depth.EVERYTHING,
     read: FiguresFile | None = None,
 ) -> None:
     """Renew the figures after something was written, so that the next answer is there.
