@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from credits.app.named import Coded, codes_named, day_named, fact_named, of_code, persons_named
+from credits.app.opened import open_to_write
 from credits.app.production import kept_snapshot, snapshot_of
 from credits.checks.answers import (
     CRAFT,
@@ -31,7 +32,6 @@ from credits.figures.snapshot import Snapshot
 from credits.model.facts import NewSettlement, ProofMark, Settlement, Subjects
 from credits.model.log import Batch, WrittenLog
 from credits.model.words import counted, typed
-from credits.store.log import open_log
 from credits.text import fold_code, nearest
 from credits.units.film_time import WHOLE_TIME, Period
 
@@ -206,7 +206,7 @@ def answer_checks(
         ]
         return Batch(settlements=tuple(lines)), tuple(done)
 
-    with open_log(folder) as log:
+    with open_to_write(folder) as log:
         return log.write_if_unmoved(answer)[0]
 
 
@@ -339,7 +339,7 @@ def answer_standing(
         answer = line.written(datetime.now(UTC))
         return Batch(settlements=(line,)), Stands(answer, before, _moved(snapshot, answer))
 
-    with open_log(folder) as log:
+    with open_to_write(folder) as log:
         return log.write_if_unmoved(stand)[0]
 
 

@@ -18,6 +18,7 @@ from credits.app.named import (
     persons_named,
     with_name,
 )
+from credits.app.opened import open_to_write
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.model.facts import EntryNumber, Part, Person, Puppet, Shot, Work
 from credits.model.ledger import Entry, Ledger
@@ -218,7 +219,7 @@ def join_people(folder: Path, first: str, second: str, undo: bool = False) -> Sa
         known = SamePerson(one, other, by_code[ends[one.code]], own, change is not None)
         return None if change is None else Batch(people=(change,)), known
 
-    with open_log(folder) as log:
+    with open_to_write(folder) as log:
         return log.write_if_unmoved(joining)[0]
 
 
