@@ -471,26 +471,23 @@ def effect(ledger: Ledger, entry: Entry) -> str:
     return _kept_frames(ledger, entry)
 
 
-def doubts(ledger: Ledger, entry: Entry) -> tuple[Check, ...]:
-    """Ask about the entry those checks that need only the entries around it.
-
-    ledger: has the entry, and those around it are looked up in it.
-    """
-    around = {"person": entry.person, "shot": entry.shot, "puppet": entry.puppet}
-    near = {
-        each.number: each
-        for name, code in around.items()
-        for each in getattr(ledger, f"entries_by_{name}").get(code, ())
-    }
-    return doubts_about(ledger_of_some(ledger, near.values()), (entry,))
-
-
 def doubts_about(ledger: Ledger, entries: Sequence[Entry]) -> tuple[Check, ...]:
     """Ask about some entries those checks that need only the entries around them.
 
-    ledger: has these entries and those around them.
+    ledger: has these entries; those around them are looked up in it.
     """
     numbers = {entry.number for entry in entries}
-    runs = claim_runs(ledger, {entry.shot for entry in entries if entry.shot is not None})
-    found = find_checks(Known(ledger=ledger, runs=runs), CHECKS_AROUND_AN_ENTRY)
+    near = {}
+    for name in ("person", "shot", "puppet"):
+        own: Mapping[str, tuple[Entry, ...]] = getattr(ledger, f"entries_by_{name}")
+        for code in {getattr(entry, name) for entry in entries} - {None}:
+            near |= {each.number: each for each in own.get(code, ())}
+    around = ledger_of_some(ledger, near.values())
+    runs = claim_runs(around, {entry.shot for entry in entries if entry.shot is not None})
+    found = find_checks(Known(ledger=around, runs=runs), CHECKS_AROUND_AN_ENTRY)
     return tuple(check for check in found if not numbers.isdisjoint(check.entries))
+
+
+def doubts(ledger: Ledger, entry: Entry) -> tuple[Check, ...]:
+    """Ask about one entry as ``doubts_about`` does."""
+    return doubts_about(ledger, (entry,))
