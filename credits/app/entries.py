@@ -477,7 +477,7 @@ def doubts_about(ledger: Ledger, entries: Sequence[Entry]) -> tuple[Check, ...]:
     ledger: has these entries; those around them are looked up in it.
     """
     numbers = {entry.number for entry in entries}
-    near = {}
+    near: dict[EntryNumber, Entry] = {}
     for name in ("person", "shot", "puppet"):
         own: Mapping[str, tuple[Entry, ...]] = getattr(ledger, f"entries_by_{name}")
         for code in {getattr(entry, name) for entry in entries} - {None}:

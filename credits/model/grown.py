@@ -73,9 +73,10 @@ def ledger_with(ledger: Ledger, log: WrittenLog, new: Sequence[LogLine]) -> Ledg
     def by(name: str) -> Mapping[str, tuple[Any, ...]]:
         known: Mapping[str, tuple[Any, ...]] = getattr(ledger, f"entries_by_{name}")
         come = grouped(turn.come, attrgetter(name))
-        keys = come.keys() | grouped(turn.gone, attrgetter(name)).keys()
-        values = {key: with_it(known.get(key, ()), come.get(key, ())) or None for key in keys}
-        changed = Changed(known, values)
+        keys = (*come, *grouped(turn.gone, attrgetter(name)))
+        changed = Changed(
+            known, keys, lambda key, own: with_it(own or (), come.get(key, ())) or None
+        )
         if not isinstance(known, dict):
             return changed
         # In the order in which the entries come, as ``replay`` has them.
@@ -84,8 +85,9 @@ def ledger_with(ledger: Ledger, log: WrittenLog, new: Sequence[LogLine]) -> Ledg
     def by_number() -> Mapping[EntryNumber, Any]:
         if isinstance(ledger.by_number, dict):
             return {entry.number: entry for entry in entries}
-        values: dict[EntryNumber, Any] = dict.fromkeys(entry.number for entry in turn.gone)
-        return Changed(ledger.by_number, values | {entry.number: entry for entry in turn.come})
+        come = {entry.number: entry for entry in turn.come}
+        keys = (*come, *(entry.number for entry in turn.gone))
+        return Changed(ledger.by_number, keys, lambda number, _: come.get(number))
 
     entries = every(ledger.entries)
     looked_up: dict[str, Any] = {f"entries_by_{name}": by(name) for name in BY_WHAT}
