@@ -10,8 +10,8 @@ from pathlib import Path
 from typing import NamedTuple
 
 from credits.app.named import Coded, codes_named, day_named, fact_named, of_code, persons_named
-from credits.app.opened import open_to_write
 from credits.app.production import kept_snapshot, snapshot_of
+from credits.app.writing import open_to_write
 from credits.checks.answers import (
     CRAFT,
     ENTRY,
@@ -27,7 +27,8 @@ from credits.checks.checks import CHECKS
 from credits.checks.chosen import CheckFilter
 from credits.checks.rule import Check, Severity
 from credits.errors import Finding, ProblemsFound, WrongCall
-from credits.figures.keep import Depth, open_figures
+from credits.figures.keep import open_figures
+from credits.figures.renewal import Depth
 from credits.figures.snapshot import Snapshot
 from credits.model.facts import NewSettlement, ProofMark, Settlement, Subjects
 from credits.model.log import Batch, WrittenLog

@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import NamedTuple
 
 from credits.app.named import day_named, fact_named, text_meant
-from credits.app.opened import open_to_write
 from credits.app.production import open_snapshot
+from credits.app.writing import open_to_write
 from credits.errors import Finding, WrongCall
 from credits.files import write_whole
 from credits.formats.deliver.plain import check_target

@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal
 
-from credits.app.opened import open_to_write
 from credits.app.production import plan_of, snapshot_of
+from credits.app.writing import open_to_write
 from credits.billing.compare import AsIf, Comparison, compare, since
 from credits.billing.credits import froze, is_same, new_proof
 from credits.errors import ProblemsFound

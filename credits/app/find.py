@@ -18,7 +18,7 @@ from credits.app.named import (
     persons_named,
     with_name,
 )
-from credits.app.opened import open_to_write
+from credits.app.writing import open_to_write
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.model.facts import EntryNumber, Part, Person, Puppet, Shot, Work
 from credits.model.ledger import Entry, Ledger

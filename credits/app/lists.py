@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from credits.app.named import fact_named, name_of
-from credits.app.opened import open_to_write
+from credits.app.writing import open_to_write
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.formats.tables import cells as v
 from credits.formats.tables.columns import TABLES, SheetColumn, SheetTable

@@ -2,37 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from functools import cached_property
-from pathlib import Path
 from typing import TypeVar
 
-from credits.figures.keep import Depth, open_figures, renew_figures
 from credits.figures.lines import written_log
 from credits.figures.lookups import kept_ledger, ledger_in_brief
+from credits.figures.renewal import Depth, opened, renewed
 from credits.model.ledger import Ledger
 from credits.model.log import Batch, Receipt, WrittenLog
 from credits.store.kept import FiguresFile
-from credits.store.log import Log, open_log
+from credits.store.log import Log
 from credits.store.reading import Position
 
 T = TypeVar("T")
 
 FEW_SHOTS = 4
 """Whoever logs an entry does not wait for the footage of more shots than these."""
-
-
-@contextmanager
-def open_to_write(folder: Path) -> Iterator[Log]:
-    """Open the log; at the end the figures are renewed by what was written.
-
-    Raises what ``open_log`` raises; figures that cannot be renewed are left to whoever asks next.
-    """
-    with open_log(folder) as log:
-        yield log
-        if log.has_written:
-            renew_figures(folder)
 
 
 class LogNow:
@@ -79,7 +65,7 @@ class EntryLog:
             written = written_log(known.file)
             if written.production == known.written.production:
                 return known
-        file = open_figures(self.log.folder)
+        file = opened(self.log.folder, Depth.ENTRIES)
         if known is not None:
             file.knows(known.file)
         self._known = LogNow(file)
@@ -101,5 +87,5 @@ class EntryLog:
         told, receipt = self.log.write_if_unmoved(make, read=read, write=write)
         if write and receipt.numbers:
             folder, known = self.log.folder, before[0].file
-            renew_figures(folder, FEW_SHOTS, depth=Depth.FOOTAGE, read=known)
+            renewed(folder, Depth.FOOTAGE, FEW_SHOTS, read=known)
         return told, receipt, before[0]

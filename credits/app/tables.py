@@ -10,8 +10,8 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from credits.app.filled import plan_sheets
-from credits.app.opened import open_to_write
 from credits.app.production import read_ledger, snapshot_of
+from credits.app.writing import open_to_write
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.files import write_whole
 from credits.formats.cut.otio import cut_to_otio
