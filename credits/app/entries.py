@@ -465,6 +465,8 @@ def effect(ledger: Ledger, entry: Entry) -> str:
         return f"It reaches {counted(len(shots_reached(ledger, entry)), 'shot')} so far."
     if entry.shot is None:
         return "It claims no frames: it names no shot."
+    if entry.character is None:
+        return "It claims no frames: it names no character."
     purpose = ledger.purpose(entry)
     if purpose is not Purpose.SHOOT:
         return f"It claims no frames: take {entry.take} is a {purpose}."
