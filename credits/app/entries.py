@@ -35,7 +35,7 @@ from credits.model.grown import ledger_of_some, ledger_with, turned
 from credits.model.ledger import Entry, Ledger
 from credits.model.lines import index_of
 from credits.model.log import Batch, LogLine, NewLine, Verb, WrittenLog
-from credits.model.replay import Implied, current_lines
+from credits.model.replay import current_lines
 from credits.model.words import counted
 from credits.store.log import open_log
 from credits.text import fold_code
@@ -129,11 +129,11 @@ def write_planned(log: EntryLog, plan: Plan, *, write: bool = True) -> tuple[Log
         else:
             said.append((next(numbers), each))
     new = tuple(each.line.written(number, now) for number, each in said if each.line is not None)
+    turn = turned(before.written, new)
     ledger, in_brief = (
-        ledger_with(each, before.written, new) for each in (before.ledger, before.in_brief)
+        ledger_with(each, before.written, turn) for each in (before.ledger, before.in_brief)
     )
-    come = turned(Implied(before.written), index_of(before.written.lines), new).come
-    entries = {entry.number: entry for entry in come}
+    entries = {entry.number: entry for entry in turn.come}
     return tuple(
         Logged(number, each.line, entries.get(number), ledger, in_brief, each.holds, each.asked)
         for number, each in said

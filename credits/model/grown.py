@@ -10,7 +10,7 @@ from typing import Any, NamedTuple
 from credits.model.facts import EntryNumber
 from credits.model.lazy import Changed, Read
 from credits.model.ledger import Entry, Fork, Ledger
-from credits.model.lines import LineIndex, index_of
+from credits.model.lines import index_of
 from credits.model.log import LogLine, Verb, WrittenLog
 from credits.model.replay import BY_WHAT, Implied, current_lines, grouped, replay
 
@@ -20,6 +20,7 @@ class Turn(NamedTuple):
 
     records: the numbers of these entries. gone: as they stood before; come: as they stand now.
     lines: the numbers of all their lines. forks: those that are among them now.
+    last: the highest number of the new lines; None: there are none.
     """
 
     records: frozenset[EntryNumber]
@@ -27,10 +28,12 @@ class Turn(NamedTuple):
     come: tuple[Entry, ...]
     lines: frozenset[EntryNumber]
     forks: tuple[Fork, ...]
+    last: EntryNumber | None
 
 
-def turned(implied: Implied, index: LineIndex, new: Iterable[LogLine]) -> Turn:
-    """Find what new lines make of the entries. index: finds the lines before them."""
+def turned(log: WrittenLog, new: Sequence[LogLine]) -> Turn:
+    """Find what new lines make of the entries. log: as it was before them."""
+    implied, index = Implied(log), index_of(log.lines)
     before: dict[EntryNumber, LogLine] = {}
     after: dict[EntryNumber, LogLine] = {}
     for line in new:
@@ -47,19 +50,18 @@ def turned(implied: Implied, index: LineIndex, new: Iterable[LogLine]) -> Turn:
         tuple(implied.entry(line, record.number, record.ref) for record, line in now),
         frozenset(after),
         tuple(forks),
+        max((line.number for line in new), default=None),
     )
 
 
-def ledger_with(ledger: Ledger, log: WrittenLog, new: Sequence[LogLine]) -> Ledger:
+def ledger_with(ledger: Ledger, log: WrittenLog, turn: Turn) -> Ledger:
     """Return the ledger with lines more: that of ``replay``, in a time that follows the lines.
 
-    log: what the ledger was made of, with what finds its lines. Where the ledger reads its entries
-    when they are asked for, so does the one that is returned.
+    log: what the ledger was made of. turn: what the lines make of its entries.
+    Where the ledger reads its entries when they are asked for, so does the one that is returned.
     """
-    if not new:
+    if turn.last is None:
         return ledger
-    index = index_of(log.lines)
-    turn = turned(Implied(log), index, new)
 
     def with_it(entries: Iterable[Any], come: Iterable[Entry]) -> tuple[Any, ...]:
         kept = (entry for entry in entries if entry.first not in turn.records)
@@ -94,16 +96,15 @@ def ledger_with(ledger: Ledger, log: WrittenLog, new: Sequence[LogLine]) -> Ledg
     days = [entry.day for entry in turn.come if entry.day is not None]
     last_day = ledger.last_day
     if last_day in {entry.day for entry in turn.gone}:
-        last_day = index.last_day_but(turn.records)
+        last_day = index_of(log.lines).last_day_but(turn.records)
     others = (fork for fork in ledger.forks if fork.line not in turn.lines)
-    last = (ledger.last_line,) if ledger.last_line is not None else ()
     return replace(
         ledger,
         entries=entries,
         brief=entries if ledger.brief is ledger.entries else every(ledger.brief),
         forks=tuple(sorted((*others, *turn.forks), key=lambda fork: fork.line)),
         by_number=by_number(),
-        last_line=max((*(line.number for line in new), *last)),
+        last_line=max(turn.last, ledger.last_line or turn.last),
         last_day=max((*days, *((last_day,) if last_day is not None else ())), default=None),
         **looked_up,
     )
@@ -125,7 +126,7 @@ def replay_on(ledger: Ledger, before: WrittenLog, log: WrittenLog) -> Ledger:
     """
     if replace(before, lines=()) != replace(log, lines=()):
         return replay(log)
-    return ledger_with(ledger, before, log.lines[len(before.lines) :])
+    return ledger_with(ledger, before, turned(before, log.lines[len(before.lines) :]))
 
 
 def entry_of(log: WrittenLog, number: EntryNumber) -> Entry | None:

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from credits.app.entries import doubts, effect
 from credits.app.opened import EntryLog, LogNow
 from credits.model.facts import EntryNumber
-from credits.model.grown import ledger_with, replay_on
+from credits.model.grown import ledger_with, replay_on, turned
 from credits.model.ledger import Ledger
 from credits.model.lines import HeldLines, index_of
 from credits.model.log import Batch, LogLine, NewLine, Verb, WrittenLog
@@ -73,7 +73,8 @@ def assert_lines_are_found(now: LogNow, log: WrittenLog, origin: str) -> None:
 def assert_ledgers_say_the_same(now: LogNow, log: WrittenLog, new: Sequence[LogLine]) -> None:
     """The ledger that looks entries up, with new lines or without, is that of the whole log."""
     at_once = replay(replace(log, lines=(*log.lines, *new)))
-    ledger, in_brief = (ledger_with(own, now.written, new) for own in (now.ledger, now.in_brief))
+    turn = turned(now.written, new)
+    ledger, in_brief = (ledger_with(own, now.written, turn) for own in (now.ledger, now.in_brief))
     for entry in at_once.entries:
         assert effect(in_brief, entry) == effect(at_once, entry)
         assert doubts(ledger, entry) == doubts(at_once, entry)
