@@ -44,7 +44,7 @@ def home(folder: Path) -> Path:
 def test_nothing_is_computed_where_nothing_has_changed(
     film: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(sites, "read_credits", None)
+    monkeypatch.setattr(sites, "_Build", None)
     (built,) = build_sites(film, [Edition.CREW])
     assert built.published.written == built.published.removed == 0
     assert built.published.unchanged == sum(p.is_file() for p in home(film).parent.rglob("*"))
@@ -76,11 +76,11 @@ def test_whatever_changes_is_seen(
     change(film)
     asked: list[Path] = []
 
-    def read(folder: Path, *_: object, **__: object) -> object:
+    def read(folder: Path, *_: object) -> object:
         asked.append(folder)
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(sites, "read_credits", read)
+    monkeypatch.setattr(sites, "_Build", read)
     with pytest.raises(KeyboardInterrupt):
         build_sites(film, [Edition.CREW])
     assert asked == [film]

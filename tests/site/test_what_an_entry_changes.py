@@ -2,12 +2,25 @@
 
 from __future__ import annotations
 
+from datetime import date
+from pathlib import Path
+
 import pytest
 
+from credits.app.site import build_sites
 from credits.editions import Edition
 from credits.figures.snapshot import Snapshot
+from credits.model import facts
+from credits.model.log import Batch, NewLine, Verb
+from credits.site import render
+from credits.site.links import Page
+from credits.site.publish import File
 from credits.site.render import site_files
 from credits.site.source import PageSource
+from credits.store.kept import forget
+from credits.store.log import open_log
+from credits.units.frames import Frames
+from tests.productions import production_from, written_tables
 from tests.small_log import WORKED_EXAMPLE, small_ledger
 
 # Two people, a character and a shot that the entries below have nothing to do with.
@@ -20,9 +33,9 @@ WORK = """
     dee, Dee
 
     [characters]
-    character
-    wick
-    brine
+    character, name
+    wick, Wick
+    brine, Brine
 
     [puppets]
     puppet, character
@@ -30,9 +43,9 @@ WORK = """
     brine-1, brine
 
     [sequences]
-    sequence
-    010
-    020
+    sequence, name
+    010, One
+    020, Two
 
     [shots]
     shot, sequence, frames
@@ -53,7 +66,7 @@ WORK = """
 ONE_MORE = "    animation, ana, wick, wick-1, 010-010, 21-30, 2026-03-03, north\n"
 
 
-def files_of(text: str, edition: Edition) -> dict[str, bytes]:
+def files_of(text: str, edition: Edition) -> dict[str, File]:
     return dict(site_files(PageSource(Snapshot(small_ledger(text)), edition), {}))
 
 
@@ -63,16 +76,79 @@ def changed(edition: Edition) -> set[str]:
     return {path for path in before if before[path] != after[path]}
 
 
+ABOUT = {
+    "shots/010-010.html", "shots/index.html", "shots/shots.csv",
+    "characters/wick.html", "characters/index.html", "puppets/wick-1.html",
+    "people/ana.html", "people/ana-shots.csv", "people/cai.html",
+    "weeks/2026-w10.html", "weeks/index.html", "crafts/animation.html",
+    "index.html", "counted.html",
+}  # fmt: skip
+EACH_TIME = {"people/index.html", "crafts/index.html", "credits.html", "roll.html"}
+
+
 def test_one_more_day_of_animation_changes_what_it_is_about() -> None:
-    about = {
-        "shots/010-010.html", "shots/index.html", "shots/shots.csv",
-        "characters/wick.html", "characters/index.html", "puppets/wick-1.html",
-        "people/ana.html", "people/ana-shots.csv", "people/cai.html",
-        "weeks/2026-w10.html", "weeks/index.html", "crafts/animation.html",
-        "index.html", "counted.html",
-    }  # fmt: skip
-    assert changed(Edition.CREW) <= about
+    assert changed(Edition.CREW) <= ABOUT
     assert changed(Edition.CREW) >= {"shots/010-010.html", "people/ana.html", "counted.html"}
+
+
+@pytest.fixture
+def film(tmp_path: Path) -> Path:
+    """The same work in a production, with a crew site."""
+    tables: dict[str, str] = {}
+    for block in WORK.split("    [")[1:]:
+        name, _, rows = block.partition("]")
+        tables[name] = "\n".join(line.strip() for line in rows.strip().splitlines())
+    folder = production_from(tmp_path / "film", [written_tables(tmp_path / "tables", tables)])
+    build_sites(folder, [Edition.CREW])
+    return folder
+
+
+def animate(folder: Path) -> None:
+    work = facts.Work(
+        craft="animation", person="ana", character="wick", puppet="wick-1", shot="010-010",
+        frames=Frames.parse("21-30"), finished_on=date(2026, 3, 3), stage="north",
+    )  # fmt: skip
+    with open_log(folder) as log, log.writing() as writer:
+        writer.write(Batch(lines=(NewLine(verb=Verb.RECORD, work=work),)))
+
+
+def rendered(folder: Path, monkeypatch: pytest.MonkeyPatch) -> set[str]:
+    """Build the site and return the pages that were made."""
+    made, as_before = set(), render.render
+
+    def counted(page: Page, source: PageSource) -> str:
+        made.add(page.path)
+        return as_before(page, source)
+
+    monkeypatch.setattr(render, "render", counted)
+    build_sites(folder, [Edition.CREW])
+    return made
+
+
+def test_only_pages_that_it_is_about_are_made_again(
+    film: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    animate(film)
+    made = rendered(film, monkeypatch)
+    assert made <= ABOUT | EACH_TIME
+    assert {"shots/010-010.html", "people/ana.html", "weeks/2026-w10.html"} <= made
+
+
+def test_without_what_was_kept_every_page_is_made(
+    film: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    forget(film)
+    made = rendered(film, monkeypatch)
+    assert {"people/dee.html", "shots/020-010.html", "characters/brine.html"} <= made
+
+
+def test_a_page_that_somebody_has_altered_is_made_again(
+    film: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (film / "site" / "crew" / "people" / "dee.html").write_text("altered", "utf-8")
+    made = rendered(film, monkeypatch)
+    assert "people/dee.html" in made
+    assert "people/ben.html" not in made
 
 
 def test_the_public_reads_no_day_of_animation() -> None:
