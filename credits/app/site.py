@@ -157,7 +157,9 @@ class _Build:
 
     def _marks_of(self, source: PageSource, items: Iterable[Page | DataFile]) -> dict[str, str]:
         """Return the mark of every page that need not be made each time."""
-        every = (self._shared, source.edition.value, sorted(source.printed))
+        # Whom the public edition names depends on everybody's credits.
+        named = () if source.crew else sorted(source.printed)
+        every = (self._shared, source.edition.value, named)
         shared = sha256(repr(every).encode("utf-8", "replace")).hexdigest()
         abouts = ((item.path, item.about) for item in items)
         return {

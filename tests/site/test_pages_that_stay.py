@@ -36,6 +36,7 @@ TABLES = {
     "stages": "stage\nnorth",
     "entries": """craft,person,character,puppet,shot,frames,finished_on,stage,minutes
         sculpt,cai,wick,,,,2025-09-01,,60
+        sculpt,dee,brine,,,,2025-09-01,,60
         animation,ana,wick,wick-1,010-010,1-20,2026-03-02,north,300
         animation,ana,wick,wick-2,010-010,21-40,2026-03-03,north,300
         animation,ben,brine,brine-1,020-010,1-48,2026-03-09,north,200""",
