@@ -66,6 +66,12 @@ LOGGED: dict[str, dict[str, Any]] = {
         "part": "head-1",
         "finished_on": date(2026, 5, 1),
     },
+    "a day after everything, on something else": {
+        "craft": "sculpt",
+        "person": "ben",
+        "puppet": "brine-1",
+        "finished_on": date(2026, 6, 1),
+    },
     "frames photographed again": {
         "craft": "animation",
         "person": "ben",
