@@ -185,6 +185,29 @@ class EntryLookup:
             lambda code: self.where(f"s.{what} = ?", code) or None,
         )
 
+    def by_day(self) -> Looked[date, tuple[Entry, ...]]:
+        """Return the entries that have a day, by it."""
+        return Looked(
+            lambda: [date.fromisoformat(day) for day in self._file.distinct("day")],
+            lambda day: self.where("s.day = ?", day.isoformat()) or None,
+        )
+
+    def undated_by_writing(self) -> Looked[date, tuple[Entry, ...]]:
+        """Return the entries without a day, by the day on which they were written down."""
+        condition = "s.day IS NULL AND substr(e.logged_at, 1, 10) = ?"
+        return Looked(
+            lambda: [date.fromisoformat(day) for day in self._file.days_written_undated()],
+            lambda day: self.where(condition, day.isoformat()) or None,
+        )
+
+    def looked_up(self) -> dict[str, Looked[Any, tuple[Entry, ...]]]:
+        """Return every field of a ledger in which entries are looked up, each read when asked."""
+        return {
+            **{f"entries_by_{name}": self.by(name) for name in BY_WHAT},
+            "entries_by_day": self.by_day(),
+            "undated_by_writing": self.undated_by_writing(),
+        }
+
     def brief(self) -> tuple[StandingEntry, ...]:
         """Read every entry, in brief."""
         shots = self._implied.shots
@@ -200,6 +223,9 @@ def kept_ledger(file: FiguresFile, *, brief: bool = False) -> Ledger:
     implied = Implied(written)
     lookup = EntryLookup(file, implied)
     every: Sequence[Any] = Read(lookup.brief)
+    looked_up: dict[str, Any] = dict(lookup.looked_up())
+    if brief:
+        looked_up |= {f"entries_by_{name}": grouped(every, attrgetter(name)) for name in BY_WHAT}
     return ledger_of(
         written,
         implied,
@@ -208,10 +234,7 @@ def kept_ledger(file: FiguresFile, *, brief: bool = False) -> Ledger:
         forks=forks_of(file),
         last_line=file.last_line(),
         last_day=day_of(file.last_day()),
-        **{
-            f"entries_by_{name}": grouped(every, attrgetter(name)) if brief else lookup.by(name)
-            for name in BY_WHAT
-        },
+        **looked_up,
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from operator import attrgetter
 from typing import Any, TypeVar
 
@@ -245,7 +245,19 @@ class Implied:
 
 
 BY_WHAT = ("person", "shot", "character", "puppet", "part")
-"""What a ledger has its entries by."""
+"""The codes by which a ledger has its entries."""
+
+
+def written_undated(entry: Entry) -> date | None:
+    """Return the day on which an entry without a day was written down; None for a dated one."""
+    return entry.logged_at.date() if entry.day is None else None
+
+
+LOOKED_UP: dict[str, Callable[[Entry], Hashable | None]] = {
+    **{f"entries_by_{name}": attrgetter(name) for name in (*BY_WHAT, "day")},
+    "undated_by_writing": written_undated,
+}
+"""Every field of a ledger in which entries are looked up, and by what of an entry."""
 
 
 def replay(log: WrittenLog) -> Ledger:
@@ -261,7 +273,7 @@ def replay(log: WrittenLog) -> Ledger:
         forks=tuple(sorted(forks, key=lambda fork: fork.line)),
         last_line=max((line.number for line in log.lines), default=None),
         last_day=max((entry.day for entry in entries if entry.day is not None), default=None),
-        **{f"entries_by_{name}": grouped(entries, attrgetter(name)) for name in BY_WHAT},
+        **{name: grouped(entries, key) for name, key in LOOKED_UP.items()},
     )
 
 
@@ -324,19 +336,18 @@ def replay_on(ledger: Ledger, before: WrittenLog, log: WrittenLog) -> Ledger:
     )
     days = [entry.day for entry in added if entry.day is not None]
 
-    def grown(known: Mapping[str, tuple[Entry, ...]], kind: str) -> Mapping[str, tuple[Entry, ...]]:
-        more = grouped(added, lambda entry: getattr(entry, kind))
+    def grown(name: str) -> Mapping[Hashable, tuple[Entry, ...]]:
+        known: Mapping[Hashable, tuple[Entry, ...]] = getattr(ledger, name)
+        more = grouped(added, LOOKED_UP[name])
         return {**known, **{key: (*known.get(key, ()), *own) for key, own in more.items()}}
+
+    looked_up: dict[str, Any] = {name: grown(name) for name in LOOKED_UP}
 
     return replace(
         ledger,
         entries=(grown_entries := (*ledger.entries, *added)),
         brief=grown_entries,
-        entries_by_person=grown(ledger.entries_by_person, "person"),
-        entries_by_shot=grown(ledger.entries_by_shot, "shot"),
-        entries_by_character=grown(ledger.entries_by_character, "character"),
-        entries_by_puppet=grown(ledger.entries_by_puppet, "puppet"),
-        entries_by_part=grown(ledger.entries_by_part, "part"),
+        **looked_up,
         last_line=max((*(line.number for line in new), *((last,) if last else ())), default=None),
         last_day=max((*days, *((ledger.last_day,) if ledger.last_day else ())), default=None),
     )

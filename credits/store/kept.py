@@ -426,6 +426,15 @@ class FiguresFile(LogReader):
             )
         ]
 
+    def days_written_undated(self) -> list[str]:
+        """Read the days on which entries without a day were written, as they first come."""
+        found = self.driver.execute(
+            "SELECT substr(e.logged_at, 1, 10) FROM main.standing s"
+            f" JOIN {_LOG}.entries e ON e.line = s.line WHERE s.day IS NULL"
+            " ORDER BY first_origin, first_number"
+        )
+        return list(dict.fromkeys(row[0] for row in found))
+
     # -- rows by take, and whatever else is renewed as one ---------------------------------------
 
     def rows(self, table: str, order: str = "") -> list[tuple[Any, ...]]:

@@ -22,6 +22,7 @@ from credits.figures.keep import (
 )
 from credits.figures.lookups import kept_ledger, kept_runs
 from credits.figures.snapshot import Snapshot
+from credits.footage.day import day_of_work
 from credits.model import facts
 from credits.model.ledger import Ledger
 from credits.model.log import Batch, NewLine, Verb, WrittenLog
@@ -79,6 +80,8 @@ def assert_kept_is_computed(folder: Path, depth: Depth) -> None:
             assert ours == theirs, each.name
             if isinstance(theirs, dict):
                 assert list(ours) == list(theirs), each.name
+        for day in (*DAYS, *computed.undated_by_writing):
+            assert day_of_work(kept, day) == day_of_work(computed, day)
         if depth >= Depth.FOOTAGE:
             runs = kept_runs(file, kept)
             assert list(runs) == list(snapshot.runs)
