@@ -36,7 +36,7 @@ FORMAT = "1"
 MOST_AT_ONCE = 40
 """Shots: where more are touched, what nobody has asked for yet waits for whoever asks."""
 MOST_TRIES = 5
-ROOMS = ("units", "model", "store", "footage", "hands", "figures")
+ROOMS = ("", "units", "model", "store", "footage", "hands", "figures")
 
 
 class Depth(IntEnum):

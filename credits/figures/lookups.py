@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from datetime import date
 from fractions import Fraction
 from functools import lru_cache
+from itertools import chain
 from operator import attrgetter
 from typing import Any, NamedTuple, TypeVar, overload
 
 from credits.footage.claims import TakeRuns, claim_runs
 from credits.model.facts import EntryNumber, Shot
 from credits.model.ledger import Entry, Fork, Ledger
+from credits.model.log import LogLine
 from credits.model.replay import BY_WHAT, Implied, grouped, ledger_of
+from credits.names import fold
 from credits.store.kept import STANDING, FiguresFile
+from credits.units.film_time import WHOLE_TIME, Period
 from credits.units.frames import Frames
 
 T = TypeVar("T")
@@ -157,9 +161,10 @@ class Looked(Mapping[T, V]):
 class EntryLookup:
     """Reads entries as they stand, each once."""
 
-    def __init__(self, file: FiguresFile, implied: Implied) -> None:
+    def __init__(self, file: FiguresFile) -> None:
+        self.tables = file.read(lines=False)
+        self.implied = Implied(self.tables)
         self._file = file
-        self._implied = implied
         self._known: dict[EntryNumber, Entry] = {}
         self._is_whole = False
 
@@ -169,10 +174,40 @@ class EntryLookup:
         for line, origin, number, ref in self._file.entries(condition, values):
             known = self._known.get(line.number)
             if known is None:
-                entry = self._implied.entry(line, EntryNumber(origin, number), ref)
+                entry = self.implied.entry(line, EntryNumber(origin, number), ref)
                 known = self._known[line.number] = entry
             found.append(known)
         return tuple(found)
+
+    def among(
+        self, codes: Mapping[str, Collection[str]], period: Period = WHOLE_TIME
+    ) -> tuple[Entry, ...]:
+        """Read the entries of a period that have one of some codes in every field that is named."""
+        wanted = {f"s.{name} IN ({', '.join('?' * len(own))})": own for name, own in codes.items()}
+        ends = (("s.day >= ?", period.first), ("s.day <= ?", period.last))
+        wanted |= {end: (day.isoformat(),) for end, day in ends if day is not None}
+        return self.where(" AND ".join(wanted), *chain.from_iterable(wanted.values()))
+
+    def saying(self, text: str, day: date | None = None) -> tuple[Entry, ...]:
+        """Read the entries whose ref and note have every word of a text.
+
+        day: those of this day, too.
+        """
+        words = fold(text).split()
+        try:
+            text.encode()
+        except UnicodeEncodeError:  # which no log can hold
+            words = []
+        said = " AND ".join(["instr(words, ?)"] * len(words)) or "0"
+        condition = f"s.record IN (SELECT record FROM main.words WHERE {said}) OR s.day = ?"
+        return self.where(condition, *words, None if day is None else day.isoformat())
+
+    def history(self, number: EntryNumber) -> tuple[LogLine, ...]:
+        """Read all lines of the entry of which one has this number, as they were written."""
+        place = self._file.place_of(number)
+        if place is None:
+            return ()
+        return tuple(line for _, line in self._file.chains([self._file.record_of(place)]))
 
     def every(self) -> tuple[Entry, ...]:
         """Read every entry."""
@@ -210,25 +245,26 @@ class EntryLookup:
 
     def brief(self) -> tuple[StandingEntry, ...]:
         """Read every entry, in brief."""
-        shots = self._implied.shots
+        shots = self.implied.shots
         return tuple(StandingEntry.read(row, shots) for row in self._file.every_standing())
 
 
-def kept_ledger(file: FiguresFile, *, brief: bool = False) -> Ledger:
+def kept_ledger(
+    file: FiguresFile, *, brief: bool = False, lookup: EntryLookup | None = None
+) -> Ledger:
     """Return the ledger of a log whose entries stand where the log stands.
 
     brief: whether every entry is read at once, and in brief, for figures of the whole.
+    lookup: what reads the entries, where they are searched, too.
     """
-    written = file.read(lines=False)
-    implied = Implied(written)
-    lookup = EntryLookup(file, implied)
+    lookup = lookup or EntryLookup(file)
     every: Sequence[Any] = Read(lookup.brief)
     looked_up: dict[str, Any] = dict(lookup.looked_up())
     if brief:
         looked_up |= {f"entries_by_{name}": grouped(every, attrgetter(name)) for name in BY_WHAT}
     return ledger_of(
-        written,
-        implied,
+        lookup.tables,
+        lookup.implied,
         entries=every if brief else Read(lookup.every),
         brief=every,
         forks=forks_of(file),

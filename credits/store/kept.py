@@ -23,6 +23,7 @@ import sqlalchemy as sa
 
 from credits.model.facts import EntryNumber
 from credits.model.log import LogLine
+from credits.names import fold
 from credits.store import sqlite
 from credits.store.log import Log, open_log
 from credits.store.reading import WORK, LogReader, line_of, many, select_lines
@@ -58,6 +59,7 @@ _TABLES = {
         " puppet TEXT, part TEXT, sequence TEXT, shot TEXT, take INTEGER, frames TEXT, share TEXT,"
         " day TEXT, stage TEXT"
     ),
+    "words": "record INTEGER PRIMARY KEY, words TEXT NOT NULL",
     "corrections": "line INTEGER PRIMARY KEY, record INTEGER NOT NULL",
     "forks": "record INTEGER NOT NULL, fork TEXT NOT NULL",
     "touched": "kind TEXT, code TEXT, PRIMARY KEY (kind, code)",
@@ -365,6 +367,22 @@ class FiguresFile(LogReader):
         marks = ", ".join("?" * len(STANDING))
         self.driver.executemany(f"INSERT INTO main.standing VALUES ({marks})", rows)
 
+    def say_words(self, after: int, again: Iterable[int]) -> None:
+        """Keep the ref and the note of entries as they are searched: folded.
+
+        after: of the records behind this place. again: of these, too.
+        """
+        self._choose(again)
+        self.driver.execute("DELETE FROM main.words WHERE record IN (SELECT code FROM temp.chosen)")
+        self.driver.create_function("words_of", 2, words_of, deterministic=True)
+        self.driver.execute(
+            "INSERT OR REPLACE INTO main.words SELECT s.record, words_of(s.ref, e.note) FROM"
+            f" main.standing s JOIN {_LOG}.entries e ON e.line = s.line WHERE (s.record > ? OR"
+            " s.record IN (SELECT code FROM temp.chosen))"
+            " AND (s.ref IS NOT NULL OR e.note IS NOT NULL)",
+            (after,),
+        )
+
     def index(self) -> None:
         """Make the indexes where they are not there."""
         for table, columns in _INDEXES.items():
@@ -398,6 +416,13 @@ class FiguresFile(LogReader):
             for row in rows:
                 kept = [value if of is None else of(value) for of, value in zip(read, row)]  # noqa: B905
                 yield line_of(kept), row[-3], row[-2], row[-1]
+
+    def place_of(self, number: EntryNumber) -> int | None:
+        """Return the place of a line in the log; None: there is none of this number."""
+        found = self.driver.execute(
+            f"SELECT line FROM {_LOG}.entries WHERE origin = ? AND number = ?", tuple(number)
+        ).fetchone()
+        return None if found is None else int(found[0])
 
     def last_line(self) -> EntryNumber | None:
         """Return the highest number of a line of the log."""
@@ -502,6 +527,11 @@ class FiguresFile(LogReader):
     def untouch(self, kind: str) -> None:
         """Note that everything of a kind was computed."""
         self.driver.execute("DELETE FROM main.touched WHERE kind = ?", (kind,))
+
+
+def words_of(*texts: str | None) -> str:
+    """Return texts as they are searched: folded, one behind the other."""
+    return " ".join(fold(text) for text in texts if text)
 
 
 def _closed(connection: sa.Connection, log: Log) -> None:
