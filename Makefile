@@ -4,6 +4,8 @@
 VENV := .venv
 BIN := $(VENV)/bin
 WORKERS ?= 2
+SIZES ?= example feature ten
+RUNS ?= 5
 PIP := $(BIN)/python -m pip --quiet --disable-pip-version-check
 INSTALL := $(PIP) install --constraint constraints.txt
 
@@ -32,7 +34,7 @@ LEFT_OUT += -m "not ($(subst $(blank), or ,$(strip $(MARKS))))"
 endif
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test lint format browser nu office fonts samples screenshots bench constraints clean
+.PHONY: help demo test lint format browser nu office hugo fonts samples screenshots bench constraints clean
 
 help:
 	@echo "make demo         make the example production and its sites in ./demo"
@@ -40,7 +42,7 @@ help:
 	@echo "make lint         style and types alone"
 	@echo "make format       put the code into its style"
 	@echo "make screenshots  pictures of the example's pages in ./screenshots-new"
-	@echo "make bench        measure productions of several sizes"
+	@echo "make bench        measure productions of several sizes; the table goes into the README"
 	@echo "make constraints  pin the newest libraries that pyproject.toml allows"
 	@echo "make clean        take away everything that these made"
 
@@ -62,8 +64,10 @@ format: $(VENV)/.tests
 screenshots: $(VENV)/.tests browser office fonts
 	$(BIN)/python .ci/screenshots.py screenshots-new
 
-bench: $(VENV)/.tests
-	$(BIN)/python -m benchmarks.measure
+# The productions are kept in ./.bench and measured again the next time.
+bench: $(VENV)/.bench hugo
+	$(BIN)/python -m benchmarks.measure $(addprefix --size ,$(SIZES)) --runs $(RUNS) \
+	  --keep .bench --write README.md
 
 constraints: $(VENV)/.tests
 	$(INSTALL) uv
@@ -71,7 +75,7 @@ constraints: $(VENV)/.tests
 	  --no-header --no-annotate --output-file constraints.txt
 
 clean:
-	rm -rf $(VENV) .tools demo screenshots-new dist build
+	rm -rf $(VENV) .tools .bench demo screenshots-new dist build
 	rm -rf .mypy_cache .ruff_cache .pytest_cache .hypothesis
 	find . -name __pycache__ -type d -prune -exec rm -rf {} +
 
@@ -84,6 +88,9 @@ nu:
 
 office:
 	@bash .ci/office.sh
+
+hugo:
+	@bash .ci/hugo.sh
 
 samples: $(VENV)/.tests
 	@$(BIN)/python -m tests.editorial_samples
@@ -101,4 +108,8 @@ $(VENV)/.product: pyproject.toml constraints.txt packed_data.py | $(BIN)/python
 
 $(VENV)/.tests: $(VENV)/.product
 	$(INSTALL) --editable '.[test,dev]'
+	@touch $@
+
+$(VENV)/.bench: $(VENV)/.product
+	$(INSTALL) --editable '.[bench]'
 	@touch $@

@@ -1,93 +1,102 @@
-"""How long the whole job takes on a large production, step by step, and the memory it holds."""
+"""How quick everything is: whole processes, on productions of several sizes, in one run.
+
+What is measured is listed in ``measures``, how it is measured in ``steps``. Each time is the median
+of some runs after one to warm up. What takes longer than a minute is run once.
+"""
 
 from __future__ import annotations
 
 import argparse
-import resource
+import contextlib
+import os
+import platform
 import sys
 import tempfile
-import time
-from collections.abc import Callable
+from collections.abc import Iterator
 from pathlib import Path
-from typing import TypeVar
 
-from benchmarks.production import Size, make
+from benchmarks import report
+from benchmarks.made import SIZE_NAMES, asked_about, make
+from benchmarks.measures import BASELINES
+from benchmarks.processes import ROOT, FailedError, Figure
+from benchmarks.steps import Bench, Found
 
-T = TypeVar("T")
-
-
-def peak_memory_mb() -> float:
-    """The most memory this process has held, in MB (Linux counts kB, macOS bytes)."""
-    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-    return peak / (1024 * 1024 if sys.platform == "darwin" else 1024)
+GROUPS = ("loads", "questions", "entries", "sites")
 
 
-def step(name: str, work: Callable[[], T]) -> T:
-    """Run one step; print its seconds and the most memory held so far."""
-    begun = time.perf_counter()
-    value = work()
-    seconds = time.perf_counter() - begun
-    print(f"{name:<34}{seconds:>8.2f} s{peak_memory_mb():>8.0f} MB", flush=True)
-    return value
+def told(text: str) -> None:
+    """Say what is at work: on a terminal in one line, else a line for each."""
+    sys.stderr.write(f"\r\x1b[K{text}\r" if sys.stderr.isatty() else f"{text}\n")
+    sys.stderr.flush()
 
 
-def load(tables: Path, production: Path) -> None:
-    """Bring the tables and the cut in."""
-    from credits.formats.cut.read import read_cut
-    from credits.formats.tables.load import plan_load
-    from credits.formats.tables.sheets import read_tables
-    from credits.model.log import Batch
-    from credits.store.log import open_log
-    from credits.store.production import create_production
-
-    create_production(production, "Measured")
-    read = step("read the tables", lambda: read_tables([tables]))
-    with open_log(production) as log:
-        with log.writing() as pen:
-            plan = step("check and match the rows", lambda: plan_load(read, pen.read()))
-            assert not plan.problems, plan.problems[:3]
-            step("write them", lambda: pen.write(plan.batch))
-        with log.writing() as pen:
-            reading = step("read the cut", lambda: read_cut(tables / "cut.csv", pen.read()))
-            pen.write(Batch(cut=reading.cut))
+@contextlib.contextmanager
+def _folder(kept: Path | None) -> Iterator[Path]:
+    if kept is not None:
+        kept.mkdir(parents=True, exist_ok=True)
+        yield kept.resolve()
+        return
+    with tempfile.TemporaryDirectory() as own:
+        yield Path(own)
 
 
-def answer(production: Path) -> None:
-    """Read the log, compute everything, build every edition twice."""
-    from credits.app.site import build_sites
-    from credits.editions import Edition
-    from credits.figures.snapshot import Snapshot
-    from credits.model.replay import replay
-    from credits.store.log import open_log
+def measure(size: str, folder: Path, groups: list[str], runs: int) -> tuple[Found, bool]:
+    """Measure groups of lines on a production of one size; tell whether all went well.
 
-    with open_log(production) as log:
-        written = step("read the log", log.read)
-    ledger = step("replay", lambda: replay(written))
-    snapshot = Snapshot(ledger)
-    step("footage alone", lambda: snapshot.footage)
-    step("reach, credits, checks", lambda: (snapshot.reach, snapshot.open_checks))
-    for again in ("built", "built again, nothing changed"):
-        for edition in Edition:
-            step(f"{edition} site {again}", lambda e=edition: build_sites(production, [e]))  # type: ignore[misc]
+    A group in which a command fails is left out, and what the command said is told.
+    """
+    found: Found = {}
+    went_well = True
+    with tempfile.TemporaryDirectory(dir=folder) as scratch:
+        try:
+            made = make(size, folder, told)
+        except FailedError as failed:
+            told(str(failed))
+            return found, False
+        bench = Bench.of(made, asked_about(made.production), Path(scratch), runs, told)
+        for group in groups:
+            try:
+                found |= getattr(bench, group)()
+            except FailedError as failed:
+                told(str(failed))
+                went_well = False
+    took = {key: each.took for key, each in found.items() if each.took and key not in BASELINES}
+    found["memory"] = Figure(max((each.memory for each in took.values()), default=0.0))
+    return found, went_well
 
 
-def main() -> None:
-    """Make, load, answer; print a line for each step."""
-    said = argparse.ArgumentParser(description=__doc__)
-    said.add_argument("--entries", type=int, default=100_000)
-    said.add_argument("--shots", type=int, default=1_500)
-    said.add_argument("--people", type=int, default=400)
-    said.add_argument("--frames-times", type=int, default=1)
-    said.add_argument("--keep", type=Path, help="make the production in this folder and keep it")
-    words = said.parse_args()
-    size = Size(words.entries, words.shots, words.people, frames_times=words.frames_times)
-    with tempfile.TemporaryDirectory() as scratch:
-        folder = words.keep or Path(scratch)
-        tables, production = folder / "tables", folder / "production"
-        step("make the tables", lambda: make(tables, size))
-        load(tables, production)
-        answer(production)
+def main() -> int:
+    """Measure; print the table, and write it into a document where that is asked."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--size", action="append", choices=SIZE_NAMES, help="may be given again")
+    parser.add_argument("--only", action="append", choices=GROUPS, help="may be given again")
+    parser.add_argument("--runs", type=int, default=5, metavar="N")
+    parser.add_argument("--keep", type=Path, metavar="DIR", help="keep the productions there")
+    parser.add_argument("--write", type=Path, metavar="FILE", help="write the table into it")
+    asked = parser.parse_args()
+    results: dict[str, Found] = {}
+    sizes, went_well = asked.size or ["feature"], True
+    with _folder(asked.keep) as folder:
+        for size in sizes:
+            groups = asked.only or list(GROUPS)
+            results[size], well = measure(size, folder, groups, asked.runs)
+            went_well = went_well and well
+            if sys.stderr.isatty():
+                told("")
+            print("\n".join(report.terminal_lines(results, [size])), flush=True)
+    if asked.write is not None:
+        python = ".".join(platform.python_version_tuple()[:2])
+        said = (
+            f"Whole processes, median of {asked.runs} after one to warm up"
+            " (of what takes longer than a minute, one);"
+            f" {os.cpu_count()} processors, Python {python}."
+        )
+        place = ROOT / asked.write
+        document = place.read_text(encoding="utf-8")
+        table = report.document_table(results, said)
+        place.write_text(report.written_into(document, table), encoding="utf-8")
+    return 0 if went_well else 1
 
 
 if __name__ == "__main__":
-    main()
+    sys.exit(main())

@@ -42,7 +42,12 @@ class Place:
             return self.file
         if self.also:
             return f"{self.file} rows {_rows_in_words(self.rows)}"
-        return f"{self.file} row {self.row}"
+        return in_row(self.file, self.row)
+
+
+def in_row(file: str, row: int) -> str:
+    """Return where a row stands, in words."""
+    return f"{file} row {row}"
 
 
 def _rows_in_words(rows: tuple[int, ...]) -> str:

@@ -11,13 +11,18 @@ from types import ModuleType
 
 
 @contextmanager
-def all_kept() -> Iterator[None]:
-    """Search for no garbage while millions of facts are made that are all kept: a third faster."""
+def all_kept(*, for_good: bool = False) -> Iterator[None]:
+    """Search for no garbage while millions of facts are made that are all kept: a third faster.
+
+    for_good: nor is any searched for in them afterwards, as they are kept until the process ends.
+    """
     searching = gc.isenabled()
     gc.disable()
     try:
         yield
     finally:
+        if for_good:
+            gc.freeze()
         if searching:
             gc.enable()
 

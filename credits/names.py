@@ -13,22 +13,22 @@ from bisect import bisect_right
 from functools import cache, lru_cache
 from typing import Literal
 
-from pyuca import Collator
+from credits.collation import (
+    HAN_WEIGHT,
+    UNLISTED_WEIGHT,
+    Weights,
+    all_levels,
+    elements_of,
+    first_primary,
+    letters_by_weight,
+    primary,
+)
 
-Weights = tuple[int, ...]
-
-COLLATED_LENGTH = 1000  # longer names are ordered by so many characters, then by code point
 NO_LETTER = "#"
 HAN_HEADING = "漢字"
 KANA_ROWS = "あかさたなはまやらわ"
 HANGUL_LEADS = "ㄱㄲㄴㄷㄸㄹㅁㅂㅃㅅㅆㅇㅈㅉㅊㅋㅌㅍㅎ"
 FIRST_HANGUL_LEAD = 0x1100
-
-HAN_WEIGHT = 0xFB40  # first weights of characters without a table line, UTS #10 section 10.1
-OTHER_HAN_WEIGHT = 0xFB80
-UNLISTED_WEIGHT = 0xFBC0
-REPLACEMENT_WEIGHT = 0xFFFD
-SYMBOL = "😀"
 
 # --- Folding, for search and likeness. A script that folds a typed word must do the same steps:
 #     normalise NFKD, lower case, drop ERASED, replace each character by FOLDS, one space for BLANK.
@@ -65,57 +65,6 @@ def fold(text: str) -> str:
 # --- Order
 
 
-@cache
-def _collator() -> Collator:
-    return Collator()
-
-
-def _first_primary(text: str) -> int:
-    elements: list[list[int]] = _collator().collation_elements(text)
-    return next(weight for weight, *_ in elements if weight)
-
-
-def _placed(first: int, second: int) -> int:
-    """The first weight of a character that the collation table does not list.
-
-    The table is older than some characters. As later tables do, newer Han characters stand with
-    the other Han characters and everything else that is no letter (newer emoji, private use, lone
-    surrogates) with the symbols; newer letters stay behind all others.
-    """
-    code_point = (first - UNLISTED_WEIGHT << 15) | (second & 0x7FFF)
-    if 0x4E00 <= code_point <= 0x9FFF:
-        return HAN_WEIGHT + (code_point >> 15)
-    if 0x3400 <= code_point <= 0x4DBF or 0x20000 <= code_point <= 0x3FFFF:
-        return OTHER_HAN_WEIGHT + (code_point >> 15)
-    if unicodedata.category(chr(code_point)).startswith(("L", "M")):
-        return first
-    return _first_primary(SYMBOL)
-
-
-def _elements(text: str) -> list[list[int]]:
-    """The collation elements of a text: three weights each, as the table has them."""
-    elements: list[list[int]] = _collator().collation_elements(
-        unicodedata.normalize("NFD", text[:COLLATED_LENGTH])
-    )
-    for at, (first, *rest) in enumerate(elements):
-        if not rest[0]:  # an accent, or the second half of a character that is not listed
-            continue
-        if first == REPLACEMENT_WEIGHT:
-            elements[at] = [_first_primary(SYMBOL), *rest]
-        elif first >= UNLISTED_WEIGHT:
-            elements[at] = [_placed(first, elements[at + 1][0]), *rest]
-    return elements
-
-
-def _primary(elements: list[list[int]]) -> Weights:
-    return tuple(element[0] for element in elements if element[0])
-
-
-def _full(elements: list[list[int]]) -> Weights:
-    key: Weights = _collator().sort_key_from_collation_elements(elements)
-    return key
-
-
 @lru_cache(maxsize=65536)
 def sort_key(sort_name: str) -> tuple[Weights, Weights, Weights, Weights, str]:
     """Return the key by which people sort: ``entry element, rest``, parted at the first comma.
@@ -126,12 +75,12 @@ def sort_key(sort_name: str) -> tuple[Weights, Weights, Weights, Weights, str]:
     would put "Muller, Zoe" before "Müller, Al".
     """
     entry, _, rest = (part.strip() for part in sort_name.partition(","))
-    entry_elements, rest_elements = _elements(entry), _elements(rest)
+    entry_elements, rest_elements = elements_of(entry), elements_of(rest)
     return (
-        _primary(entry_elements),
-        _primary(rest_elements),
-        _full(entry_elements),
-        _full(rest_elements),
+        primary(entry_elements),
+        primary(rest_elements),
+        all_levels(entry_elements),
+        all_levels(rest_elements),
         sort_name,
     )
 
@@ -140,33 +89,14 @@ def sort_key(sort_name: str) -> tuple[Weights, Weights, Weights, Weights, str]:
 
 
 @cache
-def _letters_by_weight() -> dict[int, str]:
-    """For each first weight of the table, the plainest text that has it and no other weight."""
-    plainest: dict[int, tuple[bool, int, bool, int, str]] = {}
-    branches = [("", _collator().table.root)]
-    while branches:
-        text, node = branches.pop()
-        branches += ((text + chr(at), child) for at, child in (node.children or {}).items())
-        elements = node.value or ()
-        weights = [element[0] for element in elements if element[0]]
-        if len(weights) == 1:
-            letter = unicodedata.normalize("NFC", text)
-            compatible = unicodedata.normalize("NFKC", letter) != letter
-            small = {"Ll": 0, "Lo": 1}.get(unicodedata.category(letter[0]), 2)
-            rank = (compatible, len(elements), len(letter) > 1, small, letter)
-            plainest[weights[0]] = min(rank, plainest.get(weights[0], rank))
-    return {weight: rank[-1] for weight, rank in plainest.items()}
-
-
-@cache
 def _starts(letters: str) -> list[int]:
-    return [_first_primary(letter) for letter in letters]
+    return [first_primary(letter) for letter in letters]
 
 
 def _capital(letter: str) -> str:
     """The capital of a letter, where there is one that sorts with it."""
     title = letter.title()
-    same = len(title) == 1 and _primary(_elements(title)) == _primary(_elements(letter))
+    same = len(title) == 1 and primary(elements_of(title)) == primary(elements_of(letter))
     return title if same else letter
 
 
@@ -181,18 +111,18 @@ def initial(sort_name: str) -> str:
     heading, since their order here is not one by sound. Figures, emoji, punctuation, nothing: "#".
     """
     entry = sort_name.partition(",")[0].strip()
-    primary = _primary(_elements(entry))
+    weights = primary(elements_of(entry))
     latin, kana = _starts("abcdefghijklmnopqrstuvwxyz"), _starts(KANA_ROWS)
-    if not primary or (first := primary[0]) < latin[0]:
+    if not weights or (first := weights[0]) < latin[0]:
         return NO_LETTER
     if first <= latin[-1]:
         return chr(ord("A") + bisect_right(latin, first) - 1)
-    if kana[0] <= first <= _first_primary("ん"):
+    if kana[0] <= first <= first_primary("ん"):
         return KANA_ROWS[bisect_right(kana, first) - 1]
     if HAN_WEIGHT <= first < UNLISTED_WEIGHT:
         return HAN_HEADING
-    letter = _letters_by_weight().get(first) or next(
-        c for c in unicodedata.normalize("NFD", entry) if _primary(_elements(c))
+    letter = letters_by_weight().get(first) or next(
+        c for c in unicodedata.normalize("NFD", entry) if primary(elements_of(c))
     )
     lead = ord(letter[0]) - FIRST_HANGUL_LEAD
     return HANGUL_LEADS[lead] if 0 <= lead < len(HANGUL_LEADS) else _capital(letter)

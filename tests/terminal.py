@@ -68,8 +68,19 @@ class Terminal:
 
     def leave(self, key: str) -> None:
         """Press Ctrl-D or Ctrl-C once the command waits for an answer, as a person would."""
-        time.sleep(0.5)  # between its question and its reading the interpreter sees no signal
+        self._until_it_waits()  # before it reads the interpreter sees no signal
         self.type({"Ctrl-D": "\x04", "Ctrl-C": "\x03"}[key])
+
+    def _until_it_waits(self) -> None:
+        """Wait until the process sleeps and does nothing for a moment: it waits for a key."""
+        before = None
+        while True:
+            fields = Path(f"/proc/{self.process.pid}/stat").read_text().rpartition(")")[2].split()
+            state, spent = fields[0], fields[11:13]
+            if state == "S" and spent == before:
+                return
+            before = spent
+            time.sleep(0.3)
 
     def end(self) -> int:
         """Wait for the end; return the exit status."""

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from credits.app.named import Coded, codes_named, day_named, fact_named, of_code, persons_named
-from credits.app.production import snapshot_of
+from credits.app.production import kept_snapshot, snapshot_of
 from credits.checks.answers import (
     CRAFT,
     ENTRY,
@@ -18,16 +18,16 @@ from credits.checks.answers import (
     CheckNames,
     Settled,
     StandingAnswers,
+    WorksOf,
     fingerprint,
     open_and_settled,
-    works_of,
 )
 from credits.checks.checks import CHECKS
 from credits.checks.chosen import CheckFilter
 from credits.checks.rule import Check, Severity
 from credits.errors import Finding, ProblemsFound, WrongCall
+from credits.figures.keep import Depth, open_figures
 from credits.figures.snapshot import Snapshot
-from credits.memory import all_kept
 from credits.model.facts import NewSettlement, ProofMark, Settlement, Subjects
 from credits.model.log import Batch, WrittenLog
 from credits.model.words import counted, typed
@@ -123,9 +123,8 @@ def look_at_checks(
     same by the entries that were in the log then.
     """
     rules = frozenset(map(_rule_named, kinds)) if kinds else None
-    with all_kept(), open_log(folder) as log:
-        written, proofs = log.read(), log.proofs()
-    snapshot = snapshot_of(written, folder)
+    file = open_figures(folder, Depth.CHECKS)
+    snapshot, proofs = kept_snapshot(file, Depth.CHECKS), file.proofs()
     ledger = snapshot.ledger
     wanted = CheckFilter(
         kinds=rules,
@@ -136,6 +135,7 @@ def look_at_checks(
     found = snapshot.open_checks
     if since is not None:
         until = _moment(since, proofs)
+        written = file.read()
         lines = tuple(line for line in written.lines if line.logged_at < until)
         before = snapshot_of(replace(written, lines=lines), folder).checks
         asked = {(each.kind, each.subjects) for each in before}
@@ -197,7 +197,7 @@ def answer_checks(
         snapshot = snapshot_of(written, folder)
         asked = _Asked(snapshot, CheckNames(snapshot.checks), said.undo, every)
         meant = dict.fromkeys(each for rule in rules for each in asked.meant(rule, subjects))
-        works = works_of(snapshot.ledger)
+        works = WorksOf(snapshot.ledger)
         now = datetime.now(UTC)
         lines = [said.about(c.kind, c.subjects, fingerprint(c, works)) for c in meant]
         done = [

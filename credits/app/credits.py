@@ -1,33 +1,21 @@
-"""The end credits as they stand: proofs, what changed since one, speeds, spellings of names."""
+"""The end credits as they stand: proofs, and what changed since one."""
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from datetime import date
 from pathlib import Path
-from typing import Literal, NamedTuple
+from typing import Literal
 
-from credits.app.named import day_named, fact_named, text_meant
-from credits.app.production import open_snapshot, plan_of, snapshot_of
-from credits.billing import roll
+from credits.app.production import plan_of, snapshot_of
 from credits.billing.compare import AsIf, Comparison, compare, since
-from credits.billing.credits import Credits, froze, is_same, new_proof
-from credits.billing.roll import RollSetting, too_small
-from credits.errors import CreditsError, Finding, ProblemsFound, WrongCall
+from credits.billing.credits import froze, is_same, new_proof
+from credits.errors import ProblemsFound
 from credits.figures.snapshot import Snapshot
-from credits.files import write_whole
-from credits.formats.deliver.fonts import font_folders
-from credits.formats.deliver.plain import check_target
-from credits.formats.deliver.png import measured_lines
-from credits.formats.tables.confirmations import Asked, asked, confirmation_sheet
-from credits.model.facts import Confirmation, NewConfirmation, Person, ProofMark
+from credits.model.facts import ProofMark
 from credits.model.log import Batch, WrittenLog
 from credits.model.replay import replay
 from credits.store.log import Log, open_log
-from credits.store.settings import read_settings
-from credits.units.film_time import FrameRate
 
 Against = Literal["last", "last other"]
 """A proof that is not named by its number; other: not of the credits as they stand."""
@@ -118,123 +106,3 @@ def _as_if(log: Log, written: WrittenLog, snapshot: Snapshot, mark: ProofMark) -
         was = f"from version {mark.cut} to" if mark.cut is not None else "from none to version"
         then = replace(ledger, cut=old_cut)
         yield AsIf(f"the cut changed {was} {version}", Snapshot(then, plan).credits)
-
-
-class Speeds(NamedTuple):
-    """The roll of compiled credits in a picture: its speeds, its cards, what does not fit.
-
-    ``unmeasured``: why the widths could not be measured, where they could not.
-    """
-
-    setting: RollSetting
-    rate: FrameRate
-    lines: int
-    rolls: tuple[roll.Roll, ...]
-    cards: tuple[roll.Card, ...]
-    problems: tuple[Finding, ...]
-    unmeasured: tuple[Finding, ...]
-
-
-def speeds_of(
-    credits: Credits, rate: FrameRate, raster: str | None, pitch: int | None, length: str | None
-) -> Speeds:
-    """Work out the speeds. Raises WrongCall for a picture, pitch or length that is none."""
-    setting = RollSetting.parse(raster, pitch)
-    lines = len(roll.roll_lines(credits))
-    wished = setting.wished_length(lines) if length is None else roll.parse_length(length)
-    rolls = setting.proposals(lines, rate, wished) if lines else ()
-    small = too_small(setting)
-    problems: tuple[Finding, ...] = () if small is None else (small,)
-    unmeasured: tuple[Finding, ...] = ()
-    try:
-        problems += measured_lines(credits, setting, font_folders(os.environ)).problems
-    except CreditsError as error:
-        unmeasured = error.findings
-    return Speeds(setting, rate, lines, rolls, roll.cards(credits), problems, unmeasured)
-
-
-def unanswered(folder: Path) -> list[tuple[Asked, Confirmation | None]]:
-    """List the printed people who have not confirmed their spelling, with their last answer."""
-    snapshot = open_snapshot(folder)
-    every = asked(snapshot.credits, snapshot.ledger)
-    return [
-        (one, snapshot.ledger.confirmation(one.person)) for one in every if one.confirmed_on is None
-    ]
-
-
-def write_sheet(folder: Path, out: str | None) -> Path:
-    """Write the workbook that ``credits load`` takes back; where it is.
-
-    out: None: a file named after the production in the working folder. Raises WrongCall.
-    """
-    if out == "-":
-        hint = "Name a file, such as confirmations.xlsx."
-        raise WrongCall(Finding("a workbook is no text", hint, None, "--out", out))
-    target = Path(out or f"{read_settings(folder).code}-confirmations.xlsx")
-    check_target(target, ".xlsx")
-    snapshot = open_snapshot(folder)
-    write_whole(target, confirmation_sheet(snapshot.credits, snapshot.ledger))
-    return target
-
-
-class Confirmed(NamedTuple):
-    """A person before and after a word on their name; ``is_new``: whether anything was written."""
-
-    before: Person
-    after: Person
-    is_new: bool
-
-
-def confirm_name(
-    folder: Path,
-    person: str,
-    name: str | None = None,
-    on: str | None = None,
-    by: str | None = None,
-    undo: bool = False,
-) -> Confirmed:
-    """Write down that a name is spelled right.
-
-    name: how it is spelled; None: as it stands. on: the day of the answer; None: today.
-    undo: it is not right, or was never confirmed. Raises WrongCall.
-    """
-    day = day_named(on, "--on") if on is not None else None
-    who = text_meant(by, "--by") if by is not None else None
-    spelled = text_meant(name, "--as") if name is not None else None
-    if spelled == "":
-        raise WrongCall(Finding("is empty", "Write the name.", None, "--as", name))
-
-    def word(written: WrittenLog) -> tuple[Batch | None, Confirmed]:
-        ledger = replay(written)
-        before = ledger.person(fact_named("people", person, ledger.people.values()).code)
-        after = replace(before, credit_name=spelled) if spelled else before
-        last = ledger.confirmation(before.code)
-        there = last is not None and (last.name, last.is_right) == (after.credit_name, not undo)
-        if undo:
-            there = there or last is None
-        elif there and last is not None:
-            there = day in (None, last.confirmed_on)
-        if there and before == after:
-            return None, Confirmed(before, after, False)
-        people = (after,) if after != before else ()
-        new = NewConfirmation(
-            person=before.code,
-            name=after.credit_name,
-            confirmed_on=_day(day, last),
-            is_right=not undo,
-            confirmed_by=who,
-        )
-        return Batch(people=people, confirmations=(new,)), Confirmed(before, after, True)
-
-    with open_log(folder) as log:
-        return log.write_if_unmoved(word)[0]
-
-
-def _day(day: date | None, last: Confirmation | None) -> date | None:
-    """Return the day of an answer: not before the last one, which would go on to count."""
-    if last is None or last.confirmed_on <= (day or date.today()):
-        return day
-    if day is None:
-        return last.confirmed_on
-    what = f"is before the last answer about this name, of {last.confirmed_on}"
-    raise WrongCall(Finding(what, "Write that day or a later one.", None, "--on", str(day)))

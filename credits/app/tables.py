@@ -21,6 +21,7 @@ from credits.formats.tables.faces import plan_face_sheet
 from credits.formats.tables.headings import words_of
 from credits.formats.tables.load import LoadPlan
 from credits.formats.tables.sheets import Progress, Sheets, read_tables
+from credits.memory import all_kept
 from credits.model.facts import Confirmation, Cut, EntryNumber, Replacement
 from credits.model.log import REFERENCE_TABLES, Batch, WrittenLog
 from credits.store.log import open_log
@@ -37,7 +38,9 @@ def read_files(folder: Path, paths: Sequence[Path], progress: Progress | None = 
 
     What cannot be read is in the sheets' ``problems``; what is wrong in the settings is raised.
     """
-    return read_tables(paths, progress, words_of(read_settings(folder)))
+    words = words_of(read_settings(folder))
+    with all_kept():
+        return read_tables(paths, progress, words)
 
 
 def load_tables(
@@ -92,7 +95,7 @@ def _load(
     write: bool,
     ask_checks: bool,
 ) -> LoadPlan:
-    with open_log(folder) as log:
+    with all_kept(for_good=True), open_log(folder) as log:
 
         def planned(written: WrittenLog) -> tuple[Batch | None, tuple[LoadPlan, WrittenLog]]:
             plan = plan_of(written, log.origin)

@@ -9,6 +9,7 @@ from datetime import date
 from functools import cached_property
 from itertools import chain
 from operator import attrgetter, itemgetter
+from typing import NamedTuple
 
 from credits.billing.credits import (
     Considered,
@@ -47,6 +48,18 @@ from credits.units.rounding import Exact
 ANIMATED_BY, MADE_BY, MENDED_BY = "animated by", "made by", "mended by"
 
 
+class WorkSaid(NamedTuple):
+    """What some entries say together: numbers, first and last day, crafts, characters.
+
+    ``crafts``: each once, in the order of the entries.
+    """
+
+    numbers: tuple[EntryNumber, ...]
+    days: tuple[date, ...]
+    crafts: tuple[str, ...]
+    characters: frozenset[str]
+
+
 @dataclass(frozen=True, kw_only=True)
 class Found:
     """What puts one person under a heading.
@@ -61,25 +74,15 @@ class Found:
     named: bool = False
 
     @cached_property
-    def numbers(self) -> tuple[EntryNumber, ...]:
-        """The numbers of the entries."""
-        return tuple([entry.number for entry in self.entries])
-
-    @cached_property
-    def days(self) -> tuple[date, ...]:
-        """The first and the last day of the entries that have one."""
+    def work(self) -> WorkSaid:
+        """What the entries say, looked at once."""
         days = {entry.day for entry in self.entries if entry.day is not None}
-        return (min(days), max(days)) if days else ()
-
-    @cached_property
-    def crafts(self) -> tuple[str, ...]:
-        """The crafts of the entries, each once, in the order of the entries."""
-        return tuple(dict.fromkeys([entry.craft for entry in self.entries]))
-
-    @cached_property
-    def characters(self) -> frozenset[str]:
-        """The characters of the entries."""
-        return frozenset([entry.character for entry in self.entries if entry.character])
+        return WorkSaid(
+            numbers=tuple([entry.number for entry in self.entries]),
+            days=(min(days), max(days)) if days else (),
+            crafts=tuple(dict.fromkeys([entry.craft for entry in self.entries])),
+            characters=frozenset([entry.character for entry in self.entries if entry.character]),
+        )
 
     def __add__(self, other: Found) -> Found:
         entries = {entry.number: entry for entry in (*self.entries, *other.entries)}
@@ -134,9 +137,9 @@ def reasons_of(
         on_character = section.characters or section.performances
         yield Reason(
             kind=ReasonKind.PERFORMANCE if on_character else ReasonKind.CRAFT,
-            names=tuple(dict.fromkeys(ledger.crafts[craft].name for craft in found.crafts)),
-            entries=found.numbers,
-            days=found.days,
+            names=tuple(dict.fromkeys(ledger.crafts[craft].name for craft in found.work.crafts)),
+            entries=found.work.numbers,
+            days=found.work.days,
         )
     if reached is not None:
         yield Reason(kind=ReasonKind.ASKED, reached=reached)
@@ -146,12 +149,12 @@ def found_by(
     ledger: Ledger, sections: tuple[PlannedSection, ...]
 ) -> Iterator[tuple[int, str, Found]]:
     """Find everybody whom a section takes: its place, the person, and what puts them there."""
-    by_craft = grouped(ledger.entries, attrgetter("craft"))
+    work = _WorkLookedUp(ledger)
     hosted = _hosted(ledger, sections)
     for place, section in enumerate(sections):
         out: dict[str, Found] = {}
         for person, found in chain(
-            _by_work(ledger, section, by_craft),
+            _by_work(section, work),
             _by_engagement(ledger, section, hosted[place]),
             _by_name(ledger, section),
         ):
@@ -162,18 +165,39 @@ def found_by(
 People = Iterator[tuple[str, Found]]
 
 
-def _by_work(
-    ledger: Ledger, section: PlannedSection, by_craft: Mapping[str, tuple[Entry, ...]]
-) -> People:
-    crafts = (*section.crafts, *section.cast)
-    characters = section.characters or section.performances
-    if not crafts and not characters:
-        return
-    entries = ledger.entries
-    if crafts:
-        entries = tuple(e for craft in dict.fromkeys(crafts) for e in by_craft.get(craft, ()))
-    fitting = [e for e in entries if e.character in characters] if characters else entries
-    for person, own in grouped(fitting, attrgetter("person")).items():
+class _WorkLookedUp:
+    """The entries by craft and by character, so that no section looks at those of others."""
+
+    def __init__(self, ledger: Ledger) -> None:
+        self._ledger = ledger
+        self._by_craft = grouped(ledger.entries, attrgetter("craft"))
+
+    @cached_property
+    def _by_both(self) -> dict[tuple[str, str | None], tuple[Entry, ...]]:
+        return grouped(self._ledger.entries, attrgetter("craft", "character"))
+
+    def of(self, crafts: tuple[str, ...], characters: tuple[str, ...]) -> list[Entry]:
+        """Return the entries of these crafts on these characters; of all where none is given.
+
+        In the order of the crafts, then of the ledger.
+        """
+        by_character, found = self._ledger.entries_by_character, []
+        if not characters:
+            groups = [[self._by_craft.get(craft, ())] for craft in crafts]
+        elif not crafts:
+            groups = [[by_character.get(code, ()) for code in characters]]
+        else:
+            groups = [[self._by_both.get((c, code), ()) for code in characters] for c in crafts]
+        for group in groups:
+            own = list(chain.from_iterable(group))
+            found += sorted(own, key=attrgetter("first")) if len(group) > 1 else own
+        return found
+
+
+def _by_work(section: PlannedSection, work: _WorkLookedUp) -> People:
+    crafts = tuple(dict.fromkeys((*section.crafts, *section.cast)))
+    characters = tuple(dict.fromkeys(section.characters or section.performances))
+    for person, own in grouped(work.of(crafts, characters), attrgetter("person")).items():
         yield person, Found(entries=tuple(sorted(own, key=attrgetter("number"))))
 
 
@@ -331,7 +355,8 @@ class LinesOf:
         self._appearance = {code: place for place, code in enumerate((*appearance, *unseen))}
         crafts = ledger.crafts.values()
         cast = (craft.name.lower() for craft in crafts if craft.code in CAST_CRAFTS)
-        roles = dict.fromkeys((*cast, ANIMATED_BY, *map(performed_as, crafts)))
+        self._performed = {craft.code: performed_as(craft) for craft in crafts}
+        roles = dict.fromkeys((*cast, ANIMATED_BY, *self._performed.values()))
         self._roles = {role: place for place, role in enumerate(roles)}
 
     def section(self, section: PlannedSection, placed: Mapping[str, Placed]) -> Section:
@@ -365,31 +390,30 @@ class LinesOf:
             for code, own in _by(found, lambda entry: entry.character or "").items():
                 yield own, self._cast_role(section, code, own)
         elif section.performances:
-            crafts = self._ledger.crafts
-            for role, own in _by(found, lambda entry: performed_as(crafts[entry.craft])).items():
+            for role, own in _by(found, lambda entry: self._performed[entry.craft]).items():
                 yield own, role
         else:
             yield found, self._role(section, person, found)
 
     def _characters(self, found: Found) -> tuple[str, ...]:
         """The characters of the entries found, in order of appearance."""
-        return tuple(sorted(found.characters, key=self._appearance.__getitem__))
+        return tuple(sorted(found.work.characters, key=self._appearance.__getitem__))
 
     def _cast_role(self, section: PlannedSection, code: str, own: Found) -> str | None:
         """The character; with the craft behind it where that is not the first of the list."""
         if not code:
             return ", ".join(job_titles((*own.guaranteed, *own.engagements))) or None
         name = self._ledger.characters[code].name
-        if section.cast[0] in own.crafts:
+        if section.cast[0] in own.work.crafts:
             return name
-        return f"{name} ({', '.join(self._ledger.crafts[c].name.lower() for c in own.crafts)})"
+        return f"{name} ({', '.join(self._ledger.crafts[c].name.lower() for c in own.work.crafts)})"
 
     def _role(self, section: PlannedSection, person: str, found: Found) -> str | None:
         ledger, names = self._ledger, []
         if section.role is RoleShown.CHARACTERS:
             names = [ledger.characters[code].name for code in self._characters(found)]
         elif section.role is RoleShown.CRAFT:
-            names = list(dict.fromkeys(ledger.crafts[craft].name for craft in found.crafts))
+            names = list(dict.fromkeys(ledger.crafts[craft].name for craft in found.work.crafts))
         if section.role is RoleShown.JOB_TITLE or (section.role is RoleShown.CRAFT and not names):
             # Of who is found by work, of all engagements that are not bound.
             jobs = (*found.guaranteed, *found.engagements) or _unbound(ledger, person)
@@ -459,7 +483,9 @@ def _fitting_layout(section: PlannedSection) -> Layout:
 def _by(found: Found, key: Callable[[Entry], str]) -> dict[str, Found]:
     """What was found in parts, by a key of its entries; what has no entries is one part."""
     parts = grouped(found.entries, key)
-    return {name: replace(found, entries=own) for name, own in parts.items()} or {"": found}
+    if len(parts) < 2:
+        return dict.fromkeys(parts or ("",), found)
+    return {name: replace(found, entries=own) for name, own in parts.items()}
 
 
 def people_owed(ledger: Ledger) -> tuple[str, ...]:

@@ -100,9 +100,20 @@ def _digest(facts: object) -> str:
     return hashlib.sha256(text.encode("ascii")).hexdigest()
 
 
-def works_of(ledger: Ledger) -> dict[EntryNumber, Work]:
-    """Return what each line of the log says that counts."""
-    return {entry.number: entry.work for entry in ledger.entries}
+class WorksOf(Mapping[EntryNumber, Work]):
+    """What each line of the log says that counts; looked up when it is asked for."""
+
+    def __init__(self, ledger: Ledger) -> None:
+        self._entries = ledger.by_number
+
+    def __getitem__(self, number: EntryNumber) -> Work:
+        return self._entries[number].work
+
+    def __iter__(self) -> Iterator[EntryNumber]:
+        return iter(self._entries)
+
+    def __len__(self) -> int:
+        return len(self._entries)
 
 
 def _answer(
@@ -158,7 +169,7 @@ def open_and_settled(
         if line.facts != STANDING:
             lines[line.check, line.subjects].append(line)
     standing = StandingAnswers(ledger)
-    works = works_of(ledger) if ledger.settlements else {}
+    works = WorksOf(ledger)
     still_open: list[Check] = []
     settled: list[Settled] = []
     for check in checks:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
@@ -35,10 +35,9 @@ class CheckFilter:
         """Return the checks that are about what is wanted, in their order."""
         if not self.is_given:
             return tuple(checks)
-        entries = {entry.number: entry for entry in ledger.entries}
-        return tuple(check for check in checks if self._takes(check, entries, ledger))
+        return tuple(check for check in checks if self._takes(check, ledger.by_number, ledger))
 
-    def _takes(self, check: Check, entries: dict[EntryNumber, Entry], ledger: Ledger) -> bool:
+    def _takes(self, check: Check, entries: Mapping[EntryNumber, Entry], ledger: Ledger) -> bool:
         if self.kinds is not None and check.kind not in self.kinds:
             return False
         named = check.subjects
@@ -54,5 +53,6 @@ class CheckFilter:
             (by_day or self.period.holds(entry.day))
             and (by_stage or entry.stage in (self.stages or ()))
             and (by_person or entry.person in (self.people or ()))
-            for entry in (entries[number] for number in check.entries if number in entries)
+            for entry in map(entries.get, check.entries)
+            if entry is not None
         )

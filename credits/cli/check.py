@@ -37,7 +37,16 @@ from credits.cli.options import (
     argument,
     option,
 )
-from credits.cli.production import Codes, Persons, codes, completion, folder_meant, folder_of, only
+from credits.cli.production import (
+    Codes,
+    Persons,
+    codes,
+    completion,
+    fixed_words,
+    folder_meant,
+    folder_of,
+    only,
+)
 from credits.errors import Finding, WrongCall
 from credits.model.facts import Settlement, Subjects
 from credits.model.words import counted
@@ -48,10 +57,7 @@ Crafts = Annotated[Codes, only("craft", "crafts")]
 Shots = Annotated[Codes, only("shot", "shots")]
 
 
-@completion
-def check_names(_: typer.Context) -> Iterator[tuple[str, str]]:
-    """Find the names of the checks, with what each looks for."""
-    return ((rule.kind, rule.description) for rule in CHECKS)
+check_names = fixed_words(*((rule.kind, rule.description) for rule in CHECKS))
 
 
 def check(

@@ -78,11 +78,14 @@ def desk(
     if not no_browser:
         webbrowser.open(served.entrance)
     with suppress(KeyboardInterrupt):
-        _serve(served, bound, certificate, key)
+        desk_server(served, certificate, key).run(sockets=[bound])
     printing.remark("The desk is closed. Everything that it confirmed is in the log.")
 
 
-def _serve(served: Desk, bound: socket.socket, certificate: Path | None, key: Path | None) -> None:
+def desk_server(
+    served: Desk, certificate: Path | None = None, key: Path | None = None
+) -> uvicorn.Server:
+    """Make what serves a desk; it is run with a socket that is bound."""
     # What goes wrong is answered to the browser; the terminal is no place for it.
     logging.getLogger("uvicorn").addHandler(logging.NullHandler())
     logging.getLogger("uvicorn").propagate = False
@@ -99,7 +102,7 @@ def _serve(served: Desk, bound: socket.socket, certificate: Path | None, key: Pa
         ssl_certfile=certificate,
         ssl_keyfile=key,
     )
-    uvicorn.Server(config).run(sockets=[bound])
+    return uvicorn.Server(config)
 
 
 def _bound(host: str, port: int) -> socket.socket:

@@ -6,7 +6,7 @@ import sys
 from enum import StrEnum
 from pathlib import Path
 
-from credits.app.credits import write_sheet
+from credits.app.confirm import write_sheet
 from credits.app.deliver import (
     STANDARD_OUTPUT,
     Deliverable,

@@ -1,20 +1,17 @@
-"""Commands for figures: footage, hands, reach, review."""
+"""Commands for figures: footage, hands, reach."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from credits.app.deliver import MadeReview, review_of, write_pack
 from credits.app.named import codes_named, days_named, fact_named, persons_named
 from credits.app.production import open_figures_of, read_ledger
-from credits.cautions import REVIEW_CAUTION
 from credits.cli import printing
 from credits.cli.options import (
     FromOption,
     JsonOption,
     Number,
     ProductionOption,
-    Text,
     ToOption,
     argument,
     option,
@@ -27,13 +24,11 @@ from credits.footage.claims import claim_runs
 from credits.footage.cut import chosen_take
 from credits.footage.footage import MEASURES, FootageTotals, summed
 from credits.footage.table import By, FootageRow, footage_rows
-from credits.formats.deliver.review import review_json
 from credits.hands.hands import Hand, HandRun, Hands, Via
 from credits.hands.reach import Reach
 from credits.model.ledger import Ledger
 from credits.names import sort_key
-from credits.review.shown import ShownExpectation, period_text, shown_review
-from credits.units.film_time import Period, seconds_text
+from credits.units.film_time import seconds_text
 from credits.units.table import Column, PrintedCell, Scale, Table, Unit
 
 NO_CUT = "No cut yet: the measures cut and screen stay at 0 until one is imported (credits cut)."
@@ -283,55 +278,3 @@ def _reach_table(rows: Sequence[Reach], ledger: Ledger) -> Table:
 
     scale = Scale(ledger.production.rate, ledger.production.gauge)
     return Table.of("Reach", REACH_COLUMNS, map(cells, rows), scale)
-
-
-def review(
-    person: str = argument(..., "PERSON", "The animator's code.", codes("people")),
-    from_day: FromOption = None,
-    to_day: ToOption = None,
-    out: Text = option(None, "--out", "Write a pack there: HTML, PDF and CSV.", "DIR"),
-    production: ProductionOption = None,
-    as_json: JsonOption = False,
-) -> None:
-    """One animator's footage, days, pace and waits, with context.
-
-    By week and by shot, with the shots behind every figure. A basis for a conversation: no ranking
-    and no score, and nobody else is named.
-    """
-    made = review_of(folder_of(production), person, Period(*days_named(from_day, to_day)))
-    if out is not None:
-        names = write_pack(made, out)
-        (printing.remark if as_json else printing.say)(f"Wrote {', '.join(names)} in {out}.")
-    if as_json:
-        shape = review_json(made.review, made.ledger, made.expectation, REVIEW_CAUTION)
-        printing.say_json(shape)
-        return
-    if out is None:
-        _say(made)
-    printing.warn(REVIEW_CAUTION)
-
-
-def _say(made: MadeReview) -> None:
-    review, ledger = made.review, made.ledger
-    shown = shown_review(review, ledger)
-    name = ledger.people[review.person].credit_name
-    printing.heading(f"{name}. {period_text(review.period)}. {shown.takes}.")
-    table = shown.figure_table
-    printing.say_table(table if review.ranges else table.without("others"))
-    _say_model(made.shown_expectation)
-    for part in shown.tables:
-        printing.say_table(part.table, caption=True)
-    if shown.waits:
-        printing.say_table(shown.waits, caption=True)
-    printing.remark(shown.others)
-
-
-def _say_model(shown: ShownExpectation | None) -> None:
-    if shown is None:
-        return
-    printing.say()
-    printing.heading(shown.title)
-    for text in shown.said:
-        printing.say(text)
-    if shown.mix is not None:
-        printing.say_table(shown.mix, caption=True)

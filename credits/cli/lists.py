@@ -10,16 +10,12 @@ from credits.app.lists import RowHistory, correct_list, history_of_list, list_na
 from credits.app.named import text_meant
 from credits.cli import printing
 from credits.cli.options import DryRunOption, JsonOption, ProductionOption, Text, argument, option
-from credits.cli.production import codes, completion, folder_of
+from credits.cli.production import codes, completion, fixed_words, folder_of
 from credits.errors import Finding, WrongCall
 from credits.formats.tables.columns import TABLES
 from credits.model.log import REFERENCE_TABLES
 
-
-@completion
-def list_names(_: typer.Context) -> Iterator[tuple[str, str]]:
-    """Find the names of the lists."""
-    return ((name, f"a row is a {TABLES[name].one}") for name in REFERENCE_TABLES)
+list_names = fixed_words(*((name, f"a row is a {TABLES[name].one}") for name in REFERENCE_TABLES))
 
 
 @completion

@@ -12,7 +12,7 @@ import sys
 import threading
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
-from functools import wraps
+from functools import partial, wraps
 from io import TextIOBase, TextIOWrapper
 from typing import Annotated, Any
 
@@ -48,13 +48,13 @@ COMMANDS = {
     "check": ("check", "List what cannot be right, and what somebody must answer."),
     "answer": ("check", "Answer what the checks ask: one question, several, or all like it."),
     "footage": ("figures", "Footage by person, shot, character, week or stage."),
-    "review": ("figures", "One animator's footage, days, pace and waits, with context."),
+    "review": ("review", "One animator's footage, days, pace and waits, with context."),
     "hands": ("figures", "Who worked on a shot, directly or through a puppet."),
     "reach": ("figures", "How much of the film each person worked on."),
     "plan": ("roll", "Write a first credit plan from the log, to be changed."),
     "roll": ("roll", "Compile the end credits by the plan; say who is not printed."),
     "why": ("roll", "Why a person is where they are in the credits."),
-    "confirm": ("roll", "Confirm how a name is spelled; --open: who did not answer."),
+    "confirm": ("confirm", "Confirm how a name is spelled; --open: who did not answer."),
     "export": ("export", "Write files for others: the credits, or who made what."),
     "site": ("start", "Build the pages: a folder for each edition that opens from disk."),
     "backup": ("start", "Copy the log, whole, even while others write it."),
@@ -92,22 +92,17 @@ class LazyGroup(TyperGroup):
         super().__init__(**settings)
         self.commands = dict.fromkeys(COMMANDS, self)  # for the names: what is listed or mistyped
 
-    def get_command(self, ctx: Any, cmd_name: str) -> Any:  # noqa: ARG002
-        """Import the command of this name; None where there is none."""
+    def get_command(self, ctx: Any, cmd_name: str) -> Any:
+        """Import the command of this name; None where there is none.
+
+        A half-typed command, in which a Tab completes a word, comes in outline.
+        """
         name = FORMER_NAMES.get(cmd_name, cmd_name)
         if name not in COMMANDS:
             return None
-        module = import_for_good(f"credits.cli.{COMMANDS[name][0]}")
-        alone = typer.Typer(**_LOOK, add_completion=False)
-        # "-1" is a day as people say it, not an option that is not known.
-        settings = {"ignore_unknown_options": name in DAY_IS_A_WORD}
-        own = getattr(module, "COMMAND_CLASSES", {}).get(name)
-        alone.command(name, cls=own, context_settings=settings)(getattr(module, name))
-        command = typer.main.get_command(alone)
-        command.params.append(_quiet_option())
-        if name in AT_WORK and command.callback is not None:
-            command.callback = _at_work(AT_WORK[name], command.callback)
-        return command
+        if ctx is not None and ctx.resilient_parsing:
+            return import_for_good("credits.cli.outlines").outlined(name, partial(_command, name))
+        return _command(name)
 
     def resolve_command(self, ctx: Any, args: list[str]) -> Any:
         """Find the command that is called; ``help COMMAND`` is ``COMMAND --help``."""
@@ -167,6 +162,21 @@ def _at_work(what: str, command: Callable[..., Any]) -> Callable[..., Any]:
             return command(*args, **kwargs)
 
     return shown
+
+
+def _command(name: str) -> Any:
+    """Import a command and make it."""
+    module = import_for_good(f"credits.cli.{COMMANDS[name][0]}")
+    alone = typer.Typer(**_LOOK, add_completion=False)
+    # "-1" is a day as people say it, not an option that is not known.
+    settings = {"ignore_unknown_options": name in DAY_IS_A_WORD}
+    own = getattr(module, "COMMAND_CLASSES", {}).get(name)
+    alone.command(name, cls=own, context_settings=settings)(getattr(module, name))
+    command = typer.main.get_command(alone)
+    command.params.append(_quiet_option())
+    if name in AT_WORK and command.callback is not None:
+        command.callback = _at_work(AT_WORK[name], command.callback)
+    return command
 
 
 _LOOK: dict[str, Any] = {

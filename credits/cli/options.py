@@ -12,7 +12,7 @@ from credits.errors import Finding, WrongCall
 
 Text = str | None
 Number = int | None
-Completion = Callable[..., list[str] | list[tuple[str, str]]]
+Completion = Callable[..., list[tuple[str, str]]]
 
 
 def option(

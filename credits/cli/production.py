@@ -5,18 +5,16 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Iterable, Iterator
 from functools import partial
+from itertools import islice
 from pathlib import Path
 from typing import Annotated, Any
 
 import typer
 
-from credits.app.named import name_of
 from credits.cli.options import Completion, option
 from credits.cli.printing import clean
-from credits.model.log import WrittenLog
-from credits.model.replay import current_lines
-from credits.store.log import open_log
-from credits.store.production import find_production
+from credits.store.codes import codes_of, last_lines
+from credits.store.file import find_production
 
 
 def folder_of(production: Path | None) -> Path:
@@ -33,14 +31,9 @@ def folder_meant(ctx: typer.Context) -> Path:
     return folder_of(Path(named) if named else None)
 
 
-def _written(ctx: typer.Context) -> WrittenLog:
-    with open_log(folder_meant(ctx)) as log:
-        return log.read()
-
-
-def _name(fact: object) -> str:
+def _shown(name: str | None) -> str:
     """Return the name beside a code, without brackets: the shells' scripts read them as markup."""
-    return clean(name_of(fact) or "").replace("[", "(").replace("]", ")").replace("\\", "/")
+    return clean(name or "").replace("[", "(").replace("]", ")").replace("\\", "/")
 
 
 def completion(
@@ -52,35 +45,66 @@ def completion(
     """
 
     def complete(ctx: typer.Context, incomplete: str) -> list[tuple[str, str]]:
+        begun, rest = incomplete.casefold(), len(incomplete)
         try:
-            like = [
-                each for each in found(ctx) if each[0].casefold().startswith(incomplete.casefold())
-            ]
+            like = (each for each in found(ctx) if each[0].casefold().startswith(begun))
+            return [(incomplete + word[rest:], text) for word, text in islice(like, most)]
         except Exception:
             return []
-        rest = len(incomplete)
-        return [(incomplete + word[rest:], text) for word, text in like[:most]]
 
     return complete
+
+
+Note = tuple[str, list[Any]]
+_NOTES: dict[Completion, Note] = {}
+
+
+def note_of(complete: Completion) -> Note | None:
+    """Return what can be written down of a completion: its kind, and what it was made of.
+
+    None: only the module that holds it can make it again.
+    """
+    return _NOTES.get(complete)
+
+
+def completion_of(note: Note) -> Completion:
+    """Make the completion again of which this is the note."""
+    kind, given = note
+    return _MAKERS[kind](*given)
 
 
 def codes(*tables: str) -> Completion:
     """Make a completion with the codes of some tables, names beside them."""
 
     def found(ctx: typer.Context) -> Iterator[tuple[str, str]]:
-        written = _written(ctx)
-        return ((fact.code, _name(fact)) for each in tables for fact in getattr(written, each))
+        return ((code, _shown(name)) for code, name in codes_of(folder_meant(ctx), tables))
 
-    return completion(found)
+    complete = completion(found)
+    _NOTES[complete] = "codes", [*tables]
+    return complete
+
+
+def fixed_words(*known: tuple[str, str]) -> Completion:
+    """Make a completion with words that are the same in every production, each with its help."""
+    complete = completion(lambda _: known)
+    _NOTES[complete] = "words", [*known]
+    return complete
 
 
 @partial(completion, most=MOST_ENTRIES)
 def entry_numbers(ctx: typer.Context) -> Iterator[tuple[str, str]]:
     """Find the numbers of the entries that count, the last one first."""
-    current = (holds for _, holds in current_lines(_written(ctx).lines)[0])
-    for line in sorted(current, key=lambda line: line.number, reverse=True):
+    for line in last_lines(folder_meant(ctx)):
         if line.work:
             yield str(line.number), f"{line.work.craft} {line.work.person}"
+
+
+_NOTES[entry_numbers] = "entries", []
+_MAKERS: dict[str, Callable[..., Completion]] = {
+    "codes": codes,
+    "words": fixed_words,
+    "entries": lambda: entry_numbers,
+}
 
 
 def only(thing: str, table: str) -> Any:

@@ -1,18 +1,12 @@
-"""Commands for the end credits: plan, roll, why, confirm."""
+"""Commands for the end credits: plan, roll, why."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
-import typer
-
 from credits.app.credits import (
-    Speeds,
-    confirm_name,
     read_credits,
     save_proof,
-    speeds_of,
-    unanswered,
 )
 from credits.app.named import fact_named, text_meant
 from credits.app.production import first_plan_text, open_snapshot, write_plan
@@ -23,64 +17,12 @@ from credits.cautions import CREDITS_CAUTION
 from credits.cli import printing
 from credits.cli.options import JsonOption, Number, ProductionOption, Text, argument, option, refuse
 from credits.cli.production import codes, folder_of
-from credits.errors import Finding, WrongCall
 from credits.formats.deliver.plain import because_json, credits_shape
-from credits.formats.tables.confirmations import Asked
-from credits.model.facts import Confirmation, Person
+from credits.memory import import_for_good
+from credits.model.facts import Person
 from credits.model.words import counted
 from credits.site.pages.credits import entry_ranges, figures_text
 from credits.store.log import open_log
-from credits.units.film_time import clock, seconds, seconds_text
-from credits.units.rounding import decimal_text
-
-
-def _speeds_json(found: Speeds) -> dict[str, object]:
-    rate = found.rate
-    return {
-        "raster": found.setting.raster,
-        **printing.fields_json(
-            found.setting, "pitch title_safe text_size=size least_capitals=least_text"
-        ),
-        "lines": found.lines,
-        "speeds": [
-            {
-                "pixels_a_frame": roll.speed,
-                "frames": roll.frames,
-                "seconds": round(float(seconds(roll.frames, rate)), 3),
-                "line_frames": str(roll.line_frames),
-                "line_seconds": round(float(seconds(roll.line_frames, rate)), 3),
-                "too_fast": roll.too_fast,
-            }
-            for roll in found.rolls
-        ],
-        "cards": [{"heading": card.heading, "seconds": str(card.seconds)} for card in found.cards],
-        "problems": list(map(printing.finding_json, (*found.problems, *found.unmeasured))),
-    }
-
-
-def _say_speeds(found: Speeds) -> None:
-    """Print the speeds as a table; cards, and lines that do not fit, beside it."""
-    setting, rate = found.setting, found.rate
-    printing.remark(
-        f"{found.lines:,} lines of {setting.pitch} px in a picture of {setting.raster},"
-        f" at {rate.text} frames a second."
-    )
-    if not found.rolls:
-        printing.remark("Nothing rolls.")
-    rows = [
-        (
-            roll.speed,
-            clock(roll.frames, rate),
-            roll.frames,
-            seconds_text(roll.line_frames, rate),
-            "too fast to read" if roll.too_fast else "",
-        )
-        for roll in found.rolls
-    ]
-    printing.table(("px a frame", "length", "frames", "a line stays (s)", "remark"), rows)
-    for card in found.cards:
-        printing.warn(f"Card '{card.heading}': hold {decimal_text(card.seconds, 1)} s.")
-    printing.problems((*found.problems, *found.unmeasured))
 
 
 def _list_proofs(folder: Path, as_json: bool) -> None:
@@ -147,7 +89,9 @@ def roll(
         _list_proofs(folder, as_json)
         return
     if raster is not None or pitch is not None or length is not None:
-        _propose(folder, raster, pitch, length, as_json)
+        # Only who asks for speeds waits for what draws letters and measures them.
+        speeds = import_for_good("credits.cli.speeds")
+        speeds.propose(folder, raster, pitch, length, as_json)
         return
     if not save_it:
         hint = "Write --save with it, or leave it out."
@@ -176,20 +120,6 @@ def roll(
     elif number is not None:
         printing.remark(f"These are the credits of proof {number}.")
     printing.warn(CREDITS_CAUTION)
-
-
-def _propose(
-    folder: Path, raster: str | None, pitch: int | None, length: str | None, as_json: bool
-) -> None:
-    snapshot = open_snapshot(folder)
-    rate = snapshot.ledger.production.rate
-    found = speeds_of(snapshot.credits, rate, raster, pitch, length)
-    if as_json:
-        printing.say_json({"roll": _speeds_json(found)})
-    else:
-        _say_speeds(found)
-    if found.problems:
-        raise typer.Exit(1)
 
 
 def _say(compiled: Credits) -> None:
@@ -326,75 +256,3 @@ def _say_because(reasons: tuple[Reason, ...], threshold: bool = True) -> None:
         printing.say_wrapped(f"  Figures: {figures}.")
     if words.entries:
         printing.say_wrapped(f"  Entries: {entry_ranges(words.entries)}.")
-
-
-def confirm(
-    person: Text = argument(None, "[PERSON]", complete=codes("people")),
-    name: Text = option(None, "--as", "The name is spelled so.", "NAME"),
-    on: Text = option(None, "--on", "The day of the answer; else today.", "DATE"),
-    by: Text = option(None, "--by", "Who took the answer.", "WHO", codes("people")),
-    undo: bool = option(False, "--undo", "The name is not right, or was never confirmed."),
-    still_open: bool = option(False, "--open", "List the printed people who have not confirmed."),
-    production: ProductionOption = None,
-    as_json: JsonOption = False,
-) -> None:
-    """Confirm how a name is spelled; --open: who did not answer.
-
-    A name that changes afterwards is asked about again.
-    """
-    folder = folder_of(production)
-    if still_open or person is None:
-        _refuse_words(still_open, person, {"--as": name, "--on": on, "--by": by})
-        _list_open(folder, as_json)
-        return
-    if undo and name is not None:
-        hint = "Leave one of the two out."
-        raise WrongCall(Finding("is what is confirmed, and --undo takes back", hint, None, "--as"))
-    done = confirm_name(folder, person, name, on, by, undo)
-    code, name = done.after.code, done.after.credit_name
-    if not done.is_new:
-        said = f"Nothing new: {name} ({code}) {'is not' if undo else 'is'} confirmed."
-    elif undo:
-        said = f"{name} ({code}) is not confirmed; it will be asked about again."
-    else:
-        was = f", before: {done.before.credit_name}" if done.before != done.after else ""
-        said = f"{name} ({code}) is confirmed{was}."
-    shape = {"person": code, "name": name, "confirmed": not undo, "changed": done.is_new}
-    printing.answer(as_json, shape, said)
-
-
-def _refuse_words(still_open: bool, person: str | None, options: dict[str, str | None]) -> None:
-    if not still_open:
-        raise WrongCall(Finding("no person is named", "Name one, or write --open for a list."))
-    given = next((option for option, value in options.items() if value is not None), None)
-    if person is not None or given is not None:
-        what = "lists everybody who has not answered"
-        raise WrongCall(Finding(what, f"Leave {given or person} out.", None, "--open"))
-
-
-def _list_open(folder: Path, as_json: bool) -> None:
-    found = unanswered(folder)
-    shape = {"open": [_open_json(one, last) for one, last in found]}
-    rows = [(one.person, one.name, ", ".join(one.headings), _remark(last)) for one, last in found]
-    heads = ("person", "name", "printed under", "last answer")
-    printing.say_rows(as_json, shape, heads, rows, "Every printed name is confirmed.")
-    if rows and not as_json:
-        who = "1 person has" if len(rows) == 1 else f"{len(rows)} people have"
-        printing.remark(f"{who} not confirmed the spelling.")
-
-
-def _open_json(one: Asked, last: Confirmation | None) -> dict[str, object]:
-    return {
-        **printing.fields_json(one, "person name headings"),
-        "answered": _yes_or_no(last) if last else None,
-        "answered_name": last and last.name,
-        "answered_on": last and last.confirmed_on.isoformat(),
-    }
-
-
-def _yes_or_no(word: Confirmation) -> str:
-    return "yes" if word.is_right else "no"
-
-
-def _remark(last: Confirmation | None) -> str:
-    return f"{_yes_or_no(last)} to '{last.name}' on {last.confirmed_on}" if last else ""

@@ -13,7 +13,7 @@ from credits.app.blank import write_blank_tables
 from credits.app.site import BuiltSite, MadeDemo, build_sites, make_demo, watched_state
 from credits.cli import printing, progress
 from credits.cli.options import JsonOption, ProductionOption, Text, argument, option
-from credits.cli.production import folder_of
+from credits.cli.production import fixed_words, folder_of
 from credits.editions import Edition
 from credits.errors import CreditsError, Finding, LogUnusable, WrongCall
 from credits.files import require_folder
@@ -87,14 +87,11 @@ def _editions_named(word: str) -> tuple[Edition, ...]:
     return named
 
 
-def _complete_edition(incomplete: str) -> list[str]:
-    return [word for word in (*Edition, ALL) if word.startswith(incomplete)]
+_EDITIONS = fixed_words(*((word, "") for word in (*Edition, ALL)))
 
 
 def site(
-    edition: str = option(
-        ALL, "--edition", "Who it is for.", "public|crew|office|all", _complete_edition
-    ),
+    edition: str = option(ALL, "--edition", "Who it is for.", "public|crew|office|all", _EDITIONS),
     out: Path | None = option(None, "--out", "Where to; else 'site' in the production.", "DIR"),
     watch: bool = option(False, "--watch", "Build again whenever the log changes, until Ctrl-C."),
     production: ProductionOption = None,

@@ -11,8 +11,8 @@ import json
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
-from enum import IntEnum
-from functools import cache, lru_cache, partial
+from enum import Flag, auto
+from functools import cache, cached_property, lru_cache, partial
 from hashlib import sha256
 from itertools import chain, groupby
 from operator import attrgetter
@@ -20,6 +20,7 @@ from pathlib import Path
 from typing import Any
 
 import credits
+from credits.figures.cases import EVERY, CasesOf
 from credits.figures.lookups import Read, day_of, frames_of, kept_ledger
 from credits.figures.standing import StandingEntries
 from credits.footage.claims import claim_runs
@@ -29,29 +30,32 @@ from credits.hands.hands import Hands
 from credits.hands.reach import Reach, counted_takes, reach_in_take
 from credits.memory import all_kept
 from credits.model.ledger import Ledger
-from credits.store.kept import FiguresFile
+from credits.store.kept import FiguresFile, Rows
+from credits.store.settings import read_settings
 from credits.units.frames import NO_FRAMES, Frames
 
 FORMAT = "1"
 MOST_AT_ONCE = 40
 """Shots: where more are touched, what nobody has asked for yet waits for whoever asks."""
 MOST_TRIES = 5
-ROOMS = ("", "units", "model", "store", "footage", "hands", "figures")
+ROOMS = ("", "units", "model", "store", "footage", "hands", "checks", "figures")
 
 
-class Depth(IntEnum):
-    """How far figures are wanted; each takes in those before it."""
+class Depth(Flag):
+    """How far figures are wanted; the entries as they stand always are."""
 
-    ENTRIES = 0  # who stands behind which entry now
-    FOOTAGE = 1  # and the claims and footage of every take
-    REACH = 2  # and whose hands are in which frames that count
+    ENTRIES = 0
+    CLAIMS = auto()
+    HANDS = auto()
+    CASES = auto()
+    FOOTAGE = CLAIMS  # the claims and footage of every take
+    REACH = CLAIMS | HANDS  # and whose hands are in which frames that count
+    CHECKS = CLAIMS | CASES  # and what the checks find
+    EVERYTHING = CLAIMS | HANDS | CASES
 
 
-CLAIMS, HANDS = "claims", "hands"
-WANTED_AT = {CLAIMS: Depth.FOOTAGE, HANDS: Depth.REACH}
-"""From which depth on it matters that a shot waits to be computed again in this respect."""
-
-
+KINDS = {"claims": Depth.CLAIMS, "hands": Depth.HANDS, "cases": Depth.CASES}
+"""What waits to be computed again, by the word for it."""
 names_of = lru_cache(maxsize=65536)(json.loads)
 
 
@@ -75,6 +79,11 @@ class Renewal:
         self._state = file.state()
         self._position = ",".join(map(str, file.position()))
 
+    @cached_property
+    def _settings(self) -> str:
+        """Return what the settings say that is kept with the figures."""
+        return str(read_settings(self._file.folder).day_minutes)
+
     @property
     def _has_stood(self) -> bool:
         """Tell whether the log is the one of the figures, and has but grown since."""
@@ -89,12 +98,13 @@ class Renewal:
 
     @property
     def _is_there(self) -> bool:
-        return self._state.get("position") == self._position and self._has_stood
+        stands = self._state.get("position") == self._position
+        return stands and self._state.get("settings") == self._settings and self._has_stood
 
     def stands(self, depth: Depth) -> bool:
         """Tell whether the figures stand where the log stands, as far as they are wanted."""
         waiting = self._file.touched_kinds()
-        return self._is_there and not any(WANTED_AT[kind] <= depth for kind in waiting)
+        return self._is_there and not any(KINDS[kind] in depth for kind in waiting)
 
     def renew(self, depth: Depth, most: int | None = None) -> None:
         """Compute what is touched, as far as it is wanted.
@@ -104,14 +114,18 @@ class Renewal:
         if not self._is_there:
             self._take_in()
         ledger: Ledger | None = None
-        for kind, needed in WANTED_AT.items():
-            shots = self._file.touched(kind) if needed <= depth else []
-            if not shots or (most is not None and len(shots) > most):
+        for kind, own in KINDS.items():
+            codes = self._file.touched(kind) if own in depth else []
+            if not codes or (most is not None and (len(codes) > most or EVERY in codes)):
                 continue
-            if ledger is None:
-                ledger = kept_ledger(self._file, brief=len(shots) > MOST_AT_ONCE)
-            renewed = _TakesOf(ledger, shots)
-            self._file.put(renewed.rows_of_claims() if kind == CLAIMS else renewed.rows_of_hands())
+            if own is Depth.CASES:
+                self._file.put(CasesOf(self._file, codes).rows())
+            else:
+                if ledger is None:
+                    ledger = kept_ledger(self._file, brief=len(codes) > MOST_AT_ONCE)
+                takes = _TakesOf(ledger, codes)
+                is_claims = own is Depth.CLAIMS
+                self._file.put(takes.rows_of_claims() if is_claims else takes.rows_of_hands())
             self._file.untouch(kind)
 
     def _take_in(self) -> None:
@@ -120,9 +134,14 @@ class Renewal:
         if not self._has_stood:
             file.clear()
             self._state = {}
+        settings = self._settings
         standing = StandingEntries(file, self._state)
         touched = standing.take_in()
-        file.touch({CLAIMS: touched.claims, HANDS: touched.hands})
+        if touched.all_cases or self._state.get("settings", settings) != settings:
+            cases = [EVERY]
+        else:
+            cases = [f"{scope} {code}" for scope in touched.cases for code in touched.cases[scope]]
+        file.touch({"claims": touched.claims, "hands": touched.hands, "cases": cases})
         last_line, last_change = file.last_places()
         file.say(
             program=program(),
@@ -130,13 +149,10 @@ class Renewal:
             lines=str(last_line),
             changes=str(last_change),
             cut=standing.cut,
+            settings=settings,
             tail=file.tail(last_line, last_change),
         )
         self._state = file.state()
-
-
-Rows = dict[str, tuple[list[dict[str, Any]], list[tuple[Any, ...]]]]
-"""For each table of the figures what goes from it, and what comes."""
 
 
 class _TakesOf:
@@ -290,6 +306,6 @@ def renew_figures(folder: Path, most: int | None = MOST_AT_ONCE) -> None:
     """
     file = FiguresFile(folder)
     try:
-        _renew(file, max(Depth), most)
+        _renew(file, Depth.EVERYTHING, most)
     finally:
         file.close()

@@ -213,18 +213,16 @@ class EntryLookup:
         """Read every entry."""
         return self.where()
 
-    def by(self, what: str) -> Looked[str, tuple[Entry, ...]]:
+    def by(self, what: str) -> Looked[Any, tuple[Entry, ...]]:
         """Return the entries by what they name or imply."""
+        if what == "day":
+            return Looked(
+                lambda: [day_of(text) for text in self._file.distinct(what)],
+                lambda day: self.where("s.day = ?", day.isoformat()) or None,
+            )
         return Looked(
             lambda: self._file.distinct(what),
             lambda code: self.where(f"s.{what} = ?", code) or None,
-        )
-
-    def by_day(self) -> Looked[date, tuple[Entry, ...]]:
-        """Return the entries that have a day, by it."""
-        return Looked(
-            lambda: [date.fromisoformat(day) for day in self._file.distinct("day")],
-            lambda day: self.where("s.day = ?", day.isoformat()) or None,
         )
 
     def undated_by_writing(self) -> Looked[date, tuple[Entry, ...]]:
@@ -235,12 +233,21 @@ class EntryLookup:
             lambda day: self.where(condition, day.isoformat()) or None,
         )
 
-    def looked_up(self) -> dict[str, Looked[Any, tuple[Entry, ...]]]:
+    def by_number(self) -> Looked[EntryNumber, Entry]:
+        """Return the entries by the number of the line that says them now."""
+        return Looked(
+            lambda: [EntryNumber(*number) for number in self._file.numbers()],
+            lambda number: next(
+                iter(self.where("s.number = ? AND s.origin = ?", *number[::-1])), None
+            ),
+        )
+
+    def looked_up(self) -> dict[str, Looked[Any, Any]]:
         """Return every field of a ledger in which entries are looked up, each read when asked."""
         return {
             **{f"entries_by_{name}": self.by(name) for name in BY_WHAT},
-            "entries_by_day": self.by_day(),
             "undated_by_writing": self.undated_by_writing(),
+            "by_number": self.by_number(),
         }
 
     def brief(self) -> tuple[StandingEntry, ...]:
@@ -250,23 +257,30 @@ class EntryLookup:
 
 
 def kept_ledger(
-    file: FiguresFile, *, brief: bool = False, lookup: EntryLookup | None = None
+    file: FiguresFile,
+    *,
+    brief: bool = False,
+    whole: bool = False,
+    lookup: EntryLookup | None = None,
 ) -> Ledger:
     """Return the ledger of a log whose entries stand where the log stands.
 
-    brief: whether every entry is read at once, and in brief, for figures of the whole.
+    Entries are read when they are asked for; brief: every entry is read at once, in brief, for
+    figures of the whole film; whole: every entry is read at once, with all it says.
     lookup: what reads the entries, where they are searched, too.
     """
     lookup = lookup or EntryLookup(file)
-    every: Sequence[Any] = Read(lookup.brief)
+    in_brief: Sequence[Any] = Read(lookup.brief)
+    every = in_brief if brief else Read(lookup.every)
     looked_up: dict[str, Any] = dict(lookup.looked_up())
-    if brief:
+    if brief or whole:
         looked_up |= {f"entries_by_{name}": grouped(every, attrgetter(name)) for name in BY_WHAT}
+        looked_up["by_number"] = {entry.number: entry for entry in every}
     return ledger_of(
         lookup.tables,
         lookup.implied,
-        entries=every if brief else Read(lookup.every),
-        brief=every,
+        entries=every,
+        brief=every if brief or whole else in_brief,
         forks=forks_of(file),
         last_line=file.last_line(),
         last_day=day_of(file.last_day()),

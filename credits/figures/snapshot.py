@@ -12,6 +12,7 @@ from credits.billing.plan import BUILT_IN, CreditPlan, built_in_plan
 from credits.checks.answers import Settled, open_and_settled
 from credits.checks.checks import CHECKS
 from credits.checks.rule import Check, Known, find_checks
+from credits.figures.cases import kept_cases
 from credits.figures.keep import Depth, kept_footage, kept_reach
 from credits.figures.lookups import kept_ledger, kept_runs
 from credits.footage.claims import TakeRuns, claim_runs
@@ -127,8 +128,11 @@ class Snapshot:
     @cached_property
     def checks(self) -> tuple[Check, ...]:
         """Everything that the checks find, answered or not."""
-        known = Known(ledger=self.ledger, runs=self.runs, use=self.use, credits=self.credits)
-        return find_checks(known, CHECKS)
+        return find_checks(self._known, CHECKS)
+
+    @property
+    def _known(self) -> Known:
+        return Known(ledger=self.ledger, runs=self.runs, use=self.use, credits=self.credits)
 
     @cached_property
     def _parted_checks(self) -> tuple[tuple[Check, ...], tuple[Settled, ...]]:
@@ -166,20 +170,27 @@ class KeptSnapshot(Snapshot):
     @cached_property
     def runs(self) -> Mapping[tuple[str, int], TakeRuns]:
         """Who claims which frames, by shot and take."""
-        if self._depth < Depth.FOOTAGE:
+        if Depth.FOOTAGE not in self._depth:
             return super().runs
         return kept_runs(self._file, self.ledger)
 
     @cached_property
     def footage(self) -> Footage:
         """The footage of the whole production."""
-        if self._depth < Depth.FOOTAGE:
+        if Depth.FOOTAGE not in self._depth:
             return super().footage
         return kept_footage(self._file, self.ledger)
 
     @cached_property
     def reach(self) -> Mapping[str, Reach]:
         """How much of the film each person's hands are in."""
-        if self._depth < Depth.REACH:
+        if Depth.REACH not in self._depth:
             return super().reach
         return kept_reach(self._file, self.ledger)
+
+    @cached_property
+    def checks(self) -> tuple[Check, ...]:
+        """Everything that the checks find, answered or not."""
+        if Depth.CHECKS not in self._depth:
+            return super().checks
+        return kept_cases(self._file, self._known)

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
+from credits.checks.alone import SCOPES
 from credits.figures.lookups import StandingEntry, fork_text
 from credits.hands.hands import Via, build_target
 from credits.model.facts import Cut, CutClip, EntryNumber, Kind
@@ -16,12 +17,36 @@ from credits.store.kept import FiguresFile
 
 
 class Touched:
-    """Shots to be computed again: those of which the claims are others, and with them the hands in
-    their frames; and those of which only the hands are."""
+    """What is to be computed again.
+
+    claims: shots of which the claims are others. hands: shots of which the hands in their frames
+    are. cases: what checks rest on that is another, by scope; ``all_cases``: all of it is.
+    """
 
     def __init__(self) -> None:
         self.claims: set[str] = set()
         self.hands: set[str] = set()
+        self.cases: dict[str, set[str]] = {scope: set() for scope in SCOPES}
+        self.all_cases = False
+
+    def everything(self, shots: Iterable[str]) -> None:
+        """Note that nothing stays as it was."""
+        self.claims = set(shots)
+        self.hands = set(self.claims)
+        self.all_cases = True
+
+
+_ROWS_OF = {
+    "people": (("person", "person"),),
+    "engagements": (("person", "person"),),
+    "puppets": (("puppet", "puppet"),),
+    "parts": (("part", "part"),),
+    "fittings": (("part", "part"),),
+    "replacements": (("part", "part"), ("shot", "shot")),
+    "shots": (("shot", "shot"),),
+    "takes": (("shot", "shot"),),
+}
+"""For each table, the columns that name what checks rest on, each with its scope."""
 
 
 class _Things:
@@ -92,16 +117,20 @@ class StandingEntries:
             file.stand((), new)
             file.index()
             self._derive(again)
-            self._touched.claims = set(self._implied.shots)
-            self._touched.hands = set(self._implied.shots)
+            self._touched.everything(self._implied.shots)
             return self._touched
         added = list(new)
         file.stand((), added)
         self._touch(map(self._read, added))
         self._derive(again)
         self._by_cut()
-        self._touched.hands |= self._touched.claims | self._things.shots(file, self._tables)
-        return self._touched
+        touched = self._touched
+        touched.hands |= touched.claims | self._things.shots(file, self._tables)
+        touched.cases["shot"] |= touched.claims
+        touched.cases["part"] |= {
+            shown.part for shown in self._tables.replacements if shown.shot in touched.claims
+        }
+        return touched
 
     # -- what lines change ------------------------------------------------------------------------
 
@@ -161,7 +190,14 @@ class StandingEntries:
 
     def _touch(self, entries: Iterable[StandingEntry]) -> None:
         """Note what the entries are in, as they stand or as they stood."""
+        cases = self._touched.cases
         for entry in entries:
+            for scope in ("shot", "person", "puppet"):
+                code = getattr(entry, scope)
+                if code is not None:
+                    cases[scope].add(code)
+            if entry.day is not None:
+                cases["day"].add(entry.day.isoformat())
             craft = self._implied.crafts[entry.craft]
             if craft.footage:
                 if entry.shot is not None:
@@ -184,7 +220,7 @@ class StandingEntries:
         again: list[tuple[str, str]] = []
         for table, old, new in self._file.changes(self._changes):
             other = {name for name in old | new if old.get(name) != new.get(name)}
-            both = (each for each in (old, new) if each)
+            both = [each for each in (old, new) if each]
             if table == "people" and "same_as" in other:
                 return None
             if table == "crafts" and old and new and other & {"kind", "footage"}:
@@ -196,14 +232,37 @@ class StandingEntries:
                 again.append(("part", (new or old)["part"]))
             elif table == "shots":
                 self._touched.claims |= {each["shot"] for each in both if "frames" in other}
-                self._touched.hands |= {each["shot"] for each in (old, new) if each}
+                self._touched.hands |= {each["shot"] for each in both}
             elif table == "takes":
                 self._touched.claims |= {each["shot"] for each in both}
             elif table == "replacements":
                 self._touched.hands |= {each["shot"] for each in both}
             elif table == "fittings":
                 self._things.worked_on[Via.PUPPET] |= {each["puppet"] for each in both}
+            self._asked_again(table, old, new)
         return {row[0] for column, code in again for row in self._file.standing(column, [code])}
+
+    def _asked_again(self, table: str, old: Mapping[str, Any], new: Mapping[str, Any]) -> None:
+        """Note what checks rest on that a changed row of a table is a part of."""
+        cases = self._touched.cases
+        shown = self._tables.replacements
+        if table == "crafts" and old and new:
+            self._touched.all_cases = True
+        for row in (old, new):
+            for table_of, scope in _ROWS_OF.get(table, ()):
+                code = row.get(table_of)
+                if code is not None:
+                    is_person = scope == "person"
+                    cases[scope].add(self._implied.persons.get(code, code) if is_person else code)
+            if table in ("characters", "puppets") and row:
+                character = row["character"]
+                cases["shot"] |= self._file.shots_with("character", [character])
+                cases["shot"] |= {one.shot for one in shown if one.character == character}
+                cases["puppet"] |= {
+                    one.code for one in self._tables.puppets if one.character == character
+                }
+            elif table == "parts" and row:
+                cases["shot"] |= {one.shot for one in shown if one.part == row["part"]}
 
     def _by_cut(self) -> None:
         """Touch the shots of which the cut in use shows something else than it did."""
@@ -211,6 +270,7 @@ class StandingEntries:
             return
         if not self._cut or not self.cut:
             self._touched.claims |= set(self._implied.shots)
+            self._touched.cases["shot"] |= set(self._implied.shots)
             return
         before, now = (_by_shot(cut) for cut in (self._file.cut(int(self._cut)), self._tables.cut))
         self._touched.claims |= {

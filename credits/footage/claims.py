@@ -102,6 +102,20 @@ class TakeRuns(NamedTuple):
             found.append(KeptRun(first, stop, kept))
         return found
 
+    @property
+    def kept_frames(self) -> list[tuple[Layer, int]]:
+        """Return how many frames of each layer are kept.
+
+        Runs that share a layer share the object, so layers are told apart by their identity.
+        """
+        layers: dict[int, Layer] = {}
+        frames: dict[int, int] = defaultdict(int)
+        for first, stop, kept in self.kept_runs:
+            for layer in kept:
+                layers[id(layer)] = layer
+                frames[id(layer)] += stop - first
+        return [(layer, frames[key]) for key, layer in layers.items()]
+
 
 def claims_frames(ledger: Ledger, entry: BriefEntry) -> bool:
     """Tell whether an entry makes a claim: a footage craft, a character, a shot, a shoot take."""

@@ -14,8 +14,10 @@ from credits.model.ledger import Ledger
 from credits.units.frames import NO_FRAMES, Frames
 
 
-def chosen_take(ledger: Ledger, runs: Mapping[tuple[str, int], TakeRuns], shot: str) -> int | None:
+def chosen_take(ledger: Ledger, claimed: Iterable[tuple[str, int]], shot: str) -> int | None:
     """Return the take that a shot means when none is named.
+
+    claimed: the takes that have claims, by shot and number.
 
     The accepted shoot take with the latest ``decided_on`` (the higher number on a tie; one that
     was never dated is the earliest); else the highest-numbered shoot take that has claims; else
@@ -28,15 +30,18 @@ def chosen_take(ledger: Ledger, runs: Mapping[tuple[str, int], TakeRuns], shot: 
     ]
     if accepted:
         return max(accepted)[1]
-    return max((take for at, take in runs if at == shot), default=None)
+    return max((take for at, take in claimed if at == shot), default=None)
 
 
-def chosen_takes(ledger: Ledger, runs: Mapping[tuple[str, int], TakeRuns]) -> dict[str, int]:
-    """Return the take that each shot means; shots with nothing to show are left out."""
-    claimed: dict[str, dict[tuple[str, int], TakeRuns]] = defaultdict(dict)
-    for key, value in runs.items():
-        claimed[key[0]][key] = value
-    takes = {shot: chosen_take(ledger, claimed.get(shot, {}), shot) for shot in ledger.shots}
+def chosen_takes(ledger: Ledger, claimed: Iterable[tuple[str, int]]) -> dict[str, int]:
+    """Return the take that each shot means; shots with nothing to show are left out.
+
+    claimed: as for ``chosen_take``; a mapping of claims by take will do.
+    """
+    by_shot: dict[str, list[tuple[str, int]]] = defaultdict(list)
+    for take in claimed:
+        by_shot[take[0]].append(take)
+    takes = {shot: chosen_take(ledger, by_shot.get(shot, ()), shot) for shot in ledger.shots}
     return {shot: take for shot, take in takes.items() if take is not None}
 
 
@@ -111,11 +116,11 @@ class CutUse:
                     yield clip.film_first + low, clip.film_first + high
 
 
-def use_of_cut(ledger: Ledger, runs: Mapping[tuple[str, int], TakeRuns]) -> CutUse | None:
+def use_of_cut(ledger: Ledger, claimed: Iterable[tuple[str, int]]) -> CutUse | None:
     """Decide the take of every clip of the current cut; None when no cut was brought in yet."""
     if ledger.cut is None:
         return None
-    takes = chosen_takes(ledger, runs)
+    takes = chosen_takes(ledger, claimed)
     clips: list[CutClip] = []
     by_take: dict[tuple[str, int], list[CutClip]] = defaultdict(list)
     for clip in ledger.cut.clips:

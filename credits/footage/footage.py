@@ -16,7 +16,7 @@ from credits.footage.cut import CutUse
 from credits.model.facts import Decision, Purpose
 from credits.model.ledger import Entry, Ledger
 from credits.units.frames import Frames
-from credits.units.rounding import Exact
+from credits.units.rounding import Exact, exact_sum, sum_of_ratios
 
 # The measures, and how they are read: ``frames kept``, ``seconds on screen``.
 MEASURE_WORDS = {
@@ -111,6 +111,11 @@ def total_of(cells: Iterable[Cell]) -> FootageTotals:
     return _totals([Fraction(v, common) if v % common else v // common for v in values])
 
 
+def kept_by_shot(cells: Iterable[Cell]) -> Exact:
+    """Return the kept shot footage of cells, in frames."""
+    return sum_of_ratios((cell.by_shot_kept, cell.den) for cell in cells)
+
+
 @dataclass(frozen=True, slots=True)
 class Footage:
     """All cells, by shot, take, person, character and day. ``cut`` None: no cut yet."""
@@ -144,21 +149,16 @@ _figures = attrgetter(*MEASURES)
 
 
 def _totals(values: Sequence[Exact]) -> FootageTotals:
-    """Return ten figures as totals; what is a whole number is an int."""
-    exact = [v.numerator if v.denominator == 1 else v for v in values]
+    """Return ten figures as totals."""
     half = len(MEASURES)
-    character = Measures(**dict(zip(MEASURES, exact[:half], strict=True)))
-    return FootageTotals(character, Measures(**dict(zip(MEASURES, exact[half:], strict=True))))
+    character = Measures(**dict(zip(MEASURES, values[:half], strict=True)))
+    return FootageTotals(character, Measures(**dict(zip(MEASURES, values[half:], strict=True))))
 
 
 def summed(parts: Iterable[FootageTotals]) -> FootageTotals:
     """Return the sum of footage totals."""
-    values: list[Exact] = [0] * _FIGURE_COUNT
-    for totals in parts:
-        for place, figure in enumerate((*_figures(totals.character), *_figures(totals.by_shot))):
-            if figure:
-                values[place] += figure
-    return _totals(values)
+    rows = [(*_figures(totals.character), *_figures(totals.by_shot)) for totals in parts]
+    return _totals([*map(exact_sum, zip(*rows, strict=True))]) if rows else NO_FOOTAGE
 
 
 _SHOT, _KEPT, _ACCEPTED, _CUT, _SCREEN = range(len(MEASURES))
@@ -181,10 +181,11 @@ def _frames_of_layers(own: TakeRuns, use: CutUse | None) -> list[_LayerFrames]:
         return known[2]
 
     for first, stop, layers, _ in own.runs:
-        days = [layer.day for layer in layers]
-        is_alone = len(set(days)) == len(days)
+        on_day: dict[date | None, int] = {}
         for layer in layers:
-            counted(layer, 1 if is_alone else days.count(layer.day))[_SHOT] += stop - first
+            on_day[layer.day] = on_day.get(layer.day, 0) + 1
+        for layer in layers:
+            counted(layer, on_day[layer.day])[_SHOT] += stop - first
     for first, stop, layers in own.kept_runs:
         in_cut = on_screen = 0
         if use is not None:

@@ -95,8 +95,9 @@ class Ledger:
     """The production as it stands. Mappings keep the order of the tables; entries by number.
 
     ``entries`` and what they are looked up by may be read only when they are asked for; ``brief``
-    are all of them, with no more than a brief entry has. ``undated_by_writing``: those without a
-    day, by the day on which they were written down. ``confirmations``: the last word on each
+    are all of them, with no more than a brief entry has. ``by_number``: by the number of the line
+    that says them now. ``undated_by_writing``: those without a day, by the day on which they were
+    written down. ``confirmations``: the last word on each
     person's name, by the code that they are known by.
     """
 
@@ -128,6 +129,7 @@ class Ledger:
     entries_by_part: Mapping[str, tuple[Entry, ...]]
     entries_by_day: Mapping[date, tuple[Entry, ...]]
     undated_by_writing: Mapping[date, tuple[Entry, ...]]
+    by_number: Mapping[EntryNumber, Entry]
     puppets_of: Mapping[str, tuple[str, ...]]
     fittings_of_puppet: Mapping[str, tuple[facts.Fitting, ...]]
     fittings_of_part: Mapping[str, tuple[facts.Fitting, ...]]

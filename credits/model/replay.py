@@ -244,8 +244,8 @@ class Implied:
         )
 
 
-BY_WHAT = ("person", "shot", "character", "puppet", "part")
-"""The codes by which a ledger has its entries."""
+BY_WHAT = ("person", "shot", "character", "puppet", "part", "day")
+"""What a ledger has its entries by."""
 
 
 def written_undated(entry: Entry) -> date | None:
@@ -254,10 +254,10 @@ def written_undated(entry: Entry) -> date | None:
 
 
 LOOKED_UP: dict[str, Callable[[Entry], Hashable | None]] = {
-    **{f"entries_by_{name}": attrgetter(name) for name in (*BY_WHAT, "day")},
+    **{f"entries_by_{name}": attrgetter(name) for name in BY_WHAT},
     "undated_by_writing": written_undated,
 }
-"""Every field of a ledger in which entries are looked up, and by what of an entry."""
+"""Every field of a ledger that has groups of entries, and by what of an entry."""
 
 
 def replay(log: WrittenLog) -> Ledger:
@@ -273,6 +273,7 @@ def replay(log: WrittenLog) -> Ledger:
         forks=tuple(sorted(forks, key=lambda fork: fork.line)),
         last_line=max((line.number for line in log.lines), default=None),
         last_day=max((entry.day for entry in entries if entry.day is not None), default=None),
+        by_number={entry.number: entry for entry in entries},
         **{name: grouped(entries, key) for name, key in LOOKED_UP.items()},
     )
 
@@ -347,6 +348,7 @@ def replay_on(ledger: Ledger, before: WrittenLog, log: WrittenLog) -> Ledger:
         ledger,
         entries=(grown_entries := (*ledger.entries, *added)),
         brief=grown_entries,
+        by_number={**ledger.by_number, **{entry.number: entry for entry in added}},
         **looked_up,
         last_line=max((*(line.number for line in new), *((last,) if last else ())), default=None),
         last_day=max((*days, *((ledger.last_day,) if ledger.last_day else ())), default=None),

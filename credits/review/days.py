@@ -11,14 +11,24 @@ from operator import attrgetter
 from typing import NamedTuple
 
 from credits.footage.claims import TakeRuns
-from credits.footage.footage import MEASURES, Cell, Footage, FootageTotals, summed, total_of
+from credits.footage.footage import (
+    MEASURES,
+    Cell,
+    Footage,
+    FootageTotals,
+    kept_by_shot,
+    summed,
+    total_of,
+)
 from credits.model.facts import Decision, EntryNumber, Purpose
 from credits.model.ledger import Entry, Ledger
 from credits.units.film_time import FrameRate, seconds
-from credits.units.rounding import Exact
+from credits.units.rounding import Exact, exact_sum, sum_of_ratios
 
 # Somebody's work on a day (None: undated) and a shot (None: no one shot).
 _Key = tuple[str, date | None, str | None]
+# A numerator over a denominator.
+_Ratio = tuple[int, int]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,19 +64,18 @@ def waits_by_person(ledger: Ledger) -> dict[str, tuple[Wait, ...]]:
     Those are repairs with minutes of waiting on a puppet that the person animated, in a take of any
     purpose, in the repair's shot or on its date.
     """
+    waited = [e for e in ledger.entries if e.work.wait_minutes and ledger.is_repair(e)]
+    puppets = {puppet for repair in waited for puppet in mended_puppets(ledger, repair)}
     in_shot: dict[tuple[str, str], list[Entry]] = defaultdict(list)
     on_day: dict[tuple[str, date], list[Entry]] = defaultdict(list)
-    for entry in ledger.entries:
-        if entry.puppet is not None and ledger.is_footage(entry):
+    for puppet in sorted(puppets):
+        for entry in filter(ledger.is_footage, ledger.entries_by_puppet.get(puppet, ())):
             if entry.shot is not None:
-                in_shot[entry.puppet, entry.shot].append(entry)
+                in_shot[puppet, entry.shot].append(entry)
             if entry.day is not None:
-                on_day[entry.puppet, entry.day].append(entry)
+                on_day[puppet, entry.day].append(entry)
     found: dict[str, dict[EntryNumber, Wait]] = defaultdict(dict)
-    for repair in ledger.entries:
-        minutes = repair.work.wait_minutes
-        if not ledger.is_repair(repair) or not minutes:
-            continue
+    for repair in waited:
         for puppet in mended_puppets(ledger, repair):
             waiting: dict[str, set[str | None]] = defaultdict(set)
             if repair.shot is not None:
@@ -82,7 +91,7 @@ def waits_by_person(ledger: Ledger) -> dict[str, tuple[Wait, ...]]:
                     shot=shots.pop() if len(shots) == 1 else None,
                     puppet=puppet,
                     part=repair.part,
-                    minutes=minutes,
+                    minutes=repair.work.wait_minutes or 0,
                 )
                 found[person].setdefault(repair.number, wait)
     return {person: tuple(own.values()) for person, own in found.items()}
@@ -93,36 +102,45 @@ class DayWork:
     """One animator's work on one shot on one day.
 
     day: None for undated work. shot: None for work of a footage craft that names no shot, and for
-    waits that belong to no one shot. takes: those with claims. purposes: of the takes that were
-    worked on; none of them for waits alone. poses, totals: exact.
+    waits that belong to no one shot. cells: its footage. purposes: of the takes that were worked
+    on; none of them for waits alone. poses: exact.
     """
 
     day: date | None
     shot: str | None
-    totals: FootageTotals
-    takes: frozenset[int]
+    cells: tuple[Cell, ...]
     purposes: frozenset[Purpose]
     minutes: int
     poses: Exact
     waits: tuple[Wait, ...]
 
+    @property
+    def takes(self) -> frozenset[int]:
+        """The takes with claims."""
+        return frozenset(cell.take for cell in self.cells)
+
 
 def _poses(
     ledger: Ledger, runs: Mapping[tuple[str, int], TakeRuns]
-) -> Iterator[tuple[_Key, Exact]]:
+) -> Iterator[tuple[_Key, _Ratio]]:
     """The poses of every kept claim: its frames / frames per pose.
 
     The entry with the largest share of a claim, of equals the earliest, says how long a pose holds.
     """
     entries = {entry.number: entry for entry in ledger.entries}
+
+    def counting(numbers: tuple[EntryNumber, ...]) -> Entry:
+        if len(numbers) == 1:
+            return entries[numbers[0]]
+        named = (entries[number] for number in numbers)
+        return min(named, key=lambda e: (-(e.work.share or 1), e.number))
+
     for (shot, _), own in runs.items():
-        for run in own.runs:
-            for layer in run.kept:
-                for claim in layer.claims:
-                    named = (entries[number] for number in claim.entries)
-                    counting = min(named, key=lambda e: (-(e.work.share or 1), e.number))
-                    poses = run.length * Fraction(claim.portion) / (counting.work.poses_on or 1)
-                    yield (claim.person, layer.day, shot), poses
+        for layer, frames in own.kept_frames:
+            for claim in layer.claims:
+                held = counting(claim.entries).work.poses_on or 1
+                part, of = claim.portion.as_integer_ratio()
+                yield (claim.person, layer.day, shot), (frames * part, held * of)
 
 
 def day_works(
@@ -134,14 +152,14 @@ def day_works(
     """
     entries: dict[_Key, list[Entry]] = defaultdict(list)
     cells: dict[_Key, list[Cell]] = defaultdict(list)
-    poses: dict[_Key, Exact] = defaultdict(int)
+    poses: dict[_Key, list[_Ratio]] = defaultdict(list)
     waits: dict[_Key, list[Wait]] = defaultdict(list)
     for entry in filter(ledger.is_footage, ledger.entries):
         entries[entry.person, entry.day, entry.shot].append(entry)
     for cell in footage.cells:
         cells[cell.person, cell.day, cell.shot].append(cell)
     for key, number in _poses(ledger, runs):
-        poses[key] += number
+        poses[key].append(number)
     for person, own in waits_by_person(ledger).items():
         for wait in own:
             waits[person, wait.day, wait.shot].append(wait)
@@ -159,11 +177,10 @@ def day_works(
             DayWork(
                 day=day,
                 shot=shot,
-                totals=total_of(cells[key]),
-                takes=frozenset(cell.take for cell in cells[key]),
+                cells=tuple(cells[key]),
                 purposes=frozenset(ledger.purpose(entry) for entry in entries[key]),
                 minutes=sum(entry.work.minutes or 0 for entry in entries[key]),
-                poses=poses[key],
+                poses=sum_of_ratios(poses[key]),
                 waits=tuple(waits[key]),
             )
         )
@@ -218,15 +235,15 @@ def figures_of(works: Iterable[DayWork]) -> Figures:
             for purpose in work.purposes:
                 days[purpose].add(work.day)
     return Figures(
-        totals=summed(work.totals for work in own),
+        totals=total_of(cell for work in own for cell in work.cells),
         minutes=sum(work.minutes for work in own),
         stage_days=len(set[date]().union(*days.values())),
         shoot_days=len(days[Purpose.SHOOT]),
         block_days=len(days[Purpose.BLOCK]),
         rehearsal_days=len(days[Purpose.REHEARSAL]),
-        poses=sum(work.poses for work in own),
+        poses=exact_sum(work.poses for work in own),
         wait=sum(wait.minutes for work in own for wait in work.waits),
-        takes=frozenset((work.shot, take) for work in own if work.shot for take in work.takes),
+        takes=frozenset((cell.shot, cell.take) for work in own for cell in work.cells),
     )
 
 
@@ -238,7 +255,7 @@ def figures_together(parts: Iterable[Figures]) -> Figures:
     own = tuple(parts)
     return Figures(
         totals=summed(part.totals for part in own),
-        poses=sum(part.poses for part in own),
+        poses=exact_sum(part.poses for part in own),
         takes=frozenset().union(*(part.takes for part in own)),
         **{name: sum(getattr(part, name) for part in own) for name in (*DAYS, "minutes", "wait")},
     )
@@ -272,19 +289,20 @@ def pieces_of(works: Iterable[DayWork], rate: FrameRate) -> list[WorkPiece]:
 
     A day with several shots is divided among them.
     """
-    kept: dict[str, Exact] = defaultdict(int)
+    cells: dict[str, list[Cell]] = defaultdict(list)
     days: dict[str, set[date]] = defaultdict(set)
     shots_a_day: Counter[date] = Counter()
     for work in works:
-        if work.day is not None and work.shot is not None and work.takes:
-            kept[work.shot] += work.totals.by_shot.kept
+        if work.day is not None and work.shot is not None and work.cells:
+            cells[work.shot] += work.cells
             days[work.shot].add(work.day)
             shots_a_day[work.day] += 1
     return [
         WorkPiece(
-            seconds(kept[shot], rate), sum(Fraction(1, shots_a_day[day]) for day in days[shot])
+            seconds(kept_by_shot(own), rate),
+            sum_of_ratios((1, shots_a_day[day]) for day in days[shot]),
         )
-        for shot in kept
+        for shot, own in cells.items()
     ]
 
 

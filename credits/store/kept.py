@@ -74,9 +74,22 @@ _TABLES = {
 }
 _WITHOUT_ROWID = ("cells", "claimed", "reached", "touched", "cases")
 _INDEXES = {
-    "standing": ("person", "shot", "character", "puppet", "part", "sequence", "craft", "day"),
+    "standing": (
+        "person",
+        "shot",
+        "character",
+        "puppet",
+        "part",
+        "sequence",
+        "craft",
+        "day",
+        "number",
+    ),
     "corrections": ("record",),
 }
+
+Rows = Mapping[str, tuple[Sequence[Mapping[str, Any]], Sequence[tuple[Any, ...]]]]
+"""For each table of the figures what goes from it, by values that rows have, and what comes."""
 
 _LOG = "production"
 """The name by which the log is attached: to be read alone."""
@@ -424,6 +437,12 @@ class FiguresFile(LogReader):
         ).fetchone()
         return None if found is None else int(found[0])
 
+    def numbers(self) -> list[tuple[str, int]]:
+        """Read the number of every line that says an entry now, by that of its record."""
+        return self.driver.execute(
+            "SELECT origin, number FROM main.standing ORDER BY first_origin, first_number"
+        ).fetchall()
+
     def last_line(self) -> EntryNumber | None:
         """Return the highest number of a line of the log."""
         row = self.driver.execute(
@@ -492,7 +511,7 @@ class FiguresFile(LogReader):
     ) -> None:
         """Take the rows out that have these values, then put rows in."""
         for values in gone:
-            where = " AND ".join(f"{column} = ?" for column in values)
+            where = " AND ".join(f"{column} = ?" for column in values) or "true"
             self.driver.execute(f"DELETE FROM main.{table} WHERE {where}", tuple(values.values()))
         new = iter(rows)
         first = next(new, None)
@@ -501,10 +520,20 @@ class FiguresFile(LogReader):
             insert = f"INSERT INTO main.{table} VALUES ({marks})"
             self.driver.executemany(insert, chain((first,), new))
 
-    def put(self, rows: Mapping[str, tuple[list[dict[str, Any]], list[tuple[Any, ...]]]]) -> None:
+    def put(self, rows: Rows) -> None:
         """Renew several tables: for each, what goes from it and what comes."""
         for table, (gone, come) in rows.items():
             self.replace(table, gone, come)
+
+    def cases(self) -> list[tuple[str, str]]:
+        """Read what the checks found: of each case its kind, and what it says as JSON."""
+        return self.driver.execute("SELECT kind, data FROM main.cases").fetchall()
+
+    def crafts_on(self) -> list[tuple[str, str]]:
+        """Read which crafts were done on each character."""
+        return self.driver.execute(
+            "SELECT DISTINCT character, craft FROM main.standing WHERE character IS NOT NULL"
+        ).fetchall()
 
     # -- what waits to be computed again ----------------------------------------------------------
 

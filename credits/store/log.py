@@ -6,7 +6,8 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import datetime
 from functools import partial
-from itertools import count, islice, repeat
+from itertools import islice
+from operator import attrgetter
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -36,11 +37,23 @@ from credits.written import note, unbroken
 
 FaceSheets = Sequence[tuple[str, int | None]]
 
-Run = Callable[[Sequence[reading.Values]], object]
+Row = tuple[Any, ...]
+"""Values in the order of columns that are named once for all rows."""
+
+Run = Callable[[Sequence[Any]], object]
 """Runs one statement for some rows."""
 
-_NO_WORK: reading.Values = {**dict.fromkeys(reading.WORK.names), "private": False}
+PlaceOf = Callable[[int], Place]
+"""Says where a row was read, by its position: asked for rows that are refused."""
+
 _AS_SAID = ("verb", "logged_by", "why", "ref", "source", "sheet")
+_OF_A_LINE = (
+    "origin", "number", "logged_at", *reading.WORK.names, "corrects_origin", "corrects_number",
+    *_AS_SAID,
+)  # fmt: skip
+_as_said = attrgetter(*_AS_SAID)
+_all_of_work = attrgetter(*reading.WORK.fields)
+_NO_WORK = tuple(False if name == "private" else None for name in reading.WORK.names)
 _AT = "at"
 AT_ONCE = 5000
 
@@ -54,6 +67,7 @@ class LogWriter(reading.LogReader):
         super().__init__(folder, connection)
         self._origin = origin
         self._clock = clock
+        self._row_by_row = False
         self.receipts: list[Receipt] = []
 
     def write(self, batch: Batch) -> Receipt:
@@ -65,29 +79,39 @@ class LogWriter(reading.LogReader):
         """
         now = self._clock()
         with self._in_words(), self._all_or_nothing():
-            counts: dict[str, TableCount] = {}
-            for correction in batch.corrections:
-                self._correct(correction, now)
-            for table in reading.FACT_TABLES:
-                facts = getattr(batch, table.name)
-                cleared = batch.cleared_face_sheets if table.name == "replacements" else ()
-                if facts or cleared:
-                    counts[table.name] = self._put(table, facts, cleared)
-            if batch.people or batch.corrections:
-                self._check_same_as()
-            numbers = self._append(batch.lines, now)
-            if batch.lines:
-                new = sum(line.verb is Verb.RECORD for line in batch.lines)
-                counts["entries"] = TableCount(new=new, changed=len(batch.lines) - new)
-            version = None if batch.cut is None else self._import(batch.cut, now)
-            answers = [reading.SETTLEMENTS.values(new.written(now)) for new in batch.settlements]
-            self._insert("settlements", answers, _counted("answers"))
-            words = [reading.CONFIRMATIONS.values(new.written(now)) for new in batch.confirmations]
-            self._insert("confirmations", words, _counted("confirmations"))
-            proof = None if batch.proof is None else self._freeze(batch.proof, now)
-        receipt = Receipt(numbers=numbers, cut_version=version, counts=counts, proof=proof)
+            try:
+                receipt = self._write(batch, now)
+            except NOT_STORABLE:
+                if self._row_by_row:
+                    raise
+                self._begin_anew()
+                self._row_by_row = True
+                receipt = self._write(batch, now)
         self.receipts.append(receipt)
         return receipt
+
+    def _write(self, batch: Batch, now: datetime) -> Receipt:
+        counts: dict[str, TableCount] = {}
+        for correction in batch.corrections:
+            self._correct(correction, now)
+        for table in reading.FACT_TABLES:
+            facts = getattr(batch, table.name)
+            cleared = batch.cleared_face_sheets if table.name == "replacements" else ()
+            if facts or cleared:
+                counts[table.name] = self._put(table, facts, cleared)
+        if batch.people or batch.corrections:
+            self._check_same_as()
+        numbers = self._append(batch.lines, now)
+        if batch.lines:
+            new = sum(line.verb is Verb.RECORD for line in batch.lines)
+            counts["entries"] = TableCount(new=new, changed=len(batch.lines) - new)
+        version = None if batch.cut is None else self._import(batch.cut, now)
+        answers = [reading.SETTLEMENTS.values(new.written(now)) for new in batch.settlements]
+        self._insert("settlements", answers, _counted("answers"))
+        words = [reading.CONFIRMATIONS.values(new.written(now)) for new in batch.confirmations]
+        self._insert("confirmations", words, _counted("confirmations"))
+        proof = None if batch.proof is None else self._freeze(batch.proof, now)
+        return Receipt(numbers=numbers, cut_version=version, counts=counts, proof=proof)
 
     def use_cut(self, version: int) -> None:
         """Make a version of the cut the current one. Raises WrongCall when there is none such."""
@@ -100,37 +124,71 @@ class LogWriter(reading.LogReader):
 
     @contextmanager
     def _all_or_nothing(self) -> Iterator[None]:
-        """Leave nothing of a batch that fails, even if its caller goes on with the transaction."""
+        """Leave nothing of a batch that fails, even if its caller goes on with the transaction.
+
+        In a savepoint a row costs half as much again. Before the first batch nothing was written,
+        so the transaction itself may begin anew.
+        """
         if not self._connection.in_transaction():
             raise RuntimeError("the writer is used outside the block of Log.writing()")
-        with self._connection.begin_nested():
+        self._row_by_row = bool(self.receipts)
+        if self.receipts:
+            with self._connection.begin_nested():
+                yield
+            return
+        try:
             yield
+        except BaseException:
+            self._begin_anew()
+            raise
+
+    def _begin_anew(self) -> None:
+        self._connection.rollback()
+        sqlite.begin(self._connection, writing=True)
 
     def _many(
-        self, table: str, run: Run, rows: Iterable[reading.Values], places: Iterable[Place]
+        self,
+        table: str,
+        run: Run,
+        rows: Iterable[Any],
+        place_of: PlaceOf,
+        values_of: Callable[[Any], reading.Values] = dict,
     ) -> None:
-        """Run a statement for every row, or say of every row that is refused why it is.
+        """Run a statement for every row. Raises one of NOT_STORABLE where a row is refused; row by
+        row, ProblemsFound that says of every such row why it is.
 
-        places: where each row was read.
+        values_of: makes values by column of a row.
         """
-        placed = zip(rows, places, strict=False)
-        while part := list(islice(placed, AT_ONCE)):
+        left, done = iter(rows), 0
+        while part := list(islice(left, AT_ONCE)):
+            if not self._row_by_row:
+                run(part)
+                continue
             try:
                 with self._connection.begin_nested():
-                    run([row for row, _ in part])
+                    run(part)
             except NOT_STORABLE as error:
+                placed = [(row, place_of(at)) for at, row in enumerate([*part, *left], done)]
                 findings = [
                     finding
-                    for refused in _failing(self._connection, run, [*part, *placed])
-                    for finding in _worded(self._connection, table, *refused)
+                    for row, place, why in _failing(self._connection, run, placed)
+                    for finding in _worded(self._connection, table, values_of(row), place, why)
                 ]
                 other = Finding(str(error), place=Place(table))
                 raise ProblemsFound(*(findings or [other])) from error
+            done += len(part)
 
-    def _insert(self, name: str, rows: Iterable[reading.Values], places: Iterable[Place]) -> None:
-        self._many(
-            name, partial(_insert_all, self._connection, METADATA.tables[name]), rows, places
-        )
+    def _insert(self, name: str, values: Sequence[reading.Values], place_of: PlaceOf) -> None:
+        """Insert rows that all have the columns of the first."""
+        if values:
+            rows = (tuple(row.values()) for row in values)
+            self._insert_rows(name, tuple(values[0]), rows, place_of)
+
+    def _insert_rows(
+        self, name: str, columns: Sequence[str], rows: Iterable[Row], place_of: PlaceOf
+    ) -> None:
+        run = partial(_insert_all, self._connection, METADATA.tables[name], columns)
+        self._many(name, run, rows, place_of, lambda row: dict(zip(columns, row, strict=True)))
 
     def _put(
         self, table: reading.FactTable, facts: Sequence[Any], cleared: FaceSheets
@@ -159,7 +217,7 @@ class LogWriter(reading.LogReader):
             if new != old:
                 updates.append({**new, _AT: place})
         at = table.place == bindparam(_AT)
-        place_of_all = repeat(Place(table.name))
+        place_of_all = _always(Place(table.name))
         for statement, rows in (
             (delete(table.table).where(at), gone),
             (update(table.table).where(at), updates),
@@ -189,7 +247,7 @@ class LogWriter(reading.LogReader):
         first = table.names[0]
         if values is not None and values[first] == table.values(old)[first]:
             run = partial(self._connection.execute, update(table.table).where(is_here))
-            self._many(table.name, run, [values], repeat(place))
+            self._many(table.name, run, [values], _always(place))
         else:
             try:
                 with self._connection.begin_nested():
@@ -200,7 +258,7 @@ class LogWriter(reading.LogReader):
                 value = table.key_text(new.row)
                 raise ProblemsFound(Finding(what, hint, place, value=value)) from error
             if values is not None:
-                self._insert(table.name, [{table.place.name: at, **values}], repeat(place))
+                self._insert(table.name, [{table.place.name: at, **values}], _always(place))
         written = ListCorrection(
             table=table.name,
             row=table.key_text(new.row),
@@ -209,7 +267,8 @@ class LogWriter(reading.LogReader):
             corrected_by=new.corrected_by,
             written_at=now,
         )
-        self._insert("list_corrections", [reading.LIST_CORRECTIONS.values(written)], repeat(place))
+        corrections = [reading.LIST_CORRECTIONS.values(written)]
+        self._insert("list_corrections", corrections, _always(place))
 
     def _check_same_as(self) -> None:
         people = METADATA.tables["people"].c
@@ -232,19 +291,20 @@ class LogWriter(reading.LogReader):
         numbers = tuple(
             EntryNumber(self._origin, number) for number in range(last + 1, last + 1 + len(lines))
         )
-        rows = (_line(number, line, now) for number, line in zip(numbers, lines, strict=True))
-        places = (
-            Place(line.source) if line.source else Place("entry", at)
-            for at, line in enumerate(lines, start=1)
-        )
-        self._insert("entries", rows, places)
+        rows = (_row(number, line, now) for number, line in zip(numbers, lines, strict=True))
+
+        def place_of(at: int) -> Place:
+            source = lines[at].source
+            return Place(source) if source else Place("entry", at + 1)
+
+        self._insert_rows("entries", _OF_A_LINE, rows, place_of)
         return numbers
 
     def _freeze(self, new: NewProof, now: datetime) -> int:
         """Number the proof and note how far the log goes, this transaction included."""
         mark = reading.next_mark(self._connection, new, now)
         row = {**reading.PROOFS.values(mark), "content": new.content}
-        self._insert("proofs", [row], [Place("the proof")])
+        self._insert("proofs", [row], _always(Place("the proof")))
         return mark.number
 
     def _import(self, cut: Cut, now: datetime) -> int:
@@ -255,9 +315,9 @@ class LogWriter(reading.LogReader):
             "length": cut.length,
             "brought_in_on": cut.brought_in_on or now.date(),
         }
-        self._insert("cut_versions", [row], [Place("the cut")])
+        self._insert("cut_versions", [row], _always(Place("the cut")))
         clips = [{"version": version, **reading.CLIPS.values(clip)} for clip in cut.clips]
-        self._insert("cut_clips", clips, (Place("the cut", clip.order) for clip in cut.clips))
+        self._insert("cut_clips", clips, lambda at: Place("the cut", cut.clips[at].order))
         self._use(version, now)
         return version
 
@@ -265,48 +325,55 @@ class LogWriter(reading.LogReader):
         self._connection.execute(insert(reading.USES), {"version": version, "used_at": now})
 
 
-def _insert_all(connection: Connection, table: Table, rows: Sequence[reading.Values]) -> None:
-    """Insert rows that have the same columns.
+def _insert_all(
+    connection: Connection, table: Table, columns: Sequence[str], rows: Sequence[Row]
+) -> None:
+    """Insert rows whose values stand in the order of the columns; one that is empty is left out.
 
-    The statement and its codecs are looked up once: Core does it anew for every value, which takes
-    as long again as the database.
+    The statement and its codecs are looked up once, and equal values are made what is kept once:
+    Core does both anew for every value, which takes as long again as the database.
     """
-    compiled = insert(table).compile(connection, column_keys=list(rows[0]))
+    values_of = {
+        name: values
+        for name, values in zip(columns, zip(*rows, strict=True), strict=True)
+        if values.count(None) < len(values) or table.c[name].server_default is not None
+    }
+    compiled = insert(table).compile(connection, column_keys=list(values_of))
     assert isinstance(compiled, SQLCompiler)
-    columns = []
+    kept = []
     for name in compiled.positiontup or ():
         write = table.c[name].type.bind_processor(connection.dialect)
-        values = [row[name] for row in rows]
-        columns.append(values if write is None else map(write, values))
-    connection.exec_driver_sql(str(compiled), list(zip(*columns, strict=True)))
+        values: Iterable[Any] = values_of[name]
+        if write is not None:
+            values = map({value: write(value) for value in set(values)}.__getitem__, values)
+        kept.append(values)
+    connection.exec_driver_sql(str(compiled), list(zip(*kept, strict=True)))
 
 
-def _counted(name: str) -> Iterator[Place]:
-    return (Place(name, at) for at in count(1))
+def _counted(name: str) -> PlaceOf:
+    return lambda at: Place(name, at + 1)
 
 
-def _line(number: EntryNumber, line: NewLine, now: datetime) -> reading.Values:
+def _always(place: Place) -> PlaceOf:
+    return lambda _: place
+
+
+def _row(number: EntryNumber, line: NewLine, now: datetime) -> Row:
     """Return a new line as a row of the entries."""
-    origin, corrected = line.corrects or (None, None)
-    return {
-        **number._asdict(),
-        "logged_at": now,
-        **(_NO_WORK if line.work is None else reading.WORK.values(line.work)),
-        "corrects_origin": origin,
-        "corrects_number": corrected,
-        **{name: getattr(line, name) for name in _AS_SAID},
-    }
+    work = _NO_WORK if line.work is None else _all_of_work(line.work)
+    corrected = (None, None) if line.corrects is None else line.corrects
+    return (*number, now, *work, *corrected, *_as_said(line))
 
 
 # --- rows that the log refuses, in words
 #
 # The database is the last guard: whoever plans a batch finds most problems before. So the words
-# are found afterwards, by trying the rows of a failed batch again; a good batch costs nothing.
+# are found afterwards, by writing a failed batch again, row by row; a good batch costs nothing.
 
 
 def _failing(
-    connection: Connection, run: Run, rows: Sequence[tuple[reading.Values, Place]]
-) -> Iterator[tuple[reading.Values, Place, Exception]]:
+    connection: Connection, run: Run, rows: Sequence[tuple[Any, Place]]
+) -> Iterator[tuple[Any, Place, Exception]]:
     """Try the rows together, and where that fails by halves; the good ones stay written."""
     try:
         with connection.begin_nested():

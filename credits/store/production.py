@@ -1,17 +1,17 @@
-"""The production folder: find one, make a new one, copy its log."""
+"""The production folder: make a new one, copy its log."""
 
 from __future__ import annotations
 
 import errno
 import os
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from contextlib import ExitStack, closing, contextmanager
 from datetime import date, datetime
 from pathlib import Path
 
 from sqlalchemy import insert
 
-from credits.errors import Finding, LogUnusable, NoProduction, ProblemsFound, WrongCall
+from credits.errors import Finding, LogUnusable, ProblemsFound, WrongCall
 from credits.files import require_file, require_folder
 from credits.model.facts import BUILT_IN_CRAFTS
 from credits.store import sqlite
@@ -21,39 +21,7 @@ from credits.store.settings import SETTINGS_NAME, checked, settings_text
 from credits.store.tables import METADATA, VERSION
 from credits.written import note, unbroken
 
-VARIABLE = "CREDITS_PRODUCTION"
 ORIGIN = "A"
-_HINT = (
-    f"Go into a production's folder, or name it with --production DIR or {VARIABLE}, "
-    "or make one with `credits start`."
-)
-
-
-def find_production(folder: Path | None, environ: Mapping[str, str], cwd: Path) -> Path:
-    """Find the production's folder. Raises NoProduction that says what to do.
-
-    It is ``folder``, else CREDITS_PRODUCTION, else ``cwd`` or the nearest parent that holds a log.
-    """
-    if folder is not None:
-        return _named(cwd / folder, "--production")
-    if environ.get(VARIABLE):
-        return _named(cwd / environ[VARIABLE], VARIABLE)
-    for candidate in (cwd, *cwd.parents):
-        if os.path.isfile(candidate / sqlite.LOG_NAME):  # noqa: PTH113 - False where one may not look
-            return candidate
-    raise NoProduction(
-        Finding("is in no production: neither it nor a folder above it holds production.db", _HINT,
-                value=str(cwd))
-    )  # fmt: skip
-
-
-def _named(folder: Path, by: str) -> Path:
-    if folder.name == sqlite.LOG_NAME and not folder.is_dir():
-        folder = folder.parent
-    if os.path.exists(folder / sqlite.LOG_NAME):  # noqa: PTH110 - False where one may not look
-        return folder
-    what = "holds no production.db" if folder.is_dir() else "is not a folder"
-    raise NoProduction(Finding(what, _HINT, column=by, value=str(folder)))
 
 
 def create_production(

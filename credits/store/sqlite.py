@@ -22,14 +22,14 @@ from sqlalchemy.sql.compiler import DDLCompiler
 from sqlmodel.sql.sqltypes import AutoString
 
 from credits.errors import CreditsError, Finding, LogUnusable, NoProduction, Place, WrongCall
+from credits.store.file import BUSY_MILLISECONDS as BUSY_MILLISECONDS
+from credits.store.file import LOG_NAME as LOG_NAME
+from credits.store.file import opened
 from credits.store.tables import APPEND_ONLY, METADATA, WITH_HISTORY, said_columns, unique_keys
 from credits.written import note, unbroken
 
 # A connection that Ctrl-C stops as it closes is no news to whoever has pressed it.
 logging.getLogger("sqlalchemy").addHandler(logging.NullHandler())
-
-LOG_NAME = "production.db"
-BUSY_MILLISECONDS = 5000
 
 # --- the tables: strict, which know INTEGER, REAL, TEXT, BLOB and ANY alone
 
@@ -66,39 +66,6 @@ def _check(constraint: sa.CheckConstraint, compiler: DDLCompiler, **options: Any
 # --- the file
 
 
-def _connected(path: Path, mode: str, busy_milliseconds: int, *pragmas: str) -> sqlite3.Connection:
-    address = f"{path.absolute().as_uri()}?mode={mode}"
-    connection = sqlite3.connect(
-        address, uri=True, isolation_level=None, timeout=busy_milliseconds / 1000
-    )
-    try:
-        # The first one reads the first page: whether the file can be opened at all shows here.
-        for pragma in ("schema_version", *pragmas):
-            connection.execute(f"PRAGMA {pragma}").fetchone()
-    except BaseException:
-        connection.close()
-        raise
-    return connection
-
-
-def _opened(path: Path, busy_milliseconds: int) -> sqlite3.Connection:
-    """Open a log; for reading alone in a folder that may not be written.
-
-    SQLite cannot keep its WAL there. Where no WAL is left over the file is whole, and nobody can be
-    writing it: it is read as it is.
-    """
-    try:
-        return _connected(path, "rw", busy_milliseconds, "foreign_keys=ON", "synchronous=FULL")
-    except sqlite3.OperationalError as error:
-        # So SQLite says that it cannot keep its WAL beside the log.
-        kept_out = ("unable to open", "readonly")
-        if not any(words in str(error) for words in kept_out) or not path.is_file():
-            raise
-        left_over = path.with_name(path.name + "-wal")
-        as_it_is = "" if left_over.exists() and left_over.stat().st_size else "&immutable=1"
-        return _connected(path, f"ro{as_it_is}", busy_milliseconds, "query_only=ON")
-
-
 def connect(path: Path, busy_milliseconds: int = BUSY_MILLISECONDS) -> sa.Connection:
     """Connect to an existing log, for reading and, where it is allowed, for writing.
 
@@ -113,7 +80,7 @@ def connect(path: Path, busy_milliseconds: int = BUSY_MILLISECONDS) -> sa.Connec
 def _engine(path: Path, busy_milliseconds: int) -> sa.Engine:
     """Make what compiles statements and keeps them; it holds no connection."""
     return sa.create_engine(
-        "sqlite://", creator=lambda: _opened(path, busy_milliseconds), poolclass=sa.NullPool
+        "sqlite://", creator=lambda: opened(path, busy_milliseconds), poolclass=sa.NullPool
     )
 
 

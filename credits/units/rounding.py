@@ -6,11 +6,27 @@ frames, minutes and people. A value exactly halfway is rounded up.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from fractions import Fraction
+from math import lcm
 
 Exact = int | Fraction
 MOST_PLACES = 12
+
+
+def exact_sum(values: Iterable[Exact]) -> Exact:
+    """Return the sum, whole where it is whole: whole numbers are added, each denominator once."""
+    return sum_of_ratios(value.as_integer_ratio() for value in values)
+
+
+def sum_of_ratios(ratios: Iterable[tuple[int, int]]) -> Exact:
+    """Return the sum of numerators over denominators, as ``exact_sum`` does."""
+    over: dict[int, int] = {}
+    for numerator, denominator in ratios:
+        over[denominator] = over.get(denominator, 0) + numerator
+    common = lcm(*over)
+    total = sum(numerator * (common // denominator) for denominator, numerator in over.items())
+    return Fraction(total, common) if total % common else total // common
 
 
 def half_up(value: Exact) -> int:

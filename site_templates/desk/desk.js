@@ -166,6 +166,7 @@
       this.again = false;
       this.asked = 0;
       this.read = null;
+      this.notes = [];
       Object.values(this.inputs).forEach((input) => {
         if (COMPLETED.includes(input.name)) completes(input);
         const changed = () => {
@@ -175,7 +176,7 @@
         };
         input.addEventListener("input", changed);
         input.addEventListener("taken", changed);
-        input.addEventListener("blur", () => { if (this.read && this.touched.has(input.name)) this.show(this.read); });
+        input.addEventListener("blur", () => { if (this.read && this.touched.has(input.name)) this.show(this.read, this.notes); });
         input.addEventListener("focus", () => {
           if (input.value.endsWith("-")) input.setSelectionRange(input.value.length, input.value.length);
           else input.select();
@@ -197,6 +198,7 @@
     }
 
     empty() {
+      this.unasked();
       this.fill({});
       this.touched.clear();
       this.isTried = this.again = false;
@@ -212,19 +214,26 @@
 
     remove() { this.rows.forEach((row) => row.remove()); }
 
+    /* What was asked about the row as it was is no answer any more. */
+    unasked() {
+      clearTimeout(this.timer);
+      return ++this.asked;
+    }
+
     checkSoon() {
       clearTimeout(this.timer);
       this.timer = setTimeout(() => this.check(), CHECK_AFTER);
     }
 
     async check() {
-      const asked = ++this.asked;
+      const asked = this.unasked();
       const found = await post("/check", { place: this.place, rows: [this.fields] });
       if (found && found.rows && asked === this.asked) this.show(found.rows[0]);
     }
 
     show(read, notes = []) {
       this.read = read;
+      this.notes = notes;
       const shown = [];
       Object.entries(this.inputs).forEach(([name, input]) => {
         const isOn = offered.input !== input && (this.isTried || (this.touched.has(name) && input.value.trim()));
@@ -387,8 +396,14 @@
     }
 
     async checkAll(rows) {
+      const asked = rows.map((row) => row.unasked());
       const found = await post("/check", { place: this.key, rows: rows.map((row) => row.fields) });
-      if (found && found.rows) rows.forEach((row, at) => { row.isTried = true; row.show(found.rows[at]); });
+      if (!found || !found.rows) return;
+      rows.forEach((row, at) => {
+        if (row.asked !== asked[at]) return;
+        row.isTried = true;
+        row.show(found.rows[at]);
+      });
     }
 
     async log() {
@@ -396,7 +411,7 @@
       const rows = this.typed.filter((row) => row.touched.size && Object.keys(row.fields).length);
       if (!rows.length) { say("Nothing has been typed in this row yet."); return; }
       isWriting = true;
-      rows.forEach((row) => { clearTimeout(row.timer); row.asked++; });
+      rows.forEach((row) => row.unasked());
       const found = await post("/log", {
         place: this.key, rows: rows.map((row) => row.fields), again: rows.some((row) => row.again), by: by.value,
       });
@@ -604,7 +619,9 @@
     parsed.innerHTML = `<table>${html}</table>`;
     return parsed.content.querySelector(".entry");
   };
+  let timesWritten = 0;
   const written = (found) => {
+    timesWritten++;
     const said = [];
     document.querySelectorAll(".fresh").forEach((entry) => entry.classList.remove("fresh"));
     Object.entries(found.answers || {}).forEach(([number, answer]) => {
@@ -649,10 +666,13 @@
     if (isWriting || isLooking || document.hidden) return;
     isLooking = true;
     const known = body.dataset.position;
+    const before = timesWritten;
     const found = await ask(`/since?day=${day}&position=${known}`, {});
     isLooking = false;
-    if (!found || !found.moved) return;
     if (isWriting) return;
+    /* What was written meanwhile may not be in it, and would go from the page. */
+    if (before !== timesWritten) { look(); return; }
+    if (!found || !found.moved) return;
     const added = showDay(found);
     questionsSoon();
     if (added) say(`${added} ${added === 1 ? "entry" : "entries"} of others came in.`);

@@ -18,7 +18,7 @@ from typing import Any
 
 import pytest
 
-from credits.checks.answers import FORMAT, fingerprint, fingerprint_1, works_of
+from credits.checks.answers import FORMAT, WorksOf, fingerprint, fingerprint_1
 from credits.checks.checks import CHECKS
 from credits.checks.rule import Check
 from credits.figures.snapshot import Snapshot
@@ -102,7 +102,7 @@ def test_an_answer_is_asked_again_when_a_fact_changes(ledger: Ledger) -> None:
 def answered_again(check: Check, ledger: Ledger, **changes: Any) -> Snapshot:
     """The ledger with a line of today behind the answers, about the facts of a check."""
     first = ledger.settlements[0]
-    facts = fingerprint(check, works_of(ledger))
+    facts = fingerprint(check, WorksOf(ledger))
     line = Settlement(
         check=check.kind,
         subjects=check.subjects,
@@ -132,7 +132,7 @@ def reworded(check: Check) -> Check:
 
 
 def test_a_message_that_is_reworded_changes_no_fingerprint(results: Snapshot) -> None:
-    works = works_of(results.ledger)
+    works = WorksOf(results.ledger)
     for check in asked(results):
         other = reworded(check)
         assert other.message != check.message
@@ -166,7 +166,7 @@ def others(value: Any) -> Iterator[Any]:
 
 
 def test_another_fact_makes_another_fingerprint(results: Snapshot) -> None:
-    works = works_of(results.ledger)
+    works = WorksOf(results.ledger)
     prints = {check: fingerprint(check, works) for check in asked(results)}
     assert len(set(prints.values())) == len(prints)
     for check, now in prints.items():
@@ -179,13 +179,13 @@ def test_another_fact_makes_another_fingerprint(results: Snapshot) -> None:
 
 def test_fingerprints_stay_as_they_are(results: Snapshot) -> None:
     """A field that is renamed would ask everything again: the answers in logs rest on these."""
-    works = works_of(results.ledger)
+    works = WorksOf(results.ledger)
     kept = (HERE / "fingerprints_2.txt").read_text(encoding="utf-8").splitlines()
     assert [f"{check.kind} {fingerprint(check, works)}" for check in asked(results)] == kept
 
 
 def test_what_an_entry_says_is_a_fact_of_the_checks_that_rest_on_it(results: Snapshot) -> None:
-    works = works_of(results.ledger)
+    works = WorksOf(results.ledger)
     for check in asked(results):
         for number in works.keys() & set(check.entries):
             amended = {**works, number: replace(works[number], note="An afterthought.")}

@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from credits.checks.answers import CheckNames, fingerprint, open_and_settled, works_of
+from credits.checks.answers import CheckNames, WorksOf, fingerprint, open_and_settled
 from credits.checks.frames import AmendedTwice
 from credits.checks.names import LeftOut
 from credits.checks.places import PuppetInTwoPlaces
@@ -66,7 +66,7 @@ def answer_to(check: Check, ledger: Ledger, why: str | None = None) -> Settlemen
     return Settlement(
         check=check.kind,
         subjects=check.subjects,
-        facts=fingerprint(check, works_of(ledger)),
+        facts=fingerprint(check, WorksOf(ledger)),
         settled_at=NOON,
         why=why,
     )

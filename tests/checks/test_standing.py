@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from credits.checks.answers import CRAFT, STANDING, described, fingerprint, works_of
+from credits.checks.answers import CRAFT, STANDING, WorksOf, described, fingerprint
 from credits.checks.rule import Check, Severity
 from credits.figures.snapshot import Snapshot
 from credits.model.facts import Settlement, Subjects
@@ -108,7 +108,7 @@ def test_cases_of_later_days_are_answered_too() -> None:
 
 def test_an_answer_to_one_case_goes_before_it() -> None:
     case = next(each for each in computed(HOSPITAL).checks if each.kind == KIND)
-    works = works_of(small_ledger(HOSPITAL))
+    works = WorksOf(small_ledger(HOSPITAL))
     own = Settlement(
         check=KIND,
         subjects=case.subjects,

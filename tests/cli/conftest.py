@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import shutil
 import subprocess
 import sys
 from collections.abc import Callable
@@ -14,6 +15,7 @@ from typing import Any
 import pytest
 
 from credits.cli.main import run
+from tests.conftest import made_once
 from tests.productions import written_tables
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -84,6 +86,12 @@ class Answer:
 Command = Callable[..., Answer]
 
 
+@pytest.fixture(autouse=True)
+def caches(shared_folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Keep what a Tab keeps out of the home of whoever runs the tests."""
+    monkeypatch.setenv("XDG_CACHE_HOME", str(shared_folder / "caches"))
+
+
 @pytest.fixture
 def credits_(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Command:
     """Calls the command line in this process."""
@@ -118,25 +126,42 @@ def shell() -> Command:
     return call
 
 
+@pytest.fixture(scope="session")
+def films(shared_folder: Path) -> Path:
+    """The folder of three productions, made once by commands: ``empty``, ``film``, ``cut``."""
+
+    def make(folder: Path) -> None:
+        tables = written_tables(folder / "tables", WORKED_EXAMPLE)
+        (folder / "cut.csv").write_text(CUT)
+        assert run(["start", "The Small Film", str(folder / "empty")]) == 0
+        shutil.copytree(folder / "empty", folder / "film")
+        assert run(["load", str(tables), "-p", str(folder / "film")]) == 0
+        shutil.copytree(folder / "film", folder / "cut")
+        assert run(["cut", str(folder / "cut.csv"), "-p", str(folder / "cut")]) == 0
+
+    return made_once(shared_folder / "films", make)
+
+
 @pytest.fixture
-def empty(tmp_path: Path, credits_: Command, monkeypatch: pytest.MonkeyPatch) -> Path:
+def empty(tmp_path: Path, films: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """An empty production, which is the working folder."""
-    assert credits_("start", "The Small Film", tmp_path / "film").status == 0
-    monkeypatch.chdir(tmp_path / "film")
-    return tmp_path / "film"
+    folder = Path(shutil.copytree(films / "empty", tmp_path / "film"))
+    monkeypatch.chdir(folder)
+    return folder
 
 
 @pytest.fixture
-def film(empty: Path, tmp_path: Path, credits_: Command) -> Path:
-    """The worked example, loaded; without a cut. It is the working folder."""
-    tables = written_tables(tmp_path / "tables", WORKED_EXAMPLE)
-    assert credits_("load", tables).status == 0
+def film(empty: Path, tmp_path: Path, films: Path) -> Path:
+    """The worked example, loaded from ``tables`` beside it; without a cut. It is the working
+    folder."""
+    written_tables(tmp_path / "tables", WORKED_EXAMPLE)
+    shutil.copy(films / "film" / "production.db", empty)
     return empty
 
 
 @pytest.fixture
-def film_with_cut(film: Path, tmp_path: Path, credits_: Command) -> Path:
+def film_with_cut(film: Path, films: Path) -> Path:
     """The worked example with its cut."""
-    (tmp_path / "cut.csv").write_text(CUT)
-    assert credits_("cut", tmp_path / "cut.csv").status == 0
+    shutil.copy(films / "cut" / "production.db", film)
+    shutil.copy(films / "cut.csv", film.parent)
     return film

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import json
-import subprocess
-import sys
+from collections.abc import Callable
 from pathlib import Path
 
 import openpyxl
@@ -13,16 +12,24 @@ import pytest
 from credits.formats.tables.blank import BLANK, blank_workbook, explained
 from credits.formats.tables.columns import TABLES
 from credits.model.facts import BUILT_IN_CRAFTS
+from tests.cli.conftest import Command
 
 PEOPLE = ["ana", "Ana Holm"]
 
 
-def credits(*words: object, status: int = 0) -> tuple[str, str]:
-    """What the command answers on both streams; its exit status must be the one given."""
-    call = [sys.executable, "-m", "credits", *map(str, words)]
-    done = subprocess.run(call, capture_output=True, text=True, check=False)
-    assert done.returncode == status, done.stderr
-    return done.stdout, done.stderr
+Said = Callable[..., tuple[str, str]]
+
+
+@pytest.fixture
+def credits(credits_: Command) -> Said:
+    """What a command answers on both streams; its exit status must be the one given."""
+
+    def said(*words: object, status: int = 0) -> tuple[str, str]:
+        answer = credits_(*words)
+        assert answer.status == status, answer.err
+        return answer.out, answer.err
+
+    return said
 
 
 def test_every_column_is_explained_in_one_line() -> None:
@@ -35,7 +42,7 @@ def test_every_column_is_explained_in_one_line() -> None:
             assert line.startswith("Required. ") is column.required
 
 
-def test_start_writes_blank_tables_that_load_as_they_are(tmp_path: Path) -> None:
+def test_start_writes_blank_tables_that_load_as_they_are(tmp_path: Path, credits: Said) -> None:
     said, _ = credits("start", "<b>Film</b>", tmp_path / "film")
     assert "fill in tables, then load it: credits load tables" in said
     names = {path.stem for path in (tmp_path / "film" / "tables").iterdir()}
@@ -47,7 +54,9 @@ def test_start_writes_blank_tables_that_load_as_they_are(tmp_path: Path) -> None
     assert "Left out" not in beside
 
 
-def test_a_blank_workbook_that_is_filled_in_loads_without_its_explanations(tmp_path: Path) -> None:
+def test_a_blank_workbook_that_is_filled_in_loads_without_its_explanations(
+    tmp_path: Path, credits: Said
+) -> None:
     credits("start", "Film", tmp_path / "film", "--workbook")
     path = tmp_path / "film" / "tables.xlsx"
     book = openpyxl.load_workbook(path)
@@ -64,7 +73,7 @@ def test_a_blank_workbook_that_is_filled_in_loads_without_its_explanations(tmp_p
     assert "##" not in found
 
 
-def test_blank_tables_never_write_over_what_is_there(tmp_path: Path) -> None:
+def test_blank_tables_never_write_over_what_is_there(tmp_path: Path, credits: Said) -> None:
     (tmp_path / "film" / "tables").mkdir(parents=True)
     (tmp_path / "film" / "tables" / "people.csv").write_text("person,credit_name\nana,Ana\n")
     credits("start", "Film", tmp_path / "film")
@@ -75,7 +84,9 @@ def test_the_same_blank_workbook_has_the_same_bytes() -> None:
     assert blank_workbook() == blank_workbook()
 
 
-def test_the_help_of_load_lists_tables_columns_and_crafts(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_help_of_load_lists_tables_columns_and_crafts(
+    monkeypatch: pytest.MonkeyPatch, credits: Said
+) -> None:
     monkeypatch.setenv("COLUMNS", "80")
     said, _ = credits("load", "--help")
     assert all(len(line) <= 80 for line in said.splitlines())
@@ -85,7 +96,9 @@ def test_the_help_of_load_lists_tables_columns_and_crafts(monkeypatch: pytest.Mo
         assert {table.name, *(c.name + "*" * c.required for c in table.columns)} <= set(words)
 
 
-def test_words_of_the_settings_are_used_by_load_and_its_mistakes_are_said(tmp_path: Path) -> None:
+def test_words_of_the_settings_are_used_by_load_and_its_mistakes_are_said(
+    tmp_path: Path, credits: Said
+) -> None:
     film = tmp_path / "film"
     credits("start", "Film", film)
     settings = film / "production.toml"

@@ -80,18 +80,38 @@ def test_a_command_to_copy_stays_on_one_line(film: Path) -> None:
     assert "credits cut FILE." in _lines(seen)[-1]
 
 
-def test_a_site_says_what_it_builds_and_how_much_of_it(film: Path, credits_: Command) -> None:
-    credits_("site")
-    status, seen = _seen(film, "site")
-    drawn = DRAWN.findall(seen)
-    assert status == 0
-    assert drawn, "nothing was shown while the site was built"
+@pytest.fixture
+def looked_on(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A person looks on at a terminal."""
+    monkeypatch.setenv("TERM", "xterm")
+    monkeypatch.setattr(printing, "is_terminal", lambda _: True)
+
+
+@pytest.mark.usefixtures("film", "looked_on")
+def test_a_site_says_what_it_builds_and_how_much_of_it(
+    credits_: Command, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    drawn = []
+    step = progress.WorkLine.step
+
+    def drawn_at_once(self: progress.WorkLine, what: str, done: int, total: int) -> None:
+        step(self, what, done, total)
+        drawn.append(self._text())
+
+    assert credits_("site").status == 0  # how many files there will be is known the second time
+    monkeypatch.setattr(progress.WorkLine, "step", drawn_at_once)
+    assert credits_("site").status == 0
     counts = [re.search(r"(\w+) edition, files  \[[#.]+\] (\d+) of (\d+)", text) for text in drawn]
-    assert any(counts)
+    assert {count[1] for count in counts if count} == {"public", "crew", "office"}
     for count in filter(None, counts):
         assert 0 < int(count[2]) <= int(count[3])
     assert all(printing.cells(text) < 80 for text in drawn)
-    assert not [line for line in _lines(seen) if " of " in line]  # nothing of it stays
+
+
+def test_nothing_that_is_shown_at_work_stays(film: Path) -> None:
+    status, seen = _seen(film, "site")
+    assert status == 0
+    assert not [line for line in _lines(seen) if " of " in line]
 
 
 def test_a_quiet_command_and_a_plain_terminal_show_no_line(film: Path) -> None:
@@ -99,17 +119,38 @@ def test_a_quiet_command_and_a_plain_terminal_show_no_line(film: Path) -> None:
     assert "\r" not in seen
 
 
+class Clock:
+    """Time as the line at work sees it; it stands until it is set on."""
+
+    now = 0.0
+
+    def monotonic(self) -> float:
+        """The time."""
+        return self.now
+
+
+@pytest.fixture
+def clock(monkeypatch: pytest.MonkeyPatch) -> Clock:
+    """The clock of the line at work."""
+    monkeypatch.setattr(progress, "time", Clock())
+    return progress.time  # type: ignore[return-value]
+
+
+@pytest.mark.usefixtures("looked_on")
 def test_the_line_comes_after_a_moment_and_goes_before_what_is_printed(
-    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+    capsys: pytest.CaptureFixture[str], clock: Clock
 ) -> None:
-    monkeypatch.setenv("TERM", "xterm")
-    monkeypatch.setattr(printing, "is_terminal", lambda _: True)
     with progress.at_work("Reading"):
+        time.sleep(3 * progress.EVERY)
         assert capsys.readouterr().err == ""
         progress.step("Reading <b>\x1b[2J", 3, 10)
-        time.sleep(0.8)
+        clock.now = progress.FIRST_AFTER
+        said = ""
+        while "Reading" not in said:
+            time.sleep(progress.EVERY)
+            said += capsys.readouterr().err
         printing.warn("Something.")
-        said = capsys.readouterr().err
+        said += capsys.readouterr().err
     assert "\rReading" not in said
     assert "Reading <b>\ufffd[2J  [######" in said
     assert said.endswith("\r\x1b[KSomething.\n")
@@ -117,11 +158,9 @@ def test_the_line_comes_after_a_moment_and_goes_before_what_is_printed(
     assert capsys.readouterr().err == ""
 
 
-def test_a_short_command_shows_no_line(
-    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setenv("TERM", "xterm")
-    monkeypatch.setattr(printing, "is_terminal", lambda _: True)
+@pytest.mark.usefixtures("looked_on")
+def test_a_short_command_shows_no_line(capsys: pytest.CaptureFixture[str], clock: Clock) -> None:
     with progress.at_work("Reading"):
-        time.sleep(0.15)
+        clock.now = 0.9 * progress.FIRST_AFTER
+        time.sleep(3 * progress.EVERY)
     assert capsys.readouterr().err == ""

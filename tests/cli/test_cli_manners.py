@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import re
@@ -12,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from credits.cli import main, printing
-from tests.cli.conftest import ROOT, Command
+from tests.cli.conftest import ROOT, Answer, Command
 
 FULL = Path("/dev/full")
 WRITING = [
@@ -53,7 +54,12 @@ def _into(stream: Path, cwd: Path, *words: str) -> subprocess.CompletedProcess[b
 
 @pytest.mark.parametrize(("line", "written"), WRITING)
 def test_what_was_written_is_said_though_the_answer_cannot_be_printed(
-    film: Path, credits_: Command, line: str, written: str
+    film: Path,
+    credits_: Command,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+    line: str,
+    written: str,
 ) -> None:
     (film / "cut.csv").write_text("shot,first,last\n010-020,9,40\n")
     (film / "new").mkdir()
@@ -61,12 +67,19 @@ def test_what_was_written_is_said_though_the_answer_cannot_be_printed(
     if "--save" in line and "otio" in line:
         assert credits_("cut", "cut.csv").status == 0
         line = "cut --save new.otio"
-    done = _into(FULL, film, *line.split())
-    said = done.stderr.decode()
-    assert done.returncode == 1
+    with FULL.open("w", encoding="utf-8") as full, monkeypatch.context() as its:
+        its.setattr(sys, "stdout", full)
+        assert main.run(line.split()) == 1
+    said = capsys.readouterr().err
     assert "Only the answer could not be printed (No space left on device)." in said
     assert written in said.split("Written: ")[1]
     assert "Traceback" not in said
+
+
+def test_a_process_whose_answer_cannot_be_printed_says_so_once(film: Path) -> None:
+    done = _into(FULL, film, "log", "paint", "cai", "wick-1", "--again")
+    said = b"Written: A-8. Only the answer could not be printed (No space left on device).\n"
+    assert (done.returncode, done.stderr) == (1, said)
 
 
 def test_a_command_that_writes_nothing_says_only_that_its_answer_is_lost(film: Path) -> None:
@@ -179,41 +192,56 @@ def test_lines_break_at_words_and_never_inside_a_command(text: str, lines: list[
     assert printing.wrapped(text, 20) == lines
 
 
-def _with_input(cwd: Path, content: bytes, *words: str) -> subprocess.CompletedProcess[bytes]:
-    return subprocess.run(
-        [sys.executable, "-m", "credits", *words],
-        input=content,
+def test_a_process_reads_what_is_sent_to_it(film: Path, credits_: Command) -> None:
+    done = subprocess.run(
+        [sys.executable, "-m", "credits", "load", "-", "--sheet", "people"],
+        input=b"person,credit_name\ndov,Dov\n",
         capture_output=True,
-        cwd=cwd,
+        cwd=film,
         env={**os.environ, "PYTHONPATH": str(ROOT)},
         timeout=120,
         check=False,
     )
-
-
-def test_a_table_may_come_on_standard_input(film: Path, credits_: Command) -> None:
-    people = b"person,credit_name\ndov,Dov\neli,\n"
-    done = _with_input(film, people, "load", "-", "--sheet", "people")
-    assert done.returncode == 1
-    assert b"people.csv row 3: credit_name" in done.stderr
-    done = _with_input(film, people[:-6], "load", "-", "--sheet", "people")
     assert (done.returncode, done.stdout) == (0, b"table\tnew\tchanged\tsame\npeople\t1\t0\t0\n")
     assert credits_("find", "dov").status == 0
-    unnamed = _with_input(film, people, "load", "-")
-    assert (unnamed.returncode, b"--sheet entries" in unnamed.stderr) == (2, True)
-    nothing = _with_input(film, b"", "load", "-", "--sheet", "people")
-    assert (nothing.returncode, b"nothing comes" in nothing.stderr) == (2, True)
-    elsewhere = _with_input(film, people, "load", "-", "--sheet", "../people")
-    assert (elsewhere.returncode, b"is no name" in elsewhere.stderr) == (2, True)
 
 
-def test_a_cut_may_come_on_standard_input(film: Path) -> None:
+@pytest.fixture
+def sent(credits_: Command, monkeypatch: pytest.MonkeyPatch) -> Command:
+    """Calls a command to which something is sent, the first argument."""
+
+    def call(content: bytes, *words: str) -> Answer:
+        monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(content)))
+        return credits_(*words)
+
+    return call
+
+
+@pytest.mark.usefixtures("film")
+def test_a_table_may_come_on_standard_input(sent: Command, credits_: Command) -> None:
+    people = b"person,credit_name\ndov,Dov\neli,\n"
+    answer = sent(people, "load", "-", "--sheet", "people")
+    assert answer.status == 1
+    assert "people.csv row 3: credit_name" in answer.err
+    answer = sent(people[:-6], "load", "-", "--sheet", "people")
+    assert (answer.status, answer.out) == (0, "table\tnew\tchanged\tsame\npeople\t1\t0\t0\n")
+    assert credits_("find", "dov").status == 0
+    unnamed = sent(people, "load", "-")
+    assert (unnamed.status, "--sheet entries" in unnamed.err) == (2, True)
+    nothing = sent(b"", "load", "-", "--sheet", "people")
+    assert (nothing.status, "nothing comes" in nothing.err) == (2, True)
+    elsewhere = sent(people, "load", "-", "--sheet", "../people")
+    assert (elsewhere.status, "is no name" in elsewhere.err) == (2, True)
+
+
+@pytest.mark.usefixtures("film")
+def test_a_cut_may_come_on_standard_input(sent: Command) -> None:
     clips = b"shot,first,last\n010-020,9,40\n"
-    done = _with_input(film, clips, "cut", "-", "--as", "csv")
-    assert done.returncode == 0
-    assert done.stdout.startswith(b"Cut version 1: 1 clip of 1 shot")
+    answer = sent(clips, "cut", "-", "--as", "csv")
+    assert answer.status == 0
+    assert answer.out.startswith("Cut version 1: 1 clip of 1 shot")
     for words in (("cut", "-"), ("cut", "-", "--as", "film"), ("cut", "a.edl", "--as", "edl")):
-        assert _with_input(film, clips, *words).returncode == 2
+        assert sent(clips, *words).status == 2
 
 
 def test_a_shot_that_is_finished_is_read_as_done(film: Path, credits_: Command) -> None:

@@ -154,7 +154,7 @@ def test_watching_builds_again_when_the_log_changes(film: Path, credits_: Comman
         _line_with(process.stdout, "title", lines)  # said, and watching goes on
         process.send_signal(signal.SIGINT)
         rest = process.stdout.read() if process.stdout else ""
-        assert process.wait(timeout=30) == 0
+        assert process.wait(timeout=60) == 0
         assert "Stopped watching" in rest
         assert "Traceback" not in "".join(lines) + rest
 

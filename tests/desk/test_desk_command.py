@@ -43,10 +43,10 @@ def test_it_prints_its_address_serves_it_and_ends_with_a_word(film: Path) -> Non
     with running(film, "--no-site") as (address, process):
         assert address.startswith("http://127.0.0.1:")
         cookies = urllib.request.HTTPCookieProcessor()
-        with urllib.request.build_opener(cookies).open(address, timeout=20) as answer:
+        with urllib.request.build_opener(cookies).open(address, timeout=60) as answer:
             assert "The Small Film" in answer.read().decode()
         process.send_signal(signal.SIGINT)
-        out, err = process.communicate(timeout=20)
+        out, err = process.communicate(timeout=60)
     assert process.returncode == 0
     assert out == ""
     assert "reachable from this machine alone" in err
@@ -123,7 +123,7 @@ def test_for_other_machines_it_is_encrypted(film: Path, certificate: tuple[Path,
         assert address.startswith("https://127.0.0.1:")
         assert "token" not in address
         context = ssl.create_default_context(cafile=str(own))
-        with urllib.request.urlopen(address, context=context, timeout=20) as answer:
+        with urllib.request.urlopen(address, context=context, timeout=60) as answer:
             assert 'type="password"' in answer.read().decode()
             assert answer.headers["content-security-policy"].startswith("default-src 'none'")
 

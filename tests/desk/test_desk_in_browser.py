@@ -6,30 +6,36 @@ import csv
 import os
 import re
 import signal
+import socket
 import subprocess
 import sys
 from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from threading import Thread
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, ConsoleMessage, Locator, Page, Route, expect
+from playwright.sync_api import APIResponse, Browser, ConsoleMessage, Locator, Page, Route, expect
+from uvicorn import Server
 
 from credits.app.entries import cells_of
+from credits.cli.desk import desk_server
+from credits.desk.guard import DeskAddress
+from credits.desk.server import Desk
 from credits.formats.tables.load import plan_load
 from credits.formats.tables.sheets import read_tables
 from credits.model.log import LogLine
 from credits.store.log import open_log
-from tests.desk.conftest import DAY, lines_of, log_elsewhere
+from tests.conftest import LONGEST_WAIT
+from tests.desk.conftest import DAY, TOKEN, lines_of, log_elsewhere
 from tests.desk.keyboard import ORDER, WHERE, Keyboard
 from tests.productions import production_from
 
 pytestmark = pytest.mark.browser
 
 ROOT = Path(__file__).resolve().parents[2]
-LONGEST_WAIT = 8_000  # milliseconds
 
 
 @dataclass
@@ -45,8 +51,34 @@ class Served:
         return f"{self.entrance.partition('/enter')[0]}/day/{DAY}"
 
 
+Serve = Callable[[Path], Served]
+
+
 @pytest.fixture
-def serve() -> Iterator[Callable[[Path], Served]]:
+def serve() -> Iterator[Serve]:
+    """Serves desks as the command does, in threads of this process."""
+    running: list[tuple[Server, Thread]] = []
+
+    def served(folder: Path) -> Served:
+        bound = socket.create_server(("127.0.0.1", 0))
+        address = DeskAddress("127.0.0.1", bound.getsockname()[1])
+        desk = Desk(folder, address, TOKEN, has_site=False)
+        server = desk_server(desk)
+        thread = Thread(target=server.run, kwargs={"sockets": [bound]})
+        thread.start()
+        running.append((server, thread))
+        return Served(folder, desk.entrance)
+
+    yield served
+    for server, _ in running:
+        server.should_exit = True
+    for _, thread in running:
+        thread.join(LONGEST_WAIT / 1000)
+        assert not thread.is_alive()
+
+
+@pytest.fixture
+def serve_by_command() -> Iterator[Serve]:
     """Serves desks by the command, and ends them as Ctrl-C does."""
     running: list[subprocess.Popen[str]] = []
 
@@ -66,7 +98,7 @@ def serve() -> Iterator[Callable[[Path], Served]]:
     yield served
     for process in running:
         process.send_signal(signal.SIGINT)
-        _, err = process.communicate(timeout=20)
+        _, err = process.communicate(timeout=LONGEST_WAIT / 1000)
         assert process.returncode == 0
         assert "The desk is closed." in err
         assert "Traceback" not in err
@@ -100,7 +132,8 @@ def opened(browser: Browser) -> Iterator[Opened]:
             " (event) => console.error('CSP', event.violatedDirective));"
         )
         page.goto(served.entrance)
-        page.goto(served.day)
+        with page.expect_response("**/words"):  # before them a field offers nothing
+            page.goto(served.day)
         page.wait_for_function(
             "document.activeElement !== document.body || matchMedia('(pointer: coarse)').matches"
         )
@@ -158,7 +191,7 @@ def _works(lines: tuple[LogLine, ...]) -> Counter[tuple[tuple[str, str], ...]]:
 def test_a_whole_day_is_typed_by_keyboard_alone_and_equals_the_sheet(
     day_before: tuple[Path, list[dict[str, str]]],
     tmp_path: Path,
-    serve: Callable[[Path], Served],
+    serve_by_command: Serve,
     opened: Opened,
     capsys: pytest.CaptureFixture[str],
 ) -> None:
@@ -174,7 +207,7 @@ def test_a_whole_day_is_typed_by_keyboard_alone_and_equals_the_sheet(
     assert not plan.problems
     before = len(lines_of(folder))
 
-    page = opened(serve(folder))
+    page = opened(serve_by_command(folder))
     hands = Keyboard(page, folder=folder)
     with open_log(folder) as log:
         known = log.read()
@@ -213,7 +246,7 @@ def test_a_whole_day_is_typed_by_keyboard_alone_and_equals_the_sheet(
 
 
 @pytest.fixture
-def page(film: Path, serve: Callable[[Path], Served], opened: Opened) -> Page:
+def page(film: Path, serve: Serve, opened: Opened) -> Page:
     """The day of the small production in a window."""
     return opened(serve(film))
 
@@ -274,6 +307,57 @@ def test_a_repeated_row_is_asked_about_and_enter_again_logs_it(page: Page) -> No
     expect(rows(s1)).to_have_count(2)
     draft(s1, "minutes").press("Enter")
     expect(rows(s1)).to_have_count(3)
+
+
+def test_what_a_repeated_row_asks_stays_until_the_row_is_changed(page: Page) -> None:
+    s1 = place(page, "Stage S1")
+    row = {"craft": "animation", "person": "ana", "on": "wick", "frames": "1-2", "minutes": "60"}
+    for _ in range(2):
+        put(s1, **row)
+        draft(s1, "minutes").press("Enter")
+        expect(draft(s1, "minutes")).to_be_focused()
+    drafts, asks = s1.locator(".drafts"), "Enter logs it once more"
+    expect(drafts).to_contain_text(asks)
+    draft(s1, "minutes").press("Tab")
+    expect(drafts).to_contain_text(asks)
+    put(s1, minutes="61")
+    expect(drafts).not_to_contain_text(asks)
+
+
+LOST = """(number) => {
+  window.lost = 0;
+  new MutationObserver(() => {
+    if (!document.querySelector(`.entry[data-entry="${number}"]`)) window.lost++;
+  }).observe(document.getElementById("day"), { childList: true, subtree: true });
+}"""
+
+
+def test_a_row_stays_when_an_answer_comes_that_was_asked_for_before_it(
+    page: Page, film: Path
+) -> None:
+    held: list[tuple[Route, APIResponse]] = []
+
+    def hold_the_first(route: Route) -> None:
+        if held:
+            route.continue_()
+        else:
+            held.append((route, route.fetch()))
+
+    page.route("**/since**", hold_the_first)
+    log_elsewhere(film, "repair", "cai", puppet="wick-1", finished_on=DAY, stage="S1")
+    page.evaluate("dispatchEvent(new Event('focus'))")
+    while not held:
+        page.wait_for_timeout(20)
+    s1 = place(page, "Stage S1")
+    put(s1, frames="21-30", minutes="60")
+    draft(s1, "minutes").press("Enter")
+    expect(s1.locator('.entry[data-entry="A-6"]')).to_be_visible()
+    page.evaluate(LOST, "A-6")
+    (route, before_it) = held[0]
+    route.fulfill(response=before_it)
+    expect(s1.locator('.entry[data-entry="A-5"]')).to_be_visible()
+    expect(s1.locator('.entry[data-entry="A-6"]')).to_be_visible()
+    assert page.evaluate("window.lost") == 0
 
 
 def test_the_value_above_is_copied_and_yesterdays_row_too(page: Page) -> None:
@@ -423,7 +507,7 @@ def test_a_correction_that_is_open_keeps_the_focus_when_others_log(page: Page, f
 
 
 def test_two_windows_log_at_once_and_see_each_other(
-    film: Path, serve: Callable[[Path], Served], opened: Opened
+    film: Path, serve: Serve, opened: Opened
 ) -> None:
     served = serve(film)
     pages = [opened(served), opened(served)]
@@ -486,9 +570,7 @@ def test_a_sheet_is_dropped_and_what_is_chosen_about_it_is_written(page: Page, f
     expect(report.get_by_label("Known as")).to_have_value("entries-other")
 
 
-def test_no_name_code_or_note_runs(
-    tmp_path: Path, serve: Callable[[Path], Served], opened: Opened
-) -> None:
+def test_no_name_code_or_note_runs(tmp_path: Path, serve: Serve, opened: Opened) -> None:
     bad = "<img src=x onerror=alert(1)><script>alert(2)</script>"
     tables = tmp_path / "tables"
     tables.mkdir()
@@ -522,12 +604,14 @@ def test_no_name_code_or_note_runs(
 
 
 def test_words_that_come_late_are_offered_to_who_has_typed_already(
-    film: Path, serve: Callable[[Path], Served], opened: Opened
+    film: Path, serve: Serve, opened: Opened
 ) -> None:
     page = opened(serve(film))
     waiting: list[Route] = []
     page.route("**/words", lambda route: waiting.append(route))
     page.reload()
+    while not waiting:
+        page.wait_for_timeout(20)
     person = page.locator('section.place .drafts input[name="person"]').first
     person.fill("an")
     expect(page.locator("#list")).to_be_hidden()
@@ -541,7 +625,7 @@ SIZES = [(1280, 900), (1024, 768), (768, 1024)]
 
 @pytest.mark.parametrize("size", SIZES)
 def test_the_page_fits_and_can_be_touched(
-    film: Path, serve: Callable[[Path], Served], opened: Opened, size: tuple[int, int]
+    film: Path, serve: Serve, opened: Opened, size: tuple[int, int]
 ) -> None:
     is_tablet = size[0] < 1000
     view = {"width": size[0], "height": size[1]}
@@ -555,9 +639,7 @@ def test_the_page_fits_and_can_be_touched(
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_axe_finds_nothing(
-    film: Path, serve: Callable[[Path], Served], opened: Opened, scheme: str
-) -> None:
+def test_axe_finds_nothing(film: Path, serve: Serve, opened: Opened, scheme: str) -> None:
     from axe_playwright_python.sync_playwright import Axe
 
     page = opened(serve(film), color_scheme=scheme, bypass_csp=True)

@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
 from fractions import Fraction
+from itertools import pairwise
+from math import gcd
 
 from hypothesis import given, settings
 
-from credits.footage.footage import MEASURES, Cell, Measures, summed
+from credits.footage.claims import TakeRuns, claims_frames, runs_of_take
+from credits.footage.footage import MEASURES, Cell, Measures, cells_of_take, summed
 from credits.footage.table import (
     By,
     footage_column,
@@ -15,8 +20,10 @@ from credits.footage.table import (
     footage_table,
     footage_values,
 )
+from credits.model.facts import Decision, EntryNumber
 from credits.model.log import WrittenLog
 from credits.model.replay import replay
+from credits.units.frames import Frames
 from credits.units.rounding import half_up
 from credits.units.table import Column, Unit
 from tests.computed import footage_of
@@ -54,6 +61,61 @@ def test_nothing_is_lost_or_made(log: WrittenLog) -> None:
     # A frame photographed again on another day counts again.
     assert total.character.shot == sum(len(days) for own in frames for days in own.values())
     assert total.by_shot.shot == sum(len(set().union(*own.values())) for own in frames)
+
+
+@FEWER
+@given(log=productions())
+def test_the_figures_of_a_cell_are_whole_numbers_in_lowest_terms(log: WrittenLog) -> None:
+    for cell in footage_of(replay(log))[2].cells:
+        assert all(type(figure) is int for figure in (cell.den, *cell.figures))
+        assert gcd(cell.den, *cell.figures) == 1
+        totals = cell.totals
+        exact = [m.of(measure) for m in (totals.character, totals.by_shot) for measure in MEASURES]
+        assert exact == [Fraction(figure, cell.den) for figure in cell.figures]
+
+
+@dataclass
+class PlainRow:
+    """A claim as any reader of the log might have it."""
+
+    number: EntryNumber
+    person: str
+    character: str | None
+    puppet: str | None
+    day: date | None
+    stage: str | None
+    frames: Frames | None
+    share: Fraction | None
+
+
+@FEWER
+@given(log=productions())
+def test_a_take_can_be_counted_alone_from_plain_rows(log: WrittenLog) -> None:
+    ledger = replay(log)
+    runs, use, footage = footage_of(ledger)
+    cells: list[Cell] = []
+    for shot, take in runs:
+        rows = [
+            PlainRow(
+                e.number, e.person, e.character, e.puppet, e.day, e.stage, e.frames, e.work.share
+            )
+            for e in reversed(ledger.entries_by_shot[shot])
+            if claims_frames(ledger, e) and e.take == take
+        ]
+        own = TakeRuns(shot, take, runs_of_take(rows))
+        assert own == runs[shot, take]
+        cells += cells_of_take(own, ledger.take(shot, take).decision is Decision.ACCEPTED, use)
+    assert tuple(cells) == footage.cells
+
+
+@FEWER
+@given(log=productions())
+def test_kept_runs_say_what_the_runs_keep(log: WrittenLog) -> None:
+    for own in footage_of(replay(log))[0].values():
+        by_run = {f: run.kept for run in own.runs for f in range(run.first, run.stop)}
+        assert by_run == {f: run.layers for run in own.kept_runs for f in range(run[0], run[1])}
+        for one, other in pairwise(own.kept_runs):
+            assert one.stop < other.first or one.layers != other.layers
 
 
 def in_order(measures: Measures) -> bool:

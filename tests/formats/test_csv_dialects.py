@@ -13,7 +13,7 @@ from credits.errors import ProblemsFound
 from credits.formats.tables.csv_files import read_csv
 
 KNOWN = ("person", "credit_name", "note")
-ROWS = [["person", "credit_name"], ["ana", "Ana Hölm"], ["ben", "Ben; the other, one"]]
+ROWS = [("person", "credit_name"), ("ana", "Ana Hölm"), ("ben", "Ben; the other, one")]
 TEXT = 'person,credit_name\nana,Ana Hölm\nben,"Ben; the other, one"\n'
 
 
@@ -44,34 +44,34 @@ def test_encodings_and_line_ends_make_no_difference(data: bytes) -> None:
 def test_the_separator_is_recognised_by_the_known_column_names(separator: str) -> None:
     text = f"Credit Name{separator}PERSON\nAna{separator}ana\n"
     assert read_csv(text.encode(), "people.csv", KNOWN) == [
-        ["Credit Name", "PERSON"],
-        ["Ana", "ana"],
+        ("Credit Name", "PERSON"),
+        ("Ana", "ana"),
     ]
 
 
 def test_a_comma_in_a_semicolon_file_is_text() -> None:
     text = "person;note, or more\nana;one, two, three\n"
-    assert read_csv(text.encode(), "people.csv", KNOWN)[1] == ["ana", "one, two, three"]
+    assert read_csv(text.encode(), "people.csv", KNOWN)[1] == ("ana", "one, two, three")
 
 
 @pytest.mark.parametrize("line", ["sep=;", '"sep=;"', "SEP=;"])
 def test_a_leading_sep_line_is_obeyed_and_is_no_row(line: str) -> None:
     text = f"{line}\r\nperson;note\r\nana;a,b\r\n"
     rows = read_csv(text.encode(), "people.csv", KNOWN)
-    assert rows == [["person", "note"], ["ana", "a,b"]]
+    assert rows == [("person", "note"), ("ana", "a,b")]
 
 
 def test_cells_lose_white_space_and_invisible_marks_around_them() -> None:
     text = "person,note\n\u00a0ana \u200b,\u3000a  b\t\n"
-    assert read_csv(text.encode(), "people.csv", KNOWN)[1] == ["ana", "a  b"]
+    assert read_csv(text.encode(), "people.csv", KNOWN)[1] == ("ana", "a  b")
 
 
 def test_a_line_break_in_quotes_is_one_record() -> None:
     text = 'person,note\nana,"one\ntwo"\nben,x\n'
     assert read_csv(text.encode(), "people.csv", KNOWN) == [
-        ["person", "note"],
-        ["ana", "one\ntwo"],
-        ["ben", "x"],
+        ("person", "note"),
+        ("ana", "one\ntwo"),
+        ("ben", "x"),
     ]
 
 

@@ -85,6 +85,7 @@ def cast(draw: st.DrawFn) -> dict[str, Any]:
         person=person,
         department=st.sampled_from(["Animation", "animation ", "Art", "Production"]),
         job_title=st.sampled_from(["Animator", "Runner"]),
+        starts_on=or_none((DAYS[1],)),
         guaranteed_heading=st.sampled_from(HEADINGS),
         billing_number=or_none((1, 2)),
     )
@@ -106,7 +107,15 @@ def cast(draw: st.DrawFn) -> dict[str, Any]:
         "characters": tuple(
             facts.Character(code=code, name=code.capitalize()) for code in characters
         ),
-        "puppets": tuple(facts.Puppet(code=code, character=draw(character)) for code in puppets),
+        "puppets": tuple(
+            facts.Puppet(
+                code=code,
+                character=draw(character),
+                ready_on=draw(or_none(DAYS[1:2])),
+                retired_on=draw(or_none(DAYS[1:2])),
+            )
+            for code in puppets
+        ),
         "parts": tuple(
             facts.Part(code=code, kind="face", character=draw(st.none() | character))
             for code in parts
@@ -124,7 +133,12 @@ def stages_and_shots(draw: st.DrawFn) -> dict[str, Any]:
     return {
         "sequences": tuple(facts.Sequence(code) for code in SEQUENCES),
         "shots": tuple(
-            facts.Shot(code=code, sequence=code[:3], length=draw(st.integers(4, 24)))
+            facts.Shot(
+                code=code,
+                sequence=code[:3],
+                length=draw(st.integers(4, 24)),
+                status=draw(st.sampled_from(facts.ShotStatus)),
+            )
             for code in shots
         ),
         "stages": tuple(facts.Stage(code) for code in STAGES),
@@ -178,6 +192,7 @@ def works(log: WrittenLog) -> st.SearchStrategy[facts.Work]:
             "started_on": st.sampled_from((None, *DAYS)),
             "finished_on": st.sampled_from((None, *DAYS)),
             "stage": st.sampled_from((None, *STAGES)),
+            "minutes": st.sampled_from((None, None, 300, 700, 1300)),
         }
     )
 

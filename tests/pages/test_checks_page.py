@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from credits.checks.answers import fingerprint, works_of
+from credits.checks.answers import WorksOf, fingerprint
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
 from credits.model.facts import Settlement
@@ -25,7 +25,7 @@ def settled(check: str, why: str, by: str | None = None) -> Snapshot:
         Settlement(
             check=c.kind,
             subjects=c.subjects,
-            facts=fingerprint(c, works_of(ledger)),
+            facts=fingerprint(c, WorksOf(ledger)),
             settled_at=ANSWERED_AT,
             why=why,
             settled_by=by,

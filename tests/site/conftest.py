@@ -11,7 +11,8 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page, Request
 
-LONGEST_WAIT = 5_000  # milliseconds
+from tests.conftest import LONGEST_WAIT
+
 DESK = {"width": 1280, "height": 900}
 PHONE = {"width": 360, "height": 740}
 

@@ -12,8 +12,9 @@ from hypothesis import strategies as st
 
 from credits.errors import NoProduction, ProblemsFound, WrongCall
 from credits.model.facts import BUILT_IN_CRAFTS
+from credits.store.file import find_production
 from credits.store.log import open_log
-from credits.store.production import create_production, find_production
+from credits.store.production import create_production
 from credits.store.settings import read_settings
 
 HARD_TITLES = [

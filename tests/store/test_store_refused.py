@@ -219,3 +219,27 @@ def test_a_refused_batch_leaves_the_batch_before_it_in_the_same_transaction(film
                     )
                 )
         assert [p.code for p in log.read().people] == ["ana", "ben", "cai"]
+
+
+def test_a_refused_first_batch_leaves_nothing_and_the_next_one_is_written(film: Path) -> None:
+    with open_log(film) as log:
+        with log.writing() as pen:
+            with pytest.raises(ProblemsFound):
+                pen.write(
+                    Batch(
+                        people=(Person(code="dee", credit_name="Dee"),),
+                        lines=(record(Work(craft="voice", person="zed")),),
+                    )
+                )
+            pen.write(Batch(people=(Person(code="cai", credit_name="Cai"),)))
+        assert [p.code for p in log.read().people] == ["ana", "ben", "cai"]
+        assert log.read().lines == ()
+
+
+def test_every_refused_row_is_named_in_a_later_batch_of_a_transaction_too(film: Path) -> None:
+    wrong = tuple(record(Work(craft="voice", person=who)) for who in ("yan", "ana", "zed"))
+    with open_log(film) as log, log.writing() as pen:
+        pen.write(Batch(people=(Person(code="cai", credit_name="Cai"),)))
+        with pytest.raises(ProblemsFound) as caught:
+            pen.write(Batch(lines=wrong))
+    assert [finding.value for finding in caught.value.findings] == ["yan", "zed"]

@@ -37,6 +37,7 @@ def test_or_and_minus_are_those_of_sets(one: Frames, other: Frames) -> None:
         assert singles(ours) == theirs
         assert ours.count == len(theirs)
         assert bool(ours) == bool(theirs)
+    assert one.shared_with(other) == other.shared_with(one) == (one & other).count
 
 
 @MANY

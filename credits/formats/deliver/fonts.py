@@ -16,6 +16,8 @@ from typing import Any, NamedTuple
 from fontTools.ttLib import TTFont, TTLibError
 from typst import FontInfo, Fonts
 
+from credits.billing.credits import Credits
+from credits.billing.roll import one_line
 from credits.errors import CreditsError, Finding
 
 FONTS_VARIABLE = "CREDITS_FONTS"
@@ -55,6 +57,18 @@ class Needed(NamedTuple):
 
     text: str
     owner: str
+
+
+def texts_needed(credits: Credits) -> Iterator[Needed]:
+    """Yield every text that prints, with whose it is."""
+    for section in credits.sections:
+        heading = one_line(section.heading)
+        yield Needed(heading, f"the heading '{heading}'")
+        yield Needed(section.text, f"the text under '{heading}'")
+        for line in section.lines:
+            owner = f"{one_line(line.name)} (person {line.person})"
+            yield Needed(line.name, owner)
+            yield Needed(line.role or "", f"the role of {owner}")
 
 
 def font_folders(environ: Mapping[str, str]) -> tuple[Path, ...]:

@@ -17,8 +17,15 @@ from credits.billing.credits import Line, Section
 from credits.billing.plan import Layout
 from credits.editions import Edition
 from credits.errors import Finding
-from credits.formats.deliver.fonts import INSTALL, SERIF, FontsAtHand, LettersMissingError, Needed
-from credits.formats.deliver.plain import Delivery, texts_needed
+from credits.formats.deliver.fonts import (
+    INSTALL,
+    SERIF,
+    FontsAtHand,
+    LettersMissingError,
+    Needed,
+    texts_needed,
+)
+from credits.formats.deliver.plain import Delivery
 from credits.names import direction
 
 

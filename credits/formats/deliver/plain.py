@@ -16,7 +16,6 @@ from credits.billing.plan import Layout
 from credits.cautions import CREDITS_CAUTION
 from credits.editions import Edition
 from credits.errors import Finding, WrongCall
-from credits.formats.deliver.fonts import Needed
 from credits.model.facts import EntryNumber
 from credits.names import direction
 from credits.text import guarded
@@ -61,18 +60,6 @@ class Delivery:
         nothing = "nothing is logged" if self.proof is None else f"as of proof {self.proof}"
         text = ", ".join(parts) or nothing
         return text[:1].upper() + text[1:]
-
-
-def texts_needed(credits: Credits) -> Iterator[Needed]:
-    """Yield every text that prints, with whose it is."""
-    for section in credits.sections:
-        heading = roll.one_line(section.heading)
-        yield Needed(heading, f"the heading '{heading}'")
-        yield Needed(section.text, f"the text under '{heading}'")
-        for line in section.lines:
-            owner = f"{roll.one_line(line.name)} (person {line.person})"
-            yield Needed(line.name, owner)
-            yield Needed(line.role or "", f"the role of {owner}")
 
 
 # What the first bytes of a file of each kind are; plain text is known by its name alone.

@@ -17,9 +17,9 @@ from PIL.PngImagePlugin import PngImageFile, putchunk
 from credits.billing import roll
 from credits.billing.credits import Credits
 from credits.errors import CreditsError, Finding, ProblemsFound, WrongCall
-from credits.formats.deliver.fonts import SANS
+from credits.formats.deliver.fonts import SANS, texts_needed
 from credits.formats.deliver.pdf import Typesetter
-from credits.formats.deliver.plain import SIGNATURES, texts_needed
+from credits.formats.deliver.plain import SIGNATURES
 from credits.names import direction
 from credits.written import note, unbroken
 

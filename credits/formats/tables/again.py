@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections import defaultdict, deque
+from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from datetime import UTC, datetime
 from math import inf
-from operator import attrgetter
+from operator import attrgetter, itemgetter
 
 from credits.formats.tables.entries import Chain, SheetEntry, chains_of, entry_of_key
 from credits.formats.tables.lists import plain_cell
@@ -17,11 +17,13 @@ from credits.model.facts import EntryNumber, Work, said_by
 from credits.model.log import LogLine, NewLine, TableCount, Verb
 from credits.text import fold_code
 
-Key = tuple[str | None, str]
 CharacterOf = Callable[[Work], str | None]
 
 _OTHER_WORK = attrgetter("craft", "person", "shot", "day")
 """Where one of these or the character would change, the row is about another piece of work."""
+
+_COLUMNS = tuple(column.name for column in fields(Work))
+_all_columns = attrgetter(*_COLUMNS)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,16 +98,10 @@ class SheetReport:
         return TableCount(new=len(self.new), changed=changed, same=same)
 
 
-def row_key(sheet: str | None, ref: str) -> Key:
-    """Return what a ``ref`` is the key of: a row of its sheet; with ``=``, of the production.
-
-    sheet: folded; None: of what was logged by hand.
-    """
-    return None if ref.startswith("=") else sheet, ref
-
-
 class KnownEntries:
     """The entries that a sheet meets: those of the log, and what the sheets before it add.
+
+    What sheets add is looked into when the next sheet comes: most loads are of one.
 
     origin: the letters under which the log numbers what is written.
     ``said``: the rows of this load that have keys of the production.
@@ -118,63 +114,111 @@ class KnownEntries:
         self._last = max(own, default=0)
         epoch = datetime(1970, 1, 1, tzinfo=UTC)
         self._now = max((line.logged_at for line in lines), default=epoch)
-        self._of_sheet: dict[str, list[Chain]] = defaultdict(list)
-        self._with_key: dict[Key, list[Chain]] = defaultdict(list)
-        self._numbered: dict[EntryNumber, Chain] = {}
-        self._saying: dict[Work, list[Chain]] = defaultdict(list)
-        for chain in chains_of(lines):
-            self._numbered[chain.number] = chain
-            for sheet in chain.sheets:
-                self._of_sheet[sheet].append(chain)
-            for line in chain.lines:
-                self._find_by(line, chain)
+        self._folded: dict[str | None, str | None] = {None: None}
+        self._of_sheet: dict[str | None, list[Chain]] = defaultdict(list)
+        # By the folded name of a sheet; None: keys of the production, and of what was typed.
+        self._with_key: dict[str | None, dict[str, list[Chain]]] = defaultdict(dict)
+        self._chains = chains_of(lines)
+        self._numbered: dict[EntryNumber, Chain] | None = None
+        self._saying: dict[Work, list[Chain]] | None = None
+        self._added: list[tuple[EntryNumber, NewLine]] = []
+        for chain in self._chains:
+            self._let_be_found(chain)
 
-    def _find_by(self, line: LogLine, chain: Chain) -> None:
+    def _let_be_found(self, chain: Chain, start: int = 0) -> None:
+        """Let a chain be found by what its lines say, from a position on."""
+        sheets: set[str | None] = {None}
+        if start:
+            sheets.update(self._fold(line.sheet) for line in chain.lines[:start])
+        for line in chain.lines[start:]:
+            sheet = self._fold(line.sheet)
+            if sheet not in sheets:
+                sheets.add(sheet)
+                self._of_sheet[sheet].append(chain)
+            if line.ref is not None:
+                is_of_all = line.ref.startswith("=")
+                with_key = self._with_key[None if is_of_all else sheet]
+                chains = with_key.setdefault(line.ref, [])
+                if chain not in chains:
+                    chains.append(chain)
+            if self._saying is not None:
+                self._let_be_found_by_work(self._saying, chain, line)
+
+    def _let_be_found_by_work(
+        self, saying: dict[Work, list[Chain]], chain: Chain, line: LogLine
+    ) -> None:
         if line.work is not None:
-            saying = self._saying[line.work]
-            if not saying or saying[-1] is not chain:
-                saying.append(chain)
-        if line.ref is not None:
-            sheet = None if line.sheet is None else fold_code(line.sheet)
-            with_key = self._with_key[row_key(sheet, line.ref)]
-            if chain not in with_key:
-                with_key.append(chain)
+            chains = saying[line.work]
+            if not chains or chains[-1] is not chain:
+                chains.append(chain)
+
+    def _fold(self, sheet: str | None) -> str | None:
+        if sheet not in self._folded:
+            assert sheet is not None
+            self._folded[sheet] = fold_code(sheet)
+        return self._folded[sheet]
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether there is no entry that a row could meet."""
+        return not self._chains and not self._added
 
     def of_sheet(self, sheet: str) -> list[Chain]:
         """Return the entries that a sheet said, in their order."""
+        self._take_in()
         return list(self._of_sheet.get(sheet, ()))
 
-    def with_key(self, sheet: str | None, ref: str) -> list[Chain]:
+    def with_key(self, sheet: str | None, ref: str) -> Sequence[Chain]:
         """Return the entries of a row's key; of a day sheet's, the entry that the row shows."""
-        chains = self._with_key.get(row_key(sheet, ref))
-        if chains is None and (number := entry_of_key(ref)) in self._numbered:
-            assert number is not None
-            return [self._numbered[number]]
-        return list(chains or ())
+        self._take_in()
+        is_of_all = ref.startswith("=")
+        chains = self._with_key[None if is_of_all else sheet].get(ref)
+        if chains is None and is_of_all and (number := entry_of_key(ref)) is not None:
+            if self._numbered is None:
+                self._numbered = {chain.number: chain for chain in self._chains}
+            chains = [self._numbered[number]] if number in self._numbered else None
+        return chains or ()
 
     def saying(self, work: Work) -> Sequence[Chain]:
         """Return the entries that say this, or once said it."""
+        self._take_in()
+        if self._saying is None:
+            saying: dict[Work, list[Chain]] = defaultdict(list)
+            for chain in self._chains:
+                for line in chain.lines:
+                    self._let_be_found_by_work(saying, chain, line)
+            self._saying = saying
         return self._saying.get(work, ())
 
     def add(self, line: NewLine, chain: Chain | None = None) -> EntryNumber:
         """Add a line as it will be written, to an entry or as a new one; return its number."""
         self._last += 1
         number = EntryNumber(self._origin, self._last)
+        if chain is None:
+            self._added.append((number, line))
+            return number
+        self._take_in()
         written = line.written(number, self._now)
-        if line.verb is Verb.VOID and chain is not None:
+        if line.verb is Verb.VOID:
             chain.counts, chain.void = None, written
             return number
-        if chain is None:
-            chain = Chain([])
-            self._numbered[number] = chain
         chain.lines.append(written)
         chain.counts = written
-        before = set(chain.sheets)
-        chain.note_sheet(written)
-        for sheet in chain.sheets.keys() - before:
-            self._of_sheet[sheet].append(chain)
-        self._find_by(written, chain)
+        self._let_be_found(chain, len(chain.lines) - 1)
         return number
+
+    def _take_in(self) -> None:
+        """Let what was added as new be found."""
+        if not self._added:
+            return
+        added, self._added = self._added, []
+        for number, line in added:
+            written = line.written(number, self._now)
+            chain = Chain([written], written)
+            self._chains.append(chain)
+            if self._numbered is not None:
+                self._numbered[number] = chain
+            self._let_be_found(chain)
 
 
 def line_by_hand(row: SheetEntry, lines: Sequence[LogLine]) -> NewLine | None:
@@ -311,15 +355,16 @@ class _SheetPlan:
 
     def match_content(self) -> None:
         """Find the entries that say what a row says: the sheet's own, then all others."""
+        if not self._rest or self._known.is_empty:
+            return
         left = self._match_single()
-        works = {self._rows[at].work for at in left}
-        own = [
-            chain
-            for chain in self._own
-            if chain not in self._met and not works.isdisjoint(chain.ever_said())
-        ]
+        own = [chain for chain in self._own if chain not in self._met]
+        works = {self._rows[at].work for at in left} if own else set()
+        own = [chain for chain in own if not works.isdisjoint(chain.ever_said())]
         offered = [self._offer(chain, works) for chain in own]
-        of_own = most_pairs(self._wanted(left), offered, self._said_now(left, own))
+        of_own: Mapping[int, int] = {}
+        if own:
+            of_own = most_pairs(self._wanted(left), offered, self._said_now(left, own))
         others, left, of_own = self._match_others(left, of_own)
         offered += [{(keyed, work) for keyed in (True, False) for work in chain.ever_said()}
                     for chain in others]  # fmt: skip
@@ -336,7 +381,7 @@ class _SheetPlan:
         return [(self._rows[at].ref is not None, self._rows[at].work) for at in rows]
 
     def _offer(self, chain: Chain, works: set[Work]) -> set[tuple[bool, Work]]:
-        keyed = (False,) if chain.sheets[self._sheet] else (True, False)
+        keyed = (False,) if chain.has_key_in(self._sheet) else (True, False)
         return {(key, work) for key in keyed for work in chain.ever_said() & works}
 
     def _match_others(
@@ -346,23 +391,24 @@ class _SheetPlan:
 
         Returns the others that may be paired yet, and the rows and pairs that are left.
         """
-        spare: dict[Work, deque[Chain]] = {}
+        spare: dict[Work, list[Chain]] = {}
         more: dict[Chain, None] = {}
         rows: list[int] = []
         kept: dict[int, int] = {}
         for position, at in enumerate(left):
             work = self._rows[at].work
-            if work not in spare:
-                spare[work] = deque()
-                for chain in () if self._choices.again else self._known.saying(work):
-                    if self._sheet in chain.sheets or self._made_void(chain):
+            saying = () if self._choices.again else self._known.saying(work)
+            if saying and work not in spare:
+                spare[work] = []
+                for chain in reversed(saying):
+                    if chain.is_of(self._sheet) or self._made_void(chain):
                         continue
                     if len(chain.lines) == 1 and chain.counts is not None:
                         spare[work].append(chain)
                     else:
                         more[chain] = None
-            if position not in pairs and spare[work]:
-                self._say_again(at, spare[work].popleft())
+            if saying and position not in pairs and spare[work]:
+                self._say_again(at, spare[work].pop())
                 continue
             if position in pairs:
                 kept[len(rows)] = pairs[position]
@@ -376,17 +422,20 @@ class _SheetPlan:
 
         Such an entry can be paired with that content alone, so it may be taken at once.
         """
-        waiting: dict[tuple[bool, Work | None], deque[Chain]] = defaultdict(deque)
-        for chain in self._own:
+        # Whether they have a key, what they say, and the entries, the first one last.
+        waiting: dict[bool, dict[Work | None, list[Chain]]] = {True: {}, False: {}}
+        for chain in reversed(self._own):
             if len(chain.lines) == 1 and chain not in self._met:
-                keyed = bool(chain.sheets[self._sheet])
-                waiting[keyed, chain.lines[0].work].append(chain)
+                saying = waiting[chain.has_key_in(self._sheet)]
+                saying.setdefault(chain.lines[0].work, []).append(chain)
+        if not any(waiting.values()):
+            return self._rest
         left = []
         for at in self._rest:
             row = self._rows[at]
             for keyed in (False,) if row.ref is not None else (True, False):
-                if own := waiting.get((keyed, row.work)):
-                    self._meet(at, own.popleft())
+                if waiting[keyed] and (own := waiting[keyed].get(row.work)):
+                    self._meet(at, own.pop())
                     break
             else:
                 left.append(at)
@@ -394,12 +443,12 @@ class _SheetPlan:
 
     def _said_now(self, left: Sequence[int], own: Sequence[Chain]) -> dict[int, int]:
         """Pair rows with what entries say now, before what they once said."""
-        now: dict[Work | None, deque[int]] = defaultdict(deque)
-        for offer, chain in enumerate(own):
-            if chain.counts is not None and not chain.sheets[self._sheet]:
+        now: dict[Work | None, list[int]] = defaultdict(list)
+        for offer, chain in reversed(list(enumerate(own))):
+            if chain.counts is not None and not chain.has_key_in(self._sheet):
                 now[chain.counts.work].append(offer)
         return {
-            position: now[self._rows[at].work].popleft()
+            position: now[self._rows[at].work].pop()
             for position, at in enumerate(left)
             if now.get(self._rows[at].work)
         }
@@ -444,7 +493,7 @@ class _SheetPlan:
         assert chain.counts.work is not None
         last = [line.work for line in chain.lines if line.sheet and line.work]
         works = tuple(dict.fromkeys([chain.counts.work, *last[-1:]]))
-        keyed = bool(chain.sheets[self._sheet])
+        keyed = chain.has_key_in(self._sheet)
         return Likely(works=works, keyed=keyed, at=chain.number.number)
 
     def _likely_rows(self) -> list[Likely]:
@@ -471,15 +520,14 @@ class _SheetPlan:
     def lines(self) -> list[NewLine]:
         """Return what is appended: new and changed rows in their order, then what is void."""
         report, choices = self._report, self._choices
-        keyed = [self._change(at, chain) for at, chain in self._by_ref.items()]
         # A key of the production says which entry is meant, however many of them change.
         of_sheet = sum(not (self._rows[at].ref or "").startswith("=") for at in self._by_ref)
         many = of_sheet > 1 and 4 * of_sheet > report.rows
-        report.needs_word = not choices.amend and (many or any(row.other_work for row in keyed))
-        new = dict.fromkeys(self._rest)
+        keyed = ((at, chain) for at, chain in self._by_ref.items() if not choices.amend)
+        report.needs_word = any(many or self._is_other_work(at, chain) for at, chain in keyed)
+        like = {**self._like, **self._by_ref, **dict.fromkeys(self._rest)}
         lines: list[NewLine] = []
-        for at in sorted({*new, *self._by_ref, *self._like}):
-            chain = None if at in new else self._by_ref.get(at) or self._like[at]
+        for at, chain in sorted(like.items(), key=itemgetter(0)):
             is_written = choices.amend or (at in self._by_ref and not report.needs_word)
             if chain is not None and (chain.counts is not None or not is_written):
                 report.changed.append(self._change(at, chain, is_written))
@@ -522,21 +570,23 @@ class _SheetPlan:
     def _change(self, at: int, chain: Chain, is_written: bool = False) -> ChangedRow:
         holds = chain.counts or chain.lines[-1]
         assert holds.work is not None
-        old, new = said_by(holds.work), said_by(self._rows[at].work)
+        old, new = _all_columns(holds.work), _all_columns(self._rows[at].work)
         columns = {
-            column: (plain_cell(old[column]), plain_cell(new[column]))
-            for column in old
-            if old[column] != new[column]
+            column: (plain_cell(before), plain_cell(after))
+            for column, before, after in zip(_COLUMNS, old, new, strict=True)
+            if before != after
         }
         return ChangedRow(
             row=self._row_number(at),
             entry=chain.number,
             columns=columns,
-            other_work=self._is_other_work(holds.work, self._rows[at].work),
+            other_work=self._is_other_work(at, chain),
             is_written=is_written,
         )
 
-    def _is_other_work(self, old: Work, new: Work) -> bool:
+    def _is_other_work(self, at: int, chain: Chain) -> bool:
+        old, new = (chain.counts or chain.lines[-1]).work, self._rows[at].work
+        assert old is not None
         is_other = _OTHER_WORK(old) != _OTHER_WORK(new)
         return is_other or self._character_of(old) != self._character_of(new)
 

@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
-from typing import NamedTuple
+from collections import defaultdict, deque
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import repeat
+from operator import attrgetter
+from typing import Any, NamedTuple
 
+from credits.errors import in_row
 from credits.formats.tables.columns import TABLES, CodeBooks
 from credits.formats.tables.lists import Checked, Rows, Wrong, backwards
 from credits.model.facts import EntryNumber, Kind, Work
@@ -29,25 +33,45 @@ class SheetEntry(NamedTuple):
     @property
     def source(self) -> str:
         """The file and row, as the log keeps it."""
-        return str(self.rows.sheet.place(self.at))
+        sheet = self.rows.sheet
+        return in_row(sheet.file, sheet.numbers[self.at])
 
 
 def entry_rows(sheets: Sequence[Rows], books: CodeBooks, checked: Checked) -> list[SheetEntry]:
     """Read all entries of the sheets that hold no problem; problems go to the sheets' findings."""
     out: list[SheetEntry] = []
     for rows in sheets:
-        fields = [column.field for column in _COLUMNS[1:-1]]
         can_conclude = all(rows.has(column.name) for column in _COLUMNS if column.required)
-        for index, (ref, *values, logged_by) in enumerate(rows.by_row(books)):
+        refs, *said, logged_by = (rows.column(column, books) for column in _COLUMNS)
+        works = _works(said, len(rows))
+        rows.forget()
+        wrong = _wrong_rows(works, checked)
+        for index in sorted(wrong):
             bad = rows.bad_in(index)
-            work = Work(**dict(zip(fields, values, strict=True)))
-            wrong = list(_wrong(work, checked))
-            for column, value, what, hint in wrong:
+            for column, value, what, hint in wrong[index]:
                 if _NEEDS[column].isdisjoint(bad):
                     rows.problem(index, column, value, what, hint)
-            if not wrong and not bad and can_conclude:
-                out.append(SheetEntry(work, ref, logged_by, rows, index))
+        if not can_conclude or rows.doubtful:
+            continue
+        entries = map(SheetEntry, works, refs, logged_by, repeat(rows), range(len(rows)))
+        left_out = wrong.keys() | rows.bad.keys()
+        out.extend(entry for entry in entries if entry.at not in left_out)
     return out
+
+
+_SET_FIELDS = [getattr(Work, column.field).__set__ for column in _COLUMNS[1:-1]]
+
+
+def _works(columns: Iterable[Iterable[object]], count: int) -> list[Work]:
+    """Make the work of each row, of the columns of its fields.
+
+    Every field is given, so the slots are filled column by column: the constructor, which takes
+    names, takes three times as long.
+    """
+    works = list(map(object.__new__, repeat(Work, count)))
+    for set_field, values in zip(_SET_FIELDS, columns, strict=True):
+        deque(map(set_field, works, values), maxlen=0)
+    return works
 
 
 # The cells that a finding about a column is concluded from: all of them must have been read.
@@ -62,9 +86,26 @@ _NEEDS = {
 }
 
 
-def _wrong(work: Work, checked: Checked) -> Iterator[Wrong]:
-    """Everything that cannot be in an entry. Frames above the shot's length are for the checks."""
-    yield from _wrong_target(work, checked)
+def _wrong_rows(works: Sequence[Work], checked: Checked) -> dict[int, list[Wrong]]:
+    """Find by row everything that cannot be in an entry.
+
+    What is alike in the fields that a rule looks at is looked at once.
+    """
+    found: dict[int, list[Wrong]] = defaultdict(list)
+    for wrong_in, fields in _RULES:
+        wrong = {
+            values: said
+            for values, work in dict(zip(map(fields, works), works, strict=True)).items()
+            if (said := list(wrong_in(work, checked)))
+        }
+        for index, work in enumerate(works) if wrong else ():
+            if (values := fields(work)) in wrong:
+                found[index] += wrong[values]
+    return found
+
+
+def _wrong_place(work: Work, checked: Checked) -> Iterator[Wrong]:
+    """Frames above the shot's length are for the checks."""
     if work.shot is None:
         what = "the entry names no shot"
         if work.take is not None:
@@ -76,6 +117,9 @@ def _wrong(work: Work, checked: Checked) -> Iterator[Wrong]:
         if known and known.sequence != work.sequence:
             what = f"shot {work.shot} is in sequence {known.sequence}"
             yield "sequence", work.sequence, what, f"Write {known.sequence}, or leave it empty."
+
+
+def _wrong_days(work: Work, _: Checked) -> Iterator[Wrong]:
     yield from backwards(work)
 
 
@@ -101,6 +145,14 @@ def _wrong_target(work: Work, checked: Checked) -> Iterator[Wrong]:
             yield "character", None, what, "Name the character."
 
 
+# Each rule, and the fields that it looks at.
+_RULES: tuple[tuple[Callable[[Work, Checked], Iterator[Wrong]], Callable[[Work], Any]], ...] = (
+    (_wrong_target, attrgetter("craft", "character", "puppet", "part")),
+    (_wrong_place, attrgetter("shot", "sequence", "take", "frames")),
+    (_wrong_days, attrgetter("started_on", "finished_on")),
+)
+
+
 # --- Entries of the log with their corrections
 
 _ENTRIES_KEY = re.compile(r"=([A-Z]+-[0-9]+)/[0-9a-f]+")
@@ -117,25 +169,27 @@ class Chain:
     """An entry of the log with its corrections: all it ever said, and the line that counts.
 
     ``counts``: None when it is void, by the line ``void``.
-    ``sheets``: the sheets that said it, folded, each with the refs that it has there.
     """
 
     lines: list[LogLine]
     counts: LogLine | None = None
     void: LogLine | None = None
-    sheets: dict[str, set[str]] = field(default_factory=dict)
 
     @property
     def number(self) -> EntryNumber:
         """The number under which it was first written."""
         return self.lines[0].number
 
-    def note_sheet(self, line: LogLine) -> None:
-        """Note in which sheet a line of it came."""
-        if line.sheet is not None:
-            refs = self.sheets.setdefault(fold_code(line.sheet), set())
-            if line.ref is not None and entry_of_key(line.ref) is None:
-                refs.add(line.ref)
+    def is_of(self, sheet: str) -> bool:
+        """Whether a sheet, by its folded name, ever said it."""
+        return any(_came_in(line, sheet) for line in self.lines)
+
+    def has_key_in(self, sheet: str) -> bool:
+        """Whether it has a key of its own in a sheet, by its folded name."""
+        return any(
+            line.ref is not None and _came_in(line, sheet) and entry_of_key(line.ref) is None
+            for line in self.lines
+        )
 
     def last_loaded(self, ref: str | None, sheet: str | None = None) -> Work | None:
         """What a sheet said under this key when it was last loaded; without a name, any sheet."""
@@ -148,21 +202,29 @@ class Chain:
         return {line.work for line in self.lines if line.work is not None}
 
 
+def _came_in(line: LogLine, sheet: str) -> bool:
+    return line.sheet is not None and fold_code(line.sheet) == sheet
+
+
 def chains_of(lines: Sequence[LogLine]) -> list[Chain]:
     """Return every entry ever recorded, by number, with its amendments as they were written."""
-    chains = {line.number: Chain([line]) for line in lines if line.verb is Verb.RECORD}
+    chains = {line.number: Chain([line], line) for line in lines if line.verb is Verb.RECORD}
     records = records_of(lines)
-    for line in lines:
-        chain = chains.get(records.get(line.number, line.number))
-        if chain is not None and line.verb is Verb.AMEND:
-            chain.lines.append(line)
-        elif chain is not None and line.verb is Verb.VOID:
-            chain.void = line
-    for record, holds in current_lines(lines)[0]:
-        chains[record.number].counts = holds
-    for chain in chains.values():
+    touched = {record: chains[record] for record in records.values() if record in chains}
+    for chain in touched.values():
+        chain.counts = None
+    of_touched = []
+    for line in lines if touched else ():
+        record = records.get(line.number, line.number)
+        if record in touched:
+            of_touched.append(line)
+            if line.verb is Verb.AMEND:
+                touched[record].lines.append(line)
+            elif line.verb is Verb.VOID:
+                touched[record].void = line
+    for first, holds in current_lines(of_touched)[0]:
+        touched[first.number].counts = holds
+    for chain in touched.values():
         if len(chain.lines) > 2:
             chain.lines.sort(key=lambda line: (line.logged_at, line.number))
-        for line in chain.lines:
-            chain.note_sheet(line)
     return list(chains.values())

@@ -32,8 +32,7 @@ class Rows:
         self.bad: dict[int, set[str]] = {}
         self.doubtful: set[str] = set()
         self._at: dict[str, int] = {}
-        self._cells: list[tuple[Cell, ...]] = list(zip(*sheet.cells, strict=True))
-        self._read: dict[str, list[object]] = {}
+        self._read: dict[str, list[Any]] = {}
         self._understand_header()
 
     def __len__(self) -> int:
@@ -87,12 +86,16 @@ class Rows:
                 hint = f"Every row of {self.table.name} needs one."
                 self.problem(None, "column", column.name, "this column is missing", hint)
 
-    def column(self, column: SheetColumn, books: CodeBooks) -> list[object]:
+    def column(self, column: SheetColumn, books: CodeBooks) -> list[Any]:
         """Return a column's values, read once; ``empty`` where nothing is said or can be read."""
         if column.name not in self._read and self.has(column.name):
             reads = column.reads if column.refers is None else books[column.refers].find
             self._read[column.name] = self._values(column, reads)
         return self._read.setdefault(column.name, [column.empty] * len(self))
+
+    def forget(self) -> None:
+        """Let go of the values of all columns, once something else is made of them."""
+        self._read.clear()
 
     def by_row(self, books: CodeBooks, *names: str) -> Iterator[tuple[Any, ...]]:
         """Return each row's values of the columns of these names; without names, of all."""
@@ -101,7 +104,8 @@ class Rows:
 
     def _values(self, column: SheetColumn, reads: Reader) -> list[object]:
         """Read each cell that is different once: a long sheet repeats itself."""
-        cells = self._cells[self._at[column.name]] if self._cells else ()
+        at = self._at[column.name]
+        cells = [row[at] for row in self.sheet.cells]
         read: dict[Cell, object] = {"": column.empty}
         wrong: dict[Cell, Unreadable] = {}
         for cell in set(cells):
@@ -117,7 +121,7 @@ class Rows:
                 self.bad.setdefault(index, set()).add(column.name)
                 what, hint = wrong[cell].what, wrong[cell].hint
                 self.problem(index, column.name, shown(cell) or None, what, hint)
-        return [read[cell] for cell in cells]
+        return list(map(read.__getitem__, cells))
 
     def own_codes(self, books: CodeBooks) -> None:
         """Read the sheet's own codes and make them known; they become what was first spelled."""

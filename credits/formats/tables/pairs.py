@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from array import array
 from bisect import bisect_right
 from collections import defaultdict, deque
-from collections.abc import Collection, Hashable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, fields
 from functools import reduce
 from itertools import islice
@@ -133,33 +134,67 @@ def like_pairs(rows: Sequence[Likely], entries: Sequence[Likely]) -> dict[int, i
     """
     found: dict[int, int] = {}
     taken: set[int] = set()
-    for keys_of in (_whole_key, _keys_but_one):
+    for numbers_of in (_number_of_all, _numbers_but_one):
+        asking = [at for at in range(len(rows)) if at not in found]
+        offering = [
+            (at, work)
+            for at, entry in enumerate(entries)
+            if at not in taken
+            for work in entry.works
+        ]
+        wanted = _Numbers(numbers_of, (rows[at].works[0] for at in asking))
+        offered = _Numbers(numbers_of, (work for _, work in offering))
+        shared = wanted.shared_with(offered)
         shelves: dict[Hashable, _Shelf] = defaultdict(_Shelf)
-        for position, entry in enumerate(entries):
-            if position not in taken:
-                for work in entry.works:
-                    for key in keys_of(work):
-                        shelves[key, entry.keyed].add(position, entry.at)
-        for position, row in enumerate(rows):
-            if position in found:
-                continue
-            best = _most_like(row, entries, shelves, taken, keys_of(row.works[0]))
+        for (at, _), numbers in zip(offering, offered.sets(), strict=True):
+            for number in numbers:
+                if number in shared:
+                    shelves[number, entries[at].keyed].add(at, entries[at].at)
+        for at, numbers in zip(asking, wanted.sets(), strict=True):
+            keys = [number for number in numbers if number in shared]
+            best = _most_like(rows[at], entries, shelves, taken, keys) if keys else None
             if best is not None:
-                found[position] = best
+                found[at] = best
                 taken.add(best)
     return found
 
 
-def _whole_key(work: Work) -> Iterator[Hashable]:
-    yield _about(work)
+def _number_of_all(work: Work) -> Collection[int]:
+    return (hash(_about(work)),)
 
 
-def _keys_but_one(work: Work) -> Iterator[Hashable]:
-    """Yield for each column a number made of all others: works that differ there alone share it."""
+def _numbers_but_one(work: Work) -> Collection[int]:
+    """Return for each column a number of all others: works that differ there alone share it."""
     own = [hash(each) for each in enumerate(_about(work))]
     together = reduce(xor, own)
-    for at, number in enumerate(own):
-        yield at, together ^ number
+    return [together ^ number for number in own]
+
+
+class _Numbers:
+    """The numbers of many works, as many of each, in the room of the bare numbers."""
+
+    def __init__(
+        self, numbers_of: Callable[[Work], Collection[int]], works: Iterable[Work]
+    ) -> None:
+        self._flat = array("q")
+        self._each = 1
+        for work in works:
+            numbers = numbers_of(work)
+            self._each = len(numbers)
+            self._flat.extend(numbers)
+
+    def sets(self) -> Iterator[array[int]]:
+        """Yield the numbers of each work."""
+        for start in range(0, len(self._flat), self._each):
+            yield self._flat[start : start + self._each]
+
+    def shared_with(self, other: _Numbers) -> set[int]:
+        """Return the numbers that works of both have at the same place."""
+        if not self._flat or not other._flat:
+            return set()
+        each = self._each
+        columns = ((self._flat[at::each], other._flat[at::each]) for at in range(each))
+        return set().union(*(set(mine).intersection(yours) for mine, yours in columns))
 
 
 def _is_like(row: Likely, entry: Likely) -> bool:
@@ -178,7 +213,7 @@ def _most_like(
     entries: Sequence[Likely],
     shelves: Mapping[Hashable, _Shelf],
     taken: Collection[int],
-    keys: Iterator[Hashable],
+    keys: Iterable[Hashable],
 ) -> int | None:
     candidates: dict[int, None] = {}
     for key in keys:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from functools import partial
+from itertools import islice
 from pathlib import Path
 
 from credits.errors import Finding, Place, ProblemsFound
@@ -121,27 +123,20 @@ class Sheets:
                     )
                 )  # fmt: skip
             elif column in LENGTHS:
-                changed[at] = self._length_reader(in_hours=meant != column)
+                changed[at] = partial(
+                    minutes_meant, in_hours=meant != column, day_minutes=self.words.day_minutes
+                )
         for at, finding in valueless:
             rows_of = finding.place.rows if finding.place else ()
             is_left_out = at < len(header) and changed.get(at) is _nothing
             if not is_left_out and any(row > start + 1 for row in rows_of):
                 self.problems.append(finding)
-        if changed:
-            rows = [row if at <= start else _changed(row, changed) for at, row in enumerate(rows)]
+        below_header = rows[start + 1 :]
+        for position, change in changed.items():
+            below_header = _changed(below_header, position, change)
         if candidates:
-            rows = [*((),) * start, header, *rows[start + 1 :]]
+            rows = [*((),) * start, header, *below_header]
         self.add(table, file, rows)
-
-    def _length_reader(self, in_hours: bool) -> Callable[[Cell], Cell]:
-        known: dict[Cell, Cell] = {}
-
-        def read(cell: Cell) -> Cell:
-            if cell not in known:
-                known[cell] = minutes_meant(cell, in_hours, self.words.day_minutes)
-            return known[cell]
-
-        return read
 
     def add(
         self,
@@ -160,34 +155,47 @@ class Sheets:
             self.leave_out(file, "is empty, so there is nothing to load")
             return
         width = max((at for at, cell in enumerate(rows[start], 1) if cell), default=0)
-        filled = {at: row for at, row in enumerate(rows[start + 1 :], start + 2) if any(row)}
+        below = islice(enumerate(rows, 1), start + 1, None)
+        filled = [(number, row) for number, row in below if any(row)]
         sheet = Sheet(
             table=table,
             file=file,
             header_row=start + 1,
             header=tuple(map(heading, rows[start][:width])),
-            numbers=tuple(filled),
-            cells=tuple((*row[:width], *[""] * (width - len(row))) for row in filled.values()),
+            numbers=tuple(number for number, _ in filled),
+            cells=tuple(tuple(_as_wide_as(width, row)) for _, row in filled),
         )
         self.sheets.append(sheet)
         hint = "Give the column a heading, or put quotation marks around a text with commas."
-        for number, row in filled.items():
-            if beyond := [(at, cell) for at, cell in enumerate(row[width:], width + 1) if cell]:
-                what = f"stands in column {beyond[0][0]}, which has no heading"
-                value = shown(beyond[0][1])
+        for number, row in filled:
+            if len(row) > width and (beyond := [at for at in range(width, len(row)) if row[at]]):
+                what = f"stands in column {beyond[0] + 1}, which has no heading"
+                value = shown(row[beyond[0]])
                 self.problems.append(Finding(what, hint, Place(file, number), value=value))
+
+
+def _as_wide_as(width: int, row: Sequence[Cell]) -> Sequence[Cell]:
+    return row if len(row) == width else (*row[:width], *[""] * (width - len(row)))
 
 
 def _nothing(_: Cell) -> Cell:
     return ""
 
 
-def _changed(row: Sequence[Cell], changed: Mapping[int, Callable[[Cell], Cell]]) -> list[Cell]:
-    cells = list(row)
-    for at, change in changed.items():
-        if at < len(cells):
-            cells[at] = change(cells[at])
-    return cells
+def _changed(
+    rows: Sequence[Sequence[Cell]], at: int, change: Callable[[Cell], Cell]
+) -> Sequence[Sequence[Cell]]:
+    """Return the rows with a change to the cells of a column; most columns have none to change."""
+    cells = {row[at] for row in rows if at < len(row)}
+    changed = {cell: new for cell in cells if (new := change(cell)) != cell}
+    if not changed:
+        return rows
+    return [
+        (*row[:at], changed[row[at]], *row[at + 1 :])
+        if at < len(row) and row[at] in changed
+        else row
+        for row in rows
+    ]
 
 
 def _first_word(name: str) -> str:
