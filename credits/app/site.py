@@ -51,7 +51,7 @@ def build_sites(
 
     progress: is told of every file of an edition, and of how many as far as is known.
     """
-    now = read_credits(folder, "last")
+    now = read_credits(folder, "last", whole=True)
     built = []
     for edition in editions:
         target = (out or folder / "site") / edition.value

@@ -21,13 +21,14 @@ from typing import Any
 
 import credits
 from credits.figures.cases import EVERY, CasesOf
-from credits.figures.lookups import Read, day_of, frames_of, kept_ledger
+from credits.figures.lookups import day_of, frames_of, kept_ledger
 from credits.figures.standing import StandingEntries
 from credits.footage.claims import claim_runs
 from credits.footage.cut import use_of_cut
 from credits.footage.footage import Cell, Footage, footage
 from credits.hands.hands import Hands
 from credits.hands.reach import Reach, counted_takes, reach_in_take
+from credits.lazy import Read
 from credits.memory import all_kept
 from credits.model.ledger import Ledger
 from credits.store.kept import FiguresFile, Rows
@@ -209,13 +210,17 @@ def _cell_rows(cells: Iterable[Cell]) -> Iterator[tuple[Any, ...]]:
 
 
 def kept_footage(file: FiguresFile, ledger: Ledger) -> Footage:
-    """Read the footage of the production."""
+    """Return the footage of the production; its cells are read when they are looked at."""
+    version = ledger.cut.version if ledger.cut is not None else None
+    return Footage(Read(partial(_kept_cells, file, ledger)), version)
+
+
+def _kept_cells(file: FiguresFile, ledger: Ledger) -> tuple[Cell, ...]:
     by_shot: dict[str, list[Cell]] = {shot: [] for shot in ledger.shots}
     for shot, take, _, person, character, day, *others in file.rows("cells"):
         cell = Cell._make((person, shot, take, character, day_of(day), *others))
         by_shot[shot].append(cell)
-    cells = tuple(chain.from_iterable(by_shot.values()))
-    return Footage(cells, ledger.cut.version if ledger.cut is not None else None)
+    return tuple(chain.from_iterable(by_shot.values()))
 
 
 def kept_reach(file: FiguresFile, ledger: Ledger) -> dict[str, Reach]:

@@ -2,26 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from datetime import date
 from fractions import Fraction
 from functools import lru_cache
 from itertools import chain
 from operator import attrgetter
-from typing import Any, NamedTuple, TypeVar, overload
+from typing import Any, NamedTuple
 
 from credits.footage.claims import TakeRuns, claim_runs
+from credits.footage.cut import CutUse, KeptFrames
+from credits.lazy import Looked, Read
 from credits.model.facts import EntryNumber, Shot
-from credits.model.ledger import Entry, Fork, Ledger
+from credits.model.ledger import Entry, Fork, Ledger, WorkDone, work_done
 from credits.model.log import LogLine
 from credits.model.replay import BY_WHAT, Implied, grouped, ledger_of
 from credits.names import fold
 from credits.store.kept import STANDING, FiguresFile
 from credits.units.film_time import WHOLE_TIME, Period
-from credits.units.frames import Frames
-
-T = TypeVar("T")
-V = TypeVar("V")
+from credits.units.frames import NO_FRAMES, Frames
 
 day_of = lru_cache(maxsize=65536)(lambda text: None if text is None else date.fromisoformat(text))
 """Read a day as it is kept; equal days are read once."""
@@ -83,79 +82,6 @@ class StandingEntry(NamedTuple):
 
 
 assert len(StandingEntry._fields) == len(STANDING) - 2
-
-
-class Read(Sequence[V]):
-    """A sequence that is read when somebody first looks at it."""
-
-    def __init__(self, read: Callable[[], tuple[V, ...]]) -> None:
-        self._read = read
-        self._known: tuple[V, ...] | None = None
-
-    @property
-    def all(self) -> tuple[V, ...]:
-        """Return everything in it."""
-        if self._known is None:
-            self._known = self._read()
-        return self._known
-
-    @overload
-    def __getitem__(self, at: int) -> V: ...
-    @overload
-    def __getitem__(self, at: slice) -> tuple[V, ...]: ...
-    def __getitem__(self, at: int | slice) -> V | tuple[V, ...]:
-        return self.all[at]
-
-    def __len__(self) -> int:
-        return len(self.all)
-
-    def __iter__(self) -> Iterator[V]:
-        return iter(self.all)
-
-    def __eq__(self, other: object) -> bool:
-        return self.all == (other.all if isinstance(other, Read) else other)
-
-    __hash__ = None  # type: ignore[assignment]
-
-
-class Looked(Mapping[T, V]):
-    """A mapping of which each value is read when it is first asked for.
-
-    names: reads all keys in their order. read: reads the value of one; None: it has none.
-    """
-
-    def __init__(self, names: Callable[[], Sequence[T]], read: Callable[[T], V | None]) -> None:
-        self._names = names
-        self._read = read
-        self._known: dict[T, V | None] = {}
-        self._keys: dict[T, None] | None = None
-
-    def _all(self) -> dict[T, None]:
-        if self._keys is None:
-            self._keys = dict.fromkeys(self._names())
-        return self._keys
-
-    def __getitem__(self, key: T) -> V:
-        if key not in self._known:
-            self._known[key] = self._read(key)
-        value = self._known[key]
-        if value is None:
-            raise KeyError(key)
-        return value
-
-    def __contains__(self, key: object) -> bool:
-        return key in self._all()
-
-    def __iter__(self) -> Iterator[T]:
-        return iter(self._all())
-
-    def __len__(self) -> int:
-        return len(self._all())
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, Mapping) and dict(self) == dict(other)
-
-    __hash__ = None  # type: ignore[assignment]
 
 
 class EntryLookup:
@@ -250,6 +176,10 @@ class EntryLookup:
             "by_number": self.by_number(),
         }
 
+    def done(self) -> tuple[WorkDone, ...]:
+        """Read what everybody did, by craft and character."""
+        return work_done(sorted(self._file.done_rows()))
+
     def brief(self) -> tuple[StandingEntry, ...]:
         """Read every entry, in brief."""
         shots = self.implied.shots
@@ -281,6 +211,7 @@ def kept_ledger(
         lookup.implied,
         entries=every,
         brief=every if brief or whole else in_brief,
+        done=Read(lookup.done),
         forks=forks_of(file),
         last_line=file.last_line(),
         last_day=day_of(file.last_day()),
@@ -324,3 +255,11 @@ def kept_runs(file: FiguresFile, ledger: Ledger) -> Looked[tuple[str, int], Take
         return found[shot].get(take)
 
     return Looked(takes, runs)
+
+
+def frames_claimed(file: FiguresFile, use: CutUse | None) -> Iterator[KeptFrames]:
+    """Read the frames of every character in the takes that the cut uses."""
+    used = use.clips_of if use is not None else {}
+    for shot, take, _, character, text in file.rows("claimed"):
+        if character is not None and (shot, take) in used:
+            yield shot, take, character, frames_of(text) or NO_FRAMES

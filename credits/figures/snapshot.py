@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from functools import cached_property
 from typing import NamedTuple
 
@@ -14,9 +14,16 @@ from credits.checks.checks import CHECKS
 from credits.checks.rule import Check, Known, find_checks
 from credits.figures.cases import kept_cases
 from credits.figures.keep import Depth, kept_footage, kept_reach
-from credits.figures.lookups import kept_ledger, kept_runs
+from credits.figures.lookups import frames_claimed, kept_ledger, kept_runs
 from credits.footage.claims import TakeRuns, claim_runs
-from credits.footage.cut import CutUse, chosen_takes, order_of_appearance, use_of_cut
+from credits.footage.cut import (
+    CutUse,
+    KeptFrames,
+    chosen_takes,
+    kept_frames,
+    order_of_appearance,
+    use_of_cut,
+)
 from credits.footage.footage import Footage, footage
 from credits.hands.hands import Hands
 from credits.hands.reach import Reach, reach
@@ -117,13 +124,20 @@ class Snapshot:
     @cached_property
     def first_seen(self) -> tuple[tuple[str, int], ...]:
         """The characters with film frames, in the order in which they appear."""
-        return order_of_appearance(self.use, self.runs)
+        return order_of_appearance(self.use, self._kept_frames())
+
+    def _kept_frames(self) -> Iterable[KeptFrames]:
+        return kept_frames(self.runs)
 
     @cached_property
     def credits(self) -> Credits:
         """The end credits by the plan."""
+        return self.credits_by(self.plan)
+
+    def credits_by(self, plan: CreditPlan) -> Credits:
+        """Return the end credits by another plan."""
         appearance = tuple(character for character, _ in self.first_seen)
-        return compile_credits(self.ledger, self.plan, appearance, self.footage)
+        return compile_credits(self.ledger, plan, appearance, self.footage)
 
     @cached_property
     def checks(self) -> tuple[Check, ...]:
@@ -180,6 +194,11 @@ class KeptSnapshot(Snapshot):
         if Depth.FOOTAGE not in self._depth:
             return super().footage
         return kept_footage(self._file, self.ledger)
+
+    def _kept_frames(self) -> Iterable[KeptFrames]:
+        if Depth.FOOTAGE not in self._depth:
+            return super()._kept_frames()
+        return frames_claimed(self._file, self.use)
 
     @cached_property
     def reach(self) -> Mapping[str, Reach]:

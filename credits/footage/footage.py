@@ -120,7 +120,7 @@ def kept_by_shot(cells: Iterable[Cell]) -> Exact:
 class Footage:
     """All cells, by shot, take, person, character and day. ``cut`` None: no cut yet."""
 
-    cells: tuple[Cell, ...]
+    cells: Sequence[Cell]
     cut: int | None
 
     def by(self, key: Callable[[Cell], K | None]) -> dict[K, FootageTotals]:

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from operator import attrgetter
 from typing import Any, TypeVar
 
+from credits.lazy import Read
 from credits.model import facts
-from credits.model.ledger import Entry, Fork, Ledger
+from credits.model.ledger import Entry, Fork, Ledger, WorkDone, done_row, work_done
 from credits.model.log import LogLine, Tables, Verb, WrittenLog
 
 
@@ -260,6 +261,11 @@ LOOKED_UP: dict[str, Callable[[Entry], Hashable | None]] = {
 """Every field of a ledger that has groups of entries, and by what of an entry."""
 
 
+def done_in(entries: Sequence[Entry]) -> Sequence[WorkDone]:
+    """Return what everybody did by these entries, looked at when it is asked for."""
+    return Read(lambda: work_done(map(done_row, entries)))
+
+
 def replay(log: WrittenLog) -> Ledger:
     """Return the ledger that the log makes. The order of unrelated lines does not matter."""
     implied = Implied(log)
@@ -270,6 +276,7 @@ def replay(log: WrittenLog) -> Ledger:
         implied,
         entries=entries,
         brief=entries,
+        done=done_in(entries),
         forks=tuple(sorted(forks, key=lambda fork: fork.line)),
         last_line=max((line.number for line in log.lines), default=None),
         last_day=max((entry.day for entry in entries if entry.day is not None), default=None),
@@ -348,6 +355,7 @@ def replay_on(ledger: Ledger, before: WrittenLog, log: WrittenLog) -> Ledger:
         ledger,
         entries=(grown_entries := (*ledger.entries, *added)),
         brief=grown_entries,
+        done=done_in(grown_entries),
         by_number={**ledger.by_number, **{entry.number: entry for entry in added}},
         **looked_up,
         last_line=max((*(line.number for line in new), *((last,) if last else ())), default=None),

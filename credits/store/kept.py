@@ -22,6 +22,7 @@ from weakref import finalize
 import sqlalchemy as sa
 
 from credits.model.facts import EntryNumber
+from credits.model.ledger import DoneRow
 from credits.model.log import LogLine
 from credits.names import fold
 from credits.store import sqlite
@@ -436,6 +437,13 @@ class FiguresFile(LogReader):
             f"SELECT line FROM {_LOG}.entries WHERE origin = ? AND number = ?", tuple(number)
         ).fetchone()
         return None if found is None else int(found[0])
+
+    def done_rows(self) -> list[DoneRow]:
+        """Read of every entry who did what on which character, and when."""
+        return self.driver.execute(
+            "SELECT first_origin, first_number, origin, number, craft, person, character, day"
+            " FROM main.standing"
+        ).fetchall()
 
     def numbers(self) -> list[tuple[str, int]]:
         """Read the number of every line that says an entry now, by that of its record."""

@@ -237,6 +237,11 @@ class LogReader:
                 written = replace(written, production=production)
             return now, written
 
+    def line_count(self) -> int:
+        """Return how many lines the log has."""
+        with self._reading() as connection:
+            return connection.scalar(select(func.count()).select_from(LINES)) or 0
+
     def cut_versions(self) -> tuple[CutVersion, ...]:
         """Read every import of the cut, the first one first."""
         with self._reading() as connection:

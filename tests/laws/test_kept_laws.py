@@ -14,7 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from credits.app.find import EntryFilter, find_text
-from credits.billing.plan import BUILT_IN
+from credits.billing.plan import CreditPlan
 from credits.figures.keep import (
     Depth,
     kept_footage,
@@ -46,6 +46,7 @@ from tests.laws.strategies import (
     stages_and_shots,
     works,
 )
+from tests.laws.test_credits_laws import plans
 
 BRIEF = (
     "number", "first", "ref", "craft", "person", "character", "puppet", "part", "sequence", "shot",
@@ -70,10 +71,10 @@ def brief(ledger: Ledger) -> list[tuple[Any, ...]]:
     return [tuple(getattr(entry, name) for name in BRIEF) for entry in ledger.brief]
 
 
-def assert_kept_is_computed(folder: Path, depth: Depth) -> None:
+def assert_kept_is_computed(folder: Path, depth: Depth, plan: CreditPlan) -> None:
     """Everything that is kept, as far as it is wanted, is what the log makes at once."""
     with open_log(folder) as log:
-        snapshot = Snapshot(replay(log.read()))
+        snapshot = Snapshot(replay(log.read()), plan)
     computed = snapshot.ledger
     file = open_figures(folder, depth)
     try:
@@ -93,10 +94,13 @@ def assert_kept_is_computed(folder: Path, depth: Depth) -> None:
             assert list(runs) == list(snapshot.runs)
             assert dict(runs) == snapshot.runs
             assert kept_footage(file, kept) == snapshot.footage
+            asked = KeptSnapshot(file, depth, lambda _: (plan, plan.name))
+            assert asked.first_seen == snapshot.first_seen
+            assert asked.credits == snapshot.credits
         if Depth.REACH in depth:
             assert kept_reach(file, kept) == snapshot.reach
         if Depth.CHECKS in depth:
-            assert KeptSnapshot(file, depth, lambda _: (None, BUILT_IN)).checks == snapshot.checks
+            assert KeptSnapshot(file, depth, lambda _: (plan, plan.name)).checks == snapshot.checks
     finally:
         file.close()
 
@@ -320,5 +324,5 @@ def test_figures_renewed_step_by_step_are_those_computed_at_once(data: st.DataOb
         written(lambda *_: Batch(**tables))(folder)
         for step in data.draw(steps(bare)):
             step(folder)
-        assert_kept_is_computed(folder, data.draw(st.sampled_from(DEPTHS)))
+        assert_kept_is_computed(folder, data.draw(st.sampled_from(DEPTHS)), data.draw(plans))
         assert_entries_are_found(folder)
