@@ -144,5 +144,14 @@ def _limit_line(limit: Limit, figure: Figure, known: Mapping[str, Figure], unit:
     text, met = limit_text(limit, unit), limit.met(figure, known)
     if met is None:
         return f"{text}: not known"
-    ratio = f" ({figure.value / known[limit.of].value:.2f} times)" if limit.of else ""
+    ratio = f" ({', '.join(_times(figure, known[limit.of]))})" if limit.of else ""
     return f"{text}{ratio}: {'met' if met else 'NOT MET'}"
+
+
+def _times(figure: Figure, other: Figure) -> Iterator[str]:
+    """How many times another figure one is: by the clock, which decides; and at work, which is
+    steadier where the machine has other work to do."""
+    if other.value:
+        yield f"{figure.value / other.value:.2f} times"
+    if figure.took and other.took and other.took.cpu:
+        yield f"{figure.took.cpu / other.took.cpu:.2f} at work"

@@ -11,7 +11,7 @@ import pytest
 from benchmarks import report
 from benchmarks.footage_sql import AS_PRINTED, footage_by_person
 from benchmarks.measures import MEASURES, OF_FEATURE, limits_of
-from benchmarks.processes import Figure
+from benchmarks.processes import Figure, Took
 from benchmarks.production import Maker, Size
 from benchmarks.sql_tables import fill
 from credits.cli.main import run
@@ -126,6 +126,18 @@ def test_the_table_says_how_many_times_another_figure_one_is() -> None:
         *("–", "0.50 s (0.25 × DuckDB)", "0.6 s and 0.5 × DuckDB", "yes"),
         *("3.00 s (6.00 × the feature's)", "yes"),
     )
+
+
+def test_the_terminal_shows_ratios_by_the_clock_and_at_work() -> None:
+    feature = {
+        "duckdb": Figure(2.0, Took(seconds=2.0, cpu=1.0, memory=280.0), 5),
+        "footage": Figure(1.5, Took(seconds=1.5, cpu=0.5, memory=90.0), 5),
+    }
+    _, _, line, _ = report.terminal_lines({"feature": feature}, ["feature"])
+    assert line.split("  0.6 s: ") == [
+        f"{'footage by person':<46}{'1.50 s':>14}{'0.50 s':>10}{'90 MB':>10}{5:>6}",
+        "NOT MET; 0.5 × DuckDB (0.75 times, 0.50 at work): NOT MET",
+    ]
 
 
 def test_a_rate_is_to_be_reached() -> None:

@@ -7,8 +7,8 @@ from dataclasses import replace
 from pathlib import Path
 
 from credits.billing.plan import BUILT_IN, CreditPlan, built_in_plan
-from credits.errors import Finding, WrongCall
-from credits.figures.keep import Depth, open_figures
+from credits.errors import Finding, Place, WrongCall
+from credits.figures.keep import Depth, kept_wrongly, open_figures
 from credits.figures.lookups import kept_ledger
 from credits.figures.snapshot import KeptSnapshot, Snapshot
 from credits.files import write_whole
@@ -18,7 +18,9 @@ from credits.memory import all_kept
 from credits.model.ledger import Ledger
 from credits.model.log import WrittenLog
 from credits.model.replay import replay
-from credits.store.kept import FiguresFile
+from credits.model.words import some_of
+from credits.store.kept import FIGURES_NAME, FiguresFile, forget
+from credits.store.verify import verify
 
 
 def read_ledger(folder: Path) -> Ledger:
@@ -66,6 +68,23 @@ def kept_snapshot(file: FiguresFile, depth: Depth = Depth.EVERYTHING) -> Snapsho
     """Return the snapshot of figures that were opened. Raises as ``snapshot_of``."""
     with all_kept():
         return KeptSnapshot(file, depth, lambda ledger: _plan_in(file.folder, ledger))
+
+
+def verify_production(folder: Path) -> tuple[Finding, ...]:
+    """Find everything that is wrong with the log, the settings, and the figures that are kept.
+
+    Figures that are wrong are removed, and made anew when somebody asks. Raises as ``verify``.
+    """
+    found = verify(folder)
+    if found:
+        return found
+    wrong = kept_wrongly(folder)
+    if not wrong:
+        return ()
+    forget(folder)
+    what = f"does not hold what the log makes ({some_of(wrong)}); the log itself is sound"
+    hint = "It was removed, and is made anew when it is next needed. Ask again what you asked."
+    return (Finding(what, hint, Place(FIGURES_NAME)),)
 
 
 def plan_of(text: str, ledger: Ledger) -> CreditPlan:

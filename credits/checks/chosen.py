@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date
+from functools import cache
+from itertools import chain
 
 from credits.checks.rule import Check
 from credits.model.facts import EntryNumber
-from credits.model.ledger import Entry, Ledger
+from credits.model.ledger import BriefEntry, Ledger
 from credits.units.film_time import WHOLE_TIME, Period
+
+MOST_DAYS = 31
+"""The entries of so many days are looked up day by day."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,9 +40,12 @@ class CheckFilter:
         """Return the checks that are about what is wanted, in their order."""
         if not self.is_given:
             return tuple(checks)
-        return tuple(check for check in checks if self._takes(check, ledger.by_number, ledger))
+        numbers = cache(lambda *asked: self._numbers(ledger, *asked))
+        return tuple(check for check in checks if self._takes(check, ledger, numbers))
 
-    def _takes(self, check: Check, entries: Mapping[EntryNumber, Entry], ledger: Ledger) -> bool:
+    def _takes(
+        self, check: Check, ledger: Ledger, numbers: Callable[..., frozenset[EntryNumber]]
+    ) -> bool:
         if self.kinds is not None and check.kind not in self.kinds:
             return False
         named = check.subjects
@@ -49,10 +57,23 @@ class CheckFilter:
         by_person = self.people is None or not self.people.isdisjoint(people)
         if by_day and by_stage and by_person:
             return True
-        return any(
-            (by_day or self.period.holds(entry.day))
-            and (by_stage or entry.stage in (self.stages or ()))
-            and (by_person or entry.person in (self.people or ()))
-            for entry in map(entries.get, check.entries)
-            if entry is not None
+        return not numbers(not by_day, not by_stage, not by_person).isdisjoint(check.entries)
+
+    def _numbers(
+        self, ledger: Ledger, by_day: bool, by_stage: bool, by_person: bool
+    ) -> frozenset[EntryNumber]:
+        """Find the entries that meet some of the wishes."""
+        found: Iterable[BriefEntry] = ledger.brief
+        days = self.period.days if by_day else None
+        if days is not None and len(days) <= MOST_DAYS:
+            found = chain.from_iterable(ledger.entries_by_day.get(day, ()) for day in days)
+        elif by_person:
+            people = self.people or ()
+            found = chain.from_iterable(ledger.entries_by_person.get(one, ()) for one in people)
+        return frozenset(
+            entry.number
+            for entry in found
+            if (not by_day or self.period.holds(entry.day))
+            and (not by_stage or entry.stage in (self.stages or ()))
+            and (not by_person or entry.person in (self.people or ()))
         )

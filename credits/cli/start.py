@@ -10,6 +10,7 @@ from pathlib import Path
 import typer
 
 from credits.app.blank import write_blank_tables
+from credits.app.production import verify_production
 from credits.app.site import BuiltSite, MadeDemo, build_sites, make_demo, watched_state
 from credits.cli import printing, progress
 from credits.cli.options import JsonOption, ProductionOption, Text, argument, option
@@ -20,7 +21,6 @@ from credits.files import require_folder
 from credits.model.words import counted
 from credits.store.production import back_up, create_production
 from credits.store.settings import slug
-from credits.store.verify import verify as verified
 from credits.units.film_time import clock
 
 POLL_SECONDS = 1.0
@@ -181,7 +181,7 @@ def backup(
 
 def verify(production: ProductionOption = None, as_json: JsonOption = False) -> None:
     """Check that the whole log is sound, line by line."""
-    found = verified(folder_of(production))
+    found = verify_production(folder_of(production))
     if as_json:
         printing.say_json({"problems": list(map(printing.finding_json, found))})
     if found:

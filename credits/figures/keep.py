@@ -31,7 +31,7 @@ from credits.hands.reach import Reach, counted_takes, reach_in_take
 from credits.lazy import Read
 from credits.memory import all_kept
 from credits.model.ledger import Ledger
-from credits.store.kept import FiguresFile, Rows
+from credits.store.kept import COMPUTED, FIGURES_NAME, FiguresFile, Rows
 from credits.store.settings import read_settings
 from credits.units.frames import NO_FRAMES, Frames
 
@@ -39,6 +39,8 @@ FORMAT = "1"
 MOST_AT_ONCE = 40
 """Shots: where more are touched, what nobody has asked for yet waits for whoever asks."""
 MOST_TRIES = 5
+WIDEST = 2**63 - 1
+"""The highest whole number that the engine keeps; a cell with a higher one is kept as text."""
 ROOMS = ("", "units", "model", "store", "footage", "hands", "checks", "figures")
 
 
@@ -191,13 +193,12 @@ class _TakesOf:
         hands = Hands(self._whole, self._runs)
         rows = []
         for shot, take in counted_takes(self._ledger, self._runs, self._use):
-            # Most people are in the same frames of a take: they are kept together.
-            alike: dict[tuple[Any, ...], list[str]] = defaultdict(list)
-            for own in reach_in_take(shot, take, self._use, hands):
-                alike[own.frames, own.screen_frames, own.characters].append(own.person)
-            for at, ((frames, screen, *characters), people) in enumerate(alike.items()):
-                names = (json.dumps(each, ensure_ascii=False) for each in (*characters, people))
-                rows.append((shot, take, at, frames.text, frames.count, screen, *names))
+            for at, own in enumerate(reach_in_take(shot, take, self._use, hands)):
+                names = (
+                    json.dumps(each, ensure_ascii=False) for each in (own.characters, own.people)
+                )
+                figures = (own.frames.text, own.frame_count, own.screen_frames)
+                rows.append((shot, take, at, *figures, *names))
         return {"reached": (self._gone, rows)}
 
 
@@ -206,7 +207,10 @@ def _cell_rows(cells: Iterable[Cell]) -> Iterator[tuple[Any, ...]]:
     for key, own in groupby(cells, key=attrgetter("shot", "take")):
         for at, cell in enumerate(own):
             day = None if cell.day is None else cell.day.isoformat()
-            yield *key, at, cell.person, cell.character, day, *cell[5:]
+            figures: tuple[int | str, ...] = (cell.den, *cell.figures)
+            if max(cell.den, *cell.figures) > WIDEST:
+                figures = tuple(map(str, figures))
+            yield *key, at, cell.person, cell.character, day, cell.stage, *figures
 
 
 def kept_footage(file: FiguresFile, ledger: Ledger) -> Footage:
@@ -217,8 +221,10 @@ def kept_footage(file: FiguresFile, ledger: Ledger) -> Footage:
 
 def _kept_cells(file: FiguresFile, ledger: Ledger) -> tuple[Cell, ...]:
     by_shot: dict[str, list[Cell]] = {shot: [] for shot in ledger.shots}
-    for shot, take, _, person, character, day, *others in file.rows("cells"):
-        cell = Cell._make((person, shot, take, character, day_of(day), *others))
+    for shot, take, _, person, character, day, stage, *figures in file.rows("cells"):
+        if type(figures[0]) is str:
+            figures = [*map(int, figures)]
+        cell = Cell._make((person, shot, take, character, day_of(day), stage, *figures))
         by_shot[shot].append(cell)
     return tuple(chain.from_iterable(by_shot.values()))
 
@@ -291,6 +297,25 @@ def open_figures(folder: Path, depth: Depth = Depth.ENTRIES) -> FiguresFile:
     file.begin(writing=True)
     Renewal(file).renew(depth)
     return file
+
+
+def kept_wrongly(folder: Path) -> list[str]:
+    """Return which figures that are kept are not those that the log makes: the tables' names.
+
+    All are computed once more, beside those that are kept. Empty where none are kept.
+    """
+    if not (folder / FIGURES_NAME).is_file():
+        return []
+    kept = open_figures(folder, Depth.EVERYTHING)
+    anew = FiguresFile(folder, in_memory=True)
+    try:
+        anew.begin(writing=True)
+        with all_kept():
+            Renewal(anew).renew(Depth.EVERYTHING)
+        return [name for name in COMPUTED if kept.content(name) != anew.content(name)]
+    finally:
+        kept.close()
+        anew.close()
 
 
 def _renew(file: FiguresFile, depth: Depth, most: int | None = None) -> None:

@@ -14,7 +14,7 @@ from datetime import date
 from enum import StrEnum
 from functools import cached_property, reduce
 from itertools import chain
-from operator import or_
+from operator import attrgetter, or_
 from typing import Any, NamedTuple
 
 from credits.footage.claims import TakeRuns
@@ -114,8 +114,11 @@ class _Way(NamedTuple):
 
 def build_target(entry: BriefEntry) -> Thing | None:
     """Return what a build entry was done on: the most particular thing it names."""
-    things = (Via.PART, entry.part), (Via.PUPPET, entry.puppet), (Via.CHARACTER, entry.character)
-    return next(((via, code) for via, code in things if code is not None), None)
+    if entry.part is not None:
+        return Via.PART, entry.part
+    if entry.puppet is not None:
+        return Via.PUPPET, entry.puppet
+    return None if entry.character is None else (Via.CHARACTER, entry.character)
 
 
 def shots_in_question(ledger: Ledger, entry: Entry) -> frozenset[str]:
@@ -165,9 +168,9 @@ class _WorkOnThing(NamedTuple):
 
 
 class InTake(NamedTuple):
-    """One person's work in a take: all the frames that any of it is in, and the characters."""
+    """People whose work in a take is in the same frames all told, and of the same characters."""
 
-    person: str
+    people: tuple[str, ...]
     frames: Frames
     characters: tuple[str, ...]
 
@@ -196,6 +199,11 @@ class Hands:
         self._runs = runs
         self._characters = {code: place for place, code in enumerate(ledger.characters)}
         self._crafts = {code: place for place, code in enumerate(ledger.crafts)}
+        crafts = ledger.crafts.values()
+        self._building = {craft.code for craft in crafts if craft.kind is Kind.BUILD}
+        self._performing = {
+            craft.code for craft in crafts if craft.kind is Kind.PERFORMANCE and not craft.footage
+        }
         self._asked = None if entries is None else {entry.number for entry in entries}
         self._by_shot: dict[str, dict[EntryNumber, Entry]] = {}
         self._built: dict[Thing, _Work] = {}
@@ -205,11 +213,11 @@ class Hands:
 
     # -- the entries, looked up when they are asked for ------------------------------------------
 
-    def _own(self, found: Iterable[Entry]) -> Iterator[Entry]:
+    def _own(self, found: Iterable[Entry]) -> list[Entry]:
         """Those of the entries whose work is asked for, by number."""
         asked = self._asked
         own = found if asked is None else (e for e in found if e.number in asked)
-        return iter(sorted(own, key=lambda entry: entry.number))
+        return sorted(own, key=attrgetter("number"))
 
     def _of_shot(self, shot: str) -> dict[EntryNumber, Entry]:
         if shot not in self._by_shot:
@@ -230,24 +238,23 @@ class Hands:
         """What was performed of a character in no one shot, by sequence."""
         if character not in self._wide:
             works = self._wide[character] = defaultdict(_Work)
-            for entry in self._own(self._ledger.entries_by_character.get(character, ())):
-                if entry.shot is None and self._is_performed(entry):
-                    works[entry.sequence].add(entry)
+            entries = self._ledger.entries_by_character.get(character, ())
+            wide = (e for e in entries if e.shot is None and self._is_performed(e))
+            for entry in self._own(wide):
+                works[entry.sequence].add(entry)
         return self._wide[character]
 
     def _is_performed(self, entry: Entry) -> bool:
-        craft = self._ledger.crafts[entry.craft]
-        return craft.kind is Kind.PERFORMANCE and not craft.footage
+        return entry.craft in self._performing
 
     def _built_on(self, thing: Thing) -> _Work:
         if thing not in self._built:
             work = self._built[thing] = _Work()
             via, code = thing
             entries: Mapping[str, tuple[Entry, ...]] = getattr(self._ledger, f"entries_by_{via}")
-            for entry in self._own(entries.get(code, ())):
-                is_built = self._ledger.crafts[entry.craft].kind is Kind.BUILD
-                if is_built and build_target(entry) == thing:
-                    work.add(entry)
+            built = (e for e in entries.get(code, ()) if e.craft in self._building)
+            for entry in self._own(e for e in built if build_target(e) == thing):
+                work.add(entry)
         return self._built[thing]
 
     # -- the answers ---------------------------------------------------------------------------
@@ -266,26 +273,39 @@ class Hands:
         return known
 
     def people_of_take(self, shot: str, take: int, inside: Frames | None = None) -> list[InTake]:
-        """Return everybody whose hands are in a take, with the frames, as their hands make them.
+        """Return everybody whose hands are in a take, those together whose hands are alike.
 
         inside: only in these frames; None: in all.
         """
         seen = self._seen(shot, take, () if inside is None else (inside,))
-        counted = seen.sets.every if inside is None else seen.sets.of(inside.ranges)
-        sets: defaultdict[str, Stretches] = defaultdict(int)
-        characters: defaultdict[str, list[str]] = defaultdict(list)
-        for character in seen.characters:
+        every = seen.sets.every
+        counted = every if inside is None else seen.sets.of(inside.ranges)
+        # Of each person the frames, and above them a bit for each character.
+        found: defaultdict[str, int] = defaultdict(int)
+        for at, character in enumerate(seen.characters):
+            mark = 1 << every.bit_length() + at
             reached: defaultdict[str, Stretches] = defaultdict(int)
             for way in self._ways(shot, take, character, seen):
+                frames_of = way.frames_of
                 for entry in way.leading:
-                    reached[entry.person] |= way.frames_of(entry)
+                    reached[entry.person] |= frames_of(entry)
             for person, frames in reached.items():
                 if frames & counted:
-                    sets[person] |= frames & counted
-                    characters[person].append(character)
+                    found[person] |= frames & counted | mark
+        alike: defaultdict[int, list[str]] = defaultdict(list)
+        for person, reach in found.items():
+            alike[reach].append(person)
         return [
-            InTake(person, seen.sets.frames(frames), tuple(characters[person]))
-            for person, frames in sets.items()
+            InTake(
+                people=tuple(people),
+                frames=seen.sets.frames(reach & every),
+                characters=tuple(
+                    character
+                    for at, character in enumerate(seen.characters)
+                    if reach >> every.bit_length() + at & 1
+                ),
+            )
+            for reach, people in alike.items()
         ]
 
     def runs_of_take(

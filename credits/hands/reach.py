@@ -36,9 +36,10 @@ class Reach:
 
 
 class TakeReach(NamedTuple):
-    """One person's reach in one take: the frames that are counted, and how many they are."""
+    """The reach of people whose hands in a take are alike: the frames that are counted, and how
+    many they are."""
 
-    person: str
+    people: tuple[str, ...]
     frames: Frames
     frame_count: int
     screen_frames: int
@@ -82,17 +83,12 @@ def counted_hands(
 
 def reach_in_take(shot: str, take: int, use: CutUse | None, hands: Hands) -> list[TakeReach]:
     """Return the reach of everybody in one take: in the frames that the cut uses, else in all."""
-    # Many people are in the same frames of a take, which then are one object.
-    shown: dict[int, tuple[int, int]] = {}
-    found = []
     used = use.used.get((shot, take), NO_FRAMES) if use is not None else None
-    for person, frames, characters in hands.people_of_take(shot, take, used):
-        counts = shown.get(id(frames))
-        if counts is None:
-            count = frames.count
-            on_screen = use.frames_on_screen(shot, take, frames) if use is not None else count
-            counts = shown[id(frames)] = (count, on_screen)
-        found.append(TakeReach(person, frames, *counts, characters))
+    found = []
+    for people, frames, characters in hands.people_of_take(shot, take, used):
+        count = frames.count
+        on_screen = use.frames_on_screen(shot, take, frames) if use is not None else count
+        found.append(TakeReach(people, frames, count, on_screen, characters))
     return found
 
 
@@ -106,7 +102,9 @@ def reach(
     by_person: defaultdict[str, list[tuple[str, int, TakeReach]]] = defaultdict(list)
     for shot, take in counted_takes(ledger, runs, use):
         for own in reach_in_take(shot, take, use, hands):
-            by_person[own.person].append((shot, take, own))
+            here = (shot, take, own)
+            for person in own.people:
+                by_person[person].append(here)
     return {
         person: Reach(
             person=person,

@@ -89,6 +89,9 @@ _INDEXES = {
     "corrections": ("record",),
 }
 
+COMPUTED = ("standing", "corrections", "forks", "cells", "claimed", "reached", "cases")
+"""The tables that the log alone makes."""
+
 Rows = Mapping[str, tuple[Sequence[Mapping[str, Any]], Sequence[tuple[Any, ...]]]]
 """For each table of the figures what goes from it, by values that rows have, and what comes."""
 
@@ -542,6 +545,13 @@ class FiguresFile(LogReader):
         return self.driver.execute(
             "SELECT DISTINCT character, craft FROM main.standing WHERE character IS NOT NULL"
         ).fetchall()
+
+    def content(self, table: str) -> list[tuple[Any, ...]]:
+        """Read everything that a table says, in an order that does not follow how it came about."""
+        columns = [row[1] for row in self.driver.execute(f"PRAGMA main.table_info({table})")]
+        said = ", ".join(column for column in columns if column != "at")
+        found = self.driver.execute(f"SELECT {said} FROM main.{table}").fetchall()
+        return sorted(found, key=repr)
 
     # -- what waits to be computed again ----------------------------------------------------------
 

@@ -290,5 +290,13 @@ class Period:
             return self.first is None and self.last is None
         return (self.first or day) <= day <= (self.last or day)
 
+    @property
+    def days(self) -> tuple[date, ...] | None:
+        """Return its days; None: it has no end on one side."""
+        if self.first is None or self.last is None:
+            return None
+        ordinals = range(self.first.toordinal(), self.last.toordinal() + 1)
+        return tuple(map(date.fromordinal, ordinals))
+
 
 WHOLE_TIME = Period()

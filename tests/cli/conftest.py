@@ -15,6 +15,7 @@ from typing import Any
 import pytest
 
 from credits.cli.main import run
+from credits.store.kept import FIGURES_NAME
 from tests.conftest import made_once
 from tests.productions import written_tables
 
@@ -124,6 +125,11 @@ def shell() -> Command:
         return Answer(done.returncode, done.stdout.decode(), done.stderr.decode())
 
     return call
+
+
+def files_in(folder: Path) -> list[Path]:
+    """Everything in a folder, but the figures beside a log, which whoever asks may renew."""
+    return sorted(p for p in folder.rglob("*") if not p.name.startswith(FIGURES_NAME))
 
 
 @pytest.fixture(scope="session")

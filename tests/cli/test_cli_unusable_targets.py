@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.conftest import Command
+from tests.cli.conftest import Command, files_in
 
 pytestmark = pytest.mark.usefixtures("film_with_cut")
 
@@ -34,11 +34,11 @@ SUFFIXES = {"cut": ".otio", "text": ".txt", "confirmations": ".xlsx", "plan": ".
 
 
 def refused(credits_: Command, tmp_path: Path, words: tuple[str, ...], target: Path) -> None:
-    before = sorted(tmp_path.rglob("*"))
+    before = files_in(tmp_path)
     answer = credits_(*words, target)
     assert (answer.status, answer.out) == (2, ""), answer.err
     assert answer.err
-    assert sorted(tmp_path.rglob("*")) == before
+    assert files_in(tmp_path) == before
 
 
 @pytest.mark.parametrize("command", FILES)

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from credits.units.frames import Frames
-from tests.cli.conftest import Answer, Command
+from tests.cli.conftest import Answer, Command, files_in
 from tests.filled_sheets import FILM, FilledSheet, standing, works
 from tests.productions import written_tables
 
@@ -148,11 +148,11 @@ def test_a_sheet_that_is_there_is_not_written_over(credits_: Command) -> None:
 def test_a_call_that_cannot_be_meant_is_refused(
     credits_: Command, words: list[str], said: str
 ) -> None:
-    there = sorted(Path().iterdir())
+    there = files_in(Path())
     answer = credits_("sheet", *words)
     assert (answer.status, answer.out) == (2, "")
     assert said in answer.err
-    assert sorted(Path().iterdir()) == there
+    assert files_in(Path()) == there
 
 
 @pytest.mark.usefixtures("empty")

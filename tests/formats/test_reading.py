@@ -50,7 +50,7 @@ def test_a_folder_gives_its_tables_and_says_what_it_leaves_out(tmp_path: Path) -
         "Make sure that it was saved.",
     ]
     assert tables.problems == []
-    assert seen == [("people.csv", 1, 1)]
+    assert seen == [("people.csv", 0, 1)]
 
 
 def test_a_file_is_read_once_however_often_it_is_named(tmp_path: Path) -> None:

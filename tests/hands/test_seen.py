@@ -65,9 +65,10 @@ def test_the_reach_of_takes_asked_alone_makes_up_the_reach_of_all(log: WrittenLo
         hands = Hands(results.ledger, runs)
         for own in reach_in_take(shot, take, results.use, hands):
             assert own.frame_count == own.frames.count
-            frames[own.person] += own.frame_count
-            on_screen[own.person] += own.screen_frames
-            characters[own.person].update(own.characters)
+            for person in own.people:
+                frames[person] += own.frame_count
+                on_screen[person] += own.screen_frames
+                characters[person].update(own.characters)
     assert {
         person: (own.frames, own.screen_frames, own.characters)
         for person, own in results.reach.items()
@@ -83,10 +84,10 @@ def test_people_are_in_the_frames_that_their_hands_are_in(log: WrittenLog) -> No
         for hand in results.hands.of_take(shot, take):
             by_hand[hand.person] |= hand.frames
         people = results.hands.people_of_take(shot, take)
-        assert {own.person: own.frames for own in people} == by_hand
+        assert {person: own.frames for own in people for person in own.people} == by_hand
         some = Frames.of((3, 9), (12, 30))
         inside = results.hands.people_of_take(shot, take, some)
-        assert {own.person: own.frames for own in inside} == {
+        assert {person: own.frames for own in inside for person in own.people} == {
             person: frames & some for person, frames in by_hand.items() if frames & some
         }
 

@@ -4,8 +4,17 @@ from fractions import Fraction
 
 import pytest
 from apportionment import methods
+from hypothesis import given
+from hypothesis import strategies as st
 
-from credits.units.rounding import apportion, decimal_text, half_up, largest_remainder
+from credits.units.rounding import (
+    apportion,
+    decimal_text,
+    exact_sum,
+    half_up,
+    largest_remainder,
+    sum_of_ratios,
+)
 
 # US apportionment of 1790, 60 seats (Electowiki, "Hamilton method").
 APPORTIONMENT_OF_1790 = {
@@ -129,3 +138,11 @@ def test_decimals_are_exact_and_round_halves_up(
 def test_places_are_not_negative() -> None:
     with pytest.raises(ValueError, match="places"):
         decimal_text(1, -1)
+
+
+@given(st.lists(st.fractions(max_denominator=60) | st.integers(), max_size=12))
+def test_an_exact_sum_is_the_sum_and_whole_where_it_is_whole(values: list[Fraction | int]) -> None:
+    total = exact_sum(values)
+    assert total == sum(values, Fraction(0))
+    assert isinstance(total, int) == (total.denominator == 1)
+    assert sum_of_ratios((2 * v.numerator, 2 * v.denominator) for v in values) == total

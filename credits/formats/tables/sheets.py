@@ -29,7 +29,7 @@ from credits.formats.tables.workbooks import WORKBOOKS, WorkbookSheet, read_work
 from credits.text import fold_code, nearest
 
 Progress = Callable[[str, int, int], None]
-"""Called after every file: its name, how many are done, how many there are."""
+"""Called before every file: its name, how many are done, how many there are."""
 
 TEXT_FILES = (".csv", ".tsv")
 _READ = (*TEXT_FILES, *WORKBOOKS)
@@ -235,7 +235,9 @@ def read_tables(
     found = Sheets(words or SheetWords())
     files = _files(paths, found)
     often = Counter(path.name for path in files)
-    for done, path in enumerate(files, 1):
+    for done, path in enumerate(files):
+        if progress is not None:
+            progress(path.name, done, len(files))
         alone = often[path.name] == 1
         try:
             _read_file(path, path.name if alone else f"{path.parent.name}/{path.name}", found)
@@ -243,8 +245,6 @@ def read_tables(
             found.problems.extend(error.findings)
             named = table_named(path.stem, found.words)
             found.unread.update((named,) if named in TABLES else TABLES)
-        if progress is not None:
-            progress(path.name, done, len(files))
     return found
 
 

@@ -1,0 +1,236 @@
+"""figures.db beside a log: whatever happens to it, the answers are those of the log."""
+
+from __future__ import annotations
+
+import shutil
+import sqlite3
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from credits.app.production import open_snapshot, verify_production
+from credits.figures import keep
+from credits.figures.keep import Depth, kept_footage, kept_reach, open_figures, renew_figures
+from credits.figures.lookups import kept_ledger
+from credits.figures.snapshot import Snapshot
+from credits.model import facts
+from credits.model.log import Batch, NewLine, Verb
+from credits.model.replay import replay
+from credits.store.kept import FIGURES_NAME, forget
+from credits.store.log import open_log
+from tests.productions import production_from, written_tables
+
+TABLES = {
+    "people": "person,credit_name\nana,Ana Lind\nben,Ben Oss",
+    "characters": "character,name\nwick,Wick",
+    "puppets": "puppet,character\nwick-1,wick\nwick-2,wick",
+    "sequences": "sequence,name\n010,One",
+    "shots": "shot,sequence,frames\n010-010,010,48\n010-020,010,60",
+    "entries": """craft,person,puppet,shot,frames,finished_on
+        animation,ana,wick-1,010-010,1-30,2026-03-02
+        animation,ben,wick-2,010-010,25-48,2026-03-03
+        sculpt,ben,wick-1,,,2026-02-01""",
+}
+
+
+@pytest.fixture
+def film(tmp_path: Path) -> Path:
+    """A film of two shots whose figures are kept."""
+    folder = production_from(tmp_path / "film", [written_tables(tmp_path / "tables", TABLES)])
+    open_figures(folder, Depth.EVERYTHING).close()
+    return folder
+
+
+def log_one(folder: Path, person: str = "ana", frames: str = "31-60") -> None:
+    """Log one more entry, and renew nothing."""
+    work = facts.Work(
+        craft="animation",
+        person=person,
+        puppet="wick-1",
+        shot="010-020",
+        frames=facts.Frames.parse(frames),
+    )
+    with open_log(folder) as log, log.writing() as writer:
+        writer.write(Batch(lines=(NewLine(verb=Verb.RECORD, work=work),)))
+
+
+def assert_right(folder: Path) -> None:
+    """The answers are those of the log as it is now."""
+    with open_log(folder) as log:
+        computed = Snapshot(replay(log.read()))
+    snapshot = open_snapshot(folder)
+    assert snapshot.footage == computed.footage
+    assert snapshot.reach == computed.reach
+    assert snapshot.checks == computed.checks
+    assert tuple(snapshot.ledger.entries) == computed.ledger.entries
+
+
+def figures(folder: Path) -> Path:
+    return folder / FIGURES_NAME
+
+
+def test_what_is_kept_is_read_and_not_computed_again(
+    film: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(keep, "claim_runs", None)
+    monkeypatch.setattr(keep, "StandingEntries", None)
+    assert open_snapshot(film).footage.total.by_shot.kept == 48
+
+
+def test_one_entry_computes_its_own_shot_alone(film: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[list[str]] = []
+    of = keep.claim_runs
+    monkeypatch.setattr(
+        keep, "claim_runs", lambda ledger, own: (asked.append(list(own)), of(ledger, own))[1]
+    )
+    log_one(film)
+    renew_figures(film)
+    assert {shot for shots in asked for shot in shots} == {"010-020"}
+    assert_right(film)
+
+
+@pytest.mark.parametrize("part", ["", "-wal", "-shm"])
+def test_a_part_of_it_that_is_deleted_changes_nothing(film: Path, part: str) -> None:
+    log_one(film)
+    holder = open_figures(film)
+    Path(f"{figures(film)}{part}").unlink(missing_ok=True)
+    log_one(film, "ben")
+    assert_right(film)
+    holder.close()
+    assert_right(film)
+
+
+def test_it_is_deleted_while_somebody_reads_it(film: Path) -> None:
+    with open_log(film) as log:
+        before = Snapshot(replay(log.read()))
+    file = open_figures(film, Depth.EVERYTHING)
+    ledger = kept_ledger(file)
+    forget(film)
+    log_one(film)
+    assert_right(film)
+    assert kept_footage(file, ledger) == before.footage
+    assert kept_reach(file, ledger) == before.reach
+    assert tuple(ledger.entries) == before.ledger.entries
+
+
+def spoilt(write: Callable[[Path], object]) -> Callable[[Path], None]:
+    def spoil(folder: Path) -> None:
+        for ending in ("-wal", "-shm"):
+            Path(f"{figures(folder)}{ending}").unlink(missing_ok=True)
+        write(figures(folder))
+
+    return spoil
+
+
+@pytest.mark.parametrize(
+    "spoil",
+    [
+        spoilt(lambda file: file.write_bytes(b"")),
+        spoilt(lambda file: file.write_bytes(b"not a database at all" * 500)),
+        spoilt(lambda file: file.write_bytes(file.read_bytes()[:20_000])),
+        spoilt(lambda file: (file.unlink(), sqlite3.connect(file).execute("CREATE TABLE t (a)"))),
+    ],
+    ids=["empty", "no database", "cut off", "of somebody else"],
+)
+def test_a_file_that_is_not_whole_is_made_anew(film: Path, spoil: Callable[[Path], None]) -> None:
+    spoil(film)
+    assert_right(film)
+    log_one(film)
+    assert_right(film)
+
+
+def test_a_folder_stands_where_the_file_should(film: Path) -> None:
+    forget(film)
+    figures(film).mkdir()
+    assert_right(film)
+
+
+def test_another_log_is_put_in_its_place(film: Path, tmp_path: Path) -> None:
+    """A copy that went its own way, with as many lines: the figures are not of this one."""
+    shutil.copytree(film, tmp_path / "copy")
+    log_one(film, "ana")
+    renew_figures(film)
+    log_one(tmp_path / "copy", "ben")
+    shutil.copyfile(tmp_path / "copy" / "production.db", film / "production.db")
+    assert_right(film)
+
+
+def test_a_backup_is_put_back(film: Path, tmp_path: Path) -> None:
+    shutil.copyfile(film / "production.db", tmp_path / "backup.db")
+    log_one(film)
+    renew_figures(film)
+    shutil.copyfile(tmp_path / "backup.db", film / "production.db")
+    assert_right(film)
+    log_one(film, "ben", "1-12")
+    assert_right(film)
+
+
+def test_an_older_program_made_it(film: Path) -> None:
+    with sqlite3.connect(figures(film)) as file:
+        file.execute("UPDATE state SET value = 'another' WHERE name = 'program'")
+        file.execute("DELETE FROM cells")
+    assert_right(film)
+
+
+def test_settings_that_checks_rest_on_change(film: Path) -> None:
+    settings = film / "production.toml"
+    said = settings.read_text("utf-8")
+    settings.write_text(said.replace("day_minutes = 600", "day_minutes = 60"), "utf-8")
+    assert_right(film)
+
+
+def test_a_folder_that_may_not_be_written_is_answered_from_memory(
+    film: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    forget(film)
+
+    def refused(*_: object) -> None:
+        raise OSError(30, "Read-only file system")
+
+    monkeypatch.setattr("credits.store.kept._alone_in", refused)
+    assert open_snapshot(film).footage.total.by_shot.kept == 48
+    assert not figures(film).exists()
+
+
+def test_two_programs_renew_at_once(film: Path) -> None:
+    forget(film)
+    log_one(film)
+    asked = [sys.executable, "-m", "credits", "footage", "--json", "--production", str(film)]
+    running = [subprocess.Popen(asked, stdout=subprocess.PIPE, text=True) for _ in range(4)]
+    said = {process.communicate()[0] for process in running}
+    assert [process.returncode for process in running] == [0] * 4
+    assert len(said) == 1
+    assert_right(film)
+
+
+def test_who_writes_the_log_does_not_wait_for_who_renews(film: Path) -> None:
+    file = open_figures(film)
+    file.end(keep=False)
+    file.begin(writing=True)
+    log_one(film)
+    file.end(keep=False)
+    file.close()
+    assert_right(film)
+
+
+@pytest.mark.parametrize(
+    "harm",
+    [
+        "UPDATE cells SET shot_kept = shot_kept + 1 WHERE shot = '010-010'",
+        "UPDATE standing SET person = 'ben' WHERE person = 'ana'",
+        "UPDATE reached SET frames = 1",
+        "DELETE FROM claimed",
+    ],
+)
+def test_verify_finds_figures_that_are_not_those_of_the_log(film: Path, harm: str) -> None:
+    assert verify_production(film) == ()
+    with sqlite3.connect(figures(film)) as file:
+        file.execute(harm)
+    (found,) = verify_production(film)
+    assert "does not hold what the log makes" in str(found)
+    assert not figures(film).exists()
+    assert verify_production(film) == ()
+    assert_right(film)

@@ -1,0 +1,65 @@
+"""Footage is kept exactly, however finely frames are divided."""
+
+from __future__ import annotations
+
+from datetime import date
+from fractions import Fraction
+from pathlib import Path
+
+from credits.figures.keep import WIDEST, Depth, kept_footage, open_figures
+from credits.figures.lookups import kept_ledger
+from credits.figures.snapshot import Snapshot
+from credits.model import facts
+from credits.model.log import Batch, NewLine, Verb
+from credits.model.replay import replay
+from credits.store.log import open_log
+from credits.store.production import create_production
+from credits.units.frames import Frames
+
+SHARES = (10007, 10009, 10037, 10039, 10061, 10067, 10069, 10079, 10091, 10093)
+DAY = date(2026, 3, 2)
+
+
+def animation(person: str, frames: Frames, share: Fraction) -> NewLine:
+    work = facts.Work(
+        craft="animation",
+        person=person,
+        character="wick",
+        shot="010-020",
+        frames=frames,
+        share=share,
+        finished_on=DAY,
+    )
+    return NewLine(verb=Verb.RECORD, work=work)
+
+
+def test_fractions_with_more_figures_than_the_engine_keeps_are_kept_exactly(tmp_path: Path) -> None:
+    """Ana shares each stretch of her 200 frames with somebody else, by another odd share."""
+    folder = tmp_path / "film"
+    create_production(folder, "The Finely Shared Film")
+    others = [f"p{at}" for at in range(len(SHARES))]
+    batch = Batch(
+        people=tuple(facts.Person(code=code, credit_name=code) for code in ("ana", *others)),
+        characters=(facts.Character(code="wick", name="Wick"),),
+        sequences=(facts.Sequence("010"),),
+        shots=(facts.Shot(code="010-020", sequence="010", length=200),),
+        lines=(
+            animation("ana", Frames.span(1, 200), Fraction(1)),
+            *(
+                animation(code, Frames.span(at * 20 + 1, at * 20 + 19), Fraction(share, 7))
+                for at, (code, share) in enumerate(zip(others, SHARES, strict=True))
+            ),
+        ),
+    )
+    with open_log(folder) as log, log.writing() as writer:
+        writer.write(batch)
+    with open_log(folder) as log:
+        computed = Snapshot(replay(log.read())).footage
+    assert max(cell.den for cell in computed.cells) > WIDEST
+    file = open_figures(folder, Depth.FOOTAGE)
+    try:
+        kept = kept_footage(file, kept_ledger(file))
+    finally:
+        file.close()
+    assert kept == computed
+    assert kept.total.by_shot.kept == 200
