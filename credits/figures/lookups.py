@@ -7,20 +7,22 @@ from datetime import date
 from fractions import Fraction
 from functools import lru_cache
 from itertools import chain
-from operator import attrgetter
+from operator import attrgetter, itemgetter
 from typing import Any, NamedTuple
 
 from credits.footage.claims import TakeRuns, claim_runs
 from credits.footage.cut import CutUse, KeptFrames
 from credits.lazy import Looked, Read
 from credits.model.facts import EntryNumber, Shot
-from credits.model.ledger import Entry, Fork, Ledger, WorkDone, work_done
+from credits.model.ledger import Entry, Fork, Ledger, StageWork, WorkDone, work_done
 from credits.model.log import LogLine
 from credits.model.replay import BY_WHAT, Implied, grouped, ledger_of
 from credits.names import fold
+from credits.review.days import Poses
 from credits.store.kept import STANDING, FiguresFile
 from credits.units.film_time import WHOLE_TIME, Period
 from credits.units.frames import NO_FRAMES, Frames
+from credits.units.rounding import exact_sum
 
 day_of = lru_cache(maxsize=65536)(lambda text: None if text is None else date.fromisoformat(text))
 """Read a day as it is kept; equal days are read once."""
@@ -180,6 +182,24 @@ class EntryLookup:
         """Read what everybody did, by craft and character."""
         return work_done(sorted(self._file.done_rows()))
 
+    def on_stage(self) -> tuple[StageWork, ...]:
+        """Read what days of crafts with footage are made of."""
+        crafts = [craft.code for craft in self.tables.crafts if craft.footage]
+        return tuple(
+            [
+                StageWork(person, day_of(day), *others)
+                for _, _, person, day, *others in sorted(
+                    self._file.stage_rows(crafts), key=itemgetter(0, 1)
+                )
+            ]
+        )
+
+    def waited(self) -> tuple[Entry, ...]:
+        """Read the repairs that somebody waited for."""
+        crafts = [craft.code for craft in self.tables.crafts if craft.repair]
+        marks = ", ".join("?" * len(crafts))
+        return self.where(f"s.craft IN ({marks}) AND e.wait_minutes > 0", *crafts)
+
     def brief(self) -> tuple[StandingEntry, ...]:
         """Read every entry, in brief."""
         shots = self.implied.shots
@@ -212,6 +232,8 @@ def kept_ledger(
         entries=every,
         brief=every if brief or whole else in_brief,
         done=Read(lookup.done),
+        on_stage=Read(lookup.on_stage),
+        waited=Read(lookup.waited),
         forks=forks_of(file),
         last_line=file.last_line(),
         last_day=day_of(file.last_day()),
@@ -263,3 +285,13 @@ def frames_claimed(file: FiguresFile, use: CutUse | None) -> Iterator[KeptFrames
     for shot, take, _, character, text in file.rows("claimed"):
         if character is not None and (shot, take) in used:
             yield shot, take, character, frames_of(text) or NO_FRAMES
+
+
+def kept_poses(file: FiguresFile) -> tuple[Poses, ...]:
+    """Read the poses of everybody's kept frames."""
+    return tuple(
+        [
+            Poses(person, day_of(day), shot, take, exact_sum([Fraction(number)]))
+            for shot, take, person, day, number in file.rows("poses")
+        ]
+    )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cached_property
 from typing import NamedTuple
 
@@ -14,7 +14,7 @@ from credits.checks.checks import CHECKS
 from credits.checks.rule import Check, Known, find_checks
 from credits.figures.cases import kept_cases
 from credits.figures.keep import Depth, kept_footage, kept_reach
-from credits.figures.lookups import frames_claimed, kept_ledger, kept_runs
+from credits.figures.lookups import frames_claimed, kept_ledger, kept_poses, kept_runs
 from credits.footage.claims import TakeRuns, claim_runs
 from credits.footage.cut import (
     CutUse,
@@ -29,6 +29,7 @@ from credits.hands.hands import Hands
 from credits.hands.reach import Reach, reach
 from credits.model.ledger import Ledger
 from credits.model.log import WrittenLog
+from credits.review.days import Poses, poses, poses_on
 from credits.store.kept import FiguresFile
 
 
@@ -90,6 +91,11 @@ class Snapshot:
     def takes(self) -> Mapping[str, int]:
         """The take that each shot means."""
         return chosen_takes(self.ledger, self.runs)
+
+    @cached_property
+    def poses(self) -> Sequence[Poses]:
+        """How many poses everybody's kept frames hold."""
+        return tuple(poses(self.ledger, self.runs, poses_on(self.ledger)))
 
     @cached_property
     def footage(self) -> Footage:
@@ -194,6 +200,13 @@ class KeptSnapshot(Snapshot):
         if Depth.FOOTAGE not in self._depth:
             return super().footage
         return kept_footage(self._file, self.ledger)
+
+    @cached_property
+    def poses(self) -> Sequence[Poses]:
+        """How many poses everybody's kept frames hold."""
+        if Depth.FOOTAGE not in self._depth:
+            return super().poses
+        return kept_poses(self._file)
 
     def _kept_frames(self) -> Iterable[KeptFrames]:
         if Depth.FOOTAGE not in self._depth:

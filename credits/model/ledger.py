@@ -131,6 +131,17 @@ def work_done(rows: Iterable[DoneRow]) -> tuple[WorkDone, ...]:
     return tuple([WorkDone(*key, own) for key, own in groups.items()])
 
 
+class StageWork(NamedTuple):
+    """What of an entry of a craft with footage stage days are made of."""
+
+    person: str
+    day: date | None
+    shot: str | None
+    take: int | None
+    puppet: str | None
+    minutes: int | None
+
+
 @dataclass(frozen=True, slots=True)
 class Fork:
     """Two or more corrections of one line that do not know of each other; ``holds`` counts."""
@@ -146,9 +157,10 @@ class Ledger:
 
     ``entries`` and what they are looked up by may be read only when they are asked for; ``brief``
     are all of them, with no more than a brief entry has; ``done`` is what of them counts for a
-    credit. ``by_number``: by the number of the line that says them now. ``undated_by_writing``:
-    those without a day, by the day on which they were written down. ``confirmations``: the last
-    word on each person's name, by the code that they are known by.
+    credit, ``on_stage`` what days of crafts with footage are made of, ``waited`` the repairs that
+    somebody waited for. ``by_number``: by the number of the line that says them now.
+    ``undated_by_writing``: those without a day, by the day on which they were written down.
+    ``confirmations``: the last word on each person's name, by the code that they are known by.
     """
 
     production: facts.Production
@@ -167,6 +179,8 @@ class Ledger:
     entries: Sequence[Entry]
     brief: Sequence[BriefEntry]
     done: Sequence[WorkDone]
+    on_stage: Sequence[StageWork]
+    waited: Sequence[Entry]
     forks: tuple[Fork, ...]
     cut: facts.Cut | None
     cut_versions: tuple[CutVersion, ...]
@@ -221,9 +235,13 @@ class Ledger:
 
     def purpose(self, entry: BriefEntry) -> facts.Purpose:
         """Return what the take of an entry is for; work that names no take counts as a shoot."""
-        if entry.shot is None or entry.take is None:
+        return self.purpose_in(entry.shot, entry.take)
+
+    def purpose_in(self, shot: str | None, take: int | None) -> facts.Purpose:
+        """Return what a take is for, as ``purpose`` does."""
+        if shot is None or take is None:
             return facts.Purpose.SHOOT
-        return self.take(entry.shot, entry.take).purpose
+        return self.take(shot, take).purpose
 
     def take(self, shot: str, number: int) -> facts.Take:
         """Return the take; one that was never entered in the takes table is an open shoot take."""

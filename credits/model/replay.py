@@ -11,7 +11,7 @@ from typing import Any, TypeVar
 
 from credits.lazy import Read
 from credits.model import facts
-from credits.model.ledger import Entry, Fork, Ledger, WorkDone, done_row, work_done
+from credits.model.ledger import Entry, Fork, Ledger, StageWork, done_row, work_done
 from credits.model.log import LogLine, Tables, Verb, WrittenLog
 
 
@@ -261,9 +261,18 @@ LOOKED_UP: dict[str, Callable[[Entry], Hashable | None]] = {
 """Every field of a ledger that has groups of entries, and by what of an entry."""
 
 
-def done_in(entries: Sequence[Entry]) -> Sequence[WorkDone]:
-    """Return what everybody did by these entries, looked at when it is asked for."""
-    return Read(lambda: work_done(map(done_row, entries)))
+def looked_at(entries: Sequence[Entry], crafts: Mapping[str, facts.Craft]) -> dict[str, Any]:
+    """Return every field of a ledger that says a part of what entries do, made when asked for."""
+
+    def on_stage() -> tuple[StageWork, ...]:
+        names = attrgetter("person", "day", "shot", "take", "puppet", "work.minutes")
+        return tuple([StageWork._make(names(e)) for e in entries if crafts[e.craft].footage])
+
+    def waited() -> tuple[Entry, ...]:
+        return tuple([e for e in entries if e.work.wait_minutes and crafts[e.craft].repair])
+
+    done = Read(lambda: work_done(map(done_row, entries)))
+    return {"done": done, "on_stage": Read(on_stage), "waited": Read(waited)}
 
 
 def replay(log: WrittenLog) -> Ledger:
@@ -276,7 +285,7 @@ def replay(log: WrittenLog) -> Ledger:
         implied,
         entries=entries,
         brief=entries,
-        done=done_in(entries),
+        **looked_at(entries, implied.crafts),
         forks=tuple(sorted(forks, key=lambda fork: fork.line)),
         last_line=max((line.number for line in log.lines), default=None),
         last_day=max((entry.day for entry in entries if entry.day is not None), default=None),
@@ -355,7 +364,7 @@ def replay_on(ledger: Ledger, before: WrittenLog, log: WrittenLog) -> Ledger:
         ledger,
         entries=(grown_entries := (*ledger.entries, *added)),
         brief=grown_entries,
-        done=done_in(grown_entries),
+        **looked_at(grown_entries, implied.crafts),
         by_number={**ledger.by_number, **{entry.number: entry for entry in added}},
         **looked_up,
         last_line=max((*(line.number for line in new), *((last,) if last else ())), default=None),

@@ -12,12 +12,12 @@ from dataclasses import dataclass, replace
 from datetime import date
 from functools import cached_property
 
-from credits.footage.claims import TakeRuns
 from credits.footage.footage import Footage
 from credits.model.ledger import Ledger
 from credits.review.days import (
     DayWork,
     Figures,
+    Poses,
     Wait,
     WorkPiece,
     day_works,
@@ -78,11 +78,9 @@ def _weeks(works: Iterable[DayWork]) -> dict[str | None, list[DayWork]]:
 class Reviews:
     """The reviews of a production. What they share is summed once."""
 
-    def __init__(
-        self, ledger: Ledger, runs: Mapping[tuple[str, int], TakeRuns], footage: Footage
-    ) -> None:
+    def __init__(self, ledger: Ledger, poses: Iterable[Poses], footage: Footage) -> None:
         self.ledger = ledger
-        self.works = day_works(ledger, runs, footage)
+        self.works = day_works(ledger, poses, footage)
         self._places = {shot: place for place, shot in enumerate((*ledger.shots, None))}
         self._units: dict[Period, UnitRanges] = {}
 

@@ -67,6 +67,7 @@ _TABLES = {
     "cells": f"{', '.join(CELL)}, PRIMARY KEY (shot, take, at)",
     "claimed": "shot TEXT, take INTEGER, at INTEGER, character TEXT, frames TEXT,"
     " PRIMARY KEY (shot, take, at)",
+    "poses": "shot TEXT, take INTEGER, person TEXT, day TEXT, number TEXT",
     "reached": "shot TEXT, take INTEGER, at INTEGER, ranges TEXT, frames INTEGER, screen INTEGER,"
     " characters TEXT, people TEXT, PRIMARY KEY (shot, take, at)",
     "cases": "scope TEXT, code TEXT, at INTEGER, kind TEXT, data TEXT,"
@@ -87,9 +88,20 @@ _INDEXES = {
         "number",
     ),
     "corrections": ("record",),
+    "poses": ("shot",),
 }
 
-COMPUTED = ("standing", "corrections", "forks", "cells", "claimed", "reached", "cases")
+COMPUTED = (
+    "standing",
+    "corrections",
+    "forks",
+    "words",
+    "cells",
+    "claimed",
+    "poses",
+    "reached",
+    "cases",
+)
 """The tables that the log alone makes."""
 
 Rows = Mapping[str, tuple[Sequence[Mapping[str, Any]], Sequence[tuple[Any, ...]]]]
@@ -440,6 +452,27 @@ class FiguresFile(LogReader):
             f"SELECT line FROM {_LOG}.entries WHERE origin = ? AND number = ?", tuple(number)
         ).fetchone()
         return None if found is None else int(found[0])
+
+    def stage_rows(self, crafts: Sequence[str]) -> list[tuple[Any, ...]]:
+        """Read of every entry of some crafts its record, person, day, shot, take, puppet and
+        minutes."""
+        marks = ", ".join("?" * len(crafts))
+        return self.driver.execute(
+            "SELECT s.first_origin, s.first_number, s.person, s.day, s.shot, s.take, s.puppet,"
+            f" e.minutes FROM main.standing s JOIN {_LOG}.entries e ON e.line = s.line"
+            f" WHERE s.craft IN ({marks})",
+            tuple(crafts),
+        ).fetchall()
+
+    def poses_on(self, shots: Iterable[str]) -> dict[EntryNumber, int]:
+        """Read how many frames a pose holds, by the entries on some shots that say it."""
+        self._choose(shots)
+        found = self.driver.execute(
+            "SELECT s.origin, s.number, e.poses_on FROM main.standing s"
+            f" JOIN {_LOG}.entries e ON e.line = s.line"
+            " WHERE s.shot IN (SELECT code FROM temp.chosen) AND e.poses_on IS NOT NULL"
+        )
+        return {EntryNumber(origin, number): on for origin, number, on in found}
 
     def done_rows(self) -> list[DoneRow]:
         """Read of every entry who did what on which character, and when."""

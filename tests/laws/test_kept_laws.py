@@ -30,10 +30,11 @@ from credits.model.ledger import Ledger
 from credits.model.log import Batch, NewLine, Verb, WrittenLog
 from credits.model.replay import entries_with, replay
 from credits.names import fold
+from credits.review.review import Reviews
 from credits.store.kept import forget
 from credits.store.log import LogWriter, open_log
 from credits.store.production import create_production
-from credits.units.film_time import Period
+from credits.units.film_time import WHOLE_TIME, Period
 from tests.drawn import drawn
 from tests.laws.strategies import (
     CRAFTS,
@@ -97,12 +98,23 @@ def assert_kept_is_computed(folder: Path, depth: Depth, plan: CreditPlan) -> Non
             asked = KeptSnapshot(file, depth, lambda _: (plan, plan.name))
             assert asked.first_seen == snapshot.first_seen
             assert asked.credits == snapshot.credits
+            assert_reviews_are_equal(asked, snapshot)
         if Depth.REACH in depth:
             assert kept_reach(file, kept) == snapshot.reach
         if Depth.CHECKS in depth:
             assert KeptSnapshot(file, depth, lambda _: (plan, plan.name)).checks == snapshot.checks
     finally:
         file.close()
+
+
+def assert_reviews_are_equal(kept: Snapshot, computed: Snapshot) -> None:
+    """What is said of each animator is the same, of what is kept and of the whole log."""
+    ours, theirs = (Reviews(each.ledger, each.poses, each.footage) for each in (kept, computed))
+    assert list(ours.works) == list(theirs.works)
+    for person in theirs.works:
+        for period in (WHOLE_TIME, Period(DAYS[0], DAYS[1])):
+            assert ours.of(person, period) == theirs.of(person, period)
+            assert ours.expectation(person, period) == theirs.expectation(person, period)
 
 
 def assert_entries_are_found(folder: Path) -> None:

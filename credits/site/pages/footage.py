@@ -114,7 +114,7 @@ class ReviewPages:
         results = source.results
         self._source = source
         self._linked = linked
-        self.reviews = Reviews(results.ledger, results.runs, results.footage)
+        self.reviews = Reviews(results.ledger, results.poses, results.footage)
 
     def page(self, review: Review) -> ReviewPage:
         """Return the page of a review."""
