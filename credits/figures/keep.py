@@ -187,9 +187,9 @@ class _TakesOf:
         }
 
     def _pose_rows(self) -> Iterator[tuple[Any, ...]]:
-        for person, day, shot, take, number in poses(self._ledger, self._runs, self._poses_on.get):
+        for person, day, shot, take, ratio in poses(self._ledger, self._runs, self._poses_on.get):
             text = None if day is None else day.isoformat()
-            yield shot, take, person, text, str(number)
+            yield shot, take, person, text, *(map(str, ratio) if max(ratio) > WIDEST else ratio)
 
     def _claimed(self) -> Iterator[tuple[Any, ...]]:
         for (shot, take), own in self._runs.items():

@@ -22,7 +22,6 @@ from credits.review.days import Poses
 from credits.store.kept import STANDING, FiguresFile
 from credits.units.film_time import WHOLE_TIME, Period
 from credits.units.frames import NO_FRAMES, Frames
-from credits.units.rounding import exact_sum
 
 day_of = lru_cache(maxsize=65536)(lambda text: None if text is None else date.fromisoformat(text))
 """Read a day as it is kept; equal days are read once."""
@@ -291,7 +290,7 @@ def kept_poses(file: FiguresFile) -> tuple[Poses, ...]:
     """Read the poses of everybody's kept frames."""
     return tuple(
         [
-            Poses(person, day_of(day), shot, take, exact_sum([Fraction(number)]))
-            for shot, take, person, day, number in file.rows("poses")
+            Poses(person, day_of(day), shot, take, (int(numerator), int(denominator)))
+            for shot, take, person, day, numerator, denominator in file.rows("poses")
         ]
     )

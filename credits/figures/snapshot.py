@@ -27,6 +27,7 @@ from credits.footage.cut import (
 from credits.footage.footage import Footage, footage
 from credits.hands.hands import Hands
 from credits.hands.reach import Reach, reach
+from credits.memory import all_kept
 from credits.model.ledger import Ledger
 from credits.model.log import WrittenLog
 from credits.review.days import Poses, poses, poses_on
@@ -142,8 +143,9 @@ class Snapshot:
 
     def credits_by(self, plan: CreditPlan) -> Credits:
         """Return the end credits by another plan."""
-        appearance = tuple(character for character, _ in self.first_seen)
-        return compile_credits(self.ledger, plan, appearance, self.footage)
+        with all_kept():
+            appearance = tuple(character for character, _ in self.first_seen)
+            return compile_credits(self.ledger, plan, appearance, self.footage)
 
     @cached_property
     def checks(self) -> tuple[Check, ...]:

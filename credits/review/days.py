@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
+from functools import cache
 from operator import attrgetter
 from typing import NamedTuple
 
@@ -121,13 +122,13 @@ class DayWork:
 
 class Poses(NamedTuple):
     """How many poses the frames of a take hold that one person animated on a day and that are
-    kept."""
+    kept: a numerator over a denominator."""
 
     person: str
     day: date | None
     shot: str
     take: int
-    number: Exact
+    ratio: tuple[int, int]
 
 
 PosesOn = Callable[[EntryNumber], int | None]
@@ -156,7 +157,7 @@ def poses(
                 held = poses_on(counting) or 1
                 found[claim.person, layer.day].append((frames * part, held * of))
         for (person, day), ratios in found.items():
-            yield Poses(person, day, shot, take, sum_of_ratios(ratios))
+            yield Poses(person, day, shot, take, sum_of_ratios(ratios).as_integer_ratio())
 
 
 def day_works(
@@ -168,14 +169,14 @@ def day_works(
     """
     entries: dict[_Key, list[StageWork]] = defaultdict(list)
     cells: dict[_Key, list[Cell]] = defaultdict(list)
-    held: dict[_Key, list[Exact]] = defaultdict(list)
+    held: dict[_Key, list[_Ratio]] = defaultdict(list)
     waits: dict[_Key, list[Wait]] = defaultdict(list)
     for work in ledger.on_stage:
         entries[work[:3]].append(work)
     for cell in footage.cells:
         cells[cell.person, cell.day, cell.shot].append(cell)
     for each in poses:
-        held[each[:3]].append(each.number)
+        held[each[:3]].append(each.ratio)
     for person, own in waits_by_person(ledger).items():
         for wait in own:
             waits[person, wait.day, wait.shot].append(wait)
@@ -185,6 +186,7 @@ def day_works(
         _, day, shot = key
         return day or date.min, places[shot]
 
+    purpose = cache(ledger.purpose_in)
     keys = dict.fromkeys((*entries, *cells, *held, *waits))
     works: dict[str, list[DayWork]] = {person: [] for person, _, _ in keys}
     for key in sorted(keys, key=order):
@@ -194,9 +196,9 @@ def day_works(
                 day=day,
                 shot=shot,
                 cells=tuple(cells[key]),
-                purposes=frozenset(ledger.purpose_in(w.shot, w.take) for w in entries[key]),
-                minutes=sum(w.minutes or 0 for w in entries[key]),
-                poses=exact_sum(held[key]),
+                purposes=frozenset([purpose(w.shot, w.take) for w in entries[key]]),
+                minutes=sum([w.minutes or 0 for w in entries[key]]),
+                poses=sum_of_ratios(held[key]),
                 waits=tuple(waits[key]),
             )
         )

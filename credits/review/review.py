@@ -13,6 +13,7 @@ from datetime import date
 from functools import cached_property
 
 from credits.footage.footage import Footage
+from credits.memory import all_kept
 from credits.model.ledger import Ledger
 from credits.review.days import (
     DayWork,
@@ -80,24 +81,28 @@ class Reviews:
 
     def __init__(self, ledger: Ledger, poses: Iterable[Poses], footage: Footage) -> None:
         self.ledger = ledger
-        self.works = day_works(ledger, poses, footage)
+        with all_kept():
+            self.works = day_works(ledger, poses, footage)
         self._places = {shot: place for place, shot in enumerate((*ledger.shots, None))}
         self._units: dict[Period, UnitRanges] = {}
 
     def _unit_in(self, period: Period) -> UnitRanges:
         """Return everybody's figures in the period, by the weeks in which they animated."""
         if period not in self._units:
-            by_week = {
-                person: {
-                    week: figures
-                    for week, own in _weeks(w for w in works if period.holds(w.day)).items()
-                    if week is not None and (figures := figures_of(own)).stage_days
-                }
-                for person, works in self.works.items()
-            }
-            names = figures_by_name(self.ledger.production.rate)
-            self._units[period] = UnitRanges(by_week, names)
+            with all_kept():
+                self._units[period] = self._unit(period)
         return self._units[period]
+
+    def _unit(self, period: Period) -> UnitRanges:
+        by_week = {
+            person: {
+                week: figures
+                for week, own in _weeks(w for w in works if period.holds(w.day)).items()
+                if week is not None and (figures := figures_of(own)).stage_days
+            }
+            for person, works in self.works.items()
+        }
+        return UnitRanges(by_week, figures_by_name(self.ledger.production.rate))
 
     def _by_shot(self, works: Iterable[DayWork]) -> dict[str | None, Figures]:
         by_shot: dict[str | None, list[DayWork]] = defaultdict(list)

@@ -67,7 +67,7 @@ _TABLES = {
     "cells": f"{', '.join(CELL)}, PRIMARY KEY (shot, take, at)",
     "claimed": "shot TEXT, take INTEGER, at INTEGER, character TEXT, frames TEXT,"
     " PRIMARY KEY (shot, take, at)",
-    "poses": "shot TEXT, take INTEGER, person TEXT, day TEXT, number TEXT",
+    "poses": "shot TEXT, take INTEGER, person TEXT, day TEXT, numerator, denominator",
     "reached": "shot TEXT, take INTEGER, at INTEGER, ranges TEXT, frames INTEGER, screen INTEGER,"
     " characters TEXT, people TEXT, PRIMARY KEY (shot, take, at)",
     "cases": "scope TEXT, code TEXT, at INTEGER, kind TEXT, data TEXT,"
@@ -155,11 +155,15 @@ def _with_log(driver: sqlite3.Connection, folder: Path) -> None:
             return
 
 
+def _made_as(name: str) -> str:
+    rowid = " WITHOUT ROWID" if name in _WITHOUT_ROWID else ""
+    return f"{name} ({_TABLES[name]}){rowid}"
+
+
 def _made(driver: sqlite3.Connection) -> None:
     driver.execute("BEGIN IMMEDIATE")
-    for name, columns in _TABLES.items():
-        rowid = " WITHOUT ROWID" if name in _WITHOUT_ROWID else ""
-        driver.execute(f"CREATE TABLE IF NOT EXISTS main.{name} ({columns}){rowid}")
+    for name in _TABLES:
+        driver.execute(f"CREATE TABLE IF NOT EXISTS main.{_made_as(name)}")
     driver.execute("COMMIT")
 
 
@@ -200,20 +204,21 @@ def _in_memory() -> sqlite3.Connection:
 
 
 def _is_stranger(folder: Path) -> bool:
-    """Tell whether there is a file of this name that is not ours to use: damaged, or of others."""
+    """Tell whether there is a file of this name that is not ours to use: damaged, of others, or of
+    an older program whose tables were others."""
     path = folder / FIGURES_NAME
     if not path.exists():
         return False
     try:
         with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)) as driver:
-            names = {row[0] for row in driver.execute("SELECT name FROM sqlite_master")}
+            made = {row[0] for row in driver.execute("SELECT sql FROM sqlite_master")}
             pages = driver.execute("PRAGMA page_count").fetchone()[0]
             size = driver.execute("PRAGMA page_size").fetchone()[0]
         left_over = path.with_name(f"{FIGURES_NAME}-wal")
         is_short = not left_over.exists() and path.stat().st_size < pages * size
     except (sqlite3.Error, OSError):
         return True
-    return is_short or not set(_TABLES) <= names
+    return is_short or not {f"CREATE TABLE {_made_as(name)}" for name in _TABLES} <= made
 
 
 class FiguresFile(LogReader):
