@@ -108,7 +108,8 @@ class WorkDone(NamedTuple):
     @property
     def lowest(self) -> tuple[str, int]:
         """Return the lowest number of a line that says an entry now."""
-        return min(row[2:4] for row in self.rows)
+        rows = self.rows
+        return min([row[2:4] for row in rows]) if len(rows) > 1 else rows[0][2:4]
 
     @property
     def days(self) -> set[str]:

@@ -198,7 +198,7 @@ def day_works(
                 cells=tuple(cells[key]),
                 purposes=frozenset([purpose(w.shot, w.take) for w in entries[key]]),
                 minutes=sum([w.minutes or 0 for w in entries[key]]),
-                poses=sum_of_ratios(held[key]),
+                poses=sum_of_ratios(held[key]) if key in held else 0,
                 waits=tuple(waits[key]),
             )
         )
