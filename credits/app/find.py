@@ -21,6 +21,7 @@ from credits.app.named import (
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.figures.keep import open_figures
 from credits.figures.lookups import EntryLookup, kept_ledger
+from credits.memory import all_kept
 from credits.model.facts import EntryNumber, Part, Person, Puppet, Shot, Work
 from credits.model.ledger import Entry, Ledger
 from credits.model.log import Batch, Change, LogLine, WrittenLog
@@ -75,6 +76,7 @@ class EntryFilter:
         return entries.among(asked, self.period)
 
 
+@all_kept()
 def find_text(folder: Path, text: str, entries: EntryFilter | None = None) -> FoundByText:
     """Find people, characters, puppets, shots and entries by a part of what they are called.
 

@@ -79,30 +79,27 @@ def _weeks(works: Iterable[DayWork]) -> dict[str | None, list[DayWork]]:
 class Reviews:
     """The reviews of a production. What they share is summed once."""
 
+    @all_kept()
     def __init__(self, ledger: Ledger, poses: Iterable[Poses], footage: Footage) -> None:
         self.ledger = ledger
-        with all_kept():
-            self.works = day_works(ledger, poses, footage)
+        self.works = day_works(ledger, poses, footage)
         self._places = {shot: place for place, shot in enumerate((*ledger.shots, None))}
         self._units: dict[Period, UnitRanges] = {}
 
     def _unit_in(self, period: Period) -> UnitRanges:
         """Return everybody's figures in the period, by the weeks in which they animated."""
         if period not in self._units:
-            with all_kept():
-                self._units[period] = self._unit(period)
-        return self._units[period]
-
-    def _unit(self, period: Period) -> UnitRanges:
-        by_week = {
-            person: {
-                week: figures
-                for week, own in _weeks(w for w in works if period.holds(w.day)).items()
-                if week is not None and (figures := figures_of(own)).stage_days
+            by_week = {
+                person: {
+                    week: figures
+                    for week, own in _weeks(w for w in works if period.holds(w.day)).items()
+                    if week is not None and (figures := figures_of(own)).stage_days
+                }
+                for person, works in self.works.items()
             }
-            for person, works in self.works.items()
-        }
-        return UnitRanges(by_week, figures_by_name(self.ledger.production.rate))
+            names = figures_by_name(self.ledger.production.rate)
+            self._units[period] = UnitRanges(by_week, names)
+        return self._units[period]
 
     def _by_shot(self, works: Iterable[DayWork]) -> dict[str | None, Figures]:
         by_shot: dict[str | None, list[DayWork]] = defaultdict(list)
@@ -137,6 +134,7 @@ class Reviews:
             end = first - 1
         return found
 
+    @all_kept()
     def of(self, person: str, period: Period = WHOLE_TIME) -> Review:
         """Return the review of one animator. KeyError for somebody without footage work."""
         works = [work for work in self.works[person] if period.holds(work.day)]
@@ -166,6 +164,7 @@ class Reviews:
         dated = {p: [w for w in own if w.day is not None] for p, own in self.works.items()}
         return {p: (pieces_of(own, rate), figures_of(own)) for p, own in dated.items()}
 
+    @all_kept()
     def expectation(self, person: str, period: Period = WHOLE_TIME) -> Expectation | None:
         """Return what pace would be usual, by the work of the others; None: it is switched off."""
         production = self.ledger.production
