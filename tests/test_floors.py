@@ -36,7 +36,7 @@ FLOORS = {
     "cli": 12,
 }  # fmt: skip
 ON_THE_GROUND = {
-    "", "cautions", "collation", "editions", "errors", "files", "lazy", "memory", "names",
+    "", "cautions", "collation", "editions", "errors", "files", "memory", "names",
     "text", "written",
 }  # fmt: skip
 ABOVE_ALL = {"__main__": "cli"}

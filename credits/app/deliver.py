@@ -17,7 +17,7 @@ from credits.billing.roll import Card, RollSetting
 from credits.cautions import REVIEW_CAUTION
 from credits.editions import Edition
 from credits.errors import CreditsError, Finding, WrongCall
-from credits.figures.keep import Depth
+from credits.figures.renewal import Depth
 from credits.files import write_whole
 from credits.formats.deliver.fonts import font_folders
 from credits.formats.deliver.pdf import credits_pdf

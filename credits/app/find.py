@@ -18,6 +18,7 @@ from credits.app.named import (
     persons_named,
     with_name,
 )
+from credits.app.writing import open_to_write
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.figures.keep import open_figures
 from credits.figures.lookups import EntryLookup, kept_ledger
@@ -28,7 +29,6 @@ from credits.model.log import Batch, Change, LogLine, WrittenLog
 from credits.model.replay import one_person
 from credits.names import fold
 from credits.store.kept import words_of
-from credits.store.log import open_log
 from credits.text import fold_code
 from credits.units.film_time import WHOLE_TIME, Period
 
@@ -215,7 +215,7 @@ def join_people(folder: Path, first: str, second: str, undo: bool = False) -> Sa
         known = SamePerson(one, other, by_code[ends[one.code]], own, change is not None)
         return None if change is None else Batch(people=(change,)), known
 
-    with open_log(folder) as log:
+    with open_to_write(folder) as log:
         return log.write_if_unmoved(joining)[0]
 
 

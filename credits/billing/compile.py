@@ -38,8 +38,8 @@ from credits.billing.plan import (
     sections_in_full,
 )
 from credits.footage.footage import Footage
-from credits.lazy import Read
 from credits.model.facts import Craft, CreditWish, Engagement, EntryNumber, Kind
+from credits.model.lazy import Read
 from credits.model.ledger import Ledger, WorkDone
 from credits.model.replay import grouped
 from credits.names import sort_key

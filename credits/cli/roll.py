@@ -17,7 +17,7 @@ from credits.cautions import CREDITS_CAUTION
 from credits.cli import printing
 from credits.cli.options import JsonOption, Number, ProductionOption, Text, argument, option, refuse
 from credits.cli.production import codes, folder_of
-from credits.figures.keep import Depth
+from credits.figures.renewal import Depth
 from credits.formats.deliver.plain import because_json, credits_shape
 from credits.memory import import_for_good
 from credits.model.facts import Person

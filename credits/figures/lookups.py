@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from fractions import Fraction
 from functools import lru_cache
@@ -12,8 +12,8 @@ from typing import Any, NamedTuple
 
 from credits.footage.claims import TakeRuns, claim_runs
 from credits.footage.cut import CutUse, KeptFrames
-from credits.lazy import Looked, Read
 from credits.model.facts import EntryNumber, Shot
+from credits.model.lazy import Looked, Read
 from credits.model.ledger import Entry, Fork, Ledger, StageWork, WorkDone, work_done
 from credits.model.log import LogLine
 from credits.model.replay import BY_WHAT, Implied, grouped, ledger_of
@@ -89,7 +89,7 @@ class EntryLookup:
     """Reads entries as they stand, each once."""
 
     def __init__(self, file: FiguresFile) -> None:
-        self.tables = file.read(lines=False)
+        self.tables = file.tables()
         self.implied = Implied(self.tables)
         self._file = file
         self._known: dict[EntryNumber, Entry] = {}
@@ -201,8 +201,21 @@ class EntryLookup:
 
     def brief(self) -> tuple[StandingEntry, ...]:
         """Read every entry, in brief."""
+        return self._in_brief(self._file.every_standing())
+
+    def brief_by(self, what: str) -> Looked[Any, tuple[StandingEntry, ...]]:
+        """Return the entries in brief by what they name or imply."""
+        name_of = day_of if what == "day" else str
+
+        def read(code: object) -> tuple[StandingEntry, ...] | None:
+            rows = self._in_brief(self._file.standing(what, [str(code)]))
+            return tuple(sorted(rows, key=attrgetter("first"))) or None
+
+        return Looked(lambda: [name_of(text) for text in self._file.distinct(what)], read)
+
+    def _in_brief(self, rows: Iterable[Sequence[Any]]) -> tuple[StandingEntry, ...]:
         shots = self.implied.shots
-        return tuple(StandingEntry.read(row, shots) for row in self._file.every_standing())
+        return tuple(StandingEntry.read(row, shots) for row in rows)
 
 
 def kept_ledger(
@@ -221,22 +234,40 @@ def kept_ledger(
     lookup = lookup or EntryLookup(file)
     in_brief: Sequence[Any] = Read(lookup.brief)
     every = in_brief if brief else Read(lookup.every)
-    looked_up: dict[str, Any] = dict(lookup.looked_up())
     if brief or whole:
-        looked_up |= {f"entries_by_{name}": grouped(every, attrgetter(name)) for name in BY_WHAT}
-        looked_up["by_number"] = {entry.number: entry for entry in every}
+        at_once = {f"entries_by_{name}": grouped(every, attrgetter(name)) for name in BY_WHAT}
+        by_number = {entry.number: entry for entry in every}
+        return _ledger(file, lookup, every, every, by_number=by_number, **at_once)
+    return _ledger(file, lookup, every, in_brief)
+
+
+def ledger_in_brief(file: FiguresFile) -> Ledger:
+    """Return the ledger in which entries are looked up in brief, for figures of a few things."""
+    lookup = EntryLookup(file)
+    every: Sequence[Any] = Read(lookup.brief)
+    own = {f"entries_by_{name}": lookup.brief_by(name) for name in BY_WHAT}
+    return _ledger(file, lookup, every, every, **own)
+
+
+def _ledger(
+    file: FiguresFile,
+    lookup: EntryLookup,
+    every: Sequence[Any],
+    brief: Sequence[Any],
+    **others: Any,
+) -> Ledger:
     return ledger_of(
         lookup.tables,
         lookup.implied,
         entries=every,
-        brief=every if brief or whole else in_brief,
+        brief=brief,
         done=Read(lookup.done),
         on_stage=Read(lookup.on_stage),
         waited=Read(lookup.waited),
         forks=forks_of(file),
         last_line=file.last_line(),
         last_day=day_of(file.last_day()),
-        **looked_up,
+        **{**lookup.looked_up(), **others},
     )
 
 

@@ -13,8 +13,9 @@ from credits.checks.answers import Settled, open_and_settled
 from credits.checks.checks import CHECKS
 from credits.checks.rule import Check, Known, find_checks
 from credits.figures.cases import kept_cases
-from credits.figures.keep import Depth, kept_footage, kept_reach
+from credits.figures.keep import kept_footage, kept_reach
 from credits.figures.lookups import frames_claimed, kept_ledger, kept_poses, kept_runs
+from credits.figures.renewal import Depth
 from credits.footage.claims import TakeRuns, claim_runs
 from credits.footage.cut import (
     CutUse,

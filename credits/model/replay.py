@@ -9,8 +9,8 @@ from datetime import UTC, date, datetime
 from operator import attrgetter
 from typing import Any, TypeVar
 
-from credits.lazy import Read
 from credits.model import facts
+from credits.model.lazy import Read
 from credits.model.ledger import Entry, Fork, Ledger, StageWork, done_row, work_done
 from credits.model.log import LogLine, Tables, Verb, WrittenLog
 
@@ -334,45 +334,3 @@ def ledger_of(log: WrittenLog, implied: Implied, **entries: Any) -> Ledger:
         confirmations=last_confirmations(log, persons),
         **entries,
     )
-
-
-def replay_on(ledger: Ledger, before: WrittenLog, log: WrittenLog) -> Ledger:
-    """Return the ledger of a log that has grown since ``ledger`` was made of it.
-
-    The same as ``replay``, in a time that follows what is new where that is records alone.
-    before: the log as it was; the lines of ``log`` begin with its lines.
-    """
-    new = log.lines[len(before.lines) :]
-    last = ledger.last_line
-    is_plain = all(line.verb is Verb.RECORD and (not last or line.number > last) for line in new)
-    if not is_plain or replace(before, lines=()) != replace(log, lines=()):
-        return replay(log)
-    implied = Implied(log)
-    added = sorted(
-        (implied.entry(line, line.number) for line in new), key=lambda entry: entry.number
-    )
-    days = [entry.day for entry in added if entry.day is not None]
-
-    def grown(name: str) -> Mapping[Hashable, tuple[Entry, ...]]:
-        known: Mapping[Hashable, tuple[Entry, ...]] = getattr(ledger, name)
-        more = grouped(added, LOOKED_UP[name])
-        return {**known, **{key: (*known.get(key, ()), *own) for key, own in more.items()}}
-
-    looked_up: dict[str, Any] = {name: grown(name) for name in LOOKED_UP}
-
-    return replace(
-        ledger,
-        entries=(grown_entries := (*ledger.entries, *added)),
-        brief=grown_entries,
-        **looked_at(grown_entries, implied.crafts),
-        by_number={**ledger.by_number, **{entry.number: entry for entry in added}},
-        **looked_up,
-        last_line=max((*(line.number for line in new), *((last,) if last else ())), default=None),
-        last_day=max((*days, *((ledger.last_day,) if ledger.last_day else ())), default=None),
-    )
-
-
-def entry_of(log: WrittenLog, number: facts.EntryNumber) -> Entry | None:
-    """Return the entry that the line says or corrects, as it now stands; None when voided."""
-    entries = replay(entries_with(log, lambda line: line.number == number)).entries
-    return entries[0] if entries else None

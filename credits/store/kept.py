@@ -13,6 +13,7 @@ import os
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager, suppress
+from dataclasses import replace
 from hashlib import sha256
 from itertools import chain
 from pathlib import Path
@@ -21,13 +22,23 @@ from weakref import finalize
 
 import sqlalchemy as sa
 
+from credits.errors import CreditsError
 from credits.model.facts import EntryNumber
 from credits.model.ledger import DoneRow
-from credits.model.log import LogLine
+from credits.model.log import LogLine, WrittenLog
 from credits.names import fold
 from credits.store import sqlite
 from credits.store.log import Log, open_log
-from credits.store.reading import WORK, LogReader, line_of, many, select_lines
+from credits.store.reading import (
+    WORK,
+    LogReader,
+    Position,
+    but_lines,
+    line_of,
+    many,
+    select_lines,
+)
+from credits.store.settings import read_settings
 
 _HAS_LOCKS = os.name == "posix"
 if _HAS_LOCKS:
@@ -221,6 +232,13 @@ def _is_stranger(folder: Path) -> bool:
     return is_short or not {f"CREATE TABLE {_made_as(name)}" for name in _TABLES} <= made
 
 
+@contextmanager
+def if_possible() -> Iterator[None]:
+    """Do what whoever asks next can do as well: where the disk or the log refuses, let it be."""
+    with suppress(CreditsError, sqlite3.Error, sa.exc.SQLAlchemyError, OSError):
+        yield
+
+
 class FiguresFile(LogReader):
     """The figures that are kept of a log, and the log, read at one moment.
 
@@ -249,9 +267,16 @@ class FiguresFile(LogReader):
         driver = self._connection.connection.driver_connection
         assert isinstance(driver, sqlite3.Connection)
         self.driver = driver
+        self._tables: tuple[Position, WrittenLog] | None = None
         # Whoever reads lazily has nowhere to close it: it ends with the last who looks into it.
         self.close = finalize(self, _closed, self._connection, log)
         """Closes the files; closing twice is no harm."""
+
+    @property
+    def is_on_disk(self) -> bool:
+        """Tell whether what is written here is there for whoever comes next."""
+        _, _, path = self.driver.execute("PRAGMA main.database_list").fetchone()
+        return bool(path)
 
     def begin(self, *, writing: bool = False) -> None:
         """Begin to read, or to renew: one program renews at a time; the log is never locked."""
@@ -628,6 +653,63 @@ class FiguresFile(LogReader):
     def untouch(self, kind: str) -> None:
         """Note that everything of a kind was computed."""
         self.driver.execute("DELETE FROM main.touched WHERE kind = ?", (kind,))
+
+    # -- single lines of the log, and its tables --------------------------------------------------
+
+    def tables(self) -> WrittenLog:
+        """Read everything written but the lines; again where something else than lines is new."""
+        position = but_lines(self.position())
+        if self._tables is None or self._tables[0] != position:
+            self._tables = position, self.read(lines=False)
+        known = self._tables[1]
+        production = read_settings(self.folder)
+        return known if production == known.production else replace(known, production=production)
+
+    def knows(self, other: FiguresFile) -> None:
+        """Take over the tables that another has read: where they are the same they are so here."""
+        self._tables = other._tables
+
+    def chain(self, number: EntryNumber) -> tuple[LogLine, ...]:
+        """Read the entry that a line belongs to, with all its corrections; empty: no such line."""
+        found = self.driver.execute(
+            f"SELECT line FROM {_LOG}.entries WHERE origin = ? AND number = ?", number
+        ).fetchone()
+        if found is None:
+            return ()
+        return tuple(line for _, line in self.chains([self.record_of(found[0])]))
+
+    def chains_with_ref(self, ref: str, *, of_sheets: bool) -> tuple[LogLine, ...]:
+        """Read the entries that have a ref. of_sheets: also where a sheet gave it."""
+        where = "" if of_sheets else " AND sheet IS NULL"
+        found = self.driver.execute(
+            f"SELECT line FROM {_LOG}.entries WHERE ref = ?{where}", (ref,)
+        ).fetchall()
+        return tuple(line for _, line in self.chains({self.record_of(row[0]) for row in found}))
+
+    def last_standing(self, origin: str) -> EntryNumber | None:
+        """Return the number of the line that says the last entry of an origin now."""
+        row = self.driver.execute(
+            f"SELECT s.origin, s.number FROM {_LOG}.entries e JOIN main.standing s"
+            " ON s.record = e.line WHERE e.origin = ? ORDER BY e.number DESC LIMIT 1",
+            (origin,),
+        ).fetchone()
+        return None if row is None else EntryNumber(*row)
+
+    def last_number(self, origin: str) -> EntryNumber | None:
+        """Return the highest number of an origin."""
+        last = self.driver.execute(
+            f"SELECT max(number) FROM {_LOG}.entries WHERE origin = ?", (origin,)
+        ).fetchone()[0]
+        return None if last is None else EntryNumber(origin, last)
+
+    def last_day_but(self, records: Iterable[EntryNumber]) -> str | None:
+        """Return the last day of all entries but these, by the numbers of their records."""
+        gone = set(records)
+        found = self.driver.execute(
+            "SELECT first_origin, first_number, day FROM main.standing WHERE day IS NOT NULL"
+            " ORDER BY day DESC"
+        )
+        return next((day for *number, day in found if EntryNumber(*number) not in gone), None)
 
 
 def words_of(*texts: str | None) -> str:

@@ -286,8 +286,7 @@ class LogWriter(reading.LogReader):
     def _append(self, lines: Sequence[NewLine], now: datetime) -> tuple[EntryNumber, ...]:
         if not lines:
             return ()
-        of_ours = reading.LINES.c.origin == self._origin
-        last = self._connection.scalar(select(func.max(reading.LINES.c.number)).where(of_ours)) or 0
+        last = _last_number(self._connection, self._origin)
         numbers = tuple(
             EntryNumber(self._origin, number) for number in range(last + 1, last + 1 + len(lines))
         )
@@ -348,6 +347,11 @@ def _insert_all(
             values = map({value: write(value) for value in set(values)}.__getitem__, values)
         kept.append(values)
     connection.exec_driver_sql(str(compiled), list(zip(*kept, strict=True)))
+
+
+def _last_number(connection: Connection, origin: str) -> int:
+    own = select(func.max(reading.LINES.c.number)).where(reading.LINES.c.origin == origin)
+    return connection.scalar(own) or 0
 
 
 def _counted(name: str) -> PlaceOf:
@@ -491,6 +495,8 @@ class Log(LogReader):
     def __init__(self, folder: Path, connection: Connection, clock: Clock) -> None:
         super().__init__(folder, connection)
         self._clock = clock
+        self.has_written = False
+        """Whether anything was written through it for good."""
         with sqlite.snapshot(connection):
             origin = connection.scalar(select(METADATA.tables["log"].c.origin))
         if origin is None:
@@ -523,6 +529,7 @@ class Log(LogReader):
             with unbroken():
                 with self._in_words():
                     connection.commit()
+                self.has_written = self.has_written or bool(writer.receipts)
                 for receipt in writer.receipts:
                     note(receipt)
         except BaseException:
@@ -535,6 +542,7 @@ class Log(LogReader):
         make: Callable[[WrittenLog], tuple[Batch | None, T]],
         known: tuple[reading.Position, WrittenLog] | None = None,
         *,
+        read: Callable[[], tuple[reading.Position, WrittenLog]] | None = None,
         write: bool = True,
     ) -> tuple[T, Receipt]:
         """Read the log, and write what ``make`` makes of it if nobody has written in between.
@@ -543,21 +551,23 @@ class Log(LogReader):
         ``make`` asked once more, now under the lock.
 
         make: gives the batch (None: nothing is to be written), and what the caller wants to know.
-        An error that it raises leaves the log as it was. known: as for ``read_on``. write: False:
+        An error that it raises leaves the log as it was. known: as for ``read_on``. read: reads
+        the log in another way, which may leave out what ``make`` does not look at. write: False:
         nothing is written, and the receipt has the numbers that its lines would have.
         """
-        position, written = self.read_on(known)
+        position, written = self.read_on(known) if read is None else read()
         batch, told = make(written)
         if batch is None:
             return told, Receipt()
         if not write:
-            return told, Receipt(numbers=self._next_numbers(written, len(batch.lines)))
+            return told, Receipt(numbers=self._next_numbers(len(batch.lines)))
         with self.writing() as writer:
             if writer.position() != position:
-                batch, told = make(writer.read_on((position, written))[1])
+                again = writer.read_on((position, written)) if read is None else read()
+                batch, told = make(again[1])
             return told, Receipt() if batch is None else writer.write(batch)
 
-    def _next_numbers(self, written: WrittenLog, count: int) -> tuple[EntryNumber, ...]:
-        own = (line.number.number for line in written.lines if line.number.origin == self.origin)
-        last = max(own, default=0)
+    def _next_numbers(self, count: int) -> tuple[EntryNumber, ...]:
+        with self._reading() as connection:
+            last = _last_number(connection, self.origin)
         return tuple(EntryNumber(self.origin, last + 1 + at) for at in range(count))

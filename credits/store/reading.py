@@ -167,7 +167,7 @@ _LAST_ROWS = select(
 _LINES_AT = tables.APPEND_ONLY.index(LINES.name)
 
 
-def _but_lines(position: Position) -> Position:
+def but_lines(position: Position) -> Position:
     """Return the position without the place of the last line."""
     return (*position[:_LINES_AT], *position[_LINES_AT + 1 :])
 
@@ -226,7 +226,7 @@ class LogReader:
         """
         with self._reading() as connection, _unreadable():
             now = self.position()
-            if known is None or _but_lines(known[0]) != _but_lines(now):
+            if known is None or but_lines(known[0]) != but_lines(now):
                 return now, self.read()
             before, written = known
             production = read_settings(self.folder)

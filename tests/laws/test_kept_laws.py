@@ -16,13 +16,13 @@ from hypothesis import strategies as st
 from credits.app.find import EntryFilter, find_text
 from credits.billing.plan import CreditPlan
 from credits.figures.keep import (
-    Depth,
     kept_footage,
     kept_reach,
     open_figures,
     renew_figures,
 )
 from credits.figures.lookups import kept_ledger, kept_runs
+from credits.figures.renewal import Depth
 from credits.figures.snapshot import KeptSnapshot, Snapshot
 from credits.footage.day import day_of_work
 from credits.model import facts

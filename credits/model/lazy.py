@@ -1,8 +1,8 @@
-"""Sequences and mappings that are read when somebody first looks at them."""
+"""Sequences and mappings of which no more is read than somebody looks at."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import TypeVar, overload
 
 T = TypeVar("T")
@@ -75,6 +75,52 @@ class Looked(Mapping[T, V]):
 
     def __len__(self) -> int:
         return len(self._all())
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Mapping) and dict(self) == dict(other)
+
+    __hash__ = None  # type: ignore[assignment]
+
+
+class Changed(Mapping[T, V]):
+    """A mapping with some of its values changed, of which no more is read than before.
+
+    keys: those of which the values are others now. read: makes such a value of the one that was;
+    None: there is none.
+    """
+
+    def __init__(
+        self, before: Mapping[T, V], keys: Iterable[T], read: Callable[[T, V | None], V | None]
+    ) -> None:
+        self._before = before
+        self._others = dict.fromkeys(keys)
+        self._read = read
+        self._known: dict[T, V | None] = {}
+
+    def _other(self, key: T) -> V | None:
+        if key not in self._known:
+            self._known[key] = self._read(key, self._before.get(key))
+        return self._known[key]
+
+    def __getitem__(self, key: T) -> V:
+        if key not in self._others:
+            return self._before[key]
+        value = self._other(key)
+        if value is None:
+            raise KeyError(key)
+        return value
+
+    def __contains__(self, key: object) -> bool:
+        if key in self._others:
+            return self._other(key) is not None
+        return key in self._before
+
+    def __iter__(self) -> Iterator[T]:
+        new = (key for key in self._others if key not in self._before)
+        return (key for key in (*self._before, *new) if key in self)
+
+    def __len__(self) -> int:
+        return sum(1 for _ in self)
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Mapping) and dict(self) == dict(other)
