@@ -120,7 +120,7 @@ class _Build:
         self._marks = Marks(results)
 
     def _read_whole(self) -> None:
-        now = read_credits(self._folder, "last")
+        now = read_credits(self._folder, "last", whole=True)
         self._comparison = now.comparison
         self._set(now.snapshot)
 

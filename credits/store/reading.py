@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from dataclasses import fields, replace
 from datetime import datetime
@@ -237,6 +237,11 @@ class LogReader:
                 written = replace(written, production=production)
             return now, written
 
+    def line_count(self) -> int:
+        """Return how many lines the log has."""
+        with self._reading() as connection:
+            return connection.scalar(select(func.count()).select_from(LINES)) or 0
+
     def cut_versions(self) -> tuple[CutVersion, ...]:
         """Read every import of the cut, the first one first."""
         with self._reading() as connection:
@@ -298,10 +303,13 @@ class LogReader:
             same = [each for each in codes if fold_code(each) == fold_code(code)]
             return _changes(connection, of_it, HISTORY.c.code.in_(same))
 
-    def updates(self) -> tuple[Change, ...]:
-        """Read how rows of reference tables that were there already changed, the first first."""
+    def updates(self, of: Iterable[str]) -> tuple[Change, ...]:
+        """Read how rows that were there already changed, the first change first.
+
+        of: the reference tables that are looked at.
+        """
         with self._reading() as connection:
-            return _changes(connection, HISTORY.c.verb == "update")
+            return _changes(connection, HISTORY.c.verb == "update", HISTORY.c.table_name.in_(of))
 
     def changes_since(self, mark: ProofMark) -> tuple[Change, ...]:
         """Read how the reference tables changed since a proof was made, the first change first."""
