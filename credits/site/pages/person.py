@@ -535,7 +535,8 @@ def _also(source: PageSource, person: str, shows_shots: bool) -> object:
     """Return what a person's page says that depends on the credits of others and on the cut."""
     own, use = source.results.credits.of(person), source.results.use
     film = use.distinct_frames if use is not None else None
-    return shows_shots, film, own.sections, own.held, own.held_lines, own.considered
+    lines, held = credit_lines(own, source.office), tuple(map(held_credit, own.held))
+    return shows_shots, film, lines, no_line(own, source.office), held, not_here(own)
 
 
 def _share(source: PageSource) -> object:
