@@ -7,6 +7,7 @@ from typing import Any, get_args
 
 import sqlalchemy as sa
 from sqlalchemy.orm import registry
+from sqlalchemy.schema import SchemaItem
 from sqlalchemy.types import TypeEngine
 from sqlmodel import Field, SQLModel
 
@@ -74,7 +75,7 @@ VERSION = sa.Table(
 )
 
 
-def _of_a_column(said: References | Default | Rule) -> sa.SchemaItem:
+def _of_a_column(said: References | Default | Rule) -> SchemaItem | sa.DefaultClause:
     if isinstance(said, Default):
         return sa.DefaultClause(sa.text(said.sql))
     if isinstance(said, Rule):
@@ -84,7 +85,7 @@ def _of_a_column(said: References | Default | Rule) -> sa.SchemaItem:
     return sa.ForeignKey(said.to)
 
 
-def _of_rows(said: Unique | Index | ForeignKey) -> sa.SchemaItem:
+def _of_rows(said: Unique | Index | ForeignKey) -> SchemaItem:
     if isinstance(said, Unique):
         return sa.UniqueConstraint(*said.columns)
     if isinstance(said, ForeignKey):

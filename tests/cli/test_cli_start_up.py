@@ -14,7 +14,8 @@ import pytest
 
 from credits import __version__
 from credits.cli import main
-from credits.store.log import Log, LogWriter
+from credits.store.log import Log
+from credits.store.writer import LogWriter
 from tests.cli.conftest import ROOT, Command
 
 IN_ORDER = [

@@ -28,8 +28,9 @@ from credits.model.ledger import Ledger
 from credits.model.log import Batch, NewLine, Verb, WrittenLog
 from credits.model.replay import replay
 from credits.store.kept import forget
-from credits.store.log import LogWriter, open_log
+from credits.store.log import open_log
 from credits.store.production import create_production
+from credits.store.writer import LogWriter
 from tests.drawn import drawn
 from tests.laws.strategies import (
     CRAFTS,
