@@ -13,6 +13,7 @@ from credits.errors import CreditsError, Finding, LogUnusable, Place
 from credits.files import shipped
 from credits.store import sqlite
 from credits.store.file import BUSY_MILLISECONDS, copy_log, lost_codes, opened
+from credits.store.triggers import drop_triggers, make_triggers
 from credits.store.version import is_current, stored_version
 
 
@@ -57,12 +58,13 @@ def upgrade(connection: Connection, folder: Path) -> None:
     """
     # Alembic is wanted for an older log alone, and takes as long to import as a line to log.
     command, config = import_module("alembic.command"), import_module("alembic.config")
-    sqlite.drop_triggers(connection)
+    driver = sqlite.driver_of(connection)
+    drop_triggers(driver)
     settings = config.Config(attributes={"connection": connection})
     settings.set_main_option("script_location", str(folder).replace("%", "%%"))
     command.upgrade(settings, "head")
-    sqlite.make_triggers(connection)
-    if lost := lost_codes(sqlite.driver_of(connection)):
+    make_triggers(driver)
+    if lost := lost_codes(driver):
         raise RuntimeError(f"{len(lost)} rows would name codes that are in no table")
 
 

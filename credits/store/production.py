@@ -18,6 +18,7 @@ from credits.store import file, sqlite
 from credits.store.reading import FACT_TABLES
 from credits.store.settings import SETTINGS_NAME, checked, settings_text
 from credits.store.tables import METADATA, VERSION
+from credits.store.triggers import make_triggers
 from credits.store.version import known_versions
 from credits.written import note, unbroken
 
@@ -99,7 +100,7 @@ def _make_log(path: Path, origin: str, made_on: date) -> None:
         sqlite.begin_writing(connection)
         METADATA.create_all(connection, checkfirst=False)
         VERSION.create(connection)
-        sqlite.make_triggers(connection)
+        make_triggers(driver)
         connection.execute(insert(VERSION), {"version_num": known_versions()[-1]})
         connection.execute(insert(METADATA.tables["log"]), {"origin": origin, "made_on": made_on})
         rows = [crafts.values(craft) for craft in BUILT_IN_CRAFTS]

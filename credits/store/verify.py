@@ -21,7 +21,7 @@ from credits.store.file import (
     stored_triggers,
 )
 from credits.store.settings import read_settings
-from credits.store.sqlite import triggers
+from credits.store.triggers import triggers
 from credits.store.version import is_current
 
 _PLACE = Place(LOG_NAME)
