@@ -125,8 +125,15 @@
   };
 
   /* ---- tables sort by a click on a heading; figures by their value, names as the page has them ---- */
+  const months = ["January", "February", "March", "April", "May", "June", "July", "August",
+    "September", "October", "November", "December"];
   const value = (cell) => {
     const text = cell.dataset.sort !== undefined ? cell.dataset.sort : cell.textContent.trim();
+    const day = /^(\d{1,2}) ([A-Z][a-z]+) (\d{4})\b/.exec(text);
+    if (day && months.includes(day[2])) {
+      return [day[3], String(months.indexOf(day[2]) + 1).padStart(2, "0"), day[1].padStart(2, "0")].join("-");
+    }
+    if (/^\d+(:\d\d)+$/.test(text)) return text.split(":").reduce((sum, part) => 60 * sum + Number(part), 0);
     const number = Number(text.replace(/,/g, ""));
     return text !== "" && !Number.isNaN(number) ? number : text;
   };
@@ -163,22 +170,28 @@
      that the arrow keys move from one change of hands to the next ---- */
   const ranges = (text) => [...text.matchAll(/(\d+)(?:-(\d+))?/g)].map((m) => [+m[1], +(m[2] || m[1])]);
   const handsLine = (line) => {
-    const table = document.querySelector(`#${line.dataset.handsOf} table`);
+    const listed = document.getElementById(line.dataset.handsOf);
     const wrap = line.previousElementSibling;
     const svg = wrap && wrap.querySelector("svg.strip");
-    if (!table || !svg) return;
+    if (!listed || !svg) return;
     const first = Number(svg.dataset.first);
     const stop = Number(svg.dataset.stop);
     const [left, width] = [150, 840];
-    const rows = [...table.tBodies].flatMap((body) => [...body.rows].map((row) => {
-      const cells = [...row.cells].filter((cell) => cell.tagName === "TD");
-      return {
-        character: body.rows[0].cells[0].textContent.trim(),
-        craft: cells[0].textContent.trim(),
-        person: cells[1].textContent.trim(),
-        frames: ranges(row.querySelector(".range").textContent),
+    const rows = [...listed.querySelectorAll(".hands dd")].flatMap((line) => {
+      const heading = line.closest(".hands").querySelector("h3");
+      const about = {
+        character: heading.firstElementChild.textContent,
+        craft: line.parentNode.querySelector("dt").textContent,
       };
-    }));
+      let own = { ...about, people: [], frames: ranges(heading.querySelector(".range").textContent) };
+      const found = [own];
+      line.childNodes.forEach((node) => {
+        if (node.nodeName === "B") found.push(own = { ...about, people: [], frames: ranges(node.textContent) });
+        else if (node.nodeName === "#text") own.people.push(...node.textContent.split(/[,;] /).map((name) => name.trim()).filter(Boolean));
+        else if (node.nodeName !== "I") own.people.push(node.textContent);
+      });
+      return found.filter((part) => part.people.length);
+    });
     const changes = [...new Set([first, ...rows.flatMap((row) => row.frames.flatMap((r) => [r[0], r[1] + 1]))])]
       .filter((frame) => frame >= first && frame < stop).sort((a, b) => a - b);
     const cursor = document.createElementNS("http://www.w3.org/2000/svg", "line");
@@ -200,7 +213,7 @@
         const own = here.filter((row) => row.character === character);
         said.push(make("br", {}), make("b", { textContent: character }));
         [...new Set(own.map((row) => row.craft))].forEach((craft, place) => {
-          const people = [...new Set(own.filter((row) => row.craft === craft).map((row) => row.person))];
+          const people = [...new Set(own.filter((row) => row.craft === craft).flatMap((row) => row.people))];
           said.push(place ? "; " : ": ", `${craft.toLowerCase()} `);
           people.forEach((person, n) => said.push(n ? ", " : "", make("bdi", { textContent: person })));
         });

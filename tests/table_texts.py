@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from credits.site.folded import Folded
 from credits.site.links import Link
 from credits.units.table import PrintedCell, Table
 
@@ -17,9 +18,17 @@ def text_of(cell: PrintedCell) -> Any:
     return cell.text
 
 
-def rows_of(table: Table | None, *keys: str) -> list[Any]:
-    """Return the rows of a table, or of some of its columns; of one column its texts alone."""
+def unfolded(table: Table | Folded | None) -> Table:
+    """Return a table that may be folded where it is long, and is short."""
+    if isinstance(table, Folded):
+        ((_, _, table),) = table.parts
     assert table is not None
+    return table
+
+
+def rows_of(values: Table | Folded | None, *keys: str) -> list[Any]:
+    """Return the rows of a table, or of some of its columns; of one column its texts alone."""
+    table = unfolded(values)
     shown = table.printed()
     names = [column.key for column in shown.columns]
     places = [names.index(key) for key in keys] if keys else list(range(len(names)))
@@ -27,7 +36,6 @@ def rows_of(table: Table | None, *keys: str) -> list[Any]:
     return [row[0] for row in rows] if len(places) == 1 else rows
 
 
-def total_of(table: Table | None) -> list[str]:
+def total_of(values: Table | Folded | None) -> list[str]:
     """Return the texts of the total under the columns after the first."""
-    assert table is not None
-    return [text_of(cell) for cell in table.printed().total[1:]]
+    return [text_of(cell) for cell in unfolded(values).printed().total[1:]]

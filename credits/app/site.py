@@ -6,9 +6,11 @@ import shutil
 import tomllib
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import suppress
+from hashlib import sha256
 from pathlib import Path
 from typing import NamedTuple
 
+import credits
 from credits.app.credits import read_credits
 from credits.app.load_report import advice
 from credits.app.production import read_ledger
@@ -16,6 +18,7 @@ from credits.app.tables import import_cut, load_face_sheet, load_tables
 from credits.editions import Edition
 from credits.errors import CreditsError, Finding, LogUnusable, ProblemsFound, WrongCall
 from credits.files import require_folder, shipped
+from credits.formats.plan.write import FILE_NAME
 from credits.formats.tables.sheets import Progress, read_tables
 from credits.memory import all_kept
 from credits.model.ledger import Ledger
@@ -23,10 +26,12 @@ from credits.site.pictures import pictures_of
 from credits.site.publish import Published, files_there, publish
 from credits.site.render import site_files
 from credits.site.source import PageSource
+from credits.store.kept import FiguresFile
+from credits.store.log import open_log
 from credits.store.production import create_production
 from credits.store.settings import read_settings
 
-WATCHED = ("production.db", "production.db-wal", "production.toml", "credit-plan.toml")
+WATCHED = ("production.db", "production.db-wal", "production.toml", FILE_NAME)
 TABLES = "tables"
 CUT = "cut.csv"
 FACE_SHEET = "face-sheet-"
@@ -49,12 +54,18 @@ def build_sites(
 ) -> tuple[BuiltSite, ...]:
     """Build the sites, a folder per edition under ``out``, else under the production's ``site``.
 
+    A site of which nothing has changed, not what it is made of and not its files, stays as it is.
     progress: is told of every file of an edition, and of how many as far as is known.
     """
-    now = read_credits(folder, "last")
+    targets = {edition: (out or folder / "site") / edition.value for edition in editions}
+    made_of = _made_of(folder)
+    there = _as_they_are(folder, targets.values(), made_of)
+    now = None if len(there) == len(targets) else read_credits(folder, "last")
     built = []
-    for edition in editions:
-        target = (out or folder / "site") / edition.value
+    for edition, target in targets.items():
+        if now is None or target in there:
+            built.append(BuiltSite(edition, target, there[target]))
+            continue
         names, contents = pictures_of(folder / "pictures", now.snapshot.ledger, edition)
         source = PageSource(now.snapshot, edition, names, now.comparison)
         with all_kept():
@@ -62,7 +73,59 @@ def build_sites(
             what = f"Building the {edition} edition, files"
             published = publish(target, _told(files, what, files_there(target), progress))
         built.append(BuiltSite(edition, target, published))
+    fresh = [each.folder for each in built if each.folder not in there]
+    # What was written meanwhile is in the next build, which must not take this one for it.
+    if fresh and _made_of(folder) == made_of:
+        _keep(folder, fresh, made_of)
     return tuple(built)
+
+
+def _made_of(folder: Path) -> str:
+    """Return what stands for everything that sites are made of: the log, files, the program."""
+    with open_log(folder) as log:
+        digest = sha256(repr(log.position()).encode())
+    shipped_files = (path for path in shipped("site_templates").rglob("*") if path.is_file())
+    code = Path(credits.__file__).parent.rglob("*.py")
+    own = (folder / name for name in ("production.toml", FILE_NAME))
+    pictures = (folder / "pictures").glob("*")
+    for path in (*own, *sorted(pictures), *sorted(shipped_files), *sorted(code)):
+        with suppress(OSError):
+            seen = path.stat()
+            digest.update(repr((str(path), seen.st_size, seen.st_mtime_ns)).encode())
+    return digest.hexdigest()
+
+
+def _looks(folder: Path) -> str:
+    """Return what the files of a folder look like: any change of them changes it."""
+    digest = sha256()
+    for path in sorted(path for path in folder.rglob("*") if path.is_file()):
+        seen = path.stat()
+        digest.update(repr((str(path), seen.st_size, seen.st_mtime_ns)).encode("utf-8", "replace"))
+    return digest.hexdigest()
+
+
+def _as_they_are(folder: Path, targets: Iterable[Path], made_of: str) -> dict[Path, Published]:
+    """Find the sites that would be built as they are."""
+    found: dict[Path, Published] = {}
+    file = FiguresFile(folder)
+    try:
+        for target in targets:
+            if file.site(target) == (made_of, _looks(target)):
+                files = [path for path in target.rglob("*") if path.is_file()]
+                pages = sum(path.suffix == ".html" for path in files)
+                found[target] = Published(pages, 0, len(files), 0)
+    finally:
+        file.close()
+    return found
+
+
+def _keep(folder: Path, targets: Iterable[Path], made_of: str) -> None:
+    """Note of sites that were built what they are made of."""
+    file = FiguresFile(folder)
+    try:
+        file.keep_sites({target: (made_of, _looks(target)) for target in targets})
+    finally:
+        file.close()
 
 
 def _told(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
@@ -32,11 +32,27 @@ class Link:
         return self.text
 
 
+class LinkedOnce:
+    """Lets each name lead somewhere the first time it stands in a part of a page, and no more."""
+
+    def __init__(self) -> None:
+        self._seen: set[Link] = set()
+
+    def __call__(self, names: Iterable[Link]) -> tuple[Link, ...]:
+        """Return names, those plain that stood here before."""
+        found = []
+        for name in names:
+            found.append(Link(name.text) if name in self._seen else name)
+            self._seen.add(name)
+        return tuple(found)
+
+
 @dataclass(frozen=True, slots=True)
 class Frame:
     """What stands around every page: the film, the parts, the edition, the date of the data.
 
-    nav: the parts of the site: text, place, and whether the page belongs to it.
+    nav: the parts of the site: text, place, and whether the page belongs to it. as_of: what the
+    data is; empty: the page does not say it.
     """
 
     title: Everyone[str]
@@ -51,13 +67,21 @@ class Frame:
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """One page of the site before it is rendered. ``part``: the nav item that it belongs to."""
+    """One page of the site before it is rendered. ``part``: the nav item that it belongs to.
+
+    make: makes the page's model; it is called for a page that is rendered, and for no other.
+    """
 
     path: str
     template: str
     title: str
     part: str
-    model: Any
+    make: Callable[[], Any]
+
+    @property
+    def model(self) -> Any:
+        """Make the page's model."""
+        return self.make()
 
 
 Steps = tuple[Link | None, Link | None]
@@ -72,10 +96,15 @@ def with_steps(pages: Sequence[Link]) -> Iterator[tuple[str, Steps]]:
 
 @dataclass(frozen=True, slots=True)
 class DataFile:
-    """A file that stands beside the pages: a CSV, a picture, the index of the jump box."""
+    """A file that stands beside the pages: a CSV, the index of the jump box. make: its bytes."""
 
     path: str
-    content: bytes
+    make: Callable[[], bytes]
+
+    @property
+    def content(self) -> bytes:
+        """Make the bytes of the file."""
+        return self.make()
 
 
 _PLAIN = re.compile(r"^[a-z0-9][a-z0-9_-]{0,59}$")
@@ -125,6 +154,7 @@ PEOPLE = "people/index.html"
 CRAFTS = "crafts/index.html"
 WEEKS = "weeks/index.html"
 CREDITS = "credits.html"
+ROLL = "roll.html"
 FOOTAGE = "footage.html"
 CHECKS = "checks.html"
 COUNTED = "counted.html"

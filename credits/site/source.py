@@ -5,21 +5,21 @@ from __future__ import annotations
 import json
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
-from functools import cache, cached_property
+from functools import cache, cached_property, partial
 from typing import TypeVar
 
 from credits.billing.compare import Comparison
 from credits.checks.rule import Severity
 from credits.editions import Edition, Everyone
 from credits.figures.snapshot import Snapshot
-from credits.hands.hands import Via, build_target
+from credits.hands.hands import Spread, Via, build_target
 from credits.model.facts import CreditWish, Kind, Person, Replacement
 from credits.model.ledger import Entry, Ledger
 from credits.names import BLANK, ERASED, FOLDS, fold, sort_key
 from credits.site import links
-from credits.site.links import DataFile, Link, linked_day
+from credits.site.links import DataFile, Link, LinkedOnce, linked_day
 from credits.site.strips import Days, days_of, first_and_last
 from credits.units.film_time import clock, day_text, feet_text, seconds_text
 from credits.units.frames import NO_FRAMES, Frames, Range
@@ -148,6 +148,17 @@ class PageSource:
 
         return spans
 
+    @cached_property
+    def animated(self) -> Callable[[str, int], Mapping[str, list[Spread]]]:
+        """What tells who animated a take: of each animator the hands in the frames themselves."""
+
+        @cache
+        def animated(shot: str, take: int) -> Mapping[str, list[Spread]]:
+            hands = self.results.hands.of_take(shot, take)
+            return grouped((h for h in hands if h.via is Via.FRAME), lambda hand: hand.person)
+
+        return animated
+
     @property
     def scale(self) -> Scale:
         """Return what turns the frames of the production into time and film."""
@@ -175,16 +186,22 @@ class PageSource:
             return False
         return self.edition is Edition.CREW or person.code in self.printed
 
-    def person(self, code: str) -> Link | None:
-        """Return the person's name, leading to their page, as this edition may show it.
+    @cached_property
+    def person(self) -> Callable[[str], Link | None]:
+        """What tells a person's name, leading to their page, as this edition may show it.
 
         None: this edition does not mention the person at all. In the crew edition somebody who
         asked to be uncredited is "uncredited", without a page.
         """
-        person = self.ledger.person(code)
-        if self.named(code):
-            return Link(person.credit_name, links.person_page(person.code))
-        return Link("uncredited") if self.edition is Edition.CREW else None
+
+        @cache
+        def person(code: str) -> Link | None:
+            person = self.ledger.person(code)
+            if self.named(code):
+                return Link(person.credit_name, links.person_page(person.code))
+            return Link("uncredited") if self.edition is Edition.CREW else None
+
+        return person
 
     def named_people(self, codes: Iterable[str]) -> list[tuple[str, Link]]:
         """Return each of the people once whom this edition mentions, by name."""
@@ -202,10 +219,16 @@ class PageSource:
         shown = [person for person in ones if self.named(person.code)]
         return tuple(sorted(shown, key=lambda p: self.name_order(p.code)))
 
-    def name_order(self, code: str) -> tuple[object, ...]:
-        """Return the place of a person in a list of names."""
-        person = self.ledger.person(code)
-        return (sort_key(person.files_under), person.code)
+    @cached_property
+    def name_order(self) -> Callable[[str], int]:
+        """What tells the place of a person in a list of names."""
+        ledger = self.ledger
+
+        def order(code: str) -> tuple[object, ...]:
+            person = ledger.person(code)
+            return (sort_key(person.files_under), person.code)
+
+        return {code: at for at, code in enumerate(sorted(ledger.people, key=order))}.__getitem__
 
     def character(self, code: str) -> Link:
         """Return the character's name, leading to its page."""
@@ -234,7 +257,9 @@ class PageSource:
         """Return a character, puppet or part as people call it."""
         if via is Via.PUPPET:
             return self.puppet(code)
-        return self.character(code) if via is Via.CHARACTER else Link(code)
+        if via is Via.CHARACTER:
+            return self.character(code)
+        return Link(f"{self.ledger.parts[code].kind} {code}")
 
     def shot(self, code: str) -> Link:
         """Return the shot's code; it leads to the shot's page for those who may see shots."""
@@ -261,6 +286,11 @@ class PageSource:
     def makers(self, entries: Iterable[Entry]) -> tuple[Link, ...]:
         """Return who made something, by name; those who repaired it are not among them."""
         return self.names(entry.person for entry in entries if self.makes(entry))
+
+
+def plain(names: Iterable[Link]) -> tuple[Link, ...]:
+    """Return names that lead nowhere: they stand again on a page that leads from them above."""
+    return tuple(Link(name.text) for name in names)
 
 
 def worked_days(entries: Iterable[Entry]) -> Days | None:
@@ -297,7 +327,7 @@ def jump_file(source: PageSource) -> Iterator[DataFile]:
     found = ((*row[:4], fold(f"{row[1]} {row[4]}")) for row in jump_rows(source))
     rows = ",\n".join(map(json.dumps, found))
     text = f"window.CREDITS_FOLDING = {json.dumps(rule)};\nwindow.CREDITS_JUMP = [\n{rows}\n];\n"
-    yield DataFile("jump.js", text.encode("ascii"))
+    yield DataFile("jump.js", partial(text.encode, "ascii"))
 
 
 OFFICE = Edition.OFFICE
@@ -352,7 +382,6 @@ def _entries(
     caption: str,
     columns: Iterable[Column],
     entries: Iterable[Entry],
-    day: Callable[[Entry], Marked],
 ) -> Table:
     """Return entries in the order given, but those of people whom the edition does not mention."""
     rows = []
@@ -361,7 +390,7 @@ def _entries(
         number, target = str(entry.number), build_target(entry)
         values = {
             "entry": Marked(value=number, note=corrects, anchor=f"entry-{number}"),
-            "day": day(entry),
+            "day": linked_day(entry.day),
             "thing": source.thing(*target) if target is not None else None,
             "person": source.person(entry.person),
             "craft": source.craft(entry.craft),
@@ -379,18 +408,21 @@ def _entries(
     return Table.of(caption, columns, rows)
 
 
-def entry_table(
-    source: PageSource,
-    caption: str,
-    entries: Iterable[Entry],
-    day: Callable[[Entry], Marked] = lambda entry: linked_day(entry.day),
-) -> Table:
+def shot_log(source: PageSource, caption: str, entries: Iterable[Entry]) -> Table:
     """Return entries of the log, by day, then in the order given; undated ones first.
 
-    Entries of people whom the edition does not mention are left out. day: how a day is written.
+    Entries of people whom the edition does not mention are left out. People lead to their pages
+    once; days, crafts and things lead nowhere, so that the longest part of a shot's page is small.
     """
     ordered = sorted(entries, key=lambda entry: entry.day or date.min)
-    return _entries(source, caption, ENTRY_COLUMNS, ordered, day)
+    table = _entries(source, caption, ENTRY_COLUMNS, ordered)
+    once = LinkedOnce()
+
+    def day(shown: Marked) -> Marked:
+        return replace(shown, value=shown.value.text)
+
+    table = table.with_values("person", lambda person: once((person,))[0]).with_values("day", day)
+    return table.with_values("craft", lambda craft: craft.text).with_values("what", plain)
 
 
 def repairs_table(source: PageSource, entries: Iterable[Entry], of: str) -> Table:
@@ -401,7 +433,7 @@ def repairs_table(source: PageSource, entries: Iterable[Entry], of: str) -> Tabl
     repairs = filter(source.ledger.is_repair, entries)
     ordered = sorted(repairs, key=lambda entry: (entry.day or date.min, entry.number))
     caption = f"Repairs {of}"
-    return _entries(source, caption, REPAIR_COLUMNS, ordered, lambda e: linked_day(e.day))
+    return _entries(source, caption, REPAIR_COLUMNS, ordered)
 
 
 def without_cut(source: PageSource, table: Table) -> Table:

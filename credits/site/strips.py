@@ -22,6 +22,8 @@ THIN = 4.0
 LETTER = 6.2
 LETTERS = int((LABEL_WIDTH - 8) / LETTER)  # of a row's name
 PATTERNS = 6
+MOST_BLOCKS = 16  # of a row; more are one line
+MOST_TOLD = 24  # of a strip; where there are more nobody points at one, and the table tells them
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,13 +61,23 @@ class StripBlock:
 
 
 @dataclass(frozen=True, slots=True)
+class Crowd:
+    """Many drawn stretches of one pattern: a broken line as thick as they are high."""
+
+    path: Everyone[str]
+    pattern: Everyone[int]
+    title: Everyone[str]
+
+
+@dataclass(frozen=True, slots=True)
 class Row:
-    """A drawn row."""
+    """A drawn row: its stretches one by one, or all in one line where they are many."""
 
     label: Everyone[str]
     label_y: Everyone[str]
     line_y: Everyone[str]
     blocks: Everyone[tuple[StripBlock, ...]]
+    crowd: Everyone[Crowd | None] = None
 
 
 Tick = tuple[str, str, str, str]
@@ -126,6 +138,32 @@ def _block(spec: BlockSpec, along: Callable[[float], float], top: float) -> Stri
     return replace(drawn, label=label, label_y=svg_number(top + BAND_TOP - 3))
 
 
+def _crowd(
+    label: str, blocks: Sequence[BlockSpec], along: Callable[[float], float], top: float
+) -> Crowd:
+    """Draw the stretches of a row as one path, in whole units, that goes on from each to the next.
+
+    A stretch is at least one unit wide.
+    """
+    middle = svg_number(top + BAND_TOP + BAND / 2)
+    pieces: list[str] = []
+    at = 0
+    for spec in sorted(blocks, key=lambda block: block.first):
+        x = max(round(along(spec.first)), at)
+        width = max(round(along(spec.stop)) - x, 1)
+        move = f"m{x - at} 0" if pieces else f"M{x} {middle}"
+        pieces.append(f"{move}h{width}")
+        at = x + width
+    title = f"{label}: {counted(len(blocks), 'stretch', 'stretches')}"
+    return Crowd("".join(pieces), blocks[0].pattern % PATTERNS, title)
+
+
+def _is_crowded(blocks: Sequence[BlockSpec]) -> bool:
+    """Tell whether a row has too many stretches of one kind for each to be pointed at."""
+    plain = len({block.pattern for block in blocks}) == 1 and not any(b.thin for b in blocks)
+    return plain and len(blocks) > MOST_BLOCKS
+
+
 def strip(
     title: str,
     rows: Sequence[tuple[str, Sequence[BlockSpec]]],
@@ -140,12 +178,17 @@ def strip(
         return LABEL_WIDTH + (at - span[0]) * per_unit
 
     bottom = TOP + ROW * len(rows)
+    if sum(len(blocks) for _, blocks in rows) > MOST_TOLD:
+        rows = [(label, [replace(spec, title="") for spec in own]) for label, own in rows]
     drawn = []
     for place, (label, blocks) in enumerate(rows):
         top = TOP + ROW * place
         name = label if len(label) <= LETTERS else f"{label[: LETTERS - 1]}…"
         places = (svg_number(top + BAND_TOP + BAND - 3), svg_number(top + ROW - 1))
-        drawn.append(Row(name, *places, tuple(_block(spec, along, top) for spec in blocks)))
+        if _is_crowded(blocks):
+            drawn.append(Row(name, *places, (), _crowd(label, blocks, along, top)))
+        else:
+            drawn.append(Row(name, *places, tuple(_block(spec, along, top) for spec in blocks)))
     marks = tuple(tick(along(at), above, below) for at, above, below in ticks)
     foot = svg_number(TOP + 4)
     paths = tuple(
@@ -252,8 +295,8 @@ def film_marks(cut: Cut, production: Production) -> list[TickSpec]:
     return [(float(1 + frames), "", clock(frames, rate)) for frames in marks]
 
 
-# A gap thinner than a hair on paper does not break a band.
-HAIRS = 1700
+# A gap that would be thinner than the thinnest stretch does not break a band.
+HAIRS = 1000
 MOST_FILM_ROWS = 8
 
 
@@ -270,5 +313,9 @@ def film_strip(
     specs = []
     for place, (label, spans) in enumerate(shown):
         joined = [(int(a), int(b)) for a, b in merged(spans, gap=cut.length / HAIRS)]
-        specs.append((label, [film_block(label, span, place, film.rate) for span in joined]))
+        if len(joined) > MOST_BLOCKS:  # nobody points at one of them
+            blocks = [BlockSpec(*span, place, "") for span in joined]
+        else:
+            blocks = [film_block(label, span, place, film.rate) for span in joined]
+        specs.append((label, blocks))
     return strip(title, specs, (1, cut.length + 1), film_marks(cut, film))

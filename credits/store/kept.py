@@ -66,7 +66,7 @@ _TABLES = {
     " characters TEXT, people TEXT, PRIMARY KEY (shot, take, at)",
     "cases": "scope TEXT, code TEXT, at INTEGER, kind TEXT, data TEXT,"
     " PRIMARY KEY (scope, code, at)",
-    "pages": "edition TEXT, address TEXT, made_of TEXT, PRIMARY KEY (edition, address)",
+    "sites": "folder TEXT PRIMARY KEY, made_of TEXT NOT NULL, files TEXT NOT NULL",
 }
 _WITHOUT_ROWID = ("cells", "claimed", "reached", "touched", "cases")
 _INDEXES = {
@@ -498,6 +498,22 @@ class FiguresFile(LogReader):
         said = ", ".join(column for column in columns if column != "at")
         found = self.driver.execute(f"SELECT {said} FROM main.{table}").fetchall()
         return sorted(found, key=repr)
+
+    def site(self, folder: Path) -> tuple[str, str] | None:
+        """Read what the site in a folder was made of, and what its files looked like then."""
+        found = self.driver.execute(
+            "SELECT made_of, files FROM main.sites WHERE folder = ?", (str(folder.resolve()),)
+        ).fetchone()
+        return None if found is None else (found[0], found[1])
+
+    def keep_sites(self, sites: Mapping[Path, tuple[str, str]]) -> None:
+        """Note what the sites in some folders were made of, and what their files look like.
+
+        Where that cannot be written, they are built again next time.
+        """
+        rows = ((str(folder.resolve()), *site) for folder, site in sites.items())
+        with suppress(sqlite3.Error):
+            self.driver.executemany("INSERT OR REPLACE INTO main.sites VALUES (?, ?, ?)", rows)
 
     # -- what waits to be computed again ----------------------------------------------------------
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
+from credits.site.links import Link
 from credits.site.pages.character import (
     CharacterPage,
     CharactersPage,
@@ -11,7 +12,7 @@ from credits.site.pages.character import (
 )
 from credits.site.source import PageSource
 from tests.small_log import WORKED_EXAMPLE, small_ledger
-from tests.table_texts import rows_of, total_of
+from tests.table_texts import rows_of, total_of, unfolded
 
 # Two takes of one shot with frames that are kept; the cut uses 12 frames of the second.
 TWO_TAKES = """
@@ -74,10 +75,13 @@ def list_of(text: str, edition: Edition, cut: str = "") -> CharactersPage:
     return model
 
 
+def names(ways: tuple[tuple[str, tuple[Link, ...]], ...]) -> dict[str, list[str]]:
+    return {through: [link.text for link in people] for through, people in ways}
+
+
 def headings(page: CharacterPage | CharactersPage) -> list[str]:
     table = page.footage if isinstance(page, CharactersPage) else page.shots
-    assert table is not None
-    return [column.heading for column in table.columns]
+    return [column.heading for column in unfolded(table).columns]
 
 
 def test_kept_is_said_to_be_of_all_takes_on_the_page_and_in_the_list() -> None:
@@ -110,14 +114,23 @@ def test_without_a_cut_there_is_no_column_of_the_film() -> None:
 
 def test_who_performed_by_frames_and_who_made_by_days() -> None:
     page = pages_of(TWO_TAKES, Edition.CREW, CUT)["characters/wick.html"]
-    (ana,) = page.performed_by
+    (performed,) = page.performed_by
+    ((ana,), others) = performed.with_footage, performed.others
     assert ana.footage is not None
-    assert (ana.craft.text, ana.footage.frames, ana.days) == ("Animation", "94", "")
-    assert [(one.craft.text, one.person.text, one.days) for one in page.made_by] == [
-        ("Casting", "uncredited", "5 January 2026 – 8 January 2026"),
-        ("Replacement faces", "Ana", "9 January 2026"),
-        ("Puppet repair", "Ana", "3 March 2026"),
+    assert (performed.craft.text, ana.footage.frames, others) == ("Animation", "94", ())
+    assert [(one.craft.text, names(one.people), one.days) for one in page.made_by] == [
+        ("Casting", {"the copies": ["uncredited"]}, "5 January 2026 – 8 January 2026"),
+        ("Replacement faces", {"face": ["Ana"]}, "9 January 2026"),
+        ("Puppet repair", {"the copies": ["Ana"]}, "3 March 2026"),
     ]
+
+
+def test_who_made_leads_to_their_page_once() -> None:
+    page = pages_of(TWO_TAKES, Edition.CREW, CUT)["characters/wick.html"]
+    ways = [people for made in page.made_by for _, people in made.people]
+    assert [[link.href for link in people] for people in ways] == [
+        [None], ["people/ana.html"], [None],
+    ]  # fmt: skip
 
 
 def test_its_puppets_parts_and_repairs() -> None:
@@ -133,7 +146,8 @@ def test_its_puppets_parts_and_repairs() -> None:
 
 def test_the_public_reads_who_and_no_figure() -> None:
     page = pages_of(WORKED_EXAMPLE, Edition.PUBLIC)["characters/wick.html"]
-    assert [one.footage for one in page.performed_by] == [None] * len(page.performed_by)
+    footage = [one.footage for craft in page.performed_by for one in craft.with_footage]
+    assert footage == [None] * len(footage)
     assert (page.shots, page.repairs, page.kept, page.film_strip) == (None, None, None, None)
     assert [column.key for column in page.puppets.columns] == ["puppet", "code", "scale", "makers"]
     assert list_of(WORKED_EXAMPLE, Edition.PUBLIC).footage is None

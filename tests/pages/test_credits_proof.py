@@ -45,7 +45,7 @@ def source_of(edition: Edition, lines_then: int) -> PageSource:
 
 
 def page_of(edition: Edition, lines_then: int = 6) -> CreditsPage:
-    (page,) = credits_pages(source_of(edition, lines_then))
+    page, _ = credits_pages(source_of(edition, lines_then))
     model = cut_to(page.model, edition)
     assert isinstance(model, CreditsPage)
     return model
@@ -53,7 +53,7 @@ def page_of(edition: Edition, lines_then: int = 6) -> CreditsPage:
 
 def html_of(edition: Edition, lines_then: int = 6) -> str:
     source = source_of(edition, lines_then)
-    (page,) = credits_pages(source)
+    page, _ = credits_pages(source)
     return render(page, source)
 
 

@@ -80,7 +80,7 @@ def test_nobody_else_reads_by_how_much_somebody_missed_a_heading(edition: Editio
 
 
 def test_a_held_line_of_somebody_who_prints_elsewhere_stands_among_the_held() -> None:
-    (page,) = credits_pages(PageSource(results(), Edition.OFFICE))
+    page, _ = credits_pages(PageSource(results(), Edition.OFFICE))
     assert isinstance(page.model, CreditsPage)
     assert page.model.held_count == "1 line of others"
     ((person, heading, rule),) = rows_of(page.model.held, "person", "heading", "rule")

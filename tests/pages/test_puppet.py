@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
-from credits.site.pages.character import PuppetPage, puppet_pages
+from credits.site.pages.character import Made
+from credits.site.pages.puppet import PuppetPage, puppet_pages
 from credits.site.render import render
 from credits.site.source import PageSource
 from tests.small_log import WORKED_EXAMPLE, small_ledger
@@ -77,16 +78,21 @@ def html_of(text: str, puppet: str, edition: Edition) -> str:
     return render(page, source)
 
 
+def made(lines: tuple[Made, ...]) -> list[tuple[str, list[str], str]]:
+    """Each craft, who did it, and when."""
+    return [
+        (line.craft.text, [link.text for _, people in line.people for link in people], line.days)
+        for line in lines
+    ]
+
+
 def test_the_builders_stand_in_the_order_in_which_they_began() -> None:
     page = pages_of(LIFE, Edition.OFFICE)["wick-1"]
-    assert [(b.craft.text, b.person.text, b.days) for b in page.built_by] == [
-        ("Casting", "Ben", "5 January 2026 – 12 January 2026"),
-        ("Casting", "Cai", "9 January 2026"),
-        ("Puppet painting", "Ana", "15 January 2026"),
+    assert made(page.built_by) == [
+        ("Casting", ["Ben", "Cai"], "5 January 2026 – 12 January 2026"),
+        ("Puppet painting", ["Ana"], "15 January 2026"),
     ]
-    assert [(b.craft.text, b.person.text) for b in page.for_every_copy] == [
-        ("Puppet sculpting", "Ana")
-    ]
+    assert [line[:2] for line in made(page.for_every_copy)] == [("Puppet sculpting", ["Ana"])]
 
 
 def test_parts_with_their_days_and_makers() -> None:
@@ -103,7 +109,7 @@ def test_repairs_of_it_and_of_what_it_wore_that_day() -> None:
     page = pages_of(LIFE, Edition.OFFICE)["wick-1"]
     assert rows_of(page.repairs, "day", "person", "thing", "shot", "note", "wait") == [
         ("2 March 2026", "Ben", "Wick, copy 1", "010-010", "wrist", "40"),
-        ("10 March 2026", "Ana", "kit", "", "", ""),
+        ("10 March 2026", "Ana", "face kit kit", "", "", ""),
     ]
 
 
@@ -146,16 +152,13 @@ def test_the_crew_edition_hides_waits_private_notes_and_who_asked_for_no_credit(
     assert page.repairs is not None
     assert "wait" not in [column.key for column in page.repairs.columns]
     assert rows_of(page.repairs, "note") == ["", ""]
-    assert page.built_by[1].person.text == "uncredited"
-    assert page.built_by[1].person.href is None
+    ((_, (ben, cai)),) = page.built_by[0].people
+    assert (ben.text, cai.text, cai.href) == ("Ben", "uncredited", None)
 
 
 def test_the_public_edition_has_builders_without_days_or_shots() -> None:
     page = pages_of(LIFE, Edition.PUBLIC)["wick-1"]
-    assert [(b.craft.text, b.person.text, b.days) for b in page.built_by] == [
-        ("Casting", "Ben", ""),
-        ("Puppet painting", "Ana", ""),
-    ]
+    assert made(page.built_by) == [("Casting", ["Ben"], ""), ("Puppet painting", ["Ana"], "")]
     assert rows_of(page.fitted) == [("coat", "costume", ["Ben"]), ("kit", "face kit", [])]
     assert (page.shots, page.repairs, page.life, page.time_line) == (None, None, None, None)
     assert (page.ready, page.retired, page.note) == ("", "", "")

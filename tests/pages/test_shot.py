@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
-from credits.site.pages.shot import MOST_MARKS, ShotPage, frame_marks, shot_pages
+from credits.site.links import SHOTS, Page
+from credits.site.pages.shot import MOST_MARKS, ShotPage, TakeSection, frame_marks, shot_pages
 from credits.site.render import render
 from credits.site.source import PageSource
 from credits.units.film_time import Gauge
@@ -22,7 +23,9 @@ from tests.small_log import WORKED_EXAMPLE, small_ledger
 
 def pages_of(text: str, cut: str = "", edition: Edition = Edition.CREW) -> dict[str, ShotPage]:
     source = PageSource(Snapshot(small_ledger(text, cut)), edition)
-    return {page.model.code: cut_to(page.model, edition) for page in list(shot_pages(source))[1:]}
+    pages = (page for page in shot_pages(source) if page.path != SHOTS)
+    models = (cut_to(page.model, edition) for page in pages if isinstance(page, Page))
+    return {model.code: model for model in models}
 
 
 def texts(row: tuple[PrintedCell, ...]) -> tuple[Any, ...]:
@@ -35,9 +38,29 @@ def texts(row: tuple[PrintedCell, ...]) -> tuple[Any, ...]:
     )
 
 
+def hands_of(section: TakeSection) -> list[tuple[str, str, str, list[str]]]:
+    """Who worked on a take: the character and its frames, the craft, through what, who."""
+    return [
+        (
+            f"{own.character.text} {own.frames}",
+            craft,
+            words or ", ".join(thing.text for thing in things),
+            [said for frames, people in found for said in (frames, *map(str, people)) if said],
+        )
+        for own in section.hands
+        for craft, ways in own.crafts
+        for words, things, found in ways
+    ]
+
+
+def hands_of_craft(page: ShotPage, craft: str) -> list[tuple[str, str, str, list[str]]]:
+    return [line for line in hands_of(page.sections[0]) if line[1] == craft]
+
+
 def html_of(text: str, shot: str, edition: Edition = Edition.CREW) -> str:
     source = PageSource(Snapshot(small_ledger(text)), edition)
-    page = next(p for p in shot_pages(source) if p.title == f"Shot {shot}")
+    pages = (page for page in shot_pages(source) if isinstance(page, Page))
+    page = next(page for page in pages if page.title == f"Shot {shot}")
     return render(page, source)
 
 
@@ -78,7 +101,7 @@ def test_the_strip_draws_what_the_table_says(worked: ShotPage) -> None:
             [
                 "Ana, frames 1-24, 2 March 2026",
                 "Ben, frames 25-48, 3 March 2026",
-                "Ana, frames 25-30, 2 March 2026, photographed again later",
+                "Ana, frames 25-30, 2 March 2026",
             ],
         ),
         ("Brine", ["Cai, frames 13-48, 3 March 2026"]),
@@ -96,15 +119,29 @@ def test_one_animator_has_one_pattern(worked: ShotPage) -> None:
 
 
 def test_the_hands_and_by_way_of_what(worked: ShotPage) -> None:
-    rows = [texts(row) for row in worked.sections[0].hands.printed().rows]
-    assert rows == [
-        ("Wick", "Voice", "Ana", "the whole part", "1 June 2025", "1-48"),
-        ("Wick", "Animation", "Ana", "these frames", "2 March 2026", "1-24"),
-        ("Wick", "Animation", "Ben", "these frames", "3 March 2026", "25-48"),
-        ("Wick", "Puppet sculpting", "Cai", "the character", "1 September 2025", "1-48"),
-        ("Wick", "Puppet repair", "Ana", ["wick-1"], "3 March 2026", "25-48"),
-        ("Brine", "Animation", "Cai", "these frames", "3 March 2026", "13-48"),
+    assert hands_of(worked.sections[0]) == [
+        ("Wick 1-48", "Voice", "the whole role", ["Ana"]),
+        ("Wick 1-48", "Animation", "", ["1-24", "Ana", "25-48", "Ben"]),
+        ("Wick 1-48", "Puppet sculpting", "the character", ["Cai"]),
+        ("Wick 1-48", "Puppet repair", "wick-1", ["25-48", "Ana"]),
+        ("Brine 13-48", "Animation", "", ["Cai"]),
     ]
+
+
+def test_performers_lead_to_their_pages_and_makers_stand_at_what_they_made(
+    worked: ShotPage,
+) -> None:
+    wick = dict(worked.sections[0].hands[0].crafts)
+    ((_, _, ((_, (voice,)),)),) = wick["Voice"]
+    ((_, (puppet,), ((_, (mender,)),)),) = wick["Puppet repair"]
+    assert (voice.href, mender.href) == ("people/ana.html", None)
+    assert puppet.href == "puppets/wick-1.html"
+
+
+def test_who_worked_in_the_same_frames_through_the_same_thing_is_one_line() -> None:
+    text = WITH_PARTS + "    casting, ben, , , wick-3, , , , 2025-12-02\n"
+    (hands,) = hands_of_craft(pages_of(text)["010-010"], "Casting")
+    assert hands == ("Wick 1-48", "Casting", "copy 3", ["Ana", "Ben"])
 
 
 WITH_PARTS = """
@@ -157,17 +194,16 @@ WITH_PARTS = """
 
 
 def test_parts_sequences_and_copies_are_named_as_ways() -> None:
-    page = pages_of(WITH_PARTS)["010-010"]
-    shown = [texts(row) for row in page.sections[0].hands.printed().rows]
-    rows = {craft: (way, since, frames) for _, craft, _, way, since, frames in shown}
-    assert rows == {
-        "Singing voice": ("the sequence", "2 January 2026", "1-48"),
-        "Animation": ("these frames", "2 March 2026", "1-48"),
-        "Rigging": ("the shot", "2 March 2026", "1-5"),
-        "Casting": (["copy 3"], "1 December 2025", "1-48"),
-        "Replacement faces": ("face f-12 and f-13", "4 January 2026", "1-30"),
-        "Puppet painting": ("face kit kit", "3 January 2026", "1-48"),
-    }
+    shown = hands_of(pages_of(WITH_PARTS)["010-010"].sections[0])
+    assert [line[1:] for line in shown] == [
+        ("Singing voice", "the sequence", ["Ben"]),
+        ("Animation", "", ["Ana"]),
+        ("Rigging", "the shot", ["1-5", "Ben"]),
+        ("Casting", "copy 3", ["Ana"]),
+        ("Replacement faces", "face f-12", ["1-10, 21-30", "Ben"]),
+        ("Replacement faces", "face f-13", ["11-20", "Ben"]),
+        ("Puppet painting", "face kit kit", ["Ben"]),
+    ]
 
 
 def test_replacements_say_which_part_shows_in_which_frames() -> None:
@@ -261,7 +297,7 @@ def test_the_table_of_takes() -> None:
 
 def test_a_shot_with_nothing_yet_says_so() -> None:
     html = html_of(SEVERAL, "010-020")
-    assert "Nobody has claimed a frame of this shot yet." in html
+    assert "No animation logged for this shot yet." in html
     assert "No entry of the log names this shot." in html
 
 
@@ -270,7 +306,7 @@ def test_an_omitted_shot_says_so_and_shows_its_only_take() -> None:
     assert "Omitted from the film." in html_of(SEVERAL, "010-030")
     assert [take.value for take in page.counting] == [2]
     assert [section.of for section in page.sections] == [""]
-    (day,) = page.sections[0].table.column("day")
+    (day,) = page.sections[0].table.column("days")
     assert day.value.text == "undated"
 
 
@@ -348,7 +384,7 @@ def test_a_corrected_entry_shows_the_line_it_goes_back_to() -> None:
     amend, A-1, animation, ana, wick, 010-010, 1-8
     """
     (row,) = pages_of(text)["010-010"].entries.printed().rows
-    assert (row[0].text, row[0].note, row[6].text) == ("A-2", "corrects A-1", "1-8")
+    assert (row[0].text, row[0].note, row[5].text) == ("A-2", "corrects A-1", "1-8")
 
 
 def test_odd_names_are_text_and_nothing_else() -> None:

@@ -60,6 +60,55 @@ class _Tables(HTMLParser):
             self.tables[" ".join(self._caption.split())] = rows
 
 
+class _Hands(HTMLParser):
+    """Who worked on a shot, by take: of each the character, the craft, the name and the frames."""
+
+    def __init__(self) -> None:
+        super().__init__(convert_charrefs=True)
+        self.takes: dict[str, list[tuple[str, str, str, Frames]]] = {}
+        self._take = self._character = self._craft = self._whole = self._frames = ""
+        self._open: list[str] = []
+
+    def handle_starttag(self, tag: str, attributes: list[tuple[str, str | None]]) -> None:
+        if tag in ("dt", "dd"):  # one ends where the next begins
+            self._open = [each for each in self._open if each not in ("dt", "dd")]
+        self._open.append(tag)
+        named = dict(attributes).get("id") or ""
+        if named.startswith("hands-"):
+            self._take = named
+            self.takes[named] = []
+        elif tag == "h3":
+            self._character = self._whole = ""
+        elif tag == "dt":
+            self._craft = ""
+        elif tag == "dd":
+            self._frames = self._whole
+        elif tag == "b" and "dd" in self._open:
+            self._frames = ""
+        elif tag == "h2":
+            self._take = ""
+
+    def handle_data(self, data: str) -> None:
+        if not self._take or "i" in self._open:
+            return
+        if "h3" in self._open and "small" in self._open:
+            self._whole += data
+        elif "h3" in self._open:
+            self._character += data.strip()
+        elif "dt" in self._open:
+            self._craft += data
+        elif "dd" in self._open and "b" in self._open:
+            self._frames += data
+        elif "dd" in self._open:
+            for name in filter(None, map(str.strip, data.replace(";", ",").split(","))):
+                seen = Frames.parse(self._frames.replace(" ", ""))
+                self.takes[self._take].append((self._character, self._craft, name, seen))
+
+    def handle_endtag(self, tag: str) -> None:
+        while self._open and self._open.pop() != tag:
+            pass
+
+
 def page(site: Path, path: str) -> _Tables:
     """The tables of one page."""
     reader = _Tables()
@@ -140,15 +189,11 @@ def test_a_shots_page_has_the_hands_of_the_command(
             )
             piece = (run_of_frames["first"], run_of_frames["last"] + 1)
             said.setdefault(key, []).append(piece)
-    tables = page(example_sites[Edition.OFFICE], links.shot_page(shot)).tables
-    caption = next(name for name in tables if name.startswith("Everybody whose hands are in"))
+    reader = _Hands()
+    reader.feed((example_sites[Edition.OFFICE] / links.shot_page(shot)).read_text("utf-8"))
     shown: dict[tuple[str, str, str], list[tuple[int, int]]] = {}
-    character = ""
-    for row in tables[caption][1:]:
-        if len(row) == 6:
-            character = row.pop(0)
-        key = (character, row[0], row[1])
-        shown.setdefault(key, []).extend(Frames.parse(row[4]).ranges)
+    for character, craft, person, frames in reader.takes["hands-1"]:
+        shown.setdefault((character, craft, person), []).extend(frames.ranges)
     assert {k: Frames.of(*v) for k, v in shown.items()} == {
         k: Frames.of(*v) for k, v in said.items()
     }

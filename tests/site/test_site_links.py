@@ -24,7 +24,7 @@ from tests.site.pages_on_disk import (
 
 EVERYONE = {
     "index.html", "characters/index.html", "characters/*", "puppets/*", "people/index.html",
-    "people/*", "crafts/index.html", "crafts/*", "credits.html", "counted.html",
+    "people/*", "crafts/index.html", "crafts/*", "credits.html", "roll.html", "counted.html",
 }  # fmt: skip
 CREW = EVERYONE | {"shots/index.html", "shots/*", "weeks/index.html", "weeks/*"}
 OFFICE = CREW | {"footage.html", "checks.html"}

@@ -25,7 +25,7 @@ ARITHMETIC = (
     nodes.Add, nodes.Sub, nodes.Mul, nodes.Div, nodes.FloorDiv, nodes.Mod, nodes.Pow, nodes.Neg,
     nodes.Pos, nodes.Assign, nodes.AssignBlock, nodes.Slice,
 )  # fmt: skip
-FILTERS = {"markdown", "markdown_line", "lower", "name", "names", "printed", "length", "capitalize"}
+FILTERS = {"markdown", "markdown_line", "lower", "name", "names", "table", "length", "capitalize"}
 TESTS = {"none", "link", "links"}
 
 

@@ -4,36 +4,37 @@ from __future__ import annotations
 
 import re
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from datetime import date
-from typing import Any
+from functools import partial
 
 from credits.editions import Crew, Edition, Everyone
-from credits.figures.snapshot import Snapshot
 from credits.footage.claims import Run
 from credits.footage.footage import Footage
-from credits.model.facts import Fitting, Kind, Replacement
+from credits.model.facts import Kind, Replacement
 from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.site import links, strips
-from credits.site.links import Link, Page
+from credits.site.folded import MOST_ROWS, Folded, folded
+from credits.site.links import Link, LinkedOnce, Page
 from credits.site.source import (
     PART_COLUMNS,
     Amount,
     PageSource,
     grouped,
     part_values,
+    plain,
     repairs_table,
     without_cut,
     worked_days,
 )
-from credits.units.film_time import clock, day_text, days_between
+from credits.units.film_time import clock, days_between
 from credits.units.frames import Frames, Range, union
 from credits.units.rounding import largest_remainder
 from credits.units.table import Column, Marked, Table, Unit, columns
 
 KEPT = "Kept, all takes"
+MOST_LINKED = 1000  # places of replacements in shots
 PUPPET_COLUMNS = (
     Column(key="puppet", heading="Puppet"),
     Column(key="code", heading="Code", unit=Unit.CODE),
@@ -69,14 +70,50 @@ REPLACEMENT_COLUMNS = (
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Credited:
-    """A person opposite a craft."""
+@dataclass(frozen=True, slots=True)
+class Footaged:
+    """A person, and how much is kept of their footage."""
 
-    craft: Everyone[Link]
     person: Everyone[Link]
     footage: Crew[Amount | None] = None
+
+
+@dataclass(frozen=True, slots=True)
+class Performed:
+    """A craft and everybody who performed it: those with footage first, then the others."""
+
+    craft: Everyone[Link]
+    with_footage: Everyone[tuple[Footaged, ...]]
+    others: Everyone[tuple[Link, ...]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Made:
+    """A craft and everybody who did it, through what their work reaches the frames, and when."""
+
+    craft: Everyone[Link]
+    people: Everyone[tuple[tuple[str, tuple[Link, ...]], ...]]
     days: Crew[str] = ""
+
+
+def made_by(
+    source: PageSource,
+    works: Iterable[tuple[str, list[Entry]]],
+    through: Callable[[Entry], str] | None = None,
+) -> tuple[Made, ...]:
+    """Return who did some work, a line for each craft in the order given.
+
+    through: what the work of an entry came through, in words; None, and empty words: it goes
+    without saying. Each person leads to their page once.
+    """
+    lines, once = [], LinkedOnce()
+    for craft, entries in works:
+        ways = grouped(entries, through).items() if through else (("", entries),)
+        named = ((way, once(source.names(entry.person for entry in own))) for way, own in ways)
+        if people := tuple((way, who) for way, who in named if who):
+            days = days_between(*(worked_days(entries) or (None, None)))
+            lines.append(Made(craft=source.craft(craft), people=people, days=days))
+    return tuple(lines)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,8 +124,8 @@ class CharacterPage:
     note: Everyone[str]
     silent: Everyone[bool]
     picture: Everyone[str]
-    performed_by: Everyone[tuple[Credited, ...]]
-    made_by: Everyone[tuple[Credited, ...]]
+    performed_by: Everyone[tuple[Performed, ...]]
+    made_by: Everyone[tuple[Made, ...]]
     puppets: Everyone[Table]
     parts: Everyone[Table]
     place: Everyone[str]
@@ -102,7 +139,8 @@ class CharacterPage:
     time_line: Crew[strips.Strip | None] = None
     replacements: Crew[Link | None] = None
     repairs: Crew[Table | None] = None
-    shots: Crew[Table | None] = None
+    repaired_copies: Crew[str] = ""
+    shots: Crew[Folded | None] = None
 
 
 def _animators(run: Run, character: str) -> list[str]:
@@ -120,27 +158,36 @@ class _CharacterPage:
         self.feet = source.results.footage_by_character.get(code, Footage((), None))
         self.replacements = source.replacements.get(code, {})
 
-    def credited(self, kind: Kind) -> Iterator[Credited]:
-        """Yield who did each craft of a kind; those with footage first, who kept most first."""
+    def performed_by(self) -> Iterator[Performed]:
+        """Yield who performed, craft by craft; those with footage first, who kept most first."""
+        source = self.source
         kept = {p: f.character.kept for p, f in self.feet.by(lambda c: c.person).items()}
         for craft in self.ledger.crafts.values():
-            if craft.kind is not kind:
+            if craft.kind is not Kind.PERFORMANCE:
                 continue
             own = (entry for entry in self.entries if entry.craft == craft.code)
             people = grouped(own, lambda entry: entry.person)
             claimed = [p for p in people if kept.get(p)] if craft.footage else []
             rounded = largest_remainder([kept[p] for p in claimed])
             frames = dict(zip(claimed, rounded, strict=True))
-            named = self.source.named_people(people)
-            for person, link in sorted(named, key=lambda one: -frames.get(one[0], 0)):
-                days = worked_days(people[person]) if kind is Kind.BUILD else None
-                shown = frames.get(person)
-                yield Credited(
-                    craft=self.source.craft(craft.code),
-                    person=link,
-                    footage=self.source.amount(kept[person], shown) if shown is not None else None,
-                    days=days_between(*days) if days else "",
-                )
+            named = source.named_people(people)
+            first = sorted((one for one in named if one[0] in frames), key=lambda o: -frames[o[0]])
+            footage = (Footaged(link, source.amount(kept[p], frames[p])) for p, link in first)
+            others = tuple(link for person, link in named if person not in frames)
+            if named:
+                yield Performed(source.craft(craft.code), tuple(footage), others)
+
+    def made_by(self) -> tuple[Made, ...]:
+        """Return who built and repaired it: the character as such, its copies, its parts."""
+        crafts, parts = self.ledger.crafts, self.ledger.parts
+
+        def through(entry: Entry) -> str:
+            if entry.part is not None:
+                return parts[entry.part].kind
+            return "the copies" if entry.puppet is not None else ""
+
+        built = (entry for entry in self.entries if crafts[entry.craft].kind is Kind.BUILD)
+        return made_by(self.source, self.source.by_craft(built), through)
 
     def puppets(self) -> Table:
         """Return the copies of the character."""
@@ -155,7 +202,7 @@ class _CharacterPage:
                     self.source.puppet(code),
                     code,
                     puppet.scale,
-                    self.source.makers(entries),
+                    plain(self.source.makers(entries)),
                     puppet.ready_on,
                     shots[code],
                     sum(map(self.ledger.is_repair, entries)),
@@ -173,8 +220,8 @@ class _CharacterPage:
                 seen = self.replacements.get(code, ())
                 frames = counted(sum(one.frames.count for one in seen), "frame")
                 shown = f"{frames} in {counted(len({one.shot for one in seen}), 'shot')}"
-                values = part_values(self.source, code)
-                rows.append((*values, fitted, shown if seen else ""))
+                number, kind, makers = part_values(self.source, code)
+                rows.append((number, kind, plain(makers), fitted, shown if seen else ""))
         return Table.of(f"Parts made for {self.name}", PARTS_COLUMNS, rows)
 
     def shots(self) -> Table:
@@ -188,7 +235,9 @@ class _CharacterPage:
             rows.append(
                 (
                     self.source.shot(shot),
-                    self.source.names(p for run in own.runs for p in _animators(run, self.code)),
+                    plain(
+                        self.source.names(p for run in own.runs for p in _animators(run, self.code))
+                    ),
                     f"{frames.shown} of take {take}" if take != 1 else frames,
                     *(kept, kept, totals.character.screen),
                     spans[0][0] - 1 if spans else None,
@@ -202,8 +251,8 @@ class _CharacterPage:
         source, use = self.source, self.source.results.use
         spans: dict[str, list[Range]] = defaultdict(list)
         everybody: list[Range] = []
-        for (shot, take), own in source.results.runs.items():
-            for run in own.runs:
+        for shot, take in dict.fromkeys((cell.shot, cell.take) for cell in self.feet.cells):
+            for run in source.results.runs[shot, take].runs:
                 people = _animators(run, self.code)
                 here = Frames(((run.first, run.stop),))
                 for span in source.film_spans(shot, take, here) if people else ():
@@ -241,14 +290,19 @@ class _CharacterPage:
         total = self.feet.total.character
         clips = use.clips if use is not None and seen else ()
         shown = (clip for clip in clips if 0 <= (seen or 0) - clip.film_first < clip.shown)
+        every = [entry for entry in self.entries if self.ledger.is_repair(entry)]
+        repairs = every
+        if len(every) > MOST_ROWS:  # those of a copy are on its page
+            repairs = [entry for entry in every if entry.puppet is None or entry.part is not None]
+        copies = len(every) - len(repairs)
         face_sheet = Link("which replacement is seen where", links.replacements_page(self.code))
         return CharacterPage(
             name=source.character(self.code),
             note=character.note or "",
             silent=character.silent,
             picture=source.pictures.get(self.code, ""),
-            performed_by=tuple(self.credited(Kind.PERFORMANCE)),
-            made_by=tuple(self.credited(Kind.BUILD)),
+            performed_by=tuple(self.performed_by()),
+            made_by=self.made_by(),
             puppets=self.puppets(),
             parts=self.parts(),
             place=f"{order.index(self.code) + 1} of {len(order)}" if self.code in order else "",
@@ -261,8 +315,9 @@ class _CharacterPage:
             film_strip=self.film_strip() if source.crew else None,
             time_line=self.time_line() if source.crew else None,
             replacements=face_sheet if self.replacements else None,
-            repairs=repairs_table(source, self.entries, f"of {self.name}").without("minutes"),
-            shots=self.shots() if source.crew else None,
+            repairs=repairs_table(source, repairs, f"of {self.name}").without("minutes"),
+            repaired_copies=counted(copies, "repair") if copies else "",
+            shots=folded(source, self.shots()) if source.crew else None,
         )
 
 
@@ -316,15 +371,23 @@ def _footage(source: PageSource) -> Table:
     return without_cut(source, table)
 
 
+def _characters_page(source: PageSource) -> CharactersPage:
+    footage = _footage(source) if source.crew else None
+    return CharactersPage(character_cards(source), bool(source.results.first_seen), footage)
+
+
+def _character_page(source: PageSource, code: str) -> CharacterPage:
+    return _CharacterPage(source, code).page()
+
+
 def character_pages(source: PageSource) -> Iterator[Page]:
     """Yield the list of the characters, and a page for each, in the order of the table."""
-    footage = _footage(source) if source.crew else None
-    cards = CharactersPage(character_cards(source), bool(source.results.first_seen), footage)
-    yield Page(links.CHARACTERS, "characters.html", "Characters", links.CHARACTERS, cards)
+    whole = partial(_characters_page, source)
+    yield Page(links.CHARACTERS, "characters.html", "Characters", links.CHARACTERS, whole)
     for code, character in source.ledger.characters.items():
-        page = _CharacterPage(source, code).page()
+        make = partial(_character_page, source, code)
         path = links.character_page(code)
-        yield Page(path, "character.html", character.name, links.CHARACTERS, page)
+        yield Page(path, "character.html", character.name, links.CHARACTERS, make)
 
 
 @dataclass(frozen=True, slots=True)
@@ -355,6 +418,9 @@ def _replacement_table(
     source: PageSource, name: str, by_part: Mapping[str, list[Replacement]]
 ) -> Table:
     rows = []
+    # The list of a replacement that is seen in many shots names them, and leads to none.
+    every = sum(len({one.shot for one in own}) for own in by_part.values())
+    name_of = source.shot if every <= MOST_LINKED else Link
     for part in sorted(by_part, key=_natural):
         shown = grouped(by_part[part], lambda one: one.shot)
         shots = sorted(shown, key=source.results.places.shots.__getitem__)
@@ -364,7 +430,7 @@ def _replacement_table(
             (
                 Marked(value=code, sort=_natural(code)),
                 *values,
-                tuple((source.shot(shot), frames.shown) for shot, frames in seen),
+                tuple((name_of(shot), frames.shown) for shot, frames in seen),
                 sum(frames.count for _, frames in seen),
                 _in_cut(source, by_part[part]),
             )
@@ -372,226 +438,18 @@ def _replacement_table(
     return without_cut(source, Table.of(f"Replacements of {name}", REPLACEMENT_COLUMNS, rows))
 
 
+def _replacements_page(source: PageSource, code: str) -> ReplacementsPage:
+    by_part, name = source.replacements[code], source.character(code)
+    shots = {replacement.shot for shown in by_part.values() for replacement in shown}
+    said = f"{counted(len(by_part), 'replacement')} seen in {counted(len(shots), 'shot')}"
+    return ReplacementsPage(name, said, _replacement_table(source, name.text, by_part))
+
+
 def replacement_pages(source: PageSource) -> Iterator[Page]:
     """Yield one page for every character whose face sheets show replacements."""
     for code in source.ledger.characters:
-        by_part = source.replacements.get(code)
-        if by_part:
-            name = source.character(code)
-            shots = {replacement.shot for shown in by_part.values() for replacement in shown}
-            said = f"{counted(len(by_part), 'replacement')} seen in {counted(len(shots), 'shot')}"
-            model = ReplacementsPage(name, said, _replacement_table(source, name.text, by_part))
-            title = f"Replacements of {name}"
+        if source.replacements.get(code):
+            title = f"Replacements of {source.character(code)}"
+            make = partial(_replacements_page, source, code)
             path = links.replacements_page(code)
-            yield Page(path, "replacements.html", title, links.CHARACTERS, model)
-
-
-STILL_FITTED = "still fitted"
-FITTED = "parts fitted"
-LIFE_COLUMNS = (
-    Column(key="what", heading="What"),
-    *columns(Unit.DAY, first="From", last="To"),
-    Column(key="times", heading="How much"),
-)
-FITTED_COLUMNS = (
-    *PART_COLUMNS,
-    *columns(Unit.DAY, edition=Edition.CREW, first="From", last="To"),
-)
-PUPPET_SHOT_COLUMNS = (
-    Column(key="shot", heading="Shot", unit=Unit.CODE),
-    Column(key="take", heading="Take", unit=Unit.NUMBER),
-    Column(key="animators", heading="Animated by"),
-    Column(key="days", heading="Days", unit=Unit.DAY),
-    Column(key="frames", heading="Frames", unit=Unit.RANGES),
-    Column(key="kept", heading=KEPT, unit=Unit.FRAMES, adds_up=True),
-    Column(key="in_cut", heading="In the cut", unit=Unit.FRAMES, adds_up=True, nothing=""),
-)
-
-
-InTake = list[tuple[Range, str, date | None]]
-"""The kept frames of a take that hold a puppet, each with who moved it, on which day."""
-
-
-def takes_of_puppets(results: Snapshot) -> Mapping[str, Mapping[tuple[str, int], InTake]]:
-    """Find for each puppet the takes that it is in, in the order of the shots."""
-    takes: dict[str, dict[tuple[str, int], InTake]] = defaultdict(lambda: defaultdict(list))
-    for take, own in results.runs.items():
-        for run in own.runs:
-            for layer in run.kept:
-                for claim in layer.claims:
-                    for puppet in claim.puppets:
-                        held = ((run.first, run.stop), claim.person, layer.day)
-                        takes[puppet][take].append(held)
-    return takes
-
-
-def _life(
-    name: str,
-    stretches: Iterable[tuple[str, Sequence[strips.Days], str]],
-    marks: Iterable[strips.Mark],
-    still_fitted: bool,
-) -> Table:
-    rows: list[tuple[Any, ...]] = []
-    for what, days, times in stretches:
-        if span := strips.first_and_last(days):
-            last = STILL_FITTED if still_fitted and what == FITTED else span[1]
-            rows.append((what, span[0], last, times))
-    rows += [(word, day, None, None) for day, word in marks]
-    return Table.of(f"The life of {name}", LIFE_COLUMNS, sorted(rows, key=lambda row: row[1]))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PuppetPage:
-    """Everything the puppet's page shows."""
-
-    name: Everyone[Link]
-    code: Everyone[str]
-    character: Everyone[Link]
-    scale: Everyone[str]
-    picture: Everyone[str]
-    built_by: Everyone[tuple[Credited, ...]]
-    for_every_copy: Everyone[tuple[Credited, ...]]
-    fitted: Everyone[Table]
-    handled: Everyone[bool]
-    note: Crew[str] = ""
-    ready: Crew[str] = ""
-    retired: Crew[str] = ""
-    shot_count: Crew[str] = ""
-    repairs_count: Crew[str] = ""
-    kept: Crew[str] = ""
-    in_cut: Crew[str] = ""
-    time_line: Crew[strips.Strip | None] = None
-    life: Crew[Table | None] = None
-    repairs: Crew[Table | None] = None
-    shots: Crew[Table | None] = None
-
-
-class _PuppetPages:
-    """What is the same for all puppets, made once."""
-
-    def __init__(self, source: PageSource) -> None:
-        self.source = source
-        self.ledger = source.ledger
-        self.takes = takes_of_puppets(source.results)
-        made = filter(source.makes, source.ledger.entries)
-        whole = (entry for entry in made if entry.puppet is None and entry.part is None)
-        self.on_character = grouped(whole, lambda entry: entry.character)
-
-    def builders(self, entries: Iterable[Entry]) -> tuple[Credited, ...]:
-        """Return who built, in the order in which they began; undated work is the earliest."""
-        works = grouped(entries, lambda entry: (entry.craft, entry.person))
-
-        def order(key: tuple[str, str]) -> tuple[object, ...]:
-            days = [e.work.started_on or e.day or date.min for e in works[key]]
-            craft = self.source.results.places.crafts[key[0]]
-            return (min(days), craft, self.source.name_order(key[1]))
-
-        return tuple(
-            Credited(
-                craft=self.source.craft(craft),
-                person=link,
-                days=days_between(*(worked_days(works[craft, person]) or (None, None))),
-            )
-            for craft, person in sorted(works, key=order)
-            if (link := self.source.person(person)) is not None
-        )
-
-    def fitted(self, name: str, fittings: Iterable[Fitting]) -> Table:
-        """Return the parts by the day they were fitted; without days each part stands once."""
-        ordered = sorted(fittings, key=lambda f: (f.from_on, f.part))
-        if not self.source.crew:
-            ordered = list({fitting.part: fitting for fitting in ordered}.values())
-        still = Marked(value=STILL_FITTED, sort="9999")
-        rows = ((*part_values(self.source, f.part), f.from_on, f.to_on or still) for f in ordered)
-        return Table.of(f"Parts fitted to {name}", FITTED_COLUMNS, rows)
-
-    def repairs_of(self, code: str, fittings: Iterable[Fitting]) -> list[Entry]:
-        """Return repairs of the puppet, and of parts on a day on which it wore them."""
-        worn = (
-            entry
-            for fitting in fittings
-            for entry in self.ledger.entries_by_part.get(fitting.part, ())
-            if entry.puppet is None and entry.day is not None and fitting.holds_on(entry.day)
-        )
-        found = filter(self.ledger.is_repair, (*self.ledger.entries_by_puppet.get(code, ()), *worn))
-        return list({entry.number: entry for entry in found}.values())
-
-    def shots(self, name: str, takes: Mapping[tuple[str, int], InTake]) -> Table:
-        """Return the takes that the puppet is in, and how much of it is kept."""
-        rows = []
-        for (shot, take), held in takes.items():
-            frames = Frames.of(*(here for here, _, _ in held))
-            days = {day for _, _, day in held if day is not None}
-            rows.append(
-                (
-                    self.source.shot(shot),
-                    take,
-                    self.source.names(person for _, person, _ in held),
-                    (min(days), max(days)) if days else "undated",
-                    frames,
-                    frames.count,
-                    (self.source.in_cut(shot, take) & frames).count or None,
-                )
-            )
-        return Table.of(f"Shots of {name}", PUPPET_SHOT_COLUMNS, rows, label="total")
-
-    def page(self, code: str) -> PuppetPage:
-        """Return everything that the page of a puppet shows."""
-        ledger, source = self.ledger, self.source
-        puppet = ledger.puppets[code]
-        entries = ledger.entries_by_puppet.get(code, ())
-        fittings = ledger.fittings_of_puppet.get(code, ())
-        built = [entry for entry in entries if source.makes(entry)]
-        repairs = self.repairs_of(code, fittings)
-        takes = self.takes.get(code, {})
-        shots = len({shot for shot, _ in takes})
-        told = ((puppet.ready_on, "ready"), (puppet.retired_on, "retired"))
-        marks = [(day, word) for day, word in told if day is not None]
-        # A part that is still on stays on to the puppet's retirement, or to the log's last day.
-        until = puppet.retired_on or ledger.last_day or date.min
-        fitted = [(f.from_on, max(f.to_on or until, f.from_on)) for f in fittings]
-        filmed = strips.days_of(filter(ledger.is_footage, entries))
-        stretches = (
-            ("built", strips.days_of(built), counted(len(built), "entry", "entries")),
-            (FITTED, fitted, counted(len({fitting.part for fitting in fittings}), "part")),
-            ("shot", filmed, f"kept in {counted(shots, 'shot')}" if shots else ""),
-            ("repaired", strips.days_of(repairs), counted(len(repairs), "repair")),
-        )
-        still_fitted = any(fitting.to_on is None for fitting in fittings)
-        name = source.puppet(code)
-        seen_in = self.shots(name.text, takes)
-        title = f"The life of {name}. The same is in the table."
-        built_by = self.builders(built)
-        for_every_copy = self.builders(self.on_character.get(puppet.character, ()))
-        # Where it is always the puppet itself that was repaired, nothing need say so.
-        hidden = ("minutes",) if any(entry.part for entry in repairs) else ("minutes", "thing")
-        return PuppetPage(
-            name=name,
-            code=code,
-            character=source.character(puppet.character),
-            scale=puppet.scale or "",
-            picture=source.pictures.get(code, ""),
-            built_by=built_by,
-            for_every_copy=for_every_copy,
-            fitted=self.fitted(name.text, fittings),
-            handled=bool(built_by or for_every_copy or fittings or repairs),
-            note=puppet.note or "",
-            ready=day_text(puppet.ready_on) if puppet.ready_on else "",
-            retired=day_text(puppet.retired_on) if puppet.retired_on else "",
-            shot_count=f"{shots:,}",
-            repairs_count=f"{len(repairs):,}",
-            kept=f"{sum(seen_in.column('kept')):,}",
-            in_cut=f"{sum(filter(None, seen_in.column('in_cut'))):,}" if source.has_cut else "",
-            time_line=strips.day_strip(title, [stretch[:2] for stretch in stretches], marks),
-            life=_life(name.text, stretches, marks, still_fitted),
-            repairs=repairs_table(source, repairs, f"of {name.text}").without(*hidden),
-            shots=without_cut(source, seen_in),
-        )
-
-
-def puppet_pages(source: PageSource) -> Iterator[Page]:
-    """Yield one page for every puppet, in the order of the table."""
-    pages = _PuppetPages(source)
-    for code in source.ledger.puppets:
-        page = pages.page(code)
-        yield Page(links.puppet_page(code), "puppet.html", page.name.text, links.CHARACTERS, page)
+            yield Page(path, "replacements.html", title, links.CHARACTERS, make)

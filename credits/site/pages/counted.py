@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
-from functools import cache
+from functools import cache, partial
 
 from credits.billing.roll import LEAST_SECONDS_A_LINE
 from credits.editions import Crew, Edition, Everyone
@@ -249,9 +249,8 @@ def _data_text(source: PageSource) -> str:
     return f"Everything here is counted from the log; {dated}."
 
 
-def counted_pages(source: PageSource) -> Iterator[Page]:
-    """Yield ``counted.html``."""
-    model = CountedPage(
+def _page(source: PageSource) -> CountedPage:
+    return CountedPage(
         settings=_settings(source.ledger.production),
         editions=EDITIONS,
         edition=f"This is the {source.edition} edition.",
@@ -261,4 +260,9 @@ def counted_pages(source: PageSource) -> Iterator[Page]:
         example=example() if source.crew else None,
         cut=_cut_text(source),
     )
-    yield Page(links.COUNTED, "counted.html", "How it is counted", links.COUNTED, model)
+
+
+def counted_pages(source: PageSource) -> Iterator[Page]:
+    """Yield ``counted.html``."""
+    make = partial(_page, source)
+    yield Page(links.COUNTED, "counted.html", "How it is counted", links.COUNTED, make)

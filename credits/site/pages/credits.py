@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
+from functools import partial
 
 from credits.billing.compare import ChangeKind, Comparison
 from credits.billing.credits import (
@@ -339,7 +340,9 @@ class CreditsPage:
     people_count: Everyone[str]
     sections: Everyone[tuple[SectionView, ...]]
     appearance: Everyone[tuple[Appearance, ...]]
-    roll: Everyone[RollView | None]
+    roll_length: Everyone[str]
+    roll_speed: Everyone[str]
+    line_stays: Everyone[str]
     unconfirmed: Crew[str] = ""
     held_count: Office[str] = ""
     held: Office[Table | None] = None
@@ -384,13 +387,19 @@ def _held_count(credits: Credits) -> str:
     return ", ".join(text for text in (people, f"{lines} of others" if lines else "") if text)
 
 
-def credits_pages(source: PageSource) -> Iterator[Page]:
-    """Yield ``credits.html``."""
+@dataclass(frozen=True, slots=True)
+class RollPage:
+    """The roll: a preview in true proportions."""
+
+    roll: Everyone[RollView]
+
+
+def _credits_page(source: PageSource, roll: RollView | None) -> CreditsPage:
     credits = source.results.credits
     lines = [line for _, line in credits.lines]
     last_proof = proof_view(source)
     unconfirmed = {line.person for line in lines if not line.confirmed}
-    model = CreditsPage(
+    return CreditsPage(
         proof="" if last_proof is not None else NO_PROOF,
         plan=credits.plan,
         line_count=f"{len(lines):,}",
@@ -400,10 +409,21 @@ def credits_pages(source: PageSource) -> Iterator[Page]:
             Appearance(source.character(code), clock(frame - 1, source.scale.rate))
             for code, frame in source.results.first_seen
         ),
-        roll=roll_view(credits, source.scale),
+        roll_length=roll.length if roll else "",
+        roll_speed=roll.speed if roll else "",
+        line_stays=roll.stays if roll else "",
         unconfirmed=counted(len(unconfirmed), "name") if unconfirmed else "",
         held_count=_held_count(credits),
         held=_held(credits),
         last_proof=last_proof,
     )
-    yield Page(links.CREDITS, "credits.html", "End credits", links.CREDITS, model)
+
+
+def credits_pages(source: PageSource) -> Iterator[Page]:
+    """Yield ``credits.html``, and ``roll.html`` where there is anything to roll."""
+    roll = roll_view(source.results.credits, source.scale)
+    make = partial(_credits_page, source, roll)
+    yield Page(links.CREDITS, "credits.html", "End credits", links.CREDITS, make)
+    if roll is not None:
+        rolling = partial(RollPage, roll)
+        yield Page(links.ROLL, "roll.html", "The roll", links.CREDITS, rolling)

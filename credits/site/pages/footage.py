@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
+from functools import partial
 from typing import Any
 
 from credits.cautions import REVIEW_CAUTION
@@ -116,6 +117,10 @@ class ReviewPages:
         self._linked = linked
         self.reviews = Reviews(results.ledger, results.runs, results.footage)
 
+    def page_of(self, person: str) -> ReviewPage:
+        """Return the page of the whole review of a person."""
+        return self.page(self.reviews.of(person))
+
     def page(self, review: Review) -> ReviewPage:
         """Return the page of a review."""
         ledger = self._source.ledger
@@ -178,8 +183,8 @@ def review_pages(source: PageSource) -> Iterator[Page]:
     """Make a review page for everybody with footage work. For the office edition alone."""
     made = ReviewPages(source)
     for person, link in reviews(source):
-        model, path = made.page(made.reviews.of(person)), links.review_page(person)
-        yield Page(path, "review.html", f"Review: {link}", links.FOOTAGE, model)
+        path, make = links.review_page(person), partial(made.page_of, person)
+        yield Page(path, "review.html", f"Review: {link}", links.FOOTAGE, make)
 
 
 NO_CAUSE = "no cause noted"
@@ -308,8 +313,7 @@ def _footage_by(source: PageSource, by: By) -> Table:
     return without_cut(source, table)
 
 
-def footage_pages(source: PageSource) -> Iterator[Page]:
-    """Make the one page of the unit's footage; the command line gives the same figures."""
+def _footage_page(source: PageSource) -> FootagePage:
     results = source.results
     footage = results.footage
     total = footage.total.by_shot
@@ -317,7 +321,7 @@ def footage_pages(source: PageSource) -> Iterator[Page]:
     by_week = footage.by(lambda cell: iso_week(cell.day) if cell.day is not None else None)
     tables = _CAPTIONS if footage.cells else {}
     found = cut_coverage(source.ledger, results.use, footage)
-    model = FootagePage(
+    return FootagePage(
         opening=kept if footage.cells else "",
         bars=week_bars("Frames shot by week", by_week),
         reviews=tuple(link for _, link in reviews(source)),
@@ -329,4 +333,9 @@ def footage_pages(source: PageSource) -> Iterator[Page]:
         cut=f"cut {footage.cut}" if footage.cut is not None else "",
         caution=REVIEW_CAUTION,
     )
-    yield Page(links.FOOTAGE, "footage.html", "Footage", links.FOOTAGE, model)
+
+
+def footage_pages(source: PageSource) -> Iterator[Page]:
+    """Make the one page of the unit's footage; the command line gives the same figures."""
+    make = partial(_footage_page, source)
+    yield Page(links.FOOTAGE, "footage.html", "Footage", links.FOOTAGE, make)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
+from functools import partial
 
 from credits.checks.answers import Settled, described
 from credits.checks.checks import CHECKS
@@ -100,16 +101,15 @@ def _coverage(source: PageSource) -> tuple[str, str]:
     return clock(done, source.ledger.production.rate), to_go
 
 
-def home_pages(source: PageSource) -> Iterator[Page]:
-    """Make the one first page."""
+def _home_page(source: PageSource) -> HomePage:
     ledger, results = source.ledger, source.results
     whole = results.footage.total.by_shot
-    wrong, questions = source.wrong_and_open
+    wrong, questions = source.wrong_and_open if source.office else (0, 0)
     sequences = _sequences(source)
     omitted = len(ledger.shots) - sum(sequences.column("shots"))
     covered, to_go = _coverage(source)
     people = len(set(ledger.one_person.values()))
-    model = HomePage(
+    return HomePage(
         film=ledger.production.title,
         characters=character_cards(source),
         credited=counted(len(source.printed), "person", "people"),
@@ -127,7 +127,11 @@ def home_pages(source: PageSource) -> Iterator[Page]:
         wrong=counted(wrong, "thing") if wrong else "",
         questions=counted(questions, "question"),
     )
-    yield Page(links.HOME, "home.html", "Home", links.HOME, model)
+
+
+def home_pages(source: PageSource) -> Iterator[Page]:
+    """Make the one first page."""
+    yield Page(links.HOME, "home.html", "Home", links.HOME, partial(_home_page, source))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -212,19 +216,22 @@ def _settled_row(source: PageSource, settled: Settled) -> SettledRow:
     )
 
 
-def checks_pages(source: PageSource) -> Iterator[Page]:
-    """Yield the one page of open questions."""
+def _checks_page(source: PageSource) -> ChecksPage:
     by_kind = grouped(source.results.open_checks, lambda check: check.kind)
     groups = [_group(source, rule, by_kind[rule.kind]) for rule in CHECKS if rule.kind in by_kind]
     groups.sort(key=lambda group: not group.wrong)
     wrong, questions = source.wrong_and_open
     found = {check.kind for check in source.results.checks}
     quiet = tuple(rule.kind.replace("-", " ") for rule in CHECKS if rule.kind not in found)
-    model = ChecksPage(
+    return ChecksPage(
         wrong=counted(wrong, "thing") if wrong else "nothing",
         questions=counted(questions, "question") if questions else "no question",
         groups=tuple(groups),
         settled=tuple(_settled_row(source, settled) for settled in source.results.settled),
         quiet=quiet,
     )
-    yield Page(links.CHECKS, "checks.html", "Checks", links.CHECKS, model)
+
+
+def checks_pages(source: PageSource) -> Iterator[Page]:
+    """Yield the one page of open questions."""
+    yield Page(links.CHECKS, "checks.html", "Checks", links.CHECKS, partial(_checks_page, source))

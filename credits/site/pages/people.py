@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from itertools import groupby
 
 from credits.billing.compile import people_owed
@@ -16,7 +17,7 @@ from credits.model.words import counted, listed
 from credits.names import initial
 from credits.site import links
 from credits.site.links import Link, Page
-from credits.site.source import PageSource, grouped, worked_days
+from credits.site.source import PageSource, grouped, plain, worked_days
 from credits.text import fold_words
 from credits.units.table import Table, Unit, columns
 
@@ -107,7 +108,7 @@ def _people(source: PageSource, by_person: ByPerson) -> Table:
         rows.append(
             (
                 link,
-                source.characters(entry.character for entry in entries),
+                plain(source.characters(entry.character for entry in entries)),
                 worked_days(entries) or "undated",
                 len(entries),
                 sum(entry.work.minutes or 0 for entry in entries) or None,
@@ -116,21 +117,37 @@ def _people(source: PageSource, by_person: ByPerson) -> Table:
     return Table.of("Who did it", PEOPLE_COLUMNS, rows)
 
 
-def crafts_pages(source: PageSource) -> Iterator[Page]:
-    """Yield the list of crafts and departments, and one page for every craft."""
-    entries = source.by_craft(source.ledger.entries)
-    did = {craft: grouped(own, lambda entry: entry.person) for craft, own in entries}
-    model = CraftsPage(tuple(_departments(source, did)))
-    yield Page(links.CRAFTS, "crafts.html", "Crafts and departments", links.CRAFTS, model)
-    for craft in source.ledger.crafts.values():
-        page = CraftPage(
+class _CraftPages:
+    """Who did which craft, found once for all pages of crafts."""
+
+    def __init__(self, source: PageSource) -> None:
+        self.source = source
+        entries = source.by_craft(source.ledger.entries)
+        self.did = {craft: grouped(own, lambda entry: entry.person) for craft, own in entries}
+
+    def overview(self) -> CraftsPage:
+        """Return the crafts by department."""
+        return CraftsPage(tuple(_departments(self.source, self.did)))
+
+    def page(self, craft: Craft) -> CraftPage:
+        """Return everything that the page of a craft shows."""
+        return CraftPage(
             name=craft.name,
             department=craft.department,
             kind=_KIND_WORDS[craft.kind],
-            people=_people(source, did.get(craft.code, {})),
+            people=_people(self.source, self.did.get(craft.code, {})),
             dangerous=is_dangerous(craft),
         )
-        yield Page(links.craft_page(craft.code), "craft.html", craft.name, links.CRAFTS, page)
+
+
+def crafts_pages(source: PageSource) -> Iterator[Page]:
+    """Yield the list of crafts and departments, and one page for every craft."""
+    pages = _CraftPages(source)
+    title = "Crafts and departments"
+    yield Page(links.CRAFTS, "crafts.html", title, links.CRAFTS, pages.overview)
+    for craft in source.ledger.crafts.values():
+        path, make = links.craft_page(craft.code), partial(pages.page, craft)
+        yield Page(path, "craft.html", craft.name, links.CRAFTS, make)
 
 
 MOST_CRAFTS = 3
@@ -181,8 +198,7 @@ def _uncredited(source: PageSource) -> str:
     return f"and {counted(count, 'person', 'people')} who asked to be uncredited"
 
 
-def people_pages(source: PageSource) -> Iterator[Page]:
-    """Yield ``people/index.html``: everybody, A to Z by sort name."""
+def _people_page(source: PageSource) -> PeoplePage:
     held = {one.person: one.reason for one in source.results.credits.held}
     everybody = source.people_in_order()
     letters = []
@@ -198,5 +214,9 @@ def people_pages(source: PageSource) -> Iterator[Page]:
         )
         letters.append((letter, f"letter-{place}", rows))
     count = counted(len(everybody), "person", "people")
-    model = PeoplePage(count, tuple(letters), _uncredited(source))
-    yield Page(links.PEOPLE, "people.html", "People", links.PEOPLE, model)
+    return PeoplePage(count, tuple(letters), _uncredited(source))
+
+
+def people_pages(source: PageSource) -> Iterator[Page]:
+    """Yield ``people/index.html``: everybody, A to Z by sort name."""
+    yield Page(links.PEOPLE, "people.html", "People", links.PEOPLE, partial(_people_page, source))

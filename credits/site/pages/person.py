@@ -5,9 +5,10 @@ from __future__ import annotations
 import csv
 import io
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import lru_cache, partial
 from typing import NamedTuple
 
 from credits.cautions import REVIEW_CAUTION
@@ -19,9 +20,10 @@ from credits.hands.hands import Spread, Via, build_target, together
 from credits.hands.reach import counted_hands
 from credits.model.facts import CreditWish, Kind, Person
 from credits.model.ledger import Entry
-from credits.model.words import counted
+from credits.model.words import counted, listed
 from credits.site import links
-from credits.site.links import DataFile, Link, Page, file_name
+from credits.site.folded import Folded, folded
+from credits.site.links import DataFile, Link, LinkedOnce, Page, file_name
 from credits.site.pages.credits import (
     CreditLine,
     HeldCredit,
@@ -31,7 +33,8 @@ from credits.site.pages.credits import (
     not_here,
     spelling,
 )
-from credits.site.source import PageSource, grouped, repairs_table, without_cut, worked_days
+from credits.site.pages.shot import sequence_link
+from credits.site.source import PageSource, grouped, plain, repairs_table, without_cut, worked_days
 from credits.site.strips import Strip, film_strip
 from credits.text import guarded
 from credits.units.film_time import clock, day_text, days_between, seconds, timecode
@@ -52,16 +55,24 @@ class Ways:
             self._add(*found)
 
     def _add(self, shot: str, take: int, hands: Iterable[tuple[Spread, Frames]]) -> None:
-        ways: dict[tuple[str, Via, str], set[Frames]] = defaultdict(set)
-        characters: dict[tuple[str, str], set[Frames]] = defaultdict(set)
+        ways: dict[tuple[str, Via, str], list[Frames]] = defaultdict(list)
+        characters: dict[tuple[str, str], list[Frames]] = defaultdict(list)
         for spread, frames in hands:
-            ways[spread.person, spread.via, ""].add(frames)
-            copies = {Via.PUPPET: spread.puppet, Via.PART: spread.part}
-            thing = copies.get(spread.via, spread.character) or ""
-            ways[spread.person, spread.via, thing].add(frames)
-            characters[spread.person, spread.character].add(frames)
+            person, via = spread.person, spread.via
+            thing = spread.puppet or spread.part or spread.character
+            ways[person, via, ""].append(frames)
+            ways[person, via, thing].append(frames)
+            characters[person, spread.character].append(frames)
+        # Most hands of a take are in the same frames, which are one object.
+        counts: dict[int, int] = {}
         for way, sets in ways.items():
-            self._extents[way][shot] += together(sets).count
+            reached = together(sets)
+            count = counts.get(id(reached))
+            if count is None:
+                count = reached.count
+                if reached is sets[0]:
+                    counts[id(reached)] = count
+            self._extents[way][shot] += count
         for (person, character), sets in characters.items():
             own = self._by_character[person].setdefault(character, [])
             own.append((shot, take, together(sets)))
@@ -76,12 +87,19 @@ class Ways:
         return sorted(own, key=lambda item: (-sum(f.count for _, _, f in item[1]), item[0]))
 
 
+@lru_cache(maxsize=1)
+def ways_of(results: Snapshot) -> Ways:
+    """Return what reach counts; the editions that are built of one snapshot share it."""
+    return Ways(results)
+
+
 WAY_COLUMNS = (
     Column(key="way", heading="By way of"),
     Column(key="frames", heading="Frames", unit=Unit.FRAMES),
     Column(key="time", heading="Time", unit=Unit.RUNNING),
     Column(key="shots", heading="Shots", unit=Unit.NUMBER),
 )
+MOST_LINKED = 60  # shots; of more than that each is named, and the sequence leads to them
 SEQUENCE_COLUMNS = (
     *columns(sequence="Sequence", shots="Shots"),
     Column(key="frames", heading="Frames", unit=Unit.FRAMES, adds_up=True),
@@ -144,10 +162,12 @@ def _ways(source: PageSource, ways: Ways, person: str) -> Table:
 def _sequences(source: PageSource, person: str) -> Table:
     reach = source.results.reach[person]
     by_sequence = grouped(reach.in_shots, lambda own: source.ledger.shots[own[0]].sequence)
+    # The link of a sequence leads to all its shots.
+    name = source.shot if reach.shots <= MOST_LINKED else Link
     rows = (
         (
-            source.sequence(code),
-            tuple(map(source.shot, dict.fromkeys(shot for shot, _, _ in takes))),
+            sequence_link(source, code),
+            tuple(map(name, dict.fromkeys(shot for shot, _, _ in takes))),
             sum(frames.count for _, _, frames in takes),
             min((first - 1 for own in takes for first, _ in source.film_spans(*own)), default=None),
         )
@@ -171,7 +191,7 @@ def reach_view(source: PageSource, ways: Ways, person: str) -> ReachView | None:
         frames=f"{reach.frames:,}",
         shots=f"{reach.shots:,}",
         in_shots=counted(reach.shots, "shot"),
-        characters=source.characters(reach.characters),
+        characters=plain(source.characters(reach.characters)),
         ways=_ways(source, ways, person),
         sequences=_sequences(source, person),
         strip=_film_strip(source, ways, person),
@@ -184,7 +204,7 @@ JOB_COLUMNS = (
     Column(key="billing", heading="Billing", unit=Unit.NUMBER, edition=Edition.OFFICE, nothing=""),
 )
 BUILT_COLUMNS = (
-    *columns(thing="What", kind="Kind", crafts="Craft"),
+    *columns(thing="What", crafts="Craft"),
     Column(key="days", heading="When", unit=Unit.DAY, edition=Edition.CREW),
     Column(key="shots", heading="Shots", unit=Unit.NUMBER, edition=Edition.CREW),
     Column(key="frames", heading="Frames", unit=Unit.FRAMES, edition=Edition.CREW),
@@ -215,10 +235,11 @@ class PersonCraftRow:
 
 def craft_rows(source: PageSource, entries: Iterable[Entry]) -> tuple[PersonCraftRow, ...]:
     """Return crafts in the order of the table, each with its characters in theirs."""
+    once = LinkedOnce()
     return tuple(
         PersonCraftRow(
             source.craft(code),
-            source.characters(entry.character for entry in own),
+            once(source.characters(entry.character for entry in own)),
             days_between(*(worked_days(own) or (None, None))),
         )
         for code, own in source.by_craft(entries)
@@ -247,7 +268,7 @@ def built_table(
 
     ways: None where reach is not shown.
     """
-    places = source.results.places
+    places, crafts = source.results.places, source.ledger.crafts
     tables = {
         Via.CHARACTER: places.characters,
         Via.PUPPET: places.puppets,
@@ -265,8 +286,7 @@ def built_table(
         rows.append(
             (
                 source.thing(via, code),
-                source.ledger.parts[code].kind if via is Via.PART else via.value,
-                tuple(map(source.craft, dict.fromkeys(entry.craft for entry in found[thing]))),
+                listed([crafts[c].name for c in dict.fromkeys(e.craft for e in found[thing])]),
                 worked_days(found[thing]) or "undated",
                 len(frames) if frames is not None else None,
                 frames.total() if frames is not None else None,
@@ -285,18 +305,22 @@ class OwnWork(NamedTuple):
     frames: Frames
 
 
+def _performs_in_shot(source: PageSource, entry: Entry) -> bool:
+    """Tell whether an entry says which frames of a shot somebody performed in, but by animating."""
+    craft = source.ledger.crafts[entry.craft]
+    performed = craft.kind is Kind.PERFORMANCE and not craft.footage
+    return performed and entry.shot is not None and bool(entry.frames)
+
+
 def _works(source: PageSource, person: str) -> Iterator[OwnWork]:
     """Yield the frames they animated that are kept, and their other performance work in shots."""
     feet = source.results.footage_by_person.get(person, Footage((), None))
     for shot, take in dict.fromkeys((cell.shot, cell.take) for cell in feet.cells):
-        for hand in source.results.hands.of_take(shot, take):
-            if hand.person == person and hand.via is Via.FRAME:
-                yield OwnWork(shot, take, hand.craft, hand.character, hand.frames)
+        for hand in source.animated(shot, take).get(person, ()):
+            yield OwnWork(shot, take, hand.craft, hand.character, hand.frames)
     for entry in source.ledger.entries_by_person.get(person, ()):
-        craft = source.ledger.crafts[entry.craft]
-        performed = craft.kind is Kind.PERFORMANCE and not craft.footage
-        if performed and entry.shot is not None and entry.frames:
-            yield OwnWork(entry.shot, entry.take, craft.code, entry.character, entry.frames)
+        if _performs_in_shot(source, entry) and entry.shot is not None and entry.frames:
+            yield OwnWork(entry.shot, entry.take, entry.craft, entry.character, entry.frames)
 
 
 def own_work(source: PageSource, person: str) -> tuple[OwnWork, ...]:
@@ -318,31 +342,35 @@ def shots_table(source: PageSource, work: Iterable[OwnWork]) -> Table:
                 source.shot(own.shot),
                 own.take if own.take is not None else "every",
                 source.ledger.crafts[own.craft].name,
-                source.character(own.character) if own.character is not None else None,
+                source.ledger.characters[own.character].name if own.character is not None else "",
                 own.frames,
                 own.frames.count,
                 sum(stop - first for first, stop in spans) or None,
                 spans[0][0] - 1 if spans else None,
             )
         )
-    return without_cut(source, Table.of("Work in shots", SHOT_COLUMNS, rows, source.scale))
+    table = Table.of("Work in shots", SHOT_COLUMNS, rows, source.scale)
+    # The CSV says it too; where it is always the first, nothing need.
+    return without_cut(source, table.without("take") if _first_takes(table) else table)
 
 
-def shots_file(source: PageSource, person: str, work: tuple[OwnWork, ...]) -> DataFile | None:
-    """Return the CSV beside a person's page; None where there is nothing to list.
+def _first_takes(table: Table) -> bool:
+    return set(table.column("take")) == {1}
+
+
+def shots_csv(source: PageSource, person: str) -> bytes:
+    """Return the CSV beside a person's page: their work in shots.
 
     A row for each stretch of frames and each place in the film that shows any of it; film_out is
     the first film frame after, as edit lists have it. Frames that the cut does not show have a row
     without film timecode.
     """
-    if not work:
-        return None
     ledger = source.ledger
     rate = ledger.production.rate
     text = io.StringIO()
     writer = csv.writer(text, quoting=csv.QUOTE_NONNUMERIC)
     writer.writerow(CSV_COLUMNS)
-    for own in work:
+    for own in own_work(source, person):
         character = ledger.characters[own.character].name if own.character is not None else ""
         shot, sequence, craft, character = map(
             guarded,
@@ -355,8 +383,7 @@ def shots_file(source: PageSource, person: str, work: tuple[OwnWork, ...]) -> Da
             for place in places or [("", "")]:
                 writer.writerow((*work_in, first, stop - 1, stop - first, *place))
     # The byte-order mark is for spreadsheets.
-    written = text.getvalue().encode("utf-8-sig", "replace")
-    return DataFile(f"people/{file_name(person)}-shots.csv", written)
+    return text.getvalue().encode("utf-8-sig", "replace")
 
 
 TOTAL_COLUMNS = (
@@ -423,7 +450,7 @@ class PersonPage:
     isni: Crew[str] = ""
     cut: Crew[bool] = False
     reach: Crew[ReachView | None] = None
-    shots: Crew[Table | None] = None
+    shots: Crew[Folded | None] = None
     csv: Crew[str] = ""
     footage: Crew[Table | None] = None
     totals: Crew[Table | None] = None
@@ -455,9 +482,7 @@ def _public_page(source: PageSource, ways: Ways | None, person: Person) -> Perso
     )
 
 
-def _crew_page(
-    source: PageSource, ways: Ways, person: Person, work: tuple[OwnWork, ...], csv_path: str
-) -> PersonPage:
+def _crew_page(source: PageSource, ways: Ways, person: Person, csv_path: str) -> PersonPage:
     code = person.code
     own = source.results.credits.of(code)
     entries = source.ledger.entries_by_person.get(code, ())
@@ -469,7 +494,7 @@ def _crew_page(
         isni=_isni_text(person.isni),
         cut=source.has_cut,
         reach=reach_view(source, ways, code),
-        shots=shots_table(source, work),
+        shots=folded(source, shots_table(source, own_work(source, code))),
         csv=csv_path,
         repairs=repairs_table(source, entries, f"by {person.credit_name}").without("person"),
         jobs=jobs_table(source, code),
@@ -493,20 +518,31 @@ def _crew_page(
     )
 
 
+def _shows_shots(source: PageSource, person: str) -> bool:
+    """Tell whether somebody has kept frames, or performed in frames of a shot in another way."""
+    feet = source.results.footage_by_person.get(person)
+    if feet is not None and any(cell.totals.character.kept for cell in feet.cells):
+        return True
+    return any(
+        _performs_in_shot(source, e) for e in source.ledger.entries_by_person.get(person, ())
+    )
+
+
 def person_pages(source: PageSource) -> Iterator[Page | DataFile]:
     """Yield a page for everybody this edition names, by sort name.
 
     For crew and office the CSV of their shots comes before it.
     """
-    ways = Ways(source.results) if source.crew else None
+    ways = ways_of(source.results) if source.crew else None
     for person in source.people_in_order():
+        make: Callable[[], PersonPage]
         if ways is None:
-            model = _public_page(source, None, person)
+            make = partial(_public_page, source, None, person)
         else:
-            work = own_work(source, person.code)
-            file = shots_file(source, person.code, work)
-            if file is not None:
-                yield file
-            model = _crew_page(source, ways, person, work, file.path if file is not None else "")
-        path = links.person_page(person.code)
-        yield Page(path, "person.html", person.credit_name, links.PEOPLE, model)
+            path = f"people/{file_name(person.code)}-shots.csv"
+            has_shots = _shows_shots(source, person.code)
+            if has_shots:
+                yield DataFile(path, partial(shots_csv, source, person.code))
+            make = partial(_crew_page, source, ways, person, path if has_shots else "")
+        page = links.person_page(person.code)
+        yield Page(page, "person.html", person.credit_name, links.PEOPLE, make)

@@ -7,25 +7,27 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
+from functools import partial
 
 from credits.editions import Everyone
 from credits.footage.claims import Layer, TakeRuns
 from credits.footage.cut import CutUse
 from credits.footage.footage import NO_FOOTAGE
 from credits.footage.table import footage_columns
-from credits.hands.hands import Spread, Via
-from credits.model.facts import Kind, ShotStatus, Take
+from credits.model.facts import ShotStatus, Take
 from credits.model.ledger import Ledger
 from credits.model.words import counted, listed
 from credits.site import links, strips
-from credits.site.links import Link, Page, Steps, linked_day, with_steps
+from credits.site.csv_file import table_csv
+from credits.site.links import DataFile, Link, LinkedOnce, Page, Steps, linked_day, with_steps
+from credits.site.pages.worked import CharacterHands, hands_in_take
 from credits.site.source import (
     PART_COLUMNS,
     Amount,
     PageSource,
-    entry_table,
     grouped,
     part_values,
+    shot_log,
     without_cut,
 )
 from credits.units.film_time import Gauge, clock, day_text, feet_text
@@ -85,6 +87,8 @@ SequenceShots = tuple[str, str, str, str, Table]
 class ShotsPage:
     """The shots of the film."""
 
+    csv: Everyone[str]
+    long: Everyone[bool]
     sequences: Everyone[Table]
     shots: Everyone[tuple[SequenceShots, ...]]
     count: Everyone[str]
@@ -106,6 +110,10 @@ def sequence_link(source: PageSource, code: str) -> Link:
 
 
 Row = tuple[object, ...]
+# The list of a long film leaves to the page of a shot, and to the CSV, what no reader compares.
+MOST_SHOTS = 300
+TOLD_BY_THE_SHOT = ("characters", "animators", "seconds", "feet")
+SHOTS_CSV = "shots/shots.csv"
 
 
 class _Shots:
@@ -199,6 +207,8 @@ class _Shots:
         """
         every = self.ledger.shots_of[code]
         table = self.table(f"Shots of sequence {code}", SHOT_COLUMNS, map(self.row, every))
+        if len(self.ledger.shots) > MOST_SHOTS:
+            table = table.without(*TOLD_BY_THE_SHOT)
         kept = len(shots_counted(self.ledger, code))
         left = len(every) - kept
         count = f"{counted(kept, 'shot')}, {left:,} omitted" if left else counted(kept, "shot")
@@ -214,6 +224,8 @@ class _Shots:
         count = sum(sequences.column("shots"))
         left = len(ledger.shots) - count
         return ShotsPage(
+            csv=SHOTS_CSV,
+            long=len(ledger.shots) > MOST_SHOTS,
             sequences=sequences,
             shots=tuple(
                 self.shots(code, {key: units[key][at] for key in lengths})
@@ -226,6 +238,12 @@ class _Shots:
             in_cut=f"{sum(map(self.in_cut, ledger.shots)):,}",
             film_strip=_film_strip(self.source, codes, use) if use else None,
         )
+
+    def csv(self) -> bytes:
+        """Return the shots as CSV, everything that is told of each on the page or on its own."""
+        codes = shots_in_order(self.ledger)
+        table = self.table("Shots", SHOT_COLUMNS, map(self.row, codes))
+        return table_csv(table.seen_by(self.source.edition))
 
     def told_in_cut(self, shot: str) -> tuple[str, str]:
         """Count the frames that the cut uses, and tell which, how often, and where in the film."""
@@ -250,7 +268,9 @@ class _Shots:
         claimed = self.with_claims(code)
         in_cut, where = self.told_in_cut(code)
         entries = sorted(self.ledger.entries_by_shot.get(code, ()), key=lambda e: e.number)
-        log = entry_table(source, f"Entries of the log that name shot {code}", entries)
+        log = shot_log(source, f"Entries of the log that name shot {code}", entries)
+        if len({entry.take for entry in entries} - {None}) == 1:
+            log = log.without("take")
         found = (hand for n in counting for hand in source.results.hands.of_take(code, n))
         hands = len({hand.person for hand in found})
         return ShotPage(
@@ -276,7 +296,7 @@ class _Shots:
             ),
             replacements=replacement_table(source, code),
             takes=self.takes(code),
-            entries=log.without("shot"),
+            entries=log.without("shot").without_empty("wait", "note"),
             steps=steps,
         )
 
@@ -317,7 +337,7 @@ FRAME_COLUMNS = (
     *columns(character="Character", person="Animated by"),
     *columns(Unit.RANGES, frames="Frames", again="Photographed again"),
     Column(key="puppets", heading="Puppet"),
-    Column(key="day", heading="Day", unit=Unit.DAY),
+    Column(key="days", heading="Days", unit=Unit.DAY),
 )
 FIGURES = footage_columns(kept="Kept", cut="In the cut", screen="On screen")
 
@@ -359,8 +379,7 @@ class TakeFrames:
         for first, stop in union(frames for _, frames in worked).ranges:
             here = Frames(((first, stop),))
             on = listed([day_text(day) for day, frames in worked if frames & here])
-            later = "" if kept else ", photographed again later"
-            title = f"{name}, frames {here.text}, {on}{later}"
+            title = f"{name}, frames {here.text}, {on}"
             blocks.append(strips.BlockSpec(first, stop, pattern, title, name, thin=not kept))
         return blocks
 
@@ -385,7 +404,7 @@ class TakeFrames:
         """Return the strip in words and figures, in character frames."""
         take = self.own.take
         figures = self.feet.by(
-            lambda cell: (cell.character, cell.person, cell.day) if cell.take == take else None
+            lambda cell: (cell.character, cell.person) if cell.take == take else None
         )
         works = grouped(
             (
@@ -393,28 +412,27 @@ class TakeFrames:
                 for frames, layer, kept in self.layers
                 for claim in layer.claims
             ),
-            lambda work: (work[1].character, work[2].person, work[1].day),
+            lambda work: (work[1].character, work[2].person),
         )
 
-        def order(key: tuple[str, str, date | None]) -> tuple[object, ...]:
+        def order(key: tuple[str, str]) -> tuple[object, ...]:
             # By the first frame that is kept, if any is.
-            begins = min((not kept, frames) for frames, _, _, kept in works[key])[1]
-            name = self.source.name_order(key[1])
-            return (self.characters.index(key[0]), begins, key[2] or date.min, name)
+            begins = min((not kept, frames) for frames, _, _, kept in works[key])
+            return (self.characters.index(key[0]), begins, self.source.name_order(key[1]))
 
-        rows = []
+        rows, once = [], LinkedOnce()
         for key in sorted(works, key=order):
-            character, person, day = key
+            character, person = key
             measures = figures.get(key, NO_FOOTAGE).character
             puppets = (code for _, _, claim, _ in works[key] for code in claim.puppets)
             rows.append(
                 (
                     self.source.character(character),
-                    self.source.person(person) or Link(""),
+                    once((self.source.person(person) or Link(""),))[0],
                     Frames.of(*(frames for frames, _, _, kept in works[key] if kept)),
                     Frames.of(*(frames for frames, _, _, kept in works[key] if not kept)),
-                    self.source.copies(puppets),
-                    linked_day(day),
+                    once(self.source.copies(puppets)),
+                    _worked_on(layer.day for _, layer, _, _ in works[key]),
                     *(measures.of(column.key) for column in FIGURES),
                 )
             )
@@ -445,8 +463,16 @@ class TakeFrames:
             legend=tuple(legend),
             table=self.table(f" of {of}" if several else ""),
             beyond=f"Frames {over.shown} are claimed beyond {length}." if over else "",
-            hands=hand_table(self.source, self.shot.code, take, of),
+            hands=hands_in_take(self.source, self.own),
         )
+
+
+def _worked_on(days: Iterable[date | None]) -> Marked | tuple[date, date]:
+    """Return the days of some work: one, which leads to its week, or the first and the last."""
+    dated = {day for day in days if day is not None}
+    if len(dated) > 1:
+        return min(dated), max(dated)
+    return linked_day(next(iter(dated), None))
 
 
 def _people(layer: Layer) -> People:
@@ -464,58 +490,12 @@ def frame_marks(last: int, gauge: Gauge) -> list[strips.TickSpec]:
     return [(at + 1, str(at + 1), feet_text(at, gauge)) for at in range(0, last, step)]
 
 
-MOST_PARTS = 12
-_WORDS = {Via.FRAME: "these frames", Via.SHOT: "the shot", Via.SEQUENCE: "the sequence"}
-_ORDER = list(Via)
-HAND_COLUMNS = (
-    *columns(character="Character", craft="Craft", person="By", way="By way of"),
-    Column(key="since", heading="Since", unit=Unit.DAY),
-    Column(key="frames", heading="Frames", unit=Unit.RANGES),
-)
 REPLACEMENT_COLUMNS = (
     Column(key="character", heading="Character"),
     *PART_COLUMNS,
     Column(key="take", heading="Take"),
     Column(key="frames", heading="Frames", unit=Unit.RANGES),
 )
-_Key = tuple[str, str, str, Via]
-
-
-def _way(source: PageSource, craft: str, via: Via, own: list[Spread]) -> str | tuple[Link, ...]:
-    """Tell by way of what a hand is in the frames: words, or the puppets."""
-    if via is Via.CHARACTER:
-        whole = source.ledger.crafts[craft].kind is Kind.PERFORMANCE
-        return "the whole part" if whole else "the character"
-    if via is Via.PART:
-        parts = sorted({hand.part for hand in own if hand.part is not None})
-        kinds = grouped(parts, lambda code: source.ledger.parts[code].kind)
-        return "; ".join(f"{kind} {listed(codes, MOST_PARTS)}" for kind, codes in kinds.items())
-    return _WORDS.get(via) or source.copies(hand.puppet for hand in own)
-
-
-def hand_table(source: PageSource, shot: str, take: int, of: str) -> Table:
-    """Return the hands of a take by character, in the order of the crafts."""
-    places = source.results.places
-    hands = source.results.hands.of_take(shot, take)
-    reached = grouped(hands, lambda hand: (hand.character, hand.craft, hand.person, hand.via))
-
-    def order(key: _Key) -> tuple[object, ...]:
-        character, craft, person, via = key
-        at = (places.characters[character], places.crafts[craft])
-        return (*at, source.name_order(person), _ORDER.index(via))
-
-    rows = []
-    for key in sorted(reached, key=order):
-        character, craft, person, via = key
-        own = reached[key]
-        way = _way(source, craft, via, own)
-        since = min((hand.since for hand in own if hand.since is not None), default=None)
-        frames = union(hand.frames for hand in own)
-        names = (source.character(character), source.craft(craft), source.person(person))
-        rows.append((*names, way, since, frames))
-    mentioned = (row for row in rows if row[2] is not None)
-    table = Table.of(f"Everybody whose hands are in {of or 'it'}", HAND_COLUMNS, mentioned)
-    return replace(table, grouped=True)
 
 
 def replacement_table(source: PageSource, shot: str) -> Table:
@@ -529,7 +509,8 @@ def replacement_table(source: PageSource, shot: str) -> Table:
         character, take, part = key
         taken = "every take" if take is None else take
         rows.append((source.character(character), *part_values(source, part), taken, sets[key]))
-    return Table.of(f"Replacements seen in shot {shot}", REPLACEMENT_COLUMNS, rows)
+    table = Table.of(f"Replacements seen in shot {shot}", REPLACEMENT_COLUMNS, rows)
+    return table.with_values("makers", LinkedOnce())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -547,7 +528,7 @@ class TakeSection:
     legend: Everyone[tuple[str, ...]]
     table: Everyone[Table]
     beyond: Everyone[str]
-    hands: Everyone[Table]
+    hands: Everyone[tuple[CharacterHands, ...]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -573,10 +554,14 @@ class ShotPage:
     steps: Everyone[Steps]
 
 
-def shot_pages(source: PageSource) -> Iterator[Page]:
-    """Make the list of shots, and one page for every shot, in the order of the sequences."""
+def shot_pages(source: PageSource) -> Iterator[Page | DataFile]:
+    """Make the list of shots and its CSV, and one page for every shot, in the order of the film.
+
+    That is by sequence, as the tables have them.
+    """
     shots = _Shots(source)
-    yield Page(links.SHOTS, "shots.html", "Shots", links.SHOTS, shots.overview())
+    yield Page(links.SHOTS, "shots.html", "Shots", links.SHOTS, shots.overview)
+    yield DataFile(SHOTS_CSV, shots.csv)
     for code, steps in with_steps([source.shot(code) for code in shots_in_order(source.ledger)]):
-        page = shots.page(code, steps)
-        yield Page(links.shot_page(code), "shot.html", f"Shot {code}", links.SHOTS, page)
+        make = partial(shots.page, code, steps)
+        yield Page(links.shot_page(code), "shot.html", f"Shot {code}", links.SHOTS, make)

@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import partial
 from typing import Any
 
 from credits.editions import Edition, Everyone
@@ -22,18 +23,26 @@ from credits.model.facts import Kind, Purpose
 from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.site import links
-from credits.site.links import Link, Page, Steps, with_steps
+from credits.site.links import Link, LinkedOnce, Page, Steps, with_steps
 from credits.site.pages.people import is_dangerous
-from credits.site.source import PageSource, entry_table, grouped, without_cut
+from credits.site.source import PageSource, grouped, what_of, without_cut
 from credits.units.film_time import MONTHS, day_text, days_between, iso_week, week_days
 from credits.units.rounding import half_up
-from credits.units.table import Column, Marked, Table, Unit
+from credits.units.table import Column, Marked, Table, Unit, columns
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 NO_STAGE = ""
 FOOTAGE_COLUMNS = (
     footage_column("shot", "Shot", Edition.OFFICE),
     *footage_columns(kept="Kept", accepted="Accepted", cut="In the cut"),
+)
+WORK_COLUMNS = (
+    Column(key="person", heading="By"),
+    Column(key="days", heading="Days", unit=Unit.DAY),
+    Column(key="what", heading="On"),
+    *columns(shots="Shots", stages="Stage"),
+    *columns(Unit.MINUTES, edition=Edition.OFFICE, nothing="", minutes="Minutes", wait="Wait"),
+    Column(key="note", heading="Note", unit=Unit.NOTE),
 )
 KEPT_COLUMNS = (
     footage_column("kept", "Frames kept"),
@@ -64,15 +73,15 @@ def days_text(first: date, last: date) -> str:
     return f"{first.day}–{day_text(last)}"
 
 
-OnStage = tuple[str, Link | None, tuple[Link, ...], tuple[Link, ...]]
-"""Who worked on a character on a stage: the craft beside animation, it, they, its copies."""
+OnStage = tuple[str, tuple[Link, ...], tuple[Link, ...]]
+"""Who worked on a character on a stage: the craft beside animation, the copies or it, they."""
 StageShot = tuple[Link | None, str, tuple[OnStage, ...]]
 """A shot on a stage on one day, what it was for, and who worked on it."""
 StageRow = tuple[str, str, tuple[tuple[StageShot, ...], ...]]
 """A stage, its unit, and what was on it on the seven days, Monday first."""
 
 
-def _works(source: PageSource, entries: Iterable[Entry]) -> tuple[OnStage, ...]:
+def _works(source: PageSource, entries: Iterable[Entry], once: LinkedOnce) -> tuple[OnStage, ...]:
     groups = grouped(entries, lambda entry: (entry.craft, entry.character))
     crafts, places = source.ledger.crafts, source.results.places
 
@@ -84,19 +93,17 @@ def _works(source: PageSource, entries: Iterable[Entry]) -> tuple[OnStage, ...]:
     rows = []
     for craft, character in sorted(groups, key=order):
         own, footage = groups[craft, character], crafts[craft].footage
-        rows.append(
-            (
-                "" if footage else crafts[craft].name,
-                source.character(character) if character else None,
-                source.names(entry.person for entry in own),
-                # Only what is in front of the camera is named with its copy.
-                source.copies(entry.puppet for entry in own if footage),
-            )
-        )
+        # Only what is in front of the camera is named with its copy.
+        copies = sorted({entry.puppet for entry in own if entry.puppet and footage})
+        on = tuple(map(source.puppet, copies)) or source.characters((character,))
+        names = source.names(entry.person for entry in own)
+        rows.append(("" if footage else crafts[craft].name, once(on), once(names)))
     return tuple(rows)
 
 
-def _stage_day(source: PageSource, entries: Sequence[Entry]) -> tuple[StageShot, ...]:
+def _stage_day(
+    source: PageSource, entries: Sequence[Entry], once: LinkedOnce
+) -> tuple[StageShot, ...]:
     groups: dict[tuple[str | None, Purpose], list[Entry]] = defaultdict(list)
     for entry in sorted(entries, key=lambda entry: entry.take is None):
         purpose = source.ledger.purpose(entry)
@@ -112,9 +119,9 @@ def _stage_day(source: PageSource, entries: Sequence[Entry]) -> tuple[StageShot,
 
     return tuple(
         (
-            source.shot(shot) if shot else None,
+            once((source.shot(shot),))[0] if shot else None,
             "" if purpose is Purpose.SHOOT else purpose.value,
-            _works(source, groups[shot, purpose]),
+            _works(source, groups[shot, purpose], once),
         )
         for shot, purpose in sorted(groups, key=order)
     )
@@ -123,34 +130,59 @@ def _stage_day(source: PageSource, entries: Sequence[Entry]) -> tuple[StageShot,
 def stage_rows(
     source: PageSource, entries: Iterable[Entry], days: Sequence[date]
 ) -> tuple[StageRow, ...]:
-    """Return the stages that worked in the week, as in their table; work without one last."""
+    """Return the stages that worked in the week, as in their table; work without one last.
+
+    Each name leads to its page once.
+    """
     found = grouped(entries, lambda entry: (entry.stage or NO_STAGE, entry.day))
+    once = LinkedOnce()
     order = [*source.ledger.stages, NO_STAGE]
     rows = []
     for code in sorted({stage for stage, _ in found}, key=order.index):
         unit = source.ledger.stages[code].unit if code else None
-        own = tuple(_stage_day(source, found.get((code, day), ())) for day in days)
+        own = tuple(_stage_day(source, found.get((code, day), ()), once) for day in days)
         rows.append((code or "no stage given", unit or "", own))
     return tuple(rows)
 
 
-def _work_table(source: PageSource, craft: str, entries: Iterable[Entry]) -> Table:
-    """Return entries of a craft by day and name."""
-    own = sorted(entries, key=lambda entry: (source.name_order(entry.person), entry.number))
-    name = source.ledger.crafts[craft].name
-    table = entry_table(source, f"{name} this week", own, _day_and_begin)
-    table = table.without("entry", "craft", "take", "frames").without_empty("wait", "note")
-    staged = any(entry.shot is not None or entry.stage is not None for entry in own)
-    return table if staged else table.without("shot", "stage")
+def _work_table(
+    source: PageSource, craft: str, entries: Iterable[Entry], once: LinkedOnce
+) -> Table:
+    """Return who did a craft, on what, on which days of the week, a row for each.
+
+    Work with other notes is another row.
+    """
+    works = grouped(entries, lambda entry: (entry.person, source.note(entry)))
+    rows = []
+    for person, note in sorted(works, key=lambda key: source.name_order(key[0])):
+        own = sorted(works[person, note], key=lambda entry: (entry.day or date.min, entry.number))
+        if name := once(source.names((person,))):
+            things = dict.fromkeys(thing for entry in own for thing in what_of(source, entry))
+            rows.append(
+                (
+                    name,
+                    _days_and_begin(own),
+                    once(things),
+                    tuple(map(source.shot, dict.fromkeys(e.shot for e in own if e.shot))),
+                    ", ".join(dict.fromkeys(entry.stage for entry in own if entry.stage)),
+                    sum(entry.work.minutes or 0 for entry in own) or None,
+                    sum(entry.work.wait_minutes or 0 for entry in own) or None,
+                    note,
+                )
+            )
+    caption = f"{source.ledger.crafts[craft].name} this week"
+    return Table.of(caption, WORK_COLUMNS, rows).without_empty("shots", "stages", "wait", "note")
 
 
-def _day_and_begin(entry: Entry) -> Marked:
-    """Return ``Friday 2 Jan``, and since when, where the work began before."""
-    day, begun = entry.day or date.min, entry.work.started_on
+def _days_and_begin(entries: Sequence[Entry]) -> Marked:
+    """Return the days of some work, and since when, where it began before."""
+    days = sorted({entry.day for entry in entries if entry.day is not None})
+    begun = min((e.work.started_on for e in entries if e.work.started_on), default=days[0])
+    words = [f"{WEEKDAYS[day.weekday()]} {short_day(day)}" for day in days]
     return Marked(
-        value=f"{WEEKDAYS[day.weekday()]} {short_day(day)}",
-        note=f"since {day_text(begun)}" if begun is not None and begun < day else "",
-        sort=day.isoformat(),
+        value=", ".join(words),
+        note=f"since {day_text(begun)}" if begun < days[0] else "",
+        sort=days[0].isoformat(),
     )
 
 
@@ -270,7 +302,7 @@ def _page(source: PageSource, weeks: Weeks, week: str, steps: Steps) -> WeekPage
     staged, others = parts.get(True, []), parts.get(False, [])
     days = week_days(week)
     stages = {entry.stage for entry in staged if entry.stage is not None}
-    footage = weeks.footage_of(week)
+    footage, once = weeks.footage_of(week), LinkedOnce()
     return WeekPage(
         week=week,
         days=days_text(days[0], days[-1]),
@@ -281,7 +313,7 @@ def _page(source: PageSource, weeks: Weeks, week: str, steps: Steps) -> WeekPage
         kept=f"{half_up(footage.total.by_shot.kept):,}" if footage.cells else "",
         stages=stage_rows(source, staged, days),
         works=tuple(
-            (source.craft(code), _work_table(source, code, own))
+            (source.craft(code), _work_table(source, code, own, once))
             for code, own in source.by_craft(others)
         ),
         footage=week_footage(source, footage),
@@ -293,7 +325,8 @@ def _page(source: PageSource, weeks: Weeks, week: str, steps: Steps) -> WeekPage
 def week_pages(source: PageSource) -> Iterator[Page]:
     """Make the list of weeks, and one page for every week that has dated entries."""
     weeks = Weeks(source)
-    yield Page(links.WEEKS, "weeks.html", "Weeks", links.WEEKS, _weeks_page(source, weeks))
+    whole = partial(_weeks_page, source, weeks)
+    yield Page(links.WEEKS, "weeks.html", "Weeks", links.WEEKS, whole)
     for week, steps in with_steps([links.week_link(week) for week in weeks.names]):
-        page = _page(source, weeks, week, steps)
-        yield Page(links.week_page(week), "week.html", f"Week {week}", links.WEEKS, page)
+        make = partial(_page, source, weeks, week, steps)
+        yield Page(links.week_page(week), "week.html", f"Week {week}", links.WEEKS, make)

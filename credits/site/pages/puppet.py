@@ -1,0 +1,232 @@
+"""A page for each puppet: who built it, its parts, its repairs, the shots it is in."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from functools import partial
+from typing import Any
+
+from credits.editions import Crew, Edition, Everyone
+from credits.figures.snapshot import Snapshot
+from credits.model.facts import Fitting
+from credits.model.ledger import Entry
+from credits.model.words import counted
+from credits.site import links, strips
+from credits.site.links import Link, LinkedOnce, Page
+from credits.site.pages.character import KEPT, Made, made_by
+from credits.site.source import (
+    PART_COLUMNS,
+    PageSource,
+    grouped,
+    part_values,
+    repairs_table,
+    without_cut,
+)
+from credits.units.film_time import day_text
+from credits.units.frames import Frames, Range
+from credits.units.table import Column, Marked, Table, Unit, columns
+
+STILL_FITTED = "still fitted"
+FITTED = "parts fitted"
+LIFE_COLUMNS = (
+    Column(key="what", heading="What"),
+    *columns(Unit.DAY, first="From", last="To"),
+    Column(key="times", heading="How much"),
+)
+FITTED_COLUMNS = (
+    *PART_COLUMNS,
+    *columns(Unit.DAY, edition=Edition.CREW, first="From", last="To"),
+)
+PUPPET_SHOT_COLUMNS = (
+    Column(key="shot", heading="Shot", unit=Unit.CODE),
+    Column(key="take", heading="Take", unit=Unit.NUMBER),
+    Column(key="animators", heading="Animated by"),
+    Column(key="days", heading="Days", unit=Unit.DAY),
+    Column(key="frames", heading="Frames", unit=Unit.RANGES),
+    Column(key="kept", heading=KEPT, unit=Unit.FRAMES, adds_up=True),
+    Column(key="in_cut", heading="In the cut", unit=Unit.FRAMES, adds_up=True, nothing=""),
+)
+
+
+InTake = list[tuple[Range, str, date | None]]
+"""The kept frames of a take that hold a puppet, each with who moved it, on which day."""
+
+
+def takes_of_puppets(results: Snapshot) -> Mapping[str, Mapping[tuple[str, int], InTake]]:
+    """Find for each puppet the takes that it is in, in the order of the shots."""
+    takes: dict[str, dict[tuple[str, int], InTake]] = defaultdict(lambda: defaultdict(list))
+    for take, own in results.runs.items():
+        for run in own.runs:
+            for layer in run.kept:
+                for claim in layer.claims:
+                    for puppet in claim.puppets:
+                        held = ((run.first, run.stop), claim.person, layer.day)
+                        takes[puppet][take].append(held)
+    return takes
+
+
+def _life(
+    name: str,
+    stretches: Iterable[tuple[str, Sequence[strips.Days], str]],
+    marks: Iterable[strips.Mark],
+    still_fitted: bool,
+) -> Table:
+    rows: list[tuple[Any, ...]] = []
+    for what, days, times in stretches:
+        if span := strips.first_and_last(days):
+            last = STILL_FITTED if still_fitted and what == FITTED else span[1]
+            rows.append((what, span[0], last, times))
+    rows += [(word, day, None, None) for day, word in marks]
+    return Table.of(f"The life of {name}", LIFE_COLUMNS, sorted(rows, key=lambda row: row[1]))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PuppetPage:
+    """Everything the puppet's page shows."""
+
+    name: Everyone[Link]
+    code: Everyone[str]
+    character: Everyone[Link]
+    scale: Everyone[str]
+    picture: Everyone[str]
+    built_by: Everyone[tuple[Made, ...]]
+    for_every_copy: Everyone[tuple[Made, ...]]
+    fitted: Everyone[Table]
+    handled: Everyone[bool]
+    note: Crew[str] = ""
+    ready: Crew[str] = ""
+    retired: Crew[str] = ""
+    shot_count: Crew[str] = ""
+    repairs_count: Crew[str] = ""
+    kept: Crew[str] = ""
+    in_cut: Crew[str] = ""
+    time_line: Crew[strips.Strip | None] = None
+    life: Crew[Table | None] = None
+    repairs: Crew[Table | None] = None
+    shots: Crew[Table | None] = None
+
+
+class _PuppetPages:
+    """What is the same for all puppets, made once."""
+
+    def __init__(self, source: PageSource) -> None:
+        self.source = source
+        self.ledger = source.ledger
+        self.takes = takes_of_puppets(source.results)
+        made = filter(source.makes, source.ledger.entries)
+        whole = (entry for entry in made if entry.puppet is None and entry.part is None)
+        self.on_character = grouped(whole, lambda entry: entry.character)
+
+    def builders(self, entries: Iterable[Entry]) -> tuple[Made, ...]:
+        """Return who built, crafts in the order in which they began; undated work is earliest."""
+
+        def begun(work: tuple[str, list[Entry]]) -> date:
+            return min(entry.work.started_on or entry.day or date.min for entry in work[1])
+
+        works = sorted(self.source.by_craft(entries), key=begun)
+        return made_by(self.source, works)
+
+    def fitted(self, name: str, fittings: Iterable[Fitting]) -> Table:
+        """Return the parts by the day they were fitted; without days each part stands once."""
+        ordered = sorted(fittings, key=lambda f: (f.from_on, f.part))
+        if not self.source.crew:
+            ordered = list({fitting.part: fitting for fitting in ordered}.values())
+        still = Marked(value=STILL_FITTED, sort="9999")
+        rows = ((*part_values(self.source, f.part), f.from_on, f.to_on or still) for f in ordered)
+        table = Table.of(f"Parts fitted to {name}", FITTED_COLUMNS, rows)
+        return table.with_values("makers", LinkedOnce())
+
+    def repairs_of(self, code: str, fittings: Iterable[Fitting]) -> list[Entry]:
+        """Return repairs of the puppet, and of parts on a day on which it wore them."""
+        worn = (
+            entry
+            for fitting in fittings
+            for entry in self.ledger.entries_by_part.get(fitting.part, ())
+            if entry.puppet is None and entry.day is not None and fitting.holds_on(entry.day)
+        )
+        found = filter(self.ledger.is_repair, (*self.ledger.entries_by_puppet.get(code, ()), *worn))
+        return list({entry.number: entry for entry in found}.values())
+
+    def shots(self, name: str, takes: Mapping[tuple[str, int], InTake]) -> Table:
+        """Return the takes that the puppet is in, and how much of it is kept."""
+        rows = []
+        for (shot, take), held in takes.items():
+            frames = Frames.of(*(here for here, _, _ in held))
+            days = {day for _, _, day in held if day is not None}
+            rows.append(
+                (
+                    self.source.shot(shot),
+                    take,
+                    self.source.names(person for _, person, _ in held),
+                    (min(days), max(days)) if days else "undated",
+                    frames,
+                    frames.count,
+                    (self.source.in_cut(shot, take) & frames).count or None,
+                )
+            )
+        table = Table.of(f"Shots of {name}", PUPPET_SHOT_COLUMNS, rows, label="total")
+        return table.with_values("animators", LinkedOnce())
+
+    def page(self, code: str) -> PuppetPage:
+        """Return everything that the page of a puppet shows."""
+        ledger, source = self.ledger, self.source
+        puppet = ledger.puppets[code]
+        entries = ledger.entries_by_puppet.get(code, ())
+        fittings = ledger.fittings_of_puppet.get(code, ())
+        built = [entry for entry in entries if source.makes(entry)]
+        repairs = self.repairs_of(code, fittings)
+        takes = self.takes.get(code, {})
+        shots = len({shot for shot, _ in takes})
+        told = ((puppet.ready_on, "ready"), (puppet.retired_on, "retired"))
+        marks = [(day, word) for day, word in told if day is not None]
+        # A part that is still on stays on to the puppet's retirement, or to the log's last day.
+        until = puppet.retired_on or ledger.last_day or date.min
+        fitted = [(f.from_on, max(f.to_on or until, f.from_on)) for f in fittings]
+        filmed = strips.days_of(filter(ledger.is_footage, entries))
+        stretches = (
+            ("built", strips.days_of(built), counted(len(built), "entry", "entries")),
+            (FITTED, fitted, counted(len({fitting.part for fitting in fittings}), "part")),
+            ("shot", filmed, f"kept in {counted(shots, 'shot')}" if shots else ""),
+            ("repaired", strips.days_of(repairs), counted(len(repairs), "repair")),
+        )
+        still_fitted = any(fitting.to_on is None for fitting in fittings)
+        name = source.puppet(code)
+        seen_in = self.shots(name.text, takes)
+        title = f"The life of {name}. The same is in the table."
+        built_by = self.builders(built)
+        for_every_copy = self.builders(self.on_character.get(puppet.character, ()))
+        # Where it is always the puppet itself that was repaired, nothing need say so.
+        hidden = ("minutes",) if any(entry.part for entry in repairs) else ("minutes", "thing")
+        return PuppetPage(
+            name=name,
+            code=code,
+            character=source.character(puppet.character),
+            scale=puppet.scale or "",
+            picture=source.pictures.get(code, ""),
+            built_by=built_by,
+            for_every_copy=for_every_copy,
+            fitted=self.fitted(name.text, fittings),
+            handled=bool(built_by or for_every_copy or fittings or repairs),
+            note=puppet.note or "",
+            ready=day_text(puppet.ready_on) if puppet.ready_on else "",
+            retired=day_text(puppet.retired_on) if puppet.retired_on else "",
+            shot_count=f"{shots:,}",
+            repairs_count=f"{len(repairs):,}",
+            kept=f"{sum(seen_in.column('kept')):,}",
+            in_cut=f"{sum(filter(None, seen_in.column('in_cut'))):,}" if source.has_cut else "",
+            time_line=strips.day_strip(title, [stretch[:2] for stretch in stretches], marks),
+            life=_life(name.text, stretches, marks, still_fitted),
+            repairs=repairs_table(source, repairs, f"of {name.text}").without(*hidden),
+            shots=without_cut(source, seen_in),
+        )
+
+
+def puppet_pages(source: PageSource) -> Iterator[Page]:
+    """Yield one page for every puppet, in the order of the table."""
+    pages = _PuppetPages(source)
+    for code in source.ledger.puppets:
+        title, make = source.puppet(code).text, partial(pages.page, code)
+        yield Page(links.puppet_page(code), "puppet.html", title, links.CHARACTERS, make)

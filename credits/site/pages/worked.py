@@ -1,0 +1,102 @@
+"""Who worked on a take: by character and craft, and by what the work came through."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from credits.editions import Everyone
+from credits.footage.claims import TakeRuns
+from credits.hands.hands import Spread, Via
+from credits.model.facts import Kind
+from credits.model.words import listed
+from credits.site.links import Link, LinkedOnce
+from credits.site.source import PageSource, grouped, plain
+from credits.units.frames import Frames
+
+MOST_PARTS = 12
+_WAY_WORDS = {Via.FRAME: "", Via.SHOT: "the shot", Via.SEQUENCE: "the sequence"}
+_ORDER = list(Via)
+
+InFrames = tuple[str, tuple[Link, ...]]
+"""Some frames, and the people whose work is in them; without frames: in all of the character's."""
+Way = tuple[str, tuple[Link, ...], tuple[InFrames, ...]]
+"""Through what: in words, or the puppets; and whose work came that way, in which frames."""
+
+
+@dataclass(frozen=True, slots=True)
+class CharacterHands:
+    """Everybody who worked on a character in a take: by craft, and by what it came through.
+
+    Performers lead to their pages, each once; the page of a thing leads to who made it.
+    frames: all frames of the take that keep the character.
+    """
+
+    character: Everyone[Link]
+    frames: Everyone[str]
+    crafts: Everyone[tuple[tuple[str, tuple[Way, ...]], ...]]
+
+
+def _through(
+    source: PageSource, craft: str, via: Via, things: Iterable[str], once: LinkedOnce
+) -> tuple[str, tuple[Link, ...]]:
+    """Tell through what work is in the frames: words, or the puppets."""
+    if via is Via.CHARACTER:
+        whole = source.ledger.crafts[craft].kind is Kind.PERFORMANCE
+        return "the whole role" if whole else "the character", ()
+    if via is Via.PUPPET:
+        return "", once(source.copies(things))
+    if via is Via.PART:
+        kinds = grouped(sorted(things), lambda code: source.ledger.parts[code].kind)
+        said = (f"{kind} {listed(codes, MOST_PARTS)}" for kind, codes in kinds.items())
+        return "; ".join(said), ()
+    return _WAY_WORDS[via], ()
+
+
+def _hands(source: PageSource, hands: Iterable[Spread], whole: Frames) -> tuple[InFrames, ...]:
+    """Return people by the frames that their work on one thing is in, all frames first."""
+    found = grouped(hands, lambda hand: hand.frames)
+    ordered = sorted(found, key=lambda frames: (frames != whole, frames.ranges))
+    named = (
+        ("" if frames == whole else frames.shown, source.names(h.person for h in found[frames]))
+        for frames in ordered
+    )
+    return tuple((frames, people) for frames, people in named if people)
+
+
+def _ways(
+    source: PageSource, craft: str, hands: Iterable[Spread], whole: Frames, once: LinkedOnce
+) -> tuple[Way, ...]:
+    """Return through what a craft is in the frames; things with the same people stand together."""
+    made = source.ledger.crafts[craft].kind is Kind.BUILD
+    by_thing = grouped(hands, lambda hand: (hand.via, hand.puppet or hand.part or ""))
+    things: dict[tuple[Via, tuple[InFrames, ...]], list[str]] = defaultdict(list)
+    for (via, thing), own in by_thing.items():
+        if people := _hands(source, own, whole):
+            shown = plain if made else once
+            people = tuple((frames, shown(names)) for frames, names in people)
+            things[via, people].append(thing)
+    ordered = sorted(things, key=lambda key: (_ORDER.index(key[0]), things[key]))
+    return tuple(
+        (*_through(source, craft, via, things[via, people], once), people)
+        for via, people in ordered
+    )
+
+
+def hands_in_take(source: PageSource, own: TakeRuns) -> tuple[CharacterHands, ...]:
+    """Return whose work is in a take, by character in the order of the table."""
+    places = source.results.places
+    hands = source.results.hands.of_take(own.shot, own.take)
+    by_character = grouped(hands, lambda hand: hand.character)
+    found, once = [], LinkedOnce()
+    for code in sorted(by_character, key=places.characters.__getitem__):
+        whole = own.kept_of(code)
+        by_craft = grouped(by_character[code], lambda hand: hand.craft)
+        crafts = (
+            (source.ledger.crafts[craft].name, _ways(source, craft, by_craft[craft], whole, once))
+            for craft in sorted(by_craft, key=places.crafts.__getitem__)
+        )
+        seen = tuple((craft, ways) for craft, ways in crafts if ways)
+        found.append(CharacterHands(source.character(code), whole.shown, seen))
+    return tuple(found)

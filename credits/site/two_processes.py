@@ -1,0 +1,119 @@
+"""Work in order on a list of things, every second stretch of it in a second process.
+
+The second process is a copy of this one (fork), so it knows everything that was computed before.
+Where the system has no fork, or one processor, or the list is short, one process does it all.
+"""
+
+from __future__ import annotations
+
+import gc
+import os
+import pickle
+import signal
+import sys
+import warnings
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import suppress
+from typing import IO, Any, TypeVar
+
+try:
+    from fcntl import fcntl
+except ImportError:  # a system that has neither
+    fcntl = None  # type: ignore[assignment]
+
+T = TypeVar("T")
+R = TypeVar("R")
+
+STRETCH = 8
+LEAST = 200  # things; for fewer a second process is not worth its beginning
+_SET_PIPE_SIZE = 1031  # F_SETPIPE_SZ of Linux
+_ROOM = 1 << 20  # in the pipe, so that neither process waits for the other at every stretch
+
+
+def _can_share(things: Sequence[object]) -> bool:
+    # On a Mac a copy of a process that has used system libraries may stop dead.
+    forks = hasattr(os, "fork") and sys.platform != "darwin"
+    return forks and len(things) >= LEAST and (os.cpu_count() or 1) > 1
+
+
+def in_order(things: Sequence[T], make: Callable[[T], R], *, alone: bool = False) -> Iterator[R]:
+    """Yield what ``make`` returns of each thing, in their order.
+
+    What it raises is raised here, from whichever process. The results of the second process are
+    pickled. A second process that ends before its work is done leaves the rest to this one.
+    alone: one process does it all, as it must where ``make`` reads through an open database.
+    """
+    stretches = [things[at : at + STRETCH] for at in range(0, len(things), STRETCH)]
+    gc.freeze()
+    try:
+        if not alone and _can_share(things):
+            yield from _by_two(stretches, make)
+        else:
+            for stretch in stretches:
+                yield from _made(stretch, make)
+    finally:
+        gc.unfreeze()
+
+
+def _made(stretch: Sequence[T], make: Callable[[T], R]) -> list[R]:
+    """Make a stretch, and let go of what was left over: what stood before it is not looked at."""
+    made = list(map(make, stretch))
+    gc.collect(0)
+    return made
+
+
+def _by_two(stretches: Sequence[Sequence[T]], make: Callable[[T], R]) -> Iterator[R]:
+    helper, results = _begin(stretches[1::2], make)
+    try:
+        for place, stretch in enumerate(stretches):
+            made = _next(results) if place % 2 else None
+            yield from _made(stretch, make) if made is None else made
+    finally:
+        results.close()
+        with suppress(OSError):
+            os.kill(helper, signal.SIGKILL)
+        with suppress(OSError):
+            os.waitpid(helper, 0)
+
+
+def _begin(stretches: Sequence[Sequence[T]], make: Callable[[T], R]) -> tuple[int, IO[bytes]]:
+    """Begin a second process on some stretches; return its number and where its results come."""
+    reads, writes = os.pipe()
+    with suppress(OSError, TypeError):
+        fcntl(writes, _SET_PIPE_SIZE, _ROOM)
+    with warnings.catch_warnings():
+        # The other threads of this process only show what is at work; the copy does without.
+        warnings.simplefilter("ignore", DeprecationWarning)
+        helper = os.fork()
+    if helper:
+        os.close(writes)
+        return helper, os.fdopen(reads, "rb")
+    try:
+        signal.signal(signal.SIGINT, signal.SIG_IGN)  # it ends when nobody reads any more
+        os.close(reads)
+        with os.fdopen(writes, "wb") as out:
+            _work(stretches, make, out)
+    finally:
+        os._exit(0)
+
+
+def _work(stretches: Sequence[Sequence[T]], make: Callable[[T], R], out: IO[bytes]) -> None:
+    for stretch in stretches:
+        try:
+            done: list[R] | BaseException = _made(stretch, make)
+        except Exception as error:
+            done = error
+        pickle.dump(done, out, pickle.HIGHEST_PROTOCOL)
+        out.flush()
+
+
+def _next(results: IO[bytes]) -> list[Any] | None:
+    """Read the results of the next stretch; None: there are no more. Raises what it raised."""
+    try:
+        made = pickle.load(results)
+    except (EOFError, OSError, pickle.UnpicklingError):
+        return None
+    if isinstance(made, BaseException):
+        raise made
+    found: list[Any] = made
+    return found

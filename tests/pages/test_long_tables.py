@@ -1,0 +1,98 @@
+"""Long tables fold by sequence; a list leads once to each; what a page leaves out is beside it."""
+
+from __future__ import annotations
+
+import csv
+import io
+from fractions import Fraction
+
+from credits.editions import Edition
+from credits.figures.snapshot import Snapshot
+from credits.site.folded import MOST_ROWS, folded
+from credits.site.links import Link, LinkedOnce
+from credits.site.pages.person import person_pages
+from credits.site.pages.shot import MOST_SHOTS, SHOTS_CSV, TOLD_BY_THE_SHOT, shot_pages
+from credits.site.render import render
+from credits.site.source import PageSource
+from credits.site.strips import MOST_BLOCKS, BlockSpec, strip
+from credits.units.table import Column, Table, Unit
+from tests.small_log import small_ledger
+from tests.table_texts import rows_of, total_of
+
+COLUMNS = (
+    Column(key="shot", heading="Shot"),
+    Column(key="frames", heading="Frames", unit=Unit.FRAMES, adds_up=True),
+)
+
+
+def film(shots: int) -> PageSource:
+    """A film of two sequences, one frame of each shot animated by Ana."""
+    codes = [f"{10 * (1 + at % 2):03}-{at:04}" for at in range(shots)]
+    text = (
+        "[people]\nperson, credit_name\nana, Ana\n[characters]\ncharacter, name\nwick, Wick\n"
+        "[sequences]\nsequence, name\n010, The Quay\n020, The Lamp\n"
+        "[shots]\nshot, sequence, frames\n"
+        + "".join(f"{code}, {code[:3]}, 24\n" for code in codes)
+        + "[entries]\ncraft, person, character, shot, frames\n"
+        + "".join(f"animation, ana, wick, {code}, 1\n" for code in codes)
+    )
+    return PageSource(Snapshot(small_ledger(text)), Edition.CREW)
+
+
+def test_a_short_table_stands_as_it_is_and_a_longer_one_by_sequence() -> None:
+    source = film(MOST_ROWS + 1)
+    rows = [(source.shot(code), 1) for code in source.ledger.shots]
+    short = folded(source, Table.of("Frames", COLUMNS, rows[:-1]))
+    assert [(name, len(table.rows)) for name, _, table in short.parts] == [("", MOST_ROWS)]
+    long = folded(source, Table.of("Frames", COLUMNS, rows, label="total"))
+    assert [name for name, _, _ in long.parts] == ["010, The Quay", "020, The Lamp"]
+    assert sum(len(table.rows) for _, _, table in long.parts) == MOST_ROWS + 1
+
+
+def test_the_parts_add_up_to_their_sums_and_these_to_the_whole() -> None:
+    source = film(MOST_ROWS + 1)
+    rows = [(source.shot(code), Fraction(1, 3)) for code in source.ledger.shots]
+    table = Table.of("Frames", COLUMNS, rows, label="total")
+    parts = folded(source, table)
+    sums = rows_of(parts.sums, "frames")
+    assert [total_of(part)[-1] for _, _, part in parts.parts] == sums
+    assert total_of(parts.sums)[-1] == total_of(table)[-1] == str(sum(map(int, sums)))
+
+
+def test_a_page_shows_every_row_of_a_folded_table() -> None:
+    source = film(MOST_ROWS + 1)
+    page = next(page for page in person_pages(source) if page.path == "people/ana.html")
+    html = render(page, source)
+    assert html.count("<details><summary><bdi>010, The Quay</bdi>") == 1
+    for code in source.ledger.shots:
+        assert f">{code}<" in html
+
+
+def test_the_list_of_a_long_film_leaves_to_the_csv_what_a_shot_says_itself() -> None:
+    for shots, left_out in ((MOST_SHOTS, set()), (MOST_SHOTS + 1, set(TOLD_BY_THE_SHOT))):
+        pages = {page.path: page for page in shot_pages(film(shots))}
+        (_, _, _, _, table), *_ = pages["shots/index.html"].model.shots  # type: ignore[union-attr]
+        assert set(TOLD_BY_THE_SHOT) - {column.key for column in table.columns} == left_out
+        text = pages[SHOTS_CSV].content.decode("utf-8-sig")  # type: ignore[union-attr]
+        rows = list(csv.DictReader(io.StringIO(text)))
+        assert len(rows) == shots
+        assert (rows[0]["shot"], rows[0]["animators"], rows[0]["frames"]) == (
+            "010-0000", "Ana", "24",
+        )  # fmt: skip
+
+
+def test_a_name_leads_to_its_page_once() -> None:
+    once, ana, ben = LinkedOnce(), Link("Ana", "people/ana.html"), Link("Ben", "people/ben.html")
+    assert once((ana, ben)) == (ana, ben)
+    assert once((ben, ana)) == (Link("Ben"), Link("Ana"))
+
+
+def test_many_stretches_of_one_kind_are_drawn_as_one_line() -> None:
+    few = [BlockSpec(2 * at, 2 * at + 1, 0, str(at)) for at in range(MOST_BLOCKS)]
+    many = [*few, BlockSpec(2 * MOST_BLOCKS, 2 * MOST_BLOCKS + 1, 0, "last")]
+    drawn = strip("Frames", [("few", few), ("many", many)], (0, 100))
+    (first, second) = drawn.rows
+    assert (len(first.blocks), first.crowd) == (MOST_BLOCKS, None)
+    assert second.crowd is not None
+    assert second.crowd.path.count("h") == len(many)
+    assert (second.blocks, second.crowd.title) == ((), f"many: {len(many)} stretches")
