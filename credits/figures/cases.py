@@ -17,6 +17,7 @@ from typing import Any, NamedTuple, get_args, get_origin, get_type_hints
 from credits.checks.alone import alone, rests_on
 from credits.checks.checks import CHECKS
 from credits.checks.rule import Check, Known
+from credits.figures.keep import EVERY
 from credits.figures.lookups import kept_ledger, kept_runs
 from credits.footage.cut import use_of_cut
 from credits.model.facts import EntryNumber
@@ -27,7 +28,6 @@ from credits.units.frames import Frames
 
 MOST_ALONE = 100
 """Of more things than these the cases are found at once."""
-EVERY = "*"
 KEPT = tuple(check for check in CHECKS if check.scope not in ("character", "log"))
 """The checks of which what is found is kept; the others look at the film as a whole."""
 CHECK_OF = {check.kind: check for check in CHECKS}

@@ -14,13 +14,13 @@ from dataclasses import replace
 from enum import Flag, auto
 from functools import cache, cached_property, lru_cache, partial
 from hashlib import sha256
+from importlib import import_module
 from itertools import chain, groupby
 from operator import attrgetter
 from pathlib import Path
 from typing import Any
 
 import credits
-from credits.figures.cases import EVERY, CasesOf
 from credits.figures.lookups import Read, day_of, frames_of, kept_ledger
 from credits.figures.standing import StandingEntries
 from credits.footage.claims import claim_runs
@@ -35,6 +35,8 @@ from credits.store.settings import read_settings
 from credits.units.frames import NO_FRAMES, Frames
 
 FORMAT = "1"
+EVERY = "*"
+"""What the cases of every check, and of all things, rest on."""
 MOST_AT_ONCE = 40
 """Shots: where more are touched, what nobody has asked for yet waits for whoever asks."""
 MOST_TRIES = 5
@@ -121,7 +123,9 @@ class Renewal:
             if not codes or (most is not None and (len(codes) > most or EVERY in codes)):
                 continue
             if own is Depth.CASES:
-                self._file.put(CasesOf(self._file, codes).rows())
+                # Only who asks what the checks find waits for them.
+                cases = import_module("credits.figures.cases")
+                self._file.put(cases.CasesOf(self._file, codes).rows())
             else:
                 if ledger is None:
                     ledger = kept_ledger(self._file, brief=len(codes) > MOST_AT_ONCE)
@@ -212,15 +216,22 @@ def _cell_rows(cells: Iterable[Cell]) -> Iterator[tuple[Any, ...]]:
             yield *key, at, cell.person, cell.character, day, cell.stage, *figures
 
 
+def _cells(file: FiguresFile) -> Iterator[Cell]:
+    """Read every cell, those of a shot together: column by column, as there are many."""
+    columns: list[Iterable[Any]] = list(zip(*file.cells(), strict=True))
+    for at, kind in enumerate(Cell._fields[: len(columns)]):
+        if kind == "day":
+            columns[at] = map(day_of, columns[at])
+        elif at >= Cell._fields.index("den") and str in map(type, columns[at]):
+            columns[at] = map(int, columns[at])
+    # Each row has a value for each field, which the class's own way would ask once more.
+    return map(partial(tuple.__new__, Cell), zip(*columns, strict=True))
+
+
 def kept_footage(file: FiguresFile, ledger: Ledger) -> Footage:
     """Read the footage of the production."""
-    by_shot: dict[str, list[Cell]] = {shot: [] for shot in ledger.shots}
-    for shot, take, _, person, character, day, stage, *figures in file.rows("cells"):
-        if type(figures[0]) is str:
-            figures = [*map(int, figures)]
-        cell = Cell._make((person, shot, take, character, day_of(day), stage, *figures))
-        by_shot[shot].append(cell)
-    cells = tuple(chain.from_iterable(by_shot.values()))
+    by_shot = {shot: [*own] for shot, own in groupby(_cells(file), key=attrgetter("shot"))}
+    cells = tuple(chain.from_iterable(by_shot.get(shot, ()) for shot in ledger.shots))
     return Footage(cells, ledger.cut.version if ledger.cut is not None else None)
 
 
