@@ -216,22 +216,16 @@ def _cell_rows(cells: Iterable[Cell]) -> Iterator[tuple[Any, ...]]:
             yield *key, at, cell.person, cell.character, day, cell.stage, *figures
 
 
-def _cells(file: FiguresFile) -> Iterator[Cell]:
-    """Read every cell, those of a shot together: column by column, as there are many."""
-    columns: list[Iterable[Any]] = list(zip(*file.cells(), strict=True))
-    for at, kind in enumerate(Cell._fields[: len(columns)]):
-        if kind == "day":
-            columns[at] = map(day_of, columns[at])
-        elif at >= Cell._fields.index("den") and str in map(type, columns[at]):
-            columns[at] = map(int, columns[at])
-    # Each row has a value for each field, which the class's own way would ask once more.
-    return map(partial(tuple.__new__, Cell), zip(*columns, strict=True))
-
-
+@all_kept()
 def kept_footage(file: FiguresFile, ledger: Ledger) -> Footage:
     """Read the footage of the production."""
-    by_shot = {shot: [*own] for shot, own in groupby(_cells(file), key=attrgetter("shot"))}
-    cells = tuple(chain.from_iterable(by_shot.get(shot, ()) for shot in ledger.shots))
+    by_shot: dict[str, list[Cell]] = {shot: [] for shot in ledger.shots}
+    for shot, take, _, person, character, day, stage, *figures in file.rows("cells"):
+        if type(figures[0]) is str:
+            figures = [*map(int, figures)]
+        cell = Cell._make((person, shot, take, character, day_of(day), stage, *figures))
+        by_shot[shot].append(cell)
+    cells = tuple(chain.from_iterable(by_shot.values()))
     return Footage(cells, ledger.cut.version if ledger.cut is not None else None)
 
 

@@ -452,17 +452,6 @@ class FiguresFile(LogReader):
         )
         return {row[0] for row in found}
 
-    def cells(self) -> list[tuple[Any, ...]]:
-        """Read every cell: person, shot, take, character, day, stage, and the figures.
-
-        Those of a take stand together, in their order.
-        """
-        figures = ", ".join(("den", *MEASURED))
-        return self.driver.execute(
-            f"SELECT person, shot, take, character, day, stage, {figures} FROM main.cells"
-            " ORDER BY shot, take, at"
-        ).fetchall()
-
     def rows_where(self, table: str, **values: Any) -> list[tuple[Any, ...]]:
         """Read those rows of a table of the figures that have these values."""
         where = " AND ".join(f"{column} = ?" for column in values)
