@@ -32,7 +32,6 @@ from credits.cli.main import run
 from credits.desk.page import place_key
 from credits.errors import CreditsError
 from credits.model.log import WrittenLog
-from credits.model.replay import entry_of
 from credits.store.log import open_log
 from tests.conftest import SWITCHES, chromium
 from tests.desk.keyboard import WHERE, Keyboard
@@ -125,10 +124,9 @@ def waits_of_session(lines: Sequence[str], day: OneDay, folder: Path) -> list[fl
                 continue
             began = time.perf_counter()
             for logged in session.log_line(split_words(line)):
-                entry = entry_of(logged.after, logged.number)
-                assert entry is not None
-                effect(logged.after, entry)
-                doubts(logged.after, entry)
+                assert logged.entry is not None
+                effect(logged.in_brief, logged.entry)
+                doubts(logged.ledger, logged.entry)
             waits.append(time.perf_counter() - began)
     return waits
 

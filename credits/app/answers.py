@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 from credits.app.named import Coded, codes_named, day_named, fact_named, of_code, persons_named
 from credits.app.production import kept_snapshot, snapshot_of
+from credits.app.writing import open_to_write
 from credits.checks.answers import (
     CRAFT,
     ENTRY,
@@ -26,12 +27,12 @@ from credits.checks.checks import CHECKS
 from credits.checks.chosen import CheckFilter
 from credits.checks.rule import Check, Severity
 from credits.errors import Finding, ProblemsFound, WrongCall
-from credits.figures.keep import Depth, open_figures
+from credits.figures.keep import open_figures
+from credits.figures.renewal import Depth
 from credits.figures.snapshot import Snapshot
 from credits.model.facts import NewSettlement, ProofMark, Settlement, Subjects
 from credits.model.log import Batch, WrittenLog
 from credits.model.words import counted, typed
-from credits.store.log import open_log
 from credits.text import fold_code, nearest
 from credits.units.film_time import WHOLE_TIME, Period
 
@@ -206,7 +207,7 @@ def answer_checks(
         ]
         return Batch(settlements=tuple(lines)), tuple(done)
 
-    with open_log(folder) as log:
+    with open_to_write(folder) as log:
         return log.write_if_unmoved(answer)[0]
 
 
@@ -339,7 +340,7 @@ def answer_standing(
         answer = line.written(datetime.now(UTC))
         return Batch(settlements=(line,)), Stands(answer, before, _moved(snapshot, answer))
 
-    with open_log(folder) as log:
+    with open_to_write(folder) as log:
         return log.write_if_unmoved(stand)[0]
 
 

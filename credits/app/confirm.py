@@ -9,6 +9,7 @@ from typing import NamedTuple
 
 from credits.app.named import day_named, fact_named, text_meant
 from credits.app.production import open_snapshot
+from credits.app.writing import open_to_write
 from credits.errors import Finding, WrongCall
 from credits.files import write_whole
 from credits.formats.deliver.plain import check_target
@@ -16,7 +17,6 @@ from credits.formats.tables.confirmations import Asked, asked, confirmation_shee
 from credits.model.facts import Confirmation, NewConfirmation, Person
 from credits.model.log import Batch, WrittenLog
 from credits.model.replay import replay
-from credits.store.log import open_log
 from credits.store.settings import read_settings
 
 
@@ -93,7 +93,7 @@ def confirm_name(
         )
         return Batch(people=people, confirmations=(new,)), Confirmed(before, after, True)
 
-    with open_log(folder) as log:
+    with open_to_write(folder) as log:
         return log.write_if_unmoved(word)[0]
 
 

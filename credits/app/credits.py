@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Literal
 
 from credits.app.production import plan_of, snapshot_of
+from credits.app.writing import open_to_write
 from credits.billing.compare import AsIf, Comparison, compare, since
 from credits.billing.credits import froze, is_same, new_proof
 from credits.errors import ProblemsFound
@@ -52,7 +53,7 @@ def save_proof(
 
     When the last proof is exactly of these credits, by the same plan and cut, it is that one.
     """
-    with open_log(folder) as log:
+    with open_to_write(folder) as log:
 
         def proof(written: WrittenLog) -> tuple[Batch | None, CreditsNow]:
             now = _credits_now(log, written, against)

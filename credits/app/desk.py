@@ -24,9 +24,10 @@ from credits.footage.day import Workplace, WorkplaceDay, underway
 from credits.formats.tables.again import Choices
 from credits.formats.tables.load import LoadPlan
 from credits.model.facts import EntryNumber, Work
+from credits.model.grown import entry_of
 from credits.model.ledger import Entry
+from credits.model.lines import index_of
 from credits.model.log import Batch, NewLine, Verb, WrittenLog
-from credits.model.replay import entry_of, replay
 from credits.names import fold
 
 ALSO_AMENDED = ("stage", "finished_on")
@@ -253,17 +254,16 @@ class DeskWritten:
 
 def answer(state: LogState, number: EntryNumber) -> DeskAnswer:
     """Say what a line did to the log."""
+    ledger = state.ledger
     entry = entry_of(state.written, number)
     if entry is None:
         return DeskAnswer(number=number, entry=None, said="", effect="", questions=())
-    small = replay(replace(state.written, lines=()))
-    asked = open_and_settled(doubts_of(state.written, entry), small)[0]
     return DeskAnswer(
         number=number,
         entry=entry,
-        said=f"{sentence(entry.work, small)}.",
-        effect=effect(state.written, entry),
-        questions=asked,
+        said=f"{sentence(entry.work, ledger)}.",
+        effect=effect(ledger, entry),
+        questions=open_and_settled(doubts_of(ledger, entry), ledger)[0],
     )
 
 
@@ -368,6 +368,7 @@ def undo(kept: KeptLog, numbers: tuple[EntryNumber, ...], by: str = "") -> DeskW
 
     def make(written: WrittenLog, _: str) -> tuple[Batch | None, None]:
         lines = []
+        index = index_of(written.lines)
         for own in own_lines(written, numbers):
             now = says_it_now(written, own)
             if now is None:
@@ -375,7 +376,8 @@ def undo(kept: KeptLog, numbers: tuple[EntryNumber, ...], by: str = "") -> DeskW
                 raise ProblemsFound(
                     Finding(what, "Correct the entry itself.", value=str(own.number))
                 )
-            before = next((o.work for o in written.lines if o.number == own.corrects), None)
+            corrected = index.line(own.corrects) if own.corrects is not None else None
+            before = corrected.work if corrected is not None else None
             line = NewLine(verb=Verb.RECORD, why=UNDONE, logged_by=by.strip() or None)
             if own.verb is Verb.RECORD:
                 lines.append(replace(line, verb=Verb.VOID, corrects=now.number))

@@ -21,6 +21,7 @@ from credits.app.line import (
     filled,
 )
 from credits.app.named import number_meant
+from credits.app.opened import EntryLog
 from credits.app.rows import TypedRow, planned_line, read_row
 from credits.checks.around import CHECKS_AROUND_AN_ENTRY
 from credits.checks.rule import Check, Known, find_checks
@@ -28,14 +29,15 @@ from credits.errors import Finding, Place, ProblemsFound, WrongCall
 from credits.footage.claims import claim_runs
 from credits.footage.footage import footage
 from credits.formats.tables.columns import TABLES
-from credits.hands.hands import Hands, shots_in_question
+from credits.hands.reach import shots_reached
 from credits.model.facts import DID, EntryNumber, Purpose, Work
+from credits.model.grown import ledger_of_some, ledger_with, turned
 from credits.model.ledger import Entry, Ledger
+from credits.model.lines import index_of
 from credits.model.log import Batch, LogLine, NewLine, Verb, WrittenLog
-from credits.model.replay import Implied, current_lines, entries_with, replay
+from credits.model.replay import current_lines
 from credits.model.words import counted
-from credits.store.log import Log, open_log
-from credits.store.reading import Position
+from credits.store.log import open_log
 from credits.text import fold_code
 from credits.units.film_time import day_text
 from credits.units.frames import Frames
@@ -65,14 +67,18 @@ class Logged(NamedTuple):
 
     number: the line that was written; where none was, the one that says the same already.
     line: what was written; None: nothing was, for the log says it already.
-    after: the log with that line.
+    entry: the entry as the line makes it; None: it makes none.
+    ledger: the log with that line, its entries looked up when they are asked for; in_brief: the
+    same with entries in brief.
     holds: the line that says it already, or that was to be corrected.
     asked: the entry that was to be corrected, which ``holds`` says now.
     """
 
     number: EntryNumber
     line: NewLine | None
-    after: WrittenLog
+    entry: Entry | None
+    ledger: Ledger
+    in_brief: Ledger
     holds: LogLine | None
     asked: EntryNumber | None
 
@@ -102,25 +108,18 @@ Plan = Callable[[WrittenLog, str], Sequence[PlannedLine]]
 """Plans the lines to write of the log and of its origin."""
 
 
-def write_planned(
-    log: Log,
-    plan: Plan,
-    known: tuple[Position, WrittenLog] | None = None,
-    *,
-    write: bool = True,
-) -> tuple[Logged, ...]:
+def write_planned(log: EntryLog, plan: Plan, *, write: bool = True) -> tuple[Logged, ...]:
     """Write the lines that are planned, all of them or none.
 
-    known: the log as it was read before, and its position then. write: False: nothing is written,
-    and the answer is what would have been.
+    write: False: nothing is written, and the answer is what would have been.
     """
 
-    def make(written: WrittenLog) -> tuple[Batch | None, tuple[Sequence[PlannedLine], WrittenLog]]:
+    def make(written: WrittenLog) -> tuple[Batch | None, Sequence[PlannedLine]]:
         planned = plan(written, log.origin)
         lines = tuple(each.line for each in planned if each.line is not None)
-        return Batch(lines=lines) if lines else None, (planned, written)
+        return Batch(lines=lines) if lines else None, planned
 
-    (planned, after), receipt = log.write_if_unmoved(make, known, write=write)
+    planned, receipt, before = log.write(make, write=write)
     now, numbers = datetime.now(UTC), iter(receipt.numbers)
     said: list[tuple[EntryNumber, PlannedLine]] = []
     for each in planned:
@@ -130,8 +129,15 @@ def write_planned(
         else:
             said.append((next(numbers), each))
     new = tuple(each.line.written(number, now) for number, each in said if each.line is not None)
-    after = replace(after, lines=(*after.lines, *new))
-    return tuple(Logged(number, each.line, after, each.holds, each.asked) for number, each in said)
+    turn = turned(before.written, new)
+    ledger, in_brief = (
+        ledger_with(each, before.written, turn) for each in (before.ledger, before.in_brief)
+    )
+    entries = {entry.number: entry for entry in turn.come}
+    return tuple(
+        Logged(number, each.line, entries.get(number), ledger, in_brief, each.holds, each.asked)
+        for number, each in said
+    )
 
 
 def log_entries(
@@ -151,7 +157,7 @@ def log_entries(
         return new_entries(cells_of_line(written, origin), written, date.today(), again)
 
     with open_log(folder) as log:
-        return write_planned(log, plan, write=write)
+        return write_planned(EntryLog(log), plan, write=write)
 
 
 MISSING = {"craft": "CRAFT", "person": "PERSON", "character": "TARGET"}
@@ -230,11 +236,7 @@ def new_entries(
 
 def _new_entry(row: TypedRow, written: WrittenLog, again: bool) -> PlannedLine:
     if ref := row.cells.get("ref", ""):
-        # The refs of sheets are keys within these; one with ``=`` is a key of the production.
-        is_of_all = ref.startswith("=")
-        near = entries_with(
-            written, lambda line: line.ref == ref and (line.sheet is None or is_of_all)
-        ).lines
+        near = index_of(written.lines).with_ref(ref)
         line = planned_line(row.cells, written, near)
         holds = next((now for _, now in current_lines(near)[0]), None)
         if line is None and holds is None:
@@ -242,8 +244,7 @@ def _new_entry(row: TypedRow, written: WrittenLog, again: bool) -> PlannedLine:
             raise WrongCall(Finding(what, "Give another --ref, or none.", None, "ref", ref))
         return PlannedLine(line, None if line is not None else holds)
     if row.said_by is not None and not again:
-        holds = next(line for line in written.lines if line.number == row.said_by)
-        return PlannedLine(None, holds)
+        return PlannedLine(None, index_of(written.lines).line(row.said_by))
     return PlannedLine(row.line)
 
 
@@ -260,7 +261,7 @@ def amend_entries(
     All of them or none. Raises WrongCall for an unknown entry, ProblemsFound for a voided one.
     """
     with open_log(folder) as log:
-        return write_planned(log, amending(numbers, changes, why), write=write)
+        return write_planned(EntryLog(log), amending(numbers, changes, why), write=write)
 
 
 def amending(numbers: Sequence[str], changes: Mapping[str, str], why: str | None) -> Plan:
@@ -284,7 +285,7 @@ def void_entries(
 ) -> tuple[Logged, ...]:
     """Void entries: they were never done. All of them or none; raises as ``amend_entries``."""
     with open_log(folder) as log:
-        return write_planned(log, voiding(numbers, why, by), write=write)
+        return write_planned(EntryLog(log), voiding(numbers, why, by), write=write)
 
 
 def voiding(numbers: Sequence[str], why: str, by: str | None = None) -> Plan:
@@ -328,19 +329,19 @@ def find_entry(text: str, written: WrittenLog, origin: str) -> tuple[EntryNumber
     ``last``: the last entry of this origin that was not voided.
     Raises WrongCall for an unknown one, ProblemsFound for a voided.
     """
+    index = index_of(written.lines)
     if text.strip().lower() == LAST:
-        own = (pair for pair in current_lines(written.lines)[0] if pair[0].number.origin == origin)
-        last = max(own, key=lambda pair: pair[0].number, default=None)
+        last = index.last_entry(origin)
         if last is None:
             hint = "Log one first."
             raise WrongCall(Finding("the log has no entry of its own yet", hint, value=text))
-        return last[1].number, last[1]
+        return last.number, last
     number = number_meant(text, origin)
-    chain = entries_with(written, lambda line: line.number == number).lines
+    chain = index.entry(number)
     if not chain:
-        known = [line.number for line in written.lines if line.number.origin == number.origin]
+        known = index.last_number(number.origin)
         none = "The log has no entries of this origin."
-        hint = f"The last one is {max(known)}." if known else none
+        hint = none if known is None else f"The last one is {known}."
         raise WrongCall(Finding("the log has no such entry", hint, value=text))
     current = current_lines(chain)[0]
     if not current:
@@ -455,58 +456,40 @@ def _kept_frames(ledger: Ledger, entry: Entry) -> str:
     return f"{', '.join([lead, *said])}.{nobodys}"
 
 
-def _reached(written: WrittenLog, entry: Entry) -> str:
-    """Say ``It reaches 12 shots so far.``"""
-    near, implied = written, Implied(written)
-    if entry.character is not None:
-        near = entries_with(
-            written,
-            lambda line: line.work is not None and implied.character(line.work) == entry.character,
-        )
-    ledger = replay(near)
-    runs = claim_runs(ledger, shots_in_question(ledger, entry))
-    hands = Hands(ledger, runs, [entry])
-    shots = {shot for shot, take in runs if hands.of_take(shot, take)}
-    return f"It reaches {counted(len(shots), 'shot')} so far."
+def effect(ledger: Ledger, entry: Entry) -> str:
+    """Say what the entry changes: the kept frames of its shot, or how many shots it reaches.
 
-
-def effect(written: WrittenLog, entry: Entry) -> str:
-    """Say what the entry changes: the kept frames of its shot, or how many shots it reaches."""
-    if not any(craft.code == entry.craft and craft.footage for craft in written.crafts):
-        return _reached(written, entry)
+    ledger: has the entry; it may be one with entries in brief.
+    """
+    if not ledger.is_footage(entry):
+        return f"It reaches {counted(len(shots_reached(ledger, entry)), 'shot')} so far."
     if entry.shot is None:
         return "It claims no frames: it names no shot."
-    ledger = replay(
-        entries_with(written, lambda line: line.work is not None and line.work.shot == entry.shot)
-    )
+    if entry.character is None:
+        return "It claims no frames: it names no character."
     purpose = ledger.purpose(entry)
     if purpose is not Purpose.SHOOT:
         return f"It claims no frames: take {entry.take} is a {purpose}."
     return _kept_frames(ledger, entry)
 
 
-def doubts(written: WrittenLog, entry: Entry) -> tuple[Check, ...]:
-    """Ask about the entry those checks that need only the entries around it."""
-    implied = Implied(written)
-
-    def near(line: LogLine) -> bool:
-        work = line.work
-        return work is not None and (
-            implied.persons.get(work.person) == entry.person
-            or (entry.shot is not None and work.shot == entry.shot)
-            or (entry.puppet is not None and work.puppet == entry.puppet)
-            or (work.day == entry.day and implied.character(work) == entry.character)
-        )
-
-    return doubts_about(replay(entries_with(written, near)), (entry,))
-
-
 def doubts_about(ledger: Ledger, entries: Sequence[Entry]) -> tuple[Check, ...]:
     """Ask about some entries those checks that need only the entries around them.
 
-    ledger: has these entries and those around them.
+    ledger: has these entries; those around them are looked up in it.
     """
     numbers = {entry.number for entry in entries}
-    runs = claim_runs(ledger, {entry.shot for entry in entries if entry.shot is not None})
-    found = find_checks(Known(ledger=ledger, runs=runs), CHECKS_AROUND_AN_ENTRY)
+    near: dict[EntryNumber, Entry] = {}
+    for name in ("person", "shot", "puppet"):
+        own: Mapping[str, tuple[Entry, ...]] = getattr(ledger, f"entries_by_{name}")
+        for code in {getattr(entry, name) for entry in entries} - {None}:
+            near |= {each.number: each for each in own.get(code, ())}
+    around = ledger_of_some(ledger, near.values())
+    runs = claim_runs(around, {entry.shot for entry in entries if entry.shot is not None})
+    found = find_checks(Known(ledger=around, runs=runs), CHECKS_AROUND_AN_ENTRY)
     return tuple(check for check in found if not numbers.isdisjoint(check.entries))
+
+
+def doubts(ledger: Ledger, entry: Entry) -> tuple[Check, ...]:
+    """Ask about one entry as ``doubts_about`` does."""
+    return doubts_about(ledger, (entry,))

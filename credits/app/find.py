@@ -18,11 +18,13 @@ from credits.app.named import (
     persons_named,
     with_name,
 )
+from credits.app.writing import open_to_write
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.model.facts import EntryNumber, Part, Person, Puppet, Shot, Work
 from credits.model.ledger import Entry, Ledger
+from credits.model.lines import index_of
 from credits.model.log import Batch, Change, LogLine, WrittenLog
-from credits.model.replay import entries_with, one_person, replay
+from credits.model.replay import one_person, replay
 from credits.names import fold
 from credits.store.log import open_log
 from credits.text import fold_code
@@ -92,7 +94,7 @@ def find_text(folder: Path, text: str, entries: EntryFilter | None = None) -> Fo
     history: tuple[LogLine, ...] = ()
     with suppress(ValueError):
         number = EntryNumber.parse(text)
-        history = entries_with(written, lambda line: line.number == number).lines
+        history = index_of(written.lines).entry(number)
     found = (*_things(text, written, updates, ledger), *_entries(text, ledger))
     return FoundByText(found, history, ledger)
 
@@ -217,7 +219,7 @@ def join_people(folder: Path, first: str, second: str, undo: bool = False) -> Sa
         known = SamePerson(one, other, by_code[ends[one.code]], own, change is not None)
         return None if change is None else Batch(people=(change,)), known
 
-    with open_log(folder) as log:
+    with open_to_write(folder) as log:
         return log.write_if_unmoved(joining)[0]
 
 

@@ -17,16 +17,11 @@ from credits.checks.answers import open_and_settled
 from credits.checks.rule import Check
 from credits.footage.day import DayOfWork, Workplace, day_of_work, workplace
 from credits.model.facts import EntryNumber, Work
+from credits.model.grown import replay_on
 from credits.model.ledger import Entry, Ledger
+from credits.model.lines import index_of
 from credits.model.log import Batch, LogLine, Receipt, Verb, WrittenLog
-from credits.model.replay import (
-    Implied,
-    current_lines,
-    entries_with,
-    records_of,
-    replay,
-    replay_on,
-)
+from credits.model.replay import Implied, current_lines, records_of, replay
 from credits.names import fold
 from credits.store.log import Log, open_log
 from credits.store.reading import Position
@@ -240,9 +235,9 @@ class KeptLog:
 
 
 def own_lines(written: WrittenLog, numbers: tuple[EntryNumber, ...]) -> Iterator[LogLine]:
-    """Yield the lines of these numbers, in the order in which they were written."""
-    wanted = set(numbers)
-    return (line for line in written.lines if line.number in wanted)
+    """Yield the lines of these numbers, one origin's, in the order in which they were written."""
+    index = index_of(written.lines)
+    return filter(None, map(index.line, sorted(numbers)))
 
 
 def says_it_now(written: WrittenLog, line: LogLine) -> LogLine | None:
@@ -253,6 +248,5 @@ def says_it_now(written: WrittenLog, line: LogLine) -> LogLine | None:
     """
     if line.verb is Verb.VOID:
         return line
-    chain = entries_with(written, lambda other: other.number == line.number).lines
-    holding = current_lines(chain)[0]
+    holding = current_lines(index_of(written.lines).entry(line.number))[0]
     return next((holds for _, holds in holding if holds.work == line.work), None)

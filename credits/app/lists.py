@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from credits.app.named import fact_named, name_of
+from credits.app.writing import open_to_write
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.formats.tables import cells as v
 from credits.formats.tables.columns import TABLES, SheetColumn, SheetTable
@@ -81,7 +82,7 @@ def correct_list(
         row = RowCorrection(table=table.name, row=old, instead=new, why=why, corrected_by=by)
         return Batch(corrections=(row,)), done
 
-    with open_log(folder) as log:
+    with open_to_write(folder) as log:
         return log.write_if_unmoved(correction)[0] if write else correction(log.read())[1]
 
 

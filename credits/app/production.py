@@ -8,8 +8,9 @@ from pathlib import Path
 
 from credits.billing.plan import BUILT_IN, CreditPlan, built_in_plan
 from credits.errors import Finding, Place, WrongCall
-from credits.figures.keep import Depth, kept_wrongly, open_figures
+from credits.figures.keep import kept_wrongly, open_figures
 from credits.figures.lookups import kept_ledger
+from credits.figures.renewal import Depth
 from credits.figures.snapshot import KeptSnapshot, Snapshot
 from credits.files import write_whole
 from credits.formats.plan.read import read_plan_file, read_plan_text

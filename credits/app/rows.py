@@ -17,8 +17,9 @@ from credits.formats.tables.columns import LENGTHS, TABLES, Sheet, codes_of
 from credits.formats.tables.entries import entry_rows
 from credits.formats.tables.lists import Rows, row_of
 from credits.model.facts import EntryNumber, Work
+from credits.model.lines import index_of
 from credits.model.log import LogLine, NewLine, WrittenLog
-from credits.model.replay import Implied, current_lines, entries_with
+from credits.model.replay import Implied
 from credits.units.spoken import spoken_day, spoken_minutes
 
 REFERS = {c.name: c.refers for c in TABLES["entries"].columns if c.refers is not None}
@@ -78,16 +79,8 @@ def _said_by(line: NewLine, written: WrittenLog) -> EntryNumber | None:
         return None
     implied = Implied(written)
     said = _whole(wanted, implied)
-
-    def says_it(other: LogLine) -> bool:
-        work = other.work
-        if work is None or work.person != wanted.person:
-            return False
-        return work == wanted or _whole(work, implied) == said
-
-    same = entries_with(written, says_it).lines
-    holding = (holds for _, holds in current_lines(same)[0] if says_it(holds))
-    return next((holds.number for holds in holding), None)
+    like = index_of(written.lines).on_the_same(wanted, implied)
+    return next((e.number for e in like if e.work and _whole(e.work, implied) == said), None)
 
 
 def _whole(work: Work, implied: Implied) -> Work:

@@ -1,6 +1,6 @@
 """The day as a session: what its short lines mean, what was written in it, what is still missing.
 
-The log stays open and is read once; what others write meanwhile is read on before each line.
+The log stays open; of it is read what a line needs, as it is then.
 """
 
 from __future__ import annotations
@@ -33,12 +33,13 @@ from credits.app.line import (
     filled,
 )
 from credits.app.named import day_named, fact_named, name_of, text_meant
+from credits.app.opened import EntryLog
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.footage.day import WorkplaceDay, day_of_work, lacking, underway
 from credits.model.facts import EntryNumber, Kind
 from credits.model.ledger import Entry, Ledger
+from credits.model.lines import index_of
 from credits.model.log import REFERENCE_TABLES, NewLine, Verb, WrittenLog
-from credits.model.replay import records_of, replay
 from credits.model.words import counted
 from credits.store.log import Log
 from credits.text import fold_code
@@ -101,21 +102,27 @@ class DaySession:
         self.written: list[tuple[Logged, ...]] = []
         # Entries that were voided and are there again, by the number of their record.
         self._said_again: dict[EntryNumber, EntryNumber] = {}
-        self._known = log.read_on()
+        self._entries = EntryLog(log)
+        self._now = self._entries.now()
         self._reader = self._new_reader()
         self._look_back()
 
     def now(self) -> WrittenLog:
-        """Return the log as it is now; only what is new is read."""
-        before = self._known[1]
-        self._known = self.log.read_on(self._known)
-        now = self._known[1]
+        """Return the log as it is now; its lines are found when they are asked for."""
+        before = self._now.written
+        self._now = self._entries.now()
+        now = self._now.written
         if any(getattr(now, name) is not getattr(before, name) for name in REFERENCE_TABLES):
             self._reader = self._new_reader()
         return now
 
+    def ledger(self) -> Ledger:
+        """Return the ledger as it is now; its entries are looked up when they are asked for."""
+        self.now()
+        return self._now.ledger
+
     def _new_reader(self) -> LineReader:
-        written = self._known[1]
+        written = self._now.written
         self._character_of = character_reader(written)
         self._in_shots = {c.code for c in written.crafts if c.kind is Kind.PERFORMANCE}
         return LineReader(written, date.today())
@@ -194,7 +201,7 @@ class DaySession:
 
         person: a code, or a name where it was named as ``person NAME``.
         """
-        code = fact_named("people", person, self._known[1].people).code
+        code = fact_named("people", person, self._now.written.people).code
         own = [
             cells_of(logged.line.work)
             for group in reversed(self.written)
@@ -205,7 +212,7 @@ class DaySession:
 
     def _look_back(self) -> None:
         """Note what everybody at the place was on, the latest first."""
-        ledger = replay(self.now())
+        ledger = self.ledger()
         self._places = tuple(self._here(ledger))
         today = [entry for place in self._places for entry in place.entries]
         found: list[tuple[str, Cells]] = [(e.person, cells_of(e.work)) for e in reversed(today)]
@@ -228,7 +235,7 @@ class DaySession:
         return self._write(lambda written, _: new_entries(cells, written, date.today()))
 
     def _write(self, plan: Plan) -> tuple[Logged, ...]:
-        logged = write_planned(self.log, plan, self._known)
+        logged = write_planned(self._entries, plan)
         if any(each.line is not None for each in logged):
             self.written.append(logged)
         return logged
@@ -274,13 +281,13 @@ class DaySession:
         def undoing(written: WrittenLog, origin: str) -> list[PlannedLine]:
             return [self._undone(each, written, origin) for each in group]
 
-        logged = write_planned(self.log, undoing, self._known)
+        logged = write_planned(self._entries, undoing)
         self.written.pop()
-        records = records_of(logged[0].after.lines)
+        index = index_of(self._now.written.lines)
         for done, undone in zip(group, logged, strict=True):
             if done.line and done.line.verb is Verb.VOID and done.holds is not None:
                 voided = done.holds.number
-                self._said_again[records.get(voided, voided)] = undone.number
+                self._said_again[index.record(voided)] = undone.number
         return logged
 
     def _undone(self, done: Logged, written: WrittenLog, origin: str) -> PlannedLine:
@@ -288,7 +295,7 @@ class DaySession:
         before = done.holds.work if done.holds is not None else None
         if done.line.verb is Verb.VOID:
             return PlannedLine(NewLine(verb=Verb.RECORD, work=before))
-        number = records_of(written.lines).get(done.number, done.number)
+        number = index_of(written.lines).record(done.number)
         while number in self._said_again:
             number = self._said_again[number]
         holds = find_entry(str(number), written, origin)[1]
@@ -304,7 +311,7 @@ class DaySession:
 
     def entries(self) -> list[Entry]:
         """Return the entries of the day at the place, by number."""
-        places = self._here(replay(self.now()))
+        places = self._here(self.ledger())
         found = [entry for place in places for entry in place.entries]
         return sorted(found, key=lambda entry: entry.number)
 
@@ -314,7 +321,7 @@ class DaySession:
 
     def missing(self) -> list[StillMissing]:
         """Return what is still missing on the day, at the stage or wherever it wrote."""
-        ledger = replay(self.now())
+        ledger = self.ledger()
         own = set(self.numbers())
         found = []
         for place in self._here(ledger):
@@ -330,7 +337,7 @@ class DaySession:
     def completions(self, text: str) -> list[str]:
         """Return the words that a half-typed word may become: codes, else codes by their names."""
         wanted = text.casefold()
-        facts = [fact for table in KINDS.values() for fact in getattr(self._known[1], table)]
+        facts = [fact for table in KINDS.values() for fact in getattr(self._now.written, table)]
         words = [*(fact.code for fact in facts), *COLUMN_WORDS, *COMMANDS]
         found = [word for word in words if word.casefold().startswith(wanted)]
         if not found and text:

@@ -11,6 +11,7 @@ from typing import Any, NamedTuple
 
 from credits.app.filled import plan_sheets
 from credits.app.production import read_ledger, snapshot_of
+from credits.app.writing import open_to_write
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.files import write_whole
 from credits.formats.cut.otio import cut_to_otio
@@ -24,7 +25,6 @@ from credits.formats.tables.sheets import Progress, Sheets, read_tables
 from credits.memory import all_kept
 from credits.model.facts import Confirmation, Cut, EntryNumber, Replacement
 from credits.model.log import REFERENCE_TABLES, Batch, WrittenLog
-from credits.store.log import open_log
 from credits.store.settings import read_settings
 from credits.units.film_time import FrameRate
 
@@ -95,7 +95,7 @@ def _load(
     write: bool,
     ask_checks: bool,
 ) -> LoadPlan:
-    with all_kept(for_good=True), open_log(folder) as log:
+    with all_kept(for_good=True), open_to_write(folder) as log:
 
         def planned(written: WrittenLog) -> tuple[Batch | None, tuple[LoadPlan, WrittenLog]]:
             plan = plan_of(written, log.origin)
@@ -179,7 +179,7 @@ def import_cut(
         imported = ImportedCut(number, cut, is_new, rate, reading.not_understood)
         return Batch(cut=cut) if is_new else None, imported
 
-    with open_log(folder) as log:
+    with open_to_write(folder) as log:
         imported, receipt = log.write_if_unmoved(version)
     return imported._replace(version=receipt.cut_version or imported.version)
 
@@ -190,7 +190,7 @@ def _content(cut: Cut) -> Cut:
 
 def use_cut(folder: Path, version: int) -> None:
     """Make a version of the cut the one in use. Raises WrongCall when there is none such."""
-    with open_log(folder) as log, log.writing() as writer:
+    with open_to_write(folder) as log, log.writing() as writer:
         writer.use_cut(version)
 
 

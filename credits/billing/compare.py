@@ -85,7 +85,7 @@ class AsIf(NamedTuple):
 class Since:
     """What was written since a proof: lines by the person they are about, changes of tables."""
 
-    lines: tuple[LogLine, ...] = ()
+    lines: Sequence[LogLine] = ()
     lines_of: Mapping[str, Sequence[LogLine]] = field(default_factory=dict)
     rows_of: Mapping[str, Sequence[Change]] = field(default_factory=dict)
     other_tables: Sequence[str] = ()

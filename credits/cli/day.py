@@ -20,7 +20,6 @@ from credits.cli.options import JsonOption, ProductionOption, Text, argument, op
 from credits.cli.production import codes, folder_of
 from credits.errors import CreditsError, Finding
 from credits.model.log import Verb
-from credits.model.replay import replay
 from credits.store.log import open_log
 from credits.units.film_time import day_text
 
@@ -168,7 +167,7 @@ def _say(logged: Sequence[Logged]) -> None:
 
 def _say_entries(session: DaySession) -> None:
     entries = session.entries()
-    ledger = replay(session.now())
+    ledger = session.ledger()
     for entry in entries:
         printing.say(f"{entry.number}: {sentence(entry.work, ledger)}.")
     if not entries:

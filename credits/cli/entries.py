@@ -26,6 +26,7 @@ from credits.app.entries import (
 )
 from credits.app.line import TARGETS, LineReader, split_words
 from credits.app.named import fact_named, text_meant
+from credits.app.opened import EntryLog
 from credits.app.rows import read_row
 from credits.cli import printing
 from credits.cli.asking import ask, leaving, may_ask, needed
@@ -33,7 +34,6 @@ from credits.cli.options import DryRunOption, JsonOption, ProductionOption, Text
 from credits.cli.production import codes, entry_numbers, folder_of
 from credits.errors import Finding, WrongCall
 from credits.model.log import WrittenLog
-from credits.model.replay import entry_of, replay
 from credits.store.log import open_log
 
 _THINGS = codes(*TARGETS.values())
@@ -158,7 +158,7 @@ def log(
     with _in_words_of_the_command():
         if like is None and may_ask(as_json):
             with open_log(folder) as opened:
-                written, origin = opened.read(), opened.origin
+                written, origin = EntryLog(opened).now().written, opened.origin
             asked = _asked(cells_said(words, cells, like, written, origin), written)
             logged = log_entries(folder, lambda *_: asked, again, write=not dry_run)
         else:
@@ -229,15 +229,15 @@ def _alone(shapes: list[dict[str, Any]]) -> dict[str, Any]:
 
 def say_effect(logged: Logged, as_json: bool) -> None:
     """Say back what was logged, what it changes, and at once what cannot be right."""
-    line, after = logged.line, logged.after
-    entry = entry_of(after, logged.number) if line is not None else None
+    line, entry = logged.line, logged.entry
     if entry is None or line is None:
         return
     if not as_json:
         amends = f" (amends {line.corrects})" if line.corrects else ""
-        said = sentence(entry.work, replay(replace(after, lines=())), date.today())
-        printing.say_wrapped(f"{logged.number}{amends}: {said}. {effect(after, entry)}".rstrip())
-    for check in doubts(after, entry):
+        said = sentence(entry.work, logged.ledger, date.today())
+        changes = effect(logged.in_brief, entry)
+        printing.say_wrapped(f"{logged.number}{amends}: {said}. {changes}".rstrip())
+    for check in doubts(logged.ledger, entry):
         printing.warn(f"{check.severity}: {check.message} {check.hint}")
 
 
@@ -335,6 +335,6 @@ def say_voided(logged: Logged, as_json: bool = False) -> None:
     """Say what counts no more, and why."""
     _say_followed(logged)
     if not as_json and logged.holds and logged.holds.work and logged.line:
-        said = sentence(logged.holds.work, replay(replace(logged.after, lines=())))
+        said = sentence(logged.holds.work, logged.ledger)
         voids = f"{logged.number} voids {logged.holds.number}: {said} -> counts nowhere."
         printing.say_wrapped(f"{voids} Why: {logged.line.why}.")

@@ -18,7 +18,7 @@ from credits.cli.options import (
 )
 from credits.cli.production import Characters, Persons, Sequences, codes, folder_of
 from credits.errors import Finding, WrongCall
-from credits.figures.keep import Depth
+from credits.figures.renewal import Depth
 from credits.footage import table as tables
 from credits.footage.claims import claim_runs
 from credits.footage.cut import chosen_take

@@ -17,8 +17,8 @@ from typing import Any, NamedTuple, get_args, get_origin, get_type_hints
 from credits.checks.alone import alone, rests_on
 from credits.checks.checks import CHECKS
 from credits.checks.rule import Check, Known
-from credits.figures.keep import EVERY
 from credits.figures.lookups import kept_ledger, kept_runs
+from credits.figures.renewal import EVERY
 from credits.footage.cut import use_of_cut
 from credits.model.facts import EntryNumber
 from credits.model.ledger import Ledger

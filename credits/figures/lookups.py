@@ -2,22 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from fractions import Fraction
 from functools import lru_cache
 from operator import attrgetter
-from typing import Any, NamedTuple, TypeVar, overload
+from typing import Any, NamedTuple
 
 from credits.footage.claims import TakeRuns, claim_runs
 from credits.model.facts import EntryNumber, Shot
+from credits.model.lazy import Looked, Read
 from credits.model.ledger import Entry, Fork, Ledger
 from credits.model.replay import BY_WHAT, Implied, grouped, ledger_of
 from credits.store.kept import STANDING, FiguresFile
 from credits.units.frames import Frames
-
-T = TypeVar("T")
-V = TypeVar("V")
 
 day_of = lru_cache(maxsize=65536)(lambda text: None if text is None else date.fromisoformat(text))
 """Read a day as it is kept; equal days are read once."""
@@ -81,79 +79,6 @@ class StandingEntry(NamedTuple):
 assert len(StandingEntry._fields) == len(STANDING) - 2
 
 
-class Read(Sequence[V]):
-    """A sequence that is read when somebody first looks at it."""
-
-    def __init__(self, read: Callable[[], tuple[V, ...]]) -> None:
-        self._read = read
-        self._known: tuple[V, ...] | None = None
-
-    @property
-    def all(self) -> tuple[V, ...]:
-        """Return everything in it."""
-        if self._known is None:
-            self._known = self._read()
-        return self._known
-
-    @overload
-    def __getitem__(self, at: int) -> V: ...
-    @overload
-    def __getitem__(self, at: slice) -> tuple[V, ...]: ...
-    def __getitem__(self, at: int | slice) -> V | tuple[V, ...]:
-        return self.all[at]
-
-    def __len__(self) -> int:
-        return len(self.all)
-
-    def __iter__(self) -> Iterator[V]:
-        return iter(self.all)
-
-    def __eq__(self, other: object) -> bool:
-        return self.all == (other.all if isinstance(other, Read) else other)
-
-    __hash__ = None  # type: ignore[assignment]
-
-
-class Looked(Mapping[T, V]):
-    """A mapping of which each value is read when it is first asked for.
-
-    names: reads all keys in their order. read: reads the value of one; None: it has none.
-    """
-
-    def __init__(self, names: Callable[[], Sequence[T]], read: Callable[[T], V | None]) -> None:
-        self._names = names
-        self._read = read
-        self._known: dict[T, V | None] = {}
-        self._keys: dict[T, None] | None = None
-
-    def _all(self) -> dict[T, None]:
-        if self._keys is None:
-            self._keys = dict.fromkeys(self._names())
-        return self._keys
-
-    def __getitem__(self, key: T) -> V:
-        if key not in self._known:
-            self._known[key] = self._read(key)
-        value = self._known[key]
-        if value is None:
-            raise KeyError(key)
-        return value
-
-    def __contains__(self, key: object) -> bool:
-        return key in self._all()
-
-    def __iter__(self) -> Iterator[T]:
-        return iter(self._all())
-
-    def __len__(self) -> int:
-        return len(self._all())
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, Mapping) and dict(self) == dict(other)
-
-    __hash__ = None  # type: ignore[assignment]
-
-
 class EntryLookup:
     """Reads entries as they stand, each once."""
 
@@ -201,8 +126,21 @@ class EntryLookup:
 
     def brief(self) -> tuple[StandingEntry, ...]:
         """Read every entry, in brief."""
+        return self._in_brief(self._file.every_standing())
+
+    def brief_by(self, what: str) -> Looked[Any, tuple[StandingEntry, ...]]:
+        """Return the entries in brief by what they name or imply."""
+        name_of = day_of if what == "day" else str
+
+        def read(code: object) -> tuple[StandingEntry, ...] | None:
+            rows = self._in_brief(self._file.standing(what, [str(code)]))
+            return tuple(sorted(rows, key=attrgetter("first"))) or None
+
+        return Looked(lambda: [name_of(text) for text in self._file.distinct(what)], read)
+
+    def _in_brief(self, rows: Iterable[Sequence[Any]]) -> tuple[StandingEntry, ...]:
         shots = self._implied.shots
-        return tuple(StandingEntry.read(row, shots) for row in self._file.every_standing())
+        return tuple(StandingEntry.read(row, shots) for row in rows)
 
 
 def kept_ledger(file: FiguresFile, *, brief: bool = False, whole: bool = False) -> Ledger:
@@ -211,25 +149,43 @@ def kept_ledger(file: FiguresFile, *, brief: bool = False, whole: bool = False) 
     Entries are read when they are asked for; brief: every entry is read at once, in brief, for
     figures of the whole film; whole: every entry is read at once, with all it says.
     """
-    written = file.read(lines=False)
-    implied = Implied(written)
+    implied = Implied(file.tables())
     lookup = EntryLookup(file, implied)
     in_brief: Sequence[Any] = Read(lookup.brief)
     every = in_brief if brief else Read(lookup.every)
-    at_once = brief or whole
+    if brief or whole:
+        at_once = {f"entries_by_{name}": grouped(every, attrgetter(name)) for name in BY_WHAT}
+        by_number = {entry.number: entry for entry in every}
+        return _ledger(file, implied, every, every, by_number=by_number, **at_once)
+    own = {f"entries_by_{name}": lookup.by(name) for name in BY_WHAT}
+    return _ledger(file, implied, every, in_brief, by_number=lookup.by_number(), **own)
+
+
+def ledger_in_brief(file: FiguresFile) -> Ledger:
+    """Return the ledger in which entries are looked up in brief, for figures of a few things."""
+    implied = Implied(file.tables())
+    lookup = EntryLookup(file, implied)
+    every: Sequence[Any] = Read(lookup.brief)
+    own = {f"entries_by_{name}": lookup.brief_by(name) for name in BY_WHAT}
+    return _ledger(file, implied, every, every, by_number=lookup.by_number(), **own)
+
+
+def _ledger(
+    file: FiguresFile,
+    implied: Implied,
+    every: Sequence[Any],
+    brief: Sequence[Any],
+    **others: Any,
+) -> Ledger:
     return ledger_of(
-        written,
+        file.tables(),
         implied,
         entries=every,
-        brief=every if at_once else in_brief,
+        brief=brief,
         forks=forks_of(file),
         last_line=file.last_line(),
         last_day=day_of(file.last_day()),
-        by_number={e.number: e for e in every} if at_once else lookup.by_number(),
-        **{
-            f"entries_by_{name}": grouped(every, attrgetter(name)) if at_once else lookup.by(name)
-            for name in BY_WHAT
-        },
+        **others,
     )
 
 

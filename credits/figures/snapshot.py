@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING, NamedTuple
 from credits.billing.plan import BUILT_IN, CreditPlan, built_in_plan
 from credits.checks.answers import Settled, open_and_settled
 from credits.checks.rule import Check, Known, find_checks
-from credits.figures.keep import Depth, kept_footage, kept_reach
+from credits.figures.keep import kept_footage, kept_reach
 from credits.figures.lookups import kept_ledger, kept_runs
+from credits.figures.renewal import Depth
 from credits.footage.claims import TakeRuns, claim_runs
 from credits.footage.cut import CutUse, chosen_takes, order_of_appearance, use_of_cut
 from credits.footage.footage import Footage, footage

@@ -86,7 +86,7 @@ class StandingEntries:
         self._changes = int(state.get("changes", 0))
         self._cut = state.get("cut", "")
         self._is_new = not state
-        self._tables = file.read(lines=False)
+        self._tables = file.tables()
         self._implied = Implied(self._tables)
         self._touched = Touched()
         self._things = _Things()

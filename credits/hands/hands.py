@@ -17,10 +17,11 @@ from itertools import chain
 from operator import attrgetter, or_
 from typing import Any, NamedTuple
 
-from credits.footage.claims import TakeRuns
+from credits.footage.claims import TakeRuns, claims_frames
 from credits.hands.seen import FramesByDay, SeenInTake, Stretches
 from credits.model.facts import EntryNumber, Kind
 from credits.model.ledger import BriefEntry, Entry, Ledger
+from credits.model.replay import grouped
 from credits.units.frames import NO_FRAMES, Frames, common_runs, union
 
 
@@ -121,7 +122,7 @@ def build_target(entry: BriefEntry) -> Thing | None:
     return None if entry.character is None else (Via.CHARACTER, entry.character)
 
 
-def shots_in_question(ledger: Ledger, entry: Entry) -> frozenset[str]:
+def shots_in_question(ledger: Ledger, entry: BriefEntry) -> frozenset[str]:
     """Find the shots that an entry's work may be in; it is in no other shot."""
     built = ledger.crafts[entry.craft].kind is Kind.BUILD
     via, code = (built and build_target(entry)) or (Via.CHARACTER, entry.character or "")
@@ -129,18 +130,26 @@ def shots_in_question(ledger: Ledger, entry: Entry) -> frozenset[str]:
         return frozenset((entry.shot,))
     if not built and entry.sequence is not None:
         return frozenset(ledger.shots_of.get(entry.sequence, ()))
+    since = entry.day if built else None
+
+    def claimed(entries: Iterable[BriefEntry]) -> frozenset[str]:
+        """The shots that they claim frames of on a day that the work may be seen on."""
+        return frozenset(
+            each.shot
+            for each in entries
+            if each.shot is not None
+            and (since is None or each.day is None or each.day >= since)
+            and claims_frames(ledger, each)
+        )
+
     if via is Via.CHARACTER:
-        return _shots_with(ledger.entries_by_character.get(code, ()))
+        return claimed(ledger.entries_by_character.get(code, ()))
     if via is Via.PUPPET:
-        return _shots_with(ledger.entries_by_puppet.get(code, ()))
+        return claimed(ledger.entries_by_puppet.get(code, ()))
     wearing = (fitting.puppet for fitting in ledger.fittings_of_part.get(code, ()))
-    worked = (_shots_with(ledger.entries_by_puppet.get(puppet, ())) for puppet in wearing)
+    worked = (claimed(ledger.entries_by_puppet.get(puppet, ())) for puppet in wearing)
     shown = {replacement.shot for replacement in ledger.replacements if replacement.part == code}
     return frozenset(shown).union(*worked)
-
-
-def _shots_with(entries: Iterable[Entry]) -> frozenset[str]:
-    return frozenset(entry.shot for entry in entries if entry.shot is not None)
 
 
 class _WorkOnThing(NamedTuple):
@@ -199,12 +208,18 @@ class Hands:
         self._runs = runs
         self._characters = {code: place for place, code in enumerate(ledger.characters)}
         self._crafts = {code: place for place, code in enumerate(ledger.crafts)}
+        own = None if entries is None else tuple(entries)
+        self._entries_by: dict[str, Mapping[str, tuple[Entry, ...]]] = {
+            name: getattr(ledger, f"entries_by_{name}")
+            if own is None
+            else grouped(own, attrgetter(name))
+            for name in ("shot", "character", "puppet", "part")
+        }
         crafts = ledger.crafts.values()
         self._building = {craft.code for craft in crafts if craft.kind is Kind.BUILD}
         self._performing = {
             craft.code for craft in crafts if craft.kind is Kind.PERFORMANCE and not craft.footage
         }
-        self._asked = None if entries is None else {entry.number for entry in entries}
         self._by_shot: dict[str, dict[EntryNumber, Entry]] = {}
         self._built: dict[Thing, _Work] = {}
         self._on_shot: dict[str, defaultdict[str, _Work]] = {}
@@ -213,16 +228,14 @@ class Hands:
 
     # -- the entries, looked up when they are asked for ------------------------------------------
 
-    def _own(self, found: Iterable[Entry]) -> list[Entry]:
-        """Those of the entries whose work is asked for, by number."""
-        asked = self._asked
-        own = found if asked is None else (e for e in found if e.number in asked)
-        return sorted(own, key=attrgetter("number"))
+    def _entries(self, name: str, code: str) -> tuple[Entry, ...]:
+        """Those of the entries on something whose work is asked for."""
+        return self._entries_by[name].get(code, ())
 
     def _of_shot(self, shot: str) -> dict[EntryNumber, Entry]:
         if shot not in self._by_shot:
-            found = self._own(self._ledger.entries_by_shot.get(shot, ()))
-            self._by_shot[shot] = {entry.number: entry for entry in found}
+            own = sorted(self._entries("shot", shot), key=attrgetter("number"))
+            self._by_shot[shot] = {entry.number: entry for entry in own}
         return self._by_shot[shot]
 
     def _performed(self, shot: str) -> defaultdict[str, _Work]:
@@ -238,9 +251,9 @@ class Hands:
         """What was performed of a character in no one shot, by sequence."""
         if character not in self._wide:
             works = self._wide[character] = defaultdict(_Work)
-            entries = self._ledger.entries_by_character.get(character, ())
+            entries = self._entries("character", character)
             wide = (e for e in entries if e.shot is None and self._is_performed(e))
-            for entry in self._own(wide):
+            for entry in sorted(wide, key=attrgetter("number")):
                 works[entry.sequence].add(entry)
         return self._wide[character]
 
@@ -251,9 +264,9 @@ class Hands:
         if thing not in self._built:
             work = self._built[thing] = _Work()
             via, code = thing
-            entries: Mapping[str, tuple[Entry, ...]] = getattr(self._ledger, f"entries_by_{via}")
-            built = (e for e in entries.get(code, ()) if e.craft in self._building)
-            for entry in self._own(e for e in built if build_target(e) == thing):
+            built = (e for e in self._entries(via, code) if e.craft in self._building)
+            own = (e for e in built if build_target(e) == thing)
+            for entry in sorted(own, key=attrgetter("number")):
                 work.add(entry)
         return self._built[thing]
 

@@ -8,10 +8,11 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import NamedTuple
 
-from credits.footage.claims import TakeRuns
+from credits.footage.claims import TakeRuns, claim_runs, claims_frames
 from credits.footage.cut import CutUse, chosen_takes
-from credits.hands.hands import Hands, Spread
-from credits.model.ledger import Ledger
+from credits.hands.hands import Hands, Spread, Via, build_target, shots_in_question
+from credits.model.facts import Kind
+from credits.model.ledger import Entry, Ledger
 from credits.units.frames import NO_FRAMES, Frames
 
 
@@ -116,3 +117,33 @@ def reach(
         )
         for person, own in sorted(by_person.items())
     }
+
+
+def shots_reached(ledger: Ledger, entry: Entry) -> frozenset[str]:
+    """Find the shots in which an entry's work is seen: it is in kept frames of a take."""
+    asked = shots_in_question(ledger, entry)
+    sure = frozenset(_shots_surely_reached(ledger, entry)) & asked
+    runs = claim_runs(ledger, asked - sure)
+    hands = Hands(ledger, runs, (entry,))
+    return sure.union(shot for shot, take in runs if hands.of_take(shot, take))
+
+
+def _shots_surely_reached(ledger: Ledger, entry: Entry) -> Iterator[str]:
+    """Find shots in which work on a whole character is, by what is claimed of the character.
+
+    Of frames that are claimed on a day the last claim is kept, which is of that day or later: it
+    need not be found out which. Frames that are undated may not be kept at all.
+    """
+    craft = ledger.crafts[entry.craft]
+    is_built = craft.kind is Kind.BUILD
+    if is_built:
+        if build_target(entry) != (Via.CHARACTER, entry.character):
+            return
+    elif craft.footage or entry.shot is not None:
+        return
+    since = entry.day if is_built else None
+    for claim in ledger.entries_by_character.get(entry.character or "", ()):
+        if since is not None and (claim.day is None or claim.day < since):
+            continue
+        if claim.shot is not None and claims_frames(ledger, claim):
+            yield claim.shot

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, fields
 from datetime import date, datetime
 from enum import StrEnum
@@ -119,10 +119,13 @@ REFERENCE_TABLES: tuple[str, ...] = tuple(table.name for table in fields(Tables)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WrittenLog(Tables):
-    """Everything the store reads: the settings, the tables as they stand, every line of the log."""
+    """Everything the store reads: the settings, the tables as they stand, every line of the log.
+
+    ``lines`` may be read only when somebody looks at them; ``index_of`` finds single ones.
+    """
 
     production: facts.Production
-    lines: tuple[LogLine, ...] = ()
+    lines: Sequence[LogLine] = ()
     cut: facts.Cut | None = None
     cut_versions: tuple[CutVersion, ...] = ()
     settlements: tuple[facts.Settlement, ...] = ()

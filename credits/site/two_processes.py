@@ -55,11 +55,10 @@ def in_order(things: Sequence[T], make: Callable[[T], R], *, alone: bool = False
         gc.unfreeze()
 
 
-def _made(stretch: Sequence[T], make: Callable[[T], R]) -> list[R]:
+def _made(stretch: Sequence[T], make: Callable[[T], R]) -> Iterator[R]:
     """Make a stretch, and let go of what was left over: what stood before it is not looked at."""
-    made = list(map(make, stretch))
+    yield from map(make, stretch)
     gc.collect(0)
-    return made
 
 
 def _by_two(stretches: Sequence[Sequence[T]], make: Callable[[T], R]) -> Iterator[R]:
@@ -100,7 +99,7 @@ def _begin(stretches: Sequence[Sequence[T]], make: Callable[[T], R]) -> tuple[in
 def _work(stretches: Sequence[Sequence[T]], make: Callable[[T], R], out: IO[bytes]) -> None:
     for stretch in stretches:
         try:
-            done: list[R] | BaseException = _made(stretch, make)
+            done: list[R] | BaseException = list(_made(stretch, make))
         except Exception as error:
             done = error
         pickle.dump(done, out, pickle.HIGHEST_PROTOCOL)

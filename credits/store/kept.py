@@ -13,16 +13,27 @@ import os
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager, suppress
+from dataclasses import replace
 from hashlib import sha256
 from itertools import chain
 from pathlib import Path
 from typing import Any
 from weakref import finalize
 
+from credits.errors import CreditsError
 from credits.model.facts import EntryNumber
-from credits.model.log import LogLine
+from credits.model.log import LogLine, WrittenLog
 from credits.store.file import LOG_NAME, begin, in_words
-from credits.store.reading import LINES, WORK, LogReader, Wanted, line_of
+from credits.store.reading import (
+    LINES,
+    WORK,
+    LogReader,
+    Position,
+    Wanted,
+    but_lines,
+    line_of,
+)
+from credits.store.settings import read_settings
 from credits.store.version import opened_current
 
 _HAS_LOCKS = os.name == "posix"
@@ -201,6 +212,13 @@ def _is_stranger(folder: Path) -> bool:
     return is_short or not set(_TABLES) <= names
 
 
+@contextmanager
+def if_possible() -> Iterator[None]:
+    """Do what whoever asks next can do as well: where the disk or the log refuses, let it be."""
+    with suppress(CreditsError, sqlite3.Error, OSError):
+        yield
+
+
 class FiguresFile(LogReader):
     """The figures that are kept of a log, and the log, read at one moment.
 
@@ -222,9 +240,16 @@ class FiguresFile(LogReader):
                 driver.close()
                 raise
         super().__init__(folder, driver)
+        self._tables: tuple[Position, WrittenLog] | None = None
         # Whoever reads lazily has nowhere to close it: it ends with the last who looks into it.
         self.close = finalize(self, _closed, driver, log)
         """Closes the files; closing twice is no harm."""
+
+    @property
+    def is_on_disk(self) -> bool:
+        """Tell whether what is written here is there for whoever comes next."""
+        _, _, path = self.driver.execute("PRAGMA main.database_list").fetchone()
+        return bool(path)
 
     def begin(self, *, writing: bool = False) -> None:
         """Begin to read, or to renew: one program renews at a time; the log is never locked."""
@@ -536,6 +561,63 @@ class FiguresFile(LogReader):
     def untouch(self, kind: str) -> None:
         """Note that everything of a kind was computed."""
         self.driver.execute("DELETE FROM main.touched WHERE kind = ?", (kind,))
+
+    # -- single lines of the log, and its tables --------------------------------------------------
+
+    def tables(self) -> WrittenLog:
+        """Read everything written but the lines; again where something else than lines is new."""
+        position = but_lines(self.position())
+        if self._tables is None or self._tables[0] != position:
+            self._tables = position, self.read(lines=False)
+        known = self._tables[1]
+        production = read_settings(self.folder)
+        return known if production == known.production else replace(known, production=production)
+
+    def knows(self, other: FiguresFile) -> None:
+        """Take over the tables that another has read: where they are the same they are so here."""
+        self._tables = other._tables
+
+    def chain(self, number: EntryNumber) -> tuple[LogLine, ...]:
+        """Read the entry that a line belongs to, with all its corrections; empty: no such line."""
+        found = self.driver.execute(
+            f"SELECT line FROM {_LOG}.entries WHERE origin = ? AND number = ?", number
+        ).fetchone()
+        if found is None:
+            return ()
+        return tuple(line for _, line in self.chains([self.record_of(found[0])]))
+
+    def chains_with_ref(self, ref: str, *, of_sheets: bool) -> tuple[LogLine, ...]:
+        """Read the entries that have a ref. of_sheets: also where a sheet gave it."""
+        where = "" if of_sheets else " AND sheet IS NULL"
+        found = self.driver.execute(
+            f"SELECT line FROM {_LOG}.entries WHERE ref = ?{where}", (ref,)
+        ).fetchall()
+        return tuple(line for _, line in self.chains({self.record_of(row[0]) for row in found}))
+
+    def last_standing(self, origin: str) -> EntryNumber | None:
+        """Return the number of the line that says the last entry of an origin now."""
+        row = self.driver.execute(
+            f"SELECT s.origin, s.number FROM {_LOG}.entries e JOIN main.standing s"
+            " ON s.record = e.line WHERE e.origin = ? ORDER BY e.number DESC LIMIT 1",
+            (origin,),
+        ).fetchone()
+        return None if row is None else EntryNumber(*row)
+
+    def last_number(self, origin: str) -> EntryNumber | None:
+        """Return the highest number of an origin."""
+        last = self.driver.execute(
+            f"SELECT max(number) FROM {_LOG}.entries WHERE origin = ?", (origin,)
+        ).fetchone()[0]
+        return None if last is None else EntryNumber(origin, last)
+
+    def last_day_but(self, records: Iterable[EntryNumber]) -> str | None:
+        """Return the last day of all entries but these, by the numbers of their records."""
+        gone = set(records)
+        found = self.driver.execute(
+            "SELECT first_origin, first_number, day FROM main.standing WHERE day IS NOT NULL"
+            " ORDER BY day DESC"
+        )
+        return next((day for *number, day in found if EntryNumber(*number) not in gone), None)
 
 
 def _closed(driver: sqlite3.Connection, log: sqlite3.Connection) -> None:

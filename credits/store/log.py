@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from contextlib import AbstractContextManager
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from datetime import datetime
 from importlib import import_module
 from pathlib import Path
@@ -13,7 +13,7 @@ from credits.errors import Finding, LogUnusable, Place
 from credits.model.facts import EntryNumber
 from credits.model.log import Batch, Receipt, WrittenLog
 from credits.store.file import BUSY_MILLISECONDS, LOG_NAME, Driver
-from credits.store.reading import LogReader, Position
+from credits.store.reading import LogReader, Position, last_number
 from credits.store.version import opened_current
 
 if TYPE_CHECKING:  # whoever asks does not wait for the table classes
@@ -59,6 +59,8 @@ class Log(LogReader):
         if row is None:
             raise LogUnusable(Finding("does not say its own origin", "", Place(LOG_NAME)))
         self.origin: str = row[0]
+        self.has_written = False
+        """Whether anything was written through it for good."""
 
     def __enter__(self) -> Log:
         return self
@@ -71,23 +73,24 @@ class Log(LogReader):
         with self._in_words():
             self.driver.close()
 
-    def writing(self) -> AbstractContextManager[LogWriter]:
+    @contextmanager
+    def writing(self) -> Iterator[LogWriter]:
         """Begin one transaction: everything the writer writes, or nothing when the block fails.
 
         LogUnusable when another program is writing all the while, or nothing may be written.
         """
         # Questions and the reading of the log come without what writes: it takes long to import.
-        writer = import_module("credits.store.writer")
-        begun: AbstractContextManager[LogWriter] = writer.writing(
-            self.folder, self.driver, self.origin, self._clock
-        )
-        return begun
+        writing = import_module("credits.store.writer").writing
+        with writing(self.folder, self.driver, self.origin, self._clock) as writer:
+            yield writer
+        self.has_written = self.has_written or bool(writer.receipts)
 
     def write_if_unmoved(
         self,
         make: Callable[[WrittenLog], tuple[Batch | None, T]],
         known: tuple[Position, WrittenLog] | None = None,
         *,
+        read: Callable[[], tuple[Position, WrittenLog]] | None = None,
         write: bool = True,
     ) -> tuple[T, Receipt]:
         """Read the log, and write what ``make`` makes of it if nobody has written in between.
@@ -96,21 +99,23 @@ class Log(LogReader):
         ``make`` asked once more, now under the lock.
 
         make: gives the batch (None: nothing is to be written), and what the caller wants to know.
-        An error that it raises leaves the log as it was. known: as for ``read_on``. write: False:
+        An error that it raises leaves the log as it was. known: as for ``read_on``. read: reads
+        the log in another way, which may leave out what ``make`` does not look at. write: False:
         nothing is written, and the receipt has the numbers that its lines would have.
         """
-        position, written = self.read_on(known)
+        position, written = self.read_on(known) if read is None else read()
         batch, told = make(written)
         if batch is None:
             return told, Receipt()
         if not write:
-            return told, Receipt(numbers=self._next_numbers(written, len(batch.lines)))
+            return told, Receipt(numbers=self._next_numbers(len(batch.lines)))
         with self.writing() as writer:
             if writer.position() != position:
-                batch, told = make(writer.read_on((position, written))[1])
+                again = writer.read_on((position, written)) if read is None else read()
+                batch, told = make(again[1])
             return told, Receipt() if batch is None else writer.write(batch)
 
-    def _next_numbers(self, written: WrittenLog, count: int) -> tuple[EntryNumber, ...]:
-        own = (line.number.number for line in written.lines if line.number.origin == self.origin)
-        last = max(own, default=0)
+    def _next_numbers(self, count: int) -> tuple[EntryNumber, ...]:
+        with self._reading() as driver:
+            last = last_number(driver, self.origin)
         return tuple(EntryNumber(self.origin, last + 1 + at) for at in range(count))

@@ -187,7 +187,7 @@ _LAST_ROWS = ", ".join(
 _LINES_AT = APPEND_ONLY.index(WORK.name)
 
 
-def _but_lines(position: Position) -> Position:
+def but_lines(position: Position) -> Position:
     """Return the position without the place of the last line."""
     return (*position[:_LINES_AT], *position[_LINES_AT + 1 :])
 
@@ -246,7 +246,7 @@ class LogReader:
         """
         with self._reading() as driver, _unreadable():
             now = self.position()
-            if known is None or _but_lines(known[0]) != _but_lines(now):
+            if known is None or but_lines(known[0]) != but_lines(now):
                 return now, self.read()
             before, written = known
             production = read_settings(self.folder)
@@ -336,6 +336,12 @@ def _first(driver: Driver, query: str) -> Any:
     """Return the first column of the first row that is found; None: there is none."""
     row = driver.execute(query).fetchone()
     return None if row is None else row[0]
+
+
+def last_number(driver: Driver, origin: str) -> int:
+    """Return the highest number of a line of an origin; 0: it has none."""
+    row = driver.execute("SELECT max(number) FROM entries WHERE origin = ?", (origin,)).fetchone()
+    return int(row[0] or 0)
 
 
 def next_mark(driver: Driver, new: NewProof, now: datetime) -> ProofMark:

@@ -293,8 +293,7 @@ class LogWriter(reading.LogReader):
     def _append(self, lines: Sequence[NewLine], now: datetime) -> tuple[EntryNumber, ...]:
         if not lines:
             return ()
-        of_ours = _LINES.c.origin == self._origin
-        last = self._connection.scalar(select(func.max(_LINES.c.number)).where(of_ours)) or 0
+        last = reading.last_number(self.driver, self._origin)
         numbers = tuple(
             EntryNumber(self._origin, number) for number in range(last + 1, last + 1 + len(lines))
         )

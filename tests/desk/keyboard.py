@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -113,6 +114,6 @@ class Keyboard:
     folder: Path = Path()
 
 
-def _lines_of(folder: Path) -> tuple[LogLine, ...]:
+def _lines_of(folder: Path) -> Sequence[LogLine]:
     with open_log(folder) as log:
         return log.read().lines

@@ -64,7 +64,8 @@ def test_days_are_linked(client: Client) -> None:
 
 def test_entries_without_a_date_stand_on_the_day_they_were_written(client: Client) -> None:
     logged = log_elsewhere(client.folder, "paint", "cai", puppet="wick-2", minutes="30")
-    on = logged.after.lines[-1].logged_at.date()
+    assert logged.entry is not None
+    on = logged.entry.logged_at.date()
     undated = place_on(client.page(on.isoformat()), "Logged on this day without a date")
     assert 'data-entry="A-5"' in undated
     assert "no date" in undated

@@ -12,7 +12,8 @@ import pytest
 from credits.app.entries import doubts
 from credits.app.rows import read_row
 from credits.desk.page import finding_text
-from credits.model.replay import entry_of
+from credits.model.grown import entry_of
+from credits.model.replay import replay
 from credits.store.log import open_log
 from tests.desk.conftest import TABLES, lines_of
 from tests.doors.one_day import DeskClient
@@ -205,7 +206,7 @@ def test_what_may_be_right_is_written_and_asked_about(
         written = log.read()
     entry = entry_of(written, written.lines[-1].number)
     assert entry is not None
-    assert kind in {check.kind for check in doubts(written, entry)}
+    assert kind in {check.kind for check in doubts(replay(written), entry)}
     assert len(written.lines) == 5
 
 

@@ -12,9 +12,10 @@ from pathlib import Path
 import pytest
 
 from credits.app.production import open_snapshot, verify_production
-from credits.figures import keep
-from credits.figures.keep import Depth, kept_footage, kept_reach, open_figures, renew_figures
+from credits.figures import renewal
+from credits.figures.keep import kept_footage, kept_reach, open_figures, renew_figures
 from credits.figures.lookups import kept_ledger
+from credits.figures.renewal import Depth
 from credits.figures.snapshot import Snapshot
 from credits.model import facts
 from credits.model.log import Batch, NewLine, Verb
@@ -75,16 +76,16 @@ def figures(folder: Path) -> Path:
 def test_what_is_kept_is_read_and_not_computed_again(
     film: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(keep, "claim_runs", None)
-    monkeypatch.setattr(keep, "StandingEntries", None)
+    monkeypatch.setattr(renewal, "claim_runs", None)
+    monkeypatch.setattr(renewal, "StandingEntries", None)
     assert open_snapshot(film).footage.total.by_shot.kept == 48
 
 
 def test_one_entry_computes_its_own_shot_alone(film: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     asked: list[list[str]] = []
-    of = keep.claim_runs
+    of = renewal.claim_runs
     monkeypatch.setattr(
-        keep, "claim_runs", lambda ledger, own: (asked.append(list(own)), of(ledger, own))[1]
+        renewal, "claim_runs", lambda ledger, own: (asked.append(list(own)), of(ledger, own))[1]
     )
     log_one(film)
     renew_figures(film)

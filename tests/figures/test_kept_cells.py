@@ -6,8 +6,9 @@ from datetime import date
 from fractions import Fraction
 from pathlib import Path
 
-from credits.figures.keep import WIDEST, Depth, kept_footage, open_figures
+from credits.figures.keep import kept_footage, open_figures
 from credits.figures.lookups import kept_ledger
+from credits.figures.renewal import WIDEST, Depth
 from credits.figures.snapshot import Snapshot
 from credits.model import facts
 from credits.model.log import Batch, NewLine, Verb

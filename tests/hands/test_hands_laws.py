@@ -8,7 +8,7 @@ from hypothesis import given, settings
 
 from credits.footage.claims import claim_runs
 from credits.hands.hands import Hand, Hands, Via, shots_in_question
-from credits.hands.reach import reach
+from credits.hands.reach import reach, shots_reached
 from credits.model.facts import EntryNumber
 from credits.model.log import WrittenLog
 from credits.model.replay import replay
@@ -100,3 +100,4 @@ def test_one_entry_asked_alone_is_where_all_together_find_it(log: WrittenLog) ->
         runs = claim_runs(ledger, shots_in_question(ledger, entry))
         alone = Hands(ledger, runs, [entry])
         assert {shot for shot, take in runs if alone.of_take(shot, take)} == found[entry.number]
+        assert shots_reached(ledger, entry) == found[entry.number]

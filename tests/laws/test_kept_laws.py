@@ -15,13 +15,13 @@ from hypothesis import strategies as st
 
 from credits.billing.plan import BUILT_IN
 from credits.figures.keep import (
-    Depth,
     kept_footage,
     kept_reach,
     open_figures,
     renew_figures,
 )
 from credits.figures.lookups import kept_ledger, kept_runs
+from credits.figures.renewal import Depth
 from credits.figures.snapshot import KeptSnapshot, Snapshot
 from credits.model import facts
 from credits.model.ledger import Ledger

@@ -7,7 +7,8 @@ from dataclasses import replace
 import pytest
 
 from credits.model.facts import Stage
-from credits.model.replay import replay, replay_on
+from credits.model.grown import replay_on
+from credits.model.replay import replay
 from tests.small_log import WORKED_EXAMPLE, small_log
 
 CORRECTED = """

@@ -1,0 +1,128 @@
+"""Sequences and mappings of which no more is read than somebody looks at."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from typing import TypeVar, overload
+
+T = TypeVar("T")
+V = TypeVar("V")
+
+
+class Read(Sequence[V]):
+    """A sequence that is read when somebody first looks at it."""
+
+    def __init__(self, read: Callable[[], tuple[V, ...]]) -> None:
+        self._read = read
+        self._known: tuple[V, ...] | None = None
+
+    @property
+    def all(self) -> tuple[V, ...]:
+        """Return everything in it."""
+        if self._known is None:
+            self._known = self._read()
+        return self._known
+
+    @overload
+    def __getitem__(self, at: int) -> V: ...
+    @overload
+    def __getitem__(self, at: slice) -> tuple[V, ...]: ...
+    def __getitem__(self, at: int | slice) -> V | tuple[V, ...]:
+        return self.all[at]
+
+    def __len__(self) -> int:
+        return len(self.all)
+
+    def __iter__(self) -> Iterator[V]:
+        return iter(self.all)
+
+    def __eq__(self, other: object) -> bool:
+        return self.all == (other.all if isinstance(other, Read) else other)
+
+    __hash__ = None  # type: ignore[assignment]
+
+
+class Looked(Mapping[T, V]):
+    """A mapping of which each value is read when it is first asked for.
+
+    names: reads all keys in their order. read: reads the value of one; None: it has none.
+    """
+
+    def __init__(self, names: Callable[[], Sequence[T]], read: Callable[[T], V | None]) -> None:
+        self._names = names
+        self._read = read
+        self._known: dict[T, V | None] = {}
+        self._keys: dict[T, None] | None = None
+
+    def _all(self) -> dict[T, None]:
+        if self._keys is None:
+            self._keys = dict.fromkeys(self._names())
+        return self._keys
+
+    def __getitem__(self, key: T) -> V:
+        if key not in self._known:
+            self._known[key] = self._read(key)
+        value = self._known[key]
+        if value is None:
+            raise KeyError(key)
+        return value
+
+    def __contains__(self, key: object) -> bool:
+        return key in self._all()
+
+    def __iter__(self) -> Iterator[T]:
+        return iter(self._all())
+
+    def __len__(self) -> int:
+        return len(self._all())
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Mapping) and dict(self) == dict(other)
+
+    __hash__ = None  # type: ignore[assignment]
+
+
+class Changed(Mapping[T, V]):
+    """A mapping with some of its values changed, of which no more is read than before.
+
+    keys: those of which the values are others now. read: makes such a value of the one that was;
+    None: there is none.
+    """
+
+    def __init__(
+        self, before: Mapping[T, V], keys: Iterable[T], read: Callable[[T, V | None], V | None]
+    ) -> None:
+        self._before = before
+        self._others = dict.fromkeys(keys)
+        self._read = read
+        self._known: dict[T, V | None] = {}
+
+    def _other(self, key: T) -> V | None:
+        if key not in self._known:
+            self._known[key] = self._read(key, self._before.get(key))
+        return self._known[key]
+
+    def __getitem__(self, key: T) -> V:
+        if key not in self._others:
+            return self._before[key]
+        value = self._other(key)
+        if value is None:
+            raise KeyError(key)
+        return value
+
+    def __contains__(self, key: object) -> bool:
+        if key in self._others:
+            return self._other(key) is not None
+        return key in self._before
+
+    def __iter__(self) -> Iterator[T]:
+        new = (key for key in self._others if key not in self._before)
+        return (key for key in (*self._before, *new) if key in self)
+
+    def __len__(self) -> int:
+        return sum(1 for _ in self)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Mapping) and dict(self) == dict(other)
+
+    __hash__ = None  # type: ignore[assignment]
