@@ -56,6 +56,8 @@ def fold(text: str) -> str:
     Japanese voicing marks stay: without them the names would be other names. The result is in NFKD,
     so that a Hangul syllable is found while it is being typed. Folding twice changes nothing.
     """
+    if text.isascii():  # which has nothing but its case and its blanks
+        return _BLANK.sub(" ", text.lower()).strip(" ")
     plain = _ERASED.sub("", unicodedata.normalize("NFKD", text).lower()).translate(_FOLDS)
     return unicodedata.normalize("NFKD", _BLANK.sub(" ", plain).strip(" "))
 

@@ -9,7 +9,7 @@ from credits.billing.credits import Credits
 from credits.billing.plan import CreditPlan, built_in_plan
 from credits.figures.snapshot import Snapshot
 from credits.footage.claims import TakeRuns
-from credits.footage.cut import CutUse, order_of_appearance
+from credits.footage.cut import CutUse, kept_frames, order_of_appearance
 from credits.footage.footage import Footage
 from credits.model.ledger import Ledger
 
@@ -28,5 +28,5 @@ def credits_of(
     plan: CreditPlan | None = None,
 ) -> Credits:
     """Return the end credits by the plan; by the built-in plan when none is given."""
-    appearance = tuple(character for character, _ in order_of_appearance(use, runs))
+    appearance = tuple(character for character, _ in order_of_appearance(use, kept_frames(runs)))
     return compile_credits(ledger, plan or built_in_plan(ledger), appearance, feet)

@@ -2,21 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
+from functools import cache
 from pathlib import Path
 from typing import Literal
 
-from credits.app.production import plan_of, snapshot_of
+from credits.app.production import kept_snapshot, plan_of, snapshot_of
 from credits.app.writing import open_to_write
 from credits.billing.compare import AsIf, Comparison, compare, since
 from credits.billing.credits import froze, is_same, new_proof
 from credits.errors import ProblemsFound
+from credits.figures.keep import open_figures
+from credits.figures.renewal import Depth
 from credits.figures.snapshot import Snapshot
 from credits.model.facts import ProofMark
 from credits.model.log import Batch, WrittenLog
 from credits.model.replay import replay
-from credits.store.log import Log, open_log
+from credits.store.log import open_log
+from credits.store.reading import LogReader
 
 Against = Literal["last", "last other"]
 """A proof that is not named by its number; other: not of the credits as they stand."""
@@ -37,13 +41,20 @@ class CreditsNow:
     comparison: Comparison | None = None
 
 
-def read_credits(folder: Path, against: int | Against | None = None) -> CreditsNow:
+def read_credits(
+    folder: Path, against: int | Against | None = None, *, whole: bool = False
+) -> CreditsNow:
     """Compile the credits of a production and, where asked, compare them with a proof.
 
-    Raises WrongCall for the number of a proof that was never made.
+    whole: the snapshot is of the whole log at once, for whoever looks at most of it. Raises
+    WrongCall for the number of a proof that was never made.
     """
-    with open_log(folder) as log:
-        return _credits_now(log, log.read(), against)
+    if whole:
+        with open_log(folder) as log:
+            written = log.read()
+            return _credits_now(log, snapshot_of(written, folder), lambda: written, against)
+    file = open_figures(folder, Depth.FOOTAGE)
+    return _credits_now(file, kept_snapshot(file, Depth.FOOTAGE), cache(file.read), against)
 
 
 def save_proof(
@@ -56,7 +67,7 @@ def save_proof(
     with open_to_write(folder) as log:
 
         def proof(written: WrittenLog) -> tuple[Batch | None, CreditsNow]:
-            now = _credits_now(log, written, against)
+            now = _credits_now(log, snapshot_of(written, folder), lambda: written, against)
             if now.same_as is not None:
                 return None, now
             new = new_proof(now.snapshot.credits, now.snapshot.plan_text, by, note)
@@ -68,8 +79,16 @@ def save_proof(
     return replace(now, same_as=receipt.proof), True
 
 
-def _credits_now(log: Log, written: WrittenLog, against: int | Against | None) -> CreditsNow:
-    snapshot = snapshot_of(written, log.folder)
+def _credits_now(
+    log: LogReader,
+    snapshot: Snapshot,
+    written: Callable[[], WrittenLog],
+    against: int | Against | None,
+) -> CreditsNow:
+    """Compare the credits with proofs.
+
+    written: reads the whole log, which is done only where lines were written since a proof.
+    """
     proofs = log.proofs()
     same_as, cut = None, snapshot.ledger.cut
     if proofs:
@@ -82,22 +101,37 @@ def _credits_now(log: Log, written: WrittenLog, against: int | Against | None) -
     comparison = None
     if against is not None:
         proof = log.proof(against)
-        as_if = () if froze(proof, snapshot.credits) else _as_if(log, written, snapshot, proof.mark)
-        changes = log.changes_since(proof.mark)
-        found = since(written, snapshot.ledger, proof.mark.log_lines, changes, tuple(as_if))
+        mark = proof.mark
+        lines = written().lines if log.line_count() > mark.log_lines else ()
+        as_if: Iterable[AsIf] = ()
+        if not froze(proof, snapshot.credits):
+            as_if = _as_if(log, written, snapshot, mark, is_longer=bool(lines))
+        changes = log.changes_since(mark)
+        found = since(lines, snapshot.ledger, mark.log_lines, changes, tuple(as_if))
         comparison = compare(proof, snapshot.credits, snapshot.plan_text, snapshot.ledger, found)
     return CreditsNow(snapshot=snapshot, proofs=proofs, same_as=same_as, comparison=comparison)
 
 
-def _as_if(log: Log, written: WrittenLog, snapshot: Snapshot, mark: ProofMark) -> Iterator[AsIf]:
-    """Compile the credits as if the log, the plan or the cut were as they were at the proof."""
+def _as_if(
+    log: LogReader,
+    written: Callable[[], WrittenLog],
+    snapshot: Snapshot,
+    mark: ProofMark,
+    *,
+    is_longer: bool,
+) -> Iterator[AsIf]:
+    """Compile the credits as if the log, the plan or the cut were as they were at the proof.
+
+    is_longer: whether lines were written since.
+    """
     ledger, plan = snapshot.ledger, snapshot.plan
-    if len(written.lines) > mark.log_lines:
-        then = replay(replace(written, lines=written.lines[: mark.log_lines]))
+    if is_longer:
+        now = written()
+        then = replay(replace(now, lines=now.lines[: mark.log_lines]))
         yield AsIf("new entries", Snapshot(then, plan).credits, entries=True)
     if mark.plan != snapshot.plan_text:
         try:
-            old = Snapshot(ledger, plan_of(mark.plan, ledger)).credits
+            old = snapshot.credits_by(plan_of(mark.plan, ledger))
         except ProblemsFound:
             old = None
         yield AsIf("the plan changed", old)

@@ -17,6 +17,7 @@ from credits.billing.roll import Card, RollSetting
 from credits.cautions import REVIEW_CAUTION
 from credits.editions import Edition
 from credits.errors import CreditsError, Finding, WrongCall
+from credits.figures.renewal import Depth
 from credits.files import write_whole
 from credits.formats.deliver.fonts import font_folders
 from credits.formats.deliver.pdf import credits_pdf
@@ -273,7 +274,7 @@ class MadeReview(NamedTuple):
 
 def review_of(folder: Path, person: str, period: Period) -> MadeReview:
     """Review the animator that a code names. Raises WrongCall, CreditsError."""
-    snapshot = open_snapshot(folder)
+    snapshot = open_snapshot(folder, Depth.FOOTAGE)
     ledger = snapshot.ledger
     code = fact_named("people", person, ledger.people.values()).code
     code = ledger.one_person.get(code, code)

@@ -20,13 +20,15 @@ from credits.app.named import (
 )
 from credits.app.writing import open_to_write
 from credits.errors import Finding, ProblemsFound, WrongCall
+from credits.figures.keep import open_figures
+from credits.figures.lookups import EntryLookup, kept_ledger
+from credits.memory import all_kept
 from credits.model.facts import EntryNumber, Part, Person, Puppet, Shot, Work
 from credits.model.ledger import Entry, Ledger
-from credits.model.lines import index_of
 from credits.model.log import Batch, Change, LogLine, WrittenLog
-from credits.model.replay import one_person, replay
+from credits.model.replay import one_person
 from credits.names import fold
-from credits.store.log import open_log
+from credits.store.kept import words_of
 from credits.text import fold_code
 from credits.units.film_time import WHOLE_TIME, Period
 
@@ -62,8 +64,8 @@ class EntryFilter:
         """Tell whether it leaves anything out."""
         return self.period != WHOLE_TIME or any((self.stage, self.craft, self.person, self.shot))
 
-    def of(self, ledger: Ledger) -> Iterator[Entry]:
-        """Yield the entries that are looked for. Raises WrongCall for unknown codes."""
+    def of(self, ledger: Ledger, entries: EntryLookup) -> tuple[Entry, ...]:
+        """Return the entries that are looked for. Raises WrongCall for unknown codes."""
         wanted = {
             "stage": codes_named("stages", self.stage, ledger.stages),
             "craft": codes_named("crafts", self.craft, ledger.crafts),
@@ -71,11 +73,10 @@ class EntryFilter:
             "shot": codes_named("shots", self.shot, ledger.shots),
         }
         asked = {field: codes for field, codes in wanted.items() if codes is not None}
-        for entry in filter(lambda entry: self.period.holds(entry.day), ledger.entries):
-            if all(getattr(entry, field) in codes for field, codes in asked.items()):
-                yield entry
+        return entries.among(asked, self.period)
 
 
+@all_kept()
 def find_text(folder: Path, text: str, entries: EntryFilter | None = None) -> FoundByText:
     """Find people, characters, puppets, shots and entries by a part of what they are called.
 
@@ -85,17 +86,16 @@ def find_text(folder: Path, text: str, entries: EntryFilter | None = None) -> Fo
     entries: only entries are looked for, and of these only such; then an empty text finds all.
     Raises WrongCall for a filter that cannot be.
     """
-    with open_log(folder) as log:
-        written, updates = log.read(), log.updates()
-    ledger = replay(written)
+    file = open_figures(folder)
+    lookup = EntryLookup(file)
+    ledger = kept_ledger(file, lookup=lookup)
     if entries is not None and entries.is_given:
-        chosen = (entry for entry in entries.of(ledger) if _says_it(text, entry, ledger))
+        chosen = (entry for entry in entries.of(ledger, lookup) if _says_it(text, entry, ledger))
         return FoundByText(tuple(_entry_match(e, ledger) for e in chosen), (), ledger)
     history: tuple[LogLine, ...] = ()
     with suppress(ValueError):
-        number = EntryNumber.parse(text)
-        history = index_of(written.lines).entry(number)
-    found = (*_things(text, written, updates, ledger), *_entries(text, ledger))
+        history = lookup.history(EntryNumber.parse(text))
+    found = (*_things(text, file.updates(SEARCHED), ledger), *_entries(text, ledger, lookup))
     return FoundByText(found, history, ledger)
 
 
@@ -114,14 +114,11 @@ SEARCHED = {
 
 def _fits(text: str, *texts: str | None) -> bool:
     """Tell whether every word stands in the texts; case and accents do not count."""
-    words = fold(text).split()
-    folded = " ".join(fold(each) for each in texts if each)
+    words, folded = fold(text).split(), words_of(*texts)
     return bool(words) and all(word in folded for word in words)
 
 
-def _things(
-    text: str, written: WrittenLog, updates: Iterable[Change], ledger: Ledger
-) -> Iterator[Match]:
+def _things(text: str, updates: Iterable[Change], ledger: Ledger) -> Iterator[Match]:
     """Find what is called so, or was before, or by law."""
     former: dict[tuple[str, str], dict[str, None]] = defaultdict(dict)
     for change in updates:
@@ -129,7 +126,7 @@ def _things(
         olds = (change.columns[each][0] for each in fields.split() if each in change.columns)
         former[change.table, fold_code(change.key)].update({str(old): None for old in olds if old})
     for table, (kind, fields) in SEARCHED.items():
-        for fact in getattr(written, table):
+        for fact in getattr(ledger, table).values():
             now = [getattr(fact, field) for field in fields.split()]
             if _fits(text, *now):
                 yield Match(kind, fact.code, _says(fact, ledger))
@@ -148,15 +145,14 @@ def _things(
                 yield Match(kind, fact.code, f"{_says(fact, ledger)} ({'; '.join(also)})")
 
 
-def _entries(text: str, ledger: Ledger) -> Iterator[Match]:
+def _entries(text: str, ledger: Ledger, lookup: EntryLookup) -> Iterator[Match]:
     """Find entries by their note, ref or day."""
     day = None
     with suppress(WrongCall):
         # "sun" is a part of many names, "6 mar" and 2026-03-06 are days.
         day = day_named(text, "TEXT") if any(map(str.isdigit, text)) else None
-    for entry in ledger.entries:
-        if (day is not None and entry.day == day) or _fits(text, entry.ref, entry.work.note):
-            yield _entry_match(entry, ledger)
+    for entry in lookup.saying(text, day):
+        yield _entry_match(entry, ledger)
 
 
 def _says_it(text: str, entry: Entry, ledger: Ledger) -> bool:

@@ -60,7 +60,8 @@ def build_sites(
     targets = {edition: (out or folder / "site") / edition.value for edition in editions}
     made_of = _made_of(folder)
     there = _as_they_are(folder, targets.values(), made_of)
-    now = None if len(there) == len(targets) else read_credits(folder, "last")
+    is_there = len(there) == len(targets)
+    now = None if is_there else read_credits(folder, "last", whole=True)
     built = []
     for edition, target in targets.items():
         if now is None or target in there:

@@ -12,7 +12,7 @@ from typing import NamedTuple, TypeVar
 from credits.billing.credits import Credits, Held, Section, credits_from_json, in_words, is_same
 from credits.model.facts import EntryNumber, Proof, ProofMark
 from credits.model.ledger import Ledger
-from credits.model.log import Change, LogLine, Verb, WrittenLog
+from credits.model.log import Change, LogLine, Verb
 from credits.model.replay import back_to_record, grouped
 from credits.model.words import in_sentence, numbers, some_of
 from credits.text import fold_words
@@ -339,15 +339,18 @@ _DAYS = {"starts_on": "first day", "ends_on": "last day"}
 
 
 def since(
-    written: WrittenLog,
+    lines: Sequence[LogLine],
     ledger: Ledger,
     log_lines: int,
     changes: Sequence[Change],
     as_if: tuple[AsIf, ...] = (),
 ) -> Since:
-    """Find what was written behind the first lines of the log, and the changes of tables since."""
-    later, one = written.lines[log_lines:], ledger.one_person
-    by_number = {line.number: line for line in written.lines} if later else {}
+    """Find what was written behind the first lines of the log, and the changes of tables since.
+
+    lines: those of the whole log; where there are no later ones, none are needed.
+    """
+    later, one = tuple(lines[log_lines:]), ledger.one_person
+    by_number = {line.number: line for line in lines} if later else {}
     lines_of: dict[str, list[LogLine]] = defaultdict(list)
     for line in later:
         for person in _about(line, by_number, ledger):

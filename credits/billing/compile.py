@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import cached_property
@@ -39,7 +39,8 @@ from credits.billing.plan import (
 )
 from credits.footage.footage import Footage
 from credits.model.facts import Craft, CreditWish, Engagement, EntryNumber, Kind
-from credits.model.ledger import Entry, Ledger
+from credits.model.lazy import Read
+from credits.model.ledger import Ledger, WorkDone
 from credits.model.replay import grouped
 from credits.names import sort_key
 from credits.text import fold_words
@@ -54,7 +55,7 @@ class WorkSaid(NamedTuple):
     ``crafts``: each once, in the order of the entries.
     """
 
-    numbers: tuple[EntryNumber, ...]
+    numbers: Sequence[EntryNumber]
     days: tuple[date, ...]
     crafts: tuple[str, ...]
     characters: frozenset[str]
@@ -68,7 +69,7 @@ class Found:
     ``named``: the plan names the person.
     """
 
-    entries: tuple[Entry, ...] = ()
+    done: tuple[WorkDone, ...] = ()
     engagements: tuple[Engagement, ...] = ()
     guaranteed: tuple[Engagement, ...] = ()
     named: bool = False
@@ -76,18 +77,20 @@ class Found:
     @cached_property
     def work(self) -> WorkSaid:
         """What the entries say, looked at once."""
-        days = {entry.day for entry in self.entries if entry.day is not None}
+        rows = list(chain.from_iterable([done.rows for done in self.done]))
+        days = [row[7] for row in rows if row[7] is not None]
+        first_and_last = (min(days), max(days)) if days else ()
         return WorkSaid(
-            numbers=tuple([entry.number for entry in self.entries]),
-            days=(min(days), max(days)) if days else (),
-            crafts=tuple(dict.fromkeys([entry.craft for entry in self.entries])),
-            characters=frozenset([entry.character for entry in self.entries if entry.character]),
+            numbers=Read(lambda: tuple(sorted([EntryNumber(*row[2:4]) for row in rows]))),
+            days=tuple(map(date.fromisoformat, first_and_last)),
+            crafts=tuple(dict.fromkeys([done.craft for done in self.done])),
+            characters=frozenset([done.character for done in self.done if done.character]),
         )
 
     def __add__(self, other: Found) -> Found:
-        entries = {entry.number: entry for entry in (*self.entries, *other.entries)}
+        done = {(each.craft, each.character): each for each in (*self.done, *other.done)}
         return Found(
-            entries=tuple(entries[number] for number in sorted(entries)),
+            done=tuple(sorted(done.values(), key=attrgetter("lowest"))),
             engagements=tuple(dict.fromkeys((*self.engagements, *other.engagements))),
             guaranteed=tuple(dict.fromkeys((*self.guaranteed, *other.guaranteed))),
             named=self.named or other.named,
@@ -133,7 +136,7 @@ def reasons_of(
             names=job_titles(found.engagements),
             engagements=len(found.engagements),
         )
-    if found.entries:
+    if found.done:
         on_character = section.characters or section.performances
         yield Reason(
             kind=ReasonKind.PERFORMANCE if on_character else ReasonKind.CRAFT,
@@ -166,26 +169,30 @@ People = Iterator[tuple[str, Found]]
 
 
 class _WorkLookedUp:
-    """The entries by craft and by character, so that no section looks at those of others."""
+    """The work by craft and by character, so that no section looks at that of others."""
 
     def __init__(self, ledger: Ledger) -> None:
         self._ledger = ledger
-        self._by_craft = grouped(ledger.entries, attrgetter("craft"))
+        self._by_craft = grouped(ledger.done, attrgetter("craft"))
 
     @cached_property
-    def _by_both(self) -> dict[tuple[str, str | None], tuple[Entry, ...]]:
-        return grouped(self._ledger.entries, attrgetter("craft", "character"))
+    def _by_character(self) -> dict[str | None, tuple[WorkDone, ...]]:
+        return grouped(self._ledger.done, attrgetter("character"))
 
-    def of(self, crafts: tuple[str, ...], characters: tuple[str, ...]) -> list[Entry]:
-        """Return the entries of these crafts on these characters; of all where none is given.
+    @cached_property
+    def _by_both(self) -> dict[tuple[str, str | None], tuple[WorkDone, ...]]:
+        return grouped(self._ledger.done, attrgetter("craft", "character"))
+
+    def of(self, crafts: tuple[str, ...], characters: tuple[str, ...]) -> list[WorkDone]:
+        """Return the work of these crafts on these characters; of all where none is given.
 
         In the order of the crafts, then of the ledger.
         """
-        by_character, found = self._ledger.entries_by_character, []
+        found: list[WorkDone] = []
         if not characters:
             groups = [[self._by_craft.get(craft, ())] for craft in crafts]
         elif not crafts:
-            groups = [[by_character.get(code, ()) for code in characters]]
+            groups = [[self._by_character.get(code, ()) for code in characters]]
         else:
             groups = [[self._by_both.get((c, code), ()) for code in characters] for c in crafts]
         for group in groups:
@@ -198,7 +205,7 @@ def _by_work(section: PlannedSection, work: _WorkLookedUp) -> People:
     crafts = tuple(dict.fromkeys((*section.crafts, *section.cast)))
     characters = tuple(dict.fromkeys(section.characters or section.performances))
     for person, own in grouped(work.of(crafts, characters), attrgetter("person")).items():
-        yield person, Found(entries=tuple(sorted(own, key=attrgetter("number"))))
+        yield person, Found(done=tuple(sorted(own, key=attrgetter("lowest"))))
 
 
 def _by_engagement(ledger: Ledger, section: PlannedSection, headings: set[str]) -> People:
@@ -309,10 +316,10 @@ class Router:
     def _reached(self, section: PlannedSection, person: str, found: Found) -> Reached | None:
         if section.at_least is None or not section.takes_people:
             return None
-        entries = found.entries
-        if found.engagements and not entries:
-            entries = self.figures.work_of(person, section.characters)
-        return self.figures.reached(section.at_least, person, entries, section.characters)
+        work = found.done
+        if found.engagements and not work:
+            work = self.figures.work_of(person, section.characters)
+        return self.figures.reached(section.at_least, person, work, section.characters)
 
     def _note(
         self,
@@ -387,10 +394,10 @@ class LinesOf:
     ) -> Iterator[tuple[Found, str | None]]:
         """What stands on a line of its own, with its role."""
         if section.cast:
-            for code, own in _by(found, lambda entry: entry.character or "").items():
+            for code, own in _by(found, lambda done: done.character or "").items():
                 yield own, self._cast_role(section, code, own)
         elif section.performances:
-            for role, own in _by(found, lambda entry: self._performed[entry.craft]).items():
+            for role, own in _by(found, lambda done: self._performed[done.craft]).items():
                 yield own, role
         else:
             yield found, self._role(section, person, found)
@@ -480,21 +487,24 @@ def _fitting_layout(section: PlannedSection) -> Layout:
     return Layout.NAMES if section.role is RoleShown.NOTHING else Layout.ROLE_AND_NAME
 
 
-def _by(found: Found, key: Callable[[Entry], str]) -> dict[str, Found]:
-    """What was found in parts, by a key of its entries; what has no entries is one part."""
-    parts = grouped(found.entries, key)
+def _by(found: Found, key: Callable[[WorkDone], str]) -> dict[str, Found]:
+    """What was found in parts, by a key of its work; what has no work is one part."""
+    parts = grouped(found.done, key)
     if len(parts) < 2:
         return dict.fromkeys(parts or ("",), found)
-    return {name: replace(found, entries=own) for name, own in parts.items()}
+    return {name: replace(found, done=own) for name, own in parts.items()}
 
 
 def people_owed(ledger: Ledger) -> tuple[str, ...]:
     """Everybody with a current entry or an engagement: printed or held, never left out."""
-    return tuple(sorted({*ledger.entries_by_person, *ledger.engagements}))
+    return tuple(sorted({*(done.person for done in ledger.done), *ledger.engagements}))
 
 
 def _held_people(
-    ledger: Ledger, decided: Iterable[Considered], printed: frozenset[str]
+    ledger: Ledger,
+    figures: FiguresOf,
+    decided: Iterable[Considered],
+    printed: frozenset[str],
 ) -> Iterator[Held]:
     """Who is owed a credit and does not print: by wish, below a threshold, or taken by nothing."""
     below: dict[str, list[Reason]] = defaultdict(list)
@@ -507,7 +517,8 @@ def _held_people(
         kind = ReasonKind.BELOW_THRESHOLD if person in below else ReasonKind.NO_SECTION
         if who.wish is CreditWish.UNCREDITED:
             kind = ReasonKind.UNCREDITED
-        entries = tuple(entry.number for entry in ledger.entries_by_person.get(person, ()))
+        rows = chain.from_iterable([done.rows for done in figures.work_of(person)])
+        entries = tuple([EntryNumber(*row[2:4]) for row in sorted(rows)])
         jobs = len(ledger.engagements.get(person, ()))
         because = (Reason(kind=kind, entries=entries, engagements=jobs), *below[person])
         yield Held(person=person, name=who.credit_name, kind=kind, because=because)
@@ -556,7 +567,7 @@ def compile_credits(
     return Credits(
         plan=plan.name,
         sections=sections,
-        held=tuple(_held_people(ledger, (one for _, one in routed.decided), printed)),
+        held=tuple(_held_people(ledger, figures, (one for _, one in routed.decided), printed)),
         order_of_appearance=appearance,
         held_lines=tuple(_held_lines(ledger, routed.decided, printed)),
         considered=tuple(one for _, one in sorted(routed.decided, key=itemgetter(0))),

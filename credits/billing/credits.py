@@ -8,7 +8,7 @@ carries the number of its format; the first had none, and held its reasons in wo
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from datetime import date
 from enum import StrEnum
@@ -82,7 +82,7 @@ class Reason:
     names: tuple[str, ...] = ()
     engagements: int = 0
     billing_number: int | None = None
-    entries: tuple[EntryNumber, ...] = ()
+    entries: Sequence[EntryNumber] = ()
     days: tuple[date, ...] = ()
     reached: Reached | None = None
     figures: tuple[ReasonFigure, ...] = ()

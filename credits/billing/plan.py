@@ -8,15 +8,18 @@ the departments of the crew list.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from fractions import Fraction
+from functools import cached_property
 from itertools import chain
+from operator import attrgetter
 
-from credits.footage.footage import MEASURE_WORDS, NO_FOOTAGE, Footage, work_time
+from credits.footage.footage import MEASURE_WORDS, NO_FOOTAGE, Footage, FootageTotals
 from credits.model.facts import Craft
-from credits.model.ledger import Entry, Ledger
+from credits.model.ledger import Ledger, WorkDone
+from credits.model.replay import grouped
 from credits.model.words import begin
 from credits.text import fold_words
 from credits.units.rounding import MOST_PLACES, Exact, decimal_text, plain_decimal
@@ -334,23 +337,37 @@ def _with_below(sections: list[PlannedSection]) -> Iterator[PlannedSection]:
 
 
 class FiguresOf:
-    """Answers how much of a threshold somebody reaches. Holds sums of the footage."""
+    """Answers how much of a threshold somebody reaches. What is never asked is not summed."""
 
     def __init__(self, ledger: Ledger, footage: Footage) -> None:
         self._ledger = ledger
         self._has_cut = footage.cut is not None
-        self._by_person = footage.by(lambda cell: cell.person)
-        self._by_both = footage.by(lambda cell: (cell.person, cell.character))
-        self._by_character = footage.by(lambda cell: cell.character)
+        self._footage = footage
+
+    @cached_property
+    def _by_person(self) -> Mapping[str, FootageTotals]:
+        return self._footage.by(lambda cell: cell.person)
+
+    @cached_property
+    def _by_both(self) -> Mapping[tuple[str, str], FootageTotals]:
+        return self._footage.by(lambda cell: (cell.person, cell.character))
+
+    @cached_property
+    def _by_character(self) -> Mapping[str, FootageTotals]:
+        return self._footage.by(lambda cell: cell.character)
+
+    @cached_property
+    def _done_by(self) -> Mapping[str, tuple[WorkDone, ...]]:
+        return grouped(self._ledger.done, attrgetter("person"))
 
     def on_screen(self, person: str) -> Exact:
         """Shot footage on screen, in frames; kept footage where there is no cut yet."""
         return self._by_person.get(person, NO_FOOTAGE).by_shot.of(self._measure("screen"))
 
-    def work_of(self, person: str, characters: tuple[str, ...]) -> tuple[Entry, ...]:
-        """Return the person's entries on these characters; on all where none is given."""
-        own = self._ledger.entries_by_person.get(person, ())
-        return tuple(e for e in own if not characters or e.character in characters)
+    def work_of(self, person: str, characters: tuple[str, ...] = ()) -> tuple[WorkDone, ...]:
+        """Return the person's work on these characters; on all where none is given."""
+        own = self._done_by.get(person, ())
+        return tuple(done for done in own if not characters or done.character in characters)
 
     def _measure(self, measure: str) -> str:
         return "kept" if measure in NEED_A_CUT and not self._has_cut else measure
@@ -359,22 +376,24 @@ class FiguresOf:
         self,
         threshold: Threshold,
         person: str,
-        entries: Iterable[Entry],
+        work: Iterable[WorkDone],
         characters: tuple[str, ...] = (),
     ) -> Reached:
         """Return what the person reaches.
 
-        entries: the work that the section takes, for entries and days.
+        work: what the section takes, for entries and days.
         characters: count only the footage and stage days of these; empty: of all.
         """
         unit, character, without_cut = threshold.unit, None, False
         figure: Exact
         if unit is ThresholdUnit.ENTRIES:
-            figure = len(tuple(entries))
+            figure = sum(len(done.rows) for done in work)
         elif unit is ThresholdUnit.DAYS:
-            figure = len({entry.day for entry in entries} - {None})
+            figure = len(set[str]().union(*(done.days for done in work)))
         elif unit is ThresholdUnit.STAGE_DAYS:
-            figure = len(work_time(self._ledger, self.work_of(person, characters)).stage_days)
+            own, crafts = self.work_of(person, characters), self._ledger.crafts
+            shot = (done.days for done in own if crafts[done.craft].footage)
+            figure = len(set[str]().union(*shot))
         elif unit is ThresholdUnit.PERCENT:
             figure, character = self._per_cent(person, characters)
             without_cut = not self._has_cut

@@ -10,7 +10,7 @@ from typing import Any
 
 from credits.checks.rule import Check, Known
 from credits.model.ledger import Entry, Ledger
-from credits.model.replay import BY_WHAT, grouped
+from credits.model.replay import BY_WHAT, grouped, looked_at
 
 SCOPES = ("shot", "person", "puppet", "part", "character", "day")
 
@@ -25,7 +25,7 @@ def _with(ledger: Ledger, entries: Iterable[Entry]) -> Ledger:
     look_ups: dict[str, Any] = {
         f"entries_by_{name}": grouped(own, attrgetter(name)) for name in BY_WHAT
     }
-    return replace(ledger, entries=own, brief=own, **look_ups)
+    return replace(ledger, entries=own, brief=own, **looked_at(own, ledger.crafts), **look_ups)
 
 
 def _of_shot(known: Known, shot: str) -> Known:

@@ -17,6 +17,7 @@ from credits.cautions import CREDITS_CAUTION
 from credits.cli import printing
 from credits.cli.options import JsonOption, Number, ProductionOption, Text, argument, option, refuse
 from credits.cli.production import codes, folder_of
+from credits.figures.renewal import Depth
 from credits.formats.deliver.plain import because_json, credits_shape
 from credits.memory import import_for_good
 from credits.model.facts import Person
@@ -174,7 +175,7 @@ def why(
     as_json: JsonOption = False,
 ) -> None:
     """Why a person is where they are in the credits."""
-    snapshot = open_snapshot(folder_of(production))
+    snapshot = open_snapshot(folder_of(production), Depth.FOOTAGE)
     ledger = snapshot.ledger
     named = fact_named("people", person, ledger.people.values())
     who = ledger.person(named.code)

@@ -63,15 +63,19 @@ def kept_wrongly(folder: Path) -> list[str]:
 
 @all_kept()
 def kept_footage(file: FiguresFile, ledger: Ledger) -> Footage:
-    """Read the footage of the production."""
+    """Return the footage of the production; its cells are read when they are looked at."""
+    version = ledger.cut.version if ledger.cut is not None else None
+    return Footage(Read(partial(_kept_cells, file, ledger)), version)
+
+
+def _kept_cells(file: FiguresFile, ledger: Ledger) -> tuple[Cell, ...]:
     by_shot: dict[str, list[Cell]] = {shot: [] for shot in ledger.shots}
     for shot, take, _, person, character, day, stage, *figures in file.rows("cells"):
         if type(figures[0]) is str:
             figures = [*map(int, figures)]
         cell = Cell._make((person, shot, take, character, day_of(day), stage, *figures))
         by_shot[shot].append(cell)
-    cells = tuple(chain.from_iterable(by_shot.values()))
-    return Footage(cells, ledger.cut.version if ledger.cut is not None else None)
+    return tuple(chain.from_iterable(by_shot.values()))
 
 
 def kept_reach(file: FiguresFile, ledger: Ledger) -> dict[str, Reach]:

@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from fractions import Fraction
 from functools import lru_cache
-from operator import attrgetter
+from itertools import chain
+from operator import attrgetter, itemgetter
 from typing import Any, NamedTuple
 
 from credits.footage.claims import TakeRuns, claim_runs
+from credits.footage.cut import CutUse, KeptFrames
 from credits.model.facts import EntryNumber, Shot
 from credits.model.lazy import Looked, Read
-from credits.model.ledger import Entry, Fork, Ledger
+from credits.model.ledger import Entry, Fork, Ledger, StageWork, WorkDone, work_done
+from credits.model.log import LogLine
 from credits.model.replay import BY_WHAT, Implied, grouped, ledger_of
+from credits.names import fold
+from credits.review.days import Poses
 from credits.store.kept import STANDING, FiguresFile
-from credits.units.frames import Frames
+from credits.units.film_time import WHOLE_TIME, Period
+from credits.units.frames import NO_FRAMES, Frames
 
 day_of = lru_cache(maxsize=65536)(lambda text: None if text is None else date.fromisoformat(text))
 """Read a day as it is kept; equal days are read once."""
@@ -82,9 +88,10 @@ assert len(StandingEntry._fields) == len(STANDING) - 2
 class EntryLookup:
     """Reads entries as they stand, each once."""
 
-    def __init__(self, file: FiguresFile, implied: Implied) -> None:
+    def __init__(self, file: FiguresFile) -> None:
+        self.tables = file.tables()
+        self.implied = Implied(self.tables)
         self._file = file
-        self._implied = implied
         self._known: dict[EntryNumber, Entry] = {}
         self._is_whole = False
 
@@ -94,10 +101,40 @@ class EntryLookup:
         for line, origin, number, ref in self._file.entries(condition, values):
             known = self._known.get(line.number)
             if known is None:
-                entry = self._implied.entry(line, EntryNumber(origin, number), ref)
+                entry = self.implied.entry(line, EntryNumber(origin, number), ref)
                 known = self._known[line.number] = entry
             found.append(known)
         return tuple(found)
+
+    def among(
+        self, codes: Mapping[str, Collection[str]], period: Period = WHOLE_TIME
+    ) -> tuple[Entry, ...]:
+        """Read the entries of a period that have one of some codes in every field that is named."""
+        wanted = {f"s.{name} IN ({', '.join('?' * len(own))})": own for name, own in codes.items()}
+        ends = (("s.day >= ?", period.first), ("s.day <= ?", period.last))
+        wanted |= {end: (day.isoformat(),) for end, day in ends if day is not None}
+        return self.where(" AND ".join(wanted), *chain.from_iterable(wanted.values()))
+
+    def saying(self, text: str, day: date | None = None) -> tuple[Entry, ...]:
+        """Read the entries whose ref and note have every word of a text.
+
+        day: those of this day, too.
+        """
+        words = fold(text).split()
+        try:
+            text.encode()
+        except UnicodeEncodeError:  # which no log can hold
+            words = []
+        said = " AND ".join(["instr(words, ?)"] * len(words)) or "0"
+        condition = f"s.record IN (SELECT record FROM main.words WHERE {said}) OR s.day = ?"
+        return self.where(condition, *words, None if day is None else day.isoformat())
+
+    def history(self, number: EntryNumber) -> tuple[LogLine, ...]:
+        """Read all lines of the entry of which one has this number, as they were written."""
+        place = self._file.place_of(number)
+        if place is None:
+            return ()
+        return tuple(line for _, line in self._file.chains([self._file.record_of(place)]))
 
     def every(self) -> tuple[Entry, ...]:
         """Read every entry."""
@@ -115,6 +152,14 @@ class EntryLookup:
             lambda code: self.where(f"s.{what} = ?", code) or None,
         )
 
+    def undated_by_writing(self) -> Looked[date, tuple[Entry, ...]]:
+        """Return the entries without a day, by the day on which they were written down."""
+        condition = "s.day IS NULL AND substr(e.logged_at, 1, 10) = ?"
+        return Looked(
+            lambda: [date.fromisoformat(day) for day in self._file.days_written_undated()],
+            lambda day: self.where(condition, day.isoformat()) or None,
+        )
+
     def by_number(self) -> Looked[EntryNumber, Entry]:
         """Return the entries by the number of the line that says them now."""
         return Looked(
@@ -123,6 +168,36 @@ class EntryLookup:
                 iter(self.where("s.number = ? AND s.origin = ?", *number[::-1])), None
             ),
         )
+
+    def looked_up(self) -> dict[str, Looked[Any, Any]]:
+        """Return every field of a ledger in which entries are looked up, each read when asked."""
+        return {
+            **{f"entries_by_{name}": self.by(name) for name in BY_WHAT},
+            "undated_by_writing": self.undated_by_writing(),
+            "by_number": self.by_number(),
+        }
+
+    def done(self) -> tuple[WorkDone, ...]:
+        """Read what everybody did, by craft and character."""
+        return work_done(sorted(self._file.done_rows()))
+
+    def on_stage(self) -> tuple[StageWork, ...]:
+        """Read what days of crafts with footage are made of."""
+        crafts = [craft.code for craft in self.tables.crafts if craft.footage]
+        return tuple(
+            [
+                StageWork(person, day_of(day), *others)
+                for _, _, person, day, *others in sorted(
+                    self._file.stage_rows(crafts), key=itemgetter(0, 1)
+                )
+            ]
+        )
+
+    def waited(self) -> tuple[Entry, ...]:
+        """Read the repairs that somebody waited for."""
+        crafts = [craft.code for craft in self.tables.crafts if craft.repair]
+        marks = ", ".join("?" * len(crafts))
+        return self.where(f"s.craft IN ({marks}) AND e.wait_minutes > 0", *crafts)
 
     def brief(self) -> tuple[StandingEntry, ...]:
         """Read every entry, in brief."""
@@ -139,53 +214,60 @@ class EntryLookup:
         return Looked(lambda: [name_of(text) for text in self._file.distinct(what)], read)
 
     def _in_brief(self, rows: Iterable[Sequence[Any]]) -> tuple[StandingEntry, ...]:
-        shots = self._implied.shots
+        shots = self.implied.shots
         return tuple(StandingEntry.read(row, shots) for row in rows)
 
 
-def kept_ledger(file: FiguresFile, *, brief: bool = False, whole: bool = False) -> Ledger:
+def kept_ledger(
+    file: FiguresFile,
+    *,
+    brief: bool = False,
+    whole: bool = False,
+    lookup: EntryLookup | None = None,
+) -> Ledger:
     """Return the ledger of a log whose entries stand where the log stands.
 
     Entries are read when they are asked for; brief: every entry is read at once, in brief, for
     figures of the whole film; whole: every entry is read at once, with all it says.
+    lookup: what reads the entries, where they are searched, too.
     """
-    implied = Implied(file.tables())
-    lookup = EntryLookup(file, implied)
+    lookup = lookup or EntryLookup(file)
     in_brief: Sequence[Any] = Read(lookup.brief)
     every = in_brief if brief else Read(lookup.every)
     if brief or whole:
         at_once = {f"entries_by_{name}": grouped(every, attrgetter(name)) for name in BY_WHAT}
         by_number = {entry.number: entry for entry in every}
-        return _ledger(file, implied, every, every, by_number=by_number, **at_once)
-    own = {f"entries_by_{name}": lookup.by(name) for name in BY_WHAT}
-    return _ledger(file, implied, every, in_brief, by_number=lookup.by_number(), **own)
+        return _ledger(file, lookup, every, every, by_number=by_number, **at_once)
+    return _ledger(file, lookup, every, in_brief)
 
 
 def ledger_in_brief(file: FiguresFile) -> Ledger:
     """Return the ledger in which entries are looked up in brief, for figures of a few things."""
-    implied = Implied(file.tables())
-    lookup = EntryLookup(file, implied)
+    lookup = EntryLookup(file)
     every: Sequence[Any] = Read(lookup.brief)
     own = {f"entries_by_{name}": lookup.brief_by(name) for name in BY_WHAT}
-    return _ledger(file, implied, every, every, by_number=lookup.by_number(), **own)
+    return _ledger(file, lookup, every, every, **own)
 
 
 def _ledger(
     file: FiguresFile,
-    implied: Implied,
+    lookup: EntryLookup,
     every: Sequence[Any],
     brief: Sequence[Any],
     **others: Any,
 ) -> Ledger:
     return ledger_of(
-        file.tables(),
-        implied,
+        lookup.tables,
+        lookup.implied,
         entries=every,
         brief=brief,
+        done=Read(lookup.done),
+        on_stage=Read(lookup.on_stage),
+        waited=Read(lookup.waited),
         forks=forks_of(file),
         last_line=file.last_line(),
         last_day=day_of(file.last_day()),
-        **others,
+        **{**lookup.looked_up(), **others},
     )
 
 
@@ -225,3 +307,21 @@ def kept_runs(file: FiguresFile, ledger: Ledger) -> Looked[tuple[str, int], Take
         return found[shot].get(take)
 
     return Looked(takes, runs)
+
+
+def frames_claimed(file: FiguresFile, use: CutUse | None) -> Iterator[KeptFrames]:
+    """Read the frames of every character in the takes that the cut uses."""
+    used = use.clips_of if use is not None else {}
+    for shot, take, _, character, text in file.rows("claimed"):
+        if character is not None and (shot, take) in used:
+            yield shot, take, character, frames_of(text) or NO_FRAMES
+
+
+def kept_poses(file: FiguresFile) -> tuple[Poses, ...]:
+    """Read the poses of everybody's kept frames."""
+    return tuple(
+        [
+            Poses(person, day_of(day), shot, take, (int(numerator), int(denominator)))
+            for shot, take, person, day, numerator, denominator in file.rows("poses")
+        ]
+    )

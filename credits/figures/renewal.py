@@ -10,7 +10,7 @@ The checks are not at hand here: whoever logs an entry does not wait for them (`
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import closing
 from dataclasses import replace
 from enum import Flag, auto
@@ -30,7 +30,9 @@ from credits.footage.footage import Cell, footage
 from credits.hands.hands import Hands
 from credits.hands.reach import counted_takes, reach_in_take
 from credits.memory import all_kept
+from credits.model.facts import EntryNumber
 from credits.model.ledger import Ledger
+from credits.review.days import poses
 from credits.store.kept import FiguresFile, Rows, if_possible
 from credits.store.settings import read_settings
 
@@ -40,7 +42,7 @@ MOST_AT_ONCE = 40
 MOST_TRIES = 5
 WIDEST = 2**63 - 1
 """The highest whole number that the engine keeps; a cell with a higher one is kept as text."""
-ROOMS = ("units", "model", "store", "footage", "hands", "checks", "figures")
+ROOMS = ("", "units", "model", "store", "footage", "hands", "review", "checks", "figures")
 
 
 class Depth(Flag):
@@ -128,7 +130,7 @@ class Renewal:
                     is_most = len(codes) > MOST_AT_ONCE
                     read = partial(kept_ledger, brief=True) if is_most else ledger_in_brief
                     ledger = read(self._file)
-                takes = _TakesOf(ledger, codes)
+                takes = _TakesOf(ledger, codes, self._file.poses_on(codes))
                 is_claims = own is Depth.CLAIMS
                 self._file.put(takes.rows_of_claims() if is_claims else takes.rows_of_hands())
             self._file.untouch(kind)
@@ -167,7 +169,10 @@ class Renewal:
 class _TakesOf:
     """The figures of every take of some shots, as rows."""
 
-    def __init__(self, ledger: Ledger, shots: list[str]) -> None:
+    def __init__(
+        self, ledger: Ledger, shots: list[str], poses_on: Mapping[EntryNumber, int]
+    ) -> None:
+        self._poses_on = poses_on
         self._gone = [{"shot": shot} for shot in shots]
         clips = ledger.cut.clips if ledger.cut is not None else ()
         own = tuple(clip for clip in clips if clip.shot in set(shots))
@@ -179,12 +184,18 @@ class _TakesOf:
         self._use = use_of_cut(self._ledger, self._runs)
 
     def rows_of_claims(self) -> Rows:
-        """Return what is claimed of each character in each take, and the footage of each."""
+        """Return what is claimed of each character in each take, the footage and the poses."""
         cells = footage(self._ledger, self._runs, self._use).cells
         return {
             "claimed": (self._gone, list(self._claimed())),
             "cells": (self._gone, [*_cell_rows(cells)]),
+            "poses": (self._gone, [*self._pose_rows()]),
         }
+
+    def _pose_rows(self) -> Iterator[tuple[Any, ...]]:
+        for person, day, shot, take, ratio in poses(self._ledger, self._runs, self._poses_on.get):
+            text = None if day is None else day.isoformat()
+            yield shot, take, person, text, *(map(str, ratio) if max(ratio) > WIDEST else ratio)
 
     def _claimed(self) -> Iterator[tuple[Any, ...]]:
         for (shot, take), own in self._runs.items():

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cached_property
 from importlib import import_module
 from typing import TYPE_CHECKING, NamedTuple
@@ -11,15 +11,24 @@ from credits.billing.plan import BUILT_IN, CreditPlan, built_in_plan
 from credits.checks.answers import Settled, open_and_settled
 from credits.checks.rule import Check, Known, find_checks
 from credits.figures.keep import kept_footage, kept_reach
-from credits.figures.lookups import kept_ledger, kept_runs
+from credits.figures.lookups import frames_claimed, kept_ledger, kept_poses, kept_runs
 from credits.figures.renewal import Depth
 from credits.footage.claims import TakeRuns, claim_runs
-from credits.footage.cut import CutUse, chosen_takes, order_of_appearance, use_of_cut
+from credits.footage.cut import (
+    CutUse,
+    KeptFrames,
+    chosen_takes,
+    kept_frames,
+    order_of_appearance,
+    use_of_cut,
+)
 from credits.footage.footage import Footage, footage
 from credits.hands.hands import Hands
 from credits.hands.reach import Reach, reach
+from credits.memory import all_kept
 from credits.model.ledger import Ledger
 from credits.model.log import WrittenLog
+from credits.review.days import Poses, poses, poses_on
 from credits.store.kept import FiguresFile
 
 if TYPE_CHECKING:  # most questions are neither about the credits nor about what checks find
@@ -86,6 +95,11 @@ class Snapshot:
         return chosen_takes(self.ledger, self.runs)
 
     @cached_property
+    def poses(self) -> Sequence[Poses]:
+        """How many poses everybody's kept frames hold."""
+        return tuple(poses(self.ledger, self.runs, poses_on(self.ledger)))
+
+    @cached_property
     def footage(self) -> Footage:
         """The footage of the whole production."""
         return footage(self.ledger, self.runs, self.use)
@@ -118,15 +132,23 @@ class Snapshot:
     @cached_property
     def first_seen(self) -> tuple[tuple[str, int], ...]:
         """The characters with film frames, in the order in which they appear."""
-        return order_of_appearance(self.use, self.runs)
+        return order_of_appearance(self.use, self._kept_frames())
+
+    def _kept_frames(self) -> Iterable[KeptFrames]:
+        return kept_frames(self.runs)
 
     @cached_property
     def credits(self) -> Credits:
         """The end credits by the plan."""
-        appearance = tuple(character for character, _ in self.first_seen)
-        compiler = import_module("credits.billing.compile")
-        made: Credits = compiler.compile_credits(self.ledger, self.plan, appearance, self.footage)
-        return made
+        return self.credits_by(self.plan)
+
+    def credits_by(self, plan: CreditPlan) -> Credits:
+        """Return the end credits by another plan."""
+        with all_kept():
+            appearance = tuple(character for character, _ in self.first_seen)
+            compiler = import_module("credits.billing.compile")
+            made: Credits = compiler.compile_credits(self.ledger, plan, appearance, self.footage)
+            return made
 
     @cached_property
     def checks(self) -> tuple[Check, ...]:
@@ -183,6 +205,18 @@ class KeptSnapshot(Snapshot):
         if Depth.FOOTAGE not in self._depth:
             return super().footage
         return kept_footage(self._file, self.ledger)
+
+    @cached_property
+    def poses(self) -> Sequence[Poses]:
+        """How many poses everybody's kept frames hold."""
+        if Depth.FOOTAGE not in self._depth:
+            return super().poses
+        return kept_poses(self._file)
+
+    def _kept_frames(self) -> Iterable[KeptFrames]:
+        if Depth.FOOTAGE not in self._depth:
+            return super()._kept_frames()
+        return frames_claimed(self._file, self.use)
 
     @cached_property
     def reach(self) -> Mapping[str, Reach]:

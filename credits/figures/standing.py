@@ -105,6 +105,13 @@ class StandingEntries:
             file.clear()
             self._is_new, self._lines, again = True, 0, set()
         again |= self._corrected()
+        touched = self._stand(again)
+        file.say_words(self._lines, again)
+        return touched
+
+    def _stand(self, again: set[int]) -> Touched:
+        """Put in what is new, and find the records anew that may stand otherwise now."""
+        file = self._file
         new = (self._plain(row) for row in file.plain_lines(self._lines))
         if self._is_new:
             file.stand((), new)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from math import floor
@@ -140,17 +140,28 @@ def use_of_cut(ledger: Ledger, claimed: Iterable[tuple[str, int]]) -> CutUse | N
     )
 
 
+KeptFrames = tuple[str, int, str, Frames]
+"""A shot, a take, a character, and the frames in which it has a kept claim there."""
+
+
+def kept_frames(runs: Mapping[tuple[str, int], TakeRuns]) -> Iterator[KeptFrames]:
+    """Find the frames of every character in every take."""
+    for (shot, take), own in runs.items():
+        for character in dict.fromkeys(layer.character for run in own.runs for layer in run.kept):
+            yield shot, take, character, own.kept_of(character)
+
+
 def order_of_appearance(
-    use: CutUse | None, runs: Mapping[tuple[str, int], TakeRuns]
+    use: CutUse | None, kept: Iterable[KeptFrames]
 ) -> tuple[tuple[str, int], ...]:
-    """Return the characters by the first film frame of a kept claim, each with that frame."""
+    """Return the characters by the first film frame of a kept claim, each with that frame.
+
+    kept: the frames of every character in the takes that the cut uses; others are passed over.
+    """
     if use is None:
         return ()
     first_seen: dict[str, int] = {}
-    for (shot, take), own in runs.items():
-        for run in own.runs if (shot, take) in use.clips_of else ():
-            for first, _ in use.film_spans(shot, take, run.frames):
-                for layer in run.kept:
-                    known = first_seen.get(layer.character, first)
-                    first_seen[layer.character] = min(first, known)
+    for shot, take, character, frames in kept:
+        for first, _ in use.film_spans(shot, take, frames):
+            first_seen[character] = min(first, first_seen.get(character, first))
     return tuple(sorted(first_seen.items(), key=lambda item: (item[1], item[0])))

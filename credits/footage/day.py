@@ -128,16 +128,14 @@ def day_of_work(ledger: Ledger, on: date) -> DayOfWork:
     since = date.fromordinal(max(on.toordinal() - LOOKED_BACK, 1))
     today: dict[Workplace, list[Entry]] = defaultdict(list)
     earlier: dict[Workplace, list[Entry]] = defaultdict(list)
-    last_place: dict[str, tuple[date, Workplace]] = {}
-    for entry in ledger.entries:
-        if entry.day == on:
-            today[workplace(ledger, entry)].append(entry)
-        elif entry.day is not None and since <= entry.day < on:
+    last_place: dict[str, Workplace] = {}
+    for entry in ledger.entries_by_day.get(on, ()):
+        today[workplace(ledger, entry)].append(entry)
+    for day in map(date.fromordinal, range(since.toordinal(), on.toordinal())):
+        for entry in ledger.entries_by_day.get(day, ()):
             place = workplace(ledger, entry)
             earlier[place].append(entry)
-            known = last_place.get(entry.person)
-            if known is None or known[0] <= entry.day:
-                last_place[entry.person] = (entry.day, place)
+            last_place[entry.person] = place
     idle = _idle(ledger, on, today.values(), last_place)
     places = []
     for place in dict.fromkeys((*workplaces(ledger), *today, *earlier, *idle)):
@@ -151,15 +149,14 @@ def day_of_work(ledger: Ledger, on: date) -> DayOfWork:
         )
         if found.entries or found.before or found.idle:
             places.append(found)
-    undated = (e for e in ledger.entries if e.day is None and e.logged_at.date() == on)
-    return DayOfWork(on, tuple(places), tuple(undated))
+    return DayOfWork(on, tuple(places), ledger.undated_by_writing.get(on, ()))
 
 
 def _idle(
     ledger: Ledger,
     on: date,
     today: Iterable[Iterable[Entry]],
-    last_place: Mapping[str, tuple[date, Workplace]],
+    last_place: Mapping[str, Workplace],
 ) -> dict[Workplace, list[str]]:
     """Find who is engaged on the day and has no entry of it, by where they belong."""
     at_work = {entry.person for entries in today for entry in entries}
@@ -172,8 +169,7 @@ def _idle(
             continue
         at_work.add(person)
         own = spelled.get(engaged.casefold(), Workplace(department=engaged))
-        place = last_place[person][1] if person in last_place else own
-        out[place].append(person)
+        out[last_place.get(person, own)].append(person)
     return out
 
 

@@ -106,8 +106,9 @@ def total_of(cells: Iterable[Cell]) -> FootageTotals:
     common = lcm(*by_den)
     values = [0] * _FIGURE_COUNT
     for den, rows in by_den.items():
-        for place, column in enumerate(zip(*rows, strict=True)):
-            values[place] += sum(column) * (common // den)
+        sums = rows[0] if len(rows) == 1 else map(sum, zip(*rows, strict=True))
+        for place, total in enumerate(sums):
+            values[place] += total * (common // den)
     return _totals([Fraction(v, common) if v % common else v // common for v in values])
 
 
@@ -120,7 +121,7 @@ def kept_by_shot(cells: Iterable[Cell]) -> Exact:
 class Footage:
     """All cells, by shot, take, person, character and day. ``cut`` None: no cut yet."""
 
-    cells: tuple[Cell, ...]
+    cells: Sequence[Cell]
     cut: int | None
 
     def by(self, key: Callable[[Cell], K | None]) -> dict[K, FootageTotals]:

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from itertools import chain
 from operator import attrgetter
 from typing import Any, NamedTuple
 
 from credits.model.facts import EntryNumber
 from credits.model.lazy import Changed, Read
-from credits.model.ledger import Entry, Fork, Ledger
+from credits.model.ledger import Entry, Fork, Ledger, WorkDone, done_row, work_done
 from credits.model.lines import index_of
 from credits.model.log import LogLine, Verb, WrittenLog
-from credits.model.replay import BY_WHAT, Implied, current_lines, grouped, replay
+from credits.model.replay import LOOKED_UP, Implied, current_lines, grouped, looked_at, replay
 
 
 class Turn(NamedTuple):
@@ -72,10 +73,10 @@ def ledger_with(ledger: Ledger, log: WrittenLog, turn: Turn) -> Ledger:
             return with_it(entries, turn.come)
         return Read(lambda: with_it(entries, turn.come))
 
-    def by(name: str) -> Mapping[str, tuple[Any, ...]]:
-        known: Mapping[str, tuple[Any, ...]] = getattr(ledger, f"entries_by_{name}")
-        come = grouped(turn.come, attrgetter(name))
-        keys = (*come, *grouped(turn.gone, attrgetter(name)))
+    def by(name: str) -> Mapping[Any, tuple[Any, ...]]:
+        known: Mapping[Any, tuple[Any, ...]] = getattr(ledger, name)
+        come = grouped(turn.come, LOOKED_UP[name])
+        keys = (*come, *grouped(turn.gone, LOOKED_UP[name]))
         changed = Changed(
             known, keys, lambda key, own: with_it(own or (), come.get(key, ())) or None
         )
@@ -91,8 +92,17 @@ def ledger_with(ledger: Ledger, log: WrittenLog, turn: Turn) -> Ledger:
         keys = (*come, *(entry.number for entry in turn.gone))
         return Changed(ledger.by_number, keys, lambda number, _: come.get(number))
 
+    def done() -> tuple[WorkDone, ...]:
+        every = chain.from_iterable(each.rows for each in ledger.done)
+        kept = (row for row in every if row[:2] not in turn.records)
+        return work_done(sorted((*kept, *map(done_row, turn.come))))
+
     entries = every(ledger.entries)
-    looked_up: dict[str, Any] = {f"entries_by_{name}": by(name) for name in BY_WHAT}
+    looked_up: dict[str, Any] = {
+        **looked_at(entries, ledger.crafts),
+        "done": Read(done),
+        **{name: by(name) for name in LOOKED_UP},
+    }
     days = [entry.day for entry in turn.come if entry.day is not None]
     last_day = ledger.last_day
     if last_day in {entry.day for entry in turn.gone}:
@@ -113,7 +123,8 @@ def ledger_with(ledger: Ledger, log: WrittenLog, turn: Turn) -> Ledger:
 def ledger_of_some(ledger: Ledger, entries: Iterable[Entry]) -> Ledger:
     """Return the ledger with these entries alone, and all the rest as it is."""
     own = tuple(sorted(entries, key=attrgetter("first")))
-    by: dict[str, Any] = {f"entries_by_{name}": grouped(own, attrgetter(name)) for name in BY_WHAT}
+    by: dict[str, Any] = {name: grouped(own, key) for name, key in LOOKED_UP.items()}
+    by |= looked_at(own, ledger.crafts)
     by_number = {entry.number: entry for entry in own}
     return replace(ledger, entries=own, brief=own, by_number=by_number, **by)
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from fractions import Fraction
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 from credits.model import facts
 from credits.model.facts import EntryNumber
@@ -81,6 +81,68 @@ class BriefEntry(Protocol):
     def share(self) -> Fraction | None: ...
 
 
+DoneRow = tuple[str, int, str, int, str, str, str | None, str | None]
+"""Of an entry: the origin and number of its record and of the line that says it now, its craft,
+person and character, and its day as a text."""
+
+
+def done_row(entry: BriefEntry) -> DoneRow:
+    """Return of an entry who did what on which character, and when."""
+    day = None if entry.day is None else entry.day.isoformat()
+    return (*entry.first, *entry.number, entry.craft, entry.person, entry.character, day)
+
+
+class WorkDone(NamedTuple):
+    """What one person did in one craft on one character (None: on none), entry by entry."""
+
+    craft: str
+    person: str
+    character: str | None
+    rows: Sequence[DoneRow]
+
+    @property
+    def first(self) -> tuple[str, int]:
+        """Return the lowest number of a record."""
+        return self.rows[0][:2]
+
+    @property
+    def lowest(self) -> tuple[str, int]:
+        """Return the lowest number of a line that says an entry now."""
+        rows = self.rows
+        return min([row[2:4] for row in rows]) if len(rows) > 1 else rows[0][2:4]
+
+    @property
+    def days(self) -> set[str]:
+        """Return the days of the entries that have one, as texts."""
+        return {row[7] for row in self.rows if row[7] is not None}
+
+
+def work_done(rows: Iterable[DoneRow]) -> tuple[WorkDone, ...]:
+    """Return what everybody did, by craft and character, in the order in which it was first done.
+
+    rows: of all entries, by the numbers of their records.
+    """
+    groups: dict[tuple[str, str, str | None], list[DoneRow]] = {}
+    for row in rows:
+        key = row[4:7]
+        own = groups.get(key)
+        if own is None:
+            own = groups[key] = []
+        own.append(row)
+    return tuple([WorkDone(*key, own) for key, own in groups.items()])
+
+
+class StageWork(NamedTuple):
+    """What of an entry of a craft with footage stage days are made of."""
+
+    person: str
+    day: date | None
+    shot: str | None
+    take: int | None
+    puppet: str | None
+    minutes: int | None
+
+
 @dataclass(frozen=True, slots=True)
 class Fork:
     """Two or more corrections of one line that do not know of each other; ``holds`` counts."""
@@ -95,9 +157,11 @@ class Ledger:
     """The production as it stands. Mappings keep the order of the tables; entries by number.
 
     ``entries`` and what they are looked up by may be read only when they are asked for; ``brief``
-    are all of them, with no more than a brief entry has. ``by_number``: by the number of the line
-    that says them now. ``confirmations``: the last word on each
-    person's name, by the code that they are known by.
+    are all of them, with no more than a brief entry has; ``done`` is what of them counts for a
+    credit, ``on_stage`` what days of crafts with footage are made of, ``waited`` the repairs that
+    somebody waited for. ``by_number``: by the number of the line that says them now.
+    ``undated_by_writing``: those without a day, by the day on which they were written down.
+    ``confirmations``: the last word on each person's name, by the code that they are known by.
     """
 
     production: facts.Production
@@ -115,6 +179,9 @@ class Ledger:
     takes: Mapping[tuple[str, int], facts.Take]
     entries: Sequence[Entry]
     brief: Sequence[BriefEntry]
+    done: Sequence[WorkDone]
+    on_stage: Sequence[StageWork]
+    waited: Sequence[Entry]
     forks: tuple[Fork, ...]
     cut: facts.Cut | None
     cut_versions: tuple[CutVersion, ...]
@@ -127,6 +194,7 @@ class Ledger:
     entries_by_puppet: Mapping[str, tuple[Entry, ...]]
     entries_by_part: Mapping[str, tuple[Entry, ...]]
     entries_by_day: Mapping[date, tuple[Entry, ...]]
+    undated_by_writing: Mapping[date, tuple[Entry, ...]]
     by_number: Mapping[EntryNumber, Entry]
     puppets_of: Mapping[str, tuple[str, ...]]
     fittings_of_puppet: Mapping[str, tuple[facts.Fitting, ...]]
@@ -168,9 +236,13 @@ class Ledger:
 
     def purpose(self, entry: BriefEntry) -> facts.Purpose:
         """Return what the take of an entry is for; work that names no take counts as a shoot."""
-        if entry.shot is None or entry.take is None:
+        return self.purpose_in(entry.shot, entry.take)
+
+    def purpose_in(self, shot: str | None, take: int | None) -> facts.Purpose:
+        """Return what a take is for, as ``purpose`` does."""
+        if shot is None or take is None:
             return facts.Purpose.SHOOT
-        return self.take(entry.shot, entry.take).purpose
+        return self.take(shot, take).purpose
 
     def take(self, shot: str, number: int) -> facts.Take:
         """Return the take; one that was never entered in the takes table is an open shoot take."""

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from operator import attrgetter
 from typing import Any, TypeVar
 
 from credits.model import facts
-from credits.model.ledger import Entry, Fork, Ledger
+from credits.model.lazy import Read
+from credits.model.ledger import Entry, Fork, Ledger, StageWork, done_row, work_done
 from credits.model.log import LogLine, Tables, Verb, WrittenLog
 
 
@@ -248,6 +249,32 @@ BY_WHAT = ("person", "shot", "character", "puppet", "part", "day")
 """What a ledger has its entries by."""
 
 
+def written_undated(entry: Entry) -> date | None:
+    """Return the day on which an entry without a day was written down; None for a dated one."""
+    return entry.logged_at.date() if entry.day is None else None
+
+
+LOOKED_UP: dict[str, Callable[[Entry], Hashable | None]] = {
+    **{f"entries_by_{name}": attrgetter(name) for name in BY_WHAT},
+    "undated_by_writing": written_undated,
+}
+"""Every field of a ledger that has groups of entries, and by what of an entry."""
+
+
+def looked_at(entries: Sequence[Entry], crafts: Mapping[str, facts.Craft]) -> dict[str, Any]:
+    """Return every field of a ledger that says a part of what entries do, made when asked for."""
+
+    def on_stage() -> tuple[StageWork, ...]:
+        names = attrgetter("person", "day", "shot", "take", "puppet", "work.minutes")
+        return tuple([StageWork._make(names(e)) for e in entries if crafts[e.craft].footage])
+
+    def waited() -> tuple[Entry, ...]:
+        return tuple([e for e in entries if e.work.wait_minutes and crafts[e.craft].repair])
+
+    done = Read(lambda: work_done(map(done_row, entries)))
+    return {"done": done, "on_stage": Read(on_stage), "waited": Read(waited)}
+
+
 def replay(log: WrittenLog) -> Ledger:
     """Return the ledger that the log makes. The order of unrelated lines does not matter."""
     implied = Implied(log)
@@ -258,11 +285,12 @@ def replay(log: WrittenLog) -> Ledger:
         implied,
         entries=entries,
         brief=entries,
+        **looked_at(entries, implied.crafts),
         forks=tuple(sorted(forks, key=lambda fork: fork.line)),
         last_line=max((line.number for line in log.lines), default=None),
         last_day=max((entry.day for entry in entries if entry.day is not None), default=None),
         by_number={entry.number: entry for entry in entries},
-        **{f"entries_by_{name}": grouped(entries, attrgetter(name)) for name in BY_WHAT},
+        **{name: grouped(entries, key) for name, key in LOOKED_UP.items()},
     )
 
 

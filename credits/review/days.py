@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
+from functools import cache
 from operator import attrgetter
 from typing import NamedTuple
 
@@ -21,7 +22,7 @@ from credits.footage.footage import (
     total_of,
 )
 from credits.model.facts import Decision, EntryNumber, Purpose
-from credits.model.ledger import Entry, Ledger
+from credits.model.ledger import Entry, Ledger, StageWork
 from credits.units.film_time import FrameRate, seconds
 from credits.units.rounding import Exact, exact_sum, sum_of_ratios
 
@@ -64,26 +65,25 @@ def waits_by_person(ledger: Ledger) -> dict[str, tuple[Wait, ...]]:
     Those are repairs with minutes of waiting on a puppet that the person animated, in a take of any
     purpose, in the repair's shot or on its date.
     """
-    waited = [e for e in ledger.entries if e.work.wait_minutes and ledger.is_repair(e)]
-    puppets = {puppet for repair in waited for puppet in mended_puppets(ledger, repair)}
-    in_shot: dict[tuple[str, str], list[Entry]] = defaultdict(list)
-    on_day: dict[tuple[str, date], list[Entry]] = defaultdict(list)
-    for puppet in sorted(puppets):
-        for entry in filter(ledger.is_footage, ledger.entries_by_puppet.get(puppet, ())):
-            if entry.shot is not None:
-                in_shot[puppet, entry.shot].append(entry)
-            if entry.day is not None:
-                on_day[puppet, entry.day].append(entry)
+    puppets = {puppet for repair in ledger.waited for puppet in mended_puppets(ledger, repair)}
+    in_shot: dict[tuple[str, str], list[StageWork]] = defaultdict(list)
+    on_day: dict[tuple[str, date], list[StageWork]] = defaultdict(list)
+    for work in ledger.on_stage if puppets else ():
+        if work.puppet in puppets:
+            if work.shot is not None:
+                in_shot[work.puppet, work.shot].append(work)
+            if work.day is not None:
+                on_day[work.puppet, work.day].append(work)
     found: dict[str, dict[EntryNumber, Wait]] = defaultdict(dict)
-    for repair in waited:
+    for repair in ledger.waited:
         for puppet in mended_puppets(ledger, repair):
             waiting: dict[str, set[str | None]] = defaultdict(set)
             if repair.shot is not None:
-                for entry in in_shot.get((puppet, repair.shot), ()):
-                    waiting[entry.person].add(repair.shot)
+                for work in in_shot.get((puppet, repair.shot), ()):
+                    waiting[work.person].add(repair.shot)
             if repair.day is not None:
-                for entry in on_day.get((puppet, repair.day), ()):
-                    waiting[entry.person].add(repair.shot or entry.shot)
+                for work in on_day.get((puppet, repair.day), ()):
+                    waiting[work.person].add(repair.shot or work.shot)
             for person, shots in waiting.items():
                 wait = Wait(
                     entry=repair.number,
@@ -120,46 +120,63 @@ class DayWork:
         return frozenset(cell.take for cell in self.cells)
 
 
-def _poses(
-    ledger: Ledger, runs: Mapping[tuple[str, int], TakeRuns]
-) -> Iterator[tuple[_Key, _Ratio]]:
-    """The poses of every kept claim: its frames / frames per pose.
+class Poses(NamedTuple):
+    """How many poses the frames of a take hold that one person animated on a day and that are
+    kept: a numerator over a denominator."""
+
+    person: str
+    day: date | None
+    shot: str
+    take: int
+    ratio: tuple[int, int]
+
+
+PosesOn = Callable[[EntryNumber], int | None]
+"""How many frames an entry says that a pose holds; None: it does not say."""
+
+
+def poses_on(ledger: Ledger) -> PosesOn:
+    """Return how many frames the entries of a ledger say that a pose holds."""
+    return lambda number: ledger.by_number[number].work.poses_on
+
+
+def poses(
+    ledger: Ledger, runs: Mapping[tuple[str, int], TakeRuns], poses_on: PosesOn
+) -> Iterator[Poses]:
+    """Find the poses of every kept claim: its frames / frames per pose, summed by take.
 
     The entry with the largest share of a claim, of equals the earliest, says how long a pose holds.
     """
-    entries = {entry.number: entry for entry in ledger.entries}
-
-    def counting(numbers: tuple[EntryNumber, ...]) -> Entry:
-        if len(numbers) == 1:
-            return entries[numbers[0]]
-        named = (entries[number] for number in numbers)
-        return min(named, key=lambda e: (-(e.work.share or 1), e.number))
-
-    for (shot, _), own in runs.items():
+    for (shot, take), own in runs.items():
+        entries = {entry.number: entry for entry in ledger.entries_by_shot.get(shot, ())}
+        found: dict[tuple[str, date | None], list[_Ratio]] = defaultdict(list)
         for layer, frames in own.kept_frames:
             for claim in layer.claims:
-                held = counting(claim.entries).work.poses_on or 1
+                counting = min(claim.entries, key=lambda n: (-(entries[n].share or 1), n))
                 part, of = claim.portion.as_integer_ratio()
-                yield (claim.person, layer.day, shot), (frames * part, held * of)
+                held = poses_on(counting) or 1
+                found[claim.person, layer.day].append((frames * part, held * of))
+        for (person, day), ratios in found.items():
+            yield Poses(person, day, shot, take, sum_of_ratios(ratios).as_integer_ratio())
 
 
 def day_works(
-    ledger: Ledger, runs: Mapping[tuple[str, int], TakeRuns], footage: Footage
+    ledger: Ledger, poses: Iterable[Poses], footage: Footage
 ) -> dict[str, tuple[DayWork, ...]]:
     """Return the work of everybody with entries of a footage craft; by day, undated first.
 
-    runs: those of every take of the ledger. footage: the cells that were summed from them.
+    poses, footage: those of all takes of the ledger.
     """
-    entries: dict[_Key, list[Entry]] = defaultdict(list)
+    entries: dict[_Key, list[StageWork]] = defaultdict(list)
     cells: dict[_Key, list[Cell]] = defaultdict(list)
-    poses: dict[_Key, list[_Ratio]] = defaultdict(list)
+    held: dict[_Key, list[_Ratio]] = defaultdict(list)
     waits: dict[_Key, list[Wait]] = defaultdict(list)
-    for entry in filter(ledger.is_footage, ledger.entries):
-        entries[entry.person, entry.day, entry.shot].append(entry)
+    for work in ledger.on_stage:
+        entries[work[:3]].append(work)
     for cell in footage.cells:
         cells[cell.person, cell.day, cell.shot].append(cell)
-    for key, number in _poses(ledger, runs):
-        poses[key].append(number)
+    for each in poses:
+        held[each[:3]].append(each.ratio)
     for person, own in waits_by_person(ledger).items():
         for wait in own:
             waits[person, wait.day, wait.shot].append(wait)
@@ -169,7 +186,8 @@ def day_works(
         _, day, shot = key
         return day or date.min, places[shot]
 
-    keys = dict.fromkeys((*entries, *cells, *poses, *waits))
+    purpose = cache(ledger.purpose_in)
+    keys = dict.fromkeys((*entries, *cells, *held, *waits))
     works: dict[str, list[DayWork]] = {person: [] for person, _, _ in keys}
     for key in sorted(keys, key=order):
         person, day, shot = key
@@ -178,9 +196,9 @@ def day_works(
                 day=day,
                 shot=shot,
                 cells=tuple(cells[key]),
-                purposes=frozenset(ledger.purpose(entry) for entry in entries[key]),
-                minutes=sum(entry.work.minutes or 0 for entry in entries[key]),
-                poses=sum_of_ratios(poses[key]),
+                purposes=frozenset([purpose(w.shot, w.take) for w in entries[key]]),
+                minutes=sum([w.minutes or 0 for w in entries[key]]),
+                poses=sum_of_ratios(held[key]) if key in held else 0,
                 waits=tuple(waits[key]),
             )
         )

@@ -12,12 +12,13 @@ from dataclasses import dataclass, replace
 from datetime import date
 from functools import cached_property
 
-from credits.footage.claims import TakeRuns
 from credits.footage.footage import Footage
+from credits.memory import all_kept
 from credits.model.ledger import Ledger
 from credits.review.days import (
     DayWork,
     Figures,
+    Poses,
     Wait,
     WorkPiece,
     day_works,
@@ -78,11 +79,10 @@ def _weeks(works: Iterable[DayWork]) -> dict[str | None, list[DayWork]]:
 class Reviews:
     """The reviews of a production. What they share is summed once."""
 
-    def __init__(
-        self, ledger: Ledger, runs: Mapping[tuple[str, int], TakeRuns], footage: Footage
-    ) -> None:
+    @all_kept()
+    def __init__(self, ledger: Ledger, poses: Iterable[Poses], footage: Footage) -> None:
         self.ledger = ledger
-        self.works = day_works(ledger, runs, footage)
+        self.works = day_works(ledger, poses, footage)
         self._places = {shot: place for place, shot in enumerate((*ledger.shots, None))}
         self._units: dict[Period, UnitRanges] = {}
 
@@ -134,6 +134,7 @@ class Reviews:
             end = first - 1
         return found
 
+    @all_kept()
     def of(self, person: str, period: Period = WHOLE_TIME) -> Review:
         """Return the review of one animator. KeyError for somebody without footage work."""
         works = [work for work in self.works[person] if period.holds(work.day)]
@@ -163,6 +164,7 @@ class Reviews:
         dated = {p: [w for w in own if w.day is not None] for p, own in self.works.items()}
         return {p: (pieces_of(own, rate), figures_of(own)) for p, own in dated.items()}
 
+    @all_kept()
     def expectation(self, person: str, period: Period = WHOLE_TIME) -> Expectation | None:
         """Return what pace would be usual, by the work of the others; None: it is switched off."""
         production = self.ledger.production

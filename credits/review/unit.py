@@ -48,12 +48,17 @@ class UnitRanges:
     ) -> None:
         self._by_week = by_week
         self._names = names
-        self._totals = {p: figures_together(weeks.values()) for p, weeks in by_week.items()}
+        self._totals: dict[str, Figures] = {}
         in_week: dict[str, dict[str, Figures]] = defaultdict(dict)
         for person, weeks in by_week.items():
             for week, figures in weeks.items():
                 in_week[week][person] = figures
         self._values = {week: self._values_of(own) for week, own in in_week.items()}
+
+    def _total(self, person: str) -> Figures:
+        if person not in self._totals:
+            self._totals[person] = figures_together(self._by_week[person].values())
+        return self._totals[person]
 
     def _values_of(self, people: Mapping[str, Figures]) -> _Values:
         return {
@@ -75,8 +80,9 @@ class UnitRanges:
         for other, own in self._by_week.items():
             if other != person and (shared := own.keys() & weeks):
                 same = len(shared) == len(own)
-                parts = (own[week] for week in shared)
-                others[other] = self._totals[other] if same else figures_together(parts)
+                others[other] = (
+                    self._total(other) if same else figures_together(own[week] for week in shared)
+                )
         return _ranges(self._values_of(others), person), len(others)
 
 

@@ -22,7 +22,9 @@ from weakref import finalize
 
 from credits.errors import CreditsError
 from credits.model.facts import EntryNumber
+from credits.model.ledger import DoneRow
 from credits.model.log import LogLine, WrittenLog
+from credits.names import fold
 from credits.store.file import LOG_NAME, begin, in_words
 from credits.store.reading import (
     LINES,
@@ -67,12 +69,14 @@ _TABLES = {
         " puppet TEXT, part TEXT, sequence TEXT, shot TEXT, take INTEGER, frames TEXT, share TEXT,"
         " day TEXT, stage TEXT"
     ),
+    "words": "record INTEGER PRIMARY KEY, words TEXT NOT NULL",
     "corrections": "line INTEGER PRIMARY KEY, record INTEGER NOT NULL",
     "forks": "record INTEGER NOT NULL, fork TEXT NOT NULL",
     "touched": "kind TEXT, code TEXT, PRIMARY KEY (kind, code)",
     "cells": f"{', '.join(CELL)}, PRIMARY KEY (shot, take, at)",
     "claimed": "shot TEXT, take INTEGER, at INTEGER, character TEXT, frames TEXT,"
     " PRIMARY KEY (shot, take, at)",
+    "poses": "shot TEXT, take INTEGER, person TEXT, day TEXT, numerator, denominator",
     "reached": "shot TEXT, take INTEGER, at INTEGER, ranges TEXT, frames INTEGER, screen INTEGER,"
     " characters TEXT, people TEXT, PRIMARY KEY (shot, take, at)",
     "cases": "scope TEXT, code TEXT, at INTEGER, kind TEXT, data TEXT,"
@@ -93,9 +97,20 @@ _INDEXES = {
         "number",
     ),
     "corrections": ("record",),
+    "poses": ("shot",),
 }
 
-COMPUTED = ("standing", "corrections", "forks", "cells", "claimed", "reached", "cases")
+COMPUTED = (
+    "standing",
+    "corrections",
+    "forks",
+    "words",
+    "cells",
+    "claimed",
+    "poses",
+    "reached",
+    "cases",
+)
 """The tables that the log alone makes."""
 
 Rows = Mapping[str, tuple[Sequence[Mapping[str, Any]], Sequence[tuple[Any, ...]]]]
@@ -151,11 +166,15 @@ def _with_log(driver: sqlite3.Connection, folder: Path) -> None:
             return
 
 
+def _made_as(name: str) -> str:
+    rowid = " WITHOUT ROWID" if name in _WITHOUT_ROWID else ""
+    return f"{name} ({_TABLES[name]}){rowid}"
+
+
 def _made(driver: sqlite3.Connection) -> None:
     driver.execute("BEGIN IMMEDIATE")
-    for name, columns in _TABLES.items():
-        rowid = " WITHOUT ROWID" if name in _WITHOUT_ROWID else ""
-        driver.execute(f"CREATE TABLE IF NOT EXISTS main.{name} ({columns}){rowid}")
+    for name in _TABLES:
+        driver.execute(f"CREATE TABLE IF NOT EXISTS main.{_made_as(name)}")
     driver.execute("COMMIT")
 
 
@@ -196,20 +215,21 @@ def _in_memory() -> sqlite3.Connection:
 
 
 def _is_stranger(folder: Path) -> bool:
-    """Tell whether there is a file of this name that is not ours to use: damaged, or of others."""
+    """Tell whether there is a file of this name that is not ours to use: damaged, of others, or of
+    an older program whose tables were others."""
     path = folder / FIGURES_NAME
     if not path.exists():
         return False
     try:
         with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)) as driver:
-            names = {row[0] for row in driver.execute("SELECT name FROM sqlite_master")}
+            made = {row[0] for row in driver.execute("SELECT sql FROM sqlite_master")}
             pages = driver.execute("PRAGMA page_count").fetchone()[0]
             size = driver.execute("PRAGMA page_size").fetchone()[0]
         left_over = path.with_name(f"{FIGURES_NAME}-wal")
         is_short = not left_over.exists() and path.stat().st_size < pages * size
     except (sqlite3.Error, OSError):
         return True
-    return is_short or not set(_TABLES) <= names
+    return is_short or not {f"CREATE TABLE {_made_as(name)}" for name in _TABLES} <= made
 
 
 @contextmanager
@@ -397,6 +417,22 @@ class FiguresFile(LogReader):
         marks = ", ".join("?" * len(STANDING))
         self.driver.executemany(f"INSERT INTO main.standing VALUES ({marks})", rows)
 
+    def say_words(self, after: int, again: Iterable[int]) -> None:
+        """Keep the ref and the note of entries as they are searched: folded.
+
+        after: of the records behind this place. again: of these, too.
+        """
+        self._choose(again)
+        self.driver.execute("DELETE FROM main.words WHERE record IN (SELECT code FROM temp.chosen)")
+        self.driver.create_function("words_of", 2, words_of, deterministic=True)
+        self.driver.execute(
+            "INSERT OR REPLACE INTO main.words SELECT s.record, words_of(s.ref, e.note) FROM"
+            f" main.standing s JOIN {_LOG}.entries e ON e.line = s.line WHERE (s.record > ? OR"
+            " s.record IN (SELECT code FROM temp.chosen))"
+            " AND (s.ref IS NOT NULL OR e.note IS NOT NULL)",
+            (after,),
+        )
+
     def index(self) -> None:
         """Make the indexes where they are not there."""
         for table, columns in _INDEXES.items():
@@ -427,6 +463,41 @@ class FiguresFile(LogReader):
         )
         for row in LINES.read(found):
             yield line_of(row[:-3]), row[-3], row[-2], row[-1]
+
+    def place_of(self, number: EntryNumber) -> int | None:
+        """Return the place of a line in the log; None: there is none of this number."""
+        found = self.driver.execute(
+            f"SELECT line FROM {_LOG}.entries WHERE origin = ? AND number = ?", tuple(number)
+        ).fetchone()
+        return None if found is None else int(found[0])
+
+    def stage_rows(self, crafts: Sequence[str]) -> list[tuple[Any, ...]]:
+        """Read of every entry of some crafts its record, person, day, shot, take, puppet and
+        minutes."""
+        marks = ", ".join("?" * len(crafts))
+        return self.driver.execute(
+            "SELECT s.first_origin, s.first_number, s.person, s.day, s.shot, s.take, s.puppet,"
+            f" e.minutes FROM main.standing s JOIN {_LOG}.entries e ON e.line = s.line"
+            f" WHERE s.craft IN ({marks})",
+            tuple(crafts),
+        ).fetchall()
+
+    def poses_on(self, shots: Iterable[str]) -> dict[EntryNumber, int]:
+        """Read how many frames a pose holds, by the entries on some shots that say it."""
+        self._choose(shots)
+        found = self.driver.execute(
+            "SELECT s.origin, s.number, e.poses_on FROM main.standing s"
+            f" JOIN {_LOG}.entries e ON e.line = s.line"
+            " WHERE s.shot IN (SELECT code FROM temp.chosen) AND e.poses_on IS NOT NULL"
+        )
+        return {EntryNumber(origin, number): on for origin, number, on in found}
+
+    def done_rows(self) -> list[DoneRow]:
+        """Read of every entry who did what on which character, and when."""
+        return self.driver.execute(
+            "SELECT first_origin, first_number, origin, number, craft, person, character, day"
+            " FROM main.standing"
+        ).fetchall()
 
     def numbers(self) -> list[tuple[str, int]]:
         """Read the number of every line that says an entry now, by that of its record."""
@@ -460,6 +531,15 @@ class FiguresFile(LogReader):
                 f" GROUP BY {column} ORDER BY min(first_origin), min(first_number)"
             )
         ]
+
+    def days_written_undated(self) -> list[str]:
+        """Read the days on which entries without a day were written, as they first come."""
+        found = self.driver.execute(
+            "SELECT substr(e.logged_at, 1, 10) FROM main.standing s"
+            f" JOIN {_LOG}.entries e ON e.line = s.line WHERE s.day IS NULL"
+            " ORDER BY first_origin, first_number"
+        )
+        return list(dict.fromkeys(row[0] for row in found))
 
     # -- rows by take, and whatever else is renewed as one ---------------------------------------
 
@@ -618,6 +698,11 @@ class FiguresFile(LogReader):
             " ORDER BY day DESC"
         )
         return next((day for *number, day in found if EntryNumber(*number) not in gone), None)
+
+
+def words_of(*texts: str | None) -> str:
+    """Return texts as they are searched: folded, one behind the other."""
+    return " ".join(fold(text) for text in texts if text)
 
 
 def _closed(driver: sqlite3.Connection, log: sqlite3.Connection) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from dataclasses import fields, replace
 from datetime import datetime
@@ -257,6 +257,11 @@ class LogReader:
                 written = replace(written, production=production)
             return now, written
 
+    def line_count(self) -> int:
+        """Return how many lines the log has."""
+        with self._reading() as driver:
+            return int(_first(driver, "SELECT count(*) FROM entries"))
+
     def cut_versions(self) -> tuple[CutVersion, ...]:
         """Read every import of the cut, the first one first."""
         with self._reading() as driver:
@@ -315,10 +320,15 @@ class LogReader:
             marks = ", ".join("?" * len(same))
             return _changes(driver, f"table_name = ? AND code IN ({marks})", table, *same)
 
-    def updates(self) -> tuple[Change, ...]:
-        """Read how rows of reference tables that were there already changed, the first first."""
+    def updates(self, of: Iterable[str]) -> tuple[Change, ...]:
+        """Read how rows that were there already changed, the first change first.
+
+        of: the reference tables that are looked at.
+        """
+        names = tuple(of)
+        marks = ", ".join("?" * len(names))
         with self._reading() as driver:
-            return _changes(driver, "verb = 'update'")
+            return _changes(driver, f"verb = 'update' AND table_name IN ({marks})", *names)
 
     def changes_since(self, mark: ProofMark) -> tuple[Change, ...]:
         """Read how the reference tables changed since a proof was made, the first change first."""

@@ -279,7 +279,7 @@ def test_new_entries_of_the_person_are_the_cause() -> None:
     log = small_log(FILM.format(more="sculpt, ben, wick\n paint, ben, wick"))
     ledger = replay(log)
     now = credits_of(ledger, *footage_of(ledger))
-    found = since(log, ledger, 1, (), (AsIf("new entries", before, entries=True),))
+    found = since(log.lines, ledger, 1, (), (AsIf("new entries", before, entries=True),))
     (change,) = [c for c in changes(before, now, found, ledger) if c.kind is ChangeKind.CAME]
     assert change.why == ("new entries A-2 and A-3",)
     assert change.entries == (EntryNumber("A", 2), EntryNumber("A", 3))
@@ -292,7 +292,7 @@ def test_a_void_is_told_of_whose_entry_it_was() -> None:
     log = small_log(whole)
     ledger = replay(log)
     now = credits_of(ledger, *footage_of(ledger))
-    found = since(log, ledger, 1, (), (AsIf("new entries", before, entries=True),))
+    found = since(log.lines, ledger, 1, (), (AsIf("new entries", before, entries=True),))
     went = changes(before, now, found, ledger)[0]
     assert (went.kind, went.person, went.why) == (ChangeKind.WENT, "ana", ("A-1 voided by A-2",))
 
@@ -357,7 +357,7 @@ def test_an_engagement_a_wish_and_a_spelling_are_causes_where_they_can_be() -> N
         section("Leads", line("ana", name="Ana Quist")),
         held=(held("ben", BY_WISH),),
     )
-    found = since(log, ledger, 0, rows)
+    found = since(log.lines, ledger, 0, rows)
     whys = {change.kind: change.why for change in changes(before, now, found, ledger)}
     assert whys[ChangeKind.CAME] == ("a new engagement as Lead",)
     assert whys[ChangeKind.WENT] == ("the credit wish is now uncredited",)

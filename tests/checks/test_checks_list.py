@@ -15,7 +15,7 @@ from credits.checks.checks import CHECKS
 from credits.checks.rule import Check, Known, Severity, find_checks
 from credits.figures.snapshot import Snapshot
 from credits.footage.claims import claim_runs
-from credits.footage.cut import order_of_appearance, use_of_cut
+from credits.footage.cut import kept_frames, order_of_appearance, use_of_cut
 from credits.model.facts import EntryNumber, Person, Puppet, Replacement, Shot, Stage, Work
 from credits.model.log import LogLine, Verb
 from credits.units.frames import Frames
@@ -175,7 +175,7 @@ def _seconds(entries: int, shots: int, people: int) -> float:
     ledger = small_ledger(text, cut, **_large(entries, shots, people))
     runs = claim_runs(ledger)
     use = use_of_cut(ledger, runs)
-    appearance = tuple(character for character, _ in order_of_appearance(use, runs))
+    appearance = tuple(character for character, _ in order_of_appearance(use, kept_frames(runs)))
     credits = Credits(plan="a plan", order_of_appearance=appearance)
     known = Known(ledger=ledger, runs=runs, use=use, credits=credits)
     gc.collect()

@@ -7,7 +7,7 @@ from fractions import Fraction
 from pathlib import Path
 
 from credits.figures.keep import kept_footage, open_figures
-from credits.figures.lookups import kept_ledger
+from credits.figures.lookups import kept_ledger, kept_poses
 from credits.figures.renewal import WIDEST, Depth
 from credits.figures.snapshot import Snapshot
 from credits.model import facts
@@ -55,12 +55,14 @@ def test_fractions_with_more_figures_than_the_engine_keeps_are_kept_exactly(tmp_
     with open_log(folder) as log, log.writing() as writer:
         writer.write(batch)
     with open_log(folder) as log:
-        computed = Snapshot(replay(log.read())).footage
-    assert max(cell.den for cell in computed.cells) > WIDEST
+        computed = Snapshot(replay(log.read()))
+    assert max(cell.den for cell in computed.footage.cells) > WIDEST
+    assert max(max(own.ratio) for own in computed.poses) > WIDEST
     file = open_figures(folder, Depth.FOOTAGE)
     try:
         kept = kept_footage(file, kept_ledger(file))
+        assert kept == computed.footage
+        assert sorted(kept_poses(file)) == sorted(computed.poses)
     finally:
         file.close()
-    assert kept == computed
     assert kept.total.by_shot.kept == 200

@@ -10,6 +10,7 @@ from credits.footage.cut import (
     CutUse,
     chosen_takes,
     frames_shown,
+    kept_frames,
     order_of_appearance,
     source_frame,
     steps_showing,
@@ -201,7 +202,7 @@ def test_a_clip_of_an_unknown_shot_takes_its_place_in_the_film_and_is_nobodys() 
 def test_without_a_cut_there_is_no_use_of_it() -> None:
     ledger = small_ledger(FILM)
     assert footage_of(ledger)[1] is None
-    assert order_of_appearance(None, {}) == ()
+    assert order_of_appearance(None, ()) == ()
 
 
 # --- Order of appearance
@@ -219,7 +220,7 @@ def appearance(cut: str) -> list[tuple[str, int]]:
         cut,
     )
     runs, use, _ = footage_of(ledger)
-    return list(order_of_appearance(use, runs))
+    return list(order_of_appearance(use, kept_frames(runs)))
 
 
 @pytest.mark.parametrize(

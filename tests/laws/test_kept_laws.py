@@ -13,7 +13,8 @@ from typing import Any
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from credits.billing.plan import BUILT_IN
+from credits.app.find import EntryFilter, find_text
+from credits.billing.plan import CreditPlan
 from credits.figures.keep import (
     kept_footage,
     kept_reach,
@@ -23,14 +24,18 @@ from credits.figures.keep import (
 from credits.figures.lookups import kept_ledger, kept_runs
 from credits.figures.renewal import Depth
 from credits.figures.snapshot import KeptSnapshot, Snapshot
+from credits.footage.day import day_of_work
 from credits.model import facts
 from credits.model.ledger import Ledger
 from credits.model.log import Batch, NewLine, Verb, WrittenLog
-from credits.model.replay import replay
+from credits.model.replay import entries_with, replay
+from credits.names import fold
+from credits.review.review import Reviews
 from credits.store.kept import forget
 from credits.store.log import open_log
 from credits.store.production import create_production
 from credits.store.writer import LogWriter
+from credits.units.film_time import WHOLE_TIME, Period
 from tests.drawn import drawn
 from tests.laws.strategies import (
     CRAFTS,
@@ -43,11 +48,13 @@ from tests.laws.strategies import (
     stages_and_shots,
     works,
 )
+from tests.laws.test_credits_laws import plans
 
 BRIEF = (
     "number", "first", "ref", "craft", "person", "character", "puppet", "part", "sequence", "shot",
     "take", "day", "stage",
 )  # fmt: skip
+NOTES = ("Ça plie <b>mal</b>", "torn  EAR", "the ear s")
 EMPTY: list[Path] = []
 DEPTHS = (Depth.ENTRIES, Depth.FOOTAGE, Depth.REACH, Depth.CHECKS, Depth.EVERYTHING)
 
@@ -66,10 +73,10 @@ def brief(ledger: Ledger) -> list[tuple[Any, ...]]:
     return [tuple(getattr(entry, name) for name in BRIEF) for entry in ledger.brief]
 
 
-def assert_kept_is_computed(folder: Path, depth: Depth) -> None:
+def assert_kept_is_computed(folder: Path, depth: Depth, plan: CreditPlan) -> None:
     """Everything that is kept, as far as it is wanted, is what the log makes at once."""
     with open_log(folder) as log:
-        snapshot = Snapshot(replay(log.read()))
+        snapshot = Snapshot(replay(log.read()), plan)
     computed = snapshot.ledger
     file = open_figures(folder, depth)
     try:
@@ -82,17 +89,63 @@ def assert_kept_is_computed(folder: Path, depth: Depth) -> None:
             assert ours == theirs, each.name
             if isinstance(theirs, dict):
                 assert list(ours) == list(theirs), each.name
+        for day in (*DAYS, *computed.undated_by_writing):
+            assert day_of_work(kept, day) == day_of_work(computed, day)
         if Depth.FOOTAGE in depth:
             runs = kept_runs(file, kept)
             assert list(runs) == list(snapshot.runs)
             assert dict(runs) == snapshot.runs
             assert kept_footage(file, kept) == snapshot.footage
+            asked = KeptSnapshot(file, depth, lambda _: (plan, plan.name))
+            assert asked.first_seen == snapshot.first_seen
+            assert asked.credits == snapshot.credits
+            assert_reviews_are_equal(asked, snapshot)
         if Depth.REACH in depth:
             assert kept_reach(file, kept) == snapshot.reach
         if Depth.CHECKS in depth:
-            assert KeptSnapshot(file, depth, lambda _: (None, BUILT_IN)).checks == snapshot.checks
+            assert KeptSnapshot(file, depth, lambda _: (plan, plan.name)).checks == snapshot.checks
     finally:
         file.close()
+
+
+def assert_reviews_are_equal(kept: Snapshot, computed: Snapshot) -> None:
+    """What is said of each animator is the same, of what is kept and of the whole log."""
+    ours, theirs = (Reviews(each.ledger, each.poses, each.footage) for each in (kept, computed))
+    assert list(ours.works) == list(theirs.works)
+    for person in theirs.works:
+        for period in (WHOLE_TIME, Period(DAYS[0], DAYS[1])):
+            assert ours.of(person, period) == theirs.of(person, period)
+            assert ours.expectation(person, period) == theirs.expectation(person, period)
+
+
+def assert_entries_are_found(folder: Path) -> None:
+    """Entries are found by their words and their day, and by what they are on, as if each was
+    looked at."""
+    with open_log(folder) as log:
+        written = log.read()
+    ledger = replay(written)
+
+    def found(text: str, entries: EntryFilter | None = None) -> list[str]:
+        matches = find_text(folder, text, entries).matches
+        return [match.code for match in matches if match.kind == "entry"]
+
+    for text in ("PLIE", "ear s", "r-1 ca", "torn ear r-2", DAYS[1].isoformat()):
+        words, expected = fold(text).split(), []
+        for entry in ledger.entries:
+            said = fold(f"{entry.ref or ''} {entry.work.note or ''}")
+            if all(word in said for word in words) or str(entry.day) == text:
+                expected.append(str(entry.number))
+        assert found(text) == expected, text
+    person = ledger.one_person["ana"]
+    one = EntryFilter(person=("ana",), period=Period(DAYS[0], DAYS[1]))
+    assert found("", one) == [
+        str(entry.number)
+        for entry in ledger.entries_by_person.get(person, ())
+        if entry.day is not None and DAYS[0] <= entry.day <= DAYS[1]
+    ]
+    for line in written.lines:
+        own = entries_with(written, lambda each, line=line: each.number == line.number)
+        assert find_text(folder, str(line.number)).history == own.lines
 
 
 Step = Callable[[Path], None]
@@ -114,13 +167,17 @@ def written(make: Callable[[LogWriter, WrittenLog], Batch | None]) -> Step:
 def new_lines(draw: st.DrawFn, log: WrittenLog) -> Step:
     """Entries, amendments and voids, of lines that are there by then."""
     verbs = draw(st.lists(st.sampled_from([*Verb, Verb.RECORD]), min_size=1, max_size=4))
-    said = [(verb, draw(works(log)), draw(st.integers(0, 30))) for verb in verbs]
+    notes, refs = st.sampled_from((None, None, *NOTES)), st.sampled_from((None, "r-1", "r-2"))
+    said = [
+        (verb, replace(draw(works(log)), note=draw(notes)), draw(st.integers(0, 30)), draw(refs))
+        for verb in verbs
+    ]
 
     def make(_: LogWriter, now: WrittenLog) -> Batch:
         lines = []
         voids = {line.number for line in now.lines if line.verb is Verb.VOID}
         there = [line.number for line in now.lines if line.number not in voids]
-        for verb, drawn_work, at in said:
+        for verb, drawn_work, at, own_ref in said:
             work = drawn_work
             if verb is not Verb.RECORD and not there:
                 continue
@@ -128,7 +185,8 @@ def new_lines(draw: st.DrawFn, log: WrittenLog) -> Step:
             if work.finished_on is not None and work.started_on is not None:
                 work = replace(work, started_on=min(work.started_on, work.finished_on))
             own = None if verb is Verb.VOID else work
-            lines.append(NewLine(verb=verb, work=own, corrects=corrects))
+            ref = None if verb is Verb.VOID else own_ref
+            lines.append(NewLine(verb=verb, work=own, corrects=corrects, ref=ref))
         return Batch(lines=tuple(lines))
 
     return written(make)
@@ -279,4 +337,5 @@ def test_figures_renewed_step_by_step_are_those_computed_at_once(data: st.DataOb
         written(lambda *_: Batch(**tables))(folder)
         for step in data.draw(steps(bare)):
             step(folder)
-        assert_kept_is_computed(folder, data.draw(st.sampled_from(DEPTHS)))
+        assert_kept_is_computed(folder, data.draw(st.sampled_from(DEPTHS)), data.draw(plans))
+        assert_entries_are_found(folder)

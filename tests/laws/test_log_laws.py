@@ -9,7 +9,7 @@ from datetime import timedelta
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from credits.footage.cut import order_of_appearance
+from credits.footage.cut import kept_frames, order_of_appearance
 from credits.hands.hands import Hands
 from credits.hands.reach import reach
 from credits.model.facts import EntryNumber
@@ -45,7 +45,7 @@ def figures(ledger: Ledger) -> tuple[object, ...]:
         footage.by(lambda c: (c.person, c.shot, c.take, c.character, c.day)),
         hands,
         reach(ledger, runs, use, hands_of),
-        order_of_appearance(use, runs),
+        order_of_appearance(use, kept_frames(runs)),
         printed,
         [(held.person, held.reason) for held in credits.held],
     )

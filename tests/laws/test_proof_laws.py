@@ -65,7 +65,7 @@ def test_what_was_frozen_is_read_as_it_was(log: WrittenLog) -> None:
 def test_nothing_is_told_against_a_proof_of_the_same_credits(log: WrittenLog) -> None:
     ledger = replay(log)
     credits = compiled(ledger)
-    found = since(log, ledger, len(log.lines), ())
+    found = since(log.lines, ledger, len(log.lines), ())
     comparison = compare(proof_of(credits, log), credits, "a plan", ledger, found)
     assert (comparison.same, comparison.changes) == (True, ())
 
@@ -87,7 +87,7 @@ def test_whatever_is_read_otherwise_of_anybody_is_told_with_a_cause(
         now = replace(now, people=other.people, engagements=other.engagements, lines=())
     then, ledger = compiled(replay(before)), replay(now)
     credits = compiled(ledger)
-    found = since(now, ledger, min(kept, len(now.lines)), ())
+    found = since(now.lines, ledger, min(kept, len(now.lines)), ())
     changes = compare(proof_of(then, before), credits, "a plan", ledger, found).changes
     told = {change.person for change in changes}
     same = {p.code for p in before.people if ledger.one_person.get(p.code, p.code) == p.code}

@@ -13,7 +13,15 @@ from typing import Any
 import pytest
 
 from credits.model.ledger import Ledger
-from credits.review.days import WorkPiece, figures_of, figures_together, pieces_of, shot_mix
+from credits.review.days import (
+    WorkPiece,
+    figures_of,
+    figures_together,
+    pieces_of,
+    poses,
+    poses_on,
+    shot_mix,
+)
 from credits.review.expectation import (
     STUDENT_T,
     Expectation,
@@ -277,7 +285,7 @@ def made_log(shots: int = 60) -> Ledger:
 
 def reviews_of(ledger: Ledger) -> Reviews:
     runs, _, footage = footage_of(ledger)
-    return Reviews(ledger, runs, footage)
+    return Reviews(ledger, poses(ledger, runs, poses_on(ledger)), footage)
 
 
 def expectation_of(ledger: Ledger, period: Period | None = None) -> Expectation:

@@ -10,6 +10,7 @@ import pytest
 
 from credits.footage.footage import Measures
 from credits.model.ledger import Ledger
+from credits.review.days import poses, poses_on
 from credits.review.review import Review, Reviews
 from credits.review.shown import range_text, shown_review
 from credits.review.unit import Range
@@ -22,7 +23,7 @@ AT_24 = FrameRate.parse("24")
 
 def reviews_of(ledger: Ledger) -> Reviews:
     runs, _, footage = footage_of(ledger)
-    return Reviews(ledger, runs, footage)
+    return Reviews(ledger, poses(ledger, runs, poses_on(ledger)), footage)
 
 
 def review_of(text: str, person: str, period: Period | None = None) -> Review:

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from credits.footage.footage import NO_FOOTAGE, summed, work_time
 from credits.model.log import WrittenLog
 from credits.model.replay import replay
-from credits.review.days import figures_together
+from credits.review.days import figures_together, poses, poses_on
 from credits.review.review import Reviews
 from credits.review.shown import shown_review
 from credits.units.film_time import Period
@@ -24,7 +24,9 @@ MANY = settings(max_examples=drawn(50), deadline=None)
 def made(log: WrittenLog) -> tuple[Reviews, dict[str, object]]:
     ledger = replay(log)
     runs, _, footage = footage_of(ledger)
-    return Reviews(ledger, runs, footage), dict(footage.by(lambda cell: cell.person))
+    return Reviews(ledger, poses(ledger, runs, poses_on(ledger)), footage), dict(
+        footage.by(lambda cell: cell.person)
+    )
 
 
 @MANY

@@ -115,7 +115,7 @@ class ReviewPages:
         results = source.results
         self._source = source
         self._linked = linked
-        self.reviews = Reviews(results.ledger, results.runs, results.footage)
+        self.reviews = Reviews(results.ledger, results.poses, results.footage)
 
     def page_of(self, person: str) -> ReviewPage:
         """Return the page of the whole review of a person."""
