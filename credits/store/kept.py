@@ -15,6 +15,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager, suppress
 from dataclasses import replace
 from hashlib import sha256
+from importlib import import_module
 from itertools import chain
 from pathlib import Path
 from typing import Any
@@ -24,7 +25,6 @@ from credits.errors import CreditsError
 from credits.model.facts import EntryNumber
 from credits.model.ledger import DoneRow
 from credits.model.log import LogLine, WrittenLog
-from credits.names import fold
 from credits.store.file import LOG_NAME, begin, in_words
 from credits.store.reading import (
     LINES,
@@ -702,6 +702,8 @@ class FiguresFile(LogReader):
 
 def words_of(*texts: str | None) -> str:
     """Return texts as they are searched: folded, one behind the other."""
+    # Only what has a ref or a note waits for the table of letters.
+    fold = import_module("credits.names").fold
     return " ".join(fold(text) for text in texts if text)
 
 
