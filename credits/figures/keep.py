@@ -6,10 +6,10 @@ import json
 from collections import Counter, defaultdict
 from collections.abc import Callable
 from functools import cache, lru_cache, partial
+from importlib import import_module
 from itertools import chain
 from pathlib import Path
 
-from credits.figures.cases import CasesOf
 from credits.figures.lookups import day_of, frames_of
 from credits.figures.renewal import MOST_AT_ONCE, Depth, Renewal, opened, renewed
 from credits.footage.footage import Cell, Footage
@@ -27,7 +27,9 @@ class WholeRenewal(Renewal):
     """Renews all that is kept, what the checks find included."""
 
     def _rows_of_cases(self, codes: list[str]) -> Rows:
-        return CasesOf(self._file, codes).rows()
+        # Only who asks what the checks find waits for them.
+        found: Rows = import_module("credits.figures.cases").CasesOf(self._file, codes).rows()
+        return found
 
 
 def open_figures(folder: Path, depth: Depth = Depth.ENTRIES) -> FiguresFile:
@@ -59,6 +61,7 @@ def kept_wrongly(folder: Path) -> list[str]:
         anew.close()
 
 
+@all_kept()
 def kept_footage(file: FiguresFile, ledger: Ledger) -> Footage:
     """Return the footage of the production; its cells are read when they are looked at."""
     version = ledger.cut.version if ledger.cut is not None else None

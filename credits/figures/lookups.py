@@ -17,9 +17,8 @@ from credits.model.lazy import Looked, Read
 from credits.model.ledger import Entry, Fork, Ledger, StageWork, WorkDone, work_done
 from credits.model.log import LogLine
 from credits.model.replay import BY_WHAT, Implied, grouped, ledger_of
-from credits.names import fold
 from credits.review.days import Poses
-from credits.store.kept import STANDING, FiguresFile
+from credits.store.kept import STANDING, FiguresFile, words_of
 from credits.units.film_time import WHOLE_TIME, Period
 from credits.units.frames import NO_FRAMES, Frames
 
@@ -120,7 +119,7 @@ class EntryLookup:
 
         day: those of this day, too.
         """
-        words = fold(text).split()
+        words = words_of(text).split()
         try:
             text.encode()
         except UnicodeEncodeError:  # which no log can hold

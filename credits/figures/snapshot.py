@@ -4,15 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cached_property
-from typing import NamedTuple
+from importlib import import_module
+from typing import TYPE_CHECKING, NamedTuple
 
-from credits.billing.compile import compile_credits
-from credits.billing.credits import Credits
 from credits.billing.plan import BUILT_IN, CreditPlan, built_in_plan
 from credits.checks.answers import Settled, open_and_settled
-from credits.checks.checks import CHECKS
 from credits.checks.rule import Check, Known, find_checks
-from credits.figures.cases import kept_cases
 from credits.figures.keep import kept_footage, kept_reach
 from credits.figures.lookups import frames_claimed, kept_ledger, kept_poses, kept_runs
 from credits.figures.renewal import Depth
@@ -33,6 +30,9 @@ from credits.model.ledger import Ledger
 from credits.model.log import WrittenLog
 from credits.review.days import Poses, poses, poses_on
 from credits.store.kept import FiguresFile
+
+if TYPE_CHECKING:  # most questions are neither about the credits nor about what checks find
+    from credits.billing.credits import Credits
 
 
 class Places(NamedTuple):
@@ -146,12 +146,14 @@ class Snapshot:
         """Return the end credits by another plan."""
         with all_kept():
             appearance = tuple(character for character, _ in self.first_seen)
-            return compile_credits(self.ledger, plan, appearance, self.footage)
+            compiler = import_module("credits.billing.compile")
+            made: Credits = compiler.compile_credits(self.ledger, plan, appearance, self.footage)
+            return made
 
     @cached_property
     def checks(self) -> tuple[Check, ...]:
         """Everything that the checks find, answered or not."""
-        return find_checks(self._known, CHECKS)
+        return find_checks(self._known, import_module("credits.checks.checks").CHECKS)
 
     @property
     def _known(self) -> Known:
@@ -228,4 +230,6 @@ class KeptSnapshot(Snapshot):
         """Everything that the checks find, answered or not."""
         if Depth.CHECKS not in self._depth:
             return super().checks
-        return kept_cases(self._file, self._known)
+        cases = import_module("credits.figures.cases")
+        found: tuple[Check, ...] = cases.kept_cases(self._file, self._known)
+        return found

@@ -1,16 +1,24 @@
-"""The file of a log: which one is meant, and how it is opened, by the driver alone.
+"""The file of a log: which one is meant, how it is opened, read and copied, by the driver alone.
 
-What is needed before the tables are known stands here: a half-typed word waits for no table class.
+Whoever asks a question, or half types a word, waits for no table class: what is SQLite's and needs
+none stands here, and what SQLite says, in words.
 """
 
 from __future__ import annotations
 
 import os
+import re
 import sqlite3
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import closing, contextmanager
 from pathlib import Path
 
-from credits.errors import Finding, NoProduction
+from credits.errors import CreditsError, Finding, LogUnusable, NoProduction, Place, WrongCall
+from credits.written import note, unbroken
+
+Driver = sqlite3.Connection
+Cursor = sqlite3.Cursor
+"""What the log is read through, and what was found."""
 
 LOG_NAME = "production.db"
 BUSY_MILLISECONDS = 5000
@@ -79,3 +87,147 @@ def opened(path: Path, busy_milliseconds: int = BUSY_MILLISECONDS) -> sqlite3.Co
         left_over = path.with_name(path.name + "-wal")
         as_it_is = "" if left_over.exists() and left_over.stat().st_size else "&immutable=1"
         return _connected(path, f"ro{as_it_is}", busy_milliseconds, "query_only=ON")
+
+
+def log_in(folder: Path, hint: str = "Name the folder of a production.") -> Path:
+    """Find the log of the production in ``folder``. Raises NoProduction, with the hint."""
+    path = folder / LOG_NAME
+    if not path.exists():
+        raise NoProduction(Finding("holds no production.db", hint, value=str(folder)))
+    return path
+
+
+def begin(driver: Driver, *, writing: bool = False) -> None:
+    """Begin a transaction; one that writes keeps every other writer out from the beginning."""
+    driver.execute("BEGIN IMMEDIATE" if writing else "BEGIN")
+
+
+@contextmanager
+def snapshot(driver: Driver) -> Iterator[None]:
+    """Read one state of the log inside; nothing new inside a transaction."""
+    if driver.in_transaction:
+        yield
+        return
+    try:
+        begin(driver)
+        yield
+    finally:
+        driver.rollback()
+
+
+def to_wal(driver: Driver) -> None:
+    """Let others read while one writes. A log that may not be written stays as it is.
+
+    To be called when the file is known to be a log: a stranger's database is left alone.
+    """
+    if driver.execute("PRAGMA journal_mode").fetchone()[0] != "wal":
+        try:
+            driver.execute("PRAGMA journal_mode=WAL").fetchone()
+        except sqlite3.Error as error:
+            if "readonly" not in str(error):
+                raise
+
+
+def table_names(driver: Driver) -> set[str]:
+    """List the tables that the file has, but those of the engine."""
+    query = "SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT GLOB 'sqlite_*'"
+    return {str(row[0]) for row in driver.execute(query)}
+
+
+def stored_triggers(driver: Driver) -> dict[str, str]:
+    """Give the name and the text of every trigger that the log has."""
+    query = "SELECT name, sql FROM sqlite_master WHERE type = 'trigger' ORDER BY name"
+    return {str(name): str(text) for name, text in driver.execute(query)}
+
+
+def damage(driver: Driver) -> list[str]:
+    """List what is wrong with the file and with its rules; empty: the file is sound."""
+    said = [str(row[0]) for row in driver.execute("PRAGMA integrity_check")]
+    return [] if said == ["ok"] else said
+
+
+def lost_codes(driver: Driver) -> list[tuple[str, int, str]]:
+    """List the rows that name what is not there: table, row, the table that is named."""
+    found = driver.execute("PRAGMA foreign_key_check")
+    return [(table, row, parent) for table, row, parent, _ in found]
+
+
+def copy_log(path: Path, target: Path) -> Path:
+    """Copy the log to a file that does not exist yet; it appears there whole or not at all.
+
+    Others may write the log meanwhile. The copy is a single file (no WAL beside it), so that it can
+    be read from any medium.
+    """
+    unfinished = target.with_name(target.name + ".unfinished")
+    try:
+        with in_words(path), closing(opened(path)) as source:
+            with in_words(target), closing(sqlite3.connect(unfinished)) as copy:
+                source.backup(copy)
+                copy.execute("PRAGMA journal_mode=DELETE")
+                sound = copy.execute("PRAGMA quick_check(1)").fetchone()[0]
+            if sound != "ok":
+                raise LogUnusable(
+                    Finding(f"is damaged ({sound})", "Put back an older copy.", Place(path.name))
+                )
+        with in_words(target):
+            if target.exists():
+                raise already_there(target)
+            with unbroken():
+                unfinished.rename(target)
+                note(target)
+    finally:
+        with in_words(target):
+            unfinished.unlink(missing_ok=True)
+    return target
+
+
+def already_there(target: Path) -> WrongCall:
+    """Return the error of a copy to a file that is there."""
+    hint = "Name a file that is not there yet, or a folder."
+    return WrongCall(Finding("is there already; nothing was copied", hint, value=str(target)))
+
+
+# --- what SQLite says, in words
+
+_BACKUP = "Put back a copy made with `credits backup`."
+# A pattern of SQLite's message -> what is wrong, what would be right. The first that fits is said.
+_WORDS: tuple[tuple[str, str, str], ...] = (
+    ("file is not a database", "is not a log", f"Name the right folder. {_BACKUP}"),
+    ("malformed", "is damaged", _BACKUP),
+    ("disk i/o error", "cannot be read or written: the disk reports an error", _BACKUP),
+    ("locked|busy", "is being written by another program", "Try again when that program is done."),
+    (
+        "readonly",
+        "may be read, but not written",
+        "Ask for permission to write the file and its folder, or copy the folder elsewhere.",
+    ),
+    ("disk is full", "cannot be written: the disk is full", "Make room and try again."),
+    (
+        "unable to open",
+        "cannot be opened",
+        "See that it is a file that you may read, in a folder that you may read.",
+    ),
+    ("no such (table|column)", "is a database, but not a log", "Name the folder of a production."),
+    (
+        "permission denied",
+        "may not be opened by you",
+        "Ask for permission to read and write the file and its folder.",
+    ),
+    ("append-only", "only grows: a line of the log is never changed or removed", ""),
+)
+
+
+@contextmanager
+def in_words(path: Path) -> Iterator[None]:
+    """Raise LogUnusable for what SQLite or the disk raises inside; our own errors as they are."""
+    try:
+        yield
+    except CreditsError:
+        raise
+    except (sqlite3.Error, OSError) as error:
+        said = (isinstance(error, OSError) and error.strerror) or str(error)
+        for part, what, hint in _WORDS:
+            if re.search(part, said.lower()):
+                finding = Finding(what, hint, Place(path.name), None, str(path.parent))
+                raise LogUnusable(finding) from error
+        raise LogUnusable(Finding(f"cannot be used ({said})", "", Place(path.name))) from error

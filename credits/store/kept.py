@@ -15,30 +15,28 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager, suppress
 from dataclasses import replace
 from hashlib import sha256
+from importlib import import_module
 from itertools import chain
 from pathlib import Path
 from typing import Any
 from weakref import finalize
 
-import sqlalchemy as sa
-
 from credits.errors import CreditsError
 from credits.model.facts import EntryNumber
 from credits.model.ledger import DoneRow
 from credits.model.log import LogLine, WrittenLog
-from credits.names import fold
-from credits.store import sqlite
-from credits.store.log import Log, open_log
+from credits.store.file import LOG_NAME, begin, in_words
 from credits.store.reading import (
+    LINES,
     WORK,
     LogReader,
     Position,
+    Wanted,
     but_lines,
     line_of,
-    many,
-    select_lines,
 )
 from credits.store.settings import read_settings
+from credits.store.version import opened_current
 
 _HAS_LOCKS = os.name == "posix"
 if _HAS_LOCKS:
@@ -120,6 +118,8 @@ COMPUTED = (
 Rows = Mapping[str, tuple[Sequence[Mapping[str, Any]], Sequence[tuple[Any, ...]]]]
 """For each table of the figures what goes from it, by values that rows have, and what comes."""
 
+_LINES_AND_PLACES = Wanted(WORK.name, (*LINES.columns, WORK.place))
+
 _LOG = "production"
 """The name by which the log is attached: to be read alone."""
 
@@ -152,7 +152,7 @@ def forget(folder: Path) -> None:
 
 def _with_log(driver: sqlite3.Connection, folder: Path) -> None:
     """Attach the log, to be read alone; one whose folder may not be written is read as it is."""
-    path = (folder / sqlite.LOG_NAME).absolute()
+    path = (folder / LOG_NAME).absolute()
     attach = f"ATTACH DATABASE ? AS {_LOG}"
     for way in ("mode=ro", "mode=ro&immutable=1"):
         try:
@@ -237,7 +237,7 @@ def _is_stranger(folder: Path) -> bool:
 @contextmanager
 def if_possible() -> Iterator[None]:
     """Do what whoever asks next can do as well: where the disk or the log refuses, let it be."""
-    with suppress(CreditsError, sqlite3.Error, sa.exc.SQLAlchemyError, OSError):
+    with suppress(CreditsError, sqlite3.Error, OSError):
         yield
 
 
@@ -250,28 +250,21 @@ class FiguresFile(LogReader):
     """
 
     def __init__(self, folder: Path, *, in_memory: bool = False) -> None:
-        def opened() -> sqlite3.Connection:
+        # Kept open until the other is closed: what only reads leaves the engine's own files behind.
+        log = opened_current(folder)
+        with in_words(folder / LOG_NAME):
+            if not in_memory and _is_stranger(folder):
+                forget(folder)
             driver = _in_memory() if in_memory else _opened(folder)
             try:
                 _with_log(driver, folder)
             except BaseException:
                 driver.close()
                 raise
-            return driver
-
-        # Kept open until the other is closed: what only reads leaves the engine's own files behind.
-        log = open_log(folder)
-        with sqlite.in_words(folder / sqlite.LOG_NAME):
-            if not in_memory and _is_stranger(folder):
-                forget(folder)
-            engine = sa.create_engine("sqlite://", creator=opened, poolclass=sa.NullPool)
-            super().__init__(folder, engine.connect())
-        driver = self._connection.connection.driver_connection
-        assert isinstance(driver, sqlite3.Connection)
-        self.driver = driver
+        super().__init__(folder, driver)
         self._tables: tuple[Position, WrittenLog] | None = None
         # Whoever reads lazily has nowhere to close it: it ends with the last who looks into it.
-        self.close = finalize(self, _closed, self._connection, log)
+        self.close = finalize(self, _closed, driver, log)
         """Closes the files; closing twice is no harm."""
 
     @property
@@ -282,14 +275,14 @@ class FiguresFile(LogReader):
 
     def begin(self, *, writing: bool = False) -> None:
         """Begin to read, or to renew: one program renews at a time; the log is never locked."""
-        sqlite.begin(self._connection, writing=writing)
+        begin(self.driver, writing=writing)
 
     def end(self, *, keep: bool) -> None:
         """End what was begun; keep: what was written stays."""
         if keep:
-            self._connection.commit()
+            self.driver.commit()
         else:
-            self._connection.rollback()
+            self.driver.rollback()
 
     # -- where the figures stand ----------------------------------------------------------------
 
@@ -385,13 +378,11 @@ class FiguresFile(LogReader):
     def chains(self, records: Iterable[int]) -> Iterator[tuple[int, LogLine]]:
         """Read whole entries with all their corrections: every line behind its place in the log."""
         self._choose(records)
-        wanted = select_lines().add_columns(WORK.place.label("at")).where(
-            sa.text(
-                "entries.line IN (SELECT code FROM temp.chosen) OR entries.line IN (SELECT"
-                " c.line FROM main.corrections c JOIN temp.chosen t ON t.code = c.record)"
-            )
-        )  # fmt: skip
-        for row in many(self._connection, wanted):
+        where = (
+            f"{WORK.place} IN (SELECT code FROM temp.chosen) OR {WORK.place} IN (SELECT"
+            " c.line FROM main.corrections c JOIN temp.chosen t ON t.code = c.record)"
+        )
+        for row in _LINES_AND_PLACES.rows(self.driver, where):
             yield row[-1], line_of(row[:-1])
 
     def _choose(self, codes: Iterable[Any]) -> None:
@@ -465,18 +456,15 @@ class FiguresFile(LogReader):
         where: a condition on ``standing``, as SQL; its marks are filled with the values.
         """
         condition = f" WHERE {where}" if where else ""
-        columns = ", ".join(f"e.{column.name}" for column in select_lines().selected_columns)
-        found = self._connection.exec_driver_sql(
+        columns = ", ".join(f"e.{column}" for column in LINES.columns)
+        found = self.driver.execute(
             f"SELECT {columns}, first_origin, first_number, s.ref FROM main.standing s"
             f" JOIN {_LOG}.entries e ON e.line = s.line{condition}"
             " ORDER BY first_origin, first_number",
             tuple(values),
         )
-        read = _readers(self._connection)
-        while rows := found.cursor.fetchmany(1000):
-            for row in rows:
-                kept = [value if of is None else of(value) for of, value in zip(read, row)]  # noqa: B905
-                yield line_of(kept), row[-3], row[-2], row[-1]
+        for row in LINES.read(found):
+            yield line_of(row[:-3]), row[-3], row[-2], row[-1]
 
     def place_of(self, number: EntryNumber) -> int | None:
         """Return the place of a line in the log; None: there is none of this number."""
@@ -738,17 +726,11 @@ class FiguresFile(LogReader):
 
 def words_of(*texts: str | None) -> str:
     """Return texts as they are searched: folded, one behind the other."""
+    # Only what has a ref or a note waits for the table of letters.
+    fold = import_module("credits.names").fold
     return " ".join(fold(text) for text in texts if text)
 
 
-def _closed(connection: sa.Connection, log: Log) -> None:
-    connection.close()
+def _closed(driver: sqlite3.Connection, log: sqlite3.Connection) -> None:
+    driver.close()
     log.close()
-
-
-def _readers(connection: sa.Connection) -> list[Any]:
-    """Return what reads each column of a line, None where it is read as it is."""
-    return [
-        column.type.result_processor(connection.dialect, None)
-        for column in select_lines().selected_columns
-    ]

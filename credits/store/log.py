@@ -2,458 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import datetime
-from functools import partial
-from itertools import islice
-from operator import attrgetter
+from importlib import import_module
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
-from sqlalchemy import Connection, Table, bindparam, delete, func, insert, select, update
-from sqlalchemy.sql.compiler import SQLCompiler
+from credits.errors import Finding, LogUnusable, Place
+from credits.model.facts import EntryNumber
+from credits.model.log import Batch, Receipt, WrittenLog
+from credits.store.file import BUSY_MILLISECONDS, LOG_NAME, Driver
+from credits.store.reading import LogReader, Position, last_number
+from credits.store.version import opened_current
 
-from credits.errors import Finding, LogUnusable, Place, ProblemsFound
-from credits.model.facts import Cut, EntryNumber
-from credits.model.log import (
-    Batch,
-    ListCorrection,
-    NewLine,
-    NewProof,
-    Receipt,
-    RowCorrection,
-    TableCount,
-    Verb,
-    WrittenLog,
-)
-from credits.store import reading, sqlite
-from credits.store.migrate import bring_up_to_date, is_current
-from credits.store.reading import LogReader
-from credits.store.sqlite import NOT_STORABLE, refusal
-from credits.store.tables import METADATA
-from credits.text import fold_code
-from credits.written import note, unbroken
-
-FaceSheets = Sequence[tuple[str, int | None]]
-
-Row = tuple[Any, ...]
-"""Values in the order of columns that are named once for all rows."""
-
-Run = Callable[[Sequence[Any]], object]
-"""Runs one statement for some rows."""
-
-PlaceOf = Callable[[int], Place]
-"""Says where a row was read, by its position: asked for rows that are refused."""
-
-_AS_SAID = ("verb", "logged_by", "why", "ref", "source", "sheet")
-_OF_A_LINE = (
-    "origin", "number", "logged_at", *reading.WORK.names, "corrects_origin", "corrects_number",
-    *_AS_SAID,
-)  # fmt: skip
-_as_said = attrgetter(*_AS_SAID)
-_all_of_work = attrgetter(*reading.WORK.fields)
-_NO_WORK = tuple(False if name == "private" else None for name in reading.WORK.names)
-_AT = "at"
-AT_ONCE = 5000
-
-
-class LogWriter(reading.LogReader):
-    """Writes batches; given out by ``Log.writing()``, which commits when its block ends well."""
-
-    def __init__(
-        self, folder: Path, connection: Connection, origin: str, clock: Callable[[], datetime]
-    ) -> None:
-        super().__init__(folder, connection)
-        self._origin = origin
-        self._clock = clock
-        self._row_by_row = False
-        self.receipts: list[Receipt] = []
-
-    def write(self, batch: Batch) -> Receipt:
-        """Write the whole batch, or nothing of it.
-
-        Lines get the next numbers of the log's origin in their order. Reference rows that are
-        there already with the same values are left alone. Raises ProblemsFound with every row
-        that the log refuses, of the first table that has such rows.
-        """
-        now = self._clock()
-        with self._in_words(), self._all_or_nothing():
-            try:
-                receipt = self._write(batch, now)
-            except NOT_STORABLE:
-                if self._row_by_row:
-                    raise
-                self._begin_anew()
-                self._row_by_row = True
-                receipt = self._write(batch, now)
-        self.receipts.append(receipt)
-        return receipt
-
-    def _write(self, batch: Batch, now: datetime) -> Receipt:
-        counts: dict[str, TableCount] = {}
-        for correction in batch.corrections:
-            self._correct(correction, now)
-        for table in reading.FACT_TABLES:
-            facts = getattr(batch, table.name)
-            cleared = batch.cleared_face_sheets if table.name == "replacements" else ()
-            if facts or cleared:
-                counts[table.name] = self._put(table, facts, cleared)
-        if batch.people or batch.corrections:
-            self._check_same_as()
-        numbers = self._append(batch.lines, now)
-        if batch.lines:
-            new = sum(line.verb is Verb.RECORD for line in batch.lines)
-            counts["entries"] = TableCount(new=new, changed=len(batch.lines) - new)
-        version = None if batch.cut is None else self._import(batch.cut, now)
-        answers = [reading.SETTLEMENTS.values(new.written(now)) for new in batch.settlements]
-        self._insert("settlements", answers, _counted("answers"))
-        words = [reading.CONFIRMATIONS.values(new.written(now)) for new in batch.confirmations]
-        self._insert("confirmations", words, _counted("confirmations"))
-        proof = None if batch.proof is None else self._freeze(batch.proof, now)
-        return Receipt(numbers=numbers, cut_version=version, counts=counts, proof=proof)
-
-    def use_cut(self, version: int) -> None:
-        """Make a version of the cut the current one. Raises WrongCall when there is none such."""
-        with self._in_words(), self._all_or_nothing():
-            self.cut(version)
-            current = [v.version for v in self.cut_versions() if v.current]
-            if current != [version]:
-                self._use(version, self._clock())
-                self.receipts.append(Receipt(cut_version=version))
-
-    @contextmanager
-    def _all_or_nothing(self) -> Iterator[None]:
-        """Leave nothing of a batch that fails, even if its caller goes on with the transaction.
-
-        In a savepoint a row costs half as much again. Before the first batch nothing was written,
-        so the transaction itself may begin anew.
-        """
-        if not self._connection.in_transaction():
-            raise RuntimeError("the writer is used outside the block of Log.writing()")
-        self._row_by_row = bool(self.receipts)
-        if self.receipts:
-            with self._connection.begin_nested():
-                yield
-            return
-        try:
-            yield
-        except BaseException:
-            self._begin_anew()
-            raise
-
-    def _begin_anew(self) -> None:
-        self._connection.rollback()
-        sqlite.begin(self._connection, writing=True)
-
-    def _many(
-        self,
-        table: str,
-        run: Run,
-        rows: Iterable[Any],
-        place_of: PlaceOf,
-        values_of: Callable[[Any], reading.Values] = dict,
-    ) -> None:
-        """Run a statement for every row. Raises one of NOT_STORABLE where a row is refused; row by
-        row, ProblemsFound that says of every such row why it is.
-
-        values_of: makes values by column of a row.
-        """
-        left, done = iter(rows), 0
-        while part := list(islice(left, AT_ONCE)):
-            if not self._row_by_row:
-                run(part)
-                continue
-            try:
-                with self._connection.begin_nested():
-                    run(part)
-            except NOT_STORABLE as error:
-                placed = [(row, place_of(at)) for at, row in enumerate([*part, *left], done)]
-                findings = [
-                    finding
-                    for row, place, why in _failing(self._connection, run, placed)
-                    for finding in _worded(self._connection, table, values_of(row), place, why)
-                ]
-                other = Finding(str(error), place=Place(table))
-                raise ProblemsFound(*(findings or [other])) from error
-            done += len(part)
-
-    def _insert(self, name: str, values: Sequence[reading.Values], place_of: PlaceOf) -> None:
-        """Insert rows that all have the columns of the first."""
-        if values:
-            rows = (tuple(row.values()) for row in values)
-            self._insert_rows(name, tuple(values[0]), rows, place_of)
-
-    def _insert_rows(
-        self, name: str, columns: Sequence[str], rows: Iterable[Row], place_of: PlaceOf
-    ) -> None:
-        run = partial(_insert_all, self._connection, METADATA.tables[name], columns)
-        self._many(name, run, rows, place_of, lambda row: dict(zip(columns, row, strict=True)))
-
-    def _put(
-        self, table: reading.FactTable, facts: Sequence[Any], cleared: FaceSheets
-    ) -> TableCount:
-        """Insert what is new, update what has other values, remove cleared face sheet rows."""
-        there = {
-            table.key_of(old): (place, old)
-            for place, fact in table.rows(self._connection)
-            for old in [table.values(fact)]
-        }
-        wanted = {table.key_of(row): row for row in map(table.values, facts)}
-        gone = [
-            {_AT: place}
-            for key, (place, old) in there.items()
-            if key not in wanted and (old.get("shot"), old.get("take")) in cleared
-        ]
-        inserts: list[reading.Values] = []
-        updates: list[reading.Values] = []
-        for key, row in wanted.items():
-            if key not in there:
-                inserts.append(row)
-                continue
-            place, old = there[key]
-            # The first spelling of a code stays: rows of an append-only log name it.
-            new = {**row, table.names[0]: old[table.names[0]]}
-            if new != old:
-                updates.append({**new, _AT: place})
-        at = table.place == bindparam(_AT)
-        place_of_all = _always(Place(table.name))
-        for statement, rows in (
-            (delete(table.table).where(at), gone),
-            (update(table.table).where(at), updates),
-        ):
-            run = partial(self._connection.execute, statement)
-            self._many(table.name, run, rows, place_of_all)
-        self._insert(table.name, inserts, place_of_all)
-        changed = len(updates) + len(gone)
-        return TableCount(len(inserts), changed, len(wanted) - len(inserts) - len(updates))
-
-    def _correct(self, new: RowCorrection, now: datetime) -> None:
-        """Take a row of a list out, or put another in its place, and note why.
-
-        A row whose code (or first column) stays is changed where it is: entries may name it, and
-        its history is one. Of others the history has an end and a beginning.
-        """
-        table = next(table for table in reading.FACT_TABLES if table.name == new.table)
-        key = table.key_of(table.values(new.row))
-        rows = table.rows(self._connection)
-        of_key = (pair for pair in rows if table.key_of(table.values(pair[1])) == key)
-        at, old = next(of_key, (None, None))
-        place = Place(table.name)
-        if at is None:
-            raise ProblemsFound(Finding("is not there", "", place, value=table.key_text(new.row)))
-        values = None if new.instead is None else table.values(new.instead)
-        is_here = table.place == at
-        first = table.names[0]
-        if values is not None and values[first] == table.values(old)[first]:
-            run = partial(self._connection.execute, update(table.table).where(is_here))
-            self._many(table.name, run, [values], _always(place))
-        else:
-            try:
-                with self._connection.begin_nested():
-                    self._connection.execute(delete(table.table).where(is_here))
-            except NOT_STORABLE as error:
-                what = "is named by entries or by rows of other lists, so it stays"
-                hint = "Correct these first."
-                value = table.key_text(new.row)
-                raise ProblemsFound(Finding(what, hint, place, value=value)) from error
-            if values is not None:
-                self._insert(table.name, [{table.place.name: at, **values}], _always(place))
-        written = ListCorrection(
-            table=table.name,
-            row=table.key_text(new.row),
-            instead=None if new.instead is None else table.key_text(new.instead),
-            why=new.why,
-            corrected_by=new.corrected_by,
-            written_at=now,
-        )
-        corrections = [reading.LIST_CORRECTIONS.values(written)]
-        self._insert("list_corrections", corrections, _always(place))
-
-    def _check_same_as(self) -> None:
-        people = METADATA.tables["people"].c
-        lost = select(people.person, people.same_as).where(
-            people.same_as.is_not(None), people.same_as.not_in(select(people.person))
-        )
-        hint = "Name a code of the people table."
-        findings = [
-            Finding(f"{person} is the same as nobody", hint, Place("people"), "same_as", of)
-            for person, of in self._connection.execute(lost)
-        ]
-        if findings:
-            raise ProblemsFound(*findings)
-
-    def _append(self, lines: Sequence[NewLine], now: datetime) -> tuple[EntryNumber, ...]:
-        if not lines:
-            return ()
-        last = _last_number(self._connection, self._origin)
-        numbers = tuple(
-            EntryNumber(self._origin, number) for number in range(last + 1, last + 1 + len(lines))
-        )
-        rows = (_row(number, line, now) for number, line in zip(numbers, lines, strict=True))
-
-        def place_of(at: int) -> Place:
-            source = lines[at].source
-            return Place(source) if source else Place("entry", at + 1)
-
-        self._insert_rows("entries", _OF_A_LINE, rows, place_of)
-        return numbers
-
-    def _freeze(self, new: NewProof, now: datetime) -> int:
-        """Number the proof and note how far the log goes, this transaction included."""
-        mark = reading.next_mark(self._connection, new, now)
-        row = {**reading.PROOFS.values(mark), "content": new.content}
-        self._insert("proofs", [row], _always(Place("the proof")))
-        return mark.number
-
-    def _import(self, cut: Cut, now: datetime) -> int:
-        version = 1 + (self._connection.scalar(select(func.max(reading.VERSIONS.c.version))) or 0)
-        row: reading.Values = {
-            "version": version,
-            "source": cut.source,
-            "length": cut.length,
-            "brought_in_on": cut.brought_in_on or now.date(),
-        }
-        self._insert("cut_versions", [row], _always(Place("the cut")))
-        clips = [{"version": version, **reading.CLIPS.values(clip)} for clip in cut.clips]
-        self._insert("cut_clips", clips, lambda at: Place("the cut", cut.clips[at].order))
-        self._use(version, now)
-        return version
-
-    def _use(self, version: int, now: datetime) -> None:
-        self._connection.execute(insert(reading.USES), {"version": version, "used_at": now})
-
-
-def _insert_all(
-    connection: Connection, table: Table, columns: Sequence[str], rows: Sequence[Row]
-) -> None:
-    """Insert rows whose values stand in the order of the columns; one that is empty is left out.
-
-    The statement and its codecs are looked up once, and equal values are made what is kept once:
-    Core does both anew for every value, which takes as long again as the database.
-    """
-    values_of = {
-        name: values
-        for name, values in zip(columns, zip(*rows, strict=True), strict=True)
-        if values.count(None) < len(values) or table.c[name].server_default is not None
-    }
-    compiled = insert(table).compile(connection, column_keys=list(values_of))
-    assert isinstance(compiled, SQLCompiler)
-    kept = []
-    for name in compiled.positiontup or ():
-        write = table.c[name].type.bind_processor(connection.dialect)
-        values: Iterable[Any] = values_of[name]
-        if write is not None:
-            values = map({value: write(value) for value in set(values)}.__getitem__, values)
-        kept.append(values)
-    connection.exec_driver_sql(str(compiled), list(zip(*kept, strict=True)))
-
-
-def _last_number(connection: Connection, origin: str) -> int:
-    own = select(func.max(reading.LINES.c.number)).where(reading.LINES.c.origin == origin)
-    return connection.scalar(own) or 0
-
-
-def _counted(name: str) -> PlaceOf:
-    return lambda at: Place(name, at + 1)
-
-
-def _always(place: Place) -> PlaceOf:
-    return lambda _: place
-
-
-def _row(number: EntryNumber, line: NewLine, now: datetime) -> Row:
-    """Return a new line as a row of the entries."""
-    work = _NO_WORK if line.work is None else _all_of_work(line.work)
-    corrected = (None, None) if line.corrects is None else line.corrects
-    return (*number, now, *work, *corrected, *_as_said(line))
-
-
-# --- rows that the log refuses, in words
-#
-# The database is the last guard: whoever plans a batch finds most problems before. So the words
-# are found afterwards, by writing a failed batch again, row by row; a good batch costs nothing.
-
-
-def _failing(
-    connection: Connection, run: Run, rows: Sequence[tuple[Any, Place]]
-) -> Iterator[tuple[Any, Place, Exception]]:
-    """Try the rows together, and where that fails by halves; the good ones stay written."""
-    try:
-        with connection.begin_nested():
-            run([row for row, _ in rows])
-    except NOT_STORABLE as error:
-        if len(rows) == 1:
-            yield (*rows[0], error)
-            return
-        half = len(rows) // 2
-        yield from _failing(connection, run, rows[:half])
-        yield from _failing(connection, run, rows[half:])
-
-
-def _worded(
-    connection: Connection, table: str, values: reading.Values, place: Place, error: Exception
-) -> Iterator[Finding]:
-    kind, named = refusal(error)
-    unknown = list(_unknown_codes(connection, table, values, place))
-    yield from unknown
-    if kind == "code" or (unknown and "an_earlier_line" in named):
-        return
-    column, value = next(iter(values.items()))
-    if table == "entries":
-        column, value = "craft", values["craft"]
-    if kind in ("missing", "whole number", "text"):
-        column, value = named, values[named]
-    elif kind == "large":
-        large = ((c, v) for c, v in values.items() if isinstance(v, int) and abs(v) >= 2**63)
-        column, value = next(large)
-    rule = named.removeprefix(f"{table}_").replace("_", " ")
-    what, hint = {
-        "rule": (f"the log holds only rows of which this is true: {rule}", ""),
-        "missing": ("is missing", "Give it a value."),
-        "taken": (f"is there already ({named})", ""),
-        "whole number": ("cannot be kept", "Give a whole number."),
-        "text": ("cannot be kept", "Give a text."),
-        "large": ("is too large a number", "Give a smaller one."),
-        "letters": (
-            "cannot be kept as UTF-8",
-            "Write the text anew: it holds half of a character.",
-        ),
-    }.get(kind, (named, ""))
-    yield Finding(what, hint, place, column, None if value is None else str(value))
-
-
-def _unknown_codes(
-    connection: Connection, table: str, values: reading.Values, place: Place
-) -> Iterator[Finding]:
-    origin, number = values.get("corrects_origin"), values.get("corrects_number")
-    if number is not None:
-        corrected = select(reading.LINES.c.line).where(
-            reading.LINES.c.origin == origin, reading.LINES.c.number == number
-        )
-        if connection.execute(corrected).first() is None:
-            hint = "Name a line that is in the log."
-            said = f"{origin}-{number}"
-            yield Finding(
-                "corrects a line that the log does not have", hint, place, "corrects", said
-            )
-    for column in reversed(list(METADATA.tables[table].columns)):
-        value = values.get(column.name)
-        for key in column.foreign_keys:
-            parent, target = key.column.table, key.column
-            if value is None or parent is reading.LINES:
-                continue
-            if connection.execute(select(target).where(target == value)).first() is not None:
-                continue
-            hint = f"Add it to the {parent.name} table, or correct the code."
-            if isinstance(value, str):
-                folded = parent.c[f"{target.name}_key"]
-                alike = connection.scalar(select(target).where(folded == fold_code(value)))
-                hint = f"There it is spelled {alike}." if alike else hint
-            yield Finding(
-                f"is not in the {parent.name} table", hint, place, column.name, str(value)
-            )
-
+if TYPE_CHECKING:  # whoever asks does not wait for the table classes
+    from credits.store.writer import LogWriter
 
 Clock = Callable[[], datetime]
 
@@ -465,24 +29,19 @@ def _now() -> datetime:
 
 
 def open_log(
-    folder: Path, *, clock: Clock = _now, busy_milliseconds: int = sqlite.BUSY_MILLISECONDS
+    folder: Path, *, clock: Clock = _now, busy_milliseconds: int = BUSY_MILLISECONDS
 ) -> Log:
     """Open the log of the production in ``folder``; an older one is migrated, after a copy.
 
     clock: gives the moment a line is logged, with its time zone. busy_milliseconds: how long to
     wait for another program that writes. Raises NoProduction, LogUnusable.
     """
-    with sqlite.in_words(folder / sqlite.LOG_NAME):
-        path = sqlite.log_in(folder, "Make one with `credits start`, or name another folder.")
-        connection = sqlite.connect(path, busy_milliseconds)
-        try:
-            if not is_current(connection, path):
-                bring_up_to_date(path, busy_milliseconds=busy_milliseconds)
-            sqlite.to_wal(connection)
-            return Log(folder, connection, clock)
-        except BaseException:
-            connection.close()
-            raise
+    driver = opened_current(folder, busy_milliseconds)
+    try:
+        return Log(folder, driver, clock)
+    except BaseException:
+        driver.close()
+        raise
 
 
 class Log(LogReader):
@@ -492,16 +51,16 @@ class Log(LogReader):
     read while others wait.
     """
 
-    def __init__(self, folder: Path, connection: Connection, clock: Clock) -> None:
-        super().__init__(folder, connection)
+    def __init__(self, folder: Path, driver: Driver, clock: Clock) -> None:
+        super().__init__(folder, driver)
         self._clock = clock
+        with self._reading():
+            row = driver.execute("SELECT origin FROM log").fetchone()
+        if row is None:
+            raise LogUnusable(Finding("does not say its own origin", "", Place(LOG_NAME)))
+        self.origin: str = row[0]
         self.has_written = False
         """Whether anything was written through it for good."""
-        with sqlite.snapshot(connection):
-            origin = connection.scalar(select(METADATA.tables["log"].c.origin))
-        if origin is None:
-            raise LogUnusable(Finding("does not say its own origin", "", Place(sqlite.LOG_NAME)))
-        self.origin: str = origin
 
     def __enter__(self) -> Log:
         return self
@@ -512,7 +71,7 @@ class Log(LogReader):
     def close(self) -> None:
         """Close the file; closing twice is no harm."""
         with self._in_words():
-            self._connection.close()
+            self.driver.close()
 
     @contextmanager
     def writing(self) -> Iterator[LogWriter]:
@@ -520,29 +79,18 @@ class Log(LogReader):
 
         LogUnusable when another program is writing all the while, or nothing may be written.
         """
-        connection = self._connection
-        try:
-            with self._in_words():
-                sqlite.begin(connection, writing=True)
-            writer = LogWriter(self.folder, connection, self.origin, self._clock)
+        # Questions and the reading of the log come without what writes: it takes long to import.
+        writing = import_module("credits.store.writer").writing
+        with writing(self.folder, self.driver, self.origin, self._clock) as writer:
             yield writer
-            with unbroken():
-                with self._in_words():
-                    connection.commit()
-                self.has_written = self.has_written or bool(writer.receipts)
-                for receipt in writer.receipts:
-                    note(receipt)
-        except BaseException:
-            with self._in_words():
-                connection.rollback()
-            raise
+        self.has_written = self.has_written or bool(writer.receipts)
 
     def write_if_unmoved(
         self,
         make: Callable[[WrittenLog], tuple[Batch | None, T]],
-        known: tuple[reading.Position, WrittenLog] | None = None,
+        known: tuple[Position, WrittenLog] | None = None,
         *,
-        read: Callable[[], tuple[reading.Position, WrittenLog]] | None = None,
+        read: Callable[[], tuple[Position, WrittenLog]] | None = None,
         write: bool = True,
     ) -> tuple[T, Receipt]:
         """Read the log, and write what ``make`` makes of it if nobody has written in between.
@@ -568,6 +116,6 @@ class Log(LogReader):
             return told, Receipt() if batch is None else writer.write(batch)
 
     def _next_numbers(self, count: int) -> tuple[EntryNumber, ...]:
-        with self._reading() as connection:
-            last = _last_number(connection, self.origin)
+        with self._reading() as driver:
+            last = last_number(driver, self.origin)
         return tuple(EntryNumber(self.origin, last + 1 + at) for at in range(count))

@@ -1,4 +1,4 @@
-"""The version of a log, and the way to the newest."""
+"""The way of an older log to the newest version."""
 
 from __future__ import annotations
 
@@ -7,59 +7,18 @@ from importlib import import_module
 from itertools import chain, count
 from pathlib import Path
 
-from sqlalchemy import Connection, inspect, select
+from sqlalchemy import Connection
 
 from credits.errors import CreditsError, Finding, LogUnusable, Place
 from credits.files import shipped
 from credits.store import sqlite
-from credits.store.tables import VERSION
-
-
-def known_versions(folder: Path | None = None) -> tuple[str, ...]:
-    """List the versions that the migrations in ``folder`` know, the first one first.
-
-    A script's name begins with its version; they follow each other in the order of their names.
-    """
-    scripts = sorted(((folder or shipped("db")) / "versions").glob("*_*.py"))
-    return tuple(script.name.partition("_")[0] for script in scripts)
-
-
-def stored_version(connection: Connection, path: Path) -> str:
-    """Return the version that the log says it has. Raises LogUnusable when the file is no log."""
-    with sqlite.snapshot(connection):
-        tables = set(inspect(connection).get_table_names())
-        if not {VERSION.name, "entries"} <= tables:
-            what = "is a database, but not a log" if tables else "is empty: it is not a log"
-            raise LogUnusable(
-                Finding(what, "Name the folder of a production.", Place(path.name), None, str(path))
-            )
-        return str(connection.scalar(select(VERSION)) or "")
-
-
-def is_current(connection: Connection, path: Path, folder: Path | None = None) -> bool:
-    """Tell whether the log has the newest version; False when it is older.
-
-    Raises LogUnusable when it is of a version that this program does not know.
-    """
-    known = known_versions(folder)
-    stored = stored_version(connection, path)
-    if stored == known[-1]:
-        return True
-    if stored in known:
-        return False
-    raise LogUnusable(
-        Finding(
-            f"was written by a newer program: this one knows the log up to version {known[-1]}",
-            "Install the newest version of this program.",
-            Place(path.name),
-            "version",
-            stored,
-        )
-    )
+from credits.store.file import BUSY_MILLISECONDS, copy_log, lost_codes, opened
+from credits.store.triggers import drop_triggers, make_triggers
+from credits.store.version import is_current, stored_version
 
 
 def bring_up_to_date(
-    path: Path, folder: Path | None = None, busy_milliseconds: int = sqlite.BUSY_MILLISECONDS
+    path: Path, folder: Path | None = None, busy_milliseconds: int = BUSY_MILLISECONDS
 ) -> Path | None:
     """Migrate an older log to the newest version; the path of the copy made before, if any.
 
@@ -67,15 +26,16 @@ def bring_up_to_date(
     and the copy is taken away again; LogUnusable says what failed.
     """
     copy: Path | None = None
-    with sqlite.in_words(path), closing(sqlite.connect(path, busy_milliseconds)) as connection:
-        if is_current(connection, path, folder):
+    with sqlite.in_words(path), closing(opened(path, busy_milliseconds)) as driver:
+        if is_current(driver, path, folder):
             return None
+        connection = sqlite.connect(driver)
         sqlite.without_foreign_keys(connection)
         try:
-            sqlite.begin(connection, writing=True)
+            sqlite.begin_writing(connection)
             # Another program may have been first.
-            if not is_current(connection, path, folder):
-                copy = sqlite.copy_log(path, _free_name(path, stored_version(connection, path)))
+            if not is_current(driver, path, folder):
+                copy = copy_log(path, _free_name(path, stored_version(driver, path)))
                 upgrade(connection, folder or shipped("db"))
                 connection.commit()
         except Exception as error:
@@ -98,12 +58,13 @@ def upgrade(connection: Connection, folder: Path) -> None:
     """
     # Alembic is wanted for an older log alone, and takes as long to import as a line to log.
     command, config = import_module("alembic.command"), import_module("alembic.config")
-    sqlite.drop_triggers(connection)
+    driver = sqlite.driver_of(connection)
+    drop_triggers(driver)
     settings = config.Config(attributes={"connection": connection})
     settings.set_main_option("script_location", str(folder).replace("%", "%%"))
     command.upgrade(settings, "head")
-    sqlite.make_triggers(connection)
-    if lost := sqlite.lost_codes(connection):
+    make_triggers(driver)
+    if lost := lost_codes(driver):
         raise RuntimeError(f"{len(lost)} rows would name codes that are in no table")
 
 

@@ -14,11 +14,12 @@ from sqlalchemy import insert
 from credits.errors import Finding, LogUnusable, ProblemsFound, WrongCall
 from credits.files import require_file, require_folder
 from credits.model.facts import BUILT_IN_CRAFTS
-from credits.store import sqlite
-from credits.store.migrate import known_versions
+from credits.store import file, sqlite
 from credits.store.reading import FACT_TABLES
 from credits.store.settings import SETTINGS_NAME, checked, settings_text
 from credits.store.tables import METADATA, VERSION
+from credits.store.triggers import make_triggers
+from credits.store.version import known_versions
 from credits.written import note, unbroken
 
 ORIGIN = "A"
@@ -46,7 +47,7 @@ def create_production(
         hint = "Write capital letters, such as A."
         raise ProblemsFound(Finding("is not an origin", hint, None, "origin", origin))
     require_folder(folder)
-    for name in (sqlite.LOG_NAME, SETTINGS_NAME):
+    for name in (file.LOG_NAME, SETTINGS_NAME):
         if os.path.lexists(folder / name):
             what = f"holds a {name} already: a production is there"
             raise WrongCall(Finding(what, "Name another folder.", value=str(folder)))
@@ -74,7 +75,7 @@ def _new_folder(folder: Path) -> Iterator[None]:
 
 def _write_both(folder: Path, settings: str, origin: str, made_on: date) -> None:
     """Write both files under other names first, so that there is a whole production or none."""
-    log, text = folder / sqlite.LOG_NAME, folder / SETTINGS_NAME
+    log, text = folder / file.LOG_NAME, folder / SETTINGS_NAME
     new_log, new_text = (p.with_name(p.name + ".unfinished") for p in (log, text))
     with sqlite.in_words(log), ExitStack() as undo:
         for path in (new_log, new_text):
@@ -93,16 +94,17 @@ def _write_both(folder: Path, settings: str, origin: str, made_on: date) -> None
 def _make_log(path: Path, origin: str, made_on: date) -> None:
     crafts = FACT_TABLES[0]
     path.touch()
-    with closing(sqlite.connect(path)) as connection:
-        sqlite.to_wal(connection)
-        sqlite.begin(connection, writing=True)
+    with closing(file.opened(path)) as driver:
+        file.to_wal(driver)
+        connection = sqlite.connect(driver)
+        sqlite.begin_writing(connection)
         METADATA.create_all(connection, checkfirst=False)
         VERSION.create(connection)
-        sqlite.make_triggers(connection)
+        make_triggers(driver)
         connection.execute(insert(VERSION), {"version_num": known_versions()[-1]})
         connection.execute(insert(METADATA.tables["log"]), {"origin": origin, "made_on": made_on})
         rows = [crafts.values(craft) for craft in BUILT_IN_CRAFTS]
-        connection.execute(insert(crafts.table), rows)
+        connection.execute(insert(METADATA.tables[crafts.name]), rows)
         connection.commit()
 
 
@@ -112,10 +114,10 @@ def back_up(folder: Path, target: Path, now: Callable[[], datetime] = datetime.n
     ``target`` is a folder, which gets ``production-<YYYYMMDD-HHMMSS>.db`` by the local clock, or
     the name of a new file in a folder that exists. Never writes over a file: WrongCall.
     """
-    path = sqlite.log_in(folder)
+    path = file.log_in(folder)
     if target.is_dir():
         target = target / f"production-{now():%Y%m%d-%H%M%S}.db"
     if target.exists():
-        raise sqlite.already_there(target)
+        raise file.already_there(target)
     require_file(target)
-    return sqlite.copy_log(path, target)
+    return file.copy_log(path, target)

@@ -1,4 +1,4 @@
-"""Facts and rows, from the table classes alone; and the reading of a log."""
+"""Facts and rows, from the records of the log alone; and the reading of a log."""
 
 from __future__ import annotations
 
@@ -10,8 +10,6 @@ from datetime import datetime
 from operator import attrgetter
 from pathlib import Path
 from typing import Any
-
-from sqlalchemy import ColumnElement, Connection, Executable, Select, func, select
 
 from credits.errors import CreditsError, Finding, LogUnusable, Place, WrongCall
 from credits.memory import all_kept
@@ -26,35 +24,72 @@ from credits.model.log import (
     Value,
     WrittenLog,
 )
-from credits.store import tables
+from credits.store.file import LOG_NAME, Cursor, Driver, in_words, snapshot
+from credits.store.records import APPEND_ONLY, RECORDS, WITH_HISTORY
 from credits.store.settings import read_settings
-from credits.store.sqlite import LOG_NAME, in_words, snapshot
 from credits.text import fold_code
 
 Values = dict[str, Any]
+AT_ONCE = 1000
+"""So many rows are read together: one by one they take half as long again."""
 
 
-def many(connection: Connection, statement: Executable) -> Iterator[Sequence[Any]]:
-    """Read the rows by the thousand: one by one they take half as long again."""
-    for rows in connection.execute(statement).partitions(1000):
-        yield from rows
+class Wanted:
+    """What is to be read of each row of a table, and how what it holds becomes values."""
+
+    def __init__(self, table: str, columns: Sequence[str], order: str = "") -> None:
+        """order: the column that rows are ordered by, the table's key where none is named."""
+        self.table = table
+        self.columns = tuple(columns)
+        self.order = order or RECORDS[table].key
+        codecs = ((at, RECORDS[table].columns[each].codec) for at, each in enumerate(columns))
+        self.readers = [(at, codec.read) for at, codec in codecs if codec is not None]
+
+    def text(self, where: str = "") -> str:
+        """Return the statement. where: a condition on the rows."""
+        condition = f" WHERE {where}" if where else ""
+        columns = ", ".join(self.columns)
+        return f"SELECT {columns} FROM {self.table}{condition} ORDER BY {self.order}"
+
+    def as_kept(self, driver: Driver) -> Iterator[tuple[Any, ...]]:
+        """Read what every row holds as it is kept."""
+        return iter(driver.execute(self.text()))
+
+    def rows(
+        self, driver: Driver, where: str = "", values: Sequence[Any] = ()
+    ) -> Iterator[tuple[Any, ...]]:
+        """Read the values of rows.
+
+        where: a condition, as SQL; its marks are filled with the values, as they are kept.
+        """
+        return self.read(driver.execute(self.text(where), tuple(values)))
+
+    def read(self, found: Cursor) -> Iterator[tuple[Any, ...]]:
+        """Read the values of rows that were found: of these columns, others may stand behind."""
+        while rows := found.fetchmany(AT_ONCE):
+            columns: list[Any] = list(zip(*rows, strict=True))
+            for at, read in self.readers:
+                columns[at] = map(read, columns[at])
+            yield from zip(*columns, strict=True)
 
 
 class FactTable:
-    """A table class with the columns that hold the fields of its facts, in the fields' order."""
+    """A table with the columns that hold the fields of its facts, in the fields' order."""
 
     def __init__(self, name: str) -> None:
+        record = RECORDS[name]
+        assert record.fact is not None
         self.name = name
-        self.table = tables.METADATA.tables[name]
-        self.fact = self.table.info["fact"]
+        self.fact = record.fact
         self.fields = tuple(field.name for field in fields(self.fact))
         self._take = attrgetter(*self.fields)
         self._fill = [getattr(self.fact, field).__set__ for field in self.fields]
-        self.names = tuple(self.table.info["renamed"].get(field, field) for field in self.fields)
-        self.columns = tuple(self.table.c[name] for name in self.names)
-        (self.place,) = self.table.primary_key.columns
+        self.names = tuple(record.renamed.get(field, field) for field in self.fields)
+        self.place = record.key
+        self.wanted = Wanted(name, (self.place, *self.names))
+        """What reads every fact, behind the place of its row, in the order of first writing."""
         self.has_code = self.fields[0] == "code"
-        self.key = (f"{self.names[0]}_key",) if self.has_code else tables.key_columns(self.table)
+        self.key = (f"{self.names[0]}_key",) if self.has_code else record.key_columns
 
     def values(self, fact: Any) -> Values:
         """Return the fact as values by column."""
@@ -74,9 +109,9 @@ class FactTable:
         return ", ".join(str(value) for value in said if value is not None)
 
     def fact_of(self, values: Sequence[Any]) -> Any:
-        """Make the fact that has the values of ``columns``.
+        """Make the fact that has the values of the columns ``names``.
 
-        The columns give every field, so the slots are filled as they are: the constructor, which
+        They give every field, so the slots are filled as they are: the constructor, which
         takes names, makes reading a large log a third slower.
         """
         fact = object.__new__(self.fact)
@@ -84,18 +119,14 @@ class FactTable:
             fill(fact, value)
         return fact
 
-    def select(self) -> Select[Any]:
-        """Make what reads every row in the order of first writing: its place, the fact's values."""
-        return select(self.place, *self.columns).order_by(self.place)
-
-    def rows(self, connection: Connection) -> Iterator[tuple[int, Any]]:
+    def rows(self, driver: Driver) -> Iterator[tuple[int, Any]]:
         """Read the facts of the table, each behind the place of its row."""
-        for row in many(connection, self.select()):
+        for row in self.wanted.rows(driver):
             yield row[0], self.fact_of(row[1:])
 
-    def facts(self, connection: Connection) -> tuple[Any, ...]:
+    def facts(self, driver: Driver) -> tuple[Any, ...]:
         """Read the facts of the table, in the order of first writing."""
-        return tuple(fact for _, fact in self.rows(connection))
+        return tuple(fact for _, fact in self.rows(driver))
 
 
 FACT_TABLES = tuple(FactTable(name) for name in REFERENCE_TABLES)
@@ -106,20 +137,16 @@ PROOFS = FactTable("proofs")
 LIST_CORRECTIONS = FactTable("list_corrections")
 WORK = FactTable("entries")
 
-LINES = WORK.table
 _OF_A_LINE = (
     "origin", "number", "verb", "logged_at", "corrects_origin", "corrects_number", "logged_by",
     "why", "ref", "source", "sheet",
 )  # fmt: skip
-
-
-def select_lines() -> Select[Any]:
-    """Make what reads every line of the log, in the order in which they were written."""
-    return select(*(LINES.c[name] for name in _OF_A_LINE), *WORK.columns).order_by(WORK.place)
+LINES = Wanted(WORK.name, (*_OF_A_LINE, *WORK.names))
+"""What reads every line of the log, in the order in which they were written."""
 
 
 def line_of(row: Sequence[Any]) -> LogLine:
-    """Make a line from the values of ``select_lines``; made for 125,000 of them, so written out."""
+    """Make a line from the values of ``LINES``; made for 125,000 of them, so written out."""
     (origin, number, verb, logged_at, corrects_origin, corrects_number,
      logged_by, why, ref, source, sheet, craft) = row[:12]  # fmt: skip
     return LogLine(
@@ -136,35 +163,28 @@ def line_of(row: Sequence[Any]) -> LogLine:
     )
 
 
-def _lines(connection: Connection, after: int = 0) -> Iterator[LogLine]:
+def _lines(driver: Driver, after: int = 0) -> Iterator[LogLine]:
     """Read every line of the log.
 
     after: the place of the last line that is known already.
     """
-    wanted = select_lines()
-    return map(line_of, many(connection, wanted.where(WORK.place > after) if after else wanted))
+    return map(line_of, LINES.rows(driver, f"{WORK.place} > ?", (after,)))
 
 
-VERSIONS, USES, HISTORY = (
-    tables.METADATA.tables[name] for name in ("cut_versions", "cut_uses", "history")
-)
+_VERSIONS = Wanted("cut_versions", tuple(RECORDS["cut_versions"].columns))
+_MARKS = Wanted(PROOFS.name, (*PROOFS.names, "content"))
+_OF_A_CUT = Wanted(CLIPS.name, CLIPS.names, order="clip_order")
+_CHANGES = Wanted("history", ("table_name", "code", "verb", "old_row", "new_row", "changed_at"))
 
 Position = tuple[int, ...]
 
-_CURRENT = select(USES.c.version).order_by(USES.c.position.desc()).limit(1)
-_CLIP_COUNT = select(func.count()).where(CLIPS.table.c.version == VERSIONS.c.version)
-_CUT_VERSIONS = select(VERSIONS, _CLIP_COUNT.scalar_subquery().label("clips")).order_by(
-    VERSIONS.c.version
-)
-_LAST_ROWS = select(
-    *(
-        select(func.coalesce(func.max(place), 0)).scalar_subquery()
-        for name in tables.APPEND_ONLY
-        for place in tables.METADATA.tables[name].primary_key.columns
-    )
+_CURRENT = "SELECT version FROM cut_uses ORDER BY position DESC LIMIT 1"
+_CLIP_COUNTS = "SELECT version, count(*) FROM cut_clips GROUP BY version"
+_LAST_ROWS = ", ".join(
+    f"(SELECT coalesce(max({RECORDS[name].key}), 0) FROM {name})" for name in APPEND_ONLY
 )
 
-_LINES_AT = tables.APPEND_ONLY.index(LINES.name)
+_LINES_AT = APPEND_ONLY.index(WORK.name)
 
 
 def but_lines(position: Position) -> Position:
@@ -175,17 +195,17 @@ def but_lines(position: Position) -> Position:
 class LogReader:
     """Reads a log; each answer is of one moment, inside a transaction as far as it has written."""
 
-    def __init__(self, folder: Path, connection: Connection) -> None:
+    def __init__(self, folder: Path, driver: Driver) -> None:
         self.folder = folder
-        self._connection = connection
+        self.driver = driver
 
     def _in_words(self) -> AbstractContextManager[None]:
         return in_words(self.folder / LOG_NAME)
 
     @contextmanager
-    def _reading(self) -> Iterator[Connection]:
-        with self._in_words(), snapshot(self._connection):
-            yield self._connection
+    def _reading(self) -> Iterator[Driver]:
+        with self._in_words(), snapshot(self.driver):
+            yield self.driver
 
     def position(self) -> Position:
         """Say how far the log goes now: the last row of every table that only grows.
@@ -193,8 +213,8 @@ class LogReader:
         Whatever is written, reference tables included (by their history), makes another position.
         Ask before reading: what is written in between then makes the positions differ.
         """
-        with self._reading() as connection:
-            return tuple(connection.execute(_LAST_ROWS).one())
+        with self._reading() as driver:
+            return tuple(driver.execute(f"SELECT {_LAST_ROWS}").fetchone())
 
     def read(self, *, lines: bool = True) -> WrittenLog:
         """Read everything written. ProblemsFound for ``production.toml``; LogUnusable when a row
@@ -203,17 +223,17 @@ class LogReader:
         lines: False: all but the lines of the log.
         """
         production = read_settings(self.folder)
-        with self._reading() as connection, _unreadable(), all_kept():
+        with self._reading() as driver, _unreadable(), all_kept():
             versions = self.cut_versions()
             current = next((v.version for v in versions if v.current), None)
             return WrittenLog(
                 production=production,
-                **{table.name: table.facts(connection) for table in FACT_TABLES},
-                lines=tuple(_lines(connection)) if lines else (),
+                **{table.name: table.facts(driver) for table in FACT_TABLES},
+                lines=tuple(_lines(driver)) if lines else (),
                 cut=None if current is None else self.cut(current),
                 cut_versions=versions,
-                settlements=SETTLEMENTS.facts(connection),
-                confirmations=CONFIRMATIONS.facts(connection),
+                settlements=SETTLEMENTS.facts(driver),
+                confirmations=CONFIRMATIONS.facts(driver),
             )
 
     def read_on(
@@ -224,14 +244,14 @@ class LogReader:
         known: what was read before, and its position: where since then nothing but lines was
         written, these lines alone are read. Errors as in ``read``.
         """
-        with self._reading() as connection, _unreadable():
+        with self._reading() as driver, _unreadable():
             now = self.position()
             if known is None or but_lines(known[0]) != but_lines(now):
                 return now, self.read()
             before, written = known
             production = read_settings(self.folder)
             if now != before:
-                new = tuple(_lines(connection, before[_LINES_AT]))
+                new = tuple(_lines(driver, before[_LINES_AT]))
                 written = replace(written, lines=(*written.lines, *new))
             if production != written.production:
                 written = replace(written, production=production)
@@ -239,45 +259,40 @@ class LogReader:
 
     def line_count(self) -> int:
         """Return how many lines the log has."""
-        with self._reading() as connection:
-            return connection.scalar(select(func.count()).select_from(LINES)) or 0
+        with self._reading() as driver:
+            return int(_first(driver, "SELECT count(*) FROM entries"))
 
     def cut_versions(self) -> tuple[CutVersion, ...]:
         """Read every import of the cut, the first one first."""
-        with self._reading() as connection:
-            current = connection.scalar(_CURRENT)
+        with self._reading() as driver:
+            current = _first(driver, _CURRENT)
+            clips = dict(driver.execute(_CLIP_COUNTS).fetchall())
             return tuple(
-                CutVersion(**row, current=row["version"] == current)
-                for row in connection.execute(_CUT_VERSIONS).mappings()
+                CutVersion(**row, clips=clips.get(version, 0), current=version == current)
+                for version, row in _versions(driver)
             )
 
     def cut(self, version: int) -> Cut:
         """Read one version of the cut, clips in film order. WrongCall without such a one."""
-        with self._reading() as connection:
-            of_it = CLIPS.table.c.version == version
-            in_order = CLIPS.table.c.clip_order
-            clips = connection.execute(select(*CLIPS.columns).where(of_it).order_by(in_order))
-            found = connection.execute(select(VERSIONS).where(VERSIONS.c.version == version))
-            row = found.mappings().first()
+        with self._reading() as driver:
+            row = dict(_versions(driver)).get(version)
             if row is not None:
-                return Cut(**row, clips=tuple(CLIPS.fact_of(clip) for clip in clips))
+                clips = _OF_A_CUT.rows(driver, "version = ?", (version,))
+                return Cut(**row, clips=tuple(map(CLIPS.fact_of, clips)))
         known = ", ".join(str(v.version) for v in self.cut_versions())
         hint = f"The versions are {known}." if known else "Import a cut with `credits cut FILE`."
         raise WrongCall(Finding("is not a version of the cut", hint, value=str(version)))
 
     def proofs(self) -> tuple[ProofMark, ...]:
         """Read what every proof says of itself, the first one first, without what it froze."""
-        with self._reading() as connection, _unreadable():
-            return PROOFS.facts(connection)
+        with self._reading() as driver, _unreadable():
+            return PROOFS.facts(driver)
 
     def proof(self, number: int) -> Proof:
         """Read one proof with what it froze. WrongCall when there is none of this number."""
-        with self._reading() as connection, _unreadable():
-            wanted = select(*PROOFS.columns, PROOFS.table.c.content).where(PROOFS.place == number)
-            row = connection.execute(wanted).first()
-            if row is not None:
-                *mark, content = row
-                return Proof(PROOFS.fact_of(mark), content)
+        with self._reading() as driver, _unreadable():
+            for mark in _MARKS.rows(driver, f"{PROOFS.place} = ?", (number,)):
+                return Proof(PROOFS.fact_of(mark[:-1]), mark[-1])
         last = len(self.proofs())
         hint = (
             f"The proofs are numbered 1 to {last}." if last else "Freeze one: credits roll --save"
@@ -286,67 +301,88 @@ class LogReader:
 
     def list_corrections(self) -> tuple[ListCorrection, ...]:
         """Read why rows of lists were voided or replaced, the first one first."""
-        with self._reading() as connection:
-            return LIST_CORRECTIONS.facts(connection)
+        with self._reading() as driver:
+            return LIST_CORRECTIONS.facts(driver)
 
     def history(self, table: str, code: str) -> tuple[Change, ...]:
         """Read how the rows of a code in a reference table changed, the first change first.
 
         Upper and lower case are the same. WrongCall for a table that has no history.
         """
-        if table not in tables.WITH_HISTORY:
-            hint = f"The tables are {', '.join(tables.WITH_HISTORY)}."
+        if table not in WITH_HISTORY:
+            hint = f"The tables are {', '.join(WITH_HISTORY)}."
             raise WrongCall(Finding("is not a table with a history", hint, None, "table", table))
-        of_it = HISTORY.c.table_name == table
-        with self._reading() as connection:
-            codes = connection.scalars(select(HISTORY.c.code).where(of_it).distinct())
-            same = [each for each in codes if fold_code(each) == fold_code(code)]
-            return _changes(connection, of_it, HISTORY.c.code.in_(same))
+        with self._reading() as driver:
+            codes = driver.execute(
+                "SELECT DISTINCT code FROM history WHERE table_name = ?", (table,)
+            ).fetchall()
+            same = [each for (each,) in codes if fold_code(each) == fold_code(code)]
+            marks = ", ".join("?" * len(same))
+            return _changes(driver, f"table_name = ? AND code IN ({marks})", table, *same)
 
     def updates(self, of: Iterable[str]) -> tuple[Change, ...]:
         """Read how rows that were there already changed, the first change first.
 
         of: the reference tables that are looked at.
         """
-        with self._reading() as connection:
-            return _changes(connection, HISTORY.c.verb == "update", HISTORY.c.table_name.in_(of))
+        names = tuple(of)
+        marks = ", ".join("?" * len(names))
+        with self._reading() as driver:
+            return _changes(driver, f"verb = 'update' AND table_name IN ({marks})", *names)
 
     def changes_since(self, mark: ProofMark) -> tuple[Change, ...]:
         """Read how the reference tables changed since a proof was made, the first change first."""
-        with self._reading() as connection:
-            return _changes(connection, HISTORY.c.position > mark.changes)
+        with self._reading() as driver:
+            return _changes(driver, "position > ?", mark.changes)
 
 
-def next_mark(connection: Connection, new: NewProof, now: datetime) -> ProofMark:
+def _versions(driver: Driver) -> Iterator[tuple[int, Values]]:
+    """Read the imports of the cut: the version of each, and its values by column."""
+    for row in _VERSIONS.rows(driver):
+        yield row[0], dict(zip(_VERSIONS.columns, row, strict=True))
+
+
+def _first(driver: Driver, query: str) -> Any:
+    """Return the first column of the first row that is found; None: there is none."""
+    row = driver.execute(query).fetchone()
+    return None if row is None else row[0]
+
+
+def last_number(driver: Driver, origin: str) -> int:
+    """Return the highest number of a line of an origin; 0: it has none."""
+    row = driver.execute("SELECT max(number) FROM entries WHERE origin = ?", (origin,)).fetchone()
+    return int(row[0] or 0)
+
+
+def next_mark(driver: Driver, new: NewProof, now: datetime) -> ProofMark:
     """Make the mark of a proof that is made now: the next number, and how far the log goes."""
-    last = connection.execute(
-        select(LINES.c.origin, LINES.c.number).order_by(LINES.c.line.desc()).limit(1)
-    ).first()
+    last = driver.execute("SELECT origin, number FROM entries ORDER BY line DESC LIMIT 1")
+    number = last.fetchone()
     return ProofMark(
-        number=1 + (connection.scalar(select(func.max(PROOFS.place))) or 0),
+        number=1 + (_first(driver, "SELECT max(number) FROM proofs") or 0),
         saved_at=now,
         saved_by=new.saved_by or None,
         note=new.note or None,
         plan=new.plan,
-        cut=connection.scalar(_CURRENT),
-        last_line=None if last is None else EntryNumber(*last),
-        log_lines=connection.scalar(select(func.count()).select_from(LINES)) or 0,
-        changes=connection.scalar(select(func.max(HISTORY.c.position))) or 0,
+        cut=_first(driver, _CURRENT),
+        last_line=None if number is None else EntryNumber(*number),
+        log_lines=_first(driver, "SELECT count(*) FROM entries"),
+        changes=_first(driver, "SELECT max(position) FROM history") or 0,
         lines=new.lines,
         people=new.people,
     )
 
 
-def _changes(connection: Connection, *wanted: ColumnElement[bool]) -> tuple[Change, ...]:
+def _changes(driver: Driver, where: str, *values: Any) -> tuple[Change, ...]:
     return tuple(
         Change(
-            table=row.table_name,
-            key=row.code,
-            verb=row.verb,
-            columns=_differing(row.old_row, row.new_row),
-            changed_at=row.changed_at,
+            table=table,
+            key=code,
+            verb=verb,
+            columns=_differing(old, new),
+            changed_at=changed_at,
         )
-        for row in connection.execute(select(HISTORY).where(*wanted).order_by(HISTORY.c.position))
+        for table, code, verb, old, new, changed_at in _CHANGES.rows(driver, where, values)
     )
 
 

@@ -7,15 +7,24 @@ from contextlib import closing
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Select, select, type_coerce
-from sqlalchemy.types import NullType
-
 from credits.errors import CreditsError, Finding, Place
-from credits.store import reading, sqlite
-from credits.store.migrate import is_current
+from credits.store import reading
+from credits.store.file import (
+    LOG_NAME,
+    Driver,
+    damage,
+    in_words,
+    log_in,
+    lost_codes,
+    opened,
+    snapshot,
+    stored_triggers,
+)
 from credits.store.settings import read_settings
+from credits.store.triggers import triggers
+from credits.store.version import is_current
 
-_PLACE = Place(sqlite.LOG_NAME)
+_PLACE = Place(LOG_NAME)
 _PUT_BACK = "Put back a copy made with `credits backup`."
 
 
@@ -26,37 +35,37 @@ def verify(folder: Path) -> tuple[Finding, ...]:
     the file cannot be opened as a log at all.
     """
     settings: tuple[Finding, ...] = ()
-    with sqlite.in_words(folder / sqlite.LOG_NAME):
-        path = sqlite.log_in(folder)
-        with closing(sqlite.connect(path)) as connection, sqlite.snapshot(connection):
+    with in_words(folder / LOG_NAME):
+        path = log_in(folder)
+        with closing(opened(path)) as driver, snapshot(driver):
             try:
                 read_settings(folder)
             except CreditsError as error:
                 settings = error.findings
-            return (*settings, *_log(connection, path))
+            return (*settings, *_log(driver, path))
 
 
-def _log(connection: Connection, path: Path) -> Iterator[Finding]:
-    current = is_current(connection, path)
-    if found := sqlite.damage(connection):
+def _log(driver: Driver, path: Path) -> Iterator[Finding]:
+    current = is_current(driver, path)
+    if found := damage(driver):
         yield from (Finding(f"is damaged: {what}", _PUT_BACK, _PLACE) for what in found)
         return
-    for table, row, parent in sqlite.lost_codes(connection):
+    for table, row, parent in lost_codes(driver):
         what = f"row {row} of {table} names something that is not in {parent}"
         yield Finding(what, _PUT_BACK, _PLACE)
     if not current:
         hint = "Any other command brings it to the newest version; then verify again."
         yield Finding("is of an older version: its rows were not looked at", hint, _PLACE)
         return
-    yield from _triggers(connection)
-    yield from _numbers(connection)
-    yield from _proofs(connection)
-    yield from _rows(connection)
+    yield from _triggers(driver)
+    yield from _numbers(driver)
+    yield from _proofs(driver)
+    yield from _rows(driver)
 
 
-def _triggers(connection: Connection) -> Iterator[Finding]:
+def _triggers(driver: Driver) -> Iterator[Finding]:
     """Find whether what keeps the log append-only is there, and nothing beside it."""
-    expected, found = sqlite.triggers(), sqlite.stored_triggers(connection)
+    expected, found = triggers(), stored_triggers(driver)
     for name in sorted(expected.keys() | found.keys()):
         if name not in found:
             what = "the trigger is missing: the log is not guarded against changes"
@@ -69,13 +78,11 @@ def _triggers(connection: Connection) -> Iterator[Finding]:
         yield Finding(what, _PUT_BACK, _PLACE, "trigger", name)
 
 
-def _numbers(connection: Connection) -> Iterator[Finding]:
+def _numbers(driver: Driver) -> Iterator[Finding]:
     """Ask that the numbers of each origin are 1, 2, 3, ... without holes: no line was taken out."""
     last: dict[str, int] = {}
-    numbers = select(reading.LINES.c.origin, reading.LINES.c.number).order_by(
-        reading.LINES.c.origin, reading.LINES.c.number
-    )
-    for origin, number in connection.execute(numbers):
+    numbers = "SELECT origin, number FROM entries ORDER BY origin, number"
+    for origin, number in driver.execute(numbers):
         before = last.get(origin, 0)
         last[origin] = number
         if number > before + 1:
@@ -84,42 +91,35 @@ def _numbers(connection: Connection) -> Iterator[Finding]:
             yield Finding(f"{lines} missing", _PUT_BACK, _PLACE)
 
 
-def _proofs(connection: Connection) -> Iterator[Finding]:
+def _proofs(driver: Driver) -> Iterator[Finding]:
     """Ask that proofs are numbered 1, 2, 3, ..."""
-    numbers = select(reading.PROOFS.place).order_by(reading.PROOFS.place)
-    for expected, number in enumerate(connection.scalars(numbers), 1):
+    numbers = driver.execute("SELECT number FROM proofs ORDER BY number")
+    for expected, (number,) in enumerate(numbers, 1):
         if number != expected:
             yield Finding(f"proof {expected} is missing", _PUT_BACK, _PLACE)
             return
 
 
-def _rows(connection: Connection) -> Iterator[Finding]:
+def _rows(driver: Driver) -> Iterator[Finding]:
     """Ask that every row can be read as what it is."""
     tables = (*reading.FACT_TABLES, reading.SETTLEMENTS, reading.CONFIRMATIONS)
     for which, wanted in (
-        ("proof {0}", reading.PROOFS.select()),
-        *((f"row {{0}} of {table.name}", table.select()) for table in tables),
-        ("line {0}-{1}", reading.select_lines()),
+        ("proof {0}", reading.PROOFS.wanted),
+        *((f"row {{0}} of {table.name}", table.wanted) for table in tables),
+        ("line {0}-{1}", reading.LINES),
     ):
-        for row, error in _unreadable(connection, wanted):
+        for row, error in _unreadable(driver, wanted):
             what = f"{which.format(*row)} cannot be read ({error})"
             yield Finding(what, _PUT_BACK, _PLACE)
 
 
 def _unreadable(
-    connection: Connection, wanted: Select[Any]
+    driver: Driver, wanted: reading.Wanted
 ) -> Iterator[tuple[tuple[Any, ...], Exception]]:
     """Find each row, as it is written, that holds what its columns cannot hold; and why."""
-    columns = list(wanted.selected_columns)
-    readers = [
-        (at, read)
-        for at, column in enumerate(columns)
-        if (read := column.type.result_processor(connection.dialect, None)) is not None
-    ]
-    as_written = wanted.with_only_columns(*(type_coerce(c, NullType()) for c in columns))
-    for row in reading.many(connection, as_written):
+    for row in wanted.as_kept(driver):
         try:
-            for at, read in readers:
+            for at, read in wanted.readers:
                 read(row[at])
         except (ValueError, TypeError, CreditsError) as error:
-            yield tuple(row), error
+            yield row, error

@@ -14,7 +14,8 @@ import pytest
 
 from credits import __version__
 from credits.cli import main
-from credits.store.log import Log, LogWriter
+from credits.store.log import Log
+from credits.store.writer import LogWriter
 from tests.cli.conftest import ROOT, Command
 
 IN_ORDER = [
@@ -85,6 +86,37 @@ def test_questions_wait_for_no_page_and_no_file_format() -> None:
     assert imported >= set(asking)
     assert imported.isdisjoint(FILE_FORMATS - {"markdown"})  # fixed texts of the roll are Markdown
     assert imported.isdisjoint({"python_calamine", "alembic", "credits.site.render"})
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "footage",
+        "hands 010-020",
+        "reach",
+        "roll",
+        "why ana",
+        "check",
+        "find ana",
+        "review ana",
+        "day 2026-03-02",
+    ],
+)
+def test_a_question_waits_for_nothing_that_only_writes(film_with_cut: Path, words: str) -> None:
+    """Neither for the table classes nor for what they need; nor for certificates."""
+    imported = _imported_by(*words.split(), cwd=film_with_cut)
+    assert "credits.store.kept" in imported
+    assert imported.isdisjoint({"sqlmodel", "sqlalchemy", "pydantic", "alembic", "ssl"})
+    assert imported.isdisjoint({"credits.store.tables", "credits.store.writer"})
+
+
+@pytest.mark.parametrize("words", ["footage", "reach"])
+def test_footage_waits_neither_for_the_checks_nor_for_the_credits(
+    film_with_cut: Path, words: str
+) -> None:
+    imported = _imported_by(words, cwd=film_with_cut)
+    others = {"credits.checks.checks", "credits.figures.cases", "credits.billing.compile"}
+    assert imported.isdisjoint({*others, "rapidfuzz"})
 
 
 @pytest.mark.usefixtures("film_with_cut")

@@ -339,7 +339,7 @@ def test_undo_is_of_ones_own(client: Client) -> None:
 def test_a_log_that_another_program_holds_is_said_and_nothing_is_lost(
     film: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("credits.store.sqlite.BUSY_MILLISECONDS", 50)
+    monkeypatch.setattr("credits.store.file.BUSY_MILLISECONDS", 50)
     client = Client(come_in(client_of(film)), film)
     monkeypatch.setattr(
         "credits.app.kept.open_log", lambda folder: open_log(folder, busy_milliseconds=50)

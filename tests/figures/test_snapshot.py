@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from credits.billing import compile as compiling
 from credits.figures import snapshot
 from credits.figures.snapshot import Snapshot
 from tests.small_log import WORKED_EXAMPLE, small_ledger
@@ -13,11 +14,13 @@ def test_a_figure_is_computed_when_it_is_asked_for_and_once(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     asked: list[str] = []
-    for name in ("claim_runs", "compile_credits", "find_checks"):
-        computed = getattr(snapshot, name)
-        monkeypatch.setattr(
-            snapshot, name, lambda *a, n=name, c=computed: (asked.append(n), c(*a))[1]
-        )
+    for room, name in (
+        (snapshot, "claim_runs"),
+        (compiling, "compile_credits"),
+        (snapshot, "find_checks"),
+    ):
+        computed = getattr(room, name)
+        monkeypatch.setattr(room, name, lambda *a, n=name, c=computed: (asked.append(n), c(*a))[1])
     film = Snapshot(small_ledger(WORKED_EXAMPLE))
     assert asked == []
     assert film.footage is film.footage

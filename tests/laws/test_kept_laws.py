@@ -32,8 +32,9 @@ from credits.model.replay import entries_with, replay
 from credits.names import fold
 from credits.review.review import Reviews
 from credits.store.kept import forget
-from credits.store.log import LogWriter, open_log
+from credits.store.log import open_log
 from credits.store.production import create_production
+from credits.store.writer import LogWriter
 from credits.units.film_time import WHOLE_TIME, Period
 from tests.drawn import drawn
 from tests.laws.strategies import (

@@ -18,7 +18,8 @@ from credits.model.log import Batch, LogLine, WrittenLog
 from credits.model.replay import current_lines
 from credits.store.codes import CODE_AND_NAME, codes_of, last_lines
 from credits.store.log import open_log
-from credits.store.reading import FACT_TABLES, LINES
+from credits.store.reading import FACT_TABLES
+from credits.store.tables import METADATA
 from tests.laws.strategies import productions
 
 
@@ -55,7 +56,9 @@ def test_the_lines_that_count_are_those_of_the_whole_log_the_last_one_first(
 ) -> None:
     with TemporaryDirectory() as folder:
         with closing(sqlite3.connect(Path(folder) / "production.db")) as connection:
-            connection.execute(str(CreateTable(LINES).compile(dialect=dialect())))
+            connection.execute(
+                str(CreateTable(METADATA.tables["entries"]).compile(dialect=dialect()))
+            )
             connection.executemany(
                 "INSERT INTO entries (origin, number, verb, logged_at, corrects_origin,"
                 " corrects_number, craft, person, private) VALUES (?, ?, ?, ?, ?, ?, ?, ?, 0)",

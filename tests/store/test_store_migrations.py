@@ -19,8 +19,9 @@ from credits.files import shipped
 from credits.model.facts import Work
 from credits.model.log import Batch, NewLine, Verb
 from credits.store.log import open_log
-from credits.store.migrate import bring_up_to_date, known_versions, upgrade
+from credits.store.migrate import bring_up_to_date, upgrade
 from credits.store.tables import METADATA
+from credits.store.version import known_versions
 
 COLOUR = """
     with op.batch_alter_table("people", recreate="always") as people:

@@ -1,4 +1,4 @@
-"""The table classes are the one definition of the log; what is slow and seldom is not imported."""
+"""The log is described once, and all else made of that; what is slow and seldom is not imported."""
 
 from __future__ import annotations
 
@@ -14,9 +14,10 @@ from sqlalchemy.schema import CreateTable
 
 from credits.model.facts import Work
 from credits.model.log import REFERENCE_TABLES, Batch, Tables, WrittenLog
-from credits.store import tables
+from credits.store import reading
 from credits.store.reading import FACT_TABLES, WORK, FactTable
-from credits.store.tables import APPEND_ONLY, METADATA, key_columns, said_columns
+from credits.store.records import APPEND_ONLY, RECORDS
+from credits.store.tables import METADATA
 
 LOG_ONE_LINE = """
 import sys
@@ -51,7 +52,7 @@ def test_the_tables_are_listed_in_the_order_in_which_they_name_each_other() -> N
 def test_every_column_that_somebody_fills_holds_a_field_of_the_fact(
     table: FactTable,
 ) -> None:
-    assert {column.name for column in said_columns(table.table)} == set(table.names)
+    assert set(RECORDS[table.name].said_columns) == set(table.names)
     assert len(table.names) == len(fields(table.fact))
 
 
@@ -60,7 +61,7 @@ def test_a_line_holds_every_field_of_its_work() -> None:
 
 
 def test_the_key_of_a_table_without_codes_is_that_of_its_rows() -> None:
-    keys = {name: key_columns(METADATA.tables[name]) for name in REFERENCE_TABLES}
+    keys = {name: RECORDS[name].key_columns for name in REFERENCE_TABLES}
     assert {name: key for name, key in keys.items() if key} == {
         "engagements": ("person", "department", "job_title", "starts_on"),
         "fittings": ("part", "puppet", "from_on"),
@@ -80,13 +81,13 @@ def test_the_tables_say_nothing_in_the_words_of_one_engine() -> None:
 
 def test_the_engine_is_known_to_those_alone_who_open_files() -> None:
     """The log\'s own file, its tables and triggers, and the figures beside it."""
-    folder = Path(tables.__file__).parent
+    folder = Path(reading.__file__).parent
     knowing = {
         path.name
         for path in folder.glob("*.py")
         if re.search(r"import sqlite3|PRAGMA|sqlite_master|TRIGGER", path.read_text("utf-8"))
     }
-    assert knowing == {"file.py", "kept.py", "sqlite.py"}
+    assert knowing == {"file.py", "kept.py", "sqlite.py", "triggers.py"}
 
 
 def test_a_line_is_logged_without_what_only_an_older_log_needs(film: Path) -> None:

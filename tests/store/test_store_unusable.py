@@ -16,9 +16,9 @@ from credits.errors import LogUnusable, NoProduction
 from credits.model.facts import Person
 from credits.model.log import Batch
 from credits.store.log import open_log
-from credits.store.migrate import known_versions
 from credits.store.production import back_up, create_production
 from credits.store.verify import verify
+from credits.store.version import known_versions
 
 CAI = Batch(people=(Person(code="cai", credit_name="Cai"),))
 NOBODY = 65534

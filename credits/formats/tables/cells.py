@@ -9,9 +9,7 @@ from contextlib import suppress
 from datetime import date, timedelta
 from enum import StrEnum
 from fractions import Fraction
-
-from stdnum import isni as stdnum_isni
-from stdnum.iso7064 import mod_11_2
+from importlib import import_module
 
 from credits.errors import ProblemsFound
 from credits.units.frames import Frames
@@ -231,14 +229,16 @@ def frames(cell: Cell) -> Frames:
 
 def isni(cell: Cell) -> str:
     """Read an ISNI (ISO 27729, check character by ISO 7064 MOD 11-2), spaced or not, as compact."""
-    number: str = stdnum_isni.compact(str(cell))
+    # Few cells are ISNIs, and the library asks the system for its certificates as it loads.
+    isnis = import_module("stdnum.isni")
+    number: str = isnis.compact(str(cell))
     if _ISNI.fullmatch(number) is None:
         hint = "An ISNI has sixteen figures, the last of which may be X: 0000 0001 2281 955X."
         raise Unreadable("is not an ISNI", hint)
-    right: str = mod_11_2.calc_check_digit(number[:-1])
+    right: str = import_module("stdnum.iso7064.mod_11_2").calc_check_digit(number[:-1])
     if number[-1] != right:
         what = f"the check character is {number[-1]}, but {number[:-1]} asks for {right}"
-        meant = stdnum_isni.format(number[:-1] + right)
+        meant = isnis.format(number[:-1] + right)
         raise Unreadable(what, f"Compare every figure; with these it would be {meant}.")
     return number
 
