@@ -39,7 +39,7 @@ def source_of(edition: Edition, lines_then: int) -> PageSource:
         people=0,
     )
     proof = Proof(mark, credits_to_json(then.credits))
-    found = since(log, results.ledger, lines_then, ())
+    found = since(log.lines, results.ledger, lines_then, ())
     comparison = compare(proof, results.credits, "built-in plan", results.ledger, found)
     return PageSource(results, edition, None, comparison)
 
