@@ -95,7 +95,7 @@ def _load(
     write: bool,
     ask_checks: bool,
 ) -> LoadPlan:
-    with all_kept(for_good=True), open_to_write(folder) as log:
+    with all_kept(for_good=True), open_to_write(folder, None) as log:
 
         def planned(written: WrittenLog) -> tuple[Batch | None, tuple[LoadPlan, WrittenLog]]:
             plan = plan_of(written, log.origin)
@@ -179,7 +179,7 @@ def import_cut(
         imported = ImportedCut(number, cut, is_new, rate, reading.not_understood)
         return Batch(cut=cut) if is_new else None, imported
 
-    with open_to_write(folder) as log:
+    with open_to_write(folder, None) as log:
         imported, receipt = log.write_if_unmoved(version)
     return imported._replace(version=receipt.cut_version or imported.version)
 
@@ -190,7 +190,7 @@ def _content(cut: Cut) -> Cut:
 
 def use_cut(folder: Path, version: int) -> None:
     """Make a version of the cut the one in use. Raises WrongCall when there is none such."""
-    with open_to_write(folder) as log, log.writing() as writer:
+    with open_to_write(folder, None) as log, log.writing() as writer:
         writer.use_cut(version)
 
 

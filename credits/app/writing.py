@@ -7,16 +7,18 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from credits.figures.keep import renew_figures
+from credits.figures.renewal import MOST_AT_ONCE
 from credits.store.log import Log, open_log
 
 
 @contextmanager
-def open_to_write(folder: Path) -> Iterator[Log]:
+def open_to_write(folder: Path, most: int | None = MOST_AT_ONCE) -> Iterator[Log]:
     """Open the log; at the end the figures are renewed by what was written.
 
-    Raises what ``open_log`` raises; figures that cannot be renewed are left to whoever asks next.
+    most: where more shots than these are touched, they wait for whoever asks next; None: nothing
+    waits. Raises what ``open_log`` raises; figures that cannot be renewed wait, too.
     """
     with open_log(folder) as log:
         yield log
         if log.has_written:
-            renew_figures(folder)
+            renew_figures(folder, most)
