@@ -174,8 +174,8 @@ class _TakesOf:
     ) -> None:
         self._poses_on = poses_on
         self._gone = [{"shot": shot} for shot in shots]
-        clips = ledger.cut.clips if ledger.cut is not None else ()
-        own = tuple(clip for clip in clips if clip.shot in set(shots))
+        clips, wanted = ledger.cut.clips if ledger.cut is not None else (), frozenset(shots)
+        own = tuple(clip for clip in clips if clip.shot in wanted)
         cut = None if ledger.cut is None else replace(ledger.cut, clips=own)
         known = {shot: ledger.shots[shot] for shot in shots if shot in ledger.shots}
         self._whole = ledger
