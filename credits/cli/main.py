@@ -313,6 +313,11 @@ def run(args: Sequence[str] | None = None, *, stoppable: bool = True) -> int:
             return 1
 
 
+def _figures_removed() -> bool:
+    """Remove the figures that were read, where these are what is damaged."""
+    return bool(import_for_good("credits.store.kept").forget_damaged())
+
+
 def _called(words: list[str]) -> int:
     try:
         status = app(args=words, prog_name="credits", standalone_mode=False)
@@ -355,6 +360,11 @@ def _status_of(words: list[str], receipts: Sequence[object]) -> int:
     except (StoppedError, printing.ReaderGone, printing.UnprintedError):
         raise
     except Exception as error:
+        if type(error).__module__ == "sqlite3" and _figures_removed():
+            done = _words_of().failed_text(receipts) or "Nothing was written."
+            what = "figures.db was damaged and was removed: it is made anew. The log is as it was."
+            _refuse(f"{what} Ask again. {done}", as_json)
+            return 1
         if os.environ.get("CREDITS_TRACEBACK") == "1":
             raise
         _refuse(_report_of(error, receipts), as_json)

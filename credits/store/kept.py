@@ -19,7 +19,7 @@ from importlib import import_module
 from itertools import chain
 from pathlib import Path
 from typing import Any
-from weakref import finalize
+from weakref import WeakSet, finalize
 
 from credits.errors import CreditsError
 from credits.model.facts import EntryNumber
@@ -234,6 +234,28 @@ def _is_stranger(folder: Path) -> bool:
     return is_short or not {f"CREATE TABLE {_made_as(name)}" for name in _TABLES} <= made
 
 
+_IN_USE: WeakSet[FiguresFile] = WeakSet()
+
+
+def forget_damaged() -> list[Path]:
+    """Remove the figures in use here whose pages are damaged; return the folders they lay in."""
+    found = []
+    for folder in sorted({file.folder for file in _IN_USE}):
+        path = folder / FIGURES_NAME
+        if not path.is_file():
+            continue
+        address = f"{path.absolute().as_uri()}?mode=ro"
+        try:
+            with closing(sqlite3.connect(address, uri=True)) as driver:
+                is_sound = driver.execute("PRAGMA quick_check(1)").fetchone() == ("ok",)
+        except sqlite3.Error:
+            is_sound = False
+        if not is_sound:
+            forget(folder)
+            found.append(folder)
+    return found
+
+
 @contextmanager
 def if_possible() -> Iterator[None]:
     """Do what whoever asks next can do as well: where the disk or the log refuses, let it be."""
@@ -263,6 +285,7 @@ class FiguresFile(LogReader):
                 raise
         super().__init__(folder, driver)
         self._tables: tuple[Position, WrittenLog] | None = None
+        _IN_USE.add(self)
         # Whoever reads lazily has nowhere to close it: it ends with the last who looks into it.
         self.close = finalize(self, _closed, driver, log)
         """Closes the files; closing twice is no harm."""

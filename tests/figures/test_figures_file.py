@@ -143,6 +143,21 @@ def test_a_file_that_is_not_whole_is_made_anew(film: Path, spoil: Callable[[Path
     assert_right(film)
 
 
+def test_pages_inside_it_are_damaged(film: Path) -> None:
+    """It is found out while it is read: the answer is to ask again, and then it is right."""
+    file = figures(film)
+    said = bytearray(file.read_bytes())
+    said[8192:] = b"\x5a" * (len(said) - 8192)
+    file.write_bytes(said)
+    asked = [sys.executable, "-m", "credits", "footage", "--production", str(film)]
+    first, second = (subprocess.run(asked, capture_output=True, text=True) for _ in range(2))
+    assert first.returncode == 1
+    assert "figures.db was damaged and was removed" in first.stderr
+    assert "Nothing was written." in first.stderr
+    assert second.returncode == 0
+    assert_right(film)
+
+
 def test_a_folder_stands_where_the_file_should(film: Path) -> None:
     forget(film)
     figures(film).mkdir()
