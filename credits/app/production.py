@@ -20,7 +20,8 @@ from credits.model.ledger import Ledger
 from credits.model.log import WrittenLog
 from credits.model.replay import replay
 from credits.model.words import some_of
-from credits.store.kept import FIGURES_NAME, FiguresFile, forget
+from credits.store.figures_db import FIGURES_NAME, forget
+from credits.store.kept import FiguresFile
 from credits.store.verify import verify
 
 

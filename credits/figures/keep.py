@@ -17,7 +17,8 @@ from credits.hands.reach import Reach
 from credits.memory import all_kept
 from credits.model.lazy import Read
 from credits.model.ledger import Ledger
-from credits.store.kept import COMPUTED, FIGURES_NAME, FiguresFile, Rows
+from credits.store.figures_db import COMPUTED, FIGURES_NAME
+from credits.store.kept import FiguresFile, Rows
 from credits.units.frames import NO_FRAMES, Frames
 
 names_of = lru_cache(maxsize=65536)(json.loads)

@@ -18,7 +18,8 @@ from credits.model.ledger import Entry, Fork, Ledger, StageWork, WorkDone, work_
 from credits.model.log import LogLine
 from credits.model.replay import BY_WHAT, Implied, grouped, ledger_of
 from credits.review.days import Poses
-from credits.store.kept import STANDING, FiguresFile, words_of
+from credits.store.figures_db import STANDING
+from credits.store.kept import FiguresFile, words_of
 from credits.units.film_time import WHOLE_TIME, Period
 from credits.units.frames import NO_FRAMES, Frames
 

@@ -9,7 +9,6 @@ written, the same tables are kept in memory for as long as a command runs.
 from __future__ import annotations
 
 import json
-import os
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager, suppress
@@ -25,6 +24,19 @@ from credits.errors import CreditsError
 from credits.model.facts import EntryNumber
 from credits.model.ledger import DoneRow
 from credits.model.log import LogLine, WrittenLog
+from credits.store.figures_db import (
+    FIGURES_NAME,
+    INDEXES,
+    LOG,
+    STANDING,
+    TABLES,
+    TAIL,
+    attach_log,
+    db_in_memory,
+    forget,
+    is_stranger,
+    open_db,
+)
 from credits.store.file import LOG_NAME, begin, in_words
 from credits.store.reading import (
     LINES,
@@ -38,201 +50,10 @@ from credits.store.reading import (
 from credits.store.settings import read_settings
 from credits.store.version import opened_current
 
-_HAS_LOCKS = os.name == "posix"
-if _HAS_LOCKS:
-    import fcntl
-
-FIGURES_NAME = "figures.db"
-WAIT_MILLISECONDS = 60_000
-TAIL = 64
-"""So many of the last rows of a table say whether another log was put in its place."""
-
-STANDING = (
-    "record", "line", "first_origin", "first_number", "origin", "number", "ref", "craft", "person",
-    "character", "puppet", "part", "sequence", "shot", "take", "frames", "share", "day", "stage",
-)  # fmt: skip
-"""The columns of an entry as it stands: the rows of the log that record it and that say it now,
-their numbers, and what it names and implies."""
-
-MEASURED = tuple(
-    f"{kind}_{measure}"
-    for kind in ("character", "shot")
-    for measure in ("shot", "kept", "accepted", "cut", "screen")
-)
-CELL = ("shot", "take", "at", "person", "character", "day", "stage", "den", *MEASURED)
-
-_TABLES = {
-    "state": "name TEXT PRIMARY KEY, value TEXT NOT NULL",
-    "standing": (
-        "record INTEGER PRIMARY KEY, line INTEGER NOT NULL, first_origin TEXT, first_number"
-        " INTEGER, origin TEXT, number INTEGER, ref TEXT, craft TEXT, person TEXT, character TEXT,"
-        " puppet TEXT, part TEXT, sequence TEXT, shot TEXT, take INTEGER, frames TEXT, share TEXT,"
-        " day TEXT, stage TEXT"
-    ),
-    "words": "record INTEGER PRIMARY KEY, words TEXT NOT NULL",
-    "corrections": "line INTEGER PRIMARY KEY, record INTEGER NOT NULL",
-    "forks": "record INTEGER NOT NULL, fork TEXT NOT NULL",
-    "touched": "kind TEXT, code TEXT, PRIMARY KEY (kind, code)",
-    "cells": f"{', '.join(CELL)}, PRIMARY KEY (shot, take, at)",
-    "claimed": "shot TEXT, take INTEGER, at INTEGER, character TEXT, frames TEXT,"
-    " PRIMARY KEY (shot, take, at)",
-    "poses": "shot TEXT, take INTEGER, person TEXT, day TEXT, numerator, denominator",
-    "reached": "shot TEXT, take INTEGER, at INTEGER, ranges TEXT, frames INTEGER, screen INTEGER,"
-    " characters TEXT, people TEXT, PRIMARY KEY (shot, take, at)",
-    "cases": "scope TEXT, code TEXT, at INTEGER, kind TEXT, data TEXT,"
-    " PRIMARY KEY (scope, code, at)",
-    "sites": "folder TEXT PRIMARY KEY, made_of TEXT NOT NULL, files TEXT NOT NULL",
-    "pages": "folder TEXT, path TEXT, mark TEXT NOT NULL, size INTEGER, time INTEGER,"
-    " PRIMARY KEY (folder, path)",
-}
-_WITHOUT_ROWID = ("cells", "claimed", "reached", "touched", "cases", "pages")
-_INDEXES = {
-    "standing": (
-        "person",
-        "shot",
-        "character",
-        "puppet",
-        "part",
-        "sequence",
-        "craft",
-        "day",
-        "number",
-    ),
-    "corrections": ("record",),
-    "poses": ("shot",),
-}
-
-COMPUTED = (
-    "standing",
-    "corrections",
-    "forks",
-    "words",
-    "cells",
-    "claimed",
-    "poses",
-    "reached",
-    "cases",
-)
-"""The tables that the log alone makes."""
-
 Rows = Mapping[str, tuple[Sequence[Mapping[str, Any]], Sequence[tuple[Any, ...]]]]
 """For each table of the figures what goes from it, by values that rows have, and what comes."""
 
 _LINES_AND_PLACES = Wanted(WORK.name, (*LINES.columns, WORK.place))
-
-_LOG = "production"
-"""The name by which the log is attached: to be read alone."""
-
-
-@contextmanager
-def _alone_in(folder: Path) -> Iterator[None]:
-    """Keep other programs of ours from making or removing the figures of a folder meanwhile."""
-    if not _HAS_LOCKS:  # where a file that is open cannot be deleted either
-        yield
-        return
-    at = os.open(folder, os.O_RDONLY)
-    try:
-        fcntl.flock(at, fcntl.LOCK_EX)
-        yield
-    finally:
-        os.close(at)
-
-
-def _remove(folder: Path) -> None:
-    for ending in ("", "-wal", "-shm"):
-        with suppress(OSError):
-            (folder / f"{FIGURES_NAME}{ending}").unlink()
-
-
-def forget(folder: Path) -> None:
-    """Remove the figures of a production, with what the engine keeps beside the file."""
-    with suppress(OSError), _alone_in(folder):
-        _remove(folder)
-
-
-def _with_log(driver: sqlite3.Connection, folder: Path) -> None:
-    """Attach the log, to be read alone; one whose folder may not be written is read as it is."""
-    path = (folder / LOG_NAME).absolute()
-    attach = f"ATTACH DATABASE ? AS {_LOG}"
-    for way in ("mode=ro", "mode=ro&immutable=1"):
-        try:
-            driver.execute(attach, (f"{path.as_uri()}?{way}",))
-            driver.execute(f"PRAGMA {_LOG}.schema_version").fetchone()
-        except sqlite3.OperationalError:
-            left_over = path.with_name(f"{path.name}-wal")
-            if way != "mode=ro" or (left_over.exists() and left_over.stat().st_size):
-                raise
-            with suppress(sqlite3.OperationalError):
-                driver.execute(f"DETACH DATABASE {_LOG}")
-        else:
-            return
-
-
-def _made_as(name: str) -> str:
-    rowid = " WITHOUT ROWID" if name in _WITHOUT_ROWID else ""
-    return f"{name} ({_TABLES[name]}){rowid}"
-
-
-def _made(driver: sqlite3.Connection) -> None:
-    driver.execute("BEGIN IMMEDIATE")
-    for name in _TABLES:
-        driver.execute(f"CREATE TABLE IF NOT EXISTS main.{_made_as(name)}")
-    driver.execute("COMMIT")
-
-
-def _opened(folder: Path) -> sqlite3.Connection:
-    """Open the figures of a production, on disk where that is allowed, with the log attached."""
-    path = folder / FIGURES_NAME
-    try:
-        with _alone_in(folder):
-            if not path.exists():
-                _remove(folder)  # what is left of a file that somebody has deleted
-            driver = sqlite3.connect(
-                f"{path.absolute().as_uri()}?mode=rwc",
-                uri=True,
-                isolation_level=None,
-                timeout=WAIT_MILLISECONDS / 1000,
-            )
-            try:
-                if driver.execute("PRAGMA journal_mode=WAL").fetchone()[0] != "wal":
-                    raise sqlite3.OperationalError("no WAL here")
-                driver.execute("PRAGMA synchronous=NORMAL")
-                there = driver.execute("SELECT count(*) FROM main.sqlite_master").fetchone()[0]
-                if there == 0:
-                    _made(driver)
-                else:
-                    driver.execute("SELECT value FROM main.state LIMIT 1").fetchone()
-            except BaseException:
-                driver.close()
-                raise
-    except (sqlite3.Error, OSError):
-        return _in_memory()
-    return driver
-
-
-def _in_memory() -> sqlite3.Connection:
-    driver = sqlite3.connect("file::memory:?mode=memory", uri=True, isolation_level=None)
-    _made(driver)
-    return driver
-
-
-def _is_stranger(folder: Path) -> bool:
-    """Tell whether there is a file of this name that is not ours to use: damaged, of others, or of
-    an older program whose tables were others."""
-    path = folder / FIGURES_NAME
-    if not path.exists():
-        return False
-    try:
-        with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)) as driver:
-            made = {row[0] for row in driver.execute("SELECT sql FROM sqlite_master")}
-            pages = driver.execute("PRAGMA page_count").fetchone()[0]
-            size = driver.execute("PRAGMA page_size").fetchone()[0]
-        left_over = path.with_name(f"{FIGURES_NAME}-wal")
-        is_short = not left_over.exists() and path.stat().st_size < pages * size
-    except (sqlite3.Error, OSError):
-        return True
-    return is_short or not {f"CREATE TABLE {_made_as(name)}" for name in _TABLES} <= made
-
 
 _IN_USE: WeakSet[FiguresFile] = WeakSet()
 
@@ -275,11 +96,11 @@ class FiguresFile(LogReader):
         # Kept open until the other is closed: what only reads leaves the engine's own files behind.
         log = opened_current(folder)
         with in_words(folder / LOG_NAME):
-            if not in_memory and _is_stranger(folder):
+            if not in_memory and is_stranger(folder):
                 forget(folder)
-            driver = _in_memory() if in_memory else _opened(folder)
+            driver = db_in_memory() if in_memory else open_db(folder)
             try:
-                _with_log(driver, folder)
+                attach_log(driver, folder)
             except BaseException:
                 driver.close()
                 raise
@@ -319,7 +140,7 @@ class FiguresFile(LogReader):
 
     def clear(self) -> None:
         """Take everything out."""
-        for name in _TABLES:
+        for name in TABLES:
             self.driver.execute(f"DELETE FROM main.{name}")
         self._drop_indexes()
 
@@ -331,11 +152,11 @@ class FiguresFile(LogReader):
         digest = sha256()
         for table, place, last in (("entries", "line", lines), ("history", "position", changes)):
             rows = self.driver.execute(
-                f"SELECT * FROM {_LOG}.{table} WHERE {place} <= ? ORDER BY {place} DESC LIMIT ?",
+                f"SELECT * FROM {LOG}.{table} WHERE {place} <= ? ORDER BY {place} DESC LIMIT ?",
                 (last, TAIL),
             )
             digest.update(repr(rows.fetchall()).encode("utf-8", "surrogatepass"))
-        origin = self.driver.execute(f"SELECT origin, made_on FROM {_LOG}.log").fetchall()
+        origin = self.driver.execute(f"SELECT origin, made_on FROM {LOG}.log").fetchall()
         digest.update(repr(origin).encode())
         return digest.hexdigest()
 
@@ -343,7 +164,7 @@ class FiguresFile(LogReader):
         """Read the changes of tables behind a place of the history: the table, the row before and
         the row after; empty where there was none."""
         found = self.driver.execute(
-            f"SELECT table_name, old_row, new_row FROM {_LOG}.history WHERE position > ?"
+            f"SELECT table_name, old_row, new_row FROM {LOG}.history WHERE position > ?"
             " ORDER BY position",
             (after,),
         )
@@ -353,8 +174,8 @@ class FiguresFile(LogReader):
     def last_places(self) -> tuple[int, int]:
         """Return the places of the log's last line and of its last change of a table."""
         last = self.driver.execute(
-            f"SELECT (SELECT coalesce(max(line), 0) FROM {_LOG}.entries),"
-            f" (SELECT coalesce(max(position), 0) FROM {_LOG}.history)"
+            f"SELECT (SELECT coalesce(max(line), 0) FROM {LOG}.entries),"
+            f" (SELECT coalesce(max(position), 0) FROM {LOG}.history)"
         )
         line, change = last.fetchone()
         return line, change
@@ -371,7 +192,7 @@ class FiguresFile(LogReader):
                 "SELECT line, line, origin, number, origin, number, ref, craft, person, character,"
                 " puppet, part, sequence, shot, take, frames, share,"
                 " coalesce(finished_on, started_on), stage"
-                f" FROM {_LOG}.entries WHERE line > ? AND verb = 'record'"
+                f" FROM {LOG}.entries WHERE line > ? AND verb = 'record'"
                 " AND line NOT IN (SELECT record FROM main.corrections) ORDER BY line",
                 (after,),
             )
@@ -381,7 +202,7 @@ class FiguresFile(LogReader):
         """Read the corrections behind a place: the place of each, and of the line it corrects."""
         return iter(
             self.driver.execute(
-                f"SELECT c.line, e.line FROM {_LOG}.entries c JOIN {_LOG}.entries e"
+                f"SELECT c.line, e.line FROM {LOG}.entries c JOIN {LOG}.entries e"
                 " ON e.origin = c.corrects_origin AND e.number = c.corrects_number"
                 " WHERE c.line > ? AND c.corrects_number IS NOT NULL ORDER BY c.line",
                 (after,),
@@ -452,7 +273,7 @@ class FiguresFile(LogReader):
         self.driver.create_function("words_of", 2, words_of, deterministic=True)
         self.driver.execute(
             "INSERT OR REPLACE INTO main.words SELECT s.record, words_of(s.ref, e.note) FROM"
-            f" main.standing s JOIN {_LOG}.entries e ON e.line = s.line WHERE (s.record > ? OR"
+            f" main.standing s JOIN {LOG}.entries e ON e.line = s.line WHERE (s.record > ? OR"
             " s.record IN (SELECT code FROM temp.chosen))"
             " AND (s.ref IS NOT NULL OR e.note IS NOT NULL)",
             (after,),
@@ -460,14 +281,14 @@ class FiguresFile(LogReader):
 
     def index(self) -> None:
         """Make the indexes where they are not there."""
-        for table, columns in _INDEXES.items():
+        for table, columns in INDEXES.items():
             for column in columns:
                 self.driver.execute(
                     f"CREATE INDEX IF NOT EXISTS main.{table}_{column} ON {table} ({column})"
                 )
 
     def _drop_indexes(self) -> None:
-        for table, columns in _INDEXES.items():
+        for table, columns in INDEXES.items():
             for column in columns:
                 self.driver.execute(f"DROP INDEX IF EXISTS main.{table}_{column}")
 
@@ -482,7 +303,7 @@ class FiguresFile(LogReader):
         columns = ", ".join(f"e.{column}" for column in LINES.columns)
         found = self.driver.execute(
             f"SELECT {columns}, first_origin, first_number, s.ref FROM main.standing s"
-            f" JOIN {_LOG}.entries e ON e.line = s.line{condition}"
+            f" JOIN {LOG}.entries e ON e.line = s.line{condition}"
             " ORDER BY first_origin, first_number",
             tuple(values),
         )
@@ -492,7 +313,7 @@ class FiguresFile(LogReader):
     def place_of(self, number: EntryNumber) -> int | None:
         """Return the place of a line in the log; None: there is none of this number."""
         found = self.driver.execute(
-            f"SELECT line FROM {_LOG}.entries WHERE origin = ? AND number = ?", tuple(number)
+            f"SELECT line FROM {LOG}.entries WHERE origin = ? AND number = ?", tuple(number)
         ).fetchone()
         return None if found is None else int(found[0])
 
@@ -502,7 +323,7 @@ class FiguresFile(LogReader):
         marks = ", ".join("?" * len(crafts))
         return self.driver.execute(
             "SELECT s.first_origin, s.first_number, s.person, s.day, s.shot, s.take, s.puppet,"
-            f" e.minutes FROM main.standing s JOIN {_LOG}.entries e ON e.line = s.line"
+            f" e.minutes FROM main.standing s JOIN {LOG}.entries e ON e.line = s.line"
             f" WHERE s.craft IN ({marks})",
             tuple(crafts),
         ).fetchall()
@@ -512,7 +333,7 @@ class FiguresFile(LogReader):
         self._choose(shots)
         found = self.driver.execute(
             "SELECT s.origin, s.number, e.poses_on FROM main.standing s"
-            f" JOIN {_LOG}.entries e ON e.line = s.line"
+            f" JOIN {LOG}.entries e ON e.line = s.line"
             " WHERE s.shot IN (SELECT code FROM temp.chosen) AND e.poses_on IS NOT NULL"
         )
         return {EntryNumber(origin, number): on for origin, number, on in found}
@@ -533,7 +354,7 @@ class FiguresFile(LogReader):
     def last_line(self) -> EntryNumber | None:
         """Return the highest number of a line of the log."""
         row = self.driver.execute(
-            f"SELECT origin, number FROM {_LOG}.entries ORDER BY origin DESC, number DESC LIMIT 1"
+            f"SELECT origin, number FROM {LOG}.entries ORDER BY origin DESC, number DESC LIMIT 1"
         ).fetchone()
         return None if row is None else EntryNumber(*row)
 
@@ -561,7 +382,7 @@ class FiguresFile(LogReader):
         """Read the days on which entries without a day were written, as they first come."""
         found = self.driver.execute(
             "SELECT substr(e.logged_at, 1, 10) FROM main.standing s"
-            f" JOIN {_LOG}.entries e ON e.line = s.line WHERE s.day IS NULL"
+            f" JOIN {LOG}.entries e ON e.line = s.line WHERE s.day IS NULL"
             " ORDER BY first_origin, first_number"
         )
         return list(dict.fromkeys(row[0] for row in found))
@@ -707,7 +528,7 @@ class FiguresFile(LogReader):
     def chain(self, number: EntryNumber) -> tuple[LogLine, ...]:
         """Read the entry that a line belongs to, with all its corrections; empty: no such line."""
         found = self.driver.execute(
-            f"SELECT line FROM {_LOG}.entries WHERE origin = ? AND number = ?", number
+            f"SELECT line FROM {LOG}.entries WHERE origin = ? AND number = ?", number
         ).fetchone()
         if found is None:
             return ()
@@ -717,14 +538,14 @@ class FiguresFile(LogReader):
         """Read the entries that have a ref. of_sheets: also where a sheet gave it."""
         where = "" if of_sheets else " AND sheet IS NULL"
         found = self.driver.execute(
-            f"SELECT line FROM {_LOG}.entries WHERE ref = ?{where}", (ref,)
+            f"SELECT line FROM {LOG}.entries WHERE ref = ?{where}", (ref,)
         ).fetchall()
         return tuple(line for _, line in self.chains({self.record_of(row[0]) for row in found}))
 
     def last_standing(self, origin: str) -> EntryNumber | None:
         """Return the number of the line that says the last entry of an origin now."""
         row = self.driver.execute(
-            f"SELECT s.origin, s.number FROM {_LOG}.entries e JOIN main.standing s"
+            f"SELECT s.origin, s.number FROM {LOG}.entries e JOIN main.standing s"
             " ON s.record = e.line WHERE e.origin = ? ORDER BY e.number DESC LIMIT 1",
             (origin,),
         ).fetchone()
@@ -733,7 +554,7 @@ class FiguresFile(LogReader):
     def last_number(self, origin: str) -> EntryNumber | None:
         """Return the highest number of an origin."""
         last = self.driver.execute(
-            f"SELECT max(number) FROM {_LOG}.entries WHERE origin = ?", (origin,)
+            f"SELECT max(number) FROM {LOG}.entries WHERE origin = ?", (origin,)
         ).fetchone()[0]
         return None if last is None else EntryNumber(origin, last)
 

@@ -20,7 +20,7 @@ from credits.figures.snapshot import Snapshot
 from credits.model import facts
 from credits.model.log import Batch, NewLine, Verb
 from credits.model.replay import replay
-from credits.store.kept import FIGURES_NAME, forget
+from credits.store.figures_db import FIGURES_NAME, forget
 from credits.store.log import open_log
 from tests.productions import production_from, written_tables
 
@@ -206,7 +206,7 @@ def test_a_folder_that_may_not_be_written_is_answered_from_memory(
     def refused(*_: object) -> None:
         raise OSError(30, "Read-only file system")
 
-    monkeypatch.setattr("credits.store.kept._alone_in", refused)
+    monkeypatch.setattr("credits.store.figures_db._alone_in", refused)
     assert open_snapshot(film).footage.total.by_shot.kept == 48
     assert not figures(film).exists()
 

@@ -16,7 +16,8 @@ from credits.figures.keep import open_figures
 from credits.figures.lines import KeptLines
 from credits.figures.renewal import Depth
 from credits.model.log import Batch, NewLine, Verb, WrittenLog
-from credits.store.kept import FIGURES_NAME, FiguresFile
+from credits.store.figures_db import FIGURES_NAME
+from credits.store.kept import FiguresFile
 from credits.store.log import open_log
 from credits.store.reading import LogReader
 from tests.productions import production_from, written_tables
