@@ -14,6 +14,7 @@ from credits.figures.lookups import day_of, frames_of
 from credits.figures.renewal import MOST_AT_ONCE, Depth, Renewal, opened, renewed
 from credits.footage.footage import Cell, Footage
 from credits.hands.reach import Reach
+from credits.hands.ways import WayRow, Ways
 from credits.memory import all_kept
 from credits.model.lazy import Read
 from credits.model.ledger import Ledger
@@ -103,6 +104,18 @@ def kept_reach(file: FiguresFile, ledger: Ledger) -> dict[str, Reach]:
         )
         for person, own in sorted(shots.items())
     }
+
+
+def kept_ways(file: FiguresFile, ledger: Ledger) -> Ways:
+    """Read by which ways everybody's hands are in the film, in the order of the shots."""
+    place = {shot: at for at, shot in enumerate(ledger.shots)}
+    rows = sorted(file.rows("ways"), key=lambda row: (place[row[0]], row[1], row[2]))
+    return Ways(
+        [
+            WayRow(shot, take, via, thing, ranges, frames, names_of(people))
+            for shot, take, _, via, thing, ranges, frames, people in rows
+        ]
+    )
 
 
 _InShots = dict[str, list[tuple[str, int, Frames]]]

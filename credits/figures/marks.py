@@ -53,7 +53,9 @@ class Marks:
         """
         sums = self._sums
         groups = sorted(set(self._of[kind](code)))
-        said = [(group, sums.get(group, 0)) for group in groups]
+        said: list[object] = [(group, sums.get(group, 0)) for group in groups]
+        if kind == "person":
+            said.append(self._results.ways.mark(code))
         digest = blake2b(digest_size=16)
         digest.update(repr((kind, code, said, also)).encode("utf-8", "replace"))
         return digest.hexdigest()
@@ -118,12 +120,10 @@ class Marks:
             yield _made(Via.PART, one.part)
 
     def _person(self, code: str) -> Iterator[Group]:
-        """A person: their work, and the shots that they worked on or that it reaches."""
+        """A person: their work, and the shots that they worked on. Where else it is seen, ``of``
+        takes from its ways."""
         yield "person", code
         yield from self._filmed(("person", code))
-        reached = self._results.reach.get(code)
-        if reached is not None:
-            yield from (("shot", shot) for shot, _, _ in reached.in_shots)
 
     def _character(self, code: str) -> Iterator[Group]:
         """A character: the work on it, on its copies and parts, and its shots."""

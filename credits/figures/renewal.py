@@ -14,7 +14,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from contextlib import closing
 from dataclasses import replace
 from enum import Flag, auto
-from functools import cache, cached_property, partial
+from functools import cache, cached_property, lru_cache, partial
 from hashlib import sha256
 from itertools import groupby
 from operator import attrgetter
@@ -29,6 +29,7 @@ from credits.footage.cut import use_of_cut
 from credits.footage.footage import Cell, footage
 from credits.hands.hands import Hands
 from credits.hands.reach import counted_takes, reach_in_take
+from credits.hands.ways import way_rows
 from credits.memory import all_kept
 from credits.model.facts import EntryNumber
 from credits.model.ledger import Ledger
@@ -74,6 +75,9 @@ def program() -> str:
             known = file.stat()
             digest.update(f"{file.name} {known.st_size} {known.st_mtime_ns}".encode())
     return digest.hexdigest()
+
+
+json_of = lru_cache(maxsize=4096)(partial(json.dumps, ensure_ascii=False))
 
 
 class Renewal:
@@ -205,18 +209,20 @@ class _TakesOf:
                 yield shot, take, at, character, own.kept_of(character).text
 
     def rows_of_hands(self) -> Rows:
-        """Return whose hands are in which frames that count of each take, and in which
-        characters."""
+        """Return of each take whose hands are in which frames that count and in which characters,
+        and by which ways."""
         hands = Hands(self._whole, self._runs)
-        rows = []
+        reached: list[tuple[Any, ...]] = []
+        every: list[tuple[Any, ...]] = []
         for shot, take in counted_takes(self._ledger, self._runs, self._use):
-            for at, own in enumerate(reach_in_take(shot, take, self._use, hands)):
-                names = (
-                    json.dumps(each, ensure_ascii=False) for each in (own.characters, own.people)
-                )
+            people, ways = reach_in_take(shot, take, self._use, hands)
+            for at, own in enumerate(people):
                 figures = (own.frames.text, own.frame_count, own.screen_frames)
-                rows.append((shot, take, at, *figures, *names))
-        return {"reached": (self._gone, rows)}
+                names = (json_of(own.characters), json_of(own.people))
+                reached.append((shot, take, at, *figures, *names))
+            for at, way in enumerate(way_rows(shot, take, ways)):
+                every.append((shot, take, at, *way[2:-1], json_of(way.people)))
+        return {"reached": (self._gone, reached), "ways": (self._gone, every)}
 
 
 def _cell_rows(cells: Iterable[Cell]) -> Iterator[tuple[Any, ...]]:

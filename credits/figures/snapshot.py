@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from credits.billing.plan import BUILT_IN, CreditPlan, built_in_plan
 from credits.checks.answers import Settled, open_and_settled
 from credits.checks.rule import Check, Known, find_checks
-from credits.figures.keep import kept_footage, kept_reach
+from credits.figures.keep import kept_footage, kept_reach, kept_ways
 from credits.figures.lookups import frames_claimed, kept_ledger, kept_poses, kept_runs
 from credits.figures.renewal import Depth
 from credits.footage.claims import TakeRuns, claim_runs
@@ -25,6 +25,7 @@ from credits.footage.cut import (
 from credits.footage.footage import Footage, footage
 from credits.hands.hands import Hands
 from credits.hands.reach import Reach, reach
+from credits.hands.ways import Ways
 from credits.memory import all_kept
 from credits.model.ledger import Ledger
 from credits.model.log import WrittenLog
@@ -125,9 +126,18 @@ class Snapshot:
         return Hands(self.ledger, self.runs)
 
     @cached_property
+    def _reached(self) -> tuple[Mapping[str, Reach], Ways]:
+        return reach(self.ledger, self.runs, self.use, self.hands)
+
+    @cached_property
     def reach(self) -> Mapping[str, Reach]:
         """How much of the film each person's hands are in."""
-        return reach(self.ledger, self.runs, self.use, self.hands)
+        return self._reached[0]
+
+    @cached_property
+    def ways(self) -> Ways:
+        """By which ways each person's hands are in the film."""
+        return self._reached[1]
 
     @cached_property
     def first_seen(self) -> tuple[tuple[str, int], ...]:
@@ -224,6 +234,13 @@ class KeptSnapshot(Snapshot):
         if Depth.REACH not in self._depth:
             return super().reach
         return kept_reach(self._file, self.ledger)
+
+    @cached_property
+    def ways(self) -> Ways:
+        """By which ways each person's hands are in the film."""
+        if Depth.REACH not in self._depth:
+            return super().ways
+        return kept_ways(self._file, self.ledger)
 
     @cached_property
     def checks(self) -> tuple[Check, ...]:

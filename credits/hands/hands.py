@@ -184,6 +184,19 @@ class InTake(NamedTuple):
     characters: tuple[str, ...]
 
 
+class WayInTake(NamedTuple):
+    """People whose work is in the same frames of a take by the same way.
+
+    via, thing: by way of a thing; by way of any such thing where there is no thing; in a
+    character, by whatever way, where there is no via.
+    """
+
+    via: Via | None
+    thing: str
+    people: tuple[str, ...]
+    frames: Frames
+
+
 def together(sets: Iterable[Frames]) -> Frames:
     """Return the union of one set of frames or more, most of which are one and the same object."""
     first, *others = {id(frames): frames for frames in sets}.values()
@@ -285,8 +298,11 @@ class Hands:
             known = self._takes[shot, take] = tuple(sorted(found, key=self._place))
         return known
 
-    def people_of_take(self, shot: str, take: int, inside: Frames | None = None) -> list[InTake]:
-        """Return everybody whose hands are in a take, those together whose hands are alike.
+    def people_of_take(
+        self, shot: str, take: int, inside: Frames | None = None
+    ) -> tuple[list[InTake], list[WayInTake]]:
+        """Return everybody whose hands are in a take, and by which ways: those together whose hands
+        are alike.
 
         inside: only in these frames; None: in all.
         """
@@ -295,30 +311,39 @@ class Hands:
         counted = every if inside is None else seen.sets.of(inside.ranges)
         # Of each person the frames, and above them a bit for each character.
         found: defaultdict[str, int] = defaultdict(int)
+        ways: defaultdict[tuple[Via | None, str], defaultdict[str, Stretches]]
+        ways = defaultdict(lambda: defaultdict(int))
         for at, character in enumerate(seen.characters):
             mark = 1 << every.bit_length() + at
-            reached: defaultdict[str, Stretches] = defaultdict(int)
+            in_all = ways[None, character]
             for way in self._ways(shot, take, character, seen):
                 frames_of = way.frames_of
+                by_thing, by_any = ways[way.via, way.code], ways[way.via, ""]
                 for entry in way.leading:
-                    reached[entry.person] |= frames_of(entry)
-            for person, frames in reached.items():
-                if frames & counted:
-                    found[person] |= frames & counted | mark
-        alike: defaultdict[int, list[str]] = defaultdict(list)
-        for person, reach in found.items():
-            alike[reach].append(person)
-        return [
+                    frames, person = frames_of(entry) & counted, entry.person
+                    if frames:
+                        by_thing[person] |= frames
+                        by_any[person] |= frames
+                        in_all[person] |= frames
+            for person, frames in in_all.items():
+                found[person] |= frames | mark
+        frames_in = seen.sets.frames
+        people = [
             InTake(
-                people=tuple(people),
-                frames=seen.sets.frames(reach & every),
+                people=alike,
+                frames=frames_in(reach & every),
                 characters=tuple(
                     character
                     for at, character in enumerate(seen.characters)
                     if reach >> every.bit_length() + at & 1
                 ),
             )
-            for reach, people in alike.items()
+            for reach, alike in _alike(found)
+        ]
+        return people, [
+            WayInTake(via, thing, alike, frames_in(frames))
+            for (via, thing), own in ways.items()
+            for frames, alike in _alike(own)
         ]
 
     def runs_of_take(
@@ -423,3 +448,12 @@ class Hands:
     def _made(self, via: Via, code: str, frames: FramesByDay) -> _Way:
         work = self._built_on((via, code))
         return _Way(via, code, work, work.first, lambda entry: frames.since(entry.day))
+
+
+def _alike(found: Mapping[str, int]) -> Iterator[tuple[int, tuple[str, ...]]]:
+    """Yield those together of whom the same was found."""
+    alike: defaultdict[int, list[str]] = defaultdict(list)
+    for person, own in found.items():
+        alike[own].append(person)
+    for own, people in alike.items():
+        yield own, tuple(people)

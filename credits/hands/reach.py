@@ -10,7 +10,8 @@ from typing import NamedTuple
 
 from credits.footage.claims import TakeRuns, claim_runs, claims_frames
 from credits.footage.cut import CutUse, chosen_takes
-from credits.hands.hands import Hands, Spread, Via, build_target, shots_in_question
+from credits.hands.hands import Hands, Via, WayInTake, build_target, shots_in_question
+from credits.hands.ways import WayRow, Ways, way_rows
 from credits.model.facts import Kind
 from credits.model.ledger import Entry, Ledger
 from credits.units.frames import NO_FRAMES, Frames
@@ -59,54 +60,39 @@ def counted_takes(
     return sorted(takes, key=lambda key: (place[key[0]], key[1]))
 
 
-CountedHands = tuple[str, int, list[tuple[Spread, Frames]]]
-"""A shot, a take of it, and the hands in it with their frames that are counted."""
-
-
-def counted_hands(
-    ledger: Ledger, runs: Mapping[tuple[str, int], TakeRuns], use: CutUse | None, hands: Hands
-) -> Iterator[CountedHands]:
-    """Find the hands in the film, take by take in the order of the shots.
-
-    Counted are the frames in the cut; without one, the kept frames of the take that each shot
-    means. Hands without such frames are left out.
-    """
-    for shot, take in counted_takes(ledger, runs, use):
-        found = hands.of_take(shot, take)
-        if use is None:
-            yield shot, take, [(hand, hand.frames) for hand in found]
-        else:
-            used = use.used[shot, take]
-            # Many hands are in the same frames of a take.
-            inside = {frames: frames & used for frames in {hand.frames for hand in found}}
-            yield shot, take, [(hand, own) for hand in found if (own := inside[hand.frames])]
-
-
-def reach_in_take(shot: str, take: int, use: CutUse | None, hands: Hands) -> list[TakeReach]:
-    """Return the reach of everybody in one take: in the frames that the cut uses, else in all."""
+def reach_in_take(
+    shot: str, take: int, use: CutUse | None, hands: Hands
+) -> tuple[list[TakeReach], list[WayInTake]]:
+    """Return the reach of everybody in one take, and by which ways they reach it: in the frames
+    that the cut uses, without a cut in all."""
     used = use.used.get((shot, take), NO_FRAMES) if use is not None else None
     found = []
-    for people, frames, characters in hands.people_of_take(shot, take, used):
+    in_take, ways = hands.people_of_take(shot, take, used)
+    for people, frames, characters in in_take:
         count = frames.count
         on_screen = use.frames_on_screen(shot, take, frames) if use is not None else count
         found.append(TakeReach(people, frames, count, on_screen, characters))
-    return found
+    return found, ways
 
 
 def reach(
     ledger: Ledger, runs: Mapping[tuple[str, int], TakeRuns], use: CutUse | None, hands: Hands
-) -> dict[str, Reach]:
-    """Return the reach of everybody whose hands are in the film, by person, in code order.
+) -> tuple[dict[str, Reach], Ways]:
+    """Return the reach of everybody whose hands are in the film, by person, in code order; and the
+    ways by which they reach it.
 
     In the current cut; without one, over the kept frames of the take that each shot means.
     """
     by_person: defaultdict[str, list[tuple[str, int, TakeReach]]] = defaultdict(list)
+    every: list[WayRow] = []
     for shot, take in counted_takes(ledger, runs, use):
-        for own in reach_in_take(shot, take, use, hands):
+        found, ways = reach_in_take(shot, take, use, hands)
+        for own in found:
             here = (shot, take, own)
             for person in own.people:
                 by_person[person].append(here)
-    return {
+        every.extend(way_rows(shot, take, ways))
+    reached = {
         person: Reach(
             person=person,
             frames=sum(each.frame_count for _, _, each in own),
@@ -117,6 +103,7 @@ def reach(
         )
         for person, own in sorted(by_person.items())
     }
+    return reached, Ways(every)
 
 
 def shots_reached(ledger: Ledger, entry: Entry) -> frozenset[str]:

@@ -51,13 +51,15 @@ TABLES = {
     "poses": "shot TEXT, take INTEGER, person TEXT, day TEXT, numerator, denominator",
     "reached": "shot TEXT, take INTEGER, at INTEGER, ranges TEXT, frames INTEGER, screen INTEGER,"
     " characters TEXT, people TEXT, PRIMARY KEY (shot, take, at)",
+    "ways": "shot TEXT, take INTEGER, at INTEGER, via TEXT, thing TEXT, ranges TEXT,"
+    " frames INTEGER, people TEXT, PRIMARY KEY (shot, take, at)",
     "cases": "scope TEXT, code TEXT, at INTEGER, kind TEXT, data TEXT,"
     " PRIMARY KEY (scope, code, at)",
     "sites": "folder TEXT PRIMARY KEY, made_of TEXT NOT NULL, files TEXT NOT NULL",
     "pages": "folder TEXT, path TEXT, mark TEXT NOT NULL, size INTEGER, time INTEGER,"
     " PRIMARY KEY (folder, path)",
 }
-_WITHOUT_ROWID = ("cells", "claimed", "reached", "touched", "cases", "pages")
+_WITHOUT_ROWID = ("cells", "claimed", "reached", "ways", "touched", "cases", "pages")
 INDEXES = {
     "standing": (
         "person",
@@ -83,6 +85,7 @@ COMPUTED = (
     "claimed",
     "poses",
     "reached",
+    "ways",
     "cases",
 )
 """The tables that the log alone makes."""

@@ -71,7 +71,7 @@ def test_hands_by_frame_and_frames_by_hand_are_the_same(log: WrittenLog) -> None
 def test_reach_is_the_frames_that_hands_are_found_in(log: WrittenLog) -> None:
     ledger = replay(log)
     runs, use, _ = footage_of(ledger)
-    reached = reach(ledger, runs, use, Hands(ledger, runs))
+    reached, _ = reach(ledger, runs, use, Hands(ledger, runs))
     assert {
         person: (
             own.frames,

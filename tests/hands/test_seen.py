@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections import Counter, defaultdict
 from datetime import date
 
@@ -9,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from credits.figures.snapshot import Snapshot
-from credits.hands.hands import Hands
+from credits.hands.hands import Hands, Via
 from credits.hands.reach import counted_takes, reach_in_take
 from credits.hands.seen import FramesByDay, FrameSets
 from credits.model.log import WrittenLog
@@ -63,7 +64,7 @@ def test_the_reach_of_takes_asked_alone_makes_up_the_reach_of_all(log: WrittenLo
         # Nothing is known of the other takes.
         runs = {key: own for key, own in results.runs.items() if key == (shot, take)}
         hands = Hands(results.ledger, runs)
-        for own in reach_in_take(shot, take, results.use, hands):
+        for own in reach_in_take(shot, take, results.use, hands)[0]:
             assert own.frame_count == own.frames.count
             for person in own.people:
                 frames[person] += own.frame_count
@@ -83,13 +84,36 @@ def test_people_are_in_the_frames_that_their_hands_are_in(log: WrittenLog) -> No
         by_hand: defaultdict[str, Frames] = defaultdict(Frames)
         for hand in results.hands.of_take(shot, take):
             by_hand[hand.person] |= hand.frames
-        people = results.hands.people_of_take(shot, take)
+        people, _ = results.hands.people_of_take(shot, take)
         assert {person: own.frames for own in people for person in own.people} == by_hand
         some = Frames.of((3, 9), (12, 30))
-        inside = results.hands.people_of_take(shot, take, some)
+        inside, _ = results.hands.people_of_take(shot, take, some)
         assert {person: own.frames for own in inside for person in own.people} == {
             person: frames & some for person, frames in by_hand.items() if frames & some
         }
+
+
+@FEWER
+@given(log=productions())
+def test_ways_into_a_take_are_those_of_its_hands(log: WrittenLog) -> None:
+    results = Snapshot(replay(log))
+    some = Frames.of((3, 9), (12, 30))
+    for (shot, take), inside in itertools.product(results.runs, (None, some)):
+        by_hand: defaultdict[tuple[Via | None, str, str], Frames] = defaultdict(Frames)
+        for hand in results.hands.of_take(shot, take):
+            thing = hand.puppet or hand.part or hand.character
+            for way in ((hand.via, thing), (hand.via, ""), (None, hand.character)):
+                by_hand[(*way, hand.person)] |= (
+                    hand.frames if inside is None else hand.frames & some
+                )
+        _, ways = results.hands.people_of_take(shot, take, inside)
+        found = [
+            ((via, thing, person), frames)
+            for via, thing, people, frames in ways
+            for person in people
+        ]
+        assert len(found) == len(dict(found))
+        assert dict(found) == {way: frames for way, frames in by_hand.items() if frames}
 
 
 @given(days=st.lists(st.integers(1, 5)))

@@ -18,6 +18,7 @@ from credits.billing.plan import CreditPlan
 from credits.figures.keep import (
     kept_footage,
     kept_reach,
+    kept_ways,
     open_figures,
     renew_figures,
 )
@@ -102,6 +103,9 @@ def assert_kept_is_computed(folder: Path, depth: Depth, plan: CreditPlan) -> Non
             assert_reviews_are_equal(asked, snapshot)
         if Depth.REACH in depth:
             assert kept_reach(file, kept) == snapshot.reach
+            ways = kept_ways(file, kept)
+            for person in computed.people:
+                assert ways.mark(person) == snapshot.ways.mark(person)
         if Depth.CHECKS in depth:
             assert KeptSnapshot(file, depth, lambda _: (plan, plan.name)).checks == snapshot.checks
     finally:

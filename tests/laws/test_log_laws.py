@@ -44,7 +44,7 @@ def figures(ledger: Ledger) -> tuple[object, ...]:
     return (
         footage.by(lambda c: (c.person, c.shot, c.take, c.character, c.day)),
         hands,
-        reach(ledger, runs, use, hands_of),
+        reach(ledger, runs, use, hands_of)[0],
         order_of_appearance(use, kept_frames(runs)),
         printed,
         [(held.person, held.reason) for held in credits.held],

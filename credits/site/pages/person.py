@@ -4,21 +4,18 @@ from __future__ import annotations
 
 import csv
 import io
-from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import partial
 from typing import NamedTuple
-from weakref import WeakKeyDictionary
 
 from credits.cautions import REVIEW_CAUTION
 from credits.editions import Crew, Edition, Everyone, Office
-from credits.figures.snapshot import Snapshot
 from credits.footage.footage import MEASURE_WORDS, MEASURES, Footage, work_time
 from credits.footage.table import By, footage_column, footage_rows, footage_table
-from credits.hands.hands import Spread, Via, build_target, together
-from credits.hands.reach import counted_hands
+from credits.hands.hands import Via, build_target
+from credits.hands.ways import PersonWays
 from credits.model.facts import CreditWish, Kind, Person
 from credits.model.ledger import BriefEntry, Entry
 from credits.model.words import counted, listed
@@ -42,61 +39,6 @@ from credits.units.film_time import clock, day_text, days_between, seconds, time
 from credits.units.frames import Frames, union
 from credits.units.rounding import decimal_text
 from credits.units.table import Column, Table, Unit, columns
-
-OwnFrames = tuple[str, int, Frames]
-
-
-class Ways:
-    """What reach counts, by way of what, by thing and by character."""
-
-    def __init__(self, results: Snapshot) -> None:
-        self._extents: dict[tuple[str, Via, str], Counter[str]] = defaultdict(Counter)
-        self._by_character: dict[str, dict[str, list[OwnFrames]]] = defaultdict(dict)
-        for found in counted_hands(results.ledger, results.runs, results.use, results.hands):
-            self._add(*found)
-
-    def _add(self, shot: str, take: int, hands: Iterable[tuple[Spread, Frames]]) -> None:
-        ways: dict[tuple[str, Via, str], list[Frames]] = defaultdict(list)
-        characters: dict[tuple[str, str], list[Frames]] = defaultdict(list)
-        for spread, frames in hands:
-            person, via = spread.person, spread.via
-            thing = spread.puppet or spread.part or spread.character
-            ways[person, via, ""].append(frames)
-            ways[person, via, thing].append(frames)
-            characters[person, spread.character].append(frames)
-        # Most hands of a take are in the same frames, which are one object.
-        counts: dict[int, int] = {}
-        for way, sets in ways.items():
-            reached = together(sets)
-            count = counts.get(id(reached))
-            if count is None:
-                count = reached.count
-                if reached is sets[0]:
-                    counts[id(reached)] = count
-            self._extents[way][shot] += count
-        for (person, character), sets in characters.items():
-            own = self._by_character[person].setdefault(character, [])
-            own.append((shot, take, together(sets)))
-
-    def reach(self, person: str, via: Via, thing: str = "") -> Counter[str]:
-        """Return the frames in each shot that work on a thing, or on any such thing, reaches."""
-        return self._extents.get((person, via, thing), Counter())
-
-    def by_character(self, person: str) -> list[tuple[str, list[OwnFrames]]]:
-        """Return the characters that the hands are on, most frames first, each with its takes."""
-        own = self._by_character[person].items()
-        return sorted(own, key=lambda item: (-sum(f.count for _, _, f in item[1]), item[0]))
-
-
-_WAYS: WeakKeyDictionary[Snapshot, Ways] = WeakKeyDictionary()
-
-
-def ways_of(results: Snapshot) -> Ways:
-    """Return what reach counts; the editions that are built of one snapshot share it."""
-    if results not in _WAYS:
-        _WAYS[results] = Ways(results)
-    return _WAYS[results]
-
 
 WAY_COLUMNS = (
     Column(key="way", heading="By way of"),
@@ -135,14 +77,14 @@ class ReachView:
     strip: Crew[Strip | None] = None
 
 
-def _film_strip(source: PageSource, ways: Ways, person: str) -> Strip | None:
+def _film_strip(source: PageSource, ways: PersonWays, person: str) -> Strip | None:
     use = source.results.use
     if use is None:
         return None
     name = source.ledger.people[person].credit_name
     by_character = [
         (source.character(code).text, [span for own in takes for span in source.film_spans(*own)])
-        for code, takes in ways.by_character(person)
+        for code, takes in ways.by_character()
     ]
     rows = [("in all", [span for _, own in by_character for span in own])]
     if len(by_character) > 1:
@@ -151,12 +93,12 @@ def _film_strip(source: PageSource, ways: Ways, person: str) -> Strip | None:
     return film_strip(title, rows, use.cut, source.ledger.production)
 
 
-def _ways(source: PageSource, ways: Ways, person: str) -> Table:
+def _ways(source: PageSource, ways: PersonWays, person: str) -> Table:
     reach = source.results.reach[person]
     rows = (
         (WAY_WORDS[via], frames.total(), frames.total(), len(frames))
         for via in Via
-        if (frames := ways.reach(person, via))
+        if (frames := ways.reach(via))
     )
     caption = "By way of what these hands are in the film"
     table = Table.of(caption, WAY_COLUMNS, rows, source.scale, "each frame once")
@@ -183,7 +125,7 @@ def _sequences(source: PageSource, person: str) -> Table:
     return without_cut(source, replace(table, totals={"shots": f"{reach.shots:,}"}))
 
 
-def reach_view(source: PageSource, ways: Ways, person: str) -> ReachView | None:
+def reach_view(source: PageSource, ways: PersonWays, person: str) -> ReachView | None:
     """Return the reach of a person for their page; None: in no frame that counts."""
     reach = source.results.reach.get(person)
     if reach is None:
@@ -266,10 +208,8 @@ def jobs_table(source: PageSource, person: str) -> Table:
     return Table.of("Engagements", JOB_COLUMNS, rows)
 
 
-def built_table(
-    source: PageSource, ways: Ways | None, person: str, entries: Iterable[Entry]
-) -> Table:
-    """Return what the person built, in the order of the tables, and how far that reaches.
+def built_table(source: PageSource, ways: PersonWays | None, entries: Iterable[Entry]) -> Table:
+    """Return what a person built, in the order of the tables, and how far that reaches.
 
     ways: None where reach is not shown.
     """
@@ -287,7 +227,7 @@ def built_table(
     rows = []
     for thing in ordered:
         via, code = thing
-        frames = ways.reach(person, via, code) if ways is not None else None
+        frames = ways.reach(via, code) if ways is not None else None
         rows.append(
             (
                 source.thing(via, code),
@@ -477,18 +417,19 @@ def _isni_text(isni: str | None) -> str:
     return " ".join(plain[at : at + 4] for at in range(0, len(plain), 4))
 
 
-def _public_page(source: PageSource, ways: Ways | None, person: Person) -> PersonPage:
+def _public_page(source: PageSource, ways: PersonWays | None, person: Person) -> PersonPage:
     entries = source.ledger.entries_by_person.get(person.code, ())
     return PersonPage(
         name=Link(person.credit_name),
         lines=credit_lines(source.results.credits.of(person.code), source.office),
         crafts=craft_rows(source, entries),
-        built=built_table(source, ways, person.code, entries),
+        built=built_table(source, ways, entries),
     )
 
 
 def _crew_page(source: PageSource, person: Person, csv_path: str) -> PersonPage:
-    code, ways = person.code, ways_of(source.results)
+    code = person.code
+    ways = source.results.ways.of(code)
     own = source.results.credits.of(code)
     entries = source.ledger.entries_by_person.get(code, ())
     has_review = any(map(source.ledger.is_footage, entries))
@@ -541,7 +482,8 @@ def _also(source: PageSource, person: str, shows_shots: bool) -> object:
 
 def _share(source: PageSource) -> object:
     """Compute what the pages of people have in common."""
-    return ways_of(source.results), source.results.footage_by_person, source.results.reach
+    results = source.results
+    return results.ways, results.footage_by_person, results.reach
 
 
 def person_pages(source: PageSource) -> Iterator[Page | DataFile]:

@@ -1,0 +1,93 @@
+"""By which ways a person's work is in the film: by the frames themselves, a puppet, a part."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator, Sequence
+from functools import cached_property, lru_cache
+from hashlib import blake2b
+from typing import NamedTuple
+
+from credits.hands.hands import Via, WayInTake
+from credits.units.frames import NO_FRAMES, Frames
+
+_frames_of = lru_cache(maxsize=4096)(Frames.parse)
+
+
+class WayRow(NamedTuple):
+    """People whose work is in the same frames of a take by the same way, as it is kept.
+
+    via, thing: as in ``WayInTake``; no via: empty. ranges: the frames, where they are in a
+    character; elsewhere it is enough how many they are.
+    """
+
+    shot: str
+    take: int
+    via: str
+    thing: str
+    ranges: str
+    frames: int
+    people: tuple[str, ...]
+
+
+def way_rows(shot: str, take: int, ways: Iterable[WayInTake]) -> Iterator[WayRow]:
+    """Yield the ways into one take as they are kept."""
+    for via, thing, people, frames in ways:
+        ranges = "" if via else frames.text
+        yield WayRow(shot, take, via.value if via else "", thing, ranges, frames.count, people)
+
+
+OwnFrames = tuple[str, int, Frames]
+"""A shot, a take, and frames of it."""
+
+
+class PersonWays:
+    """The ways of one person."""
+
+    def __init__(self, rows: Iterable[WayRow]) -> None:
+        self._frames: defaultdict[tuple[str, str], Counter[str]] = defaultdict(Counter)
+        self._by_character: defaultdict[str, list[OwnFrames]] = defaultdict(list)
+        for shot, take, via, thing, ranges, count, _ in rows:
+            if via:
+                self._frames[via, thing][shot] += count
+            else:
+                self._by_character[thing].append((shot, take, _frames_of(ranges) or NO_FRAMES))
+
+    def reach(self, via: Via, thing: str = "") -> Counter[str]:
+        """Return the frames in each shot that work on a thing, or on any such thing, reaches."""
+        return self._frames.get((via.value, thing), Counter())
+
+    def by_character(self) -> list[tuple[str, list[OwnFrames]]]:
+        """Return the characters that the hands are on, most frames first, each with its takes."""
+        own = self._by_character.items()
+        return sorted(own, key=lambda item: (-sum(f.count for _, _, f in item[1]), item[0]))
+
+
+class Ways:
+    """The ways of everybody. rows: in the order of the shots."""
+
+    def __init__(self, rows: Sequence[WayRow]) -> None:
+        self._rows = rows
+
+    @cached_property
+    def _places(self) -> dict[str, list[int]]:
+        places: defaultdict[str, list[int]] = defaultdict(list)
+        for at, row in enumerate(self._rows):
+            for person in row.people:
+                places[person].append(at)
+        return places
+
+    @cached_property
+    def _said(self) -> list[bytes]:
+        return [repr(row[:-1]).encode("utf-8", "replace") for row in self._rows]
+
+    def of(self, person: str) -> PersonWays:
+        """Return the ways of one person."""
+        return PersonWays(self._rows[at] for at in self._places.get(person, ()))
+
+    def mark(self, person: str) -> str:
+        """Return a digest of what ``of`` returns: other ways, another digest."""
+        digest, said = blake2b(digest_size=16), self._said
+        for at in self._places.get(person, ()):
+            digest.update(said[at])
+        return digest.hexdigest()
