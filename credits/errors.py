@@ -140,3 +140,7 @@ class NoProduction(CreditsError):
 
 class LogUnusable(CreditsError):
     """The log cannot be opened, read or written: damaged, locked, newer, not a log."""
+
+
+class ReadElsewhereError(Exception):
+    """Something is to be read that another process alone can read."""

@@ -19,7 +19,7 @@ from credits.figures.snapshot import Snapshot
 from credits.model.facts import ProofMark
 from credits.model.log import Batch, WrittenLog
 from credits.model.replay import replay
-from credits.store.log import open_log
+from credits.store.kept import FiguresFile
 from credits.store.reading import LogReader
 
 Against = Literal["last", "last other"]
@@ -41,20 +41,23 @@ class CreditsNow:
     comparison: Comparison | None = None
 
 
-def read_credits(
-    folder: Path, against: int | Against | None = None, *, whole: bool = False
-) -> CreditsNow:
+def read_credits(folder: Path, against: int | Against | None = None) -> CreditsNow:
     """Compile the credits of a production and, where asked, compare them with a proof.
 
-    whole: the snapshot is of the whole log at once, for whoever looks at most of it. Raises
-    WrongCall for the number of a proof that was never made.
+    Raises WrongCall for the number of a proof that was never made.
     """
-    if whole:
-        with open_log(folder) as log:
-            written = log.read()
-            return _credits_now(log, snapshot_of(written, folder), lambda: written, against)
-    file = open_figures(folder, Depth.FOOTAGE)
-    return _credits_now(file, kept_snapshot(file, Depth.FOOTAGE), cache(file.read), against)
+    return credits_of(open_figures(folder, Depth.FOOTAGE), Depth.FOOTAGE, against)
+
+
+def credits_of(
+    file: FiguresFile, depth: Depth, against: int | Against | None = None, *, whole: bool = False
+) -> CreditsNow:
+    """Do what ``read_credits`` does, of figures that were opened.
+
+    whole: everything is read at once, for whoever looks at most of it.
+    """
+    snapshot = kept_snapshot(file, depth, whole=whole)
+    return _credits_now(file, snapshot, cache(file.read), against)
 
 
 def save_proof(

@@ -66,10 +66,15 @@ def open_figures_of(folder: Path, depth: Depth) -> Snapshot:
         return KeptSnapshot(open_figures(folder, depth), depth, lambda _: (None, BUILT_IN))
 
 
-def kept_snapshot(file: FiguresFile, depth: Depth = Depth.EVERYTHING) -> Snapshot:
-    """Return the snapshot of figures that were opened. Raises as ``snapshot_of``."""
+def kept_snapshot(
+    file: FiguresFile, depth: Depth = Depth.EVERYTHING, *, whole: bool = False
+) -> Snapshot:
+    """Return the snapshot of figures that were opened. Raises as ``snapshot_of``.
+
+    whole: everything is read at once, for whoever looks at most of it.
+    """
     with all_kept():
-        return KeptSnapshot(file, depth, lambda ledger: _plan_in(file.folder, ledger))
+        return KeptSnapshot(file, depth, lambda ledger: _plan_in(file.folder, ledger), whole=whole)
 
 
 def verify_production(folder: Path) -> tuple[Finding, ...]:

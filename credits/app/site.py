@@ -1,31 +1,24 @@
-"""Build the sites of a production, an edition each; make the example production with its own."""
+"""Build the sites of a production, an edition each."""
 
 from __future__ import annotations
 
-import shutil
-import tomllib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
+from functools import partial
 from hashlib import sha256
 from pathlib import Path
 from typing import NamedTuple
 
 import credits
-from credits.app.credits import read_credits
-from credits.app.load_report import advice
-from credits.app.production import open_snapshot, read_ledger
-from credits.app.tables import import_cut, load_face_sheet, load_tables
-from credits.billing.compare import Comparison
+from credits.app.credits import credits_of
 from credits.editions import Edition
-from credits.errors import CreditsError, Finding, LogUnusable, ProblemsFound, WrongCall
 from credits.figures.keep import open_figures
 from credits.figures.marks import Marks
-from credits.figures.snapshot import KeptSnapshot, Snapshot
-from credits.files import require_folder, shipped
+from credits.figures.renewal import Depth
+from credits.files import shipped
 from credits.formats.plan.write import FILE_NAME
-from credits.formats.tables.sheets import Progress, read_tables
+from credits.formats.tables.sheets import Progress
 from credits.memory import all_kept
-from credits.model.ledger import Ledger
 from credits.site.links import DataFile, Page
 from credits.site.pictures import pictures_of
 from credits.site.publish import File, OldFile, Published, SiteMovedError, files_there, publish
@@ -33,17 +26,11 @@ from credits.site.render import all_pages, site_files
 from credits.site.source import PageSource
 from credits.store.kept import FiguresFile
 from credits.store.log import open_log
-from credits.store.production import create_production
 from credits.store.reading import but_lines
-from credits.store.settings import read_settings
 
 WATCHED = ("production.db", "production.db-wal", "production.toml", FILE_NAME)
-TABLES = "tables"
 MOST_STALE = 300
 """Pages: where more are to be made, the whole log is read at once."""
-CUT = "cut.csv"
-FACE_SHEET = "face-sheet-"
-SETTINGS = ("title", "code", "frame_rate", "gauge", "day_minutes")
 
 
 class BuiltSite(NamedTuple):
@@ -72,9 +59,9 @@ def build_sites(
     done: dict[Path, tuple[Published, Pages]] = {}
     if left:
         try:
-            done = _Build(folder, left.values()).editions(left, progress)
+            done = _Build(folder, left).editions(progress)
         except SiteMovedError:
-            done = _Build(folder, ()).editions(left, progress)
+            done = _Build(folder, left, anew=True).editions(progress)
     # What was written meanwhile is in the next build, which must not take this one for it.
     if done and _made_of(folder) == made_of:
         _keep(folder, made_of, {target: pages for target, (_, pages) in done.items()})
@@ -91,47 +78,40 @@ SHARED = ""
 class _Build:
     """The editions that are built of one production, as it is at one moment.
 
-    targets: the sites of which pages that would be made as they are may stay.
+    targets: the editions, and the folders of their sites. anew: no page stays that is there.
     """
 
-    def __init__(self, folder: Path, targets: Iterable[Path]) -> None:
+    def __init__(
+        self, folder: Path, targets: Mapping[Edition, Path], *, anew: bool = False
+    ) -> None:
         self._folder = folder
+        self._targets = targets
         self._shared = _made_of(folder, lines=False)
-        file = open_figures(folder)
-        try:
-            known = {target: file.pages(target) for target in targets}
-            has_proofs = bool(file.proofs())
-        finally:
-            file.close()
+        # What the checks find is for the office alone.
+        depth = Depth.EVERYTHING if Edition.OFFICE in targets else Depth.REACH
+        file = open_figures(folder, depth)
+        known = {} if anew else {target: file.pages(target) for target in targets.values()}
         self._known = {
             target: pages
             for target, pages in known.items()
             if pages.get(SHARED, ("",))[0] == self._shared
         }
-        self._comparison: Comparison | None = None
-        # A comparison with a proof looks at the whole log, and so do pages that are all made anew.
-        if self._known and len(self._known) == len(known) and not has_proofs:
-            self._set(open_snapshot(folder))
-        else:
-            self._read_whole()
+        self._read = partial(credits_of, file, depth, "last")
+        # Where all is made anew, all is read at once.
+        self._set(whole=len(self._known) < len(targets))
 
-    def _set(self, results: Snapshot) -> None:
-        self._results = results
-        self._marks = Marks(results)
+    def _set(self, *, whole: bool) -> None:
+        with all_kept():
+            now = self._read(whole=whole)
+        self._comparison, self._results = now.comparison, now.snapshot
+        self._marks = Marks(self._results)
 
-    def _read_whole(self) -> None:
-        now = read_credits(self._folder, "last", whole=True)
-        self._comparison = now.comparison
-        self._set(now.snapshot)
-
-    def editions(
-        self, targets: Mapping[Edition, Path], progress: Progress | None
-    ) -> dict[Path, tuple[Published, Pages]]:
+    def editions(self, progress: Progress | None) -> dict[Path, tuple[Published, Pages]]:
         """Build the editions in their folders."""
         with all_kept():
             return {
                 target: self._edition(edition, target, progress)
-                for edition, target in targets.items()
+                for edition, target in self._targets.items()
             }
 
     def _edition(
@@ -142,9 +122,9 @@ class _Build:
         items = list(all_pages(source))
         marks = self._marks_of(source, items)
         old = self._old(target, marks)
-        if isinstance(self._results, KeptSnapshot) and len(items) - len(old) > MOST_STALE:
-            # So many are made faster of the whole log, by two processes.
-            self._read_whole()
+        if not self._results.is_held and len(items) - len(old) > MOST_STALE:
+            # So many are made faster where everything is at hand, by two processes.
+            self._set(whole=True)
             return self._edition(edition, target, progress)
         files = site_files(source, contents, items, old)
         what = f"Building the {edition} edition, files"
@@ -257,74 +237,3 @@ def watched_state(folder: Path) -> frozenset[tuple[str, int, int]]:
             if seen.st_size or not file.name.endswith("-wal"):
                 states.add((file.name, seen.st_mtime_ns, seen.st_size))
     return frozenset(states)
-
-
-class MadeDemo(NamedTuple):
-    """The example as it was made. ``is_new``: False where an earlier one was brought up to date."""
-
-    ledger: Ledger
-    is_new: bool
-    sites: tuple[BuiltSite, ...]
-
-
-def make_demo(folder: Path, progress: Progress | None = None) -> MadeDemo:
-    """Make the example production in a folder, or bring an earlier one up to date.
-
-    Raises WrongCall for a folder that holds something else, LogUnusable without the example.
-    """
-    root = shipped("examples")
-    found = sorted(root.glob("*/production.toml")) if root.is_dir() else []
-    if not found:
-        what = "the example production is not installed"
-        raise LogUnusable(Finding(what, "Install credits again.", value=str(root)))
-    source = found[0].parent
-    require_folder(folder)
-    is_new = _start(folder, source)
-    _copy(source, folder)
-    _load(folder, progress)
-    import_cut(folder, folder / TABLES / CUT)
-    sites = build_sites(folder, tuple(Edition), progress=progress)
-    return MadeDemo(read_ledger(folder), is_new, sites)
-
-
-def _start(folder: Path, source: Path) -> bool:
-    """Start the production; False where an earlier demo is there. Anything else is refused."""
-    settings = tomllib.loads((source / "production.toml").read_text(encoding="utf-8"))
-    if not folder.exists() or (folder.is_dir() and not any(folder.iterdir())):
-        create_production(folder, *(settings[key] for key in SETTINGS))
-        return True
-    title = ""
-    with suppress(CreditsError):
-        title = read_settings(folder).title
-    demo = (folder / "production.db").is_file() and (folder / TABLES / CUT).is_file()
-    if not demo or title != settings["title"]:
-        what = "is there already and holds something else than an earlier demo"
-        raise WrongCall(Finding(what, "Name another folder.", value=str(folder)))
-    return False
-
-
-def _copy(example: Path, folder: Path) -> None:
-    """Copy the tables and pictures beside the log; the settings are the production's own."""
-    for source in sorted(example.rglob("*")):
-        if source.is_file() and source.name != "production.toml":
-            place = folder / TABLES if source.suffix == ".csv" else folder
-            target = place / source.relative_to(example)
-            target.parent.mkdir(parents=True, exist_ok=True)
-            shutil.copyfile(source, target)
-
-
-def _load(folder: Path, progress: Progress | None) -> None:
-    """Load the tables, then every face sheet. Raises ProblemsFound."""
-    files = [p for p in sorted((folder / TABLES).rglob("*.csv")) if p.name != CUT]
-    sheets = [p for p in files if p.name.startswith(FACE_SHEET)]
-    tables = read_tables([p for p in files if p not in sheets], progress)
-    plans = [load_tables(folder, tables)]
-    for done, file in enumerate(sheets, 1):
-        if progress is not None:
-            progress("Loading the face sheets", done, len(sheets))
-        plans.append(load_face_sheet(folder, [file], file.stem.removeprefix(FACE_SHEET)))
-    for plan in plans:
-        if plan.problems:
-            raise ProblemsFound(*plan.problems)
-        if held := advice(plan):
-            raise ProblemsFound(Finding(held, "Or make the demo in another folder."))

@@ -20,7 +20,7 @@ from credits.app.site import build_sites
 from credits.cli import printing
 from credits.cli.options import Number, ProductionOption, Text, option
 from credits.cli.production import folder_of
-from credits.cli.start import build_at_changes
+from credits.cli.site import build_at_changes
 from credits.desk.guard import DeskAddress
 from credits.desk.server import Desk
 from credits.editions import Edition

@@ -56,7 +56,7 @@ COMMANDS = {
     "why": ("roll", "Why a person is where they are in the credits."),
     "confirm": ("confirm", "Confirm how a name is spelled; --open: who did not answer."),
     "export": ("export", "Write files for others: the credits, or who made what."),
-    "site": ("start", "Build the pages: a folder for each edition that opens from disk."),
+    "site": ("site", "Build the pages: a folder for each edition that opens from disk."),
     "backup": ("start", "Copy the log, whole, even while others write it."),
     "verify": ("start", "Check that the whole log is sound, line by line."),
 }

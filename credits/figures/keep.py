@@ -20,6 +20,7 @@ from credits.model.lazy import Read
 from credits.model.ledger import Ledger
 from credits.store.figures_db import COMPUTED, FIGURES_NAME
 from credits.store.kept import FiguresFile, Rows
+from credits.store.reading import same_texts
 from credits.units.frames import NO_FRAMES, Frames
 
 names_of = lru_cache(maxsize=65536)(json.loads)
@@ -109,13 +110,19 @@ def kept_reach(file: FiguresFile, ledger: Ledger) -> dict[str, Reach]:
 def kept_ways(file: FiguresFile, ledger: Ledger) -> Ways:
     """Read by which ways everybody's hands are in the film, in the order of the shots."""
     place = {shot: at for at, shot in enumerate(ledger.shots)}
-    rows = sorted(file.rows("ways"), key=lambda row: (place[row[0]], row[1], row[2]))
-    return Ways(
-        [
-            WayRow(shot, take, via, thing, ranges, frames, names_of(people))
-            for shot, take, _, via, thing, ranges, frames, people in rows
-        ]
-    )
+    one = same_texts()
+    # Takes come in their order, and hands in theirs within a take.
+    rows = [
+        WayRow(
+            *(one(shot, shot), take, one(via, via), one(thing, thing)),
+            *(ranges, frames, names_of(people)),
+        )
+        for shot, take, _, via, thing, ranges, frames, people in file.each_row(
+            "ways", "shot, take, at"
+        )
+    ]
+    rows.sort(key=lambda row: place[row.shot])
+    return Ways(rows)
 
 
 _InShots = dict[str, list[tuple[str, int, Frames]]]

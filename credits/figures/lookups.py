@@ -16,10 +16,11 @@ from credits.model.facts import EntryNumber, Shot
 from credits.model.lazy import Looked, Read
 from credits.model.ledger import Entry, Fork, Ledger, StageWork, WorkDone, work_done
 from credits.model.log import LogLine
-from credits.model.replay import BY_WHAT, Implied, grouped, ledger_of
+from credits.model.replay import BY_WHAT, Implied, grouped, ledger_of, looked_at, written_undated
 from credits.review.days import Poses
 from credits.store.figures_db import STANDING
 from credits.store.kept import FiguresFile, words_of
+from credits.store.reading import same_texts
 from credits.units.film_time import WHOLE_TIME, Period
 from credits.units.frames import NO_FRAMES, Frames
 
@@ -29,6 +30,10 @@ day_of = lru_cache(maxsize=65536)(lambda text: None if text is None else date.fr
 
 frames_of = lru_cache(maxsize=65536)(lambda text: None if text is None else Frames.parse(text))
 share_of = lru_cache(maxsize=4096)(lambda text: None if text is None else Fraction(text))
+
+
+MOST_HELD = 64
+"""Shots and takes whose claims are held: whoever asks again asks soon."""
 
 
 class StandingEntry(NamedTuple):
@@ -66,9 +71,11 @@ class StandingEntry(NamedTuple):
         named = frames_of(frames)
         if named is None and shot in shots:
             named = shots[shot].frames
+        first = EntryNumber(first_origin, first_number)
+        now = first if line == record else EntryNumber(origin, number)
         return cls._make(
             (
-                record, line, EntryNumber(first_origin, first_number), EntryNumber(origin, number),
+                record, line, first, now,
                 ref, craft, person, character, puppet, part, sequence, shot, take, named,
                 share_of(share), day_of(day), stage,
             )
@@ -169,12 +176,15 @@ class EntryLookup:
             ),
         )
 
-    def looked_up(self) -> dict[str, Looked[Any, Any]]:
+    def looked_up(self) -> dict[str, Any]:
         """Return every field of a ledger in which entries are looked up, each read when asked."""
         return {
             **{f"entries_by_{name}": self.by(name) for name in BY_WHAT},
             "undated_by_writing": self.undated_by_writing(),
             "by_number": self.by_number(),
+            "done": Read(self.done),
+            "on_stage": Read(self.on_stage),
+            "waited": Read(self.waited),
         }
 
     def done(self) -> tuple[WorkDone, ...]:
@@ -215,7 +225,10 @@ class EntryLookup:
 
     def _in_brief(self, rows: Iterable[Sequence[Any]]) -> tuple[StandingEntry, ...]:
         shots = self.implied.shots
-        return tuple(StandingEntry.read(row, shots) for row in rows)
+        one = same_texts()
+        return tuple(
+            [StandingEntry.read((*row[:6], *map(one, row[6:], row[6:])), shots) for row in rows]
+        )
 
 
 def kept_ledger(
@@ -235,9 +248,13 @@ def kept_ledger(
     in_brief: Sequence[Any] = Read(lookup.brief)
     every = in_brief if brief else Read(lookup.every)
     if brief or whole:
+        at_once: dict[str, Any]
         at_once = {f"entries_by_{name}": grouped(every, attrgetter(name)) for name in BY_WHAT}
-        by_number = {entry.number: entry for entry in every}
-        return _ledger(file, lookup, every, every, by_number=by_number, **at_once)
+        at_once["by_number"] = {entry.number: entry for entry in every}
+        if whole:
+            at_once |= looked_at(every, lookup.implied.crafts)
+            at_once["undated_by_writing"] = grouped(every, written_undated)
+        return _ledger(file, lookup, every, every, **at_once)
     return _ledger(file, lookup, every, in_brief)
 
 
@@ -261,9 +278,6 @@ def _ledger(
         lookup.implied,
         entries=every,
         brief=brief,
-        done=Read(lookup.done),
-        on_stage=Read(lookup.on_stage),
-        waited=Read(lookup.waited),
         forks=forks_of(file),
         last_line=file.last_line(),
         last_day=day_of(file.last_day()),
@@ -298,15 +312,11 @@ def kept_runs(file: FiguresFile, ledger: Ledger) -> Looked[tuple[str, int], Take
     def takes() -> list[tuple[str, int]]:
         return sorted(file.claimed_takes(), key=lambda take: (places[take[0]], take[1]))
 
-    found: dict[str, dict[tuple[str, int], TakeRuns]] = {}
+    @lru_cache(maxsize=MOST_HELD)
+    def of_shot(shot: str) -> dict[tuple[str, int], TakeRuns]:
+        return claim_runs(ledger, [shot])
 
-    def runs(take: tuple[str, int]) -> TakeRuns | None:
-        shot = take[0]
-        if shot not in found:
-            found[shot] = claim_runs(ledger, [shot])
-        return found[shot].get(take)
-
-    return Looked(takes, runs)
+    return Looked(takes, lambda take: of_shot(take[0]).get(take), MOST_HELD)
 
 
 def frames_claimed(file: FiguresFile, use: CutUse | None) -> Iterator[KeptFrames]:

@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterable, Iterator
 from datetime import date
 from functools import cached_property
 from hashlib import blake2b
+from operator import attrgetter
 
 from credits.figures.snapshot import Snapshot
 from credits.hands.hands import Via, build_target
@@ -24,7 +25,6 @@ Group = tuple[str, str]
 """Entries by what they have in common: a word for it, and the code."""
 _NAMED = ("craft", "person", "character", "puppet", "part", "shot")
 _SEEN_IN = ("person", "character", "puppet")
-_WRAP = (1 << 64) - 1
 
 
 class Marks:
@@ -65,36 +65,43 @@ class Marks:
     @cached_property
     def _sums(self) -> dict[Group, int]:
         """The entries of each group. Every one counts, in whatever order they are."""
+        by_name: list[tuple[str, defaultdict[str, int]]]
+        by_name = [(name, defaultdict(int)) for name in _NAMED]
         sums: defaultdict[Group, int] = defaultdict(int)
+        named = attrgetter(*_NAMED)
+        crafts = self._ledger.crafts
         for entry in self._ledger.brief:
             said = f"{entry.first} {entry.number}".encode()
             own = int.from_bytes(blake2b(said, digest_size=8).digest(), "big")
-            for group in self._groups(entry):
-                sums[group] = (sums[group] + own) & _WRAP
+            for (_, of_code), code in zip(by_name, named(entry), strict=True):
+                if code is not None:
+                    of_code[code] += own
+            day = "" if entry.day is None else entry.day.isoformat()
+            sums["day", day] += own
+            if entry.shot is not None:
+                self._within[entry.shot].update(self._seen_in(entry, day))
+            craft = crafts[entry.craft]
+            if craft.kind is Kind.BUILD:
+                target = build_target(entry)
+                if target is not None:
+                    sums[_made(*target)] += own
+            elif not craft.footage and entry.shot is None and entry.character is not None:
+                sums["role", entry.character] += own
+        for shot, within in self._within.items():
+            for group in within:
+                self._shots[group].add(shot)
+        for name, of_code in by_name:
+            sums.update(((name, code), own) for code, own in of_code.items())
         return sums
 
-    def _groups(self, entry: BriefEntry) -> Iterator[Group]:
-        """Yield the groups that an entry belongs to, and note what is in which shot."""
-        for name in _NAMED:
+    @staticmethod
+    def _seen_in(entry: BriefEntry, day: str) -> Iterator[Group]:
+        """Yield what an entry says is in its shot, and the day on which it was."""
+        yield "day", day
+        for name in _SEEN_IN:
             code = getattr(entry, name)
             if code is not None:
                 yield name, code
-        day = "" if entry.day is None else entry.day.isoformat()
-        yield "day", day
-        craft = self._ledger.crafts[entry.craft]
-        if craft.kind is Kind.BUILD:
-            target = build_target(entry)
-            if target is not None:
-                yield _made(*target)
-        elif not craft.footage and entry.shot is None and entry.character is not None:
-            yield "role", entry.character
-        if entry.shot is not None:
-            self._shots["day", day].add(entry.shot)
-            for name in _SEEN_IN:
-                code = getattr(entry, name)
-                if code is not None:
-                    self._shots[name, code].add(entry.shot)
-                    self._within[entry.shot].add((name, code))
 
     def _filmed(self, group: Group) -> Iterable[Group]:
         """Return the shots that entries of a group name: what is kept of it depends on all that

@@ -64,6 +64,8 @@ class Snapshot:
         plan_text: str = BUILT_IN,
         written: WrittenLog | None = None,
     ) -> None:
+        self.is_held = True
+        """Whether nothing is read any more, but for what is computed."""
         self.ledger = ledger
         self.plan_text = plan_text
         self.written = written
@@ -195,12 +197,25 @@ class KeptSnapshot(Snapshot):
         file: FiguresFile,
         depth: Depth,
         plan_of: Callable[[Ledger], tuple[CreditPlan | None, str]],
+        *,
+        whole: bool = False,
     ) -> None:
-        ledger = kept_ledger(file)
+        ledger = kept_ledger(file, whole=whole)
         plan, text = plan_of(ledger)
         super().__init__(ledger, plan, plan_text=text)
         self._file = file
         self._depth = depth
+        self.is_held = whole
+        if whole:
+            self._hold()
+
+    def _hold(self) -> None:
+        """Read what would be read when it is asked for."""
+        own: list[object] = [self.takes, self.use, self.footage.cells, self.ways]
+        own += [reach.in_shots[:0] for reach in self.reach.values()]
+        if Depth.CHECKS in self._depth:
+            own += [self.checks, self.poses]
+        assert own
 
     @cached_property
     def runs(self) -> Mapping[tuple[str, int], TakeRuns]:

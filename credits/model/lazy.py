@@ -46,11 +46,18 @@ class Looked(Mapping[T, V]):
     """A mapping of which each value is read when it is first asked for.
 
     names: reads all keys in their order. read: reads the value of one; None: it has none.
+    most: how many values are held; None: all. One that is no longer held is read again.
     """
 
-    def __init__(self, names: Callable[[], Sequence[T]], read: Callable[[T], V | None]) -> None:
+    def __init__(
+        self,
+        names: Callable[[], Sequence[T]],
+        read: Callable[[T], V | None],
+        most: int | None = None,
+    ) -> None:
         self._names = names
         self._read = read
+        self._most = most
         self._known: dict[T, V | None] = {}
         self._keys: dict[T, None] | None = None
 
@@ -61,6 +68,8 @@ class Looked(Mapping[T, V]):
 
     def __getitem__(self, key: T) -> V:
         if key not in self._known:
+            if self._most is not None and len(self._known) >= self._most:
+                self._known.clear()
             self._known[key] = self._read(key)
         value = self._known[key]
         if value is None:

@@ -188,6 +188,7 @@ class Ledger:
     one_person: Mapping[str, str]
     last_line: EntryNumber | None
     last_day: date | None
+    entries_by_craft: Mapping[str, tuple[Entry, ...]]
     entries_by_person: Mapping[str, tuple[Entry, ...]]
     entries_by_shot: Mapping[str, tuple[Entry, ...]]
     entries_by_character: Mapping[str, tuple[Entry, ...]]

@@ -245,7 +245,7 @@ class Implied:
         )
 
 
-BY_WHAT = ("person", "shot", "character", "puppet", "part", "day")
+BY_WHAT = ("craft", "person", "shot", "character", "puppet", "part", "day")
 """What a ledger has its entries by."""
 
 

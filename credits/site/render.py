@@ -10,7 +10,6 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from credits import cautions, files
 from credits.editions import Edition, cut_to
-from credits.figures.snapshot import KeptSnapshot
 from credits.site import html, links
 from credits.site.links import DataFile, Frame, Link, Page
 from credits.site.markdown import markdown, markdown_line
@@ -151,7 +150,7 @@ def site_files(
     for item in stale:
         item.share()
     # Figures that are kept are read through a connection, which a second process must not use.
-    contents = in_order(stale, made, alone=isinstance(source.results, KeptSnapshot))
+    contents = in_order(stale, made, alone=not source.results.is_held)
     yield from stay.items()
     yield from zip((item.path for item in stale), contents, strict=True)
     for picture, content in pictures.items():

@@ -173,8 +173,8 @@ class PageSource:
 
         @cache
         def animated(shot: str, take: int) -> Mapping[str, list[Spread]]:
-            hands = self.results.hands.of_take(shot, take)
-            return grouped((h for h in hands if h.via is Via.FRAME), lambda hand: hand.person)
+            hands = self.results.hands.animated(shot, take)
+            return grouped(hands, lambda hand: hand.person)
 
         return animated
 

@@ -16,6 +16,8 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
 from typing import IO, Any, TypeVar
 
+from credits.errors import ReadElsewhereError
+
 try:
     from fcntl import fcntl
 except ImportError:  # a system that has neither
@@ -100,6 +102,8 @@ def _work(stretches: Sequence[Sequence[T]], make: Callable[[T], R], out: IO[byte
     for stretch in stretches:
         try:
             done: list[R] | BaseException = list(_made(stretch, make))
+        except ReadElsewhereError:
+            return  # the first process can
         except Exception as error:
             done = error
         pickle.dump(done, out, pickle.HIGHEST_PROTOCOL)

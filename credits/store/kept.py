@@ -9,6 +9,7 @@ written, the same tables are kept in memory for as long as a command runs.
 from __future__ import annotations
 
 import json
+import os
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager, suppress
@@ -17,10 +18,10 @@ from hashlib import sha256
 from importlib import import_module
 from itertools import chain
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 from weakref import WeakSet, finalize
 
-from credits.errors import CreditsError
+from credits.errors import CreditsError, ReadElsewhereError
 from credits.model.facts import EntryNumber
 from credits.model.ledger import DoneRow
 from credits.model.log import LogLine, WrittenLog
@@ -37,7 +38,7 @@ from credits.store.figures_db import (
     is_stranger,
     open_db,
 )
-from credits.store.file import LOG_NAME, begin, in_words
+from credits.store.file import LOG_NAME, Driver, begin, in_words
 from credits.store.reading import (
     LINES,
     WORK,
@@ -75,6 +76,23 @@ def forget_damaged() -> list[Path]:
             forget(folder)
             found.append(folder)
     return found
+
+
+class _Elsewhere:
+    """Stands where the connection was, in a second process that is a copy of one that reads: the
+    engine does not allow that it be used there."""
+
+    def __getattr__(self, name: str) -> Any:
+        raise ReadElsewhereError
+
+
+def _is_a_copy() -> None:
+    for file in _IN_USE:
+        file.driver = cast("Driver", _Elsewhere())
+
+
+if hasattr(os, "register_at_fork"):
+    os.register_at_fork(after_in_child=_is_a_copy)
 
 
 @contextmanager
@@ -391,8 +409,12 @@ class FiguresFile(LogReader):
 
     def rows(self, table: str, order: str = "") -> list[tuple[Any, ...]]:
         """Read a table of the figures whole."""
+        return [*self.each_row(table, order)]
+
+    def each_row(self, table: str, order: str = "") -> Iterator[tuple[Any, ...]]:
+        """Read the rows of a table of the figures one by one."""
         by = f" ORDER BY {order}" if order else ""
-        return self.driver.execute(f"SELECT * FROM main.{table}{by}").fetchall()
+        return iter(self.driver.execute(f"SELECT * FROM main.{table}{by}"))
 
     def shots_with(self, column: str, codes: Iterable[str]) -> set[str]:
         """Find the shots of the entries that have one of some values in a column."""

@@ -16,7 +16,7 @@ from pathlib import Path
 import pytest
 
 from credits.app.site import build_sites, watched_state
-from credits.cli import start
+from credits.cli import site
 from credits.editions import Edition
 from credits.errors import CreditsError, Finding, LogUnusable
 from credits.site import render as site_render
@@ -198,7 +198,7 @@ def test_a_change_while_the_pages_are_built_is_built_too(
     before = watched_state(film)
     (film / "credit-plan.toml").write_text("one")
     with pytest.raises(_Enough):
-        start.build_at_changes(film, before, build)
+        site.build_at_changes(film, before, build)
     assert built == ["one", "the second"]
 
 
@@ -223,6 +223,6 @@ def test_what_is_wrong_is_said_once_and_only_an_unreadable_log_is_tried_again(
 
     monkeypatch.setattr(time, "sleep", sleep)
     with pytest.raises(_Enough):
-        start.build_at_changes(film, None, build)
+        site.build_at_changes(film, None, build)
     assert len(built) == tries
     assert capsys.readouterr().err == "cannot be read.\n"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property, partial
+from functools import partial
 from itertools import groupby
 
 from credits.billing.compile import people_owed
@@ -73,8 +73,9 @@ def is_dangerous(craft: Craft) -> bool:
 ByPerson = Mapping[str, Sequence[Entry]]
 
 
-def _departments(source: PageSource, did: Mapping[str, ByPerson]) -> Iterator[DepartmentBlock]:
+def _departments(source: PageSource) -> Iterator[DepartmentBlock]:
     ledger = source.ledger
+    did = grouped(ledger.done, lambda work: work.craft)
     names: dict[str, str] = {}
     crafts = grouped(ledger.crafts.values(), lambda craft: fold_words(craft.department))
     jobs: dict[str, dict[str, list[str]]] = defaultdict(lambda: defaultdict(list))
@@ -90,7 +91,7 @@ def _departments(source: PageSource, did: Mapping[str, ByPerson]) -> Iterator[De
             continue
         lines = []
         for craft in crafts.get(key, ()):
-            count = len(source.names(did.get(craft.code, ())))
+            count = len(source.names(work.person for work in did.get(craft.code, ())))
             words = counted(count, "person", "people") if count else "nobody yet"
             lines.append((source.craft(craft.code), craft.kind.value, words))
         # Beside "uncredited" a job title would say who it is.
@@ -117,47 +118,29 @@ def _people(source: PageSource, by_person: ByPerson) -> Table:
     return Table.of("Who did it", PEOPLE_COLUMNS, rows)
 
 
-class _CraftPages:
-    """Who did which craft, found once for all pages of crafts."""
-
-    def __init__(self, source: PageSource) -> None:
-        self.source = source
-
-    @cached_property
-    def did(self) -> Mapping[str, ByPerson]:
-        """The entries of each craft by person."""
-        entries = self.source.by_craft(self.source.ledger.entries)
-        return {craft: grouped(own, lambda entry: entry.person) for craft, own in entries}
-
-    def share(self) -> object:
-        """Compute what the pages of crafts have in common."""
-        return self.did
-
-    def overview(self) -> CraftsPage:
-        """Return the crafts by department."""
-        return CraftsPage(tuple(_departments(self.source, self.did)))
-
-    def page(self, craft: Craft) -> CraftPage:
-        """Return everything that the page of a craft shows."""
-        return CraftPage(
-            name=craft.name,
-            department=craft.department,
-            kind=_KIND_WORDS[craft.kind],
-            people=_people(self.source, self.did.get(craft.code, {})),
-            dangerous=is_dangerous(craft),
-        )
+def _craft_page(source: PageSource, craft: Craft) -> CraftPage:
+    entries = source.ledger.entries_by_craft.get(craft.code, ())
+    return CraftPage(
+        name=craft.name,
+        department=craft.department,
+        kind=_KIND_WORDS[craft.kind],
+        people=_people(source, grouped(entries, lambda entry: entry.person)),
+        dangerous=is_dangerous(craft),
+    )
 
 
 def crafts_pages(source: PageSource) -> Iterator[Page]:
     """Yield the list of crafts and departments, and one page for every craft."""
-    pages = _CraftPages(source)
     title = "Crafts and departments"
-    overview, share = pages.overview, pages.share
-    yield Page(links.CRAFTS, "crafts.html", title, links.CRAFTS, overview, None, share)
+
+    def overview() -> CraftsPage:
+        return CraftsPage(tuple(_departments(source)))
+
+    yield Page(links.CRAFTS, "crafts.html", title, links.CRAFTS, overview)
     for craft in source.ledger.crafts.values():
-        path, make = links.craft_page(craft.code), partial(pages.page, craft)
+        path, make = links.craft_page(craft.code), partial(_craft_page, source, craft)
         about = About("craft", craft.code)
-        yield Page(path, "craft.html", craft.name, links.CRAFTS, make, about, share)
+        yield Page(path, "craft.html", craft.name, links.CRAFTS, make, about)
 
 
 MOST_CRAFTS = 3

@@ -7,7 +7,7 @@ import io
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from functools import partial
+from functools import lru_cache, partial
 from typing import NamedTuple
 
 from credits.cautions import REVIEW_CAUTION
@@ -250,6 +250,10 @@ class OwnWork(NamedTuple):
     frames: Frames
 
 
+WorkOf = Callable[[str], tuple[OwnWork, ...]]
+"""What tells a person's work in shots."""
+
+
 def _performs_in_shot(source: PageSource, entry: BriefEntry) -> bool:
     """Tell whether an entry says which frames of a shot somebody performed in, but by animating."""
     craft = source.ledger.crafts[entry.craft]
@@ -303,7 +307,7 @@ def _first_takes(table: Table) -> bool:
     return set(table.column("take")) == {1}
 
 
-def shots_csv(source: PageSource, person: str) -> bytes:
+def shots_csv(source: PageSource, work: WorkOf, person: str) -> bytes:
     """Return the CSV beside a person's page: their work in shots.
 
     A row for each stretch of frames and each place in the film that shows any of it; film_out is
@@ -315,7 +319,7 @@ def shots_csv(source: PageSource, person: str) -> bytes:
     text = io.StringIO()
     writer = csv.writer(text, quoting=csv.QUOTE_NONNUMERIC)
     writer.writerow(CSV_COLUMNS)
-    for own in own_work(source, person):
+    for own in work(person):
         character = ledger.characters[own.character].name if own.character is not None else ""
         shot, sequence, craft, character = map(
             guarded,
@@ -427,7 +431,7 @@ def _public_page(source: PageSource, ways: PersonWays | None, person: Person) ->
     )
 
 
-def _crew_page(source: PageSource, person: Person, csv_path: str) -> PersonPage:
+def _crew_page(source: PageSource, work: WorkOf, person: Person, csv_path: str) -> PersonPage:
     code = person.code
     ways = source.results.ways.of(code)
     own = source.results.credits.of(code)
@@ -440,7 +444,7 @@ def _crew_page(source: PageSource, person: Person, csv_path: str) -> PersonPage:
         isni=_isni_text(person.isni),
         cut=source.has_cut,
         reach=reach_view(source, ways, code),
-        shots=folded(source, shots_table(source, own_work(source, code))),
+        shots=folded(source, shots_table(source, work(code))),
         csv=csv_path,
         repairs=repairs_table(source, entries, f"by {person.credit_name}").without("person"),
         jobs=jobs_table(source, code),
@@ -491,6 +495,8 @@ def person_pages(source: PageSource) -> Iterator[Page | DataFile]:
 
     For crew and office the CSV of their shots comes before it.
     """
+    # The page of a person comes after the CSV of the same work.
+    work: WorkOf = lru_cache(maxsize=2)(partial(own_work, source))
     for person in source.people_in_order():
         make: Callable[[], PersonPage] = partial(_public_page, source, None, person)
         has_shots = source.crew and _shows_shots(source, person.code)
@@ -500,8 +506,8 @@ def person_pages(source: PageSource) -> Iterator[Page | DataFile]:
             share = partial(_share, source)
             path = f"people/{file_name(person.code)}-shots.csv"
             if has_shots:
-                csv_of = partial(shots_csv, source, person.code)
+                csv_of = partial(shots_csv, source, work, person.code)
                 yield DataFile(path, csv_of, about, share)
-            make = partial(_crew_page, source, person, path if has_shots else "")
+            make = partial(_crew_page, source, work, person, path if has_shots else "")
         page = links.person_page(person.code)
         yield Page(page, "person.html", person.credit_name, links.PEOPLE, make, about, share)
