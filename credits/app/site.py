@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from contextlib import suppress
+from contextlib import closing, suppress
 from functools import partial
 from hashlib import sha256
 from pathlib import Path
@@ -59,9 +59,11 @@ def build_sites(
     done: dict[Path, tuple[Published, Pages]] = {}
     if left:
         try:
-            done = _Build(folder, left).editions(progress)
+            with closing(_Build(folder, left)) as build:
+                done = build.editions(progress)
         except SiteMovedError:
-            done = _Build(folder, left, anew=True).editions(progress)
+            with closing(_Build(folder, left, anew=True)) as build:
+                done = build.editions(progress)
     # What was written meanwhile is in the next build, which must not take this one for it.
     if done and _made_of(folder) == made_of:
         _keep(folder, made_of, {target: pages for target, (_, pages) in done.items()})
@@ -90,6 +92,7 @@ class _Build:
         # What the checks find is for the office alone.
         depth = Depth.EVERYTHING if Edition.OFFICE in targets else Depth.REACH
         file = open_figures(folder, depth)
+        self.close = file.close
         known = {} if anew else {target: file.pages(target) for target in targets.values()}
         self._known = {
             target: pages

@@ -86,13 +86,16 @@ def kept_reach(file: FiguresFile, ledger: Ledger) -> dict[str, Reach]:
     every = cache(lambda: _frames_reached(file, ledger))
     frames: Counter[str] = Counter()
     on_screen: Counter[str] = Counter()
-    shots: dict[str, set[str]] = defaultdict(set)
+    shots: Counter[str] = Counter()
+    last: dict[str, str] = {}
     characters: dict[str, set[str]] = defaultdict(set)
-    for shot, _, _, _, count, screen, names, people in file.rows("reached"):
+    # The takes of a shot come one after the other.
+    for shot, _, _, _, count, screen, names, people in file.each_row("reached", "shot, take, at"):
         for person in names_of(people):
             frames[person] += count
             on_screen[person] += screen
-            shots[person].add(shot)
+            shots[person] += last.get(person) != shot
+            last[person] = shot
             characters[person].update(names_of(names))
     return {
         person: Reach(
@@ -100,10 +103,10 @@ def kept_reach(file: FiguresFile, ledger: Ledger) -> dict[str, Reach]:
             frames=frames[person],
             screen_frames=on_screen[person],
             characters=frozenset(characters[person]),
-            shots=len(own),
+            shots=count,
             in_shots=Read(partial(_in_shots, every, person)),
         )
-        for person, own in sorted(shots.items())
+        for person, count in sorted(shots.items())
     }
 
 
@@ -115,7 +118,7 @@ def kept_ways(file: FiguresFile, ledger: Ledger) -> Ways:
     rows = [
         WayRow(
             *(one(shot, shot), take, one(via, via), one(thing, thing)),
-            *(ranges, frames, names_of(people)),
+            *(one(ranges, ranges), frames, names_of(people)),
         )
         for shot, take, _, via, thing, ranges, frames, people in file.each_row(
             "ways", "shot, take, at"

@@ -87,17 +87,16 @@ def frames_shown(clip: CutClip) -> Frames:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CutUse:
-    """The cut with every clip's take decided. ``clips`` leaves out clips of unknown shots."""
+    """The cut with every clip's take decided. ``clips`` leaves out clips of unknown shots.
+
+    ``distinct_frames``: how many frames of shots the cut uses, each counted once.
+    """
 
     cut: Cut
     clips: tuple[CutClip, ...]
     used: Mapping[tuple[str, int], Frames]
     clips_of: Mapping[tuple[str, int], tuple[CutClip, ...]]
-
-    @property
-    def distinct_frames(self) -> int:
-        """Count the frames of shots that the cut uses, each once."""
-        return sum(frames.count for frames in self.used.values())
+    distinct_frames: int
 
     def frames_in_cut(self, shot: str, take: int, frames: Frames) -> int:
         """Count those of the shot frames that the cut uses at least once."""
@@ -137,6 +136,7 @@ def use_of_cut(ledger: Ledger, claimed: Iterable[tuple[str, int]]) -> CutUse | N
         clips=tuple(clips),
         used=used,
         clips_of={key: tuple(own) for key, own in by_take.items()},
+        distinct_frames=sum(frames.count for frames in used.values()),
     )
 
 
