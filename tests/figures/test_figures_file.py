@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 import sqlite3
 import subprocess
@@ -12,6 +13,7 @@ from pathlib import Path
 import pytest
 
 from credits.app.production import open_snapshot, verify_production
+from credits.errors import ReadElsewhereError
 from credits.figures import renewal
 from credits.figures.keep import kept_footage, kept_reach, open_figures, renew_figures
 from credits.figures.lookups import kept_ledger
@@ -250,3 +252,23 @@ def test_verify_finds_figures_that_are_not_those_of_the_log(film: Path, harm: st
     assert not figures(film).exists()
     assert verify_production(film) == ()
     assert_right(film)
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="this system has no fork")
+def test_a_copy_of_the_process_does_not_read_through_the_same_connection(film: Path) -> None:
+    file = open_figures(film)
+    reads, writes = os.pipe()
+    copy = os.fork()
+    if not copy:
+        try:
+            file.numbers()
+        except ReadElsewhereError:
+            os.write(writes, b"refused")
+        finally:
+            os._exit(0)
+    os.close(writes)
+    with os.fdopen(reads, "rb") as told:
+        assert told.read() == b"refused"
+    os.waitpid(copy, 0)
+    assert file.numbers()
+    file.close()

@@ -13,6 +13,8 @@ import pytest
 
 from credits.app.site import build_sites
 from credits.editions import Edition
+from credits.errors import ReadElsewhereError
+from credits.site import two_processes
 
 BUILD = """
 import sys
@@ -60,3 +62,18 @@ def test_building_again_writes_nothing(example_production: Path, tmp_path: Path)
     assert (again.published.written, again.published.removed) == (0, 0)
     assert again.published.unchanged == first.published.written == len(before)
     assert {path: path.stat().st_mtime_ns for path in before} == before
+
+
+def test_whoever_shares_the_pages_reads_nothing_more(
+    example_production: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The second process could not read; it would leave its pages to the first."""
+    monkeypatch.setattr(os, "cpu_count", lambda: 2)
+
+    class Told(ReadElsewhereError):
+        pass
+
+    # Where it is not caught it comes to the first process, and ends the build.
+    monkeypatch.setattr(two_processes, "ReadElsewhereError", Told)
+    built = build_sites(example_production, tuple(Edition), tmp_path / "sites")
+    assert [site.published.pages > two_processes.LEAST for site in built] == [False, True, True]
