@@ -48,6 +48,7 @@ from credits.cli.production import (
     only,
 )
 from credits.errors import Finding, WrongCall
+from credits.figures.renewal import Depth
 from credits.model.facts import Settlement, Subjects
 from credits.model.words import counted
 
@@ -208,7 +209,7 @@ def check_words(ctx: typer.Context) -> Iterator[tuple[str, str]]:
     before = ctx.params.get("words") or ()
     if not before:
         return iter([(rule.kind, rule.description) for rule in CHECKS])
-    found = open_snapshot(folder_meant(ctx)).open_checks
+    found = open_snapshot(folder_meant(ctx), Depth.CHECKS).open_checks
     own = (each for each in found if each.kind == before[0])
     return ((code, kind) for kind, code in dict.fromkeys(each.subjects[0] for each in own))
 

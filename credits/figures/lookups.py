@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from fractions import Fraction
-from functools import lru_cache
+from functools import lru_cache, partial
 from itertools import chain
 from operator import attrgetter, itemgetter
 from typing import Any, NamedTuple
@@ -13,7 +13,7 @@ from typing import Any, NamedTuple
 from credits.footage.claims import TakeRuns, claim_runs
 from credits.footage.cut import CutUse, KeptFrames
 from credits.model.facts import EntryNumber, Shot
-from credits.model.lazy import Looked, Read
+from credits.model.lazy import Looked, MadeMapping, Read
 from credits.model.ledger import Entry, Fork, Ledger, StageWork, WorkDone, work_done
 from credits.model.log import LogLine
 from credits.model.replay import BY_WHAT, Implied, grouped, ledger_of
@@ -235,8 +235,11 @@ def kept_ledger(
     in_brief: Sequence[Any] = Read(lookup.brief)
     every = in_brief if brief else Read(lookup.every)
     if brief or whole:
-        at_once = {f"entries_by_{name}": grouped(every, attrgetter(name)) for name in BY_WHAT}
-        by_number = {entry.number: entry for entry in every}
+        at_once: dict[str, MadeMapping[Any, Any]] = {
+            f"entries_by_{name}": MadeMapping(partial(grouped, every, attrgetter(name)))
+            for name in BY_WHAT
+        }
+        by_number = MadeMapping(lambda: {entry.number: entry for entry in every})
         return _ledger(file, lookup, every, every, by_number=by_number, **at_once)
     return _ledger(file, lookup, every, in_brief)
 

@@ -52,16 +52,23 @@ class Depth(Flag):
     CLAIMS = auto()
     HANDS = auto()
     CASES = auto()
+    WORDS = auto()  # the refs and notes of entries as they are searched
     FOOTAGE = CLAIMS  # the claims and footage of every take
     REACH = CLAIMS | HANDS  # and whose hands are in which frames that count
     CHECKS = CLAIMS | CASES  # and what the checks find
-    EVERYTHING = CLAIMS | HANDS | CASES
+    FIGURES = CLAIMS | HANDS | CASES
+    EVERYTHING = FIGURES | WORDS
 
 
-KINDS = {"claims": Depth.CLAIMS, "hands": Depth.HANDS, "cases": Depth.CASES}
+KINDS = {
+    "claims": Depth.CLAIMS,
+    "hands": Depth.HANDS,
+    "cases": Depth.CASES,
+    "words": Depth.WORDS,
+}
 """What waits to be computed again, by the word for it."""
 EVERY = "*"
-"""Stands for all cases that wait."""
+"""Stands for all cases, or all words, that wait."""
 
 
 @cache
@@ -123,7 +130,9 @@ class Renewal:
             codes = self._file.touched(kind) if own in depth else []
             if not codes or (most is not None and (len(codes) > most or EVERY in codes)):
                 continue
-            if own is Depth.CASES:
+            if own is Depth.WORDS:
+                self._file.say_words(None if EVERY in codes else map(int, codes))
+            elif own is Depth.CASES:
                 self._file.put(self._rows_of_cases(codes))
             else:
                 if ledger is None:
@@ -152,7 +161,10 @@ class Renewal:
             cases = [EVERY]
         else:
             cases = [f"{scope} {code}" for scope in touched.cases for code in touched.cases[scope]]
-        file.touch({"claims": touched.claims, "hands": touched.hands, "cases": cases})
+        words = [EVERY] if touched.all_words else map(str, touched.words)
+        file.touch(
+            {"claims": touched.claims, "hands": touched.hands, "cases": cases, "words": words}
+        )
         last_line, last_change = file.last_places()
         file.say(
             program=program(),
