@@ -63,14 +63,16 @@ class StandingEntry(NamedTuple):
         """
         (record, line, first_origin, first_number, origin, number, ref, craft, person, character,
          puppet, part, sequence, shot, take, frames, share, day, stage) = row  # fmt: skip
+        first = number_of = EntryNumber(first_origin, first_number)
+        if number != first_number or origin != first_origin:
+            number_of = EntryNumber(origin, number)
         named = frames_of(frames)
         if named is None and shot in shots:
             named = shots[shot].frames
         return cls._make(
             (
-                record, line, EntryNumber(first_origin, first_number), EntryNumber(origin, number),
-                ref, craft, person, character, puppet, part, sequence, shot, take, named,
-                share_of(share), day_of(day), stage,
+                record, line, first, number_of, ref, craft, person, character, puppet, part,
+                sequence, shot, take, named, share_of(share), day_of(day), stage,
             )
         )  # fmt: skip
 
@@ -203,6 +205,11 @@ class EntryLookup:
         """Read every entry, in brief."""
         return self._in_brief(self._file.every_standing())
 
+    def brief_with_footage(self) -> tuple[StandingEntry, ...]:
+        """Read every entry of a craft with footage, in brief."""
+        crafts = [craft.code for craft in self.tables.crafts if craft.footage]
+        return self._in_brief(self._file.every_standing(crafts)) if crafts else ()
+
     def brief_by(self, what: str) -> Looked[Any, tuple[StandingEntry, ...]]:
         """Return the entries in brief by what they name or imply."""
         name_of = day_of if what == "day" else str
@@ -223,16 +230,18 @@ def kept_ledger(
     *,
     brief: bool = False,
     whole: bool = False,
+    with_footage: bool = False,
     lookup: EntryLookup | None = None,
 ) -> Ledger:
     """Return the ledger of a log whose entries stand where the log stands.
 
     Entries are read when they are asked for; brief: every entry is read at once, in brief, for
     figures of the whole film; whole: every entry is read at once, with all it says.
+    with_footage: of those in brief only the entries of crafts with footage.
     lookup: what reads the entries, where they are searched, too.
     """
     lookup = lookup or EntryLookup(file)
-    in_brief: Sequence[Any] = Read(lookup.brief)
+    in_brief: Sequence[Any] = Read(lookup.brief_with_footage if with_footage else lookup.brief)
     every = in_brief if brief else Read(lookup.every)
     if brief or whole:
         at_once: dict[str, MadeMapping[Any, Any]] = {

@@ -247,12 +247,17 @@ class FiguresFile(LogReader):
             f" WHERE {column} IN (SELECT code FROM temp.chosen)"
         ).fetchall()
 
-    def every_standing(self) -> Iterator[tuple[Any, ...]]:
-        """Read every entry as STANDING, by the number of its record."""
+    def every_standing(self, crafts: Sequence[str] = ()) -> Iterator[tuple[Any, ...]]:
+        """Read every entry as STANDING, by the number of its record.
+
+        crafts: only those of these.
+        """
+        of_crafts = f" WHERE craft IN ({', '.join('?' * len(crafts))})" if crafts else ""
         return iter(
             self.driver.execute(
-                f"SELECT {', '.join(STANDING)} FROM main.standing"
-                " ORDER BY first_origin, first_number"
+                f"SELECT {', '.join(STANDING)} FROM main.standing NOT INDEXED{of_crafts}"
+                " ORDER BY first_origin, first_number",
+                tuple(crafts),
             )
         )
 
