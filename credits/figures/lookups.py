@@ -87,6 +87,40 @@ class StandingEntry(NamedTuple):
 assert len(StandingEntry._fields) == len(STANDING) - 2
 
 
+class CheckedEntry(NamedTuple):
+    """An entry as it stands, with what checks look at."""
+
+    first: EntryNumber
+    number: EntryNumber
+    ref: str | None
+    craft: str
+    person: str
+    character: str | None
+    puppet: str | None
+    part: str | None
+    sequence: str | None
+    shot: str | None
+    take: int | None
+    frames: Frames | None
+    share: Fraction | None
+    day: date | None
+    stage: str | None
+    said_take: int | None
+    said_puppet: str | None
+    minutes: int | None
+    started_on: date | None
+    finished_on: date | None
+    logged_on: date
+
+    @classmethod
+    def read(cls, row: Sequence[Any], shots: Mapping[str, Shot]) -> CheckedEntry:
+        """Make one of a row as ``FiguresFile.every_checked``; shots: as for a standing entry."""
+        *standing, take, puppet, minutes, started_on, finished_on, logged_on = row
+        entry = StandingEntry.read(standing, shots)
+        days = map(day_of, (started_on, finished_on, logged_on))
+        return cls._make((*entry[2:], take, puppet, minutes, *days))
+
+
 class EntryLookup:
     """Reads entries as they stand, each once."""
 
@@ -205,6 +239,11 @@ class EntryLookup:
         """Read every entry, in brief."""
         return self._in_brief(self._file.every_standing())
 
+    def checked(self) -> tuple[CheckedEntry, ...]:
+        """Read every entry, with what checks look at."""
+        shots = self.implied.shots
+        return tuple([CheckedEntry.read(row, shots) for row in self._file.every_checked()])
+
     def brief_with_footage(self) -> tuple[StandingEntry, ...]:
         """Read every entry of a craft with footage, in brief."""
         crafts = [craft.code for craft in self.tables.crafts if craft.footage]
@@ -222,28 +261,28 @@ class EntryLookup:
 
     def _in_brief(self, rows: Iterable[Sequence[Any]]) -> tuple[StandingEntry, ...]:
         shots = self.implied.shots
-        return tuple(StandingEntry.read(row, shots) for row in rows)
+        return tuple([StandingEntry.read(row, shots) for row in rows])
 
 
 def kept_ledger(
     file: FiguresFile,
     *,
     brief: bool = False,
-    whole: bool = False,
+    checked: bool = False,
     with_footage: bool = False,
     lookup: EntryLookup | None = None,
 ) -> Ledger:
     """Return the ledger of a log whose entries stand where the log stands.
 
     Entries are read when they are asked for; brief: every entry is read at once, in brief, for
-    figures of the whole film; whole: every entry is read at once, with all it says.
+    figures of the whole film; checked: every entry is read at once, with what checks look at.
     with_footage: of those in brief only the entries of crafts with footage.
     lookup: what reads the entries, where they are searched, too.
     """
     lookup = lookup or EntryLookup(file)
     in_brief: Sequence[Any] = Read(lookup.brief_with_footage if with_footage else lookup.brief)
-    every = in_brief if brief else Read(lookup.every)
-    if brief or whole:
+    every: Sequence[Any] = in_brief if brief else Read(lookup.checked if checked else lookup.every)
+    if brief or checked:
         at_once: dict[str, MadeMapping[Any, Any]] = {
             f"entries_by_{name}": MadeMapping(partial(grouped, every, attrgetter(name)))
             for name in BY_WHAT

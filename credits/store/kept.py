@@ -261,6 +261,21 @@ class FiguresFile(LogReader):
             )
         )
 
+    def every_checked(self) -> Iterator[tuple[Any, ...]]:
+        """Read every entry as STANDING, by the number of its record, and what checks look at.
+
+        That is the take and the puppet that it names, its minutes, the days on which it was begun
+        and finished, and the day on which it was logged.
+        """
+        columns = ", ".join(f"s.{name}" for name in STANDING)
+        return iter(
+            self.driver.execute(
+                f"SELECT {columns}, e.take, e.puppet, e.minutes, e.started_on, e.finished_on,"
+                f" substr(e.logged_at, 1, 10) FROM main.standing s JOIN {LOG}.entries e"
+                " ON e.line = s.line ORDER BY s.first_origin, s.first_number"
+            )
+        )
+
     def standing_after(self, after: int) -> list[tuple[Any, ...]]:
         """Read the entries that are recorded behind a place of the log, as STANDING."""
         return self.driver.execute(
