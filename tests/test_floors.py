@@ -37,7 +37,7 @@ FLOORS = {
 }  # fmt: skip
 ON_THE_GROUND = {
     "", "cautions", "collation", "editions", "errors", "files", "memory", "names",
-    "text", "written",
+    "text", "two_processes", "written",
 }  # fmt: skip
 ABOVE_ALL = {"__main__": "cli"}
 

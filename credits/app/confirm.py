@@ -11,6 +11,7 @@ from credits.app.named import day_named, fact_named, text_meant
 from credits.app.production import open_snapshot
 from credits.app.writing import open_to_write
 from credits.errors import Finding, WrongCall
+from credits.figures.renewal import Depth
 from credits.files import write_whole
 from credits.formats.deliver.plain import check_target
 from credits.formats.tables.confirmations import Asked, asked, confirmation_sheet
@@ -22,7 +23,7 @@ from credits.store.settings import read_settings
 
 def unanswered(folder: Path) -> list[tuple[Asked, Confirmation | None]]:
     """List the printed people who have not confirmed their spelling, with their last answer."""
-    snapshot = open_snapshot(folder)
+    snapshot = open_snapshot(folder, Depth.FOOTAGE)
     every = asked(snapshot.credits, snapshot.ledger)
     return [
         (one, snapshot.ledger.confirmation(one.person)) for one in every if one.confirmed_on is None
@@ -39,7 +40,7 @@ def write_sheet(folder: Path, out: str | None) -> Path:
         raise WrongCall(Finding("a workbook is no text", hint, None, "--out", out))
     target = Path(out or f"{read_settings(folder).code}-confirmations.xlsx")
     check_target(target, ".xlsx")
-    snapshot = open_snapshot(folder)
+    snapshot = open_snapshot(folder, Depth.FOOTAGE)
     write_whole(target, confirmation_sheet(snapshot.credits, snapshot.ledger))
     return target
 

@@ -12,6 +12,7 @@ from credits.app.named import fact_named
 from credits.app.production import open_snapshot
 from credits.checks.chosen import CheckFilter
 from credits.checks.rule import Check
+from credits.figures.renewal import Depth
 from credits.figures.snapshot import Snapshot
 from credits.footage.day import DayOfWork, WorkplaceDay, day_of_work, lacking
 from credits.model.ledger import Entry, Ledger
@@ -36,7 +37,7 @@ class DayAtAGlance:
 
 def day_at_a_glance(folder: Path, on: date, stage: str | None = None) -> DayAtAGlance:
     """Look at a day; stage: at what was done on this stage alone. Raises WrongCall."""
-    snapshot = open_snapshot(folder)
+    snapshot = open_snapshot(folder, Depth.CHECKS)
     ledger = snapshot.ledger
     work, stages = day_of_work(ledger, on), None
     if stage:

@@ -22,6 +22,7 @@ from credits.app.writing import open_to_write
 from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.figures.keep import open_figures
 from credits.figures.lookups import EntryLookup, kept_ledger
+from credits.figures.renewal import Depth
 from credits.memory import all_kept
 from credits.model.facts import EntryNumber, Part, Person, Puppet, Shot, Work
 from credits.model.ledger import Entry, Ledger
@@ -86,7 +87,8 @@ def find_text(folder: Path, text: str, entries: EntryFilter | None = None) -> Fo
     entries: only entries are looked for, and of these only such; then an empty text finds all.
     Raises WrongCall for a filter that cannot be.
     """
-    file = open_figures(folder)
+    is_by_words = entries is None or not entries.is_given
+    file = open_figures(folder, Depth.WORDS if is_by_words else Depth.ENTRIES)
     lookup = EntryLookup(file)
     ledger = kept_ledger(file, lookup=lookup)
     if entries is not None and entries.is_given:

@@ -52,7 +52,7 @@ def snapshot_of(written: WrittenLog, folder: Path) -> Snapshot:
     return Snapshot(ledger, plan, plan_text=text, written=written)
 
 
-def open_snapshot(folder: Path, depth: Depth = Depth.EVERYTHING) -> Snapshot:
+def open_snapshot(folder: Path, depth: Depth = Depth.FIGURES) -> Snapshot:
     """Open the production in a folder: its figures as they are kept, and its credit plan.
 
     depth: how far the figures are wanted. Raises as ``snapshot_of``.
@@ -67,7 +67,7 @@ def open_figures_of(folder: Path, depth: Depth) -> Snapshot:
 
 
 def kept_snapshot(
-    file: FiguresFile, depth: Depth = Depth.EVERYTHING, *, whole: bool = False
+    file: FiguresFile, depth: Depth = Depth.FIGURES, *, whole: bool = False
 ) -> Snapshot:
     """Return the snapshot of figures that were opened. Raises as ``snapshot_of``.
 

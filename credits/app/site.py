@@ -90,7 +90,7 @@ class _Build:
         self._targets = targets
         self._shared = _made_of(folder, lines=False)
         # What the checks find is for the office alone.
-        depth = Depth.EVERYTHING if Edition.OFFICE in targets else Depth.REACH
+        depth = Depth.FIGURES if Edition.OFFICE in targets else Depth.REACH
         file = open_figures(folder, depth)
         self.close = file.close
         known = {} if anew else {target: file.pages(target) for target in targets.values()}

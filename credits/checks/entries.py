@@ -43,7 +43,7 @@ class TakeUnknown(Check):
         found: dict[tuple[str, int], list[Entry]] = defaultdict(list)
         for shot in ledger.takes_of:
             for entry in ledger.entries_by_shot.get(shot, ()):
-                take = entry.work.take
+                take = entry.said_take
                 if take is not None and (shot, take) not in ledger.takes:
                     found[shot, take].append(entry)
         for (code, number), own in found.items():
@@ -86,7 +86,7 @@ class TakeMissing(Check):
             if said == ((1, Purpose.SHOOT),):
                 continue
             own = ledger.entries_by_shot.get(shot, ())
-            found = [e for e in own if e.work.take is None and ledger.is_footage(e)]
+            found = [e for e in own if e.said_take is None and ledger.is_footage(e)]
             if found:
                 yield cls(shot=shot, takes=said, entries=numbers_of(found))
 
@@ -151,11 +151,11 @@ class DayInTheFuture(Check):
         found: dict[date, list[Entry]] = defaultdict(list)
         for entry in known.ledger.entries:
             # The sum is made for the few that it may be asked of.
-            day, logged_on = entry.day, entry.logged_at.date()
+            day, logged_on = entry.day, entry.logged_on
             if day is not None and day > logged_on and day - logged_on > timedelta(days=1):
                 found[day].append(entry)
         for day, own in found.items():
-            logged_on = min(entry.logged_at.date() for entry in own)
+            logged_on = min(entry.logged_on for entry in own)
             yield cls(day=day, logged_on=logged_on, entries=numbers_of(own))
 
     def in_words(self) -> tuple[str, str]:
@@ -171,7 +171,7 @@ class DayInTheFuture(Check):
 
 def _days(entry: Entry) -> int:
     """The days that an entry may be spread over; one where it does not say."""
-    began, ended = entry.work.started_on, entry.work.finished_on
+    began, ended = entry.started_on, entry.finished_on
     return 1 if began is None or ended is None else (ended - began).days + 1
 
 
@@ -200,7 +200,7 @@ class LongerThanADay(Check):
         most = min(WHOLE_DAY_MINUTES, 2 * day_minutes)
         for person, own in ledger.entries_by_person.items():
             for entry in own:
-                minutes = entry.work.minutes or 0
+                minutes = entry.minutes or 0
                 days = _days(entry) if minutes > most else 1
                 is_asked = entry.day and minutes_on_the_day(entry) > LONGEST_DAY_MINUTES
                 if minutes > days * most and not is_asked:

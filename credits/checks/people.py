@@ -96,8 +96,8 @@ class NoEngagement(OfPerson):
 
 def minutes_on_the_day(entry: Entry) -> int:
     """Return the minutes that are surely all on the entry's day; none of several days' are."""
-    began = entry.work.started_on
-    return entry.work.minutes or 0 if began is None or began == entry.day else 0
+    began = entry.started_on
+    return entry.minutes or 0 if began is None or began == entry.day else 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

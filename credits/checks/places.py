@@ -80,7 +80,7 @@ def _is_in_hand(ledger: Ledger, entry: Entry) -> bool:
 
     A voice or a track reading of a character that has one puppet does not bring it to the stage.
     """
-    return entry.work.puppet is not None or ledger.is_footage(entry)
+    return entry.said_puppet is not None or ledger.is_footage(entry)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

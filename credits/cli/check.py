@@ -48,6 +48,7 @@ from credits.cli.production import (
     only,
 )
 from credits.errors import Finding, WrongCall
+from credits.figures.renewal import Depth
 from credits.model.facts import Settlement, Subjects
 from credits.model.words import counted
 
@@ -156,7 +157,8 @@ def say_check(each: Check, names: CheckNames) -> None:
 def _say(found: ChecksFound, with_names: bool) -> None:
     most = printing.SHOWN_PROBLEMS if printing.is_terminal(sys.stdout) else len(found.open)
     apart = found.apart
-    first = [each for each in found.open if each not in set(apart)]
+    others = set(apart)
+    first = [each for each in found.open if each not in others]
     for name, group in groupby([*first, *apart] if with_names else first, lambda each: each.kind):
         cases = list(group)
         if apart and cases[0] == apart[0]:
@@ -208,7 +210,7 @@ def check_words(ctx: typer.Context) -> Iterator[tuple[str, str]]:
     before = ctx.params.get("words") or ()
     if not before:
         return iter([(rule.kind, rule.description) for rule in CHECKS])
-    found = open_snapshot(folder_meant(ctx)).open_checks
+    found = open_snapshot(folder_meant(ctx), Depth.CHECKS).open_checks
     own = (each for each in found if each.kind == before[0])
     return ((code, kind) for kind, code in dict.fromkeys(each.subjects[0] for each in own))
 

@@ -9,6 +9,7 @@ import typer
 from credits.app.production import open_snapshot
 from credits.app.speeds import Speeds, speeds_of
 from credits.cli import printing
+from credits.figures.renewal import Depth
 from credits.units.film_time import clock, seconds, seconds_text
 from credits.units.rounding import decimal_text
 
@@ -20,7 +21,7 @@ def propose(
 
     Raises WrongCall for one that is none; exits with 1 where something does not fit.
     """
-    snapshot = open_snapshot(folder)
+    snapshot = open_snapshot(folder, Depth.FOOTAGE)
     rate = snapshot.ledger.production.rate
     found = speeds_of(snapshot.credits, rate, raster, pitch, length)
     if as_json:

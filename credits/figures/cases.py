@@ -128,7 +128,7 @@ class CasesOf:
         is_every = EVERY in self._codes or len(self._codes) > MOST_ALONE
         found: dict[tuple[str, str], list[Check]] = defaultdict(list)
         if is_every:
-            known = self._known(kept_ledger(self._file, whole=True))
+            known = self._known(kept_ledger(self._file, checked=True))
             for case in chain.from_iterable(check.find(known) for check in KEPT):
                 found[case.scope, rests_on(case)].append(case)
             gone: list[dict[str, str]] = [{}]

@@ -33,7 +33,12 @@ class KeptLines(IndexedLines):
 
     def on_the_same(self, work: Work, implied: Implied) -> tuple[LogLine, ...]:
         character, puppet, take = implied.target(
-            work.craft, work.character, work.puppet, work.part, work.shot, work.take
+            work.craft,
+            work.character,
+            work.puppet,
+            work.part,
+            work.take,
+            in_shot=work.shot is not None,
         )
         day = None if work.day is None else work.day.isoformat()
         # Looked up by the person alone (``+``: not by an index), who has the fewest entries.

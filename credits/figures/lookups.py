@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from fractions import Fraction
-from functools import lru_cache
+from functools import lru_cache, partial
 from itertools import chain
 from operator import attrgetter, itemgetter
 from typing import Any, NamedTuple
@@ -13,7 +13,7 @@ from typing import Any, NamedTuple
 from credits.footage.claims import TakeRuns, claim_runs
 from credits.footage.cut import CutUse, KeptFrames
 from credits.model.facts import EntryNumber, Shot
-from credits.model.lazy import Looked, Read
+from credits.model.lazy import Looked, MadeMapping, Read
 from credits.model.ledger import Entry, Fork, Ledger, StageWork, WorkDone, work_done
 from credits.model.log import LogLine
 from credits.model.replay import BY_WHAT, Implied, grouped, ledger_of, looked_at, written_undated
@@ -75,9 +75,8 @@ class StandingEntry(NamedTuple):
         now = first if line == record else EntryNumber(origin, number)
         return cls._make(
             (
-                record, line, first, now,
-                ref, craft, person, character, puppet, part, sequence, shot, take, named,
-                share_of(share), day_of(day), stage,
+                record, line, first, now, ref, craft, person, character, puppet, part,
+                sequence, shot, take, named, share_of(share), day_of(day), stage,
             )
         )  # fmt: skip
 
@@ -90,6 +89,40 @@ class StandingEntry(NamedTuple):
 
 
 assert len(StandingEntry._fields) == len(STANDING) - 2
+
+
+class CheckedEntry(NamedTuple):
+    """An entry as it stands, with what checks look at."""
+
+    first: EntryNumber
+    number: EntryNumber
+    ref: str | None
+    craft: str
+    person: str
+    character: str | None
+    puppet: str | None
+    part: str | None
+    sequence: str | None
+    shot: str | None
+    take: int | None
+    frames: Frames | None
+    share: Fraction | None
+    day: date | None
+    stage: str | None
+    said_take: int | None
+    said_puppet: str | None
+    minutes: int | None
+    started_on: date | None
+    finished_on: date | None
+    logged_on: date
+
+    @classmethod
+    def read(cls, row: Sequence[Any], shots: Mapping[str, Shot]) -> CheckedEntry:
+        """Make one of a row as ``FiguresFile.every_checked``; shots: as for a standing entry."""
+        *standing, take, puppet, minutes, started_on, finished_on, logged_on = row
+        entry = StandingEntry.read(standing, shots)
+        days = map(day_of, (started_on, finished_on, logged_on))
+        return cls._make((*entry[2:], take, puppet, minutes, *days))
 
 
 class EntryLookup:
@@ -213,6 +246,16 @@ class EntryLookup:
         """Read every entry, in brief."""
         return self._in_brief(self._file.every_standing())
 
+    def checked(self) -> tuple[CheckedEntry, ...]:
+        """Read every entry, with what checks look at."""
+        shots = self.implied.shots
+        return tuple([CheckedEntry.read(row, shots) for row in self._file.every_checked()])
+
+    def brief_with_footage(self) -> tuple[StandingEntry, ...]:
+        """Read every entry of a craft with footage, in brief."""
+        crafts = [craft.code for craft in self.tables.crafts if craft.footage]
+        return self._in_brief(self._file.every_standing(crafts)) if crafts else ()
+
     def brief_by(self, what: str) -> Looked[Any, tuple[StandingEntry, ...]]:
         """Return the entries in brief by what they name or imply."""
         name_of = day_of if what == "day" else str
@@ -235,25 +278,31 @@ def kept_ledger(
     file: FiguresFile,
     *,
     brief: bool = False,
+    checked: bool = False,
+    with_footage: bool = False,
     whole: bool = False,
     lookup: EntryLookup | None = None,
 ) -> Ledger:
     """Return the ledger of a log whose entries stand where the log stands.
 
     Entries are read when they are asked for; brief: every entry is read at once, in brief, for
-    figures of the whole film; whole: every entry is read at once, with all it says.
+    figures of the whole film; checked: every entry is read at once, with what checks look at.
+    with_footage: of those in brief only the entries of crafts with footage.
+    whole: every entry is read at once, with all it says, and none is looked up.
     lookup: what reads the entries, where they are searched, too.
     """
     lookup = lookup or EntryLookup(file)
-    in_brief: Sequence[Any] = Read(lookup.brief)
-    every = in_brief if brief else Read(lookup.every)
-    if brief or whole:
-        at_once: dict[str, Any]
-        at_once = {f"entries_by_{name}": grouped(every, attrgetter(name)) for name in BY_WHAT}
-        at_once["by_number"] = {entry.number: entry for entry in every}
+    in_brief: Sequence[Any] = Read(lookup.brief_with_footage if with_footage else lookup.brief)
+    every: Sequence[Any] = in_brief if brief else Read(lookup.checked if checked else lookup.every)
+    if brief or checked or whole:
+        at_once: dict[str, Any] = {
+            f"entries_by_{name}": MadeMapping(partial(grouped, every, attrgetter(name)))
+            for name in BY_WHAT
+        }
+        at_once["by_number"] = MadeMapping(lambda: {entry.number: entry for entry in every})
         if whole:
             at_once |= looked_at(every, lookup.implied.crafts)
-            at_once["undated_by_writing"] = grouped(every, written_undated)
+            at_once["undated_by_writing"] = MadeMapping(partial(grouped, every, written_undated))
         return _ledger(file, lookup, every, every, **at_once)
     return _ledger(file, lookup, every, in_brief)
 

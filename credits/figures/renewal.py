@@ -24,8 +24,8 @@ from typing import Any
 import credits
 from credits.figures.lookups import kept_ledger, ledger_in_brief
 from credits.figures.standing import StandingEntries
-from credits.footage.claims import claim_runs
-from credits.footage.cut import use_of_cut
+from credits.footage.claims import TakeRuns, claim_runs
+from credits.footage.cut import CutUse, use_of_cut
 from credits.footage.footage import Cell, footage
 from credits.hands.hands import Hands
 from credits.hands.reach import counted_takes, reach_in_take
@@ -33,9 +33,11 @@ from credits.hands.ways import way_rows
 from credits.memory import all_kept
 from credits.model.facts import EntryNumber
 from credits.model.ledger import Ledger
-from credits.review.days import poses
+from credits.model.replay import grouped
+from credits.review.days import Poses, poses
 from credits.store.kept import FiguresFile, Rows, if_possible
 from credits.store.settings import read_settings
+from credits.two_processes import in_order
 
 FORMAT = "1"
 MOST_AT_ONCE = 40
@@ -53,16 +55,25 @@ class Depth(Flag):
     CLAIMS = auto()
     HANDS = auto()
     CASES = auto()
+    WORDS = auto()  # the refs and notes of entries as they are searched
     FOOTAGE = CLAIMS  # the claims and footage of every take
     REACH = CLAIMS | HANDS  # and whose hands are in which frames that count
     CHECKS = CLAIMS | CASES  # and what the checks find
-    EVERYTHING = CLAIMS | HANDS | CASES
+    FIGURES = CLAIMS | HANDS | CASES
+    EVERYTHING = FIGURES | WORDS
 
 
-KINDS = {"claims": Depth.CLAIMS, "hands": Depth.HANDS, "cases": Depth.CASES}
+Row = tuple[Any, ...]
+
+KINDS = {
+    "claims": Depth.CLAIMS,
+    "hands": Depth.HANDS,
+    "cases": Depth.CASES,
+    "words": Depth.WORDS,
+}
 """What waits to be computed again, by the word for it."""
 EVERY = "*"
-"""Stands for all cases that wait."""
+"""Stands for all cases, or all words, that wait."""
 
 
 @cache
@@ -122,18 +133,24 @@ class Renewal:
         """
         if not self._is_there:
             self._take_in()
+        every = {kind: self._file.touched(kind) for kind, own in KINDS.items() if own in depth}
+        wanted = {
+            kind: codes
+            for kind, codes in every.items()
+            if codes and (most is None or (len(codes) <= most and EVERY not in codes))
+        }
         ledger: Ledger | None = None
-        for kind, own in KINDS.items():
-            codes = self._file.touched(kind) if own in depth else []
-            if not codes or (most is not None and (len(codes) > most or EVERY in codes)):
-                continue
-            if own is Depth.CASES:
+        for kind, codes in wanted.items():
+            own = KINDS[kind]
+            if own is Depth.WORDS:
+                self._file.say_words(None if EVERY in codes else map(int, codes))
+            elif own is Depth.CASES:
                 self._file.put(self._rows_of_cases(codes))
             else:
                 if ledger is None:
-                    is_most = len(codes) > MOST_AT_ONCE
-                    read = partial(kept_ledger, brief=True) if is_most else ledger_in_brief
-                    ledger = read(self._file)
+                    has_hands = "hands" in wanted
+                    read = partial(kept_ledger, brief=True, with_footage=not has_hands)
+                    ledger = (read if len(codes) > MOST_AT_ONCE else ledger_in_brief)(self._file)
                 takes = _TakesOf(ledger, codes, self._file.poses_on(codes))
                 is_claims = own is Depth.CLAIMS
                 self._file.put(takes.rows_of_claims() if is_claims else takes.rows_of_hands())
@@ -156,7 +173,10 @@ class Renewal:
             cases = [EVERY]
         else:
             cases = [f"{scope} {code}" for scope in touched.cases for code in touched.cases[scope]]
-        file.touch({"claims": touched.claims, "hands": touched.hands, "cases": cases})
+        words = [EVERY] if touched.all_words else map(str, touched.words)
+        file.touch(
+            {"claims": touched.claims, "hands": touched.hands, "cases": cases, "words": words}
+        )
         last_line, last_change = file.last_places()
         file.say(
             program=program(),
@@ -177,6 +197,7 @@ class _TakesOf:
         self, ledger: Ledger, shots: list[str], poses_on: Mapping[EntryNumber, int]
     ) -> None:
         self._poses_on = poses_on
+        self._shots = shots
         self._gone = [{"shot": shot} for shot in shots]
         clips, wanted = ledger.cut.clips if ledger.cut is not None else (), frozenset(shots)
         own = tuple(clip for clip in clips if clip.shot in wanted)
@@ -184,29 +205,33 @@ class _TakesOf:
         known = {shot: ledger.shots[shot] for shot in shots if shot in ledger.shots}
         self._whole = ledger
         self._ledger = replace(ledger, cut=cut, shots=known)
-        self._runs = claim_runs(self._ledger, shots)
-        self._use = use_of_cut(self._ledger, self._runs)
+
+    @cached_property
+    def _runs(self) -> dict[tuple[str, int], TakeRuns]:
+        return claim_runs(self._ledger, self._shots)
+
+    @cached_property
+    def _use(self) -> CutUse | None:
+        return use_of_cut(self._ledger, self._runs)
 
     def rows_of_claims(self) -> Rows:
         """Return what is claimed of each character in each take, the footage and the poses."""
-        cells = footage(self._ledger, self._runs, self._use).cells
-        return {
-            "claimed": (self._gone, list(self._claimed())),
-            "cells": (self._gone, [*_cell_rows(cells)]),
-            "poses": (self._gone, [*self._pose_rows()]),
-        }
+        # The second process computes of what was read before it began: nothing is read in it.
+        by_shot = self._ledger.entries_by_shot
+        entries = {shot: by_shot[shot] for shot in self._shots if shot in by_shot}
+        ledger = replace(self._ledger, entries_by_shot=entries)
+        clips = grouped(ledger.cut.clips if ledger.cut is not None else (), attrgetter("shot"))
 
-    def _pose_rows(self) -> Iterator[tuple[Any, ...]]:
-        for person, day, shot, take, ratio in poses(self._ledger, self._runs, self._poses_on.get):
-            text = None if day is None else day.isoformat()
-            yield shot, take, person, text, *(map(str, ratio) if max(ratio) > WIDEST else ratio)
+        def claims_of(shot: str) -> tuple[list[Row], ...]:
+            cut = None if ledger.cut is None else replace(ledger.cut, clips=clips.get(shot, ()))
+            shots = {shot: ledger.shots[shot]} if shot in ledger.shots else {}
+            return _claims_of(replace(ledger, cut=cut, shots=shots), self._poses_on)
 
-    def _claimed(self) -> Iterator[tuple[Any, ...]]:
-        for (shot, take), own in self._runs.items():
-            characters = dict.fromkeys(layer.character for run in own.runs for layer in run.kept)
-            yield shot, take, 0, None, own.claimed.text
-            for at, character in enumerate(characters, 1):
-                yield shot, take, at, character, own.kept_of(character).text
+        rows: dict[str, list[Row]] = {"claimed": [], "cells": [], "poses": []}
+        for own in in_order(self._shots, claims_of):
+            for every, some in zip(rows.values(), own, strict=True):
+                every += some
+        return {table: (self._gone, every) for table, every in rows.items()}
 
     def rows_of_hands(self) -> Rows:
         """Return of each take whose hands are in which frames that count and in which characters,
@@ -225,7 +250,30 @@ class _TakesOf:
         return {"reached": (self._gone, reached), "ways": (self._gone, every)}
 
 
-def _cell_rows(cells: Iterable[Cell]) -> Iterator[tuple[Any, ...]]:
+def _claims_of(
+    ledger: Ledger, poses_on: Mapping[EntryNumber, int]
+) -> tuple[list[Row], list[Row], list[Row]]:
+    """Return what is claimed in every take of a ledger, the footage and the poses, as rows."""
+    runs = claim_runs(ledger, ledger.shots)
+    cells = footage(ledger, runs, use_of_cut(ledger, runs)).cells
+    of_poses = _pose_rows(poses(ledger, runs, poses_on.get))
+    return [*_claimed_rows(runs)], [*_cell_rows(cells)], [*of_poses]
+
+
+def _claimed_rows(runs: Mapping[tuple[str, int], TakeRuns]) -> Iterator[Row]:
+    for (shot, take), own in runs.items():
+        yield shot, take, 0, None, own.claimed.text
+        for at, (character, frames) in enumerate(own.kept_by_character.items(), 1):
+            yield shot, take, at, character, frames.text
+
+
+def _pose_rows(every: Iterable[Poses]) -> Iterator[Row]:
+    for person, day, shot, take, ratio in every:
+        text = None if day is None else day.isoformat()
+        yield shot, take, person, text, *(map(str, ratio) if max(ratio) > WIDEST else ratio)
+
+
+def _cell_rows(cells: Iterable[Cell]) -> Iterator[Row]:
     """Return cells as rows, in their order within each take."""
     for key, own in groupby(cells, key=attrgetter("shot", "take")):
         for at, cell in enumerate(own):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -21,6 +21,8 @@ class Touched:
 
     claims: shots of which the claims are others. hands: shots of which the hands in their frames
     are. cases: what checks rest on that is another, by scope; ``all_cases``: all of it is.
+    words: the places of records of which the words that are searched are others, as far as not
+    ``all_words`` are.
     """
 
     def __init__(self) -> None:
@@ -28,12 +30,14 @@ class Touched:
         self.hands: set[str] = set()
         self.cases: dict[str, set[str]] = {scope: set() for scope in SCOPES}
         self.all_cases = False
+        self.words: set[int] = set()
+        self.all_words = False
 
     def everything(self, shots: Iterable[str]) -> None:
         """Note that nothing stays as it was."""
         self.claims = set(shots)
         self.hands = set(self.claims)
-        self.all_cases = True
+        self.all_cases = self.all_words = True
 
 
 _ROWS_OF = {
@@ -105,23 +109,20 @@ class StandingEntries:
             file.clear()
             self._is_new, self._lines, again = True, 0, set()
         again |= self._corrected()
-        touched = self._stand(again)
-        file.say_words(self._lines, again)
-        return touched
+        return self._stand(again)
 
     def _stand(self, again: set[int]) -> Touched:
         """Put in what is new, and find the records anew that may stand otherwise now."""
         file = self._file
-        new = (self._plain(row) for row in file.plain_lines(self._lines))
+        file.stand_new(self._lines, self._targets(), self._implied.persons.items())
         if self._is_new:
-            file.stand((), new)
             file.index()
             self._derive(again)
             self._touched.everything(self._implied.shots)
             return self._touched
-        added = list(new)
-        file.stand((), added)
+        added = file.standing_after(self._lines)
         self._touch(map(self._read, added))
+        self._touched.words = again | {row[0] for row in added}
         self._derive(again)
         self._by_cut()
         touched = self._touched
@@ -134,16 +135,11 @@ class StandingEntries:
 
     # -- what lines change ------------------------------------------------------------------------
 
-    def _plain(self, row: Sequence[Any]) -> tuple[Any, ...]:
-        """Make the row of an entry from a line that nobody has corrected."""
-        (record, line, origin, number, _, _, ref, craft, person, character, puppet, part, sequence,
-         shot, take, frames, share, day, stage) = row  # fmt: skip
-        named = self._implied.target(craft, character, puppet, part, shot, take)
-        person = self._implied.persons.get(person, person)
-        return (
-            record, line, origin, number, origin, number, ref, craft, person, *named[:2], part,
-            sequence, shot, named[2], frames, share, day, stage,
-        )  # fmt: skip
+    def _targets(self) -> Iterator[tuple[Any, ...]]:
+        """Yield what new lines name, each once, and behind it what that implies."""
+        for named in self._file.named_after(self._lines):
+            *names, in_shot = named
+            yield *named, *self._implied.target(*names, in_shot=bool(in_shot))
 
     def _corrected(self) -> set[int]:
         """Note the new corrections; return the places of the records that they go back to."""

@@ -12,14 +12,17 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from datetime import date
 from fractions import Fraction
+from functools import lru_cache
 from itertools import pairwise
 from operator import attrgetter
 from typing import NamedTuple
 
 from credits.model.facts import EntryNumber, Purpose
 from credits.model.ledger import BriefEntry, Ledger
-from credits.units.frames import Frames
+from credits.units.frames import Frames, Range
 from credits.units.rounding import Exact
+
+_NO_PUPPETS: frozenset[str] = frozenset()
 
 
 class Claim(NamedTuple):
@@ -93,6 +96,15 @@ class TakeRuns(NamedTuple):
         return Frames.of(*((run.first, run.stop) for run in runs))
 
     @property
+    def kept_by_character(self) -> dict[str, Frames]:
+        """Return the frames in which each character has a kept claim, the first one first."""
+        ranges: dict[str, list[Range]] = defaultdict(list)
+        for first, stop, layers in self.kept_runs:
+            for layer in layers:
+                ranges[layer.character].append((first, stop))
+        return {character: Frames.of(*own) for character, own in ranges.items()}
+
+    @property
     def kept_runs(self) -> list[KeptRun]:
         """Return the runs without regard to what was photographed over: fewer and longer ones."""
         found: list[KeptRun] = []
@@ -119,15 +131,26 @@ class TakeRuns(NamedTuple):
 
 def claims_frames(ledger: Ledger, entry: BriefEntry) -> bool:
     """Tell whether an entry makes a claim: a footage craft, a character, a shot, a shoot take."""
+    return _names_frames(ledger, entry) and _is_claimed(ledger, entry.shot, entry.take)
+
+
+def _names_frames(ledger: Ledger, entry: BriefEntry) -> bool:
     if entry.shot is None or entry.character is None or not entry.frames or entry.take is None:
         return False
-    return ledger.is_footage(entry) and ledger.purpose(entry) is Purpose.SHOOT
+    return ledger.is_footage(entry)
+
+
+def _is_claimed(ledger: Ledger, shot: str | None, take: int | None) -> bool:
+    return ledger.purpose_in(shot, take) is Purpose.SHOOT
 
 
 def _claim(own: Sequence[BriefEntry], portion: Exact) -> Claim:
     """One person's claim; the stage is that of the largest share, of equals of the earliest."""
-    if len(own) > 1:
-        own = sorted(own, key=lambda each: (-(each.share or 1), each.number))
+    if len(own) == 1:
+        (one,) = own
+        puppets = _NO_PUPPETS if one.puppet is None else frozenset((one.puppet,))
+        return Claim(one.person, portion, (one.number,), puppets, one.stage)
+    own = sorted(own, key=lambda each: (-(each.share or 1), each.number))
     return Claim(
         own[0].person,
         portion,
@@ -144,16 +167,16 @@ def _layer(character: str, own: Sequence[BriefEntry]) -> Layer:
     by_person: dict[str, list[BriefEntry]] = defaultdict(list)
     for each in own:
         by_person[each.person].append(each)
-    shares = {
-        person: max(Fraction(each.share or 1) for each in by_person[person])
-        for person in sorted(by_person)
-    }
-    total = sum(shares.values())
-    claims = [
-        _claim(by_person[person], share / total if len(shares) > 1 else 1)
-        for person, share in shares.items()
-    ]
-    return Layer(character, own[0].day, tuple(claims))
+    of_each = [by_person[person] for person in sorted(by_person)]
+    portions = _portions(*[max([each.share or 1 for each in entries]) for entries in of_each])
+    return Layer(character, own[0].day, tuple(map(_claim, of_each, portions)))
+
+
+@lru_cache(maxsize=65536)
+def _portions(*shares: Exact) -> tuple[Exact, ...]:
+    """Divide one among shares; in a log the same few shares come again and again."""
+    total = sum(shares)
+    return tuple([Fraction(share) / total for share in shares]) if len(shares) > 1 else (1,)
 
 
 class _Layers:
@@ -245,8 +268,9 @@ def claim_runs(
             continue
         by_take: dict[int, list[BriefEntry]] = defaultdict(list)
         for entry in ledger.entries_by_shot.get(shot, ()):
-            if claims_frames(ledger, entry):
+            if _names_frames(ledger, entry):
                 by_take[entry.take or 1].append(entry)
         for take in sorted(by_take):
-            found[shot, take] = TakeRuns(shot, take, runs_of_take(by_take[take]))
+            if _is_claimed(ledger, shot, take):
+                found[shot, take] = TakeRuns(shot, take, runs_of_take(by_take[take]))
     return found

@@ -147,8 +147,8 @@ KeptFrames = tuple[str, int, str, Frames]
 def kept_frames(runs: Mapping[tuple[str, int], TakeRuns]) -> Iterator[KeptFrames]:
     """Find the frames of every character in every take."""
     for (shot, take), own in runs.items():
-        for character in dict.fromkeys(layer.character for run in own.runs for layer in run.kept):
-            yield shot, take, character, own.kept_of(character)
+        for character, frames in own.kept_by_character.items():
+            yield shot, take, character, frames
 
 
 def order_of_appearance(

@@ -174,26 +174,24 @@ def _frames_of_layers(own: TakeRuns, use: CutUse | None) -> list[_LayerFrames]:
     Runs that share a layer share the object, so layers are told apart by their identity.
     """
     found: dict[tuple[int, int], _LayerFrames] = {}
-
-    def counted(layer: Layer, among: int) -> list[int]:
-        known = found.get((id(layer), among))
-        if known is None:
-            known = found[id(layer), among] = (layer, among, [0] * len(MEASURES))
-        return known[2]
-
     for first, stop, layers, _ in own.runs:
-        on_day: dict[date | None, int] = {}
-        for layer in layers:
-            on_day[layer.day] = on_day.get(layer.day, 0) + 1
-        for layer in layers:
-            counted(layer, on_day[layer.day])[_SHOT] += stop - first
+        days = [layer.day for layer in layers]
+        for layer, among in zip(layers, map(days.count, days), strict=True):
+            known = found.get((id(layer), among))
+            if known is None:
+                known = found[id(layer), among] = (layer, among, [0] * len(MEASURES))
+            known[2][_SHOT] += stop - first
     for first, stop, layers in own.kept_runs:
         in_cut = on_screen = 0
         if use is not None:
             where = (own.shot, own.take, Frames(((first, stop),)))
             in_cut, on_screen = use.frames_in_cut(*where), use.frames_on_screen(*where)
+        among = len(layers)
         for layer in layers:
-            frames = counted(layer, len(layers))
+            known = found.get((id(layer), among))
+            if known is None:
+                known = found[id(layer), among] = (layer, among, [0] * len(MEASURES))
+            frames = known[2]
             frames[_KEPT] += stop - first
             frames[_CUT] += in_cut
             frames[_SCREEN] += on_screen
@@ -220,16 +218,16 @@ def cells_of_take(own: TakeRuns, accepted: bool, use: CutUse | None) -> list[Cel
     for (character, day, claims), among, frames in layers:
         if accepted:
             frames[_ACCEPTED] = frames[_KEPT]
-        for claim in claims:
-            key = (claim.person, character, day, claim.stage)
+        counts = [(place, count) for place, count in enumerate(frames) if count]
+        for person, portion, _, _, stage in claims:
+            key = (person, character, day, stage)
             values = sums.get(key)
             if values is None:
                 values = sums[key] = [0] * _FIGURE_COUNT
-            part = claim.portion.numerator * (den // claim.portion.denominator)
-            for place, count in enumerate(frames):
-                if count:
-                    values[place] += count * part
-                    values[place + len(MEASURES)] += count * part // among
+            part = portion.numerator * (den // portion.denominator)
+            for place, count in counts:
+                values[place] += count * part
+                values[place + len(MEASURES)] += count * part // among
     cells = []
     for (person, character, day, stage), values in sorted(sums.items(), key=_cell_order):
         least = gcd(den, *values)

@@ -91,6 +91,36 @@ class Looked(Mapping[T, V]):
     __hash__ = None  # type: ignore[assignment]
 
 
+class MadeMapping(Mapping[T, V]):
+    """A mapping that is made when somebody first looks at it."""
+
+    def __init__(self, make: Callable[[], dict[T, V]]) -> None:
+        self._make = make
+        self._known: dict[T, V] | None = None
+
+    def _all(self) -> dict[T, V]:
+        if self._known is None:
+            self._known = self._make()
+        return self._known
+
+    def __getitem__(self, key: T) -> V:
+        return self._all()[key]
+
+    def __contains__(self, key: object) -> bool:
+        return key in self._all()
+
+    def __iter__(self) -> Iterator[T]:
+        return iter(self._all())
+
+    def __len__(self) -> int:
+        return len(self._all())
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Mapping) and self._all() == dict(other)
+
+    __hash__ = None  # type: ignore[assignment]
+
+
 class Changed(Mapping[T, V]):
     """A mapping with some of its values changed, of which no more is read than before.
 

@@ -47,6 +47,36 @@ class Entry:
         """Return the share of the frames that the entry asks for; None: 1."""
         return self.work.share
 
+    @property
+    def said_take(self) -> int | None:
+        """Return the take that the entry names; what it implies is not looked at."""
+        return self.work.take
+
+    @property
+    def said_puppet(self) -> str | None:
+        """Return the puppet that the entry names; what it implies is not looked at."""
+        return self.work.puppet
+
+    @property
+    def minutes(self) -> int | None:
+        """Return the minutes that the entry logs."""
+        return self.work.minutes
+
+    @property
+    def started_on(self) -> date | None:
+        """Return the day on which the work was begun."""
+        return self.work.started_on
+
+    @property
+    def finished_on(self) -> date | None:
+        """Return the day on which the work was finished."""
+        return self.work.finished_on
+
+    @property
+    def logged_on(self) -> date:
+        """Return the day on which the line was logged that says the entry now."""
+        return self.logged_at.date()
+
 
 class BriefEntry(Protocol):
     """What of an entry the figures are made of: who did what on what, when, and in which frames."""

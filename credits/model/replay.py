@@ -191,10 +191,14 @@ class Implied:
         character: str | None,
         puppet: str | None,
         part: str | None,
-        shot: str | None,
         take: int | None,
+        *,
+        in_shot: bool,
     ) -> tuple[str | None, str | None, int | None]:
-        """Return character, puppet and take that work on these names or implies."""
+        """Return character, puppet and take that work on these names or implies.
+
+        in_shot: whether it names a shot.
+        """
         kind = self.crafts[craft]
         if character is None:
             if puppet is not None:
@@ -205,7 +209,7 @@ class Implied:
         # in shots is done with a puppet in hand.
         if puppet is None and character is not None and kind.kind is facts.Kind.PERFORMANCE:
             puppet = self.only_puppet.get(character)
-        if shot is not None and take is None and kind.footage:
+        if in_shot and take is None and kind.footage:
             take = 1
         return character, puppet, take
 
@@ -218,7 +222,12 @@ class Implied:
         work = line.work
         assert work is not None
         character, puppet, take = self.target(
-            work.craft, work.character, work.puppet, work.part, work.shot, work.take
+            work.craft,
+            work.character,
+            work.puppet,
+            work.part,
+            work.take,
+            in_shot=work.shot is not None,
         )
         frames = work.frames
         if work.shot is not None and frames is None:

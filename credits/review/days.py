@@ -24,7 +24,7 @@ from credits.footage.footage import (
 from credits.model.facts import Decision, EntryNumber, Purpose
 from credits.model.ledger import Entry, Ledger, StageWork
 from credits.units.film_time import FrameRate, seconds
-from credits.units.rounding import Exact, exact_sum, sum_of_ratios
+from credits.units.rounding import Exact, exact_sum, ratio_of_sum, sum_of_ratios
 
 # Somebody's work on a day (None: undated) and a shot (None: no one shot).
 _Key = tuple[str, date | None, str | None]
@@ -150,14 +150,16 @@ def poses(
     for (shot, take), own in runs.items():
         entries = {entry.number: entry for entry in ledger.entries_by_shot.get(shot, ())}
         found: dict[tuple[str, date | None], list[_Ratio]] = defaultdict(list)
-        for layer, frames in own.kept_frames:
-            for claim in layer.claims:
-                counting = min(claim.entries, key=lambda n: (-(entries[n].share or 1), n))
-                part, of = claim.portion.as_integer_ratio()
+        for (_, day, claims), frames in own.kept_frames:
+            for person, portion, numbers, _, _ in claims:
+                counting = numbers[0]
+                if len(numbers) > 1:
+                    counting = min(numbers, key=lambda n: (-(entries[n].share or 1), n))
                 held = poses_on(counting) or 1
-                found[claim.person, layer.day].append((frames * part, held * of))
+                ratio = (frames * portion.numerator, held * portion.denominator)
+                found[person, day].append(ratio)
         for (person, day), ratios in found.items():
-            yield Poses(person, day, shot, take, sum_of_ratios(ratios).as_integer_ratio())
+            yield Poses(person, day, shot, take, ratio_of_sum(ratios))
 
 
 def day_works(

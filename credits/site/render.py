@@ -25,7 +25,7 @@ from credits.site.pages.shot import shot_pages
 from credits.site.pages.week import week_pages
 from credits.site.publish import File, OldFile
 from credits.site.source import PageSource, jump_file
-from credits.site.two_processes import in_order
+from credits.two_processes import in_order
 
 _NAV: tuple[tuple[str, str, Edition], ...] = (
     ("Characters", links.CHARACTERS, Edition.PUBLIC),

@@ -16,7 +16,7 @@ from contextlib import closing, contextmanager, suppress
 from dataclasses import replace
 from hashlib import sha256
 from importlib import import_module
-from itertools import chain
+from itertools import chain, groupby
 from pathlib import Path
 from typing import Any, cast
 from weakref import WeakSet, finalize
@@ -55,6 +55,14 @@ Rows = Mapping[str, tuple[Sequence[Mapping[str, Any]], Sequence[tuple[Any, ...]]
 """For each table of the figures what goes from it, by values that rows have, and what comes."""
 
 _LINES_AND_PLACES = Wanted(WORK.name, (*LINES.columns, WORK.place))
+
+_NAMED = ("craft", "character", "puppet", "part", "take")
+_IMPLIED = {
+    "targets": f"{', '.join(_NAMED)}, in_shot, as_character, as_puppet, as_take,"
+    f" UNIQUE ({', '.join(_NAMED)}, in_shot)",
+    "persons": "code PRIMARY KEY, one",
+}
+"""What lines imply, while entries are put in that say nothing else than they do."""
 
 _IN_USE: WeakSet[FiguresFile] = WeakSet()
 
@@ -200,21 +208,14 @@ class FiguresFile(LogReader):
 
     # -- the log, as plain rows -----------------------------------------------------------------
 
-    def plain_lines(self, after: int) -> Iterator[tuple[Any, ...]]:
-        """Read the lines behind a place of the log that are neither corrections nor corrected yet.
-
-        Each as the columns of STANDING, with nothing implied.
-        """
-        return iter(
-            self.driver.execute(
-                "SELECT line, line, origin, number, origin, number, ref, craft, person, character,"
-                " puppet, part, sequence, shot, take, frames, share,"
-                " coalesce(finished_on, started_on), stage"
-                f" FROM {LOG}.entries WHERE line > ? AND verb = 'record'"
-                " AND line NOT IN (SELECT record FROM main.corrections) ORDER BY line",
-                (after,),
-            )
-        )
+    def named_after(self, after: int) -> list[tuple[Any, ...]]:
+        """Read what lines behind a place of the log name, each once: craft, character, puppet,
+        part and take, and whether they name a shot."""
+        return self.driver.execute(
+            f"SELECT DISTINCT {', '.join(_NAMED)}, shot IS NOT NULL FROM {LOG}.entries"
+            " WHERE line > ? AND verb = 'record'",
+            (after,),
+        ).fetchall()
 
     def new_corrections(self, after: int) -> Iterator[tuple[int, int]]:
         """Read the corrections behind a place: the place of each, and of the line it corrects."""
@@ -264,13 +265,67 @@ class FiguresFile(LogReader):
             f" WHERE {column} IN (SELECT code FROM temp.chosen)"
         ).fetchall()
 
-    def every_standing(self) -> Iterator[tuple[Any, ...]]:
-        """Read every entry as STANDING, by the number of its record."""
+    def every_standing(self, crafts: Sequence[str] = ()) -> Iterator[tuple[Any, ...]]:
+        """Read every entry as STANDING, by the number of its record.
+
+        crafts: only those of these.
+        """
+        of_crafts = f" WHERE craft IN ({', '.join('?' * len(crafts))})" if crafts else ""
         return iter(
             self.driver.execute(
-                f"SELECT {', '.join(STANDING)} FROM main.standing"
-                " ORDER BY first_origin, first_number"
+                f"SELECT {', '.join(STANDING)} FROM main.standing NOT INDEXED{of_crafts}"
+                " ORDER BY first_origin, first_number",
+                tuple(crafts),
             )
+        )
+
+    def every_checked(self) -> Iterator[tuple[Any, ...]]:
+        """Read every entry as STANDING, by the number of its record, and what checks look at.
+
+        That is the take and the puppet that it names, its minutes, the days on which it was begun
+        and finished, and the day on which it was logged.
+        """
+        columns = ", ".join(f"s.{name}" for name in STANDING)
+        return iter(
+            self.driver.execute(
+                f"SELECT {columns}, e.take, e.puppet, e.minutes, e.started_on, e.finished_on,"
+                f" substr(e.logged_at, 1, 10) FROM main.standing s JOIN {LOG}.entries e"
+                " ON e.line = s.line ORDER BY s.first_origin, s.first_number"
+            )
+        )
+
+    def standing_after(self, after: int) -> list[tuple[Any, ...]]:
+        """Read the entries that are recorded behind a place of the log, as STANDING."""
+        return self.driver.execute(
+            f"SELECT {', '.join(STANDING)} FROM main.standing WHERE record > ?", (after,)
+        ).fetchall()
+
+    def stand_new(
+        self, after: int, targets: Iterable[Sequence[Any]], persons: Iterable[tuple[str, str]]
+    ) -> None:
+        """Put in the entries behind a place of the log that are not corrected yet.
+
+        targets: what they name, as ``named_after``, and behind it the character, the puppet and
+        the take that this implies. persons: the code of each person, and the one it stands for.
+        """
+        for name, columns in _IMPLIED.items():
+            self.driver.execute(f"CREATE TEMP TABLE IF NOT EXISTS {name} ({columns})")
+            self.driver.execute(f"DELETE FROM temp.{name}")
+        marks = ", ".join("?" * (len(_NAMED) + 4))
+        self.driver.executemany(f"INSERT INTO temp.targets VALUES ({marks})", targets)
+        self.driver.executemany("INSERT INTO temp.persons VALUES (?, ?)", persons)
+        names = " AND ".join(f"t.{name} IS e.{name}" for name in _NAMED)
+        self.driver.execute(
+            "INSERT INTO main.standing SELECT e.line, e.line, e.origin, e.number, e.origin,"
+            " e.number, e.ref, e.craft, coalesce(p.one, e.person), t.as_character, t.as_puppet,"
+            " e.part, e.sequence, e.shot, t.as_take, e.frames, e.share,"
+            " coalesce(e.finished_on, e.started_on), e.stage"
+            f" FROM {LOG}.entries e CROSS JOIN temp.targets t"
+            " LEFT JOIN temp.persons p ON p.code = e.person"
+            f" WHERE e.line > ? AND e.verb = 'record' AND {names}"
+            " AND t.in_shot = (e.shot IS NOT NULL)"
+            " AND e.line NOT IN (SELECT record FROM main.corrections) ORDER BY e.line",
+            (after,),
         )
 
     def stand(self, gone: Iterable[int], rows: Iterable[Sequence[Any]]) -> None:
@@ -281,20 +336,21 @@ class FiguresFile(LogReader):
         marks = ", ".join("?" * len(STANDING))
         self.driver.executemany(f"INSERT INTO main.standing VALUES ({marks})", rows)
 
-    def say_words(self, after: int, again: Iterable[int]) -> None:
+    def say_words(self, records: Iterable[int] | None) -> None:
         """Keep the ref and the note of entries as they are searched: folded.
 
-        after: of the records behind this place. again: of these, too.
+        records: the places of their records; None: of all entries.
         """
-        self._choose(again)
-        self.driver.execute("DELETE FROM main.words WHERE record IN (SELECT code FROM temp.chosen)")
+        of_chosen = ""
+        if records is not None:
+            self._choose(records)
+            of_chosen = "record IN (SELECT code FROM temp.chosen) AND"
+        self.driver.execute(f"DELETE FROM main.words WHERE {of_chosen} true")
         self.driver.create_function("words_of", 2, words_of, deterministic=True)
         self.driver.execute(
-            "INSERT OR REPLACE INTO main.words SELECT s.record, words_of(s.ref, e.note) FROM"
-            f" main.standing s JOIN {LOG}.entries e ON e.line = s.line WHERE (s.record > ? OR"
-            " s.record IN (SELECT code FROM temp.chosen))"
-            " AND (s.ref IS NOT NULL OR e.note IS NOT NULL)",
-            (after,),
+            "INSERT INTO main.words SELECT s.record, words_of(s.ref, e.note)"
+            f" FROM main.standing s JOIN {LOG}.entries e ON e.line = s.line"
+            f" WHERE {of_chosen} (s.ref IS NOT NULL OR e.note IS NOT NULL)"
         )
 
     def index(self) -> None:
@@ -303,6 +359,7 @@ class FiguresFile(LogReader):
             for column in columns:
                 self.driver.execute(
                     f"CREATE INDEX IF NOT EXISTS main.{table}_{column} ON {table} ({column})"
+                    f" WHERE {column} IS NOT NULL"
                 )
 
     def _drop_indexes(self) -> None:
@@ -440,9 +497,10 @@ class FiguresFile(LogReader):
         rows: Iterable[Sequence[Any]],
     ) -> None:
         """Take the rows out that have these values, then put rows in."""
-        for values in gone:
-            where = " AND ".join(f"{column} = ?" for column in values) or "true"
-            self.driver.execute(f"DELETE FROM main.{table} WHERE {where}", tuple(values.values()))
+        for columns, same in groupby(gone, key=tuple):
+            where = " AND ".join(f"{column} = ?" for column in columns) or "true"
+            values = (tuple(each.values()) for each in same)
+            self.driver.executemany(f"DELETE FROM main.{table} WHERE {where}", values)
         new = iter(rows)
         first = next(new, None)
         if first is not None:

@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import datetime
-from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING, TypeVar
+from typing import TypeVar
 
 from credits.errors import Finding, LogUnusable, Place
 from credits.model.facts import EntryNumber
@@ -15,9 +14,7 @@ from credits.model.log import Batch, Receipt, WrittenLog
 from credits.store.file import BUSY_MILLISECONDS, LOG_NAME, Driver
 from credits.store.reading import LogReader, Position, last_number
 from credits.store.version import opened_current
-
-if TYPE_CHECKING:  # whoever asks does not wait for the table classes
-    from credits.store.writer import LogWriter
+from credits.store.writer import LogWriter, writing
 
 Clock = Callable[[], datetime]
 
@@ -79,8 +76,6 @@ class Log(LogReader):
 
         LogUnusable when another program is writing all the while, or nothing may be written.
         """
-        # Questions and the reading of the log come without what writes: it takes long to import.
-        writing = import_module("credits.store.writer").writing
         with writing(self.folder, self.driver, self.origin, self._clock) as writer:
             yield writer
         self.has_written = self.has_written or bool(writer.receipts)

@@ -1,7 +1,7 @@
-"""SQLite: how the log is made and written there, as no other engine would do it.
+"""SQLite: how the log is made there, as no other engine would do it.
 
-What the rules of the tables mean here, how the table classes come to a log that is open, and why a
-row was refused. What needs no table class stands in ``file.py`` and ``triggers.py``.
+What the rules of the tables mean here, and how the table classes come to a log that is open. What
+needs no table class stands in ``file.py``, ``refused.py`` and ``triggers.py``.
 """
 
 from __future__ import annotations
@@ -104,40 +104,3 @@ def without_foreign_keys(connection: sa.Connection) -> None:
     """
     connection.exec_driver_sql("PRAGMA foreign_keys=OFF")
     connection.rollback()
-
-
-# --- what SQLite refuses
-
-# What SQLite and its driver raise for values that cannot be stored.
-NOT_STORABLE = (
-    sa.exc.IntegrityError,
-    sa.exc.InterfaceError,
-    sa.exc.ProgrammingError,
-    OverflowError,
-    UnicodeEncodeError,
-)
-
-_REFUSALS = (
-    ("rule", re.compile(r"CHECK constraint failed: (?:ck_)?(\w+)")),
-    ("missing", re.compile(r"NOT NULL constraint failed: \w+\.(\w+)")),
-    ("taken", re.compile(r"UNIQUE constraint failed: (.+)")),
-    ("whole number", re.compile(r"cannot store \w+ value in INTEGER column \w+\.(\w+)")),
-    ("text", re.compile(r"cannot store \w+ value in TEXT column \w+\.(\w+)")),
-    ("code", re.compile(r"FOREIGN KEY constraint failed()")),
-)
-
-
-def refusal(error: Exception) -> tuple[str, str]:
-    """Say why a row was refused: the kind of refusal, and what it names.
-
-    ``rule``: the name of the rule; ``missing``, ``whole number``, ``text``: the column;
-    ``taken``: the columns of the key; ``code``: nothing; ``large`` and ``letters``: nothing;
-    ``other``: what the database said.
-    """
-    said = str(getattr(error, "orig", None) or error)
-    for kind, pattern in _REFUSALS:
-        if match := pattern.search(said):
-            return kind, match[1]
-    if isinstance(error, OverflowError):
-        return "large", ""
-    return ("letters", "") if isinstance(error, UnicodeEncodeError) else ("other", said)

@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import AbstractContextManager, contextmanager
+from contextlib import contextmanager
 from datetime import datetime
 from functools import partial
 from itertools import islice
 from operator import attrgetter
 from pathlib import Path
 from typing import Any
-
-from sqlalchemy import Connection, Table, bindparam, delete, func, insert, select, update
-from sqlalchemy.sql.compiler import SQLCompiler
 
 from credits.errors import Finding, Place, ProblemsFound
 from credits.model.facts import Cut, EntryNumber
@@ -26,20 +23,22 @@ from credits.model.log import (
     TableCount,
     Verb,
 )
-from credits.store import reading, sqlite
-from credits.store.file import LOG_NAME, Driver
-from credits.store.sqlite import NOT_STORABLE, refusal
-from credits.store.tables import METADATA
-from credits.text import fold_code
+from credits.store import reading
+from credits.store.file import LOG_NAME, Driver, begin, in_words
+from credits.store.records import RECORDS
+from credits.store.refused import NOT_STORABLE, Run, failing, savepoint, worded
+from credits.store.statements import (
+    delete_text,
+    insert_rows,
+    rows_as_kept,
+    update_text,
+)
 from credits.written import note, unbroken
 
 FaceSheets = Sequence[tuple[str, int | None]]
 
 Row = tuple[Any, ...]
 """Values in the order of columns that are named once for all rows."""
-
-Run = Callable[[Sequence[Any]], object]
-"""Runs one statement for some rows."""
 
 PlaceOf = Callable[[int], Place]
 """Says where a row was read, by its position: asked for rows that are refused."""
@@ -52,10 +51,6 @@ _OF_A_LINE = (
 _as_said = attrgetter(*_AS_SAID)
 _all_of_work = attrgetter(*reading.WORK.fields)
 _NO_WORK = tuple(False if name == "private" else None for name in reading.WORK.names)
-_AT = "at"
-_LINES, _VERSIONS, _USES = (
-    METADATA.tables[name] for name in ("entries", "cut_versions", "cut_uses")
-)
 AT_ONCE = 5000
 
 
@@ -63,17 +58,15 @@ class LogWriter(reading.LogReader):
     """Writes batches; given out by ``Log.writing()``, which commits when its block ends well."""
 
     def __init__(
-        self, folder: Path, connection: Connection, origin: str, clock: Callable[[], datetime]
+        self, folder: Path, driver: Driver, origin: str, clock: Callable[[], datetime]
     ) -> None:
-        super().__init__(folder, sqlite.driver_of(connection))
-        self._connection = connection
+        super().__init__(folder, driver)
         self._origin = origin
         self._clock = clock
         self._row_by_row = False
         self.receipts: list[Receipt] = []
-
-    def _in_words(self) -> AbstractContextManager[None]:
-        return sqlite.in_words(self.folder / LOG_NAME)
+        self.is_open = True
+        """Whether the block in which it was given out goes on."""
 
     def write(self, batch: Batch) -> Receipt:
         """Write the whole batch, or nothing of it.
@@ -134,11 +127,11 @@ class LogWriter(reading.LogReader):
         In a savepoint a row costs half as much again. Before the first batch nothing was written,
         so the transaction itself may begin anew.
         """
-        if not self._connection.in_transaction():
+        if not self.is_open:
             raise RuntimeError("the writer is used outside the block of Log.writing()")
         self._row_by_row = bool(self.receipts)
         if self.receipts:
-            with self._connection.begin_nested():
+            with savepoint(self.driver):
                 yield
             return
         try:
@@ -148,21 +141,21 @@ class LogWriter(reading.LogReader):
             raise
 
     def _begin_anew(self) -> None:
-        self._connection.rollback()
-        sqlite.begin_writing(self._connection)
+        self.driver.rollback()
+        begin(self.driver, writing=True)
 
     def _many(
         self,
         table: str,
         run: Run,
-        rows: Iterable[Any],
+        columns: Sequence[str],
+        rows: Iterable[Row],
         place_of: PlaceOf,
-        values_of: Callable[[Any], reading.Values] = dict,
     ) -> None:
         """Run a statement for every row. Raises one of NOT_STORABLE where a row is refused; row by
         row, ProblemsFound that says of every such row why it is.
 
-        values_of: makes values by column of a row.
+        columns: those of which the rows have the values.
         """
         left, done = iter(rows), 0
         while part := list(islice(left, AT_ONCE)):
@@ -170,14 +163,16 @@ class LogWriter(reading.LogReader):
                 run(part)
                 continue
             try:
-                with self._connection.begin_nested():
+                with savepoint(self.driver):
                     run(part)
             except NOT_STORABLE as error:
                 placed = [(row, place_of(at)) for at, row in enumerate([*part, *left], done)]
                 findings = [
                     finding
-                    for row, place, why in _failing(self._connection, run, placed)
-                    for finding in _worded(self._connection, table, values_of(row), place, why)
+                    for row, place, why in failing(self.driver, run, placed)
+                    for finding in worded(
+                        self.driver, table, dict(zip(columns, row, strict=True)), place, why
+                    )
                 ]
                 other = Finding(str(error), place=Place(table))
                 raise ProblemsFound(*(findings or [other])) from error
@@ -192,8 +187,21 @@ class LogWriter(reading.LogReader):
     def _insert_rows(
         self, name: str, columns: Sequence[str], rows: Iterable[Row], place_of: PlaceOf
     ) -> None:
-        run = partial(_insert_all, self._connection, METADATA.tables[name], columns)
-        self._many(name, run, rows, place_of, lambda row: dict(zip(columns, row, strict=True)))
+        run = partial(insert_rows, self.driver, name, columns)
+        self._many(name, run, columns, rows, place_of)
+
+    def _change_rows(self, name: str, rows: Sequence[tuple[int, reading.Values]]) -> None:
+        """Change rows at their places; all of them have the columns of the first."""
+        if not rows:
+            return
+        columns = (*rows[0][1], RECORDS[name].key)
+        text = update_text(name, columns[:-1])
+
+        def run(some: Sequence[Row]) -> None:
+            self.driver.executemany(text, rows_as_kept(name, columns, some))
+
+        changed = ((*values.values(), place) for place, values in rows)
+        self._many(name, run, columns, changed, _always(Place(name)))
 
     def _put(
         self, table: reading.FactTable, facts: Sequence[Any], cleared: FaceSheets
@@ -206,12 +214,12 @@ class LogWriter(reading.LogReader):
         }
         wanted = {table.key_of(row): row for row in map(table.values, facts)}
         gone = [
-            {_AT: place}
+            (place,)
             for key, (place, old) in there.items()
             if key not in wanted and (old.get("shot"), old.get("take")) in cleared
         ]
         inserts: list[reading.Values] = []
-        updates: list[reading.Values] = []
+        updates: list[tuple[int, reading.Values]] = []
         for key, row in wanted.items():
             if key not in there:
                 inserts.append(row)
@@ -220,16 +228,11 @@ class LogWriter(reading.LogReader):
             # The first spelling of a code stays: rows of an append-only log name it.
             new = {**row, table.names[0]: old[table.names[0]]}
             if new != old:
-                updates.append({**new, _AT: place})
-        own = METADATA.tables[table.name]
-        at = own.c[table.place] == bindparam(_AT)
+                updates.append((place, new))
         place_of_all = _always(Place(table.name))
-        for statement, rows in (
-            (delete(own).where(at), gone),
-            (update(own).where(at), updates),
-        ):
-            run = partial(self._connection.execute, statement)
-            self._many(table.name, run, rows, place_of_all)
+        remove = partial(self.driver.executemany, delete_text(table.name))
+        self._many(table.name, remove, (table.place,), gone, place_of_all)
+        self._change_rows(table.name, updates)
         self._insert(table.name, inserts, place_of_all)
         changed = len(updates) + len(gone)
         return TableCount(len(inserts), changed, len(wanted) - len(inserts) - len(updates))
@@ -249,16 +252,13 @@ class LogWriter(reading.LogReader):
         if at is None:
             raise ProblemsFound(Finding("is not there", "", place, value=table.key_text(new.row)))
         values = None if new.instead is None else table.values(new.instead)
-        own = METADATA.tables[table.name]
-        is_here = own.c[table.place] == at
         first = table.names[0]
         if values is not None and values[first] == table.values(old)[first]:
-            run = partial(self._connection.execute, update(own).where(is_here))
-            self._many(table.name, run, [values], _always(place))
+            self._change_rows(table.name, [(at, values)])
         else:
             try:
-                with self._connection.begin_nested():
-                    self._connection.execute(delete(own).where(is_here))
+                with savepoint(self.driver):
+                    self.driver.execute(delete_text(table.name), (at,))
             except NOT_STORABLE as error:
                 what = "is named by entries or by rows of other lists, so it stays"
                 hint = "Correct these first."
@@ -278,14 +278,14 @@ class LogWriter(reading.LogReader):
         self._insert("list_corrections", corrections, _always(place))
 
     def _check_same_as(self) -> None:
-        people = METADATA.tables["people"].c
-        lost = select(people.person, people.same_as).where(
-            people.same_as.is_not(None), people.same_as.not_in(select(people.person))
+        lost = (
+            "SELECT person, same_as FROM people"
+            " WHERE same_as IS NOT NULL AND same_as NOT IN (SELECT person FROM people)"
         )
         hint = "Name a code of the people table."
         findings = [
             Finding(f"{person} is the same as nobody", hint, Place("people"), "same_as", of)
-            for person, of in self._connection.execute(lost)
+            for person, of in self.driver.execute(lost)
         ]
         if findings:
             raise ProblemsFound(*findings)
@@ -314,7 +314,8 @@ class LogWriter(reading.LogReader):
         return mark.number
 
     def _import(self, cut: Cut, now: datetime) -> int:
-        version = 1 + (self._connection.scalar(select(func.max(_VERSIONS.c.version))) or 0)
+        last = self.driver.execute("SELECT max(version) FROM cut_versions").fetchone()[0]
+        version = 1 + (last or 0)
         row: reading.Values = {
             "version": version,
             "source": cut.source,
@@ -328,7 +329,8 @@ class LogWriter(reading.LogReader):
         return version
 
     def _use(self, version: int, now: datetime) -> None:
-        self._connection.execute(insert(_USES), {"version": version, "used_at": now})
+        use = {"version": version, "used_at": now}
+        self._insert("cut_uses", [use], _always(Place("the cut")))
 
 
 @contextmanager
@@ -336,49 +338,23 @@ def writing(
     folder: Path, driver: Driver, origin: str, clock: Callable[[], datetime]
 ) -> Iterator[LogWriter]:
     """Begin one transaction, as ``Log.writing`` says it; the log is open in the driver."""
-    with sqlite.in_words(folder / LOG_NAME):
-        connection = sqlite.connect(driver)
+    log = folder / LOG_NAME
+    with in_words(log):
+        begin(driver, writing=True)
+    writer = LogWriter(folder, driver, origin, clock)
     try:
-        with sqlite.in_words(folder / LOG_NAME):
-            sqlite.begin_writing(connection)
-        writer = LogWriter(folder, connection, origin, clock)
         yield writer
         with unbroken():
-            with sqlite.in_words(folder / LOG_NAME):
-                connection.commit()
+            with in_words(log):
+                driver.commit()
             for receipt in writer.receipts:
                 note(receipt)
     except BaseException:
-        with sqlite.in_words(folder / LOG_NAME):
-            connection.rollback()
+        with in_words(log):
+            driver.rollback()
         raise
     finally:
-        connection.close()
-
-
-def _insert_all(
-    connection: Connection, table: Table, columns: Sequence[str], rows: Sequence[Row]
-) -> None:
-    """Insert rows whose values stand in the order of the columns; one that is empty is left out.
-
-    The statement and its codecs are looked up once, and equal values are made what is kept once:
-    Core does both anew for every value, which takes as long again as the database.
-    """
-    values_of = {
-        name: values
-        for name, values in zip(columns, zip(*rows, strict=True), strict=True)
-        if values.count(None) < len(values) or table.c[name].server_default is not None
-    }
-    compiled = insert(table).compile(connection, column_keys=list(values_of))
-    assert isinstance(compiled, SQLCompiler)
-    kept = []
-    for name in compiled.positiontup or ():
-        write = table.c[name].type.bind_processor(connection.dialect)
-        values: Iterable[Any] = values_of[name]
-        if write is not None:
-            values = map({value: write(value) for value in set(values)}.__getitem__, values)
-        kept.append(values)
-    connection.exec_driver_sql(str(compiled), list(zip(*kept, strict=True)))
+        writer.is_open = False
 
 
 def _counted(name: str) -> PlaceOf:
@@ -394,89 +370,3 @@ def _row(number: EntryNumber, line: NewLine, now: datetime) -> Row:
     work = _NO_WORK if line.work is None else _all_of_work(line.work)
     corrected = (None, None) if line.corrects is None else line.corrects
     return (*number, now, *work, *corrected, *_as_said(line))
-
-
-# --- rows that the log refuses, in words
-#
-# The database is the last guard: whoever plans a batch finds most problems before. So the words
-# are found afterwards, by writing a failed batch again, row by row; a good batch costs nothing.
-
-
-def _failing(
-    connection: Connection, run: Run, rows: Sequence[tuple[Any, Place]]
-) -> Iterator[tuple[Any, Place, Exception]]:
-    """Try the rows together, and where that fails by halves; the good ones stay written."""
-    try:
-        with connection.begin_nested():
-            run([row for row, _ in rows])
-    except NOT_STORABLE as error:
-        if len(rows) == 1:
-            yield (*rows[0], error)
-            return
-        half = len(rows) // 2
-        yield from _failing(connection, run, rows[:half])
-        yield from _failing(connection, run, rows[half:])
-
-
-def _worded(
-    connection: Connection, table: str, values: reading.Values, place: Place, error: Exception
-) -> Iterator[Finding]:
-    kind, named = refusal(error)
-    unknown = list(_unknown_codes(connection, table, values, place))
-    yield from unknown
-    if kind == "code" or (unknown and "an_earlier_line" in named):
-        return
-    column, value = next(iter(values.items()))
-    if table == "entries":
-        column, value = "craft", values["craft"]
-    if kind in ("missing", "whole number", "text"):
-        column, value = named, values[named]
-    elif kind == "large":
-        large = ((c, v) for c, v in values.items() if isinstance(v, int) and abs(v) >= 2**63)
-        column, value = next(large)
-    rule = named.removeprefix(f"{table}_").replace("_", " ")
-    what, hint = {
-        "rule": (f"the log holds only rows of which this is true: {rule}", ""),
-        "missing": ("is missing", "Give it a value."),
-        "taken": (f"is there already ({named})", ""),
-        "whole number": ("cannot be kept", "Give a whole number."),
-        "text": ("cannot be kept", "Give a text."),
-        "large": ("is too large a number", "Give a smaller one."),
-        "letters": (
-            "cannot be kept as UTF-8",
-            "Write the text anew: it holds half of a character.",
-        ),
-    }.get(kind, (named, ""))
-    yield Finding(what, hint, place, column, None if value is None else str(value))
-
-
-def _unknown_codes(
-    connection: Connection, table: str, values: reading.Values, place: Place
-) -> Iterator[Finding]:
-    origin, number = values.get("corrects_origin"), values.get("corrects_number")
-    if number is not None:
-        corrected = select(_LINES.c.line).where(
-            _LINES.c.origin == origin, _LINES.c.number == number
-        )
-        if connection.execute(corrected).first() is None:
-            hint = "Name a line that is in the log."
-            said = f"{origin}-{number}"
-            yield Finding(
-                "corrects a line that the log does not have", hint, place, "corrects", said
-            )
-    for column in reversed(list(METADATA.tables[table].columns)):
-        value = values.get(column.name)
-        for key in column.foreign_keys:
-            parent, target = key.column.table, key.column
-            if value is None or parent is _LINES:
-                continue
-            if connection.execute(select(target).where(target == value)).first() is not None:
-                continue
-            hint = f"Add it to the {parent.name} table, or correct the code."
-            if isinstance(value, str):
-                folded = parent.c[f"{target.name}_key"]
-                alike = connection.scalar(select(target).where(folded == fold_code(value)))
-                hint = f"There it is spelled {alike}." if alike else hint
-            yield Finding(
-                f"is not in the {parent.name} table", hint, place, column.name, str(value)
-            )

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
-from math import lcm
+from math import gcd, lcm
 
 Exact = int | Fraction
 MOST_PLACES = 12
@@ -19,14 +19,21 @@ def exact_sum(values: Iterable[Exact]) -> Exact:
     return sum_of_ratios(value.as_integer_ratio() for value in values)
 
 
-def sum_of_ratios(ratios: Iterable[tuple[int, int]]) -> Exact:
-    """Return the sum of numerators over denominators, as ``exact_sum`` does."""
+def ratio_of_sum(ratios: Iterable[tuple[int, int]]) -> tuple[int, int]:
+    """Return the sum of numerators over denominators as one over another, in lowest terms."""
     over: dict[int, int] = {}
     for numerator, denominator in ratios:
         over[denominator] = over.get(denominator, 0) + numerator
     common = lcm(*over)
-    total = sum(numerator * (common // denominator) for denominator, numerator in over.items())
-    return Fraction(total, common) if total % common else total // common
+    total = sum([numerator * (common // denominator) for denominator, numerator in over.items()])
+    most = gcd(total, common)
+    return total // most, common // most
+
+
+def sum_of_ratios(ratios: Iterable[tuple[int, int]]) -> Exact:
+    """Return the sum of numerators over denominators, as ``exact_sum`` does."""
+    total, of = ratio_of_sum(ratios)
+    return total if of == 1 else Fraction(total, of)
 
 
 def half_up(value: Exact) -> int:

@@ -11,10 +11,10 @@ from pathlib import Path
 
 import pytest
 
+from credits import two_processes
 from credits.app.site import build_sites
 from credits.editions import Edition
 from credits.errors import ReadElsewhereError
-from credits.site import two_processes
 
 BUILD = """
 import sys

@@ -8,8 +8,8 @@ from collections.abc import Iterator
 
 import pytest
 
-from credits.site import two_processes
-from credits.site.two_processes import LEAST, in_order
+from credits import two_processes
+from credits.two_processes import LEAST, in_order
 
 MANY = range(3 * LEAST)
 
