@@ -346,11 +346,15 @@ class FiguresOf:
 
     @cached_property
     def _by_person(self) -> Mapping[str, FootageTotals]:
-        return self._footage.by(lambda cell: cell.person)
+        return self._by_either.by(lambda cell: cell.person)
 
     @cached_property
     def _by_both(self) -> Mapping[tuple[str, str], FootageTotals]:
-        return self._footage.by(lambda cell: (cell.person, cell.character))
+        return self._by_either.by(lambda cell: (cell.person, cell.character))
+
+    @cached_property
+    def _by_either(self) -> Footage:
+        return self._footage.summed_by("person", "character")
 
     @cached_property
     def _by_character(self) -> Mapping[str, FootageTotals]:

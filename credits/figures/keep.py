@@ -4,21 +4,24 @@ from __future__ import annotations
 
 import json
 from collections import Counter, defaultdict
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from datetime import date
 from functools import cache, lru_cache, partial
 from importlib import import_module
 from itertools import chain
 from pathlib import Path
+from typing import Any
 
 from credits.figures.lookups import day_of, frames_of
 from credits.figures.renewal import MOST_AT_ONCE, Depth, Renewal, opened, renewed
-from credits.footage.footage import Cell, Footage
+from credits.footage.footage import WEEK, Cell, Footage
 from credits.hands.reach import Reach
 from credits.memory import all_kept
 from credits.model.lazy import Read
 from credits.model.ledger import Ledger
 from credits.store.figures_db import COMPUTED, FIGURES_NAME
 from credits.store.kept import FiguresFile, Rows
+from credits.units.film_time import iso_week
 from credits.units.frames import NO_FRAMES, Frames
 
 names_of = lru_cache(maxsize=65536)(json.loads)
@@ -66,16 +69,29 @@ def kept_wrongly(folder: Path) -> list[str]:
 def kept_footage(file: FiguresFile, ledger: Ledger) -> Footage:
     """Return the footage of the production; its cells are read when they are looked at."""
     version = ledger.cut.version if ledger.cut is not None else None
-    return Footage(Read(partial(_kept_cells, file, ledger)), version)
+    return Footage(Read(partial(_kept_cells, file, ledger)), version, cache(partial(_sums, file)))
+
+
+def _sums(file: FiguresFile, names: frozenset[str]) -> tuple[Cell, ...]:
+    """Read the cells summed by some of their fields."""
+    weeks = None
+    if WEEK in names and "day" not in names:
+        weeks = {text: iso_week(date.fromisoformat(text)) for text in file.days_of_cells()}
+    return tuple(map(_cell, file.summed_cells(names - {WEEK}, weeks)))
+
+
+def _cell(row: Sequence[Any]) -> Cell:
+    """Make a cell of a row as CELL, without its place in the take."""
+    shot, take, person, character, day, stage, *figures = row
+    if type(figures[0]) is str:
+        figures = [*map(int, figures)]
+    return Cell._make((person, shot, take, character, day_of(day), stage, *figures))
 
 
 def _kept_cells(file: FiguresFile, ledger: Ledger) -> tuple[Cell, ...]:
     by_shot: dict[str, list[Cell]] = {shot: [] for shot in ledger.shots}
-    for shot, take, _, person, character, day, stage, *figures in file.rows("cells"):
-        if type(figures[0]) is str:
-            figures = [*map(int, figures)]
-        cell = Cell._make((person, shot, take, character, day_of(day), stage, *figures))
-        by_shot[shot].append(cell)
+    for shot, take, _, *others in file.rows("cells"):
+        by_shot[shot].append(_cell((shot, take, *others)))
     return tuple(chain.from_iterable(by_shot.values()))
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
 from math import gcd, lcm
@@ -27,6 +27,8 @@ MEASURE_WORDS = {
     "screen": "on screen",
 }
 MEASURES = tuple(MEASURE_WORDS)
+WEEK = "week"
+"""Stands for the day of a cell where only the week of the day is looked at."""
 K = TypeVar("K", bound=Hashable)
 
 
@@ -63,7 +65,8 @@ class Cell(NamedTuple):
     """The smallest sum that is kept: one person, shot, take, character, day and stage.
 
     The ten figures are whole numbers over ``den``, in lowest terms: ``kept`` of its frames is
-    ``character_kept / den`` as character footage, ``by_shot_kept / den`` as shot footage.
+    ``character_kept / den`` as character footage, ``by_shot_kept / den`` as shot footage. A sum of
+    cells is one, too, with None for what they differ in, in any terms.
     """
 
     person: str
@@ -119,10 +122,24 @@ def kept_by_shot(cells: Iterable[Cell]) -> Exact:
 
 @dataclass(frozen=True, slots=True)
 class Footage:
-    """All cells, by shot, take, person, character and day. ``cut`` None: no cut yet."""
+    """All cells, by shot, take, person, character and day. ``cut`` None: no cut yet.
+
+    sums: reads the cells summed by some of their fields, where that is less than reading them.
+    """
 
     cells: Sequence[Cell]
     cut: int | None
+    sums: Callable[[frozenset[str]], tuple[Cell, ...]] | None = field(
+        default=None, compare=False, repr=False
+    )
+
+    def summed_by(self, *names: str) -> Footage:
+        """Return the same footage for whoever looks at these fields of its cells alone.
+
+        names: fields of a cell; WEEK where of its day only the week is looked at. The cells may be
+        fewer, in another order, and have nothing in their other fields.
+        """
+        return self if self.sums is None else Footage(self.sums(frozenset(names)), self.cut)
 
     def by(self, key: Callable[[Cell], K | None]) -> dict[K, FootageTotals]:
         """Sum by a key, in order of first appearance; cells whose key is None are left out."""

@@ -10,12 +10,13 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager, suppress
 from dataclasses import replace
 from hashlib import sha256
 from importlib import import_module
 from itertools import chain
+from math import lcm
 from pathlib import Path
 from typing import Any
 from weakref import WeakSet, finalize
@@ -25,9 +26,11 @@ from credits.model.facts import EntryNumber
 from credits.model.ledger import DoneRow
 from credits.model.log import LogLine, WrittenLog
 from credits.store.figures_db import (
+    CELL,
     FIGURES_NAME,
     INDEXES,
     LOG,
+    MEASURED,
     STANDING,
     TABLES,
     TAIL,
@@ -566,6 +569,49 @@ class FiguresFile(LogReader):
             " ORDER BY day DESC"
         )
         return next((day for *number, day in found if EntryNumber(*number) not in gone), None)
+
+    # -- sums of what is kept ---------------------------------------------------------------------
+
+    def days_of_cells(self) -> list[str]:
+        """Read every day of a cell."""
+        found = self.driver.execute("SELECT DISTINCT day FROM main.cells WHERE day IS NOT NULL")
+        return [row[0] for row in found]
+
+    def summed_cells(
+        self, names: Collection[str], weeks: Mapping[str, str] | None = None
+    ) -> list[tuple[Any, ...]]:
+        """Read the cells, as rows of CELL without ``at``, summed by some of its columns.
+
+        What is not among the names is None. weeks: the week of each day; those of a week are summed
+        together, and its first one stands for it. A sum is of whole numbers over one denominator;
+        where the engine's do not hold it, the cells themselves are returned.
+        """
+        columns = [name for name in CELL[: CELL.index("den")] if name != "at"]
+        dens = (row[0] for row in self.driver.execute("SELECT DISTINCT den FROM main.cells"))
+        common = lcm(*map(int, dens))
+        of = {name: name if name in names else "NULL" for name in columns}
+        keys, tables = [name for name in columns if name in names], "main.cells"
+        if weeks is not None:
+            self.driver.execute("CREATE TEMP TABLE IF NOT EXISTS weeks (on_day PRIMARY KEY, week)")
+            self.driver.execute("DELETE FROM temp.weeks")
+            self.driver.executemany("INSERT INTO temp.weeks VALUES (?, ?)", weeks.items())
+            tables += " LEFT JOIN temp.weeks ON on_day = day"
+            of["day"] = "min(day)"
+            keys.append("week")
+        sums = ", ".join(f"sum({name} * (?1 / den))" for name in MEASURED)
+        by = ", ".join(keys)
+        try:
+            found = self.driver.execute(
+                f"SELECT {', '.join(of.values())}, ?1, {sums} FROM {tables} GROUP BY {by}", (common,)
+            ).fetchall()
+        except (OverflowError, sqlite3.OperationalError):
+            found = None
+        # A product that is larger than the engine's whole numbers makes a sum that is none.
+        if found is None or any(float in map(type, row) for row in found):
+            return self.driver.execute(
+                f"SELECT {', '.join(columns)}, den, {', '.join(MEASURED)} FROM main.cells"
+            ).fetchall()
+        return found
 
 
 def words_of(*texts: str | None) -> str:
