@@ -284,16 +284,12 @@ class FiguresFile(LogReader):
 
     def index(self) -> None:
         """Make the indexes where they are not there."""
-        for table, columns in INDEXES.items():
-            for column in columns:
-                self.driver.execute(
-                    f"CREATE INDEX IF NOT EXISTS main.{table}_{column} ON {table} ({column})"
-                )
+        for name, table, columns in _indexes():
+            self.driver.execute(f"CREATE INDEX IF NOT EXISTS main.{name} ON {table} ({columns})")
 
     def _drop_indexes(self) -> None:
-        for table, columns in INDEXES.items():
-            for column in columns:
-                self.driver.execute(f"DROP INDEX IF EXISTS main.{table}_{column}")
+        for name, _, _ in _indexes():
+            self.driver.execute(f"DROP INDEX IF EXISTS main.{name}")
 
     def entries(
         self, where: str = "", values: Sequence[Any] = ()
@@ -341,11 +337,12 @@ class FiguresFile(LogReader):
         )
         return {EntryNumber(origin, number): on for origin, number, on in found}
 
-    def done_rows(self) -> list[DoneRow]:
-        """Read of every entry who did what on which character, and when."""
+    def done_rows(self, person: str) -> list[DoneRow]:
+        """Read of every entry of a person who did what on which character, and when."""
         return self.driver.execute(
             "SELECT first_origin, first_number, origin, number, craft, person, character, day"
-            " FROM main.standing"
+            " FROM main.standing WHERE person = ?",
+            (person,),
         ).fetchall()
 
     def numbers(self) -> list[tuple[str, int]]:
@@ -572,6 +569,18 @@ class FiguresFile(LogReader):
 
     # -- sums of what is kept ---------------------------------------------------------------------
 
+    def done_in_brief(self) -> list[tuple[Any, ...]]:
+        """Read what everybody did, by craft: the lowest number of a record and of a line that says
+        an entry now, how many entries, their first and last day.
+
+        A craft and a person stand there once for each origin of these numbers.
+        """
+        return self.driver.execute(
+            "SELECT craft, person, first_origin, min(first_number), origin, min(number), count(*),"
+            " min(day), max(day) FROM main.standing"
+            " GROUP BY craft, person, first_origin, origin"
+        ).fetchall()
+
     def days_of_cells(self) -> list[str]:
         """Read every day of a cell."""
         found = self.driver.execute("SELECT DISTINCT day FROM main.cells WHERE day IS NOT NULL")
@@ -599,10 +608,11 @@ class FiguresFile(LogReader):
             of["day"] = "min(day)"
             keys.append("week")
         sums = ", ".join(f"sum({name} * (?1 / den))" for name in MEASURED)
-        by = ", ".join(keys)
         try:
             found = self.driver.execute(
-                f"SELECT {', '.join(of.values())}, ?1, {sums} FROM {tables} GROUP BY {by}", (common,)
+                f"SELECT {', '.join(of.values())}, ?1, {sums} FROM {tables}"
+                f" GROUP BY {', '.join(keys)}",
+                (common,),
             ).fetchall()
         except (OverflowError, sqlite3.OperationalError):
             found = None
@@ -612,6 +622,13 @@ class FiguresFile(LogReader):
                 f"SELECT {', '.join(columns)}, den, {', '.join(MEASURED)} FROM main.cells"
             ).fetchall()
         return found
+
+
+def _indexes() -> Iterator[tuple[str, str, str]]:
+    """Yield the name of every index, its table and its columns."""
+    for table, indexes in INDEXES.items():
+        for columns in indexes:
+            yield f"{table}_{columns.partition(',')[0]}", table, columns
 
 
 def words_of(*texts: str | None) -> str:
