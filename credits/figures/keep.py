@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections import Counter, defaultdict
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 from functools import cache, lru_cache, partial
 from importlib import import_module
@@ -69,15 +69,30 @@ def kept_wrongly(folder: Path) -> list[str]:
 def kept_footage(file: FiguresFile, ledger: Ledger) -> Footage:
     """Return the footage of the production; its cells are read when they are looked at."""
     version = ledger.cut.version if ledger.cut is not None else None
-    return Footage(Read(partial(_kept_cells, file, ledger)), version, cache(partial(_sums, file)))
+    return Footage(Read(partial(_kept_cells, file, ledger)), version, _Cells(file, ledger))
 
 
-def _sums(file: FiguresFile, names: frozenset[str]) -> tuple[Cell, ...]:
-    """Read the cells summed by some of their fields."""
-    weeks = None
-    if WEEK in names and "day" not in names:
-        weeks = {text: iso_week(date.fromisoformat(text)) for text in file.days_of_cells()}
-    return tuple(map(_cell, file.summed_cells(names - {WEEK}, weeks)))
+class _Cells:
+    """Reads parts of the cells; their sums once."""
+
+    def __init__(self, file: FiguresFile, ledger: Ledger) -> None:
+        self._file = file
+        self._ledger = ledger
+        self.summed = cache(self._summed)
+
+    def _summed(self, names: frozenset[str]) -> tuple[Cell, ...]:
+        weeks = None
+        if WEEK in names and "day" not in names:
+            days = self._file.days_of_cells()
+            weeks = {text: iso_week(date.fromisoformat(text)) for text in days}
+        return tuple(map(_cell, self._file.summed_cells(names - {WEEK}, weeks)))
+
+    def of_person(self, person: str) -> tuple[Cell, ...]:
+        return _in_order(self._file.rows_where("cells", person=person), self._ledger)
+
+    def claimed_days(self) -> list[tuple[str, date | None, str]]:
+        found = self._file.claimed_days()
+        return [(person, day_of(day), shot) for person, day, shot in found]
 
 
 def _cell(row: Sequence[Any]) -> Cell:
@@ -89,8 +104,13 @@ def _cell(row: Sequence[Any]) -> Cell:
 
 
 def _kept_cells(file: FiguresFile, ledger: Ledger) -> tuple[Cell, ...]:
+    return _in_order(file.rows("cells"), ledger)
+
+
+def _in_order(rows: Iterable[Sequence[Any]], ledger: Ledger) -> tuple[Cell, ...]:
+    """Make cells of rows as CELL, in the order of the shots."""
     by_shot: dict[str, list[Cell]] = {shot: [] for shot in ledger.shots}
-    for shot, take, _, *others in file.rows("cells"):
+    for shot, take, _, *others in rows:
         by_shot[shot].append(_cell((shot, take, *others)))
     return tuple(chain.from_iterable(by_shot.values()))
 

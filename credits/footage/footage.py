@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
 from math import gcd, lcm
 from operator import attrgetter
-from typing import NamedTuple, TypeVar
+from typing import NamedTuple, Protocol, TypeVar
 
 from credits.footage.claims import Layer, TakeRuns
 from credits.footage.cut import CutUse
@@ -120,18 +120,29 @@ def kept_by_shot(cells: Iterable[Cell]) -> Exact:
     return sum_of_ratios((cell.by_shot_kept, cell.den) for cell in cells)
 
 
+class KeptCells(Protocol):
+    """Reads parts of the cells of a production."""
+
+    def summed(self, names: frozenset[str]) -> tuple[Cell, ...]:
+        """Read the cells summed by some of their fields, as ``Footage.summed_by``."""
+
+    def of_person(self, person: str) -> tuple[Cell, ...]:
+        """Read the cells of one person, in their order."""
+
+    def claimed_days(self) -> Collection[tuple[str, date | None, str]]:
+        """Read the person, day and shot of the cells, as ``Footage.claimed_days``."""
+
+
 @dataclass(frozen=True, slots=True)
 class Footage:
     """All cells, by shot, take, person, character and day. ``cut`` None: no cut yet.
 
-    sums: reads the cells summed by some of their fields, where that is less than reading them.
+    kept: what reads parts of it, where they are kept and that is less than reading every cell.
     """
 
     cells: Sequence[Cell]
     cut: int | None
-    sums: Callable[[frozenset[str]], tuple[Cell, ...]] | None = field(
-        default=None, compare=False, repr=False
-    )
+    kept: KeptCells | None = field(default=None, compare=False, repr=False)
 
     def summed_by(self, *names: str) -> Footage:
         """Return the same footage for whoever looks at these fields of its cells alone.
@@ -139,7 +150,20 @@ class Footage:
         names: fields of a cell; WEEK where of its day only the week is looked at. The cells may be
         fewer, in another order, and have nothing in their other fields.
         """
-        return self if self.sums is None else Footage(self.sums(frozenset(names)), self.cut)
+        return self if self.kept is None else Footage(self.kept.summed(frozenset(names)), self.cut)
+
+    def of_person(self, person: str) -> Footage:
+        """Return the footage of one person."""
+        if self.kept is None:
+            return self.where(lambda cell: cell.person == person)
+        return Footage(self.kept.of_person(person), self.cut)
+
+    @property
+    def claimed_days(self) -> Collection[tuple[str, date | None, str]]:
+        """Return who claimed frames on which day in which shot, in any order."""
+        if self.kept is None:
+            return {(cell.person, cell.day, cell.shot) for cell in self.cells}
+        return self.kept.claimed_days()
 
     def by(self, key: Callable[[Cell], K | None]) -> dict[K, FootageTotals]:
         """Sum by a key, in order of first appearance; cells whose key is None are left out."""

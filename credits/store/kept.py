@@ -586,6 +586,10 @@ class FiguresFile(LogReader):
         found = self.driver.execute("SELECT DISTINCT day FROM main.cells WHERE day IS NOT NULL")
         return [row[0] for row in found]
 
+    def claimed_days(self) -> list[tuple[str, str | None, str]]:
+        """Read the person, the day and the shot of the cells, each three once."""
+        return self.driver.execute("SELECT DISTINCT person, day, shot FROM main.cells").fetchall()
+
     def summed_cells(
         self, names: Collection[str], weeks: Mapping[str, str] | None = None
     ) -> list[tuple[Any, ...]]:
