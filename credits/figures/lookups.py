@@ -205,14 +205,9 @@ class EntryLookup:
     def on_stage(self) -> tuple[StageWork, ...]:
         """Read what days of crafts with footage are made of."""
         crafts = [craft.code for craft in self.tables.crafts if craft.footage]
-        return tuple(
-            [
-                StageWork(person, day_of(day), *others)
-                for _, _, person, day, *others in sorted(
-                    self._file.stage_rows(crafts), key=itemgetter(0, 1)
-                )
-            ]
-        )
+        rows = self._file.stage_rows(crafts)
+        people, days, *others = zip(*rows, strict=True) if rows else ((), ())
+        return tuple(map(StageWork._make, zip(people, map(day_of, days), *others, strict=True)))
 
     def waited(self) -> tuple[Entry, ...]:
         """Read the repairs that somebody waited for."""

@@ -65,25 +65,26 @@ def waits_by_person(ledger: Ledger) -> dict[str, tuple[Wait, ...]]:
     Those are repairs with minutes of waiting on a puppet that the person animated, in a take of any
     purpose, in the repair's shot or on its date.
     """
-    puppets = {puppet for repair in ledger.waited for puppet in mended_puppets(ledger, repair)}
-    in_shot: dict[tuple[str, str], list[StageWork]] = defaultdict(list)
-    on_day: dict[tuple[str, date], list[StageWork]] = defaultdict(list)
-    for work in ledger.on_stage if puppets else ():
-        if work.puppet in puppets:
-            if work.shot is not None:
-                in_shot[work.puppet, work.shot].append(work)
-            if work.day is not None:
-                on_day[work.puppet, work.day].append(work)
+    mended = [(repair, mended_puppets(ledger, repair)) for repair in ledger.waited]
+    of_shot = {(puppet, repair.shot) for repair, own in mended if repair.shot for puppet in own}
+    of_day = {(puppet, repair.day) for repair, own in mended if repair.day for puppet in own}
+    in_shot: dict[tuple[str | None, str | None], set[str]] = defaultdict(set)
+    on_day: dict[tuple[str | None, date | None], set[tuple[str, str | None]]] = defaultdict(set)
+    for person, day, shot, _, puppet, _ in ledger.on_stage if of_shot or of_day else ():
+        if (puppet, shot) in of_shot:
+            in_shot[puppet, shot].add(person)
+        if (puppet, day) in of_day:
+            on_day[puppet, day].add((person, shot))
     found: dict[str, dict[EntryNumber, Wait]] = defaultdict(dict)
-    for repair in ledger.waited:
-        for puppet in mended_puppets(ledger, repair):
+    for repair, puppets in mended:
+        for puppet in puppets:
             waiting: dict[str, set[str | None]] = defaultdict(set)
             if repair.shot is not None:
-                for work in in_shot.get((puppet, repair.shot), ()):
-                    waiting[work.person].add(repair.shot)
+                for person in in_shot.get((puppet, repair.shot), ()):
+                    waiting[person].add(repair.shot)
             if repair.day is not None:
-                for work in on_day.get((puppet, repair.day), ()):
-                    waiting[work.person].add(repair.shot or work.shot)
+                for person, shot in on_day.get((puppet, repair.day), ()):
+                    waiting[person].add(repair.shot or shot)
             for person, shots in waiting.items():
                 wait = Wait(
                     entry=repair.number,
@@ -161,11 +162,14 @@ def poses(
 
 
 def day_works(
-    ledger: Ledger, poses: Iterable[Poses], footage: Footage
+    ledger: Ledger,
+    poses: Iterable[Poses],
+    footage: Footage,
+    waited: Mapping[str, tuple[Wait, ...]],
 ) -> dict[str, tuple[DayWork, ...]]:
     """Return the work of everybody with entries of a footage craft; by day, undated first.
 
-    poses, footage: those of all takes of the ledger.
+    poses, footage: those of all takes of the ledger. waited: as ``waits_by_person``.
     """
     entries: dict[_Key, list[StageWork]] = defaultdict(list)
     cells: dict[_Key, list[Cell]] = defaultdict(list)
@@ -177,7 +181,7 @@ def day_works(
         cells[cell.person, cell.day, cell.shot].append(cell)
     for each in poses:
         held[each[:3]].append(each.ratio)
-    for person, own in waits_by_person(ledger).items():
+    for person, own in waited.items():
         for wait in own:
             waits[person, wait.day, wait.shot].append(wait)
     places = {shot: place for place, shot in enumerate((*ledger.shots, None))}

@@ -21,7 +21,7 @@ from typing import NamedTuple
 
 from credits.review.days import WorkPiece
 from credits.review.unit import LEAST_OTHERS
-from credits.units.rounding import Exact
+from credits.units.rounding import Exact, exact_sum
 
 # What there must be at least. Ten observations for an estimate is a common rule of thumb, and
 # without two different paces there is no range; the days are our own caution.
@@ -88,9 +88,12 @@ def between_people(people: Iterable[tuple[float, float]], spread: float) -> floa
     return max(0.0, (heard - (len(apart) - 1)) / scale)
 
 
+NO_WORK = WorkPiece(0, 0)
+
+
 def _together(pieces: Iterable[WorkPiece]) -> WorkPiece:
     own = tuple(pieces)
-    return WorkPiece(sum(piece.seconds for piece in own), sum(piece.days for piece in own))
+    return WorkPiece(*(exact_sum(values) for values in zip(*own, strict=True))) if own else NO_WORK
 
 
 def expected_pace(own: Sequence[WorkPiece], others: Iterable[Sequence[WorkPiece]]) -> Expectation:

@@ -23,6 +23,7 @@ from credits.review.days import (
     figures_of,
     pieces_of,
     shot_mix,
+    waits_by_person,
 )
 from credits.review.expectation import Expectation, MixFigure, expected_pace
 from credits.review.unit import Range, Unit
@@ -87,15 +88,15 @@ class Reviews:
         person: str | None = None,
     ) -> None:
         self.ledger = ledger
-        every = tuple(poses)
-        self._unit = Unit(ledger, every, footage)
-        if person is None:
-            self.works = day_works(ledger, every, footage)
-        else:
-            own = tuple(each for each in every if each.person == person)
-            stage = tuple(work for work in ledger.on_stage if work.person == person)
-            alone = replace(ledger, on_stage=stage)
-            self.works = day_works(alone, own, footage.of_person(person))
+        every, waits = tuple(poses), waits_by_person(ledger)
+        self._unit = Unit(ledger, every, footage, waits)
+        if person is not None:
+            stage = tuple([work for work in ledger.on_stage if work.person == person])
+            ledger = replace(ledger, on_stage=stage)
+            every = tuple([each for each in every if each.person == person])
+            footage = footage.of_person(person)
+            waits = {person: waits.get(person, ())}
+        self.works = day_works(ledger, every, footage, waits)
         self._places = {shot: place for place, shot in enumerate((*ledger.shots, None))}
 
     def _by_shot(self, works: Iterable[DayWork]) -> dict[str | None, Figures]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cache, cached_property
@@ -18,12 +18,12 @@ from credits.review.days import (
     FigureValue,
     Gathered,
     Poses,
+    Wait,
     WorkPiece,
     figures_by_name,
     figures_together,
     gathered,
     pieces,
-    waits_by_person,
 )
 from credits.units.film_time import WHOLE_TIME, Period, iso_week
 from credits.units.frames import Frames
@@ -102,13 +102,20 @@ class UnitRanges:
 class Unit:
     """The work of all animators, as far as that of one is compared with it.
 
-    poses, footage: those of all takes of the ledger.
+    poses, footage: those of all takes of the ledger. waits: as ``waits_by_person``.
     """
 
-    def __init__(self, ledger: Ledger, poses: Iterable[Poses], footage: Footage) -> None:
+    def __init__(
+        self,
+        ledger: Ledger,
+        poses: Sequence[Poses],
+        footage: Footage,
+        waits: Mapping[str, tuple[Wait, ...]],
+    ) -> None:
         self._ledger = ledger
         self._poses = poses
         self._footage = footage
+        self._waits = waits
         self._week = cache(lambda day: None if day is None else iso_week(day))
         self._worked = cache(self._worked_in)
         self.ranges_in = cache(self._ranges_in)
@@ -116,25 +123,26 @@ class Unit:
 
     def _worked_in(self, period: Period) -> dict[str, dict[str | None, Gathered]]:
         """Return what everybody did in a period, by week; None: undated."""
-        week, purpose = self._week, cache(self._ledger.purpose_in)
+        holds, purpose = cache(period.holds), cache(self._ledger.purpose_in)
         found: dict[str, dict[str | None, Gathered]] = defaultdict(lambda: defaultdict(Gathered))
+        own = cache(lambda person, day: found[person][self._week(day)])
         for person, day, shot, take, _, minutes in self._ledger.on_stage:
-            if period.holds(day):
-                own = found[person][week(day)]
-                own.minutes += minutes or 0
+            if holds(day):
+                part = own(person, day)
+                part.minutes += minutes or 0
                 if day is not None:
-                    own.days[purpose(shot, take)].add(day)
+                    part.days[purpose(shot, take)].add(day)
         at = WEEK if period == WHOLE_TIME else "day"
         for cell in self._footage.summed_by("person", "shot", "take", at).cells:
-            if period.holds(cell.day):
-                found[cell.person][week(cell.day)].cells.append(cell)
-        for each in self._poses:
-            if period.holds(each.day):
-                found[each.person][week(each.day)].held.append(each.ratio)
-        for person, waits in waits_by_person(self._ledger).items():
+            if holds(cell.day):
+                own(cell.person, cell.day).cells.append(cell)
+        for person, day, _, _, ratio in self._poses:
+            if holds(day):
+                own(person, day).held.append(ratio)
+        for person, waits in self._waits.items():
             for wait in waits:
-                if period.holds(wait.day):
-                    found[person][week(wait.day)].wait += wait.minutes
+                if holds(wait.day):
+                    own(person, wait.day).wait += wait.minutes
         return found
 
     def _ranges_in(self, period: Period) -> UnitRanges:

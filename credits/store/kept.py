@@ -317,13 +317,14 @@ class FiguresFile(LogReader):
         return None if found is None else int(found[0])
 
     def stage_rows(self, crafts: Sequence[str]) -> list[tuple[Any, ...]]:
-        """Read of every entry of some crafts its record, person, day, shot, take, puppet and
-        minutes."""
+        """Read of every entry of some crafts its person, day, shot, take, puppet and minutes, by
+        the number of its record."""
         marks = ", ".join("?" * len(crafts))
+        # Most entries are of these crafts: the table is read through, and no index (+).
         return self.driver.execute(
-            "SELECT s.first_origin, s.first_number, s.person, s.day, s.shot, s.take, s.puppet,"
-            f" e.minutes FROM main.standing s JOIN {LOG}.entries e ON e.line = s.line"
-            f" WHERE s.craft IN ({marks})",
+            "SELECT s.person, s.day, s.shot, s.take, s.puppet, e.minutes FROM main.standing s"
+            f" JOIN {LOG}.entries e ON e.line = s.line WHERE +s.craft IN ({marks})"
+            " ORDER BY s.first_origin, s.first_number",
             tuple(crafts),
         ).fetchall()
 
