@@ -106,7 +106,15 @@ class ChecksFound:
     @property
     def apart(self) -> tuple[Check, ...]:
         """Return the open questions that keep apart until there is a proof."""
-        return tuple(each for each in self.open if each.of_spelling and not self.has_proof)
+        return tuple(each for each in self.open if self._keeps_apart(each))
+
+    @property
+    def not_apart(self) -> tuple[Check, ...]:
+        """Return everything that is open but those questions."""
+        return tuple(each for each in self.open if not self._keeps_apart(each))
+
+    def _keeps_apart(self, each: Check) -> bool:
+        return each.of_spelling and not self.has_proof
 
 
 def look_at_checks(

@@ -10,14 +10,14 @@ from pathlib import Path
 from typing import NamedTuple
 
 from credits.app.credits import Against, CreditsNow, read_credits
-from credits.app.named import Coded, fact_named, like_ones, of_code
+from credits.app.named import Coded, like_ones, of_code
 from credits.app.production import open_snapshot
+from credits.app.review import MadeReview
 from credits.billing.credits import credits_from_json
 from credits.billing.roll import Card, RollSetting
 from credits.cautions import REVIEW_CAUTION
 from credits.editions import Edition
-from credits.errors import CreditsError, Finding, WrongCall
-from credits.figures.renewal import Depth
+from credits.errors import Finding, WrongCall
 from credits.files import write_whole
 from credits.formats.deliver.fonts import font_folders
 from credits.formats.deliver.pdf import credits_pdf
@@ -33,17 +33,14 @@ from credits.formats.deliver.review import ReviewSheet, review_csv, review_pdf
 from credits.formats.deliver.xlsx import credits_xlsx
 from credits.formats.standards.account import CHARACTER, FILM, SHOT, Account, Thing, account_of
 from credits.model.ledger import Ledger
-from credits.review.expectation import Expectation
-from credits.review.review import Review
-from credits.review.shown import ShownExpectation, period_text, shown_expectation, shown_review
+from credits.review.shown import period_text, shown_review
 from credits.site.links import Frame, file_name
-from credits.site.pages.footage import ReviewPages
+from credits.site.pages.footage import ReviewPage, ReviewPages
 from credits.site.publish import publish
 from credits.site.render import rendered, static_files
 from credits.site.source import PageSource
 from credits.store.log import open_log
 from credits.store.settings import read_settings
-from credits.units.film_time import Period
 
 STANDARD_OUTPUT = "-"
 
@@ -249,60 +246,21 @@ def scope_named(text: str, ledger: Ledger) -> Thing:
 FOR_WHOM = "Review of one person: for this person and the production office only"
 
 
-class MadeReview(NamedTuple):
-    """A review with what it was made from."""
-
-    source: PageSource
-    pages: ReviewPages
-    review: Review
-
-    @property
-    def ledger(self) -> Ledger:
-        """The production that it was made from."""
-        return self.source.ledger
-
-    @property
-    def expectation(self) -> Expectation | None:
-        """What pace would be usual; None where that is switched off."""
-        return self.pages.reviews.expectation(self.review.person, self.review.period)
-
-    @property
-    def shown_expectation(self) -> ShownExpectation | None:
-        """The expectation in words."""
-        return shown_expectation(self.expectation, self.source.scale)
-
-
-def review_of(folder: Path, person: str, period: Period) -> MadeReview:
-    """Review the animator that a code names. Raises WrongCall, CreditsError."""
-    snapshot = open_snapshot(folder, Depth.FOOTAGE)
-    ledger = snapshot.ledger
-    code = fact_named("people", person, ledger.people.values()).code
-    code = ledger.one_person.get(code, code)
-    if not any(map(ledger.is_footage, ledger.entries_by_person.get(code, ()))):
-        crafts = " or ".join(craft.code for craft in ledger.crafts.values() if craft.footage)
-        what = f"has no entries of {crafts}, so there is no footage to review"
-        hint = f"`credits why {code}` shows the work that there is."
-        raise CreditsError(Finding(what, hint, value=person))
-    source = PageSource(snapshot, Edition.OFFICE)
-    pages = ReviewPages(source, linked=False)
-    return MadeReview(source, pages, pages.reviews.of(code, period))
-
-
-def _sheet(made: MadeReview) -> ReviewSheet:
-    page, review, ledger = made.pages.page(made.review), made.review, made.ledger
+def _sheet(made: MadeReview, page: ReviewPage, data: str) -> ReviewSheet:
+    review, ledger = made.review, made.ledger
     shown = shown_review(review, ledger)
     return ReviewSheet(
         film=ledger.production.title,
         name=ledger.people[review.person].credit_name,
         period=page.period,
-        data=made.source.as_of,
+        data=data,
         caution=REVIEW_CAUTION,
         shown=replace(shown, waits=page.waits or shown.waits),
         expectation=made.shown_expectation,
     )
 
 
-def _html(made: MadeReview) -> bytes:
+def _html(made: MadeReview, page: ReviewPage, data: str) -> bytes:
     ledger = made.ledger
     frame = Frame(
         title=f"Review: {ledger.people[made.review.person].credit_name}",
@@ -310,11 +268,10 @@ def _html(made: MadeReview) -> bytes:
         root="",
         nav=(),
         edition=f"{FOR_WHOM}. {period_text(made.review.period)}",
-        as_of=made.source.as_of,
+        as_of=data,
         crew=True,
         office=True,
     )
-    page = made.pages.page(made.review)
     return rendered("pack/review.html", frame=frame, page=page).encode("utf-8")
 
 
@@ -329,9 +286,12 @@ def write_pack(made: MadeReview, out: str) -> tuple[str, ...]:
         what = "holds something else than a pack of this person; writing would remove it"
         hint = "Name an empty or new folder: a pack holds one person alone."
         raise WrongCall(Finding(what, hint, column="--out", value=str(folder)))
+    source = PageSource(made.snapshot, Edition.OFFICE)
+    page = ReviewPages(source, linked=False).page(made.review)
+    sheet = _sheet(made, page, source.as_of)
     files = (
-        (f"{name}.html", _html(made)),
-        (f"{name}.pdf", review_pdf(_sheet(made), font_folders(os.environ))),
+        (f"{name}.html", _html(made, page, source.as_of)),
+        (f"{name}.pdf", review_pdf(sheet, font_folders(os.environ))),
         (f"{name}.csv", review_csv(made.review, made.ledger.production, REVIEW_CAUTION)),
         ("style.css", static_files()["style.css"]),
     )

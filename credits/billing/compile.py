@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from functools import cached_property
+from functools import cache, cached_property, partial
 from itertools import chain
 from operator import attrgetter, itemgetter
 from typing import NamedTuple
@@ -50,7 +50,7 @@ ANIMATED_BY, MADE_BY, MENDED_BY = "animated by", "made by", "mended by"
 
 
 class WorkSaid(NamedTuple):
-    """What some entries say together: numbers, first and last day, crafts, characters.
+    """What some entries say together: numbers, first and last day, crafts.
 
     ``crafts``: each once, in the order of the entries.
     """
@@ -58,7 +58,6 @@ class WorkSaid(NamedTuple):
     numbers: Sequence[EntryNumber]
     days: tuple[date, ...]
     crafts: tuple[str, ...]
-    characters: frozenset[str]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -77,18 +76,33 @@ class Found:
     @cached_property
     def work(self) -> WorkSaid:
         """What the entries say, looked at once."""
-        rows = list(chain.from_iterable([done.rows for done in self.done]))
-        days = [row[7] for row in rows if row[7] is not None]
+        ends = [(done.brief.first_day, done.brief.last_day) for done in self.done]
+        days = [day for day in chain.from_iterable(ends) if day is not None]
         first_and_last = (min(days), max(days)) if days else ()
+
+        def numbers() -> tuple[EntryNumber, ...]:
+            rows = chain.from_iterable([done.rows for done in self.done])
+            return tuple(sorted([EntryNumber(*row[2:4]) for row in rows]))
+
         return WorkSaid(
-            numbers=Read(lambda: tuple(sorted([EntryNumber(*row[2:4]) for row in rows]))),
+            numbers=Read(numbers),
             days=tuple(map(date.fromisoformat, first_and_last)),
             crafts=tuple(dict.fromkeys([done.craft for done in self.done])),
-            characters=frozenset([done.character for done in self.done if done.character]),
         )
 
+    @cached_property
+    def characters(self) -> frozenset[str]:
+        """The characters of the entries."""
+        return frozenset().union(*[done.characters for done in self.done])
+
     def __add__(self, other: Found) -> Found:
-        done = {(each.craft, each.character): each for each in (*self.done, *other.done)}
+        every = (*self.done, *other.done)
+        whole = {each.craft for each in every if not each.is_part}
+        done = {
+            (each.craft, each.first): each
+            for each in every
+            if not (each.is_part and each.craft in whole)
+        }
         return Found(
             done=tuple(sorted(done.values(), key=attrgetter("lowest"))),
             engagements=tuple(dict.fromkeys((*self.engagements, *other.engagements))),
@@ -174,31 +188,32 @@ class _WorkLookedUp:
     def __init__(self, ledger: Ledger) -> None:
         self._ledger = ledger
         self._by_craft = grouped(ledger.done, attrgetter("craft"))
+        self._on = cache(self._on_characters)
 
-    @cached_property
-    def _by_character(self) -> dict[str | None, tuple[WorkDone, ...]]:
-        return grouped(self._ledger.done, attrgetter("character"))
-
-    @cached_property
-    def _by_both(self) -> dict[tuple[str, str | None], tuple[WorkDone, ...]]:
-        return grouped(self._ledger.done, attrgetter("craft", "character"))
+    def _on_characters(self, craft: str) -> dict[str | None, list[WorkDone]]:
+        """Return the work of a craft by character."""
+        parts: dict[str | None, list[WorkDone]] = defaultdict(list)
+        for done in self._by_craft.get(craft, ()):
+            for character, own in done.by_character.items():
+                parts[character].append(own)
+        return parts
 
     def of(self, crafts: tuple[str, ...], characters: tuple[str, ...]) -> list[WorkDone]:
         """Return the work of these crafts on these characters; of all where none is given.
 
         In the order of the crafts, then of the ledger.
         """
-        found: list[WorkDone] = []
         if not characters:
-            groups = [[self._by_craft.get(craft, ())] for craft in crafts]
-        elif not crafts:
-            groups = [[self._by_character.get(code, ()) for code in characters]]
-        else:
-            groups = [[self._by_both.get((c, code), ()) for code in characters] for c in crafts]
-        for group in groups:
-            own = list(chain.from_iterable(group))
-            found += sorted(own, key=attrgetter("first")) if len(group) > 1 else own
-        return found
+            return list(chain.from_iterable([self._by_craft.get(craft, ()) for craft in crafts]))
+        groups = [(craft,) for craft in crafts] or [tuple(self._by_craft)]
+        return [
+            done
+            for group in groups
+            for done in sorted(
+                [own for c in group for code in characters for own in self._on(c).get(code, ())],
+                key=attrgetter("first"),
+            )
+        ]
 
 
 def _by_work(section: PlannedSection, work: _WorkLookedUp) -> People:
@@ -384,7 +399,7 @@ class LinesOf:
                 person=person,
                 name=self._ledger.people[person].credit_name,
                 role=role,
-                characters=self._characters(found),
+                characters=Read(partial(self._characters, found)),
                 confirmed=self._ledger.confirmed(person),
                 because=(*placed.falls, *reasons_of(self._ledger, section, found, placed.reached)),
             )
@@ -394,7 +409,7 @@ class LinesOf:
     ) -> Iterator[tuple[Found, str | None]]:
         """What stands on a line of its own, with its role."""
         if section.cast:
-            for code, own in _by(found, lambda done: done.character or "").items():
+            for code, own in _by_character(found).items():
                 yield own, self._cast_role(section, code, own)
         elif section.performances:
             for role, own in _by(found, lambda done: self._performed[done.craft]).items():
@@ -404,7 +419,7 @@ class LinesOf:
 
     def _characters(self, found: Found) -> tuple[str, ...]:
         """The characters of the entries found, in order of appearance."""
-        return tuple(sorted(found.work.characters, key=self._appearance.__getitem__))
+        return tuple(sorted(found.characters, key=self._appearance.__getitem__))
 
     def _cast_role(self, section: PlannedSection, code: str, own: Found) -> str | None:
         """The character; with the craft behind it where that is not the first of the list."""
@@ -433,6 +448,7 @@ class LinesOf:
         """The key of a line. What ties is by sort name, then by code; a person's own lines are in
         order of appearance."""
         ledger, last = self._ledger, len(self._appearance)
+        in_parts = bool(section.cast or section.performances)
         codes = [ledger.one_person.get(code, code) for code in section.by_hand]
         hand = {code: place for place, code in reversed(list(enumerate(codes)))}
 
@@ -455,11 +471,13 @@ class LinesOf:
         def key(line: Line) -> tuple[object, ...]:
             role = self._roles.get(line.role or "", 0) if section.performances else 0
             name = sort_key(ledger.people[line.person].files_under)
-            cast = section.cast and section.order is Order.APPEARANCE
-            # In a line of the first craft nothing stands behind the character.
-            main = {"", *(ledger.characters[code].name for code in line.characters)}
-            other = bool(cast and (line.role or "") not in main)
-            return (role, wanted(line), other, name, line.person, first_seen(line), line.role or "")
+            other = False
+            if section.cast and section.order is Order.APPEARANCE:
+                # In a line of the first craft nothing stands behind the character.
+                main = {"", *(ledger.characters[code].name for code in line.characters)}
+                other = (line.role or "") not in main
+            seen = first_seen(line) if in_parts else 0
+            return (role, wanted(line), other, name, line.person, seen, line.role or "")
 
         return key
 
@@ -485,6 +503,17 @@ def _fitting_layout(section: PlannedSection) -> Layout:
     if section.cast:
         return Layout.CHARACTER_AND_NAMES
     return Layout.NAMES if section.role is RoleShown.NOTHING else Layout.ROLE_AND_NAME
+
+
+def _by_character(found: Found) -> dict[str, Found]:
+    """What was found on each character; on none, and what has no work, under an empty code."""
+    parts = [each for done in found.done for each in done.by_character.items()]
+    by_character: dict[str, list[WorkDone]] = defaultdict(list)
+    for character, own in sorted(parts, key=lambda part: part[1].lowest):
+        by_character[character or ""].append(own)
+    if len(by_character) < 2:
+        return dict.fromkeys(by_character or ("",), found)
+    return {code: replace(found, done=tuple(own)) for code, own in by_character.items()}
 
 
 def _by(found: Found, key: Callable[[WorkDone], str]) -> dict[str, Found]:
@@ -517,11 +546,15 @@ def _held_people(
         kind = ReasonKind.BELOW_THRESHOLD if person in below else ReasonKind.NO_SECTION
         if who.wish is CreditWish.UNCREDITED:
             kind = ReasonKind.UNCREDITED
-        rows = chain.from_iterable([done.rows for done in figures.work_of(person)])
-        entries = tuple([EntryNumber(*row[2:4]) for row in sorted(rows)])
+        entries = Read(partial(_entries_of, figures.work_of(person)))
         jobs = len(ledger.engagements.get(person, ()))
         because = (Reason(kind=kind, entries=entries, engagements=jobs), *below[person])
         yield Held(person=person, name=who.credit_name, kind=kind, because=because)
+
+
+def _entries_of(work: Iterable[WorkDone]) -> tuple[EntryNumber, ...]:
+    rows = chain.from_iterable([done.rows for done in work])
+    return tuple([EntryNumber(*row[2:4]) for row in sorted(rows)])
 
 
 def _held_lines(

@@ -183,7 +183,7 @@ class Line:
     person: str
     name: str
     role: str | None = None
-    characters: tuple[str, ...] = ()
+    characters: Sequence[str] = ()
     confirmed: bool
     because: tuple[Reason, ...]
 
@@ -338,6 +338,8 @@ def _fields(value: Any) -> dict[str, object]:
     given = {field.name: getattr(value, field.name) for field in fields(value)}
     if "entries" in given:  # json would write a number of an entry as a list of its two parts
         given["entries"] = tuple(map(str, given["entries"]))
+    if "characters" in given:  # those of a line are read when they are asked for
+        given["characters"] = tuple(given["characters"])
     return {name: own for name, own in given.items() if own is not None and own != ()}
 
 

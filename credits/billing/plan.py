@@ -346,11 +346,15 @@ class FiguresOf:
 
     @cached_property
     def _by_person(self) -> Mapping[str, FootageTotals]:
-        return self._footage.by(lambda cell: cell.person)
+        return self._by_either.by(lambda cell: cell.person)
 
     @cached_property
     def _by_both(self) -> Mapping[tuple[str, str], FootageTotals]:
-        return self._footage.by(lambda cell: (cell.person, cell.character))
+        return self._by_either.by(lambda cell: (cell.person, cell.character))
+
+    @cached_property
+    def _by_either(self) -> Footage:
+        return self._footage.summed_by("person", "character")
 
     @cached_property
     def _by_character(self) -> Mapping[str, FootageTotals]:
@@ -367,7 +371,10 @@ class FiguresOf:
     def work_of(self, person: str, characters: tuple[str, ...] = ()) -> tuple[WorkDone, ...]:
         """Return the person's work on these characters; on all where none is given."""
         own = self._done_by.get(person, ())
-        return tuple(done for done in own if not characters or done.character in characters)
+        if not characters:
+            return own
+        parts = chain.from_iterable(done.by_character.items() for done in own)
+        return tuple(done for character, done in parts if character in characters)
 
     def _measure(self, measure: str) -> str:
         return "kept" if measure in NEED_A_CUT and not self._has_cut else measure
@@ -387,7 +394,7 @@ class FiguresOf:
         unit, character, without_cut = threshold.unit, None, False
         figure: Exact
         if unit is ThresholdUnit.ENTRIES:
-            figure = sum(len(done.rows) for done in work)
+            figure = sum(done.brief.entries for done in work)
         elif unit is ThresholdUnit.DAYS:
             figure = len(set[str]().union(*(done.days for done in work)))
         elif unit is ThresholdUnit.STAGE_DAYS:

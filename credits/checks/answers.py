@@ -13,8 +13,9 @@ from __future__ import annotations
 import hashlib
 import json
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, is_dataclass
+from functools import cache
 from typing import Any
 
 from credits.checks.rule import Check, Severity
@@ -206,23 +207,36 @@ def _names(check: Check) -> Iterator[str]:
 
 
 class CheckNames:
-    """Which of some checks words mean, and by which words a check is meant alone."""
+    """Which of some checks words mean, and by which words a check is meant alone.
+
+    The names of a kind are looked at when somebody asks for one of it.
+    """
 
     def __init__(self, checks: Sequence[Check]) -> None:
-        self._checks = checks
-        self._called: dict[tuple[str, str | None], set[int]] = defaultdict(set)
-        for place, check in enumerate(checks):
-            for name in (None, *_names(check)):  # None calls all of a kind
-                self._called[check.kind, name].add(place)
+        self._of_kind: dict[str, list[Check]] = defaultdict(list)
+        for check in checks:
+            self._of_kind[check.kind].append(check)
+        self._called = cache(self._called_in)
 
-    def _places(self, kind: str, words: Iterable[str]) -> set[int]:
-        names = (None, *(fold_code(word.strip()) for word in words))
-        called = (self._called.get((kind, name), set()) for name in names)
+    def _called_in(self, kind: str) -> dict[str, set[int]]:
+        """Return what the checks of a kind are called, each with their places."""
+        called: dict[str, set[int]] = defaultdict(set)
+        for place, check in enumerate(self._of_kind.get(kind, ())):
+            for name in _names(check):
+                called[name].add(place)
+        return called
+
+    def _places(self, kind: str, words: Sequence[str]) -> Collection[int]:
+        if not words:
+            return range(len(self._of_kind.get(kind, ())))
+        known = self._called(kind)
+        called = [known.get(fold_code(word.strip()), set()) for word in words]
         return set.intersection(*sorted(called, key=len))
 
     def meant(self, kind: str, words: Iterable[str]) -> tuple[Check, ...]:
         """Return the checks of a kind that every word names; case does not matter."""
-        return tuple(self._checks[place] for place in sorted(self._places(kind, words)))
+        own = self._of_kind.get(kind, ())
+        return tuple(own[place] for place in sorted(self._places(kind, tuple(words))))
 
     def words_for(self, check: Check) -> tuple[str, ...]:
         """Return the fewest words, in the order of the subjects, that mean this check alone.

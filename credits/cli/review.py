@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from credits.app.deliver import MadeReview, review_of, write_pack
 from credits.app.named import days_named
+from credits.app.review import MadeReview, review_of
 from credits.cautions import REVIEW_CAUTION
 from credits.cli import printing
 from credits.cli.options import (
@@ -16,7 +16,7 @@ from credits.cli.options import (
     option,
 )
 from credits.cli.production import codes, folder_of
-from credits.formats.deliver.review import review_json
+from credits.memory import import_for_good
 from credits.review.shown import ShownExpectation, period_text, shown_review
 from credits.units.film_time import Period
 
@@ -36,11 +36,12 @@ def review(
     """
     made = review_of(folder_of(production), person, Period(*days_named(from_day, to_day)))
     if out is not None:
-        names = write_pack(made, out)
+        # Only who wants a pack waits for what writes pages and draws letters.
+        names = import_for_good("credits.app.deliver").write_pack(made, out)
         (printing.remark if as_json else printing.say)(f"Wrote {', '.join(names)} in {out}.")
     if as_json:
-        shape = review_json(made.review, made.ledger, made.expectation, REVIEW_CAUTION)
-        printing.say_json(shape)
+        shape = import_for_good("credits.formats.deliver.review").review_json
+        printing.say_json(shape(made.review, made.ledger, made.expectation, REVIEW_CAUTION))
         return
     if out is None:
         _say(made)

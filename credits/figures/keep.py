@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import json
 from collections import Counter, defaultdict
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Sequence
+from datetime import date
 from functools import cache, lru_cache, partial
 from importlib import import_module
 from itertools import chain
 from pathlib import Path
+from typing import Any
 
 from credits.figures.lookups import day_of, frames_of
 from credits.figures.renewal import MOST_AT_ONCE, Depth, Renewal, opened, renewed
-from credits.footage.footage import Cell, Footage
+from credits.footage.footage import WEEK, Cell, Footage
 from credits.hands.reach import Reach
 from credits.hands.ways import WayRow, Ways
 from credits.memory import all_kept
@@ -21,6 +23,7 @@ from credits.model.ledger import Ledger
 from credits.store.figures_db import COMPUTED, FIGURES_NAME
 from credits.store.kept import FiguresFile, Rows
 from credits.store.reading import same_texts
+from credits.units.film_time import iso_week
 from credits.units.frames import NO_FRAMES, Frames
 
 names_of = lru_cache(maxsize=65536)(json.loads)
@@ -68,16 +71,49 @@ def kept_wrongly(folder: Path) -> list[str]:
 def kept_footage(file: FiguresFile, ledger: Ledger) -> Footage:
     """Return the footage of the production; its cells are read when they are looked at."""
     version = ledger.cut.version if ledger.cut is not None else None
-    return Footage(Read(partial(_kept_cells, file, ledger)), version)
+    return Footage(Read(partial(_kept_cells, file, ledger)), version, _Cells(file, ledger))
+
+
+class _Cells:
+    """Reads parts of the cells; their sums once."""
+
+    def __init__(self, file: FiguresFile, ledger: Ledger) -> None:
+        self._file = file
+        self._ledger = ledger
+        self.summed = cache(self._summed)
+
+    def _summed(self, names: frozenset[str]) -> tuple[Cell, ...]:
+        weeks = None
+        if WEEK in names and "day" not in names:
+            days = self._file.days_of_cells()
+            weeks = {text: iso_week(date.fromisoformat(text)) for text in days}
+        return tuple(map(_cell, self._file.summed_cells(names - {WEEK}, weeks)))
+
+    def of_person(self, person: str) -> tuple[Cell, ...]:
+        return _in_order(self._file.rows_where("cells", person=person), self._ledger)
+
+    def claimed_days(self) -> list[tuple[str, date | None, str]]:
+        found = self._file.claimed_days()
+        return [(person, day_of(day), shot) for person, day, shot in found]
+
+
+def _cell(row: Sequence[Any]) -> Cell:
+    """Make a cell of a row as CELL, without its place in the take."""
+    shot, take, person, character, day, stage, *figures = row
+    if type(figures[0]) is str:
+        figures = [*map(int, figures)]
+    return Cell._make((person, shot, take, character, day_of(day), stage, *figures))
 
 
 def _kept_cells(file: FiguresFile, ledger: Ledger) -> tuple[Cell, ...]:
+    return _in_order(file.rows("cells"), ledger)
+
+
+def _in_order(rows: Iterable[Sequence[Any]], ledger: Ledger) -> tuple[Cell, ...]:
+    """Make cells of rows as CELL, in the order of the shots."""
     by_shot: dict[str, list[Cell]] = {shot: [] for shot in ledger.shots}
-    for shot, take, _, person, character, day, stage, *figures in file.rows("cells"):
-        if type(figures[0]) is str:
-            figures = [*map(int, figures)]
-        cell = Cell._make((person, shot, take, character, day_of(day), stage, *figures))
-        by_shot[shot].append(cell)
+    for shot, take, _, *others in rows:
+        by_shot[shot].append(_cell((shot, take, *others)))
     return tuple(chain.from_iterable(by_shot.values()))
 
 

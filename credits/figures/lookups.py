@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from fractions import Fraction
-from functools import lru_cache, partial
+from functools import cache, lru_cache, partial
 from itertools import chain
 from operator import attrgetter, itemgetter
 from typing import Any, NamedTuple
@@ -14,7 +14,15 @@ from credits.footage.claims import TakeRuns, claim_runs
 from credits.footage.cut import CutUse, KeptFrames
 from credits.model.facts import EntryNumber, Shot
 from credits.model.lazy import Looked, MadeMapping, Read
-from credits.model.ledger import Entry, Fork, Ledger, StageWork, WorkDone, work_done
+from credits.model.ledger import (
+    DoneInBrief,
+    DoneRow,
+    Entry,
+    Fork,
+    Ledger,
+    StageWork,
+    WorkDone,
+)
 from credits.model.log import LogLine
 from credits.model.replay import BY_WHAT, Implied, grouped, ledger_of, looked_at, written_undated
 from credits.review.days import Poses
@@ -221,20 +229,28 @@ class EntryLookup:
         }
 
     def done(self) -> tuple[WorkDone, ...]:
-        """Read what everybody did, by craft and character."""
-        return work_done(sorted(self._file.done_rows()))
+        """Read what everybody did, by craft; entry by entry when somebody asks."""
+        rows = cache(self._done_by)
+        found: dict[tuple[str, str], list[DoneInBrief]] = {}
+        for craft, person, *said in self._file.done_in_brief():
+            own = DoneInBrief(tuple(said[:2]), tuple(said[2:4]), *said[4:])
+            found.setdefault((craft, person), []).append(own)
+        done = [
+            WorkDone(craft, person, _together(own), Read(partial(_of_craft, rows, craft, person)))
+            for (craft, person), own in found.items()
+        ]
+        return tuple(sorted(done, key=attrgetter("first")))
+
+    def _done_by(self, person: str) -> dict[str, tuple[DoneRow, ...]]:
+        """Read what somebody did entry by entry, by craft."""
+        return grouped(sorted(self._file.done_rows(person)), itemgetter(4))
 
     def on_stage(self) -> tuple[StageWork, ...]:
         """Read what days of crafts with footage are made of."""
         crafts = [craft.code for craft in self.tables.crafts if craft.footage]
-        return tuple(
-            [
-                StageWork(person, day_of(day), *others)
-                for _, _, person, day, *others in sorted(
-                    self._file.stage_rows(crafts), key=itemgetter(0, 1)
-                )
-            ]
-        )
+        rows = self._file.stage_rows(crafts)
+        people, days, *others = zip(*rows, strict=True) if rows else ((), ())
+        return tuple(map(StageWork._make, zip(people, map(day_of, days), *others, strict=True)))
 
     def waited(self) -> tuple[Entry, ...]:
         """Read the repairs that somebody waited for."""
@@ -272,6 +288,26 @@ class EntryLookup:
         return tuple(
             [StandingEntry.read((*row[:6], *map(one, row[6:], row[6:])), shots) for row in rows]
         )
+
+
+def _together(parts: Sequence[DoneInBrief]) -> DoneInBrief:
+    """Return what parts of somebody's work say together."""
+    if len(parts) == 1:
+        return parts[0]
+    first, lowest, counts, first_days, last_days = zip(*parts, strict=True)
+    return DoneInBrief(
+        min(first),
+        min(lowest),
+        sum(counts),
+        min((day for day in first_days if day is not None), default=None),
+        max((day for day in last_days if day is not None), default=None),
+    )
+
+
+def _of_craft(
+    rows: Callable[[str], dict[str, tuple[DoneRow, ...]]], craft: str, person: str
+) -> tuple[DoneRow, ...]:
+    return rows(person)[craft]
 
 
 def kept_ledger(

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Hashable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
 from math import gcd, lcm
 from operator import attrgetter
-from typing import NamedTuple, TypeVar
+from typing import NamedTuple, Protocol, TypeVar
 
 from credits.footage.claims import Layer, TakeRuns
 from credits.footage.cut import CutUse
@@ -27,6 +27,8 @@ MEASURE_WORDS = {
     "screen": "on screen",
 }
 MEASURES = tuple(MEASURE_WORDS)
+WEEK = "week"
+"""Stands for the day of a cell where only the week of the day is looked at."""
 K = TypeVar("K", bound=Hashable)
 
 
@@ -63,7 +65,8 @@ class Cell(NamedTuple):
     """The smallest sum that is kept: one person, shot, take, character, day and stage.
 
     The ten figures are whole numbers over ``den``, in lowest terms: ``kept`` of its frames is
-    ``character_kept / den`` as character footage, ``by_shot_kept / den`` as shot footage.
+    ``character_kept / den`` as character footage, ``by_shot_kept / den`` as shot footage. A sum of
+    cells is one, too, with None for what they differ in, in any terms.
     """
 
     person: str
@@ -117,12 +120,50 @@ def kept_by_shot(cells: Iterable[Cell]) -> Exact:
     return sum_of_ratios((cell.by_shot_kept, cell.den) for cell in cells)
 
 
+class KeptCells(Protocol):
+    """Reads parts of the cells of a production."""
+
+    def summed(self, names: frozenset[str]) -> tuple[Cell, ...]:
+        """Read the cells summed by some of their fields, as ``Footage.summed_by``."""
+
+    def of_person(self, person: str) -> tuple[Cell, ...]:
+        """Read the cells of one person, in their order."""
+
+    def claimed_days(self) -> Collection[tuple[str, date | None, str]]:
+        """Read the person, day and shot of the cells, as ``Footage.claimed_days``."""
+
+
 @dataclass(frozen=True, slots=True)
 class Footage:
-    """All cells, by shot, take, person, character and day. ``cut`` None: no cut yet."""
+    """All cells, by shot, take, person, character and day. ``cut`` None: no cut yet.
+
+    kept: what reads parts of it, where they are kept and that is less than reading every cell.
+    """
 
     cells: Sequence[Cell]
     cut: int | None
+    kept: KeptCells | None = field(default=None, compare=False, repr=False)
+
+    def summed_by(self, *names: str) -> Footage:
+        """Return the same footage for whoever looks at these fields of its cells alone.
+
+        names: fields of a cell; WEEK where of its day only the week is looked at. The cells may be
+        fewer, in another order, and have nothing in their other fields.
+        """
+        return self if self.kept is None else Footage(self.kept.summed(frozenset(names)), self.cut)
+
+    def of_person(self, person: str) -> Footage:
+        """Return the footage of one person."""
+        if self.kept is None:
+            return self.where(lambda cell: cell.person == person)
+        return Footage(self.kept.of_person(person), self.cut)
+
+    @property
+    def claimed_days(self) -> Collection[tuple[str, date | None, str]]:
+        """Return who claimed frames on which day in which shot, in any order."""
+        if self.kept is None:
+            return {(cell.person, cell.day, cell.shot) for cell in self.cells}
+        return self.kept.claimed_days()
 
     def by(self, key: Callable[[Cell], K | None]) -> dict[K, FootageTotals]:
         """Sum by a key, in order of first appearance; cells whose key is None are left out."""

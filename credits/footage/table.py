@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
@@ -43,6 +43,18 @@ class Filters:
     characters: frozenset[str] | None = None
     sequences: frozenset[str] | None = None
     shots: frozenset[str] | None = None
+
+    @property
+    def fields(self) -> Iterator[str]:
+        """The fields of a cell that are looked at."""
+        if self.from_on or self.to_on:
+            yield "day"
+        if self.persons is not None:
+            yield "person"
+        if self.characters is not None:
+            yield "character"
+        if self.shots is not None or self.sequences is not None:
+            yield "shot"
 
     def lets(self, cell: Cell, ledger: Ledger) -> bool:
         """Tell whether the cell counts."""
@@ -98,7 +110,8 @@ def footage_rows(
     """
     if not by:
         raise ValueError("footage is summed by something")
-    counted = footage.where(lambda cell: filters.lets(cell, ledger))
+    summed = footage.summed_by(*by, *filters.fields)
+    counted = summed.where(lambda cell: filters.lets(cell, ledger))
     keys = [_KEYS[word] for word in by]
     sums = counted.by(lambda cell: tuple(key(cell) for key in keys))
     orders = [_order_of(word, ledger) for word in by]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
@@ -122,44 +123,79 @@ def done_row(entry: BriefEntry) -> DoneRow:
     return (*entry.first, *entry.number, entry.craft, entry.person, entry.character, day)
 
 
-class WorkDone(NamedTuple):
-    """What one person did in one craft on one character (None: on none), entry by entry."""
+class DoneInBrief(NamedTuple):
+    """What some entries say together: the lowest number of a record and of a line that says one of
+    them now, how many they are, and their first and last day."""
+
+    first: tuple[str, int]
+    lowest: tuple[str, int]
+    entries: int
+    first_day: str | None
+    last_day: str | None
+
+    @classmethod
+    def of(cls, rows: Sequence[DoneRow]) -> DoneInBrief:
+        """Look at entries, one at least, by the numbers of their records."""
+        days = [row[7] for row in rows if row[7] is not None]
+        first_and_last = (min(days), max(days)) if days else (None, None)
+        return cls(rows[0][:2], min([row[2:4] for row in rows]), len(rows), *first_and_last)
+
+
+@dataclass(frozen=True, slots=True)
+class WorkDone:
+    """What one person did in one craft, entry by entry.
+
+    brief: what the entries say together, for whoever need not look at each. is_part: they are on
+    one character (or on none) alone, and there may be others.
+    """
 
     craft: str
     person: str
-    character: str | None
+    brief: DoneInBrief
     rows: Sequence[DoneRow]
+    is_part: bool = False
 
     @property
     def first(self) -> tuple[str, int]:
         """Return the lowest number of a record."""
-        return self.rows[0][:2]
+        return self.brief.first
 
     @property
     def lowest(self) -> tuple[str, int]:
         """Return the lowest number of a line that says an entry now."""
-        rows = self.rows
-        return min([row[2:4] for row in rows]) if len(rows) > 1 else rows[0][2:4]
+        return self.brief.lowest
 
     @property
     def days(self) -> set[str]:
         """Return the days of the entries that have one, as texts."""
         return {row[7] for row in self.rows if row[7] is not None}
 
+    @property
+    def characters(self) -> set[str]:
+        """Return the characters that the work was on."""
+        return {row[6] for row in self.rows if row[6] is not None}
+
+    @property
+    def by_character(self) -> dict[str | None, WorkDone]:
+        """Return the work on each character, and on none, in the order in which it was begun."""
+        parts: dict[str | None, list[DoneRow]] = defaultdict(list)
+        for row in self.rows:
+            parts[row[6]].append(row)
+        return {
+            character: WorkDone(self.craft, self.person, DoneInBrief.of(own), tuple(own), True)
+            for character, own in parts.items()
+        }
+
 
 def work_done(rows: Iterable[DoneRow]) -> tuple[WorkDone, ...]:
-    """Return what everybody did, by craft and character, in the order in which it was first done.
+    """Return what everybody did, by craft, in the order in which it was first done.
 
     rows: of all entries, by the numbers of their records.
     """
-    groups: dict[tuple[str, str, str | None], list[DoneRow]] = {}
+    groups: dict[tuple[str, str], list[DoneRow]] = defaultdict(list)
     for row in rows:
-        key = row[4:7]
-        own = groups.get(key)
-        if own is None:
-            own = groups[key] = []
-        own.append(row)
-    return tuple([WorkDone(*key, own) for key, own in groups.items()])
+        groups[row[4:6]].append(row)
+    return tuple([WorkDone(*key, DoneInBrief.of(own), tuple(own)) for key, own in groups.items()])
 
 
 class StageWork(NamedTuple):

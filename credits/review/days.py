@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from datetime import date
 from fractions import Fraction
-from functools import cache
+from functools import cache, cached_property
 from operator import attrgetter
-from typing import NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from credits.footage.claims import TakeRuns
 from credits.footage.footage import (
@@ -65,25 +65,26 @@ def waits_by_person(ledger: Ledger) -> dict[str, tuple[Wait, ...]]:
     Those are repairs with minutes of waiting on a puppet that the person animated, in a take of any
     purpose, in the repair's shot or on its date.
     """
-    puppets = {puppet for repair in ledger.waited for puppet in mended_puppets(ledger, repair)}
-    in_shot: dict[tuple[str, str], list[StageWork]] = defaultdict(list)
-    on_day: dict[tuple[str, date], list[StageWork]] = defaultdict(list)
-    for work in ledger.on_stage if puppets else ():
-        if work.puppet in puppets:
-            if work.shot is not None:
-                in_shot[work.puppet, work.shot].append(work)
-            if work.day is not None:
-                on_day[work.puppet, work.day].append(work)
+    mended = [(repair, mended_puppets(ledger, repair)) for repair in ledger.waited]
+    of_shot = {(puppet, repair.shot) for repair, own in mended if repair.shot for puppet in own}
+    of_day = {(puppet, repair.day) for repair, own in mended if repair.day for puppet in own}
+    in_shot: dict[tuple[str | None, str | None], set[str]] = defaultdict(set)
+    on_day: dict[tuple[str | None, date | None], set[tuple[str, str | None]]] = defaultdict(set)
+    for person, day, shot, _, puppet, _ in ledger.on_stage if of_shot or of_day else ():
+        if (puppet, shot) in of_shot:
+            in_shot[puppet, shot].add(person)
+        if (puppet, day) in of_day:
+            on_day[puppet, day].add((person, shot))
     found: dict[str, dict[EntryNumber, Wait]] = defaultdict(dict)
-    for repair in ledger.waited:
-        for puppet in mended_puppets(ledger, repair):
+    for repair, puppets in mended:
+        for puppet in puppets:
             waiting: dict[str, set[str | None]] = defaultdict(set)
             if repair.shot is not None:
-                for work in in_shot.get((puppet, repair.shot), ()):
-                    waiting[work.person].add(repair.shot)
+                for person in in_shot.get((puppet, repair.shot), ()):
+                    waiting[person].add(repair.shot)
             if repair.day is not None:
-                for work in on_day.get((puppet, repair.day), ()):
-                    waiting[work.person].add(repair.shot or work.shot)
+                for person, shot in on_day.get((puppet, repair.day), ()):
+                    waiting[person].add(repair.shot or shot)
             for person, shots in waiting.items():
                 wait = Wait(
                     entry=repair.number,
@@ -163,11 +164,14 @@ def poses(
 
 
 def day_works(
-    ledger: Ledger, poses: Iterable[Poses], footage: Footage
+    ledger: Ledger,
+    poses: Iterable[Poses],
+    footage: Footage,
+    waited: Mapping[str, tuple[Wait, ...]],
 ) -> dict[str, tuple[DayWork, ...]]:
     """Return the work of everybody with entries of a footage craft; by day, undated first.
 
-    poses, footage: those of all takes of the ledger.
+    poses, footage: those of all takes of the ledger. waited: as ``waits_by_person``.
     """
     entries: dict[_Key, list[StageWork]] = defaultdict(list)
     cells: dict[_Key, list[Cell]] = defaultdict(list)
@@ -179,7 +183,7 @@ def day_works(
         cells[cell.person, cell.day, cell.shot].append(cell)
     for each in poses:
         held[each[:3]].append(each.ratio)
-    for person, own in waits_by_person(ledger).items():
+    for person, own in waited.items():
         for wait in own:
             waits[person, wait.day, wait.shot].append(wait)
     places = {shot: place for place, shot in enumerate((*ledger.shots, None))}
@@ -207,8 +211,44 @@ def day_works(
     return {person: tuple(own) for person, own in works.items()}
 
 
+class Divided:
+    """The figures that are divided out of others, which a class of this kind has."""
+
+    __slots__ = ()
+
+    if TYPE_CHECKING:
+
+        @property
+        def totals(self) -> FootageTotals: ...
+        @property
+        def shoot_days(self) -> int: ...
+
+    @property
+    def kept(self) -> Exact:
+        """Return kept shot footage, in frames."""
+        return self.totals.by_shot.kept
+
+    @property
+    def reshot_share(self) -> Fraction | None:
+        """Return 1 - kept / shot, of shot footage; None where nothing was shot."""
+        frames = self.totals.by_shot
+        return 1 - Fraction(frames.kept) / frames.shot if frames.shot else None
+
+    @property
+    def characters_a_frame(self) -> Fraction | None:
+        """Return kept character footage / kept shot footage; None where nothing is kept."""
+        kept = self.totals.by_shot.kept
+        return Fraction(self.totals.character.kept) / kept if kept else None
+
+    def pace(self, rate: FrameRate) -> Fraction | None:
+        """Return kept shot footage in seconds a day with a shoot take; None without such days."""
+        if not self.shoot_days:
+            return None
+        return Fraction(seconds(self.kept, rate)) / self.shoot_days
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Figures:
+class Figures(Divided):
     """One animator's figures over some days or shots.
 
     totals: in frames, exactly. stage_days: distinct dates with entries of a footage craft, in takes
@@ -227,44 +267,91 @@ class Figures:
     wait: int
     takes: frozenset[tuple[str, int]]
 
-    @property
-    def reshot_share(self) -> Fraction | None:
-        """Return 1 - kept / shot, of shot footage; None where nothing was shot."""
-        frames = self.totals.by_shot
-        return 1 - Fraction(frames.kept) / frames.shot if frames.shot else None
+
+class Gathered(Divided):
+    """What figures over some of one person's work are made of; each is made when looked at.
+
+    days: those with entries of a footage craft, by the purpose of the takes. held: the poses.
+    """
+
+    def __init__(self) -> None:
+        self.cells: list[Cell] = []
+        self.days: dict[Purpose, set[date]] = {purpose: set() for purpose in Purpose}
+        self.minutes = 0
+        self.held: list[_Ratio] = []
+        self.wait = 0
+
+    @cached_property
+    def totals(self) -> FootageTotals:
+        """The footage, in frames."""
+        return total_of(self.cells)
+
+    @cached_property
+    def kept(self) -> Exact:
+        """Kept shot footage, in frames."""
+        return kept_by_shot(self.cells)
 
     @property
-    def characters_a_frame(self) -> Fraction | None:
-        """Return kept character footage / kept shot footage; None where nothing is kept."""
-        kept = self.totals.by_shot.kept
-        return Fraction(self.totals.character.kept) / kept if kept else None
+    def stage_days(self) -> int:
+        """Return how many days have entries of a footage craft."""
+        return len(set[date]().union(*self.days.values()))
 
-    def pace(self, rate: FrameRate) -> Fraction | None:
-        """Return kept shot footage in seconds a day with a shoot take; None without such days."""
-        if not self.shoot_days:
-            return None
-        return Fraction(seconds(self.totals.by_shot.kept, rate)) / self.shoot_days
+    @property
+    def shoot_days(self) -> int:
+        """Return how many of them have a shoot take."""
+        return len(self.days[Purpose.SHOOT])
+
+    @property
+    def block_days(self) -> int:
+        """Return how many of them have a take that blocks."""
+        return len(self.days[Purpose.BLOCK])
+
+    @property
+    def rehearsal_days(self) -> int:
+        """Return how many of them have a rehearsal."""
+        return len(self.days[Purpose.REHEARSAL])
+
+    @property
+    def poses(self) -> Exact:
+        """Return the poses."""
+        return sum_of_ratios(self.held)
+
+    @property
+    def takes(self) -> frozenset[tuple[str, int]]:
+        """Return the shots and takes with claims."""
+        return frozenset([(cell.shot, cell.take) for cell in self.cells])
+
+    @property
+    def figures(self) -> Figures:
+        """Return all figures."""
+        return Figures(**{each.name: getattr(self, each.name) for each in fields(Figures)})
+
+
+def gathered(parts: Iterable[Gathered]) -> Gathered:
+    """Return some parts of one person's work together."""
+    own = Gathered()
+    for part in parts:
+        own.cells += part.cells
+        for purpose, days in part.days.items():
+            own.days[purpose] |= days
+        own.minutes += part.minutes
+        own.held += part.held
+        own.wait += part.wait
+    return own
 
 
 def figures_of(works: Iterable[DayWork]) -> Figures:
     """Return the figures of some of one person's work."""
-    own = tuple(works)
-    days: dict[Purpose, set[date]] = {purpose: set() for purpose in Purpose}
-    for work in own:
+    own = Gathered()
+    for work in works:
+        own.cells += work.cells
         if work.day is not None:
             for purpose in work.purposes:
-                days[purpose].add(work.day)
-    return Figures(
-        totals=total_of(cell for work in own for cell in work.cells),
-        minutes=sum(work.minutes for work in own),
-        stage_days=len(set[date]().union(*days.values())),
-        shoot_days=len(days[Purpose.SHOOT]),
-        block_days=len(days[Purpose.BLOCK]),
-        rehearsal_days=len(days[Purpose.REHEARSAL]),
-        poses=exact_sum(work.poses for work in own),
-        wait=sum(wait.minutes for work in own for wait in work.waits),
-        takes=frozenset((cell.shot, cell.take) for work in own for cell in work.cells),
-    )
+                own.days[purpose].add(work.day)
+        own.minutes += work.minutes
+        own.held.append(work.poses.as_integer_ratio())
+        own.wait += sum([wait.minutes for wait in work.waits])
+    return own.figures
 
 
 DAYS = ("stage_days", "shoot_days", "block_days", "rehearsal_days")
@@ -281,13 +368,15 @@ def figures_together(parts: Iterable[Figures]) -> Figures:
     )
 
 
-FigureValue = Callable[[Figures], Exact | None]
+FigureValue = Callable[[Any], Exact | None]
+"""Returns one figure of ``Figures``, or of what they are made of."""
 
 
 def figures_by_name(rate: FrameRate) -> dict[str, FigureValue]:
     """Return every figure that a review compares over time and with the unit, by its name."""
     return {
         **{name: attrgetter(f"totals.by_shot.{name}") for name in MEASURES},
+        "kept": attrgetter("kept"),
         "character_kept": lambda f: f.totals.character.kept,
         **{name: attrgetter(name) for name in DAYS},
         "pace": lambda f: f.pace(rate),
@@ -304,26 +393,36 @@ class WorkPiece(NamedTuple):
     days: Exact
 
 
-def pieces_of(works: Iterable[DayWork], rate: FrameRate) -> list[WorkPiece]:
+def pieces(
+    cells: Iterable[Cell], claimed: Iterable[tuple[date, str]], rate: FrameRate
+) -> list[WorkPiece]:
     """Return the dated, claimed work of one person, a piece for each shot.
 
-    A day with several shots is divided among them.
+    cells: of dated work. claimed: each day with the shots in which frames of it were claimed, each
+    once. A day with several shots is divided among them.
     """
-    cells: dict[str, list[Cell]] = defaultdict(list)
-    days: dict[str, set[date]] = defaultdict(set)
+    of_shot: dict[str, list[Cell]] = defaultdict(list)
+    for cell in cells:
+        of_shot[cell.shot].append(cell)
+    days: dict[str, list[date]] = defaultdict(list)
     shots_a_day: Counter[date] = Counter()
-    for work in works:
-        if work.day is not None and work.shot is not None and work.cells:
-            cells[work.shot] += work.cells
-            days[work.shot].add(work.day)
-            shots_a_day[work.day] += 1
+    for day, shot in claimed:
+        days[shot].append(day)
+        shots_a_day[day] += 1
     return [
         WorkPiece(
-            seconds(kept_by_shot(own), rate),
-            sum_of_ratios((1, shots_a_day[day]) for day in days[shot]),
+            seconds(kept_by_shot(of_shot[shot]), rate),
+            sum_of_ratios([(1, shots_a_day[day]) for day in own]),
         )
-        for shot, own in cells.items()
+        for shot, own in days.items()
     ]
+
+
+def pieces_of(works: Iterable[DayWork], rate: FrameRate) -> list[WorkPiece]:
+    """Return the dated, claimed work of one person, as ``pieces`` does."""
+    dated = [(work.day, work.shot, work.cells) for work in works if work.cells]
+    claimed = [(day, shot) for day, shot, _ in dated if day is not None and shot is not None]
+    return pieces([c for day, _, own in dated if day is not None for c in own], claimed, rate)
 
 
 def shot_mix(figures: Figures, ledger: Ledger) -> dict[str, Exact | None]:

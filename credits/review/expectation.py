@@ -2,7 +2,7 @@
 
 It reads the work of the others alone, so nobody is measured by themselves, and it knows nothing
 of the shots: what these asked for stands beside it as plain figures. Floats live here and where
-they are shown.
+they are shown; their sums do not depend on the order in which people stand.
 
 The kept seconds of a piece of work (one person on one shot) have the mean days x pace, and a
 variance that grows with the mean; beyond that, people differ. So the pace is the others' kept
@@ -16,12 +16,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from math import exp, sqrt
+from math import exp, fsum, sqrt
 from typing import NamedTuple
 
 from credits.review.days import WorkPiece
 from credits.review.unit import LEAST_OTHERS
-from credits.units.rounding import Exact
+from credits.units.rounding import Exact, exact_sum
 
 # What there must be at least. Ten observations for an estimate is a common rule of thumb, and
 # without two different paces there is no range; the days are our own caution.
@@ -81,16 +81,19 @@ def between_people(people: Iterable[tuple[float, float]], spread: float) -> floa
     for each expected second.
     """
     apart = [(done / expected - 1, expected / spread) for done, expected in people]
-    weights = sum(w for _, w in apart)
-    centre = sum(w * z for z, w in apart) / weights
-    heard = sum(w * (z - centre) ** 2 for z, w in apart)
-    scale = weights - sum(w * w for _, w in apart) / weights
+    weights = fsum(w for _, w in apart)
+    centre = fsum(w * z for z, w in apart) / weights
+    heard = fsum(w * (z - centre) ** 2 for z, w in apart)
+    scale = weights - fsum(w * w for _, w in apart) / weights
     return max(0.0, (heard - (len(apart) - 1)) / scale)
+
+
+NO_WORK = WorkPiece(0, 0)
 
 
 def _together(pieces: Iterable[WorkPiece]) -> WorkPiece:
     own = tuple(pieces)
-    return WorkPiece(sum(piece.seconds for piece in own), sum(piece.days for piece in own))
+    return WorkPiece(*(exact_sum(values) for values in zip(*own, strict=True))) if own else NO_WORK
 
 
 def expected_pace(own: Sequence[WorkPiece], others: Iterable[Sequence[WorkPiece]]) -> Expectation:
@@ -118,7 +121,7 @@ def expected_pace(own: Sequence[WorkPiece], others: Iterable[Sequence[WorkPiece]
     pace = float(kept / days)
     expected = [(float(seconds), pace * float(days)) for seconds, days in pieces]
     # The variance of kept seconds for each expected second, as Pearson's chi-square estimates it.
-    spread = sum((done - due) ** 2 / due for done, due in expected) / (len(expected) - 1)
+    spread = fsum((done - due) ** 2 / due for done, due in expected) / (len(expected) - 1)
     between = between_people([(float(s), pace * float(d)) for s, d in people], spread)
     # How well the pace is known, how much the own work varies, how much one more person differs.
     noise = spread / float(kept) + spread / (pace * float(own_days))

@@ -10,7 +10,6 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
-from functools import cached_property
 
 from credits.footage.footage import Footage
 from credits.memory import all_kept
@@ -20,16 +19,14 @@ from credits.review.days import (
     Figures,
     Poses,
     Wait,
-    WorkPiece,
     day_works,
-    figures_by_name,
     figures_of,
-    figures_together,
     pieces_of,
     shot_mix,
+    waits_by_person,
 )
 from credits.review.expectation import Expectation, MixFigure, expected_pace
-from credits.review.unit import Range, UnitRanges
+from credits.review.unit import Range, UnitWork
 from credits.units.film_time import WHOLE_TIME, Period, iso_week, week_days
 
 DAYS_AT_A_TIME = 28
@@ -77,29 +74,30 @@ def _weeks(works: Iterable[DayWork]) -> dict[str | None, list[DayWork]]:
 
 
 class Reviews:
-    """The reviews of a production. What they share is summed once."""
+    """The reviews of a production. What they share is summed once.
+
+    person: the only one who is reviewed; None: everybody.
+    """
 
     @all_kept()
-    def __init__(self, ledger: Ledger, poses: Iterable[Poses], footage: Footage) -> None:
+    def __init__(
+        self,
+        ledger: Ledger,
+        poses: Iterable[Poses],
+        footage: Footage,
+        person: str | None = None,
+    ) -> None:
         self.ledger = ledger
-        self.works = day_works(ledger, poses, footage)
+        every, waits = tuple(poses), waits_by_person(ledger)
+        self._unit = UnitWork(ledger, every, footage, waits)
+        if person is not None:
+            stage = tuple([work for work in ledger.on_stage if work.person == person])
+            ledger = replace(ledger, on_stage=stage)
+            every = tuple([each for each in every if each.person == person])
+            footage = footage.of_person(person)
+            waits = {person: waits.get(person, ())}
+        self.works = day_works(ledger, every, footage, waits)
         self._places = {shot: place for place, shot in enumerate((*ledger.shots, None))}
-        self._units: dict[Period, UnitRanges] = {}
-
-    def _unit_in(self, period: Period) -> UnitRanges:
-        """Return everybody's figures in the period, by the weeks in which they animated."""
-        if period not in self._units:
-            by_week = {
-                person: {
-                    week: figures
-                    for week, own in _weeks(w for w in works if period.holds(w.day)).items()
-                    if week is not None and (figures := figures_of(own)).stage_days
-                }
-                for person, works in self.works.items()
-            }
-            names = figures_by_name(self.ledger.production.rate)
-            self._units[period] = UnitRanges(by_week, names)
-        return self._units[period]
 
     def _by_shot(self, works: Iterable[DayWork]) -> dict[str | None, Figures]:
         by_shot: dict[str | None, list[DayWork]] = defaultdict(list)
@@ -138,7 +136,7 @@ class Reviews:
     def of(self, person: str, period: Period = WHOLE_TIME) -> Review:
         """Return the review of one animator. KeyError for somebody without footage work."""
         works = [work for work in self.works[person] if period.holds(work.day)]
-        unit = self._unit_in(period)
+        unit = self._unit.ranges_in(period)
         ranges, others = unit.ranges(person)
         weeks = []
         for week, own in _weeks(works).items():
@@ -157,13 +155,6 @@ class Reviews:
             waits=tuple(wait for work in works for wait in work.waits),
         )
 
-    @cached_property
-    def _dated(self) -> dict[str, tuple[list[WorkPiece], Figures]]:
-        """The pieces of everybody's dated work, and its figures."""
-        rate = self.ledger.production.rate
-        dated = {p: [w for w in own if w.day is not None] for p, own in self.works.items()}
-        return {p: (pieces_of(own, rate), figures_of(own)) for p, own in dated.items()}
-
     @all_kept()
     def expectation(self, person: str, period: Period = WHOLE_TIME) -> Expectation | None:
         """Return what pace would be usual, by the work of the others; None: it is switched off."""
@@ -171,10 +162,10 @@ class Reviews:
         if not production.expectation:
             return None
         works = [w for w in self.works[person] if w.day is not None and period.holds(w.day)]
-        others = [own for other, own in self._dated.items() if other != person]
-        found = expected_pace(pieces_of(works, production.rate), [pieces for pieces, _ in others])
+        others = self._unit.pieces_but(person)
+        found = expected_pace(pieces_of(works, production.rate), others)
         if found.lacks:
             return found
         own = shot_mix(figures_of(works), self.ledger)
-        unit = shot_mix(figures_together(figures for _, figures in others), self.ledger)
+        unit = shot_mix(self._unit.dated_but(person), self.ledger)
         return replace(found, mix=tuple(MixFigure(name, own[name], unit[name]) for name in own))

@@ -3,22 +3,38 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import cache, cached_property
 
 from credits.footage.cut import CutUse
-from credits.footage.footage import NO_FOOTAGE, Footage
+from credits.footage.footage import NO_FOOTAGE, WEEK, Footage
 from credits.model.facts import EntryNumber
+from credits.model.lazy import Looked
 from credits.model.ledger import Entry, Ledger
-from credits.review.days import Figures, FigureValue, figures_together
+from credits.review.days import (
+    Figures,
+    FigureValue,
+    Gathered,
+    Poses,
+    Wait,
+    WorkPiece,
+    figures_by_name,
+    figures_together,
+    gathered,
+    pieces,
+)
+from credits.units.film_time import WHOLE_TIME, Period, iso_week
 from credits.units.frames import Frames
 from credits.units.rounding import Exact
 
 LEAST_OTHERS = 3
 
-# Values of the figures by their names, each with the person.
-_Values = dict[str, list[tuple[Exact, str]]]
+# Values of a figure, each with the person.
+_Values = list[tuple[Exact, str]]
+# Of everybody what was done in each week.
+ByWeek = Mapping[str, Mapping[str, Gathered]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,60 +46,137 @@ class Range:
     others: int
 
 
-def _ranges(values: _Values, person: str) -> dict[str, Range]:
-    """Find the ranges of everybody but the person; none where fewer than three have a figure."""
-    found = {}
-    for name, own in values.items():
-        others = [value for value, other in own if other != person]
-        if len(others) >= LEAST_OTHERS:
-            found[name] = Range(min(others), max(others), len(others))
-    return found
+def _range(values: _Values, person: str) -> Range | None:
+    """Return the range of everybody but the person; None where fewer than three have a figure."""
+    others = [value for value, other in values if other != person]
+    if len(others) < LEAST_OTHERS:
+        return None
+    return Range(min(others), max(others), len(others))
+
+
+def _values(people: Mapping[str, Figures | Gathered], figure: FigureValue) -> _Values:
+    return [(value, who) for who, own in people.items() if (value := figure(own)) is not None]
 
 
 class UnitRanges:
-    """Everybody's figures by the weeks in which they animated. Each is looked at once."""
+    """Everybody's figures by the weeks in which they animated. Each is looked at once.
 
-    def __init__(
-        self, by_week: Mapping[str, Mapping[str, Figures]], names: Mapping[str, FigureValue]
-    ) -> None:
+    names: the figures that are compared, by their names.
+    """
+
+    def __init__(self, by_week: ByWeek, names: Mapping[str, FigureValue]) -> None:
         self._by_week = by_week
         self._names = names
-        self._totals: dict[str, Figures] = {}
-        in_week: dict[str, dict[str, Figures]] = defaultdict(dict)
+        self._in_week: dict[str, dict[str, Gathered]] = defaultdict(dict)
         for person, weeks in by_week.items():
-            for week, figures in weeks.items():
-                in_week[week][person] = figures
-        self._values = {week: self._values_of(own) for week, own in in_week.items()}
+            for week, own in weeks.items():
+                self._in_week[week][person] = own
+        self._values = cache(lambda week, name: _values(self._in_week[week], names[name]))
+        self._total = cache(lambda person: gathered(by_week[person].values()).figures)
 
-    def _total(self, person: str) -> Figures:
-        if person not in self._totals:
-            self._totals[person] = figures_together(self._by_week[person].values())
-        return self._totals[person]
+    def ranges_of_week(self, person: str, week: str) -> Mapping[str, Range]:
+        """Return the others' ranges in one week, by the name of the figure, each when asked for."""
 
-    def _values_of(self, people: Mapping[str, Figures]) -> _Values:
-        return {
-            name: [(value, p) for p, f in people.items() if (value := of(f)) is not None]
-            for name, of in self._names.items()
-        }
+        def read(name: str) -> Range | None:
+            return _range(self._values(week, name), person) if name in self._names else None
 
-    def ranges_of_week(self, person: str, week: str) -> dict[str, Range]:
-        """Return the others' ranges in one week, by the name of the figure."""
-        return _ranges(self._values[week], person)
+        return Looked(lambda: [name for name in self._names if read(name) is not None], read)
 
     def ranges(self, person: str) -> tuple[dict[str, Range], int]:
         """Return the others' ranges by the name of the figure, and how many others there are.
 
         Both over the weeks in which the person animated.
         """
-        weeks = self._by_week[person].keys()
-        others = {}
+        weeks = self._by_week.get(person, {}).keys()
+        others: dict[str, Figures | Gathered] = {}
         for other, own in self._by_week.items():
             if other != person and (shared := own.keys() & weeks):
                 same = len(shared) == len(own)
                 others[other] = (
-                    self._total(other) if same else figures_together(own[week] for week in shared)
+                    self._total(other) if same else gathered(own[week] for week in shared)
                 )
-        return _ranges(self._values_of(others), person), len(others)
+        found = {n: _range(_values(others, of), person) for n, of in self._names.items()}
+        return {n: own for n, own in found.items() if own is not None}, len(others)
+
+
+class UnitWork:
+    """The work of all animators, as far as that of one is compared with it.
+
+    poses, footage: those of all takes of the ledger. waits: as ``waits_by_person``.
+    """
+
+    def __init__(
+        self,
+        ledger: Ledger,
+        poses: Sequence[Poses],
+        footage: Footage,
+        waits: Mapping[str, tuple[Wait, ...]],
+    ) -> None:
+        self._ledger = ledger
+        self._poses = poses
+        self._footage = footage
+        self._waits = waits
+        self._week = cache(lambda day: None if day is None else iso_week(day))
+        self._worked = cache(self._worked_in)
+        self.ranges_in = cache(self._ranges_in)
+        """Returns everybody's figures in a period, by the weeks in which they animated."""
+
+    def _worked_in(self, period: Period) -> dict[str, dict[str | None, Gathered]]:
+        """Return what everybody did in a period, by week; None: undated."""
+        holds, purpose = cache(period.holds), cache(self._ledger.purpose_in)
+        found: dict[str, dict[str | None, Gathered]] = defaultdict(lambda: defaultdict(Gathered))
+        own = cache(lambda person, day: found[person][self._week(day)])
+        for person, day, shot, take, _, minutes in self._ledger.on_stage:
+            if holds(day):
+                part = own(person, day)
+                part.minutes += minutes or 0
+                if day is not None:
+                    part.days[purpose(shot, take)].add(day)
+        at = WEEK if period == WHOLE_TIME else "day"
+        for cell in self._footage.summed_by("person", "shot", "take", at).cells:
+            if holds(cell.day):
+                own(cell.person, cell.day).cells.append(cell)
+        for person, day, _, _, ratio in self._poses:
+            if holds(day):
+                own(person, day).held.append(ratio)
+        for person, waits in self._waits.items():
+            for wait in waits:
+                if holds(wait.day):
+                    own(person, wait.day).wait += wait.minutes
+        return found
+
+    def _ranges_in(self, period: Period) -> UnitRanges:
+        by_week = {
+            person: {week: own for week, own in weeks.items() if week and own.stage_days}
+            for person, weeks in self._worked(period).items()
+        }
+        return UnitRanges(by_week, figures_by_name(self._ledger.production.rate))
+
+    @cached_property
+    def _dated(self) -> dict[str, Gathered]:
+        """The dated work of everybody."""
+        return {
+            person: gathered(own for week, own in weeks.items() if week is not None)
+            for person, weeks in self._worked(WHOLE_TIME).items()
+        }
+
+    @cached_property
+    def _pieces(self) -> dict[str, list[WorkPiece]]:
+        """The pieces of everybody's dated work."""
+        claimed: dict[str, list[tuple[date, str]]] = defaultdict(list)
+        for person, day, shot in self._footage.claimed_days:
+            if day is not None:
+                claimed[person].append((day, shot))
+        rate = self._ledger.production.rate
+        return {p: pieces(own.cells, claimed[p], rate) for p, own in self._dated.items()}
+
+    def pieces_but(self, person: str) -> list[list[WorkPiece]]:
+        """Return the pieces of the dated work of everybody but one."""
+        return [own for other, own in self._pieces.items() if other != person]
+
+    def dated_but(self, person: str) -> Figures:
+        """Return the figures of the dated work of everybody but one, together."""
+        return figures_together(o.figures for other, o in self._dated.items() if other != person)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -68,13 +68,15 @@ INDEXES = {
         "puppet",
         "part",
         "sequence",
-        "craft",
+        "craft, person, first_origin, origin, first_number, number, day",
         "day",
         "number",
     ),
     "corrections": ("record",),
     "poses": ("shot",),
 }
+"""The indexes of each table, by their columns; each is called by the first. That of crafts holds
+all that is read of who did what in which craft."""
 
 COMPUTED = (
     "standing",

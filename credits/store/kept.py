@@ -11,12 +11,13 @@ from __future__ import annotations
 import json
 import os
 import sqlite3
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager, suppress
 from dataclasses import replace
 from hashlib import sha256
 from importlib import import_module
 from itertools import chain, groupby
+from math import lcm
 from pathlib import Path
 from typing import Any, cast
 from weakref import WeakSet, finalize
@@ -26,9 +27,11 @@ from credits.model.facts import EntryNumber
 from credits.model.ledger import DoneRow
 from credits.model.log import LogLine, WrittenLog
 from credits.store.figures_db import (
+    CELL,
     FIGURES_NAME,
     INDEXES,
     LOG,
+    MEASURED,
     STANDING,
     TABLES,
     TAIL,
@@ -355,17 +358,15 @@ class FiguresFile(LogReader):
 
     def index(self) -> None:
         """Make the indexes where they are not there."""
-        for table, columns in INDEXES.items():
-            for column in columns:
-                self.driver.execute(
-                    f"CREATE INDEX IF NOT EXISTS main.{table}_{column} ON {table} ({column})"
-                    f" WHERE {column} IS NOT NULL"
-                )
+        for name, table, columns in _indexes():
+            some = "" if "," in columns else f" WHERE {columns} IS NOT NULL"
+            self.driver.execute(
+                f"CREATE INDEX IF NOT EXISTS main.{name} ON {table} ({columns}){some}"
+            )
 
     def _drop_indexes(self) -> None:
-        for table, columns in INDEXES.items():
-            for column in columns:
-                self.driver.execute(f"DROP INDEX IF EXISTS main.{table}_{column}")
+        for name, _, _ in _indexes():
+            self.driver.execute(f"DROP INDEX IF EXISTS main.{name}")
 
     def entries(
         self, where: str = "", values: Sequence[Any] = ()
@@ -393,13 +394,14 @@ class FiguresFile(LogReader):
         return None if found is None else int(found[0])
 
     def stage_rows(self, crafts: Sequence[str]) -> list[tuple[Any, ...]]:
-        """Read of every entry of some crafts its record, person, day, shot, take, puppet and
-        minutes."""
+        """Read of every entry of some crafts its person, day, shot, take, puppet and minutes, by
+        the number of its record."""
         marks = ", ".join("?" * len(crafts))
+        # Most entries are of these crafts: the table is read through, and no index (+).
         return self.driver.execute(
-            "SELECT s.first_origin, s.first_number, s.person, s.day, s.shot, s.take, s.puppet,"
-            f" e.minutes FROM main.standing s JOIN {LOG}.entries e ON e.line = s.line"
-            f" WHERE s.craft IN ({marks})",
+            "SELECT s.person, s.day, s.shot, s.take, s.puppet, e.minutes FROM main.standing s"
+            f" JOIN {LOG}.entries e ON e.line = s.line WHERE +s.craft IN ({marks})"
+            " ORDER BY s.first_origin, s.first_number",
             tuple(crafts),
         ).fetchall()
 
@@ -413,11 +415,12 @@ class FiguresFile(LogReader):
         )
         return {EntryNumber(origin, number): on for origin, number, on in found}
 
-    def done_rows(self) -> list[DoneRow]:
-        """Read of every entry who did what on which character, and when."""
+    def done_rows(self, person: str) -> list[DoneRow]:
+        """Read of every entry of a person who did what on which character, and when."""
         return self.driver.execute(
             "SELECT first_origin, first_number, origin, number, craft, person, character, day"
-            " FROM main.standing"
+            " FROM main.standing WHERE person = ?",
+            (person,),
         ).fetchall()
 
     def numbers(self) -> list[tuple[str, int]]:
@@ -646,6 +649,73 @@ class FiguresFile(LogReader):
             " ORDER BY day DESC"
         )
         return next((day for *number, day in found if EntryNumber(*number) not in gone), None)
+
+    # -- sums of what is kept ---------------------------------------------------------------------
+
+    def done_in_brief(self) -> list[tuple[Any, ...]]:
+        """Read what everybody did, by craft: the lowest number of a record and of a line that says
+        an entry now, how many entries, their first and last day.
+
+        A craft and a person stand there once for each origin of these numbers.
+        """
+        return self.driver.execute(
+            "SELECT craft, person, first_origin, min(first_number), origin, min(number), count(*),"
+            " min(day), max(day) FROM main.standing"
+            " GROUP BY craft, person, first_origin, origin"
+        ).fetchall()
+
+    def days_of_cells(self) -> list[str]:
+        """Read every day of a cell."""
+        found = self.driver.execute("SELECT DISTINCT day FROM main.cells WHERE day IS NOT NULL")
+        return [row[0] for row in found]
+
+    def claimed_days(self) -> list[tuple[str, str | None, str]]:
+        """Read the person, the day and the shot of the cells, each three once."""
+        return self.driver.execute("SELECT DISTINCT person, day, shot FROM main.cells").fetchall()
+
+    def summed_cells(
+        self, names: Collection[str], weeks: Mapping[str, str] | None = None
+    ) -> list[tuple[Any, ...]]:
+        """Read the cells, as rows of CELL without ``at``, summed by some of its columns.
+
+        What is not among the names is None. weeks: the week of each day; those of a week are summed
+        together, and its first one stands for it. A sum is of whole numbers over one denominator;
+        where the engine's do not hold it, the cells themselves are returned.
+        """
+        columns = [name for name in CELL[: CELL.index("den")] if name != "at"]
+        dens = (row[0] for row in self.driver.execute("SELECT DISTINCT den FROM main.cells"))
+        common = lcm(*map(int, dens))
+        of = {name: name if name in names else "NULL" for name in columns}
+        keys, tables = [name for name in columns if name in names], "main.cells"
+        if weeks is not None:
+            self.driver.execute("CREATE TEMP TABLE IF NOT EXISTS weeks (on_day PRIMARY KEY, week)")
+            self.driver.execute("DELETE FROM temp.weeks")
+            self.driver.executemany("INSERT INTO temp.weeks VALUES (?, ?)", weeks.items())
+            tables += " LEFT JOIN temp.weeks ON on_day = day"
+            of["day"] = "min(day)"
+            keys.append("week")
+        sums = ", ".join(f"sum({name} * (?1 / den))" for name in MEASURED)
+        try:
+            found = self.driver.execute(
+                f"SELECT {', '.join(of.values())}, ?1, {sums} FROM {tables}"
+                f" GROUP BY {', '.join(keys)}",
+                (common,),
+            ).fetchall()
+        except (OverflowError, sqlite3.OperationalError):
+            found = None
+        # A product that is larger than the engine's whole numbers makes a sum that is none.
+        if found is None or any(float in map(type, row) for row in found):
+            return self.driver.execute(
+                f"SELECT {', '.join(columns)}, den, {', '.join(MEASURED)} FROM main.cells"
+            ).fetchall()
+        return found
+
+
+def _indexes() -> Iterator[tuple[str, str, str]]:
+    """Yield the name of every index, its table and its columns."""
+    for table, indexes in INDEXES.items():
+        for columns in indexes:
+            yield f"{table}_{columns.partition(',')[0]}", table, columns
 
 
 def words_of(*texts: str | None) -> str:

@@ -66,11 +66,21 @@ def plain_decimal(value: Exact, *, grouped: bool = False) -> str:
     return str(value)
 
 
-def _with_missing_units(quotas: Sequence[Fraction], total: int) -> list[int]:
+def _whole_numbers(values: Iterable[Exact]) -> tuple[list[int], int]:
+    """Return values as whole numbers over one denominator, and that."""
+    ratios = [value.as_integer_ratio() for value in values]
+    common = lcm(*{denominator for _, denominator in ratios})
+    return [numerator * (common // denominator) for numerator, denominator in ratios], common
+
+
+def _with_missing_units(quotas: Sequence[int], one: int, total: int) -> list[int]:
     """Floor each quota, then hand the missing units out: largest remainder first, ties to the
-    earlier row."""
-    units = [quota.numerator // quota.denominator for quota in quotas]
-    by_remainder = sorted(range(len(quotas)), key=lambda row: units[row] - quotas[row])
+    earlier row.
+
+    one: so many of a quota are one unit.
+    """
+    units = [quota // one for quota in quotas]
+    by_remainder = sorted(range(len(quotas)), key=lambda row: -(quotas[row] % one))
     for row in by_remainder[: total - sum(units)]:
         units[row] += 1
     return units
@@ -85,10 +95,12 @@ def largest_remainder(values: Sequence[Exact], unit: Exact = Fraction(1)) -> lis
     """
     if unit <= 0:
         raise ValueError(f"a unit is more than 0, not {unit}")
-    if any(value < 0 for value in values):
+    whole, common = _whole_numbers(values)
+    if any(value < 0 for value in whole):
         raise ValueError(f"values that are not negative are rounded here, not {min(values)}")
-    quotas = [Fraction(value) / unit for value in values]
-    return _with_missing_units(quotas, half_up(sum(quotas, Fraction(0))))
+    numerator, denominator = unit.as_integer_ratio()
+    quotas, one = [value * denominator for value in whole], common * numerator
+    return _with_missing_units(quotas, one, half_up(Fraction(sum(quotas), one)))
 
 
 def apportion(weights: Sequence[Exact], seats: int) -> list[int]:
@@ -97,11 +109,12 @@ def apportion(weights: Sequence[Exact], seats: int) -> list[int]:
     Hamilton's method, ties to the earlier row: the shares of one entry in minutes, of a strip in
     pixels. ValueError for negative weights or seats, or seats with nothing to divide them by.
     """
-    if seats < 0 or any(weight < 0 for weight in weights):
+    whole, _ = _whole_numbers(weights)
+    if seats < 0 or any(weight < 0 for weight in whole):
         raise ValueError("weights and seats are 0 or more")
-    total = sum(weights, Fraction(0))
+    total = sum(whole)
     if total == 0:
         if seats:
             raise ValueError(f"{seats} seats cannot be divided: no weight is more than 0")
         return [0] * len(weights)
-    return _with_missing_units([Fraction(weight) * seats / total for weight in weights], seats)
+    return _with_missing_units([weight * seats for weight in whole], total, seats)

@@ -112,7 +112,7 @@ def assert_nobody_is_left_out(log: WrittenLog, credits: Credits) -> None:
     assert len(held) == len(set(held))
     for section in credits.sections:
         assert section.lines or section.text
-        places = Counter((line.person, line.role, line.characters) for line in section.lines)
+        places = Counter((line.person, line.role, *line.characters) for line in section.lines)
         assert set(places.values()) <= {1}
 
 
