@@ -229,7 +229,8 @@ class KeptSnapshot(Snapshot):
         """The footage of the whole production."""
         if Depth.FOOTAGE not in self._depth:
             return super().footage
-        return kept_footage(self._file, self.ledger)
+        kept = kept_footage(self._file, self.ledger)
+        return Footage(tuple(kept.cells), kept.cut) if self.is_held else kept
 
     @cached_property
     def poses(self) -> Sequence[Poses]:
