@@ -14,6 +14,7 @@ from typing import Any
 
 from credits.figures.lookups import day_of, frames_of
 from credits.figures.renewal import MOST_AT_ONCE, Depth, Renewal, opened, renewed
+from credits.footage.claims import Animated
 from credits.footage.footage import WEEK, Cell, Footage
 from credits.hands.reach import Reach
 from credits.hands.ways import WayRow, Ways
@@ -162,6 +163,12 @@ def kept_ways(file: FiguresFile, ledger: Ledger) -> Ways:
     ]
     rows.sort(key=lambda row: place[row.shot])
     return Ways(rows)
+
+
+def kept_animated(file: FiguresFile) -> list[Animated]:
+    """Read who animated which kept frames of every take."""
+    rows = file.rows("animated")
+    return [Animated._make((*own, frames_of(ranges) or NO_FRAMES)) for *own, ranges in rows]
 
 
 _InShots = dict[str, list[tuple[str, int, Frames]]]

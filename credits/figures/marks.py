@@ -17,7 +17,7 @@ from operator import attrgetter
 
 from credits.figures.snapshot import Snapshot
 from credits.hands.hands import Via, build_target
-from credits.model.facts import Kind
+from credits.model.facts import Craft, Kind
 from credits.model.ledger import BriefEntry
 from credits.units.film_time import week_days
 
@@ -55,7 +55,7 @@ class Marks:
         groups = sorted(set(self._of[kind](code)))
         said: list[object] = [(group, sums.get(group, 0)) for group in groups]
         if kind == "person":
-            said.append(self._results.ways.mark(code))
+            said.append((self._frames.get(code), self._results.ways.mark(code)))
         digest = blake2b(digest_size=16)
         digest.update(repr((kind, code, said, also)).encode("utf-8", "replace"))
         return digest.hexdigest()
@@ -71,15 +71,14 @@ class Marks:
         named = attrgetter(*_NAMED)
         crafts = self._ledger.crafts
         for entry in self._ledger.brief:
-            said = f"{entry.first} {entry.number}".encode()
-            own = int.from_bytes(blake2b(said, digest_size=8).digest(), "big")
+            own = _number(f"{entry.first} {entry.number}")
             for (_, of_code), code in zip(by_name, named(entry), strict=True):
                 if code is not None:
                     of_code[code] += own
             day = "" if entry.day is None else entry.day.isoformat()
             sums["day", day] += own
             if entry.shot is not None:
-                self._within[entry.shot].update(self._seen_in(entry, day))
+                self._within[entry.shot].update(_seen_in(entry, day, crafts[entry.craft]))
             craft = crafts[entry.craft]
             if craft.kind is Kind.BUILD:
                 target = build_target(entry)
@@ -94,14 +93,16 @@ class Marks:
             sums.update(((name, code), own) for code, own in of_code.items())
         return sums
 
-    @staticmethod
-    def _seen_in(entry: BriefEntry, day: str) -> Iterator[Group]:
-        """Yield what an entry says is in its shot, and the day on which it was."""
-        yield "day", day
-        for name in _SEEN_IN:
-            code = getattr(entry, name)
-            if code is not None:
-                yield name, code
+    @cached_property
+    def _frames(self) -> dict[str, int]:
+        """The footage of each person, and the frames that they animated, as one number."""
+        frames: defaultdict[str, int] = defaultdict(int)
+        for cell in self._results.footage.cells:
+            frames[cell.person] += _number(repr((*cell,)))
+        for person, every in self._results.animated.items():
+            for own in every:
+                frames[person] += _number(repr((*own,)))
+        return frames
 
     def _filmed(self, group: Group) -> Iterable[Group]:
         """Return the shots that entries of a group name: what is kept of it depends on all that
@@ -127,8 +128,8 @@ class Marks:
             yield _made(Via.PART, one.part)
 
     def _person(self, code: str) -> Iterator[Group]:
-        """A person: their work, and the shots that they worked on. Where else it is seen, ``of``
-        takes from its ways."""
+        """A person: their work, and the shots that they performed in otherwise than frame by frame.
+        Which frames they animated, and where else their work is seen, is asked for itself."""
         yield "person", code
         yield from self._filmed(("person", code))
 
@@ -160,6 +161,22 @@ class Marks:
         for day in map(date.isoformat, week_days(code)):
             yield "day", day
             yield from self._filmed(("day", day))
+
+
+def _number(said: str) -> int:
+    """Return a number that stands for what is said; the sum of some stands for them all."""
+    digest = blake2b(said.encode("utf-8", "replace"), digest_size=8)
+    return int.from_bytes(digest.digest(), "big")
+
+
+def _seen_in(entry: BriefEntry, day: str, craft: Craft) -> Iterator[Group]:
+    """Yield what an entry says is in its shot, and the day on which it was. Who animated is not
+    among it."""
+    yield "day", day
+    for name in _SEEN_IN[1:] if craft.footage else _SEEN_IN:
+        code = getattr(entry, name)
+        if code is not None:
+            yield name, code
 
 
 def _made(via: Via, code: str) -> Group:

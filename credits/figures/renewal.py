@@ -24,7 +24,7 @@ from typing import Any
 import credits
 from credits.figures.lookups import kept_ledger, ledger_in_brief
 from credits.figures.standing import StandingEntries
-from credits.footage.claims import TakeRuns, claim_runs
+from credits.footage.claims import Animated, TakeRuns, animated_in, claim_runs
 from credits.footage.cut import CutUse, use_of_cut
 from credits.footage.footage import Cell, footage
 from credits.hands.hands import Hands
@@ -215,7 +215,8 @@ class _TakesOf:
         return use_of_cut(self._ledger, self._runs)
 
     def rows_of_claims(self) -> Rows:
-        """Return what is claimed of each character in each take, the footage and the poses."""
+        """Return what is claimed of each character in each take, the footage, the poses, and who
+        animated which frames."""
         # The second process computes of what was read before it began: nothing is read in it.
         by_shot = self._ledger.entries_by_shot
         entries = {shot: by_shot[shot] for shot in self._shots if shot in by_shot}
@@ -227,7 +228,7 @@ class _TakesOf:
             shots = {shot: ledger.shots[shot]} if shot in ledger.shots else {}
             return _claims_of(replace(ledger, cut=cut, shots=shots), self._poses_on)
 
-        rows: dict[str, list[Row]] = {"claimed": [], "cells": [], "poses": []}
+        rows: dict[str, list[Row]] = {"claimed": [], "cells": [], "poses": [], "animated": []}
         for own in in_order(self._shots, claims_of):
             for every, some in zip(rows.values(), own, strict=True):
                 every += some
@@ -250,14 +251,14 @@ class _TakesOf:
         return {"reached": (self._gone, reached), "ways": (self._gone, every)}
 
 
-def _claims_of(
-    ledger: Ledger, poses_on: Mapping[EntryNumber, int]
-) -> tuple[list[Row], list[Row], list[Row]]:
-    """Return what is claimed in every take of a ledger, the footage and the poses, as rows."""
+def _claims_of(ledger: Ledger, poses_on: Mapping[EntryNumber, int]) -> tuple[list[Row], ...]:
+    """Return what is claimed in every take of a ledger, the footage, the poses, and who animated
+    which kept frames, as rows."""
     runs = claim_runs(ledger, ledger.shots)
     cells = footage(ledger, runs, use_of_cut(ledger, runs)).cells
     of_poses = _pose_rows(poses(ledger, runs, poses_on.get))
-    return [*_claimed_rows(runs)], [*_cell_rows(cells)], [*of_poses]
+    animated = (each for own in runs.values() for each in animated_in(ledger, own))
+    return [*_claimed_rows(runs)], [*_cell_rows(cells)], [*of_poses], [*_animated_rows(animated)]
 
 
 def _claimed_rows(runs: Mapping[tuple[str, int], TakeRuns]) -> Iterator[Row]:
@@ -265,6 +266,11 @@ def _claimed_rows(runs: Mapping[tuple[str, int], TakeRuns]) -> Iterator[Row]:
         yield shot, take, 0, None, own.claimed.text
         for at, (character, frames) in enumerate(own.kept_by_character.items(), 1):
             yield shot, take, at, character, frames.text
+
+
+def _animated_rows(every: Iterable[Animated]) -> Iterator[Row]:
+    for *own, frames in every:
+        yield *own, frames.text
 
 
 def _pose_rows(every: Iterable[Poses]) -> Iterator[Row]:

@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING, NamedTuple
 from credits.billing.plan import BUILT_IN, CreditPlan, built_in_plan
 from credits.checks.answers import Settled, open_and_settled
 from credits.checks.rule import Check, Known, find_checks
-from credits.figures.keep import kept_footage, kept_reach, kept_ways
+from credits.figures.keep import kept_animated, kept_footage, kept_reach, kept_ways
 from credits.figures.lookups import frames_claimed, kept_ledger, kept_poses, kept_runs
 from credits.figures.renewal import Depth
-from credits.footage.claims import TakeRuns, claim_runs
+from credits.footage.claims import Animated, TakeRuns, animated_in, claim_runs
 from credits.footage.cut import (
     CutUse,
     KeptFrames,
@@ -29,6 +29,7 @@ from credits.hands.ways import Ways
 from credits.memory import all_kept
 from credits.model.ledger import Ledger
 from credits.model.log import WrittenLog
+from credits.model.replay import grouped
 from credits.review.days import Poses, poses, poses_on
 from credits.store.kept import FiguresFile
 
@@ -123,6 +124,14 @@ class Snapshot:
         return self.footage.parted(lambda cell: cell.shot)
 
     @cached_property
+    def animated(self) -> Mapping[str, Sequence[Animated]]:
+        """The kept frames that each person animated, in any order."""
+        return grouped(self._animated(), lambda each: each.person)
+
+    def _animated(self) -> Iterable[Animated]:
+        return (each for own in self.runs.values() for each in animated_in(self.ledger, own))
+
+    @cached_property
     def hands(self) -> Hands:
         """Everybody whose work is in a take, by way of what, in which frames."""
         return Hands(self.ledger, self.runs)
@@ -211,7 +220,8 @@ class KeptSnapshot(Snapshot):
 
     def _hold(self) -> None:
         """Read what would be read when it is asked for."""
-        own: list[object] = [self.takes, self.use, self.footage.cells, self.ways]
+        own: list[object] = [self.takes, self.use, self.footage.cells]
+        own += [self.ways, self.animated]
         own += [reach.in_shots[:0] for reach in self.reach.values()]
         if Depth.CHECKS in self._depth:
             own += [self.checks, self.poses]
@@ -243,6 +253,11 @@ class KeptSnapshot(Snapshot):
         if Depth.FOOTAGE not in self._depth:
             return super()._kept_frames()
         return frames_claimed(self._file, self.use)
+
+    def _animated(self) -> Iterable[Animated]:
+        if Depth.FOOTAGE not in self._depth:
+            return super()._animated()
+        return kept_animated(self._file)
 
     @cached_property
     def reach(self) -> Mapping[str, Reach]:

@@ -134,6 +134,33 @@ def claims_frames(ledger: Ledger, entry: BriefEntry) -> bool:
     return _names_frames(ledger, entry) and _is_claimed(ledger, entry.shot, entry.take)
 
 
+class Animated(NamedTuple):
+    """The kept frames of a character in a take that one person animated in one craft."""
+
+    person: str
+    shot: str
+    take: int
+    craft: str
+    character: str
+    frames: Frames
+
+
+def animated_in(ledger: Ledger, own: TakeRuns) -> list[Animated]:
+    """Return who animated the kept frames of a take, by person, craft and character."""
+    entries = ledger.entries_by_shot.get(own.shot, ())
+    crafts = {entry.number: entry.craft for entry in entries}
+    found: defaultdict[tuple[str, str, str], list[Range]] = defaultdict(list)
+    for first, stop, layers in own.kept_runs:
+        for character, _, claims in layers:
+            for claim in claims:
+                for craft in {crafts[number] for number in claim.entries}:
+                    found[claim.person, craft, character].append((first, stop))
+    return [
+        Animated(person, own.shot, own.take, craft, character, Frames.of(*ranges))
+        for (person, craft, character), ranges in sorted(found.items())
+    ]
+
+
 def _names_frames(ledger: Ledger, entry: BriefEntry) -> bool:
     if entry.shot is None or entry.character is None or not entry.frames or entry.take is None:
         return False

@@ -18,7 +18,7 @@ from operator import attrgetter, or_
 from typing import Any, NamedTuple
 
 from credits.footage.claims import TakeRuns, claims_frames
-from credits.hands.seen import FramesByDay, SeenCharacter, SeenInTake, Stretches
+from credits.hands.seen import FramesByDay, SeenInTake, Stretches
 from credits.model.facts import EntryNumber, Kind
 from credits.model.ledger import BriefEntry, Entry, Ledger
 from credits.model.replay import grouped
@@ -295,26 +295,13 @@ class Hands:
             seen = self._seen(shot, take)
             if len(self._takes) >= MOST_HELD:
                 self._takes.clear()
-            known = self._takes[shot, take] = self._spreads(self._works(shot, take, seen), seen)
+            found = []
+            for work in self._works(shot, take, seen):
+                entries, sets = zip(*work.pieces, strict=True)
+                frames = seen.sets.frames(reduce(or_, sets))
+                found.append(Spread(frames=frames, **work.said(entries)))
+            known = self._takes[shot, take] = tuple(sorted(found, key=self._place))
         return known
-
-    def animated(self, shot: str, take: int) -> tuple[Spread, ...]:
-        """Return those hands of a take that are in its frames themselves, as ``of_take``."""
-        seen = self._seen(shot, take)
-        works = (
-            work
-            for character, own in seen.characters.items()
-            for work in self._works_by(self._claims(shot, character, own), character)
-        )
-        return self._spreads(works, seen)
-
-    def _spreads(self, works: Iterable[_WorkOnThing], seen: SeenInTake) -> tuple[Spread, ...]:
-        found = []
-        for work in works:
-            entries, sets = zip(*work.pieces, strict=True)
-            frames = seen.sets.frames(reduce(or_, sets))
-            found.append(Spread(frames=frames, **work.said(entries)))
-        return tuple(sorted(found, key=self._place))
 
     def people_of_take(
         self, shot: str, take: int, inside: Frames | None = None
@@ -424,26 +411,11 @@ class Hands:
     def _works(self, shot: str, take: int, seen: SeenInTake) -> Iterator[_WorkOnThing]:
         """Find the work in a take, each person's craft on each thing once."""
         for character in seen.characters:
-            for way in self._ways(shot, take, character, seen):
-                yield from self._works_by(way, character)
-
-    def _works_by(self, way: _Way, character: str) -> Iterator[_WorkOnThing]:
-        """Find the work by one way, each person's craft once."""
-        via, code, work, _, frames_of = way
-        for (person, craft), entries in work.by_craft.items():
-            pieces = [(e, frames) for e in entries if (frames := frames_of(e))]
-            if pieces:
-                yield _WorkOnThing(person, craft, character, via, code, pieces)
-
-    def _claims(self, shot: str, character: str, own: SeenCharacter) -> _Way:
-        """The way by the frames themselves: what is claimed of them."""
-        claims = _Work()
-        in_reach = self._of_shot(shot)
-        for number in sorted(own.claimed.keys() & in_reach.keys()):
-            claims.add(in_reach[number])
-        return _Way(
-            Via.FRAME, character, claims, claims.entries, lambda entry: own.claimed[entry.number]
-        )
+            for via, code, work, _, frames_of in self._ways(shot, take, character, seen):
+                for (person, craft), entries in work.by_craft.items():
+                    pieces = [(e, frames) for e in entries if (frames := frames_of(e))]
+                    if pieces:
+                        yield _WorkOnThing(person, craft, character, via, code, pieces)
 
     def _ways(self, shot: str, take: int, character: str, seen: SeenInTake) -> Iterator[_Way]:
         """Every way into a character's kept frames: the entries, and the frames of each entry.
@@ -459,7 +431,13 @@ class Hands:
                 return 0
             return sets.of(entry.frames.ranges) & every
 
-        yield self._claims(shot, character, own)
+        claims = _Work()
+        in_reach = self._of_shot(shot)
+        for number in sorted(own.claimed.keys() & in_reach.keys()):
+            claims.add(in_reach[number])
+        yield _Way(
+            Via.FRAME, character, claims, claims.entries, lambda entry: own.claimed[entry.number]
+        )
         performed = self._performed(shot)[character]
         yield _Way(Via.SHOT, character, performed, performed.entries, in_shot)
         sequence = self._ledger.shots[shot].sequence

@@ -14,7 +14,7 @@ from credits.billing.compare import Comparison
 from credits.checks.rule import Severity
 from credits.editions import Edition, Everyone
 from credits.figures.snapshot import Snapshot
-from credits.hands.hands import Spread, Via, build_target
+from credits.hands.hands import Via, build_target
 from credits.model.facts import CreditWish, Kind, Person, Replacement
 from credits.model.ledger import BriefEntry, Entry, Ledger
 from credits.names import BLANK, ERASED, FOLDS, fold, sort_key
@@ -166,17 +166,6 @@ class PageSource:
             return tuple(sorted(span for one in ones for span in use.film_spans(shot, one, frames)))
 
         return spans
-
-    @cached_property
-    def animated(self) -> Callable[[str, int], Mapping[str, list[Spread]]]:
-        """What tells who animated a take: of each animator the hands in the frames themselves."""
-
-        @cache
-        def animated(shot: str, take: int) -> Mapping[str, list[Spread]]:
-            hands = self.results.hands.animated(shot, take)
-            return grouped(hands, lambda hand: hand.person)
-
-        return animated
 
     @property
     def scale(self) -> Scale:

@@ -53,13 +53,15 @@ TABLES = {
     " characters TEXT, people TEXT, PRIMARY KEY (shot, take, at)",
     "ways": "shot TEXT, take INTEGER, at INTEGER, via TEXT, thing TEXT, ranges TEXT,"
     " frames INTEGER, people TEXT, PRIMARY KEY (shot, take, at)",
+    "animated": "person TEXT, shot TEXT, take INTEGER, craft TEXT, character TEXT, ranges TEXT,"
+    " PRIMARY KEY (shot, take, person, craft, character)",
     "cases": "scope TEXT, code TEXT, at INTEGER, kind TEXT, data TEXT,"
     " PRIMARY KEY (scope, code, at)",
     "sites": "folder TEXT PRIMARY KEY, made_of TEXT NOT NULL, files TEXT NOT NULL",
     "pages": "folder TEXT, path TEXT, mark TEXT NOT NULL, size INTEGER, time INTEGER,"
     " PRIMARY KEY (folder, path)",
 }
-_WITHOUT_ROWID = ("cells", "claimed", "reached", "ways", "touched", "cases", "pages")
+_WITHOUT_ROWID = ("cells", "claimed", "reached", "ways", "animated", "touched", "cases", "pages")
 INDEXES = {
     "standing": (
         "person",
@@ -88,6 +90,7 @@ COMPUTED = (
     "poses",
     "reached",
     "ways",
+    "animated",
     "cases",
 )
 """The tables that the log alone makes."""

@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from credits.figures.snapshot import Snapshot
+from credits.footage.claims import animated_in
 from credits.hands.hands import Hands, Via
 from credits.hands.reach import counted_takes, reach_in_take
 from credits.hands.seen import FramesByDay, FrameSets
@@ -124,3 +125,20 @@ def test_a_day_takes_in_what_is_dated_on_it(days: list[int]) -> None:
     for since in range(1, 7):
         wanted = sum(1 << place for place, day in enumerate(days) if day >= since)
         assert frames.since(date(2026, 3, since)) == wanted
+
+
+@FEWER
+@given(log=productions())
+def test_who_animated_has_hands_in_the_frames_themselves(log: WrittenLog) -> None:
+    results = Snapshot(replay(log))
+    found: dict[tuple[str, ...], Frames] = {}
+    for (shot, take), own in results.runs.items():
+        for each in animated_in(results.ledger, own):
+            found[each.person, shot, str(take), each.craft, each.character] = each.frames
+    by_hand = {
+        (hand.person, shot, str(take), hand.craft, hand.character): hand.frames
+        for shot, take in results.runs
+        for hand in results.hands.of_take(shot, take)
+        if hand.via is Via.FRAME
+    }
+    assert found == by_hand

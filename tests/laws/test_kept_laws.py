@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 from credits.app.find import EntryFilter, find_text
 from credits.billing.plan import CreditPlan
 from credits.figures.keep import (
+    kept_animated,
     kept_footage,
     kept_reach,
     kept_ways,
@@ -97,6 +98,8 @@ def assert_kept_is_computed(folder: Path, depth: Depth, plan: CreditPlan) -> Non
             assert list(runs) == list(snapshot.runs)
             assert dict(runs) == snapshot.runs
             assert kept_footage(file, kept) == snapshot.footage
+            animated = (each for own in snapshot.animated.values() for each in own)
+            assert sorted(kept_animated(file)) == sorted(animated)
             asked = KeptSnapshot(file, depth, lambda _: (plan, plan.name))
             assert asked.first_seen == snapshot.first_seen
             assert asked.credits == snapshot.credits

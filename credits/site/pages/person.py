@@ -263,10 +263,8 @@ def _performs_in_shot(source: PageSource, entry: BriefEntry) -> bool:
 
 def _works(source: PageSource, person: str) -> Iterator[OwnWork]:
     """Yield the frames they animated that are kept, and their other performance work in shots."""
-    feet = source.results.footage_by_person.get(person, Footage((), None))
-    for shot, take in dict.fromkeys((cell.shot, cell.take) for cell in feet.cells):
-        for hand in source.animated(shot, take).get(person, ()):
-            yield OwnWork(shot, take, hand.craft, hand.character, hand.frames)
+    for own in source.results.animated.get(person, ()):
+        yield OwnWork._make(own[1:])
     for entry in source.ledger.entries_by_person.get(person, ()):
         if _performs_in_shot(source, entry) and entry.shot is not None and entry.frames:
             yield OwnWork(entry.shot, entry.take, entry.craft, entry.character, entry.frames)
