@@ -8,11 +8,15 @@ A target that cannot be used is a wrong call; a disk that refuses while it is wr
 from __future__ import annotations
 
 import os
+from collections.abc import Callable
 from pathlib import Path
 from typing import Literal
 
 from credits.errors import CreditsError, Finding, WrongCall
 from credits.written import note, unbroken
+
+Progress = Callable[[str, int, int], None]
+"""Called before every file: its name, how many are done, how many there are."""
 
 
 def require_file(path: Path, option: str | None = None) -> None:

@@ -14,8 +14,8 @@ from credits.app.site import BuiltSite, build_sites
 from credits.app.tables import import_cut, load_face_sheet, load_tables
 from credits.editions import Edition
 from credits.errors import CreditsError, Finding, LogUnusable, ProblemsFound, WrongCall
-from credits.files import require_folder, shipped
-from credits.formats.tables.sheets import Progress, read_tables
+from credits.files import Progress, require_folder, shipped
+from credits.formats.tables.sheets import read_tables
 from credits.model.ledger import Ledger
 from credits.store.production import create_production
 from credits.store.settings import read_settings

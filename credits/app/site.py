@@ -15,9 +15,8 @@ from credits.editions import Edition
 from credits.figures.keep import open_figures
 from credits.figures.marks import Marks
 from credits.figures.renewal import Depth
-from credits.files import shipped
+from credits.files import Progress, shipped
 from credits.formats.plan.write import FILE_NAME
-from credits.formats.tables.sheets import Progress
 from credits.memory import all_kept
 from credits.site.links import DataFile, Page
 from credits.site.pictures import pictures_of

@@ -13,7 +13,7 @@ from credits.app.filled import plan_sheets
 from credits.app.production import read_ledger, snapshot_of
 from credits.app.writing import open_to_write
 from credits.errors import Finding, ProblemsFound, WrongCall
-from credits.files import write_whole
+from credits.files import Progress, write_whole
 from credits.formats.cut.otio import cut_to_otio
 from credits.formats.cut.read import read_cut
 from credits.formats.tables.again import Choices
@@ -21,7 +21,7 @@ from credits.formats.tables.columns import TABLES
 from credits.formats.tables.faces import plan_face_sheet
 from credits.formats.tables.headings import words_of
 from credits.formats.tables.load import LoadPlan
-from credits.formats.tables.sheets import Progress, Sheets, read_tables
+from credits.formats.tables.sheets import Sheets, read_tables
 from credits.memory import all_kept
 from credits.model.facts import Confirmation, Cut, EntryNumber, Replacement
 from credits.model.log import REFERENCE_TABLES, Batch, WrittenLog

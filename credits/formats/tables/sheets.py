@@ -11,6 +11,7 @@ from itertools import islice
 from pathlib import Path
 
 from credits.errors import Finding, Place, ProblemsFound
+from credits.files import Progress
 from credits.formats.tables.cells import Cell, shown, stripped
 from credits.formats.tables.columns import LENGTHS, TABLES, Sheet
 from credits.formats.tables.csv_files import file_bytes, plain_header, read_csv
@@ -27,9 +28,6 @@ from credits.formats.tables.headings import (
 )
 from credits.formats.tables.workbooks import WORKBOOKS, WorkbookSheet, read_workbook
 from credits.text import fold_code, nearest
-
-Progress = Callable[[str, int, int], None]
-"""Called before every file: its name, how many are done, how many there are."""
 
 TEXT_FILES = (".csv", ".tsv")
 _READ = (*TEXT_FILES, *WORKBOOKS)
