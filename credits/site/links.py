@@ -31,6 +31,9 @@ class Link:
     def __str__(self) -> str:
         return self.text
 
+    def __hash__(self) -> int:
+        return hash(self.text)  # with its way it would be as long again
+
 
 class LinkedOnce:
     """Lets each name lead somewhere the first time it stands in a part of a page, and no more."""
