@@ -8,7 +8,7 @@ of a table.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date
 from functools import cache, lru_cache
 from itertools import groupby
@@ -63,7 +63,8 @@ def name(link: Link, root: str) -> Markup:
     return Markup('<a href="{}{}">{}</a>').format(root, link.href, text)
 
 
-def names(links: Iterable[Link], root: str) -> Markup:
+@lru_cache(maxsize=50_000)
+def names(links: tuple[Link, ...], root: str) -> Markup:
     """Write names, separated by commas."""
     return Markup(", ".join([name(link, root) for link in links]))
 

@@ -45,14 +45,16 @@ class LinkedOnce:
     """Lets each name lead somewhere the first time it stands in a part of a page, and no more."""
 
     def __init__(self) -> None:
-        self._seen: set[Link] = set()
+        self._seen: dict[Link, Link] = {}
 
     def __call__(self, names: Iterable[Link]) -> tuple[Link, ...]:
         """Return names, those plain that stood here before."""
-        found = []
+        found, seen = [], self._seen
         for name in names:
-            found.append(plain(name) if name in self._seen else name)
-            self._seen.add(name)
+            again = seen.get(name)
+            if again is None:
+                seen[name] = plain(name)
+            found.append(again or name)
         return tuple(found)
 
 

@@ -410,7 +410,7 @@ def what_of(source: PageSource, entry: Entry) -> tuple[Link, ...]:
     return tuple(found)
 
 
-def _number(source: PageSource, entry: Entry) -> Marked:
+def _number(entry: Entry) -> Marked:
     number = str(entry.number)
     corrects = f"corrects {entry.first}" if entry.first != entry.number else ""
     return Marked(value=number, note=corrects, anchor=f"entry-{number}")
@@ -423,24 +423,24 @@ def _thing(source: PageSource, entry: Entry) -> Link | None:
 
 _Says = Mapping[str, Callable[[PageSource, Entry], object]]
 _SAYS: _Says = {
-    "entry": _number,
-    "day": lambda source, entry: linked_day(entry.day),
+    "entry": lambda _, entry: _number(entry),
+    "day": lambda _, entry: linked_day(entry.day),
     "thing": _thing,
     "person": lambda source, entry: source.person(entry.person),
     "craft": lambda source, entry: source.craft(entry.craft),
     "what": what_of,
     "shot": lambda source, entry: source.shot(entry.shot) if entry.shot is not None else None,
-    "take": lambda source, entry: entry.take,
-    "frames": lambda source, entry: entry.frames or None,
-    "stage": lambda source, entry: entry.stage,
-    "minutes": lambda source, entry: entry.work.minutes or None,
-    "wait": lambda source, entry: entry.work.wait_minutes or None,
+    "take": lambda _, entry: entry.take,
+    "frames": lambda _, entry: entry.frames or None,
+    "stage": lambda _, entry: entry.stage,
+    "minutes": lambda _, entry: entry.work.minutes or None,
+    "wait": lambda _, entry: entry.work.wait_minutes or None,
     "note": lambda source, entry: source.note(entry),
 }
 """What a column says of an entry."""
 _SAYS_PLAINLY: _Says = {
     **_SAYS,
-    "day": lambda source, entry: plain_day(entry.day),
+    "day": lambda _, entry: plain_day(entry.day),
     "craft": lambda source, entry: source.ledger.crafts[entry.craft].name,
     "what": lambda source, entry: plain(what_of(source, entry)),
 }

@@ -423,7 +423,7 @@ def printed(
     if isinstance(value, Marked):
         cell = printed(value.value, column, scale, nothing)
         sort = cell.sort if value.sort is None else value.sort
-        return replace(cell, sort=sort, note=value.note, anchor=value.anchor)
+        return PrintedCell(cell.text, cell.unit, sort, value.note, value.anchor)
     if value is None:
         if not column.is_number:
             return PrintedCell("", column.unit)

@@ -80,12 +80,9 @@ def _ways(
         if people := _hands(source, own, whole):
             people = tuple([(frames, shown(names)) for frames, names in people])
             things[via, people].append(thing)
-    ordered = sorted(things, key=lambda key: (_ORDER[key[0]], things[key]))
+    ordered = sorted(things.items(), key=lambda item: (_ORDER[item[0][0]], item[1]))
     return tuple(
-        [
-            (*_through(source, craft, via, things[via, people], once), people)
-            for via, people in ordered
-        ]
+        [(*_through(source, craft, via, own, once), people) for (via, people), own in ordered]
     )
 
 
