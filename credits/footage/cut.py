@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import cached_property
 from math import floor
 
 from credits.footage.claims import TakeRuns
@@ -85,7 +86,7 @@ def frames_shown(clip: CutClip) -> Frames:
     return Frames.of(*((f, f + 1) for f in (source_frame(clip, k) for k in range(clip.shown))))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class CutUse:
     """The cut with every clip's take decided. ``clips`` leaves out clips of unknown shots."""
 
@@ -94,7 +95,7 @@ class CutUse:
     used: Mapping[tuple[str, int], Frames]
     clips_of: Mapping[tuple[str, int], tuple[CutClip, ...]]
 
-    @property
+    @cached_property
     def distinct_frames(self) -> int:
         """Count the frames of shots that the cut uses, each once."""
         return sum(frames.count for frames in self.used.values())

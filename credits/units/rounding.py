@@ -59,13 +59,22 @@ def plain_decimal(value: Exact, *, grouped: bool = False) -> str:
     return str(value)
 
 
-def _with_missing_units(quotas: Sequence[Fraction], total: int) -> list[int]:
+def _ratios(values: Sequence[Exact]) -> tuple[list[int], int]:
+    """Return the values as whole numbers over one denominator, and that."""
+    ratios = [value.as_integer_ratio() for value in values]
+    common = lcm(*{denominator for _, denominator in ratios})
+    return [numerator * (common // denominator) for numerator, denominator in ratios], common
+
+
+def _with_missing_units(quotas: Sequence[int], denominator: int, total: int) -> list[int]:
     """Floor each quota, then hand the missing units out: largest remainder first, ties to the
-    earlier row."""
-    units = [quota.numerator // quota.denominator for quota in quotas]
-    by_remainder = sorted(range(len(quotas)), key=lambda row: units[row] - quotas[row])
-    for row in by_remainder[: total - sum(units)]:
-        units[row] += 1
+    earlier row. The quotas are whole numbers over the denominator."""
+    units = [quota // denominator for quota in quotas]
+    missing = total - sum(units)
+    if missing:
+        by_remainder = sorted(range(len(quotas)), key=lambda row: -(quotas[row] % denominator))
+        for row in by_remainder[:missing]:
+            units[row] += 1
     return units
 
 
@@ -80,8 +89,10 @@ def largest_remainder(values: Sequence[Exact], unit: Exact = Fraction(1)) -> lis
         raise ValueError(f"a unit is more than 0, not {unit}")
     if any(value < 0 for value in values):
         raise ValueError(f"values that are not negative are rounded here, not {min(values)}")
-    quotas = [Fraction(value) / unit for value in values]
-    return _with_missing_units(quotas, half_up(sum(quotas, Fraction(0))))
+    numerators, common = _ratios(values)
+    above, below = unit.as_integer_ratio()
+    quotas, denominator = [numerator * below for numerator in numerators], common * above
+    return _with_missing_units(quotas, denominator, half_up(Fraction(sum(quotas), denominator)))
 
 
 def apportion(weights: Sequence[Exact], seats: int) -> list[int]:
@@ -92,9 +103,10 @@ def apportion(weights: Sequence[Exact], seats: int) -> list[int]:
     """
     if seats < 0 or any(weight < 0 for weight in weights):
         raise ValueError("weights and seats are 0 or more")
-    total = sum(weights, Fraction(0))
+    shares, _ = _ratios(weights)
+    total = sum(shares)
     if total == 0:
         if seats:
             raise ValueError(f"{seats} seats cannot be divided: no weight is more than 0")
         return [0] * len(weights)
-    return _with_missing_units([Fraction(weight) * seats / total for weight in weights], seats)
+    return _with_missing_units([share * seats for share in shares], total, seats)

@@ -109,7 +109,9 @@ def _cut(value: Any, edition: Edition) -> Any:
 
 def _cut_column(values: tuple[Any, ...], edition: Edition) -> tuple[Any, ...]:
     """Cut what the cells of a column hold; they are returned as they are if all is seen."""
-    others = tuple([value for value in values if not isinstance(value, Frames)])
+    others = values
+    if Frames in set(map(type, values)):
+        others = tuple([value for value in values if not isinstance(value, Frames)])
     if cut_to(others, edition) is others:
         return values
     return tuple([_cut(value, edition) for value in values])

@@ -8,7 +8,7 @@ from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from functools import partial
+from functools import lru_cache, partial
 from typing import NamedTuple
 from weakref import WeakKeyDictionary
 
@@ -328,6 +328,10 @@ def _works(source: PageSource, person: str) -> Iterator[OwnWork]:
             yield OwnWork(entry.shot, entry.take, entry.craft, entry.character, entry.frames)
 
 
+WorkOf = Callable[[str], tuple[OwnWork, ...]]
+KEPT_WORK = 8  # people: the page of each comes after their CSV, and both show the work
+
+
 def own_work(source: PageSource, person: str) -> tuple[OwnWork, ...]:
     """Return what somebody did in shots, in the order of the shots."""
     found = grouped(_works(source, person), lambda own: own[:-1])
@@ -363,7 +367,7 @@ def _first_takes(table: Table) -> bool:
     return set(table.column("take")) == {1}
 
 
-def shots_csv(source: PageSource, person: str) -> bytes:
+def shots_csv(source: PageSource, work_of: WorkOf, person: str) -> bytes:
     """Return the CSV beside a person's page: their work in shots.
 
     A row for each stretch of frames and each place in the film that shows any of it; film_out is
@@ -375,7 +379,7 @@ def shots_csv(source: PageSource, person: str) -> bytes:
     text = io.StringIO()
     writer = csv.writer(text, quoting=csv.QUOTE_NONNUMERIC)
     writer.writerow(CSV_COLUMNS)
-    for own in own_work(source, person):
+    for own in work_of(person):
         character = ledger.characters[own.character].name if own.character is not None else ""
         shot, sequence, craft, character = map(
             guarded,
@@ -434,10 +438,10 @@ def _by_character(source: PageSource, feet: Footage, measures: Sequence[str]) ->
 
 
 def _totals(source: PageSource, feet: Footage, measures: Sequence[str]) -> Table:
-    rows = []
+    rows, total = [], feet.total
     for measure in measures:
-        frames = feet.total.character.of(measure)
-        by_shot = feet.total.by_shot.of(measure)
+        frames = total.character.of(measure)
+        by_shot = total.by_shot.of(measure)
         rows.append((MEASURE_WORDS[measure].capitalize(), frames, frames, frames, by_shot))
     return Table.of("The total in each measure", TOTAL_COLUMNS, rows, source.scale)
 
@@ -487,7 +491,9 @@ def _public_page(source: PageSource, ways: Ways | None, person: Person) -> Perso
     )
 
 
-def _crew_page(source: PageSource, person: Person, csv_path: str) -> PersonPage:
+def _crew_page(
+    source: PageSource, work_of: WorkOf, person: Person, csv_path: str
+) -> PersonPage:
     code, ways = person.code, ways_of(source.results)
     own = source.results.credits.of(code)
     entries = source.ledger.entries_by_person.get(code, ())
@@ -499,7 +505,7 @@ def _crew_page(source: PageSource, person: Person, csv_path: str) -> PersonPage:
         isni=_isni_text(person.isni),
         cut=source.has_cut,
         reach=reach_view(source, ways, code),
-        shots=folded(source, shots_table(source, own_work(source, code))),
+        shots=folded(source, shots_table(source, work_of(code))),
         csv=csv_path,
         repairs=repairs_table(source, entries, f"by {person.credit_name}").without("person"),
         jobs=jobs_table(source, code),
@@ -526,7 +532,7 @@ def _crew_page(source: PageSource, person: Person, csv_path: str) -> PersonPage:
 def _shows_shots(source: PageSource, person: str) -> bool:
     """Tell whether somebody has kept frames, or performed in frames of a shot in another way."""
     feet = source.results.footage_by_person.get(person)
-    if feet is not None and any(cell.totals.character.kept for cell in feet.cells):
+    if feet is not None and any(cell.character_kept for cell in feet.cells):
         return True
     return any(_performs_in_shot(source, e) for e in source.of_people.get(person, ()))
 
@@ -549,6 +555,7 @@ def person_pages(source: PageSource) -> Iterator[Page | DataFile]:
 
     For crew and office the CSV of their shots comes before it.
     """
+    work_of = lru_cache(maxsize=KEPT_WORK)(partial(own_work, source))
     for person in source.people_in_order():
         make: Callable[[], PersonPage] = partial(_public_page, source, None, person)
         has_shots = source.crew and _shows_shots(source, person.code)
@@ -558,8 +565,8 @@ def person_pages(source: PageSource) -> Iterator[Page | DataFile]:
             share = partial(_share, source)
             path = f"people/{file_name(person.code)}-shots.csv"
             if has_shots:
-                csv_of = partial(shots_csv, source, person.code)
+                csv_of = partial(shots_csv, source, work_of, person.code)
                 yield DataFile(path, csv_of, about, share)
-            make = partial(_crew_page, source, person, path if has_shots else "")
+            make = partial(_crew_page, source, work_of, person, path if has_shots else "")
         page = links.person_page(person.code)
         yield Page(page, "person.html", person.credit_name, links.PEOPLE, make, about, share)
