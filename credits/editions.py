@@ -9,13 +9,14 @@ default, so a field that not everyone sees must have one.
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Mapping
+from collections.abc import Callable
 from dataclasses import MISSING, dataclass, fields, is_dataclass, replace
 from enum import StrEnum
 from functools import cache
+from itertools import chain
 from operator import is_
 from types import UnionType
-from typing import Annotated, Any, TypeVar, get_args, get_origin, get_type_hints
+from typing import Annotated, Any, TypeVar, Union, get_args, get_origin, get_type_hints
 
 T = TypeVar("T")
 
@@ -29,8 +30,10 @@ class Edition(StrEnum):
 
     def sees(self, least: Edition) -> bool:
         """Tell whether what the least edition sees is in this edition too."""
-        order = tuple(Edition)
-        return order.index(self) >= order.index(least)
+        return _RANKS[self] >= _RANKS[least]
+
+
+_RANKS = {edition: rank for rank, edition in enumerate(Edition)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,15 +64,12 @@ class UnmarkedFieldError(TypeError):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FieldRule:
-    """What is known of a field of a page model. plain: it holds nothing that must be cut."""
+    """What is known of a field of a page model. held: what its type hint lets it hold."""
 
     name: str
     least: Edition
     default: Any
-    plain: bool
-
-
-_PLAIN = frozenset({str, int, bool, float, type(None)})
+    held: Any
 
 
 @cache
@@ -89,18 +89,29 @@ def field_rules(model: Any) -> tuple[FieldRule, ...]:
         if least is not Edition.PUBLIC and field.default is MISSING:
             what = f"{model.__name__}.{field.name} may be hidden and has no default"
             raise UnmarkedFieldError(what)
-        kinds = get_args(held) if isinstance(held, UnionType) else (held,)
-        plain = _PLAIN.issuperset(kinds)
-        rules.append(FieldRule(name=field.name, least=least, default=field.default, plain=plain))
+        rules.append(FieldRule(name=field.name, least=least, default=field.default, held=held))
     return tuple(rules)
 
 
-@cache
-def _changes(model: Any, edition: Edition) -> tuple[Mapping[str, Any], tuple[str, ...]]:
-    """What stands in hidden fields, and which of the seen fields must be looked into."""
-    rules = field_rules(model)
-    hidden = {rule.name: rule.default for rule in rules if not edition.sees(rule.least)}
-    return hidden, tuple(rule.name for rule in rules if rule.name not in hidden and not rule.plain)
+_PLAIN = frozenset({str, int, bool, float, type(None), ...})
+
+
+def _is_plain(hint: Any, within: tuple[Any, ...]) -> bool:
+    """Tell whether everyone sees all of what a type hint lets a field hold.
+
+    within: the models in which the field is; one that holds itself is not plain.
+    """
+    if get_origin(hint) in (tuple, Union, UnionType):
+        return all(_is_plain(part, within) for part in get_args(hint))
+    if not is_dataclass(hint):
+        return hint in _PLAIN
+    model: Any = hint
+    if model in within or issubclass(model, SeenInParts):
+        return False
+    return all(
+        rule.least is Edition.PUBLIC and _is_plain(rule.held, (*within, model))
+        for rule in field_rules(model)
+    )
 
 
 def cut_to(value: T, edition: Edition) -> T:
@@ -108,23 +119,68 @@ def cut_to(value: T, edition: Edition) -> T:
 
     Hidden fields of models are at their defaults, all the way down.
     """
-    cut: T = _cut(value, edition)
+    cut: T = _CUTS[edition].cut(value)
     return cut
 
 
-def _cut(value: Any, edition: Edition) -> Any:
-    if isinstance(value, tuple):
-        cut = tuple([_cut(item, edition) for item in value])
+Cutter = Callable[[Any], Any]
+
+
+class _Cuts(dict[type, Cutter | None]):
+    """What cuts the values of each class to an edition; None: they are seen as they are.
+
+    It is found once for a class: which fields are hidden, and which of the others can hold anything
+    that must be cut. A field holds what its type hint says.
+    """
+
+    def __init__(self, edition: Edition) -> None:
+        super().__init__()
+        self._edition = edition
+
+    def __missing__(self, kind: type) -> Cutter | None:
+        found = self[kind] = self._cutter_of(kind)
+        return found
+
+    def _cutter_of(self, kind: Any) -> Cutter | None:
+        if issubclass(kind, tuple):
+            return self._cut_tuple
+        if issubclass(kind, SeenInParts):
+            return lambda value: value.seen_by(self._edition)
+        return self._cutter_of_model(kind) if is_dataclass(kind) else None
+
+    def _cutter_of_model(self, model: Any) -> Cutter | None:
+        rules = field_rules(model)
+        hidden = {rule.name: rule.default for rule in rules if not self._edition.sees(rule.least)}
+        seen = [rule for rule in rules if rule.name not in hidden]
+        looked_into = [rule.name for rule in seen if not _is_plain(rule.held, (model,))]
+        if not hidden and not looked_into:
+            return None
+
+        def cut(value: Any) -> Any:
+            changes = dict(hidden)
+            for name in looked_into:
+                held = getattr(value, name)
+                if (shown := self.cut(held)) is not held:
+                    changes[name] = shown
+            return replace(value, **changes) if changes else value
+
+        return cut
+
+    def _cut_tuple(self, value: tuple[Any, ...]) -> tuple[Any, ...]:
+        kinds = set(map(type, value))
+        if kinds == {tuple}:  # all that they hold is looked at in one step
+            held = tuple(chain.from_iterable(value))
+            if self._cut_tuple(held) is held:
+                return value
+        elif not any(self[kind] for kind in kinds):
+            return value
+        cut = tuple([self.cut(item) for item in value])
         return value if all(map(is_, value, cut)) else cut
-    if isinstance(value, SeenInParts):
-        return value.seen_by(edition)
-    if not is_dataclass(value):
-        return value
-    model_class: Any = type(value)
-    hidden, looked_into = _changes(model_class, edition)
-    changes = dict(hidden)
-    for name in looked_into:
-        held = getattr(value, name)
-        if (shown := _cut(held, edition)) is not held:
-            changes[name] = shown
-    return replace(value, **changes) if changes else value  # type: ignore[type-var]
+
+    def cut(self, value: Any) -> Any:
+        """Cut a value; one of which all is seen is returned as it is."""
+        cutter = self[type(value)]
+        return value if cutter is None else cutter(value)
+
+
+_CUTS = {edition: _Cuts(edition) for edition in Edition}

@@ -92,7 +92,8 @@ class _Build:
         depth = Depth.FIGURES if Edition.OFFICE in targets else Depth.REACH
         file = open_figures(folder, depth)
         self.close = file.close
-        known = {} if anew else {target: file.pages(target) for target in targets.values()}
+        stay = [] if anew else [target for target in targets.values() if target.is_dir()]
+        known = {target: file.pages(target) for target in stay}
         self._known = {
             target: pages
             for target, pages in known.items()

@@ -8,9 +8,12 @@ of a table.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator, Sequence
 from datetime import date
-from functools import lru_cache
+from functools import cache, lru_cache
+from itertools import groupby
+from operator import itemgetter
+from typing import Any
 from unicodedata import bidirectional
 
 from markupsafe import Markup, escape
@@ -18,7 +21,16 @@ from markupsafe import Markup, escape
 from credits.site.links import Link
 from credits.site.markdown import markdown_line
 from credits.units.film_time import day_text
-from credits.units.table import PrintedCell, PrintedTable, Table, Unit
+from credits.units.table import (
+    WORDS,
+    Column,
+    PrintedCell,
+    PrintedColumn,
+    PrintedTable,
+    Table,
+    Unit,
+    printed,
+)
 
 # The kinds of characters (UAX #9) among which nothing runs from right to left.
 _LEFT_TO_RIGHT = frozenset({"L", "EN", "ES", "ET", "CS", "NSM", "WS", "ON"})
@@ -51,7 +63,8 @@ def name(link: Link, root: str) -> Markup:
     return Markup('<a href="{}{}">{}</a>').format(root, link.href, text)
 
 
-def names(links: Iterable[Link], root: str) -> Markup:
+@lru_cache(maxsize=50_000)
+def names(links: tuple[Link, ...], root: str) -> Markup:
     """Write names, separated by commas."""
     return Markup(", ".join([name(link, root) for link in links]))
 
@@ -132,38 +145,81 @@ def _total(table: PrintedTable, root: str) -> Iterator[str]:
     yield "\n"
 
 
-def _rows(table: PrintedTable, root: str, sortable: bool) -> Iterator[str]:
-    for group in table.groups:
+class _Words(dict[Any, str]):
+    """Cells of words as they are written, by their values: a site says the same words often.
+
+    Of each what follows its ``<td``. Values that are equal are written alike.
+    """
+
+    def __init__(self, unit: Unit, root: str, sortable: bool) -> None:
+        super().__init__()
+        self._column = Column(key="", heading="", unit=unit)
+        self._root = root
+        self._sortable = sortable
+
+    def __missing__(self, value: Any) -> str:
+        cell = printed(value, self._column)
+        text = _cell(cell, self._root, self._sortable)
+        if not cell.anchor:  # which stands once
+            if len(self) >= MOST_WORDS:
+                self.clear()
+            self[value] = text
+        return text
+
+
+MOST_WORDS = 10_000  # of a kind
+_words = cache(_Words)
+
+
+def _cell(cell: PrintedCell, root: str, sortable: bool) -> str:
+    return f"{_marks(cell, sortable)}>{_said(cell, root)}"
+
+
+def _cells(own: PrintedColumn, root: str, sortable: bool) -> list[str]:
+    """Write the cells of a column, of each what follows its ``<td``."""
+    if own.column.unit in WORDS:
+        words = _words(own.column.unit, root, sortable)
+        return [words[value] for value in own.values]
+    return [_cell(cell, root, sortable) for cell in own.cells]
+
+
+def _rows(columns: Sequence[Sequence[str]]) -> Iterator[str]:
+    yield "<tbody>\n"
+    for row in zip(*columns, strict=True):
+        yield f"<tr><th{'<td'.join(row)}\n"
+
+
+def _grouped_rows(table: PrintedTable, root: str) -> Iterator[str]:
+    first, *others = (_cells(own, root, sortable=False) for own in table.printed_columns)
+    rows = zip(first, zip(*others, strict=True) if others else ((),) * len(first), strict=True)
+    for named, group in groupby(rows, key=itemgetter(0)):
+        own = ["".join([f"<td{cell}" for cell in cells]) for _, cells in group]
+        _, _, said = named.partition(">")
+        opens = f'<th scope="rowgroup" rowspan="{len(own)}">{said}'
         yield "<tbody>\n"
-        for place, row in enumerate(group):
-            first, *others = row
-            if not table.grouped:
-                yield f"<tr><th{_marks(first, sortable)}>{_said(first, root)}"
-            elif not place:
-                opens = f'<th scope="rowgroup" rowspan="{len(group)}">{_said(first, root)}'
-                yield f"<tr>{opens}"
-            else:
-                yield "<tr>"
-            for cell in others:
-                yield f"<td{_marks(cell, sortable)}>{_said(cell, root)}"
-            yield "\n"
-
-
-def printed_table(table: PrintedTable, root: str, sortable: bool = True) -> Markup:
-    """Write a printed table. sortable: a click on a heading sorts it, unless rows are grouped."""
-    sortable = sortable and not table.grouped
-    caption, sorts = escape(table.caption), ' class="sortable"' if sortable else ""
-    pieces = [
-        f'<div class="wrap" tabindex="0" role="region" aria-label="{caption}">'
-        f'<table{sorts}><caption class="unseen">{caption}</caption>\n<thead>\n',
-        *_heads(table),
-        *_rows(table, root, sortable),
-        *(_total(table, root) if table.total else ()),
-        "</table></div>",
-    ]
-    return Markup("".join(pieces))
+        yield f"<tr>{opens}" + "\n<tr>".join(own) + "\n"
 
 
 def table(values: Table, root: str, sortable: bool = True) -> Markup:
-    """Write a table of values."""
-    return printed_table(values.printed(), root, sortable)
+    """Write a table of values.
+
+    sortable: a click on a heading sorts it, unless rows are grouped.
+    """
+    sortable = sortable and not values.grouped
+    shown = values.printed()
+    caption, sorts = escape(shown.caption), ' class="sortable"' if sortable else ""
+    columns = shown.printed_columns
+    rows = (
+        _grouped_rows(shown, root)
+        if shown.grouped
+        else _rows([_cells(own, root, sortable) for own in columns])
+    )
+    pieces = [
+        f'<div class="wrap" tabindex="0" role="region" aria-label="{caption}">'
+        f'<table{sorts}><caption class="unseen">{caption}</caption>\n<thead>\n',
+        *_heads(shown),
+        *rows,
+        *(_total(shown, root) if shown.total else ()),
+        "</table></div>",
+    ]
+    return Markup("".join(pieces))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import lru_cache
 from typing import Any
@@ -31,19 +31,30 @@ class Link:
     def __str__(self) -> str:
         return self.text
 
+    def __hash__(self) -> int:
+        return hash(self.text)  # with its way it would be as long again
+
+
+@lru_cache(maxsize=20_000)
+def plain(name: Link) -> Link:
+    """Return a name that leads nowhere."""
+    return Link(name.text)
+
 
 class LinkedOnce:
     """Lets each name lead somewhere the first time it stands in a part of a page, and no more."""
 
     def __init__(self) -> None:
-        self._seen: set[Link] = set()
+        self._seen: dict[Link, Link] = {}
 
     def __call__(self, names: Iterable[Link]) -> tuple[Link, ...]:
         """Return names, those plain that stood here before."""
-        found = []
+        found, seen = [], self._seen
         for name in names:
-            found.append(Link(name.text) if name in self._seen else name)
-            self._seen.add(name)
+            again = seen.get(name)
+            if again is None:
+                seen[name] = plain(name)
+            found.append(again or name)
         return tuple(found)
 
 
@@ -191,10 +202,17 @@ def root_of(path: str) -> str:
     return "../" * path.count("/")
 
 
+@lru_cache(maxsize=20_000)
 def linked_day(day: date | None) -> Marked:
     """Return a day in a table, leading to its week; ``undated`` leads nowhere and sorts last."""
     href, sort = (week_page(iso_week(day)), day.isoformat()) if day else (None, "")
     return Marked(value=Link(day_text(day), href), sort=sort)
+
+
+@lru_cache(maxsize=20_000)
+def plain_day(day: date | None) -> Marked:
+    """Return a day in a table; it sorts as ``linked_day`` does and leads nowhere."""
+    return replace(linked_day(day), value=day_text(day))
 
 
 def week_link(week: str) -> Link:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date
 from functools import cache, cached_property, partial
 from typing import TypeVar
@@ -19,7 +19,7 @@ from credits.model.facts import CreditWish, Kind, Person, Replacement
 from credits.model.ledger import BriefEntry, Entry, Ledger
 from credits.names import BLANK, ERASED, FOLDS, fold, sort_key
 from credits.site import links
-from credits.site.links import DataFile, Link, LinkedOnce, linked_day
+from credits.site.links import DataFile, Link, LinkedOnce, linked_day, plain_day
 from credits.site.strips import Days, days_of, first_and_last
 from credits.units.film_time import clock, day_text, feet_text, seconds_text
 from credits.units.frames import NO_FRAMES, Frames, Range
@@ -29,6 +29,11 @@ from credits.units.table import Column, Marked, Scale, Table, Unit, columns
 K = TypeVar("K")
 V = TypeVar("V")
 AnEntry = TypeVar("AnEntry", bound=BriefEntry)
+
+
+def remembered(find: Callable[[PageSource, K], V]) -> cached_property[Callable[[K], V]]:
+    """Make a method of a source remember its answers, each of which many pages want."""
+    return cached_property(lambda source: cache(partial(find, source)))
 
 
 def grouped(items: Iterable[V], key: Callable[[V], K]) -> dict[K, list[V]]:
@@ -218,7 +223,11 @@ class PageSource:
 
     def names(self, codes: Iterable[str]) -> tuple[Link, ...]:
         """Return the names of the people whom this edition mentions, by name, each once."""
-        return tuple(link for _, link in self.named_people(codes))
+        return self._names(tuple(codes))
+
+    @remembered
+    def _names(self, codes: tuple[str, ...]) -> tuple[Link, ...]:
+        return tuple([link for _, link in self.named_people(codes)])
 
     def people_in_order(self) -> tuple[Person, ...]:
         """Return everybody whom this edition names, each human being once, by sort name."""
@@ -238,6 +247,7 @@ class PageSource:
 
         return {code: at for at, code in enumerate(sorted(ledger.people, key=order))}.__getitem__
 
+    @remembered
     def character(self, code: str) -> Link:
         """Return the character's name, leading to its page."""
         return Link(self.ledger.characters[code].name, links.character_page(code))
@@ -247,6 +257,7 @@ class PageSource:
         place = self.results.places.characters
         return tuple(map(self.character, sorted({c for c in codes if c}, key=place.__getitem__)))
 
+    @remembered
     def copy(self, code: str) -> Link:
         """Return ``copy 3``: a puppet where its character is named beside it."""
         copy = self.ledger.puppets[code].copy or code
@@ -256,6 +267,7 @@ class PageSource:
         """Return puppets once each, by code, where their character is named beside them."""
         return tuple(map(self.copy, sorted({code for code in codes if code})))
 
+    @remembered
     def puppet(self, code: str) -> Link:
         """Return the puppet as people call it ("Wick, copy 3"), leading to its page."""
         name = self.ledger.characters[self.ledger.puppets[code].character].name
@@ -269,10 +281,12 @@ class PageSource:
             return self.character(code)
         return Link(f"{self.ledger.parts[code].kind} {code}")
 
+    @remembered
     def shot(self, code: str) -> Link:
         """Return the shot's code; it leads to the shot's page for those who may see shots."""
         return Link(code, links.shot_page(code) if self.crew else None)
 
+    @remembered
     def craft(self, code: str) -> Link:
         """Return the craft's name, leading to its page."""
         return Link(self.ledger.crafts[code].name, links.craft_page(code))
@@ -298,7 +312,7 @@ class PageSource:
 
 def plain(names: Iterable[Link]) -> tuple[Link, ...]:
     """Return names that lead nowhere: they stand again on a page that leads from them above."""
-    return tuple(Link(name.text) for name in names)
+    return tuple(map(links.plain, names))
 
 
 def worked_days(entries: Iterable[Entry]) -> Days | None:
@@ -385,34 +399,54 @@ def what_of(source: PageSource, entry: Entry) -> tuple[Link, ...]:
     return tuple(found)
 
 
+def _number(entry: Entry) -> Marked:
+    number = str(entry.number)
+    corrects = f"corrects {entry.first}" if entry.first != entry.number else ""
+    return Marked(value=number, note=corrects, anchor=f"entry-{number}")
+
+
+def _thing(source: PageSource, entry: Entry) -> Link | None:
+    target = build_target(entry)
+    return source.thing(*target) if target is not None else None
+
+
+_Says = Mapping[str, Callable[[PageSource, Entry], object]]
+_SAYS: _Says = {
+    "entry": lambda _, entry: _number(entry),
+    "day": lambda _, entry: linked_day(entry.day),
+    "thing": _thing,
+    "person": lambda source, entry: source.person(entry.person),
+    "craft": lambda source, entry: source.craft(entry.craft),
+    "what": what_of,
+    "shot": lambda source, entry: source.shot(entry.shot) if entry.shot is not None else None,
+    "take": lambda _, entry: entry.take,
+    "frames": lambda _, entry: entry.frames or None,
+    "stage": lambda _, entry: entry.stage,
+    "minutes": lambda _, entry: entry.work.minutes or None,
+    "wait": lambda _, entry: entry.work.wait_minutes or None,
+    "note": lambda source, entry: source.note(entry),
+}
+"""What a column says of an entry."""
+_SAYS_PLAINLY: _Says = {
+    **_SAYS,
+    "day": lambda _, entry: plain_day(entry.day),
+    "craft": lambda source, entry: source.ledger.crafts[entry.craft].name,
+    "what": lambda source, entry: plain(what_of(source, entry)),
+}
+"""The same; days, crafts and things lead nowhere."""
+
+
 def _entries(
     source: PageSource,
     caption: str,
     columns: Iterable[Column],
     entries: Iterable[Entry],
+    says: _Says = _SAYS,
 ) -> Table:
     """Return entries in the order given, but those of people whom the edition does not mention."""
-    rows = []
-    for entry in entries:
-        corrects = f"corrects {entry.first}" if entry.first != entry.number else ""
-        number, target = str(entry.number), build_target(entry)
-        values = {
-            "entry": Marked(value=number, note=corrects, anchor=f"entry-{number}"),
-            "day": linked_day(entry.day),
-            "thing": source.thing(*target) if target is not None else None,
-            "person": source.person(entry.person),
-            "craft": source.craft(entry.craft),
-            "what": what_of(source, entry),
-            "shot": source.shot(entry.shot) if entry.shot is not None else None,
-            "take": entry.take,
-            "frames": entry.frames or None,
-            "stage": entry.stage,
-            "minutes": entry.work.minutes or None,
-            "wait": entry.work.wait_minutes or None,
-            "note": source.note(entry),
-        }
-        if values["person"] is not None:
-            rows.append(tuple(values[column.key] for column in columns))
+    told = [says[column.key] for column in columns]
+    shown = (entry for entry in entries if source.person(entry.person) is not None)
+    rows = (tuple([tell(source, entry) for tell in told]) for entry in shown)
     return Table.of(caption, columns, rows)
 
 
@@ -423,14 +457,9 @@ def shot_log(source: PageSource, caption: str, entries: Iterable[Entry]) -> Tabl
     once; days, crafts and things lead nowhere, so that the longest part of a shot's page is small.
     """
     ordered = sorted(entries, key=lambda entry: entry.day or date.min)
-    table = _entries(source, caption, ENTRY_COLUMNS, ordered)
+    table = _entries(source, caption, ENTRY_COLUMNS, ordered, _SAYS_PLAINLY)
     once = LinkedOnce()
-
-    def day(shown: Marked) -> Marked:
-        return replace(shown, value=shown.value.text)
-
-    table = table.with_values("person", lambda person: once((person,))[0]).with_values("day", day)
-    return table.with_values("craft", lambda craft: craft.text).with_values("what", plain)
+    return table.with_values("person", lambda person: once((person,))[0])
 
 
 def repairs_table(source: PageSource, entries: Iterable[Entry], of: str) -> Table:

@@ -5,6 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from operator import attrgetter
+from typing import NamedTuple
+
+from markupsafe import escape
 
 from credits.editions import Everyone
 from credits.model.facts import Cut, Production
@@ -26,8 +30,7 @@ MOST_BLOCKS = 16  # of a row; more are one line
 MOST_TOLD = 24  # of a strip; where there are more nobody points at one, and the table tells them
 
 
-@dataclass(frozen=True, slots=True)
-class BlockSpec:
+class BlockSpec(NamedTuple):
     """A stretch ``first .. stop`` (half open, in the strip's own unit) of a row.
 
     ``pattern``: 0 to 5, cycling. ``label`` is drawn where it fits; ``title`` says everything.
@@ -59,6 +62,17 @@ class StripBlock:
     label: Everyone[str]
     label_y: Everyone[str]
 
+    @property
+    def svg(self) -> str:
+        """Write it, and its title and its label where it has them."""
+        title = f"><title>{escape(self.title)}</title></rect>" if self.title else "/>"
+        at = f'x="{self.x}" y="{self.label_y}"'
+        label = f'<text class="label" {at}>{escape(self.label)}</text>' if self.label else ""
+        return (
+            f'<rect x="{self.x}" y="{self.y}" width="{self.width}" height="{self.height}" '
+            f'fill="url(#w{self.pattern})"{title}{label}\n'
+        )
+
 
 @dataclass(frozen=True, slots=True)
 class Crowd:
@@ -67,6 +81,14 @@ class Crowd:
     path: Everyone[str]
     pattern: Everyone[int]
     title: Everyone[str]
+
+    @property
+    def svg(self) -> str:
+        """Write it with its title."""
+        return (
+            f'<path class="crowd" stroke="url(#w{self.pattern})" d="{self.path}">'
+            f"<title>{escape(self.title)}</title></path>\n"
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +100,18 @@ class Row:
     line_y: Everyone[str]
     blocks: Everyone[tuple[StripBlock, ...]]
     crowd: Everyone[Crowd | None] = None
+
+    @property
+    def svg(self) -> str:
+        """Write its name, its stretches, and the line below it."""
+        crowd = self.crowd.svg if self.crowd is not None else ""
+        blocks = "".join([block.svg for block in self.blocks])
+        y = self.line_y
+        return (
+            f'<text class="row" x="0" y="{self.label_y}">{escape(self.label)}</text>\n'
+            f"{crowd}{blocks}"
+            f'<line class="rule" x1="0" x2="1000" y1="{y}" y2="{y}"/>\n'
+        )
 
 
 Tick = tuple[str, str, str, str]
@@ -102,6 +136,31 @@ class Strip:
     stop: Everyone[str] = ""
     key: Everyone[tuple[tuple[int, str], ...]] = ()
 
+    def __html__(self) -> str:
+        """Write the strip as SVG: what a template shows where it names a strip."""
+        title = escape(self.title)
+        brackets = "".join([f'<path class="bracket" d="{path}"/>' for path in self.brackets])
+        return (
+            f'<div class="strip-wrap" tabindex="0" role="group" aria-label="{title}">\n'
+            f'<svg class="strip" data-first="{self.first}" data-stop="{self.stop}" '
+            f'viewBox="0 0 1000 {self.height}" role="img" aria-label="{title}">\n'
+            f"{self._scale()}{brackets}{''.join([row.svg for row in self.rows])}"
+            "</svg>\n</div>"
+        )
+
+    def _scale(self) -> str:
+        """Write the marks of the scale and their words."""
+        if not self.ticks:
+            return ""
+        rules = "".join([f"M{x} 22V{self.bottom}" for x, _, _, _ in self.ticks])
+        words = []
+        for _, x, above, below in self.ticks:
+            if above:
+                words.append(f'<text x="{x}" y="14">{escape(above)}</text>')
+            if below:
+                words.append(f'<text x="{x}" y="{self.below_y}">{escape(below)}</text>')
+        return f'<path class="rule" d="{rules}"/>\n<g class="tick">{"".join(words)}</g>\n'
+
 
 def svg_number(value: float) -> str:
     """Write a length of the drawing with one decimal at most."""
@@ -114,11 +173,18 @@ def tick(x: float, above: str, below: str) -> Tick:
 
 
 def drawn_block(
-    x: float, y: float, width: float, height: float, pattern: int, title: str
+    x: float,
+    y: float,
+    width: float,
+    height: float,
+    pattern: int,
+    title: str,
+    label: str = "",
+    label_y: float = 0,
 ) -> StripBlock:
-    """Return a drawn stretch without a label."""
+    """Return a drawn stretch."""
     sizes = (svg_number(x), svg_number(y), svg_number(width), svg_number(height))
-    return StripBlock(*sizes, pattern, title, label="", label_y="0")
+    return StripBlock(*sizes, pattern, title, label, svg_number(label_y))
 
 
 def drawn_strip(title: str, bottom: float, rows: Iterable[Row], ticks: Iterable[Tick]) -> Strip:
@@ -127,15 +193,17 @@ def drawn_strip(title: str, bottom: float, rows: Iterable[Row], ticks: Iterable[
     return Strip(title, *sizes, rows=tuple(rows), ticks=tuple(ticks))
 
 
-def _block(spec: BlockSpec, along: Callable[[float], float], top: float) -> StripBlock:
+def _block(spec: BlockSpec, along: Callable[[float], float], top: float, told: bool) -> StripBlock:
     x = along(spec.first)
     width = max(along(spec.stop) - x, 0.8)
     room = len(spec.label) * LETTER <= width
     y = top + BAND_TOP + (BAND + 1 if spec.thin else 0)
     height = THIN if spec.thin else BAND
-    drawn = drawn_block(x, y, width, height, spec.pattern % PATTERNS, spec.title)
+    title = spec.title if told else ""
     label = spec.label if room and not spec.thin else ""
-    return replace(drawn, label=label, label_y=svg_number(top + BAND_TOP - 3))
+    return drawn_block(
+        x, y, width, height, spec.pattern % PATTERNS, title, label, top + BAND_TOP - 3
+    )
 
 
 def _crowd(
@@ -148,11 +216,10 @@ def _crowd(
     middle = svg_number(top + BAND_TOP + BAND / 2)
     pieces: list[str] = []
     at = 0
-    for spec in sorted(blocks, key=lambda block: block.first):
+    for spec in sorted(blocks, key=attrgetter("first")):
         x = max(round(along(spec.first)), at)
         width = max(round(along(spec.stop)) - x, 1)
-        move = f"m{x - at} 0" if pieces else f"M{x} {middle}"
-        pieces.append(f"{move}h{width}")
+        pieces.append(f"m{x - at} 0h{width}" if pieces else f"M{x} {middle}h{width}")
         at = x + width
     title = f"{label}: {counted(len(blocks), 'stretch', 'stretches')}"
     return Crowd("".join(pieces), blocks[0].pattern % PATTERNS, title)
@@ -178,8 +245,7 @@ def strip(
         return LABEL_WIDTH + (at - span[0]) * per_unit
 
     bottom = TOP + ROW * len(rows)
-    if sum(len(blocks) for _, blocks in rows) > MOST_TOLD:
-        rows = [(label, [replace(spec, title="") for spec in own]) for label, own in rows]
+    told = sum(len(blocks) for _, blocks in rows) <= MOST_TOLD
     drawn = []
     for place, (label, blocks) in enumerate(rows):
         top = TOP + ROW * place
@@ -188,7 +254,8 @@ def strip(
         if _is_crowded(blocks):
             drawn.append(Row(name, *places, (), _crowd(label, blocks, along, top)))
         else:
-            drawn.append(Row(name, *places, tuple(_block(spec, along, top) for spec in blocks)))
+            shown = tuple([_block(spec, along, top, told) for spec in blocks])
+            drawn.append(Row(name, *places, shown))
     marks = tuple(tick(along(at), above, below) for at, above, below in ticks)
     foot = svg_number(TOP + 4)
     paths = tuple(
@@ -196,8 +263,8 @@ def strip(
         for a, b in brackets
     )
     first, stop = map(svg_number, span)
-    shown = drawn_strip(title, bottom, drawn, marks)
-    return replace(shown, brackets=paths, first=first, stop=stop)
+    whole = drawn_strip(title, bottom, drawn, marks)
+    return replace(whole, brackets=paths, first=first, stop=stop)
 
 
 def merged(spans: Iterable[tuple[float, float]], gap: float = 0) -> tuple[tuple[float, float], ...]:

@@ -80,9 +80,11 @@ def _with_missing_units(quotas: Sequence[int], one: int, total: int) -> list[int
     one: so many of a quota are one unit.
     """
     units = [quota // one for quota in quotas]
-    by_remainder = sorted(range(len(quotas)), key=lambda row: -(quotas[row] % one))
-    for row in by_remainder[: total - sum(units)]:
-        units[row] += 1
+    missing = total - sum(units)
+    if missing:
+        by_remainder = sorted(range(len(quotas)), key=lambda row: -(quotas[row] % one))
+        for row in by_remainder[:missing]:
+            units[row] += 1
     return units
 
 

@@ -14,6 +14,7 @@ from enum import StrEnum
 from fractions import Fraction
 from functools import partial
 from itertools import groupby
+from operator import is_, itemgetter
 from typing import Any
 
 from credits.editions import Edition, SeenInParts, cut_to
@@ -22,6 +23,7 @@ from credits.units.frames import Frames
 from credits.units.rounding import Exact, apportion, decimal_text, half_up, largest_remainder
 
 NOTHING = "–"
+_ONE = Fraction(1)
 DECIMAL_FEET = 100  # hundredths of a foot are finer than a frame on every gauge
 
 
@@ -45,6 +47,7 @@ class Unit(StrEnum):
 
 
 WORDS = frozenset({Unit.TEXT, Unit.CODE, Unit.NOTE, Unit.DAY, Unit.RANGES})
+WHOLE = frozenset({Unit.NUMBER, Unit.FRAMES, Unit.MINUTES})
 PLAIN_FIGURES = frozenset(
     {Unit.NUMBER, Unit.FRAMES, Unit.SECONDS, Unit.MINUTES, Unit.HOURS, Unit.DECIMAL}
 )
@@ -104,6 +107,16 @@ def _cut(value: Any, edition: Edition) -> Any:
     return value if isinstance(value, Frames) else cut_to(value, edition)
 
 
+def _cut_column(values: tuple[Any, ...], edition: Edition) -> tuple[Any, ...]:
+    """Cut what the cells of a column hold; they are returned as they are if all is seen."""
+    others = values
+    if Frames in set(map(type, values)):
+        others = tuple([value for value in values if not isinstance(value, Frames)])
+    if cut_to(others, edition) is others:
+        return values
+    return tuple([_cut(value, edition) for value in values])
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Marked(SeenInParts):
     """A value of a column that does not add up, with what its cell has beside it.
@@ -119,7 +132,8 @@ class Marked(SeenInParts):
 
     def seen_by(self, edition: Edition) -> Marked:
         """Return it with the parts of the value that the edition sees."""
-        return replace(self, value=_cut(self.value, edition))
+        seen = _cut(self.value, edition)
+        return self if seen is self.value else replace(self, value=seen)
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,7 +167,36 @@ class PrintedCell(SeenInParts):
 
     def seen_by(self, edition: Edition) -> PrintedCell:
         """Return the cell; a name in it is cut to what the edition sees of it."""
-        return replace(self, text=cut_to(self.text, edition))
+        seen = cut_to(self.text, edition)
+        return self if seen is self.text else replace(self, text=seen)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PrintedColumn:
+    """A column of a table in texts.
+
+    values: those that are printed. units: of a column that adds up the whole units that its rows
+    show; of another None. total: what stands under it; empty where nothing does.
+    """
+
+    column: Column
+    values: Sequence[Any]
+    scale: Scale | None
+    units: tuple[int, ...] | None
+    total: PrintedCell
+
+    @property
+    def cells(self) -> list[PrintedCell]:
+        """Print every value."""
+        column = self.column
+        if self.units is None:
+            return [printed(value, column, self.scale) for value in self.values]
+        _, write = _way_of(column, self.scale)
+        nothing = _no_figure(column.nothing, column)
+        return [
+            nothing if value is None else PrintedCell(write(units), column.unit, units)
+            for value, units in zip(self.values, self.units, strict=True)
+        ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -166,10 +209,20 @@ class PrintedTable:
 
     caption: str
     columns: tuple[Column, ...]
-    rows: tuple[tuple[PrintedCell, ...], ...]
+    printed_columns: tuple[PrintedColumn, ...]
     total: tuple[PrintedCell, ...]
     grouped: bool = False
-    units: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
+
+    @property
+    def rows(self) -> tuple[tuple[PrintedCell, ...], ...]:
+        """Print every row."""
+        return tuple(zip(*(own.cells for own in self.printed_columns), strict=True))
+
+    @property
+    def units(self) -> Mapping[str, tuple[int, ...]]:
+        """Return the whole units of the columns that add up, by their keys."""
+        found = ((own.column.key, own.units) for own in self.printed_columns)
+        return {key: units for key, units in found if units is not None}
 
     @property
     def heads(self) -> tuple[tuple[str, int], ...]:
@@ -228,7 +281,7 @@ class Table(SeenInParts):
 
     def __post_init__(self) -> None:
         wide = len(self.columns)
-        if any(len(row) != wide for row in self.rows):
+        if not {wide}.issuperset(map(len, self.rows)):
             raise ValueError(f"{self.caption}: a row has not {wide} values")
         if len({column.key for column in self.columns}) != wide:
             raise ValueError(f"{self.caption}: two columns have one key")
@@ -238,8 +291,11 @@ class Table(SeenInParts):
 
     def column(self, key: str) -> tuple[Any, ...]:
         """Return the values of one column, in the order of the rows. KeyError for another key."""
-        place = self._place(key)
-        return tuple(row[place] for row in self.rows)
+        return tuple(map(itemgetter(self._place(key)), self.rows))
+
+    def _values(self) -> tuple[tuple[Any, ...], ...]:
+        """Return the values of each column."""
+        return tuple(zip(*self.rows, strict=True)) if self.rows else ((),) * len(self.columns)
 
     def _place(self, key: str) -> int:
         return {column.key: place for place, column in enumerate(self.columns)}[key]
@@ -247,8 +303,11 @@ class Table(SeenInParts):
     def seen_by(self, edition: Edition) -> Table:
         """Return the table with the columns, and of each value the parts, that the edition sees."""
         kept = self._with_columns(lambda column: edition.sees(column.edition))
-        rows = tuple(tuple(_cut(value, edition) for value in row) for row in kept.rows)
-        return replace(kept, rows=rows)
+        values = kept._values()
+        seen = tuple([_cut_column(own, edition) for own in values])
+        if all(map(is_, values, seen)):
+            return kept
+        return replace(kept, rows=tuple(zip(*seen, strict=True)))
 
     def without(self, *keys: str) -> Table:
         """Return the table without the columns of these keys."""
@@ -260,49 +319,53 @@ class Table(SeenInParts):
 
     def _with_columns(self, wanted: Callable[[Column], bool]) -> Table:
         places = [at for at, column in enumerate(self.columns) if wanted(column)]
+        if len(places) == len(self.columns):
+            return self
         keys = {self.columns[at].key for at in places}
+        values = self._values()
+        rows = tuple(zip(*[values[at] for at in places], strict=True))
         return replace(
             self,
             columns=tuple(self.columns[at] for at in places),
-            rows=tuple(tuple(row[at] for at in places) for row in self.rows),
+            rows=rows if places else ((),) * len(self.rows),
             totals={key: value for key, value in self.totals.items() if key in keys},
             shown_totals={key: units for key, units in self.shown_totals.items() if key in keys},
         )
 
     def with_values(self, key: str, change: Callable[[Any], Any]) -> Table:
         """Return the table with every value of one column changed, such as a code to a name."""
+        values = list(self._values())
         place = self._place(key)
-        rows = tuple((*r[:place], change(r[place]), *r[place + 1 :]) for r in self.rows)
-        return replace(self, rows=rows)
+        values[place] = tuple(map(change, values[place]))
+        return replace(self, rows=tuple(zip(*values, strict=True)))
 
     def printed(self) -> PrintedTable:
         """Print every value; columns that add up are rounded by the largest remainder."""
-        columns: list[list[PrintedCell]] = []
-        units: dict[str, tuple[int, ...]] = {}
-        total: list[PrintedCell] = []
-        for place, column in enumerate(self.columns):
-            values = [row[place] for row in self.rows]
-            if not column.adds_up:
-                columns.append([printed(value, column, self.scale) for value in values])
-                total.append(printed(self.totals.get(column.key), column, self.scale, nothing=""))
-                continue
-            size, write = _way_of(column, self.scale)
-            whole = self.shown_totals.get(column.key)
-            own = units[column.key] = tuple(_units([each or 0 for each in values], size, whole))
-            nothing = _no_figure(column.nothing, column)
-            cells = [PrintedCell(write(unit), column.unit, unit) for unit in own]
-            pairs = zip(values, cells, strict=True)
-            columns.append([nothing if value is None else cell for value, cell in pairs])
-            total.append(PrintedCell(write(sum(own)), column.unit, sum(own)))
+        printed_columns = tuple(map(self._printed_column, self.columns, self._values()))
+        total = [own.total for own in printed_columns]
         if self.label and total:
             total[0] = PrintedCell(self.label)
         return PrintedTable(
             caption=self.caption,
             columns=self.columns,
-            rows=tuple(zip(*columns, strict=True)),
+            printed_columns=printed_columns,
             total=tuple(total) if self.label else (),
             grouped=self.grouped,
-            units=units,
+        )
+
+    def _printed_column(self, column: Column, values: Sequence[Any]) -> PrintedColumn:
+        if not column.adds_up:
+            total = printed(self.totals.get(column.key), column, self.scale, nothing="")
+            return PrintedColumn(
+                column=column, values=values, scale=self.scale, units=None, total=total
+            )
+        size, write = _way_of(column, self.scale)
+        whole = self.shown_totals.get(column.key)
+        units = tuple(_units([each or 0 for each in values], size, whole))
+        shown = sum(units)
+        total = PrintedCell(write(shown), column.unit, shown)
+        return PrintedColumn(
+            column=column, values=values, scale=self.scale, units=units, total=total
         )
 
 
@@ -328,10 +391,10 @@ def _way_of(column: Column, scale: Scale | None) -> tuple[Fraction, Callable[[in
 
     ValueError where frames are to be turned into time or film and the table has no scale.
     """
+    if column.unit in WHOLE:
+        return _ONE, "{:,}".format
     step = Fraction(1, 10**column.places)
     decimals = partial(_decimals, places=column.places)
-    if column.unit in (Unit.NUMBER, Unit.FRAMES, Unit.MINUTES):
-        return Fraction(1), "{:,}".format
     if column.unit in (Unit.DECIMAL, Unit.HOURS):
         return step * (60 if column.unit is Unit.HOURS else 1), decimals
     if column.unit is Unit.PERCENT:
@@ -343,7 +406,7 @@ def _way_of(column: Column, scale: Scale | None) -> tuple[Fraction, Callable[[in
     if column.unit is Unit.RUNNING:
         return scale.rate.per_second, clock_text
     if column.unit is Unit.FEET and scale.gauge.whole_feet:
-        return Fraction(1), partial(feet_text, gauge=scale.gauge)
+        return _ONE, partial(feet_text, gauge=scale.gauge)
     if column.unit is Unit.FEET:
         return scale.gauge.frames_per_foot / DECIMAL_FEET, partial(_decimals, places=2)
     raise ValueError(f"{column.key}: {column.unit} are words, and do not add up")
@@ -362,7 +425,7 @@ def printed(
     if isinstance(value, Marked):
         cell = printed(value.value, column, scale, nothing)
         sort = cell.sort if value.sort is None else value.sort
-        return replace(cell, sort=sort, note=value.note, anchor=value.anchor)
+        return PrintedCell(cell.text, cell.unit, sort, value.note, value.anchor)
     if value is None:
         if not column.is_number:
             return PrintedCell("", column.unit)
@@ -378,5 +441,5 @@ def printed(
     if not column.is_number:
         return PrintedCell(value, column.unit)
     size, write = _way_of(column, scale)
-    units = half_up(Fraction(value) / size)
+    units = half_up(value if size is _ONE else Fraction(value) / size)
     return PrintedCell(write(units), column.unit, units)

@@ -376,10 +376,10 @@ def _by_character(source: PageSource, feet: Footage, measures: Sequence[str]) ->
 
 
 def _totals(source: PageSource, feet: Footage, measures: Sequence[str]) -> Table:
-    rows = []
+    rows, total = [], feet.total
     for measure in measures:
-        frames = feet.total.character.of(measure)
-        by_shot = feet.total.by_shot.of(measure)
+        frames = total.character.of(measure)
+        by_shot = total.by_shot.of(measure)
         rows.append((MEASURE_WORDS[measure].capitalize(), frames, frames, frames, by_shot))
     return Table.of("The total in each measure", TOTAL_COLUMNS, rows, source.scale)
 
@@ -469,7 +469,7 @@ def _crew_page(source: PageSource, work: WorkOf, person: Person, csv_path: str) 
 def _shows_shots(source: PageSource, person: str) -> bool:
     """Tell whether somebody has kept frames, or performed in frames of a shot in another way."""
     feet = source.results.footage_by_person.get(person)
-    if feet is not None and any(cell.totals.character.kept for cell in feet.cells):
+    if feet is not None and any(cell.character_kept for cell in feet.cells):
         return True
     return any(_performs_in_shot(source, e) for e in source.of_people.get(person, ()))
 

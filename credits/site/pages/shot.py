@@ -7,7 +7,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
-from functools import cached_property, partial
+from functools import cache, cached_property, partial
+from itertools import chain
 
 from credits.editions import Everyone
 from credits.footage.claims import Layer, TakeRuns
@@ -135,6 +136,7 @@ class _Shots:
     def __init__(self, source: PageSource) -> None:
         self.source = source
         self.ledger = source.ledger
+        self.row = cache(self._row)  # for the page of all shots, and the CSV beside it
 
     @cached_property
     def claimed(self) -> Mapping[str, list[tuple[str, int]]]:
@@ -181,12 +183,12 @@ class _Shots:
     def in_cut(self, shot: str) -> int:
         return sum(frames.count for frames in self.used(shot).values())
 
-    def row(self, code: str) -> Row:
+    def _row(self, code: str) -> Row:
         shot = self.ledger.shots[code]
         takes = self.that_count(code)
         feet = self.source.results.footage_by_shot.get(code)
         cells = feet.cells if feet is not None else ()
-        kept = [cell for cell in cells if cell.take in takes and cell.totals.character.kept]
+        kept = [cell for cell in cells if cell.take in takes and cell.character_kept]
         length = None if shot.status is ShotStatus.OMITTED else shot.length
         return (
             self.source.shot(code),
@@ -390,14 +392,12 @@ class TakeFrames:
         self, pattern: int, people: People, kept: bool, days: _Days
     ) -> list[strips.BlockSpec]:
         name = listed([link.text for link in self.source.names(people)])
-        worked = [
-            (day, Frames.of(*days[day])) for day in sorted(days, key=lambda day: day or date.min)
-        ]
+        ordered = sorted(days, key=lambda day: day or date.min)
         blocks = []
-        for first, stop in union(frames for _, frames in worked).ranges:
-            here = Frames(((first, stop),))
-            on = listed([day_text(day) for day, frames in worked if frames & here])
-            title = f"{name}, frames {here.text}, {on}"
+        for first, stop in Frames.of(*chain.from_iterable(days.values())).ranges:
+            here = [day for day in ordered if any(a < stop and first < b for a, b in days[day])]
+            frames, on = Frames(((first, stop),)).text, listed([day_text(day) for day in here])
+            title = f"{name}, frames {frames}, {on}"
             blocks.append(strips.BlockSpec(first, stop, pattern, title, name, thin=not kept))
         return blocks
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from credits.editions import Everyone
 from credits.footage.claims import TakeRuns
-from credits.hands.hands import Spread, Via
+from credits.hands.hands import Via
 from credits.model.facts import Kind
 from credits.model.words import listed
 from credits.site.links import Link, LinkedOnce
@@ -17,7 +17,7 @@ from credits.units.frames import Frames
 
 MOST_PARTS = 12
 _WAY_WORDS = {Via.FRAME: "", Via.SHOT: "the shot", Via.SEQUENCE: "the sequence"}
-_ORDER = list(Via)
+_ORDER = {via: place for place, via in enumerate(Via)}
 
 InFrames = tuple[str, tuple[Link, ...]]
 """Some frames, and the people whose work is in them; without frames: in all of the character's."""
@@ -54,45 +54,49 @@ def _through(
     return _WAY_WORDS[via], ()
 
 
-def _hands(source: PageSource, hands: Iterable[Spread], whole: Frames) -> tuple[InFrames, ...]:
+People = list[str]
+ByFrames = dict[Frames, People]
+ByThing = dict[tuple[Via, str], ByFrames]
+
+
+def _hands(source: PageSource, hands: ByFrames, whole: Frames) -> tuple[InFrames, ...]:
     """Return people by the frames that their work on one thing is in, all frames first."""
-    found = grouped(hands, lambda hand: hand.frames)
-    ordered = sorted(found, key=lambda frames: (frames != whole, frames.ranges))
-    named = (
-        ("" if frames == whole else frames.shown, source.names(h.person for h in found[frames]))
-        for frames in ordered
-    )
-    return tuple((frames, people) for frames, people in named if people)
+    ordered = sorted(hands, key=lambda frames: (frames != whole, frames.ranges))
+    named = [
+        ("" if frames == whole else frames.shown, source.names(hands[frames])) for frames in ordered
+    ]
+    return tuple([(frames, people) for frames, people in named if people])
 
 
 def _ways(
-    source: PageSource, craft: str, hands: Iterable[Spread], whole: Frames, once: LinkedOnce
+    source: PageSource, craft: str, hands: ByThing, whole: Frames, once: LinkedOnce
 ) -> tuple[Way, ...]:
     """Return through what a craft is in the frames; things with the same people stand together."""
     made = source.ledger.crafts[craft].kind is Kind.BUILD
-    by_thing = grouped(hands, lambda hand: (hand.via, hand.puppet or hand.part or ""))
+    shown = plain if made else once
     things: dict[tuple[Via, tuple[InFrames, ...]], list[str]] = defaultdict(list)
-    for (via, thing), own in by_thing.items():
+    for (via, thing), own in hands.items():
         if people := _hands(source, own, whole):
-            shown = plain if made else once
-            people = tuple((frames, shown(names)) for frames, names in people)
+            people = tuple([(frames, shown(names)) for frames, names in people])
             things[via, people].append(thing)
-    ordered = sorted(things, key=lambda key: (_ORDER.index(key[0]), things[key]))
+    ordered = sorted(things.items(), key=lambda item: (_ORDER[item[0][0]], item[1]))
     return tuple(
-        (*_through(source, craft, via, things[via, people], once), people)
-        for via, people in ordered
+        [(*_through(source, craft, via, own, once), people) for (via, people), own in ordered]
     )
 
 
 def hands_in_take(source: PageSource, own: TakeRuns) -> tuple[CharacterHands, ...]:
     """Return whose work is in a take, by character in the order of the table."""
     places = source.results.places
-    hands = source.results.hands.of_take(own.shot, own.take)
-    by_character = grouped(hands, lambda hand: hand.character)
+    by_character: dict[str, dict[str, ByThing]] = {}
+    for hand in source.results.hands.of_take(own.shot, own.take):
+        by_craft = by_character.setdefault(hand.character, {})
+        things = by_craft.setdefault(hand.craft, {})
+        by_frames = things.setdefault((hand.via, hand.puppet or hand.part or ""), {})
+        by_frames.setdefault(hand.frames, []).append(hand.person)
     found, once = [], LinkedOnce()
     for code in sorted(by_character, key=places.characters.__getitem__):
-        whole = own.kept_of(code)
-        by_craft = grouped(by_character[code], lambda hand: hand.craft)
+        whole, by_craft = own.kept_of(code), by_character[code]
         crafts = (
             (source.ledger.crafts[craft].name, _ways(source, craft, by_craft[craft], whole, once))
             for craft in sorted(by_craft, key=places.crafts.__getitem__)
