@@ -14,7 +14,7 @@ from typing import Any
 
 from credits.figures.lookups import day_of, frames_of
 from credits.figures.renewal import MOST_AT_ONCE, Depth, Renewal, opened, renewed
-from credits.footage.claims import Animated
+from credits.footage.claims import Animated, Handled
 from credits.footage.footage import WEEK, Cell, Footage
 from credits.hands.reach import Reach
 from credits.hands.ways import WayRow, Ways
@@ -169,6 +169,14 @@ def kept_animated(file: FiguresFile) -> list[Animated]:
     """Read who animated which kept frames of every take."""
     rows = file.rows("animated")
     return [Animated._make((*own, frames_of(ranges) or NO_FRAMES)) for *own, ranges in rows]
+
+
+def kept_handled(file: FiguresFile) -> list[Handled]:
+    """Read which puppets are seen in the kept frames of every take."""
+    return [
+        Handled._make((*own, day_of(day), frames_of(ranges) or NO_FRAMES))
+        for *own, day, ranges in file.rows("handled")
+    ]
 
 
 _InShots = dict[str, list[tuple[str, int, Frames]]]

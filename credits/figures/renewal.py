@@ -24,7 +24,7 @@ from typing import Any
 import credits
 from credits.figures.lookups import kept_ledger, ledger_in_brief
 from credits.figures.standing import StandingEntries
-from credits.footage.claims import Animated, TakeRuns, animated_in, claim_runs
+from credits.footage.claims import TakeRuns, animated_in, claim_runs, handled_in
 from credits.footage.cut import CutUse, use_of_cut
 from credits.footage.footage import Cell, footage
 from credits.hands.hands import Hands
@@ -228,7 +228,8 @@ class _TakesOf:
             shots = {shot: ledger.shots[shot]} if shot in ledger.shots else {}
             return _claims_of(replace(ledger, cut=cut, shots=shots), self._poses_on)
 
-        rows: dict[str, list[Row]] = {"claimed": [], "cells": [], "poses": [], "animated": []}
+        rows: dict[str, list[Row]] = {"claimed": [], "cells": [], "poses": []}
+        rows |= {"animated": [], "handled": []}
         for own in in_order(self._shots, claims_of):
             for every, some in zip(rows.values(), own, strict=True):
                 every += some
@@ -252,13 +253,18 @@ class _TakesOf:
 
 
 def _claims_of(ledger: Ledger, poses_on: Mapping[EntryNumber, int]) -> tuple[list[Row], ...]:
-    """Return what is claimed in every take of a ledger, the footage, the poses, and who animated
-    which kept frames, as rows."""
+    """Return what is claimed in every take of a ledger, the footage, the poses, who animated which
+    kept frames, and which puppets are seen in them, as rows."""
     runs = claim_runs(ledger, ledger.shots)
     cells = footage(ledger, runs, use_of_cut(ledger, runs)).cells
     of_poses = _pose_rows(poses(ledger, runs, poses_on.get))
-    animated = (each for own in runs.values() for each in animated_in(ledger, own))
-    return [*_claimed_rows(runs)], [*_cell_rows(cells)], [*of_poses], [*_animated_rows(animated)]
+    return (
+        [*_claimed_rows(runs)],
+        [*_cell_rows(cells)],
+        [*of_poses],
+        [*_animated_rows(ledger, runs)],
+        [*_handled_rows(runs)],
+    )
 
 
 def _claimed_rows(runs: Mapping[tuple[str, int], TakeRuns]) -> Iterator[Row]:
@@ -268,9 +274,16 @@ def _claimed_rows(runs: Mapping[tuple[str, int], TakeRuns]) -> Iterator[Row]:
             yield shot, take, at, character, frames.text
 
 
-def _animated_rows(every: Iterable[Animated]) -> Iterator[Row]:
-    for *own, frames in every:
-        yield *own, frames.text
+def _animated_rows(ledger: Ledger, runs: Mapping[tuple[str, int], TakeRuns]) -> Iterator[Row]:
+    for own in runs.values():
+        for *said, frames in animated_in(ledger, own):
+            yield *said, frames.text
+
+
+def _handled_rows(runs: Mapping[tuple[str, int], TakeRuns]) -> Iterator[Row]:
+    for own in runs.values():
+        for *said, day, frames in handled_in(own):
+            yield *said, None if day is None else day.isoformat(), frames.text
 
 
 def _pose_rows(every: Iterable[Poses]) -> Iterator[Row]:

@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING, NamedTuple
 from credits.billing.plan import BUILT_IN, CreditPlan, built_in_plan
 from credits.checks.answers import Settled, open_and_settled
 from credits.checks.rule import Check, Known, find_checks
-from credits.figures.keep import kept_animated, kept_footage, kept_reach, kept_ways
+from credits.figures.keep import kept_animated, kept_footage, kept_handled, kept_reach, kept_ways
 from credits.figures.lookups import frames_claimed, kept_ledger, kept_poses, kept_runs
 from credits.figures.renewal import Depth
-from credits.footage.claims import Animated, TakeRuns, animated_in, claim_runs
+from credits.footage.claims import Animated, Handled, TakeRuns, animated_in, claim_runs, handled_in
 from credits.footage.cut import (
     CutUse,
     KeptFrames,
@@ -132,6 +132,14 @@ class Snapshot:
         return (each for own in self.runs.values() for each in animated_in(self.ledger, own))
 
     @cached_property
+    def handled(self) -> Mapping[str, Sequence[Handled]]:
+        """The kept frames in which each puppet is seen, in any order."""
+        return grouped(self._handled(), lambda each: each.puppet)
+
+    def _handled(self) -> Iterable[Handled]:
+        return (each for own in self.runs.values() for each in handled_in(own))
+
+    @cached_property
     def hands(self) -> Hands:
         """Everybody whose work is in a take, by way of what, in which frames."""
         return Hands(self.ledger, self.runs)
@@ -221,7 +229,7 @@ class KeptSnapshot(Snapshot):
     def _hold(self) -> None:
         """Read what would be read when it is asked for."""
         own: list[object] = [self.takes, self.use, self.footage.cells]
-        own += [self.ways, self.animated]
+        own += [self.ways, self.animated, self.handled]
         own += [reach.in_shots[:0] for reach in self.reach.values()]
         if Depth.CHECKS in self._depth:
             own += [self.checks, self.poses]
@@ -258,6 +266,11 @@ class KeptSnapshot(Snapshot):
         if Depth.FOOTAGE not in self._depth:
             return super()._animated()
         return kept_animated(self._file)
+
+    def _handled(self) -> Iterable[Handled]:
+        if Depth.FOOTAGE not in self._depth:
+            return super()._handled()
+        return kept_handled(self._file)
 
     @cached_property
     def reach(self) -> Mapping[str, Reach]:

@@ -161,6 +161,32 @@ def animated_in(ledger: Ledger, own: TakeRuns) -> list[Animated]:
     ]
 
 
+class Handled(NamedTuple):
+    """The kept frames of a take in which a puppet is seen that one person moved on one day."""
+
+    puppet: str
+    shot: str
+    take: int
+    person: str
+    day: date | None
+    frames: Frames
+
+
+def handled_in(own: TakeRuns) -> list[Handled]:
+    """Return which puppets are seen in the kept frames of a take, by puppet, person and day."""
+    found: defaultdict[tuple[str, str, date | None], list[Range]] = defaultdict(list)
+    for first, stop, layers in own.kept_runs:
+        for _, day, claims in layers:
+            for claim in claims:
+                for puppet in claim.puppets:
+                    found[puppet, claim.person, day].append((first, stop))
+    every = [
+        Handled(puppet, own.shot, own.take, person, day, Frames.of(*ranges))
+        for (puppet, person, day), ranges in found.items()
+    ]
+    return sorted(every, key=lambda each: (each.puppet, each.person, each.day or date.min))
+
+
 def _names_frames(ledger: Ledger, entry: BriefEntry) -> bool:
     if entry.shot is None or entry.character is None or not entry.frames or entry.take is None:
         return False

@@ -14,6 +14,7 @@ from credits.billing.compare import Comparison
 from credits.checks.rule import Severity
 from credits.editions import Edition, Everyone
 from credits.figures.snapshot import Snapshot
+from credits.footage.claims import Animated
 from credits.hands.hands import Via, build_target
 from credits.model.facts import CreditWish, Kind, Person, Replacement
 from credits.model.ledger import BriefEntry, Entry, Ledger
@@ -95,6 +96,17 @@ class PageSource:
         found = (entry for entry in self.ledger.brief if entry.craft == "voice")
         by_character = grouped(found, lambda entry: entry.character)
         return {code: [entry.person for entry in own] for code, own in by_character.items()}
+
+    @cached_property
+    def animated_on(self) -> Mapping[str, Mapping[tuple[str, int], list[Animated]]]:
+        """Who animated each character, by the takes in which frames of it are kept."""
+        places = self.results.places.shots
+        every = [each for own in self.results.animated.values() for each in own]
+        every.sort(key=lambda each: (places[each.shot], each.take))
+        return {
+            character: grouped(own, lambda each: (each.shot, each.take))
+            for character, own in grouped(every, lambda each: each.character).items()
+        }
 
     @cached_property
     def hands_on(self) -> Mapping[str, int]:

@@ -55,6 +55,7 @@ TABLES = {
     " frames INTEGER, people TEXT, PRIMARY KEY (shot, take, at)",
     "animated": "person TEXT, shot TEXT, take INTEGER, craft TEXT, character TEXT, ranges TEXT,"
     " PRIMARY KEY (shot, take, person, craft, character)",
+    "handled": "puppet TEXT, shot TEXT, take INTEGER, person TEXT, day TEXT, ranges TEXT",
     "cases": "scope TEXT, code TEXT, at INTEGER, kind TEXT, data TEXT,"
     " PRIMARY KEY (scope, code, at)",
     "sites": "folder TEXT PRIMARY KEY, made_of TEXT NOT NULL, files TEXT NOT NULL",
@@ -76,6 +77,7 @@ INDEXES = {
     ),
     "corrections": ("record",),
     "poses": ("shot",),
+    "handled": ("shot",),
 }
 """The indexes of each table, by their columns; each is called by the first. That of crafts holds
 all that is read of who did what in which craft."""
@@ -91,6 +93,7 @@ COMPUTED = (
     "reached",
     "ways",
     "animated",
+    "handled",
     "cases",
 )
 """The tables that the log alone makes."""

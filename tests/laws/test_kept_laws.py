@@ -18,6 +18,7 @@ from credits.billing.plan import CreditPlan
 from credits.figures.keep import (
     kept_animated,
     kept_footage,
+    kept_handled,
     kept_reach,
     kept_ways,
     open_figures,
@@ -100,6 +101,8 @@ def assert_kept_is_computed(folder: Path, depth: Depth, plan: CreditPlan) -> Non
             assert kept_footage(file, kept) == snapshot.footage
             animated = (each for own in snapshot.animated.values() for each in own)
             assert sorted(kept_animated(file)) == sorted(animated)
+            handled = (each for own in snapshot.handled.values() for each in own)
+            assert sorted(kept_handled(file), key=repr) == sorted(handled, key=repr)
             asked = KeptSnapshot(file, depth, lambda _: (plan, plan.name))
             assert asked.first_seen == snapshot.first_seen
             assert asked.credits == snapshot.credits

@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from functools import partial
 
 from credits.editions import Crew, Edition, Everyone
-from credits.footage.claims import Run
 from credits.footage.footage import Footage
 from credits.model.facts import Kind, Replacement
 from credits.model.ledger import Entry
@@ -143,11 +142,6 @@ class CharacterPage:
     shots: Crew[Folded | None] = None
 
 
-def _animators(run: Run, character: str) -> list[str]:
-    own = (layer for layer in run.kept if layer.character == character)
-    return [claim.person for layer in own for claim in layer.claims]
-
-
 class _CharacterPage:
     def __init__(self, source: PageSource, code: str) -> None:
         self.source = source
@@ -157,6 +151,7 @@ class _CharacterPage:
         self.entries = source.ledger.entries_by_character.get(code, ())
         self.feet = source.results.footage_by_character.get(code, Footage((), None))
         self.replacements = source.replacements.get(code, {})
+        self.animated = source.animated_on.get(code, {})
 
     def performed_by(self) -> Iterator[Performed]:
         """Yield who performed, craft by craft; those with footage first, who kept most first."""
@@ -228,16 +223,14 @@ class _CharacterPage:
         """Return the takes that the character is in: who animated it there, how much is kept."""
         rows = []
         for (shot, take), totals in self.feet.by(lambda cell: (cell.shot, cell.take)).items():
-            own = self.source.results.runs[shot, take]
-            frames = own.kept_of(self.code)
+            animated = self.animated.get((shot, take), ())
+            frames = union(each.frames for each in animated)
             spans = self.source.film_spans(shot, take, frames)
             kept = totals.character.kept
             rows.append(
                 (
                     self.source.shot(shot),
-                    plain(
-                        self.source.names(p for run in own.runs for p in _animators(run, self.code))
-                    ),
+                    plain(self.source.names(each.person for each in animated)),
                     f"{frames.shown} of take {take}" if take != 1 else frames,
                     *(kept, kept, totals.character.screen),
                     spans[0][0] - 1 if spans else None,
@@ -251,17 +244,14 @@ class _CharacterPage:
         source, use = self.source, self.source.results.use
         spans: dict[str, list[Range]] = defaultdict(list)
         everybody: list[Range] = []
-        for shot, take in dict.fromkeys((cell.shot, cell.take) for cell in self.feet.cells):
-            for run in source.results.runs[shot, take].runs:
-                people = _animators(run, self.code)
-                here = Frames(((run.first, run.stop),))
-                for span in source.film_spans(shot, take, here) if people else ():
-                    for person in people:
-                        spans[person].append(span)
-                    everybody.append(span)
-        if use is None or not spans:
+        for take, animated in self.animated.items():
+            for person, own in grouped(animated, lambda each: each.person).items():
+                frames = union(each.frames for each in own)
+                spans[person] += source.film_spans(*take, frames)
+            everybody += source.film_spans(*take, union(each.frames for each in animated))
+        if use is None or not everybody:
             return None
-        seen = {person: sum(b - a for a, b in own) for person, own in spans.items()}
+        seen = {person: sum(b - a for a, b in own) for person, own in spans.items() if own}
         ranked = sorted(seen, key=lambda person: (-seen[person], source.name_order(person)))
         rows = [(self.name, everybody)]
         rows += [(str(source.person(person) or ""), spans[person]) for person in ranked]
@@ -387,7 +377,11 @@ def _also(source: PageSource, code: str) -> object:
 
 def _share(source: PageSource) -> object:
     """Compute what the pages of characters have in common."""
-    return source.hands_on, source.results.footage_by_character, source.results.first_seen
+    results = source.results
+    return (
+        *(source.hands_on, source.animated_on),
+        *(results.footage_by_character, results.first_seen),
+    )
 
 
 def character_pages(source: PageSource) -> Iterator[Page]:

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from functools import cache, cached_property, partial
+from functools import cache, partial
 from typing import Any
 
 from credits.editions import Crew, Edition, Everyone
 from credits.figures.snapshot import Snapshot
+from credits.footage.claims import Handled
 from credits.model.facts import Fitting
 from credits.model.ledger import Entry
 from credits.model.words import counted
@@ -26,7 +26,7 @@ from credits.site.source import (
     without_cut,
 )
 from credits.units.film_time import day_text
-from credits.units.frames import Frames, Range
+from credits.units.frames import union
 from credits.units.table import Column, Marked, Table, Unit, columns
 
 STILL_FITTED = "still fitted"
@@ -51,28 +51,11 @@ PUPPET_SHOT_COLUMNS = (
 )
 
 
-InTake = list[tuple[Range, str, date | None]]
-"""The kept frames of a take that hold a puppet, each with who moved it, on which day."""
-
-
-def takes_of_puppet(
-    results: Snapshot, puppet: str, claimed: Mapping[str, Sequence[tuple[str, int]]]
-) -> Mapping[tuple[str, int], InTake]:
-    """Find the takes that a puppet is in, in the order of the shots.
-
-    claimed: the takes with claims of each shot. A puppet is seen where an entry names it.
-    """
-    takes: dict[tuple[str, int], InTake] = defaultdict(list)
-    named = {entry.shot for entry in results.ledger.entries_by_puppet.get(puppet, ())}
-    places = results.places.shots
-    shots = sorted((shot for shot in named if shot in claimed), key=lambda s: places[s or ""])
-    for take in (take for shot in shots for take in claimed[shot or ""]):
-        for run in results.runs[take].runs:
-            for layer in run.kept:
-                for claim in layer.claims:
-                    if puppet in claim.puppets:
-                        takes[take].append(((run.first, run.stop), claim.person, layer.day))
-    return takes
+def takes_of_puppet(results: Snapshot, puppet: str) -> Mapping[tuple[str, int], list[Handled]]:
+    """Return the kept frames that a puppet is seen in, by take in the order of the shots."""
+    places, handled = results.places.shots, results.handled.get(puppet, ())
+    ordered = sorted(handled, key=lambda each: (places[each.shot], each.take))
+    return grouped(ordered, lambda each: (each.shot, each.take))
 
 
 def _life(
@@ -124,14 +107,9 @@ class _PuppetPages:
         self.ledger = source.ledger
         self.on_character = cache(self._on_character)
 
-    @cached_property
-    def claimed(self) -> Mapping[str, list[tuple[str, int]]]:
-        """The takes of each shot in which frames are claimed."""
-        return grouped(self.source.results.runs, lambda key: key[0])
-
     def share(self) -> object:
         """Compute what the pages of puppets have in common."""
-        return self.claimed
+        return self.source.results.handled
 
     def _on_character(self, code: str) -> list[Entry]:
         """Return the work that made a character as such, and so every copy of it."""
@@ -173,17 +151,17 @@ class _PuppetPages:
         found = filter(self.ledger.is_repair, (*self.ledger.entries_by_puppet.get(code, ()), *worn))
         return list({entry.number: entry for entry in found}.values())
 
-    def shots(self, name: str, takes: Mapping[tuple[str, int], InTake]) -> Table:
+    def shots(self, name: str, takes: Mapping[tuple[str, int], list[Handled]]) -> Table:
         """Return the takes that the puppet is in, and how much of it is kept."""
         rows = []
         for (shot, take), held in takes.items():
-            frames = Frames.of(*(here for here, _, _ in held))
-            days = {day for _, _, day in held if day is not None}
+            frames = union(each.frames for each in held)
+            days = {each.day for each in held if each.day is not None}
             rows.append(
                 (
                     self.source.shot(shot),
                     take,
-                    self.source.names(person for _, person, _ in held),
+                    self.source.names(each.person for each in held),
                     (min(days), max(days)) if days else "undated",
                     frames,
                     frames.count,
@@ -201,7 +179,7 @@ class _PuppetPages:
         fittings = ledger.fittings_of_puppet.get(code, ())
         built = [entry for entry in entries if source.makes(entry)]
         repairs = self.repairs_of(code, fittings)
-        takes = takes_of_puppet(source.results, code, self.claimed)
+        takes = takes_of_puppet(source.results, code)
         shots = len({shot for shot, _ in takes})
         told = ((puppet.ready_on, "ready"), (puppet.retired_on, "retired"))
         marks = [(day, word) for day, word in told if day is not None]
