@@ -8,6 +8,7 @@ import sqlite3
 import subprocess
 import sys
 from collections.abc import Callable
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -148,8 +149,14 @@ def test_a_file_that_is_not_whole_is_made_anew(film: Path, spoil: Callable[[Path
 def test_pages_inside_it_are_damaged(film: Path) -> None:
     """It is found out while it is read: the answer is to ask again, and then it is right."""
     file = figures(film)
+    with closing(sqlite3.connect(file)) as driver:
+        driver.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        page = driver.execute("SELECT rootpage FROM sqlite_master WHERE name = 'cells'").fetchone()[
+            0
+        ]
+        size = driver.execute("PRAGMA page_size").fetchone()[0]
     said = bytearray(file.read_bytes())
-    said[8192:] = b"\x5a" * (len(said) - 8192)
+    said[(page - 1) * size : page * size] = b"\x5a" * size
     file.write_bytes(said)
     asked = [sys.executable, "-m", "credits", "footage", "--production", str(film)]
     first, second = (subprocess.run(asked, capture_output=True, text=True) for _ in range(2))
