@@ -10,6 +10,7 @@ from functools import cache, lru_cache, partial
 from importlib import import_module
 from itertools import chain
 from pathlib import Path
+from sys import intern
 from typing import Any
 
 from credits.figures.lookups import day_of, frames_of
@@ -27,7 +28,11 @@ from credits.store.reading import same_texts
 from credits.units.film_time import iso_week
 from credits.units.frames import NO_FRAMES, Frames
 
-names_of = lru_cache(maxsize=65536)(json.loads)
+
+@lru_cache(maxsize=65536)
+def names_of(text: str) -> tuple[str, ...]:
+    """Read codes as they are kept; each is held once."""
+    return tuple(map(intern, json.loads(text)))
 
 
 class WholeRenewal(Renewal):

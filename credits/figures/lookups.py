@@ -149,7 +149,9 @@ class EntryLookup:
         for line, origin, number, ref in self._file.entries(condition, values):
             known = self._known.get(line.number)
             if known is None:
-                entry = self.implied.entry(line, EntryNumber(origin, number), ref)
+                first = EntryNumber(origin, number)
+                first = line.number if first == line.number else first  # held once
+                entry = self.implied.entry(line, first, ref)
                 known = self._known[line.number] = entry
             found.append(known)
         return tuple(found)

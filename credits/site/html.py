@@ -63,7 +63,7 @@ def name(link: Link, root: str) -> Markup:
     return Markup('<a href="{}{}">{}</a>').format(root, link.href, text)
 
 
-@lru_cache(maxsize=50_000)
+@lru_cache(maxsize=5_000)
 def names(links: tuple[Link, ...], root: str) -> Markup:
     """Write names, separated by commas."""
     return Markup(", ".join([name(link, root) for link in links]))

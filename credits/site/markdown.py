@@ -58,7 +58,7 @@ def _cleaned(text: str, tags: frozenset[str]) -> Markup:
     return Markup(_cleaner(tags).clean(html))
 
 
-@lru_cache(maxsize=50_000)
+@lru_cache(maxsize=10_000)
 def markdown(text: str) -> Markup:
     """Write a note as paragraphs, lists, tables and links that lead out of the site.
 
@@ -68,7 +68,7 @@ def markdown(text: str) -> Markup:
     return _cleaned(text, BLOCK_TAGS)
 
 
-@lru_cache(maxsize=50_000)
+@lru_cache(maxsize=10_000)
 def markdown_line(text: str) -> Markup:
     """Write a note as one line for a table cell: emphasis, code and links alone."""
     return _cleaned(text, LINE_TAGS).strip()

@@ -7,7 +7,7 @@ from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
-from functools import cache, cached_property, partial
+from functools import cache, cached_property, lru_cache, partial
 from typing import TypeVar
 
 from credits.billing.compare import Comparison
@@ -175,7 +175,7 @@ class PageSource:
         """
         use, takes = self.results.use, self.takes_in_cut
 
-        @cache
+        @lru_cache(maxsize=4096)
         def spans(shot: str, take: int | None, frames: Frames) -> tuple[Range, ...]:
             if use is None:
                 return ()
