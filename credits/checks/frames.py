@@ -259,6 +259,7 @@ class CutShotUnknown(Check):
     A clip without a name is no shot. version: that of the cut. first: the film frame of the first.
     """
 
+    of_days = False
     about = "shot"
     severity: Severity = Severity.WRONG
 
@@ -335,6 +336,7 @@ class CutTakeNotAccepted(_OfTake):
 class NobodyVoices(Check):
     """A character is in the cut, is not marked silent, and has no voice."""
 
+    of_days = False
     about = "character"
     scope = "character"
 
