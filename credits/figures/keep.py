@@ -118,15 +118,28 @@ def _in_order(rows: Iterable[Sequence[Any]], ledger: Ledger) -> tuple[Cell, ...]
 def kept_reach(file: FiguresFile, ledger: Ledger) -> dict[str, Reach]:
     """Read the reach of everybody whose hands are in the film, by person, in code order."""
     every = cache(lambda: _frames_reached(file, ledger))
+    # Many rows are of the same people: these are looked at once for each thing that is counted.
+    counts: dict[str, list[int]] = defaultdict(lambda: [0, 0])
+    in_shot: dict[str, set[str]] = defaultdict(set)
+    on_characters: dict[str, set[str]] = defaultdict(set)
+    for shot, _, _, _, count, screen, names, people in file.rows("reached"):
+        own = counts[people]
+        own[0] += count
+        own[1] += screen
+        in_shot[shot].add(people)
+        on_characters[names].add(people)
     frames: Counter[str] = Counter()
     on_screen: Counter[str] = Counter()
-    shots: dict[str, set[str]] = defaultdict(set)
+    shots: Counter[str] = Counter()
     characters: dict[str, set[str]] = defaultdict(set)
-    for shot, _, _, _, count, screen, names, people in file.rows("reached"):
+    for people, (count, screen) in counts.items():
         for person in names_of(people):
             frames[person] += count
             on_screen[person] += screen
-            shots[person].add(shot)
+    for some in in_shot.values():
+        shots.update(_everybody(some))
+    for names, some in on_characters.items():
+        for person in _everybody(some):
             characters[person].update(names_of(names))
     return {
         person: Reach(
@@ -134,11 +147,16 @@ def kept_reach(file: FiguresFile, ledger: Ledger) -> dict[str, Reach]:
             frames=frames[person],
             screen_frames=on_screen[person],
             characters=frozenset(characters[person]),
-            shots=len(own),
+            shots=shots[person],
             in_shots=Read(partial(_in_shots, every, person)),
         )
-        for person, own in sorted(shots.items())
+        for person in sorted(frames)
     }
+
+
+def _everybody(texts: Iterable[str]) -> set[str]:
+    """Return everybody whom some texts name."""
+    return set[str]().union(*map(names_of, texts))
 
 
 _InShots = dict[str, list[tuple[str, int, Frames]]]
