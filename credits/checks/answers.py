@@ -198,12 +198,11 @@ def described(answer: Settlement) -> str:
 
 def _names(check: Check) -> Iterator[str]:
     """Return everything that a check can be called by."""
-    for kind, code in check.subjects:
-        yield fold_code(code)
-        yield fold_code(f"{kind}={code}")
-    for number in check.entries:
-        yield fold_code(str(number))
-        yield fold_code(f"{ENTRY}={number}")
+    for kind, code in (*check.subjects, *((ENTRY, str(number)) for number in check.entries)):
+        folded = fold_code(code)
+        yield folded
+        # Behind the sign, a letter with marks may be folded to another.
+        yield f"{kind}={folded}" if code.isascii() else fold_code(f"{kind}={code}")
 
 
 class CheckNames:

@@ -16,6 +16,7 @@ from typing import Any, NamedTuple, get_args, get_origin, get_type_hints
 
 from credits.checks.alone import alone, rests_on
 from credits.checks.checks import CHECKS
+from credits.checks.frames import VOICE
 from credits.checks.rule import Check, Known
 from credits.figures.lookups import kept_ledger, kept_runs
 from credits.figures.renewal import EVERY
@@ -165,7 +166,8 @@ Takes = Callable[[str, str], bool]
 
 def kept_cases(file: FiguresFile, known: Known) -> tuple[Check, ...]:
     """Read everything that the checks find, with what they find in the film as a whole."""
-    crafts: Any = grouped(map(_CraftOn._make, file.crafts_on()), attrgetter("character"))
+    voiced = [_CraftOn(character, VOICE) for character in file.characters_of(VOICE)]
+    crafts: Any = grouped(voiced, attrgetter("character"))
     known = replace(known, ledger=replace(known.ledger, entries_by_character=crafts))
     return _cases(file, known, CHECKS)
 
