@@ -99,7 +99,7 @@ class UnitRanges:
         return {n: own for n, own in found.items() if own is not None}, len(others)
 
 
-class Unit:
+class OthersWork:
     """The work of all animators, as far as that of one is compared with it.
 
     poses, footage: those of all takes of the ledger. waits: as ``waits_by_person``.
