@@ -78,9 +78,14 @@ class _Cells:
     def __init__(self, file: FiguresFile, ledger: Ledger) -> None:
         self._file = file
         self._ledger = ledger
-        self.summed = cache(self._summed)
+        self._known: dict[frozenset[str], tuple[Cell, ...]] = {}
 
-    def _summed(self, names: frozenset[str]) -> tuple[Cell, ...]:
+    def summed(self, names: frozenset[str]) -> tuple[Cell, ...]:
+        if names not in self._known:
+            self._known[names] = self._read(names)
+        return self._known[names]
+
+    def _read(self, names: frozenset[str]) -> tuple[Cell, ...]:
         weeks = None
         if WEEK in names and "day" not in names:
             days = self._file.days_of_cells()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import shutil
 import sqlite3
 import subprocess
@@ -12,8 +13,16 @@ from pathlib import Path
 
 import pytest
 
+from credits.app.answers import look_at_checks
+from credits.app.credits import read_credits
 from credits.app.day import day_at_a_glance
-from credits.app.production import open_figures_of, open_snapshot, verify_production
+from credits.app.production import (
+    first_plan_text,
+    open_figures_of,
+    open_snapshot,
+    verify_production,
+)
+from credits.app.review import review_of
 from credits.billing import compile as compiling
 from credits.figures import cases, renewal
 from credits.figures.keep import kept_footage, kept_reach, open_figures, renew_figures
@@ -27,6 +36,7 @@ from credits.model.replay import replay
 from credits.store.figures_db import FIGURES_NAME, forget
 from credits.store.kept import FiguresFile
 from credits.store.log import open_log
+from credits.units.film_time import Period
 from tests.productions import production_from, written_tables
 
 TABLES = {
@@ -123,6 +133,29 @@ def test_footage_is_summed_and_its_cells_are_not_read(
     rows = footage_rows(snapshot.footage, snapshot.ledger, (By.PERSON,))
     assert {row.key[0]: row.totals for row in rows} == expected
     assert "cells" not in tables
+
+
+@pytest.mark.parametrize(
+    "ask",
+    [
+        lambda film: first_plan_text(film),
+        lambda film: read_credits(film).snapshot.credits.lines,
+        lambda film: look_at_checks(film).open,
+        lambda film: day_at_a_glance(film, date(2026, 3, 2)),
+        lambda film: review_of(film, "ana", Period()).expectation,
+    ],
+)
+def test_the_files_are_closed_when_nobody_has_the_answer_any_more(
+    film: Path, ask: Callable[[Path], object]
+) -> None:
+    """Without a search for garbage: nothing that reads later may keep itself alive."""
+    gc.collect()
+    gc.disable()
+    try:
+        ask(film)
+        assert not [name.name for name in film.iterdir() if name.name.endswith(("-shm", "-wal"))]
+    finally:
+        gc.enable()
 
 
 @pytest.mark.parametrize("part", ["", "-wal", "-shm"])
