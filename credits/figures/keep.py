@@ -108,6 +108,7 @@ def _cell(row: Sequence[Any]) -> Cell:
     return Cell._make((person, shot, take, character, day_of(day), stage, *figures))
 
 
+@all_kept()
 def _kept_cells(file: FiguresFile, ledger: Ledger) -> tuple[Cell, ...]:
     return _in_order(file.rows("cells"), ledger)
 
@@ -120,6 +121,7 @@ def _in_order(rows: Iterable[Sequence[Any]], ledger: Ledger) -> tuple[Cell, ...]
     return tuple(chain.from_iterable(by_shot.values()))
 
 
+@all_kept()
 def kept_reach(file: FiguresFile, ledger: Ledger) -> dict[str, Reach]:
     """Read the reach of everybody whose hands are in the film, by person, in code order."""
     every = cache(lambda: _frames_reached(file, ledger))
