@@ -30,6 +30,7 @@ from credits.errors import Finding, ProblemsFound, WrongCall
 from credits.figures.keep import open_figures
 from credits.figures.renewal import Depth
 from credits.figures.snapshot import Snapshot
+from credits.memory import all_kept
 from credits.model.facts import NewSettlement, ProofMark, Settlement, Subjects
 from credits.model.log import Batch, WrittenLog
 from credits.model.words import counted, typed
@@ -117,6 +118,7 @@ class ChecksFound:
         return each.of_spelling and not self.has_proof
 
 
+@all_kept()
 def look_at_checks(
     folder: Path,
     *,

@@ -10,10 +10,10 @@ from pathlib import Path
 from credits.app.entries import place, thing
 from credits.app.named import fact_named
 from credits.app.production import open_snapshot
+from credits.checks.answers import CheckNames, open_and_settled
 from credits.checks.chosen import CheckFilter
 from credits.checks.rule import Check
 from credits.figures.renewal import Depth
-from credits.figures.snapshot import Snapshot
 from credits.footage.day import DayOfWork, WorkplaceDay, day_of_work, lacking
 from credits.model.ledger import Entry, Ledger
 from credits.units.film_time import Period
@@ -27,12 +27,14 @@ MISSING = {"frames": "frames", "minutes": "minutes", "finished_on": "day"}
 class DayAtAGlance:
     """A day of a production, and the open questions that its entries are part of.
 
-    The entries without a day that were written down on it count as its own.
+    The entries without a day that were written down on it count as its own. names: what the
+    questions are called.
     """
 
-    snapshot: Snapshot
+    ledger: Ledger
     work: DayOfWork
     questions: tuple[Check, ...]
+    names: CheckNames
 
 
 def day_at_a_glance(folder: Path, on: date, stage: str | None = None) -> DayAtAGlance:
@@ -49,10 +51,12 @@ def day_at_a_glance(folder: Path, on: date, stage: str | None = None) -> DayAtAG
             undated=tuple(entry for entry in work.undated if entry.stage == code),
         )
     wanted = CheckFilter(period=Period(on, on), stages=stages)
-    dated = set(wanted.of(snapshot.open_checks, ledger))
     undated = {entry.number for entry in work.undated}
-    asked = (c for c in snapshot.open_checks if c in dated or not undated.isdisjoint(c.entries))
-    return DayAtAGlance(snapshot, work, tuple(asked))
+    numbers = {entry.number for entry in ledger.entries_by_day.get(on, ())}
+    near, _ = open_and_settled(snapshot.checks_near(on, numbers | undated), ledger)
+    dated = set(wanted.of(near, ledger))
+    asked = tuple(c for c in near if c in dated or not undated.isdisjoint(c.entries))
+    return DayAtAGlance(ledger, work, asked, CheckNames(snapshot.checks_like(asked)))
 
 
 def expected(

@@ -10,6 +10,7 @@ from credits.app.production import open_snapshot
 from credits.errors import CreditsError, Finding
 from credits.figures.renewal import Depth
 from credits.figures.snapshot import Snapshot
+from credits.memory import all_kept
 from credits.model.ledger import Ledger
 from credits.review.expectation import Expectation
 from credits.review.review import Review, Reviews
@@ -44,6 +45,7 @@ class MadeReview:
         return shown_expectation(self.expectation, Scale(production.rate, production.gauge))
 
 
+@all_kept()
 def review_of(folder: Path, person: str, period: Period) -> MadeReview:
     """Review the animator that a code names. Raises WrongCall, CreditsError."""
     snapshot = open_snapshot(folder, Depth.FOOTAGE)

@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from functools import cache, cached_property, partial
+from functools import cached_property, partial
 from itertools import chain
 from operator import attrgetter, itemgetter
 from typing import NamedTuple
@@ -76,18 +76,19 @@ class Found:
     @cached_property
     def work(self) -> WorkSaid:
         """What the entries say, looked at once."""
-        ends = [(done.brief.first_day, done.brief.last_day) for done in self.done]
+        own = self.done
+        ends = [(done.brief.first_day, done.brief.last_day) for done in own]
         days = [day for day in chain.from_iterable(ends) if day is not None]
         first_and_last = (min(days), max(days)) if days else ()
 
         def numbers() -> tuple[EntryNumber, ...]:
-            rows = chain.from_iterable([done.rows for done in self.done])
+            rows = chain.from_iterable([done.rows for done in own])
             return tuple(sorted([EntryNumber(*row[2:4]) for row in rows]))
 
         return WorkSaid(
             numbers=Read(numbers),
             days=tuple(map(date.fromisoformat, first_and_last)),
-            crafts=tuple(dict.fromkeys([done.craft for done in self.done])),
+            crafts=tuple(dict.fromkeys([done.craft for done in own])),
         )
 
     @cached_property
@@ -188,15 +189,16 @@ class _WorkLookedUp:
     def __init__(self, ledger: Ledger) -> None:
         self._ledger = ledger
         self._by_craft = grouped(ledger.done, attrgetter("craft"))
-        self._on = cache(self._on_characters)
+        self._parts: dict[str, dict[str | None, list[WorkDone]]] = {}
 
-    def _on_characters(self, craft: str) -> dict[str | None, list[WorkDone]]:
+    def _on(self, craft: str) -> dict[str | None, list[WorkDone]]:
         """Return the work of a craft by character."""
-        parts: dict[str | None, list[WorkDone]] = defaultdict(list)
-        for done in self._by_craft.get(craft, ()):
-            for character, own in done.by_character.items():
-                parts[character].append(own)
-        return parts
+        if craft not in self._parts:
+            parts = self._parts[craft] = defaultdict(list)
+            for done in self._by_craft.get(craft, ()):
+                for character, own in done.by_character.items():
+                    parts[character].append(own)
+        return self._parts[craft]
 
     def of(self, crafts: tuple[str, ...], characters: tuple[str, ...]) -> list[WorkDone]:
         """Return the work of these crafts on these characters; of all where none is given.

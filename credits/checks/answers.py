@@ -15,7 +15,6 @@ import json
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, is_dataclass
-from functools import cache
 from typing import Any
 
 from credits.checks.rule import Check, Severity
@@ -198,12 +197,11 @@ def described(answer: Settlement) -> str:
 
 def _names(check: Check) -> Iterator[str]:
     """Return everything that a check can be called by."""
-    for kind, code in check.subjects:
-        yield fold_code(code)
-        yield fold_code(f"{kind}={code}")
-    for number in check.entries:
-        yield fold_code(str(number))
-        yield fold_code(f"{ENTRY}={number}")
+    for kind, code in (*check.subjects, *((ENTRY, str(number)) for number in check.entries)):
+        folded = fold_code(code)
+        yield folded
+        # Behind the sign, a letter with marks may be folded to another.
+        yield f"{kind}={folded}" if code.isascii() else fold_code(f"{kind}={code}")
 
 
 class CheckNames:
@@ -216,15 +214,16 @@ class CheckNames:
         self._of_kind: dict[str, list[Check]] = defaultdict(list)
         for check in checks:
             self._of_kind[check.kind].append(check)
-        self._called = cache(self._called_in)
+        self._names: dict[str, dict[str, set[int]]] = {}
 
-    def _called_in(self, kind: str) -> dict[str, set[int]]:
+    def _called(self, kind: str) -> dict[str, set[int]]:
         """Return what the checks of a kind are called, each with their places."""
-        called: dict[str, set[int]] = defaultdict(set)
-        for place, check in enumerate(self._of_kind.get(kind, ())):
-            for name in _names(check):
-                called[name].add(place)
-        return called
+        if kind not in self._names:
+            called = self._names[kind] = defaultdict(set)
+            for place, check in enumerate(self._of_kind.get(kind, ())):
+                for name in _names(check):
+                    called[name].add(place)
+        return self._names[kind]
 
     def _places(self, kind: str, words: Sequence[str]) -> Collection[int]:
         if not words:

@@ -259,6 +259,7 @@ class CutShotUnknown(Check):
     A clip without a name is no shot. version: that of the cut. first: the film frame of the first.
     """
 
+    of_days = False
     about = "shot"
     severity: Severity = Severity.WRONG
 
@@ -331,10 +332,15 @@ class CutTakeNotAccepted(_OfTake):
         )
 
 
+VOICE = "voice"
+"""The craft whose entries alone are looked at by character."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NobodyVoices(Check):
     """A character is in the cut, is not marked silent, and has no voice."""
 
+    of_days = False
     about = "character"
     scope = "character"
 
@@ -345,7 +351,7 @@ class NobodyVoices(Check):
         ledger = known.ledger
         for code in ledger.characters.keys() & known.compiled.order_of_appearance:
             own = ledger.entries_by_character.get(code, ())
-            if not ledger.characters[code].silent and all(e.craft != "voice" for e in own):
+            if not ledger.characters[code].silent and all(e.craft != VOICE for e in own):
                 yield cls(character=words.character(ledger, code))
 
     def in_words(self) -> tuple[str, str]:

@@ -73,8 +73,11 @@ def alike(names: Sequence[tuple[str, str]]) -> list[tuple[str, str, float]]:
 class LeftOut(OfPerson):
     """Somebody with an entry or an engagement is neither printed nor held.
 
-    engagements: how many. plan: the credit plan by its name.
+    It is about all the work of a person, and of no day. engagements: how many. plan: the credit
+    plan by its name.
     """
+
+    of_days = False
 
     severity: Severity = Severity.WRONG
 
@@ -113,6 +116,7 @@ class NamesAlike(OfPerson):
     Codes that are one person already are not asked about: each person is looked at once.
     """
 
+    of_days = False
     of_spelling = True
 
     about = "person person=other"
@@ -142,6 +146,7 @@ class NameUnconfirmed(OfPerson):
     was about, given on answered_on; None: there was no answer. was_right: whether it was confirmed.
     """
 
+    of_days = False
     of_spelling = True
 
     headings: tuple[str, ...]
@@ -186,6 +191,7 @@ class NameUnconfirmed(OfPerson):
 class SortNameMissing(OfPerson):
     """A person whose credit name has several words has no sort name."""
 
+    of_days = False
     of_spelling = True
 
     @classmethod

@@ -62,6 +62,7 @@ class Check(ABC):
     scope: what one case rests on (``shot``, ``person``, ``puppet``, ``part``, ``character``,
     ``day``): of a ledger that holds only one shot's rows and entries ``find`` gives the cases of
     this shot, no more and no less; of ``log`` only the whole gives them.
+    of_days: whether a case can be about a day, by its subjects or by its entries.
     entries: those it rests on; what they say are facts too.
     """
 
@@ -70,6 +71,7 @@ class Check(ABC):
     about: ClassVar[str]
     of_spelling: ClassVar[bool] = False
     scope: ClassVar[str] = "log"
+    of_days: ClassVar[bool] = True
     _subjects: ClassVar[tuple[tuple[str, Callable[[Any], Any]], ...]] = ()
 
     entries: tuple[EntryNumber, ...] = ()

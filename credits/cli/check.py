@@ -49,6 +49,7 @@ from credits.cli.production import (
 )
 from credits.errors import Finding, WrongCall
 from credits.figures.renewal import Depth
+from credits.memory import all_kept
 from credits.model.facts import Settlement, Subjects
 from credits.model.words import counted
 
@@ -103,7 +104,8 @@ def check(
             }
         )
     else:
-        _say(found, names or bool(kind))
+        with all_kept():
+            _say(found, names or bool(kind))
         if answered:
             _say_answered(found)
         _say_totals(found)

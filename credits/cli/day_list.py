@@ -8,7 +8,6 @@ from pathlib import Path
 
 from credits.app.day import DayAtAGlance, day_at_a_glance, entries_table, expected, missing
 from credits.app.entries import deed, sentence
-from credits.checks.answers import CheckNames
 from credits.cli import printing
 from credits.cli.check import check_json, say_check
 from credits.footage.day import WorkplaceDay, lacking
@@ -50,7 +49,7 @@ def _entry_json(ledger: Ledger, entry: Entry) -> dict[str, object]:
 
 
 def _day_json(found: DayAtAGlance) -> dict[str, object]:
-    ledger, work = found.snapshot.ledger, found.work
+    ledger, work = found.ledger, found.work
 
     def shapes(entries: Iterable[Entry]) -> list[dict[str, object]]:
         return [_entry_json(ledger, entry) for entry in entries]
@@ -79,7 +78,7 @@ def _day_json(found: DayAtAGlance) -> dict[str, object]:
 
 def _say_day(found: DayAtAGlance) -> None:
     """Print the day, place by place; lines wrap at words on a terminal."""
-    ledger, work = found.snapshot.ledger, found.work
+    ledger, work = found.ledger, found.work
     printing.heading(f"{work.on:%A}, {day_text(work.on)}")
     own, others = expected(ledger, work.places)
     for each in own:
@@ -96,9 +95,8 @@ def _say_day(found: DayAtAGlance) -> None:
     if found.questions:
         printing.say()
         printing.heading("Open questions")
-    names = CheckNames(found.snapshot.checks)
     for check in found.questions:
-        say_check(check, names)
+        say_check(check, found.names)
         printing.say_wrapped(f"  -> {check.hint}")
     count = len(work.entries)
     said = [counted(count, "entry", "entries") if count else "No entry of this day"]

@@ -26,6 +26,7 @@ from credits.footage.footage import MEASURES, FootageTotals, summed
 from credits.footage.table import By, FootageRow, footage_rows
 from credits.hands.hands import Hand, HandRun, Hands, Via
 from credits.hands.reach import Reach
+from credits.memory import all_kept
 from credits.model.ledger import Ledger
 from credits.names import sort_key
 from credits.units.film_time import seconds_text
@@ -66,11 +67,12 @@ def footage(
         sequences=codes_named("sequences", sequence, ledger.sequences),
     )
     found = snapshot.footage
-    rows = footage_rows(found, ledger, words, filters)
-    if as_json:
-        printing.say_json(_footage_json(rows, words, found.cut, ledger))
-    else:
-        _say_footage(rows, words, found.cut, ledger)
+    with all_kept():
+        rows = footage_rows(found, ledger, words, filters)
+        if as_json:
+            printing.say_json(_footage_json(rows, words, found.cut, ledger))
+        else:
+            _say_footage(rows, words, found.cut, ledger)
 
 
 def _by(text: str) -> tuple[By, ...]:

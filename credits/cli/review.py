@@ -16,7 +16,7 @@ from credits.cli.options import (
     option,
 )
 from credits.cli.production import codes, folder_of
-from credits.memory import import_for_good
+from credits.memory import all_kept, import_for_good
 from credits.review.shown import ShownExpectation, period_text, shown_review
 from credits.units.film_time import Period
 
@@ -44,7 +44,8 @@ def review(
         printing.say_json(shape(made.review, made.ledger, made.expectation, REVIEW_CAUTION))
         return
     if out is None:
-        _say(made)
+        with all_kept():
+            _say(made)
     printing.warn(REVIEW_CAUTION)
 
 

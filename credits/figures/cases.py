@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections import defaultdict
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import fields, is_dataclass, replace
 from datetime import date
 from enum import StrEnum
@@ -16,6 +16,7 @@ from typing import Any, NamedTuple, get_args, get_origin, get_type_hints
 
 from credits.checks.alone import alone, rests_on
 from credits.checks.checks import CHECKS
+from credits.checks.frames import VOICE
 from credits.checks.rule import Check, Known
 from credits.figures.lookups import kept_ledger, kept_runs
 from credits.figures.renewal import EVERY
@@ -24,6 +25,7 @@ from credits.model.facts import EntryNumber
 from credits.model.ledger import Ledger
 from credits.model.replay import grouped
 from credits.store.kept import FiguresFile, Rows
+from credits.text import fold_code
 from credits.units.frames import Frames
 
 MOST_ALONE = 100
@@ -158,16 +160,59 @@ class _CraftOn(NamedTuple):
     craft: str
 
 
+Takes = Callable[[str, str], bool]
+"""Tells by its kind and its JSON whether a case that is kept may be wanted."""
+
+
 def kept_cases(file: FiguresFile, known: Known) -> tuple[Check, ...]:
     """Read everything that the checks find, with what they find in the film as a whole."""
+    voiced = [_CraftOn(character, VOICE) for character in file.characters_of(VOICE)]
+    crafts: Any = grouped(voiced, attrgetter("character"))
+    known = replace(known, ledger=replace(known.ledger, entries_by_character=crafts))
+    return _cases(file, known, CHECKS)
+
+
+def cases_near(
+    file: FiguresFile, known: Known, day: date, numbers: Iterable[EntryNumber]
+) -> tuple[Check, ...]:
+    """Read every case that names a day or rests on one of some entries; there may be others."""
+    wanted = {day.isoformat(), *map(str, numbers)}
+    own = [check for check in CHECKS if check.of_days]
+    return _cases(file, known, own, lambda _, text: not wanted.isdisjoint(_strings(text)))
+
+
+def cases_like(file: FiguresFile, known: Known, some: Sequence[Check]) -> tuple[Check, ...]:
+    """Read every case that may be called as one of some is; there may be others."""
+    firsts: dict[str, set[str]] = defaultdict(set)
+    for case in some:
+        firsts[case.kind].add(fold_code(case.subjects[0][1]))
+    own = [check for check in CHECKS if check.kind in firsts]
+
+    def takes(kind: str, text: str) -> bool:
+        return kind in firsts and not firsts[kind].isdisjoint(_strings(fold_code(text)))
+
+    return _cases(file, known, own, takes)
+
+
+def _strings(text: str) -> list[str]:
+    """Return what stands between the quotation marks of a JSON, and between these."""
+    return text.split('"')
+
+
+def _cases(
+    file: FiguresFile, known: Known, checks: Sequence[type[Check]], takes: Takes | None = None
+) -> tuple[Check, ...]:
+    """Read those cases of some checks that are taken; what is not kept is found.
+
+    takes: None: every case.
+    """
     found: dict[str, list[Check]] = defaultdict(list)
     for kind, text in file.cases():
-        found[kind].append(read_case(kind, text))
-    crafts: Any = grouped(map(_CraftOn._make, file.crafts_on()), attrgetter("character"))
-    known = replace(known, ledger=replace(known.ledger, entries_by_character=crafts))
-    for check in CHECKS:
+        if takes is None or takes(kind, text):
+            found[kind].append(read_case(kind, text))
+    for check in checks:
         if check not in KEPT:
             found[check.kind] = list(check.find(known))
     return tuple(
-        case for check in CHECKS for case in sorted(found[check.kind], key=attrgetter("place"))
+        case for check in checks for case in sorted(found[check.kind], key=attrgetter("place"))
     )

@@ -86,9 +86,14 @@ class _Cells:
     def __init__(self, file: FiguresFile, ledger: Ledger) -> None:
         self._file = file
         self._ledger = ledger
-        self.summed = cache(self._summed)
+        self._known: dict[frozenset[str], tuple[Cell, ...]] = {}
 
-    def _summed(self, names: frozenset[str]) -> tuple[Cell, ...]:
+    def summed(self, names: frozenset[str]) -> tuple[Cell, ...]:
+        if names not in self._known:
+            self._known[names] = self._read(names)
+        return self._known[names]
+
+    def _read(self, names: frozenset[str]) -> tuple[Cell, ...]:
         weeks = None
         if WEEK in names and "day" not in names:
             days = self._file.days_of_cells()
@@ -111,6 +116,7 @@ def _cell(row: Sequence[Any]) -> Cell:
     return Cell._make((person, shot, take, character, day_of(day), stage, *figures))
 
 
+@all_kept()
 def _kept_cells(file: FiguresFile, ledger: Ledger) -> tuple[Cell, ...]:
     return _in_order(file.rows("cells"), ledger)
 
@@ -123,21 +129,32 @@ def _in_order(rows: Iterable[Sequence[Any]], ledger: Ledger) -> tuple[Cell, ...]
     return tuple(chain.from_iterable(by_shot.values()))
 
 
+@all_kept()
 def kept_reach(file: FiguresFile, ledger: Ledger) -> dict[str, Reach]:
     """Read the reach of everybody whose hands are in the film, by person, in code order."""
     every = cache(lambda: _frames_reached(file, ledger))
+    # Many rows are of the same people: these are looked at once for each thing that is counted.
+    counts: dict[str, list[int]] = defaultdict(lambda: [0, 0])
+    in_shot: dict[str, set[str]] = defaultdict(set)
+    on_characters: dict[str, set[str]] = defaultdict(set)
+    for shot, _, _, _, count, screen, names, people in file.rows("reached"):
+        own = counts[people]
+        own[0] += count
+        own[1] += screen
+        in_shot[shot].add(people)
+        on_characters[names].add(people)
     frames: Counter[str] = Counter()
     on_screen: Counter[str] = Counter()
     shots: Counter[str] = Counter()
-    last: dict[str, str] = {}
     characters: dict[str, set[str]] = defaultdict(set)
-    # The takes of a shot come one after the other.
-    for shot, _, _, _, count, screen, names, people in file.each_row("reached", "shot, take, at"):
+    for people, (count, screen) in counts.items():
         for person in names_of(people):
             frames[person] += count
             on_screen[person] += screen
-            shots[person] += last.get(person) != shot
-            last[person] = shot
+    for some in in_shot.values():
+        shots.update(_everybody(some))
+    for names, some in on_characters.items():
+        for person in _everybody(some):
             characters[person].update(names_of(names))
     return {
         person: Reach(
@@ -145,11 +162,16 @@ def kept_reach(file: FiguresFile, ledger: Ledger) -> dict[str, Reach]:
             frames=frames[person],
             screen_frames=on_screen[person],
             characters=frozenset(characters[person]),
-            shots=count,
+            shots=shots[person],
             in_shots=Read(partial(_in_shots, every, person)),
         )
-        for person, count in sorted(shots.items())
+        for person in sorted(frames)
     }
+
+
+def _everybody(texts: Iterable[str]) -> set[str]:
+    """Return everybody whom some texts name."""
+    return set[str]().union(*map(names_of, texts))
 
 
 def kept_ways(file: FiguresFile, ledger: Ledger) -> Ways:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from datetime import date
 from functools import cached_property
 from importlib import import_module
 from typing import TYPE_CHECKING, NamedTuple
@@ -27,6 +28,7 @@ from credits.hands.hands import Hands
 from credits.hands.reach import Reach, reach
 from credits.hands.ways import Ways
 from credits.memory import all_kept
+from credits.model.facts import EntryNumber
 from credits.model.ledger import Ledger
 from credits.model.log import WrittenLog
 from credits.model.replay import grouped
@@ -184,6 +186,18 @@ class Snapshot:
         """Everything that the checks find, answered or not."""
         return find_checks(self._known, import_module("credits.checks.checks").CHECKS)
 
+    def checks_near(self, day: date, numbers: Collection[EntryNumber]) -> tuple[Check, ...]:
+        """Everything found that is about a day or rests on one of some entries; and maybe more."""
+        named, wanted = ("date", day.isoformat()), frozenset(numbers)
+        return tuple(
+            c for c in self.checks if named in c.subjects or not wanted.isdisjoint(c.entries)
+        )
+
+    def checks_like(self, some: Sequence[Check]) -> tuple[Check, ...]:
+        """Everything found that may be called as one of some checks is; and maybe more."""
+        kinds = {check.kind for check in some}
+        return tuple(check for check in self.checks if check.kind in kinds)
+
     @property
     def _known(self) -> Known:
         return Known(ledger=self.ledger, runs=self.runs, use=self.use, credits=self.credits)
@@ -293,4 +307,23 @@ class KeptSnapshot(Snapshot):
             return super().checks
         cases = import_module("credits.figures.cases")
         found: tuple[Check, ...] = cases.kept_cases(self._file, self._known)
+        return found
+
+    def checks_near(self, day: date, numbers: Collection[EntryNumber]) -> tuple[Check, ...]:
+        """Everything found that is about a day or rests on one of some entries; and maybe more."""
+        if Depth.CHECKS not in self._depth:
+            return super().checks_near(day, numbers)
+        cases = import_module("credits.figures.cases")
+        # What only the film as a whole shows is about no day: cut and credits are not looked at.
+        known = Known(ledger=self.ledger, runs=self.runs)
+        found: tuple[Check, ...] = cases.cases_near(self._file, known, day, numbers)
+        return found
+
+    def checks_like(self, some: Sequence[Check]) -> tuple[Check, ...]:
+        """Everything found that may be called as one of some checks is; and maybe more."""
+        if Depth.CHECKS not in self._depth or not all(check.of_days for check in some):
+            return super().checks_like(some)
+        cases = import_module("credits.figures.cases")
+        known = Known(ledger=self.ledger, runs=self.runs)
+        found: tuple[Check, ...] = cases.cases_like(self._file, known, some)
         return found

@@ -244,7 +244,7 @@ class Divided:
         """Return kept shot footage in seconds a day with a shoot take; None without such days."""
         if not self.shoot_days:
             return None
-        return Fraction(seconds(self.kept, rate)) / self.shoot_days
+        return seconds(self.kept, rate) / self.shoot_days
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

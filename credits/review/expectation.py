@@ -96,6 +96,16 @@ def _together(pieces: Iterable[WorkPiece]) -> WorkPiece:
     return WorkPiece(*(exact_sum(values) for values in zip(*own, strict=True))) if own else NO_WORK
 
 
+def _different(paces: Iterable[Fraction]) -> int:
+    """Count different paces, as far as it matters how many there are."""
+    found: set[Fraction] = set()
+    for pace in paces:
+        found.add(pace)
+        if len(found) == LEAST["paces"]:
+            break
+    return len(found)
+
+
 def expected_pace(own: Sequence[WorkPiece], others: Iterable[Sequence[WorkPiece]]) -> Expectation:
     """Estimate the usual pace, and its interval over the days of the own pieces.
 
@@ -110,7 +120,7 @@ def expected_pace(own: Sequence[WorkPiece], others: Iterable[Sequence[WorkPiece]
         "others": len(people),
         "days": days,
         "pieces": len(pieces),
-        "paces": len({Fraction(piece.seconds) / piece.days for piece in pieces}),
+        "paces": _different(piece.seconds / Fraction(piece.days) for piece in pieces),
     }
     known = Expectation(own_days=own_days, days=days, pieces=len(pieces), others=len(people))
     lacks = tuple(

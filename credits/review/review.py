@@ -26,7 +26,7 @@ from credits.review.days import (
     waits_by_person,
 )
 from credits.review.expectation import Expectation, MixFigure, expected_pace
-from credits.review.unit import Range, UnitWork
+from credits.review.unit import OthersWork, Range
 from credits.units.film_time import WHOLE_TIME, Period, iso_week, week_days
 
 DAYS_AT_A_TIME = 28
@@ -89,7 +89,7 @@ class Reviews:
     ) -> None:
         self.ledger = ledger
         every, waits = tuple(poses), waits_by_person(ledger)
-        self._unit = UnitWork(ledger, every, footage, waits)
+        self._others = OthersWork(ledger, every, footage, waits)
         if person is not None:
             stage = tuple([work for work in ledger.on_stage if work.person == person])
             ledger = replace(ledger, on_stage=stage)
@@ -136,7 +136,7 @@ class Reviews:
     def of(self, person: str, period: Period = WHOLE_TIME) -> Review:
         """Return the review of one animator. KeyError for somebody without footage work."""
         works = [work for work in self.works[person] if period.holds(work.day)]
-        unit = self._unit.ranges_in(period)
+        unit = self._others.ranges_in(period)
         ranges, others = unit.ranges(person)
         weeks = []
         for week, own in _weeks(works).items():
@@ -162,10 +162,10 @@ class Reviews:
         if not production.expectation:
             return None
         works = [w for w in self.works[person] if w.day is not None and period.holds(w.day)]
-        others = self._unit.pieces_but(person)
+        others = self._others.pieces_but(person)
         found = expected_pace(pieces_of(works, production.rate), others)
         if found.lacks:
             return found
         own = shot_mix(figures_of(works), self.ledger)
-        unit = shot_mix(self._unit.dated_but(person), self.ledger)
+        unit = shot_mix(self._others.dated_but(person), self.ledger)
         return replace(found, mix=tuple(MixFigure(name, own[name], unit[name]) for name in own))

@@ -67,11 +67,11 @@ class UnitRanges:
     def __init__(self, by_week: ByWeek, names: Mapping[str, FigureValue]) -> None:
         self._by_week = by_week
         self._names = names
-        self._in_week: dict[str, dict[str, Gathered]] = defaultdict(dict)
+        in_week: dict[str, dict[str, Gathered]] = defaultdict(dict)
         for person, weeks in by_week.items():
             for week, own in weeks.items():
-                self._in_week[week][person] = own
-        self._values = cache(lambda week, name: _values(self._in_week[week], names[name]))
+                in_week[week][person] = own
+        self._values = cache(lambda week, name: _values(in_week[week], names[name]))
         self._total = cache(lambda person: gathered(by_week[person].values()).figures)
 
     def ranges_of_week(self, person: str, week: str) -> Mapping[str, Range]:
@@ -99,7 +99,7 @@ class UnitRanges:
         return {n: own for n, own in found.items() if own is not None}, len(others)
 
 
-class UnitWork:
+class OthersWork:
     """The work of all animators, as far as that of one is compared with it.
 
     poses, footage: those of all takes of the ledger. waits: as ``waits_by_person``.
@@ -117,12 +117,16 @@ class UnitWork:
         self._footage = footage
         self._waits = waits
         self._week = cache(lambda day: None if day is None else iso_week(day))
-        self._worked = cache(self._worked_in)
-        self.ranges_in = cache(self._ranges_in)
-        """Returns everybody's figures in a period, by the weeks in which they animated."""
+        self._known: dict[Period, dict[str, dict[str | None, Gathered]]] = {}
+        self._ranges: dict[Period, UnitRanges] = {}
 
-    def _worked_in(self, period: Period) -> dict[str, dict[str | None, Gathered]]:
+    def _worked(self, period: Period) -> dict[str, dict[str | None, Gathered]]:
         """Return what everybody did in a period, by week; None: undated."""
+        if period not in self._known:
+            self._known[period] = self._gathered(period)
+        return self._known[period]
+
+    def _gathered(self, period: Period) -> dict[str, dict[str | None, Gathered]]:
         holds, purpose = cache(period.holds), cache(self._ledger.purpose_in)
         found: dict[str, dict[str | None, Gathered]] = defaultdict(lambda: defaultdict(Gathered))
         own = cache(lambda person, day: found[person][self._week(day)])
@@ -145,12 +149,16 @@ class UnitWork:
                     own(person, wait.day).wait += wait.minutes
         return found
 
-    def _ranges_in(self, period: Period) -> UnitRanges:
-        by_week = {
-            person: {week: own for week, own in weeks.items() if week and own.stage_days}
-            for person, weeks in self._worked(period).items()
-        }
-        return UnitRanges(by_week, figures_by_name(self._ledger.production.rate))
+    def ranges_in(self, period: Period) -> UnitRanges:
+        """Return everybody's figures in a period, by the weeks in which they animated."""
+        if period not in self._ranges:
+            by_week = {
+                person: {week: own for week, own in weeks.items() if week and own.stage_days}
+                for person, weeks in self._worked(period).items()
+            }
+            names = figures_by_name(self._ledger.production.rate)
+            self._ranges[period] = UnitRanges(by_week, names)
+        return self._ranges[period]
 
     @cached_property
     def _dated(self) -> dict[str, Gathered]:

@@ -520,11 +520,14 @@ class FiguresFile(LogReader):
         """Read what the checks found: of each case its kind, and what it says as JSON."""
         return self.driver.execute("SELECT kind, data FROM main.cases").fetchall()
 
-    def crafts_on(self) -> list[tuple[str, str]]:
-        """Read which crafts were done on each character."""
-        return self.driver.execute(
-            "SELECT DISTINCT character, craft FROM main.standing WHERE character IS NOT NULL"
-        ).fetchall()
+    def characters_of(self, craft: str) -> list[str]:
+        """Read on which characters a craft was done."""
+        found = self.driver.execute(
+            "SELECT DISTINCT character FROM main.standing"
+            " WHERE craft = ? AND character IS NOT NULL",
+            (craft,),
+        )
+        return [row[0] for row in found]
 
     def content(self, table: str) -> list[tuple[Any, ...]]:
         """Read everything that a table says, in an order that does not follow how it came about."""

@@ -77,7 +77,7 @@ def test_logging_an_entry_waits_for_no_billing_no_workbook_no_likeness(film: Pat
 
 
 def test_questions_wait_for_no_page_and_no_file_format() -> None:
-    asking = [f"credits.cli.{module}" for module in ("figures", "roll", "check", "day")]
+    asking = [f"credits.cli.{module}" for module in ("figures", "roll", "check", "day", "review")]
     code = f"import json, sys, {', '.join(asking)}; print(json.dumps(list(sys.modules)))"
     done = subprocess.run(
         [sys.executable, "-c", code], capture_output=True, check=True, timeout=60, cwd=ROOT

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import shutil
 import sqlite3
@@ -9,22 +10,36 @@ import subprocess
 import sys
 from collections.abc import Callable
 from contextlib import closing
+from datetime import date
 from pathlib import Path
 
 import pytest
 
-from credits.app.production import open_snapshot, verify_production
+from credits.app.answers import look_at_checks
+from credits.app.credits import read_credits
+from credits.app.day import day_at_a_glance
+from credits.app.production import (
+    first_plan_text,
+    open_figures_of,
+    open_snapshot,
+    verify_production,
+)
+from credits.app.review import review_of
+from credits.billing import compile as compiling
 from credits.errors import ReadElsewhereError
-from credits.figures import renewal
+from credits.figures import cases, renewal
 from credits.figures.keep import kept_footage, kept_reach, open_figures, renew_figures
 from credits.figures.lookups import kept_ledger
 from credits.figures.renewal import Depth
 from credits.figures.snapshot import Snapshot
+from credits.footage.table import By, footage_rows
 from credits.model import facts
 from credits.model.log import Batch, NewLine, Verb
 from credits.model.replay import replay
 from credits.store.figures_db import FIGURES_NAME, forget
+from credits.store.kept import FiguresFile
 from credits.store.log import open_log
+from credits.units.film_time import Period
 from tests.productions import production_from, written_tables
 
 TABLES = {
@@ -94,6 +109,56 @@ def test_one_entry_computes_its_own_shot_alone(film: Path, monkeypatch: pytest.M
     renew_figures(film)
     assert {shot for shots in asked for shot in shots} == {"010-020"}
     assert_right(film)
+
+
+def test_a_day_waits_for_no_credits_and_reads_no_other_days_questions(
+    film: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refused(*_: object) -> None:
+        raise AssertionError("not for a day")
+
+    read: list[str] = []
+    case = cases.read_case
+    monkeypatch.setattr(compiling, "compile_credits", refused)
+    monkeypatch.setattr(cases, "read_case", lambda *own: (read.append(own[0]), case(*own))[1])
+    assert [each.kind for each in day_at_a_glance(film, date(2026, 2, 1)).questions] == read[:1]
+    assert not day_at_a_glance(film, date(2026, 1, 1)).questions
+    assert set(read) == {"no-engagement"}
+
+
+def test_footage_is_summed_and_its_cells_are_not_read(
+    film: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    expected = open_snapshot(film).footage.by(lambda cell: cell.person)
+    read, tables = FiguresFile.rows, list[str]()
+    monkeypatch.setattr(FiguresFile, "rows", lambda f, n: (tables.append(n), read(f, n))[1])
+    snapshot = open_figures_of(film, Depth.FOOTAGE)
+    rows = footage_rows(snapshot.footage, snapshot.ledger, (By.PERSON,))
+    assert {row.key[0]: row.totals for row in rows} == expected
+    assert "cells" not in tables
+
+
+@pytest.mark.parametrize(
+    "ask",
+    [
+        lambda film: first_plan_text(film),
+        lambda film: read_credits(film).snapshot.credits.lines,
+        lambda film: look_at_checks(film).open,
+        lambda film: day_at_a_glance(film, date(2026, 3, 2)),
+        lambda film: review_of(film, "ana", Period()).expectation,
+    ],
+)
+def test_the_files_are_closed_when_nobody_has_the_answer_any_more(
+    film: Path, ask: Callable[[Path], object]
+) -> None:
+    """Without a search for garbage: nothing that reads later may keep itself alive."""
+    gc.collect()
+    gc.disable()
+    try:
+        ask(film)
+        assert not [name.name for name in film.iterdir() if name.name.endswith(("-shm", "-wal"))]
+    finally:
+        gc.enable()
 
 
 @pytest.mark.parametrize("part", ["", "-wal", "-shm"])

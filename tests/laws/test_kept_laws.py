@@ -7,6 +7,7 @@ import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import fields, replace
+from itertools import chain, combinations
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +16,9 @@ from hypothesis import strategies as st
 
 from credits.app.find import EntryFilter, find_text
 from credits.billing.plan import CreditPlan
+from credits.checks.answers import CheckNames
+from credits.checks.chosen import CheckFilter
+from credits.checks.rule import Check
 from credits.figures.keep import (
     kept_animated,
     kept_footage,
@@ -28,8 +32,10 @@ from credits.figures.lookups import kept_ledger, kept_runs
 from credits.figures.renewal import Depth
 from credits.figures.snapshot import KeptSnapshot, Snapshot
 from credits.footage.day import day_of_work
+from credits.footage.table import By, Filters, footage_rows
 from credits.model import facts
-from credits.model.ledger import Ledger
+from credits.model.facts import EntryNumber
+from credits.model.ledger import DoneInBrief, Ledger
 from credits.model.log import Batch, NewLine, Verb, WrittenLog
 from credits.model.replay import entries_with, replay
 from credits.names import fold
@@ -106,6 +112,8 @@ def assert_kept_is_computed(folder: Path, depth: Depth, plan: CreditPlan) -> Non
             asked = KeptSnapshot(file, depth, lambda _: (plan, plan.name))
             assert asked.first_seen == snapshot.first_seen
             assert asked.credits == snapshot.credits
+            assert_what_is_read_together_is_equal(kept, computed)
+            assert_footage_is_equal(asked, snapshot)
             assert_reviews_are_equal(asked, snapshot)
         if Depth.REACH in depth:
             assert kept_reach(file, kept) == snapshot.reach
@@ -113,9 +121,60 @@ def assert_kept_is_computed(folder: Path, depth: Depth, plan: CreditPlan) -> Non
             for person in computed.people:
                 assert ways.mark(person) == snapshot.ways.mark(person)
         if Depth.CHECKS in depth:
-            assert KeptSnapshot(file, depth, lambda _: (plan, plan.name)).checks == snapshot.checks
+            asked = KeptSnapshot(file, depth, lambda _: (plan, plan.name))
+            assert asked.checks == snapshot.checks
+            assert_checks_of_a_day_are_equal(asked, snapshot)
     finally:
         file.close()
+
+
+def assert_what_is_read_together_is_equal(kept: Ledger, computed: Ledger) -> None:
+    """What somebody did in a craft says the same read together, entry by entry, by character."""
+    for ours, theirs in zip(kept.done, computed.done, strict=True):
+        assert ours.brief == DoneInBrief.of(ours.rows)
+        assert (ours.days, ours.characters) == (theirs.days, theirs.characters)
+        assert ours.by_character == theirs.by_character
+
+
+def assert_footage_is_equal(kept: Snapshot, computed: Snapshot) -> None:
+    """Footage is the same summed where it is kept, by whatever it is summed and filtered."""
+    ledger, people = computed.ledger, frozenset(computed.footage_by_person)
+    filters = (
+        Filters(),
+        Filters(from_on=DAYS[0], to_on=DAYS[1]),
+        Filters(persons=frozenset(sorted(people)[:1])),
+        Filters(characters=frozenset(["wick"]), sequences=frozenset(ledger.sequences)),
+    )
+    for by in chain.from_iterable(combinations(By, count) for count in (1, 2)):
+        for chosen in filters:
+            ours = footage_rows(kept.footage, ledger, by, chosen)
+            assert ours == footage_rows(computed.footage, ledger, by, chosen), (by, chosen)
+    assert set(kept.footage.claimed_days) == computed.footage.claimed_days
+    for person, own in computed.footage_by_person.items():
+        assert kept.footage.of_person(person) == own
+
+
+def assert_checks_of_a_day_are_equal(kept: Snapshot, computed: Snapshot) -> None:
+    """The checks of a day are found without the others, and are called the same."""
+    names, ledger = CheckNames(computed.checks), computed.ledger
+    for day in (*DAYS, *ledger.undated_by_writing):
+        undated = frozenset(e.number for e in ledger.undated_by_writing.get(day, ()))
+        numbers = undated.union(e.number for e in ledger.entries_by_day.get(day, ()))
+        wanted = CheckFilter(period=Period(day, day))
+
+        def of_day(
+            found: tuple[Check, ...],
+            wanted: CheckFilter = wanted,
+            undated: frozenset[EntryNumber] = undated,
+        ) -> list[Check]:
+            dated = wanted.of(found, ledger)
+            return [c for c in found if c in dated or not undated.isdisjoint(c.entries)]
+
+        theirs = [case for case in of_day(computed.checks) if case.of_days]
+        assert of_day(kept.checks_near(day, numbers)) == theirs
+        near = CheckNames(kept.checks_like(theirs))
+        for case in theirs:
+            assert near.words_for(case) == names.words_for(case)
 
 
 def assert_reviews_are_equal(kept: Snapshot, computed: Snapshot) -> None:
@@ -126,6 +185,9 @@ def assert_reviews_are_equal(kept: Snapshot, computed: Snapshot) -> None:
         for period in (WHOLE_TIME, Period(DAYS[0], DAYS[1])):
             assert ours.of(person, period) == theirs.of(person, period)
             assert ours.expectation(person, period) == theirs.expectation(person, period)
+            alone = Reviews(kept.ledger, kept.poses, kept.footage, person)
+            assert alone.of(person, period) == theirs.of(person, period)
+            assert alone.expectation(person, period) == theirs.expectation(person, period)
 
 
 def assert_entries_are_found(folder: Path) -> None:
