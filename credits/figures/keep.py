@@ -11,7 +11,7 @@ from itertools import chain
 from pathlib import Path
 
 from credits.figures.lookups import day_of, frames_of
-from credits.figures.renewal import MOST_AT_ONCE, Depth, Renewal, opened, renewed
+from credits.figures.renewal import MOST_AT_ONCE, Depth, KnownClaims, Renewal, opened, renewed
 from credits.footage.footage import Cell, Footage
 from credits.hands.reach import Reach
 from credits.memory import all_kept
@@ -27,9 +27,10 @@ names_of = lru_cache(maxsize=65536)(json.loads)
 class WholeRenewal(Renewal):
     """Renews all that is kept, what the checks find included."""
 
-    def _rows_of_cases(self, codes: list[str]) -> Rows:
+    def _rows_of_cases(self, codes: list[str], known: KnownClaims | None) -> Rows:
         # Only who asks what the checks find waits for them.
-        found: Rows = import_module("credits.figures.cases").CasesOf(self._file, codes).rows()
+        cases = import_module("credits.figures.cases")
+        found: Rows = cases.CasesOf(self._file, codes, known).rows()
         return found
 
 
