@@ -146,13 +146,14 @@ class Renewal:
             else:
                 if takes is None or takes.shots != codes:
                     ledger = self._ledger(wanted) if takes is None else takes.whole
-                    takes = _TakesOf(ledger, codes, self._file.poses_on(codes))
-                is_last = wanted.keys() <= {kind, "words"}
-                self._file.put(
-                    takes.rows_of_claims(keep_runs=not is_last)
-                    if own is Depth.CLAIMS
-                    else takes.rows_of_hands()
-                )
+                    is_most = len(codes) > MOST_AT_ONCE
+                    poses_on = self._file.poses_on(None if is_most else codes)
+                    takes = _TakesOf(ledger, codes, poses_on)
+                if own is Depth.CLAIMS:
+                    others = wanted.keys() - {kind, "words"}
+                    self._file.put(takes.rows_of_claims(keep_runs=bool(others)))
+                else:
+                    self._file.put(takes.rows_of_hands())
             self._file.untouch(kind)
 
     def _ledger(self, wanted: Mapping[str, list[str]]) -> Ledger:

@@ -334,13 +334,18 @@ class FiguresFile(NewEntries):
             tuple(crafts),
         ).fetchall()
 
-    def poses_on(self, shots: Iterable[str]) -> dict[EntryNumber, int]:
-        """Read how many frames a pose holds, by the entries on some shots that say it."""
-        self._choose(shots)
+    def poses_on(self, shots: Iterable[str] | None) -> dict[EntryNumber, int]:
+        """Read how many frames a pose holds, by the lines on some shots that say it.
+
+        shots: None: on all.
+        """
+        of_chosen = ""
+        if shots is not None:
+            self._choose(shots)
+            of_chosen = "s.shot IN (SELECT code FROM temp.chosen) AND"
         found = self.driver.execute(
             "SELECT s.origin, s.number, e.poses_on FROM main.standing s"
-            f" JOIN {LOG}.entries e ON e.line = s.line"
-            " WHERE s.shot IN (SELECT code FROM temp.chosen) AND e.poses_on IS NOT NULL"
+            f" JOIN {LOG}.entries e ON e.line = s.line WHERE {of_chosen} e.poses_on IS NOT NULL"
         )
         return {EntryNumber(origin, number): on for origin, number, on in found}
 

@@ -44,7 +44,7 @@ class NewEntries(LogReader):
         """Put in the entries behind a place of the log that are not corrected yet.
 
         targets: what they name, as ``named_after``, and behind it the character, the puppet and
-        the take that this implies. persons: the code of each person, and the one it stands for.
+        the take that this implies. persons: codes that stand for another, and that other.
         """
         for name, columns in _IMPLIED.items():
             self.driver.execute(f"CREATE TEMP TABLE IF NOT EXISTS {name} ({columns})")
