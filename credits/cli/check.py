@@ -157,8 +157,7 @@ def say_check(each: Check, names: CheckNames) -> None:
 def _say(found: ChecksFound, with_names: bool) -> None:
     most = printing.SHOWN_PROBLEMS if printing.is_terminal(sys.stdout) else len(found.open)
     apart = found.apart
-    others = set(apart)
-    first = [each for each in found.open if each not in others]
+    first = [each for each in found.open if each not in set(apart)]
     for name, group in groupby([*first, *apart] if with_names else first, lambda each: each.kind):
         cases = list(group)
         if apart and cases[0] == apart[0]:
