@@ -290,7 +290,6 @@ class FiguresFile(NewEntries):
             for column in columns:
                 self.driver.execute(
                     f"CREATE INDEX IF NOT EXISTS main.{table}_{column} ON {table} ({column})"
-                    f" WHERE {column} IS NOT NULL"
                 )
 
     def _drop_indexes(self) -> None:
