@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -74,8 +75,8 @@ def test_figures_of_many_shots_are_those_computed_at_once(
     parent, at_work = os.getpid(), set()
     claims_of = renewal._claims_of
 
-    def noted(*args: object) -> tuple[list[object], ...]:
-        rows: tuple[list[object], ...] = claims_of(*args)  # type: ignore[arg-type]
+    def noted(*args: Any) -> tuple[list[Any], ...]:
+        rows = claims_of(*args)
         at_work.add(rows[0][0])
         return rows
 
