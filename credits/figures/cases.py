@@ -19,7 +19,7 @@ from credits.checks.checks import CHECKS
 from credits.checks.frames import VOICE
 from credits.checks.rule import Check, Known
 from credits.figures.lookups import kept_ledger, kept_runs
-from credits.figures.renewal import EVERY
+from credits.figures.renewal import EVERY, KnownClaims
 from credits.footage.cut import use_of_cut
 from credits.model.facts import EntryNumber
 from credits.model.ledger import Ledger
@@ -119,18 +119,22 @@ class CasesOf:
     """The cases that rest on some things, as rows.
 
     codes: what they rest on, each behind its scope; EVERY: all there are.
+    known: what was read and computed of the whole film already.
     """
 
-    def __init__(self, file: FiguresFile, codes: Sequence[str]) -> None:
+    def __init__(
+        self, file: FiguresFile, codes: Sequence[str], known: KnownClaims | None = None
+    ) -> None:
         self._file = file
         self._codes = codes
+        self._claims = known
 
     def rows(self) -> Rows:
         """Find the cases, and what goes for them."""
         is_every = EVERY in self._codes or len(self._codes) > MOST_ALONE
         found: dict[tuple[str, str], list[Check]] = defaultdict(list)
         if is_every:
-            known = self._known(kept_ledger(self._file, checked=True))
+            known = self._known_of_all()
             for case in chain.from_iterable(check.find(known) for check in KEPT):
                 found[case.scope, rests_on(case)].append(case)
             gone: list[dict[str, str]] = [{}]
@@ -147,6 +151,12 @@ class CasesOf:
             for at, case in enumerate(cases)
         ]
         return {"cases": (gone, rows)}
+
+    def _known_of_all(self) -> Known:
+        if self._claims is None:
+            return self._known(kept_ledger(self._file, checked=True))
+        ledger, runs = self._claims
+        return Known(ledger=ledger, runs=runs, use=use_of_cut(ledger, runs))
 
     def _known(self, ledger: Ledger) -> Known:
         runs = kept_runs(self._file, ledger)

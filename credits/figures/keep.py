@@ -10,11 +10,10 @@ from functools import cache, lru_cache, partial
 from importlib import import_module
 from itertools import chain
 from pathlib import Path
-from sys import intern
 from typing import Any
 
 from credits.figures.lookups import day_of, frames_of
-from credits.figures.renewal import MOST_AT_ONCE, Depth, Renewal, opened, renewed
+from credits.figures.renewal import MOST_AT_ONCE, Depth, KnownClaims, Renewal, opened, renewed
 from credits.footage.claims import Animated, Handled
 from credits.footage.footage import WEEK, Cell, Footage
 from credits.hands.reach import Reach
@@ -28,19 +27,22 @@ from credits.store.reading import same_texts
 from credits.units.film_time import iso_week
 from credits.units.frames import NO_FRAMES, Frames
 
+_one_code = same_texts()
+
 
 @lru_cache(maxsize=65536)
 def names_of(text: str) -> tuple[str, ...]:
     """Read codes as they are kept; each is held once."""
-    return tuple(map(intern, json.loads(text)))
+    return tuple([_one_code(code, code) for code in json.loads(text)])
 
 
 class WholeRenewal(Renewal):
     """Renews all that is kept, what the checks find included."""
 
-    def _rows_of_cases(self, codes: list[str]) -> Rows:
+    def _rows_of_cases(self, codes: list[str], known: KnownClaims | None) -> Rows:
         # Only who asks what the checks find waits for them.
-        found: Rows = import_module("credits.figures.cases").CasesOf(self._file, codes).rows()
+        cases = import_module("credits.figures.cases")
+        found: Rows = cases.CasesOf(self._file, codes, known).rows()
         return found
 
 

@@ -19,7 +19,7 @@ from hashlib import sha256
 from itertools import groupby
 from operator import attrgetter
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import credits
 from credits.figures.lookups import kept_ledger, ledger_in_brief
@@ -139,26 +139,44 @@ class Renewal:
             for kind, codes in every.items()
             if codes and (most is None or (len(codes) <= most and EVERY not in codes))
         }
-        ledger: Ledger | None = None
+        takes: _TakesOf | None = None
         for kind, codes in wanted.items():
             own = KINDS[kind]
             if own is Depth.WORDS:
                 self._file.say_words(None if EVERY in codes else map(int, codes))
             elif own is Depth.CASES:
-                self._file.put(self._rows_of_cases(codes))
+                known = takes.known if takes is not None and EVERY in codes else None
+                self._file.put(self._rows_of_cases(codes, known))
             else:
-                if ledger is None:
-                    has_hands = "hands" in wanted
-                    read = partial(kept_ledger, brief=True, with_footage=not has_hands)
-                    ledger = (read if len(codes) > MOST_AT_ONCE else ledger_in_brief)(self._file)
-                takes = _TakesOf(ledger, codes, self._file.poses_on(codes))
-                is_claims = own is Depth.CLAIMS
-                self._file.put(takes.rows_of_claims() if is_claims else takes.rows_of_hands())
+                if takes is None or takes.shots != codes:
+                    ledger = self._ledger(wanted) if takes is None else takes.whole
+                    is_most = len(codes) > MOST_AT_ONCE
+                    poses_on = self._file.poses_on(None if is_most else codes)
+                    takes = _TakesOf(ledger, codes, poses_on)
+                if own is Depth.CLAIMS:
+                    others = wanted.keys() - {kind, "words"}
+                    self._file.put(takes.rows_of_claims(keep_runs=bool(others)))
+                else:
+                    self._file.put(takes.rows_of_hands())
             self._file.untouch(kind)
 
-    def _rows_of_cases(self, codes: list[str]) -> Rows:
-        """Find what the checks find anew: only where somebody asks for it are they at hand."""
-        raise NotImplementedError(codes)
+    def _ledger(self, wanted: Mapping[str, list[str]]) -> Ledger:
+        """Return the ledger that the figures of some shots are computed from.
+
+        Many entries are read once, with as much of each as everything asks that is wanted.
+        """
+        if max(len(wanted.get(kind, ())) for kind in ("claims", "hands")) <= MOST_AT_ONCE:
+            return ledger_in_brief(self._file)
+        if EVERY in wanted.get("cases", ()):
+            return kept_ledger(self._file, checked=True)
+        return kept_ledger(self._file, brief=True, with_footage="hands" not in wanted)
+
+    def _rows_of_cases(self, codes: list[str], known: KnownClaims | None) -> Rows:
+        """Find what the checks find anew: only where somebody asks for it are they at hand.
+
+        known: what was read and computed of the whole film already.
+        """
+        raise NotImplementedError(codes, known)
 
     def _take_in(self) -> None:
         """Bring the entries to where the log stands, and note which shots that touches."""
@@ -190,47 +208,68 @@ class Renewal:
         self._state = file.state()
 
 
+class KnownClaims(NamedTuple):
+    """A ledger of all entries, and the claims of every take."""
+
+    ledger: Ledger
+    runs: Mapping[tuple[str, int], TakeRuns]
+
+
 class _TakesOf:
     """The figures of every take of some shots, as rows."""
 
     def __init__(
         self, ledger: Ledger, shots: list[str], poses_on: Mapping[EntryNumber, int]
     ) -> None:
+        self.whole = ledger
+        self.shots = shots
         self._poses_on = poses_on
-        self._shots = shots
         self._gone = [{"shot": shot} for shot in shots]
         clips, wanted = ledger.cut.clips if ledger.cut is not None else (), frozenset(shots)
         own = tuple(clip for clip in clips if clip.shot in wanted)
         cut = None if ledger.cut is None else replace(ledger.cut, clips=own)
-        known = {shot: ledger.shots[shot] for shot in shots if shot in ledger.shots}
-        self._whole = ledger
+        known = {code: shot for code, shot in ledger.shots.items() if code in wanted}
         self._ledger = replace(ledger, cut=cut, shots=known)
 
     @cached_property
     def _runs(self) -> dict[tuple[str, int], TakeRuns]:
-        return claim_runs(self._ledger, self._shots)
+        return claim_runs(self._ledger, self.shots)
+
+    @property
+    def known(self) -> KnownClaims | None:
+        """What is known of the whole film; None where not all of it was looked at."""
+        is_whole = len(self.shots) > MOST_AT_ONCE and self._ledger.shots == self.whole.shots
+        return KnownClaims(self.whole, self._runs) if is_whole else None
 
     @cached_property
     def _use(self) -> CutUse | None:
         return use_of_cut(self._ledger, self._runs)
 
-    def rows_of_claims(self) -> Rows:
+    def rows_of_claims(self, *, keep_runs: bool) -> Rows:
         """Return what is claimed of each character in each take, the footage, the poses, and who
-        animated which frames."""
+        animated which frames.
+
+        keep_runs: the runs of all takes are asked for again, so they are made here first.
+        """
         # The second process computes of what was read before it began: nothing is read in it.
         by_shot = self._ledger.entries_by_shot
-        entries = {shot: by_shot[shot] for shot in self._shots if shot in by_shot}
+        entries = {shot: by_shot[shot] for shot in self.shots if shot in by_shot}
         ledger = replace(self._ledger, entries_by_shot=entries)
         clips = grouped(ledger.cut.clips if ledger.cut is not None else (), attrgetter("shot"))
+        known = grouped(self._runs.values(), attrgetter("shot")) if keep_runs else None
 
         def claims_of(shot: str) -> tuple[list[Row], ...]:
             cut = None if ledger.cut is None else replace(ledger.cut, clips=clips.get(shot, ()))
             shots = {shot: ledger.shots[shot]} if shot in ledger.shots else {}
-            return _claims_of(replace(ledger, cut=cut, shots=shots), self._poses_on)
+            own = replace(ledger, cut=cut, shots=shots)
+            if known is None:
+                return _claims_of(own, claim_runs(own, [shot]), self._poses_on)
+            runs = {(each.shot, each.take): each for each in known.get(shot, ())}
+            return _claims_of(own, runs, self._poses_on)
 
         rows: dict[str, list[Row]] = {"claimed": [], "cells": [], "poses": []}
         rows |= {"animated": [], "handled": []}
-        for own in in_order(self._shots, claims_of):
+        for own in in_order(self.shots, claims_of):
             for every, some in zip(rows.values(), own, strict=True):
                 every += some
         return {table: (self._gone, every) for table, every in rows.items()}
@@ -238,7 +277,7 @@ class _TakesOf:
     def rows_of_hands(self) -> Rows:
         """Return of each take whose hands are in which frames that count and in which characters,
         and by which ways."""
-        hands = Hands(self._whole, self._runs)
+        hands = Hands(self.whole, self._runs)
         reached: list[tuple[Any, ...]] = []
         every: list[tuple[Any, ...]] = []
         for shot, take in counted_takes(self._ledger, self._runs, self._use):
@@ -252,10 +291,13 @@ class _TakesOf:
         return {"reached": (self._gone, reached), "ways": (self._gone, every)}
 
 
-def _claims_of(ledger: Ledger, poses_on: Mapping[EntryNumber, int]) -> tuple[list[Row], ...]:
+def _claims_of(
+    ledger: Ledger,
+    runs: Mapping[tuple[str, int], TakeRuns],
+    poses_on: Mapping[EntryNumber, int],
+) -> tuple[list[Row], ...]:
     """Return what is claimed in every take of a ledger, the footage, the poses, who animated which
     kept frames, and which puppets are seen in them, as rows."""
-    runs = claim_runs(ledger, ledger.shots)
     cells = footage(ledger, runs, use_of_cut(ledger, runs)).cells
     of_poses = _pose_rows(poses(ledger, runs, poses_on.get))
     return (

@@ -114,7 +114,8 @@ class StandingEntries:
     def _stand(self, again: set[int]) -> Touched:
         """Put in what is new, and find the records anew that may stand otherwise now."""
         file = self._file
-        file.stand_new(self._lines, self._targets(), self._implied.persons.items())
+        others = ((code, one) for code, one in self._implied.persons.items() if code != one)
+        file.stand_new(self._lines, self._targets(), others)
         if self._is_new:
             file.index()
             self._derive(again)

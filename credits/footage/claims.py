@@ -10,9 +10,10 @@ from __future__ import annotations
 from bisect import bisect_left, insort
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from itertools import pairwise
 from operator import attrgetter
 from typing import NamedTuple
@@ -78,7 +79,8 @@ class KeptRun(NamedTuple):
     layers: tuple[Layer, ...]
 
 
-class TakeRuns(NamedTuple):
+@dataclass(frozen=True)
+class TakeRuns:
     """All claimed frames of one take, in order; frames that nobody claimed are in no run."""
 
     shot: str
@@ -104,7 +106,7 @@ class TakeRuns(NamedTuple):
                 ranges[layer.character].append((first, stop))
         return {character: Frames.of(*own) for character, own in ranges.items()}
 
-    @property
+    @cached_property
     def kept_runs(self) -> list[KeptRun]:
         """Return the runs without regard to what was photographed over: fewer and longer ones."""
         found: list[KeptRun] = []

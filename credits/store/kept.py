@@ -42,10 +42,10 @@ from credits.store.figures_db import (
     open_db,
 )
 from credits.store.file import LOG_NAME, Driver, begin, in_words
+from credits.store.new_entries import NewEntries
 from credits.store.reading import (
     LINES,
     WORK,
-    LogReader,
     Position,
     Wanted,
     but_lines,
@@ -58,14 +58,6 @@ Rows = Mapping[str, tuple[Sequence[Mapping[str, Any]], Sequence[tuple[Any, ...]]
 """For each table of the figures what goes from it, by values that rows have, and what comes."""
 
 _LINES_AND_PLACES = Wanted(WORK.name, (*LINES.columns, WORK.place))
-
-_NAMED = ("craft", "character", "puppet", "part", "take")
-_IMPLIED = {
-    "targets": f"{', '.join(_NAMED)}, in_shot, as_character, as_puppet, as_take,"
-    f" UNIQUE ({', '.join(_NAMED)}, in_shot)",
-    "persons": "code PRIMARY KEY, one",
-}
-"""What lines imply, while entries are put in that say nothing else than they do."""
 
 _IN_USE: WeakSet[FiguresFile] = WeakSet()
 
@@ -113,7 +105,7 @@ def if_possible() -> Iterator[None]:
         yield
 
 
-class FiguresFile(LogReader):
+class FiguresFile(NewEntries):
     """The figures that are kept of a log, and the log, read at one moment.
 
     Everything that ``LogReader`` reads is read through the same connection, inside the same
@@ -211,15 +203,6 @@ class FiguresFile(LogReader):
 
     # -- the log, as plain rows -----------------------------------------------------------------
 
-    def named_after(self, after: int) -> list[tuple[Any, ...]]:
-        """Read what lines behind a place of the log name, each once: craft, character, puppet,
-        part and take, and whether they name a shot."""
-        return self.driver.execute(
-            f"SELECT DISTINCT {', '.join(_NAMED)}, shot IS NOT NULL FROM {LOG}.entries"
-            " WHERE line > ? AND verb = 'record'",
-            (after,),
-        ).fetchall()
-
     def new_corrections(self, after: int) -> Iterator[tuple[int, int]]:
         """Read the corrections behind a place: the place of each, and of the line it corrects."""
         return iter(
@@ -297,40 +280,6 @@ class FiguresFile(LogReader):
             )
         )
 
-    def standing_after(self, after: int) -> list[tuple[Any, ...]]:
-        """Read the entries that are recorded behind a place of the log, as STANDING."""
-        return self.driver.execute(
-            f"SELECT {', '.join(STANDING)} FROM main.standing WHERE record > ?", (after,)
-        ).fetchall()
-
-    def stand_new(
-        self, after: int, targets: Iterable[Sequence[Any]], persons: Iterable[tuple[str, str]]
-    ) -> None:
-        """Put in the entries behind a place of the log that are not corrected yet.
-
-        targets: what they name, as ``named_after``, and behind it the character, the puppet and
-        the take that this implies. persons: the code of each person, and the one it stands for.
-        """
-        for name, columns in _IMPLIED.items():
-            self.driver.execute(f"CREATE TEMP TABLE IF NOT EXISTS {name} ({columns})")
-            self.driver.execute(f"DELETE FROM temp.{name}")
-        marks = ", ".join("?" * (len(_NAMED) + 4))
-        self.driver.executemany(f"INSERT INTO temp.targets VALUES ({marks})", targets)
-        self.driver.executemany("INSERT INTO temp.persons VALUES (?, ?)", persons)
-        names = " AND ".join(f"t.{name} IS e.{name}" for name in _NAMED)
-        self.driver.execute(
-            "INSERT INTO main.standing SELECT e.line, e.line, e.origin, e.number, e.origin,"
-            " e.number, e.ref, e.craft, coalesce(p.one, e.person), t.as_character, t.as_puppet,"
-            " e.part, e.sequence, e.shot, t.as_take, e.frames, e.share,"
-            " coalesce(e.finished_on, e.started_on), e.stage"
-            f" FROM {LOG}.entries e CROSS JOIN temp.targets t"
-            " LEFT JOIN temp.persons p ON p.code = e.person"
-            f" WHERE e.line > ? AND e.verb = 'record' AND {names}"
-            " AND t.in_shot = (e.shot IS NOT NULL)"
-            " AND e.line NOT IN (SELECT record FROM main.corrections) ORDER BY e.line",
-            (after,),
-        )
-
     def stand(self, gone: Iterable[int], rows: Iterable[Sequence[Any]]) -> None:
         """Take entries out by the places of their records, then put entries in."""
         self.driver.executemany(
@@ -359,10 +308,7 @@ class FiguresFile(LogReader):
     def index(self) -> None:
         """Make the indexes where they are not there."""
         for name, table, columns in _indexes():
-            some = "" if "," in columns else f" WHERE {columns} IS NOT NULL"
-            self.driver.execute(
-                f"CREATE INDEX IF NOT EXISTS main.{name} ON {table} ({columns}){some}"
-            )
+            self.driver.execute(f"CREATE INDEX IF NOT EXISTS main.{name} ON {table} ({columns})")
 
     def _drop_indexes(self) -> None:
         for name, _, _ in _indexes():
@@ -405,13 +351,18 @@ class FiguresFile(LogReader):
             tuple(crafts),
         ).fetchall()
 
-    def poses_on(self, shots: Iterable[str]) -> dict[EntryNumber, int]:
-        """Read how many frames a pose holds, by the entries on some shots that say it."""
-        self._choose(shots)
+    def poses_on(self, shots: Iterable[str] | None) -> dict[EntryNumber, int]:
+        """Read how many frames a pose holds, by the lines on some shots that say it.
+
+        shots: None: on all.
+        """
+        of_chosen = ""
+        if shots is not None:
+            self._choose(shots)
+            of_chosen = "s.shot IN (SELECT code FROM temp.chosen) AND"
         found = self.driver.execute(
             "SELECT s.origin, s.number, e.poses_on FROM main.standing s"
-            f" JOIN {LOG}.entries e ON e.line = s.line"
-            " WHERE s.shot IN (SELECT code FROM temp.chosen) AND e.poses_on IS NOT NULL"
+            f" JOIN {LOG}.entries e ON e.line = s.line WHERE {of_chosen} e.poses_on IS NOT NULL"
         )
         return {EntryNumber(origin, number): on for origin, number, on in found}
 
