@@ -72,8 +72,11 @@ def names(links: tuple[Link, ...], root: str) -> Markup:
 def _said(cell: PrintedCell, root: str) -> str:
     """Write what a cell says: names, names with their frames, a note, or a text."""
     text = cell.text
-    if isinstance(text, Link):
-        said: str = name(text, root)
+    said: str
+    if cell.unit not in WORDS:
+        said = escape(text)
+    elif isinstance(text, Link):
+        said = name(text, root)
     elif isinstance(text, tuple) and cell.unit is Unit.RANGES:
         said = "; ".join(
             f'{name(link, root)} <span class="range">{escape(ranges)}</span>'

@@ -420,9 +420,10 @@ def printed(
     nothing: what stands for no figure, where it is not what the column says. No figure, and
     words among figures and days, sort last.
     """
-    if isinstance(value, PrintedCell):
-        return value
-    if isinstance(value, Marked):
+    kind = type(value)
+    if kind is PrintedCell:
+        return value  # type: ignore[no-any-return]
+    if kind is Marked:
         cell = printed(value.value, column, scale, nothing)
         sort = cell.sort if value.sort is None else value.sort
         return PrintedCell(cell.text, cell.unit, sort, value.note, value.anchor)

@@ -39,11 +39,12 @@ from credits.site.source import PageSource, grouped, plain, repairs_table, witho
 from credits.site.strips import Strip, film_strip
 from credits.text import guarded
 from credits.units.film_time import clock, day_text, days_between, seconds, timecode
-from credits.units.frames import Frames, union
+from credits.units.frames import Frames, Range, union
 from credits.units.rounding import decimal_text
 from credits.units.table import Column, Table, Unit, columns
 
-OwnFrames = tuple[str, int, Frames]
+OwnFrames = tuple[int, tuple[Range, ...]]
+"""How many frames of a take, and where they are in the film."""
 
 
 class Ways:
@@ -52,6 +53,7 @@ class Ways:
     def __init__(self, results: Snapshot) -> None:
         self._extents: dict[tuple[str, Via, str], Counter[str]] = defaultdict(Counter)
         self._by_character: dict[str, dict[str, list[OwnFrames]]] = defaultdict(dict)
+        self._use = results.use
         for found in counted_hands(results.ledger, results.runs, results.use, results.hands):
             self._add(*found)
 
@@ -65,18 +67,22 @@ class Ways:
             ways[person, via, thing].append(frames)
             characters[person, spread.character].append(frames)
         # Most hands of a take are in the same frames, which are one object.
-        counts: dict[int, int] = {}
+        known: dict[int, OwnFrames] = {}
+
+        def reached(sets: list[Frames]) -> OwnFrames:
+            frames = together(sets)
+            own = known.get(id(frames))
+            if own is None:
+                spans = self._use.film_spans(shot, take, frames) if self._use is not None else ()
+                own = frames.count, tuple(spans)
+                if frames is sets[0]:
+                    known[id(frames)] = own
+            return own
+
         for way, sets in ways.items():
-            reached = together(sets)
-            count = counts.get(id(reached))
-            if count is None:
-                count = reached.count
-                if reached is sets[0]:
-                    counts[id(reached)] = count
-            self._extents[way][shot] += count
+            self._extents[way][shot] += reached(sets)[0]
         for (person, character), sets in characters.items():
-            own = self._by_character[person].setdefault(character, [])
-            own.append((shot, take, together(sets)))
+            self._by_character[person].setdefault(character, []).append(reached(sets))
 
     def reach(self, person: str, via: Via, thing: str = "") -> Counter[str]:
         """Return the frames in each shot that work on a thing, or on any such thing, reaches."""
@@ -85,7 +91,7 @@ class Ways:
     def by_character(self, person: str) -> list[tuple[str, list[OwnFrames]]]:
         """Return the characters that the hands are on, most frames first, each with its takes."""
         own = self._by_character[person].items()
-        return sorted(own, key=lambda item: (-sum(f.count for _, _, f in item[1]), item[0]))
+        return sorted(own, key=lambda item: (-sum([count for count, _ in item[1]]), item[0]))
 
 
 _WAYS: WeakKeyDictionary[Snapshot, Ways] = WeakKeyDictionary()
@@ -141,7 +147,7 @@ def _film_strip(source: PageSource, ways: Ways, person: str) -> Strip | None:
         return None
     name = source.ledger.people[person].credit_name
     by_character = [
-        (source.character(code).text, [span for own in takes for span in source.film_spans(*own)])
+        (source.character(code).text, [span for _, spans in takes for span in spans])
         for code, takes in ways.by_character(person)
     ]
     rows = [("in all", [span for _, own in by_character for span in own])]
@@ -174,7 +180,7 @@ def _sequences(source: PageSource, person: str) -> Table:
             sequence_link(source, code),
             tuple(map(name, dict.fromkeys(shot for shot, _, _ in takes))),
             sum(frames.count for _, _, frames in takes),
-            min((first - 1 for own in takes for first, _ in source.film_spans(*own)), default=None),
+            min((at[0][0] - 1 for own in takes if (at := source.film_spans(*own))), default=None),
         )
         for code, takes in by_sequence.items()
     )
