@@ -63,7 +63,7 @@ def name(link: Link, root: str) -> Markup:
     return Markup('<a href="{}{}">{}</a>').format(root, link.href, text)
 
 
-@lru_cache(maxsize=50_000)
+@lru_cache(maxsize=20_000)
 def names(links: tuple[Link, ...], root: str) -> Markup:
     """Write names, separated by commas."""
     return Markup(", ".join([name(link, root) for link in links]))
@@ -93,7 +93,12 @@ def _said(cell: PrintedCell, root: str) -> str:
     return f"{said} <small>{escape(cell.note)}</small>" if cell.note else said
 
 
-_CLASSES = {Unit.CODE: ' class="code"', Unit.DAY: ' class="one"'}
+_CLASSES = {
+    unit: {Unit.CODE: ' class="code"', Unit.DAY: ' class="one"'}.get(unit, "")
+    if unit in WORDS
+    else ' class="n"'
+    for unit in Unit
+}
 
 
 def _marks(cell: PrintedCell, sortable: bool) -> str:
@@ -101,11 +106,13 @@ def _marks(cell: PrintedCell, sortable: bool) -> str:
 
     Ranges of frames, running times and days say it in their text.
     """
-    marks = ' class="n"' if cell.is_number else _CLASSES.get(cell.unit, "")
-    if sortable and not (cell.sort is None or _says_order(cell)):
-        marks += f' data-sort="{escape(cell.sort)}"'
     # The style sheet knows a cell with an id, which is a code.
-    return f' id="{escape(cell.anchor)}"' if cell.anchor else marks
+    if cell.anchor:
+        return f' id="{escape(cell.anchor)}"'
+    look = _CLASSES[cell.unit]
+    if sortable and not (cell.sort is None or _says_order(cell)):
+        return f'{look} data-sort="{escape(cell.sort)}"'
+    return look
 
 
 @lru_cache(maxsize=20_000)

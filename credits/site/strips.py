@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import lru_cache
 from operator import attrgetter
 from typing import NamedTuple
 
@@ -162,6 +163,7 @@ class Strip:
         return f'<path class="rule" d="{rules}"/>\n<g class="tick">{"".join(words)}</g>\n'
 
 
+@lru_cache(maxsize=20_000)
 def svg_number(value: float) -> str:
     """Write a length of the drawing with one decimal at most."""
     return f"{value:.1f}".rstrip("0").rstrip(".")

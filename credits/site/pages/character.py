@@ -249,21 +249,22 @@ class _CharacterPage:
     def film_strip(self) -> strips.Strip | None:
         """Draw the whole film with what shows the character, and a row per animator."""
         source, use = self.source, self.source.results.use
+        if use is None:
+            return None
         spans: dict[str, list[Range]] = defaultdict(list)
-        everybody: list[Range] = []
         for shot, take in dict.fromkeys((cell.shot, cell.take) for cell in self.feet.cells):
+            runs: dict[str, list[Range]] = defaultdict(list)
             for run in source.results.runs[shot, take].runs:
-                people = _animators(run, self.code)
-                here = Frames(((run.first, run.stop),))
-                for span in source.film_spans(shot, take, here) if people else ():
-                    for person in people:
-                        spans[person].append(span)
-                    everybody.append(span)
-        if use is None or not spans:
+                for person in _animators(run, self.code):
+                    runs[person].append((run.first, run.stop))
+            for person, own in runs.items():
+                if shown := tuple(use.film_spans(shot, take, Frames.of(*own))):
+                    spans[person] += shown
+        if not spans:
             return None
         seen = {person: sum(b - a for a, b in own) for person, own in spans.items()}
         ranked = sorted(seen, key=lambda person: (-seen[person], source.name_order(person)))
-        rows = [(self.name, everybody)]
+        rows = [(self.name, [span for own in spans.values() for span in own])]
         rows += [(str(source.person(person) or ""), spans[person]) for person in ranked]
         title = f"Where {self.name} is in the film, and who animated it"
         said = f"{title}; the table of shots says the same"

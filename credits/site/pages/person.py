@@ -39,7 +39,7 @@ from credits.site.source import PageSource, grouped, plain, repairs_table, witho
 from credits.site.strips import Strip, film_strip
 from credits.text import guarded
 from credits.units.film_time import clock, day_text, days_between, seconds, timecode
-from credits.units.frames import Frames, Range, union
+from credits.units.frames import Frames, Range
 from credits.units.rounding import decimal_text
 from credits.units.table import Column, Table, Unit, columns
 
@@ -341,7 +341,7 @@ KEPT_WORK = 8  # people: the page of each comes after their CSV, and both show t
 def own_work(source: PageSource, person: str) -> tuple[OwnWork, ...]:
     """Return what somebody did in shots, in the order of the shots."""
     found = grouped(_works(source, person), lambda own: own[:-1])
-    work = [OwnWork(*key, union(own.frames for own in every)) for key, every in found.items()]
+    work = [OwnWork(*key, together(own.frames for own in every)) for key, every in found.items()]
     places = source.results.places.shots
     work.sort(key=lambda w: (places[w.shot], w.take or 0, w.craft, w.character or ""))
     return tuple(work)
