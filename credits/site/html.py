@@ -22,6 +22,7 @@ from credits.site.links import Link
 from credits.site.markdown import markdown_line
 from credits.units.film_time import day_text
 from credits.units.table import (
+    WHOLE,
     WORDS,
     Column,
     PrintedCell,
@@ -155,15 +156,15 @@ def _total(table: PrintedTable, root: str) -> Iterator[str]:
     yield "\n"
 
 
-class _Words(dict[Any, str]):
-    """Cells of words as they are written, by their values: a site says the same words often.
+class _Known(dict[Any, str]):
+    """Cells as they are written, by their values: a site says the same words often.
 
     Of each what follows its ``<td``. Values that are equal are written alike.
     """
 
-    def __init__(self, unit: Unit, root: str, sortable: bool) -> None:
+    def __init__(self, unit: Unit, nothing: str, root: str, sortable: bool) -> None:
         super().__init__()
-        self._column = Column(key="", heading="", unit=unit)
+        self._column = Column(key="", heading="", unit=unit, nothing=nothing)
         self._root = root
         self._sortable = sortable
 
@@ -171,14 +172,14 @@ class _Words(dict[Any, str]):
         cell = printed(value, self._column)
         text = _cell(cell, self._root, self._sortable)
         if not cell.anchor:  # which stands once
-            if len(self) >= MOST_WORDS:
+            if len(self) >= MOST_KNOWN:
                 self.clear()
             self[value] = text
         return text
 
 
-MOST_WORDS = 10_000  # of a kind
-_words = cache(_Words)
+MOST_KNOWN = 10_000  # of a kind
+_known = cache(_Known)
 
 
 def _cell(cell: PrintedCell, root: str, sortable: bool) -> str:
@@ -187,9 +188,10 @@ def _cell(cell: PrintedCell, root: str, sortable: bool) -> str:
 
 def _cells(own: PrintedColumn, root: str, sortable: bool) -> list[str]:
     """Write the cells of a column, of each what follows its ``<td``."""
-    if own.column.unit in WORDS:
-        words = _words(own.column.unit, root, sortable)
-        return [words[value] for value in own.values]
+    column = own.column
+    if column.unit in WORDS or column.unit in WHOLE:
+        known = _known(column.unit, column.nothing, root, sortable)
+        return [known[value] for value in own.rounded]
     return [_cell(cell, root, sortable) for cell in own.cells]
 
 

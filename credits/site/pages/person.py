@@ -497,9 +497,7 @@ def _public_page(source: PageSource, ways: Ways | None, person: Person) -> Perso
     )
 
 
-def _crew_page(
-    source: PageSource, work_of: WorkOf, person: Person, csv_path: str
-) -> PersonPage:
+def _crew_page(source: PageSource, work_of: WorkOf, person: Person, csv_path: str) -> PersonPage:
     code, ways = person.code, ways_of(source.results)
     own = source.results.credits.of(code)
     entries = source.ledger.entries_by_person.get(code, ())

@@ -63,8 +63,7 @@ def _hands(source: PageSource, hands: ByFrames, whole: Frames) -> tuple[InFrames
     """Return people by the frames that their work on one thing is in, all frames first."""
     ordered = sorted(hands, key=lambda frames: (frames != whole, frames.ranges))
     named = [
-        ("" if frames == whole else frames.shown, source.names(hands[frames]))
-        for frames in ordered
+        ("" if frames == whole else frames.shown, source.names(hands[frames])) for frames in ordered
     ]
     return tuple([(frames, people) for frames, people in named if people])
 
