@@ -22,6 +22,7 @@ from credits.site.links import Link
 from credits.site.markdown import markdown_line
 from credits.units.film_time import day_text
 from credits.units.table import (
+    WHOLE,
     WORDS,
     Column,
     PrintedCell,
@@ -72,8 +73,11 @@ def names(links: tuple[Link, ...], root: str) -> Markup:
 def _said(cell: PrintedCell, root: str) -> str:
     """Write what a cell says: names, names with their frames, a note, or a text."""
     text = cell.text
-    if isinstance(text, Link):
-        said: str = name(text, root)
+    said: str
+    if cell.unit not in WORDS:
+        said = escape(text)
+    elif isinstance(text, Link):
+        said = name(text, root)
     elif isinstance(text, tuple) and cell.unit is Unit.RANGES:
         said = "; ".join(
             f'{name(link, root)} <span class="range">{escape(ranges)}</span>'
@@ -90,7 +94,12 @@ def _said(cell: PrintedCell, root: str) -> str:
     return f"{said} <small>{escape(cell.note)}</small>" if cell.note else said
 
 
-_CLASSES = {Unit.CODE: ' class="code"', Unit.DAY: ' class="one"'}
+_CLASSES = {
+    unit: {Unit.CODE: ' class="code"', Unit.DAY: ' class="one"'}.get(unit, "")
+    if unit in WORDS
+    else ' class="n"'
+    for unit in Unit
+}
 
 
 def _marks(cell: PrintedCell, sortable: bool) -> str:
@@ -98,11 +107,13 @@ def _marks(cell: PrintedCell, sortable: bool) -> str:
 
     Ranges of frames, running times and days say it in their text.
     """
-    marks = ' class="n"' if cell.is_number else _CLASSES.get(cell.unit, "")
-    if sortable and not (cell.sort is None or _says_order(cell)):
-        marks += f' data-sort="{escape(cell.sort)}"'
     # The style sheet knows a cell with an id, which is a code.
-    return f' id="{escape(cell.anchor)}"' if cell.anchor else marks
+    if cell.anchor:
+        return f' id="{escape(cell.anchor)}"'
+    look = _CLASSES[cell.unit]
+    if sortable and not (cell.sort is None or _says_order(cell)):
+        return f'{look} data-sort="{escape(cell.sort)}"'
+    return look
 
 
 @lru_cache(maxsize=20_000)
@@ -145,15 +156,15 @@ def _total(table: PrintedTable, root: str) -> Iterator[str]:
     yield "\n"
 
 
-class _Words(dict[Any, str]):
-    """Cells of words as they are written, by their values: a site says the same words often.
+class _Known(dict[Any, str]):
+    """Cells as they are written, by their values: a site says the same words often.
 
     Of each what follows its ``<td``. Values that are equal are written alike.
     """
 
-    def __init__(self, unit: Unit, root: str, sortable: bool) -> None:
+    def __init__(self, unit: Unit, nothing: str, root: str, sortable: bool) -> None:
         super().__init__()
-        self._column = Column(key="", heading="", unit=unit)
+        self._column = Column(key="", heading="", unit=unit, nothing=nothing)
         self._root = root
         self._sortable = sortable
 
@@ -161,14 +172,14 @@ class _Words(dict[Any, str]):
         cell = printed(value, self._column)
         text = _cell(cell, self._root, self._sortable)
         if not cell.anchor:  # which stands once
-            if len(self) >= MOST_WORDS:
+            if len(self) >= MOST_KNOWN:
                 self.clear()
             self[value] = text
         return text
 
 
-MOST_WORDS = 10_000  # of a kind
-_words = cache(_Words)
+MOST_KNOWN = 10_000  # of a kind
+_known = cache(_Known)
 
 
 def _cell(cell: PrintedCell, root: str, sortable: bool) -> str:
@@ -177,9 +188,10 @@ def _cell(cell: PrintedCell, root: str, sortable: bool) -> str:
 
 def _cells(own: PrintedColumn, root: str, sortable: bool) -> list[str]:
     """Write the cells of a column, of each what follows its ``<td``."""
-    if own.column.unit in WORDS:
-        words = _words(own.column.unit, root, sortable)
-        return [words[value] for value in own.values]
+    column = own.column
+    if column.unit in WORDS or column.unit in WHOLE:
+        known = _known(column.unit, column.nothing, root, sortable)
+        return [known[value] for value in own.rounded]
     return [_cell(cell, root, sortable) for cell in own.cells]
 
 

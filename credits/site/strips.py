@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import lru_cache
 from operator import attrgetter
 from typing import NamedTuple
 
@@ -162,6 +163,7 @@ class Strip:
         return f'<path class="rule" d="{rules}"/>\n<g class="tick">{"".join(words)}</g>\n'
 
 
+@lru_cache(maxsize=20_000)
 def svg_number(value: float) -> str:
     """Write a length of the drawing with one decimal at most."""
     return f"{value:.1f}".rstrip("0").rstrip(".")
@@ -269,13 +271,18 @@ def strip(
 
 def merged(spans: Iterable[tuple[float, float]], gap: float = 0) -> tuple[tuple[float, float], ...]:
     """Return spans in order, joined where no more than ``gap`` lies between them."""
-    out: list[tuple[float, float]] = []
-    for first, stop in sorted(spans):
-        if out and first <= out[-1][1] + gap:
-            out[-1] = (out[-1][0], max(out[-1][1], stop))
-        else:
-            out.append((first, stop))
-    return tuple(out)
+    ordered = sorted(spans)
+    if not ordered:
+        return ()
+    out = []
+    low, high = ordered[0]
+    for first, stop in ordered:
+        if first > high + gap:
+            out.append((low, high))
+            low, high = first, stop
+        elif stop > high:
+            high = stop
+    return (*out, (low, high))
 
 
 def scale_step(length: float, most: int, steps: Sequence[float]) -> float:

@@ -186,6 +186,14 @@ class PrintedColumn:
     total: PrintedCell
 
     @property
+    def rounded(self) -> Sequence[Any]:
+        """Return the values; of a column that adds up the units that are shown, None for none."""
+        if self.units is None:
+            return self.values
+        pairs = zip(self.values, self.units, strict=True)
+        return [None if value is None else units for value, units in pairs]
+
+    @property
     def cells(self) -> list[PrintedCell]:
         """Print every value."""
         column = self.column
@@ -194,8 +202,8 @@ class PrintedColumn:
         _, write = _way_of(column, self.scale)
         nothing = _no_figure(column.nothing, column)
         return [
-            nothing if value is None else PrintedCell(write(units), column.unit, units)
-            for value, units in zip(self.values, self.units, strict=True)
+            nothing if units is None else PrintedCell(write(units), column.unit, units)
+            for units in self.rounded
         ]
 
 
@@ -420,9 +428,10 @@ def printed(
     nothing: what stands for no figure, where it is not what the column says. No figure, and
     words among figures and days, sort last.
     """
-    if isinstance(value, PrintedCell):
-        return value
-    if isinstance(value, Marked):
+    kind = type(value)
+    if kind is PrintedCell:
+        return value  # type: ignore[no-any-return]
+    if kind is Marked:
         cell = printed(value.value, column, scale, nothing)
         sort = cell.sort if value.sort is None else value.sort
         return PrintedCell(cell.text, cell.unit, sort, value.note, value.anchor)

@@ -74,6 +74,10 @@ def test_the_models_were_seen() -> None:
     assert len(MODELS) > 40
 
 
+def test_a_field_can_hold_no_other_model_than_its_hint_says() -> None:
+    assert [model for model in MODELS if model.__subclasses__()] == []
+
+
 @pytest.mark.parametrize("model", MODELS, ids=lambda model: model.__name__)
 def test_every_field_of_a_page_model_names_its_edition(model: type) -> None:
     rules = field_rules(model)  # raises where a field names none

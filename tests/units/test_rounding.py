@@ -1,5 +1,6 @@
 """Rounding: shown columns add up, nothing is decided by a float."""
 
+import math
 from fractions import Fraction
 
 import pytest
@@ -146,3 +147,18 @@ def test_an_exact_sum_is_the_sum_and_whole_where_it_is_whole(values: list[Fracti
     assert total == sum(values, Fraction(0))
     assert isinstance(total, int) == (total.denominator == 1)
     assert sum_of_ratios((2 * v.numerator, 2 * v.denominator) for v in values) == total
+
+
+@given(
+    st.lists(st.fractions(0, 50, max_denominator=12) | st.integers(0, 50), max_size=8),
+    st.sampled_from([Fraction(1), Fraction(1, 10), Fraction(24), Fraction(16, 3)]),
+)
+def test_the_largest_remainder_is_that_of_exact_quotas(
+    values: list[Fraction | int], unit: Fraction
+) -> None:
+    quotas = [Fraction(value) / unit for value in values]
+    units = [math.floor(quota) for quota in quotas]
+    ordered = sorted(range(len(values)), key=lambda row: units[row] - quotas[row])
+    for row in ordered[: half_up(sum(quotas, Fraction(0))) - sum(units)]:
+        units[row] += 1
+    assert largest_remainder(values, unit) == units

@@ -10,6 +10,7 @@ from functools import partial
 
 from credits.editions import Crew, Edition, Everyone
 from credits.footage.footage import Footage
+from credits.hands.hands import together
 from credits.model.facts import Kind, Replacement
 from credits.model.ledger import Entry
 from credits.model.words import counted
@@ -242,18 +243,19 @@ class _CharacterPage:
     def film_strip(self) -> strips.Strip | None:
         """Draw the whole film with what shows the character, and a row per animator."""
         source, use = self.source, self.source.results.use
+        if use is None:
+            return None
         spans: dict[str, list[Range]] = defaultdict(list)
-        everybody: list[Range] = []
         for take, animated in self.animated.items():
             for person, own in grouped(animated, lambda each: each.person).items():
-                frames = union(each.frames for each in own)
-                spans[person] += source.film_spans(*take, frames)
-            everybody += source.film_spans(*take, union(each.frames for each in animated))
-        if use is None or not everybody:
+                frames = together(each.frames for each in own)
+                if shown := source.film_spans(*take, frames):
+                    spans[person] += shown
+        if not spans:
             return None
-        seen = {person: sum(b - a for a, b in own) for person, own in spans.items() if own}
+        seen = {person: sum(b - a for a, b in own) for person, own in spans.items()}
         ranked = sorted(seen, key=lambda person: (-seen[person], source.name_order(person)))
-        rows = [(self.name, everybody)]
+        rows = [(self.name, [span for own in spans.values() for span in own])]
         rows += [(str(source.person(person) or ""), spans[person]) for person in ranked]
         title = f"Where {self.name} is in the film, and who animated it"
         said = f"{title}; the table of shots says the same"

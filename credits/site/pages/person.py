@@ -14,7 +14,7 @@ from credits.cautions import REVIEW_CAUTION
 from credits.editions import Crew, Edition, Everyone, Office
 from credits.footage.footage import MEASURE_WORDS, MEASURES, Footage, work_time
 from credits.footage.table import By, footage_column, footage_rows, footage_table
-from credits.hands.hands import Via, build_target
+from credits.hands.hands import Via, build_target, together
 from credits.hands.ways import PersonWays
 from credits.model.facts import CreditWish, Kind, Person
 from credits.model.ledger import BriefEntry, Entry
@@ -36,7 +36,7 @@ from credits.site.source import PageSource, grouped, plain, repairs_table, witho
 from credits.site.strips import Strip, film_strip
 from credits.text import guarded
 from credits.units.film_time import clock, day_text, days_between, seconds, timecode
-from credits.units.frames import Frames, union
+from credits.units.frames import Frames
 from credits.units.rounding import decimal_text
 from credits.units.table import Column, Table, Unit, columns
 
@@ -116,7 +116,7 @@ def _sequences(source: PageSource, person: str) -> Table:
             sequence_link(source, code),
             tuple(map(name, dict.fromkeys(shot for shot, _, _ in takes))),
             sum(frames.count for _, _, frames in takes),
-            min((first - 1 for own in takes for first, _ in source.film_spans(*own)), default=None),
+            min((at[0][0] - 1 for own in takes if (at := source.film_spans(*own))), default=None),
         )
         for code, takes in by_sequence.items()
     )
@@ -273,7 +273,7 @@ def _works(source: PageSource, person: str) -> Iterator[OwnWork]:
 def own_work(source: PageSource, person: str) -> tuple[OwnWork, ...]:
     """Return what somebody did in shots, in the order of the shots."""
     found = grouped(_works(source, person), lambda own: own[:-1])
-    work = [OwnWork(*key, union(own.frames for own in every)) for key, every in found.items()]
+    work = [OwnWork(*key, together(own.frames for own in every)) for key, every in found.items()]
     places = source.results.places.shots
     work.sort(key=lambda w: (places[w.shot], w.take or 0, w.craft, w.character or ""))
     return tuple(work)

@@ -494,7 +494,7 @@ def _worked_on(days: Iterable[date | None]) -> Marked | tuple[date, date]:
 
 
 def _people(layer: Layer) -> People:
-    return tuple(claim.person for claim in layer.claims)
+    return tuple([claim.person for claim in layer.claims])
 
 
 def frame_marks(last: int, gauge: Gauge) -> list[strips.TickSpec]:

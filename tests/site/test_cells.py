@@ -1,0 +1,84 @@
+"""Cells are written by their values, and a strip writes itself."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+
+import pytest
+from markupsafe import escape
+
+from credits.site import html
+from credits.site.links import Link, linked_day
+from credits.site.strips import BlockSpec, strip
+from credits.units.frames import Frames
+from credits.units.table import Column, Marked, Table, Unit
+
+COLUMNS = (
+    Column(key="name", heading="Name"),
+    Column(key="frames", heading="Frames", unit=Unit.RANGES),
+    Column(key="kept", heading="Kept", unit=Unit.FRAMES, adds_up=True),
+    Column(key="cut", heading="Cut", unit=Unit.FRAMES, adds_up=True, nothing=""),
+    Column(key="many", heading="Many", unit=Unit.NUMBER, nothing="none"),
+)
+HALF = Fraction(1, 2)
+ROWS = (
+    (Link("<Ana>", "people/ana.html"), Frames.parse("1-4,9"), HALF, None, 1200),
+    ((Link("Ben"), Link("Cy", "people/cy.html")), None, HALF, 3, None),
+    (Marked(value="Di & co", note="new", sort=7, anchor="a-1"), Frames.parse("2"), None, 0, 0),
+)
+WRITTEN = [
+    '<tr><th><a href="../people/ana.html">&lt;Ana&gt;</a><td>1-4, 9'
+    '<td class="n">1<td class="n"><td class="n">1,200',
+    '<tr><th>Ben, <a href="../people/cy.html">Cy</a><td>'
+    '<td class="n">0<td class="n">3<td class="n" data-sort="">none',
+    '<tr><th id="a-1">Di &amp; co <small>new</small><td>2'
+    '<td class="n" data-sort="">–<td class="n">0<td class="n">0',
+]
+
+
+def rows_of(table: Table) -> list[str]:
+    """The lines of the table's rows."""
+    written = html.table(table, "../")
+    return [line for line in written.split("<tbody>\n")[1].splitlines() if line.startswith("<tr>")]
+
+
+def test_a_cell_is_written_as_its_value_is_printed() -> None:
+    assert rows_of(Table(caption="T", columns=COLUMNS, rows=ROWS)) == WRITTEN
+
+
+def test_a_cell_is_written_alike_however_many_were_written_before(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(html, "MOST_KNOWN", 2)
+    table = Table(caption="T", columns=COLUMNS, rows=ROWS * 5).without("kept")
+    assert rows_of(table) == rows_of(replace(table, rows=table.rows[:3])) * 5
+
+
+def test_a_day_is_written_alike_in_every_row() -> None:
+    column = Column(key="day", heading="Day", unit=Unit.DAY)
+    table = Table(caption="T", columns=(column,), rows=((linked_day(None),),) * 2)
+    assert len(set(rows_of(table))) == 1
+
+
+def test_rows_of_one_first_value_stand_beside_it() -> None:
+    columns = (Column(key="who", heading="Who"), Column(key="what", heading="What"))
+    rows = (("Ana", "a"), ("Ana", "b"), ("Ben", "c"))
+    written = html.table(Table(caption="T", columns=columns, rows=rows, grouped=True), "")
+    assert (
+        '<tbody>\n<tr><th scope="rowgroup" rowspan="2">Ana<td>a\n<tr><td>b\n'
+        '<tbody>\n<tr><th scope="rowgroup" rowspan="1">Ben<td>c\n'
+    ) in written
+
+
+def test_a_strip_lets_no_text_pass_unescaped() -> None:
+    word = "<b>&\"'"
+    blocks = [BlockSpec(0, 90, 0, f"told {word}", f"on {word}")]
+    crowd = [BlockSpec(2 * at, 2 * at + 1, 1, "") for at in range(20)]
+    ticks = [(0, f"above {word}", f"below {word}")]
+    drawn = strip(f"title {word}", [(f"few {word}", blocks), (f"many {word}", crowd)], (0, 90))
+    few = strip("", [("", blocks)], (0, 90), ticks)
+    written = f"{escape(drawn)}{escape(few)}"
+    assert word not in written
+    for place in ("title", "few", "many", "told", "on", "above", "below"):
+        assert f"{place} {escape(word)}" in written
