@@ -15,6 +15,7 @@ from credits.footage.cut import CutUse, KeptFrames
 from credits.model.facts import EntryNumber, Shot
 from credits.model.lazy import Looked, MadeMapping, Read
 from credits.model.ledger import (
+    CraftWork,
     DoneInBrief,
     DoneRow,
     Entry,
@@ -226,6 +227,7 @@ class EntryLookup:
             "undated_by_writing": self.undated_by_writing(),
             "by_number": self.by_number(),
             "done": Read(self.done),
+            "by_craft": Looked(lambda: self._file.distinct("craft"), self._craft_work),
             "on_stage": Read(self.on_stage),
             "waited": Read(self.waited),
         }
@@ -246,6 +248,29 @@ class EntryLookup:
     def _done_by(self, person: str) -> dict[str, tuple[DoneRow, ...]]:
         """Read what somebody did entry by entry, by craft."""
         return grouped(sorted(self._file.done_rows(person)), itemgetter(4))
+
+    def _craft_work(self, craft: str) -> tuple[CraftWork, ...] | None:
+        """Read who did a craft."""
+        found: dict[str, list[tuple[Any, ...]]] = {}
+        for person, *said in self._file.craft_work(craft):
+            found.setdefault(person, []).append(tuple(said))
+        every = []
+        for person, rows in sorted(found.items()):
+            characters, entries, minutes, first_days, last_days = zip(*rows, strict=True)
+            begun, last = (
+                [date.fromisoformat(day) for day in days if day is not None]
+                for days in (first_days, last_days)
+            )
+            every.append(
+                CraftWork(
+                    person=person,
+                    characters=frozenset(filter(None, characters)),
+                    entries=sum(entries),
+                    minutes=sum(minutes),
+                    days=(min(begun), max(last)) if last else None,
+                )
+            )
+        return tuple(every) or None
 
     def on_stage(self) -> tuple[StageWork, ...]:
         """Read what days of crafts with footage are made of."""

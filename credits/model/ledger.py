@@ -198,6 +198,39 @@ def work_done(rows: Iterable[DoneRow]) -> tuple[WorkDone, ...]:
     return tuple([WorkDone(*key, DoneInBrief.of(own), tuple(own)) for key, own in groups.items()])
 
 
+class CraftWork(NamedTuple):
+    """What one person did in a craft: for which characters, how many entries, the minutes logged,
+    the day on which it was begun and the last one (None: it is undated)."""
+
+    person: str
+    characters: frozenset[str]
+    entries: int
+    minutes: int
+    days: tuple[date, date] | None
+
+
+def craft_work(entries: Iterable[Entry]) -> dict[str, tuple[CraftWork, ...]]:
+    """Return who did each craft, by person code."""
+    found: dict[str, dict[str, list[Entry]]] = {}
+    for entry in entries:
+        found.setdefault(entry.craft, {}).setdefault(entry.person, []).append(entry)
+    return {
+        craft: tuple([_craft_work(person, people[person]) for person in sorted(people)])
+        for craft, people in found.items()
+    }
+
+
+def _craft_work(person: str, own: Sequence[Entry]) -> CraftWork:
+    days = [(entry.work.started_on or entry.day, entry.day) for entry in own if entry.day]
+    return CraftWork(
+        person=person,
+        characters=frozenset(entry.character for entry in own if entry.character is not None),
+        entries=len(own),
+        minutes=sum(entry.work.minutes or 0 for entry in own),
+        days=(min(a for a, _ in days), max(b for _, b in days)) if days else None,
+    )
+
+
 class StageWork(NamedTuple):
     """What of an entry of a craft with footage stage days are made of."""
 
@@ -246,6 +279,7 @@ class Ledger:
     entries: Sequence[Entry]
     brief: Sequence[BriefEntry]
     done: Sequence[WorkDone]
+    by_craft: Mapping[str, tuple[CraftWork, ...]]
     on_stage: Sequence[StageWork]
     waited: Sequence[Entry]
     forks: tuple[Fork, ...]
@@ -254,7 +288,6 @@ class Ledger:
     one_person: Mapping[str, str]
     last_line: EntryNumber | None
     last_day: date | None
-    entries_by_craft: Mapping[str, tuple[Entry, ...]]
     entries_by_person: Mapping[str, tuple[Entry, ...]]
     entries_by_shot: Mapping[str, tuple[Entry, ...]]
     entries_by_character: Mapping[str, tuple[Entry, ...]]

@@ -6,12 +6,13 @@ from collections import defaultdict
 from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, date, datetime
+from functools import partial
 from operator import attrgetter
 from typing import Any, TypeVar
 
 from credits.model import facts
-from credits.model.lazy import Read
-from credits.model.ledger import Entry, Fork, Ledger, StageWork, done_row, work_done
+from credits.model.lazy import MadeMapping, Read
+from credits.model.ledger import Entry, Fork, Ledger, StageWork, craft_work, done_row, work_done
 from credits.model.log import LogLine, Tables, Verb, WrittenLog
 
 
@@ -254,7 +255,7 @@ class Implied:
         )
 
 
-BY_WHAT = ("craft", "person", "shot", "character", "puppet", "part", "day")
+BY_WHAT = ("person", "shot", "character", "puppet", "part", "day")
 """What a ledger has its entries by."""
 
 
@@ -281,7 +282,8 @@ def looked_at(entries: Sequence[Entry], crafts: Mapping[str, facts.Craft]) -> di
         return tuple([e for e in entries if e.work.wait_minutes and crafts[e.craft].repair])
 
     done = Read(lambda: work_done(map(done_row, entries)))
-    return {"done": done, "on_stage": Read(on_stage), "waited": Read(waited)}
+    by_craft = MadeMapping(partial(craft_work, entries))
+    return {"done": done, "by_craft": by_craft, "on_stage": Read(on_stage), "waited": Read(waited)}
 
 
 def replay(log: WrittenLog) -> Ledger:

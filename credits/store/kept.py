@@ -618,6 +618,18 @@ class FiguresFile(NewEntries):
             " GROUP BY craft, person, first_origin, origin"
         ).fetchall()
 
+    def craft_work(self, craft: str) -> list[tuple[Any, ...]]:
+        """Read who did a craft, by character: how many entries, the minutes, the day on which it
+        was begun and the last one."""
+        return self.driver.execute(
+            "SELECT s.person, s.character, count(*), coalesce(sum(e.minutes), 0), min(CASE WHEN"
+            " s.day IS NOT NULL THEN coalesce(e.started_on, s.day) END), max(s.day)"
+            " FROM main.standing s"
+            f" JOIN {LOG}.entries e ON e.line = s.line WHERE s.craft = ?"
+            " GROUP BY s.person, s.character",
+            (craft,),
+        ).fetchall()
+
     def days_of_cells(self) -> list[str]:
         """Read every day of a cell."""
         found = self.driver.execute("SELECT DISTINCT day FROM main.cells WHERE day IS NOT NULL")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import partial
 from itertools import groupby
@@ -12,12 +12,12 @@ from credits.billing.compile import people_owed
 from credits.cautions import is_of_materials
 from credits.editions import Crew, Edition, Everyone, Office
 from credits.model.facts import Craft, CreditWish, Kind, Person
-from credits.model.ledger import Entry
+from credits.model.ledger import CraftWork
 from credits.model.words import counted, listed
 from credits.names import initial
 from credits.site import links
 from credits.site.links import About, Link, Page
-from credits.site.source import PageSource, grouped, plain, worked_days
+from credits.site.source import PageSource, grouped, plain
 from credits.text import fold_words
 from credits.units.table import Table, Unit, columns
 
@@ -70,9 +70,6 @@ def is_dangerous(craft: Craft) -> bool:
     return is_of_materials(craft.code, craft.department, craft.kind is Kind.BUILD)
 
 
-ByPerson = Mapping[str, Sequence[Entry]]
-
-
 def _departments(source: PageSource) -> Iterator[DepartmentBlock]:
     ledger = source.ledger
     did = grouped(ledger.done, lambda work: work.craft)
@@ -102,29 +99,22 @@ def _departments(source: PageSource) -> Iterator[DepartmentBlock]:
         yield DepartmentBlock(name=department, crafts=tuple(lines), people=titles)
 
 
-def _people(source: PageSource, by_person: ByPerson) -> Table:
+def _people(source: PageSource, work: Iterable[CraftWork]) -> Table:
+    by_person = {own.person: own for own in work}
     rows = []
     for person, link in source.named_people(by_person):
-        entries = by_person[person]
-        rows.append(
-            (
-                link,
-                plain(source.characters(entry.character for entry in entries)),
-                worked_days(entries) or "undated",
-                len(entries),
-                sum(entry.work.minutes or 0 for entry in entries) or None,
-            )
-        )
+        own = by_person[person]
+        characters = plain(source.characters(own.characters))
+        rows.append((link, characters, own.days or "undated", own.entries, own.minutes or None))
     return Table.of("Who did it", PEOPLE_COLUMNS, rows)
 
 
 def _craft_page(source: PageSource, craft: Craft) -> CraftPage:
-    entries = source.ledger.entries_by_craft.get(craft.code, ())
     return CraftPage(
         name=craft.name,
         department=craft.department,
         kind=_KIND_WORDS[craft.kind],
-        people=_people(source, grouped(entries, lambda entry: entry.person)),
+        people=_people(source, source.ledger.by_craft.get(craft.code, ())),
         dangerous=is_dangerous(craft),
     )
 
