@@ -39,6 +39,7 @@ class Via(StrEnum):
     PART = "part"
 
 
+_OF_THINGS = (Via.PUPPET, Via.PART)
 _VIA_ORDER = {via: place for place, via in enumerate(Via)}
 
 
@@ -200,6 +201,20 @@ class WayInTake(NamedTuple):
     frames: Frames
 
 
+class CraftInTake(NamedTuple):
+    """People whose work in one craft on one thing is in the same frames of a character in a take.
+
+    thing: the puppet or the part; empty by every other way.
+    """
+
+    character: str
+    craft: str
+    via: Via
+    thing: str
+    frames: Frames
+    people: tuple[str, ...]
+
+
 def together(sets: Iterable[Frames]) -> Frames:
     """Return the union of one set of frames or more, most of which are one and the same object."""
     first, *others = {id(frames): frames for frames in sets}.values()
@@ -241,6 +256,7 @@ class Hands:
         self._on_shot: dict[str, defaultdict[str, _Work]] = {}
         self._wide: dict[str, defaultdict[str | None, _Work]] = {}
         self._takes: dict[tuple[str, int], tuple[Spread, ...]] = {}
+        self._crafts_in: dict[tuple[str, int], tuple[CraftInTake, ...]] = {}
 
     # -- the entries, looked up when they are asked for ------------------------------------------
 
@@ -302,6 +318,31 @@ class Hands:
                 found.append(Spread(frames=frames, **work.said(entries)))
             known = self._takes[shot, take] = tuple(sorted(found, key=self._place))
         return known
+
+    def crafts_of_take(self, shot: str, take: int) -> tuple[CraftInTake, ...]:
+        """Return the same hands by craft, those of people together who are in the same frames."""
+        known = self._crafts_in.get((shot, take))
+        if known is None:
+            if len(self._crafts_in) >= MOST_HELD:
+                self._crafts_in.clear()
+            known = self._crafts_in[shot, take] = tuple(self._by_craft(shot, take))
+        return known
+
+    def _by_craft(self, shot: str, take: int) -> Iterator[CraftInTake]:
+        seen = self._seen(shot, take)
+        for character in seen.characters:
+            for via, code, work, _, frames_of in self._ways(shot, take, character, seen):
+                found: defaultdict[tuple[str, Stretches], list[str]] = defaultdict(list)
+                for (person, craft), entries in work.by_craft.items():
+                    frames = 0
+                    for entry in entries:
+                        frames |= frames_of(entry)
+                    if frames:
+                        found[craft, frames].append(person)
+                thing = code if via in _OF_THINGS else ""
+                for (craft, frames), people in found.items():
+                    own = seen.sets.frames(frames)
+                    yield CraftInTake(character, craft, via, thing, own, tuple(people))
 
     def people_of_take(
         self, shot: str, take: int, inside: Frames | None = None

@@ -142,3 +142,22 @@ def test_who_animated_has_hands_in_the_frames_themselves(log: WrittenLog) -> Non
         if hand.via is Via.FRAME
     }
     assert found == by_hand
+
+
+@FEWER
+@given(log=productions())
+def test_hands_by_craft_are_the_hands_of_a_take(log: WrittenLog) -> None:
+    results = Snapshot(replay(log))
+    for shot, take in results.runs:
+        by_craft = [
+            (*work[:4], work.frames, person)
+            for work in results.hands.crafts_of_take(shot, take)
+            for person in work.people
+        ]
+        assert sorted(by_craft, key=repr) == sorted(
+            (
+                (h.character, h.craft, h.via, h.puppet or h.part or "", h.frames, h.person)
+                for h in results.hands.of_take(shot, take)
+            ),
+            key=repr,
+        )

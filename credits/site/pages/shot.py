@@ -291,8 +291,8 @@ class _Shots:
         log = shot_log(source, f"Entries of the log that name shot {code}", entries)
         if len({entry.take for entry in entries} - {None}) == 1:
             log = log.without("take")
-        found = (hand for n in counting for hand in source.results.hands.of_take(code, n))
-        hands = len({hand.person for hand in found})
+        works = (work for n in counting for work in source.results.hands.crafts_of_take(code, n))
+        hands = len(set[str]().union(*(work.people for work in works)))
         return ShotPage(
             code=code,
             sequence=sequence_link(source, shot.sequence),

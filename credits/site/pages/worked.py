@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from credits.editions import Everyone
 from credits.footage.claims import TakeRuns
-from credits.hands.hands import Via
+from credits.hands.hands import CraftInTake, Via
 from credits.model.facts import Kind
 from credits.model.words import listed
 from credits.site.links import Link, LinkedOnce
@@ -54,9 +54,12 @@ def _through(
     return _WAY_WORDS[via], ()
 
 
-People = list[str]
-ByFrames = dict[Frames, People]
+ByFrames = dict[Frames, tuple[str, ...]]
 ByThing = dict[tuple[Via, str], ByFrames]
+
+
+def _by_thing(work: CraftInTake) -> tuple[int, str]:
+    return _ORDER[work.via], work.thing
 
 
 def _hands(source: PageSource, hands: ByFrames, whole: Frames) -> tuple[InFrames, ...]:
@@ -89,11 +92,10 @@ def hands_in_take(source: PageSource, own: TakeRuns) -> tuple[CharacterHands, ..
     """Return whose work is in a take, by character in the order of the table."""
     places = source.results.places
     by_character: dict[str, dict[str, ByThing]] = {}
-    for hand in source.results.hands.of_take(own.shot, own.take):
-        by_craft = by_character.setdefault(hand.character, {})
-        things = by_craft.setdefault(hand.craft, {})
-        by_frames = things.setdefault((hand.via, hand.puppet or hand.part or ""), {})
-        by_frames.setdefault(hand.frames, []).append(hand.person)
+    works = source.results.hands.crafts_of_take(own.shot, own.take)
+    for character, craft, via, thing, frames, people in sorted(works, key=_by_thing):
+        by_craft = by_character.setdefault(character, {})
+        by_craft.setdefault(craft, {}).setdefault((via, thing), {})[frames] = people
     found, once = [], LinkedOnce()
     for code in sorted(by_character, key=places.characters.__getitem__):
         whole, by_craft = own.kept_of(code), by_character[code]
