@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from array import array
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cached_property, lru_cache
 from hashlib import blake2b
@@ -46,17 +46,18 @@ class PersonWays:
     """The ways of one person."""
 
     def __init__(self, rows: Iterable[WayRow]) -> None:
-        self._frames: defaultdict[tuple[str, str], Counter[str]] = defaultdict(Counter)
+        self._frames: defaultdict[tuple[str, str], dict[str, int]] = defaultdict(dict)
         self._by_character: defaultdict[str, list[OwnFrames]] = defaultdict(list)
         for shot, take, via, thing, ranges, count, _ in rows:
             if via:
-                self._frames[via, thing][shot] += count
+                in_shots = self._frames[via, thing]
+                in_shots[shot] = in_shots.get(shot, 0) + count
             else:
                 self._by_character[thing].append((shot, take, _frames_of(ranges) or NO_FRAMES))
 
-    def reach(self, via: Via, thing: str = "") -> Counter[str]:
+    def reach(self, via: Via, thing: str = "") -> Mapping[str, int]:
         """Return the frames in each shot that work on a thing, or on any such thing, reaches."""
-        return self._frames.get((via.value, thing), Counter())
+        return self._frames.get((via.value, thing), {})
 
     def by_character(self) -> list[tuple[str, list[OwnFrames]]]:
         """Return the characters that the hands are on, most frames first, each with its takes."""
@@ -90,7 +91,7 @@ class Ways:
 
     def of(self, person: str) -> PersonWays:
         """Return the ways of one person."""
-        return PersonWays(self._rows[at] for at in self._places.get(person, ()))
+        return PersonWays([self._rows[at] for at in self._places.get(person, ())])
 
     def mark(self, person: str) -> int:
         """Return what stands for all that ``of`` returns: of other ways it is another."""

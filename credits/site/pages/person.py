@@ -96,9 +96,9 @@ def _film_strip(source: PageSource, ways: PersonWays, person: str) -> Strip | No
 def _ways(source: PageSource, ways: PersonWays, person: str) -> Table:
     reach = source.results.reach[person]
     rows = (
-        (WAY_WORDS[via], frames.total(), frames.total(), len(frames))
+        (WAY_WORDS[via], total, total, len(frames))
         for via in Via
-        if (frames := ways.reach(via))
+        if (frames := ways.reach(via)) and (total := sum(frames.values()))
     )
     caption = "By way of what these hands are in the film"
     table = Table.of(caption, WAY_COLUMNS, rows, source.scale, "each frame once")
@@ -234,7 +234,7 @@ def built_table(source: PageSource, ways: PersonWays | None, entries: Iterable[E
                 listed([crafts[c].name for c in dict.fromkeys(e.craft for e in found[thing])]),
                 worked_days(found[thing]) or "undated",
                 len(frames) if frames is not None else None,
-                frames.total() if frames is not None else None,
+                sum(frames.values()) if frames is not None else None,
             )
         )
     return Table.of("Characters, puppets and parts worked on", BUILT_COLUMNS, rows)
