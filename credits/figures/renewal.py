@@ -27,8 +27,8 @@ from credits.figures.standing import StandingEntries
 from credits.footage.claims import TakeRuns, animated_in, claim_runs, handled_in
 from credits.footage.cut import CutUse, use_of_cut
 from credits.footage.footage import Cell, footage
-from credits.hands.hands import Hands
-from credits.hands.reach import counted_takes, reach_in_take
+from credits.hands.hands import Hands, WayInTake
+from credits.hands.reach import TakeReach, counted_takes, reach_in_take
 from credits.hands.ways import way_rows
 from credits.memory import all_kept
 from credits.model.facts import EntryNumber
@@ -277,18 +277,30 @@ class _TakesOf:
     def rows_of_hands(self) -> Rows:
         """Return of each take whose hands are in which frames that count and in which characters,
         and by which ways."""
-        hands = Hands(self.whole, self._runs)
-        reached: list[tuple[Any, ...]] = []
-        every: list[tuple[Any, ...]] = []
-        for shot, take in counted_takes(self._ledger, self._runs, self._use):
-            people, ways = reach_in_take(shot, take, self._use, hands)
-            for at, own in enumerate(people):
-                figures = (own.frames.text, own.frame_count, own.screen_frames)
-                names = (json_of(own.characters), json_of(own.people))
-                reached.append((shot, take, at, *figures, *names))
-            for at, way in enumerate(way_rows(shot, take, ways)):
-                every.append((shot, take, at, *way[2:-1], json_of(way.people)))
+        hands, use = Hands(self.whole, self._runs), self._use
+
+        def hands_of(take: tuple[str, int]) -> tuple[list[Row], list[Row]]:
+            people, ways = reach_in_take(*take, use, hands)
+            return [*_reached_rows(take, people)], [*_way_rows(take, ways)]
+
+        reached: list[Row] = []
+        every: list[Row] = []
+        # Where so many takes are looked at that a second process helps, every entry was read.
+        for of_people, of_ways in in_order(counted_takes(self._ledger, self._runs, use), hands_of):
+            reached += of_people
+            every += of_ways
         return {"reached": (self._gone, reached), "ways": (self._gone, every)}
+
+
+def _reached_rows(take: tuple[str, int], people: Iterable[TakeReach]) -> Iterator[Row]:
+    for at, own in enumerate(people):
+        figures = (own.frames.text, own.frame_count, own.screen_frames)
+        yield *take, at, *figures, json_of(own.characters), json_of(own.people)
+
+
+def _way_rows(take: tuple[str, int], ways: Iterable[WayInTake]) -> Iterator[Row]:
+    for at, way in enumerate(way_rows(*take, ways)):
+        yield *take, at, *way[2:-1], json_of(way.people)
 
 
 def _claims_of(
