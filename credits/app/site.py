@@ -90,7 +90,7 @@ class _Build:
         self._shared = _made_of(folder, lines=False)
         # What the checks find is for the office alone.
         depth = Depth.FIGURES if Edition.OFFICE in targets else Depth.REACH
-        file = open_figures(folder, depth)
+        self._file = file = open_figures(folder, depth)
         self.close = file.close
         stay = [] if anew else [target for target in targets.values() if target.is_dir()]
         known = {target: file.pages(target) for target in stay}
@@ -107,7 +107,7 @@ class _Build:
         with all_kept():
             now = self._read(whole=whole)
         self._comparison, self._results = now.comparison, now.snapshot
-        self._marks = Marks(self._results)
+        self._marks = Marks(self._results, self._file)
 
     def editions(self, progress: Progress | None) -> dict[Path, tuple[Published, Pages]]:
         """Build the editions in their folders."""

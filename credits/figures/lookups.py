@@ -22,7 +22,9 @@ from credits.model.ledger import (
     Fork,
     Ledger,
     StageWork,
+    WeekWork,
     WorkDone,
+    performs,
 )
 from credits.model.log import LogLine
 from credits.model.replay import BY_WHAT, Implied, grouped, ledger_of, looked_at, written_undated
@@ -30,7 +32,7 @@ from credits.review.days import Poses
 from credits.store.figures_db import STANDING
 from credits.store.kept import FiguresFile, words_of
 from credits.store.reading import same_texts
-from credits.units.film_time import WHOLE_TIME, Period
+from credits.units.film_time import WHOLE_TIME, Period, iso_week
 from credits.units.frames import NO_FRAMES, Frames
 
 day_of = lru_cache(maxsize=65536)(lambda text: None if text is None else date.fromisoformat(text))
@@ -228,6 +230,8 @@ class EntryLookup:
             "by_number": self.by_number(),
             "done": Read(self.done),
             "by_craft": Looked(lambda: self._file.distinct("craft"), self._craft_work),
+            "by_week": MadeMapping(self._by_week),
+            "performed": Read(self._performed),
             "on_stage": Read(self.on_stage),
             "waited": Read(self.waited),
         }
@@ -248,6 +252,16 @@ class EntryLookup:
     def _done_by(self, person: str) -> dict[str, tuple[DoneRow, ...]]:
         """Read what somebody did entry by entry, by craft."""
         return grouped(sorted(self._file.done_rows(person)), itemgetter(4))
+
+    def _by_week(self) -> dict[str, WeekWork]:
+        """Read what was done in each week."""
+        days = {text: iso_week(date.fromisoformat(text)) for text in self._file.distinct("day")}
+        return {week: WeekWork(*counts) for week, *counts in self._file.week_work(days)}
+
+    def _performed(self) -> tuple[str, ...]:
+        """Read who performed in frames of shots otherwise than frame by frame."""
+        crafts = [craft.code for craft in self.tables.crafts if performs(craft)]
+        return tuple(sorted(self._file.people_in_shots(crafts)))
 
     def _craft_work(self, craft: str) -> tuple[CraftWork, ...] | None:
         """Read who did a craft."""

@@ -1,40 +1,44 @@
 """Marks: a thing has another mark as soon as anything that its page may be made of is another.
 
 A mark is a digest of which lines of the log say, now, what was done on the thing and on whatever
-is seen with it. A line never changes, so its number stands for all it says; what tables, the cut,
-the plan and the program say is the same for all marks of a site. A mark that changes too often
-costs time; one that changed too seldom would leave a page wrong.
+is seen with it. A line never changes, so its place in the log stands for all it says; what tables,
+the cut, the plan and the program say is the same for all marks of a site. A mark that changes too
+often costs time; one that changed too seldom would leave a page wrong.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import date
 from functools import cached_property
 from hashlib import blake2b
-from operator import attrgetter
+from operator import add
 
 from credits.figures.snapshot import Snapshot
-from credits.hands.hands import Via, build_target
-from credits.model.facts import Craft, Kind
-from credits.model.ledger import BriefEntry
+from credits.hands.hands import Via, target_of
+from credits.model.facts import Kind
+from credits.model.ledger import performs
+from credits.store.kept import FiguresFile
 from credits.units.film_time import week_days
 
 Group = tuple[str, str]
 """Entries by what they have in common: a word for it, and the code."""
 _NAMED = ("craft", "person", "character", "puppet", "part", "shot")
 _SEEN_IN = ("person", "character", "puppet")
+_BUILT = ("part", "puppet", "character")
+Sum = tuple[int, ...]
+"""How many entries, and sums of their places: other entries, or other lines that say them, have
+others."""
 
 
 class Marks:
     """The marks of everything that has a page."""
 
-    def __init__(self, results: Snapshot) -> None:
+    def __init__(self, results: Snapshot, file: FiguresFile) -> None:
         self._results = results
+        self._file = file
         self._ledger = results.ledger
-        self._shots: defaultdict[Group, set[str]] = defaultdict(set)
-        self._within: defaultdict[str, set[Group]] = defaultdict(set)
         self._of: dict[str, Callable[[str], Iterable[Group]]] = {
             "shot": self._shot,
             "person": self._person,
@@ -63,35 +67,44 @@ class Marks:
     # -- the entries of each group, as one number -------------------------------------------------
 
     @cached_property
-    def _sums(self) -> dict[Group, int]:
-        """The entries of each group. Every one counts, in whatever order they are."""
-        by_name: list[tuple[str, defaultdict[str, int]]]
-        by_name = [(name, defaultdict(int)) for name in _NAMED]
-        sums: defaultdict[Group, int] = defaultdict(int)
-        named = attrgetter(*_NAMED)
-        crafts = self._ledger.crafts
-        for entry in self._ledger.brief:
-            own = _number(f"{entry.first} {entry.number}")
-            for (_, of_code), code in zip(by_name, named(entry), strict=True):
-                if code is not None:
-                    of_code[code] += own
-            day = "" if entry.day is None else entry.day.isoformat()
-            sums["day", day] += own
-            if entry.shot is not None:
-                self._within[entry.shot].update(_seen_in(entry, day, crafts[entry.craft]))
-            craft = crafts[entry.craft]
-            if craft.kind is Kind.BUILD:
-                target = build_target(entry)
-                if target is not None:
-                    sums[_made(*target)] += own
-            elif not craft.footage and entry.shot is None and entry.character is not None:
-                sums["role", entry.character] += own
-        for shot, within in self._within.items():
-            for group in within:
-                self._shots[group].add(shot)
-        for name, of_code in by_name:
-            sums.update(((name, code), own) for code, own in of_code.items())
+    def _sums(self) -> dict[Group, Sum]:
+        """The entries of each group, as numbers."""
+        sums: defaultdict[Group, Sum] = defaultdict(lambda: (0, 0, 0, 0))
+        for name in (*_NAMED, "day"):
+            for code, *own in self._file.entry_sums((name,)):
+                sums[name, code] = tuple(own)
+        crafts = self._ledger.crafts.values()
+        built = [craft.code for craft in crafts if craft.kind is Kind.BUILD]
+        for *named, in_all, records, lines, both in self._file.entry_sums(_BUILT, built):
+            target = target_of(*named)
+            if target is not None:
+                before = sums[_made(*target)]
+                numbers = (in_all, records, lines, both)
+                sums[_made(*target)] = tuple(map(add, before, numbers))
+        roles = [craft.code for craft in crafts if performs(craft)]
+        for character, *own in self._file.entry_sums(("character",), roles, wide=True):
+            sums["role", character] = tuple(own)
         return sums
+
+    @cached_property
+    def _shots(self) -> Mapping[Group, set[str]]:
+        """The shots that entries name together with a day, a person, a character, a puppet. Who
+        animated is not asked here."""
+        shots: defaultdict[Group, set[str]] = defaultdict(set)
+        footage = [craft.code for craft in self._ledger.crafts.values() if craft.footage]
+        for name in ("day", *_SEEN_IN):
+            for code, shot in self._file.in_shots(name, footage if name == "person" else ()):
+                shots[name, code].add(shot)
+        return shots
+
+    @cached_property
+    def _within(self) -> Mapping[str, set[Group]]:
+        """What entries name together with each shot."""
+        within: defaultdict[str, set[Group]] = defaultdict(set)
+        for group, shots in self._shots.items():
+            for shot in shots:
+                within[shot].add(group)
+        return within
 
     @cached_property
     def _frames(self) -> dict[str, int]:
@@ -167,16 +180,6 @@ def _number(said: str) -> int:
     """Return a number that stands for what is said; the sum of some stands for them all."""
     digest = blake2b(said.encode("utf-8", "replace"), digest_size=8)
     return int.from_bytes(digest.digest(), "big")
-
-
-def _seen_in(entry: BriefEntry, day: str, craft: Craft) -> Iterator[Group]:
-    """Yield what an entry says is in its shot, and the day on which it was. Who animated is not
-    among it."""
-    yield "day", day
-    for name in _SEEN_IN[1:] if craft.footage else _SEEN_IN:
-        code = getattr(entry, name)
-        if code is not None:
-            yield name, code
 
 
 def _made(via: Via, code: str) -> Group:

@@ -119,11 +119,16 @@ class _Way(NamedTuple):
 
 def build_target(entry: BriefEntry) -> Thing | None:
     """Return what a build entry was done on: the most particular thing it names."""
-    if entry.part is not None:
-        return Via.PART, entry.part
-    if entry.puppet is not None:
-        return Via.PUPPET, entry.puppet
-    return None if entry.character is None else (Via.CHARACTER, entry.character)
+    return target_of(entry.part, entry.puppet, entry.character)
+
+
+def target_of(part: str | None, puppet: str | None, character: str | None) -> Thing | None:
+    """Return the most particular thing that is named."""
+    if part is not None:
+        return Via.PART, part
+    if puppet is not None:
+        return Via.PUPPET, puppet
+    return None if character is None else (Via.CHARACTER, character)
 
 
 def shots_in_question(ledger: Ledger, entry: BriefEntry) -> frozenset[str]:

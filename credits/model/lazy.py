@@ -42,7 +42,28 @@ class Read(Sequence[V]):
     __hash__ = None  # type: ignore[assignment]
 
 
-class Looked(Mapping[T, V]):
+class _Keyed(Mapping[T, V]):
+    """A mapping of which the keys are read when somebody first looks at them."""
+
+    def _all(self) -> Mapping[T, object]:
+        raise NotImplementedError
+
+    def __contains__(self, key: object) -> bool:
+        return key in self._all()
+
+    def __iter__(self) -> Iterator[T]:
+        return iter(self._all())
+
+    def __len__(self) -> int:
+        return len(self._all())
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Mapping) and dict(self) == dict(other)
+
+    __hash__ = None  # type: ignore[assignment]
+
+
+class Looked(_Keyed[T, V]):
     """A mapping of which each value is read when it is first asked for.
 
     names: reads all keys in their order. read: reads the value of one; None: it has none.
@@ -76,22 +97,8 @@ class Looked(Mapping[T, V]):
             raise KeyError(key)
         return value
 
-    def __contains__(self, key: object) -> bool:
-        return key in self._all()
 
-    def __iter__(self) -> Iterator[T]:
-        return iter(self._all())
-
-    def __len__(self) -> int:
-        return len(self._all())
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, Mapping) and dict(self) == dict(other)
-
-    __hash__ = None  # type: ignore[assignment]
-
-
-class MadeMapping(Mapping[T, V]):
+class MadeMapping(_Keyed[T, V]):
     """A mapping that is made when somebody first looks at it."""
 
     def __init__(self, make: Callable[[], dict[T, V]]) -> None:
@@ -105,20 +112,6 @@ class MadeMapping(Mapping[T, V]):
 
     def __getitem__(self, key: T) -> V:
         return self._all()[key]
-
-    def __contains__(self, key: object) -> bool:
-        return key in self._all()
-
-    def __iter__(self) -> Iterator[T]:
-        return iter(self._all())
-
-    def __len__(self) -> int:
-        return len(self._all())
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, Mapping) and self._all() == dict(other)
-
-    __hash__ = None  # type: ignore[assignment]
 
 
 class Changed(Mapping[T, V]):

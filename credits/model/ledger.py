@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from fractions import Fraction
@@ -12,6 +12,7 @@ from typing import NamedTuple, Protocol
 from credits.model import facts
 from credits.model.facts import EntryNumber
 from credits.model.log import CutVersion
+from credits.units.film_time import iso_week
 from credits.units.frames import Frames
 
 
@@ -231,6 +232,40 @@ def _craft_work(person: str, own: Sequence[Entry]) -> CraftWork:
     )
 
 
+class WeekWork(NamedTuple):
+    """How many people worked in a week, how many entries say so, and on how many stages."""
+
+    people: int
+    entries: int
+    stages: int
+
+
+def week_work(entries: Iterable[Entry]) -> dict[str, WeekWork]:
+    """Return what was done in each ISO week of the entries' days; undated: under the empty word."""
+    found: dict[str, list[Entry]] = {}
+    for entry in entries:
+        week = "" if entry.day is None else iso_week(entry.day)
+        found.setdefault(week, []).append(entry)
+    return {
+        week: WeekWork(
+            people=len({entry.person for entry in own}),
+            entries=len(own),
+            stages=len({entry.stage for entry in own if entry.stage is not None}),
+        )
+        for week, own in found.items()
+    }
+
+
+def performs_in_shot(crafts: Mapping[str, facts.Craft], entry: BriefEntry) -> bool:
+    """Tell whether an entry says which frames of a shot somebody performed in, but by animating."""
+    return performs(crafts[entry.craft]) and entry.shot is not None and bool(entry.frames)
+
+
+def performs(craft: facts.Craft) -> bool:
+    """Tell whether a craft performs, otherwise than frame by frame."""
+    return craft.kind is facts.Kind.PERFORMANCE and not craft.footage
+
+
 class StageWork(NamedTuple):
     """What of an entry of a craft with footage stage days are made of."""
 
@@ -280,6 +315,8 @@ class Ledger:
     brief: Sequence[BriefEntry]
     done: Sequence[WorkDone]
     by_craft: Mapping[str, tuple[CraftWork, ...]]
+    by_week: Mapping[str, WeekWork]
+    performed: Collection[str]
     on_stage: Sequence[StageWork]
     waited: Sequence[Entry]
     forks: tuple[Fork, ...]

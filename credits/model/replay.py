@@ -12,7 +12,17 @@ from typing import Any, TypeVar
 
 from credits.model import facts
 from credits.model.lazy import MadeMapping, Read
-from credits.model.ledger import Entry, Fork, Ledger, StageWork, craft_work, done_row, work_done
+from credits.model.ledger import (
+    Entry,
+    Fork,
+    Ledger,
+    StageWork,
+    craft_work,
+    done_row,
+    performs_in_shot,
+    week_work,
+    work_done,
+)
 from credits.model.log import LogLine, Tables, Verb, WrittenLog
 
 
@@ -282,8 +292,18 @@ def looked_at(entries: Sequence[Entry], crafts: Mapping[str, facts.Craft]) -> di
         return tuple([e for e in entries if e.work.wait_minutes and crafts[e.craft].repair])
 
     done = Read(lambda: work_done(map(done_row, entries)))
-    by_craft = MadeMapping(partial(craft_work, entries))
-    return {"done": done, "by_craft": by_craft, "on_stage": Read(on_stage), "waited": Read(waited)}
+
+    def performed() -> tuple[str, ...]:
+        return tuple(sorted({e.person for e in entries if performs_in_shot(crafts, e)}))
+
+    return {
+        "done": done,
+        "by_craft": MadeMapping(partial(craft_work, entries)),
+        "by_week": MadeMapping(partial(week_work, entries)),
+        "performed": Read(performed),
+        "on_stage": Read(on_stage),
+        "waited": Read(waited),
+    }
 
 
 def replay(log: WrittenLog) -> Ledger:

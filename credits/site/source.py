@@ -8,7 +8,8 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cache, cached_property, lru_cache, partial
-from typing import TypeVar
+from typing import TypeVar, cast
+from weakref import proxy
 
 from credits.billing.compare import Comparison
 from credits.checks.rule import Severity
@@ -34,7 +35,8 @@ AnEntry = TypeVar("AnEntry", bound=BriefEntry)
 
 def remembered(find: Callable[[PageSource, K], V]) -> cached_property[Callable[[K], V]]:
     """Make a method of a source remember its answers, each of which many pages want."""
-    return cached_property(lambda source: cache(partial(find, source)))
+    # What is remembered may not keep the source alive: its files are closed when nobody has it.
+    return cached_property(lambda source: cache(partial(find, cast("PageSource", proxy(source)))))
 
 
 def grouped(items: Iterable[V], key: Callable[[V], K]) -> dict[K, list[V]]:
@@ -86,16 +88,28 @@ class PageSource:
         return {code: grouped(own, lambda one: one.part) for code, own in found.items()}
 
     @cached_property
-    def of_people(self) -> Mapping[str, list[BriefEntry]]:
-        """The entries of each person, in brief."""
-        return grouped(self.ledger.brief, lambda entry: entry.person)
+    def crafts_of(self) -> Mapping[str, list[str]]:
+        """The crafts of each person, in the order of their table."""
+        places = self.results.places.crafts
+        work = sorted(self.ledger.done, key=lambda own: places[own.craft])
+        return {
+            person: [own.craft for own in every]
+            for person, every in grouped(work, lambda own: own.person).items()
+        }
 
     @cached_property
-    def voices(self) -> Mapping[str | None, list[str]]:
+    def performed(self) -> frozenset[str]:
+        """Who performed in frames of shots otherwise than frame by frame."""
+        return frozenset(self.ledger.performed)
+
+    @cached_property
+    def voices(self) -> Mapping[str, list[str]]:
         """Who gives a voice to each character."""
-        found = (entry for entry in self.ledger.brief if entry.craft == "voice")
-        by_character = grouped(found, lambda entry: entry.character)
-        return {code: [entry.person for entry in own] for code, own in by_character.items()}
+        found: dict[str, list[str]] = defaultdict(list)
+        for work in self.ledger.done:
+            for character in work.characters if work.craft == "voice" else ():
+                found[character].append(work.person)
+        return found
 
     @cached_property
     def animated_on(self) -> Mapping[str, Mapping[tuple[str, int], list[Animated]]]:
@@ -219,12 +233,14 @@ class PageSource:
         asked to be uncredited is "uncredited", without a page.
         """
 
+        own: PageSource = proxy(self)
+
         @cache
         def person(code: str) -> Link | None:
-            person = self.ledger.person(code)
-            if self.named(code):
+            person = own.ledger.person(code)
+            if own.named(code):
                 return Link(person.credit_name, links.person_page(person.code))
-            return Link("uncredited") if self.edition is Edition.CREW else None
+            return Link("uncredited") if own.edition is Edition.CREW else None
 
         return person
 

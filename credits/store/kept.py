@@ -630,6 +630,65 @@ class FiguresFile(NewEntries):
             (craft,),
         ).fetchall()
 
+    def week_work(self, weeks: Mapping[str, str]) -> list[tuple[Any, ...]]:
+        """Read how many people worked in each week, how many entries say so, on how many stages.
+
+        weeks: the week of each day; undated entries stand under the empty word.
+        """
+        self._say_weeks(weeks)
+        return self.driver.execute(
+            "SELECT coalesce(week, ''), count(DISTINCT person), count(*), count(DISTINCT stage)"
+            " FROM main.standing LEFT JOIN temp.weeks ON on_day = day GROUP BY 1"
+        ).fetchall()
+
+    def people_in_shots(self, crafts: Sequence[str]) -> set[str]:
+        """Read who did any of some crafts in frames of shots that are known."""
+        marks = ", ".join("?" * len(crafts))
+        found = self.driver.execute(
+            f"SELECT DISTINCT s.person FROM main.standing s WHERE s.craft IN ({marks})"
+            " AND s.shot IS NOT NULL AND (s.frames IS NOT NULL OR s.shot IN"
+            f" (SELECT shot FROM {LOG}.shots))",
+            tuple(crafts),
+        )
+        return {row[0] for row in found}
+
+    def entry_sums(
+        self, columns: Sequence[str], crafts: Sequence[str] | None = None, *, wide: bool = False
+    ) -> list[tuple[Any, ...]]:
+        """Read what stands for the entries that are alike in some columns: values of these, how
+        many entries they are, and three sums of their places in the log.
+
+        Other entries, or other lines that say them, have other numbers. crafts: of these alone.
+        wide: of those that name no shot alone.
+        """
+        names = ", ".join(columns)
+        where = [" OR ".join(f"{column} IS NOT NULL" for column in columns)]
+        if crafts is not None:
+            where.append(f"craft IN ({', '.join('?' * len(crafts))})")
+        if wide:
+            where.append("shot IS NULL")
+        return self.driver.execute(
+            f"SELECT {names}, count(*), sum(record), sum(line), sum(record * line % 2147483647)"
+            f" FROM main.standing WHERE ({') AND ('.join(where)}) GROUP BY {names}",
+            tuple(crafts or ()),
+        ).fetchall()
+
+    def in_shots(self, column: str, but: Sequence[str] = ()) -> list[tuple[str, str]]:
+        """Read which values of a column entries name together with which shots, each two once.
+
+        but: entries of these crafts are passed over.
+        """
+        return self.driver.execute(
+            f"SELECT DISTINCT {column}, shot FROM main.standing WHERE {column} IS NOT NULL AND shot"
+            f" IS NOT NULL AND craft NOT IN ({', '.join('?' * len(but))})",
+            tuple(but),
+        ).fetchall()
+
+    def _say_weeks(self, weeks: Mapping[str, str]) -> None:
+        self.driver.execute("CREATE TEMP TABLE IF NOT EXISTS weeks (on_day PRIMARY KEY, week)")
+        self.driver.execute("DELETE FROM temp.weeks")
+        self.driver.executemany("INSERT INTO temp.weeks VALUES (?, ?)", weeks.items())
+
     def days_of_cells(self) -> list[str]:
         """Read every day of a cell."""
         found = self.driver.execute("SELECT DISTINCT day FROM main.cells WHERE day IS NOT NULL")
@@ -654,9 +713,7 @@ class FiguresFile(NewEntries):
         of = {name: name if name in names else "NULL" for name in columns}
         keys, tables = [name for name in columns if name in names], "main.cells"
         if weeks is not None:
-            self.driver.execute("CREATE TEMP TABLE IF NOT EXISTS weeks (on_day PRIMARY KEY, week)")
-            self.driver.execute("DELETE FROM temp.weeks")
-            self.driver.executemany("INSERT INTO temp.weeks VALUES (?, ?)", weeks.items())
+            self._say_weeks(weeks)
             tables += " LEFT JOIN temp.weeks ON on_day = day"
             of["day"] = "min(day)"
             keys.append("week")

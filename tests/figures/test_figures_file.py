@@ -18,6 +18,7 @@ import pytest
 from credits.app.answers import look_at_checks
 from credits.app.credits import read_credits
 from credits.app.day import day_at_a_glance
+from credits.app.deliver import account_for, write_pack
 from credits.app.production import (
     first_plan_text,
     open_figures_of,
@@ -25,7 +26,9 @@ from credits.app.production import (
     verify_production,
 )
 from credits.app.review import review_of
+from credits.app.site import build_sites
 from credits.billing import compile as compiling
+from credits.editions import Edition
 from credits.errors import ReadElsewhereError
 from credits.figures import cases, renewal
 from credits.figures.keep import kept_footage, kept_reach, open_figures, renew_figures
@@ -146,6 +149,9 @@ def test_footage_is_summed_and_its_cells_are_not_read(
         lambda film: look_at_checks(film).open,
         lambda film: day_at_a_glance(film, date(2026, 3, 2)),
         lambda film: review_of(film, "ana", Period()).expectation,
+        lambda film: account_for(film, "film", Edition.CREW),
+        lambda film: write_pack(review_of(film, "ana", Period()), str(film.parent / "pack")),
+        lambda film: build_sites(film, [Edition.CREW], film.parent / "site"),
     ],
 )
 def test_the_files_are_closed_when_nobody_has_the_answer_any_more(

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from functools import partial
+from itertools import islice
 
 from credits.checks.answers import Settled, described
 from credits.checks.checks import CHECKS
@@ -13,7 +14,7 @@ from credits.checks.rule import Check, Severity
 from credits.editions import Crew, Everyone, Office
 from credits.footage.footage import NO_FOOTAGE
 from credits.footage.table import footage_columns, footage_values
-from credits.model.ledger import BriefEntry
+from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.site import links
 from credits.site.links import Link, Page
@@ -73,17 +74,24 @@ def _sequences(source: PageSource) -> Table:
     return without_cut(source, Table.of(caption, SEQUENCE_COLUMNS, rows, source.scale, "total"))
 
 
+def _staged_days(source: PageSource) -> Iterator[tuple[date, list[Entry]]]:
+    """Yield the days on which shots were worked on on stages, the last one first."""
+    by_day = source.ledger.entries_by_day
+    for day in sorted((day for day in by_day if day is not None), reverse=True):
+        staged = [entry for entry in by_day[day] if entry.stage and entry.shot]
+        if staged:
+            yield day, staged
+
+
 def _latest_days(source: PageSource) -> Iterator[DayBlock]:
-    staged = (e for e in source.ledger.brief if e.day and e.stage and e.shot)
-    by_day = grouped(staged, lambda entry: entry.day or date.min)
-    for day in sorted(by_day, reverse=True)[:DAYS_SHOWN]:
-        by_stage = grouped(by_day[day], lambda entry: entry.stage or "")
+    for day, entries in islice(_staged_days(source), DAYS_SHOWN):
+        by_stage = grouped(entries, lambda entry: entry.stage or "")
         worked = [stage for stage in source.ledger.stages if stage in by_stage]
         stages = tuple(_stage_line(source, stage, by_stage[stage]) for stage in worked)
         yield day_text(day), links.week_link(iso_week(day)), stages
 
 
-def _stage_line(source: PageSource, stage: str, entries: list[BriefEntry]) -> StageLine:
+def _stage_line(source: PageSource, stage: str, entries: list[Entry]) -> StageLine:
     shots = sorted({entry.shot for entry in entries if entry.shot is not None})
     people = (entry.person for entry in entries if source.ledger.is_footage(entry))
     return stage, tuple(map(source.shot, shots)), source.names(people)
@@ -113,7 +121,7 @@ def _home_page(source: PageSource) -> HomePage:
         film=ledger.production.title,
         characters=character_cards(source),
         credited=counted(len(source.printed), "person", "people"),
-        empty=not ledger.brief and not ledger.people,
+        empty=not ledger.done and not ledger.people,
         cut_length=source.amount(results.use.cut.length) if results.use else None,
         kept=source.amount(whole.kept),
         accepted=source.amount(whole.accepted),

@@ -164,8 +164,7 @@ def _does(source: PageSource, person: Person) -> str:
     The public reads the heading instead: what the crew list says of somebody is the crew's.
     """
     ledger = source.ledger
-    own = source.by_craft(source.of_people.get(person.code, ()))
-    does = [ledger.crafts[code].name for code, _ in own]
+    does = [ledger.crafts[code].name for code in source.crafts_of.get(person.code, ())]
     if not does and source.crew:
         does = [job.department for job in ledger.engagements.get(person.code, ())]
     elif not does:

@@ -16,8 +16,8 @@ from credits.footage.footage import MEASURE_WORDS, MEASURES, Footage, work_time
 from credits.footage.table import By, footage_column, footage_rows, footage_table
 from credits.hands.hands import Via, build_target, together
 from credits.hands.ways import PersonWays
-from credits.model.facts import CreditWish, Kind, Person
-from credits.model.ledger import BriefEntry, Entry
+from credits.model.facts import CreditWish, Person
+from credits.model.ledger import Entry, performs_in_shot
 from credits.model.words import counted, listed
 from credits.site import links
 from credits.site.folded import Folded, folded
@@ -254,19 +254,12 @@ WorkOf = Callable[[str], tuple[OwnWork, ...]]
 """What tells a person's work in shots."""
 
 
-def _performs_in_shot(source: PageSource, entry: BriefEntry) -> bool:
-    """Tell whether an entry says which frames of a shot somebody performed in, but by animating."""
-    craft = source.ledger.crafts[entry.craft]
-    performed = craft.kind is Kind.PERFORMANCE and not craft.footage
-    return performed and entry.shot is not None and bool(entry.frames)
-
-
 def _works(source: PageSource, person: str) -> Iterator[OwnWork]:
     """Yield the frames they animated that are kept, and their other performance work in shots."""
     for own in source.results.animated.get(person, ()):
         yield OwnWork._make(own[1:])
     for entry in source.ledger.entries_by_person.get(person, ()):
-        if _performs_in_shot(source, entry) and entry.shot is not None and entry.frames:
+        if performs_in_shot(source.ledger.crafts, entry) and entry.shot and entry.frames:
             yield OwnWork(entry.shot, entry.take, entry.craft, entry.character, entry.frames)
 
 
@@ -471,7 +464,7 @@ def _shows_shots(source: PageSource, person: str) -> bool:
     feet = source.results.footage_by_person.get(person)
     if feet is not None and any(cell.character_kept for cell in feet.cells):
         return True
-    return any(_performs_in_shot(source, e) for e in source.of_people.get(person, ()))
+    return person in source.performed
 
 
 def _also(source: PageSource, person: str, shows_shots: bool) -> object:

@@ -20,7 +20,7 @@ from credits.footage.table import (
     footage_values,
 )
 from credits.model.facts import Kind, Purpose
-from credits.model.ledger import BriefEntry, Entry
+from credits.model.ledger import Entry
 from credits.model.words import counted
 from credits.site import links
 from credits.site.links import About, Link, LinkedOnce, Page, Steps, with_steps
@@ -222,16 +222,10 @@ class Weeks:
         self.names = sorted(set(map(iso_week, self.days)))
 
     @cached_property
-    def brief(self) -> Mapping[str, list[BriefEntry]]:
-        """The entries of each week, in brief."""
-        dated = (entry for entry in self.source.ledger.brief if entry.day is not None)
-        week_of = cache(iso_week)
-        return grouped(dated, lambda entry: week_of(entry.day or date.min))
-
-    @cached_property
     def undated(self) -> int:
         """How many entries have no day."""
-        return sum(entry.day is None for entry in self.source.ledger.brief)
+        undated = self.source.ledger.by_week.get("")
+        return 0 if undated is None else undated.entries
 
     @cached_property
     def footage(self) -> Mapping[str, Footage]:
@@ -252,7 +246,7 @@ class Weeks:
 
     def staged(self, week: str) -> bool:
         """Tell whether anything was done on a stage in the week."""
-        return week in self.footage or any(entry.stage for entry in self.brief[week])
+        return week in self.footage or self.source.ledger.by_week[week].stages > 0
 
     def footage_of(self, week: str) -> Footage:
         """Return the footage that was shot in the week."""
@@ -260,15 +254,15 @@ class Weeks:
 
 
 def _row(weeks: Weeks, week: str) -> tuple[Any, ...]:
-    entries = weeks.brief[week]
+    work = weeks.source.ledger.by_week[week]
     days = week_days(week)
     kept = weeks.footage_of(week).total
     return (
         links.week_link(week),
         Marked(value=days_text(days[0], days[-1]), sort=days[0].isoformat()),
-        len({entry.person for entry in entries}),
-        len(entries),
-        len({entry.stage for entry in entries if entry.stage is not None}) or None,
+        work.people,
+        work.entries,
+        work.stages or None,
         *(value or None for value in footage_values(kept, KEPT_COLUMNS)),
     )
 
