@@ -9,7 +9,6 @@ from typing import Protocol, TypeVar
 
 from credits.errors import Finding, WrongCall
 from credits.formats.tables.cells import Unreadable, day, name, stripped
-from credits.formats.tables.columns import TABLES
 from credits.model.facts import EntryNumber
 from credits.model.ledger import Ledger
 from credits.text import fold_code, nearest
@@ -78,7 +77,9 @@ def fact_named(table: str, text: str, facts: Iterable[F]) -> F:
     if found:
         raise WrongCall(name_of_several(table, text, found))
     hint = f"Add it to the {table} table, or correct the code."
-    what = f"no {TABLES[table].one} has this code or name"
+    # Only a mistake waits for the descriptions of all tables.
+    one = import_module("credits.formats.tables.columns").TABLES[table].one
+    what = f"no {one} has this code or name"
     raise WrongCall(Finding(what, like_ones(text, every) or hint, value=text))
 
 

@@ -14,7 +14,7 @@ from credits.editions import Edition
 from credits.errors import CreditsError, Finding, LogUnusable, WrongCall
 from credits.model.words import counted
 
-POLL_SECONDS = 1.0
+POLL_SECONDS = 0.25
 ALL = "all"
 
 
