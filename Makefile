@@ -34,7 +34,7 @@ LEFT_OUT += -m "not ($(subst $(blank), or ,$(strip $(MARKS))))"
 endif
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test lint format browser nu office hugo fonts samples screenshots bench constraints clean
+.PHONY: help demo test lint format browser nu office poppler hugo fonts samples screenshots bench constraints clean
 
 help:
 	@echo "make demo         make the example production and its sites in ./demo"
@@ -61,7 +61,7 @@ format: $(VENV)/.tests
 	$(BIN)/ruff check --quiet --fix .
 	$(BIN)/ruff format --quiet .
 
-screenshots: $(VENV)/.tests browser office fonts
+screenshots: $(VENV)/.tests browser office poppler fonts
 	$(BIN)/python .ci/screenshots.py screenshots-new
 
 # The productions are kept in ./.bench and measured again the next time.
@@ -88,6 +88,9 @@ nu:
 
 office:
 	@bash .ci/office.sh
+
+poppler:
+	@bash .ci/poppler.sh
 
 hugo:
 	@bash .ci/hugo.sh
