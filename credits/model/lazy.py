@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from abc import abstractmethod
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import TypeVar, overload
 
@@ -45,8 +46,9 @@ class Read(Sequence[V]):
 class _Keyed(Mapping[T, V]):
     """A mapping of which the keys are read when somebody first looks at them."""
 
+    @abstractmethod
     def _all(self) -> Mapping[T, object]:
-        raise NotImplementedError
+        """Return the keys, in their order."""
 
     def __contains__(self, key: object) -> bool:
         return key in self._all()
