@@ -11,7 +11,7 @@ from typing import Literal
 from credits.app.production import kept_snapshot, plan_of, snapshot_of
 from credits.app.writing import open_to_write
 from credits.billing.compare import AsIf, Comparison, compare, since
-from credits.billing.credits import froze, is_same, new_proof
+from credits.billing.proofs import froze, is_same, new_proof
 from credits.errors import ProblemsFound
 from credits.figures.keep import open_figures
 from credits.figures.renewal import Depth

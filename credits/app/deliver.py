@@ -13,7 +13,7 @@ from credits.app.credits import Against, CreditsNow, read_credits
 from credits.app.named import Coded, like_ones, of_code
 from credits.app.production import open_snapshot
 from credits.app.review import MadeReview
-from credits.billing.credits import credits_from_json
+from credits.billing.proofs import credits_from_json
 from credits.billing.roll import Card, RollSetting
 from credits.cautions import REVIEW_CAUTION
 from credits.editions import Edition

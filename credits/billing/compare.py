@@ -9,7 +9,9 @@ from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import NamedTuple, TypeVar
 
-from credits.billing.credits import Credits, Held, Section, credits_from_json, in_words, is_same
+from credits.billing.credits import Credits, Held, Section
+from credits.billing.proofs import credits_from_json, is_same
+from credits.billing.reasons import in_words
 from credits.model.facts import EntryNumber, Proof, ProofMark
 from credits.model.ledger import Ledger
 from credits.model.log import Change, LogLine, Verb

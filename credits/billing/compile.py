@@ -17,8 +17,6 @@ from credits.billing.credits import (
     Held,
     Line,
     Outcome,
-    Reason,
-    ReasonKind,
     Section,
 )
 from credits.billing.plan import (
@@ -37,6 +35,7 @@ from credits.billing.plan import (
     guaranteed_headings,
     sections_in_full,
 )
+from credits.billing.reasons import Reason, ReasonKind
 from credits.footage.footage import Footage
 from credits.model.facts import Craft, CreditWish, Engagement, EntryNumber, Kind
 from credits.model.lazy import Read
@@ -598,7 +597,7 @@ def compile_credits(
     lines = LinesOf(ledger, appearance, figures)
     compiled = [lines.section(section, routed.placed[n]) for n, section in enumerate(planned)]
     sections = tuple(section for section in compiled if section.lines or section.text)
-    printed = frozenset(line.person for section in sections for line in section.lines)
+    printed = frozenset(line.person for each in sections for line in each.lines if line.person)
     return Credits(
         plan=plan.name,
         sections=sections,

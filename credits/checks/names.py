@@ -87,8 +87,7 @@ class LeftOut(OfPerson):
     @classmethod
     def find(cls, known: Known) -> Iterator[Self]:
         ledger = known.ledger
-        found = {line.person for section in known.compiled.sections for line in section.lines}
-        found |= {held.person for held in known.compiled.held}
+        found = known.compiled.printed | {held.person for held in known.compiled.held}
         for person in people_owed(ledger):
             if person not in found:
                 own = ledger.entries_by_person.get(person, ())
@@ -159,7 +158,7 @@ class NameUnconfirmed(OfPerson):
         headings: dict[str, dict[str, None]] = defaultdict(dict)
         for section in known.compiled.sections:
             for line in section.lines:
-                if not line.confirmed:
+                if line.person and not line.confirmed:
                     headings[line.person][section.heading] = None
         for person, own in headings.items():
             last = known.ledger.confirmation(person)

@@ -78,8 +78,7 @@ class PageSource:
     @cached_property
     def printed(self) -> frozenset[str]:
         """The codes of the people whose credit prints."""
-        sections = self.results.credits.sections
-        return frozenset(line.person for section in sections for line in section.lines)
+        return self.results.credits.printed
 
     @cached_property
     def replacements(self) -> Mapping[str, Mapping[str, list[Replacement]]]:

@@ -5,8 +5,9 @@ from __future__ import annotations
 import pytest
 
 from credits.billing.compile import people_owed
-from credits.billing.credits import Credits, in_words
+from credits.billing.credits import Credits
 from credits.billing.plan import CreditPlan, Order, PlannedSection, RoleShown, built_in_plan
+from credits.billing.reasons import in_words
 from credits.model.ledger import Ledger
 from tests.computed import credits_of, footage_of
 from tests.small_log import WORKED_EXAMPLE, small_ledger

@@ -8,11 +8,7 @@ from fractions import Fraction
 
 import pytest
 
-from credits.billing.credits import (
-    Credits,
-    Outcome,
-    in_words,
-)
+from credits.billing.credits import Credits, Outcome
 from credits.billing.plan import (
     CreditPlan,
     Layout,
@@ -24,6 +20,7 @@ from credits.billing.plan import (
     Threshold,
     ThresholdUnit,
 )
+from credits.billing.reasons import in_words
 from credits.model.ledger import Ledger
 from tests.computed import credits_of, footage_of
 from tests.small_log import small_ledger

@@ -10,15 +10,9 @@ from pathlib import Path
 import pytest
 
 from credits.billing.compare import Since, compare
-from credits.billing.credits import (
-    FORMAT,
-    Credits,
-    ReasonKind,
-    credits_from_json,
-    credits_to_json,
-    froze,
-    in_words,
-)
+from credits.billing.credits import Credits
+from credits.billing.proofs import FORMAT, credits_from_json, credits_to_json, froze
+from credits.billing.reasons import ReasonKind, in_words
 from credits.errors import LogUnusable
 from credits.formats.plan.read import read_plan_text
 from credits.model.facts import Proof, ProofMark
@@ -202,8 +196,8 @@ def test_the_words_of_an_earlier_release_are_read_by_the_office_alone() -> None:
 
 def test_a_proof_of_a_later_format_is_refused_in_words() -> None:
     with pytest.raises(LogUnusable) as refused:
-        credits_from_json('{"format":3}')
+        credits_from_json('{"format":4}')
     assert str(refused.value) == (
-        "the proof is of format 3, and this release reads up to format 2."
+        "the proof is of format 4, and this release reads up to format 3."
         " Use the release that made the proof, or a later one."
     )

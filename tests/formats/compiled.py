@@ -6,8 +6,9 @@ import os
 from datetime import date
 from typing import Any
 
-from credits.billing.credits import Credits, Held, Line, Reason, ReasonKind, Section
+from credits.billing.credits import Credits, Held, Line, Section
 from credits.billing.plan import Layout
+from credits.billing.reasons import Reason, ReasonKind
 from credits.formats.deliver.fonts import font_folders
 from credits.formats.deliver.plain import Delivery
 from credits.model.facts import EntryNumber

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from credits.billing.credits import in_words
+from credits.billing.reasons import in_words
 from credits.billing.roll import LineKind, RollSetting, roll_lines
 from credits.errors import ProblemsFound, WrongCall
 from credits.formats.deliver.png import (

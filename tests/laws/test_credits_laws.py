@@ -9,12 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from credits.billing.compile import people_owed
-from credits.billing.credits import (
-    Credits,
-    Outcome,
-    ReasonKind,
-    in_words,
-)
+from credits.billing.credits import Credits, Outcome
 from credits.billing.plan import (
     CreditPlan,
     Once,
@@ -24,6 +19,7 @@ from credits.billing.plan import (
     Threshold,
     ThresholdUnit,
 )
+from credits.billing.reasons import ReasonKind, in_words
 from credits.footage.footage import MEASURES
 from credits.model.facts import CreditWish
 from credits.model.ledger import Ledger

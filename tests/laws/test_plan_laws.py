@@ -9,7 +9,7 @@ from fractions import Fraction
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from credits.billing.credits import Credits, Line, Outcome, ReasonKind, in_words
+from credits.billing.credits import Credits, Line, Outcome
 from credits.billing.plan import (
     CreditPlan,
     Layout,
@@ -21,6 +21,7 @@ from credits.billing.plan import (
     ThresholdUnit,
     built_in_plan,
 )
+from credits.billing.reasons import ReasonKind, in_words
 from credits.footage.footage import MEASURES
 from credits.formats.plan.read import read_plan_text
 from credits.formats.plan.write import first_plan, plan_text

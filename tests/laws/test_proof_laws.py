@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 
 from credits.app.credits import save_proof
 from credits.billing.compare import compare, moved_among, since
-from credits.billing.credits import Credits, credits_from_json, credits_to_json
+from credits.billing.credits import Credits
+from credits.billing.proofs import credits_from_json, credits_to_json
 from credits.checks.names import NameUnconfirmed
 from credits.checks.rule import Known
 from credits.model.facts import Confirmation, NewConfirmation, Person, Proof, ProofMark, Work

@@ -7,8 +7,9 @@ from fractions import Fraction
 import pytest
 from markupsafe import escape
 
-from credits.billing.credits import Credits, Line, Reason, ReasonKind, Section
+from credits.billing.credits import Credits, Line, Section
 from credits.billing.plan import Layout
+from credits.billing.reasons import Reason, ReasonKind
 from credits.billing.roll import USUAL
 from credits.cautions import CREDITS_CAUTION
 from credits.editions import Edition, cut_to

@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import UTC, date, datetime
 
 from credits.billing.compare import compare, since
-from credits.billing.credits import credits_to_json
+from credits.billing.proofs import credits_to_json
 from credits.editions import Edition, cut_to
 from credits.figures.snapshot import Snapshot
 from credits.model.facts import Confirmation, Proof, ProofMark

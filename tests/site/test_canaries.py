@@ -14,7 +14,7 @@ import pytest
 
 from credits.app.production import open_snapshot
 from credits.app.site import build_sites
-from credits.billing.credits import in_words
+from credits.billing.reasons import in_words
 from credits.cli.main import run
 from credits.editions import Edition
 from credits.formats.tables.columns import TABLES as COLUMNS

@@ -142,7 +142,7 @@ def proof_data(delivery: Delivery) -> dict[str, object]:
     sections = delivery.credits.sections
     lines = [line for section in sections for line in section.lines]
     plan = roll.one_line(delivery.credits.plan)
-    people = len({line.person for line in lines})
+    people = len(delivery.credits.printed)
     unconfirmed = any(_name(line, delivery)["unconfirmed"] for line in lines)
     return {
         "document": f"{roll.one_line(delivery.title)}: end credits, {delivery.stand}",

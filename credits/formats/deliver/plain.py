@@ -11,8 +11,9 @@ from datetime import date
 from pathlib import Path
 
 from credits.billing import roll
-from credits.billing.credits import Credits, Line, Reason, Section, in_words
+from credits.billing.credits import Credits, Line, Section
 from credits.billing.plan import Layout
+from credits.billing.reasons import Reason, in_words
 from credits.cautions import CREDITS_CAUTION
 from credits.editions import Edition
 from credits.errors import Finding, WrongCall

@@ -10,7 +10,8 @@ from xlsxwriter import Workbook
 from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
-from credits.billing.credits import Held, Line, in_words
+from credits.billing.credits import Held, Line
+from credits.billing.reasons import in_words
 from credits.billing.roll import one_line
 from credits.editions import Edition
 from credits.formats.deliver.plain import Delivery, credits_table, table_of

@@ -207,7 +207,7 @@ LINE_LENGTH = 96
 def first_plan(plan: CreditPlan, ledger: Ledger, credits: Credits) -> str:
     """Write a plan with remarks, among them how many people stand where in its ``credits``."""
     counts = {
-        fold_words(section.heading): len({line.person for line in section.lines})
+        fold_words(section.heading): len({line.person for line in section.lines if line.person})
         for section in credits.sections
     }
     template = files.shipped("site_templates") / "print" / "credit-plan.toml"

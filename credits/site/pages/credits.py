@@ -9,13 +9,8 @@ from fractions import Fraction
 from functools import partial
 
 from credits.billing.compare import ChangeKind, Comparison
-from credits.billing.credits import (
-    Credits,
-    Held,
-    ReasonFigure,
-    Section,
-    in_words,
-)
+from credits.billing.credits import Credits, Held, Section
+from credits.billing.reasons import ReasonFigure, in_words
 from credits.billing.roll import (
     USUAL,
     WISHED_SECONDS_A_LINE,
@@ -363,7 +358,9 @@ def _section(section: Section, place: int) -> SectionView:
         text=section.text,
         lines=tuple(
             CreditRow(
-                Link(line.name, reasons_of(line.person)), Link(line.role or ""), not line.confirmed
+                Link(line.name, reasons_of(line.person) if line.person else None),
+                Link(line.role or ""),
+                not line.confirmed,
             )
             for line in section.lines
         ),
@@ -398,12 +395,12 @@ def _credits_page(source: PageSource, roll: RollView | None) -> CreditsPage:
     credits = source.results.credits
     lines = [line for _, line in credits.lines]
     last_proof = proof_view(source)
-    unconfirmed = {line.person for line in lines if not line.confirmed}
+    unconfirmed = {line.person or line.name for line in lines if not line.confirmed}
     return CreditsPage(
         proof="" if last_proof is not None else NO_PROOF,
         plan=credits.plan,
         line_count=f"{len(lines):,}",
-        people_count=f"{len({line.person for line in lines}):,}",
+        people_count=f"{len(credits.printed):,}",
         sections=tuple(_section(s, place) for place, s in enumerate(credits.sections, 1)),
         appearance=tuple(
             Appearance(source.character(code), clock(frame - 1, source.scale.rate))
