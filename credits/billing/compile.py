@@ -24,18 +24,17 @@ from credits.billing.plan import (
     LAST_BILLING,
     MOST_COLUMNS,
     CreditPlan,
-    FiguresOf,
     Layout,
     Once,
     Order,
     PlannedSection,
-    Reached,
     RoleShown,
     called_so,
     guaranteed_headings,
     sections_in_full,
 )
 from credits.billing.reasons import Reason, ReasonKind
+from credits.billing.thresholds import FiguresOf, Reached
 from credits.footage.footage import Footage
 from credits.model.facts import Craft, CreditWish, Engagement, EntryNumber, Kind
 from credits.model.lazy import Read

@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from credits.billing.plan import Layout, Reached
+from credits.billing.plan import Layout
 from credits.billing.reasons import HELD_LINE_WORDS, HELD_WORDS, Reason, ReasonKind, in_words
+from credits.billing.thresholds import Reached
 
 
 class NamedKind(StrEnum):

@@ -24,8 +24,9 @@ from credits.billing.credits import (
     Section,
     Size,
 )
-from credits.billing.plan import Layout, Reached, Threshold, ThresholdUnit
+from credits.billing.plan import Layout
 from credits.billing.reasons import HELD_LINE_WORDS, HELD_WORDS, Reason, ReasonKind, in_words
+from credits.billing.thresholds import Reached, Threshold, ThresholdUnit
 from credits.errors import Finding, LogUnusable
 from credits.model.facts import EntryNumber, Proof
 from credits.model.log import NewProof

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
-from credits.billing.plan import Reached
+from credits.billing.thresholds import Reached
 from credits.model.facts import EntryNumber
 
 ReasonFigure = tuple[str, int | str]

@@ -12,8 +12,8 @@ from credits.app.named import fact_named, text_meant
 from credits.app.production import first_plan_text, open_snapshot, write_plan
 from credits.billing.compare import Comparison, CreditChange
 from credits.billing.credits import Considered, Credits, Held, Line
-from credits.billing.plan import Reached
 from credits.billing.reasons import Reason, in_words
+from credits.billing.thresholds import Reached
 from credits.cautions import CREDITS_CAUTION
 from credits.cli import printing
 from credits.cli.options import JsonOption, Number, ProductionOption, Text, argument, option, refuse

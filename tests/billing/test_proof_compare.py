@@ -18,9 +18,10 @@ from credits.billing.compare import (
     since,
 )
 from credits.billing.credits import Credits, Held, Line, Section
-from credits.billing.plan import Layout, Reached, Threshold, ThresholdUnit
+from credits.billing.plan import Layout
 from credits.billing.proofs import credits_from_json, credits_to_json, is_same
 from credits.billing.reasons import Reason, ReasonKind
+from credits.billing.thresholds import Reached, Threshold, ThresholdUnit
 from credits.model.facts import Confirmation, EntryNumber, Proof, ProofMark
 from credits.model.ledger import Ledger
 from credits.model.log import Change

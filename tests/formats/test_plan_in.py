@@ -7,16 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from credits.billing.plan import (
-    CreditPlan,
-    Layout,
-    Once,
-    Order,
-    PlannedSection,
-    RoleShown,
-    Threshold,
-    ThresholdUnit,
-)
+from credits.billing.plan import CreditPlan, Layout, Once, Order, PlannedSection, RoleShown
+from credits.billing.thresholds import Threshold, ThresholdUnit
 from credits.errors import ProblemsFound
 from credits.formats.plan.read import read_plan_file, read_plan_text
 from credits.formats.plan.write import EXAMPLES, plan_text, read_threshold

@@ -17,11 +17,10 @@ from credits.billing.plan import (
     Order,
     PlannedSection,
     RoleShown,
-    Threshold,
-    ThresholdUnit,
     built_in_plan,
 )
 from credits.billing.reasons import ReasonKind, in_words
+from credits.billing.thresholds import Threshold, ThresholdUnit
 from credits.footage.footage import MEASURES
 from credits.formats.plan.read import read_plan_text
 from credits.formats.plan.write import first_plan, plan_text

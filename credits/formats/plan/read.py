@@ -10,7 +10,7 @@ from enum import StrEnum
 from pathlib import Path
 from typing import Any, TypeVar
 
-from credits.billing import plan
+from credits.billing import plan, thresholds
 from credits.errors import Finding, Place, ProblemsFound
 from credits.formats.plan import write
 from credits.formats.tables.cells import Unreadable
@@ -190,7 +190,7 @@ class SectionReader:
             return plan.Order.APPEARANCE
         return order or (plan.Order.CONTRACT if guaranteed else plan.Order.NAME)
 
-    def _threshold(self, crafts: tuple[str, ...]) -> plan.Threshold | None:
+    def _threshold(self, crafts: tuple[str, ...]) -> thresholds.Threshold | None:
         if "at_least" not in self.table:
             if "below" in self.table:
                 hint = 'Write at_least = "20 seconds on screen" beside it.'
@@ -204,7 +204,7 @@ class SectionReader:
             return None
         by_engagement = "departments" in self.table or "job_titles" in self.table
         none = crafts and not by_engagement and self.footage_crafts.isdisjoint(crafts)
-        if none and found.unit in plan.FOOTAGE_UNITS:
+        if none and found.unit in thresholds.FOOTAGE_UNITS:
             hint = "Count entries or days, or name a craft with footage, such as animation."
             self.add("at_least", "nobody reaches that: these crafts make no footage", hint)
         return found

@@ -11,18 +11,15 @@ from typing import Any, NamedTuple
 from credits import files
 from credits.billing.credits import Credits
 from credits.billing.plan import (
-    FOOTAGE_UNITS,
-    ONE_OF,
     CreditPlan,
     Layout,
     Once,
     Order,
     PlannedSection,
     RoleShown,
-    Threshold,
-    ThresholdUnit,
     guaranteed_headings,
 )
+from credits.billing.thresholds import FOOTAGE_UNITS, ONE_OF, Threshold, ThresholdUnit
 from credits.footage.footage import MEASURE_WORDS
 from credits.formats.tables.cells import Unreadable
 from credits.model.ledger import Ledger
