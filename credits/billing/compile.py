@@ -14,14 +14,17 @@ from credits.billing.credits import (
     Credits,
     Held,
     Outcome,
+    Section,
 )
 from credits.billing.lines import LinesOf
 from credits.billing.plan import (
     CreditPlan,
+    PlannedSection,
     sections_in_full,
 )
 from credits.billing.reasons import Reason, ReasonKind
 from credits.billing.routes import Router
+from credits.billing.stages import WorkOnStages
 from credits.billing.thresholds import FiguresOf
 from credits.footage.footage import Footage
 from credits.model.facts import CreditWish, EntryNumber
@@ -43,13 +46,17 @@ def _held_people(
 ) -> Iterator[Held]:
     """Who is owed a credit and does not print: by wish, below a threshold, or taken by nothing."""
     below: dict[str, list[Reason]] = defaultdict(list)
+    left_out: set[str] = set()
     for one in decided:
+        if one.outcome is Outcome.LEFT_OUT:
+            left_out.add(one.person)
         if one.outcome is Outcome.BELOW:
             below[one.person] += _asked_elsewhere(one)
     owed = [person for person in people_owed(ledger) if person not in printed]
     for person in sorted(owed, key=lambda person: _sorted_by(ledger, person)):
         who = ledger.people[person]
-        kind = ReasonKind.BELOW_THRESHOLD if person in below else ReasonKind.NO_SECTION
+        kind = ReasonKind.LEFT_OUT if person in left_out else ReasonKind.NO_SECTION
+        kind = ReasonKind.BELOW_THRESHOLD if person in below else kind
         if who.wish is CreditWish.UNCREDITED:
             kind = ReasonKind.UNCREDITED
         entries = Read(partial(_entries_of, figures.work_of(person)))
@@ -79,6 +86,24 @@ def _held_lines(
         )
 
 
+def _that_print(
+    compiled: Iterable[tuple[PlannedSection, tuple[Section, ...]]],
+) -> Iterator[Section]:
+    """The sections that have something to print; a heading alone where one below it has."""
+    above: Section | None = None
+    for planned, sections in compiled:
+        if planned.alone:
+            above = sections[0]
+            continue
+        if planned.level == 1:
+            above = None
+        if any(each.lines or each.text or each.pictures for each in sections):
+            if above is not None:
+                yield above
+                above = None
+            yield from sections
+
+
 def _asked_elsewhere(one: Considered) -> list[Reason]:
     """What the heading asked for, as it is said where another heading stands, or none."""
     asked = (reason for reason in one.because if reason.kind is ReasonKind.ASKED)
@@ -96,12 +121,13 @@ def compile_credits(
 
     ``appearance``: characters in order of appearance; ``footage``: that of the same ledger.
     """
-    figures = FiguresOf(ledger, footage)
+    work = WorkOnStages(ledger)
+    figures = FiguresOf(ledger, footage, work)
     planned = sections_in_full(plan, ledger, appearance)
-    routed = Router(ledger, plan, planned, figures)
-    lines = LinesOf(ledger, appearance, figures)
-    compiled = [lines.section(section, routed.placed[n]) for n, section in enumerate(planned)]
-    sections = tuple(section for section in compiled if section.lines or section.text)
+    routed = Router(ledger, plan, planned, figures, work)
+    lines = LinesOf(ledger, plan, appearance, figures)
+    compiled = [lines.sections(section, routed.placed[n]) for n, section in enumerate(planned)]
+    sections = tuple(_that_print(zip(planned, compiled, strict=True)))
     printed = frozenset(line.person for each in sections for line in each.lines if line.person)
     return Credits(
         plan=plan.name,

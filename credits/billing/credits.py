@@ -6,19 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from credits.billing.plan import Layout
+from credits.billing.plan import Layout, NamedKind, Picture, Size
 from credits.billing.reasons import HELD_LINE_WORDS, HELD_WORDS, Reason, ReasonKind, in_words
 from credits.billing.thresholds import Reached
-
-
-class NamedKind(StrEnum):
-    """What a line names."""
-
-    PERSON = "person"
-    COMPANY = "company"
-    ANIMAL = "animal"
-    SONG = "song"
-    OTHER = "other"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,27 +32,6 @@ class Line:
     role_also: str = ""
     note: str = ""
     joined: str = ""
-
-
-class Size(StrEnum):
-    """How large a section is set, beside the others."""
-
-    SMALL = "small"
-    NORMAL = "normal"
-    LARGE = "large"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Picture:
-    """A logo or a mark, of the production's folder of pictures.
-
-    ``file``: its name. ``shows``: what it is, in words, for whatever prints no pictures.
-    ``lines``: how many lines of the roll it is high.
-    """
-
-    file: str
-    shows: str
-    lines: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,6 +94,7 @@ class Outcome(StrEnum):
     BELOW = "below the threshold"
     ELSEWHERE = "printed elsewhere"
     UNCREDITED = "asked to be uncredited"
+    LEFT_OUT = "left out by the plan"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -164,8 +134,10 @@ class Considered:
         """Why the section does not print the person: a sentence without its reasons' figures."""
         if self.outcome is Outcome.UNCREDITED:
             return "Asked to be uncredited."
+        if self.outcome is Outcome.LEFT_OUT:
+            return "The plan leaves this person out here."
         if self.outcome is Outcome.ELSEWHERE:
-            return f"NamedKind once in all: already under '{self.to}'."
+            return f"Named once in all: already under '{self.to}'."
         words = self.destination or ""
         onward = f"{words.capitalize()}." if self.is_held else f"Goes on to '{words}'."
         return f"{in_words(self.because).threshold} {onward}".lstrip()

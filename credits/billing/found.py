@@ -3,24 +3,27 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import cached_property
 from itertools import chain
-from operator import attrgetter
+from operator import attrgetter, itemgetter
 from typing import NamedTuple
 
 from credits.billing.plan import (
+    NameRule,
     PlannedSection,
     called_so,
     guaranteed_headings,
+    stages_of,
 )
 from credits.billing.reasons import Reason, ReasonKind
+from credits.billing.stages import WorkOnStages
 from credits.billing.thresholds import Reached
 from credits.model.facts import Engagement, EntryNumber
 from credits.model.lazy import Read
-from credits.model.ledger import Ledger, WorkDone
+from credits.model.ledger import DoneInBrief, Ledger, WorkDone
 from credits.model.replay import grouped
 from credits.text import fold_words
 
@@ -34,6 +37,15 @@ class WorkSaid(NamedTuple):
     numbers: Sequence[EntryNumber]
     days: tuple[date, ...]
     crafts: tuple[str, ...]
+
+
+def _united(parts: Sequence[WorkDone]) -> WorkDone:
+    """Unite parts of what one person did in one craft, each entry once."""
+    whole = next((each for each in parts if not each.is_part), None)
+    if whole is not None or len(parts) == 1:
+        return whole or parts[0]
+    rows = tuple(sorted({row for each in parts for row in each.rows}, key=itemgetter(0, 1)))
+    return WorkDone(parts[0].craft, parts[0].person, DoneInBrief.of(rows), rows, is_part=True)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -67,21 +79,20 @@ class Found:
             crafts=tuple(dict.fromkeys([done.craft for done in own])),
         )
 
+    @property
+    def is_nothing(self) -> bool:
+        """Whether nothing puts the person anywhere."""
+        return not (self.done or self.engagements or self.guaranteed or self.named)
+
     @cached_property
     def characters(self) -> frozenset[str]:
         """The characters of the entries."""
         return frozenset().union(*[done.characters for done in self.done])
 
     def __add__(self, other: Found) -> Found:
-        every = (*self.done, *other.done)
-        whole = {each.craft for each in every if not each.is_part}
-        done = {
-            (each.craft, each.first): each
-            for each in every
-            if not (each.is_part and each.craft in whole)
-        }
+        by_craft = grouped((*self.done, *other.done), attrgetter("craft"))
         return Found(
-            done=tuple(sorted(done.values(), key=attrgetter("lowest"))),
+            done=tuple(sorted(map(_united, by_craft.values()), key=attrgetter("lowest"))),
             engagements=tuple(dict.fromkeys((*self.engagements, *other.engagements))),
             guaranteed=tuple(dict.fromkeys((*self.guaranteed, *other.guaranteed))),
             named=self.named or other.named,
@@ -91,6 +102,42 @@ class Found:
 def job_titles(jobs: tuple[Engagement, ...]) -> tuple[str, ...]:
     """Return each job title once, in the order of the engagements."""
     return tuple(dict.fromkeys(job.job_title for job in jobs))
+
+
+def without_left_out(found: Found, section: PlannedSection, rules: Iterable[NameRule]) -> Found:
+    """Return what is found of one person without what the plan does not print under a heading.
+
+    rules: those of the person.
+    """
+    for rule in rules:
+        if rule.printed or (rule.headings and fold_words(section.heading) not in rule.headings):
+            continue
+        found = _without(found, rule)
+    return found
+
+
+def _without(found: Found, rule: NameRule) -> Found:
+    """Leave out what fits the crafts, characters and job titles of a rule."""
+    by_work = bool(rule.crafts or rule.characters)
+    if not by_work and not rule.job_titles:
+        return Found()
+
+    def stays(job: Engagement) -> bool:
+        return fold_words(job.job_title) not in rule.job_titles
+
+    parts = [
+        part
+        for done in found.done
+        for character, part in (done.by_character.items() if rule.characters else ((None, done),))
+        if (rule.crafts and done.craft not in rule.crafts)
+        or (rule.characters and character not in rule.characters)
+    ]
+    return replace(
+        found,
+        done=tuple(parts) if by_work else found.done,
+        engagements=tuple(filter(stays, found.engagements)),
+        guaranteed=tuple(filter(stays, found.guaranteed)),
+    )
 
 
 def reasons_of(
@@ -127,15 +174,15 @@ def reasons_of(
 
 
 def found_by(
-    ledger: Ledger, sections: tuple[PlannedSection, ...]
+    ledger: Ledger, sections: tuple[PlannedSection, ...], work: WorkOnStages
 ) -> Iterator[tuple[int, str, Found]]:
     """Find everybody whom a section takes: its place, the person, and what puts them there."""
-    work = _WorkLookedUp(ledger)
+    looked_up = _WorkLookedUp(ledger, work)
     hosted = _hosted(ledger, sections)
     for place, section in enumerate(sections):
         out: dict[str, Found] = {}
         for person, found in chain(
-            _by_work(section, work),
+            _by_work(section, looked_up),
             _by_engagement(ledger, section, hosted[place]),
             _by_name(ledger, section),
         ):
@@ -149,8 +196,9 @@ People = Iterator[tuple[str, Found]]
 class _WorkLookedUp:
     """The work by craft and by character, so that no section looks at that of others."""
 
-    def __init__(self, ledger: Ledger) -> None:
+    def __init__(self, ledger: Ledger, work: WorkOnStages) -> None:
         self._ledger = ledger
+        self._work = work
         self._by_craft = grouped(ledger.done, attrgetter("craft"))
         self._parts: dict[str, dict[str | None, list[WorkDone]]] = {}
 
@@ -163,7 +211,13 @@ class _WorkLookedUp:
                     parts[character].append(own)
         return self._parts[craft]
 
-    def of(self, crafts: tuple[str, ...], characters: tuple[str, ...]) -> list[WorkDone]:
+    def of(self, section: PlannedSection) -> tuple[WorkDone, ...]:
+        """Return the work that a section takes."""
+        crafts = tuple(dict.fromkeys((*section.crafts, *section.cast)))
+        characters = tuple(dict.fromkeys(section.characters or section.performances))
+        return self._work.of(self._of(crafts, characters), stages_of(section, self._ledger))
+
+    def _of(self, crafts: tuple[str, ...], characters: tuple[str, ...]) -> list[WorkDone]:
         """Return the work of these crafts on these characters; of all where none is given.
 
         In the order of the crafts, then of the ledger.
@@ -182,9 +236,7 @@ class _WorkLookedUp:
 
 
 def _by_work(section: PlannedSection, work: _WorkLookedUp) -> People:
-    crafts = tuple(dict.fromkeys((*section.crafts, *section.cast)))
-    characters = tuple(dict.fromkeys(section.characters or section.performances))
-    for person, own in grouped(work.of(crafts, characters), attrgetter("person")).items():
+    for person, own in grouped(work.of(section), attrgetter("person")).items():
         yield person, Found(done=tuple(sorted(own, key=attrgetter("lowest"))))
 
 

@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from functools import partial
+from itertools import chain
 
 from credits.billing.credits import (
     Line,
@@ -15,12 +16,18 @@ from credits.billing.found import Found, job_titles, reasons_of
 from credits.billing.plan import (
     CAST_CRAFTS,
     LAST_BILLING,
+    LEVELS,
     MOST_COLUMNS,
+    CreditPlan,
     Layout,
+    LinePlace,
+    NameRule,
     Order,
+    OwnLine,
     PlannedSection,
     RoleShown,
 )
+from credits.billing.reasons import Reason, ReasonKind
 from credits.billing.routes import Placed
 from credits.billing.thresholds import FiguresOf
 from credits.model.facts import Craft, Engagement, Kind
@@ -28,8 +35,10 @@ from credits.model.lazy import Read
 from credits.model.ledger import Ledger, WorkDone
 from credits.model.replay import grouped
 from credits.names import sort_key
+from credits.text import fold_words
 from credits.units.rounding import Exact
 
+NO_BREAK_SPACE = "\N{NO-BREAK SPACE}"
 ANIMATED_BY, MADE_BY, MENDED_BY = "animated by", "made by", "mended by"
 
 
@@ -45,9 +54,16 @@ def performed_as(craft: Craft) -> str:
 class LinesOf:
     """Makes the lines of sections. Holds the places of characters and crafts."""
 
-    def __init__(self, ledger: Ledger, appearance: tuple[str, ...], figures: FiguresOf) -> None:
+    def __init__(
+        self, ledger: Ledger, plan: CreditPlan, appearance: tuple[str, ...], figures: FiguresOf
+    ) -> None:
         self._ledger = ledger
+        self._plan = plan
+        self._also = dict(plan.roles_also)
+        self._rules = grouped(plan.names, lambda rule: self._known_as(rule.person))
         self._figures = figures
+        jobs = chain.from_iterable(ledger.engagements.values())
+        self._titles = tuple(dict.fromkeys(fold_words(job.job_title) for job in jobs))
         unseen = [code for code in ledger.characters if code not in frozenset(appearance)]
         self._appearance = {code: place for place, code in enumerate((*appearance, *unseen))}
         crafts = ledger.crafts.values()
@@ -56,28 +72,123 @@ class LinesOf:
         roles = dict.fromkeys((*cast, ANIMATED_BY, *self._performed.values()))
         self._roles = {role: place for place, role in enumerate(roles)}
 
-    def section(self, section: PlannedSection, placed: Mapping[str, Placed]) -> Section:
-        """The section with the lines of everybody placed in it, in its order."""
+    def sections(
+        self, section: PlannedSection, placed: Mapping[str, Placed]
+    ) -> tuple[Section, ...]:
+        """The section with the lines of everybody placed in it, in its order.
+
+        More than one where each role is a heading of its own.
+        """
         lines = [line for own in placed.items() for line in self._lines(section, *own)]
+        lines.sort(key=self._order(section, placed))
+        lines = self._together(section, self._with_own(section, lines))
         layout = section.layout or _fitting_layout(section)
-        return Section(
+        whole = Section(
             heading=section.heading,
-            lines=tuple(sorted(lines, key=self._order(section, placed))),
+            heading_also=section.heading_also,
+            lines=tuple(lines),
             layout=layout,
             columns=section.columns or (MOST_COLUMNS if layout is Layout.NAMES else 1),
             text=section.text,
+            level=section.level,
+            space=section.space,
+            size=section.size,
+            pictures=section.pictures,
         )
+        return tuple(_by_role(whole)) if section.sub_headings else (whole,)
+
+    def _known_as(self, person: str) -> str:
+        return self._ledger.one_person.get(person, person)
+
+    def _with_own(self, section: PlannedSection, lines: list[Line]) -> list[Line]:
+        """The lines with those of the plan's own in their places."""
+        by_name = section.order is Order.NAME and not section.performances
+        # By what a line is sorted that has a place by its name; by what it is, not what it says.
+        keys = {id(line): sort_key(self._files_under(line)) for line in lines}
+        for own in section.lines:
+            line = self._own_line(own)
+            after = self._known_as(own.after)
+            behind = [at for at, each in enumerate(lines, 1) if after and each.person == after]
+            if behind:
+                place = behind[-1]
+                while place < len(lines) and not lines[place].person:
+                    place += 1  # what stands behind one person stays in the plan's order
+            elif own.place is LinePlace.FIRST:
+                first = (at for at, each in enumerate(lines) if each.person)
+                place = next(first, len(lines))
+            elif own.place is LinePlace.LAST or not by_name:
+                place = len(lines)
+            else:
+                key = keys[id(line)] = sort_key(own.files_under or own.name)
+                sorted_ones = [at for at, each in enumerate(lines) if id(each) in keys]
+                before = [at for at in sorted_ones if keys[id(lines[at])] <= key]
+                place = before[-1] + 1 if before else min(sorted_ones, default=len(lines))
+            lines.insert(place, line)
+        return lines
+
+    def _files_under(self, line: Line) -> str:
+        return self._ledger.people[line.person].files_under
+
+    def _own_line(self, own: OwnLine) -> Line:
+        return Line(
+            person="",
+            name=own.name,
+            role=own.role or None,
+            role_also=self._also.get(fold_words(own.role), ""),
+            note=own.note,
+            named=own.named,
+            confirmed=own.confirmed_on is not None,
+            because=(Reason(kind=ReasonKind.OF_THE_PLAN),),
+        )
+
+    def _together(self, section: PlannedSection, lines: list[Line]) -> list[Line]:
+        """The lines with names that stand on one: behind the first of them, joined."""
+        for codes in section.together:
+            people = dict.fromkeys(map(self._known_as, codes))
+            own = [line for person in people for line in lines if line.person == person]
+            if len(own) < 2 or len({line.role for line in own}) > 1:
+                continue
+            at = min(map(lines.index, own))
+            rest = [line for line in lines if line not in own]
+            words = ["", *["," for _ in own[2:]], self._plan.joined_by]
+            joined = [replace(line, joined=word) for line, word in zip(own, words, strict=True)]
+            lines = [*rest[:at], *joined, *rest[at:]]
+        return lines
 
     def _lines(self, section: PlannedSection, person: str, placed: Placed) -> Iterator[Line]:
         for found, role in self._parts(section, person, placed.found):
+            rule = self._rule(section, person, found)
+            name = rule.printed_as or self._ledger.people[person].credit_name
+            confirmed = self._ledger.confirmed(person)
+            if rule.printed_as:
+                confirmed = rule.confirmed_on is not None
             yield Line(
                 person=person,
-                name=self._ledger.people[person].credit_name,
+                name=name.replace(" ", NO_BREAK_SPACE) if rule.unbroken else name,
                 role=role,
+                role_also=self._also.get(fold_words(role or ""), ""),
+                note=rule.note,
                 characters=Read(partial(self._characters, found)),
-                confirmed=self._ledger.confirmed(person),
+                confirmed=confirmed,
                 because=(*placed.falls, *reasons_of(self._ledger, section, found, placed.reached)),
             )
+
+    def _rule(self, section: PlannedSection, person: str, found: Found) -> NameRule:
+        """How the plan prints the person here; as everywhere where it says nothing."""
+        titles = {
+            fold_words(title) for title in job_titles((*found.guaranteed, *found.engagements))
+        }
+        for rule in self._rules.get(person, ()):
+            wanted = (
+                (rule.headings, {fold_words(section.heading)}),
+                (rule.crafts, found.work.crafts),
+                (rule.job_titles, titles),
+                (rule.characters, found.characters if rule.characters else ()),
+            )
+            fits = all(not asked or not set(asked).isdisjoint(said) for asked, said in wanted)
+            if rule.printed and fits:
+                return rule
+        return NameRule(person=person)
 
     def _parts(
         self, section: PlannedSection, person: str, found: Found
@@ -86,7 +197,7 @@ class LinesOf:
         if section.cast:
             for code, own in _by_character(found).items():
                 yield own, self._cast_role(section, code, own)
-        elif section.performances:
+        elif section.performances and section.layout is not Layout.NAMES:
             for role, own in _by(found, lambda done: self._performed[done.craft]).items():
                 yield own, role
         else:
@@ -125,10 +236,17 @@ class LinesOf:
         ledger, last = self._ledger, len(self._appearance)
         in_parts = bool(section.cast or section.performances)
         codes = [ledger.one_person.get(code, code) for code in section.by_hand]
+        titles = section.job_titles or self._titles
+        title_at = {title: place for place, title in enumerate(titles)}
         hand = {code: place for place, code in reversed(list(enumerate(codes)))}
 
         def first_seen(line: Line) -> int:
             return min((self._appearance[code] for code in line.characters), default=last)
+
+        def title_place(found: Found) -> int:
+            titles = job_titles((*found.guaranteed, *found.engagements))
+            places = (title_at.get(fold_words(title), LAST_BILLING) for title in titles)
+            return min(places, default=LAST_BILLING)
 
         def wanted(line: Line) -> Exact:
             match section.order:
@@ -140,6 +258,8 @@ class LinesOf:
                     return -self._figures.on_screen(line.person)
                 case Order.BY_HAND:
                     return hand.get(line.person, LAST_BILLING)
+                case Order.JOB_TITLE:
+                    return title_place(placed[line.person].found)
                 case Order.NAME:
                     return 0
 
@@ -155,6 +275,25 @@ class LinesOf:
             return (role, wanted(line), other, name, line.person, seen, line.role or "")
 
         return key
+
+
+def _by_role(section: Section) -> Iterator[Section]:
+    """A section, and one of level 2 for each role of its lines, in the order of the lines."""
+    by_role = grouped(section.lines, lambda line: line.role or "")
+    yield replace(section, lines=by_role.pop("", ()))
+    for role, lines in by_role.items():
+        in_columns = section.layout is not Layout.CARD
+        yield replace(
+            section,
+            heading=role,
+            heading_also=lines[0].role_also,
+            lines=tuple(replace(line, role=None, role_also="") for line in lines),
+            layout=Layout.NAMES if in_columns else section.layout,
+            level=LEVELS[-1],
+            space=1,
+            pictures=(),
+            text="",
+        )
 
 
 def _unbound(ledger: Ledger, person: str) -> tuple[Engagement, ...]:

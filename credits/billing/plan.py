@@ -10,9 +10,11 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
+from datetime import date
 from enum import StrEnum
 from itertools import chain
 
+from credits.billing.stages import Stages
 from credits.billing.thresholds import Threshold
 from credits.model.facts import Craft
 from credits.model.ledger import Ledger
@@ -23,6 +25,10 @@ BUILT_IN = "built-in plan"
 CAST_CRAFTS = frozenset({"voice", "singing"})
 CHARACTER_MARK = "{character}"
 MOST_COLUMNS = 3
+LEVELS = (1, 2)
+MOST_SPACE = 12
+MOST_PICTURE_LINES = 16
+JOINED_BY = "&"
 LAST_BILLING = 10**9  # behind every billing number
 
 
@@ -34,6 +40,7 @@ class Order(StrEnum):
     APPEARANCE = "appearance"
     FOOTAGE = "footage"
     BY_HAND = "by hand"
+    JOB_TITLE = "job title"
 
 
 class Layout(StrEnum):
@@ -56,10 +63,95 @@ class RoleShown(StrEnum):
 
 
 class Once(StrEnum):
-    """How often a person is named: once in a section, or once in all sections that say so."""
+    """How often a person is named: once in a section, or once in all sections that say so.
+
+    Any other word is the name of a group: once in all sections of the group.
+    """
 
     SECTION = "section"
     ALL = "all"
+
+
+class NamedKind(StrEnum):
+    """What a line names."""
+
+    PERSON = "person"
+    COMPANY = "company"
+    ANIMAL = "animal"
+    SONG = "song"
+    OTHER = "other"
+
+
+class Size(StrEnum):
+    """How large a section is set, beside the others."""
+
+    SMALL = "small"
+    NORMAL = "normal"
+    LARGE = "large"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Picture:
+    """A logo or a mark, of the production's folder of pictures.
+
+    ``file``: its name. ``shows``: what it is, in words, for whatever prints no pictures.
+    ``lines``: how many lines of the roll it is high.
+    """
+
+    file: str
+    shows: str
+    lines: int
+
+
+class LinePlace(StrEnum):
+    """Where a line of the plan's own stands among the others."""
+
+    SORTED = "sorted"
+    FIRST = "first"
+    LAST = "last"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OwnLine:
+    """A line of the plan's own: a company, an animal, a song, somebody whom the log does not know.
+
+    ``name``: as it prints, line breaks kept. ``files_under``: what it is sorted by; empty: the
+    name. ``after``: the person behind whose last line it stands; where that person does not stand
+    in the section, and where none is given, ``place`` says where. ``confirmed_on``: when the
+    spelling was confirmed, as it was written.
+    """
+
+    name: str
+    named: NamedKind = NamedKind.OTHER
+    role: str = ""
+    note: str = ""
+    files_under: str = ""
+    after: str = ""
+    place: LinePlace = LinePlace.SORTED
+    confirmed_on: date | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NameRule:
+    """How one person is printed in some places, where it is not as in the list of people.
+
+    ``printed_as`` empty: the credited name; else ``confirmed_on`` says when the person confirmed
+    it. ``printed``: False: not at all there; whoever then stands nowhere is held. ``note`` stands
+    beside the name. ``unbroken``: no line break parts the name. Where: lines that fit each of
+    ``headings`` (as compared), ``crafts``, ``job_titles`` (as compared), ``characters`` that is
+    given; all lines where none is.
+    """
+
+    person: str
+    printed_as: str = ""
+    printed: bool = True
+    note: str = ""
+    unbroken: bool = False
+    confirmed_on: date | None = None
+    headings: tuple[str, ...] = ()
+    crafts: tuple[str, ...] = ()
+    job_titles: tuple[str, ...] = ()
+    characters: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,8 +168,14 @@ class PlannedSection:
     ``{character}`` replaced; ``every_performance``: for all that appear. ``every_guaranteed``: the
     guaranteed headings that have no section of their own stand here. ``text``: Markdown.
 
+    ``excepted``: people who do not stand here, whatever takes them. ``units``, ``stages``: only
+    work on these stages, or on those of these units, counts. ``lines``: those of the plan's own.
+    ``together``: people whose names stand on one line, where they are neighbours by then or not.
+
     ``below``: the heading under which those go who do not reach ``at_least``; None: they are held.
-    ``layout`` None, ``columns`` 0, ``once`` None: as fits the section and the plan.
+    ``layout`` None, ``columns`` 0, ``once`` None: as fits the section and the plan. ``once``: one
+    of ``Once``, or the name of a group. ``sub_headings``: each role is a heading of level 2.
+    ``alone``: a heading over the sections of level 2 that follow; it stands where one of them does.
     """
 
     heading: str
@@ -99,22 +197,42 @@ class PlannedSection:
     by_hand: tuple[str, ...] = ()
     layout: Layout | None = None
     columns: int = 0
-    once: Once | None = None
+    once: str | None = None
+    excepted: tuple[str, ...] = ()
+    units: tuple[str, ...] = ()
+    stages: tuple[str, ...] = ()
+    lines: tuple[OwnLine, ...] = ()
+    together: tuple[tuple[str, ...], ...] = ()
+    heading_also: str = ""
+    level: int = 1
+    space: int = 1
+    size: Size = Size.NORMAL
+    pictures: tuple[Picture, ...] = ()
+    sub_headings: bool = False
+    alone: bool = False
 
     @property
     def takes_people(self) -> bool:
         """Whether people may stand under this very heading: it can also be sent some."""
         special = self.performances or self.every_performance or self.every_guaranteed
-        return not special and not self.text
+        return not special and not self.text and not self.alone
 
 
 @dataclass(frozen=True, slots=True)
 class CreditPlan:
-    """The sections in the order in which they run. ``name`` says where the plan came from."""
+    """The sections in the order in which they run. ``name`` says where the plan came from.
+
+    ``names``: how people are printed where it is not as in the list of people; the first rule that
+    fits holds. ``roles_also``: roles in the second language, by the role as compared.
+    ``joined_by``: what stands between two names on one line.
+    """
 
     name: str
     sections: tuple[PlannedSection, ...]
-    once: Once = Once.SECTION
+    once: str = Once.SECTION
+    names: tuple[NameRule, ...] = ()
+    roles_also: tuple[tuple[str, str], ...] = ()
+    joined_by: str = JOINED_BY
 
 
 def called_so(sections: Iterable[PlannedSection]) -> dict[str, int]:
@@ -122,6 +240,19 @@ def called_so(sections: Iterable[PlannedSection]) -> dict[str, int]:
     takes people, by the heading without regard to case."""
     places = reversed([*enumerate(sections)])  # of those that are called alike the first stays
     return {fold_words(section.heading): at for at, section in places if section.takes_people}
+
+
+def stages_of(section: PlannedSection, ledger: Ledger) -> Stages:
+    """Return the stages on which work counts for a section."""
+    if not section.units and not section.stages:
+        return None
+    units = frozenset(map(fold_words, section.units))
+    of_units = (
+        stage.code
+        for stage in ledger.stages.values()
+        if stage.unit is not None and fold_words(stage.unit) in units
+    )
+    return frozenset((*section.stages, *of_units))
 
 
 def guaranteed_headings(ledger: Ledger) -> tuple[tuple[str, str], ...]:

@@ -19,12 +19,9 @@ from credits.billing.credits import (
     Credits,
     Held,
     Line,
-    NamedKind,
-    Picture,
     Section,
-    Size,
 )
-from credits.billing.plan import Layout
+from credits.billing.plan import Layout, NamedKind, Picture, Size
 from credits.billing.reasons import HELD_LINE_WORDS, HELD_WORDS, Reason, ReasonKind, in_words
 from credits.billing.thresholds import Reached, Threshold, ThresholdUnit
 from credits.errors import Finding, LogUnusable

@@ -9,17 +9,20 @@ from credits.billing.credits import (
     Considered,
     Outcome,
 )
-from credits.billing.found import Found, found_by, reasons_of
+from credits.billing.found import Found, found_by, reasons_of, without_left_out
 from credits.billing.plan import (
     CreditPlan,
     Once,
     PlannedSection,
     called_so,
+    stages_of,
 )
 from credits.billing.reasons import Reason, ReasonKind
+from credits.billing.stages import WorkOnStages
 from credits.billing.thresholds import FiguresOf, Reached
 from credits.model.facts import CreditWish
 from credits.model.ledger import Ledger
+from credits.model.replay import grouped
 from credits.text import fold_words
 
 
@@ -53,23 +56,31 @@ class Router:
         plan: CreditPlan,
         sections: tuple[PlannedSection, ...],
         figures: FiguresOf,
+        work: WorkOnStages,
     ) -> None:
         self.ledger, self.plan, self.sections, self.figures = ledger, plan, sections, figures
         self.placed: dict[int, dict[str, Placed]] = defaultdict(dict)
         self.decided: list[tuple[int, Considered]] = []
         self._called = called_so(sections)
-        self._taken: dict[str, int] = {}
-        every = list(found_by(ledger, sections))
+        self._excepted = [frozenset(map(self._known_as, each.excepted)) for each in sections]
+        self._rules = grouped(plan.names, lambda rule: self._known_as(rule.person))
+        # Who stands in which section of a group of sections that name people once.
+        self._taken: dict[tuple[str, str], int] = {}
+        every = list(found_by(ledger, sections, work))
         for place, person, found in every:
             # Whom a contract guarantees a heading are taken by it before any is asked.
-            if found.guaranteed and self._shares(place):
-                self._taken.setdefault(person, place)
+            if found.guaranteed and (group := self._group(place)):
+                self._taken.setdefault((group, person), place)
         for each in every:
             self.decide(*each)
 
-    def _shares(self, place: int) -> bool:
-        """Whether the section names nobody who stands in another such section."""
-        return (self.sections[place].once or self.plan.once) is Once.ALL
+    def _known_as(self, person: str) -> str:
+        return self.ledger.one_person.get(person, person)
+
+    def _group(self, place: int) -> str:
+        """The sections that name a person once between them; empty: the section is alone."""
+        once = self.sections[place].once or self.plan.once
+        return "" if once == Once.SECTION else once
 
     def decide(self, place: int, person: str, found: Found) -> None:
         """Follow one person whom the section at a place found."""
@@ -78,9 +89,14 @@ class Router:
             return
         falls: dict[int, Reason] = {}
         while True:
-            section = self.sections[place]
-            taken = self._taken.get(person, place)
-            if taken != place and self._shares(place) and not found.guaranteed:
+            section, group = self.sections[place], self._group(place)
+            printed = without_left_out(found, section, self._rules.get(person, ()))
+            if person in self._excepted[place] or printed.is_nothing:
+                self._note(place, person, Outcome.LEFT_OUT, found)
+                return
+            found = printed
+            taken = self._taken.get((group, person), place)
+            if taken != place and group and not found.guaranteed:
                 to = self.sections[taken].heading
                 self._note(place, person, Outcome.ELSEWHERE, found, to=to)
                 return
@@ -88,8 +104,8 @@ class Router:
             if reached is None or reached.enough or found.guaranteed or found.named:
                 placed, here = Placed(found, reached, tuple(falls.values())), self.placed[place]
                 here[person] = here[person] + placed if person in here else placed
-                if self._shares(place):
-                    self._taken.setdefault(person, place)
+                if group:
+                    self._taken.setdefault((group, person), place)
                 self._note(place, person, Outcome.PRINTED, found, reached)
                 return
             fell = ReasonKind.FELL_THROUGH
@@ -104,12 +120,13 @@ class Router:
             place = onward
 
     def _reached(self, section: PlannedSection, person: str, found: Found) -> Reached | None:
-        if section.at_least is None or not section.takes_people:
+        if section.at_least is None or section.text:
             return None
-        work = found.done
+        figures = self.figures.on(stages_of(section, self.ledger))
+        work, characters = found.done, section.characters or section.performances
         if found.engagements and not work:
-            work = self.figures.work_of(person, section.characters)
-        return self.figures.reached(section.at_least, person, work, section.characters)
+            work = figures.work_of(person, characters)
+        return figures.reached(section.at_least, person, work, characters)
 
     def _note(
         self,

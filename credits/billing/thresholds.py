@@ -10,6 +10,7 @@ from functools import cached_property
 from itertools import chain
 from operator import attrgetter
 
+from credits.billing.stages import Stages, WorkOnStages
 from credits.footage.footage import MEASURE_WORDS, NO_FOOTAGE, Footage, FootageTotals
 from credits.model.ledger import Ledger, WorkDone
 from credits.model.replay import grouped
@@ -110,8 +111,12 @@ class Reached:
 class FiguresOf:
     """Answers how much of a threshold somebody reaches. What is never asked is not summed."""
 
-    def __init__(self, ledger: Ledger, footage: Footage) -> None:
+    def __init__(
+        self, ledger: Ledger, footage: Footage, work: WorkOnStages, stages: Stages = None
+    ) -> None:
         self._ledger = ledger
+        self._work = work
+        self._stages = stages
         self._has_cut = footage.cut is not None
         self._footage = footage
 
@@ -125,7 +130,10 @@ class FiguresOf:
 
     @cached_property
     def _by_either(self) -> Footage:
-        return self._footage.summed_by("person", "character")
+        if self._stages is None:
+            return self._footage.summed_by("person", "character")
+        stages, on_stage = self._stages, self._footage.summed_by("person", "character", "stage")
+        return on_stage.where(lambda cell: cell.stage in stages)
 
     @cached_property
     def _by_character(self) -> Mapping[str, FootageTotals]:
@@ -135,13 +143,25 @@ class FiguresOf:
     def _done_by(self) -> Mapping[str, tuple[WorkDone, ...]]:
         return grouped(self._ledger.done, attrgetter("person"))
 
+    @cached_property
+    def _on(self) -> dict[frozenset[str], FiguresOf]:
+        return {}
+
+    def on(self, stages: Stages) -> FiguresOf:
+        """Return the same figures of work on some stages alone."""
+        if stages is None or stages == self._stages:
+            return self
+        if stages not in self._on:
+            self._on[stages] = FiguresOf(self._ledger, self._footage, self._work, stages)
+        return self._on[stages]
+
     def on_screen(self, person: str) -> Exact:
         """Shot footage on screen, in frames; kept footage where there is no cut yet."""
         return self._by_person.get(person, NO_FOOTAGE).by_shot.of(self._measure("screen"))
 
     def work_of(self, person: str, characters: tuple[str, ...] = ()) -> tuple[WorkDone, ...]:
         """Return the person's work on these characters; on all where none is given."""
-        own = self._done_by.get(person, ())
+        own = self._work.of(self._done_by.get(person, ()), self._stages)
         if not characters:
             return own
         parts = chain.from_iterable(done.by_character.items() for done in own)
