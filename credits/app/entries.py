@@ -95,7 +95,7 @@ class Logged(NamedTuple):
         }
 
 
-class OwnLine(NamedTuple):
+class PlannedLine(NamedTuple):
     """The line to write, if any; the one that says the entry already, or that is corrected; the
     entry that was asked for."""
 
@@ -104,7 +104,7 @@ class OwnLine(NamedTuple):
     asked: EntryNumber | None = None
 
 
-Plan = Callable[[WrittenLog, str], Sequence[OwnLine]]
+Plan = Callable[[WrittenLog, str], Sequence[PlannedLine]]
 """Plans the lines to write of the log and of its origin."""
 
 
@@ -114,14 +114,14 @@ def write_planned(log: EntryLog, plan: Plan, *, write: bool = True) -> tuple[Log
     write: False: nothing is written, and the answer is what would have been.
     """
 
-    def make(written: WrittenLog) -> tuple[Batch | None, Sequence[OwnLine]]:
+    def make(written: WrittenLog) -> tuple[Batch | None, Sequence[PlannedLine]]:
         planned = plan(written, log.origin)
         lines = tuple(each.line for each in planned if each.line is not None)
         return Batch(lines=lines) if lines else None, planned
 
     planned, receipt, before = log.write(make, write=write)
     now, numbers = datetime.now(UTC), iter(receipt.numbers)
-    said: list[tuple[EntryNumber, OwnLine]] = []
+    said: list[tuple[EntryNumber, PlannedLine]] = []
     for each in planned:
         if each.line is None:
             assert each.holds is not None
@@ -153,7 +153,7 @@ def log_entries(
     again: also what an entry says already. write: as in ``write_planned``. Raises WrongCall.
     """
 
-    def plan(written: WrittenLog, origin: str) -> list[OwnLine]:
+    def plan(written: WrittenLog, origin: str) -> list[PlannedLine]:
         return new_entries(cells_of_line(written, origin), written, date.today(), again)
 
     with open_log(folder) as log:
@@ -218,7 +218,7 @@ def missing_of(cells: Mapping[str, str]) -> tuple[str, ...]:
 
 def new_entries(
     cells: Mapping[str, str], written: WrittenLog, today: date, again: bool = False
-) -> list[OwnLine]:
+) -> list[PlannedLine]:
     """Plan the entries that cells say, one for each person. Raises WrongCall."""
     if missing := missing_of(cells):
         hint = "Write for example: credits log animation ana wick 010-020 1-30."
@@ -234,7 +234,7 @@ def new_entries(
     return planned
 
 
-def _new_entry(row: TypedRow, written: WrittenLog, again: bool) -> OwnLine:
+def _new_entry(row: TypedRow, written: WrittenLog, again: bool) -> PlannedLine:
     if ref := row.cells.get("ref", ""):
         near = index_of(written.lines).with_ref(ref)
         line = planned_line(row.cells, written, near)
@@ -242,10 +242,10 @@ def _new_entry(row: TypedRow, written: WrittenLog, again: bool) -> OwnLine:
         if line is None and holds is None:
             what = "the entry with this ref was voided"
             raise WrongCall(Finding(what, "Give another --ref, or none.", None, "ref", ref))
-        return OwnLine(line, None if line is not None else holds)
+        return PlannedLine(line, None if line is not None else holds)
     if row.said_by is not None and not again:
-        return OwnLine(None, index_of(written.lines).line(row.said_by))
-    return OwnLine(row.line)
+        return PlannedLine(None, index_of(written.lines).line(row.said_by))
+    return PlannedLine(row.line)
 
 
 def amend_entries(
@@ -300,8 +300,8 @@ def voiding(numbers: Sequence[str], why: str, by: str | None = None) -> Plan:
 def _correcting(
     numbers: Sequence[str], line_of: Callable[[LogLine, WrittenLog], NewLine | None]
 ) -> Plan:
-    def corrections(written: WrittenLog, origin: str) -> list[OwnLine]:
-        found: dict[EntryNumber, OwnLine] = {}
+    def corrections(written: WrittenLog, origin: str) -> list[PlannedLine]:
+        found: dict[EntryNumber, PlannedLine] = {}
         findings: list[Finding] = []
         for text in numbers:
             asked, holds = find_entry(text, written, origin)
@@ -310,9 +310,9 @@ def _correcting(
                 raise WrongCall(
                     Finding(f"is {holds.number}, which is named twice", hint, value=text)
                 )
-            found[holds.number] = OwnLine(None, holds, asked)
+            found[holds.number] = PlannedLine(None, holds, asked)
             try:
-                found[holds.number] = OwnLine(line_of(holds, written), holds, asked)
+                found[holds.number] = PlannedLine(line_of(holds, written), holds, asked)
             except WrongCall as error:
                 place = Place(str(asked)) if len(numbers) > 1 else None
                 findings += [replace(finding, place=place) for finding in error.findings]

@@ -14,7 +14,7 @@ from typing import NamedTuple
 from credits.app.entries import (
     Logged,
     Plan,
-    OwnLine,
+    PlannedLine,
     amending,
     cells_of,
     find_entry,
@@ -278,7 +278,7 @@ class DaySession:
             raise WrongCall(Finding("nothing of this session is left to undo"))
         group = [each for each in self.written[-1] if each.line is not None]
 
-        def undoing(written: WrittenLog, origin: str) -> list[OwnLine]:
+        def undoing(written: WrittenLog, origin: str) -> list[PlannedLine]:
             return [self._undone(each, written, origin) for each in group]
 
         logged = write_planned(self._entries, undoing)
@@ -290,11 +290,11 @@ class DaySession:
                 self._said_again[index.record(voided)] = undone.number
         return logged
 
-    def _undone(self, done: Logged, written: WrittenLog, origin: str) -> OwnLine:
+    def _undone(self, done: Logged, written: WrittenLog, origin: str) -> PlannedLine:
         assert done.line is not None
         before = done.holds.work if done.holds is not None else None
         if done.line.verb is Verb.VOID:
-            return OwnLine(NewLine(verb=Verb.RECORD, work=before))
+            return PlannedLine(NewLine(verb=Verb.RECORD, work=before))
         number = index_of(written.lines).record(done.number)
         while number in self._said_again:
             number = self._said_again[number]
@@ -305,7 +305,7 @@ class DaySession:
         undone = NewLine(verb=Verb.VOID, corrects=holds.number, why=UNDONE)
         if done.line.verb is Verb.AMEND:
             undone = replace(undone, verb=Verb.AMEND, work=before)
-        return OwnLine(undone, holds, holds.number)
+        return PlannedLine(undone, holds, holds.number)
 
     # --- What there is
 

@@ -13,15 +13,16 @@ PICTURE_LINES = 3
 PICTURE_KINDS = (".png", ".jpg", ".jpeg", ".svg")
 
 
-def _readers(of: TableReader, key: str) -> list[TableReader]:
+def _readers(of: TableReader, key: str, text: str) -> list[TableReader]:
     return [
-        TableReader(table, at, of.places, of.books, of.problems) for table, at in of.tables(key)
+        TableReader(table, at, of.places, of.books, of.problems)
+        for table, at in of.tables(key, text)
     ]
 
 
 def read_lines(section: TableReader) -> tuple[plan.OwnLine, ...]:
     """Read the lines of the plan's own in a section."""
-    return tuple(map(_line, _readers(section, "lines")))
+    return tuple(map(_line, _readers(section, "lines", "name")))
 
 
 def _line(reader: TableReader) -> plan.OwnLine:
@@ -46,16 +47,14 @@ def _line(reader: TableReader) -> plan.OwnLine:
 
 def read_pictures(section: TableReader) -> tuple[plan.Picture, ...]:
     """Read which pictures stand in a section."""
-    return tuple(map(_picture, _readers(section, "pictures")))
+    return tuple(map(_picture, _readers(section, "pictures", "file")))
 
 
 def _picture(reader: TableReader) -> plan.Picture:
     reader.check_keys(write.PICTURE_KEYS, "a picture")
     file, shows = reader.text("file"), reader.text("shows")
     if not file or PurePath(file).name != file or not file.lower().endswith(PICTURE_KINDS):
-        hint = (
-            f'Write file = "valley-fund.svg": {", ".join(PICTURE_KINDS)}, of the folder pictures.'
-        )
+        hint = f'Write file = "fund.svg": {", ".join(PICTURE_KINDS)}, of the folder pictures.'
         reader.add("file", "is no picture of the production's folder", hint)
     if not shows:
         hint = 'Write shows = "The mark of the Valley Fund".'
@@ -68,7 +67,7 @@ def _picture(reader: TableReader) -> plan.Picture:
 
 def read_name_rules(top: TableReader) -> tuple[plan.NameRule, ...]:
     """Read how people are credited where it is not as in the list of people."""
-    return tuple(map(_name_rule, _readers(top, write.CREDITED)))
+    return tuple(map(_name_rule, _readers(top, write.CREDITED, "person")))
 
 
 def _name_rule(reader: TableReader) -> plan.NameRule:

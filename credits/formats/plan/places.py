@@ -31,6 +31,7 @@ class TomlLines:
 
     def __init__(self, text: str) -> None:
         self._text = text.split("\n")
+        self._statements: list[range] = []
         spans: dict[str, range] = {}
         self._spans: dict[At, dict[str, range]] = {At(): spans}
         section, numbers = 0, dict[tuple[int, str], int]()
@@ -43,6 +44,7 @@ class TomlLines:
             except tomllib.TOMLDecodeError:  # it goes on in the next line
                 continue
             lines = range(first + 1, last + 1)
+            self._statements.append(lines)
             if self._text[first].lstrip().startswith("["):
                 spans = {"": lines}
                 for name, value in said.items():
@@ -67,7 +69,8 @@ class TomlLines:
         spans = self._spans.get(at)
         if spans is None:  # a table within the array of a section
             return self.of(at.key, At(at.section)) if at.key else None
-        lines = spans.get(key, spans.get("", range(0)))
+        inside = self._spans.get(At(at.section, key, 1), {})
+        lines = spans.get(key, inside.get("", spans.get("", range(0))))
         texts = () if value is None else (f'"{value}"', f"'{value}'")
         found = (n for n in lines if any(text in self._text[n - 1] for text in texts))
         return next(found, next(iter(lines), None))
@@ -77,9 +80,15 @@ class TomlLines:
 
         wrong: the line at which TOML cannot be read any more.
         """
+        last = self._statements[-1] if self._statements else range(0)
+        if self._has_a_header(last.start, last.stop - 1):  # the quotes of the next text end it
+            return last.start
         if self.unread is None or self.unread.start >= wrong:
             return None
         first = self.unread.start
-        held = self._text[first:wrong]  # behind the line that opens it
         at_end = wrong >= len("\n".join(self._text).rstrip().split("\n"))
-        return first if at_end or any(map(_HEADER.match, held)) else None
+        return first if at_end or self._has_a_header(first, wrong) else None
+
+    def _has_a_header(self, first: int, last: int) -> bool:
+        """Whether a table begins in these lines behind the first."""
+        return any(map(_HEADER.match, self._text[first:last]))

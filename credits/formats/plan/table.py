@@ -141,8 +141,8 @@ class TableReader:
             self.add(key, "is not a day", f"Write {key} = 2026-03-04.")
             return None
 
-    def tables(self, key: str) -> list[tuple[Mapping[str, Any], At]]:
-        """Read an array of tables, and of texts, which are each the name of one."""
+    def tables(self, key: str, text: str) -> list[tuple[Mapping[str, Any], At]]:
+        """Read an array of tables. text: the key of a table that a text alone stands for."""
         value = self.table.get(key, [])
         if isinstance(value, str | dict):
             value = [value]
@@ -152,5 +152,5 @@ class TableReader:
         if key in self.table and not value:
             self.add(key, "names nothing", "Take the line away, or write what is meant.")
         places = (At(self.at.section, key, n) for n in range(1, len(value) + 1))
-        made = ({"name": each} if isinstance(each, str) else each for each in value)
+        made = ({text: each} if isinstance(each, str) else each for each in value)
         return list(zip(made, places, strict=True))
