@@ -29,6 +29,23 @@ LEVELS = (1, 2)
 MOST_SPACE = 12
 MOST_PICTURE_LINES = 16
 JOINED_BY = "&"
+# Common practice: how the end credits of a film open, as far as its contracts have such headings.
+OPENING = (
+    ("directed by", "director", "directors", "a film by"),
+    ("written by", "writer", "writers", "written and directed by"),
+    ("screenplay by", "screenplay", "script", "script by"),
+    ("story by", "story", "based on", "based on the book by", "adapted by"),
+    ("produced by", "producer", "producers"),
+    ("executive producer", "executive producers", "executive produced by"),
+    ("co-produced by", "co-producer", "co-producers", "associate producer", "line producer"),
+    ("director of photography", "photographed by", "cinematography", "cinematography by"),
+    ("production designer", "production design", "production designed by", "art director"),
+    ("edited by", "editor", "editors", "film editor"),
+    ("music by", "music", "composer", "original music by", "score by"),
+    ("sound design", "sound designer", "sound by"),
+    ("casting by", "casting", "casting director"),
+)
+_OPENS_AT = {heading: place for place, every in enumerate(OPENING) for heading in every}
 LAST_BILLING = 10**9  # behind every billing number
 
 
@@ -256,17 +273,17 @@ def stages_of(section: PlannedSection, ledger: Ledger) -> Stages:
 
 
 def guaranteed_headings(ledger: Ledger) -> tuple[tuple[str, str], ...]:
-    """Return the headings that contracts guarantee, by billing number: as compared, as spelled."""
-    billing: dict[str, tuple[int, str]] = {}
+    """Return the headings that contracts guarantee, as compared and as spelled.
+
+    Those that open the end credits of most films come first, as they are billed there; the others
+    follow in the order of the crew list. A billing number places people under a heading, and no
+    heading among others.
+    """
     spelled: dict[str, str] = {}
     for job in chain.from_iterable(ledger.engagements.values()):
         if job.guaranteed_heading:
-            key = fold_words(job.guaranteed_heading)
-            spelled.setdefault(key, job.guaranteed_heading)
-            number = LAST_BILLING if job.billing_number is None else job.billing_number
-            rank = (number, spelled[key])
-            billing[key] = min(billing.get(key, rank), rank)
-    return tuple((key, spelled[key]) for key in sorted(billing, key=lambda key: billing[key]))
+            spelled.setdefault(fold_words(job.guaranteed_heading), job.guaranteed_heading)
+    return tuple(sorted(spelled.items(), key=lambda each: _OPENS_AT.get(each[0], len(_OPENS_AT))))
 
 
 def _by_craft(ledger: Ledger) -> list[PlannedSection]:
