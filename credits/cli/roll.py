@@ -13,6 +13,7 @@ from credits.app.production import first_plan_text, open_snapshot, write_plan
 from credits.billing.compare import Comparison, CreditChange
 from credits.billing.credits import Considered, Credits, Held, Line
 from credits.billing.reasons import Reason, in_words
+from credits.billing.remarks import plan_remarks
 from credits.billing.thresholds import Reached
 from credits.cautions import CREDITS_CAUTION
 from credits.cli import printing
@@ -104,8 +105,10 @@ def roll(
         what = text_meant(note, "--note") if note is not None else None
         now, saved = save_proof(folder, who, what, against)
     compiled, number, comparison = now.snapshot.credits, now.same_as, now.comparison
+    remarks = plan_remarks(now.snapshot.plan, compiled)
     if as_json:
         shape: dict[str, object] = {"plan": compiled.plan, **credits_shape(compiled, number)}
+        shape["remarks"] = list(remarks)
         if comparison is not None:
             shape["against"] = comparison.mark.number
             shape["changes"] = [_change_json(change) for change in comparison.changes]
@@ -115,6 +118,8 @@ def roll(
         _say_changes(comparison)
     else:
         _say(compiled)
+        for each in remarks:
+            printing.remark(each)
     if saved:
         printing.remark(f"Saved as proof {number}.")
     elif save_it:
@@ -129,6 +134,7 @@ def _say(compiled: Credits) -> None:
     for section in compiled.sections:
         texts = filter(None, map(str.strip, section.text.splitlines()))
         rows += [(section.heading, text, "", "") for text in texts]
+        rows += [(section.heading, f"[{one.shows}]", "", "") for one in section.pictures]
         for line in section.lines:
             remark = "" if line.confirmed else "spelling not confirmed"
             rows.append((section.heading, line.name, line.role, remark))

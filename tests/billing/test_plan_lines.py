@@ -22,6 +22,7 @@ from credits.billing.plan import (
     RoleShown,
 )
 from credits.billing.reasons import ReasonKind, in_words
+from credits.billing.remarks import plan_remarks
 from credits.billing.thresholds import Threshold, ThresholdUnit
 from tests.computed import credits_of, footage_of
 from tests.small_log import small_ledger
@@ -329,3 +330,23 @@ def test_a_second_language_for_headings_and_roles() -> None:
         "Focus puller": "",
         "Camera operator": "cadreuse",
     }
+
+
+# --- what is allowed and seldom meant
+
+
+def test_equal_headings_and_headings_over_nobody_are_remarked() -> None:
+    hair = PlannedSection(heading="Hair", crafts=("hair",))
+    sections = (ANIMATORS, replace(SCULPTORS, heading="ANIMATORS"), hair)
+    credits = compiled(*sections)
+    assert plan_remarks(CreditPlan("a plan", sections), credits) == (
+        "2 sections are called 'Animators': call each otherwise.",
+        "Nobody stands under 'Hair'.",
+    )
+
+
+def test_equal_headings_under_two_others_are_no_mistake() -> None:
+    units = [PlannedSection(heading=heading, alone=True) for heading in ("First", "Second")]
+    own = replace(ANIMATORS, level=2)
+    sections = (units[0], own, units[1], own)
+    assert plan_remarks(CreditPlan("a plan", sections), compiled(*sections)) == ()
