@@ -164,7 +164,7 @@ class Considered:
         if self.outcome is Outcome.UNCREDITED:
             return "Asked to be uncredited."
         if self.outcome is Outcome.ELSEWHERE:
-            return f"NamedKind once in all: already under '{self.to}'."
+            return f"Named once in all: already under '{self.to}'."
         words = self.destination or ""
         onward = f"{words.capitalize()}." if self.is_held else f"Goes on to '{words}'."
         return f"{in_words(self.because).threshold} {onward}".lstrip()
@@ -176,6 +176,7 @@ class Credits:
 
     ``held``: everybody owed a credit who does not print. ``held_lines``: lines held of people who
     print elsewhere. ``considered``: every section that considered a person, in the plan's order.
+    ``title``: of the film; empty: it was not frozen.
     """
 
     plan: str
@@ -184,6 +185,7 @@ class Credits:
     order_of_appearance: tuple[str, ...] = ()
     held_lines: tuple[Held, ...] = ()
     considered: tuple[Considered, ...] = ()
+    title: str = ""
 
     @property
     def lines(self) -> tuple[tuple[Section, Line], ...]:

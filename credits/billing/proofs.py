@@ -36,7 +36,10 @@ FORMAT = 3
 WORDED_FORMAT = 1
 """Reasons were words, not data. In format 2 lines were of people alone."""
 _SINCE_3 = frozenset(
-    ("named", "role_also", "note", "joined", "heading_also", "level", "space", "size", "pictures")
+    (
+        *("named", "role_also", "note", "joined"),
+        *("heading_also", "level", "space", "size", "pictures", "title"),
+    )
 )
 """Fields that are written where they say something."""
 _KIND_OF_WORDS = {
@@ -107,9 +110,12 @@ def is_same(proof: Proof, credits: Credits, plan: str, cut: int | None) -> bool:
 def froze(proof: Proof, credits: Credits) -> bool:
     """Return whether a proof is of these credits, reasons included.
 
-    Of a proof that holds its reasons in words, their figures and entries are compared.
+    Of a proof that holds its reasons in words, their figures and entries are compared. A title that
+    was not frozen is not compared.
     """
     then, now = credits_from_json(proof.content), replace(credits, considered=())
+    if not (then.title and now.title):
+        then, now = replace(then, title=""), replace(now, title="")
     if json.loads(proof.content).get("format", WORDED_FORMAT) == WORDED_FORMAT:
         return _without_sentences(then) == _without_sentences(now)
     return then == now

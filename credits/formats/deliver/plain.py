@@ -9,9 +9,11 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 from credits.billing import roll
-from credits.billing.credits import Credits, Line, Section
+from credits.billing.credits import Credits, Held, Line, Picture, Section
+from credits.billing.edits import CreditEdit, compared_fields
 from credits.billing.plan import Layout
 from credits.billing.reasons import Reason, in_words
 from credits.cautions import CREDITS_CAUTION
@@ -206,6 +208,32 @@ def credits_shape(
         ],
         "order_of_appearance": list(credits.order_of_appearance),
     }
+
+
+def edit_json(edit: CreditEdit) -> dict[str, object]:
+    """Return an edit as data: ``at`` and ``to`` are places from 1, of a section and of its line."""
+    places = ([place + 1 for place in each] if each else None for each in (edit.at, edit.to))
+    at, to = places
+    return {
+        "edit": str(edit.kind),
+        "of": str(edit.of),
+        "at": at,
+        "to": to,
+        "field": edit.field or None,
+        "old": _plain(edit.old),
+        "new": _plain(edit.new),
+    }
+
+
+def _plain(value: Any) -> object:
+    """A value as data; of a line or a section what prints."""
+    if isinstance(value, Line | Section | Held):
+        return {name: _plain(getattr(value, name)) for name in compared_fields(type(value))}
+    if isinstance(value, Picture):
+        return {"file": value.file, "shows": value.shows, "lines": value.lines}
+    if isinstance(value, tuple):
+        return [_plain(each) for each in value]
+    return str(value) if isinstance(value, str) else value
 
 
 def credits_json(delivery: Delivery) -> bytes:
