@@ -13,6 +13,7 @@ from credits.app.writing import open_to_write
 from credits.billing.compare import Comparison, Compiled, compare
 from credits.billing.credits import Credits
 from credits.billing.proofs import is_same, new_proof
+from credits.errors import Finding, LogUnusable, Place
 from credits.figures.keep import open_figures
 from credits.figures.lookups import kept_ledger
 from credits.figures.renewal import Depth
@@ -20,8 +21,10 @@ from credits.figures.snapshot import Snapshot
 from credits.model.facts import Proof, ProofMark
 from credits.model.ledger import Ledger
 from credits.model.log import Batch, WrittenLog
+from credits.store.file import LOG_NAME
 from credits.store.kept import FiguresFile
 from credits.store.reading import LogReader
+from credits.store.seal import fits_its_seal
 
 Against = Literal["last", "last other"]
 """A proof that is not named by its number; other: not of the credits as they stand."""
@@ -54,20 +57,22 @@ class ProofShown:
 def read_proof(folder: Path, number: int, against: int | None = None) -> ProofShown:
     """Read the credits of a proof and, where asked, what changed to them from another proof.
 
-    Raises WrongCall for the number of a proof that was never made.
+    Raises WrongCall for the number of a proof that was never made, LogUnusable for one that was
+    altered.
     """
     file = open_figures(folder)
-    proof = file.proof(number)
+    proof = sealed_proof(file, number)
     then, comparison = Compiled.frozen(proof), None
     if against is not None:
-        comparison = _compared(file.proof(against), then, kept_ledger(file))
+        comparison = _compared(sealed_proof(file, against), then, kept_ledger(file))
     return ProofShown(mark=proof.mark, credits=then.credits, comparison=comparison)
 
 
 def read_credits(folder: Path, against: int | Against | None = None) -> CreditsNow:
     """Compile the credits of a production and, where asked, compare them with a proof.
 
-    Raises WrongCall for the number of a proof that was never made.
+    Raises WrongCall for the number of a proof that was never made, LogUnusable for one that was
+    altered.
     """
     return credits_of(open_figures(folder, Depth.FOOTAGE), Depth.FOOTAGE, against)
 
@@ -105,6 +110,20 @@ def save_proof(
     return replace(now, same_as=receipt.proof), True
 
 
+def sealed_proof(log: LogReader, number: int) -> Proof:
+    """Read a proof that is as it was made.
+
+    Raises WrongCall for the number of a proof that was never made, LogUnusable for one that was
+    altered.
+    """
+    proof = log.proof(number)
+    if not fits_its_seal(proof):
+        what = f"proof {number} does not fit its seal: it was altered after it was made"
+        hint = "See `credits verify`, and put back a copy made with `credits backup`."
+        raise LogUnusable(Finding(what, hint, Place(LOG_NAME)))
+    return proof
+
+
 def _credits_now(
     log: LogReader,
     snapshot: Snapshot,
@@ -120,7 +139,8 @@ def _credits_now(
     version = cut.version if cut is not None else None
     if proofs:
         last = log.proof(proofs[-1].number)
-        if is_same(last, snapshot.credits, snapshot.plan_text, version):
+        same = is_same(last, snapshot.credits, snapshot.plan_text, version)
+        if same and fits_its_seal(last):
             same_as = last.mark.number
     if isinstance(against, str):
         others = proofs[:-1] if against == "last other" and same_as is not None else proofs
@@ -128,7 +148,7 @@ def _credits_now(
     comparison = None
     if against is not None:
         now = Compiled(credits=snapshot.credits, plan=snapshot.plan_text, cut=version)
-        comparison = _compared(log.proof(against), now, snapshot.ledger)
+        comparison = _compared(sealed_proof(log, against), now, snapshot.ledger)
     return CreditsNow(snapshot=snapshot, proofs=proofs, same_as=same_as, comparison=comparison)
 
 

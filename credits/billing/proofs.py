@@ -88,6 +88,11 @@ def credits_from_json(content: str) -> Credits:
     return _as_made(Credits, read)
 
 
+def in_groups(seal: str) -> str:
+    """Return a seal as it is read out: in groups of four digits."""
+    return " ".join(seal[at : at + 4] for at in range(0, len(seal), 4))
+
+
 def new_proof(
     credits: Credits, plan: str, saved_by: str | None = None, note: str | None = None
 ) -> NewProof:

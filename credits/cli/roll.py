@@ -11,6 +11,7 @@ from credits.billing.changes import CreditChange
 from credits.billing.compare import Comparison
 from credits.billing.credits import Considered, Credits, Held, Line
 from credits.billing.plan import Reached
+from credits.billing.proofs import in_groups
 from credits.billing.reasons import Reason, in_words
 from credits.cautions import CREDITS_CAUTION
 from credits.cli import printing
@@ -29,14 +30,15 @@ def _list_proofs(folder: Path, as_json: bool) -> None:
     """List every proof, the first one first."""
     with open_log(folder) as log:
         proofs = log.proofs()
-    fields = "proof=number saved_at saved_by note cut last_line lines people"
+    fields = "proof=number saved_at saved_by note cut last_line lines people seal"
     shape = {"proofs": [printing.fields_json(mark, fields) for mark in proofs]}
     when = "{:%Y-%m-%d %H:%M} UTC".format
     rows = [
-        (m.number, when(m.saved_at), m.saved_by, m.note, m.cut, m.last_line, m.lines, m.people)
+        (m.number, when(m.saved_at), m.saved_by, m.note, m.cut, m.last_line, m.lines, m.people,
+         in_groups(m.seal or ""))
         for m in proofs
-    ]
-    heads = ("proof", "saved", "by", "note", "cut version", "log up to", "lines", "people")
+    ]  # fmt: skip
+    heads = ("proof", "saved", "by", "note", "cut version", "log up to", "lines", "people", "seal")
     nothing = "No proof has been made yet. Freeze one: credits roll --save"
     printing.say_rows(as_json, shape, heads, rows, nothing, right=(6, 7))
 

@@ -15,6 +15,7 @@ from credits.billing import roll
 from credits.billing.credits import Credits, Held, Line, Picture, Section
 from credits.billing.edits import CreditEdit, compared_fields
 from credits.billing.plan import Layout
+from credits.billing.proofs import in_groups
 from credits.billing.reasons import Reason, in_words
 from credits.cautions import CREDITS_CAUTION
 from credits.editions import Edition
@@ -33,7 +34,7 @@ class Delivery:
     the data goes. edition: the crew is shown spellings that nobody confirmed, and the rules,
     figures and entries behind a line; the office also who is not printed, and what contracts say.
     changes: what came, went, moved or was respelled since an earlier proof: kind, name, what
-    happened.
+    happened. seal: that of the proof; empty for a draft.
     """
 
     title: str
@@ -46,6 +47,12 @@ class Delivery:
     cut: int | None = None
     edition: Edition = Edition.CREW
     changes: tuple[tuple[str, str, str], ...] | None = None
+    seal: str = ""
+
+    @property
+    def sealed(self) -> str:
+        """Return ``Seal: 3f2a 91bc ...``; empty for a draft."""
+        return f"Seal: {in_groups(self.seal)}" if self.seal else ""
 
     @property
     def stand(self) -> str:
@@ -239,7 +246,8 @@ def _plain(value: Any) -> object:
 def credits_json(delivery: Delivery) -> bytes:
     """Return the JSON file: the shape, and the film, the data and the caution beside it."""
     shape = credits_shape(delivery.credits, delivery.proof, delivery.edition)
-    whole = {"title": delivery.title, "data": delivery.data, **shape, "caution": delivery.caution}
+    head = {"title": delivery.title, "data": delivery.data, "seal": delivery.seal or None}
+    whole = {**head, **shape, "caution": delivery.caution}
     return (json.dumps(whole, ensure_ascii=False, indent=2) + "\n").encode("utf-8", "replace")
 
 

@@ -11,6 +11,7 @@ from functools import partial
 from credits.billing.changes import ChangeKind
 from credits.billing.compare import Comparison
 from credits.billing.credits import Credits, Held, Section
+from credits.billing.proofs import in_groups
 from credits.billing.reasons import ReasonFigure, in_words
 from credits.billing.roll import (
     USUAL,
@@ -183,6 +184,7 @@ class ProofView:
     day: Crew[str] = ""
     by: Office[str] = ""
     note: Office[str] = ""
+    seal: Office[str] = ""
     standing: Crew[str] = ""
     changes: Office[Table | None] = None
 
@@ -212,6 +214,7 @@ def proof_view(source: PageSource) -> ProofView | None:
         day=day_text(mark.saved_at.date()),
         by=mark.saved_by or "",
         note=mark.note or "",
+        seal=in_groups(mark.seal or ""),
         standing=standing,
         changes=_changes(source, comparison),
     )
