@@ -2,25 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 from typing import Literal
 
-from credits.app.production import kept_snapshot, plan_of, snapshot_of
+from credits.app.production import kept_snapshot, snapshot_of
 from credits.app.writing import open_to_write
-from credits.billing.compare import AsIf, Comparison, compare, since
-from credits.billing.proofs import froze, is_same, new_proof
-from credits.errors import ProblemsFound
+from credits.billing.compare import Comparison, Compiled, compare
+from credits.billing.credits import Credits
+from credits.billing.proofs import is_same, new_proof
+from credits.errors import Finding, LogUnusable, Place
 from credits.figures.keep import open_figures
+from credits.figures.lookups import kept_ledger
 from credits.figures.renewal import Depth
 from credits.figures.snapshot import Snapshot
-from credits.model.facts import ProofMark
+from credits.model.facts import Proof, ProofMark
+from credits.model.ledger import Ledger
 from credits.model.log import Batch, WrittenLog
-from credits.model.replay import replay
+from credits.store.file import LOG_NAME
 from credits.store.kept import FiguresFile
 from credits.store.reading import LogReader
+from credits.store.seal import fits_its_seal
 
 Against = Literal["last", "last other"]
 """A proof that is not named by its number; other: not of the credits as they stand."""
@@ -41,10 +45,34 @@ class CreditsNow:
     comparison: Comparison | None = None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ProofShown:
+    """The credits of a proof, and how they differ from those of another, where one was named."""
+
+    mark: ProofMark
+    credits: Credits
+    comparison: Comparison | None = None
+
+
+def read_proof(folder: Path, number: int, against: int | None = None) -> ProofShown:
+    """Read the credits of a proof and, where asked, what changed to them from another proof.
+
+    Raises WrongCall for the number of a proof that was never made, LogUnusable for one that was
+    altered.
+    """
+    file = open_figures(folder)
+    proof = sealed_proof(file, number)
+    then, comparison = Compiled.frozen(proof), None
+    if against is not None:
+        comparison = _compared(sealed_proof(file, against), then, kept_ledger(file))
+    return ProofShown(mark=proof.mark, credits=then.credits, comparison=comparison)
+
+
 def read_credits(folder: Path, against: int | Against | None = None) -> CreditsNow:
     """Compile the credits of a production and, where asked, compare them with a proof.
 
-    Raises WrongCall for the number of a proof that was never made.
+    Raises WrongCall for the number of a proof that was never made, LogUnusable for one that was
+    altered.
     """
     return credits_of(open_figures(folder, Depth.FOOTAGE), Depth.FOOTAGE, against)
 
@@ -82,6 +110,20 @@ def save_proof(
     return replace(now, same_as=receipt.proof), True
 
 
+def sealed_proof(log: LogReader, number: int) -> Proof:
+    """Read a proof that is as it was made.
+
+    Raises WrongCall for the number of a proof that was never made, LogUnusable for one that was
+    altered.
+    """
+    proof = log.proof(number)
+    if not fits_its_seal(proof):
+        what = f"proof {number} does not fit its seal: it was altered after it was made"
+        hint = "See `credits verify`, and put back a copy made with `credits backup`."
+        raise LogUnusable(Finding(what, hint, Place(LOG_NAME)))
+    return proof
+
+
 def _credits_now(
     log: LogReader,
     snapshot: Snapshot,
@@ -90,57 +132,26 @@ def _credits_now(
 ) -> CreditsNow:
     """Compare the credits with proofs.
 
-    written: reads the whole log, which is done only where lines were written since a proof.
+    written: reads the whole log, which is done only where a cause is looked for.
     """
     proofs = log.proofs()
     same_as, cut = None, snapshot.ledger.cut
+    version = cut.version if cut is not None else None
     if proofs:
-        last, version = log.proof(proofs[-1].number), cut.version if cut is not None else None
-        if is_same(last, snapshot.credits, snapshot.plan_text, version):
+        last = log.proof(proofs[-1].number)
+        same = is_same(last, snapshot.credits, snapshot.plan_text, version)
+        if same and fits_its_seal(last):
             same_as = last.mark.number
     if isinstance(against, str):
         others = proofs[:-1] if against == "last other" and same_as is not None else proofs
         against = others[-1].number if others else None
     comparison = None
     if against is not None:
-        proof = log.proof(against)
-        mark = proof.mark
-        lines = written().lines if log.line_count() > mark.log_lines else ()
-        as_if: Iterable[AsIf] = ()
-        if not froze(proof, snapshot.credits):
-            as_if = _as_if(log, written, snapshot, mark, is_longer=bool(lines))
-        changes = log.changes_since(mark)
-        found = since(lines, snapshot.ledger, mark.log_lines, changes, tuple(as_if))
-        comparison = compare(proof, snapshot.credits, snapshot.plan_text, snapshot.ledger, found)
+        now = Compiled(credits=snapshot.credits, plan=snapshot.plan_text, cut=version)
+        comparison = _compared(sealed_proof(log, against), now, snapshot.ledger)
     return CreditsNow(snapshot=snapshot, proofs=proofs, same_as=same_as, comparison=comparison)
 
 
-def _as_if(
-    log: LogReader,
-    written: Callable[[], WrittenLog],
-    snapshot: Snapshot,
-    mark: ProofMark,
-    *,
-    is_longer: bool,
-) -> Iterator[AsIf]:
-    """Compile the credits as if the log, the plan or the cut were as they were at the proof.
-
-    is_longer: whether lines were written since.
-    """
-    ledger, plan = snapshot.ledger, snapshot.plan
-    if is_longer:
-        now = written()
-        then = replay(replace(now, lines=now.lines[: mark.log_lines]))
-        yield AsIf("new entries", Snapshot(then, plan).credits, entries=True)
-    if mark.plan != snapshot.plan_text:
-        try:
-            old = snapshot.credits_by(plan_of(mark.plan, ledger))
-        except ProblemsFound:
-            old = None
-        yield AsIf("the plan changed", old)
-    version = ledger.cut.version if ledger.cut is not None else None
-    if mark.cut != version:
-        old_cut = log.cut(mark.cut) if mark.cut is not None else None
-        was = f"from version {mark.cut} to" if mark.cut is not None else "from none to version"
-        then = replace(ledger, cut=old_cut)
-        yield AsIf(f"the cut changed {was} {version}", Snapshot(then, plan).credits)
+def _compared(proof: Proof, now: Compiled, ledger: Ledger) -> Comparison:
+    characters = {code: each.name for code, each in ledger.characters.items()}
+    return compare(proof, now, ledger.one_person, characters)

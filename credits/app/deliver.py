@@ -9,7 +9,7 @@ from enum import StrEnum
 from pathlib import Path
 from typing import NamedTuple
 
-from credits.app.credits import Against, CreditsNow, read_credits
+from credits.app.credits import Against, CreditsNow, read_credits, sealed_proof
 from credits.app.named import Coded, like_ones, of_code
 from credits.app.production import open_snapshot
 from credits.app.review import MadeReview
@@ -176,21 +176,24 @@ def _as_they_stand(now: CreditsNow) -> Delivery:
         last_line=ledger.last_line,
         cut=ledger.cut.version if ledger.cut is not None else None,
         changes=now.comparison.rows if now.comparison is not None else None,
+        seal=(now.proofs[-1].seal or "") if now.same_as is not None else "",
     )
 
 
 def _frozen(folder: Path, number: int) -> Delivery:
     """Return the credits of a proof, as they were frozen. Raises WrongCall when there is none."""
     with open_log(folder) as log:
-        proof = log.proof(number)
+        proof = sealed_proof(log, number)
     mark = proof.mark
+    credits = credits_from_json(proof.content)
     return Delivery(
-        title=read_settings(folder).title,
-        credits=credits_from_json(proof.content),
+        title=credits.title or read_settings(folder).title,
+        credits=credits,
         proof=mark.number,
         saved_on=mark.saved_at.date(),
         last_line=mark.last_line,
         cut=mark.cut,
+        seal=mark.seal or "",
     )
 
 

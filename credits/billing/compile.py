@@ -136,4 +136,5 @@ def compile_credits(
         order_of_appearance=appearance,
         held_lines=tuple(_held_lines(ledger, routed.decided, printed)),
         considered=tuple(one for _, one in sorted(routed.decided, key=itemgetter(0))),
+        title=ledger.production.title,
     )

@@ -149,6 +149,7 @@ class Credits:
 
     ``held``: everybody owed a credit who does not print. ``held_lines``: lines held of people who
     print elsewhere. ``considered``: every section that considered a person, in the plan's order.
+    ``title``: of the film; empty: it was not frozen.
     """
 
     plan: str
@@ -157,6 +158,7 @@ class Credits:
     order_of_appearance: tuple[str, ...] = ()
     held_lines: tuple[Held, ...] = ()
     considered: tuple[Considered, ...] = ()
+    title: str = ""
 
     @property
     def lines(self) -> tuple[tuple[Section, Line], ...]:

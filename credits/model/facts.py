@@ -440,7 +440,8 @@ class ProofMark:
     ``plan``: the credit plan as TOML text, or the name of the built-in plan. ``cut``: the version
     of the cut; None: there was none. ``last_line``: the last line of the log then. ``log_lines``
     and ``changes``: how many lines and changes of tables the log held, so that what came later is
-    known exactly. ``lines`` and ``people``: how many print.
+    known exactly. ``lines`` and ``people``: how many print. ``seal``: the SHA-256 of all that the
+    proof says, in hexadecimal digits.
     """
 
     number: int
@@ -454,6 +455,7 @@ class ProofMark:
     changes: int
     lines: int
     people: int
+    seal: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -386,7 +386,12 @@ record(
     facts.ProofMark,
     key="number",
     renamed={"plan": "plan_text"},
-    columns={"content": (str,)},
+    # The seal came last, with its rule, to a table that was there.
+    columns={
+        "content": (str,),
+        "seal": (str | None, Rule("the_seal_is_64_digits", "length(seal) = 64")),
+    },
+    last=("seal",),
     the_number_counts_from_1="number >= 1",
     the_proof_names_its_plan=has_text("plan_text"),
     the_log_lines_are_not_negative="log_lines >= 0",

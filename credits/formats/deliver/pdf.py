@@ -84,7 +84,7 @@ UNCONFIRMED = "° The spelling is not confirmed yet."
 LONGEST_WORD = 36
 KEPT_TOGETHER, KEPT_TEXT = 16, 800  # rows and letters of a section that no page break parts
 NO_SPACE = "\N{ZERO WIDTH SPACE}"
-_OWN_WORDS = f"0123456789 /·, End credits Draft Proof {UNCONFIRMED}"
+_OWN_WORDS = f"0123456789 /·, End credits Draft Proof Seal: abcdef {UNCONFIRMED}"
 
 
 def typeset(text: str) -> dict[str, object]:
@@ -151,7 +151,7 @@ def proof_data(delivery: Delivery) -> dict[str, object]:
         "data": f"{delivery.data}.",
         "counts": f"{len(lines):,} names, {people:,} people. Plan: {plan}.",
         "caution": delivery.caution,
-        "remarks": [UNCONFIRMED] if unconfirmed else [],
+        "remarks": [*([UNCONFIRMED] if unconfirmed else []), *filter(None, [delivery.sealed])],
         "sections": [_section(section, delivery) for section in sections],
     }
 

@@ -19,7 +19,7 @@ from credits.names import direction
 from credits.text import workbook_text
 from credits.units.table import Table
 
-HEADER_ROW = 5  # the column heads of every sheet stand in row 6, below title, data and caution
+HEADER_ROW = 5  # the column heads of every sheet stand in row 6, below all that is said above
 ENTRIES_SHOWN = 200
 INSIDE = "For the production office: this workbook names people who are not printed."
 # The columns of each sheet in their order, with their widths in characters.
@@ -67,7 +67,8 @@ class _Book:
         sheet = self._book.add_worksheet(table.caption)
         delivery = self._delivery
         _write(sheet, 0, 0, one_line(delivery.title), self._title)
-        above = (f"End credits. {delivery.stand}. {delivery.data}.", delivery.caution, remark)
+        stand = f"End credits. {delivery.stand}. {delivery.data}."
+        above = (stand, delivery.caution, remark, delivery.sealed)
         for at, text in enumerate(above, 1):
             _write(sheet, at, 0, text, self._words)
         for at, (head, width) in enumerate(widths.items()):
