@@ -68,12 +68,18 @@ def read_proof(folder: Path, number: int, against: int | None = None) -> ProofSh
     return ProofShown(mark=proof.mark, credits=then.credits, comparison=comparison)
 
 
-def read_credits(folder: Path, against: int | Against | None = None) -> CreditsNow:
+def read_credits(
+    folder: Path, against: int | Against | None = None, episode: str | None = None
+) -> CreditsNow:
     """Compile the credits of a production and, where asked, compare them with a proof.
 
-    Raises WrongCall for the number of a proof that was never made, LogUnusable for one that was
-    altered.
+    episode: of this one alone. Raises WrongCall for the number of a proof that was never made and
+    for an episode that has no shot, LogUnusable for a proof that was altered.
     """
+    if episode is not None:
+        file = open_figures(folder)
+        written = file.read()
+        return _credits_now(file, snapshot_of(written, folder, episode), lambda: written, against)
     return credits_of(open_figures(folder, Depth.FOOTAGE), Depth.FOOTAGE, against)
 
 
@@ -89,16 +95,21 @@ def credits_of(
 
 
 def save_proof(
-    folder: Path, by: str | None = None, note: str | None = None, against: int | None = None
+    folder: Path,
+    by: str | None = None,
+    note: str | None = None,
+    against: int | None = None,
+    episode: str | None = None,
 ) -> tuple[CreditsNow, bool]:
     """Freeze the credits as they stand; the second value says whether a new proof was made.
 
     When the last proof is exactly of these credits, by the same plan and cut, it is that one.
+    episode: of this one alone; it has proofs of its own.
     """
     with open_to_write(folder) as log:
 
         def proof(written: WrittenLog) -> tuple[Batch | None, CreditsNow]:
-            now = _credits_now(log, snapshot_of(written, folder), lambda: written, against)
+            now = _credits_now(log, snapshot_of(written, folder, episode), lambda: written, against)
             if now.same_as is not None:
                 return None, now
             new = new_proof(now.snapshot.credits, now.snapshot.plan_text, by, note)
@@ -137,13 +148,14 @@ def _credits_now(
     proofs = log.proofs()
     same_as, cut = None, snapshot.ledger.cut
     version = cut.version if cut is not None else None
-    if proofs:
-        last = log.proof(proofs[-1].number)
+    own = [mark for mark in proofs if (mark.episode or "") == snapshot.episode]
+    if own:
+        last = log.proof(own[-1].number)
         same = is_same(last, snapshot.credits, snapshot.plan_text, version)
         if same and fits_its_seal(last):
             same_as = last.mark.number
     if isinstance(against, str):
-        others = proofs[:-1] if against == "last other" and same_as is not None else proofs
+        others = own[:-1] if against == "last other" and same_as is not None else own
         against = others[-1].number if others else None
     comparison = None
     if against is not None:

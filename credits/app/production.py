@@ -16,6 +16,7 @@ from credits.files import write_whole
 from credits.formats.plan.read import read_plan_file, read_plan_text
 from credits.formats.plan.write import FILE_NAME, first_plan
 from credits.memory import all_kept
+from credits.model.episodes import episodes_of, replay_episode
 from credits.model.ledger import Ledger
 from credits.model.log import WrittenLog
 from credits.model.replay import replay
@@ -23,6 +24,7 @@ from credits.model.words import some_of
 from credits.store.figures_db import FIGURES_NAME, forget
 from credits.store.kept import FiguresFile
 from credits.store.verify import verify
+from credits.text import fold_words
 
 
 def read_ledger(folder: Path) -> Ledger:
@@ -41,15 +43,27 @@ def _plan_in(folder: Path, ledger: Ledger) -> tuple[CreditPlan | None, str]:
     return read_plan_file(path, ledger), path.read_text(encoding="utf-8-sig")
 
 
-def snapshot_of(written: WrittenLog, folder: Path) -> Snapshot:
+def snapshot_of(written: WrittenLog, folder: Path, episode: str | None = None) -> Snapshot:
     """Return the snapshot of a log that was read and of the plan in its folder, else the built-in.
 
-    Raises ProblemsFound with everything that is wrong with the plan's file.
+    episode: of this one alone. Raises ProblemsFound with everything that is wrong with the plan's
+    file, WrongCall where no shot belongs to the episode.
     """
     with all_kept():
         ledger = replay(written)
     plan, text = _plan_in(folder, ledger)
-    return Snapshot(ledger, plan, plan_text=text, written=written)
+    if episode is None:
+        return Snapshot(ledger, plan, plan_text=text, written=written)
+    known = {fold_words(each): each for each in episodes_of(ledger)}
+    if fold_words(episode) not in known:
+        what = "no shot belongs to this episode"
+        some = f"There are {some_of(known.values())}." if known else ""
+        hint = some or "Say of each shot to which it belongs: column episode of the table shots."
+        raise WrongCall(Finding(what, hint, column="--episode", value=episode))
+    named = known[fold_words(episode)]
+    with all_kept():
+        own = replay_episode(written, named)
+    return Snapshot(own, plan, plan_text=text, written=written, episode=named)
 
 
 def open_snapshot(folder: Path, depth: Depth = Depth.FIGURES) -> Snapshot:

@@ -115,15 +115,20 @@ def _sorted_by(ledger: Ledger, person: str) -> tuple[object, ...]:
 
 
 def compile_credits(
-    ledger: Ledger, plan: CreditPlan, appearance: tuple[str, ...], footage: Footage
+    ledger: Ledger,
+    plan: CreditPlan,
+    appearance: tuple[str, ...],
+    footage: Footage,
+    episode: str = "",
 ) -> Credits:
     """The end credits by the plan.
 
     ``appearance``: characters in order of appearance; ``footage``: that of the same ledger.
+    ``episode``: whose ledger it is; empty: that of the whole film.
     """
     work = WorkOnStages(ledger)
     figures = FiguresOf(ledger, footage, work)
-    planned = sections_in_full(plan, ledger, appearance)
+    planned = sections_in_full(plan, ledger, appearance, episode)
     routed = Router(ledger, plan, planned, figures, work)
     lines = LinesOf(ledger, plan, appearance, figures)
     compiled = [lines.sections(section, routed.placed[n]) for n, section in enumerate(planned)]
@@ -131,6 +136,7 @@ def compile_credits(
     printed = frozenset(line.person for each in sections for line in each.lines if line.person)
     return Credits(
         plan=plan.name,
+        episode=episode,
         sections=sections,
         held=tuple(_held_people(ledger, figures, (one for _, one in routed.decided), printed)),
         order_of_appearance=appearance,

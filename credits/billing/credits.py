@@ -149,7 +149,7 @@ class Credits:
 
     ``held``: everybody owed a credit who does not print. ``held_lines``: lines held of people who
     print elsewhere. ``considered``: every section that considered a person, in the plan's order.
-    ``title``: of the film; empty: it was not frozen.
+    ``title``: of the film; empty: it was not frozen. ``episode``: empty: of the whole film.
     """
 
     plan: str
@@ -159,6 +159,12 @@ class Credits:
     held_lines: tuple[Held, ...] = ()
     considered: tuple[Considered, ...] = ()
     title: str = ""
+    episode: str = ""
+
+    @property
+    def called(self) -> str:
+        """What they are the credits of: the film, and the episode where they are of one."""
+        return ", ".join(filter(None, (self.title, self.episode)))
 
     @property
     def lines(self) -> tuple[tuple[Section, Line], ...]:

@@ -185,9 +185,10 @@ class PlannedSection:
     ``{character}`` replaced; ``every_performance``: for all that appear. ``every_guaranteed``: the
     guaranteed headings that have no section of their own stand here. ``text``: Markdown.
 
-    ``excepted``: people who do not stand here, whatever takes them. ``units``, ``stages``: only
-    work on these stages, or on those of these units, counts. ``lines``: those of the plan's own.
-    ``together``: people whose names stand on one line, where they are neighbours by then or not.
+    ``episodes``: the section is in the credits of these alone (as compared). ``excepted``: people
+    who do not stand here, whatever takes them. ``units``, ``stages``: only work on these stages, or
+    on those of these units, counts. ``lines``: those of the plan's own. ``together``: people whose
+    names stand on one line, whether they are neighbours by then or not.
 
     ``below``: the heading under which those go who do not reach ``at_least``; None: they are held.
     ``layout`` None, ``columns`` 0, ``once`` None: as fits the section and the plan. ``once``: one
@@ -217,6 +218,7 @@ class PlannedSection:
     once: str | None = None
     excepted: tuple[str, ...] = ()
     units: tuple[str, ...] = ()
+    episodes: tuple[str, ...] = ()
     stages: tuple[str, ...] = ()
     lines: tuple[OwnLine, ...] = ()
     together: tuple[tuple[str, ...], ...] = ()
@@ -327,11 +329,16 @@ def built_in_plan(ledger: Ledger) -> CreditPlan:
 
 
 def sections_in_full(
-    plan: CreditPlan, ledger: Ledger, appearance: tuple[str, ...]
+    plan: CreditPlan, ledger: Ledger, appearance: tuple[str, ...], episode: str = ""
 ) -> tuple[PlannedSection, ...]:
     """Write out every section of the plan: blocks by character, guaranteed headings, and the
-    sections that are only named as where people go who are below a threshold."""
-    sections = [own for each in plan.sections for own in _blocks(each, ledger, appearance)]
+    sections that are only named as where people go who are below a threshold.
+
+    episode: whose credits they are; empty: the whole film has all sections.
+    """
+    key = fold_words(episode)
+    planned = (s for s in plan.sections if not (key and s.episodes) or key in s.episodes)
+    sections = [own for each in planned for own in _blocks(each, ledger, appearance)]
     return tuple(_with_below(_with_guaranteed(sections, ledger)))
 
 

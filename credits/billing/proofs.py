@@ -36,7 +36,7 @@ WORDED_FORMAT = 1
 _SINCE_3 = frozenset(
     (
         *("named", "role_also", "note", "joined"),
-        *("heading_also", "level", "space", "size", "pictures", "title"),
+        *("heading_also", "level", "space", "size", "pictures", "title", "episode"),
     )
 )
 """Fields that are written where they say something."""
@@ -100,6 +100,7 @@ def new_proof(
         plan=plan,
         lines=len(credits.lines),
         people=len(credits.printed),
+        episode=credits.episode or None,
         saved_by=saved_by,
         note=note,
     )

@@ -39,8 +39,12 @@ def _equal_headings(plan: CreditPlan) -> Iterator[str]:
 
 def _over_nobody(plan: CreditPlan, credits: Credits) -> Iterator[str]:
     printed = {fold_words(section.heading) for section in credits.sections}
+    episode = fold_words(credits.episode)
     for section in plan.sections:
-        if _asks_for_people(section) and fold_words(section.heading) not in printed:
+        elsewhere = credits.episode and section.episodes and episode not in section.episodes
+        if elsewhere or not _asks_for_people(section):
+            continue
+        if fold_words(section.heading) not in printed:
             yield f"Nobody stands under '{in_sentence(section.heading)}'."
 
 

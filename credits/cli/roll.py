@@ -31,17 +31,20 @@ def _list_proofs(folder: Path, as_json: bool) -> None:
     """List every proof, the first one first."""
     with open_log(folder) as log:
         proofs = log.proofs()
-    fields = "proof=number saved_at saved_by note cut last_line lines people seal"
+    fields = "proof=number saved_at saved_by note cut last_line lines people seal episode"
     shape = {"proofs": [printing.fields_json(mark, fields) for mark in proofs]}
     when = "{:%Y-%m-%d %H:%M} UTC".format
     rows = [
-        (m.number, when(m.saved_at), m.saved_by, m.note, m.cut, m.last_line, m.lines, m.people,
-         in_groups(m.seal or ""))
+        (m.number, when(m.saved_at), m.saved_by, m.note, m.episode, m.cut, m.last_line,
+         m.lines, m.people, in_groups(m.seal or ""))
         for m in proofs
     ]  # fmt: skip
-    heads = ("proof", "saved", "by", "note", "cut version", "log up to", "lines", "people", "seal")
+    heads = (
+        *("proof", "saved", "by", "note", "episode", "cut version", "log up to", "lines", "people"),
+        "seal",
+    )
     nothing = "No proof has been made yet. Freeze one: credits roll --save"
-    printing.say_rows(as_json, shape, heads, rows, nothing, right=(6, 7))
+    printing.say_rows(as_json, shape, heads, rows, nothing, right=(7, 8))
 
 
 def _change_json(change: CreditChange) -> dict[str, object]:
@@ -79,6 +82,7 @@ def roll(
         None, "--proof", "The credits of proof N, not those as they stand.", "N"
     ),
     proofs: bool = option(False, "--proofs", "List the proofs."),
+    episode: Text = option(None, "--episode", "The credits of this episode alone.", "EPISODE"),
     raster: Text = option(
         None, "--size --raster", "Propose speeds for this picture; 1920x1080.", "WxH"
     ),
@@ -98,23 +102,25 @@ def roll(
         _list_proofs(folder, as_json)
         return
     if raster is not None or pitch is not None or length is not None:
+        hint = "Leave one of both out: speeds are those of the whole film."
+        refuse({"--episode": episode}, "does not go with a roll's speed", hint)
         # Only who asks for speeds waits for what draws letters and measures them.
         speeds = import_for_good("credits.cli.speeds")
         speeds.propose(folder, raster, pitch, length, as_json)
         return
     if proof is not None:
-        saving = {"--save": save_it or None, "--by": by, "--note": note}
+        saving = {"--save": save_it or None, "--by": by, "--note": note, "--episode": episode}
         refuse(saving, "does not go with --proof", "Leave one of both out.")
         _say_proof(read_proof(folder, proof, against), as_json)
         return
     if not save_it:
         hint = "Write --save with it, or leave it out."
         refuse({"--by": by, "--note": note}, "is said of a proof that is made", hint)
-        now, saved = read_credits(folder, against), False
+        now, saved = read_credits(folder, against, episode), False
     else:
         who = text_meant(by, "--by") if by is not None else None
         what = text_meant(note, "--note") if note is not None else None
-        now, saved = save_proof(folder, who, what, against)
+        now, saved = save_proof(folder, who, what, against, episode)
     compiled, number, comparison = now.snapshot.credits, now.same_as, now.comparison
     remarks = plan_remarks(now.snapshot.plan, compiled)
     if as_json:

@@ -57,6 +57,7 @@ class Snapshot:
     plan: the credit plan; None: the built-in one.
     plan_text: the text that the plan was read from; for the built-in one its name.
     written: the log that the ledger was made from; None where only a ledger is at hand.
+    episode: whose ledger it is; empty: that of the whole film.
     """
 
     def __init__(
@@ -66,12 +67,14 @@ class Snapshot:
         *,
         plan_text: str = BUILT_IN,
         written: WrittenLog | None = None,
+        episode: str = "",
     ) -> None:
         self.is_held = True
         """Whether nothing is read any more, but for what is computed."""
         self.ledger = ledger
         self.plan_text = plan_text
         self.written = written
+        self.episode = episode
         self._plan = plan
 
     @cached_property
@@ -178,7 +181,9 @@ class Snapshot:
         with all_kept():
             appearance = tuple(character for character, _ in self.first_seen)
             compiler = import_module("credits.billing.compile")
-            made: Credits = compiler.compile_credits(self.ledger, plan, appearance, self.footage)
+            made: Credits = compiler.compile_credits(
+                self.ledger, plan, appearance, self.footage, self.episode
+            )
             return made
 
     @cached_property

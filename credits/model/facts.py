@@ -264,13 +264,14 @@ class Sequence:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shot:
-    """A shot of the film and its length in frames."""
+    """A shot of the film and its length in frames. ``episode``: where a film has several."""
 
     code: str
     sequence: str
     length: int
     status: ShotStatus = ShotStatus.PLANNED
     description: str | None = None
+    episode: str | None = None
 
     @property
     def frames(self) -> Frames:
@@ -441,7 +442,7 @@ class ProofMark:
     of the cut; None: there was none. ``last_line``: the last line of the log then. ``log_lines``
     and ``changes``: how many lines and changes of tables the log held, so that what came later is
     known exactly. ``lines`` and ``people``: how many print. ``seal``: the SHA-256 of all that the
-    proof says, in hexadecimal digits.
+    proof says, in hexadecimal digits. ``episode``: None: it is of the whole film.
     """
 
     number: int
@@ -456,6 +457,7 @@ class ProofMark:
     lines: int
     people: int
     seal: str | None = None
+    episode: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -137,7 +137,7 @@ class NewProof:
     """Compiled credits to freeze; the number, the time and the place in the log are given then.
 
     ``content``: the credits as JSON text. ``plan``: its TOML text, or the name of the built-in
-    plan. ``lines`` and ``people``: how many print.
+    plan. ``lines`` and ``people``: how many print. ``episode``: None: they are of the whole film.
     """
 
     content: str
@@ -146,6 +146,7 @@ class NewProof:
     people: int
     saved_by: str | None = None
     note: str | None = None
+    episode: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -384,6 +384,7 @@ def next_mark(driver: Driver, new: NewProof, now: datetime) -> ProofMark:
         changes=_first(driver, "SELECT max(position) FROM history") or 0,
         lines=new.lines,
         people=new.people,
+        episode=new.episode,
     )
 
 

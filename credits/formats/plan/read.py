@@ -22,7 +22,7 @@ from credits.text import fold_words, nearest
 
 CODES_ALONE = (
     "crafts", "departments", "characters", "job_titles", "people", "cast", "by_hand", "except",
-    "units", "stages",
+    "episodes", "units", "stages",
 )  # fmt: skip
 
 
@@ -57,6 +57,7 @@ class SectionReader(TableReader):
             by_hand=codes["by_hand"],
             excepted=codes["except"],
             units=codes["units"],
+            episodes=codes["episodes"],
             stages=codes["stages"],
             guaranteed=guaranteed,
             role=self._role(),

@@ -29,6 +29,7 @@ from credits.billing.thresholds import FOOTAGE_UNITS, ONE_OF, Threshold, Thresho
 from credits.footage.footage import MEASURE_WORDS
 from credits.formats.plan.places import SECTION
 from credits.formats.tables.cells import Unreadable
+from credits.model.episodes import episodes_of
 from credits.model.ledger import Ledger
 from credits.text import fold_words, nearest, quoted_toml
 
@@ -44,8 +45,8 @@ WHO_KEYS = (
 )  # fmt: skip
 LOOK_KEYS = ("heading_also", "level", "space", "size")
 SECTION_KEYS = (
-    "heading", *WHO_KEYS, "except", "units", "stages", "at_least", "below", "order", "by_hand",
-    "role", "layout", "columns", "once", "together", "sub_headings", *LOOK_KEYS,
+    "heading", *WHO_KEYS, "except", "episodes", "units", "stages", "at_least", "below", "order",
+    "by_hand", "role", "layout", "columns", "once", "together", "sub_headings", *LOOK_KEYS,
 )  # fmt: skip
 LINE_KEYS = ("name", "kind", "role", "note", "sort_as", "after", "place", "confirmed_on")
 PICTURE_KEYS = ("file", "shows", "lines")
@@ -55,19 +56,19 @@ CREDITED_KEYS = (
 )  # fmt: skip
 # Keys that one section cannot have together with others: what it is, and what else it may have.
 ALONE: Mapping[str, tuple[str, tuple[str, ...]]] = {
-    "text": ("fixed text", ("heading", "layout", "pictures", *LOOK_KEYS)),
+    "text": ("fixed text", ("heading", "layout", "pictures", "episodes", *LOOK_KEYS)),
     "performances": (
         "a performance block",
         (
-            "heading", "crafts", "except", "units", "stages", "at_least", "below", "order",
-            "layout", "columns", "once", "together", "lines", "pictures", *LOOK_KEYS,
+            "heading", "crafts", "except", "episodes", "units", "stages", "at_least", "below",
+            "order", "layout", "columns", "once", "together", "lines", "pictures", *LOOK_KEYS,
         ),
     ),
     "cast": (
         "a cast list",
         (
-            "heading", "characters", "except", "units", "stages", "at_least", "below", "order",
-            "by_hand", "layout", "once", "together", "lines", "pictures", *LOOK_KEYS,
+            "heading", "characters", "except", "episodes", "units", "stages", "at_least", "below",
+            "order", "by_hand", "layout", "once", "together", "lines", "pictures", *LOOK_KEYS,
         ),
     ),
 }  # fmt: skip
@@ -137,6 +138,7 @@ def books_of(ledger: Ledger) -> dict[str, Book]:
         "person": people,
         "stages": _coded("stage", add, {code: code for code in ledger.stages}),
         "units": _book("unit", add, units),
+        "episodes": _book("episode", "say it of its shots", episodes_of(ledger)),
     }
 
 
@@ -302,7 +304,9 @@ def _keys(section: PlannedSection, once: str, books: Mapping[str, Book]) -> dict
     for key in (key for key in books if key in WHO_KEYS):
         said[key] = [books[key].spelled.get(held, held) for held in getattr(section, key)]
     units = [books["units"].spelled.get(unit, unit) for unit in section.units]
-    said |= {"except": section.excepted, "units": units, "stages": section.stages}
+    episodes = [books["episodes"].spelled.get(each, each) for each in section.episodes]
+    said |= {"except": section.excepted, "episodes": episodes}
+    said |= {"units": units, "stages": section.stages}
     said |= {
         "performances": ALL if every else said["performances"],
         "guaranteed": section.every_guaranteed or said["guaranteed"],
@@ -323,7 +327,7 @@ def _keys(section: PlannedSection, once: str, books: Mapping[str, Book]) -> dict
         "size": section.size is not Size.NORMAL and section.size,
     }
     if section.alone:
-        said = {key: said[key] for key in ("heading", *LOOK_KEYS)}
+        said = {key: said[key] for key in ("heading", "episodes", *LOOK_KEYS)}
     return said
 
 

@@ -65,6 +65,7 @@ _MEANINGS = {
         ("type category", "kind purpose"),
         ("state", "status decision"),
         ("desc action", "description"),
+        ("ep", "episode"),
         ("notes comment comments remark remarks memo", "note description"),
         ("id no number nr key", "ref"),
     )
