@@ -12,7 +12,7 @@ from credits.figures.keep import kept_wrongly, open_figures
 from credits.figures.lookups import kept_ledger
 from credits.figures.renewal import Depth
 from credits.figures.snapshot import KeptSnapshot, Snapshot
-from credits.files import write_whole
+from credits.files import Over, write_whole
 from credits.formats.plan.read import read_plan_file, read_plan_text
 from credits.formats.plan.write import FILE_NAME, first_plan
 from credits.memory import all_kept
@@ -135,5 +135,5 @@ def write_plan(folder: Path, out: Path | None = None, force: bool = False) -> Pa
     if os.path.lexists(target) and not force:
         hint = "Name another file with --out FILE, or write over it with --force."
         raise WrongCall(Finding("is there already", hint, value=str(target)))
-    write_whole(target, first_plan_text(folder).encode("utf-8"))
+    write_whole(target, first_plan_text(folder).encode("utf-8"), Over.ANYTHING)
     return target
