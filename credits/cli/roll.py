@@ -177,9 +177,13 @@ def _say(compiled: Credits) -> None:
         texts = filter(None, map(str.strip, section.text.splitlines()))
         rows += [(section.heading, text, "", "") for text in texts]
         rows += [(section.heading, f"[{one.shows}]", "", "") for one in section.pictures]
+        if not (section.lines or section.text or section.pictures):
+            rows.append((section.heading, "", "", ""))
         for line in section.lines:
-            remark = "" if line.confirmed else "spelling not confirmed"
-            rows.append((section.heading, line.name, line.role, remark))
+            first, *more = f"{line.joined} {line.name}".strip().split("\n")
+            remarks = (line.note, "" if line.confirmed else "spelling not confirmed")
+            rows.append((section.heading, first, line.role, ", ".join(filter(None, remarks))))
+            rows += [(section.heading, part, "", "") for part in more]
     rows += [("(not printed)", held.name, "", held.reason) for held in compiled.held]
     rows += [
         ("(line not printed)", held.name, held.heading, in_words(held.because).threshold)
