@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from credits.billing.compile import performed_as
+from credits.billing.lines import performed_as
 from credits.model.facts import BUILT_IN_CRAFTS
 from credits.review.days import waits_by_person
 from credits.review.unit import repair_causes
