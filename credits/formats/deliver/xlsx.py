@@ -19,9 +19,7 @@ from credits.names import direction
 from credits.text import workbook_text
 from credits.units.table import Table
 
-HEADER_ROW = (
-    5  # the column heads of every sheet stand in row 6, below all that is said above
-)
+HEADER_ROW = 5  # the column heads of every sheet stand in row 6, below all that is said above
 ENTRIES_SHOWN = 200
 INSIDE = "For the production office: this workbook names people who are not printed."
 # The columns of each sheet in their order, with their widths in characters.
