@@ -11,9 +11,8 @@ from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Seq
 from dataclasses import dataclass
 
 from credits.billing.changes import CreditChange
-from credits.billing.credits import Credits, Held, Line
-from credits.billing.edits import CreditEdit, EditKind, EditOf, edits_between
-from credits.text import fold_words
+from credits.billing.credits import Credits
+from credits.billing.matters import Matters, Standing
 
 MOST_LINES = 250_000
 """So many lines of credits are compiled at most, over all tries of a comparison."""
@@ -55,11 +54,10 @@ class CauseSearch:
         closed: Callable[[Undone], Undone],
         one_person: Mapping[str, str],
     ) -> None:
-        self._before = before
-        self._newer = _Difference(before, after, one_person)
+        self._matters = Matters(before, after, one_person)
         self._paths = {candidate.key: candidate.path for candidate in candidates}
-        self._compiled, self._closed, self._one = compiled, closed, one_person
-        self._tried: dict[Undone, _Difference | None] = {}
+        self._compiled, self._closed = compiled, closed
+        self._tried: dict[Undone, Standing | None] = {}
         self._left = max(LEAST_TRIES, min(MOST_TRIES, MOST_LINES // (len(before.lines) + 1)))
         self._own_left = 0
 
@@ -96,10 +94,10 @@ class CauseSearch:
             self._left -= 1
             self._own_left -= 1
             credits = self._compiled(undone)
-            found = None if credits is None else _Difference(self._before, credits, self._one)
-            self._tried[undone] = found
-        difference = self._tried[undone]
-        return difference is not None and difference.has_undone(change, self._newer)
+            self._tried[undone] = None if credits is None else self._matters.standing(credits)
+        found = self._tried[undone]
+        edits = change.edits
+        return found is not None and all(self._matters.as_before(e, found) for e in edits)
 
     def _smaller(self, found: Undone, level: int, change: CreditChange) -> Iterator[Undone]:
         """Yield ever smaller sets that undo the change, made of the groups of a level (delta
@@ -126,83 +124,3 @@ class CauseSearch:
                 if among == len(parts):
                     return
                 among *= 2
-
-
-Named = tuple[object, ...]
-"""What comes in, told without its place in a row."""
-
-
-class _Difference:
-    """What differs between the older credits and some that were tried."""
-
-    def __init__(self, before: Credits, tried: Credits, one: Mapping[str, str]) -> None:
-        self._before, self._tried, self._one = before, tried, one
-        self._set: set[tuple[object, ...]] = set()
-        self._gone: set[tuple[object, ...]] = set()
-        self._moved: set[tuple[object, ...]] = set()
-        self._away: set[tuple[object, ...]] = set()
-        self._come: dict[Named, list[object]] = {}
-        for edit in edits_between(before, tried, one):
-            place = (edit.of, edit.at)
-            if edit.kind is EditKind.SET:
-                self._set.add((*place, edit.field))
-            elif edit.kind is EditKind.REMOVED:
-                self._gone.add(place)
-            else:
-                if edit.kind is EditKind.MOVED:
-                    self._moved.add(place)
-                    if not self._is_away(edit):
-                        continue
-                    self._away.add(place)
-                self._come.setdefault(self.named(edit), []).append(self._role(edit))
-
-    def _line(self, edit: CreditEdit) -> Line:
-        assert edit.to is not None
-        return self._tried.sections[edit.to[0]].lines[edit.to[1]]
-
-    def _role(self, edit: CreditEdit) -> object:
-        return self._line(edit).role if edit.of is EditOf.LINE else None
-
-    def _is_away(self, edit: CreditEdit) -> bool:
-        """Whether a line was moved to another section."""
-        if edit.of is not EditOf.LINE or edit.at is None or edit.to is None:
-            return False
-        old, new = self._before.sections[edit.at[0]], self._tried.sections[edit.to[0]]
-        return fold_words(old.heading) != fold_words(new.heading)
-
-    def named(self, edit: CreditEdit) -> Named:
-        """Return what comes in by an edit: a section, or somebody under a heading."""
-        assert edit.to is not None
-        if edit.of is EditOf.SECTION:
-            section = self._tried.sections[edit.to[0]]
-            return edit.of, fold_words(section.heading), section.text
-        heading = ""
-        if edit.of is EditOf.LINE:
-            one: Line | Held = self._line(edit)
-            heading = self._tried.sections[edit.to[0]].heading
-        else:
-            side = self._tried.held if edit.of is EditOf.HELD else self._tried.held_lines
-            one = side[edit.to[0]]
-            heading = one.heading
-        who = self._one.get(one.person, one.person) or fold_words(one.name)
-        return edit.of, who, fold_words(heading)
-
-    def has_undone(self, change: CreditChange, newer: _Difference) -> bool:
-        """Tell whether everything that a change is about is as it was.
-
-        newer: what differs to the newer credits, of which the change is one.
-        """
-        return all(self._as_before(edit, newer) for edit in change.edits)
-
-    def _as_before(self, edit: CreditEdit, newer: _Difference) -> bool:
-        place = (edit.of, edit.at)
-        if edit.kind is EditKind.SET:
-            return (*place, edit.field) not in self._set and place not in self._gone
-        if edit.kind is EditKind.REMOVED:
-            return place not in self._gone and place not in self._away
-        if edit.kind is EditKind.MOVED and not newer._is_away(edit):
-            return place not in self._moved and place not in self._gone
-        named = newer.named(edit)
-        come, wanted = self._come.get(named, []), newer._come.get(named, [])
-        stays = edit.kind is EditKind.ADDED or place not in self._moved | self._gone
-        return stays and len(come) < len(wanted) and newer._role(edit) not in come
