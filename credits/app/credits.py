@@ -2,24 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import cache
 from pathlib import Path
 from typing import Literal
 
-from credits.app.production import kept_snapshot, snapshot_of
+from credits.app.causes import Since, with_causes
+from credits.app.production import bare_snapshot, kept_snapshot, snapshot_of
 from credits.app.writing import open_to_write
 from credits.billing.compare import Comparison, Compiled, compare
 from credits.billing.credits import Credits
 from credits.billing.proofs import is_same, new_proof
 from credits.errors import Finding, LogUnusable, Place
 from credits.figures.keep import open_figures
-from credits.figures.lookups import kept_ledger
 from credits.figures.renewal import Depth
 from credits.figures.snapshot import Snapshot
 from credits.model.facts import Proof, ProofMark
-from credits.model.ledger import Ledger
 from credits.model.log import Batch, WrittenLog
 from credits.store.file import LOG_NAME
 from credits.store.kept import FiguresFile
@@ -60,11 +57,12 @@ def read_proof(folder: Path, number: int, against: int | None = None) -> ProofSh
     Raises WrongCall for the number of a proof that was never made, LogUnusable for one that was
     altered.
     """
-    file = open_figures(folder)
+    file = open_figures(folder, Depth.FOOTAGE if against is not None else Depth.FIGURES)
     proof = sealed_proof(file, number)
     then, comparison = Compiled.frozen(proof), None
     if against is not None:
-        comparison = _compared(sealed_proof(file, against), then, kept_ledger(file))
+        base = bare_snapshot(file, Depth.FOOTAGE)
+        comparison = _compared(file, base, sealed_proof(file, against), then)
     return ProofShown(mark=proof.mark, credits=then.credits, comparison=comparison)
 
 
@@ -79,7 +77,7 @@ def read_credits(
     if episode is not None:
         file = open_figures(folder)
         written = file.read()
-        return _credits_now(file, snapshot_of(written, folder, episode), lambda: written, against)
+        return _credits_now(file, snapshot_of(written, folder, episode), against)
     return credits_of(open_figures(folder, Depth.FOOTAGE), Depth.FOOTAGE, against)
 
 
@@ -91,7 +89,7 @@ def credits_of(
     whole: everything is read at once, for whoever looks at most of it.
     """
     snapshot = kept_snapshot(file, depth, whole=whole)
-    return _credits_now(file, snapshot, cache(file.read), against)
+    return _credits_now(file, snapshot, against)
 
 
 def save_proof(
@@ -107,18 +105,23 @@ def save_proof(
     episode: of this one alone; it has proofs of its own.
     """
     with open_to_write(folder) as log:
+        if against is not None:
+            sealed_proof(log, against)
 
         def proof(written: WrittenLog) -> tuple[Batch | None, CreditsNow]:
-            now = _credits_now(log, snapshot_of(written, folder, episode), lambda: written, against)
+            now = _credits_as(log, snapshot_of(written, folder, episode))
             if now.same_as is not None:
                 return None, now
             new = new_proof(now.snapshot.credits, now.snapshot.plan_text, by, note)
             return Batch(proof=new), now
 
         now, receipt = log.write_if_unmoved(proof)
-    if receipt.proof is None:
-        return now, False
-    return replace(now, same_as=receipt.proof), True
+    if receipt.proof is not None:
+        now = replace(now, same_as=receipt.proof)
+    if against is not None and now.same_as is not None:
+        shown = read_proof(folder, now.same_as, against)
+        now = replace(now, comparison=shown.comparison)
+    return now, receipt.proof is not None
 
 
 def sealed_proof(log: LogReader, number: int) -> Proof:
@@ -135,35 +138,51 @@ def sealed_proof(log: LogReader, number: int) -> Proof:
     return proof
 
 
-def _credits_now(
-    log: LogReader,
-    snapshot: Snapshot,
-    written: Callable[[], WrittenLog],
-    against: int | Against | None,
-) -> CreditsNow:
-    """Compare the credits with proofs.
-
-    written: reads the whole log, which is done only where a cause is looked for.
-    """
+def _credits_as(log: LogReader, snapshot: Snapshot) -> CreditsNow:
+    """Say of the credits whether they are those of the last proof."""
     proofs = log.proofs()
-    same_as, cut = None, snapshot.ledger.cut
-    version = cut.version if cut is not None else None
     own = [mark for mark in proofs if (mark.episode or "") == snapshot.episode]
+    same_as = None
     if own:
-        last = log.proof(own[-1].number)
-        same = is_same(last, snapshot.credits, snapshot.plan_text, version)
-        if same and fits_its_seal(last):
+        last, now = log.proof(own[-1].number), _as_they_stand(snapshot)
+        if is_same(last, now.credits, now.plan, now.cut) and fits_its_seal(last):
             same_as = last.mark.number
+    return CreditsNow(snapshot=snapshot, proofs=proofs, same_as=same_as)
+
+
+def _as_they_stand(snapshot: Snapshot) -> Compiled:
+    cut = snapshot.ledger.cut
+    version = cut.version if cut is not None else None
+    return Compiled(credits=snapshot.credits, plan=snapshot.plan_text, cut=version)
+
+
+def _credits_now(
+    file: FiguresFile, snapshot: Snapshot, against: int | Against | None
+) -> CreditsNow:
+    """Compare the credits with proofs."""
+    now = _credits_as(file, snapshot)
     if isinstance(against, str):
-        others = own[:-1] if against == "last other" and same_as is not None else own
+        own = [mark for mark in now.proofs if (mark.episode or "") == snapshot.episode]
+        is_last = against == "last other" and now.same_as is not None
+        others = own[:-1] if is_last else own
         against = others[-1].number if others else None
-    comparison = None
-    if against is not None:
-        now = Compiled(credits=snapshot.credits, plan=snapshot.plan_text, cut=version)
-        comparison = _compared(sealed_proof(log, against), now, snapshot.ledger)
-    return CreditsNow(snapshot=snapshot, proofs=proofs, same_as=same_as, comparison=comparison)
+    if against is None:
+        return now
+    proof = sealed_proof(file, against)
+    comparison = _compared(file, snapshot, proof, _as_they_stand(snapshot))
+    return replace(now, comparison=comparison)
 
 
-def _compared(proof: Proof, now: Compiled, ledger: Ledger) -> Comparison:
+def _compared(file: FiguresFile, base: Snapshot, proof: Proof, now: Compiled) -> Comparison:
+    """Compare a proof with later credits, and look for the causes.
+
+    base: the figures of the log as it stands.
+    """
+    ledger = base.ledger
     characters = {code: each.name for code, each in ledger.characters.items()}
-    return compare(proof, now, ledger.one_person, characters)
+    found = compare(proof, now, ledger.one_person, characters)
+    if not found.changes or (now.mark is not None and now.mark.number < proof.mark.number):
+        return found
+    if base.episode or now.credits.episode or proof.mark.episode is not None:
+        return found  # causes are looked for in the figures of the whole film
+    return with_causes(found, Since(file, base, proof, now))

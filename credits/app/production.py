@@ -76,8 +76,13 @@ def open_snapshot(folder: Path, depth: Depth = Depth.FIGURES) -> Snapshot:
 
 def open_figures_of(folder: Path, depth: Depth) -> Snapshot:
     """Open the figures of the production in a folder; its credit plan is not looked at."""
+    return bare_snapshot(open_figures(folder, depth), depth)
+
+
+def bare_snapshot(file: FiguresFile, depth: Depth) -> Snapshot:
+    """Return the snapshot of figures that were opened; the credit plan is not looked at."""
     with all_kept():
-        return KeptSnapshot(open_figures(folder, depth), depth, lambda _: (None, BUILT_IN))
+        return KeptSnapshot(file, depth, lambda _: (None, BUILT_IN))
 
 
 def kept_snapshot(

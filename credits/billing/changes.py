@@ -8,7 +8,6 @@ from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import MISSING, dataclass, field, fields
 from difflib import SequenceMatcher
 from enum import StrEnum
-from functools import cached_property
 from typing import Any
 
 from credits.billing.credits import Credits, Held, Line, Section
@@ -19,6 +18,7 @@ from credits.billing.edits import (
     EditOf,
     compared_fields,
     moved_among,
+    sections_kept,
 )
 from credits.billing.plan import Picture
 from credits.billing.reasons import in_words
@@ -179,7 +179,7 @@ class _Teller:
     ) -> None:
         self._before, self._after = before, after
         self._one, self._characters = one, characters
-        self._edits = edits
+        self._kept = sections_kept(edits, before, after)
         self._by_of = {of: [e for e in edits if e.of is of] for of in EditOf}
         self._found: list[tuple[_Told, tuple[CreditEdit, ...]]] = []
         self._was = Counter(self._who(line.person) for _, line in before.lines if line.person)
@@ -384,17 +384,7 @@ class _Teller:
 
     def _same_section(self, at: At, to: At) -> bool:
         """Whether a section stays the same section: it follows from the edits of sections."""
-        return self._section_now.get(at[0]) == to[0]
-
-    @cached_property
-    def _section_now(self) -> Mapping[int, int]:
-        edits = self._by_of[EditOf.SECTION]
-        gone = {e.at[0] for e in edits if e.at and e.kind is EditKind.REMOVED}
-        moved = {e.at[0]: e.to[0] for e in edits if e.at and e.to and e.kind is EditKind.MOVED}
-        new = {e.to[0] for e in edits if e.to and e.kind is EditKind.ADDED} | set(moved.values())
-        stays = (n for n in range(len(self._before.sections)) if n not in gone and n not in moved)
-        places = (n for n in range(len(self._after.sections)) if n not in new)
-        return {**dict(zip(stays, places, strict=True)), **moved}
+        return self._kept.get(at[0]) == to[0]
 
     def _fields_of_lines(self) -> None:
         """What is set of lines, and of names of who is held: of one person once for all lines."""
@@ -497,7 +487,7 @@ class _Teller:
                 together[at].append(edit)
                 continue
             if edit.kind is EditKind.ADDED:
-                more = _more_of(edit.new)
+                more = _more_of(edit.new, "layout", "columns")
                 what = f"The {name} is new{f': {more}' if more else ''}."
             elif edit.kind is EditKind.REMOVED:
                 text = f": {_quoted(edit.old.text)}" if edit.old.text else ""

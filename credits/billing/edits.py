@@ -314,6 +314,22 @@ def moved_among(before: Iterable[T], after: Iterable[T]) -> list[T]:
     return [item for item in items if item not in stays]
 
 
+def sections_kept(
+    edits: Iterable[CreditEdit], before: Credits, after: Credits
+) -> Mapping[int, int]:
+    """Return where the sections of the older side are in the newer one: it follows from the edits.
+
+    Those that are gone are not in it.
+    """
+    own = [edit for edit in edits if edit.of is EditOf.SECTION]
+    gone = {e.at[0] for e in own if e.at and e.kind is EditKind.REMOVED}
+    moved = {e.at[0]: e.to[0] for e in own if e.at and e.to and e.kind is EditKind.MOVED}
+    new = {e.to[0] for e in own if e.to and e.kind is EditKind.ADDED} | set(moved.values())
+    stays = (n for n in range(len(before.sections)) if n not in gone and n not in moved)
+    places = (n for n in range(len(after.sections)) if n not in new)
+    return {**dict(zip(stays, places, strict=True)), **moved}
+
+
 # --- applied
 
 

@@ -14,6 +14,7 @@ P = TypeVar("P", bound=Hashable)
 
 LEAST_ALIKE = 60
 """Texts that are less alike, in per cent, are two texts."""
+LEAST_ALIKE_HEADINGS = 75
 LEAST_SHARED = 50
 """Sections that share fewer of their lines, in per cent, are two sections."""
 
@@ -27,13 +28,15 @@ def likeness(one: str, other: str) -> float:
     return ratio
 
 
-def pairs_by_likeness(old: Mapping[P, str], new: Mapping[P, str]) -> dict[P, P]:
+def pairs_by_likeness(
+    old: Mapping[P, str], new: Mapping[P, str], least: int = LEAST_ALIKE
+) -> dict[P, P]:
     """Pair texts that are alike, the likest first."""
     scored = [
         (-score, n, m, at, to)
         for n, (at, text) in enumerate(old.items())
         for m, (to, other) in enumerate(new.items())
-        if (score := likeness(text, other)) >= LEAST_ALIKE
+        if (score := likeness(text, other)) >= least
     ]
     pairs: dict[P, P] = {}
     taken: set[P] = set()
@@ -98,6 +101,7 @@ class _Alike:
         steps = [self._by_heading, self._by_content]
         for step in steps if heading_first else reversed(steps):
             step(pairs)
+        self._by_like_headings(pairs)
         self._by_neighbours(pairs)
         return dict(sorted(pairs.items()))
 
@@ -121,8 +125,29 @@ class _Alike:
         self._take(pairs, scored)
 
     def _by_content(self, pairs: dict[int, int]) -> None:
-        scored = [(s, *pair) for pair, s in self._scores.items() if s >= LEAST_SHARED]
-        self._take(pairs, scored)
+        """Of those that hold the same those first whose headings and whose setting are alike."""
+        self._take(
+            pairs,
+            [
+                (score + self._set_alike(at, to), at, to)
+                for (at, to), score in self._scores.items()
+                if score >= LEAST_SHARED
+            ],
+        )
+
+    def _set_alike(self, at: int, to: int) -> float:
+        old, new = self._old[at], self._new[to]
+        headings = likeness(fold_words(old.heading), fold_words(new.heading))
+        roles = {line.role for line in old.lines} & {line.role for line in new.lines}
+        return headings / 2 + 25 * (old.layout is new.layout) + 25 * bool(roles)
+
+    def _by_like_headings(self, pairs: dict[int, int]) -> None:
+        """A heading of which a few letters are others, where nothing else is left to be it."""
+        taken = set(pairs.values())
+        old = {at: one.heading for at, one in enumerate(self._old) if at not in pairs}
+        new = {to: one.heading for to, one in enumerate(self._new) if to not in taken}
+        left, right = ({n: text for n, text in side.items() if text} for side in (old, new))
+        pairs |= pairs_by_likeness(left, right, LEAST_ALIKE_HEADINGS)
 
     def _by_neighbours(self, pairs: dict[int, int]) -> None:
         """A heading that stands alone, behind the same section as before, is the same."""

@@ -166,9 +166,10 @@ class Snapshot:
     @cached_property
     def first_seen(self) -> tuple[tuple[str, int], ...]:
         """The characters with film frames, in the order in which they appear."""
-        return order_of_appearance(self.use, self._kept_frames())
+        return order_of_appearance(self.use, self.kept_in(self.use))
 
-    def _kept_frames(self) -> Iterable[KeptFrames]:
+    def kept_in(self, use: CutUse | None) -> Iterable[KeptFrames]:  # noqa: ARG002
+        """Find the frames of every character in the takes that a cut uses; perhaps in others."""
         return kept_frames(self.runs)
 
     @cached_property
@@ -276,10 +277,11 @@ class KeptSnapshot(Snapshot):
             return super().poses
         return kept_poses(self._file)
 
-    def _kept_frames(self) -> Iterable[KeptFrames]:
+    def kept_in(self, use: CutUse | None) -> Iterable[KeptFrames]:
+        """Find the frames of every character in the takes that a cut uses; perhaps in others."""
         if Depth.FOOTAGE not in self._depth:
-            return super()._kept_frames()
-        return frames_claimed(self._file, self.use)
+            return super().kept_in(use)
+        return frames_claimed(self._file, use)
 
     def _animated(self) -> Iterable[Animated]:
         if Depth.FOOTAGE not in self._depth:
