@@ -178,7 +178,7 @@ _FIELDS: Mapping[str, Callable[[Any], Any]] = {
     "layout": Layout,
     "size": Size,
     "named": NamedKind,
-    "pictures": _each(partial(_as_made, Picture)),
+    "pictures": _each(lambda written: Picture(**written)),
     "kind": ReasonKind,
     "entries": _each(EntryNumber.parse),
     "days": _each(date.fromisoformat),
