@@ -137,10 +137,13 @@ class CheckedEntry(NamedTuple):
 
 
 class EntryLookup:
-    """Reads entries as they stand, each once."""
+    """Reads entries as they stand, each once.
 
-    def __init__(self, file: FiguresFile) -> None:
-        self.tables = file.tables()
+    at_once: the tables are read at once, for whoever looks at every entry.
+    """
+
+    def __init__(self, file: FiguresFile, *, at_once: bool = False) -> None:
+        self.tables = file.tables(at_once=at_once)
         self.implied = Implied(self.tables)
         self._file = file
         self._known: dict[EntryNumber, Entry] = {}
@@ -368,7 +371,7 @@ def kept_ledger(
     whole: every entry is read at once, with all it says, and none is looked up.
     lookup: what reads the entries, where they are searched, too.
     """
-    lookup = lookup or EntryLookup(file)
+    lookup = lookup or EntryLookup(file, at_once=brief or checked or whole)
     in_brief: Sequence[Any] = Read(lookup.brief_with_footage if with_footage else lookup.brief)
     every: Sequence[Any] = in_brief if brief else Read(lookup.checked if checked else lookup.every)
     if brief or checked or whole:

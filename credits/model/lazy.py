@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from abc import abstractmethod
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from typing import TypeVar, overload
+from typing import Any, TypeVar, overload
 
 T = TypeVar("T")
 V = TypeVar("V")
@@ -114,6 +114,11 @@ class MadeMapping(_Keyed[T, V]):
 
     def __getitem__(self, key: T) -> V:
         return self._all()[key]
+
+
+def made_of(facts: Sequence[Any], make: Callable[[], dict[T, V]]) -> Mapping[T, V]:
+    """Return the mapping that is made of some facts; not before they are read themselves."""
+    return MadeMapping(make) if isinstance(facts, Read) else make()
 
 
 class Changed(Mapping[T, V]):

@@ -8,10 +8,10 @@ from dataclasses import replace
 from datetime import UTC, date, datetime
 from functools import partial
 from operator import attrgetter
-from typing import Any, TypeVar
+from typing import Any, Protocol, TypeVar
 
 from credits.model import facts
-from credits.model.lazy import MadeMapping, Read
+from credits.model.lazy import MadeMapping, Read, made_of
 from credits.model.ledger import (
     Entry,
     Fork,
@@ -48,7 +48,13 @@ def last_confirmations(
     return last
 
 
+class _Coded(Protocol):
+    @property
+    def code(self) -> str: ...
+
+
 T = TypeVar("T")
+F = TypeVar("F", bound=_Coded)
 K = TypeVar("K", bound=Hashable)
 
 
@@ -176,17 +182,31 @@ def current_lines(lines: Iterable[LogLine]) -> tuple[list[tuple[LogLine, LogLine
     return current, chains.forks
 
 
+def by_code(table: Sequence[F]) -> Mapping[str, F]:
+    """Return the facts of a table by their codes."""
+    return made_of(table, lambda: {fact.code: fact for fact in table})
+
+
+def by_key(table: Sequence[T], key: Callable[[T], K | None]) -> Mapping[K, tuple[T, ...]]:
+    """Return the facts of a table by what they name."""
+    return made_of(table, lambda: grouped(table, key))
+
+
 class Implied:
     """What a piece of work implies, by the tables as they stand."""
 
     def __init__(self, log: Tables) -> None:
-        self.crafts = {craft.code: craft for craft in log.crafts}
-        self.puppets = {puppet.code: puppet for puppet in log.puppets}
-        self.parts = {part.code: part for part in log.parts}
-        self.shots = {shot.code: shot for shot in log.shots}
-        self.persons = one_person(log.people)
-        copies = grouped(log.puppets, lambda p: p.character)
-        self.only_puppet = {c: own[0].code for c, own in copies.items() if len(own) == 1}
+        self.crafts = by_code(log.crafts)
+        self.puppets = by_code(log.puppets)
+        self.parts = by_code(log.parts)
+        self.shots = by_code(log.shots)
+        self.persons = made_of(log.people, lambda: one_person(log.people))
+        self._copies = by_key(log.puppets, lambda puppet: puppet.character)
+
+    def only_puppet(self, character: str) -> str | None:
+        """Return the only puppet of a character; None where there is none, or several."""
+        copies = self._copies.get(character, ())
+        return copies[0].code if len(copies) == 1 else None
 
     def character(self, work: facts.Work) -> str | None:
         """Return the character that work names, or that of the puppet or part it names."""
@@ -219,7 +239,7 @@ class Implied:
         # A build on a character is a build on the character, however few copies it has: only work
         # in shots is done with a puppet in hand.
         if puppet is None and character is not None and kind.kind is facts.Kind.PERFORMANCE:
-            puppet = self.only_puppet.get(character)
+            puppet = self.only_puppet(character)
         if in_shot and take is None and kind.footage:
             take = 1
         return character, puppet, take
@@ -325,6 +345,16 @@ def replay(log: WrittenLog) -> Ledger:
     )
 
 
+def _codes_by(table: Sequence[F], key: Callable[[F], str | None]) -> Mapping[str, tuple[str, ...]]:
+    """Return the codes of the facts of a table by what these name."""
+    return made_of(
+        table,
+        lambda: {
+            name: tuple([fact.code for fact in own]) for name, own in grouped(table, key).items()
+        },
+    )
+
+
 def ledger_of(log: WrittenLog, implied: Implied, **entries: Any) -> Ledger:
     """Return the ledger of tables that were read.
 
@@ -335,33 +365,27 @@ def ledger_of(log: WrittenLog, implied: Implied, **entries: Any) -> Ledger:
     return Ledger(
         production=log.production,
         crafts=implied.crafts,
-        people={p.code: p for p in log.people},
-        engagements=grouped(log.engagements, lambda e: persons.get(e.person, e.person)),
-        characters={c.code: c for c in log.characters},
+        people=by_code(log.people),
+        engagements=by_key(log.engagements, lambda e: persons.get(e.person, e.person)),
+        characters=by_code(log.characters),
         puppets=implied.puppets,
         parts=implied.parts,
         fittings=log.fittings,
         replacements=log.replacements,
-        sequences={s.code: s for s in log.sequences},
+        sequences=by_code(log.sequences),
         shots=implied.shots,
-        stages={s.code: s for s in log.stages},
-        takes={(t.shot, t.number): t for t in log.takes},
+        stages=by_code(log.stages),
+        takes=made_of(log.takes, lambda: {(t.shot, t.number): t for t in log.takes}),
         cut=log.cut,
         cut_versions=log.cut_versions,
         one_person=persons,
-        puppets_of={
-            c: tuple(p.code for p in own)
-            for c, own in grouped(log.puppets, lambda p: p.character).items()
-        },
-        fittings_of_puppet=grouped(log.fittings, lambda f: f.puppet),
-        fittings_of_part=grouped(log.fittings, lambda f: f.part),
-        replacements_by_shot=grouped(log.replacements, lambda r: r.shot),
-        shots_of={
-            s: tuple(shot.code for shot in own)
-            for s, own in grouped(log.shots, lambda s: s.sequence).items()
-        },
-        takes_of=grouped(log.takes, lambda t: t.shot),
+        puppets_of=_codes_by(log.puppets, lambda p: p.character),
+        fittings_of_puppet=by_key(log.fittings, lambda f: f.puppet),
+        fittings_of_part=by_key(log.fittings, lambda f: f.part),
+        replacements_by_shot=by_key(log.replacements, lambda r: r.shot),
+        shots_of=_codes_by(log.shots, lambda s: s.sequence),
+        takes_of=by_key(log.takes, lambda t: t.shot),
         settlements=log.settlements,
-        confirmations=last_confirmations(log, persons),
+        confirmations=made_of(log.people, lambda: last_confirmations(log, persons)),
         **entries,
     )

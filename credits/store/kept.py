@@ -13,7 +13,6 @@ import os
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager, suppress
-from dataclasses import replace
 from hashlib import sha256
 from importlib import import_module
 from itertools import chain, groupby
@@ -24,7 +23,7 @@ from weakref import WeakSet, finalize
 from credits.errors import CreditsError, ReadElsewhereError
 from credits.model.facts import EntryNumber
 from credits.model.ledger import DoneRow
-from credits.model.log import LogLine, WrittenLog
+from credits.model.log import LogLine
 from credits.store.figures_db import (
     FIGURES_NAME,
     INDEXES,
@@ -39,17 +38,15 @@ from credits.store.figures_db import (
     open_db,
 )
 from credits.store.file import LOG_NAME, Driver, begin, in_words
+from credits.store.kept_lists import KeptLists
 from credits.store.kept_sums import KeptSums
 from credits.store.new_entries import NewEntries
 from credits.store.reading import (
     LINES,
     WORK,
-    Position,
     Wanted,
-    but_lines,
     line_of,
 )
-from credits.store.settings import read_settings
 from credits.store.version import opened_current
 
 Rows = Mapping[str, tuple[Sequence[Mapping[str, Any]], Sequence[tuple[Any, ...]]]]
@@ -103,7 +100,7 @@ def if_possible() -> Iterator[None]:
         yield
 
 
-class FiguresFile(NewEntries, KeptSums):
+class FiguresFile(NewEntries, KeptSums, KeptLists):
     """The figures that are kept of a log, and the log, read at one moment.
 
     Everything that ``LogReader`` reads is read through the same connection, inside the same
@@ -124,7 +121,6 @@ class FiguresFile(NewEntries, KeptSums):
                 driver.close()
                 raise
         super().__init__(folder, driver)
-        self._tables: tuple[Position, WrittenLog] | None = None
         _IN_USE.add(self)
         # Whoever reads lazily has nowhere to close it: it ends with the last who looks into it.
         self.close = finalize(self, _closed, driver, log)
@@ -545,20 +541,7 @@ class FiguresFile(NewEntries, KeptSums):
         """Note that everything of a kind was computed."""
         self.driver.execute("DELETE FROM main.touched WHERE kind = ?", (kind,))
 
-    # -- single lines of the log, and its tables --------------------------------------------------
-
-    def tables(self) -> WrittenLog:
-        """Read everything written but the lines; again where something else than lines is new."""
-        position = but_lines(self.position())
-        if self._tables is None or self._tables[0] != position:
-            self._tables = position, self.read(lines=False)
-        known = self._tables[1]
-        production = read_settings(self.folder)
-        return known if production == known.production else replace(known, production=production)
-
-    def knows(self, other: FiguresFile) -> None:
-        """Take over the tables that another has read: where they are the same they are so here."""
-        self._tables = other._tables
+    # -- single lines of the log ------------------------------------------------------------------
 
     def chain(self, number: EntryNumber) -> tuple[LogLine, ...]:
         """Read the entry that a line belongs to, with all its corrections; empty: no such line."""

@@ -237,9 +237,8 @@ class LogReader:
         lines: False: all but the lines of the log.
         """
         production = read_settings(self.folder)
-        with self._reading() as driver, _unreadable(), all_kept():
-            versions = self.cut_versions()
-            current = next((v.version for v in versions if v.current), None)
+        with self._reading() as driver, unreadable(), all_kept():
+            versions, current = self.cut_versions(), self.current_cut()
             return WrittenLog(
                 production=production,
                 **{table.name: table.facts(driver) for table in FACT_TABLES},
@@ -258,7 +257,7 @@ class LogReader:
         known: what was read before, and its position: where since then nothing but lines was
         written, these lines alone are read. Errors as in ``read``.
         """
-        with self._reading() as driver, _unreadable():
+        with self._reading() as driver, unreadable():
             now = self.position()
             if known is None or but_lines(known[0]) != but_lines(now):
                 return now, self.read()
@@ -270,6 +269,11 @@ class LogReader:
             if production != written.production:
                 written = replace(written, production=production)
             return now, written
+
+    def facts_of(self, table: FactTable) -> tuple[Any, ...]:
+        """Read the facts of a table, in the order of first writing. LogUnusable as ``read``."""
+        with self._reading() as driver, unreadable(), all_kept():
+            return table.facts(driver)
 
     def line_count(self) -> int:
         """Return how many lines the log has."""
@@ -286,25 +290,37 @@ class LogReader:
                 for version, row in _versions(driver)
             )
 
+    def current_cut(self) -> int | None:
+        """Return the version of the cut in use; None: there is none."""
+        with self._reading() as driver:
+            version = _first(driver, _CURRENT)
+            return None if version is None else int(version)
+
     def cut(self, version: int) -> Cut:
         """Read one version of the cut, clips in film order. WrongCall without such a one."""
         with self._reading() as driver:
+            cut = self.cut_but_clips(version)
+            clips = _OF_A_CUT.rows(driver, "version = ?", (version,))
+            return replace(cut, clips=tuple(map(CLIPS.fact_of, clips)))
+
+    def cut_but_clips(self, version: int) -> Cut:
+        """Read one version of the cut without its clips. WrongCall without such a one."""
+        with self._reading() as driver:
             row = dict(_versions(driver)).get(version)
             if row is not None:
-                clips = _OF_A_CUT.rows(driver, "version = ?", (version,))
-                return Cut(**row, clips=tuple(map(CLIPS.fact_of, clips)))
+                return Cut(**row, clips=())
         known = ", ".join(str(v.version) for v in self.cut_versions())
         hint = f"The versions are {known}." if known else "Import a cut with `credits cut FILE`."
         raise WrongCall(Finding("is not a version of the cut", hint, value=str(version)))
 
     def proofs(self) -> tuple[ProofMark, ...]:
         """Read what every proof says of itself, the first one first, without what it froze."""
-        with self._reading() as driver, _unreadable():
+        with self._reading() as driver, unreadable():
             return PROOFS.facts(driver)
 
     def proof(self, number: int) -> Proof:
         """Read one proof with what it froze. WrongCall when there is none of this number."""
-        with self._reading() as driver, _unreadable():
+        with self._reading() as driver, unreadable():
             for mark in _MARKS.rows(driver, f"{PROOFS.place} = ?", (number,)):
                 return Proof(PROOFS.fact_of(mark[:-1]), mark[-1])
         last = len(self.proofs())
@@ -411,7 +427,7 @@ def _differing(old: str | None, new: str | None) -> dict[str, tuple[Value, Value
 
 
 @contextmanager
-def _unreadable() -> Iterator[None]:
+def unreadable() -> Iterator[None]:
     """Say of a value that no program of ours wrote that the log is not to be trusted."""
     try:
         yield
