@@ -8,7 +8,8 @@ from functools import cache
 from pathlib import Path
 from typing import Literal
 
-from credits.app.production import kept_snapshot, plan_of, snapshot_of
+from credits.app.plan import plan_of
+from credits.app.production import kept_snapshot, snapshot_of
 from credits.app.writing import open_to_write
 from credits.billing.compare import AsIf, Comparison, compare, since
 from credits.billing.credits import froze, is_same, new_proof

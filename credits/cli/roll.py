@@ -9,7 +9,8 @@ from credits.app.credits import (
     save_proof,
 )
 from credits.app.named import fact_named, text_meant
-from credits.app.production import first_plan_text, open_snapshot, write_plan
+from credits.app.plan import first_plan_text, write_plan
+from credits.app.production import open_snapshot
 from credits.billing.compare import Comparison, CreditChange
 from credits.billing.credits import Considered, Credits, Held, Line, Reason, in_words
 from credits.billing.plan import Reached

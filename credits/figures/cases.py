@@ -18,8 +18,10 @@ from credits.checks.alone import alone, rests_on
 from credits.checks.checks import CHECKS
 from credits.checks.frames import VOICE
 from credits.checks.rule import Check, Known
-from credits.figures.lookups import kept_ledger, kept_runs
-from credits.figures.renewal import EVERY, KnownClaims
+from credits.figures.kept_claims import kept_runs
+from credits.figures.lookups import kept_ledger
+from credits.figures.renewal import EVERY
+from credits.figures.renewing import KnownClaims
 from credits.footage.cut import use_of_cut
 from credits.model.facts import EntryNumber
 from credits.model.ledger import Ledger

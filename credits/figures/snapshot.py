@@ -11,8 +11,16 @@ from typing import TYPE_CHECKING, NamedTuple
 from credits.billing.plan import BUILT_IN, CreditPlan, built_in_plan
 from credits.checks.answers import Settled, open_and_settled
 from credits.checks.rule import Check, Known, find_checks
-from credits.figures.keep import kept_animated, kept_footage, kept_handled, kept_reach, kept_ways
-from credits.figures.lookups import frames_claimed, kept_ledger, kept_poses, kept_runs
+from credits.figures.keep import kept_footage
+from credits.figures.kept_claims import (
+    frames_claimed,
+    kept_animated,
+    kept_handled,
+    kept_poses,
+    kept_runs,
+)
+from credits.figures.kept_hands import kept_reach, kept_ways
+from credits.figures.lookups import kept_ledger
 from credits.figures.renewal import Depth
 from credits.footage.claims import Animated, Handled, TakeRuns, animated_in, claim_runs, handled_in
 from credits.footage.cut import (

@@ -11,7 +11,7 @@ from credits.app.entries import Logged, amend_entries, doubts, effect, log_entri
 from credits.app.find import join_people
 from credits.app.opened import EntryLog
 from credits.errors import Finding, LogUnusable, ProblemsFound
-from credits.figures import renewal
+from credits.figures import renewal, renewing
 from credits.figures.keep import open_figures
 from credits.figures.lines import KeptLines
 from credits.figures.renewal import Depth
@@ -110,7 +110,7 @@ def test_what_was_written_is_in_the_figures_when_the_call_ends(
     log_one(film, ONE)
     join_people(film, "ben", "ana")
     log_one(film, {**ONE, "frames": "21-30"})
-    monkeypatch.setattr(renewal, "StandingEntries", None)
+    monkeypatch.setattr(renewing, "StandingEntries", None)
     open_figures(film, Depth.FOOTAGE).close()
 
 

@@ -19,16 +19,10 @@ from credits.billing.plan import CreditPlan
 from credits.checks.answers import CheckNames
 from credits.checks.chosen import CheckFilter
 from credits.checks.rule import Check
-from credits.figures.keep import (
-    kept_animated,
-    kept_footage,
-    kept_handled,
-    kept_reach,
-    kept_ways,
-    open_figures,
-    renew_figures,
-)
-from credits.figures.lookups import kept_ledger, kept_runs
+from credits.figures.keep import kept_footage, open_figures, renew_figures
+from credits.figures.kept_claims import kept_animated, kept_handled, kept_runs
+from credits.figures.kept_hands import kept_reach, kept_ways
+from credits.figures.lookups import kept_ledger
 from credits.figures.renewal import Depth
 from credits.figures.snapshot import KeptSnapshot, Snapshot
 from credits.footage.day import day_of_work

@@ -24,11 +24,11 @@ from credits.billing.plan import (
     guaranteed_headings,
 )
 from credits.footage.footage import MEASURE_WORDS
+from credits.formats.plan import FILE_NAME as FILE_NAME
 from credits.formats.tables.cells import Unreadable
 from credits.model.ledger import Ledger
 from credits.text import fold_words, nearest, quoted_toml
 
-FILE_NAME = "credit-plan.toml"
 SECTION = "section"
 ALL = "all"
 HELD = "held"
