@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import date
-from functools import partial
+from functools import lru_cache, partial
 from importlib import import_module
 from itertools import chain
 from pathlib import Path
@@ -57,6 +57,11 @@ class _Cells:
         return self._known[names]
 
     def _read(self, names: frozenset[str]) -> tuple[Cell, ...]:
+        if not names & {"character", "day", "stage"}:
+            by = {"day" if name == WEEK else name for name in names}
+            rows = self._file.summed_work(by)
+            if rows is not None:
+                return tuple([_cell((*row[:4], monday_of(row[4]), *row[5:])) for row in rows])
         weeks = None
         if WEEK in names and "day" not in names:
             days = self._file.days_of_cells()
@@ -69,6 +74,15 @@ class _Cells:
     def claimed_days(self) -> list[tuple[str, date | None, str]]:
         found = self._file.claimed_days()
         return [(person, day_of(day), shot) for person, day, shot in found]
+
+
+@lru_cache(maxsize=4096)
+def monday_of(week: str | None) -> str | None:
+    """Return the first day of an ISO week as a text; empty: there is none."""
+    if not week:
+        return None
+    year, _, number = week.partition("-W")
+    return date.fromisocalendar(int(year), int(number), 1).isoformat()
 
 
 def _cell(row: Sequence[Any]) -> Cell:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
+from typing import Any
 
 from credits.figures.lookups import day_of, frames_of
 from credits.footage.claims import Animated, Handled, TakeRuns, claim_runs
@@ -42,10 +43,15 @@ def frames_claimed(file: FiguresFile, use: CutUse | None) -> Iterator[KeptFrames
 
 def kept_poses(file: FiguresFile) -> tuple[Poses, ...]:
     """Read the poses of everybody's kept frames."""
+    return poses_of_rows(file.rows("poses"))
+
+
+def poses_of_rows(rows: Iterable[Sequence[Any]]) -> tuple[Poses, ...]:
+    """Read poses as they are kept."""
     return tuple(
         [
             Poses(person, day_of(day), shot, take, (int(numerator), int(denominator)))
-            for shot, take, person, day, numerator, denominator in file.rows("poses")
+            for shot, take, person, day, numerator, denominator in rows
         ]
     )
 

@@ -285,9 +285,7 @@ class EntryLookup:
     def on_stage(self) -> tuple[StageWork, ...]:
         """Read what days of crafts with footage are made of."""
         crafts = [craft.code for craft in self.tables.crafts if craft.footage]
-        rows = self._file.stage_rows(crafts)
-        people, days, *others = zip(*rows, strict=True) if rows else ((), ())
-        return tuple(map(StageWork._make, zip(people, map(day_of, days), *others, strict=True)))
+        return stage_work(self._file.stage_rows(crafts))
 
     def waited(self) -> tuple[Entry, ...]:
         """Read the repairs that somebody waited for."""
@@ -325,6 +323,12 @@ class EntryLookup:
         return tuple(
             [StandingEntry.read((*row[:6], *map(one, row[6:], row[6:])), shots) for row in rows]
         )
+
+
+def stage_work(rows: Sequence[Sequence[Any]]) -> tuple[StageWork, ...]:
+    """Read what stage days are made of, as it is kept."""
+    people, days, *others = zip(*rows, strict=True) if rows else ((), ())
+    return tuple(map(StageWork._make, zip(people, map(day_of, days), *others, strict=True)))
 
 
 def _together(parts: Sequence[DoneInBrief]) -> DoneInBrief:

@@ -18,7 +18,7 @@ from credits.memory import all_kept
 from credits.store.kept import FiguresFile, if_possible
 from credits.store.settings import read_settings
 
-FORMAT = "1"
+FORMAT = "2"
 MOST_AT_ONCE = 40
 """Shots: where more are touched, what nobody has asked for yet waits for whoever asks."""
 MOST_TRIES = 5

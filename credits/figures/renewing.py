@@ -17,7 +17,7 @@ from itertools import groupby
 from operator import attrgetter
 from typing import Any, NamedTuple
 
-from credits.figures.lookups import kept_ledger, ledger_in_brief
+from credits.figures.lookups import kept_ledger, ledger_in_brief, stage_work
 from credits.figures.renewal import EVERY, KINDS, MOST_AT_ONCE, WIDEST, Depth, Stand, program
 from credits.figures.standing import StandingEntries
 from credits.footage.claims import TakeRuns, animated_in, claim_runs, handled_in
@@ -27,13 +27,17 @@ from credits.hands.hands import Hands, WayInTake
 from credits.hands.reach import TakeReach, counted_takes, reach_in_take
 from credits.hands.ways import way_rows
 from credits.model.facts import EntryNumber
-from credits.model.ledger import Ledger
+from credits.model.ledger import Ledger, StageWork
 from credits.model.replay import grouped
 from credits.review.days import Poses, poses
+from credits.review.waits import OnPuppet, on_puppets
+from credits.review.weeks import TakeWeek, take_weeks
+from credits.store.figures_db import MEASURED
 from credits.store.kept import Rows
 from credits.two_processes import in_order
 
 Row = tuple[Any, ...]
+NO_CELL = (None,) * (1 + len(MEASURED))
 
 json_of = lru_cache(maxsize=4096)(partial(json.dumps, ensure_ascii=False))
 
@@ -67,13 +71,19 @@ class Renewal(Stand):
                     ledger = self._ledger(wanted) if takes is None else takes.whole
                     is_most = len(codes) > MOST_AT_ONCE
                     poses_on = self._file.poses_on(None if is_most else codes)
-                    takes = _TakesOf(ledger, codes, poses_on)
+                    takes = _TakesOf(ledger, codes, poses_on, self._on_stage(ledger, codes))
                 if own is Depth.CLAIMS:
                     others = wanted.keys() - {kind, "words"}
                     self._file.put(takes.rows_of_claims(keep_runs=bool(others)))
                 else:
                     self._file.put(takes.rows_of_hands())
             self._file.untouch(kind)
+
+    def _on_stage(self, ledger: Ledger, shots: list[str]) -> dict[str, tuple[StageWork, ...]]:
+        """Read what days of crafts with footage are made of, by shot."""
+        crafts = [craft.code for craft in ledger.crafts.values() if craft.footage]
+        of = () if len(shots) > MOST_AT_ONCE else ("shot", shots)
+        return grouped(stage_work(self._file.stage_rows(crafts, *of)), attrgetter("shot"))
 
     def _ledger(self, wanted: Mapping[str, list[str]]) -> Ledger:
         """Return the ledger that the figures of some shots are computed from.
@@ -134,11 +144,16 @@ class _TakesOf:
     """The figures of every take of some shots, as rows."""
 
     def __init__(
-        self, ledger: Ledger, shots: list[str], poses_on: Mapping[EntryNumber, int]
+        self,
+        ledger: Ledger,
+        shots: list[str],
+        poses_on: Mapping[EntryNumber, int],
+        on_stage: Mapping[str, tuple[StageWork, ...]],
     ) -> None:
         self.whole = ledger
         self.shots = shots
         self._poses_on = poses_on
+        self._on_stage = on_stage
         self._gone = [{"shot": shot} for shot in shots]
         clips, wanted = ledger.cut.clips if ledger.cut is not None else (), frozenset(shots)
         own = tuple(clip for clip in clips if clip.shot in wanted)
@@ -176,14 +191,14 @@ class _TakesOf:
         def claims_of(shot: str) -> tuple[list[Row], ...]:
             cut = None if ledger.cut is None else replace(ledger.cut, clips=clips.get(shot, ()))
             shots = {shot: ledger.shots[shot]} if shot in ledger.shots else {}
-            own = replace(ledger, cut=cut, shots=shots)
+            own = replace(ledger, cut=cut, shots=shots, on_stage=self._on_stage.get(shot, ()))
             if known is None:
                 return _claims_of(own, claim_runs(own, [shot]), self._poses_on)
             runs = {(each.shot, each.take): each for each in known.get(shot, ())}
             return _claims_of(own, runs, self._poses_on)
 
         rows: dict[str, list[Row]] = {"claimed": [], "cells": [], "poses": []}
-        rows |= {"animated": [], "handled": []}
+        rows |= {"animated": [], "handled": [], "worked": [], "handlers": []}
         for own in in_order(self.shots, claims_of):
             for every, some in zip(rows.values(), own, strict=True):
                 every += some
@@ -224,15 +239,19 @@ def _claims_of(
     poses_on: Mapping[EntryNumber, int],
 ) -> tuple[list[Row], ...]:
     """Return what is claimed in every take of a ledger, the footage, the poses, who animated which
-    kept frames, and which puppets are seen in them, as rows."""
+    kept frames, which puppets are seen in them, the work by week, and who animated which puppets
+    when, as rows."""
     cells = footage(ledger, runs, use_of_cut(ledger, runs)).cells
-    of_poses = _pose_rows(poses(ledger, runs, poses_on.get))
+    held = [*poses(ledger, runs, poses_on.get)]
+    weeks = take_weeks(ledger.on_stage, cells, held, ledger.purpose_in)
     return (
         [*_claimed_rows(runs)],
         [*_cell_rows(cells)],
-        [*of_poses],
+        [*_pose_rows(held)],
         [*_animated_rows(ledger, runs)],
         [*_handled_rows(runs)],
+        [*_worked_rows(weeks)],
+        [*_handlers_rows(on_puppets(ledger.on_stage))],
     )
 
 
@@ -261,12 +280,30 @@ def _pose_rows(every: Iterable[Poses]) -> Iterator[Row]:
         yield shot, take, person, text, *(map(str, ratio) if max(ratio) > WIDEST else ratio)
 
 
+def _worked_rows(every: Iterable[TakeWeek]) -> Iterator[Row]:
+    """Return work by take and week as rows; undated work has an empty week."""
+    for each in every:
+        held = (*map(str, each.held),) if max(each.held) > WIDEST else each.held
+        figures: tuple[int | str | None, ...] = NO_CELL
+        if each.cell is not None:
+            figures = _kept_figures(each.cell)
+        yield *each[:3], each.week or "", each.purpose.value, *each[5:8], *held, *figures
+
+
+def _handlers_rows(every: Iterable[OnPuppet]) -> Iterator[Row]:
+    for each in every:
+        yield *each[:3], ",".join(sorted(each.days))
+
+
+def _kept_figures(cell: Cell) -> tuple[int | str, ...]:
+    """Return the denominator and the figures of a cell as they are kept."""
+    figures: tuple[int | str, ...] = (cell.den, *cell.figures)
+    return tuple(map(str, figures)) if max(cell.den, *cell.figures) > WIDEST else figures
+
+
 def _cell_rows(cells: Iterable[Cell]) -> Iterator[Row]:
     """Return cells as rows, in their order within each take."""
     for key, own in groupby(cells, key=attrgetter("shot", "take")):
         for at, cell in enumerate(own):
             day = None if cell.day is None else cell.day.isoformat()
-            figures: tuple[int | str, ...] = (cell.den, *cell.figures)
-            if max(cell.den, *cell.figures) > WIDEST:
-                figures = tuple(map(str, figures))
-            yield *key, at, cell.person, cell.character, day, cell.stage, *figures
+            yield *key, at, cell.person, cell.character, day, cell.stage, *_kept_figures(cell)

@@ -49,6 +49,13 @@ TABLES = {
     "claimed": "shot TEXT, take INTEGER, at INTEGER, character TEXT, frames TEXT,"
     " PRIMARY KEY (shot, take, at)",
     "poses": "shot TEXT, take INTEGER, person TEXT, day TEXT, numerator, denominator",
+    "worked": (
+        "shot TEXT, take INTEGER, person TEXT, week TEXT, purpose TEXT, minutes INTEGER, days"
+        f" INTEGER, claimed INTEGER, poses, poses_den, den, {', '.join(MEASURED)},"
+        " PRIMARY KEY (shot, take, person, week)"
+    ),
+    "handlers": "shot TEXT, person TEXT, puppet TEXT, days TEXT,"
+    " PRIMARY KEY (shot, person, puppet)",
     "reached": "shot TEXT, take INTEGER, at INTEGER, ranges TEXT, frames INTEGER, screen INTEGER,"
     " characters TEXT, people TEXT, PRIMARY KEY (shot, take, at)",
     "ways": "shot TEXT, take INTEGER, at INTEGER, via TEXT, thing TEXT, ranges TEXT,"
@@ -62,7 +69,10 @@ TABLES = {
     "pages": "folder TEXT, path TEXT, mark TEXT NOT NULL, size INTEGER, time INTEGER,"
     " PRIMARY KEY (folder, path)",
 }
-_WITHOUT_ROWID = ("cells", "claimed", "reached", "ways", "animated", "touched", "cases", "pages")
+_WITHOUT_ROWID = (
+    "cells", "claimed", "worked", "handlers", "reached", "ways", "animated", "touched", "cases",
+    "pages",
+)  # fmt: skip
 INDEXES = {
     "standing": (
         "person",
@@ -90,6 +100,8 @@ COMPUTED = (
     "cells",
     "claimed",
     "poses",
+    "worked",
+    "handlers",
     "reached",
     "ways",
     "animated",

@@ -333,14 +333,25 @@ class FiguresFile(NewEntries, KeptSums, KeptLists):
         ).fetchone()
         return None if found is None else int(found[0])
 
-    def stage_rows(self, crafts: Sequence[str]) -> list[tuple[Any, ...]]:
+    def stage_rows(
+        self, crafts: Sequence[str], column: str = "", codes: Iterable[Any] = ()
+    ) -> list[tuple[Any, ...]]:
         """Read of every entry of some crafts its person, day, shot, take, puppet and minutes, by
-        the number of its record."""
+        the number of its record.
+
+        column: of those that have one of some codes in it alone; None is such a code, too.
+        """
+        of_chosen = ""
+        if column:
+            every = list(codes)
+            self._choose(every)
+            of_chosen = f" AND (s.{column} IN (SELECT code FROM temp.chosen)"
+            of_chosen += f" OR s.{column} IS NULL)" if None in every else ")"
         marks = ", ".join("?" * len(crafts))
         # Most entries are of these crafts: the table is read through, and no index (+).
         return self.driver.execute(
             "SELECT s.person, s.day, s.shot, s.take, s.puppet, e.minutes FROM main.standing s"
-            f" JOIN {LOG}.entries e ON e.line = s.line WHERE +s.craft IN ({marks})"
+            f" JOIN {LOG}.entries e ON e.line = s.line WHERE +s.craft IN ({marks}){of_chosen}"
             " ORDER BY s.first_origin, s.first_number",
             tuple(crafts),
         ).fetchall()
