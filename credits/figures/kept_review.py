@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Iterable, Sequence
+from datetime import date
 from typing import Any
 
 from credits.figures.kept_claims import poses_of_rows
-from credits.figures.lookups import stage_work
+from credits.figures.lookups import day_of, stage_work
 from credits.footage.footage import Cell
 from credits.model.facts import Purpose
 from credits.model.ledger import Ledger, StageWork
 from credits.review.days import Poses
-from credits.review.waits import OnPuppet, on_puppets
+from credits.review.waits import Worked
 from credits.review.weeks import TakeWeek, take_weeks
 from credits.store.kept import FiguresFile
 
@@ -36,14 +37,14 @@ class KeptReview:
             found.append(TakeWeek._make((*own, cell, held)))
         return [*found, *take_weeks(self._wide(), (), (), self._ledger.purpose_in)]
 
-    def on_puppets(self) -> Sequence[OnPuppet]:
-        """Read who animated which puppet where and when."""
-        rows = self._file.each_row("handlers")
-        found = [
-            OnPuppet(shot, person, puppet, frozenset(days.split(",")))
-            for shot, person, puppet, days in rows
-        ]
-        return [*found, *on_puppets(self._wide())]
+    def near_repairs(
+        self, of_shot: Collection[tuple[str, str]], of_day: Collection[tuple[str, date]]
+    ) -> Iterable[Worked]:
+        """Read the work on puppets, each named with a shot or with a day."""
+        on_days = [(puppet, day.isoformat()) for puppet, day in of_day]
+        rows = self._file.work_near("shot", self._crafts, of_shot)
+        rows += self._file.work_near("day", self._crafts, on_days)
+        return [(person, day_of(day), shot, puppet) for person, day, shot, puppet in rows]
 
     def _wide(self) -> tuple[StageWork, ...]:
         """Read the work on no one shot."""

@@ -20,6 +20,7 @@ from credits.model.ledger import (
     Fork,
     Ledger,
     StageWork,
+    WaitedFor,
     WeekWork,
     WorkDone,
     performs,
@@ -287,11 +288,17 @@ class EntryLookup:
         crafts = [craft.code for craft in self.tables.crafts if craft.footage]
         return stage_work(self._file.stage_rows(crafts))
 
-    def waited(self) -> tuple[Entry, ...]:
+    def waited(self) -> tuple[WaitedFor, ...]:
         """Read the repairs that somebody waited for."""
         crafts = [craft.code for craft in self.tables.crafts if craft.repair]
-        marks = ", ".join("?" * len(crafts))
-        return self.where(f"s.craft IN ({marks}) AND e.wait_minutes > 0", *crafts)
+        return tuple(
+            [
+                WaitedFor(EntryNumber(origin, number), puppet, part, shot, day_of(day), minutes)
+                for origin, number, puppet, part, shot, day, minutes in self._file.waited_rows(
+                    crafts
+                )
+            ]
+        )
 
     def brief(self) -> tuple[StandingEntry, ...]:
         """Read every entry, in brief."""

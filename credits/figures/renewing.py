@@ -30,7 +30,6 @@ from credits.model.facts import EntryNumber
 from credits.model.ledger import Ledger, StageWork
 from credits.model.replay import grouped
 from credits.review.days import Poses, poses
-from credits.review.waits import OnPuppet, on_puppets
 from credits.review.weeks import TakeWeek, take_weeks
 from credits.store.figures_db import MEASURED
 from credits.store.kept import Rows
@@ -198,7 +197,7 @@ class _TakesOf:
             return _claims_of(own, runs, self._poses_on)
 
         rows: dict[str, list[Row]] = {"claimed": [], "cells": [], "poses": []}
-        rows |= {"animated": [], "handled": [], "worked": [], "handlers": []}
+        rows |= {"animated": [], "handled": [], "worked": []}
         for own in in_order(self.shots, claims_of):
             for every, some in zip(rows.values(), own, strict=True):
                 every += some
@@ -239,8 +238,7 @@ def _claims_of(
     poses_on: Mapping[EntryNumber, int],
 ) -> tuple[list[Row], ...]:
     """Return what is claimed in every take of a ledger, the footage, the poses, who animated which
-    kept frames, which puppets are seen in them, the work by week, and who animated which puppets
-    when, as rows."""
+    kept frames, which puppets are seen in them, and the work by week, as rows."""
     cells = footage(ledger, runs, use_of_cut(ledger, runs)).cells
     held = [*poses(ledger, runs, poses_on.get)]
     weeks = take_weeks(ledger.on_stage, cells, held, ledger.purpose_in)
@@ -251,7 +249,6 @@ def _claims_of(
         [*_animated_rows(ledger, runs)],
         [*_handled_rows(runs)],
         [*_worked_rows(weeks)],
-        [*_handlers_rows(on_puppets(ledger.on_stage))],
     )
 
 
@@ -288,11 +285,6 @@ def _worked_rows(every: Iterable[TakeWeek]) -> Iterator[Row]:
         if each.cell is not None:
             figures = _kept_figures(each.cell)
         yield *each[:3], each.week or "", each.purpose.value, *each[5:8], *held, *figures
-
-
-def _handlers_rows(every: Iterable[OnPuppet]) -> Iterator[Row]:
-    for each in every:
-        yield *each[:3], ",".join(sorted(each.days))
 
 
 def _kept_figures(cell: Cell) -> tuple[int | str, ...]:

@@ -277,6 +277,17 @@ class StageWork(NamedTuple):
     minutes: int | None
 
 
+class WaitedFor(NamedTuple):
+    """A repair that somebody waited for: what was repaired, where and when, and the minutes."""
+
+    number: EntryNumber
+    puppet: str | None
+    part: str | None
+    shot: str | None
+    day: date | None
+    minutes: int
+
+
 @dataclass(frozen=True, slots=True)
 class Fork:
     """Two or more corrections of one line that do not know of each other; ``holds`` counts."""
@@ -319,7 +330,7 @@ class Ledger:
     by_week: Mapping[str, WeekWork]
     performed: Collection[str]
     on_stage: Sequence[StageWork]
-    waited: Sequence[Entry]
+    waited: Sequence[WaitedFor]
     forks: tuple[Fork, ...]
     cut: facts.Cut | None
     cut_versions: Sequence[CutVersion]

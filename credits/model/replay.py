@@ -17,6 +17,7 @@ from credits.model.ledger import (
     Fork,
     Ledger,
     StageWork,
+    WaitedFor,
     craft_work,
     done_row,
     performs_in_shot,
@@ -308,8 +309,14 @@ def looked_at(entries: Sequence[Entry], crafts: Mapping[str, facts.Craft]) -> di
         names = attrgetter("person", "day", "shot", "take", "puppet", "work.minutes")
         return tuple([StageWork._make(names(e)) for e in entries if crafts[e.craft].footage])
 
-    def waited() -> tuple[Entry, ...]:
-        return tuple([e for e in entries if e.work.wait_minutes and crafts[e.craft].repair])
+    def waited() -> tuple[WaitedFor, ...]:
+        return tuple(
+            [
+                WaitedFor(e.number, e.puppet, e.part, e.shot, e.day, e.work.wait_minutes)
+                for e in entries
+                if e.work.wait_minutes and crafts[e.craft].repair
+            ]
+        )
 
     done = Read(lambda: work_done(map(done_row, entries)))
 

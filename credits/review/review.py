@@ -91,7 +91,7 @@ class Reviews:
     ) -> None:
         self.ledger = ledger
         every: Sequence[Poses] = poses if isinstance(poses, Sequence) else tuple(poses)
-        waits = waits_by_person(ledger, None if kept is None else kept.on_puppets())
+        waits = waits_by_person(ledger, kept)
         self._others = OthersWork(ledger, every, footage, waits, kept)
         if person is not None:
             if kept is None:

@@ -3,38 +3,26 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import date
-from functools import cache
-from typing import NamedTuple
+from typing import Protocol
 
 from credits.model.facts import EntryNumber
-from credits.model.ledger import Entry, Ledger, StageWork
+from credits.model.ledger import Ledger, WaitedFor
 
 
-class OnPuppet(NamedTuple):
-    """That a person animated a puppet in a shot; days: those that are known, as texts."""
+class NearRepairs(Protocol):
+    """Reads who animated puppets where and when somebody waited for their repair."""
 
-    shot: str | None
-    person: str
-    puppet: str
-    days: frozenset[str]
-
-
-def on_puppets(on_stage: Iterable[StageWork]) -> list[OnPuppet]:
-    """Return who animated which puppet in which shot on which days."""
-    found: dict[tuple[str | None, str, str], set[str]] = defaultdict(set)
-    text = cache(date.isoformat)
-    for person, day, shot, _, puppet, _ in on_stage:
-        if puppet is not None:
-            days = found[shot, person, puppet]
-            if day is not None:
-                days.add(text(day))
-    return [OnPuppet(*key, frozenset(days)) for key, days in found.items()]
+    def near_repairs(
+        self, of_shot: Collection[tuple[str, str]], of_day: Collection[tuple[str, date]]
+    ) -> Iterable[Worked]:
+        """Read the work on puppets, each named with a shot or with a day; there may be more."""
 
 
-_NO_DAYS: frozenset[str] = frozenset()
+Worked = tuple[str, date | None, str | None, str | None]
+"""Who animated, on which day, in which shot, which puppet."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,7 +42,7 @@ class Wait:
     minutes: int
 
 
-def mended_puppets(ledger: Ledger, entry: Entry) -> tuple[str, ...]:
+def mended_puppets(ledger: Ledger, entry: WaitedFor) -> tuple[str, ...]:
     """Return the copies a repair is on: the named one, else those that wore the part that day."""
     if entry.puppet is not None:
         return (entry.puppet,)
@@ -64,30 +52,28 @@ def mended_puppets(ledger: Ledger, entry: Entry) -> tuple[str, ...]:
     return tuple(dict.fromkeys(f.puppet for f in worn if f.holds_on(entry.day)))
 
 
-def waits_by_person(
-    ledger: Ledger, handlers: Iterable[OnPuppet] | None = None
-) -> dict[str, tuple[Wait, ...]]:
+def waits_by_person(ledger: Ledger, kept: NearRepairs | None = None) -> dict[str, tuple[Wait, ...]]:
     """Find the repairs that each animator waited for, each once for a person.
 
     Those are repairs with minutes of waiting on a puppet that the person animated, in a take of any
     purpose, in the repair's shot or on its date.
 
-    handlers: as ``on_puppets`` of the whole log, where that is known already.
+    kept: reads who animated what, where that is kept.
     """
     mended = [(repair, mended_puppets(ledger, repair)) for repair in ledger.waited]
     of_shot = {(puppet, repair.shot) for repair, own in mended if repair.shot for puppet in own}
-    of_days: dict[str, set[str]] = defaultdict(set)
-    for repair, own in mended:
-        for puppet in own if repair.day else ():
-            of_days[puppet].add(str(repair.day))
-    in_shot: dict[tuple[str, str | None], set[str]] = defaultdict(set)
-    on_day: dict[tuple[str, str], set[tuple[str, str | None]]] = defaultdict(set)
-    if not of_shot and not of_days:
-        handlers = ()
-    for shot, person, puppet, days in on_puppets(ledger.on_stage) if handlers is None else handlers:
+    of_day = {(puppet, repair.day) for repair, own in mended if repair.day for puppet in own}
+    in_shot: dict[tuple[str | None, str | None], set[str]] = defaultdict(set)
+    on_day: dict[tuple[str | None, date | None], set[tuple[str, str | None]]] = defaultdict(set)
+    worked: Iterable[Worked] = ()
+    if kept is not None:
+        worked = kept.near_repairs(of_shot, of_day)
+    elif of_shot or of_day:
+        worked = ((each.person, each.day, each.shot, each.puppet) for each in ledger.on_stage)
+    for person, day, shot, puppet in worked:
         if (puppet, shot) in of_shot:
             in_shot[puppet, shot].add(person)
-        for day in of_days.get(puppet, _NO_DAYS) & days:
+        if (puppet, day) in of_day:
             on_day[puppet, day].add((person, shot))
     found: dict[str, dict[EntryNumber, Wait]] = defaultdict(dict)
     for repair, puppets in mended:
@@ -97,7 +83,7 @@ def waits_by_person(
                 for person in in_shot.get((puppet, repair.shot), ()):
                     waiting[person].add(repair.shot)
             if repair.day is not None:
-                for person, shot in on_day.get((puppet, str(repair.day)), ()):
+                for person, shot in on_day.get((puppet, repair.day), ()):
                     waiting[person].add(repair.shot or shot)
             for person, shots in waiting.items():
                 wait = Wait(
@@ -106,7 +92,7 @@ def waits_by_person(
                     shot=shots.pop() if len(shots) == 1 else None,
                     puppet=puppet,
                     part=repair.part,
-                    minutes=repair.work.wait_minutes or 0,
+                    minutes=repair.minutes,
                 )
                 found[person].setdefault(repair.number, wait)
     return {person: tuple(own.values()) for person, own in found.items()}

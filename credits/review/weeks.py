@@ -12,7 +12,7 @@ from credits.footage.footage import Cell, cell_of
 from credits.model.facts import Purpose
 from credits.model.ledger import StageWork
 from credits.review.days import Poses, week_and_bit
-from credits.review.waits import OnPuppet
+from credits.review.waits import NearRepairs
 from credits.units.rounding import ratio_of_sum
 
 
@@ -36,14 +36,11 @@ class TakeWeek(NamedTuple):
     held: tuple[int, int]
 
 
-class KeptWork(Protocol):
+class KeptWork(NearRepairs, Protocol):
     """Reads what is kept of everybody's work."""
 
     def take_weeks(self) -> Sequence[TakeWeek]:
         """Read everybody's work by take and week, as ``take_weeks`` makes it of everything."""
-
-    def on_puppets(self) -> Sequence[OnPuppet]:
-        """Read who animated which puppet where and when, as ``on_puppets`` makes it."""
 
     def stage_of(self, person: str) -> tuple[StageWork, ...]:
         """Read what of a person's entries stage days are made of, by the numbers of records."""

@@ -54,8 +54,6 @@ TABLES = {
         f" INTEGER, claimed INTEGER, poses, poses_den, den, {', '.join(MEASURED)},"
         " PRIMARY KEY (shot, take, person, week)"
     ),
-    "handlers": "shot TEXT, person TEXT, puppet TEXT, days TEXT,"
-    " PRIMARY KEY (shot, person, puppet)",
     "reached": "shot TEXT, take INTEGER, at INTEGER, ranges TEXT, frames INTEGER, screen INTEGER,"
     " characters TEXT, people TEXT, PRIMARY KEY (shot, take, at)",
     "ways": "shot TEXT, take INTEGER, at INTEGER, via TEXT, thing TEXT, ranges TEXT,"
@@ -70,15 +68,15 @@ TABLES = {
     " PRIMARY KEY (folder, path)",
 }
 _WITHOUT_ROWID = (
-    "cells", "claimed", "worked", "handlers", "reached", "ways", "animated", "touched", "cases",
+    "cells", "claimed", "worked", "reached", "ways", "animated", "touched", "cases",
     "pages",
 )  # fmt: skip
 INDEXES = {
     "standing": (
         "person",
-        "shot",
+        "shot, puppet",
         "character",
-        "puppet",
+        "puppet, day",
         "part",
         "sequence",
         "craft, person, first_origin, origin, first_number, number, day",
@@ -101,7 +99,6 @@ COMPUTED = (
     "claimed",
     "poses",
     "worked",
-    "handlers",
     "reached",
     "ways",
     "animated",

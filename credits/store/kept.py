@@ -356,6 +356,34 @@ class FiguresFile(NewEntries, KeptSums, KeptLists):
             tuple(crafts),
         ).fetchall()
 
+    def waited_rows(self, crafts: Sequence[str]) -> list[tuple[Any, ...]]:
+        """Read of every entry of some crafts that somebody waited for its number, puppet, part,
+        shot, day and the minutes, by the number of its record."""
+        marks = ", ".join("?" * len(crafts))
+        return self.driver.execute(
+            "SELECT s.origin, s.number, s.puppet, s.part, s.shot, s.day, e.wait_minutes"
+            f" FROM main.standing s JOIN {LOG}.entries e ON e.line = s.line"
+            f" WHERE s.craft IN ({marks}) AND e.wait_minutes > 0"
+            " ORDER BY s.first_origin, s.first_number",
+            tuple(crafts),
+        ).fetchall()
+
+    def work_near(
+        self, column: str, crafts: Sequence[str], pairs: Iterable[tuple[str, str]]
+    ) -> list[tuple[Any, ...]]:
+        """Read who did some crafts on puppets, each named with a value of a column, and when and
+        where: person, day, shot and puppet, each four once."""
+        self.driver.execute("CREATE TEMP TABLE IF NOT EXISTS pairs (puppet, other)")
+        self.driver.execute("DELETE FROM temp.pairs")
+        self.driver.executemany("INSERT INTO temp.pairs VALUES (?, ?)", pairs)
+        marks = ", ".join("?" * len(crafts))
+        return self.driver.execute(
+            "SELECT DISTINCT s.person, s.day, s.shot, s.puppet FROM temp.pairs p CROSS JOIN"
+            f" main.standing s ON s.puppet = p.puppet AND s.{column} = p.other"
+            f" WHERE +s.craft IN ({marks})",
+            tuple(crafts),
+        ).fetchall()
+
     def poses_on(self, shots: Iterable[str] | None) -> dict[EntryNumber, int]:
         """Read how many frames a pose holds, by the lines on some shots that say it.
 
