@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from datetime import date
 from functools import cached_property
+from hashlib import sha256
 from importlib import import_module
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -314,8 +315,17 @@ class KeptSnapshot(Snapshot):
         if Depth.CHECKS not in self._depth:
             return super().checks
         cases = import_module("credits.figures.cases")
-        found: tuple[Check, ...] = cases.kept_cases(self._file, self._known)
+        found: tuple[Check, ...] = cases.kept_cases(
+            self._file, lambda: self._known, self._film_is_made_of
+        )
         return found
+
+    @property
+    def _film_is_made_of(self) -> str:
+        """Return a digest that stands for all that is found in the film as a whole."""
+        state = self._file.state()
+        said = (state["program"], state["position"], self.ledger.production, self.plan_text)
+        return sha256(repr(said).encode("utf-8", "surrogatepass")).hexdigest()
 
     def checks_near(self, day: date, numbers: Collection[EntryNumber]) -> tuple[Check, ...]:
         """Everything found that is about a day or rests on one of some entries; and maybe more."""

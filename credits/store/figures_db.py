@@ -63,6 +63,7 @@ TABLES = {
     "handled": "puppet TEXT, shot TEXT, take INTEGER, person TEXT, day TEXT, ranges TEXT",
     "cases": "scope TEXT, code TEXT, at INTEGER, kind TEXT, data TEXT,"
     " PRIMARY KEY (scope, code, at)",
+    "film_cases": "of TEXT NOT NULL, kind TEXT NOT NULL, data TEXT NOT NULL",
     "sites": "folder TEXT PRIMARY KEY, made_of TEXT NOT NULL, files TEXT NOT NULL",
     "pages": "folder TEXT, path TEXT, mark TEXT NOT NULL, size INTEGER, time INTEGER,"
     " PRIMARY KEY (folder, path)",

@@ -38,8 +38,10 @@ from credits.store.figures_db import (
     open_db,
 )
 from credits.store.file import LOG_NAME, Driver, begin, in_words
+from credits.store.kept_cases import KeptCases
 from credits.store.kept_lists import KeptLists
 from credits.store.kept_sums import KeptSums
+from credits.store.kept_work import WorkRows
 from credits.store.new_entries import NewEntries
 from credits.store.reading import (
     LINES,
@@ -100,7 +102,7 @@ def if_possible() -> Iterator[None]:
         yield
 
 
-class FiguresFile(NewEntries, KeptSums, KeptLists):
+class FiguresFile(NewEntries, KeptSums, KeptLists, WorkRows, KeptCases):
     """The figures that are kept of a log, and the log, read at one moment.
 
     Everything that ``LogReader`` reads is read through the same connection, inside the same
@@ -228,13 +230,6 @@ class FiguresFile(NewEntries, KeptSums, KeptLists):
         for row in _LINES_AND_PLACES.rows(self.driver, where):
             yield row[-1], line_of(row[:-1])
 
-    def _choose(self, codes: Iterable[Any]) -> None:
-        self.driver.execute("CREATE TEMP TABLE IF NOT EXISTS chosen (code PRIMARY KEY)")
-        self.driver.execute("DELETE FROM temp.chosen")
-        self.driver.executemany(
-            "INSERT OR IGNORE INTO temp.chosen VALUES (?)", ((code,) for code in codes)
-        )
-
     # -- entries as they stand ------------------------------------------------------------------
 
     def standing(self, column: str, codes: Iterable[Any]) -> list[tuple[Any, ...]]:
@@ -332,72 +327,6 @@ class FiguresFile(NewEntries, KeptSums, KeptLists):
             f"SELECT line FROM {LOG}.entries WHERE origin = ? AND number = ?", tuple(number)
         ).fetchone()
         return None if found is None else int(found[0])
-
-    def stage_rows(
-        self, crafts: Sequence[str], column: str = "", codes: Iterable[Any] = ()
-    ) -> list[tuple[Any, ...]]:
-        """Read of every entry of some crafts its person, day, shot, take, puppet and minutes, by
-        the number of its record.
-
-        column: of those that have one of some codes in it alone; None is such a code, too.
-        """
-        of_chosen = ""
-        if column:
-            every = list(codes)
-            self._choose(every)
-            of_chosen = f" AND (s.{column} IN (SELECT code FROM temp.chosen)"
-            of_chosen += f" OR s.{column} IS NULL)" if None in every else ")"
-        marks = ", ".join("?" * len(crafts))
-        # Most entries are of these crafts: the table is read through, and no index (+).
-        return self.driver.execute(
-            "SELECT s.person, s.day, s.shot, s.take, s.puppet, e.minutes FROM main.standing s"
-            f" JOIN {LOG}.entries e ON e.line = s.line WHERE +s.craft IN ({marks}){of_chosen}"
-            " ORDER BY s.first_origin, s.first_number",
-            tuple(crafts),
-        ).fetchall()
-
-    def waited_rows(self, crafts: Sequence[str]) -> list[tuple[Any, ...]]:
-        """Read of every entry of some crafts that somebody waited for its number, puppet, part,
-        shot, day and the minutes, by the number of its record."""
-        marks = ", ".join("?" * len(crafts))
-        return self.driver.execute(
-            "SELECT s.origin, s.number, s.puppet, s.part, s.shot, s.day, e.wait_minutes"
-            f" FROM main.standing s JOIN {LOG}.entries e ON e.line = s.line"
-            f" WHERE s.craft IN ({marks}) AND e.wait_minutes > 0"
-            " ORDER BY s.first_origin, s.first_number",
-            tuple(crafts),
-        ).fetchall()
-
-    def work_near(
-        self, column: str, crafts: Sequence[str], pairs: Iterable[tuple[str, str]]
-    ) -> list[tuple[Any, ...]]:
-        """Read who did some crafts on puppets, each named with a value of a column, and when and
-        where: person, day, shot and puppet, each four once."""
-        self.driver.execute("CREATE TEMP TABLE IF NOT EXISTS pairs (puppet, other)")
-        self.driver.execute("DELETE FROM temp.pairs")
-        self.driver.executemany("INSERT INTO temp.pairs VALUES (?, ?)", pairs)
-        marks = ", ".join("?" * len(crafts))
-        return self.driver.execute(
-            "SELECT DISTINCT s.person, s.day, s.shot, s.puppet FROM temp.pairs p CROSS JOIN"
-            f" main.standing s ON s.puppet = p.puppet AND s.{column} = p.other"
-            f" WHERE +s.craft IN ({marks})",
-            tuple(crafts),
-        ).fetchall()
-
-    def poses_on(self, shots: Iterable[str] | None) -> dict[EntryNumber, int]:
-        """Read how many frames a pose holds, by the lines on some shots that say it.
-
-        shots: None: on all.
-        """
-        of_chosen = ""
-        if shots is not None:
-            self._choose(shots)
-            of_chosen = "s.shot IN (SELECT code FROM temp.chosen) AND"
-        found = self.driver.execute(
-            "SELECT s.origin, s.number, e.poses_on FROM main.standing s"
-            f" JOIN {LOG}.entries e ON e.line = s.line WHERE {of_chosen} e.poses_on IS NOT NULL"
-        )
-        return {EntryNumber(origin, number): on for origin, number, on in found}
 
     def done_rows(self, person: str) -> list[DoneRow]:
         """Read of every entry of a person who did what on which character, and when."""
@@ -499,19 +428,6 @@ class FiguresFile(NewEntries, KeptSums, KeptLists):
         """Renew several tables: for each, what goes from it and what comes."""
         for table, (gone, come) in rows.items():
             self.replace(table, gone, come)
-
-    def cases(self) -> list[tuple[str, str]]:
-        """Read what the checks found: of each case its kind, and what it says as JSON."""
-        return self.driver.execute("SELECT kind, data FROM main.cases").fetchall()
-
-    def characters_of(self, craft: str) -> list[str]:
-        """Read on which characters a craft was done."""
-        found = self.driver.execute(
-            "SELECT DISTINCT character FROM main.standing"
-            " WHERE craft = ? AND character IS NOT NULL",
-            (craft,),
-        )
-        return [row[0] for row in found]
 
     def content(self, table: str) -> list[tuple[Any, ...]]:
         """Read everything that a table says, in an order that does not follow how it came about."""
