@@ -176,12 +176,20 @@ Takes = Callable[[str, str], bool]
 """Tells by its kind and its JSON whether a case that is kept may be wanted."""
 
 
-def kept_cases(file: FiguresFile, known: Callable[[], Known], made_of: str) -> tuple[Check, ...]:
+NewFilmCases = tuple[str, list[tuple[str, str]]]
+"""What stands for all that cases of the film as a whole were found in, and these as rows."""
+
+
+def kept_cases(
+    file: FiguresFile, known: Callable[[], Known], made_of: str
+) -> tuple[tuple[Check, ...], NewFilmCases | None]:
     """Read everything that the checks find, with what they find in the film as a whole.
 
     known: what that is found in, where it is not kept. made_of: stands for that.
+    Also return what was found so, to be kept; None: it is kept.
     """
     of_film = [check for check in CHECKS if check not in KEPT]
+    new: NewFilmCases | None = None
     kept = file.film_cases(made_of)
     if kept is None:
         whole, voiced = known(), [_CraftOn(code, VOICE) for code in file.characters_of(VOICE)]
@@ -189,12 +197,12 @@ def kept_cases(file: FiguresFile, known: Callable[[], Known], made_of: str) -> t
         whole = replace(whole, ledger=replace(whole.ledger, entries_by_character=crafts))
         found = {check.kind: list(check.find(whole)) for check in of_film}
         every = chain.from_iterable(found.values())
-        file.keep_film_cases(made_of, [(case.kind, case_text(case)) for case in every])
+        new = made_of, [(case.kind, case_text(case)) for case in every]
     else:
         found = {check.kind: [] for check in of_film}
         for kind, text in kept:
             found[kind].append(read_case(kind, text))
-    return _cases(file, found, CHECKS)
+    return _cases(file, found, CHECKS), new
 
 
 def cases_near(

@@ -46,6 +46,7 @@ from credits.store.kept import FiguresFile
 
 if TYPE_CHECKING:  # most questions are neither about the credits nor about what checks find
     from credits.billing.credits import Credits
+    from credits.figures.cases import NewFilmCases
 
 
 class Places(NamedTuple):
@@ -195,6 +196,9 @@ class Snapshot:
         """Everything that the checks find, answered or not."""
         return find_checks(self._known, import_module("credits.checks.checks").CHECKS)
 
+    def keep_checks(self) -> None:
+        """Keep what the checks found, where figures are kept; the last that is asked of them."""
+
     def checks_near(self, day: date, numbers: Collection[EntryNumber]) -> tuple[Check, ...]:
         """Everything found that is about a day or rests on one of some entries; and maybe more."""
         named, wanted = ("date", day.isoformat()), frozenset(numbers)
@@ -245,6 +249,7 @@ class KeptSnapshot(Snapshot):
         super().__init__(ledger, plan, plan_text=text)
         self._file = file
         self._depth = depth
+        self._new_cases: NewFilmCases | None = None
         self.is_held = whole
         if whole:
             self._hold()
@@ -315,10 +320,17 @@ class KeptSnapshot(Snapshot):
         if Depth.CHECKS not in self._depth:
             return super().checks
         cases = import_module("credits.figures.cases")
-        found: tuple[Check, ...] = cases.kept_cases(
+        found: tuple[Check, ...]
+        found, self._new_cases = cases.kept_cases(
             self._file, lambda: self._known, self._film_is_made_of
         )
         return found
+
+    def keep_checks(self) -> None:
+        """Keep what was found that is not kept yet; nothing is read of the figures after it."""
+        if self._new_cases is not None:
+            self._file.keep_film_cases(*self._new_cases)
+            self._new_cases = None
 
     @property
     def _film_is_made_of(self) -> str:

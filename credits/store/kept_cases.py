@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterable
-from contextlib import closing, suppress
+from contextlib import suppress
 
-from credits.store.figures_db import FIGURES_NAME
 from credits.store.reading import LogReader
 
-PATIENCE = 0.5
-"""Seconds: whoever asks waits no longer for another program that writes."""
+PATIENCE_MILLISECONDS = 200
+"""Whoever asks waits no longer for another program that writes."""
 
 
 class KeptCases(LogReader):
@@ -43,14 +42,17 @@ class KeptCases(LogReader):
     def keep_film_cases(self, made_of: str, rows: Iterable[tuple[str, str]]) -> None:
         """Keep what the checks found in the film as a whole, instead of what was found before.
 
-        It is written apart from what is read here, which stays of one moment. Where it cannot be
-        written it is found again next time.
+        It is the last that is done with the figures: what is read after it is of another moment.
+        Where it cannot be written soon it is found again next time.
         """
-        path = self.folder / FIGURES_NAME
-        with suppress(sqlite3.Error, OSError):
-            address = f"{path.absolute().as_uri()}?mode=rw"
-            with closing(sqlite3.connect(address, uri=True, timeout=PATIENCE)) as driver, driver:
-                driver.execute("DELETE FROM film_cases")
-                # A row without a kind says that it was looked for, whatever was found.
-                every = [(made_of, "", ""), *((made_of, *row) for row in rows)]
-                driver.executemany("INSERT INTO film_cases VALUES (?, ?, ?)", every)
+        # A row without a kind says that it was looked for, whatever was found.
+        every = [(made_of, "", ""), *((made_of, *row) for row in rows)]
+        with suppress(sqlite3.Error):
+            self.driver.rollback()
+            self.driver.execute(f"PRAGMA busy_timeout={PATIENCE_MILLISECONDS}")
+            self.driver.execute("BEGIN IMMEDIATE")
+            try:
+                self.driver.execute("DELETE FROM main.film_cases")
+                self.driver.executemany("INSERT INTO main.film_cases VALUES (?, ?, ?)", every)
+            finally:
+                self.driver.execute("COMMIT")
