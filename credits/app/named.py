@@ -9,6 +9,7 @@ from typing import Protocol, TypeVar
 
 from credits.errors import Finding, WrongCall
 from credits.model.facts import EntryNumber
+from credits.model.lazy import Listed
 from credits.model.ledger import Ledger
 from credits.text import fold_code, nearest, stripped
 from credits.units.film_time import Period
@@ -65,6 +66,11 @@ def fact_named(table: str, text: str, facts: Iterable[F]) -> F:
 
     Raises WrongCall for none, with those most like it, and for several.
     """
+    exact: F | None = None
+    if isinstance(facts, Listed):
+        exact = facts.of_key(fold_code(stripped(text)))
+    if exact is not None:
+        return exact
     every = tuple(facts)
     exact = of_code(text, every)
     if exact is not None:

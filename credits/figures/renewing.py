@@ -10,7 +10,7 @@ The checks are not at hand here: whoever logs an entry does not wait for them (`
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property, lru_cache, partial
 from itertools import groupby
@@ -26,7 +26,8 @@ from credits.footage.footage import Cell, footage
 from credits.hands.hands import Hands, WayInTake
 from credits.hands.reach import TakeReach, counted_takes, reach_in_take
 from credits.hands.ways import way_rows
-from credits.model.facts import EntryNumber
+from credits.model.facts import CutClip, EntryNumber
+from credits.model.lazy import Listed
 from credits.model.ledger import Ledger, StageWork
 from credits.model.replay import grouped
 from credits.review.days import Poses, poses
@@ -154,10 +155,13 @@ class _TakesOf:
         self._poses_on = poses_on
         self._on_stage = on_stage
         self._gone = [{"shot": shot} for shot in shots]
-        clips, wanted = ledger.cut.clips if ledger.cut is not None else (), frozenset(shots)
-        own = tuple(clip for clip in clips if clip.shot in wanted)
-        cut = None if ledger.cut is None else replace(ledger.cut, clips=own)
-        known = {code: shot for code, shot in ledger.shots.items() if code in wanted}
+        cut, known, wanted = ledger.cut, ledger.shots, frozenset(shots)
+        if len(shots) > MOST_AT_ONCE:
+            known = {code: shot for code, shot in known.items() if code in wanted}
+        else:
+            known = {code: known[code] for code in shots if code in known}
+        if cut is not None:
+            cut = replace(cut, clips=_clips_of(cut.clips, wanted))
         self._ledger = replace(ledger, cut=cut, shots=known)
 
     @cached_property
@@ -219,6 +223,14 @@ class _TakesOf:
             reached += of_people
             every += of_ways
         return {"reached": (self._gone, reached), "ways": (self._gone, every)}
+
+
+def _clips_of(clips: Sequence[CutClip], shots: frozenset[str]) -> tuple[CutClip, ...]:
+    """Return the clips of some shots, in film order; of a few shots no others are looked at."""
+    if isinstance(clips, Listed) and len(shots) <= MOST_AT_ONCE:
+        own = [clip for shot in shots for clip in clips.having("shot", shot)]
+        return tuple(sorted(own, key=attrgetter("order")))
+    return tuple(clip for clip in clips if clip.shot in shots)
 
 
 def _reached_rows(take: tuple[str, int], people: Iterable[TakeReach]) -> Iterator[Row]:

@@ -43,6 +43,34 @@ class Read(Sequence[V]):
     __hash__ = None  # type: ignore[assignment]
 
 
+class Listed(Read[V]):
+    """A table of which facts are found by their fields until somebody looks at all of it.
+
+    find: returns the facts that have a value in a field; of the field KEY, the one of a code.
+    """
+
+    def __init__(
+        self, read: Callable[[], tuple[V, ...]], find: Callable[[str, object], tuple[V, ...]]
+    ) -> None:
+        super().__init__(read)
+        self._find = find
+
+    def having(self, field: str, value: object) -> tuple[V, ...]:
+        """Return the facts that have a value in a field, in the order of the table.
+
+        value: of several, a tuple.
+        """
+        return self._find(field, value)
+
+    def of_key(self, key: str) -> V | None:
+        """Return the fact of a folded code; None: there is none."""
+        return next(iter(self._find(KEY, key)), None)
+
+
+KEY = "key"
+"""Stands for the folded code of a fact where its fields are named."""
+
+
 class _Keyed(Mapping[T, V]):
     """A mapping of which the keys are read when somebody first looks at them."""
 
@@ -114,6 +142,44 @@ class MadeMapping(_Keyed[T, V]):
 
     def __getitem__(self, key: T) -> V:
         return self._all()[key]
+
+
+FEW = 1024
+"""Of so many values single ones are found; whoever asks for more has everything made."""
+
+
+class Found(_Keyed[T, V]):
+    """A mapping of which single values are found, until somebody looks at many or at all.
+
+    make: makes all of it. find: finds the value of a key; None: it has none.
+    """
+
+    def __init__(self, make: Callable[[], dict[T, V]], find: Callable[[T], V | None]) -> None:
+        self._make = make
+        self._find = find
+        self._some: dict[object, V | None] = {}
+        self._whole: dict[T, V] | None = None
+
+    def _all(self) -> dict[T, V]:
+        if self._whole is None:
+            self._whole = self._make()
+        return self._whole
+
+    def _value(self, key: Any) -> V | None:
+        if self._whole is not None or len(self._some) >= FEW:
+            return self._all().get(key)
+        if key not in self._some:
+            self._some[key] = self._find(key)
+        return self._some[key]
+
+    def __getitem__(self, key: T) -> V:
+        value = self._value(key)
+        if value is None:
+            raise KeyError(key)
+        return value
+
+    def __contains__(self, key: object) -> bool:
+        return self._value(key) is not None
 
 
 def made_of(facts: Sequence[Any], make: Callable[[], dict[T, V]]) -> Mapping[T, V]:

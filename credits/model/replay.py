@@ -11,7 +11,7 @@ from operator import attrgetter
 from typing import Any, Protocol, TypeVar
 
 from credits.model import facts
-from credits.model.lazy import MadeMapping, Read, made_of
+from credits.model.lazy import Found, Listed, MadeMapping, Read, made_of
 from credits.model.ledger import (
     Entry,
     Fork,
@@ -185,12 +185,64 @@ def current_lines(lines: Iterable[LogLine]) -> tuple[list[tuple[LogLine, LogLine
 
 def by_code(table: Sequence[F]) -> Mapping[str, F]:
     """Return the facts of a table by their codes."""
-    return made_of(table, lambda: {fact.code: fact for fact in table})
+
+    def make() -> dict[str, F]:
+        return {fact.code: fact for fact in table}
+
+    if not isinstance(table, Listed):
+        return made_of(table, make)
+    return Found(make, lambda code: next(iter(table.having("code", code)), None))
 
 
-def by_key(table: Sequence[T], key: Callable[[T], K | None]) -> Mapping[K, tuple[T, ...]]:
-    """Return the facts of a table by what they name."""
-    return made_of(table, lambda: grouped(table, key))
+def by_field(table: Sequence[T], field: str) -> Mapping[str, tuple[T, ...]]:
+    """Return the facts of a table by what they name in a field."""
+
+    def make() -> dict[str, tuple[T, ...]]:
+        return grouped(table, attrgetter(field))
+
+    if not isinstance(table, Listed):
+        return made_of(table, make)
+    return Found(make, lambda code: table.having(field, code) or None)
+
+
+def _takes(table: Sequence[facts.Take]) -> Mapping[tuple[str, int], facts.Take]:
+    """Return takes by their shots and numbers."""
+
+    def make() -> dict[tuple[str, int], facts.Take]:
+        return {(take.shot, take.number): take for take in table}
+
+    def find(key: tuple[str, int]) -> facts.Take | None:
+        assert isinstance(table, Listed)
+        return next((take for take in table.having("shot", key[0]) if take.number == key[1]), None)
+
+    return Found(make, find) if isinstance(table, Listed) else made_of(table, make)
+
+
+def _joined(people: Sequence[facts.Person]) -> Mapping[str, str]:
+    """Return the codes that stand for another one, and that other."""
+    if not isinstance(people, Listed):
+        return made_of(people, lambda: _others(one_person(people)))
+    return MadeMapping(lambda: _others(one_person(people.having(SAME, None))))
+
+
+def _others(persons: Mapping[str, str]) -> dict[str, str]:
+    return {code: one for code, one in persons.items() if code != one}
+
+
+def _persons(people: Sequence[facts.Person], joined: Mapping[str, str]) -> Mapping[str, str]:
+    """Return for each code the one that it stands for, as ``one_person``."""
+
+    def make() -> dict[str, str]:
+        return one_person(people)
+
+    if not isinstance(people, Listed):
+        return made_of(people, make)
+    of_code = by_code(people)
+    return Found(make, lambda code: joined.get(code) or (code if code in of_code else None))
+
+
+SAME = "same_as"
+"""Of people: None there means everybody who is the same as another, and that other."""
 
 
 class Implied:
@@ -201,8 +253,9 @@ class Implied:
         self.puppets = by_code(log.puppets)
         self.parts = by_code(log.parts)
         self.shots = by_code(log.shots)
-        self.persons = made_of(log.people, lambda: one_person(log.people))
-        self._copies = by_key(log.puppets, lambda puppet: puppet.character)
+        self.joined = _joined(log.people)
+        self.persons = _persons(log.people, self.joined)
+        self._copies = by_field(log.puppets, "character")
 
     def only_puppet(self, character: str) -> str | None:
         """Return the only puppet of a character; None where there is none, or several."""
@@ -352,14 +405,37 @@ def replay(log: WrittenLog) -> Ledger:
     )
 
 
-def _codes_by(table: Sequence[F], key: Callable[[F], str | None]) -> Mapping[str, tuple[str, ...]]:
-    """Return the codes of the facts of a table by what these name."""
-    return made_of(
-        table,
-        lambda: {
-            name: tuple([fact.code for fact in own]) for name, own in grouped(table, key).items()
-        },
-    )
+def _codes_by(table: Sequence[F], field: str) -> Mapping[str, tuple[str, ...]]:
+    """Return the codes of the facts of a table by what these name in a field."""
+
+    def codes(own: Iterable[F]) -> tuple[str, ...]:
+        return tuple([fact.code for fact in own])
+
+    def make() -> dict[str, tuple[str, ...]]:
+        return {name: codes(own) for name, own in grouped(table, attrgetter(field)).items()}
+
+    if not isinstance(table, Listed):
+        return made_of(table, make)
+    return Found(make, lambda code: codes(table.having(field, code)) or None)
+
+
+def _engagements(
+    table: Sequence[facts.Engagement], implied: Implied
+) -> Mapping[str, tuple[facts.Engagement, ...]]:
+    """Return the engagements of each person, whichever of the codes they name."""
+
+    def make() -> dict[str, tuple[facts.Engagement, ...]]:
+        joined = implied.joined
+        return grouped(table, lambda each: joined.get(each.person, each.person))
+
+    def find(person: str) -> tuple[facts.Engagement, ...] | None:
+        assert isinstance(table, Listed)
+        if person in implied.joined:
+            return None
+        others = [code for code, one in implied.joined.items() if one == person]
+        return table.having("person", (person, *others)) or None
+
+    return Found(make, find) if isinstance(table, Listed) else made_of(table, make)
 
 
 def ledger_of(log: WrittenLog, implied: Implied, **entries: Any) -> Ledger:
@@ -373,7 +449,7 @@ def ledger_of(log: WrittenLog, implied: Implied, **entries: Any) -> Ledger:
         production=log.production,
         crafts=implied.crafts,
         people=by_code(log.people),
-        engagements=by_key(log.engagements, lambda e: persons.get(e.person, e.person)),
+        engagements=_engagements(log.engagements, implied),
         characters=by_code(log.characters),
         puppets=implied.puppets,
         parts=implied.parts,
@@ -382,16 +458,16 @@ def ledger_of(log: WrittenLog, implied: Implied, **entries: Any) -> Ledger:
         sequences=by_code(log.sequences),
         shots=implied.shots,
         stages=by_code(log.stages),
-        takes=made_of(log.takes, lambda: {(t.shot, t.number): t for t in log.takes}),
+        takes=_takes(log.takes),
         cut=log.cut,
         cut_versions=log.cut_versions,
         one_person=persons,
-        puppets_of=_codes_by(log.puppets, lambda p: p.character),
-        fittings_of_puppet=by_key(log.fittings, lambda f: f.puppet),
-        fittings_of_part=by_key(log.fittings, lambda f: f.part),
-        replacements_by_shot=by_key(log.replacements, lambda r: r.shot),
-        shots_of=_codes_by(log.shots, lambda s: s.sequence),
-        takes_of=by_key(log.takes, lambda t: t.shot),
+        puppets_of=_codes_by(log.puppets, "character"),
+        fittings_of_puppet=by_field(log.fittings, "puppet"),
+        fittings_of_part=by_field(log.fittings, "part"),
+        replacements_by_shot=by_field(log.replacements, "shot"),
+        shots_of=_codes_by(log.shots, "sequence"),
+        takes_of=by_field(log.takes, "shot"),
         settlements=log.settlements,
         confirmations=made_of(log.people, lambda: last_confirmations(log, persons)),
         **entries,

@@ -7,10 +7,12 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from credits.model.lazy import Read
+from credits.model.lazy import KEY, Listed, Read
 from credits.model.log import WrittenLog
+from credits.model.replay import SAME
 from credits.store.file import Driver
 from credits.store.reading import (
+    CLIPS,
     CONFIRMATIONS,
     FACT_TABLES,
     SETTLEMENTS,
@@ -42,11 +44,14 @@ class KeptLists(LogReader):
         if self._lists is None or self._lists[0] != position:
             self._lists = position, {}
         known = self._lists[1]
-        lists: dict[str, Any] = {name: Read(partial(self._list, known, name)) for name in _TABLES}
+        lists: dict[str, Any] = {
+            name: Listed(partial(self._list, known, name), partial(self._having, name))
+            for name in _TABLES
+        }
         version = self.current_cut()
         cut = None
         if version is not None:
-            clips = Read(partial(self._clips, known, version))
+            clips = Listed(partial(self._clips, known, version), partial(self._clips_in, version))
             cut = replace(self.cut_but_clips(version), clips=clips)
         versions = Read(partial(self._versions, known))
         if at_once:
@@ -61,11 +66,32 @@ class KeptLists(LogReader):
             known[name] = self.facts_of(_TABLES[name])
         return known[name]
 
+    def _having(self, name: str, field: str, value: Any) -> tuple[Any, ...]:
+        """Read the facts of a table that have a value in a field, as ``Listed`` asks for them."""
+        table = _TABLES[name]
+        with unreadable():
+            if field == SAME:
+                where = f"{SAME} IS NOT NULL OR person IN (SELECT {SAME} FROM {name})"
+                return table.having(self.driver, where)
+            column = table.key[0] if field == KEY else table.column(field)
+            values = value if isinstance(value, tuple) else (value,)
+            where = f"{column} IN ({', '.join('?' * len(values))})"
+            try:
+                return table.having(self.driver, where, *values)
+            except UnicodeEncodeError:  # which no log can hold
+                return ()
+
     def _clips(self, known: dict[str, tuple[Any, ...]], version: int) -> tuple[Any, ...]:
         if "clips" not in known:
             with unreadable():
                 known["clips"] = tuple(self.cut(version).clips)
         return known["clips"]
+
+    def _clips_in(self, version: int, field: str, value: Any) -> tuple[Any, ...]:
+        """Read those clips of a version of the cut that have a value in a field."""
+        with unreadable():
+            where = f"version = ? AND {CLIPS.column(field)} = ?"
+            return CLIPS.having(self.driver, where, version, value)
 
     def _versions(self, known: dict[str, tuple[Any, ...]]) -> tuple[Any, ...]:
         if "versions" not in known:

@@ -133,6 +133,15 @@ class FactTable:
             fill(fact, value)
         return fact
 
+    def having(self, driver: Driver, where: str, *values: Any) -> tuple[Any, ...]:
+        """Read those facts of the table that meet a condition on its columns."""
+        rows = self.wanted.rows(driver, where, values)
+        return tuple([self.fact_of(row[1:]) for row in rows])
+
+    def column(self, field: str) -> str:
+        """Return the column that holds a field of the facts."""
+        return self.names[self.fields.index(field)]
+
     def rows(self, driver: Driver) -> Iterator[tuple[int, Any]]:
         """Read the facts of the table, each behind the place of its row."""
         for row in self.wanted.rows(driver):

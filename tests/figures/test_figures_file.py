@@ -221,9 +221,9 @@ def test_pages_inside_it_are_damaged(film: Path) -> None:
     file = figures(film)
     with closing(sqlite3.connect(file)) as driver:
         driver.execute("PRAGMA wal_checkpoint(TRUNCATE)")
-        page = driver.execute("SELECT rootpage FROM sqlite_master WHERE name = 'worked'").fetchone()[
-            0
-        ]
+        page = driver.execute(
+            "SELECT rootpage FROM sqlite_master WHERE name = 'worked'"
+        ).fetchone()[0]
         size = driver.execute("PRAGMA page_size").fetchone()[0]
     said = bytearray(file.read_bytes())
     said[(page - 1) * size : page * size] = b"\x5a" * size
