@@ -492,6 +492,7 @@ def doubts_about(ledger: Ledger, entries: Sequence[Entry]) -> tuple[Check, ...]:
         around,
         engagements=_some_of(around.engagements, around.entries_by_person),
         puppets=_some_of(around.puppets, around.entries_by_puppet),
+        puppets_of=_some_of(around.puppets_of, around.entries_by_character),
         shots=_some_of(around.shots, around.entries_by_shot),
         takes_of=_some_of(around.takes_of, dict.fromkeys(filter(None, map(_shot, entries)))),
     )
