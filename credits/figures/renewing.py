@@ -12,7 +12,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from functools import cached_property, lru_cache, partial
+from functools import cache, cached_property, lru_cache, partial
 from itertools import groupby
 from operator import attrgetter
 from typing import Any, NamedTuple
@@ -186,7 +186,8 @@ class _TakesOf:
         """
         # The second process computes of what was read before it began: nothing is read in it.
         by_shot = self._ledger.entries_by_shot
-        entries = {shot: by_shot[shot] for shot in self.shots if shot in by_shot}
+        # Looked up, and not looked for among all shots that entries name.
+        entries = {shot: own for shot in self.shots if (own := by_shot.get(shot))}
         ledger = replace(self._ledger, entries_by_shot=entries)
         clips = grouped(ledger.cut.clips if ledger.cut is not None else (), attrgetter("shot"))
         known = grouped(self._runs.values(), attrgetter("shot")) if keep_runs else None
@@ -253,7 +254,7 @@ def _claims_of(
     kept frames, which puppets are seen in them, and the work by week, as rows."""
     cells = footage(ledger, runs, use_of_cut(ledger, runs)).cells
     held = [*poses(ledger, runs, poses_on.get)]
-    weeks = take_weeks(ledger.on_stage, cells, held, ledger.purpose_in)
+    weeks = take_weeks(ledger.on_stage, cells, held, cache(ledger.purpose_in))
     return (
         [*_claimed_rows(runs)],
         [*_cell_rows(cells)],

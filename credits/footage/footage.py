@@ -119,6 +119,8 @@ def cell_of(cells: Sequence[Cell]) -> Cell:
     """Return the sum of cells, one at least, of one person and take: their first day stands for it,
     and it has no character and no stage."""
     first = cells[0]
+    if len(cells) == 1:
+        return Cell._make((*first[:3], "", first.day, None, *first[6:]))
     common = lcm(*[cell.den for cell in cells])
     rows = [[common // cell.den * value for value in cell.figures] for cell in cells]
     figures = rows[0] if len(rows) == 1 else [*map(sum, zip(*rows, strict=True))]

@@ -148,7 +148,7 @@ FEW = 1024
 """Of so many values single ones are found; whoever asks for more has everything made."""
 
 
-class Found(_Keyed[T, V]):
+class Singly(_Keyed[T, V]):
     """A mapping of which single values are found, until somebody looks at many or at all.
 
     make: makes all of it. find: finds the value of a key; None: it has none.

@@ -239,11 +239,9 @@ class LogReader:
         with self._reading() as driver:
             return tuple(driver.execute(f"SELECT {_LAST_ROWS}").fetchone())
 
-    def read(self, *, lines: bool = True) -> WrittenLog:
+    def read(self) -> WrittenLog:
         """Read everything written. ProblemsFound for ``production.toml``; LogUnusable when a row
         holds what its column cannot hold.
-
-        lines: False: all but the lines of the log.
         """
         production = read_settings(self.folder)
         with self._reading() as driver, unreadable(), all_kept():
@@ -251,7 +249,7 @@ class LogReader:
             return WrittenLog(
                 production=production,
                 **{table.name: table.facts(driver) for table in FACT_TABLES},
-                lines=tuple(_lines(driver)) if lines else (),
+                lines=tuple(_lines(driver)),
                 cut=None if current is None else self.cut(current),
                 cut_versions=versions,
                 settlements=SETTLEMENTS.facts(driver),
