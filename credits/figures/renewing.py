@@ -187,7 +187,7 @@ class _TakesOf:
         # The second process computes of what was read before it began: nothing is read in it.
         by_shot = self._ledger.entries_by_shot
         # Looked up, and not looked for among all shots that entries name.
-        entries = {shot: own for shot in self.shots if (own := by_shot.get(shot))}
+        entries = {shot: said for shot in self.shots if (said := by_shot.get(shot))}
         ledger = replace(self._ledger, entries_by_shot=entries)
         clips = grouped(ledger.cut.clips if ledger.cut is not None else (), attrgetter("shot"))
         known = grouped(self._runs.values(), attrgetter("shot")) if keep_runs else None
