@@ -191,7 +191,7 @@ def by_code(table: Sequence[F]) -> Mapping[str, F]:
 
     if not isinstance(table, Listed):
         return made_of(table, make)
-    return Singly(make, lambda code: next(iter(table.having("code", code)), None))
+    return Singly(table, make, lambda code: next(iter(table.having("code", code)), None))
 
 
 def by_field(table: Sequence[T], field: str) -> Mapping[str, tuple[T, ...]]:
@@ -202,7 +202,7 @@ def by_field(table: Sequence[T], field: str) -> Mapping[str, tuple[T, ...]]:
 
     if not isinstance(table, Listed):
         return made_of(table, make)
-    return Singly(make, lambda code: table.having(field, code) or None)
+    return Singly(table, make, lambda code: table.having(field, code) or None)
 
 
 def _takes(table: Sequence[facts.Take]) -> Mapping[tuple[str, int], facts.Take]:
@@ -215,7 +215,7 @@ def _takes(table: Sequence[facts.Take]) -> Mapping[tuple[str, int], facts.Take]:
         assert isinstance(table, Listed)
         return next((take for take in table.having("shot", key[0]) if take.number == key[1]), None)
 
-    return Singly(make, find) if isinstance(table, Listed) else made_of(table, make)
+    return Singly(table, make, find) if isinstance(table, Listed) else made_of(table, make)
 
 
 def _joined(people: Sequence[facts.Person]) -> Mapping[str, str]:
@@ -238,7 +238,9 @@ def _persons(people: Sequence[facts.Person], joined: Mapping[str, str]) -> Mappi
     if not isinstance(people, Listed):
         return made_of(people, make)
     of_code = by_code(people)
-    return Singly(make, lambda code: joined.get(code) or (code if code in of_code else None))
+    return Singly(
+        people, make, lambda code: joined.get(code) or (code if code in of_code else None)
+    )
 
 
 SAME = "same_as"
@@ -416,7 +418,7 @@ def _codes_by(table: Sequence[F], field: str) -> Mapping[str, tuple[str, ...]]:
 
     if not isinstance(table, Listed):
         return made_of(table, make)
-    return Singly(make, lambda code: codes(table.having(field, code)) or None)
+    return Singly(table, make, lambda code: codes(table.having(field, code)) or None)
 
 
 def _engagements(
@@ -435,7 +437,7 @@ def _engagements(
         others = [code for code, one in implied.joined.items() if one == person]
         return table.having("person", (person, *others)) or None
 
-    return Singly(make, find) if isinstance(table, Listed) else made_of(table, make)
+    return Singly(table, make, find) if isinstance(table, Listed) else made_of(table, make)
 
 
 def ledger_of(log: WrittenLog, implied: Implied, **entries: Any) -> Ledger:

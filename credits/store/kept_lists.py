@@ -16,6 +16,7 @@ from credits.store.reading import (
     CONFIRMATIONS,
     FACT_TABLES,
     SETTLEMENTS,
+    FactTable,
     LogReader,
     Position,
     but_lines,
@@ -45,13 +46,21 @@ class KeptLists(LogReader):
             self._lists = position, {}
         known = self._lists[1]
         lists: dict[str, Any] = {
-            name: Listed(partial(self._list, known, name), partial(self._having, name))
-            for name in _TABLES
+            name: Listed(
+                partial(self._list, known, name),
+                partial(self._having, name),
+                partial(self._size, table),
+            )
+            for name, table in _TABLES.items()
         }
         version = self.current_cut()
         cut = None
         if version is not None:
-            clips = Listed(partial(self._clips, known, version), partial(self._clips_in, version))
+            clips = Listed(
+                partial(self._clips, known, version),
+                partial(self._clips_in, version),
+                partial(self._size, CLIPS),
+            )
             cut = replace(self.cut_but_clips(version), clips=clips)
         versions = Read(partial(self._versions, known))
         if at_once:
@@ -65,6 +74,11 @@ class KeptLists(LogReader):
         if name not in known:
             known[name] = self.facts_of(_TABLES[name])
         return known[name]
+
+    def _size(self, table: FactTable) -> int:
+        """Return the last place of a table: it has no more facts than that."""
+        last = self.driver.execute(f"SELECT max({table.place}) FROM {table.name}").fetchone()
+        return int(last[0] or 0)
 
     def _having(self, name: str, field: str, value: Any) -> tuple[Any, ...]:
         """Read the facts of a table that have a value in a field, as ``Listed`` asks for them."""

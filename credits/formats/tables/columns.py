@@ -216,9 +216,11 @@ class Codes:
     def get(self, text: str) -> str | None:
         """Return the code as first spelled, or None when it is not known."""
         key = fold_code(text)
-        if self._listed is None or len(self._some) >= FEW:
+        if self._listed is None:
             return self._spelled.get(key)
         if key not in self._some:
+            if len(self._some) >= FEW:
+                return self._spelled.get(key)
             fact = self._listed.of_key(key)
             self._some[key] = None if fact is None else fact.code
         return self._some[key]
