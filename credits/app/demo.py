@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import NamedTuple
 
 from credits.app.credits import save_proof
+from credits.app.figures import read_ledger
 from credits.app.load_report import advice
-from credits.app.production import read_ledger
 from credits.app.site import BuiltSite, build_sites
 from credits.app.tables import import_cut, load_face_sheet, load_tables
 from credits.editions import Edition

@@ -6,7 +6,8 @@ from pathlib import Path
 
 from credits.app.credits import ProofShown, read_credits, read_proof, save_proof
 from credits.app.named import fact_named, text_meant
-from credits.app.production import first_plan_text, open_snapshot, write_plan
+from credits.app.plan import first_plan_text, write_plan
+from credits.app.production import open_snapshot
 from credits.billing.changes import CreditChange
 from credits.billing.compare import Comparison
 from credits.billing.credits import Considered, Credits, Held, Line

@@ -9,8 +9,8 @@ import typer
 
 from credits.app.blank import write_blank_tables
 from credits.app.demo import MadeDemo, make_demo
-from credits.app.production import verify_production
 from credits.app.restore import restore as put_back
+from credits.app.verified import verify_production
 from credits.cli import printing, progress
 from credits.cli.options import JsonOption, ProductionOption, Text, argument, option
 from credits.cli.production import folder_of

@@ -6,6 +6,7 @@ in its tables. Dates are working days. Frames are shot frames from 1.
 
 from __future__ import annotations
 
+from collections import abc
 from dataclasses import dataclass, fields
 from datetime import date, datetime
 from enum import StrEnum
@@ -358,7 +359,7 @@ class Cut:
     version: int
     source: str
     length: int
-    clips: tuple[CutClip, ...]
+    clips: abc.Sequence[CutClip]
     brought_in_on: date | None = None
 
 

@@ -27,13 +27,13 @@ from credits.billing.plan import (
 )
 from credits.billing.thresholds import FOOTAGE_UNITS, ONE_OF, Threshold, ThresholdUnit
 from credits.footage.footage import MEASURE_WORDS
+from credits.formats.plan import FILE_NAME as FILE_NAME
 from credits.formats.plan.places import SECTION
 from credits.formats.tables.cells import Unreadable
 from credits.model.episodes import episodes_of
 from credits.model.ledger import Ledger
 from credits.text import fold_words, nearest, quoted_toml
 
-FILE_NAME = "credit-plan.toml"
 ALL = "all"
 HELD = "held"
 
