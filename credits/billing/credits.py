@@ -8,6 +8,7 @@ carries the number of its format; the first had none, and held its reasons in wo
 from __future__ import annotations
 
 import json
+from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from datetime import date
@@ -302,18 +303,28 @@ class Credits:
 
     def of(self, person: str) -> Credits:
         """Everything that was decided of one person; nothing: no credit is owed yet."""
-        sections = (
-            replace(section, lines=tuple(line for line in section.lines if line.person == person))
-            for section in self.sections
-        )
-        return replace(
-            self,
-            sections=tuple(section for section in sections if section.lines),
-            held=tuple(held for held in self.held if held.person == person),
-            held_lines=tuple(held for held in self.held_lines if held.person == person),
-            considered=tuple(one for one in self.considered if one.person == person),
-        )
+        return self.by_person().get(person, replace(self, **dict.fromkeys(_OF_PEOPLE, ())))
 
+    def by_person(self) -> dict[str, Credits]:
+        """Everything that was decided of each person."""
+        found: dict[str, dict[str, list[Any]]] = defaultdict(lambda: defaultdict(list))
+        for section in self.sections:
+            lines: dict[str, list[Line]] = defaultdict(list)
+            for line in section.lines:
+                lines[line.person].append(line)
+            for person, own in lines.items():
+                found[person]["sections"].append(replace(section, lines=tuple(own)))
+        for name in _OF_PEOPLE[1:]:
+            for each in getattr(self, name):
+                found[each.person][name].append(each)
+        return {
+            person: replace(self, **{name: tuple(own[name]) for name in _OF_PEOPLE})
+            for person, own in found.items()
+        }
+
+
+_OF_PEOPLE = ("sections", "held", "held_lines", "considered")
+"""What of the credits is decided of people."""
 
 FORMAT = 2
 WORDED_FORMAT = 1

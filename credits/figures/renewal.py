@@ -22,6 +22,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 import credits
+from credits.figures.changed import EVERYTHING, PEOPLE_IN, Thing, people_changed
 from credits.figures.lookups import kept_ledger, ledger_in_brief
 from credits.figures.standing import StandingEntries
 from credits.footage.claims import TakeRuns, animated_in, claim_runs, handled_in
@@ -98,6 +99,7 @@ class Renewal:
         self._file = file
         self._state = file.state()
         self._position = ",".join(map(str, file.position()))
+        self._changed: set[Thing] = set()
 
     @cached_property
     def _settings(self) -> str:
@@ -131,6 +133,7 @@ class Renewal:
 
         most: where more shots than these are touched, they wait for whoever asks next.
         """
+        number = int(self._state.get("renewal", 0)) + 1
         if not self._is_there:
             self._take_in()
         every = {kind: self._file.touched(kind) for kind, own in KINDS.items() if own in depth}
@@ -155,10 +158,24 @@ class Renewal:
                     takes = _TakesOf(ledger, codes, poses_on)
                 if own is Depth.CLAIMS:
                     others = wanted.keys() - {kind, "words"}
-                    self._file.put(takes.rows_of_claims(keep_runs=bool(others)))
+                    self._put(kind, codes, takes.rows_of_claims(keep_runs=bool(others)))
                 else:
-                    self._file.put(takes.rows_of_hands())
+                    self._put(kind, codes, takes.rows_of_hands())
             self._file.untouch(kind)
+        self._file.note_changed(self._changed, number)
+        self._file.say(renewal=str(number))
+
+    def _put(self, kind: str, shots: list[str], rows: Rows) -> None:
+        """Renew what is kept of the takes of some shots, and note of whom it says something else."""
+        file = self._file
+        self._changed |= {(kind, shot) for shot in shots}
+        for table in PEOPLE_IN.keys() & rows.keys():
+            if len(shots) > MOST_AT_ONCE and not file.has_rows(table):
+                self._changed = {EVERYTHING}
+            else:
+                before = (row for shot in shots for row in file.rows_where(table, shot=shot))
+                self._changed |= people_changed(table, before, rows[table][1])
+        file.put(rows)
 
     def _ledger(self, wanted: Mapping[str, list[str]]) -> Ledger:
         """Return the ledger that the figures of some shots are computed from.
@@ -187,6 +204,7 @@ class Renewal:
         settings = self._settings
         standing = StandingEntries(file, self._state)
         touched = standing.take_in()
+        self._changed |= touched.things
         if touched.all_cases or self._state.get("settings", settings) != settings:
             cases = [EVERY]
         else:
@@ -204,6 +222,7 @@ class Renewal:
             cut=standing.cut,
             settings=settings,
             tail=file.tail(last_line, last_change),
+            **({"made": self._position} if touched.is_new else {}),
         )
         self._state = file.state()
 

@@ -21,7 +21,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from credits.errors import CreditsError, Finding, WrongCall
-from credits.files import require_folder
+from credits.files import require_folder, write_whole
 from credits.written import note, unbroken
 
 flock: Callable[[int, int], None] | None
@@ -174,6 +174,17 @@ def _refuse_foreign(folder: Path) -> None:
 def files_there(folder: Path) -> int:
     """Count the files of a site that was built before; 0 for none."""
     return sum(path.is_file() for path in folder.rglob("*")) if (folder / MARK).exists() else 0
+
+
+def exchange(folder: Path, path: str, content: bytes) -> None:
+    """Put another content into a file of a site, in one step; where there is none, leave it.
+
+    Raises what ``write_whole`` raises.
+    """
+    with _locked(folder.parent):
+        target = folder / path
+        if (folder / MARK).exists() and target.is_file() and target.read_bytes() != content:
+            write_whole(target, content)
 
 
 def publish(folder: Path, files: Iterable[tuple[str, File]]) -> Published:

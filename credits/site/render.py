@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from functools import cache
 from typing import Any
 
@@ -125,6 +125,13 @@ def render(page: Page, source: PageSource) -> str:
     """Write one page as HTML: its model and what stands around it are first cut to the edition."""
     frame, model = cut_to((frame_of(page, source), page.model), source.edition)
     return rendered(page.template, frame=frame, page=model)
+
+
+def pages_of_shots(source: PageSource, shots: Collection[str]) -> Iterator[tuple[str, bytes]]:
+    """Yield the pages of some shots, as far as the edition has them, by themselves."""
+    for item in shot_pages(source) if shot_pages in builders(source.edition) else ():
+        if isinstance(item, Page) and item.about is not None and item.about.code in shots:
+            yield item.path, render(item, source).encode("utf-8")
 
 
 def site_files(

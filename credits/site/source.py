@@ -12,6 +12,7 @@ from typing import TypeVar, cast
 from weakref import proxy
 
 from credits.billing.compare import Comparison
+from credits.billing.credits import Credits
 from credits.checks.rule import Severity
 from credits.editions import Edition, Everyone
 from credits.figures.snapshot import Snapshot
@@ -80,6 +81,12 @@ class PageSource:
         """The codes of the people whose credit prints."""
         sections = self.results.credits.sections
         return frozenset(line.person for section in sections for line in section.lines)
+
+    @cached_property
+    def credits_of(self) -> Callable[[str], Credits]:
+        """What tells everything that was decided of the credit of a person."""
+        found, nothing = self.results.credits.by_person(), self.results.credits.of("")
+        return lambda person: found.get(person, nothing)
 
     @cached_property
     def replacements(self) -> Mapping[str, Mapping[str, list[Replacement]]]:

@@ -58,11 +58,14 @@ TABLES = {
     "handled": "puppet TEXT, shot TEXT, take INTEGER, person TEXT, day TEXT, ranges TEXT",
     "cases": "scope TEXT, code TEXT, at INTEGER, kind TEXT, data TEXT,"
     " PRIMARY KEY (scope, code, at)",
+    "changed": "what TEXT, code TEXT, renewal INTEGER, PRIMARY KEY (what, code)",
     "sites": "folder TEXT PRIMARY KEY, made_of TEXT NOT NULL, files TEXT NOT NULL",
     "pages": "folder TEXT, path TEXT, mark TEXT NOT NULL, size INTEGER, time INTEGER,"
     " PRIMARY KEY (folder, path)",
 }
-_WITHOUT_ROWID = ("cells", "claimed", "reached", "ways", "animated", "touched", "cases", "pages")
+_WITHOUT_ROWID = (
+    *("cells", "claimed", "reached", "ways", "animated", "touched", "cases", "changed", "pages"),
+)
 INDEXES = {
     "standing": (
         "person",

@@ -425,12 +425,30 @@ class FiguresFile(NewEntries, KeptSums):
         by = f" ORDER BY {order}" if order else ""
         return iter(self.driver.execute(f"SELECT * FROM main.{table}{by}"))
 
+    def has_rows(self, table: str) -> bool:
+        """Tell whether a table of the figures has any row."""
+        return self.driver.execute(f"SELECT 1 FROM main.{table} LIMIT 1").fetchone() is not None
+
     def shots_with(self, column: str, codes: Iterable[str]) -> set[str]:
         """Find the shots of the entries that have one of some values in a column."""
         self._choose(codes)
         found = self.driver.execute(
             "SELECT DISTINCT shot FROM main.standing WHERE shot IS NOT NULL"
             f" AND {column} IN (SELECT code FROM temp.chosen)"
+        )
+        return {row[0] for row in found}
+
+    def in_shots(self, column: str, shots: Collection[str], but: Sequence[str] = ()) -> set[str]:
+        """Read which values of a column entries name together with some shots.
+
+        but: entries of these crafts are passed over.
+        """
+        self._choose(shots)
+        found = self.driver.execute(
+            f"SELECT DISTINCT {column} FROM main.standing WHERE {column} IS NOT NULL AND shot IN"
+            " (SELECT code FROM temp.chosen) AND craft NOT IN"
+            f" ({', '.join('?' * len(but))})",
+            tuple(but),
         )
         return {row[0] for row in found}
 
@@ -522,6 +540,27 @@ class FiguresFile(NewEntries, KeptSums):
                 self.replace("pages", gone, ((name, path, *own) for path, own in pages.items()))
             finally:
                 self.driver.execute("COMMIT")
+
+    # -- what each renewal has changed ------------------------------------------------------------
+
+    def note_changed(self, things: Iterable[tuple[str, str]], renewal: int) -> None:
+        """Note what a renewal has changed: of each thing a word for what it is, and its code."""
+        self.driver.executemany(
+            "INSERT OR REPLACE INTO main.changed VALUES (?, ?, ?)",
+            ((*thing, renewal) for thing in things),
+        )
+
+    def changed_since(self, renewal: int) -> list[tuple[str, str]]:
+        """Read what was changed by the renewals after one."""
+        return self.driver.execute(
+            "SELECT what, code FROM main.changed WHERE renewal > ?", (renewal,)
+        ).fetchall()
+
+    def renewals(self) -> tuple[str, int]:
+        """Read where the log stood when the figures were made whole, and the number of their last
+        renewal."""
+        state = self.state()
+        return state.get("made", ""), int(state.get("renewal", 0))
 
     # -- what waits to be computed again ----------------------------------------------------------
 

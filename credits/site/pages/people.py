@@ -168,7 +168,7 @@ def _does(source: PageSource, person: Person) -> str:
     if not does and source.crew:
         does = [job.department for job in ledger.engagements.get(person.code, ())]
     elif not does:
-        does = [section.heading for section in source.results.credits.of(person.code).sections]
+        does = [section.heading for section in source.credits_of(person.code).sections]
     return listed(list(dict.fromkeys(does)), MOST_CRAFTS)
 
 
