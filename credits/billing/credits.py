@@ -301,30 +301,61 @@ class Credits:
         """The sections that considered somebody and do not print them."""
         return tuple(one for one in self.considered if one.outcome is not Outcome.PRINTED)
 
+    def decided(self) -> tuple[object, ...]:
+        """What was decided, and why, but for the entries that say so and their days."""
+        return (
+            [
+                (
+                    under.heading,
+                    one.name,
+                    one.role,
+                    *one.characters,
+                    one.confirmed,
+                    _reasons(one.because),
+                )
+                for under, one in self.lines
+            ],
+            [
+                (one.heading, one.kind, one.name, _reasons(one.because))
+                for one in (*self.held, *self.held_lines)
+            ],
+            [
+                (one.heading, one.outcome, one.to, one.in_circle, _reasons(one.because))
+                for one in self.considered
+            ],
+        )
+
     def of(self, person: str) -> Credits:
         """Everything that was decided of one person; nothing: no credit is owed yet."""
-        return self.by_person().get(person, replace(self, **dict.fromkeys(_OF_PEOPLE, ())))
+        nothing = replace(self, sections=(), held=(), held_lines=(), considered=())
+        return self.by_person().get(person, nothing)
 
     def by_person(self) -> dict[str, Credits]:
         """Everything that was decided of each person."""
-        found: dict[str, dict[str, list[Any]]] = defaultdict(lambda: defaultdict(list))
+        found: dict[str, dict[str, Any]] = defaultdict(lambda: defaultdict(tuple))
         for section in self.sections:
             lines: dict[str, list[Line]] = defaultdict(list)
             for line in section.lines:
                 lines[line.person].append(line)
             for person, own in lines.items():
-                found[person]["sections"].append(replace(section, lines=tuple(own)))
-        for name in _OF_PEOPLE[1:]:
+                found[person]["sections"] += (replace(section, lines=tuple(own)),)
+        for name in ("held", "held_lines", "considered"):
             for each in getattr(self, name):
-                found[each.person][name].append(each)
-        return {
-            person: replace(self, **{name: tuple(own[name]) for name in _OF_PEOPLE})
-            for person, own in found.items()
-        }
+                found[each.person][name] += (each,)
+        nothing = replace(self, sections=(), held=(), held_lines=(), considered=())
+        return {person: replace(nothing, **own) for person, own in found.items()}
 
 
-_OF_PEOPLE = ("sections", "held", "held_lines", "considered")
-"""What of the credits is decided of people."""
+def _reasons(because: Iterable[Reason]) -> list[tuple[object, ...]]:
+    """What reasons say, but for the entries that say so and their days."""
+    found = []
+    for one in because:
+        reached = one.reached
+        asked = (reached.words, reached.shown, reached.enough) if reached is not None else None
+        of_engagements = (one.engagements, one.billing_number, one.figures)
+        found.append((one.kind, one.headings, one.names, *of_engagements, asked))
+    return found
+
 
 FORMAT = 2
 WORDED_FORMAT = 1

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 from functools import cache, lru_cache, partial
 from importlib import import_module
-from itertools import chain
+from itertools import chain, islice
 from pathlib import Path
 from typing import Any
 
@@ -23,7 +23,7 @@ from credits.model.lazy import Read
 from credits.model.ledger import Ledger
 from credits.store.figures_db import COMPUTED, FIGURES_NAME
 from credits.store.kept import FiguresFile, Rows
-from credits.store.reading import same_texts
+from credits.store.reading import AT_ONCE, same_texts
 from credits.units.film_time import iso_week
 from credits.units.frames import NO_FRAMES, Frames
 
@@ -180,16 +180,17 @@ def kept_ways(file: FiguresFile, ledger: Ledger) -> Ways:
     """Read by which ways everybody's hands are in the film, in the order of the shots."""
     place = {shot: at for at, shot in enumerate(ledger.shots)}
     one = same_texts()
+
+    def same(texts: tuple[Any, ...]) -> Iterable[Any]:
+        return map(one, texts, texts)
+
+    rows: list[WayRow] = []
     # Takes come in their order, and hands in theirs within a take.
-    rows = [
-        WayRow(
-            *(one(shot, shot), take, one(via, via), one(thing, thing)),
-            *(one(ranges, ranges), frames, names_of(people)),
-        )
-        for shot, take, _, via, thing, ranges, frames, people in file.each_row(
-            "ways", "shot, take, at"
-        )
-    ]
+    every = file.each_row("ways", "shot, take, at")
+    while some := tuple(islice(every, AT_ONCE)):
+        shots, takes, _, vias, things, ranges, frames, people = zip(*some, strict=True)
+        said = (same(shots), takes, same(vias), same(things), same(ranges), frames)
+        rows += map(WayRow._make, zip(*said, map(names_of, people), strict=True))
     rows.sort(key=lambda row: place[row.shot])
     return Ways(rows)
 

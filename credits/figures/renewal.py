@@ -166,7 +166,7 @@ class Renewal:
         self._file.say(renewal=str(number))
 
     def _put(self, kind: str, shots: list[str], rows: Rows) -> None:
-        """Renew what is kept of the takes of some shots, and note of whom it says something else."""
+        """Renew what is kept of the takes of some shots; note of whom that is something else."""
         file = self._file
         self._changed |= {(kind, shot) for shot in shots}
         for table in PEOPLE_IN.keys() & rows.keys():

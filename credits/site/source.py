@@ -22,7 +22,7 @@ from credits.model.facts import CreditWish, Kind, Person, Replacement
 from credits.model.ledger import BriefEntry, Entry, Ledger
 from credits.names import BLANK, ERASED, FOLDS, fold, sort_key
 from credits.site import links
-from credits.site.links import DataFile, Link, LinkedOnce, linked_day, plain_day
+from credits.site.links import About, DataFile, Link, LinkedOnce, linked_day, plain_day
 from credits.site.strips import Days, days_of, first_and_last
 from credits.units.film_time import clock, day_text, feet_text, seconds_text
 from credits.units.frames import NO_FRAMES, Frames, Range
@@ -380,11 +380,15 @@ def jump_rows(source: PageSource) -> Iterator[tuple[str, str, str, str, str]]:
 
 def jump_file(source: PageSource) -> Iterator[DataFile]:
     """Yield ``jump.js``: the index, and the rule by which both sides fold a text."""
-    rule = {"erased": ERASED, "folds": FOLDS, "blank": BLANK}
-    found = ((*row[:4], fold(f"{row[1]} {row[4]}")) for row in jump_rows(source))
-    rows = ",\n".join(map(json.dumps, found))
-    text = f"window.CREDITS_FOLDING = {json.dumps(rule)};\nwindow.CREDITS_JUMP = [\n{rows}\n];\n"
-    yield DataFile("jump.js", partial(text.encode, "ascii"))
+
+    def content() -> bytes:
+        rule = {"erased": ERASED, "folds": FOLDS, "blank": BLANK}
+        found = ((*row[:4], fold(f"{row[1]} {row[4]}")) for row in jump_rows(source))
+        rows = ",\n".join(map(json.dumps, found))
+        head = f"window.CREDITS_FOLDING = {json.dumps(rule)};"
+        return f"{head}\nwindow.CREDITS_JUMP = [\n{rows}\n];\n".encode("ascii")
+
+    yield DataFile("jump.js", content, About())
 
 
 OFFICE = Edition.OFFICE

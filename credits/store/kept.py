@@ -11,7 +11,7 @@ from __future__ import annotations
 import json
 import os
 import sqlite3
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager, suppress
 from dataclasses import replace
 from hashlib import sha256
@@ -532,12 +532,14 @@ class FiguresFile(NewEntries, KeptSums):
 
         Where that cannot be written, they are made again next time.
         """
-        name = str(folder.resolve())
+        name, was = str(folder.resolve()), self.pages(folder)
+        others = {path for path in was.keys() | pages.keys() if was.get(path) != pages.get(path)}
         with suppress(sqlite3.Error):
             self.driver.execute("BEGIN IMMEDIATE")
             try:
-                gone = [{"folder": name}]
-                self.replace("pages", gone, ((name, path, *own) for path, own in pages.items()))
+                gone = ({"folder": name, "path": path} for path in others)
+                rows = ((name, path, *pages[path]) for path in others & pages.keys())
+                self.replace("pages", gone, rows)
             finally:
                 self.driver.execute("COMMIT")
 

@@ -119,7 +119,7 @@ def assert_kept_is_computed(folder: Path, depth: Depth, plan: CreditPlan) -> Non
             assert kept_reach(file, kept) == snapshot.reach
             ways = kept_ways(file, kept)
             for person in computed.people:
-                assert ways.mark(person) == snapshot.ways.mark(person)
+                assert ways.of(person) == snapshot.ways.of(person)
         if Depth.CHECKS in depth:
             asked = KeptSnapshot(file, depth, lambda _: (plan, plan.name))
             assert asked.checks == snapshot.checks

@@ -469,10 +469,9 @@ def _shows_shots(source: PageSource, person: str) -> bool:
 
 def _also(source: PageSource, person: str, shows_shots: bool) -> object:
     """Return what a person's page says that depends on the credits of others and on the cut."""
-    own, use = source.credits_of(person), source.results.use
+    use = source.results.use
     film = use.distinct_frames if use is not None else None
-    lines, held = credit_lines(own, source.office), tuple(map(held_credit, own.held))
-    return shows_shots, film, lines, no_line(own, source.office), held, not_here(own)
+    return shows_shots, film, source.credits_of(person).decided()
 
 
 def _share(source: PageSource) -> object:
