@@ -305,14 +305,7 @@ class Credits:
         """What was decided, and why, but for the entries that say so and their days."""
         return (
             [
-                (
-                    under.heading,
-                    one.name,
-                    one.role,
-                    *one.characters,
-                    one.confirmed,
-                    _reasons(one.because),
-                )
+                (under.heading, one.name, one.role, one.confirmed, _reasons(one.because))
                 for under, one in self.lines
             ],
             [
@@ -348,7 +341,7 @@ class Credits:
 
 def _reasons(because: Iterable[Reason]) -> list[tuple[object, ...]]:
     """What reasons say, but for the entries that say so and their days."""
-    found = []
+    found: list[tuple[object, ...]] = []
     for one in because:
         reached = one.reached
         asked = (reached.words, reached.shown, reached.enough) if reached is not None else None

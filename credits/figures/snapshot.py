@@ -125,6 +125,10 @@ class Snapshot:
         """The footage of each shot."""
         return self.footage.parted(lambda cell: cell.shot)
 
+    def footage_of_shot(self, shot: str) -> Footage:
+        """Return the footage of one shot."""
+        return self.footage_by_shot[shot]
+
     @cached_property
     def animated(self) -> Mapping[str, Sequence[Animated]]:
         """The kept frames that each person animated, in any order."""
@@ -263,6 +267,12 @@ class KeptSnapshot(Snapshot):
             return super().footage
         kept = kept_footage(self._file, self.ledger)
         return Footage(tuple(kept.cells), kept.cut) if self.is_held else kept
+
+    def footage_of_shot(self, shot: str) -> Footage:
+        """Return the footage of one shot."""
+        # Who looks at one shot alone does not read the cells of all.
+        is_parted = self.is_held or "footage_by_shot" in self.__dict__
+        return super().footage_of_shot(shot) if is_parted else self.footage.of_shot(shot)
 
     @cached_property
     def poses(self) -> Sequence[Poses]:

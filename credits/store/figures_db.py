@@ -75,7 +75,7 @@ INDEXES = {
         "part",
         "sequence",
         "craft, person, first_origin, origin, first_number, number, day",
-        "day",
+        "day, person, stage",
         "number",
     ),
     "corrections": ("record",),
@@ -83,7 +83,7 @@ INDEXES = {
     "handled": ("shot",),
 }
 """The indexes of each table, by their columns; each is called by the first. That of crafts holds
-all that is read of who did what in which craft."""
+all that is read of who did what in which craft, that of days what weeks count."""
 
 COMPUTED = (
     "standing",

@@ -152,6 +152,8 @@ def assert_footage_is_equal(kept: Snapshot, computed: Snapshot) -> None:
     assert set(kept.footage.claimed_days) == computed.footage.claimed_days
     for person, own in computed.footage_by_person.items():
         assert kept.footage.of_person(person) == own
+    for shot, own in computed.footage_by_shot.items():
+        assert kept.footage_of_shot(shot) == own
 
 
 def assert_checks_of_a_day_are_equal(kept: Snapshot, computed: Snapshot) -> None:
