@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import closing, suppress
+from dataclasses import replace
 from functools import partial
 from hashlib import blake2b, sha256
 from pathlib import Path
@@ -105,6 +107,7 @@ class _Build:
         self._folder = folder
         self._targets = targets
         self._shared = _made_of(folder, lines=False)
+        self._written: Counter[Path] = Counter()
         # What the checks find is for the office alone.
         depth = Depth.FIGURES if Edition.OFFICE in targets else Depth.REACH
         self._file = file = open_figures(folder, depth)
@@ -143,8 +146,8 @@ class _Build:
             shots = [code for what, code in things if what == "shot"]
             if 0 < len(shots) <= MOST_AHEAD:
                 source, _ = self._source(edition)
-                for path, content in pages_of_shots(source, shots):
-                    exchange(target, path, content)
+                written = [exchange(target, *page) for page in pages_of_shots(source, shots)]
+                self._written[target] = sum(written)
 
     def _source(self, edition: Edition) -> tuple[PageSource, dict[str, bytes]]:
         """Return what the pages of an edition are made of, and its pictures."""
@@ -169,6 +172,10 @@ class _Build:
         files = site_files(source, contents, items, old)
         what = f"Building the {edition} edition, files"
         published = publish(target, _told(files, what, files_there(target), progress))
+        ahead = self._written[target]
+        published = replace(
+            published, written=published.written + ahead, unchanged=published.unchanged - ahead
+        )
         pages = {SHARED: (self._shared, self._file.renewals()[1], 0)}
         for path, mark in marks.items():
             if (file := OldFile.at(target / path)) is not None:

@@ -176,15 +176,18 @@ def files_there(folder: Path) -> int:
     return sum(path.is_file() for path in folder.rglob("*")) if (folder / MARK).exists() else 0
 
 
-def exchange(folder: Path, path: str, content: bytes) -> None:
-    """Put another content into a file of a site, in one step; where there is none, leave it.
+def exchange(folder: Path, path: str, content: bytes) -> bool:
+    """Put another content into a file of a site, in one step, before the rest is published.
 
+    Tells whether it was written: a file that is not there, or says the same, is left alone.
     Raises what ``write_whole`` raises.
     """
     with _locked(folder.parent):
         target = folder / path
-        if (folder / MARK).exists() and target.is_file() and target.read_bytes() != content:
-            write_whole(target, content)
+        if not (folder / MARK).exists() or not target.is_file() or target.read_bytes() == content:
+            return False
+        write_whole(target, content)
+        return True
 
 
 def publish(folder: Path, files: Iterable[tuple[str, File]]) -> Published:
