@@ -28,27 +28,30 @@ R = TypeVar("R")
 
 STRETCH = 8
 LEAST = 200  # things; for fewer a second process is not worth its beginning
+STRETCH_OF_FEW = 4
+LEAST_OF_FEW = 12  # things that take long each
 _SET_PIPE_SIZE = 1031  # F_SETPIPE_SZ of Linux
 _ROOM = 1 << 20  # in the pipe, so that neither process waits for the other at every stretch
 
 
-def _can_share(things: Sequence[object]) -> bool:
+def _can_share(things: Sequence[object], least: int) -> bool:
     # On a Mac a copy of a process that has used system libraries may stop dead.
     forks = hasattr(os, "fork") and sys.platform != "darwin"
-    return forks and len(things) >= LEAST and (os.cpu_count() or 1) > 1
+    return forks and len(things) >= least and (os.cpu_count() or 1) > 1
 
 
-def in_order(things: Sequence[T], make: Callable[[T], R], *, alone: bool = False) -> Iterator[R]:
+def in_order(things: Sequence[T], make: Callable[[T], R], *, few: bool = False) -> Iterator[R]:
     """Yield what ``make`` returns of each thing, in their order.
 
     What it raises is raised here, from whichever process. The results of the second process are
     pickled. A second process that ends before its work is done leaves the rest to this one.
-    alone: one process does it all, as it must where ``make`` reads through an open database.
+    few: each thing takes long, so that a few are shared already.
     """
-    stretches = [things[at : at + STRETCH] for at in range(0, len(things), STRETCH)]
+    stretch_of, least = (STRETCH_OF_FEW, LEAST_OF_FEW) if few else (STRETCH, LEAST)
+    stretches = [things[at : at + stretch_of] for at in range(0, len(things), stretch_of)]
     gc.freeze()
     try:
-        if not alone and _can_share(things):
+        if _can_share(things, least):
             yield from _by_two(stretches, make)
         else:
             for stretch in stretches:

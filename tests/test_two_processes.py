@@ -26,7 +26,13 @@ def test_everything_comes_in_order() -> None:
 def test_two_processes_are_at_work_where_there_are_many_things() -> None:
     assert len(set(in_order(MANY, lambda _: os.getpid()))) == 2
     assert set(in_order(range(LEAST - 1), lambda _: os.getpid())) == {os.getpid()}
-    assert set(in_order(MANY, lambda _: os.getpid(), alone=True)) == {os.getpid()}
+
+
+def test_of_things_that_take_long_a_few_are_shared() -> None:
+    few = range(two_processes.LEAST_OF_FEW)
+    assert len(set(in_order(few, lambda _: os.getpid(), few=True))) == 2
+    assert list(in_order(few, str, few=True)) == list(map(str, few))
+    assert set(in_order(few[1:], lambda _: os.getpid(), few=True)) == {os.getpid()}
 
 
 def test_without_fork_one_process_does_it_all(monkeypatch: pytest.MonkeyPatch) -> None:

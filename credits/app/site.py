@@ -169,6 +169,8 @@ class _Build:
             # So many are made faster where everything is at hand, by two processes.
             self._set(whole=True)
             return self._edition(edition, target, progress)
+        if not self._results.is_held:
+            self._file.let_copies_read()
         files = site_files(source, contents, items, old)
         what = f"Building the {edition} edition, files"
         published = publish(target, _told(files, what, files_there(target), progress))

@@ -156,8 +156,7 @@ def site_files(
     # What pages share is computed before there are two processes.
     for item in stale:
         item.share()
-    # Figures that are kept are read through a connection, which a second process must not use.
-    contents = in_order(stale, made, alone=not source.results.is_held)
+    contents = in_order(stale, made, few=not source.results.is_held)
     yield from stay.items()
     yield from zip((item.path for item in stale), contents, strict=True)
     for picture, content in pictures.items():

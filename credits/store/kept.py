@@ -81,15 +81,20 @@ def forget_damaged() -> list[Path]:
 
 class _Elsewhere:
     """Stands where the connection was, in a second process that is a copy of one that reads: the
-    engine does not allow that it be used there."""
+    engine does not allow that it be used there. At the first question the copy opens the files for
+    itself, where it may and they are of the same moment."""
+
+    def __init__(self, file: FiguresFile) -> None:
+        self._file = file
 
     def __getattr__(self, name: str) -> Any:
-        raise ReadElsewhereError
+        self._file.open_again()
+        return getattr(self._file.driver, name)
 
 
 def _is_a_copy() -> None:
     for file in _IN_USE:
-        file.driver = cast("Driver", _Elsewhere())
+        file.driver = cast("Driver", _Elsewhere(file))
 
 
 if hasattr(os, "register_at_fork"):
@@ -125,6 +130,7 @@ class FiguresFile(NewEntries, KeptSums):
                 raise
         super().__init__(folder, driver)
         self._tables: tuple[Position, WrittenLog] | None = None
+        self._moment: tuple[Position, tuple[str, int]] | None = None
         _IN_USE.add(self)
         # Whoever reads lazily has nowhere to close it: it ends with the last who looks into it.
         self.close = finalize(self, _closed, driver, log)
@@ -146,6 +152,29 @@ class FiguresFile(NewEntries, KeptSums):
             self.driver.commit()
         else:
             self.driver.rollback()
+
+    def let_copies_read(self) -> None:
+        """Let a second process that begins as a copy of this one read what is read here."""
+        self._moment = self.position(), self.renewals()
+
+    def open_again(self) -> None:
+        """Open the files in a copy of the process that has them open.
+
+        Raises ReadElsewhereError where the copy may not, or they are of another moment by now.
+        """
+        before, moment = self.driver, self._moment
+        if moment is None:
+            raise ReadElsewhereError
+        try:
+            self.driver = open_db(self.folder)
+            attach_log(self.driver, self.folder)
+            self.begin()
+            if (self.position(), self.renewals()) == moment:
+                return
+        except (CreditsError, sqlite3.Error, OSError):
+            pass
+        self.driver = before
+        raise ReadElsewhereError
 
     # -- where the figures stand ----------------------------------------------------------------
 

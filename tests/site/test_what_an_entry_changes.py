@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterable
 from datetime import date
 from pathlib import Path
@@ -121,6 +122,7 @@ def rendered(folder: Path, monkeypatch: pytest.MonkeyPatch) -> set[str]:
         made.add(page.path)
         return as_before(page, source)
 
+    monkeypatch.setattr(os, "cpu_count", lambda: 1)  # what a second process makes is not seen
     monkeypatch.setattr(render, "render", counted)
     build_sites(folder, [Edition.CREW])
     return made
