@@ -28,6 +28,7 @@ from credits.site.publish import (
     Published,
     SiteMovedError,
     exchange,
+    files_in,
     files_there,
     publish,
 )
@@ -180,7 +181,7 @@ class _Build:
         )
         pages = {SHARED: (self._shared, self._file.renewals()[1], 0)}
         for path, mark in marks.items():
-            if (file := OldFile.at(target / path)) is not None:
+            if (file := old.get(path) or OldFile.at(f"{target}/{path}")) is not None:
                 pages[path] = (mark, *file)
         return published, pages
 
@@ -213,7 +214,7 @@ class _Build:
                 continue
             if (item.about.kind, item.about.code) in changed:
                 continue
-            if OldFile.at(target / item.path) == tuple(looks):
+            if OldFile.at(f"{target}/{item.path}") == tuple(looks):
                 found[item.path] = OldFile(*looks)
         return found
 
@@ -244,11 +245,11 @@ def _made_of(folder: Path, *, lines: bool = True) -> str:
 
 def _looks(folder: Path) -> str:
     """Return what the files of a folder look like: any change of them changes it."""
-    digest = sha256()
-    for path in sorted(path for path in folder.rglob("*") if path.is_file()):
-        seen = path.stat()
-        digest.update(repr((str(path), seen.st_size, seen.st_mtime_ns)).encode("utf-8", "replace"))
-    return digest.hexdigest()
+    looks = []
+    for file in files_in(folder):
+        seen = file.stat()
+        looks.append((file.path, seen.st_size, seen.st_mtime_ns))
+    return sha256(repr(sorted(looks)).encode("utf-8", "replace")).hexdigest()
 
 
 def _as_they_are(folder: Path, targets: Iterable[Path], made_of: str) -> dict[Path, Published]:
@@ -259,8 +260,8 @@ def _as_they_are(folder: Path, targets: Iterable[Path], made_of: str) -> dict[Pa
         for target in targets:
             was = file.site(target)
             if was is not None and was[0] == made_of and was[1] == _looks(target):
-                files = [path for path in target.rglob("*") if path.is_file()]
-                pages = sum(path.suffix == ".html" for path in files)
+                files = [*files_in(target)]
+                pages = sum(file.name.endswith(".html") for file in files)
                 found[target] = Published(pages, 0, len(files), 0)
     finally:
         file.close()

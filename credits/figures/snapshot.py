@@ -11,7 +11,14 @@ from typing import TYPE_CHECKING, NamedTuple
 from credits.billing.plan import BUILT_IN, CreditPlan, built_in_plan
 from credits.checks.answers import Settled, open_and_settled
 from credits.checks.rule import Check, Known, find_checks
-from credits.figures.keep import kept_animated, kept_footage, kept_handled, kept_reach, kept_ways
+from credits.figures.keep import (
+    handled_by_puppet,
+    kept_animated,
+    kept_footage,
+    kept_handled,
+    kept_reach,
+    kept_ways,
+)
 from credits.figures.lookups import frames_claimed, kept_ledger, kept_poses, kept_runs
 from credits.figures.renewal import Depth
 from credits.footage.claims import Animated, Handled, TakeRuns, animated_in, claim_runs, handled_in
@@ -290,6 +297,13 @@ class KeptSnapshot(Snapshot):
         if Depth.FOOTAGE not in self._depth:
             return super()._animated()
         return kept_animated(self._file)
+
+    @cached_property
+    def handled(self) -> Mapping[str, Sequence[Handled]]:
+        """The kept frames in which each puppet is seen, in any order."""
+        if Depth.FOOTAGE in self._depth and not self.is_held:
+            return handled_by_puppet(self._file)
+        return super().handled
 
     def _handled(self) -> Iterable[Handled]:
         if Depth.FOOTAGE not in self._depth:
