@@ -25,7 +25,10 @@ from credits.site.pages.shot import shot_pages
 from credits.site.pages.week import week_pages
 from credits.site.publish import File, OldFile
 from credits.site.source import PageSource, jump_file
-from credits.two_processes import in_order
+from credits.two_processes import here_and_there, in_order
+
+MOST_THERE = 40
+"""Pages and files of people: of what is more, each process makes half."""
 
 _NAV: tuple[tuple[str, str, Edition], ...] = (
     ("Characters", links.CHARACTERS, Edition.PUBLIC),
@@ -153,12 +156,20 @@ def site_files(
     every = list(all_pages(source)) if items is None else items
     stay = old or {}
     stale = [item for item in every if item.path not in stay]
-    # What pages share is computed before there are two processes.
-    for item in stale:
-        item.share()
-    contents = in_order(stale, made, few=not source.results.is_held)
     yield from stay.items()
-    yield from zip((item.path for item in stale), contents, strict=True)
+    if source.results.is_held:
+        # What pages share is computed before there are two processes.
+        for item in stale:
+            item.share()
+        yield from zip((item.path for item in stale), in_order(stale, made), strict=True)
+    else:
+        # What pages of people share is read by one process alone.
+        there = [item for item in stale if item.about is not None and item.about.kind == "person"]
+        there = there[max(0, len(there) - MOST_THERE) // 2 :]
+        paths = {item.path for item in there}
+        here = [item for item in stale if item.path not in paths]
+        contents = here_and_there(here, there, made)
+        yield from zip((item.path for item in (*here, *there)), contents, strict=True)
     for picture, content in pictures.items():
         yield f"pictures/{picture}", content
     yield from static_files().items()

@@ -169,8 +169,7 @@ def _few_pages_are_shared(monkeypatch: pytest.MonkeyPatch) -> None:
         pass
 
     monkeypatch.setattr(os, "cpu_count", lambda: 2)
-    monkeypatch.setattr(two_processes, "LEAST_OF_FEW", 2)
-    monkeypatch.setattr(two_processes, "STRETCH_OF_FEW", 1)
+    monkeypatch.setattr(two_processes, "LEAST_OF_FEW", 1)
     monkeypatch.setattr(two_processes, "ReadElsewhereError", Told)
 
 
