@@ -27,8 +27,8 @@ from credits.site.publish import File, OldFile
 from credits.site.source import PageSource, jump_file
 from credits.two_processes import here_and_there, in_order
 
-MOST_THERE = 40
-"""Pages and files of people: of what is more, each process makes half."""
+MOST_THERE = 30
+"""Pages of people: of what is more, each process makes half."""
 
 _NAV: tuple[tuple[str, str, Edition], ...] = (
     ("Characters", links.CHARACTERS, Edition.PUBLIC),
@@ -163,8 +163,10 @@ def site_files(
             item.share()
         yield from zip((item.path for item in stale), in_order(stale, made), strict=True)
     else:
-        # What pages of people share is read by one process alone.
-        there = [item for item in stale if item.about is not None and item.about.kind == "person"]
+        # What pages of people share is read by one process alone; the files beside them need less.
+        about = {item.path: item.about for item in stale if isinstance(item, Page)}
+        of_people = {path for path, own in about.items() if own and own.kind == "person"}
+        there = [item for item in stale if item.path in of_people]
         there = there[max(0, len(there) - MOST_THERE) // 2 :]
         paths = {item.path for item in there}
         here = [item for item in stale if item.path not in paths]
