@@ -60,9 +60,9 @@ def put_ahead() -> Iterator[dict[Path, bytes]]:
     """The pages that are put into a site before the others, and what they say then."""
     seen: dict[Path, bytes] = {}
 
-    def noted(folder: Path, path: str, content: bytes) -> None:
+    def noted(folder: Path, path: str, content: bytes) -> bool:
         seen[folder / path] = content
-        exchange(folder, path, content)
+        return exchange(folder, path, content)
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(site, "exchange", noted)
