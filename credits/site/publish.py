@@ -21,7 +21,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from credits.errors import CreditsError, Finding, WrongCall
-from credits.files import require_folder, write_whole
+from credits.files import Over, require_folder, write_whole
 from credits.written import note, unbroken
 
 flock: Callable[[int, int], None] | None
@@ -199,7 +199,7 @@ def exchange(folder: Path, path: str, content: bytes) -> bool:
         target = folder / path
         if not (folder / MARK).exists() or not target.is_file() or target.read_bytes() == content:
             return False
-        write_whole(target, content)
+        write_whole(target, content, Over.ANYTHING)
         return True
 
 
