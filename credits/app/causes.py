@@ -71,10 +71,10 @@ class Since:
     def _state(
         self, tables: WrittenLog, mark: ProofMark | None, cut: int | None, plan: str
     ) -> State:
-        lists = self._lists if mark is None else lists_then(self._file, self._lists, mark)
-        words = tables.confirmations
-        if mark is not None:
-            words = tuple(word for word in words if word.written_at <= mark.saved_at)
+        if mark is None:
+            return State(tables, self._plan(plan), plan)
+        lists: Mapping[str, Any] = lists_then(self._file, self._lists, mark)
+        words = tuple(word for word in tables.confirmations if word.written_at <= mark.saved_at)
         whole = replace(tables, **lists, confirmations=words, cut=self._cut(tables, cut))
         return State(whole, self._plan(plan), plan)
 
@@ -223,12 +223,15 @@ class Since:
             if hasattr(old, name) and getattr(old, name) != getattr(new, name):
                 yield FIELD, *row, name
 
-    def compiled(self, undone: Undone) -> Credits | None:
-        """Compile the later credits without what is undone; None: they cannot be."""
+    def compiled(self, undone: Undone, people: frozenset[str] | None = None) -> Credits | None:
+        """Compile the later credits without what is undone; None: they cannot be.
+
+        people: whose lines are wanted alone.
+        """
         tables, plan = self.undone(undone)
         lines = self.behind | {number for _, number in _of(undone, LINE)}
         try:
-            return self._varied.credits(tables, lines, plan)
+            return self._varied.credits(tables, lines, plan, people)
         except LookupError:  # a log without some of its rows may name what is not there
             return None
 
