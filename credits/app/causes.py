@@ -10,7 +10,7 @@ from typing import Any
 
 from credits.app.cause_words import CUT, FIELD, LINE, PLAN, ROW, TITLE, WORDS, CauseWords, RowKey
 from credits.billing.causes import Candidate, CauseSearch, Undone
-from credits.billing.changes import CreditChange
+from credits.billing.changes import ChangeKind, CreditChange
 from credits.billing.compare import Comparison, Compiled
 from credits.billing.credits import Credits
 from credits.billing.edits import CreditEdit, EditKind, EditOf
@@ -313,6 +313,8 @@ class Since:
         lines: list[Hashable] = [
             (LINE, number) for number, people in self._people.items() if own_codes & people
         ]
+        if change.kind is ChangeKind.CONFIRMED:
+            yield [(WORDS, code) for code in own_codes & self.words_since]
         if change.person:
             yield rows
             yield lines

@@ -80,18 +80,22 @@ class CauseSearch:
         try:
             if not every or self._undoes(frozenset(), change) or not self._undoes(every, change):
                 return frozenset()
-            found = self._least_tried(change)
+        except _SpentError:
+            return frozenset()
+        found = self._least_tried(change)
+        try:
             for guess in guesses:
                 one = self._closed(frozenset(guess) & every)
-                if one and len(one) < len(found) and self._undoes(one, change):
+                if one and len(one) <= len(found) and self._undoes(one, change):
                     found = one
                     break
             for level in range(max(map(len, self._paths.values())) + 1):
-                found = [found, *self._smaller(found, level, change)][-1]
+                start = found
+                for smaller in self._smaller(start, level, change):
+                    found = smaller
         except _SpentError:
-            # What was found until then is among what was tried.
-            pass
-        return self._least_tried(change)
+            pass  # what was found until then
+        return found
 
     def _least_tried(self, change: CreditChange) -> Undone:
         """The smallest set that undoes a change, of those that were tried; empty: none does."""
