@@ -75,7 +75,14 @@ class Since:
             return State(tables, self._plan(plan), plan)
         lists: Mapping[str, Any] = lists_then(self._file, self._lists, mark)
         words = tuple(word for word in tables.confirmations if word.written_at <= mark.saved_at)
-        whole = replace(tables, **lists, confirmations=words, cut=self._cut(tables, cut))
+        title = self.after.title or tables.production.title
+        whole = replace(
+            tables,
+            **lists,
+            production=replace(tables.production, title=title),
+            confirmations=words,
+            cut=self._cut(tables, cut),
+        )
         return State(whole, self._plan(plan), plan)
 
     def _cut(self, tables: WrittenLog, version: int | None) -> Cut | None:
@@ -358,15 +365,18 @@ def _names(fact: Any, codes: Mapping[str, Collection[str]]) -> bool:
 def with_causes(comparison: Comparison, since: Since) -> Comparison:
     """Name the causes of every change, as far as they are found by trying."""
     words, told = since.words, []
-    for change, undone in causes_of(comparison, since):
+    for change, undone, is_sought in causes_of(comparison, since):
         entries = tuple(sorted(number for _, number in _of(undone, LINE)))
         why = words.why([key for key in undone if isinstance(key, tuple)], change.person)
-        told.append(replace(change, why=why, entries=entries))
+        told.append(replace(change, why=why, entries=entries, sought=bool(undone) or is_sought))
     return replace(comparison, changes=tuple(told))
 
 
-def causes_of(comparison: Comparison, since: Since) -> Iterator[tuple[CreditChange, Undone]]:
-    """Find the causes of every change, as what is to be undone; empty: none was found."""
+def causes_of(comparison: Comparison, since: Since) -> Iterator[tuple[CreditChange, Undone, bool]]:
+    """Find the causes of every change, as what is to be undone; empty: none was found.
+
+    The last value says whether causes were looked for to the end.
+    """
     search = CauseSearch(
         since.before,
         since.after,
@@ -376,4 +386,5 @@ def causes_of(comparison: Comparison, since: Since) -> Iterator[tuple[CreditChan
         since.one_person,
     )
     for change in comparison.changes:
-        yield change, search.causes_of(change, since.guesses(change))
+        found = search.causes_of(change, since.guesses(change))
+        yield change, found, not search.is_spent

@@ -10,9 +10,11 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from credits.billing.changes import CreditChange
 from credits.billing.credits import Credits
+from credits.billing.edits import edits_between
 from credits.billing.matters import Matters, Standing
 
 MOST_LINES = 60_000
@@ -59,6 +61,7 @@ class CauseSearch:
         closed: Callable[[Undone], Undone],
         one_person: Mapping[str, str],
     ) -> None:
+        self._after, self._one = after, one_person
         self._matters = Matters(before, after, one_person)
         self._paths = {candidate.key: candidate.path for candidate in candidates}
         self._compiled, self._closed = compiled, closed
@@ -66,6 +69,8 @@ class CauseSearch:
         self._left = max(LEAST_TRIES, min(MOST_TRIES, MOST_LINES // (len(before.lines) + 1)))
         self._left_of_people = OF_PEOPLE
         self._own_left = 0
+        self.is_spent = False
+        """Whether the last change was not looked at to the end: enough was tried."""
         self._codes: dict[str, set[str]] = defaultdict(set)
         for code, one in one_person.items():
             self._codes[one].add(code)
@@ -76,11 +81,15 @@ class CauseSearch:
         guesses: sets that are tried first, the likeliest first.
         """
         self._own_left = TRIES_A_CHANGE
+        self.is_spent = False
         every = frozenset(self._paths)
+        if not every or not self._is_known:
+            return frozenset()
         try:
-            if not every or self._undoes(frozenset(), change) or not self._undoes(every, change):
+            if not self._undoes(every, change):
                 return frozenset()
         except _SpentError:
+            self.is_spent = True
             return frozenset()
         found = self._least_tried(change)
         try:
@@ -96,6 +105,12 @@ class CauseSearch:
         except _SpentError:
             pass  # what was found until then
         return found
+
+    @cached_property
+    def _is_known(self) -> bool:
+        """Whether the newer credits can be compiled as they are: else no try says anything."""
+        made = self._compiled(frozenset(), None)
+        return made is not None and not edits_between(self._after, made, self._one)
 
     def _least_tried(self, change: CreditChange) -> Undone:
         """The smallest set that undoes a change, of those that were tried; empty: none does."""
@@ -146,9 +161,9 @@ class CauseSearch:
             rests = [[p for p in parts if p not in chunk] for chunk in chunks] if among > 2 else []
             for some in (*chunks, *rests):
                 one = self._closed(frozenset().union(*some))
-                if len(one) < len(frozenset().union(*parts)) and self._undoes(one, change):
+                if len(one) < len(found) and self._undoes(one, change):
                     yield one
-                    parts = some
+                    found, parts = one, some
                     among = 2 if some in chunks else max(among - 1, 2)
                     break
             else:
